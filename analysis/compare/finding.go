@@ -1,0 +1,94 @@
+// Package compare sets before against after: did the part swap change the effective inertia, and what is that worth.
+package compare
+
+import (
+	"flywitness/analysis/inertia"
+	"flywitness/analysis/slip"
+	"flywitness/analysis/stats"
+)
+
+// Verdict is the answer on a change of inertia.
+type Verdict string
+
+// The verdicts. NoChange needs an interval that lies within the equivalence margin.
+const (
+	Reduced      Verdict = "reduced"
+	Increased    Verdict = "increased"
+	NoChange     Verdict = "no_change"
+	Inconclusive Verdict = "inconclusive"
+)
+
+// Finding is the comparison of two sides.
+type Finding struct {
+	Verdict            Verdict         `json:"verdict"`
+	Reason             string          `json:"reason"`
+	WhatToDrive        []string        `json:"what_to_drive"`
+	ChangeBelow        *float64        `json:"change_below_pct"` // any change is smaller than this (95 %)
+	PValue             *float64        `json:"p_value"`          // of no change
+	Ratio              *stats.Estimate `json:"inertia_ratio_before_over_after"`
+	InertiaBefore      *stats.Estimate `json:"inertia_before_kgm2"`
+	InertiaAfter       *stats.Estimate `json:"inertia_after_kgm2"`
+	Change             *stats.Estimate `json:"inertia_change_kgm2"` // after minus before
+	SmallestDetectable *float64        `json:"smallest_detectable_pct"`
+	ByGear             []ByGear        `json:"by_gear"`
+	SpanTimes          []SpanTime      `json:"span_times"`
+	Drivability        Drivability     `json:"drivability"`
+	Claim              *Claim          `json:"claim"`
+
+	Before     *inertia.Finding `json:"before"`
+	After      *inertia.Finding `json:"after"`
+	SlipBefore *slip.Finding    `json:"slip_before"`
+	SlipAfter  *slip.Finding    `json:"slip_after"`
+
+	Fit *RatioFit `json:"-"` // for charts
+}
+
+// ByGear is what the change is worth in one gear at a stated engine speed and acceleration.
+type ByGear struct {
+	Gear             int             `json:"gear"`
+	EquivalentMass   *stats.Estimate `json:"equivalent_mass_kg"` // positive when inertia was taken off
+	AccelerationGain *stats.Estimate `json:"acceleration_gain_pct"`
+	EquivalentPower  *stats.Estimate `json:"equivalent_power_kw"` // exists only while accelerating
+	AtRPM            float64         `json:"at_rpm"`
+	AtAcceleration   float64         `json:"at_acceleration_mps2"`
+}
+
+// SpanTime is the most that the change can save over a span of road speed in one gear.
+type SpanTime struct {
+	Gear    int             `json:"gear"`
+	FromKmh float64         `json:"from_kmh"`
+	ToKmh   float64         `json:"to_kmh"`
+	Saved   *stats.Estimate `json:"saved_s"`
+}
+
+// Drivability is what the change cost.
+type Drivability struct {
+	IdleSDBefore       *stats.Estimate `json:"idle_sd_rpm_before"`
+	IdleSDAfter        *stats.Estimate `json:"idle_sd_rpm_after"`
+	ShiftRevFallBefore *stats.Estimate `json:"shift_rev_fall_rpm_s_before"`
+	ShiftRevFallAfter  *stats.Estimate `json:"shift_rev_fall_rpm_s_after"`
+}
+
+// Claim is a promise and what the measurement says of it.
+type Claim struct {
+	Stated   map[string]float64 `json:"stated"`
+	Measured *stats.Estimate    `json:"measured"`
+	Verdict  string             `json:"verdict"` // supported | not_supported | cannot_tell
+	Reason   string             `json:"reason"`
+}
+
+// RatioFit is the picture behind the ratio: the runs of both sides and the common shape, for charts.
+// Shape maps rpm to seconds for a side whose ln b is 0; a run of slope B and offset A has t = A - B*Shape(rpm).
+type RatioFit struct {
+	Runs      []FitRun
+	Shape     func(rpm float64) float64
+	Low, High float64 // rpm window
+}
+
+// FitRun is one run in the common fit.
+type FitRun struct {
+	After    bool
+	Run      inertia.Run
+	A, B     float64
+	Residual []float64 // s, one per sample of Run
+}

@@ -1,0 +1,61 @@
+// Package analysis goes from recorded drives and a vehicle to findings. It reads no files, opens no network and writes
+// no HTML; one result tree is computed once and only rendered afterwards.
+package analysis
+
+import (
+	"flywitness/analysis/calibrate"
+	"flywitness/analysis/compare"
+	"flywitness/analysis/inertia"
+	"flywitness/analysis/slip"
+	"flywitness/drive"
+)
+
+// Result is the tree behind text, JSON and pages; findings that were not asked for are absent.
+type Result struct {
+	Tool        Tool                   `json:"tool"`
+	Command     string                 `json:"command"`
+	Inputs      []Input                `json:"inputs"`
+	Warnings    []drive.Warning        `json:"warnings"`
+	Job         *JobInfo               `json:"job,omitempty"`
+	Calibration *calibrate.Calibration `json:"calibration,omitempty"`
+	Slip        *slip.Finding          `json:"slip,omitempty"`
+	Inertia     *inertia.Finding       `json:"inertia,omitempty"`
+	Compare     *compare.Finding       `json:"compare,omitempty"`
+}
+
+// Tool names the program that computed a result.
+type Tool struct {
+	Name    string `json:"name"`
+	Version string `json:"version"`
+}
+
+// Input is one log as it was read.
+type Input struct {
+	Path        string         `json:"path"`
+	SHA256      string         `json:"sha256"`
+	Side        string         `json:"side,omitempty"` // before | after, in comparisons and jobs
+	Session     int            `json:"session,omitempty"`
+	Rows        int            `json:"rows"`
+	SkippedRows int            `json:"skipped_rows"`
+	DurationS   float64        `json:"duration_s"`
+	Channels    []InputChannel `json:"channels"`
+}
+
+// InputChannel is one channel of an input.
+type InputChannel struct {
+	Name       string  `json:"name"`
+	Samples    int     `json:"samples"`
+	RateHz     float64 `json:"rate_hz"`
+	Resolution float64 `json:"resolution"` // smallest step seen, in the unit of the name
+}
+
+// JobInfo is what the job file said, for the report.
+type JobInfo struct {
+	Title         string   `json:"title"`
+	Done          string   `json:"done"`
+	Site          string   `json:"site"`
+	KmSinceFitted *float64 `json:"km_since_fitted"`
+	BedInKm       *float64 `json:"bed_in_km"`
+	FootOnClutch  *bool    `json:"foot_on_clutch"`
+	Checklist     bool     `json:"checklist"`
+}

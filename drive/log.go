@@ -1,0 +1,113 @@
+// Package drive holds a recorded drive: channels of measured values, each with its own time stamps.
+//
+// Two values polled one after another were never simultaneous, so they are never put on one clock here; whoever needs
+// both at one moment (analysis/calibrate) says how it interpolates.
+package drive
+
+import "time"
+
+// Canonical channel names: the name that a channel has in session files, JSON, the database and the pages.
+// The unit is part of the name.
+const (
+	EngineSpeed        = "engine_speed_rpm"
+	VehicleSpeed       = "vehicle_speed_kmh"
+	GPSSpeed           = "gps_speed_kmh"
+	UndrivenSpeed      = "undriven_speed_kmh"
+	Throttle           = "throttle_pct"
+	Pedal              = "pedal_pct"
+	EngineLoad         = "engine_load_pct"
+	IntakePressure     = "intake_pressure_kpa"
+	BarometricPressure = "barometric_pressure_kpa"
+	AirFlow            = "air_flow_gs"
+	CoolantTemp        = "coolant_temp_c"
+	IntakeTemp         = "intake_temp_c"
+	AmbientTemp        = "ambient_temp_c"
+	OilTemp            = "oil_temp_c"
+	EngineTorque       = "engine_torque_pct"
+	ReferenceTorque    = "reference_torque_nm"
+	DemandedTorque     = "demanded_torque_pct"
+	FuelSystemStatus   = "fuel_system_status"
+	ModuleVoltage      = "module_voltage_v"
+	ClutchSwitch       = "clutch_switch"
+	Latency            = "latency_ms"
+)
+
+// Channel is one measured quantity. T (seconds since the log's start, in arrival order) and V (in the unit that Name
+// carries) have equal length; T[i] is the best estimate of the moment at which V[i] was true in the control unit.
+// Callers do not change T or V of a channel they were given.
+type Channel struct {
+	Name   string
+	T, V   []float64
+	Source string // the column heading or request it came from, as written
+	Unit   string // the unit it was written in, as written; "" when it was the canonical one
+}
+
+// Len returns the number of samples.
+func (c *Channel) Len() int { return len(c.T) }
+
+// Field is one "# key: value" line of a session file, in file order.
+type Field struct{ Key, Value string }
+
+// Warning is something that the user should know and that stopped nothing.
+// Code is stable and for programs; Message is a sentence for people.
+type Warning struct {
+	Code    string `json:"code"`
+	Message string `json:"message"`
+}
+
+// Log is one recorded drive.
+type Log struct {
+	Path    string // as given by the user; "-" for standard input
+	SHA256  string // of the bytes as they lie on disk, in hexadecimal
+	Created time.Time
+	Header  []Field // what a session file says of itself: free keys allowed
+	Rows    int     // data rows read
+	Skipped int     // data rows that could not be read, each named in Warnings (the first few) and counted here
+
+	Channels []*Channel // in file order, each name once
+
+	// StampStep is the step of the time stamps as they were written (1 for whole seconds), 0 when it is fine enough not
+	// to matter. Readers spread whole-second stamps; T then carries an error of a fraction of this step.
+	StampStep float64
+	// Held tells that the logger repeated old values until a new one came (sample and hold). Readers keep fresh values only.
+	Held bool
+
+	Warnings []Warning
+}
+
+// Channel returns the channel of that canonical name, or nil.
+func (l *Log) Channel(name string) *Channel {
+	for _, c := range l.Channels {
+		if c.Name == name {
+			return c
+		}
+	}
+	return nil
+}
+
+// HeaderValue returns the value of a header key, "" when it is absent.
+func (l *Log) HeaderValue(key string) string {
+	for _, f := range l.Header {
+		if f.Key == key {
+			return f.Value
+		}
+	}
+	return ""
+}
+
+// Span returns the earliest and the latest time stamp of any channel in seconds; 0, 0 for an empty log.
+func (l *Log) Span() (first, last float64) {
+	any := false
+	for _, c := range l.Channels {
+		for _, t := range c.T {
+			if !any || t < first {
+				first = t
+			}
+			if !any || t > last {
+				last = t
+			}
+			any = true
+		}
+	}
+	return first, last
+}

@@ -1,4 +1,6 @@
-package cli
+// Package figure writes numbers as people read them: rounded to what their uncertainty supports, in the unit system of
+// the reader. Text and pages take their numbers from here, so that they agree to the last digit.
+package figure
 
 import (
 	"fmt"

@@ -1,0 +1,227 @@
+package chart
+
+import (
+	"math"
+	"strconv"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+// panelHeight is the height of a panel of share 1, in points; a strip may have less than half of it.
+const panelHeight = 170
+
+// Heights of the rows around the drawing areas, in points.
+const (
+	rowHead   = 24
+	rowLegend = 18
+	rowTitle  = 18
+	rowTicks  = 16
+	gapPanels = 14
+)
+
+// scale lays a range of values onto a range of the paper.
+type scale struct {
+	lo, hi float64
+	p0, p1 vg.Length
+}
+
+func (s scale) at(v float64) vg.Length {
+	return s.p0 + vg.Length((v-s.lo)/(s.hi-s.lo))*(s.p1-s.p0)
+}
+
+// clamp is for marks that may end outside the picture, such as intervals.
+func (s scale) clamp(v float64) vg.Length { return s.at(math.Max(s.lo, math.Min(s.hi, v))) }
+
+func (s scale) inside(v float64) bool { return v >= s.lo && v <= s.hi }
+
+// layout is where everything of a chart lies.
+type layout struct {
+	width, height vg.Length
+	head          bool
+	legend        [][]key
+	left, right   vg.Length
+	x             scale
+	panels        []place
+}
+
+// place is a panel's drawing area and its scale; y.p0 is the lower edge.
+type place struct {
+	Panel
+	y     scale
+	title vg.Length // baseline of the axis title
+}
+
+func (c Chart) layout(width vg.Length, head bool) layout {
+	l := layout{width: width, head: head, right: width - 10}
+	lo, hi := c.xRange()
+	l.legend = flow(c.keys(), width-4)
+	for _, p := range c.Panels {
+		l.left = vg.Length(math.Max(float64(l.left), float64(p.labelWidth())))
+	}
+	l.left += 8
+	l.x = scale{lo, hi, l.left, l.right}
+	down := vg.Length(4)
+	if head {
+		down += rowHead
+	}
+	down += vg.Length(len(l.legend)) * rowLegend
+	tops := make([]vg.Length, len(c.Panels))
+	for i, p := range c.Panels {
+		if p.Y.Title() != "" {
+			down += rowTitle
+		}
+		tops[i] = down
+		down += p.height() + gapPanels
+	}
+	down += rowTicks - gapPanels
+	if c.X.Title() != "" {
+		down += rowTitle
+	}
+	l.height = down + 4
+	for i, p := range c.Panels {
+		ylo, yhi := p.yRange()
+		top := l.height - tops[i]
+		l.panels = append(l.panels, place{p, scale{ylo, yhi, top - p.height(), top}, top + 7})
+	}
+	return l
+}
+
+func (p Panel) height() vg.Length {
+	if p.Height == 0 {
+		return panelHeight
+	}
+	return vg.Length(p.Height) * panelHeight
+}
+
+func (p Panel) labelWidth() (w vg.Length) {
+	lo, hi := p.yRange()
+	st := style(sizeTick, Quiet.Light, false)
+	for _, t := range p.Y.ticks(lo, hi, p.height()/34) {
+		w = vg.Length(math.Max(float64(w), float64(st.Width(t.Label))))
+	}
+	return w
+}
+
+// ticks returns the axis's own ticks, or round numbers, about as many as asked for.
+func (a Axis) ticks(lo, hi float64, wanted vg.Length) []Tick {
+	if len(a.Ticks) > 0 {
+		return a.Ticks
+	}
+	step := niceStep((hi - lo) / math.Max(1, float64(wanted)))
+	decimals := max(a.Decimals, int(math.Max(0, math.Ceil(-math.Log10(step)-1e-9))))
+	var out []Tick
+	for k := math.Ceil(lo/step - 1e-9); k*step <= hi+step*1e-9; k++ {
+		v := k * step
+		if k == 0 {
+			v = 0
+		}
+		out = append(out, Tick{v, minus(strconv.FormatFloat(v, 'f', decimals, 64))})
+	}
+	return out
+}
+
+// niceStep returns the smallest of 1, 2, 5 times a power of ten that is not below v.
+func niceStep(v float64) float64 {
+	if !(v > 0) || math.IsInf(v, 0) {
+		return 1
+	}
+	e := math.Pow(10, math.Floor(math.Log10(v)))
+	for _, m := range []float64{1, 2, 5} {
+		if m*e >= v*(1-1e-9) {
+			return m * e
+		}
+	}
+	return 10 * e
+}
+
+// minus writes a true minus sign.
+func minus(s string) string {
+	if len(s) > 0 && s[0] == '-' {
+		return "\u2212" + s[1:]
+	}
+	return s
+}
+
+// key is an entry of the legend.
+type key struct {
+	name  string
+	role  Role
+	glyph func(p *pen, k Ink, x, y vg.Length)
+}
+
+func keyCurve(p *pen, k Ink, x, y vg.Length) {
+	p.line(k.Light, k.Width+0.4, k.Dash, vg.Point{X: x, Y: y}, vg.Point{X: x + 20, Y: y})
+}
+
+func keyDots(p *pen, k Ink, x, y vg.Length) { p.dot(k, 3, vg.Point{X: x + 10, Y: y}) }
+
+func keyBox(share float64) func(*pen, Ink, vg.Length, vg.Length) {
+	return func(p *pen, k Ink, x, y vg.Length) {
+		p.box(tint(k.Light, Paper.Light, share), rect(x, y-4.5, x+20, y+4.5))
+		p.line(k.Light, 0.8, nil, vg.Point{X: x, Y: y - 4.5}, vg.Point{X: x + 20, Y: y - 4.5})
+	}
+}
+
+func keyWhisker(p *pen, k Ink, x, y vg.Length) {
+	p.line(k.Light, 1.2, nil, vg.Point{X: x, Y: y}, vg.Point{X: x + 20, Y: y})
+	p.dot(k, 3, vg.Point{X: x + 10, Y: y})
+}
+
+// keys lists the named things of all panels, each name once, in the order they were described.
+func (c Chart) keys() []key {
+	var out []key
+	seen := map[string]bool{}
+	add := func(name string, r Role, g func(*pen, Ink, vg.Length, vg.Length)) {
+		if name != "" && !seen[name] {
+			seen[name] = true
+			out = append(out, key{name, r, g})
+		}
+	}
+	for _, p := range c.Panels {
+		for _, l := range p.Lines {
+			if l.Mark == Dots {
+				add(l.Name, l.Role, keyDots)
+			} else {
+				add(l.Name, l.Role, keyCurve)
+			}
+		}
+		for _, a := range p.Areas {
+			add(a.Name, a.Role, keyBox(areaShare))
+		}
+		for _, b := range p.Bars {
+			add(b.Name, b.Role, keyBox(blockShare))
+		}
+		for _, b := range p.Bands {
+			add(b.Name, b.Role, keyBox(bandShare))
+		}
+		for _, s := range p.Spans {
+			add(s.Name, s.Role, keyBox(blockShare))
+		}
+		for _, w := range p.Whiskers {
+			add(w.Name, w.Role, keyWhisker)
+		}
+	}
+	return out
+}
+
+// flow breaks the legend into rows no wider than the paper.
+func flow(keys []key, width vg.Length) (rows [][]key) {
+	var used vg.Length
+	for _, k := range keys {
+		w := keyWidth(k)
+		if len(rows) == 0 || used+w > width {
+			rows, used = append(rows, nil), 0
+		}
+		rows[len(rows)-1] = append(rows[len(rows)-1], k)
+		used += w
+	}
+	return rows
+}
+
+// keyWidth leaves a tenth more than the text needs: a browser may set it in a wider face.
+func keyWidth(k key) vg.Length {
+	return 20 + 6 + style(sizeTick, Text.Light, false).Width(k.name)*1.1 + 16
+}
+
+func canvas(c vg.Canvas, l layout) *pen { return &pen{draw.NewCanvas(c, l.width, l.height)} }

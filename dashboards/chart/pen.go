@@ -1,0 +1,64 @@
+package chart
+
+import (
+	"image/color"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/text"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+// Text sizes in points.
+const (
+	sizeTick  = 11
+	sizeTitle = 11.5
+	sizeHead  = 15
+)
+
+// pen draws on a canvas in the light colours.
+type pen struct{ draw.Canvas }
+
+func style(size float64, c color.NRGBA, bold bool) text.Style {
+	f := font.Font{Typeface: "Liberation", Variant: "Sans", Size: vg.Length(size)}
+	if bold {
+		f.Weight = 2 // x/image/font.WeightSemiBold rounds to the bold face
+	}
+	return text.Style{Color: c, Font: f, Handler: plot.DefaultTextHandler}
+}
+
+// write puts a line of text with its baseline at y; align is -1 (starts at x), 0 (centred), +1 (ends at x).
+func (p *pen) write(st text.Style, x, y vg.Length, align int, s string) {
+	if s == "" {
+		return
+	}
+	switch w := st.Width(s); {
+	case align == 0:
+		x -= w / 2
+	case align > 0:
+		x -= w
+	}
+	p.SetColor(st.Color)
+	p.FillString(st.Handler.(text.Plain).Fonts.Lookup(st.Font, st.Font.Size), vg.Point{X: x, Y: y}, s)
+}
+
+func (p *pen) line(c color.NRGBA, w vg.Length, dashes []vg.Length, pts ...vg.Point) {
+	if len(pts) < 2 {
+		return
+	}
+	p.StrokeLines(draw.LineStyle{Color: c, Width: w, Dashes: dashes}, pts)
+}
+
+func (p *pen) box(c color.NRGBA, r vg.Rectangle) {
+	p.SetColor(c)
+	p.Fill(r.Path())
+}
+
+func (p *pen) dot(k Ink, size vg.Length, at vg.Point) {
+	p.DrawGlyph(draw.GlyphStyle{Color: k.Light, Radius: size, Shape: k.Shape}, at)
+}
+
+func rect(x0, y0, x1, y1 vg.Length) vg.Rectangle {
+	return vg.Rectangle{Min: vg.Point{X: x0, Y: y0}, Max: vg.Point{X: x1, Y: y1}}
+}

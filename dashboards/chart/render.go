@@ -1,0 +1,95 @@
+package chart
+
+import (
+	"bytes"
+	"fmt"
+	"html"
+	"html/template"
+	"io"
+	"regexp"
+	"strings"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	_ "gonum.org/v1/plot/vg/vgimg" // the png format
+	_ "gonum.org/v1/plot/vg/vgpdf" // the pdf format
+	"gonum.org/v1/plot/vg/vgsvg"
+)
+
+// Widths of a chart on a page, in points that a page shows as pixels.
+const (
+	Wide   = 720
+	Narrow = 350
+)
+
+// Formats lists the file formats that Write knows.
+var Formats = []string{"svg", "png", "pdf"}
+
+// Write writes the charts below each other, with their titles, as one picture of the format (see Formats).
+func Write(w io.Writer, format string, charts ...Chart) error {
+	var layouts []layout
+	height := vg.Length(0)
+	for _, c := range charts {
+		l := c.layout(Wide, true)
+		layouts = append(layouts, l)
+		height += l.height + gapPanels
+	}
+	if len(charts) == 0 {
+		return fmt.Errorf("there is nothing to draw")
+	}
+	paper, err := draw.NewFormattedCanvas(Wide+2*margin, height+2*margin, format)
+	if err != nil {
+		return fmt.Errorf("a picture cannot be written as %q: use svg, png or pdf", format)
+	}
+	full := &pen{draw.NewCanvas(paper, Wide+2*margin, height+2*margin)}
+	full.box(Paper.Light, full.Rectangle)
+	top := height + margin
+	for i, c := range charts {
+		paper.Push()
+		paper.Translate(vg.Point{X: margin, Y: top - layouts[i].height})
+		c.draw(canvas(paper, layouts[i]), layouts[i])
+		paper.Pop()
+		top -= layouts[i].height + gapPanels
+	}
+	_, err = paper.WriteTo(w)
+	return err
+}
+
+const margin = 12
+
+// Inline returns the chart as an SVG element for a page: no style attribute (a strict content security policy forbids
+// them), no font, no size but the view box; the page's stylesheet colours it by the fill and stroke attributes.
+func (c Chart) Inline(width float64) template.HTML {
+	l := c.layout(vg.Length(width), false)
+	out := vgsvg.New(l.width, l.height)
+	c.draw(canvas(out, l), l)
+	var b bytes.Buffer
+	if _, err := out.WriteTo(&b); err != nil { // a bytes.Buffer takes everything
+		panic(err)
+	}
+	body := b.String()
+	if i := strings.Index(body, "<g "); i >= 0 {
+		body = body[i:]
+	}
+	body = styleAttribute.ReplaceAllStringFunc(body, presentation)
+	return template.HTML(fmt.Sprintf(`<svg viewBox="0 0 %g %g" role="img" aria-label="%s">`,
+		l.width.Points(), l.height.Points(), html.EscapeString(c.Title)) + body)
+}
+
+var styleAttribute = regexp.MustCompile(`\s+style="[^"]*"`)
+
+// presentation turns a style attribute into presentation attributes, without the ones that the page decides. A font
+// shorthand of more than one word keeps only its weight and size.
+func presentation(style string) string {
+	style = strings.TrimSuffix(strings.TrimPrefix(strings.TrimSpace(style), `style="`), `"`)
+	var b strings.Builder
+	for _, d := range strings.Split(style, ";") {
+		name, value, ok := strings.Cut(d, ":")
+		if !ok || name == "font-family" || name == "font-variant" || name == "font-style" ||
+			name == "font-weight" && value == "normal" {
+			continue
+		}
+		fmt.Fprintf(&b, ` %s="%s"`, name, value)
+	}
+	return b.String()
+}

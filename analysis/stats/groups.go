@@ -1,0 +1,98 @@
+package stats
+
+import "math"
+
+// Groups holds the robust means of groups of values that share one spread between values.
+type Groups struct {
+	Mean   []float64 // of each group
+	Weight []float64 // summed inverse variances of each group, before down-weighting of outliers
+	Tau    float64   // spread between values beyond their own errors
+	Scale  float64   // what the inverse of Weight is multiplied by to be the variance of Mean
+	DF     float64   // degrees of freedom of Scale
+	Value  []float64 // final weight of every value
+}
+
+// Variance returns the variance of a group's mean.
+func (g *Groups) Variance(i int) float64 { return g.Scale / g.Weight[i] }
+
+const (
+	huberK   = 1.5   // bend of the weight function, in standard deviations
+	tauFloor = 0.005 // smallest spread between runs that is believed, relative
+)
+
+// RobustGroups returns Huber means of values y (natural logarithms) with error variances s2, in groups 0..groups-1, that
+// share one spread between values. The spread comes from the median absolute deviation about the group medians; the
+// variance is Huber's for M-estimates (Robust Statistics, 1981, section 7.6: mean of psi squared over the squared mean
+// of psi', with his small-sample factor), scaled by what the values really scatter as Hartung and Knapp do in
+// meta-analysis, hence a t interval with DF degrees of freedom. ok is false when a group is empty or nothing is left
+// to estimate the spread from.
+func RobustGroups(y, s2 []float64, group []int, groups int) (*Groups, bool) {
+	n := len(y)
+	if n <= groups {
+		return nil, false
+	}
+	centre, ok := groupMedians(y, group, groups)
+	if !ok {
+		return nil, false
+	}
+	df := float64(n - groups)
+	r := make([]float64, n)
+	for i := range y {
+		r[i] = y[i] - centre[group[i]]
+	}
+	spread := MADScale * MAD(r, 0)
+	tau2 := math.Max(spread*spread*float64(n)/df-Median(s2), tauFloor*tauFloor)
+
+	g := &Groups{Mean: centre, Tau: math.Sqrt(tau2), DF: df, Value: make([]float64, n), Weight: make([]float64, groups)}
+	for i := range y {
+		g.Weight[group[i]] += 1 / (s2[i] + tau2)
+	}
+	for range 5 {
+		sw, sy := make([]float64, groups), make([]float64, groups)
+		for i := range y {
+			w0 := 1 / (s2[i] + tau2)
+			u := math.Abs(y[i]-g.Mean[group[i]]) * math.Sqrt(w0)
+			g.Value[i] = w0 * math.Min(1, huberK/math.Max(u, 1e-12))
+			sw[group[i]] += g.Value[i]
+			sy[group[i]] += g.Value[i] * y[i]
+		}
+		for k := range g.Mean {
+			g.Mean[k] = sy[k] / sw[k]
+		}
+	}
+	g.Scale = huberScale(y, s2, group, g.Mean, tau2, df)
+	return g, true
+}
+
+func huberScale(y, s2 []float64, group []int, mean []float64, tau2, df float64) float64 {
+	n := float64(len(y))
+	sum, inside := 0.0, 0.0
+	for i := range y {
+		u := (y[i] - mean[group[i]]) / math.Sqrt(s2[i]+tau2)
+		if math.Abs(u) < huberK {
+			inside++
+		}
+		u = math.Max(-huberK, math.Min(huberK, u))
+		sum += u * u
+	}
+	mp := math.Max(inside/n, 0.5)
+	small := 1 + 2*(1-mp)/(n*mp)
+	return sum / df / (mp * mp) * small * small
+}
+
+func groupMedians(y []float64, group []int, groups int) ([]float64, bool) {
+	centre := make([]float64, groups)
+	for k := range centre {
+		var v []float64
+		for i := range y {
+			if group[i] == k {
+				v = append(v, y[i])
+			}
+		}
+		if len(v) == 0 {
+			return nil, false
+		}
+		centre[k] = Median(v)
+	}
+	return centre, true
+}

@@ -48,6 +48,12 @@ func (c *Channel) Len() int { return len(c.T) }
 // Field is one "# key: value" line of a session file, in file order.
 type Field struct{ Key, Value string }
 
+// Note is a remark of the recorder at time T, in seconds since the log's start.
+type Note struct {
+	T    float64
+	Text string
+}
+
 // Warning is something that the user should know and that stopped nothing.
 // Code is stable and for programs; Message is a sentence for people.
 type Warning struct {
@@ -63,6 +69,8 @@ type Log struct {
 	Header  []Field // what a session file says of itself: free keys allowed
 	Rows    int     // data rows read
 	Skipped int     // data rows that could not be read, each named in Warnings (the first few) and counted here
+	Torn    int     // of Skipped: a last line that broke off when the recording ended
+	Notes   []Note  // what the recorder noted between the rows
 
 	Channels []*Channel // in file order, each name once
 

@@ -1,0 +1,65 @@
+package drive
+
+import (
+	"hash/crc32"
+	"strings"
+)
+
+// The byte format is in docs/session-format.md; this file holds what reader and writer share.
+
+// SessionVersion is the version of the session format that this package writes.
+const SessionVersion = 1
+
+const (
+	formatKey      = "format"
+	createdKey     = "created"
+	headerCheckKey = "header_check"
+	timeColumn     = "time_s"
+	checkColumn    = "check"
+
+	maxSessionLine = 65536 // bytes, without the line feed
+)
+
+// castagnoli is the table of CRC-32C, RFC 3720 section 12.1 (from memory); "123456789" gives e3069283.
+var castagnoli = crc32.MakeTable(crc32.Castagnoli)
+
+// sessionCheck returns the check of the bytes of a line before its last comma.
+func sessionCheck(line []byte) uint32 { return crc32.Checksum(line, castagnoli) }
+
+// appendCheck appends v as eight lower-case hexadecimal digits.
+func appendCheck(b []byte, v uint32) []byte {
+	const digits = "0123456789abcdef"
+	for shift := 28; shift >= 0; shift -= 4 {
+		b = append(b, digits[v>>shift&15])
+	}
+	return b
+}
+
+// parseCheck reads one to eight hexadecimal digits.
+func parseCheck(b []byte) (uint32, bool) {
+	if len(b) == 0 || len(b) > 8 {
+		return 0, false
+	}
+	var v uint32
+	for _, c := range b {
+		switch {
+		case c >= '0' && c <= '9':
+			v = v<<4 | uint32(c-'0')
+		case c >= 'a' && c <= 'f':
+			v = v<<4 | uint32(c-'a'+10)
+		case c >= 'A' && c <= 'F':
+			v = v<<4 | uint32(c-'A'+10)
+		default:
+			return 0, false
+		}
+	}
+	return v, true
+}
+
+var valueEscaper = strings.NewReplacer(`\`, `\\`, "\n", `\n`, "\r", `\r`)
+var valueUnescaper = strings.NewReplacer(`\\`, `\`, `\n`, "\n", `\r`, "\r")
+
+// escapeValue makes a header value or note fit on one line; bytes that are not UTF-8 become U+FFFD.
+func escapeValue(s string) string { return valueEscaper.Replace(strings.ToValidUTF8(s, "\uFFFD")) }
+
+func unescapeValue(s string) string { return valueUnescaper.Replace(s) }

@@ -1,0 +1,327 @@
+package drive
+
+import (
+	"bufio"
+	"bytes"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+)
+
+// Codes of the warnings that reading a session can leave in the log.
+const (
+	WarnNoCheck      = "no_check"      // no check column: a change would go unnoticed
+	WarnHeaderCheck  = "header_check"  // the header was changed
+	WarnHeaderLine   = "header_line"   // a header line or "created" cannot be read
+	WarnSkippedLines = "skipped_lines" // lines that fail their check or cannot be read
+	WarnTornLine     = "torn_line"     // the last line broke off
+)
+
+// ReadSession reads a session file (docs/session-format.md) line by line; name stands in messages. Lines that cannot be trusted
+// are left out, counted and named in the warnings; the error is for a file that is no session, is of a newer version, or has
+// no row that can be read although it has lines.
+func ReadSession(r io.Reader, name string) (*Log, error) {
+	s := &sessionReader{
+		in:  bufio.NewReaderSize(r, maxSessionLine+2),
+		log: &Log{Path: name},
+	}
+	if err := s.readHeader(); err != nil {
+		return nil, err
+	}
+	for {
+		line, whole, err := s.next()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return nil, fmt.Errorf("%s:%d: %w", name, s.number, err)
+		}
+		s.row(line, whole)
+	}
+	return s.finish()
+}
+
+type sessionReader struct {
+	in     *bufio.Reader
+	log    *Log
+	number int // of the line last read, from 1
+
+	header   []byte // bytes that header_check covers
+	sum      uint32
+	hasSum   bool
+	channels []*Channel // of the columns between time_s and check
+	checked  bool       // there is a check column
+	values   []cellValue
+	bad      []string // what was wrong with the first skipped lines
+	failed   int      // lines that failed their check
+}
+
+type cellValue struct {
+	v  float64
+	ok bool
+}
+
+// next returns the next line without its line end; whole tells that it had one. A line that is too long comes back as nil.
+// The bytes are valid until the next call.
+func (s *sessionReader) next() (line []byte, whole bool, err error) {
+	line, err = s.in.ReadSlice('\n')
+	s.number++
+	if err == bufio.ErrBufferFull {
+		for err == bufio.ErrBufferFull {
+			line, err = s.in.ReadSlice('\n')
+		}
+		if err != nil && err != io.EOF {
+			return nil, false, err
+		}
+		return nil, err == nil, nil
+	}
+	if err != nil && (err != io.EOF || len(line) == 0) {
+		return nil, false, err
+	}
+	whole = err == nil
+	line = bytes.TrimSuffix(line, []byte("\n"))
+	return bytes.TrimSuffix(line, []byte("\r")), whole, nil
+}
+
+// readHeader reads up to and with the column row.
+func (s *sessionReader) readHeader() error {
+	for {
+		line, _, err := s.next()
+		if err == io.EOF {
+			return fmt.Errorf("%s: no column row: a session file has one that begins with %s", s.log.Path, timeColumn)
+		}
+		if err != nil {
+			return fmt.Errorf("%s:%d: %w", s.log.Path, s.number, err)
+		}
+		if s.number == 1 {
+			line = bytes.TrimPrefix(line, []byte("\ufeff"))
+		}
+		switch {
+		case len(line) == 0:
+		case line[0] == '#':
+			s.headerLine(line)
+		default:
+			if err := s.columnRow(string(line)); err != nil {
+				return err
+			}
+			return s.checkHeader(line)
+		}
+		if len(s.header) > 1<<20 {
+			return fmt.Errorf("%s: more than 1 MiB of header lines: not a session file", s.log.Path)
+		}
+	}
+}
+
+func (s *sessionReader) headerLine(line []byte) {
+	key, value, ok := strings.Cut(strings.TrimPrefix(string(line[1:]), " "), ":")
+	key, value = strings.TrimSpace(key), strings.TrimPrefix(value, " ")
+	if !ok || key == "" {
+		s.log.warn(WarnHeaderLine, "%s:%d: a header line is written \"# key: value\"; this one is passed over", s.log.Path, s.number)
+		s.header = append(append(s.header, line...), '\n')
+		return
+	}
+	if key == headerCheckKey {
+		s.sum, s.hasSum = parseCheck([]byte(strings.TrimSpace(value)))
+		return
+	}
+	s.header = append(append(s.header, line...), '\n')
+	s.log.Header = append(s.log.Header, Field{key, unescapeValue(value)})
+}
+
+func (s *sessionReader) columnRow(row string) error {
+	names := strings.Split(row, ",")
+	if strings.TrimSpace(names[0]) != timeColumn {
+		return fmt.Errorf("%s:%d: the column row begins with %.40q, a session file's begins with %s", s.log.Path, s.number, names[0], timeColumn)
+	}
+	names = names[1:]
+	if n := len(names); n > 0 && strings.TrimSpace(names[n-1]) == checkColumn {
+		names, s.checked = names[:n-1], true
+	}
+	seen := map[string]bool{}
+	for i, name := range names {
+		name = strings.TrimSpace(name)
+		if name == "" || seen[name] {
+			return fmt.Errorf("%s:%d:%d: column name %q is empty or stands twice: give every column its own name", s.log.Path, s.number, i+2, name)
+		}
+		seen[name] = true
+		s.channels = append(s.channels, &Channel{Name: name, Source: name})
+	}
+	if len(s.channels) == 0 {
+		return fmt.Errorf("%s:%d: the column row has no channel", s.log.Path, s.number)
+	}
+	s.values = make([]cellValue, len(s.channels))
+	return nil
+}
+
+// checkHeader looks at what the header says of the file once all of it is there.
+func (s *sessionReader) checkHeader(row []byte) error {
+	intact := !s.hasSum || sessionCheck(append(s.header, row...)) == s.sum
+	if !intact {
+		s.log.warn(WarnHeaderCheck, "%s: the header or the column row was changed after the recording began: look whether they are right", s.log.Path)
+	}
+	if format := s.log.HeaderValue(formatKey); format != "" && intact {
+		var version int
+		if _, err := fmt.Sscanf(format, "session %d", &version); err != nil || version < 1 {
+			return fmt.Errorf("%s: format is %.40q, want \"session %d\"", s.log.Path, format, SessionVersion)
+		}
+		if version > SessionVersion {
+			return fmt.Errorf("%s: written in session format %d, this program reads up to %d: use a newer program", s.log.Path, version, SessionVersion)
+		}
+	}
+	if created := s.log.HeaderValue(createdKey); created != "" {
+		at, err := time.Parse(time.RFC3339, strings.TrimSpace(created))
+		if err != nil {
+			s.log.warn(WarnHeaderLine, "%s: created is %.40q, not a time like 2026-05-09T10:15:00Z; the date is unknown", s.log.Path, created)
+		}
+		s.log.Created = at
+	}
+	switch {
+	case !s.checked:
+		s.log.warn(WarnNoCheck, "%s: no check column: nobody can tell whether the values are the recorded ones", s.log.Path)
+	case !s.hasSum:
+		s.log.warn(WarnHeaderCheck, "%s: no header_check: nobody can tell whether the header is the recorded one; the rows are checked", s.log.Path)
+	}
+	s.header = nil
+	return nil
+}
+
+// row takes one line after the column row into the log.
+func (s *sessionReader) row(line []byte, whole bool) {
+	if line != nil && len(line) == 0 {
+		return
+	}
+	body, why := s.verified(line)
+	if why == "" && !whole && !s.checked {
+		why = "torn"
+	}
+	if why == "" && len(body) > 0 && body[0] == '#' {
+		why = s.note(body)
+		if why == "" {
+			return
+		}
+	}
+	if why == "" {
+		why = s.cells(body)
+	}
+	if why == "" {
+		return
+	}
+	s.log.Skipped++
+	if !whole {
+		s.log.Torn++
+		return
+	}
+	if len(s.bad) < 10 {
+		s.bad = append(s.bad, fmt.Sprintf("%d (%s)", s.number, why))
+	}
+}
+
+// verified returns the line without its check, or what is wrong with it.
+func (s *sessionReader) verified(line []byte) (body []byte, why string) {
+	if line == nil {
+		return nil, "too long"
+	}
+	if !s.checked {
+		return line, ""
+	}
+	comma := bytes.LastIndexByte(line, ',')
+	if comma < 0 {
+		s.failed++
+		return nil, "no check"
+	}
+	sum, ok := parseCheck(line[comma+1:])
+	if !ok || sum != sessionCheck(line[:comma]) {
+		s.failed++
+		return nil, "fails its check"
+	}
+	return line[:comma], ""
+}
+
+func (s *sessionReader) note(body []byte) (why string) {
+	at, text, _ := strings.Cut(strings.TrimPrefix(string(body[1:]), " "), " ")
+	t, ok := ParseNumber([]byte(at))
+	if !ok {
+		if !s.checked {
+			return "" // a remark by hand
+		}
+		return "a note without a time"
+	}
+	s.log.Notes = append(s.log.Notes, Note{T: t, Text: unescapeValue(text)})
+	return ""
+}
+
+// cells reads the cells of a row; nothing of it is kept unless all of it can be read.
+func (s *sessionReader) cells(body []byte) (why string) {
+	cell, rest, more := bytes.Cut(body, []byte{','})
+	t, ok := ParseNumber(cell)
+	if !ok {
+		return "time_s is no number"
+	}
+	n := 0
+	for more {
+		cell, rest, more = bytes.Cut(rest, []byte{','})
+		if n == len(s.values) {
+			return fmt.Sprintf("more than %d cells", n+1)
+		}
+		s.values[n] = cellValue{}
+		if len(cell) > 0 {
+			if s.values[n].v, ok = ParseNumber(cell); !ok {
+				return s.channels[n].Name + " is no number"
+			}
+			s.values[n].ok = true
+		}
+		n++
+	}
+	if n < len(s.values) {
+		return fmt.Sprintf("%d cells, want %d", n+1, len(s.values)+1)
+	}
+	for i, c := range s.values {
+		if c.ok {
+			ch := s.channels[i]
+			ch.T, ch.V = append(ch.T, t), append(ch.V, c.v)
+		}
+	}
+	s.log.Rows++
+	return ""
+}
+
+// finish sums up what was left out.
+func (s *sessionReader) finish() (*Log, error) {
+	l := s.log
+	l.Channels = s.channels
+	if l.Rows == 0 && l.Skipped > l.Torn {
+		return nil, s.unreadable()
+	}
+	if n := l.Skipped - l.Torn; n > 0 {
+		list := strings.Join(s.bad, ", ")
+		if n > len(s.bad) {
+			list += fmt.Sprintf(" and %d more", n-len(s.bad))
+		}
+		l.warn(WarnSkippedLines, "%s: %d of %d lines left out: line %s", l.Path, n, l.Rows+n, list)
+	}
+	if l.Torn > 0 {
+		l.warn(WarnTornLine, "%s: the last line broke off, as when the power goes: it is left out", l.Path)
+	}
+	return l, nil
+}
+
+// unreadable is the error of a file with lines and no readable row.
+func (s *sessionReader) unreadable() error {
+	if s.failed == s.log.Skipped {
+		return fmt.Errorf("%s: every line fails its check: another program has rewritten the numbers. Use the original file, or remove the column check to read it unchecked", s.log.Path)
+	}
+	return fmt.Errorf("%s: none of the %d lines can be read; line %s: compare them with the column row", s.log.Path, s.log.Skipped, s.bad[0])
+}
+
+func (l *Log) warn(code, format string, args ...any) {
+	l.Warnings = append(l.Warnings, Warning{Code: code, Message: fmt.Sprintf(format, args...)})
+}
+
+// IsSession tells whether a file that begins with these bytes calls itself a session file.
+func IsSession(start []byte) bool {
+	start = bytes.TrimPrefix(start, []byte("\ufeff"))
+	line, _, _ := bytes.Cut(start, []byte{'\n'})
+	key, value, ok := strings.Cut(strings.TrimPrefix(string(line), "#"), ":")
+	return ok && len(line) > 0 && line[0] == '#' && strings.TrimSpace(key) == formatKey && strings.HasPrefix(strings.TrimSpace(value), "session")
+}

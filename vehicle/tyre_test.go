@@ -1,0 +1,47 @@
+package vehicle
+
+import (
+	"math"
+	"strings"
+	"testing"
+)
+
+// Source: ISO 4000-1 and the ETRTO Standards Manual (from memory): D = 25.4 rim + 2 x width x aspect; 3.05 D rolls.
+func TestTyreDiameterOfStandard(t *testing.T) {
+	for size, mm := range map[string]float64{"205/55R16": 632, "195/65R15": 635, "225/45R17": 634} {
+		tyre, err := ParseTyre(size)
+		if err != nil || math.Round(tyre.Diameter()*1000) != mm {
+			t.Errorf("%s: %.1f mm (%v), want %g", size, tyre.Diameter()*1000, err, mm)
+		}
+	}
+	tyre, err := ParseTyre("205/55R16")
+	if err != nil || math.Abs(tyre.RollingCircumference()-1.93) > 0.005 {
+		t.Errorf("205/55R16 rolls %.3f m (%v), want 1.93", tyre.RollingCircumference(), err)
+	}
+}
+
+func TestTyreSpellings(t *testing.T) {
+	for _, s := range []string{"205/55R16", "205/55 R16 91V", "205/55r16", " 205/55 ZR 16 ", "P205/55R16", "205/55ZR16 (94Y) XL",
+		"205/55 R 16 91 H", "205/55R16C 109/107T", "205/55RF16", "205/55R16 91H M+S"} {
+		tyre, err := ParseTyre(s)
+		if err != nil || math.Abs(tyre.Diameter()-0.6319) > 1e-9 {
+			t.Errorf("%q: %.4f m (%v)", s, tyre.Diameter(), err)
+		}
+	}
+	bias, err := ParseTyre("205/55-16")
+	if err != nil || bias.Radial || bias.RollingCircumference() <= 3.05*bias.Diameter() {
+		t.Errorf("bias ply: %+v (%v)", bias, err)
+	}
+}
+
+func TestTyreRefusals(t *testing.T) {
+	for s, want := range map[string]string{
+		"31x10.50R15LT": "size in inches", "33X12.5-15": "size in inches", "165R13": "aspect ratio", "165SR13": "aspect ratio",
+		"": "not a tyre size", "205": "not a tyre size", "205/55R99": "no car tyre", "999/55R16": "no car tyre",
+		"205/55": "not a tyre size", strings.Repeat("9", 10000): "not a tyre size", "205/55R16 nonsense!": "not a tyre size",
+	} {
+		if _, err := ParseTyre(s); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%.20q: %v, want %q", s, err, want)
+		}
+	}
+}

@@ -1,0 +1,166 @@
+package vehicle
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+)
+
+// Gearing is one rung of a gear ladder as learnt from a log: engine speed per displayed km/h.
+type Gearing struct {
+	Gear      int
+	RPMPerKmh float64
+	SD        float64 // of RPMPerKmh, 0 when not known
+}
+
+// WriteTOML writes a vehicle file that Load reads again. What v does not give is written as a comment with an example, so
+// that a person can fill it in. The learnt ladder becomes ratios where the rolling circumference is known (total ratios,
+// with final_drive = 1) and v has none of its own; else it is told in comments, since a log alone gives no absolute ratio.
+// A clock, a tool name and the like belong to the caller: head is written first, each line as a comment.
+func WriteTOML(w io.Writer, v *Vehicle, learnt []Gearing, head ...string) error {
+	var b strings.Builder
+	for _, line := range head {
+		b.WriteString("# " + strings.Join(strings.Fields(line), " ") + "\n")
+	}
+	v.writeCar(&b)
+	v.writeEngine(&b)
+	v.writeGearbox(&b, learnt)
+	if r := v.RoadLoad; r != nil {
+		b.WriteString("\n[road_load]\n")
+		fmt.Fprintf(&b, "f0_n = %s\nf1_n_per_mps = %s\nf2_n_per_mps2 = %s\n", float(r.F0), float(r.F1), float(r.F2))
+	}
+	if v.Clutch != nil {
+		v.Clutch.write(&b)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// float writes a number that TOML reads back bit for bit.
+func float(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
+
+// round4 writes a learnt figure with as many digits as anybody needs.
+func round4(x float64) string { return strconv.FormatFloat(x, 'f', 4, 64) }
+
+// line writes key = value, or the example as a comment when there is no value.
+func line(b *strings.Builder, key string, value float64, example string) {
+	if value != 0 {
+		fmt.Fprintf(b, "%s = %s\n", key, float(value))
+	} else if example != "" {
+		fmt.Fprintf(b, "# %s = %s\n", key, example)
+	}
+}
+
+func (v *Vehicle) writeCar(b *strings.Builder) {
+	b.WriteString("[vehicle]\n")
+	if v.Name != "" {
+		fmt.Fprintf(b, "name = %s\n", quote(v.Name))
+	}
+	line(b, "mass_kg", v.Mass, "1285              # as tested: car, fuel, people")
+	line(b, "mass_sd_kg", v.MassSD, "")
+	if v.Weighed {
+		b.WriteString("weighed = true\n")
+	}
+	if v.Tyre != "" {
+		fmt.Fprintf(b, "tyre = %s\n", quote(v.Tyre))
+	} else if v.RollingCircumference == 0 {
+		b.WriteString("# tyre = \"205/55R16\"        # or rolling_circumference_m = 1.927\n")
+	}
+	line(b, "rolling_circumference_m", v.RollingCircumference, "")
+	line(b, "wheel_inertia_kgm2", v.WheelInertia, "")
+	line(b, "driven_wheels", float64(v.DrivenWheels), "2")
+	if v.SpeedSource != "" {
+		fmt.Fprintf(b, "speed_source = %s\n", quote(string(v.SpeedSource)))
+	}
+}
+
+func (v *Vehicle) writeEngine(b *strings.Builder) {
+	b.WriteString("\n[engine]\n")
+	line(b, "idle_rpm", v.Engine.IdleRPM, "850")
+	line(b, "limit_rpm", v.Engine.LimitRPM, "6800")
+	if v.Engine.Fuel != "" {
+		fmt.Fprintf(b, "fuel = %s\n", quote(v.Engine.Fuel))
+	} else {
+		b.WriteString("# fuel = \"petrol\"           # petrol | diesel\n")
+	}
+	if v.Engine.Throttle != "" {
+		fmt.Fprintf(b, "throttle = %s\n", quote(v.Engine.Throttle))
+	}
+}
+
+func (v *Vehicle) writeGearbox(b *strings.Builder, learnt []Gearing) {
+	b.WriteString("\n[gearbox]\n")
+	if v.Gearbox.Type != "" {
+		fmt.Fprintf(b, "type = %s\n", quote(string(v.Gearbox.Type)))
+	}
+	for _, g := range learnt {
+		fmt.Fprintf(b, "# learnt gearing of gear %d: %s rpm per km/h", g.Gear, round4(g.RPMPerKmh))
+		if g.SD > 0 {
+			fmt.Fprintf(b, " (sd %s)", round4(g.SD))
+		}
+		b.WriteByte('\n')
+	}
+	switch {
+	case len(v.Gearbox.Ratios) > 0:
+		fmt.Fprintf(b, "ratios = %s\n", list(v.Gearbox.Ratios, float))
+		line(b, "final_drive", v.Gearbox.FinalDrive, "4.06")
+	case v.RollingCircumference > 0 && wholeLadder(learnt):
+		total := make([]float64, len(learnt))
+		for i, g := range learnt {
+			total[i] = g.RPMPerKmh * v.RollingCircumference * 0.06
+		}
+		b.WriteString("# total ratios, from the learnt gearing and the rolling circumference; they carry the error of the speedometer\n")
+		fmt.Fprintf(b, "ratios = %s\nfinal_drive = 1\n", list(total, round4))
+	default:
+		b.WriteString("# ratios = [3.42, 1.95, 1.36, 1.03, 0.83]   # first gear first\n# final_drive = 4.06\n")
+	}
+	line(b, "efficiency", v.Gearbox.Efficiency, "0.95")
+}
+
+// wholeLadder tells whether every gear from first up was learnt, in order.
+func wholeLadder(learnt []Gearing) bool {
+	for i, g := range learnt {
+		if g.Gear != i+1 || (i > 0 && g.RPMPerKmh >= learnt[i-1].RPMPerKmh) {
+			return false
+		}
+	}
+	return len(learnt) > 0
+}
+
+func (c *Clutch) write(b *strings.Builder) {
+	b.WriteString("\n[clutch]\n")
+	line(b, "torque_rating_nm", c.TorqueRating, "280")
+	line(b, "outer_diameter_m", c.OuterDiameter, "")
+	line(b, "inner_diameter_m", c.InnerDiameter, "")
+	line(b, "clamp_load_n", c.ClampLoad, "7200")
+	line(b, "friction_coefficient", c.FrictionCoefficient, "0.30")
+	line(b, "friction_faces", float64(c.FrictionFaces), "2")
+}
+
+func list(values []float64, format func(float64) string) string {
+	parts := make([]string, len(values))
+	for i, x := range values {
+		parts[i] = format(x)
+	}
+	return "[" + strings.Join(parts, ", ") + "]"
+}
+
+// quote writes a TOML basic string.
+func quote(s string) string {
+	var b strings.Builder
+	b.WriteByte('"')
+	for _, r := range strings.ToValidUTF8(s, "?") {
+		switch {
+		case r == '"' || r == '\\':
+			b.WriteByte('\\')
+			b.WriteRune(r)
+		case r < ' ' || r == 0x7f:
+			fmt.Fprintf(&b, "\\u%04X", r)
+		default:
+			b.WriteRune(r)
+		}
+	}
+	b.WriteByte('"')
+	return b.String()
+}

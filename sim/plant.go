@@ -1,0 +1,186 @@
+package sim
+
+import "math"
+
+// plant is the car in motion. Two inertias meet at the clutch, wheel and road meet at the tyre; each contact holds or
+// slides. Formulas: Newton with the inertias reflected by the ratio k (engine rad/s per m/s of tread), efficiency in
+// the direction of power.
+type plant struct {
+	car    *Car
+	road   *Road
+	motor  motor
+	mass   float64 // kg
+	moving float64 // kg, mass and all wheels
+	driven float64 // kg, the driven wheels' share of that
+	i1, i2 float64 // kg m^2, engine side and gearbox side of the clutch
+	ks     []float64
+	eta    float64
+
+	we, wi   float64 // rad/s, engine and gearbox input
+	v        float64 // m/s over ground
+	tread    float64 // m/s of the driven tread
+	creep    float64 // tread/v - 1 while the tyre grips
+	spinning bool
+	clutch   ClutchState
+	torque   float64 // N m through the clutch, positive drives
+	pull     float64 // N at the driven tyres
+	x, dir   float64 // m along the road, and which way
+	turned   float64 // rad, crank angle
+
+	oil, coolant, surface, body float64 // C
+
+	pedal, engagement, brake float64 // controls: 0-1, 0-1, N
+	gear                     int
+
+	net    float64 // N m, engine net of drag
+	ledger ledger
+}
+
+// ledger is where the energy went, J.
+type ledger struct{ engine, clutch, gearbox, tyre, road, brake float64 }
+
+const gearboxDrag = 1.5 // N m of the closed-throttle drag that belongs to the gearbox input
+
+func newPlant(car *Car, road *Road) *plant {
+	r := car.Vehicle.Radius()
+	wheel := car.Vehicle.WheelInertia / (r * r)
+	p := &plant{
+		car: car, road: road, motor: newMotor(car), mass: car.Vehicle.Mass,
+		moving: car.Vehicle.Mass + 4*wheel, driven: float64(car.Vehicle.DrivenWheels) * wheel,
+		i1: car.Inertia - car.DiscInertia, i2: car.DiscInertia, eta: car.Vehicle.Gearbox.Efficiency,
+		dir: 1, engagement: 1, clutch: Stuck,
+		oil: 90, coolant: car.Engine.Warm, surface: 80, body: 80,
+	}
+	p.ks = make([]float64, len(car.Vehicle.Gearbox.Ratios)+1)
+	for g := 1; g < len(p.ks); g++ {
+		p.ks[g] = car.K(g)
+	}
+	p.we = p.motor.idle
+	p.wi = p.we
+	return p
+}
+
+// kinetic energy of everything, J.
+func (p *plant) kinetic() float64 {
+	e := 0.5*p.i1*p.we*p.we + 0.5*p.i2*p.wi*p.wi
+	if p.spinning {
+		return e + 0.5*(p.moving-p.driven)*p.v*p.v + 0.5*p.driven*p.tread*p.tread
+	}
+	return e + 0.5*p.moving*p.v*p.v
+}
+
+// capacities returns what the clutch can hold and what it carries when it slips at a difference of speeds, N m.
+func (p *plant) capacities(slip float64) (hold, slide float64) {
+	c := &p.car.Clutch
+	friction := 1 - c.FadePerK*max(0, p.surface-c.FadeFrom)
+	hold = c.Capacity * p.engagement * max(0.25, friction)
+	return hold, hold * c.Kinetic * max(0.3, 1+c.SlopePerRadS*math.Abs(slip))
+}
+
+// step advances everything by dt s.
+func (p *plant) step(dt float64) {
+	standing := p.v < 0.3
+	p.net = p.motor.torque(p.we, p.pedal, p.oil, standing, p.gear == 0 || p.engagement < 0.05, dt)
+	air := p.car.Vehicle.RoadLoad
+	vw := p.v + p.dir*p.road.Wind
+	drag := air.F0 + air.F1*p.v + air.F2*vw*math.Abs(vw)
+	drag += p.mass * gravity * p.dir * p.road.Grade(p.x)
+	hold, slide := p.capacities(p.we - p.wi)
+	before := p.we - p.wi
+	// The gearbox input's own drag sits behind the clutch.
+	front := p.net + gearboxDrag
+	if p.clutch == Stuck && hold < 1e-9 || hold < 1e-9 {
+		p.clutch = Open
+	} else if p.clutch == Open {
+		p.clutch = Slipping
+	}
+	if p.clutch == Stuck {
+		p.torque = p.together(front, drag, dt)
+		if math.Abs(p.torque) > hold {
+			p.clutch = Slipping
+			before = 0
+		}
+	}
+	if p.clutch != Stuck {
+		p.torque = 0
+		if p.clutch == Slipping {
+			p.torque = math.Copysign(slide, p.direction(before))
+		}
+		p.apart(front, drag, before, dt)
+	}
+	p.heat(dt)
+	p.x += p.dir * p.v * dt
+	p.turned += p.we * dt
+	p.ledger.engine += p.net * p.we * dt
+}
+
+// direction is the sign of the clutch's torque: of the slip, or at the moment of breaking away of what was asked of it.
+func (p *plant) direction(slip float64) float64 {
+	if slip != 0 {
+		return slip
+	}
+	return p.torque
+}
+
+// together advances engine and gearbox input as one and returns the torque through the clutch.
+func (p *plant) together(front, drag, dt float64) float64 {
+	if p.gear == 0 {
+		alpha := (front - gearboxDrag) / (p.i1 + p.i2)
+		p.roll(drag, dt)
+		p.we = max(0, p.we+alpha*dt)
+		p.wi = p.we
+		return front - p.i1*alpha
+	}
+	before := p.wi
+	tread, v, creep, spinning, pull := p.tread, p.v, p.creep, p.spinning, p.pull
+	p.wheels(front-gearboxDrag, p.i1+p.i2, drag, dt)
+	alpha := (p.wi - before) / dt
+	torque := front - p.i1*alpha
+	hold, _ := p.capacities(0)
+	if math.Abs(torque) > hold {
+		// It will not hold: undo, the caller lets it slip over this same step.
+		p.tread, p.v, p.creep, p.spinning, p.pull, p.wi = tread, v, creep, spinning, pull, before
+		return torque
+	}
+	p.we = p.wi
+	return torque
+}
+
+// apart advances engine and gearbox input on their own, and joins them when their speeds meet.
+func (p *plant) apart(front, drag, before, dt float64) {
+	p.ledger.clutch += p.torque * (p.we - p.wi) * dt
+	p.we = max(0, p.we+(front-p.torque)/p.i1*dt)
+	if p.gear == 0 {
+		lag := gearboxDrag
+		if p.wi < 1 {
+			lag = 0
+		}
+		p.wi = max(0, p.wi+(p.torque-lag)/p.i2*dt)
+		p.roll(drag, dt)
+	} else {
+		p.wheels(p.torque-gearboxDrag, p.i2, drag, dt)
+	}
+	after := p.we - p.wi
+	if p.clutch == Slipping && (before*after < 0 || after == 0) {
+		p.join()
+	}
+}
+
+// join sets engine and gearbox input to their common speed, keeping the momentum.
+func (p *plant) join() {
+	p.clutch = Stuck
+	load := p.i2
+	if p.gear > 0 && !p.spinning {
+		k := p.ks[p.gear]
+		load += p.moving / (k * k)
+	}
+	w := (p.i1*p.we + load*p.wi) / (p.i1 + load)
+	p.we = w
+	p.wi = w
+	if p.gear > 0 {
+		p.tread = w / p.ks[p.gear]
+		if !p.spinning {
+			p.v = p.tread / (1 + p.creep)
+		}
+	}
+}

@@ -1,0 +1,229 @@
+package sim
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"flywitness/drive"
+)
+
+// value is one channel's answer.
+type value struct {
+	name string
+	v    float64
+}
+
+// reply is one answer of the car: the values it carries and the stamp that the recorder gave it.
+type reply struct {
+	stamp, latency float64
+	values         []value
+}
+
+// fast returns the channels of every cycle.
+func (lg Logger) fast(tr *Truth) []string {
+	if lg.Fast != nil {
+		return lg.Fast
+	}
+	return []string{drive.EngineSpeed, drive.VehicleSpeed, drive.Throttle, drive.EngineLoad}
+}
+
+// slow returns the channels that are asked for now and then.
+func (lg Logger) slow(tr *Truth) []string {
+	if lg.Slow != nil {
+		return lg.Slow
+	}
+	names := []string{drive.CoolantTemp, drive.OilTemp, drive.IntakePressure}
+	if tr.car.Engine.ReferenceNm > 0 {
+		names = append(names, drive.ReferenceTorque)
+	}
+	return names
+}
+
+// poll asks for one channel after another until the drive is over.
+func (lg Logger) poll(tr *Truth, rng *rand.Rand) []reply {
+	fast, slow := lg.fast(tr), lg.slow(tr)
+	rate := lg.RateHz
+	if rate <= 0 {
+		rate = lg.Link.RateHz()
+	}
+	gap := 1 / rate / float64(len(fast))
+	if lg.Link == CANMulti {
+		gap = 1 / rate
+	}
+	every := lg.SlowEvery
+	if every <= 0 {
+		every = 16
+	}
+	s := lg.sampler(tr)
+	s.stuckChance = lg.StuckPerHour / 3600 * gap
+	out := make([]reply, 0, int(tr.Duration()/gap)+8)
+	t := gap * rng.Float64()
+	for cycle, turn := 0, 0; t < tr.Duration(); cycle++ {
+		if len(slow) > 0 && cycle%every == every-1 {
+			out = append(out, lg.ask(s, t, gap, slow[turn%len(slow):turn%len(slow)+1], rng))
+			turn++
+			t += lg.wait(gap, rng)
+		}
+		if lg.Link == CANMulti {
+			out = append(out, lg.ask(s, t, gap, fast, rng))
+			t += lg.wait(gap, rng)
+			continue
+		}
+		for i := range fast {
+			if t >= tr.Duration() {
+				break
+			}
+			out = append(out, lg.ask(s, t, gap, fast[i:i+1], rng))
+			t += lg.wait(gap, rng)
+		}
+	}
+	return out
+}
+
+// wait is the time to the next request.
+func (lg Logger) wait(gap float64, rng *rand.Rand) float64 {
+	d := gap * max(0.3, 1+lg.PollSD*rng.NormFloat64())
+	if lg.GapsPerHour > 0 && rng.Float64() < lg.GapsPerHour*gap/3600 {
+		d += 0.5 + max(0, lg.GapMax-0.5)*rng.Float64()
+	}
+	return d
+}
+
+// ask samples channels at t and stamps the reply with the recorder's error.
+func (lg Logger) ask(s *sampler, t, gap float64, names []string, rng *rand.Rand) reply {
+	r := reply{stamp: t + lg.Jitter*rng.NormFloat64(), values: make([]value, len(names))}
+	if lg.LateShare > 0 && rng.Float64() < lg.LateShare {
+		r.stamp += lg.LateSDs * lg.Jitter * math.Abs(rng.NormFloat64())
+	}
+	r.stamp = max(0, r.stamp)
+	if lg.WholeSecondStamps {
+		r.stamp = math.Floor(r.stamp)
+	}
+	r.latency = 1000 * gap * (0.6 + 0.3*rng.Float64())
+	if t < s.stuckUntil {
+		t = s.stuckFrom
+	} else if s.stuckChance > 0 && rng.Float64() < s.stuckChance {
+		s.stuckFrom, s.stuckUntil = t, t+1
+	}
+	for i, n := range names {
+		r.values[i] = value{n, s.at(n, t)}
+	}
+	return r
+}
+
+// sampler reads the truth as the control unit's channels show it.
+type sampler struct {
+	lg         Logger
+	tr         *Truth
+	speed      []float64 // km/h, filtered, not yet delayed
+	ground     []float64
+	torqueGain float64
+
+	stuckFrom, stuckUntil, stuckChance float64
+}
+
+func (lg Logger) sampler(tr *Truth) *sampler {
+	scale := lg.SpeedScale
+	if scale == 0 {
+		scale = 1
+	}
+	src := tr.WheelKmh
+	if s := tr.car.Vehicle.SpeedSource; s == "undriven" || s == "gps" {
+		src = tr.GroundKmh
+	}
+	s := &sampler{lg: lg, tr: tr, torqueGain: lg.TorqueScale}
+	if s.torqueGain == 0 {
+		s.torqueGain = 1
+	}
+	s.speed = filtered(src, lg.SpeedFilter, tr.Step, scale)
+	s.ground = tr.GroundKmh
+	return s
+}
+
+// filtered passes a signal through a first-order filter of tau s and scales it.
+func filtered(x []float64, tau, step, scale float64) []float64 {
+	out := make([]float64, len(x))
+	keep := 0.0
+	if tau > 0 {
+		keep = math.Exp(-step / tau)
+	}
+	y := 0.0
+	if len(x) > 0 {
+		y = x[0] * scale
+	}
+	for i, v := range x {
+		y = keep*y + (1-keep)*v*scale
+		out[i] = y
+	}
+	return out
+}
+
+// between interpolates a signal at t s.
+func (s *sampler) between(x []float64, t float64) float64 {
+	p := t/s.tr.Step - 1 // the first sample stands at one step
+	if p <= 0 {
+		return x[0]
+	}
+	i := int(p)
+	if i >= len(x)-1 {
+		return x[len(x)-1]
+	}
+	f := p - float64(i)
+	return x[i] + f*(x[i+1]-x[i])
+}
+
+// at returns what a channel shows at t s.
+func (s *sampler) at(name string, t float64) float64 {
+	tr := s.tr
+	switch name {
+	case drive.EngineSpeed:
+		return step(s.between(tr.ReportedRPM, t), s.lg.RPMStep, 0.25, Floor)
+	case drive.VehicleSpeed:
+		return step(s.between(s.speed, t-s.lg.SpeedLag), s.lg.SpeedStep, 1, s.lg.Rounding)
+	case drive.UndrivenSpeed:
+		return step(s.between(s.ground, t-s.lg.SpeedLag), 0, 0.1, Round)
+	case drive.GPSSpeed:
+		return step(s.between(s.ground, t-0.15), 0, 0.1, Round)
+	case drive.Throttle:
+		c := s.lg.ThrottleClosed
+		return step(c+(100-c)*s.between(tr.Throttle, t)/100, 0, 100.0/255, Round)
+	case drive.Pedal:
+		return step(s.between(tr.Pedal, t), 0, 100.0/255, Round)
+	case drive.EngineLoad:
+		return step(s.between(tr.LoadPct, t), 0, 100.0/255, Round)
+	case drive.IntakePressure:
+		return step(s.between(tr.IntakeKPa, t), 0, 1, Round)
+	case drive.AirFlow:
+		return step(s.between(tr.AirFlowGS, t), 0, 0.01, Round)
+	case drive.CoolantTemp:
+		return step(s.between(tr.Coolant, t), 0, 1, Round)
+	case drive.OilTemp:
+		return step(s.between(tr.Oil, t), 0, 1, Round)
+	case drive.EngineTorque:
+		ref := max(tr.car.Engine.ReferenceNm, 1)
+		return step(100*s.torqueGain*s.between(tr.EngineTorque, t)/ref, 0, 1, Round)
+	case drive.ReferenceTorque:
+		return tr.car.Engine.ReferenceNm
+	case drive.BarometricPressure:
+		return 100
+	case drive.AmbientTemp, drive.IntakeTemp:
+		return 20
+	case drive.ClutchSwitch:
+		if s.between(tr.Engagement, t) < 0.97 {
+			return 1
+		}
+		return 0
+	}
+	return 0
+}
+
+// step puts a value on steps of size by; usual stands in for 0.
+func step(x, by, usual float64, how Rounding) float64 {
+	if by <= 0 {
+		by = usual
+	}
+	if how == Floor {
+		return math.Floor(x/by) * by
+	}
+	return math.Round(x/by) * by
+}

@@ -1,0 +1,110 @@
+package sim
+
+import "math"
+
+// roll advances the car with nothing on its driven wheels.
+func (p *plant) roll(drag, dt float64) {
+	p.pull = 0
+	p.spinning = false
+	p.relax(dt)
+	p.slow(p.v-drag/p.moving*dt, drag, dt)
+	p.tread = p.v * (1 + p.creep)
+}
+
+// slow takes the brakes off a speed reached without them and sets it; the car never rolls back.
+func (p *plant) slow(v, drag, dt float64) {
+	braked := max(0, v-p.brake/p.moving*dt)
+	mean := 0.5 * (p.v + braked)
+	p.ledger.brake += p.moving * max(0, v-braked) * mean
+	if v > 0 {
+		p.ledger.road += drag * mean * dt
+	}
+	p.v = braked
+}
+
+// relax lets the creep of the tyre follow its force and returns its rate in 1/s.
+func (p *plant) relax(dt float64) float64 {
+	t := &p.car.Tyre
+	want := t.Creep * p.pull / (p.mass * gravity)
+	rate := (want - p.creep) / max(t.CreepTau, 2*dt)
+	p.creep += rate * dt
+	return rate
+}
+
+// wheels advances the car in gear with a torque (N m) at the gearbox input and an inertia (kg m^2) that turns with it.
+func (p *plant) wheels(torque, inertia, drag, dt float64) {
+	k := p.ks[p.gear]
+	grip := p.road.Mu * p.car.Tyre.LoadShare * p.mass * gravity
+	if p.spinning {
+		p.spin(torque, inertia, drag, grip*0.93, k, dt)
+		return
+	}
+	creep := p.creep
+	rate := p.relax(dt)
+	// One efficiency when the engine drives, its inverse when the road does.
+	eta := p.eta
+	accel, shaft := p.drive(torque, inertia, drag, eta, k, creep, rate)
+	if shaft < 0 {
+		eta = 1 / eta
+		accel, shaft = p.drive(torque, inertia, drag, eta, k, creep, rate)
+	}
+	p.pull = eta * k * shaft
+	if p.pull > grip {
+		p.spinning = true
+		p.creep = creep
+		p.spin(torque, inertia, drag, grip*0.93, k, dt)
+		return
+	}
+	was := p.tread
+	p.slow(p.v+accel*dt, drag, dt)
+	p.tread = p.v * (1 + p.creep)
+	p.wi = k * p.tread
+	mean := 0.5 * (was + p.tread)
+	p.ledger.gearbox += (shaft*k - p.pull) * mean * dt
+	p.ledger.gearbox += gearboxDrag * k * mean * dt
+	p.ledger.tyre += p.pull * (mean - mean/(1+p.creep)) * dt
+}
+
+// drive returns the car's acceleration in m/s^2 and the torque at the gearbox input that is left for the wheels.
+// From eta k (T - I dw/dt) - R = M dv/dt with w = k (1+creep) v.
+func (p *plant) drive(torque, inertia, drag, eta, k, creep, rate float64) (accel, shaft float64) {
+	accel = eta*k*(torque-inertia*k*p.v*rate) - drag
+	accel /= p.moving + eta*k*k*(1+creep)*inertia
+	return accel, torque - inertia*k*((1+creep)*accel+p.v*rate)
+}
+
+// spin advances the car with its driven wheels sliding under a force of slide N.
+func (p *plant) spin(torque, inertia, drag, slide, k, dt float64) {
+	slide = min(slide, p.road.Mu*p.car.Tyre.LoadShare*p.mass*gravity)
+	before, was := p.v, p.tread
+	p.pull = slide
+	p.slow(p.v+(slide-drag)/(p.moving-p.driven)*dt, drag, dt)
+	p.tread = max(0, p.tread+(p.eta*k*torque-slide-p.brakeOnDriven())/(p.driven+p.eta*k*k*inertia)*dt)
+	p.wi = k * p.tread
+	p.ledger.tyre += slide * (0.5*(was+p.tread) - 0.5*(before+p.v)) * dt
+	limit := p.car.Tyre.Creep * p.road.Mu * p.car.Tyre.LoadShare
+	if p.tread <= p.v*(1+limit) {
+		p.spinning = false
+		p.creep = 0
+		if p.v > 0.5 {
+			p.creep = p.tread/p.v - 1
+		}
+	}
+}
+
+func (p *plant) brakeOnDriven() float64 { return p.brake * p.driven / p.moving }
+
+// heat warms and cools clutch, oil and coolant.
+func (p *plant) heat(dt float64) {
+	c := &p.car.Clutch
+	power := 0.0
+	if p.clutch == Slipping {
+		power = math.Abs(p.torque * (p.we - p.wi))
+	}
+	flow := (p.surface - p.body) * c.SurfaceHeat / c.SurfaceTau
+	p.surface += (power - flow) / c.SurfaceHeat * dt
+	p.body += (flow/c.BodyHeat - (p.body-70)/c.CoolTau) * dt
+	work := max(0, p.motor.given*p.we) / 1000 // kW
+	p.coolant += (p.car.Engine.Warm - p.coolant) / 300 * dt
+	p.oil += (p.car.Engine.Warm - 4 + 0.2*work - p.oil) / 500 * dt
+}

@@ -20,6 +20,7 @@ type Axis struct {
 	Zero        bool   // zero belongs to the picture
 	Ticks       []Tick // named places instead of numbers
 	Decimals    int    // at least so many decimals on the ticks
+	Clock       bool   // seconds, written as minutes and seconds
 }
 
 // Tick is a named place on an axis.
@@ -141,11 +142,24 @@ func (s *span) add(vs ...float64) {
 
 // xRange returns the horizontal range of all panels.
 func (c Chart) xRange() (lo, hi float64) {
-	s := emptySpan()
+	s, air := emptySpan(), 0.0
 	for _, p := range c.Panels {
 		p.spanX(&s)
+		if p.spotty() {
+			air = 0.03
+		}
 	}
-	return c.X.settle(s, 0)
+	return c.X.settle(s, air)
+}
+
+// spotty tells whether marks of some width stand at the ends of the horizontal axis.
+func (p Panel) spotty() bool {
+	for _, w := range p.Whiskers {
+		if w.Sideways {
+			return true
+		}
+	}
+	return len(p.Lines) > 0 && p.Lines[0].Mark == Dots
 }
 
 func (p Panel) spanX(s *span) {

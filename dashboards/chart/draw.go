@@ -34,7 +34,7 @@ func (c Chart) drawPanel(p *pen, l layout, pl place) {
 	for _, b := range pl.Bands {
 		l.drawBand(p, pl, b)
 	}
-	for _, t := range pl.Y.ticks(pl.y.lo, pl.y.hi, pl.height()/34) {
+	for _, t := range pl.Y.ticks(pl.y.lo, pl.y.hi, pl.height()/28) {
 		if !pl.y.inside(t.At) {
 			continue
 		}
@@ -171,6 +171,7 @@ func (l layout) drawLine(p *pen, pl place, s Line) {
 
 // drawArea fills each stretch in which both edges are known.
 func (l layout) drawArea(p *pen, pl place, a Area) {
+	a = a.thin(l.x.lo, l.x.hi, int(l.right-l.left))
 	k := a.Role.Ink()
 	var low, high []vg.Point
 	flush := func() {

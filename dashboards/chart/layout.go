@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 
@@ -97,7 +98,7 @@ func (p Panel) height() vg.Length {
 func (p Panel) labelWidth() (w vg.Length) {
 	lo, hi := p.yRange()
 	st := style(sizeTick, Quiet.Light, false)
-	for _, t := range p.Y.ticks(lo, hi, p.height()/34) {
+	for _, t := range p.Y.ticks(lo, hi, p.height()/28) {
 		w = vg.Length(math.Max(float64(w), float64(st.Width(t.Label))))
 	}
 	return w
@@ -109,6 +110,9 @@ func (a Axis) ticks(lo, hi float64, wanted vg.Length) []Tick {
 		return a.Ticks
 	}
 	step := niceStep((hi - lo) / math.Max(1, float64(wanted)))
+	if a.Clock {
+		step = clockStep((hi - lo) / math.Max(1, float64(wanted)))
+	}
 	decimals := max(a.Decimals, int(math.Max(0, math.Ceil(-math.Log10(step)-1e-9))))
 	var out []Tick
 	for k := math.Ceil(lo/step - 1e-9); k*step <= hi+step*1e-9; k++ {
@@ -116,9 +120,33 @@ func (a Axis) ticks(lo, hi float64, wanted vg.Length) []Tick {
 		if k == 0 {
 			v = 0
 		}
-		out = append(out, Tick{v, minus(strconv.FormatFloat(v, 'f', decimals, 64))})
+		label := minus(strconv.FormatFloat(v, 'f', decimals, 64))
+		if a.Clock {
+			label = Clock(v)
+		}
+		out = append(out, Tick{v, label})
 	}
 	return out
+}
+
+// Clock writes seconds as minutes and seconds, as a reader finds them in a log: 3:07.
+func Clock(s float64) string {
+	sign := ""
+	if s < -0.5 {
+		sign, s = "\u2212", -s
+	}
+	n := int(s + 0.5)
+	return fmt.Sprintf("%s%d:%02d", sign, n/60, n%60)
+}
+
+// clockStep returns the smallest step of whole seconds or minutes that is not below v.
+func clockStep(v float64) float64 {
+	for _, s := range []float64{1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800} {
+		if s >= v {
+			return s
+		}
+	}
+	return 3600 * niceStep(v/3600)
 }
 
 // niceStep returns the smallest of 1, 2, 5 times a power of ten that is not below v.

@@ -6,18 +6,28 @@ import "math"
 // lowest, the highest and the last, in their order, so that no peak is lost. Gaps (NaN) stay gaps. A curve that is
 // short already, or whose x runs backwards, comes back as it is. lo and hi are the ends of the horizontal axis.
 func Thin(x, y []float64, lo, hi float64, columns int) (tx, ty []float64) {
-	if len(x) <= 4*columns || hi <= lo {
+	keep := kept(x, y, lo, hi, columns)
+	if keep == nil {
 		return x, y
+	}
+	return pick(x, keep), pick(y, keep)
+}
+
+// kept returns the indices that Thin keeps, nil for all.
+func kept(x, y []float64, lo, hi float64, columns int) []int {
+	if len(x) <= 4*columns || hi <= lo {
+		return nil
 	}
 	for i := 1; i < len(x); i++ {
 		if x[i] < x[i-1] {
-			return x, y
+			return nil
 		}
 	}
 	column := func(v float64) int { return int(math.Floor((v - lo) / (hi - lo) * float64(columns))) }
+	var keep []int
 	for i := 0; i < len(x); {
 		if math.IsNaN(y[i]) {
-			tx, ty = append(tx, x[i]), append(ty, y[i])
+			keep = append(keep, i)
 			for i < len(x) && math.IsNaN(y[i]) {
 				i++
 			}
@@ -32,13 +42,31 @@ func Thin(x, y []float64, lo, hi float64, columns int) (tx, ty []float64) {
 				high = i
 			}
 		}
-		last := -1
 		for _, k := range [4]int{first, min(low, high), max(low, high), i - 1} {
-			if k != last {
-				tx, ty = append(tx, x[k]), append(ty, y[k])
+			if n := len(keep); n == 0 || keep[n-1] != k {
+				keep = append(keep, k)
 			}
-			last = k
 		}
 	}
-	return tx, ty
+	return keep
+}
+
+func pick(v []float64, at []int) []float64 {
+	out := make([]float64, len(at))
+	for i, k := range at {
+		out[i] = v[k]
+	}
+	return out
+}
+
+// thin does the same for an area, by its height.
+func (a Area) thin(lo, hi float64, columns int) Area {
+	height := make([]float64, len(a.X))
+	for i := range height {
+		height[i] = a.High[i] - a.Low[i]
+	}
+	if keep := kept(a.X, height, lo, hi, columns); keep != nil {
+		a.X, a.Low, a.High = pick(a.X, keep), pick(a.Low, keep), pick(a.High, keep)
+	}
+	return a
 }

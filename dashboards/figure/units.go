@@ -2,6 +2,7 @@ package figure
 
 import (
 	"fmt"
+	"strings"
 
 	"flywitness/analysis/stats"
 	"flywitness/vehicle"
@@ -82,4 +83,9 @@ func (u Units) Number(x, sd float64, metric string) string {
 	zero, _ := u.In(0, metric)
 	s, _ := u.In(sd, metric)
 	return WithUnit(Number(value, s-zero), unit)
+}
+
+// Pretty writes the powers of a unit as raised figures, for pages and charts: kg m².
+func Pretty(unit string) string {
+	return strings.NewReplacer("^2", "²", "^3", "³").Replace(unit)
 }

@@ -69,7 +69,7 @@ func (s *sessionReader) next() (line []byte, whole bool, err error) {
 	s.number++
 	if err == bufio.ErrBufferFull {
 		for err == bufio.ErrBufferFull {
-			line, err = s.in.ReadSlice('\n')
+			_, err = s.in.ReadSlice('\n')
 		}
 		if err != nil && err != io.EOF {
 			return nil, false, err

@@ -17,6 +17,16 @@ const (
 	PullRun        Kind = "pull"
 )
 
+// Options says how a set of logs was driven and how it is to be judged. The zero value is a set of logs of one sitting
+// each, of which nothing is known.
+type Options struct {
+	FootOnClutch *bool      // in the free revs; nil when it was not told
+	Session      []int      // session of each log, from 0; nil: each log is a session of its own
+	Window       [2]float64 // rpm of the free revs, low and high; zeros: what the runs reach
+	TopTrim      float64    // s after the release that are not used; 0: 0.35
+	Rollers      bool       // the car stood on a rolling road: no road load, so no coast-downs
+}
+
 // Finding is what a set of logs of one side tells about inertia.
 type Finding struct {
 	Runs         []Run           `json:"runs"`
@@ -26,24 +36,49 @@ type Finding struct {
 	WhatToDrive  []string        `json:"what_to_drive"` // what is missing for an answer
 	Drag         *stats.Estimate `json:"drag_nm"`       // of the closed-throttle engine at DragRPM, when the inertia is known
 	DragRPM      float64         `json:"drag_at_rpm"`
+	IdleRPM      float64         `json:"idle_rpm"`
+	FootOnClutch *bool           `json:"foot_on_clutch"` // in the free revs, as told or as the clutch switch shows
+	Drift        []Drift         `json:"drift"`          // of the drag over the free revs of each session
 }
 
 // Run is one stretch that could tell about inertia, used or refused. Input counts the logs from 0; times are seconds in that log.
 type Run struct {
-	Input    int     `json:"input"`
-	Start    float64 `json:"start_s"`
-	End      float64 `json:"end_s"`
-	Kind     Kind    `json:"kind"`
-	Gear     int     `json:"gear"` // 0 in neutral
-	Used     bool    `json:"used"`
-	WhyNot   string  `json:"why_not"`
-	MeanRate float64 `json:"mean_rate_rpm_s"`
+	Input    int      `json:"input"`
+	Session  int      `json:"session"`
+	Start    float64  `json:"start_s"`
+	End      float64  `json:"end_s"`
+	Kind     Kind     `json:"kind"`
+	Gear     int      `json:"gear"` // 0 in neutral
+	Used     bool     `json:"used"`
+	Why      Reason   `json:"why_not_code"` // stable word for WhyNot; "" for a used run
+	WhyNot   string   `json:"why_not"`
+	MeanRate float64  `json:"mean_rate_rpm_s"`
+	OilTemp  *float64 `json:"oil_temp_c"`
+	Coolant  *float64 `json:"coolant_temp_c"`
 
 	T, RPM []float64 `json:"-"` // kept samples, seconds in the log, for fits and charts
+	fall   *fall     // what Trimmed cuts from; nil unless a fall of free revs
 }
 
 // Method is one way to the absolute inertia.
 type Method struct {
 	Name    string          `json:"name"` // overrun | gear_pulls | known_part
 	Inertia *stats.Estimate `json:"inertia_kgm2"`
+	Error   ErrorParts      `json:"-"`
+}
+
+// ErrorParts says where the error of the logarithm of an inertia comes from, for combining it with others.
+type ErrorParts struct {
+	Own     float64 // sd that nothing else shares
+	Common  float64 // sd that all values from driving this car share: mass, rolling radius, efficiency
+	RevDown float64 // d ln I / d ln b: how an error of the free revs' time scale enters (negative: slower falls lower I)
+}
+
+// Drift is a straight line through the drag of a session's free revs in the order they were driven.
+type Drift struct {
+	Session   int      `json:"session"`
+	Runs      int      `json:"runs"`
+	Total     float64  `json:"change_pct"` // of the drag, first run to last
+	P         *float64 `json:"p_value"`
+	Confirmed bool     `json:"confirmed"` // p below 5 %
 }

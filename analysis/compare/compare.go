@@ -1,0 +1,82 @@
+package compare
+
+import (
+	"flywitness/analysis/gearstate"
+	"flywitness/analysis/inertia"
+	"flywitness/analysis/slip"
+	"flywitness/drive"
+	"flywitness/vehicle"
+)
+
+// Side is everything known of the car before or after the job. Any part may be missing; what can be had without it is
+// given, and what cannot is said.
+type Side struct {
+	Logs         []*drive.Log
+	Tracks       []*gearstate.Track // one for each log, or nil
+	Vehicle      *vehicle.Vehicle   // nil when not given
+	Inertia      *inertia.Finding
+	Slip         *slip.Finding
+	Sessions     []int // session of each log; nil: each log is a session of its own
+	FootOnClutch *bool // in the free revs; nil when it was not told
+}
+
+// Options says what is known of the comparison beside the logs.
+type Options struct {
+	Checklist bool    // consumers off, battery charged, 20 minutes driven, equal oil temperature: recorded for both sides
+	Margin    float64 // equivalence margin of the inertia ratio; 0: 0.03
+	Parts     []KnownPart
+	Claim     *Promise
+}
+
+// KnownPart is one part that was swapped, with its inertia from its shape or from a pendulum. kg m^2.
+type KnownPart struct {
+	Name          string
+	Before, After float64
+	ChangeSD      float64 // of After - Before; 0: 3 % of the larger of the two
+}
+
+// Promise is what was claimed of the job. Zero is "not claimed".
+type Promise struct {
+	EquivalentMass float64 // kg, in Gear
+	Power          float64 // kW, in Gear at AtRPM
+	AtRPM          float64
+	Gear           int
+}
+
+func (o Options) margin() float64 {
+	if o.Margin > 0 {
+		return o.Margin
+	}
+	return 0.03
+}
+
+// Compare sets before against after. It never fails: what cannot be had is nil, and a warning says why.
+func Compare(before, after Side, opt Options) (*Finding, []drive.Warning) {
+	c := &comparison{before: before, after: after, opt: opt, finding: &Finding{
+		Verdict: Inconclusive, WhatToDrive: []string{}, ByGear: []ByGear{}, SpanTimes: []SpanTime{},
+		Before: before.Inertia, After: after.Inertia, SlipBefore: before.Slip, SlipAfter: after.Slip,
+	}}
+	c.identity()
+	c.measureRatio()
+	c.judge()
+	return c.finding, c.warnings
+}
+
+// comparison is the state of one Compare.
+type comparison struct {
+	before, after Side
+	opt           Options
+	finding       *Finding
+	warnings      []drive.Warning
+
+	otherCar bool
+	ratio    *ratio
+	answer   *answer
+	blocked  string // why free revs may not decide, "" when they may
+}
+
+func (c *comparison) sides() [2]*Side { return [2]*Side{&c.before, &c.after} }
+
+func (c *comparison) warn(code, message string) {
+	c.warnings = append(c.warnings, drive.Warning{Code: code, Message: message})
+}

@@ -1,0 +1,206 @@
+package compare
+
+import (
+	"math"
+
+	"flywitness/analysis/inertia"
+	"flywitness/analysis/stats"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// minRuns is how many free revs a side must have before a ratio is given.
+const minRuns = 3
+
+// topTrims are the cuts after the release at which the ratio is tried, s: if it moves by more than its own error, the
+// first moments of the falls belong to the throttle or the sensor, and the longest cut stands.
+var topTrims = []float64{0.35, 0.6, 0.9}
+
+// ratio is the inertia ratio from the free revs of both sides, before the session term.
+type ratio struct {
+	kind      inertia.Kind
+	ln        float64 // ln(I_before / I_after)
+	variance  float64 // of ln, from the scatter of the runs and the shape
+	df        float64
+	runs      []*inertia.Run
+	after     []bool
+	y, s2     []float64 // ln B of each run, and its error variance from the timing
+	groups    *stats.Groups
+	shape     *inertia.Shape
+	shapeVar  float64
+	low, high float64 // rpm
+	trim      float64 // s
+	warmth    *warmth // nil without a thermometer on both sides
+	moved     bool    // the trim had to be made longer
+	matched   bool    // both sides were cut to one window
+}
+
+// fitRatio fits the shared shape to the runs of one kind of both sides and compares their robust means; nil when there
+// are too few.
+func fitRatio(before, after []*inertia.Run, kind inertia.Kind, low, high, trim float64) *ratio {
+	r := &ratio{kind: kind, low: low, high: high, trim: trim}
+	var in []inertia.ShapeRun
+	var counts []float64
+	count := [2]int{}
+	add := func(runs []*inertia.Run, side int) {
+		for _, run := range runs {
+			t, n := run.Trimmed(low, high, trim)
+			if len(t) < 3 || n[0] < 1.25*n[len(n)-1] {
+				continue
+			}
+			in = append(in, inertia.ShapeRun{T: t, RPM: n, Group: side})
+			r.runs, r.after = append(r.runs, run), append(r.after, side == 1)
+			counts = append(counts, float64(len(t)))
+			count[side]++
+		}
+	}
+	add(before, 0)
+	add(after, 1)
+	if count[0] < minRuns || count[1] < minRuns {
+		return nil
+	}
+	lo, hi := math.Inf(1), 0.0
+	for _, s := range in {
+		for _, v := range s.RPM {
+			lo, hi = math.Min(lo, v), math.Max(hi, v)
+		}
+	}
+	shape, err := inertia.FitShape(in, lo, hi, inertia.DegreeFor(counts))
+	if err != nil {
+		return nil
+	}
+	r.shape = shape
+	group := make([]int, len(r.runs))
+	for i, f := range shape.Runs {
+		r.y, r.s2 = append(r.y, math.Log(f.B)), append(r.s2, f.VarLnB)
+		if r.after[i] {
+			group[i] = 1
+		}
+	}
+	if r.warmth = warmthOf(r.runs, r.after); r.warmth != nil {
+		for i, d := range r.warmth.shift {
+			r.y[i] -= d
+		}
+	}
+	g, ok := stats.RobustGroups(r.y, r.s2, group, 2)
+	if !ok {
+		return nil
+	}
+	r.groups = g
+	r.ln, r.df = g.Mean[0]-g.Mean[1], g.DF
+	r.shapeVar = r.shapeTerm()
+	r.variance = g.Variance(0) + g.Variance(1) + r.shapeVar
+	return r
+}
+
+// shapeTerm is what the uncertainty of the shared shape adds when the sides cover different engine speeds: dL' Cov(Q) dL.
+func (r *ratio) shapeTerm() float64 {
+	cov := r.shape.CovQ
+	if cov == nil {
+		return 0
+	}
+	d := mat.NewVecDense(cov.SymmetricDim(), nil)
+	sum := [2]float64{}
+	for i, w := range r.groups.Value {
+		sum[side(r.after[i])] += w
+	}
+	for i, f := range r.shape.Runs {
+		k := side(r.after[i])
+		w := r.groups.Value[i] / sum[k]
+		if k == 1 {
+			w = -w
+		}
+		for j, l := range f.L {
+			d.SetVec(j, d.AtVec(j)+w*l)
+		}
+	}
+	return mat.Inner(d, cov, d)
+}
+
+func side(after bool) int {
+	if after {
+		return 1
+	}
+	return 0
+}
+
+// se is the standard error from the runs alone.
+func (r *ratio) se() float64 { return math.Sqrt(r.variance) }
+
+// bestRatio fits the kind of free rev that both sides have, in the widest window in which the answer does not depend on
+// the window, with the shortest cut at which it does not depend on the cut.
+func bestRatio(before, after *inertia.Finding) *ratio {
+	var best *ratio
+	for _, kind := range []inertia.Kind{inertia.RevDown, inertia.RollingRevDown} {
+		b, a := before.FreeRevs(kind), after.FreeRevs(kind)
+		r := settleWindow(b, a, kind)
+		if r != nil && (best == nil || r.variance < best.variance) {
+			best = r
+		}
+	}
+	return best
+}
+
+// settleWindow takes every run from its own top, which is the most the data allow; the shared shape bridges sides that
+// were revved to different speeds. Where they were, the window that both reach is tried too: if the two answers differ
+// by more than chance allows, the shape does not bridge well enough, and the common window stands.
+func settleWindow(before, after []*inertia.Run, kind inertia.Kind) *ratio {
+	low := math.Max(lowest(before), lowest(after))
+	wide := settleTrim(before, after, kind, low, math.Inf(1))
+	high := math.Min(reach(before), reach(after))
+	if wide == nil || math.Max(reach(before), reach(after)) < 1.1*high {
+		return wide
+	}
+	common := settleTrim(before, after, kind, low, high)
+	if common == nil {
+		return wide
+	}
+	// For nested estimators the variance of the difference is at least the difference of the variances (Hausman 1978).
+	allowed := 2 * math.Sqrt(math.Max(common.variance-wide.variance, 0.25*wide.variance))
+	if math.Abs(wide.ln-common.ln) > allowed {
+		common.matched = true
+		return common
+	}
+	return wide
+}
+
+func settleTrim(before, after []*inertia.Run, kind inertia.Kind, low, high float64) *ratio {
+	r := fitRatio(before, after, kind, low, high, topTrims[0])
+	if r == nil {
+		return nil
+	}
+	for _, trim := range topTrims[1:] {
+		longer := fitRatio(before, after, kind, low, high, trim)
+		if longer == nil || len(longer.runs) < len(r.runs) {
+			break
+		}
+		if math.Abs(longer.ln-r.ln) > r.se() {
+			longest := longer
+			for _, t := range topTrims {
+				if l := fitRatio(before, after, kind, low, high, t); t > trim && l != nil && len(l.runs) == len(r.runs) {
+					longest = l
+				}
+			}
+			longest.moved = true
+			return longest
+		}
+	}
+	return r
+}
+
+// reach is the engine speed from which half of the runs can be used.
+func reach(runs []*inertia.Run) float64 {
+	var tops []float64
+	for _, r := range runs {
+		tops = append(tops, r.RPM[0])
+	}
+	return stats.Median(tops)
+}
+
+func lowest(runs []*inertia.Run) float64 {
+	low := 0.0
+	for _, r := range runs {
+		low = math.Max(low, r.Bottom())
+	}
+	return low
+}

@@ -1,0 +1,125 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"flywitness/analysis/inertia"
+	"flywitness/analysis/stats"
+)
+
+// Spread of the closed-throttle drag between sessions, relative: gearbox oil, a battery recharging, a fan, lights. Common
+// practice, no source; no car with a known change has been measured yet.
+const (
+	sessionSD          = 0.04
+	sessionSDChecklist = 0.02
+)
+
+// answer is the logarithm of the ratio with everything that is known to disturb it.
+type answer struct {
+	ln, variance, df float64
+	how              string // what the interval rests on, a phrase
+}
+
+func (a *answer) sd() float64 { return math.Sqrt(a.variance) }
+
+// estimate is the ratio itself with its t interval, and the p value of no change.
+func (a *answer) estimate() (*stats.Estimate, float64) {
+	h := stats.TQuantile(0.975, a.df) * a.sd()
+	v := math.Exp(a.ln)
+	return &stats.Estimate{Value: v, SD: v * a.sd(), CI95: [2]float64{math.Exp(a.ln - h), math.Exp(a.ln + h)}},
+		stats.TwoSided(a.ln/a.sd(), a.df)
+}
+
+// sessionMeans returns the robust mean of ln B of each session of a side with the variance that its runs give it.
+func (r *ratio) sessionMeans() (mean, variance [2][]float64) {
+	type key struct{ side, session int }
+	index := map[key]int{}
+	var keys []key
+	group := make([]int, len(r.runs))
+	for i, run := range r.runs {
+		k := key{side(r.after[i]), run.Session}
+		if _, ok := index[k]; !ok {
+			index[k] = len(keys)
+			keys = append(keys, k)
+		}
+		group[i] = index[k]
+	}
+	g, ok := stats.RobustGroups(r.y, r.s2, group, len(keys))
+	if !ok {
+		return mean, variance
+	}
+	for i, k := range keys {
+		mean[k.side] = append(mean[k.side], g.Mean[i])
+		variance[k.side] = append(variance[k.side], g.Variance(i))
+	}
+	return mean, variance
+}
+
+// withSessions adds what differs from one sitting to the next. Two or more sessions a side measure it themselves; with
+// less, the spread that is common between sessions stands in.
+func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
+	mean, variance := r.sessionMeans()
+	df := 0
+	ss, within := 0.0, 0.0
+	inverse := 0.0
+	for k := range mean {
+		m := float64(len(mean[k]))
+		if m == 0 {
+			continue
+		}
+		centre := stats.Summarise(mean[k]).Mean
+		for i, v := range mean[k] {
+			ss += (v - centre) * (v - centre)
+			within += variance[k][i] / (m * m)
+		}
+		df += len(mean[k]) - 1
+		inverse += 1 / m
+	}
+	several := len(mean[0]) > 1 || len(mean[1]) > 1
+	other := r.shapeVar + r.warmth.variance()
+	if several && df >= 2 {
+		between := math.Max(ss/float64(df)*inverse, within)
+		return &answer{
+			ln: stats.Summarise(mean[0]).Mean - stats.Summarise(mean[1]).Mean, variance: between + other,
+			df:  stats.Satterthwaite([]float64{between, other}, []float64{float64(df), math.Inf(1)}),
+			how: fmt.Sprintf("%d and %d sessions that measure their own spread", len(mean[0]), len(mean[1])),
+		}
+	}
+	u := sessionSD
+	how := "the usual spread of drag between sessions, 4 %"
+	if checklist {
+		u, how = sessionSDChecklist, "the spread of drag between sessions with the checklist kept, 2 %"
+	}
+	between := u * u * inverse
+	for k := range drift {
+		for _, d := range drift[k] {
+			if d.Confirmed {
+				e := math.Log1p(d.Total / 100)
+				between += e * e / 12 / float64(len(drift[k]))
+			}
+		}
+	}
+	ln := r.ln
+	if several {
+		ln = stats.Summarise(mean[0]).Mean - stats.Summarise(mean[1]).Mean
+	}
+	own := r.variance - r.shapeVar
+	return &answer{
+		ln: ln, variance: own + between + other, how: how,
+		df: stats.Satterthwaite([]float64{own, between + other}, []float64{r.df, math.Inf(1)}),
+	}
+}
+
+// sessions returns the different session numbers of runs, rising.
+func sessions(runs []*inertia.Run) []int {
+	var s []int
+	for _, r := range runs {
+		if !slices.Contains(s, r.Session) {
+			s = append(s, r.Session)
+		}
+	}
+	slices.Sort(s)
+	return s
+}

@@ -1,0 +1,206 @@
+package inertia
+
+import (
+	"math"
+
+	"flywitness/analysis/stats"
+)
+
+const (
+	minPeak   = 3000 // rpm; below this too little of the fall is left above the idle controller
+	minSpan   = 1.8  // first over last engine speed of the kept part
+	minKept   = 4    // samples
+	maxGaps   = 4    // largest gap in median intervals
+	slowest   = 300  // rpm/s
+	fastest   = 8000 // rpm/s
+	topTrim   = 0.35 // s
+	noHighEnd = 20000
+)
+
+// freeRevs finds the falls of engine speed in neutral of one log and judges each by itself.
+func (s *scene) freeRevs(opt Options) []Run {
+	var out []Run
+	for _, f := range s.falls() {
+		kind, kmh, listed := s.classify(f)
+		if !listed {
+			continue
+		}
+		r := Run{Input: s.input, Session: s.session, Start: f.t[0], End: f.t[f.last()], Kind: kind, fall: f}
+		r.OilTemp, r.Coolant = s.temperature(s.oil, r.Start), s.temperature(s.coolant, r.Start)
+		s.judge(&r, kmh, opt)
+		out = append(out, r)
+	}
+	return out
+}
+
+func (s *scene) temperature(c *series, t float64) *float64 {
+	if v, ok := c.near(t, 120); ok {
+		return &v
+	}
+	return nil
+}
+
+// classify tells whether a fall is a free rev at rest, one while rolling, or no free rev at all (a shift, an overrun).
+// A fall in gear takes road speed down with it; a fall in neutral leaves it nearly as it was.
+func (s *scene) classify(f *fall) (kind Kind, kmh float64, listed bool) {
+	from, to := f.t[0], f.t[f.last()]
+	v0, v1, top, known := s.roadSpeed(from, to)
+	if !known || top <= s.still {
+		return RevDown, 0, f.n[0] >= 2000
+	}
+	nRatio, vRatio := f.n[f.last()]/f.n[0], v1/math.Max(v0, 0.1)
+	deep := f.n[f.last()] < f.bottom+300 && f.n[0] >= minPeak
+	if v0 > 5 && v1 > 5 && vRatio > 0.4+0.6*nRatio {
+		return RollingRevDown, top, deep
+	}
+	return RevDown, top, deep && v0 < 15 && vRatio > 0.4+0.6*nRatio
+}
+
+// roadSpeed returns the road speed at both ends of a stretch and its highest value, in km/h; known is false where no
+// sample lies within it or within 20 s of it.
+func (s *scene) roadSpeed(from, to float64) (v0, v1, top float64, known bool) {
+	if s.speed == nil {
+		return 0, 0, 0, false
+	}
+	var ok0, ok1 bool
+	v0, ok0 = s.speed.near(from, 20)
+	v1, ok1 = s.speed.near(to, 20)
+	if !ok0 && !ok1 {
+		return 0, 0, 0, false
+	}
+	top = math.Max(v0, v1)
+	i, j := s.speed.between(from, to)
+	for _, v := range s.speed.v[i:j] {
+		top = math.Max(top, v)
+	}
+	return v0, v1, top, true
+}
+
+// judge refuses a run or keeps its samples.
+func (s *scene) judge(r *Run, kmh float64, opt Options) {
+	f := r.fall
+	refuse := func(w Reason, values ...any) { r.Used, r.Why, r.WhyNot = false, w, w.say(values...) }
+	low, high := window(f.bottom, opt)
+	if r.Kind == RevDown && kmh > s.still {
+		refuse(WhyMoving, kmh)
+		return
+	}
+	if f.n[0] < minPeak {
+		refuse(WhyPeakLow, f.n[0])
+		return
+	}
+	if end := f.n[f.last()]; end > f.bottom {
+		if s.endsRecord(f) {
+			refuse(WhyCutShort, end)
+		} else {
+			refuse(WhyRoseAgain, end)
+		}
+		return
+	}
+	if w, values := s.shut(f, low, high, opt.trim()); w != "" {
+		refuse(w, values...)
+		return
+	}
+	r.T, r.RPM = f.trimmed(low, high, opt.trim())
+	if w, values := s.enough(r.T, r.RPM); w != "" {
+		refuse(w, values...)
+		return
+	}
+	n := len(r.T)
+	r.MeanRate = (r.RPM[0] - r.RPM[n-1]) / (r.T[n-1] - r.T[0])
+	if !(r.MeanRate >= slowest && r.MeanRate <= fastest) {
+		refuse(WhyRate, r.MeanRate)
+		return
+	}
+	r.Used = true
+}
+
+func (o Options) trim() float64 {
+	if o.TopTrim > 0 {
+		return o.TopTrim
+	}
+	return topTrim
+}
+
+func window(bottom float64, opt Options) (low, high float64) {
+	low, high = bottom, noHighEnd
+	if opt.Window[0] > 0 {
+		low = math.Max(low, opt.Window[0])
+	}
+	if opt.Window[1] > 0 {
+		high = opt.Window[1]
+	}
+	return low, high
+}
+
+// endsRecord tells whether the log, or a stretch of it without a hole, ends with this fall.
+func (s *scene) endsRecord(f *fall) bool {
+	end := f.t[f.last()]
+	for i, t := range s.t {
+		if t > end {
+			return s.t[i]-end > 8*s.interval
+		}
+	}
+	return true
+}
+
+// enough tells what is missing from kept samples; "" when nothing is.
+func (s *scene) enough(t, n []float64) (Reason, []any) {
+	k := len(t)
+	if k < minKept {
+		if s.log.StampStep >= 0.5 && s.interval > 0.25 {
+			return WhyWholeSeconds, []any{1 / s.interval}
+		}
+		return WhyFewSamples, []any{k}
+	}
+	if n[0]/n[k-1] < minSpan {
+		return WhySpan, []any{n[0], n[k-1]}
+	}
+	gaps := make([]float64, k-1)
+	worst := 0.0
+	for i := range gaps {
+		gaps[i] = t[i+1] - t[i]
+		worst = math.Max(worst, gaps[i])
+	}
+	if worst > maxGaps*math.Max(stats.Median(gaps), 1e-6) && worst > 0.25 {
+		return WhyGap, []any{worst}
+	}
+	return "", nil
+}
+
+// shut looks at what tells of the throttle. A signal that is open in the first part of the kept samples moves their
+// start (trimmed by what the car did, not by the foot); if too little is left then, that is the reason.
+func (s *scene) shut(f *fall, low, high, trim float64) (Reason, []any) {
+	t, _ := f.trimmed(low, high, trim)
+	if len(t) == 0 {
+		return "", nil
+	}
+	lift := math.Inf(-1)
+	for _, c := range s.closed {
+		at, above, open := c.lastOpen(f.release, t[len(t)-1])
+		if c.foot && open {
+			lift = at
+		}
+		if !open || at < t[0] {
+			continue
+		}
+		f.clean = math.Max(f.clean, at+0.1)
+		if kept, rpm := f.trimmed(low, high, trim); len(kept) < minKept || rpm[0]/rpm[len(rpm)-1] < minSpan {
+			if !c.foot && s.footOff(f, lift) {
+				return WhyRevHang, []any{at - math.Max(f.release, lift)}
+			}
+			return WhyThrottle, []any{above}
+		}
+	}
+	return "", nil
+}
+
+// footOff tells whether the accelerator was recorded and released before the fall's kept part.
+func (s *scene) footOff(f *fall, lift float64) bool {
+	for _, c := range s.closed {
+		if c.foot {
+			return lift < f.release+topTrim
+		}
+	}
+	return false
+}

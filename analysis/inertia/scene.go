@@ -1,0 +1,198 @@
+package inertia
+
+import (
+	"math"
+	"slices"
+
+	"flywitness/analysis/stats"
+	"flywitness/drive"
+	"flywitness/vehicle"
+)
+
+// scene is one log prepared for looking for runs: clean engine speed and what the other channels say beside it.
+type scene struct {
+	input, session int
+	log            *drive.Log
+	t, n           []float64 // engine speed: s, rpm; arrival order, repeated values above idle dropped
+	idle           float64   // rpm
+	ripple         float64   // rpm; a change smaller than this is noise
+	interval       float64   // s, median between samples
+	speed          *series   // km/h; nil when no road speed was recorded
+	still          float64   // km/h; at most this is standing
+	closed         []closedSignal
+	clutch         *series
+	fuel           *series
+	oil, coolant   *series
+}
+
+// series is a channel with finite samples only.
+type series struct {
+	t, v   []float64
+	sorted bool
+}
+
+func newSeries(l *drive.Log, name string) *series {
+	c := l.Channel(name)
+	if c == nil || len(c.T) != len(c.V) {
+		return nil
+	}
+	s := &series{sorted: true}
+	for i, t := range c.T {
+		if finite(t) && finite(c.V[i]) {
+			if len(s.t) > 0 && t < s.t[len(s.t)-1] {
+				s.sorted = false
+			}
+			s.t, s.v = append(s.t, t), append(s.v, c.V[i])
+		}
+	}
+	if len(s.t) == 0 {
+		return nil
+	}
+	if !s.sorted {
+		s.sort()
+	}
+	return s
+}
+
+func (s *series) sort() {
+	order := make([]int, len(s.t))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		switch {
+		case s.t[a] < s.t[b]:
+			return -1
+		case s.t[a] > s.t[b]:
+			return 1
+		}
+		return 0
+	})
+	t, v := make([]float64, len(order)), make([]float64, len(order))
+	for i, k := range order {
+		t[i], v[i] = s.t[k], s.v[k]
+	}
+	s.t, s.v = t, v
+}
+
+// between returns the index range of samples in [from, to].
+func (s *series) between(from, to float64) (i, j int) {
+	i, _ = slices.BinarySearch(s.t, from)
+	j, _ = slices.BinarySearch(s.t, math.Nextafter(to, math.Inf(1)))
+	return i, max(i, j)
+}
+
+// at returns the linear interpolation at t; ok is false outside the samples or across a gap longer than gap seconds.
+func (s *series) at(t, gap float64) (float64, bool) {
+	i, _ := slices.BinarySearch(s.t, t)
+	switch {
+	case i < len(s.t) && s.t[i] == t:
+		return s.v[i], true
+	case i == 0 || i == len(s.t) || s.t[i]-s.t[i-1] > gap:
+		return 0, false
+	}
+	f := (t - s.t[i-1]) / (s.t[i] - s.t[i-1])
+	return s.v[i-1] + f*(s.v[i]-s.v[i-1]), true
+}
+
+// near returns the value of the sample nearest to t, if it lies within gap seconds.
+func (s *series) near(t, gap float64) (float64, bool) {
+	if s == nil {
+		return 0, false
+	}
+	i, _ := slices.BinarySearch(s.t, t)
+	best, found := 0.0, false
+	for _, k := range []int{i - 1, i} {
+		if k >= 0 && k < len(s.t) {
+			if d := math.Abs(s.t[k] - t); d <= gap {
+				best, gap, found = s.v[k], d, true
+			}
+		}
+	}
+	return best, found
+}
+
+func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
+
+// observe prepares a log; nil when it has no usable engine speed.
+func observe(input, session int, l *drive.Log, veh *vehicle.Vehicle) *scene {
+	c := l.Channel(drive.EngineSpeed)
+	if c == nil || len(c.T) != len(c.V) {
+		return nil
+	}
+	s := &scene{input: input, session: session, log: l}
+	s.idle = idleSpeed(c.V, veh)
+	for i, t := range c.T {
+		v := c.V[i]
+		if !finite(t) || !finite(v) || v < 0 {
+			continue
+		}
+		// A value that repeats while the engine is away from idle is an old one shown again, not a new one.
+		if k := len(s.n); k > 0 && v == s.n[k-1] && v > s.idle+400 {
+			continue
+		}
+		s.t, s.n = append(s.t, t), append(s.n, v)
+	}
+	if len(s.t) < 8 {
+		return nil
+	}
+	s.ripple, s.interval = ripple(s.n), medianInterval(s.t)
+	s.speed, s.still = newSeries(l, drive.VehicleSpeed), 1
+	if s.speed == nil {
+		if s.speed = newSeries(l, drive.UndrivenSpeed); s.speed == nil {
+			s.speed, s.still = newSeries(l, drive.GPSSpeed), 2.5 // a receiver at rest shows a walking pace
+		}
+	}
+	s.clutch, s.fuel = newSeries(l, drive.ClutchSwitch), newSeries(l, drive.FuelSystemStatus)
+	s.oil, s.coolant = newSeries(l, drive.OilTemp), newSeries(l, drive.CoolantTemp)
+	s.learnClosed(veh)
+	return s
+}
+
+// idleSpeed is what the vehicle file says, else the speed that the slowest tenth of the running engine stays below.
+func idleSpeed(n []float64, veh *vehicle.Vehicle) float64 {
+	if veh != nil && veh.Engine.IdleRPM > 0 {
+		return veh.Engine.IdleRPM
+	}
+	var running []float64
+	for _, v := range n {
+		if v > 300 {
+			running = append(running, v)
+		}
+	}
+	if len(running) == 0 {
+		return 800
+	}
+	return math.Min(math.Max(stats.Quantile(running, 0.1), 500), 1400)
+}
+
+// ripple is the change of engine speed that noise and rounding make: at least 40 rpm, more for coarse or noisy signals.
+func ripple(n []float64) float64 {
+	var second, step []float64
+	for i := 2; i < len(n); i++ {
+		second = append(second, n[i]-2*n[i-1]+n[i-2])
+	}
+	for i := 1; i < len(n); i++ {
+		if d := math.Abs(n[i] - n[i-1]); d > 0 {
+			step = append(step, d)
+		}
+	}
+	noise := stats.MADScale * stats.MAD(second, 0) / math.Sqrt(6)
+	return math.Min(200, math.Max(40, math.Max(4*noise, 1.5*stats.Quantile(step, 0.02))))
+}
+
+func medianInterval(t []float64) float64 {
+	var d []float64
+	for i := 1; i < len(t); i++ {
+		if t[i] > t[i-1] {
+			d = append(d, t[i]-t[i-1])
+		}
+	}
+	if len(d) == 0 {
+		return math.Inf(1)
+	}
+	return stats.Median(d)
+}
+
+// bottom is the lowest engine speed of a fall that is used: above fuel resume and the idle controller.
+func (s *scene) bottom() float64 { return math.Max(1500, s.idle+600) }

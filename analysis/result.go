@@ -16,6 +16,7 @@ type Result struct {
 	Command     string                 `json:"command"`
 	Inputs      []Input                `json:"inputs"`
 	Warnings    []drive.Warning        `json:"warnings"`
+	Vehicle     *VehicleInfo           `json:"vehicle,omitempty"`
 	Job         *JobInfo               `json:"job,omitempty"`
 	Calibration *calibrate.Calibration `json:"calibration,omitempty"`
 	Slip        *slip.Finding          `json:"slip,omitempty"`
@@ -39,6 +40,9 @@ type Input struct {
 	SkippedRows int            `json:"skipped_rows"`
 	DurationS   float64        `json:"duration_s"`
 	Channels    []InputChannel `json:"channels"`
+
+	Created string            `json:"created,omitempty"` // RFC 3339, where the log says it
+	Header  map[string]string `json:"header,omitempty"`  // what a session file says of itself: adapter, operator, odometer, ...
 }
 
 // InputChannel is one channel of an input.
@@ -47,6 +51,18 @@ type InputChannel struct {
 	Samples    int     `json:"samples"`
 	RateHz     float64 `json:"rate_hz"`
 	Resolution float64 `json:"resolution"` // smallest step seen, in the unit of the name
+
+	Min *float64 `json:"min,omitempty"` // in the unit of the name; nil where there is no sample
+	Max *float64 `json:"max,omitempty"`
+}
+
+// VehicleInfo is what the vehicle file said, for the report.
+type VehicleInfo struct {
+	Name   string `json:"name"`
+	Path   string `json:"path"`
+	SHA256 string `json:"sha256"`
+	// Facts are the values that were used, in the order of the file, as people read them: "mass", "1285 kg, weighed".
+	Facts [][2]string `json:"facts,omitempty"`
 }
 
 // JobInfo is what the job file said, for the report.

@@ -1,0 +1,215 @@
+package adapter
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"flywitness/capture/clock"
+)
+
+// Options of an adapter.
+type Options struct {
+	Baud     int               // 0: tried out
+	Progress func(line string) // told what goes on while connecting; may be nil
+}
+
+// BaudRates are tried in this order when none is given.
+var BaudRates = []int{38400, 115200, 9600, 230400, 57600, 500000, 19200}
+
+const (
+	probeTime   = 500 * time.Millisecond
+	commandTime = time.Second
+	resetTime   = 4 * time.Second
+)
+
+// Adapter is a diagnostic adapter on a serial line. Its methods are called from one goroutine.
+type Adapter struct {
+	Identity string   // what it calls itself
+	Ignored  []string // settings that it did not take
+	Baud     int      // in use
+	Car      Car      // as FindCar learnt it
+
+	open    Opener
+	clock   clock.Clock
+	options Options
+	d       *dialogue
+	echoes  bool        // it did not take the setting that turns echo off
+	astray  bool        // the last reply never ended: what comes next may belong to it
+	counts  countMemory // reply counts by request
+}
+
+// New returns an adapter that is not connected yet.
+func New(open Opener, c clock.Clock, o Options) *Adapter {
+	return &Adapter{open: open, clock: c, options: o, counts: newCountMemory()}
+}
+
+// Connect opens the line, finding the baud rate where none is known, and sets the adapter up. An adapter that was connected
+// before is opened again at the rate that worked.
+func (a *Adapter) Connect(ctx context.Context) error {
+	a.Close()
+	rates := BaudRates
+	switch {
+	case a.Baud != 0:
+		rates = []int{a.Baud}
+	case a.options.Baud != 0:
+		rates = []int{a.options.Baud}
+	}
+	var heard string // what the last unknown device said
+	for _, baud := range rates {
+		port, err := a.open(baud)
+		if err != nil {
+			return err
+		}
+		a.astray = false
+		a.d = &dialogue{port: port, clock: a.clock, byteTime: 10 * time.Second / time.Duration(baud), progress: a.options.Progress}
+		ok, said, err := a.probe(ctx)
+		if err != nil {
+			a.Close()
+			return err
+		}
+		if ok {
+			a.Baud = baud
+			return a.SetUp(ctx)
+		}
+		if said != "" {
+			heard = said
+		}
+		a.Close()
+	}
+	return noAdapter(rates, heard)
+}
+
+// noAdapter says what was tried and what was heard.
+func noAdapter(rates []int, heard string) error {
+	tried := strings.Trim(fmt.Sprint(rates), "[]")
+	switch {
+	case strings.Contains(heard, "$G"):
+		return &Failure{ReOpenNow, "it sends NMEA sentences: this is a GPS receiver, give it with --gps", ErrNotAdapter}
+	case heard != "":
+		return &Failure{ReOpenNow, fmt.Sprintf("it said %.40q at %s baud; check that this is the right port, or give --baud", heard, tried), ErrNotAdapter}
+	default:
+		return &Failure{ReOpenNow, fmt.Sprintf("tried %s baud; check the plug and the power of the adapter, or give another --port or --baud", tried), ErrNoAdapter}
+	}
+}
+
+// Close closes the line. A closed adapter can be connected again.
+func (a *Adapter) Close() {
+	if a.d != nil {
+		a.d.port.Close()
+		a.d = nil
+	}
+}
+
+// probe asks for the identity twice: the first answer may be spoilt by bytes of another baud rate, or by a request that was
+// still running. said is what came when it was no adapter's answer.
+func (a *Adapter) probe(ctx context.Context) (ok bool, said string, err error) {
+	for try := 0; try < 2; try++ {
+		r, err := a.d.ask(ctx, "ATI", probeTime)
+		switch {
+		case errors.Is(err, ErrTimeout), errors.Is(err, errBabble):
+			for _, l := range r.Lines {
+				said += l.Text + " "
+			}
+			if len(r.Lines) > 0 && strings.TrimSpace(said) == "" {
+				said = r.Words()
+			}
+			if said == "" && r.Echoed {
+				said = "ATI"
+			}
+			continue
+		case err != nil:
+			return false, said, err
+		}
+		if r.Stray == 0 && (r.Has(Text) || r.Has(OK)) && !r.Has(Garbage) {
+			a.Identity = r.FirstText()
+			return true, "", nil
+		}
+		said = r.Words()
+	}
+	return false, strings.TrimSpace(said), nil
+}
+
+// settings are sent after a reset, in this order: no echo, no line feeds, no blanks, headers on, long messages allowed,
+// adaptive timing, automatic protocol.
+var settings = []string{"ATE0", "ATL0", "ATS0", "ATH1", "ATAL", "ATAT1", "ATSP0"}
+
+// SetUp resets the adapter and sends its settings. A setting that it does not take is noted: replies are read with it or
+// without it.
+func (a *Adapter) SetUp(ctx context.Context) error {
+	a.Ignored, a.counts = nil, newCountMemory()
+	r, err := a.ask(ctx, "ATZ", resetTime)
+	if err != nil && !errors.Is(err, ErrTimeout) { // some clones print no prompt after a reset
+		return err
+	}
+	if s := r.FirstText(); s != "" {
+		a.Identity = s
+	}
+	for _, command := range settings {
+		r, err := a.command(ctx, command)
+		if err != nil {
+			return err
+		}
+		if !r.Has(OK) {
+			a.Ignored = append(a.Ignored, command)
+		}
+		a.echoes = r.Echoed
+	}
+	return nil
+}
+
+// command sends an AT command. Without a prompt within commandTime it is sent once more, then the line is given up.
+func (a *Adapter) command(ctx context.Context, command string) (Reply, error) {
+	var r Reply
+	var err error
+	for try := 0; try < 2; try++ {
+		r, err = a.ask(ctx, command, commandTime)
+		if err == nil && !r.Has(Stopped) && !r.Has(Garbage) {
+			return r, nil
+		}
+		if err != nil && !errors.Is(err, ErrTimeout) {
+			return r, err
+		}
+	}
+	if err != nil {
+		return r, &Failure{ReOpenNow, "the adapter no longer answers " + command, err}
+	}
+	return r, nil
+}
+
+// ask sends a command, after bringing dialogue and adapter into step where the last reply never ended.
+func (a *Adapter) ask(ctx context.Context, command string, timeout time.Duration) (Reply, error) {
+	if a.d == nil {
+		return Reply{}, ErrHangup
+	}
+	if a.astray {
+		if err := a.resync(ctx); err != nil {
+			return Reply{}, err
+		}
+	}
+	r, err := a.d.ask(ctx, command, timeout)
+	a.astray = err != nil
+	return r, err
+}
+
+// resync stops a request that is still running with a blank, which means nothing otherwise, and lets its rest go by.
+func (a *Adapter) resync(ctx context.Context) error {
+	a.astray = false
+	if _, err := a.d.port.Write([]byte(" ")); err != nil {
+		return asHangup(err)
+	}
+	r := reader{}
+	r.reply.Sent = a.clock.Now()
+	err := a.d.read(ctx, &r, r.reply.Sent.Add(200*time.Millisecond))
+	if err != nil && !errors.Is(err, ErrTimeout) && !errors.Is(err, errBabble) {
+		return err
+	}
+	for try := 0; try < 2; try++ {
+		if _, err = a.d.ask(ctx, "ATE0", commandTime); err == nil || !errors.Is(err, ErrTimeout) {
+			return err
+		}
+	}
+	return &Failure{ReOpenNow, "the adapter no longer answers", err}
+}

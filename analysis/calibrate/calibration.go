@@ -2,7 +2,10 @@
 // rounded, and how many rpm the engine turns per km/h in each gear.
 package calibrate
 
-import "flywitness/analysis/stats"
+import (
+	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
+)
 
 // Calibration is what a set of logs tells about its own signals. A nil estimate could not be had.
 type Calibration struct {
@@ -15,7 +18,12 @@ type Calibration struct {
 	Period        float64         `json:"period_s"`       // median sample interval of the slower of the two channels
 	TimingSD      float64         `json:"timing_sd_s"`    // of a time stamp, learnt from the log
 	Gears         []Gear          `json:"gears"`          // first gear first; a gap in the ladder is allowed
+
+	model gearstate.Model
 }
+
+// Model returns what the decoder needs to know. A calibration without gears gives a model that decodes nothing.
+func (c *Calibration) Model() gearstate.Model { return c.model }
 
 // Gear is one rung of the gear ladder.
 type Gear struct {

@@ -1,0 +1,172 @@
+package calibrate
+
+import (
+	"math"
+	"slices"
+
+	"flywitness/analysis/gearstate"
+	"flywitness/drive"
+	"flywitness/vehicle"
+)
+
+// loadOrder is which channel tells the engine's load, best first. A diesel's throttle means nothing.
+func loadOrder(veh *vehicle.Vehicle) []string {
+	order := []string{drive.EngineTorque, drive.EngineLoad, drive.Pedal, drive.IntakePressure, drive.DemandedTorque}
+	if veh == nil || veh.Engine.Fuel != "diesel" {
+		order = append(order, drive.Throttle)
+	}
+	return order
+}
+
+// usualFull is what a channel reaches at full load at least; a log that never saw full load must not take its maximum for it.
+var usualFull = map[string]float64{drive.EngineTorque: 80, drive.EngineLoad: 85, drive.Pedal: 90, drive.IntakePressure: 90,
+	drive.DemandedTorque: 80, drive.Throttle: 80}
+
+// loadScale picks the load channel of a set of logs and learns its closed and full values.
+func loadScale(p *pool, veh *vehicle.Vehicle) gearstate.LoadScale {
+	var best gearstate.LoadScale
+	for _, name := range loadOrder(veh) {
+		var values []float64
+		have, period := 0, 0.0
+		for _, s := range p.logs {
+			t, v := gearstate.Clean(s.log.Channel(name), -200, 2000)
+			if len(t) < 20 {
+				continue
+			}
+			have++
+			period = math.Max(period, medianStep(t))
+			stride := 1 + len(v)/10000
+			for i := 0; i < len(v); i += stride {
+				values = append(values, v[i])
+			}
+		}
+		if have == 0 || 2*have < len(p.logs) {
+			continue
+		}
+		slices.Sort(values)
+		closed := values[len(values)/100]
+		top := values[len(values)-1-len(values)/500]
+		if top-closed < 10 { // does not move: a dead channel
+			continue
+		}
+		if name == drive.EngineTorque || name == drive.DemandedTorque {
+			closed = math.Max(0, closed)
+		}
+		scale := gearstate.LoadScale{Channel: name, Closed: closed, Full: math.Max(top, usualFull[name])}
+		if period <= math.Max(1, 2.5*p.period) {
+			return scale
+		}
+		if best.Channel == "" {
+			best = scale
+		}
+	}
+	return best
+}
+
+// forceMap fits wheel force over weight = (b0 + b1 load) k on locked samples, where c.gear tells them. Grade is noise here. It is
+// refused when load and force hardly go together.
+func (p *pool) forceMap(tracks []*gearstate.Track, c *choice, k []float64) gearstate.ForceMap {
+	var n, sx, sy, sxx, sxy, syy float64
+	for l, t := range tracks {
+		for i, g := range c.gear[l] {
+			x := t.Load[i]
+			if g < 0 || math.IsNaN(x) || p.logs[l].v[i] < 15 {
+				continue
+			}
+			y := gearstate.PhiFromAcceleration(p.logs[l].a[i], t.SpeedKmh[i]) / k[g]
+			if x < 0.1 && y < 0 { // braking tells nothing about the engine
+				continue
+			}
+			n, sx, sy, sxx, sxy, syy = n+1, sx+x, sy+y, sxx+x*x, sxy+x*y, syy+y*y
+		}
+	}
+	if n < 200 {
+		return gearstate.ForceMap{}
+	}
+	vx, vy, cov := sxx-sx*sx/n, syy-sy*sy/n, sxy-sx*sy/n
+	if vx <= 0 || vy <= 0 || cov/math.Sqrt(vx*vy) < 0.35 {
+		return gearstate.ForceMap{}
+	}
+	b1 := cov / vx
+	return gearstate.ForceMap{Valid: true, B0: (sy - b1*sx) / n, B1: b1}
+}
+
+// settled picks the samples for the second fit: decoded locked, 0.6 s and more from any change, and below 75 % of the torque that the
+// log reached, so that a clutch which slips at the top cannot bend what is learnt.
+func (p *pool) settled(tracks []*gearstate.Track, m *gearstate.Model) *choice {
+	c := &choice{gear: make([][]int8, len(tracks)), phi: make([][]float64, len(tracks))}
+	var torque []float64
+	margin := math.Max(0.6, 1.2*p.period)
+	for l, t := range tracks {
+		n := t.Len()
+		c.gear[l], c.phi[l] = make([]int8, n), make([]float64, n)
+		since := math.Inf(-1) // time of the last sample that was not locked in the present gear
+		for i := range n {
+			c.gear[l][i] = -1
+			if t.Clutch[i] != gearstate.Locked || i > 0 && t.Gear[i] != t.Gear[i-1] {
+				since = t.T[i]
+				continue
+			}
+			if t.T[i]-since >= margin {
+				c.gear[l][i] = int8(m.Index(t.Gear[i]))
+			}
+		}
+		next := math.Inf(1)
+		for i := n - 1; i >= 0; i-- {
+			if t.Clutch[i] != gearstate.Locked || i+1 < n && t.Gear[i] != t.Gear[i+1] {
+				next = t.T[i]
+				c.gear[l][i] = -1
+			} else if next-t.T[i] < margin {
+				c.gear[l][i] = -1
+			}
+			if g := c.gear[l][i]; g >= 0 {
+				torque = append(torque, gearstate.PhiFromAcceleration(p.logs[l].a[i], t.SpeedKmh[i])/m.Gears[g].K)
+			}
+		}
+	}
+	if len(torque) == 0 {
+		return c
+	}
+	slices.Sort(torque)
+	top := 0.75 * torque[int(0.995*float64(len(torque)-1))]
+	k := make([]float64, len(m.Gears))
+	for g := range k {
+		k[g] = m.Gears[g].K
+	}
+	force := p.forceMap(tracks, c, k)
+	for l, t := range tracks {
+		for i, g := range c.gear[l] {
+			if g < 0 {
+				continue
+			}
+			phi := gearstate.PhiFromAcceleration(p.logs[l].a[i], t.SpeedKmh[i])
+			c.phi[l][i] = force.Phi(t.Load[i], k[g], phi)
+			if math.Min(phi, c.phi[l][i])/k[g] > top {
+				c.gear[l][i] = -1
+			}
+		}
+	}
+	return c
+}
+
+// timing regresses e^2 = s0^2 + sigma^2 a^2 over the settled samples: the error of the time stamps, in s.
+func (p *pool) timing(s *solution, c *choice) float64 {
+	var n, sx, sy, sxx, sxy float64
+	i, log := 0, -1
+	p.normal(s, c, func(r used) {
+		if r.log != log {
+			log, i = r.log, 0
+		}
+		series := p.logs[r.log]
+		for series.t[i] < r.t {
+			i++
+		}
+		x, y := series.a[i]*series.a[i], r.e*r.e
+		n, sx, sy, sxx, sxy = n+1, sx+x, sy+y, sxx+x*x, sxy+x*y
+	})
+	d := n*sxx - sx*sx
+	if n < 50 || d <= 0 {
+		return 0.03
+	}
+	return math.Sqrt(math.Min(1, math.Max(0.0001, (n*sxy-sx*sy)/d)))
+}

@@ -1,0 +1,229 @@
+package calibrate
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// solution is one joint fit of ladder, lag and creep at a fixed rounding offset.
+type solution struct {
+	inverse []float64 // 1/k of each rung: km/h per rpm
+	lag     float64   // s
+	creep   float64
+	offset  float64    // km/h
+	cov     *mat.Dense // of inverse.., lag, creep; nil when it could not be had
+	score   float64    // mean of min(e^2, 1), (km/h)^2
+	seconds []float64  // of driving used, per rung
+	blocks  []blockScore
+}
+
+// blockScore is the score of ten seconds of one log, to compare two fits pair by pair.
+type blockScore struct {
+	log, block int
+	sum        float64
+}
+
+// choice tells the fit which samples to use: the gear index of each sample of each log (-1: leave it out), and wheel force over
+// weight where creep is fitted. nil gear: every sample takes its nearest gear.
+type choice struct {
+	gear [][]int8
+	phi  [][]float64
+}
+
+const (
+	lagRidge   = 1.0   // weak prior, 1/s^2
+	creepRidge = 100.0 // prior sd 0.03 per unit of force over weight at a residual of 0.3 km/h
+	blockTime  = 10.0  // s over which errors may hang together
+)
+
+// fit solves for 1/k, lag and creep by Gauss-Newton on e = n(t-lag)/k - (v + offset) - creep phi v with Tukey's biweight.
+// Its covariance is the sandwich over blocks of ten seconds, since errors of neighbouring samples hang together.
+func (p *pool) fit(rungs []rung, lag, offset float64, c *choice) *solution {
+	g := len(rungs)
+	s := &solution{lag: lag, offset: offset, inverse: make([]float64, g)}
+	for i, r := range rungs {
+		s.inverse[i] = 1 / r.k
+	}
+	lo, hi := p.lagRange()
+	for pass := range 8 {
+		a, b := p.normal(s, c, nil)
+		var x mat.VecDense
+		if x.SolveVec(a, b) != nil {
+			break
+		}
+		moved := 0.0
+		for i := range s.inverse {
+			d := x.AtVec(i)
+			d = math.Max(-0.02*s.inverse[i], math.Min(0.02*s.inverse[i], d))
+			s.inverse[i] += d
+			moved = math.Max(moved, math.Abs(d)/s.inverse[i])
+		}
+		d := math.Max(-0.2, math.Min(0.2, x.AtVec(g)))
+		s.lag = math.Max(lo, math.Min(hi, s.lag+d))
+		moved = math.Max(moved, math.Abs(d)/10)
+		if c != nil && c.phi != nil {
+			s.creep += x.AtVec(g + 1)
+		}
+		if pass > 1 && moved < 2e-6 {
+			break
+		}
+	}
+	s.uncertainty(p, c)
+	return s
+}
+
+// tukey is the biweight at residual e with cut c.
+func tukey(e, c float64) float64 {
+	u := e / c
+	if u >= 1 || u <= -1 {
+		return 0
+	}
+	u = 1 - u*u
+	return u * u
+}
+
+// used is one sample of a fit: residual e (km/h) with weight w, its gear and its derivatives by 1/k, lag and creep.
+type used struct {
+	log      int
+	t, dt, e float64
+	w        float64
+	gear     int
+	row      [3]float64
+}
+
+// normal builds the normal equations around the present solution. visit, when given, sees every used row.
+func (p *pool) normal(s *solution, c *choice, visit func(r used)) (*mat.Dense, *mat.VecDense) {
+	g := len(s.inverse)
+	diag, b := make([]float64, g), make([]float64, g+2)
+	lagRow, creepRow := make([]float64, g), make([]float64, g)
+	lagLag, lagCreep, creepCreep := lagRidge, 0.0, creepRidge
+	b[g+1] = -creepRidge * s.creep
+	for l, series := range p.logs {
+		n, rate := make([]float64, len(series.t)), make([]float64, len(series.t))
+		series.engineAt(s.lag, n, rate)
+		for i, v := range series.v {
+			if v < 8 || !(n[i] > 500) {
+				continue
+			}
+			gear, e := s.assign(n[i], v)
+			phiV := 0.0
+			if c != nil {
+				gear = int(c.gear[l][i])
+				if gear < 0 {
+					continue
+				}
+				if c.phi != nil {
+					phiV = c.phi[l][i] * v
+				}
+				e = n[i]*s.inverse[gear] - v - s.offset - s.creep*phiV
+			} else if math.Abs(e) > math.Max(1.5, 0.04*v) {
+				continue
+			}
+			w := tukey(e, math.Max(1.2, 0.02*v)) * series.dt[i]
+			if w == 0 {
+				continue
+			}
+			j := [3]float64{n[i], -rate[i] * s.inverse[gear], -phiV}
+			if visit != nil {
+				visit(used{l, series.t[i], series.dt[i], e, w, gear, j})
+				continue
+			}
+			diag[gear] += w * j[0] * j[0]
+			lagRow[gear] += w * j[0] * j[1]
+			creepRow[gear] += w * j[0] * j[2]
+			lagLag += w * j[1] * j[1]
+			lagCreep += w * j[1] * j[2]
+			creepCreep += w * j[2] * j[2]
+			b[gear] -= w * j[0] * e
+			b[g] -= w * j[1] * e
+			b[g+1] -= w * j[2] * e
+		}
+	}
+	a := mat.NewDense(g+2, g+2, nil)
+	for i := range g {
+		a.Set(i, i, diag[i]+1) // a rung without samples stays where it is
+		a.Set(i, g, lagRow[i])
+		a.Set(g, i, lagRow[i])
+		a.Set(i, g+1, creepRow[i])
+		a.Set(g+1, i, creepRow[i])
+	}
+	a.Set(g, g, lagLag)
+	a.Set(g, g+1, lagCreep)
+	a.Set(g+1, g, lagCreep)
+	a.Set(g+1, g+1, creepCreep)
+	return a, mat.NewVecDense(g+2, b)
+}
+
+// assign gives a sample its nearest gear.
+func (s *solution) assign(n, v float64) (gear int, e float64) {
+	e = math.Inf(1)
+	for g, x := range s.inverse {
+		if d := n*x - v - s.offset; math.Abs(d) < math.Abs(e) {
+			gear, e = g, d
+		}
+	}
+	return gear, e
+}
+
+// uncertainty fills covariance, score and seconds.
+func (s *solution) uncertainty(p *pool, c *choice) {
+	g := len(s.inverse)
+	u := g + 2
+	s.seconds = make([]float64, g)
+	a, _ := p.normal(s, c, nil)
+	meat := mat.NewSymDense(u, nil)
+	grad := mat.NewVecDense(u, nil)
+	block, log := -1, -1
+	sum, weight := 0.0, 0.0
+	flush := func() {
+		if block >= 0 {
+			meat.SymRankOne(meat, 1, grad)
+			grad.Zero()
+		}
+	}
+	p.normal(s, c, func(r used) {
+		if b := int(math.Floor(r.t / blockTime)); b != block || r.log != log {
+			flush()
+			block, log = b, r.log
+			s.blocks = append(s.blocks, blockScore{log: log, block: block})
+		}
+		for i, at := range [3]int{r.gear, g, g + 1} {
+			grad.SetVec(at, grad.AtVec(at)+r.w*r.row[i]*r.e)
+		}
+		s.seconds[r.gear] += r.w
+		q := math.Min(r.e*r.e, 1) * r.dt
+		sum += q
+		weight += r.dt
+		s.blocks[len(s.blocks)-1].sum += q
+	})
+	flush()
+	s.score = sum / math.Max(weight, 1)
+	var inv mat.Dense
+	if inv.Inverse(a) != nil {
+		return
+	}
+	var half, cov mat.Dense
+	half.Mul(&inv, meat)
+	cov.Mul(&half, &inv)
+	s.cov = &cov
+}
+
+// sd returns the standard deviation of unknown i; 0 when it could not be had.
+func (s *solution) sd(i int) float64 {
+	if s.cov == nil {
+		return 0
+	}
+	return math.Sqrt(math.Max(0, s.cov.At(i, i)))
+}
+
+// rungs returns the ladder of a solution with the numbers of the ladder it started from.
+func (s *solution) rungs(from []rung) []rung {
+	out := make([]rung, len(from))
+	for i, r := range from {
+		r.k = 1 / s.inverse[i]
+		r.seconds = s.seconds[i]
+		out[i] = r
+	}
+	return out
+}

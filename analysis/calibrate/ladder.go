@@ -1,0 +1,254 @@
+package calibrate
+
+import (
+	"math"
+	"slices"
+
+	"flywitness/vehicle"
+)
+
+// The ladder is first seen as peaks in the histogram of ln(engine speed / road speed): a gear that is driven in stands out,
+// whatever its ratio is.
+const (
+	lnLow, lnHigh = 2.4849066497880004, 5.560681631015528 // ln 12 .. ln 260 rpm per km/h
+	lnBin         = 0.002
+	minSpacing    = 0.12 // between neighbouring gears, in ln: no road gearbox has closer ones
+)
+
+// rung is a gear found in the histogram.
+type rung struct {
+	number  int // 1 is first; 0 not numbered yet
+	k       float64
+	seconds float64
+	mode    float64 // rpm per displayed km/h, where the histogram peaks
+	sd      float64 // of k, when a vehicle file helped
+}
+
+// histogram sums the driving time over ln(n/v), each sample blurred by its own uncertainty.
+func (p *pool) histogram(lag, offset float64) []float64 {
+	const bins = 1538 // lnLow .. lnHigh
+	classes := []float64{0.004, 0.007, 0.012, 0.02, 0.035, 0.06}
+	h := make([][]float64, len(classes))
+	for c := range h {
+		h[c] = make([]float64, bins)
+	}
+	for _, s := range p.logs {
+		n, rate := make([]float64, len(s.t)), make([]float64, len(s.t))
+		s.engineAt(lag, n, rate)
+		for i, v := range s.v {
+			v += offset
+			if v < minMoving || !(n[i] > 600) {
+				continue
+			}
+			dn, dv := rate[i]/n[i], s.a[i]/v
+			if math.Abs(dn-dv) > 0.03+0.5/v || math.Abs(dn) > 0.12 {
+				continue
+			}
+			b := int((math.Log(n[i]/v) - lnLow) / lnBin)
+			if b < 0 || b >= bins {
+				continue
+			}
+			sd := math.Sqrt(0.25*p.step*0.25*p.step/(v*v) + 0.15*dn*0.15*dn + 0.003*0.003)
+			c := 0
+			for c < len(classes)-1 && classes[c] < sd {
+				c++
+			}
+			h[c][b] += s.dt[i]
+		}
+	}
+	out := make([]float64, bins)
+	for c, sd := range classes {
+		blur(out, h[c], sd/lnBin)
+	}
+	return out
+}
+
+// blur adds h, convolved with a normal of sd bins, to out.
+func blur(out, h []float64, sd float64) {
+	r := int(3 * sd)
+	kernel := make([]float64, 2*r+1)
+	sum := 0.0
+	for i := range kernel {
+		x := float64(i-r) / sd
+		kernel[i] = math.Exp(-0.5 * x * x)
+		sum += kernel[i]
+	}
+	for b, w := range h {
+		if w == 0 {
+			continue
+		}
+		for i, k := range kernel {
+			if j := b + i - r; j >= 0 && j < len(out) {
+				out[j] += w * k / sum
+			}
+		}
+	}
+}
+
+// peaks returns the rungs of a histogram, largest k first.
+func peaks(h []float64) []rung {
+	total := 0.0
+	prefix := make([]float64, len(h)+1)
+	for i, w := range h {
+		total += w
+		prefix[i+1] = total
+	}
+	mass := func(lo, hi int) float64 { return prefix[min(len(h), hi)] - prefix[max(0, lo)] }
+	need := math.Max(6, 0.004*total)
+	const half, wide = 12, 75 // bins: +-2.5 % and +-15 %
+	var at []int
+	for i := 1; i+1 < len(h); i++ {
+		mean := mass(i-wide, i+wide+1) / float64(2*wide+1)
+		if h[i] >= h[i-1] && h[i] > h[i+1] && h[i] > 1.8*mean && mass(i-half, i+half+1) > need {
+			at = append(at, i)
+		}
+	}
+	slices.SortFunc(at, func(a, b int) int {
+		switch {
+		case h[a] > h[b]:
+			return -1
+		case h[a] < h[b]:
+			return 1
+		}
+		return a - b
+	})
+	var out []rung
+	for _, i := range at {
+		free := true
+		for _, r := range out {
+			if math.Abs(math.Log(r.k)-center(i)) < minSpacing {
+				free = false
+			}
+		}
+		if free {
+			k := math.Exp(center(i))
+			out = append(out, rung{k: k, mode: k, seconds: mass(i-half, i+half+1)})
+		}
+	}
+	slices.SortFunc(out, func(a, b rung) int {
+		if a.k > b.k {
+			return -1
+		}
+		return 1
+	})
+	return out
+}
+
+func center(bin int) float64 { return lnLow + (float64(bin)+0.5)*lnBin }
+
+// usualLadder is ln(rpm per km/h) of first to sixth gear of ordinary cars (common practice, no source); it only numbers the rungs of
+// a ladder that was found without a vehicle file.
+var usualLadder = []float64{4.80, 4.19, 3.80, 3.51, 3.28, 3.09, 2.93}
+
+// number gives rungs (largest k first) gear numbers: rising, as near to the usual ladder as they can be.
+func number(rungs []rung) {
+	n, g := len(rungs), len(usualLadder)
+	if n == 0 {
+		return
+	}
+	if n > g { // more rungs than gears: count them through
+		for i := range rungs {
+			rungs[i].number = i + 1
+		}
+		return
+	}
+	// cost[i][j]: rungs up to i placed, rung i is gear j. A skipped gear between two rungs costs something, a gap in the spacing more.
+	cost := make([][]float64, n)
+	from := make([][]int, n)
+	for i := range cost {
+		cost[i], from[i] = make([]float64, g), make([]int, g)
+		for j := range cost[i] {
+			d := (math.Log(rungs[i].k) - usualLadder[j]) / 0.22
+			cost[i][j] = math.Inf(1)
+			if i == 0 {
+				cost[i][j] = d * d
+				continue
+			}
+			for q := range j {
+				step := math.Log(rungs[i-1].k/rungs[i].k) - (usualLadder[q] - usualLadder[j])
+				c := cost[i-1][q] + d*d + step*step/(0.1*0.1)
+				if c < cost[i][j] {
+					cost[i][j], from[i][j] = c, q
+				}
+			}
+		}
+	}
+	best := n - 1
+	for j := n - 1; j < g; j++ {
+		if cost[n-1][j] < cost[n-1][best] {
+			best = j
+		}
+	}
+	for i := n - 1; i >= 0; i-- {
+		rungs[i].number = best + 1
+		best = from[i][best]
+	}
+}
+
+// known returns the ladder of the vehicle file on the scale of the log, and whether the histogram bears it out. Tyre and speedometer
+// make the one scale factor.
+func known(h []float64, veh *vehicle.Vehicle) (rungs []rung, ok bool) {
+	if veh == nil || len(veh.Gearbox.Ratios) < 2 {
+		return nil, false
+	}
+	final := veh.Gearbox.FinalDrive
+	if final == 0 {
+		final = 4
+	}
+	lo, hi := math.Log(0.9), math.Log(1.1)
+	circumference := veh.RollingCircumference
+	if circumference == 0 || veh.Gearbox.FinalDrive == 0 {
+		lo, hi = math.Log(0.6), math.Log(1.6)
+	}
+	if circumference == 0 {
+		circumference = 1.95
+	}
+	base := make([]float64, len(veh.Gearbox.Ratios))
+	for i, r := range veh.Gearbox.Ratios {
+		base[i] = math.Log(r * final / (circumference * 0.06))
+	}
+	at := func(x float64) float64 {
+		if b := int((x - lnLow) / lnBin); b >= 0 && b < len(h) {
+			return h[b]
+		}
+		return 0
+	}
+	bestScale, best := 0.0, 0.0
+	for s := lo; s <= hi; s += lnBin {
+		score := 0.0
+		for _, b := range base {
+			score += math.Sqrt(at(b + s))
+		}
+		if score > best {
+			best, bestScale = score, s
+		}
+	}
+	if best == 0 {
+		return nil, false
+	}
+	found := peaks(h)
+	strange, seen := 0.0, 0.0
+	for _, f := range found {
+		near := math.Inf(1)
+		for _, b := range base {
+			near = math.Min(near, math.Abs(math.Log(f.k)-b-bestScale))
+		}
+		if near > 0.05 {
+			strange += f.seconds
+		}
+		seen += f.seconds
+	}
+	if len(found) == 0 || strange > 0.25*seen {
+		return nil, false
+	}
+	for i, b := range base {
+		r := rung{number: i + 1, k: math.Exp(b + bestScale), mode: math.Exp(b + bestScale)}
+		for _, f := range found {
+			if math.Abs(math.Log(f.k)-b-bestScale) < 0.05 {
+				r.seconds, r.mode = f.seconds, f.mode
+			}
+		}
+		rungs = append(rungs, r)
+	}
+	return rungs, true
+}

@@ -1,0 +1,248 @@
+package calibrate
+
+import (
+	"fmt"
+	"math"
+
+	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
+	"flywitness/drive"
+	"flywitness/vehicle"
+)
+
+// The codes of what Learn warns of.
+const (
+	NoSignals     = "no_signals"
+	NothingDriven = "nothing_to_learn"
+	NoLadder      = "no_gear_ladder"
+	RatiosRefused = "ratios_do_not_fit"
+	RoundingOpen  = "rounding_unknown"
+	SlowLink      = "slow_link"
+	CreepUnknown  = "creep_unknown"
+)
+
+// Learn learns from all logs of one car how its signals belong together. veh may be nil or without ratios: the gear ladder is then
+// found blind. What cannot be had is nil or empty, and a warning says why; the calibration itself is never nil.
+func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []drive.Warning) {
+	p := gather(logs, veh)
+	cal := &Calibration{SpeedChannel: p.channel, SpeedStep: p.step, SpeedRounding: "unknown", SpeedSource: "unknown", Period: p.period,
+		Gears: []Gear{}}
+	cal.model = gearstate.Model{SpeedChannel: p.channel, Step: p.step, Period: p.period, Idle: p.idle, TimingSD: 0.03}
+	var warnings []drive.Warning
+	warn := func(code, format string, args ...any) {
+		warnings = append(warnings, drive.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
+	}
+	if len(p.logs) == 0 {
+		warn(NoSignals, "no log has both engine speed and road speed, so nothing can be learnt; record both channels")
+		return cal, warnings
+	}
+	cal.model.Load = loadScale(p, veh)
+	if p.moving < 20 {
+		warn(NothingDriven, "the car was driven above %.0f km/h for %.0f s only, so there is nothing to learn: drive a few minutes through "+
+			"the gears and record that", minMoving, p.moving)
+		return cal, warnings
+	}
+	lag := p.sharpestLag()
+	rungs, told := p.ladder(lag, veh, warn)
+	if len(rungs) == 0 {
+		warn(NoLadder, "no gear stands out in %.0f s of driving: the ratio of engine speed to road speed never stays put. Drive each gear "+
+			"steadily for ten seconds; if the gearbox is an automatic or has a converter, slip cannot be judged", p.moving)
+		return cal, warnings
+	}
+	lag = p.profileLag(rungs, 0)
+	first, _ := p.pickRounding(rungs, lag, nil)
+	rungs = first.rungs(rungs)
+	l := &learner{pool: p, cal: cal, veh: veh, told: told, warn: warn}
+	l.second(rungs, first)
+	return cal, warnings
+}
+
+// ladder finds the rungs: those of the vehicle file if the log bears them out, else blind.
+func (p *pool) ladder(lag float64, veh *vehicle.Vehicle, warn func(code, format string, args ...any)) (rungs []rung, told bool) {
+	h := p.histogram(lag, 0)
+	rungs, told = known(h, veh)
+	if told {
+		return rungs, true
+	}
+	rungs = peaks(h)
+	if veh != nil && len(veh.Gearbox.Ratios) > 1 && len(rungs) > 0 {
+		warn(RatiosRefused, "the gears found in the log do not fit the ratios of the vehicle file, so the file's ratios are not used for "+
+			"the gear ladder: check ratios and final drive")
+	}
+	number(rungs)
+	return rungs, false
+}
+
+// learner is the second look: with the gears decoded, only settled driving at moderate torque is used.
+type learner struct {
+	pool *pool
+	cal  *Calibration
+	veh  *vehicle.Vehicle
+	told bool // the ladder is that of the vehicle file
+	warn func(code, format string, args ...any)
+}
+
+func (l *learner) second(rungs []rung, s *solution) {
+	p := l.pool
+	certain := false
+	var c *choice
+	var tracks []*gearstate.Track
+	for range 2 {
+		l.setModel(rungs, s)
+		m := l.cal.model
+		m.Thin = p.thin
+		tracks = tracks[:0]
+		for _, series := range p.logs {
+			tracks = append(tracks, gearstate.Decode(series.log, m))
+		}
+		if !l.told {
+			if more := p.missing(tracks, rungs, s); len(more) > len(rungs) {
+				rungs = more
+				s = p.fit(rungs, s.lag, s.offset, nil)
+				rungs = s.rungs(rungs)
+				continue
+			}
+		}
+		break
+	}
+	c = p.settled(tracks, &l.cal.model)
+	noCreep := l.toldSource() == "driven"
+	if noCreep {
+		c.phi = nil
+	}
+	s, certain = p.pickRounding(rungs, s.lag, c)
+	driven := noCreep || s.creep < math.Max(0.012, 2.5*s.sd(len(rungs)+1))
+	if driven && !noCreep {
+		c.phi = nil
+		s, certain = p.pickRounding(rungs, s.lag, c)
+	}
+	fitted := s.rungs(rungs)
+	l.tie(fitted, s)
+	l.report(fitted, s, c, certain, driven, tracks)
+}
+
+// toldSource is what the vehicle file says of the speed source, "unknown" when it says nothing.
+func (l *learner) toldSource() string {
+	switch {
+	case l.pool.channel == drive.GPSSpeed:
+		return "gps"
+	case l.pool.channel == drive.UndrivenSpeed:
+		return "undriven"
+	case l.veh == nil || l.veh.SpeedSource == "":
+		return "unknown"
+	}
+	return string(l.veh.SpeedSource)
+}
+
+// setModel makes the decoder's model of the present solution.
+func (l *learner) setModel(rungs []rung, s *solution) {
+	m := &l.cal.model
+	m.Gears = m.Gears[:0:0]
+	for i, r := range rungs {
+		m.Gears = append(m.Gears, gearstate.Gearing{Number: r.number, K: r.k, SD: s.sd(i) * r.k * r.k})
+	}
+	m.Lag, m.LagSD, m.Offset, m.Creep = s.lag, math.Max(0.005, s.sd(len(rungs))), s.offset, s.creep
+}
+
+// tie draws rungs to the ratios of the vehicle file: one scale for all, and the file's rounding as its error. A gear that was hardly
+// driven is then known all the same.
+func (l *learner) tie(rungs []rung, s *solution) {
+	if !l.told {
+		return
+	}
+	ratios := l.veh.Gearbox.Ratios
+	var sum, weight float64
+	for i, r := range rungs {
+		sd := s.sd(i)*r.k + 0.001
+		if r.seconds < 5 {
+			continue
+		}
+		w := 1 / (sd*sd + ratioSD(ratios[i])*ratioSD(ratios[i]))
+		sum += w * math.Log(r.k/ratios[i])
+		weight += w
+	}
+	if weight == 0 {
+		return
+	}
+	scale := sum / weight
+	for i := range rungs {
+		r := &rungs[i]
+		file := scale + math.Log(ratios[i])
+		a := 1 / (ratioSD(ratios[i]) * ratioSD(ratios[i]))
+		b := 0.0
+		if r.seconds >= 5 {
+			sd := s.sd(i)*r.k + 0.001
+			b = 1 / (sd * sd)
+		}
+		r.k = math.Exp((a*file + b*math.Log(r.k)) / (a + b))
+		s.inverse[i] = 1 / r.k
+		r.sd = r.k / math.Sqrt(a+b)
+	}
+}
+
+// ratioSD is the relative error of a ratio written with two decimals, and of ratios in papers.
+func ratioSD(ratio float64) float64 { return 0.002 + 0.003/ratio }
+
+// report fills the calibration from the final fit.
+func (l *learner) report(rungs []rung, s *solution, c *choice, certain, driven bool, tracks []*gearstate.Track) {
+	cal, p, m := l.cal, l.pool, &l.cal.model
+	l.setModel(rungs, s)
+	cal.TimingSD = p.timing(s, c)
+	m.TimingSD = cal.TimingSD
+	lagSD := math.Max(0.005, s.sd(len(rungs)))
+	if p.coarse {
+		lagSD = math.Max(lagSD, 0.1*p.period)
+	}
+	m.LagSD = lagSD
+	cal.SpeedLag = stats.Normal(s.lag, lagSD)
+	switch {
+	case p.step == 0 || certain && s.offset == 0:
+		cal.SpeedRounding = "round"
+	case certain:
+		cal.SpeedRounding = "floor"
+	default:
+		l.warn(RoundingOpen, "the log does not tell whether the displayed speed is rounded or cut off; gear constants carry that error")
+	}
+	if p.coarse {
+		l.warn(SlowLink, "engine and road speed come only every %.1f s%s: enough for the gears, too slow to prove that a clutch holds",
+			p.period, stampNote(p))
+	}
+	told := l.toldSource()
+	switch {
+	case told != "unknown":
+		cal.SpeedSource = told
+	case driven && s.sd(len(rungs)+1) < 0.02:
+		cal.SpeedSource = "driven"
+	case !driven:
+		cal.SpeedSource = "undriven"
+	}
+	if !driven {
+		sd := math.Max(0.002, s.sd(len(rungs)+1))
+		cal.Creep = stats.Normal(s.creep, sd)
+		m.CreepSD = sd
+	}
+	k := make([]float64, len(rungs))
+	for i, r := range rungs {
+		k[i] = r.k
+	}
+	m.Force = p.forceMap(tracks, c, k)
+	for i := range rungs {
+		r := &rungs[i]
+		sd := r.sd
+		if sd == 0 {
+			sd = math.Max(s.sd(i)*r.k*r.k, 0.0005*r.k)
+		}
+		if !certain && p.step > 0 {
+			sd = math.Hypot(sd, r.k*0.25*p.step/40)
+		}
+		m.Gears[i].SD = sd
+		cal.Gears = append(cal.Gears, Gear{Gear: r.number, RPMPerKmh: stats.Normal(r.k, sd), Seconds: r.seconds})
+	}
+}
+
+func stampNote(p *pool) string {
+	if p.stampStep >= 0.5 {
+		return fmt.Sprintf(" with time stamps in steps of %.0f s", p.stampStep)
+	}
+	return ""
+}

@@ -1,0 +1,245 @@
+package calibrate
+
+import (
+	"math"
+	"slices"
+
+	"flywitness/analysis/gearstate"
+	"flywitness/drive"
+	"flywitness/vehicle"
+)
+
+// series is one log as the calibration sees it: the samples of road speed and, beside them, engine speed on its own clock.
+type series struct {
+	log    *drive.Log
+	t, v   []float64 // s, km/h as displayed
+	a      []float64 // km/h/s around each sample
+	dt     []float64 // s that a sample stands for, at most 1
+	nt, nn []float64 // s, rpm
+	gap    float64   // s between engine speed samples that is bridged
+}
+
+// pool is all logs of a car with what they have in common.
+type pool struct {
+	channel   string
+	logs      []*series
+	period    float64 // s, of the slower channel
+	step      float64 // km/h
+	thin      float64 // s
+	coarse    bool    // whole-second stamps or so slow a link that rounding cannot be told
+	idle      float64
+	moving    float64 // s with v >= 10 km/h
+	total     int     // samples
+	noSpeed   int     // logs without a usable pair of channels
+	stampStep float64
+}
+
+const minMoving = 10.0 // km/h above which the steps of road speed do not drown the ratio
+
+// gather reads the signals of all logs.
+func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
+	p := &pool{channel: speedChannel(logs, veh)}
+	var periods []float64
+	n := 0
+	for _, l := range logs {
+		if c := l.Channel(p.channel); c != nil {
+			n += c.Len()
+		}
+		p.stampStep = math.Max(p.stampStep, l.StampStep)
+	}
+	p.thin = 0.09
+	if n > 30000 {
+		p.thin = 0.19
+	}
+	for _, l := range logs {
+		s := newSeries(l, p.channel)
+		if s == nil {
+			p.noSpeed++
+			continue
+		}
+		periods = append(periods, math.Max(medianStep(s.t), medianStep(s.nt)))
+		p.logs = append(p.logs, s)
+	}
+	if len(p.logs) == 0 {
+		return p
+	}
+	slices.Sort(periods)
+	p.period = periods[len(periods)/2]
+	p.step = speedStep(p.logs)
+	p.idle = idleSpeed(p.logs, veh)
+	half := math.Max(0.6, 1.6*p.period)
+	for _, s := range p.logs {
+		s.t, s.v = gearstate.ThinOut(s.t, s.v, p.thin)
+		s.gap = 3.2 * math.Max(p.period, 0.05)
+		s.a = slopes(s.t, s.v, half)
+		s.dt = make([]float64, len(s.t))
+		for i := range s.t {
+			if i > 0 {
+				s.dt[i] = math.Min(math.Max(1, p.period), s.t[i]-s.t[i-1])
+			}
+			if s.v[i] >= minMoving {
+				p.moving += s.dt[i]
+			}
+		}
+		p.total += len(s.t)
+	}
+	p.coarse = p.period > 0.7 || p.stampStep >= 0.5
+	return p
+}
+
+func newSeries(l *drive.Log, channel string) *series {
+	s := &series{log: l}
+	s.nt, s.nn = gearstate.CleanRPM(l)
+	s.t, s.v = gearstate.CleanSpeed(l, channel)
+	if len(s.nt) < 5 || len(s.t) < 5 {
+		return nil
+	}
+	return s
+}
+
+// speedChannel picks the road speed that most logs carry: the car's own unless the vehicle file says GPS.
+func speedChannel(logs []*drive.Log, veh *vehicle.Vehicle) string {
+	order := []string{drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed}
+	if veh != nil && veh.SpeedSource == vehicle.SourceGPS {
+		order = []string{drive.GPSSpeed, drive.VehicleSpeed, drive.UndrivenSpeed}
+	}
+	best, most := order[0], 0
+	for _, name := range order {
+		n := 0
+		for _, l := range logs {
+			if c := l.Channel(name); c != nil && c.Len() >= 5 {
+				n++
+			}
+		}
+		if n > most {
+			best, most = name, n
+		}
+	}
+	return best
+}
+
+// medianStep is the median interval of rising time stamps, 0 with fewer than two.
+func medianStep(t []float64) float64 {
+	if len(t) < 2 {
+		return 0
+	}
+	d := make([]float64, 0, len(t)-1)
+	stride := 1 + len(t)/20000
+	for i := stride; i < len(t); i += stride {
+		d = append(d, t[i]-t[i-1])
+	}
+	if len(d) == 0 {
+		return t[len(t)-1] - t[0]
+	}
+	slices.Sort(d)
+	return d[len(d)/2]
+}
+
+// speedStep is the step between displayed speeds: the smallest difference of neighbours that is common, 0 when finer than
+// 0.05 km/h.
+func speedStep(logs []*series) float64 {
+	counts := map[int]int{} // of differences in 0.001 km/h
+	n := 0
+	for _, s := range logs {
+		for i := 1; i < len(s.v); i++ {
+			if d := math.Abs(s.v[i] - s.v[i-1]); d > 0 && d < 5 {
+				counts[int(math.Round(d*1000))]++
+				n++
+			}
+		}
+	}
+	best := 0
+	for d, c := range counts {
+		if c*20 >= n && (best == 0 || d < best) {
+			best = d
+		}
+	}
+	if best < 50 {
+		return 0
+	}
+	return float64(best) / 1000
+}
+
+// idleSpeed is the median engine speed at standstill, else the vehicle file's, else 850 rpm.
+func idleSpeed(logs []*series, veh *vehicle.Vehicle) float64 {
+	if veh != nil && veh.Engine.IdleRPM > 0 {
+		return veh.Engine.IdleRPM
+	}
+	var still []float64
+	for _, s := range logs {
+		j := 0
+		for i, t := range s.t {
+			for j < len(s.nt) && s.nt[j] < t {
+				j++
+			}
+			if s.v[i] == 0 && j < len(s.nt) && s.nn[j] > 400 && s.nn[j] < 1600 {
+				still = append(still, s.nn[j])
+			}
+		}
+	}
+	if len(still) < 20 {
+		return 850
+	}
+	slices.Sort(still)
+	return still[len(still)/2]
+}
+
+// slopes is the least-squares slope of v around each sample within +-half seconds, in one pass with running sums.
+func slopes(t, v []float64, half float64) []float64 {
+	out := make([]float64, len(t))
+	var n, st, sv, stt, stv float64
+	lo, hi := 0, 0
+	origin, level := 0.0, 0.0
+	if len(t) > 0 {
+		origin, level = t[0], v[0]
+	}
+	for i := range t {
+		if t[i]-origin > 200 { // keep the sums small: restart around here
+			n, st, sv, stt, stv = 0, 0, 0, 0, 0
+			origin, level = t[i], v[i]
+			hi = lo
+			for t[lo] < t[i]-half {
+				lo++
+				hi = lo
+			}
+		}
+		for hi < len(t) && t[hi] <= t[i]+half {
+			x, y := t[hi]-origin, v[hi]-level
+			n, st, sv, stt, stv = n+1, st+x, sv+y, stt+x*x, stv+x*y
+			hi++
+		}
+		for t[lo] < t[i]-half {
+			x, y := t[lo]-origin, v[lo]-level
+			n, st, sv, stt, stv = n-1, st-x, sv-y, stt-x*x, stv-x*y
+			lo++
+		}
+		if d := n*stt - st*st; n >= 3 && d > 1e-9 {
+			out[i] = (n*stv - st*sv) / d
+		}
+	}
+	return out
+}
+
+// engineAt interpolates engine speed at the moment of every speed sample less a lag; NaN where it has a gap. rate is rpm/s.
+func (s *series) engineAt(lag float64, n, rate []float64) {
+	j := 0
+	for i, t := range s.t {
+		at := t - lag
+		for j < len(s.nt) && s.nt[j] < at {
+			j++
+		}
+		n[i] = math.NaN()
+		if j == 0 || j >= len(s.nt) {
+			continue
+		}
+		d := s.nt[j] - s.nt[j-1]
+		if d > s.gap {
+			continue
+		}
+		slope := (s.nn[j] - s.nn[j-1]) / d
+		n[i] = s.nn[j-1] + slope*(at-s.nt[j-1])
+		if rate != nil {
+			rate[i] = slope
+		}
+	}
+}

@@ -1,0 +1,109 @@
+package gearstate
+
+import "math"
+
+// Decoder decodes a drive sample by sample. Push the samples of each channel in the order of their time stamps as they come; every
+// push returns the states that have become known, one for each road speed sample. It runs in constant memory.
+type Decoder struct {
+	m       *Model
+	align   *aligner
+	lat     *lattice
+	started bool
+	record  func(o *Observation, l *lattice, valid, restart bool) // offline: keep the way back
+}
+
+// State is what the decoder tells of one road speed sample, from the past alone.
+type State struct {
+	Observation
+	Gear   int // 0 when none
+	Clutch Clutch
+	Excess float64 // km/h of engine speed above the expected one; NaN without a gear
+}
+
+// NewDecoder returns a live decoder. The model is not changed.
+func NewDecoder(m Model) *Decoder { return newDecoder(&m, 0) }
+
+func newDecoder(m *Model, ahead float64) *Decoder {
+	return &Decoder{m: m, align: newAligner(m, ahead), lat: newLattice(m)}
+}
+
+// PushRPM takes an engine speed sample (s, rpm).
+func (d *Decoder) PushRPM(t, rpm float64) []State {
+	if !ordered(d.align.rpm, t) || !(rpm >= 0 && rpm <= maxRPM) {
+		return nil
+	}
+	d.align.rpm = append(d.align.rpm, sample{t, rpm})
+	return d.drain()
+}
+
+// PushSpeed takes a road speed sample (s, km/h as displayed).
+func (d *Decoder) PushSpeed(t, kmh float64) []State {
+	if !ordered(d.align.speed, t) || !(kmh >= 0 && kmh <= maxKmh) {
+		return nil
+	}
+	d.align.speed = append(d.align.speed, sample{t, kmh})
+	return d.drain()
+}
+
+// PushLoad takes a sample of the model's load channel (s, raw value).
+func (d *Decoder) PushLoad(t, raw float64) []State {
+	x := d.m.Load.Fraction(raw)
+	if !ordered(d.align.load, t) || math.IsNaN(x) {
+		return nil
+	}
+	d.align.load = append(d.align.load, sample{t, x})
+	return d.drain()
+}
+
+// Close returns the states of the samples that were still waiting.
+func (d *Decoder) Close() []State {
+	d.align.ended = true
+	return d.drain()
+}
+
+func ordered(s []sample, t float64) bool {
+	return !math.IsNaN(t) && !math.IsInf(t, 0) && (len(s) == 0 || t > s[len(s)-1].t)
+}
+
+func (d *Decoder) drain() []State {
+	var out []State
+	for {
+		o, ok := d.align.poll()
+		if !ok {
+			return out
+		}
+		s := d.advance(&o)
+		if d.record == nil {
+			out = append(out, s)
+		}
+	}
+}
+
+// advance takes one observation through the model.
+func (d *Decoder) advance(o *Observation) State {
+	s := State{Observation: *o, Excess: math.NaN()}
+	valid := o.Valid && d.lat.n > 0
+	restart := valid && (!d.started || o.DT > math.Max(5, 6*d.m.Period))
+	if restart {
+		d.lat.reset()
+		d.started = true
+	}
+	if valid {
+		d.lat.step(o)
+	} else {
+		d.started = false
+	}
+	if d.record != nil {
+		d.record(o, d.lat, valid, restart)
+		return s
+	}
+	if !valid {
+		return s
+	}
+	b := d.lat.best()
+	s.Gear, s.Clutch = d.lat.gearOf(b), d.lat.clutchOf(b)
+	if i := d.m.Index(s.Gear); i >= 0 {
+		s.Excess = d.lat.excess[i]
+	}
+	return s
+}

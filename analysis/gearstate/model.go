@@ -1,0 +1,138 @@
+package gearstate
+
+import (
+	"math"
+
+	"flywitness/drive"
+)
+
+// Model is what the decoder knows of a car and of its log before it looks at a sample: the gear ladder and how the two
+// signals belong together. calibrate.Calibration makes one.
+type Model struct {
+	SpeedChannel string    // channel that road speed is read from
+	Gears        []Gearing // first gear first; empty: nothing can be decoded
+
+	Lag, LagSD float64 // s by which the speed channel is late behind engine speed
+	Offset     float64 // km/h to add to a displayed speed: half a step when the car cuts off decimals
+	Step       float64 // km/h between two displayed speeds, 0 when it is fine enough not to matter
+	TimingSD   float64 // s, of one time stamp
+	Period     float64 // s, median interval of the slower of the two channels
+	Idle       float64 // rpm
+	Thin       float64 // s; Decode leaves out road speed samples that follow the last one taken by less; 0 takes all
+
+	Creep, CreepSD float64 // tyre creep per unit of wheel force over weight; 0 when speed is taken from driven wheels
+	Load           LoadScale
+	Force          ForceMap
+}
+
+// Gearing is one rung of the ladder.
+type Gearing struct {
+	Number int     // 1 is first
+	K, SD  float64 // rpm per km/h of true (offset removed) road speed, locked, without creep
+}
+
+// LoadScale turns the channel that tells how hard the engine works into a fraction: 0 foot off, 1 full load.
+type LoadScale struct {
+	Channel      string // "" when the log has none
+	Closed, Full float64
+}
+
+// Fraction returns the load fraction of a raw value, within -0.2 .. 1.2; NaN when there is no scale.
+func (s LoadScale) Fraction(v float64) float64 {
+	if s.Channel == "" || s.Full <= s.Closed {
+		return math.NaN()
+	}
+	return math.Min(1.2, math.Max(-0.2, (v-s.Closed)/(s.Full-s.Closed)))
+}
+
+// ForceMap predicts wheel force over weight from load: (B0 + B1 load) K. Acceleration contains the grade of the road, load does
+// not, so the map is the better regressor for creep. Valid false: acceleration is all there is.
+type ForceMap struct {
+	Valid  bool
+	B0, B1 float64
+}
+
+// Phi returns wheel force over weight for a load fraction in a gear, or the fallback where the map or the load is missing.
+func (f ForceMap) Phi(load, k, fallback float64) float64 {
+	if !f.Valid || math.IsNaN(load) {
+		return fallback
+	}
+	return (f.B0 + f.B1*load) * k
+}
+
+// PhiFromAcceleration returns wheel force over weight on a level road from acceleration (km/h/s) and speed (km/h), with rolling
+// resistance and air of a common car.
+func PhiFromAcceleration(a, v float64) float64 {
+	ms := v / 3.6
+	return (a/3.6 + 0.11 + 0.0003*ms*ms) / 9.81
+}
+
+// Index returns the place of a gear number in the ladder, -1 when it is not there.
+func (m *Model) Index(gear int) int {
+	for i, g := range m.Gears {
+		if g.Number == gear {
+			return i
+		}
+	}
+	return -1
+}
+
+// LevelSD returns the standard deviation (km/h) of one locked residual beside the speed step: timing times acceleration a
+// (km/h/s) and a relative part.
+func (m *Model) LevelSD(v, a float64) float64 {
+	t := (0.03 + m.LagSD + m.TimingSD + 0.04*m.Period) * a
+	return math.Sqrt(0.12*0.12 + t*t + 0.004*v*0.004*v)
+}
+
+// Clean returns the samples of a channel that can be used: finite, within [lo, hi], time rising. Of two samples out of order the
+// earlier in arrival goes if its stamp was late, that is if the later one still fits behind the sample before. The channel is not
+// changed.
+func Clean(c *drive.Channel, lo, hi float64) (t, v []float64) {
+	if c == nil {
+		return nil, nil
+	}
+	t, v = make([]float64, 0, c.Len()), make([]float64, 0, c.Len())
+	for i, x := range c.V {
+		ti := c.T[i]
+		if !(x >= lo && x <= hi) || math.IsInf(ti, 0) || math.IsNaN(ti) {
+			continue
+		}
+		n := len(t)
+		switch {
+		case n == 0 || ti > t[n-1]:
+			t, v = append(t, ti), append(v, x)
+		case n > 1 && ti > t[n-2] && ti < t[n-1]:
+			t[n-1], v[n-1] = ti, x
+		}
+	}
+	return t, v
+}
+
+// ThinOut drops samples that follow the last one kept by less than gap seconds; the slices are changed in place.
+func ThinOut(t, v []float64, gap float64) ([]float64, []float64) {
+	if gap <= 0 {
+		return t, v
+	}
+	n, last := 0, math.Inf(-1)
+	for i := range t {
+		if t[i]-last >= gap {
+			t[n], v[n] = t[i], v[i]
+			last = t[i]
+			n++
+		}
+	}
+	return t[:n], v[:n]
+}
+
+// Limits of what a road car's signals can be; values beyond are reading errors.
+const (
+	maxRPM, maxKmh = 20000, 500
+)
+
+// CleanRPM and CleanSpeed apply Clean with the limits of a road car.
+func CleanRPM(l *drive.Log) (t, v []float64) { return Clean(l.Channel(drive.EngineSpeed), 0, maxRPM) }
+
+// CleanSpeed returns the usable samples of a speed channel.
+func CleanSpeed(l *drive.Log, channel string) (t, v []float64) {
+	return Clean(l.Channel(channel), 0, maxKmh)
+}

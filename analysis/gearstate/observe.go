@@ -1,0 +1,180 @@
+package gearstate
+
+import "math"
+
+// Observation is all that the decoder sees of one road speed sample.
+type Observation struct {
+	T     float64 // s, moment of the sample with the lag removed
+	DT    float64 // s since the observation before, 0 for the first
+	V     float64 // km/h, offset added
+	N     float64 // rpm at T, interpolated between its neighbours
+	NDot  float64 // rpm/s around T
+	A     float64 // km/h/s around T, from road speed alone
+	Load  float64 // fraction, NaN when not known
+	Fresh float64 // s of driving that load samples since the observation before stand for, at most 0.25 each
+	Valid bool    // false when engine speed has a gap here
+}
+
+type sample struct{ t, v float64 }
+
+// aligner brings the streams of a log to one clock, that of road speed. The fast and fine signal is delayed to the slow and
+// coarse one, never the reverse: a stepped speed cannot be advanced.
+type aligner struct {
+	m       *Model
+	ahead   float64 // s of road speed after a sample that may be waited for: 0 live
+	rpm     []sample
+	speed   []sample
+	load    []sample
+	nextRPM int // first rpm sample not before the moment of the next observation
+	next    int // speed sample that becomes the next observation
+	loaded  int // load samples consumed
+	current float64
+	ended   bool
+	lastT   float64
+	first   bool
+	gap     float64 // longest step between rpm samples that is bridged
+	half    float64 // half window of the acceleration
+}
+
+func newAligner(m *Model, ahead float64) *aligner {
+	return &aligner{m: m, ahead: ahead, first: true, current: math.NaN(),
+		gap: 3.2 * math.Max(m.Period, 0.05), half: math.Max(0.7, 1.6*m.Period)}
+}
+
+// poll returns the next observation if enough of the streams has arrived.
+func (a *aligner) poll() (Observation, bool) {
+	if a.next >= len(a.speed) {
+		return Observation{}, false
+	}
+	s := a.speed[a.next]
+	at := s.t - a.m.Lag
+	for a.nextRPM < len(a.rpm) && a.rpm[a.nextRPM].t < at {
+		a.nextRPM++
+	}
+	if !a.ended {
+		if a.nextRPM >= len(a.rpm) && !a.stale(at) {
+			return Observation{}, false
+		}
+		if a.speed[len(a.speed)-1].t < s.t+a.ahead && a.rpmEnd() < s.t+a.ahead+1 {
+			return Observation{}, false
+		}
+	}
+	o := Observation{T: at, V: s.v + a.m.Offset}
+	if a.first {
+		a.first = false
+	} else {
+		o.DT = at - a.lastT
+	}
+	a.lastT = at
+	o.N, o.NDot, o.Valid = a.engine(at)
+	o.A = a.slope(s.t)
+	o.Load, o.Fresh = a.loadAt(at)
+	a.next++
+	a.trim()
+	return o, true
+}
+
+func (a *aligner) rpmEnd() float64 {
+	if len(a.rpm) == 0 {
+		return math.Inf(-1)
+	}
+	return a.rpm[len(a.rpm)-1].t
+}
+
+// stale tells that engine speed has fallen silent, so that waiting for it is pointless.
+func (a *aligner) stale(at float64) bool {
+	last := a.speed[len(a.speed)-1].t
+	return last-a.m.Lag > at+a.gap+1
+}
+
+// engine interpolates engine speed and its rate at a moment.
+func (a *aligner) engine(at float64) (n, rate float64, ok bool) {
+	j := a.nextRPM
+	if j == 0 || j >= len(a.rpm) {
+		if j < len(a.rpm) && a.rpm[j].t == at {
+			return a.rpm[j].v, 0, true
+		}
+		return math.NaN(), 0, false
+	}
+	p, q := a.rpm[j-1], a.rpm[j]
+	if q.t-p.t > a.gap {
+		return math.NaN(), 0, false
+	}
+	n = p.v + (q.v-p.v)*(at-p.t)/(q.t-p.t)
+	for lo, hi := j-1, j; q.t-p.t < 0.2; { // a rate over less is noise of the stamps
+		widened := false
+		if lo > 0 && at-a.rpm[lo-1].t < a.gap {
+			lo, widened = lo-1, true
+		}
+		if hi+1 < len(a.rpm) && a.rpm[hi+1].t-at < a.gap {
+			hi, widened = hi+1, true
+		}
+		if !widened {
+			break
+		}
+		p, q = a.rpm[lo], a.rpm[hi]
+	}
+	return n, (q.v - p.v) / (q.t - p.t), true
+}
+
+// slope is the least-squares slope of road speed around t over what has arrived.
+func (a *aligner) slope(t float64) float64 {
+	var n, st, sv, stt, stv float64
+	add := func(s sample) {
+		x := s.t - t
+		n++
+		st += x
+		sv += s.v
+		stt += x * x
+		stv += x * s.v
+	}
+	back := a.half
+	if a.ahead == 0 {
+		back = 1.6 * a.half // a causal window must be longer for the same noise
+	}
+	for i := a.next; i >= 0 && t-a.speed[i].t <= back; i-- {
+		add(a.speed[i])
+	}
+	for i := a.next + 1; i < len(a.speed) && a.speed[i].t-t <= a.ahead; i++ {
+		add(a.speed[i])
+	}
+	d := n*stt - st*st
+	if n < 3 || d <= 0 {
+		return 0
+	}
+	return (n*stv - st*sv) / d
+}
+
+// loadAt returns the load held at a moment and how much driving the samples since the last call stand for.
+func (a *aligner) loadAt(at float64) (x, fresh float64) {
+	for a.loaded < len(a.load) && a.load[a.loaded].t <= at+0.02 {
+		if a.loaded > 0 {
+			fresh += math.Min(0.25, a.load[a.loaded].t-a.load[a.loaded-1].t)
+		}
+		a.current = a.load[a.loaded].v
+		a.loaded++
+	}
+	if a.loaded == 0 || at-a.load[a.loaded-1].t > math.Max(3, 4*a.m.Period) {
+		return math.NaN(), 0
+	}
+	return a.current, fresh
+}
+
+// trim forgets samples that no later observation needs, so that a live decoder runs for ever in constant memory.
+func (a *aligner) trim() {
+	const keep = 4096
+	if a.ended { // a recorded drive lies in memory anyway
+		return
+	}
+	cut := func(s *[]sample, at int) int {
+		if at < keep {
+			return 0
+		}
+		n := at - keep/4
+		*s = append((*s)[:0], (*s)[n:]...)
+		return n
+	}
+	a.nextRPM -= cut(&a.rpm, a.nextRPM)
+	a.next -= cut(&a.speed, a.next)
+	a.loaded -= cut(&a.load, a.loaded)
+}

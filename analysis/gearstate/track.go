@@ -1,0 +1,156 @@
+package gearstate
+
+import (
+	"math"
+
+	"flywitness/drive"
+)
+
+// Track is a decoded drive on the clock of its road speed samples. All slices have one length.
+type Track struct {
+	Model    Model
+	T        []float64 // s in the log, lag removed
+	SpeedKmh []float64 // displayed speed plus the model's offset
+	RPM      []float64 // NaN in a gap
+	RPMRate  []float64 // rpm/s
+	Accel    []float64 // km/h/s, from road speed alone
+	Load     []float64 // fraction, NaN when not known
+	Gear     []int     // 0 when none
+	Clutch   []Clutch
+	Excess   []float64 // km/h of engine speed above the expected one in Gear, creep removed; NaN without a gear
+	Segments []Segment
+}
+
+// LockedRPM returns the expected engine speed for the road speed at sample i; NaN without a gear.
+func (t *Track) LockedRPM(i int) float64 {
+	g := t.Model.Index(t.Gear[i])
+	if g < 0 {
+		return math.NaN()
+	}
+	return t.RPM[i] - t.Excess[i]*t.Model.Gears[g].K
+}
+
+// Len returns the number of samples.
+func (t *Track) Len() int { return len(t.T) }
+
+// offlineAhead is how far the recorded future of road speed is used for acceleration (s, at least).
+const offlineAhead = 0.7
+
+// Decode tells gear and clutch at every road speed sample of a log, each from the whole drive. A log without both channels, or a
+// model without gears, gives a track without gears.
+func Decode(l *drive.Log, m Model) *Track {
+	tr := &Track{Model: m}
+	nt, nv := CleanRPM(l)
+	st, sv := CleanSpeed(l, m.SpeedChannel)
+	st, sv = ThinOut(st, sv, m.Thin)
+	var lt, lv []float64
+	if m.Load.Channel != "" {
+		lt, lv = Clean(l.Channel(m.Load.Channel), math.Inf(-1), math.Inf(1))
+	}
+	d := newDecoder(&tr.Model, math.Max(offlineAhead, 1.6*m.Period))
+	w := newPath(tr, d.lat.n, len(st))
+	d.record = w.record
+	a := d.align
+	a.rpm, a.speed, a.load = samples(nt, nv), samples(st, sv), make([]sample, 0, len(lt))
+	for i, t := range lt {
+		if x := m.Load.Fraction(lv[i]); !math.IsNaN(x) {
+			a.load = append(a.load, sample{t, x})
+		}
+	}
+	a.ended = true
+	d.drain()
+	w.trace(d.lat)
+	tr.segments()
+	return tr
+}
+
+func samples(t, v []float64) []sample {
+	s := make([]sample, len(t))
+	for i := range t {
+		s[i] = sample{t[i], v[i]}
+	}
+	return s
+}
+
+// path keeps the way back through the lattice.
+type path struct {
+	t      *Track
+	states int
+	from   []uint8
+	excess []float64
+	last   []int16 // best final state where a stretch ends, -1 inside, -2 invalid
+}
+
+func newPath(t *Track, gears, n int) *path {
+	p := &path{t: t, states: 2*gears + 1}
+	p.from = make([]uint8, 0, n*p.states)
+	p.excess = make([]float64, 0, n*gears)
+	p.last = make([]int16, 0, n)
+	for _, s := range []*[]float64{&t.T, &t.SpeedKmh, &t.RPM, &t.RPMRate, &t.Accel, &t.Load} {
+		*s = make([]float64, 0, n)
+	}
+	return p
+}
+
+func (p *path) record(o *Observation, l *lattice, valid, restart bool) {
+	t := p.t
+	t.T, t.SpeedKmh = append(t.T, o.T), append(t.SpeedKmh, o.V)
+	t.RPM, t.RPMRate = append(t.RPM, o.N), append(t.RPMRate, o.NDot)
+	t.Accel, t.Load = append(t.Accel, o.A), append(t.Load, o.Load)
+	p.from = append(p.from, l.from...)
+	p.excess = append(p.excess, l.excess...)
+	state := int16(-1)
+	if !valid {
+		state = -2
+	}
+	p.last = append(p.last, state)
+	if restart {
+		for j := range p.states { // the way back ends here
+			p.from[len(p.from)-p.states+j] = uint8(j)
+		}
+	}
+	if n := len(p.last); valid {
+		if n > 1 && p.last[n-2] >= 0 && !restart {
+			p.last[n-2] = -1
+		}
+		p.last[n-1] = int16(l.best())
+	}
+}
+
+// trace walks back from the end of every stretch and fills gear, clutch and excess.
+func (p *path) trace(l *lattice) {
+	n := p.t.Len()
+	t := p.t
+	t.Gear, t.Clutch, t.Excess = make([]int, n), make([]Clutch, n), make([]float64, n)
+	state := 0
+	gears := l.n
+	for i := n - 1; i >= 0; i-- {
+		t.Excess[i] = math.NaN()
+		if p.last[i] == -2 {
+			continue
+		}
+		if p.last[i] >= 0 {
+			state = int(p.last[i])
+		}
+		t.Gear[i], t.Clutch[i] = l.gearOf(state), l.clutchOf(state)
+		if state > 0 {
+			t.Excess[i] = p.excess[i*gears+(state-1)%gears]
+		}
+		state = int(p.from[i*p.states+state])
+	}
+}
+
+// segments joins equal labels. A segment ends where the next one starts.
+func (t *Track) segments() {
+	t.Segments = nil
+	for i := range t.T {
+		if n := len(t.Segments); n > 0 {
+			s := &t.Segments[n-1]
+			s.End = t.T[i]
+			if s.Gear == t.Gear[i] && s.Clutch == t.Clutch[i] {
+				continue
+			}
+		}
+		t.Segments = append(t.Segments, Segment{Start: t.T[i], End: t.T[i], Gear: t.Gear[i], Clutch: t.Clutch[i]})
+	}
+}

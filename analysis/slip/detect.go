@@ -1,0 +1,113 @@
+package slip
+
+import "math"
+
+// threshold is how many standard deviations the mean of a window must stand above locked: many windows are looked at, and real errors
+// have longer tails than their models.
+const (
+	threshold  = 5.0
+	power      = 1.65  // a slip of (threshold + power) standard deviations is found with 95 % probability
+	leastSlip  = 0.012 // of road speed: below, ratio and tyre are not known well enough
+	holdsBelow = 3.0   // % that must have been visible before a pull "holds"
+)
+
+// windows are the lengths (s) over which the mean excess is tested, with the least number of samples.
+func windows(period float64) (lengths []float64, least int) {
+	switch {
+	case period > 0.7:
+		return []float64{2.5, 4}, 3
+	case period > 0.25:
+		return []float64{1.2, 2, 4}, 3
+	}
+	return []float64{0.8, 1.5, 3}, 5
+}
+
+// window is the test over samples [lo, hi) of one gear.
+type window struct {
+	mean float64 // km/h of excess
+	sd   float64 // km/h, of the mean if the clutch is locked
+	v    float64 // km/h
+}
+
+// test measures a window. The steps of road speed do not average out when the car crosses few of them.
+func (r *record) test(lo, hi, index int) window {
+	m := &r.track.Model
+	n := float64(hi - lo)
+	v := mean(r.sumV, lo, hi)
+	a := mean(r.sumA, lo, hi)
+	step := math.Max(m.Step, 0.1)
+	crossed := math.Abs(r.motion[hi-1].v-r.motion[lo].v) / step
+	eff := math.Min(n, 1+2*crossed)
+	g := m.Gears[index]
+	relative := math.Max(0.0025, math.Min(2*g.SD/g.K, 0.01))
+	creep := 0.006
+	if m.Creep > 0 {
+		creep = math.Max(0.015, 0.3*m.Creep)
+		if m.Load.Channel == "" {
+			creep = 0.035
+		}
+	}
+	variance := 0.09*step*step/eff + a*a*(0.025*0.025+m.LagSD*m.LagSD+m.TimingSD*m.TimingSD/n) + relative*v*relative*v
+	c := creep * mean(r.sumCreep, lo, hi)
+	return window{mean: mean(r.sumE, lo, hi), sd: math.Sqrt(variance + c*c), v: v}
+}
+
+func (w window) hit() bool { return w.mean > threshold*w.sd && w.mean > leastSlip*w.v }
+
+// smallest is the slip (%) that this window would have shown with 95 % probability.
+func (w window) smallest() float64 {
+	x := (threshold + power) * w.sd / w.v
+	return 100 * math.Max(x, leastSlip+power*w.sd/w.v) / (1 + x)
+}
+
+// hits returns the stretches of samples in [lo, hi) in which some window shows slip.
+func (r *record) hits(lo, hi, index int) [][2]int {
+	lengths, least := windows(r.period)
+	var out [][2]int
+	t := r.track.T
+	for _, d := range lengths {
+		start := lo
+		for end := lo + 1; end <= hi; end++ {
+			for t[end-1]-t[start] > d {
+				start++
+			}
+			if end-start < least || t[end-1]-t[start] < 0.7*d {
+				continue
+			}
+			if r.test(start, end, index).hit() {
+				out = append(out, [2]int{start, end})
+			}
+		}
+	}
+	return union(out, hi)
+}
+
+// union joins overlapping stretches.
+func union(s [][2]int, n int) [][2]int {
+	if len(s) == 0 {
+		return nil
+	}
+	first := s[0][0]
+	for _, x := range s {
+		first = min(first, x[0])
+	}
+	mark := make([]bool, n-first)
+	for _, x := range s {
+		for i := x[0]; i < x[1]; i++ {
+			mark[i-first] = true
+		}
+	}
+	var out [][2]int
+	for i := 0; i < len(mark); i++ {
+		if !mark[i] {
+			continue
+		}
+		j := i
+		for j < len(mark) && mark[j] {
+			j++
+		}
+		out = append(out, [2]int{first + i, first + j})
+		i = j
+	}
+	return out
+}

@@ -1,0 +1,75 @@
+package slip
+
+import (
+	"math"
+
+	"flywitness/analysis/gearstate"
+)
+
+// engagements finds every launch and gear change and the heat that it put into the clutch.
+func (r *record) engagements(f *roadForce) []Engagement {
+	t := r.track
+	var out []Engagement
+	from := 0 // gear before
+	for i := 0; i < t.Len(); i++ {
+		if t.Clutch[i] == gearstate.Locked {
+			from = t.Gear[i]
+			continue
+		}
+		if t.Clutch[i] != gearstate.Open {
+			continue
+		}
+		j := i
+		for j < t.Len() && t.Clutch[j] == gearstate.Open {
+			j++
+		}
+		if j < t.Len() && t.Clutch[j] == gearstate.Locked {
+			if e, ok := r.engagement(i, j, from, f); ok {
+				out = append(out, e)
+			}
+		}
+		i = j - 1
+	}
+	return out
+}
+
+// engagement judges an open stretch [lo, hi) that ends locked.
+func (r *record) engagement(lo, hi, from int, f *roadForce) (Engagement, bool) {
+	t := r.track
+	to := t.Gear[hi]
+	e := Engagement{Input: r.input, End: t.T[hi], Gear: to}
+	still := -1
+	for i := hi - 1; i >= lo; i-- {
+		if t.SpeedKmh[i] < 2 {
+			still = i
+			break
+		}
+	}
+	switch {
+	case still >= 0:
+		e.Kind = "launch"
+		lo = still
+	case from == 0 || from == to || t.T[hi]-t.T[lo] > 6:
+		return e, false
+	case to > from:
+		e.Kind = "upshift"
+	default:
+		e.Kind = "downshift"
+	}
+	e.Start = t.T[max(lo, 0)]
+	e.Duration = e.End - e.Start
+	if !f.known() {
+		return e, true
+	}
+	k := t.Model.Gears[t.Model.Index(to)].K
+	energy := 0.0
+	for i := lo + 1; i <= hi; i++ {
+		m := r.motion[i]
+		w := (t.RPM[i] - k*m.v) * math.Pi / 30
+		if x := f.clutch(to, m.a, m.v) * w; x > 0 {
+			energy += x * (t.T[i] - t.T[i-1])
+		}
+	}
+	e.Energy = &energy
+	return e, true
+}

@@ -1,0 +1,192 @@
+package slip
+
+import (
+	"math"
+
+	"flywitness/analysis/gearstate"
+)
+
+// The kinds of event. Only Slip counts; the rest is reported as what it is.
+const (
+	KindSlip       = "slip"
+	KindEngagement = "engagement" // the clutch had not locked yet after the pedal
+	KindShift      = "shift"      // a late lift: the engine flares and another gear follows
+	KindShort      = "short"
+	KindPedal      = "pedal" // a dab at the clutch pedal
+	KindOtherGear  = "other_gear"
+	KindWheelspin  = "wheelspin"
+)
+
+// edge is the slip (fraction) at which an event begins and ends.
+const edge = 0.01
+
+// candidate is an event with what classifies it. Samples [lo, hi).
+type candidate struct {
+	Event
+	run      *run
+	lo, hi   int
+	locked   bool    // the clutch was locked just before
+	relocks  bool    // it locks again in the same gear
+	level    float64 // 75 % quantile of the excess, km/h
+	duration float64
+}
+
+// candidates looks for slip in a stretch and measures it.
+func (r *record) candidates(s *stretch) []candidate {
+	var out []candidate
+	for _, h := range r.hits(s.lo, s.hi, s.run.index) {
+		lo, hi := r.bounds(h[0], h[1], s.run)
+		if hi-lo < 2 {
+			continue
+		}
+		if n := len(out); n > 0 && lo <= out[n-1].hi {
+			out[n-1].hi = max(out[n-1].hi, hi)
+			continue
+		}
+		out = append(out, candidate{run: s.run, lo: lo, hi: hi})
+	}
+	return out
+}
+
+// slipAt is slip (fraction of engine speed) at sample i from the smoothed road speed.
+func (r *record) slipAt(i int) float64 {
+	t := r.track
+	g := t.Model.Index(t.Gear[i])
+	if g < 0 {
+		return 0
+	}
+	n := t.RPM[i] / t.Model.Gears[g].K
+	if n <= 0 {
+		return 0
+	}
+	creep := t.SpeedKmh[i] + t.Excess[i] // n/k - creep
+	return (creep - r.motion[i].v) / n
+}
+
+// bounds trims a stretch of hits to the samples that stand out, then extends it to where slip crosses 1 %.
+func (r *record) bounds(lo, hi int, run *run) (int, int) {
+	t := r.track
+	top := 0.0
+	for i := lo; i < hi; i++ {
+		top = math.Max(top, r.slipAt(i))
+	}
+	cut := math.Max(edge, 0.35*top)
+	for lo < hi && r.slipAt(lo) < cut {
+		lo++
+	}
+	for hi > lo && r.slipAt(hi-1) < cut {
+		hi--
+	}
+	for lo > run.lo && r.slipAt(lo-1) >= edge {
+		lo--
+	}
+	for hi < run.hi && r.slipAt(hi) >= edge {
+		hi++
+	}
+	_ = t
+	return lo, hi
+}
+
+// measure fills the numbers of a candidate.
+func (r *record) measure(c *candidate, f *roadForce) {
+	t := r.track
+	k := t.Model.Gears[c.run.index].K
+	c.Input, c.Gear = r.input, c.run.gear
+	c.Start, c.End = r.crossing(c.lo, c.run, -1), r.crossing(c.hi-1, c.run, 1)
+	c.duration = c.End - c.Start
+	var sum, energy float64
+	var excess []float64
+	have := f.known()
+	for i := c.lo; i < c.hi; i++ {
+		s := 100 * r.slipAt(i)
+		sum += s
+		// the peak is a mean of three, so that one step of road speed does not make it
+		a, b := max(c.lo, i-1), min(c.hi, i+2)
+		p := 0.0
+		for j := a; j < b; j++ {
+			p += 100 * r.slipAt(j)
+		}
+		p /= float64(b - a)
+		if p > c.PeakSlip {
+			c.PeakSlip = p
+			c.PeakSlipRPM = p / 100 * t.RPM[i]
+		}
+		excess = append(excess, t.Excess[i])
+		if have && i > c.lo {
+			torque := f.clutch(c.run.gear, r.motion[i].a, r.motion[i].v)
+			rad := math.Max(0, r.slipAt(i)) * t.RPM[i] * math.Pi / 30
+			energy += math.Max(0, torque) * rad * (t.T[i] - t.T[i-1])
+		}
+	}
+	_ = k
+	c.MeanSlip = sum / float64(c.hi-c.lo)
+	c.level = quantile(excess, 0.75)
+	if have {
+		c.Energy = &energy
+	}
+	c.onset(r, f)
+	c.locked = r.lockedBefore(c)
+	c.relocks = r.locksAfter(c)
+}
+
+// crossing interpolates where slip passes 1 % next to sample i, outwards in direction d.
+func (r *record) crossing(i int, run *run, d int) float64 {
+	t := r.track.T
+	j := i + d
+	if j < run.lo || j >= run.hi {
+		return t[i]
+	}
+	a, b := r.slipAt(i), r.slipAt(j)
+	if a == b || b >= edge {
+		return t[i]
+	}
+	x := math.Max(0, math.Min(1, (a-edge)/(a-b)))
+	return t[i] + x*(t[j]-t[i])
+}
+
+// onset is the mean clutch torque over the last second before the event: what went through when it let go.
+func (c *candidate) onset(r *record, f *roadForce) {
+	if !f.known() {
+		return
+	}
+	t := r.track
+	var sum, n, a, v, va float64
+	for i := c.lo - 1; i >= c.run.lo && t.T[i] >= c.Start-1; i-- {
+		if t.T[i] > c.Start-0.1 {
+			continue
+		}
+		m := r.motion[i]
+		sum += f.clutch(c.run.gear, m.a, m.v)
+		a, v, va, n = a+m.a, v+m.v, va+m.varA, n+1
+	}
+	if n == 0 {
+		return
+	}
+	c.OnsetTorque = f.estimate(c.run.gear, sum/n, a/n, math.Sqrt(va/n), v/n)
+}
+
+// lockedBefore tells whether the clutch was locked for a moment within the 3 s before the event.
+func (r *record) lockedBefore(c *candidate) bool {
+	t := r.track
+	limit := math.Max(0.3*t.Model.Step, math.Min(0.4*c.level, 1.5))
+	var sum, n float64
+	first := math.NaN()
+	for i := c.lo - 1; i >= c.run.lo && t.T[i] >= c.Start-3; i-- {
+		sum += t.Excess[i]
+		n++
+		first = t.T[i]
+	}
+	return n >= 2 && c.Start-first >= math.Min(0.4+r.period, 3) && sum/n < limit+0.3
+}
+
+// locksAfter tells whether the clutch locks again in the same gear.
+func (r *record) locksAfter(c *candidate) bool {
+	t := r.track
+	n := 0
+	for i := c.hi; i < c.run.hi && t.T[i] < c.End+3; i++ {
+		if t.Clutch[i] == gearstate.Locked {
+			n++
+		}
+	}
+	return n >= 3
+}

@@ -1,0 +1,117 @@
+package slip
+
+import (
+	"flywitness/analysis/calibrate"
+	"flywitness/analysis/gearstate"
+	"flywitness/drive"
+	"flywitness/vehicle"
+)
+
+// Options is what the job knows beside logs and vehicle.
+type Options struct {
+	Rollers          bool     // driven on a rolling road
+	KmSinceFitted    *float64 // km since the clutch was fitted; nil: not told
+	BedInKm          *float64 // km that its maker asks for before full load; nil: not told
+	PeakEngineTorque float64  // N m that the engine is known to give, 0 when it is not
+}
+
+// Judge tells whether the clutch slips under load. tracks[i] is logs[i] decoded with cal; veh may be nil: what needs it is then nil and a
+// warning says so. Nothing is changed.
+func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding,
+	[]drive.Warning) {
+	j := &judge{veh: veh, cal: cal, opt: opt, force: newRoadForce(veh, opt.Rollers)}
+	j.out = &Finding{Pulls: []Pull{}, Events: []Event{}, Engagements: []Engagement{}, LikelyCauses: []string{}, WhatToDrive: []string{}}
+	for i, t := range tracks {
+		j.records = append(j.records, newRecord(i, t))
+	}
+	j.look()
+	j.verdict(logs)
+	return j.out, j.warnings
+}
+
+// judge carries one judgement.
+type judge struct {
+	veh      *vehicle.Vehicle
+	cal      *calibrate.Calibration
+	opt      Options
+	force    *roadForce
+	records  []*record
+	out      *Finding
+	warnings []drive.Warning
+	full     []bool // of each pull: full load was reached
+}
+
+func (j *judge) warn(code, message string) {
+	j.warnings = append(j.warnings, drive.Warning{Code: code, Message: message})
+}
+
+// look finds pulls, events and engagements in every record.
+func (j *judge) look() {
+	for _, r := range j.records {
+		if r.track.Len() == 0 {
+			j.out.Traces = append(j.out.Traces, Trace{})
+			continue
+		}
+		stretches := r.stretches()
+		found := make([][]candidate, len(stretches))
+		var without []span
+		for i := range stretches {
+			found[i] = r.candidates(&stretches[i])
+			for _, c := range found[i] {
+				without = append(without, span{r.track.T[c.lo] - 0.5, r.track.T[c.hi-1] + 0.5})
+			}
+		}
+		if len(without) > 0 { // engine speed was road speed nowhere in there
+			r.smooth(without)
+		}
+		for i := range stretches {
+			s := &stretches[i]
+			if len(found[i]) > 0 {
+				found[i] = r.candidates(s)
+			}
+			j.addPull(r, s, found[i])
+		}
+		j.out.Engagements = append(j.out.Engagements, r.engagements(j.force)...)
+		j.out.Traces = append(j.out.Traces, r.trace(j.force))
+	}
+}
+
+// addPull puts a stretch and its events into the finding.
+func (j *judge) addPull(r *record, s *stretch, found []candidate) {
+	p := r.judgePull(s, j.force)
+	slips, heat := 0, 0.0
+	for q := range found {
+		c := &found[q]
+		r.measure(c, j.force)
+		c.Kind = r.classify(c, false, false)
+		c.Confidence = r.confidence(c)
+		j.out.Events = append(j.out.Events, c.Event)
+		if c.Kind == KindSlip {
+			slips++
+			p.MaxSlip = max(p.MaxSlip, c.PeakSlip)
+		}
+		if c.Energy != nil {
+			heat += *c.Energy
+		}
+	}
+	if j.force.known() {
+		p.Heat = &heat
+	}
+	j.judge(&p, s, slips, len(found)-slips)
+	j.out.Pulls = append(j.out.Pulls, p)
+	j.full = append(j.full, s.full)
+}
+
+// trace is the drive for charts.
+func (r *record) trace(f *roadForce) Trace {
+	t := r.track
+	n := t.Len()
+	tr := Trace{T: t.T, SpeedKmh: t.SpeedKmh, RPM: t.RPM, Segments: t.Segments, LockedRPM: make([]float64, n), SlipPct: make([]float64, n),
+		TorqueNm: make([]float64, n)}
+	for i := range n {
+		tr.LockedRPM[i] = t.LockedRPM(i)
+		tr.SlipPct[i] = 100 * r.slipAt(i)
+		tr.TorqueNm[i] = f.clutch(t.Gear[i], r.motion[i].a, r.motion[i].v)
+	}
+	return tr
+}

@@ -1,0 +1,173 @@
+package slip
+
+import (
+	"math"
+
+	"flywitness/analysis/stats"
+)
+
+// The gate of a pull: the engine is asked for torque and the car is fast enough for the steps of road speed not to matter.
+const (
+	pullSpeed   = 25.0 // km/h
+	loadedFrom  = 0.35 // load fraction
+	fullFrom    = 0.80 // load fraction that counts as full
+	phiFrom     = 0.045
+	afterChange = 0.6 // s after a gear change that do not count
+	bridge      = 0.5 // s of missing load that do not end a pull
+	shortest    = 1.2 // s of a pull
+)
+
+// loadedAt tells whether sample i is under load.
+func (r *record) loadedAt(i int) bool {
+	t := r.track
+	if t.SpeedKmh[i] < pullSpeed {
+		return false
+	}
+	if x := t.Load[i]; !math.IsNaN(x) {
+		return x >= loadedFrom && r.phi[i] >= -0.03
+	}
+	return r.phi[i] >= phiFrom
+}
+
+// stretch is a pull before it is judged: samples [lo, hi) of one run.
+type stretch struct {
+	run    *run
+	lo, hi int
+	full   bool // full load, or the highest torque of the logs, somewhere for half a second
+}
+
+// stretches cuts the runs of a record into pulls.
+func (r *record) stretches() []stretch {
+	var out []stretch
+	t := r.track.T
+	for q := range r.runs {
+		run := &r.runs[q]
+		lo, hi := run.lo, run.hi
+		if run.fromOpen {
+			for lo < hi && t[lo]-t[run.lo] < afterChange {
+				lo++
+			}
+		}
+		if run.intoOpen {
+			for hi > lo && t[run.hi-1]-t[hi-1] < afterChange+0.5*r.period {
+				hi--
+			}
+		}
+		out = append(out, r.loadedParts(run, lo, hi)...)
+	}
+	return out
+}
+
+// loadedParts returns the loaded stretches of samples [lo, hi), short lapses bridged.
+func (r *record) loadedParts(run *run, lo, hi int) []stretch {
+	var out []stretch
+	t := r.track.T
+	allowed := math.Max(bridge, 1.3*r.period)
+	for i := lo; i < hi; {
+		if !r.loadedAt(i) {
+			i++
+			continue
+		}
+		last := i
+		for j := i + 1; j < hi && t[j]-t[last] <= allowed; j++ {
+			if r.loadedAt(j) {
+				last = j
+			}
+		}
+		if t[last]-t[i] >= shortest {
+			out = append(out, stretch{run: run, lo: i, hi: last + 1})
+		}
+		i = last + 1
+	}
+	return out
+}
+
+// judgePull fills what a stretch tells, events aside.
+func (r *record) judgePull(s *stretch, f *roadForce) Pull {
+	t := r.track
+	p := Pull{Input: r.input, Start: t.T[s.lo], End: t.T[s.hi-1], Gear: s.run.gear}
+	best := math.Inf(1)
+	start := s.lo
+	for end := s.lo + 1; end <= s.hi; end++ {
+		for t.T[end-1]-t.T[start] > math.Max(2.5, 3.2*r.period) {
+			start++
+		}
+		if end-start < 3 || t.T[end-1]-t.T[start] < 1.4 {
+			continue
+		}
+		best = math.Min(best, r.test(start, end, s.run.index).smallest())
+	}
+	if !math.IsInf(best, 1) {
+		p.SmallestDetectable = &best
+	}
+	p.MaxSlip = math.Max(0, r.maxSlip(s.lo, s.hi, s.run.index))
+	p.PeakTorque = r.peakTorque(s, f, 0.5)
+	s.full = r.fullLoad(s)
+	return p
+}
+
+// maxSlip is the largest mean slip (%) over about a second.
+func (r *record) maxSlip(lo, hi, index int) float64 {
+	t := r.track.T
+	top, start := math.Inf(-1), lo
+	for end := lo + 1; end <= hi; end++ {
+		for t[end-1]-t[start] > math.Max(1, 2.2*r.period) {
+			start++
+		}
+		if end-start < 3 {
+			continue
+		}
+		w := r.test(start, end, index)
+		top = math.Max(top, 100*w.mean/(w.mean+w.v))
+	}
+	if math.IsInf(top, -1) {
+		return 0
+	}
+	return top
+}
+
+// peakTorque is the largest clutch torque that lasted for some seconds within a stretch.
+func (r *record) peakTorque(s *stretch, f *roadForce, lasting float64) *stats.Estimate {
+	if !f.known() {
+		return nil
+	}
+	t := r.track
+	best, at := math.Inf(-1), -1
+	for i := s.lo; i < s.hi; i++ {
+		low := math.Inf(1)
+		j := i
+		for ; j < s.hi && t.T[j]-t.T[i] < lasting; j++ {
+			low = math.Min(low, f.clutch(s.run.gear, r.motion[j].a, r.motion[j].v))
+		}
+		if j == s.hi {
+			break
+		}
+		if low > best {
+			best, at = low, i
+		}
+	}
+	if at < 0 || math.IsInf(best, 0) {
+		return nil
+	}
+	m := r.motion[at]
+	return f.estimate(s.run.gear, best, m.a, math.Sqrt(m.varA), m.v)
+}
+
+// fullLoad tells whether load was full for at least half a second.
+func (r *record) fullLoad(s *stretch) bool {
+	t := r.track
+	since := math.NaN()
+	for i := s.lo; i < s.hi; i++ {
+		if x := t.Load[i]; !(x >= fullFrom) {
+			since = math.NaN()
+			continue
+		}
+		if math.IsNaN(since) {
+			since = t.T[i]
+		}
+		if t.T[i]-since >= 0.5 {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,146 @@
+package slip
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"flywitness/drive"
+	"flywitness/vehicle"
+)
+
+// judge gives a pull its verdict.
+func (j *judge) judge(p *Pull, s *stretch, slips, others int) {
+	switch {
+	case slips > 0:
+		p.Verdict, p.Reason = Slips, "the engine ran away from the road speed"
+	case others > 0:
+		p.Verdict, p.Reason = Inconclusive, "something moved that may not be the clutch"
+	case p.SmallestDetectable == nil:
+		p.Verdict, p.Reason = Inconclusive, "too short"
+	case *p.SmallestDetectable > holdsBelow:
+		p.Verdict = Inconclusive
+		p.Reason = fmt.Sprintf("slip below %.1f %% would not have shown", *p.SmallestDetectable)
+	default:
+		p.Verdict = Holds
+		p.Reason = fmt.Sprintf("slip above %.1f %% would have shown", *p.SmallestDetectable)
+		p.HeldTorque = p.PeakTorque
+	}
+}
+
+// confidence of an event (0-1): how far its mean stands above what a locked clutch could show.
+func (r *record) confidence(c *candidate) float64 {
+	w := r.test(c.lo, c.hi, c.run.index)
+	z := w.mean / w.sd
+	x := 1 - math.Exp(-math.Max(0, z-threshold+1)/3)
+	if c.Kind != KindSlip {
+		x *= 0.3
+	}
+	return math.Min(0.99, x)
+}
+
+// verdict gives the log or the set of logs its verdict.
+func (j *judge) verdict(logs []*drive.Log) {
+	o := j.out
+	if reason := j.notJudged(); reason != "" {
+		o.Verdict, o.Reason = Inconclusive, reason
+		return
+	}
+	slips, long := 0, false
+	for _, e := range o.Events {
+		if e.Kind == KindSlip {
+			slips++
+			long = long || e.End-e.Start > math.Max(2.5, 10*j.cal.Period)
+		}
+	}
+	j.summary()
+	switch {
+	case (slips >= 2 || long) && j.cal.Period <= 0.7:
+		j.slipping(slips)
+	case slips > 0:
+		o.Verdict = Inconclusive
+		o.Reason = "One short slip was seen, which one disturbance could have made: repeat the pull once after the clutch has cooled."
+		o.WhatToDrive = append(o.WhatToDrive, repeatPull)
+	default:
+		j.holding()
+	}
+}
+
+const (
+	repeatPull = "one short full-load pull in the same gear, after ten minutes of easy driving; lift at the first sign of slip"
+	threePulls = "three full-load pulls in the highest legal gear from below the torque peak through it, the last one hot"
+)
+
+// notJudged returns why this car or log is not judged at all.
+func (j *judge) notJudged() string {
+	if j.veh != nil && j.veh.Gearbox.Type != "" && j.veh.Gearbox.Type != vehicle.Manual {
+		return fmt.Sprintf("The gearbox is %s: it slips a little by design, so only a manual gearbox is judged.",
+			strings.ReplaceAll(string(j.veh.Gearbox.Type), "_", " "))
+	}
+	if len(j.cal.Gears) == 0 {
+		return "The log does not show the gears: it has no driving to compare engine speed and road speed in. Nothing can be said about the clutch."
+	}
+	return ""
+}
+
+// summary fills the figures of the log.
+func (j *judge) summary() {
+	o := j.out
+	for i := range o.Events {
+		e := &o.Events[i]
+		if e.Kind == KindSlip && e.OnsetTorque != nil && (o.OnsetTorque == nil || e.OnsetTorque.Value < o.OnsetTorque.Value) {
+			o.OnsetTorque = e.OnsetTorque
+		}
+	}
+	for _, p := range o.Pulls {
+		if p.SmallestDetectable != nil && (o.SmallestDetectable == nil || *p.SmallestDetectable < *o.SmallestDetectable) {
+			x := *p.SmallestDetectable
+			o.SmallestDetectable = &x
+		}
+		if h := p.HeldTorque; h != nil && (o.HighestTorqueHeld == nil || h.Value > o.HighestTorqueHeld.Value) {
+			o.HighestTorqueHeld = h
+		}
+	}
+}
+
+func (j *judge) slipping(n int) {
+	o := j.out
+	o.Verdict = Slips
+	top := 0.0
+	for _, e := range o.Events {
+		if e.Kind == KindSlip {
+			top = math.Max(top, e.PeakSlip)
+		}
+	}
+	o.Reason = fmt.Sprintf("The clutch slipped %d times under load, by up to %.0f %%.", n, top)
+}
+
+// holding decides between holds and inconclusive when no slip was seen.
+func (j *judge) holding() {
+	o := j.out
+	o.Verdict = Inconclusive
+	pulls, full := 0, 0
+	for i, p := range o.Pulls {
+		if p.Verdict == Holds {
+			pulls++
+			if j.full[i] {
+				full++
+			}
+		}
+	}
+	switch {
+	case len(o.Pulls) == 0:
+		o.Reason = "The engine was never asked for much in this log, so it shows nothing about the clutch."
+	case j.cal.Period > 0.7:
+		o.Reason = fmt.Sprintf("No slip seen, but a value came only every %.1f s: too slow to prove that the clutch holds.", j.cal.Period)
+	case full == 0 && pulls > 0:
+		o.Reason = "No slip seen, but the engine was never at full load: the clutch was not put to the test."
+	case full == 0:
+		o.Reason = "No slip seen, but no pull was long and steady enough to show a small one."
+	default:
+		o.Verdict = Holds
+		o.Reason = fmt.Sprintf("No slip seen in %d full-load pulls; anything above %.1f %% would have shown.", full, *o.SmallestDetectable)
+		return
+	}
+	o.WhatToDrive = append(o.WhatToDrive, threePulls)
+}

@@ -2,6 +2,7 @@ package sim
 
 import (
 	"math"
+	"math/rand/v2"
 
 	"flywitness/vehicle"
 )
@@ -51,6 +52,8 @@ type Engine struct {
 	HangTime    float64 // s that the throttle is held open after the foot lifts in neutral (rev hang); 0 for none
 	HangOpening float64 // 0-1, how far it is held open
 
+	GearLimitNm []float64 // torque limit by gear from first up; 0 or missing for none
+
 	FuelResumeRPM  float64 // fuel comes back below this on a closed throttle
 	LimiterHystRPM float64 // the limiter cuts at the vehicle's limit_rpm and resumes this far below
 	SoftLimitRPM   float64 // limit when stationary; 0 for none
@@ -64,7 +67,7 @@ type Engine struct {
 type Clutch struct {
 	Capacity     float64 // N m, sticking, cold, foot off the pedal
 	Kinetic      float64 // slipping / sticking friction (0.9-1)
-	SlopePerRadS float64 // relative rise of slipping friction per rad/s of slip; positive makes slip creep, negative flare
+	SlopePerRadS float64 // relative rise of slipping friction per rad/s of slip, from -30 to +10 % at most; positive lets it creep, negative flare
 	FadePerK     float64 // relative loss of friction per kelvin of the surface above FadeFrom
 	FadeFrom     float64 // C
 	SurfaceHeat  float64 // J/K of the friction surface
@@ -136,6 +139,17 @@ func (c *Car) RotatingMass() float64 {
 
 // WithInertia returns the car with another effective inertia in kg m^2.
 func (c Car) WithInertia(inertia float64) Car { c.Inertia = inertia; return c }
+
+// Tired returns the car with a clutch that holds share of the engine's peak torque when cold, and with friction of a
+// random character: some flare once they break away, some creep.
+func (c Car) Tired(share float64, rng *rand.Rand) Car {
+	peak, _ := c.Engine.PeakNm()
+	c.Clutch.Capacity = share * peak
+	c.Clutch.Kinetic = 0.92 + 0.08*rng.Float64()
+	c.Clutch.SlopePerRadS = -0.0005 + 0.0045*rng.Float64()
+	c.Clutch.FadePerK = 0.0008 + 0.0016*rng.Float64()
+	return c
+}
 
 // WithCapacity returns the car with another cold clutch capacity in N m.
 func (c Car) WithCapacity(nm float64) Car { c.Clutch.Capacity = nm; return c }

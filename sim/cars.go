@@ -16,7 +16,7 @@ func BenchMule() Car {
 			FullLoad: []TorquePoint{{800, 105}, {1500, 150}, {2000, 205}, {2600, 250}, {3200, 262}, {4500, 258}, {5500, 228}, {6300, 190}, {6800, 160}},
 			Boosted:  0.45, BoostLag: 0.45, Torque: 0.05,
 			D0: 20.5, D1: 0.02, D2: 6e-5, DragPerK: 0.004, ThrottleTau: 0.07,
-			FuelResumeRPM: 1300, LimiterHystRPM: 150, IdleNoise: 6, ReferenceNm: 300, Warm: 91,
+			FuelResumeRPM: 1300, LimiterHystRPM: 150, IdleNoise: 3, ReferenceNm: 300, Warm: 91,
 		},
 		Clutch:    clutch(340),
 		Tyre:      Tyre{Creep: 0.025, CreepTau: 0.06, LoadShare: 0.58},
@@ -39,7 +39,7 @@ func naturallyAspirated() Car {
 	c.Engine = Engine{
 		FullLoad: []TorquePoint{{800, 80}, {1500, 104}, {2500, 122}, {3500, 134}, {4300, 138}, {5200, 132}, {6000, 116}, {6300, 106}},
 		Torque:   0.04, D0: 15, D1: 0.016, D2: 4.5e-5, DragPerK: 0.004, ThrottleTau: 0.12,
-		FuelResumeRPM: 1500, LimiterHystRPM: 200, IdleNoise: 4, Warm: 89,
+		FuelResumeRPM: 1500, LimiterHystRPM: 200, IdleNoise: 2, Warm: 89,
 	}
 	c.Clutch = clutch(185)
 	c.RPMFilter, c.RPMAverageDeg = 0.05, 720
@@ -56,7 +56,7 @@ func diesel() Car {
 		FullLoad: []TorquePoint{{780, 120}, {1300, 210}, {1700, 320}, {2500, 330}, {3200, 300}, {4000, 235}, {4500, 190}, {4800, 140}},
 		Boosted:  0.55, BoostLag: 0.5, Torque: 0.04,
 		D0: 27, D1: 0.045, D2: 7e-5, DragPerK: 0.005, ThrottleTau: 0.06,
-		FuelResumeRPM: 1150, LimiterHystRPM: 100, IdleNoise: 9, ReferenceNm: 400, Warm: 88, SoftLimitRPM: 3800,
+		FuelResumeRPM: 1150, LimiterHystRPM: 100, IdleNoise: 4.5, ReferenceNm: 400, Warm: 88, SoftLimitRPM: 3800,
 	}
 	c.Clutch = clutch(430)
 	c.Tyre = Tyre{Creep: 0.032, CreepTau: 0.06, LoadShare: 0.57}
@@ -73,7 +73,7 @@ func sport() Car {
 	c.Engine = Engine{
 		FullLoad: []TorquePoint{{900, 150}, {2000, 240}, {3000, 285}, {4500, 318}, {5500, 322}, {6500, 300}, {7300, 262}, {7600, 240}},
 		Torque:   0.045, D0: 22, D1: 0.024, D2: 5.5e-5, DragPerK: 0.004, ThrottleTau: 0.08, HangTime: 0.25, HangOpening: 0.05,
-		FuelResumeRPM: 1350, LimiterHystRPM: 120, IdleNoise: 6, ReferenceNm: 400, Warm: 93, SoftLimitRPM: 4500,
+		FuelResumeRPM: 1350, LimiterHystRPM: 120, IdleNoise: 3, ReferenceNm: 400, Warm: 93, SoftLimitRPM: 4500,
 	}
 	c.Clutch = clutch(440)
 	c.Clutch.Kinetic = 0.93

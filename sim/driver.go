@@ -138,8 +138,7 @@ func (d *run) clutchDown() {
 	}
 }
 
-// clutchUp closes the clutch in dur s: quickly to the bite, slowly through it, while control (may be nil) works the
-// accelerator.
+// clutchUp closes the clutch in dur s, gently at both ends, while control (may be nil) works the accelerator.
 func (d *run) clutchUp(dur float64, control func()) {
 	for p := 0.0; d.engagement < 1; {
 		p = min(1, p+tick/max(dur, 0.05))
@@ -151,11 +150,13 @@ func (d *run) clutchUp(dur float64, control func()) {
 	}
 }
 
-// select puts a gear in; the synchroniser brings the gearbox input to its speed.
+// selectGear puts a gear in; the synchroniser brings the gearbox input to its speed.
 func (d *run) selectGear(g int) {
 	d.gear = g
 	if g > 0 {
+		before := d.kinetic()
 		d.wi = d.ks[g] * d.tread
+		d.ledger.synchro += before - d.kinetic()
 	}
 }
 
@@ -178,8 +179,12 @@ func (d *run) record() {
 	tr.Throttle = append(tr.Throttle, 100*d.motor.air)
 	tr.Pedal = append(tr.Pedal, 100*d.pedal)
 	full := d.motor.fullLoad(d.we) + d.motor.drag
-	tr.LoadPct = append(tr.LoadPct, max(0, min(100, 100*d.motor.given/full)))
 	share := d.motor.given / full
+	closed := 0.0
+	if d.car.Vehicle.Engine.Fuel != "diesel" {
+		closed = 11 // air still passes a shut throttle
+	}
+	tr.LoadPct = append(tr.LoadPct, max(closed, min(100, 100*share)))
 	kpa := 28 + 72*min(1, 1.25*share)
 	if d.motor.e.Boosted > 0 {
 		kpa += 100 * d.motor.e.Boosted * 1.6 * d.motor.boost * share

@@ -26,7 +26,7 @@ func (d *run) neutral() {
 	}
 }
 
-// stop brakes to rest: in gear first, clutch down before the engine would stall, then neutral.
+// stop brakes to rest: in gear first, clutch down before the engine would stall, then neutral. The brake stays on.
 func (d *run) stop() {
 	d.foot = 0
 	for d.v > 0 {
@@ -37,7 +37,6 @@ func (d *run) stop() {
 		d.step()
 	}
 	d.neutral()
-	d.brake = 0
 }
 
 // launch moves off in first gear: engine speed up, clutch through its bite while the foot feeds it.
@@ -60,9 +59,22 @@ func (d *run) launch(s LaunchStyle) {
 	d.selectGear(1)
 	d.until(1.2, func() bool { return d.rpm() > rpm }, func() { d.foot = max(0.03, min(foot, (rpm-d.rpm())*0.001+0.1)) })
 	d.brake = 0
-	d.clutchUp(dur, func() { d.foot = max(0.08, min(foot, foot+(rpm-d.rpm())*0.0008)) })
+	d.bite(dur, s == HardLaunch, func() { d.foot = max(0.08, min(foot, foot+(rpm-d.rpm())*0.0008)) })
 	d.foot = foot
 	d.until(6, func() bool { return d.clutch == Stuck && d.kmh() > 6 }, nil)
+}
+
+// bite lets the clutch up in dur s from rest; unless dumped, the foot waits while the engine labours.
+func (d *run) bite(dur float64, dump bool, control func()) {
+	low := 1.25 * d.motor.idle
+	for p := 0.0; d.engagement < 1; {
+		if dump || d.we > low || d.clutch == Stuck || p < 0.2 {
+			p = min(1, p+tick/dur)
+		}
+		d.engagement = max(d.engagement, p*p*(3-2*p))
+		control()
+		d.step()
+	}
 }
 
 // shift changes gear while driving.
@@ -70,6 +82,7 @@ func (d *run) shift(gear int, s ShiftStyle) {
 	if gear == d.gear || gear >= len(d.ks) || gear < 1 {
 		return
 	}
+	d.brake = 0
 	down := d.gear > gear && d.gear != 0
 	foot := d.foot
 	wait, stroke, up := d.jitter(0.12, 0.2), d.jitter(0.3, 0.2), d.jitter(d.car.Driver.ClutchFoot, 0.2)
@@ -155,10 +168,7 @@ func (d *run) reach(kmh, opening float64) {
 	idle := d.car.Vehicle.Engine.IdleRPM
 	upAt := min(limit-400, idle+1100+(limit-idle-1100)*0.75*opening)
 	for left := int(180 / tick); left > 0 && d.kmh() < kmh; left-- {
-		d.foot = opening
-		if d.spinning {
-			d.foot = 0.6 * opening
-		}
+		d.foot = d.backOff(opening)
 		switch {
 		case d.rpm() > upAt && d.clutch == Stuck && d.gear < len(d.ks)-1:
 			d.shift(d.gear+1, d.upStyle)
@@ -168,6 +178,14 @@ func (d *run) reach(kmh, opening float64) {
 		d.step()
 	}
 	d.foot = 0
+}
+
+// backOff is what the driver asks for when he only wants to get on: less while the clutch runs away or wheels spin.
+func (d *run) backOff(opening float64) float64 {
+	if d.gear > 0 && d.engagement >= 1 && d.we > 1.15*d.wi || d.spinning {
+		return min(opening, max(0.15, d.foot-0.5*tick))
+	}
+	return min(opening, max(d.foot, 0.1)+1.5*tick)
 }
 
 func (d *run) usualLaunch(opening float64) LaunchStyle {
@@ -209,7 +227,7 @@ func (d *run) cruise(kmh, dur float64) {
 		wobble += (d.rng.NormFloat64()*0.15 - wobble*0.1) * 0.1
 		miss := kmh + 10*wobble - d.kmh()
 		sum = max(0, min(0.8, sum+miss*0.01*tick))
-		d.foot = max(0, min(0.9, sum+0.05*miss))
+		d.foot = d.backOff(max(0, min(0.9, sum+0.05*miss)))
 		if d.foot < 0.02 {
 			d.foot = 0
 		}
@@ -250,7 +268,7 @@ func (d *run) inGearAt(gear int, rpm float64) {
 		d.foot = 0.3
 		d.shift(gear, NormalShift)
 	}
-	d.until(60, func() bool { return d.rpm() > rpm && d.clutch == Stuck }, func() { d.foot = 0.7 })
+	d.until(60, func() bool { return d.wi > rpm*radPerRPM }, func() { d.foot = d.backOff(0.7) })
 	d.foot = 0.2
 	d.hold(0.3)
 }
@@ -272,7 +290,7 @@ func (d *run) pullUp(gear int, from, to float64, s PullStyle) {
 		if d.motor.limiting && d.clutch == Stuck {
 			away += 10
 		}
-		return d.wi/radPerRPM > to || away > 250 || d.rpm() > to && d.clutch == Stuck
+		return d.wi/radPerRPM > to || d.gave || away > 250 || d.rpm() > to && d.clutch == Stuck
 	}, func() {
 		if stab && d.wi/radPerRPM > (from+to)/2 {
 			stab = false

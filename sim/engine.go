@@ -60,8 +60,8 @@ func (m *motor) noisy(dt float64, rng *rand.Rand) {
 }
 
 // torque advances the engine by dt s at w rad/s and returns its net torque in N m. standing tells that the car does
-// not move; neutral that nothing but the gearbox input hangs on the engine.
-func (m *motor) torque(w, pedal, oil float64, standing, neutral bool, dt float64) float64 {
+// not move; neutral that nothing but the gearbox input hangs on the engine; most is a limit of the net torque in N m, 0 for none.
+func (m *motor) torque(w, pedal, oil, most float64, standing, neutral bool, dt float64) float64 {
 	e := m.e
 	m.drag = e.Drag(w) * m.dragSession * m.dragRun * (1 - e.DragPerK*(oil-90))
 	foot := pedal > 0.005
@@ -82,6 +82,9 @@ func (m *motor) torque(w, pedal, oil float64, standing, neutral bool, dt float64
 	m.boosting(w, dt)
 	full := m.fullLoad(w) * m.torqueRun
 	full *= 1 - e.Boosted*(1-m.boost)
+	if most > 0 {
+		full = min(full, most)
+	}
 	asked := (1 - math.Sqrt((1-m.air)*(1-m.air)*(1-m.air))) * (full + m.drag)
 	m.fuel(w, foot, standing && neutral)
 	idle := m.idling(w, foot, dt)

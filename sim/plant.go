@@ -37,7 +37,7 @@ type plant struct {
 }
 
 // ledger is where the energy went, J.
-type ledger struct{ engine, clutch, gearbox, tyre, road, brake float64 }
+type ledger struct{ engine, clutch, gearbox, synchro, tyre, road, brake float64 }
 
 const gearboxDrag = 1.5 // N m of the closed-throttle drag that belongs to the gearbox input
 
@@ -74,13 +74,17 @@ func (p *plant) capacities(slip float64) (hold, slide float64) {
 	c := &p.car.Clutch
 	friction := 1 - c.FadePerK*max(0, p.surface-c.FadeFrom)
 	hold = c.Capacity * p.engagement * max(0.25, friction)
-	return hold, hold * c.Kinetic * max(0.3, 1+c.SlopePerRadS*math.Abs(slip))
+	return hold, hold * c.Kinetic * (1 + max(-0.3, min(0.1, c.SlopePerRadS*math.Abs(slip))))
 }
 
 // step advances everything by dt s.
 func (p *plant) step(dt float64) {
 	standing := p.v < 0.3
-	p.net = p.motor.torque(p.we, p.pedal, p.oil, standing, p.gear == 0 || p.engagement < 0.05, dt)
+	most := 0.0
+	if p.gear > 0 && p.gear <= len(p.car.Engine.GearLimitNm) {
+		most = p.car.Engine.GearLimitNm[p.gear-1]
+	}
+	p.net = p.motor.torque(p.we, p.pedal, p.oil, most, standing, p.gear == 0 || p.engagement < 0.05, dt)
 	air := p.car.Vehicle.RoadLoad
 	vw := p.v + p.dir*p.road.Wind
 	drag := air.F0 + air.F1*p.v + air.F2*vw*math.Abs(vw)
@@ -89,6 +93,7 @@ func (p *plant) step(dt float64) {
 	before := p.we - p.wi
 	// The gearbox input's own drag sits behind the clutch.
 	front := p.net + gearboxDrag
+	was := p.we
 	if p.clutch == Stuck && hold < 1e-9 || hold < 1e-9 {
 		p.clutch = Open
 	} else if p.clutch == Open {
@@ -111,7 +116,7 @@ func (p *plant) step(dt float64) {
 	p.heat(dt)
 	p.x += p.dir * p.v * dt
 	p.turned += p.we * dt
-	p.ledger.engine += p.net * p.we * dt
+	p.ledger.engine += front * 0.5 * (was + p.we) * dt
 }
 
 // direction is the sign of the clutch's torque: of the slip, or at the moment of breaking away of what was asked of it.
@@ -129,6 +134,7 @@ func (p *plant) together(front, drag, dt float64) float64 {
 		p.roll(drag, dt)
 		p.we = max(0, p.we+alpha*dt)
 		p.wi = p.we
+		p.ledger.gearbox += gearboxDrag * p.we * dt
 		return front - p.i1*alpha
 	}
 	before := p.wi
@@ -148,7 +154,8 @@ func (p *plant) together(front, drag, dt float64) float64 {
 
 // apart advances engine and gearbox input on their own, and joins them when their speeds meet.
 func (p *plant) apart(front, drag, before, dt float64) {
-	p.ledger.clutch += p.torque * (p.we - p.wi) * dt
+	slip := p.we - p.wi
+	defer func() { p.ledger.clutch += p.torque * 0.5 * (slip + p.we - p.wi) * dt }()
 	p.we = max(0, p.we+(front-p.torque)/p.i1*dt)
 	if p.gear == 0 {
 		lag := gearboxDrag
@@ -156,6 +163,7 @@ func (p *plant) apart(front, drag, before, dt float64) {
 			lag = 0
 		}
 		p.wi = max(0, p.wi+(p.torque-lag)/p.i2*dt)
+		p.ledger.gearbox += lag * p.wi * dt
 		p.roll(drag, dt)
 	} else {
 		p.wheels(p.torque-gearboxDrag, p.i2, drag, dt)

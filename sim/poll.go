@@ -77,6 +77,13 @@ func (lg Logger) poll(tr *Truth, rng *rand.Rand) []reply {
 			t += lg.wait(gap, rng)
 		}
 	}
+	if lg.WholeSecondStamps {
+		last := 0.0
+		for i := range out {
+			last = max(last, out[i].stamp) // such a recorder stamps rows as they come
+			out[i].stamp = math.Floor(last)
+		}
+	}
 	return out
 }
 
@@ -96,9 +103,6 @@ func (lg Logger) ask(s *sampler, t, gap float64, names []string, rng *rand.Rand)
 		r.stamp += lg.LateSDs * lg.Jitter * math.Abs(rng.NormFloat64())
 	}
 	r.stamp = max(0, r.stamp)
-	if lg.WholeSecondStamps {
-		r.stamp = math.Floor(r.stamp)
-	}
 	r.latency = 1000 * gap * (0.6 + 0.3*rng.Float64())
 	if t < s.stuckUntil {
 		t = s.stuckFrom

@@ -94,7 +94,10 @@ func (tr *Truth) slipEnd(i int) int {
 // event describes slip over the samples i to j.
 func (tr *Truth) event(i, j int, fromEngagement bool) (SlipEvent, bool) {
 	e := SlipEvent{StartS: tr.T[i], EndS: tr.T[j-1], Gear: int(tr.Gear[i]), FromEngagement: fromEngagement}
-	e.OnsetNm = tr.breakaway(i)
+	e.OnsetNm = tr.ClutchTorqueNm[i]
+	if !fromEngagement {
+		e.OnsetNm = tr.breakaway(i)
+	}
 	sum := 0.0
 	for k := i; k < j; k++ {
 		slip := tr.SlipPct[k]

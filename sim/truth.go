@@ -3,7 +3,7 @@ package sim
 // Truth is what really happened, on one fine clock: all slices have equal length.
 type Truth struct {
 	Step float64   // s between samples
-	T    []float64 // s
+	T    []float64 // s; the first sample stands at one step
 
 	EngineRPM      []float64
 	ReportedRPM    []float64 // as the control unit filters and averages it
@@ -85,7 +85,7 @@ func (tr *Truth) Duration() float64 { return float64(len(tr.T)) * tr.Step }
 
 // At returns the index of the sample at or just before t s, within the drive.
 func (tr *Truth) At(t float64) int {
-	i := int(t/tr.Step + 1e-9)
+	i := int(t/tr.Step+1e-9) - 1
 	return max(0, min(i, len(tr.T)-1))
 }
 

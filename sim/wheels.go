@@ -7,19 +7,17 @@ func (p *plant) roll(drag, dt float64) {
 	p.pull = 0
 	p.spinning = false
 	p.relax(dt)
-	p.slow(p.v-drag/p.moving*dt, drag, dt)
+	p.move(-(drag+p.brake)/p.moving, drag, dt)
 	p.tread = p.v * (1 + p.creep)
 }
 
-// slow takes the brakes off a speed reached without them and sets it; the car never rolls back.
-func (p *plant) slow(v, drag, dt float64) {
-	braked := max(0, v-p.brake/p.moving*dt)
-	mean := 0.5 * (p.v + braked)
-	p.ledger.brake += p.moving * max(0, v-braked) * mean
-	if v > 0 {
-		p.ledger.road += drag * mean * dt
-	}
-	p.v = braked
+// move changes the car's speed at accel m/s^2 and books the work of road and brake; the car never rolls back.
+func (p *plant) move(accel, drag, dt float64) {
+	before := p.v
+	p.v = max(0, before+accel*dt)
+	mean := 0.5 * (before + p.v)
+	p.ledger.road += drag * mean * dt
+	p.ledger.brake += p.brake * mean * dt
 }
 
 // relax lets the creep of the tyre follow its force and returns its rate in 1/s.
@@ -43,10 +41,10 @@ func (p *plant) wheels(torque, inertia, drag, dt float64) {
 	rate := p.relax(dt)
 	// One efficiency when the engine drives, its inverse when the road does.
 	eta := p.eta
-	accel, shaft := p.drive(torque, inertia, drag, eta, k, creep, rate)
+	accel, shaft := p.drive(torque, inertia, drag+p.brake, eta, k, creep, rate)
 	if shaft < 0 {
 		eta = 1 / eta
-		accel, shaft = p.drive(torque, inertia, drag, eta, k, creep, rate)
+		accel, shaft = p.drive(torque, inertia, drag+p.brake, eta, k, creep, rate)
 	}
 	p.pull = eta * k * shaft
 	if p.pull > grip {
@@ -56,7 +54,7 @@ func (p *plant) wheels(torque, inertia, drag, dt float64) {
 		return
 	}
 	was := p.tread
-	p.slow(p.v+accel*dt, drag, dt)
+	p.move(accel, drag, dt)
 	p.tread = p.v * (1 + p.creep)
 	p.wi = k * p.tread
 	mean := 0.5 * (was + p.tread)
@@ -67,8 +65,8 @@ func (p *plant) wheels(torque, inertia, drag, dt float64) {
 
 // drive returns the car's acceleration in m/s^2 and the torque at the gearbox input that is left for the wheels.
 // From eta k (T - I dw/dt) - R = M dv/dt with w = k (1+creep) v.
-func (p *plant) drive(torque, inertia, drag, eta, k, creep, rate float64) (accel, shaft float64) {
-	accel = eta*k*(torque-inertia*k*p.v*rate) - drag
+func (p *plant) drive(torque, inertia, resist, eta, k, creep, rate float64) (accel, shaft float64) {
+	accel = eta*k*(torque-inertia*k*p.v*rate) - resist
 	accel /= p.moving + eta*k*k*(1+creep)*inertia
 	return accel, torque - inertia*k*((1+creep)*accel+p.v*rate)
 }
@@ -78,10 +76,13 @@ func (p *plant) spin(torque, inertia, drag, slide, k, dt float64) {
 	slide = min(slide, p.road.Mu*p.car.Tyre.LoadShare*p.mass*gravity)
 	before, was := p.v, p.tread
 	p.pull = slide
-	p.slow(p.v+(slide-drag)/(p.moving-p.driven)*dt, drag, dt)
-	p.tread = max(0, p.tread+(p.eta*k*torque-slide-p.brakeOnDriven())/(p.driven+p.eta*k*k*inertia)*dt)
+	p.move((slide-drag-p.brake)/(p.moving-p.driven), drag, dt)
+	p.tread = max(0, p.tread+(p.eta*k*torque-slide)/(p.driven+p.eta*k*k*inertia)*dt)
 	p.wi = k * p.tread
-	p.ledger.tyre += slide * (0.5*(was+p.tread) - 0.5*(before+p.v)) * dt
+	mean := 0.5 * (was + p.tread)
+	shaft := torque - inertia*k*(p.tread-was)/dt
+	p.ledger.gearbox += ((1-p.eta)*shaft + gearboxDrag) * k * mean * dt
+	p.ledger.tyre += slide * (mean - 0.5*(before+p.v)) * dt
 	limit := p.car.Tyre.Creep * p.road.Mu * p.car.Tyre.LoadShare
 	if p.tread <= p.v*(1+limit) {
 		p.spinning = false
@@ -91,8 +92,6 @@ func (p *plant) spin(torque, inertia, drag, slide, k, dt float64) {
 		}
 	}
 }
-
-func (p *plant) brakeOnDriven() float64 { return p.brake * p.driven / p.moving }
 
 // heat warms and cools clutch, oil and coolant.
 func (p *plant) heat(dt float64) {

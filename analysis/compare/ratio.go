@@ -155,9 +155,7 @@ func settleWindow(before, after []*inertia.Run, kind inertia.Kind) *ratio {
 	if common == nil {
 		return wide
 	}
-	// For nested estimators the variance of the difference is at least the difference of the variances (Hausman 1978).
-	allowed := 2 * math.Sqrt(math.Max(common.variance-wide.variance, 0.25*wide.variance))
-	if math.Abs(wide.ln-common.ln) > allowed {
+	if disagree(common, wide) {
 		common.matched = true
 		return common
 	}
@@ -174,7 +172,7 @@ func settleTrim(before, after []*inertia.Run, kind inertia.Kind, low, high float
 		if longer == nil || len(longer.runs) < len(r.runs) {
 			break
 		}
-		if math.Abs(longer.ln-r.ln) > r.se() {
+		if disagree(longer, r) {
 			longest := longer
 			for _, t := range topTrims {
 				if l := fitRatio(before, after, kind, low, high, t); t > trim && l != nil && len(l.runs) == len(r.runs) {
@@ -186,6 +184,24 @@ func settleTrim(before, after []*inertia.Run, kind inertia.Kind, low, high float
 		}
 	}
 	return r
+}
+
+// disagree tells whether the answer from a part of each fall differs from that from more of it by more than chance
+// allows, and by enough to matter. What the runs themselves scatter by is in both, so the test is over the runs' own
+// differences; it is strict, because a needless switch costs precision.
+func disagree(part, all *ratio) bool {
+	was := map[*inertia.Run]float64{}
+	for i, run := range all.runs {
+		was[run] = all.y[i]
+	}
+	var d [2][]float64
+	for i, run := range part.runs {
+		if y, ok := was[run]; ok {
+			d[side(part.after[i])] = append(d[side(part.after[i])], part.y[i]-y)
+		}
+	}
+	t, ok := stats.Pooled(stats.Summarise(d[0]), stats.Summarise(d[1]))
+	return ok && t.P < 0.002 && math.Abs(part.ln-all.ln) > all.se()/2
 }
 
 // reach is the engine speed from which half of the runs can be used.

@@ -26,7 +26,7 @@ func TestExplore(t *testing.T) {
 		for rep := range 200 {
 			rng := rand.New(rand.NewPCG(uint64(rep), 1))
 			b, a := revs(0.22, 8, 5300, link, rng), revs(0.17, 8, 5300, link, rng)
-			r := bestRatio(b.Inertia, a.Inertia)
+			r := explore(b.Inertia, a.Inertia)
 			if r == nil {
 				t.Log(name, "no ratio", len(b.Inertia.Runs))
 				for _, run := range b.Inertia.Runs {
@@ -46,4 +46,28 @@ func TestExplore(t *testing.T) {
 		}
 		t.Logf("%s bias %.2f%% rms %.2f%% se %.2f%% cover %.3f used %.1f of 16 (%v)", name, 100*z/nn, 100*math.Sqrt(z2/nn), 100*ses/nn, cover/nn, used/nn, nn)
 	}
+}
+
+func TestDebug(t *testing.T) {
+	link := testcar.KLine
+	for rep := range 200 {
+		rng := rand.New(rand.NewPCG(uint64(rep), 1))
+		b, a := revs(0.22, 8, 5300, link, rng), revs(0.17, 8, 5300, link, rng)
+		r := explore(b.Inertia, a.Inertia)
+		if r == nil {
+			for k, s := range []Side{b, a} {
+				for _, run := range s.Inertia.Runs {
+					t.Log(k, run.Used, run.WhyNot)
+				}
+			}
+			for _, run := range append(b.Inertia.FreeRevs(inertia.RevDown), a.Inertia.FreeRevs(inertia.RevDown)...) {
+				t.Log(run.T, run.RPM)
+			}
+			return
+		}
+	}
+}
+
+func explore(b, a *inertia.Finding) *ratio {
+	return bestRatio(b, a)
 }

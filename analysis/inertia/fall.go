@@ -5,7 +5,8 @@ import "math"
 // fall is one fall of engine speed from a peak to the next trough, whole: what trimming cuts from.
 type fall struct {
 	t, n    []float64 // from the peak sample to the trough, arrival order
-	release float64   // s, the latest moment at which the torque may still have been on
+	release float64   // s, the peak sample: the driver let go then or up to a sample later
+	rate    float64   // rpm/s, mean of the fall
 	clean   float64   // s, nothing before this may be used: the throttle was still open
 	bottom  float64   // rpm, lowest speed that may be used
 }
@@ -51,37 +52,41 @@ func (s *scene) addFall(out []*fall, hi, lo int) []*fall {
 		return out
 	}
 	f := &fall{t: s.t[hi : lo+1], n: s.n[hi : lo+1], bottom: s.bottom()}
-	f.release = f.releaseTime()
+	f.release, f.rate = f.t[0], f.fallRate()
 	f.clean = math.Inf(-1)
 	return append(out, f)
 }
 
-// releaseTime is the latest moment at which the driver can have let go: the peak sample, or, where the next sample is
-// nearly as high, the moment at which the fall carried back reaches the peak's level.
-func (f *fall) releaseTime() float64 {
-	if len(f.t) < 4 {
-		return f.t[0]
+// fallRate is the mean rate of a fall below its first 300 rpm, rpm/s; 0 when there is none.
+func (f *fall) fallRate() float64 {
+	i, j := 0, len(f.n)-1
+	for i < j && f.n[i] > f.n[0]-300 {
+		i++
 	}
-	rate := (f.n[1] - f.n[3]) / (f.t[3] - f.t[1])
-	if !(rate > 0) {
-		return f.t[0]
+	for j > i && f.n[j] < f.bottom {
+		j--
 	}
-	back := f.t[1] - (f.n[0]-f.n[1])/rate
-	return math.Min(math.Max(f.t[0], back), math.Max(f.t[0], f.t[1]))
+	if j <= i {
+		i, j = 0, len(f.n)-1
+	}
+	if f.t[j] <= f.t[i] {
+		return 0
+	}
+	return (f.n[i] - f.n[j]) / (f.t[j] - f.t[i])
 }
 
 // last returns the final index of the fall.
 func (f *fall) last() int { return len(f.t) - 1 }
 
-// trimmed cuts a fall to low..high rpm, to what lies topTrim seconds after the release and 300 rpm below the peak (the
+// trimmed cuts a fall to low..high rpm, to what lies topTrim seconds of falling and at least 300 rpm below the peak (the
 // first moments belong to the dashpot, the emptying manifold, the filter of the sensor and the limiter), and to what
-// comes after the throttle shut.
+// comes after the throttle shut. The cut is made in engine speed, not in time: the moment of the release falls between
+// two samples and their stamps jitter, and to choose samples by their own time error would bend the fall.
 func (f *fall) trimmed(low, high, topTrim float64) (t, n []float64) {
-	from := math.Max(f.release+topTrim, f.clean)
-	top := math.Min(high, f.n[0]-300)
+	top := math.Min(high, f.n[0]-math.Max(300, f.rate*topTrim))
 	low = math.Max(low, f.bottom)
 	i := 0
-	for i < len(f.t) && (f.t[i] <= from || f.n[i] >= top) {
+	for i < len(f.t) && (f.t[i] <= f.clean || f.n[i] >= top) {
 		i++
 	}
 	j := i

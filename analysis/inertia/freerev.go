@@ -9,7 +9,7 @@ import (
 const (
 	minPeak   = 3000 // rpm; below this too little of the fall is left above the idle controller
 	minSpan   = 1.8  // first over last engine speed of the kept part
-	minKept   = 4    // samples
+	minKept   = 3    // samples
 	maxGaps   = 4    // largest gap in median intervals
 	slowest   = 300  // rpm/s
 	fastest   = 8000 // rpm/s

@@ -97,13 +97,13 @@ var epoch = time.Date(2025, 5, 12, 9, 30, 0, 0, time.UTC)
 // Record polls a drive and returns what the link shows of it, channels in the order of polling. Stamps are in arrival
 // order and carry the jitter, so that they are not always rising.
 func (lg Logger) Record(tr *Truth, rng *rand.Rand) *drive.Log {
-	replies := lg.poll(tr, rng)
+	replies := lg.Poll(tr, rng)
 	l := &drive.Log{Path: "sim", Created: epoch, Rows: len(replies)}
 	if lg.WholeSecondStamps {
 		l.StampStep = 1
 		spread(replies)
 	}
-	names := append(append([]string(nil), lg.fast(tr)...), lg.slow(tr)...)
+	names := lg.names(tr)
 	chans := make([]drive.Channel, len(names))
 	index := make(map[string]int, len(names))
 	for i, n := range names {
@@ -113,18 +113,18 @@ func (lg Logger) Record(tr *Truth, rng *rand.Rand) *drive.Log {
 	lasts := make([]float64, len(names))
 	seen := make([]bool, len(names))
 	for _, r := range replies {
-		for _, v := range r.values {
-			i := index[v.name]
-			lasts[i], seen[i] = v.v, true
+		for _, v := range r.Readings {
+			i := index[v.Channel]
+			lasts[i], seen[i] = v.Value, true
 			if !lg.HeldRows {
-				chans[i].T = append(chans[i].T, r.stamp)
-				chans[i].V = append(chans[i].V, v.v)
+				chans[i].T = append(chans[i].T, r.T)
+				chans[i].V = append(chans[i].V, v.Value)
 			}
 		}
 		if lg.HeldRows {
 			for i := range chans {
 				if seen[i] {
-					chans[i].T = append(chans[i].T, r.stamp)
+					chans[i].T = append(chans[i].T, r.T)
 					chans[i].V = append(chans[i].V, lasts[i])
 				}
 			}
@@ -139,15 +139,15 @@ func (lg Logger) Record(tr *Truth, rng *rand.Rand) *drive.Log {
 }
 
 // spread puts whole-second stamps evenly back into their second, as a reader of such a log does.
-func spread(rs []reply) {
+func spread(rs []Reply) {
 	for i := 0; i < len(rs); {
 		j := i
-		sec := math.Floor(rs[i].stamp)
-		for j < len(rs) && math.Floor(rs[j].stamp) == sec {
+		sec := math.Floor(rs[i].T)
+		for j < len(rs) && math.Floor(rs[j].T) == sec {
 			j++
 		}
 		for k := i; k < j; k++ {
-			rs[k].stamp = sec + (float64(k-i)+0.5)/float64(j-i)
+			rs[k].T = sec + (float64(k-i)+0.5)/float64(j-i)
 		}
 		i = j
 	}

@@ -7,16 +7,17 @@ import (
 	"flywitness/drive"
 )
 
-// value is one channel's answer.
-type value struct {
-	name string
-	v    float64
+// Reading is one channel's value in its canonical unit.
+type Reading struct {
+	Channel string
+	Value   float64
 }
 
-// reply is one answer of the car: the values it carries and the stamp that the recorder gave it.
-type reply struct {
-	stamp, latency float64
-	values         []value
+// Reply is one answer of the car: the values it carries and the stamp in s that the recorder gave it.
+type Reply struct {
+	T         float64
+	LatencyMS float64 // from request to reply
+	Readings  []Reading
 }
 
 // fast returns the channels of every cycle.
@@ -39,8 +40,8 @@ func (lg Logger) slow(tr *Truth) []string {
 	return names
 }
 
-// poll asks for one channel after another until the drive is over.
-func (lg Logger) poll(tr *Truth, rng *rand.Rand) []reply {
+// Poll asks for one channel after another until the drive is over, and returns the replies in order of arrival.
+func (lg Logger) Poll(tr *Truth, rng *rand.Rand) []Reply {
 	fast, slow := lg.fast(tr), lg.slow(tr)
 	rate := lg.RateHz
 	if rate <= 0 {
@@ -54,9 +55,9 @@ func (lg Logger) poll(tr *Truth, rng *rand.Rand) []reply {
 	if every <= 0 {
 		every = 16
 	}
-	s := lg.sampler(tr)
+	s := lg.gauge(tr)
 	s.stuckChance = lg.StuckPerHour / 3600 * gap
-	out := make([]reply, 0, int(tr.Duration()/gap)+8)
+	out := make([]Reply, 0, int(tr.Duration()/gap)+8)
 	t := gap * rng.Float64()
 	for cycle, turn := 0, 0; t < tr.Duration(); cycle++ {
 		if len(slow) > 0 && cycle%every == every-1 {
@@ -80,8 +81,8 @@ func (lg Logger) poll(tr *Truth, rng *rand.Rand) []reply {
 	if lg.WholeSecondStamps {
 		last := 0.0
 		for i := range out {
-			last = max(last, out[i].stamp) // such a recorder stamps rows as they come
-			out[i].stamp = math.Floor(last)
+			last = max(last, out[i].T) // such a recorder stamps rows as they come
+			out[i].T = math.Floor(last)
 		}
 	}
 	return out
@@ -97,26 +98,26 @@ func (lg Logger) wait(gap float64, rng *rand.Rand) float64 {
 }
 
 // ask samples channels at t and stamps the reply with the recorder's error.
-func (lg Logger) ask(s *sampler, t, gap float64, names []string, rng *rand.Rand) reply {
-	r := reply{stamp: t + lg.Jitter*rng.NormFloat64(), values: make([]value, len(names))}
+func (lg Logger) ask(s *gauge, t, gap float64, names []string, rng *rand.Rand) Reply {
+	r := Reply{T: t + lg.Jitter*rng.NormFloat64(), Readings: make([]Reading, len(names))}
 	if lg.LateShare > 0 && rng.Float64() < lg.LateShare {
-		r.stamp += lg.LateSDs * lg.Jitter * math.Abs(rng.NormFloat64())
+		r.T += lg.LateSDs * lg.Jitter * math.Abs(rng.NormFloat64())
 	}
-	r.stamp = max(0, r.stamp)
-	r.latency = 1000 * gap * (0.6 + 0.3*rng.Float64())
+	r.T = max(0, r.T)
+	r.LatencyMS = 1000 * gap * (0.6 + 0.3*rng.Float64())
 	if t < s.stuckUntil {
 		t = s.stuckFrom
 	} else if s.stuckChance > 0 && rng.Float64() < s.stuckChance {
 		s.stuckFrom, s.stuckUntil = t, t+1
 	}
 	for i, n := range names {
-		r.values[i] = value{n, s.at(n, t)}
+		r.Readings[i] = Reading{n, s.at(n, t)}
 	}
 	return r
 }
 
-// sampler reads the truth as the control unit's channels show it.
-type sampler struct {
+// gauge reads the truth as the control unit's channels show it.
+type gauge struct {
 	lg         Logger
 	tr         *Truth
 	speed      []float64 // km/h, filtered, not yet delayed
@@ -126,7 +127,7 @@ type sampler struct {
 	stuckFrom, stuckUntil, stuckChance float64
 }
 
-func (lg Logger) sampler(tr *Truth) *sampler {
+func (lg Logger) gauge(tr *Truth) *gauge {
 	scale := lg.SpeedScale
 	if scale == 0 {
 		scale = 1
@@ -135,7 +136,7 @@ func (lg Logger) sampler(tr *Truth) *sampler {
 	if s := tr.car.Vehicle.SpeedSource; s == "undriven" || s == "gps" {
 		src = tr.GroundKmh
 	}
-	s := &sampler{lg: lg, tr: tr, torqueGain: lg.TorqueScale}
+	s := &gauge{lg: lg, tr: tr, torqueGain: lg.TorqueScale}
 	if s.torqueGain == 0 {
 		s.torqueGain = 1
 	}
@@ -163,7 +164,7 @@ func filtered(x []float64, tau, step, scale float64) []float64 {
 }
 
 // between interpolates a signal at t s.
-func (s *sampler) between(x []float64, t float64) float64 {
+func (s *gauge) between(x []float64, t float64) float64 {
 	p := t/s.tr.Step - 1 // the first sample stands at one step
 	if p <= 0 {
 		return x[0]
@@ -176,8 +177,8 @@ func (s *sampler) between(x []float64, t float64) float64 {
 	return x[i] + f*(x[i+1]-x[i])
 }
 
-// at returns what a channel shows at t s.
-func (s *sampler) at(name string, t float64) float64 {
+// at returns what a channel shows at t s, 0 for a channel that the car does not have.
+func (s *gauge) at(name string, t float64) float64 {
 	tr := s.tr
 	switch name {
 	case drive.EngineSpeed:

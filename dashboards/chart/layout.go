@@ -6,7 +6,6 @@ import (
 	"strconv"
 
 	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/draw"
 )
 
 // panelHeight is the height of a panel of share 1, in points; a strip may have less than half of it.
@@ -251,5 +250,3 @@ func flow(keys []key, width vg.Length) (rows [][]key) {
 func keyWidth(k key) vg.Length {
 	return 20 + 6 + style(sizeTick, Text.Light, false).Width(k.name)*1.1 + 16
 }
-
-func canvas(c vg.Canvas, l layout) *pen { return &pen{draw.NewCanvas(c, l.width, l.height)} }

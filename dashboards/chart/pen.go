@@ -18,7 +18,16 @@ const (
 )
 
 // pen draws on a canvas in the light colours.
-type pen struct{ draw.Canvas }
+type pen struct {
+	draw.Canvas
+	anchors bool // let whoever sets the text align it: his typeface may be wider or narrower than ours
+}
+
+// Marks in front of a text that a pen with anchors leaves to be aligned; from the private use area of Unicode.
+const (
+	anchorMiddle = "\ue000"
+	anchorEnd    = "\ue001"
+)
 
 func style(size float64, c color.NRGBA, bold bool) text.Style {
 	f := font.Font{Typeface: "Liberation", Variant: "Sans", Size: vg.Length(size)}
@@ -34,6 +43,10 @@ func (p *pen) write(st text.Style, x, y vg.Length, align int, s string) {
 		return
 	}
 	switch w := st.Width(s); {
+	case p.anchors && align == 0:
+		s = anchorMiddle + s
+	case p.anchors && align > 0:
+		s = anchorEnd + s
 	case align == 0:
 		x -= w / 2
 	case align > 0:

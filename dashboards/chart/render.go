@@ -41,13 +41,13 @@ func Write(w io.Writer, format string, charts ...Chart) error {
 	if err != nil {
 		return fmt.Errorf("a picture cannot be written as %q: use svg, png or pdf", format)
 	}
-	full := &pen{draw.NewCanvas(paper, Wide+2*margin, height+2*margin)}
+	full := &pen{Canvas: draw.NewCanvas(paper, Wide+2*margin, height+2*margin)}
 	full.box(Paper.Light, full.Rectangle)
 	top := height + margin
 	for i, c := range charts {
 		paper.Push()
 		paper.Translate(vg.Point{X: margin, Y: top - layouts[i].height})
-		c.draw(canvas(paper, layouts[i]), layouts[i])
+		c.draw(&pen{Canvas: draw.NewCanvas(paper, layouts[i].width, layouts[i].height)}, layouts[i])
 		paper.Pop()
 		top -= layouts[i].height + gapPanels
 	}
@@ -62,7 +62,7 @@ const margin = 12
 func (c Chart) Inline(width float64) template.HTML {
 	l := c.layout(vg.Length(width), false)
 	out := vgsvg.New(l.width, l.height)
-	c.draw(canvas(out, l), l)
+	c.draw(&pen{Canvas: draw.NewCanvas(out, l.width, l.height), anchors: true}, l)
 	var b bytes.Buffer
 	if _, err := out.WriteTo(&b); err != nil { // a bytes.Buffer takes everything
 		panic(err)
@@ -72,8 +72,19 @@ func (c Chart) Inline(width float64) template.HTML {
 		body = body[i:]
 	}
 	body = styleAttribute.ReplaceAllStringFunc(body, presentation)
+	body = anchored.ReplaceAllStringFunc(body, anchor)
 	return template.HTML(fmt.Sprintf(`<svg viewBox="0 0 %g %g" role="img" aria-label="%s">`,
 		l.width.Points(), l.height.Points(), html.EscapeString(c.Title)) + body)
+}
+
+var anchored = regexp.MustCompile(`<text [^>]*>[` + anchorMiddle + anchorEnd + `]`)
+
+// anchor turns the mark in front of a text into an attribute.
+func anchor(text string) string {
+	if t, ok := strings.CutSuffix(text, anchorEnd); ok {
+		return strings.Replace(t, "<text ", `<text text-anchor="end" `, 1)
+	}
+	return strings.Replace(strings.TrimSuffix(text, anchorMiddle), "<text ", `<text text-anchor="middle" `, 1)
 }
 
 var styleAttribute = regexp.MustCompile(`\s+style="[^"]*"`)

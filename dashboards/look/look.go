@@ -1,0 +1,57 @@
+// Package look is the look that all pages share: one stylesheet, the colours of the charts on dark paper, and the content
+// security policy that lets nothing in from outside.
+package look
+
+import (
+	"crypto/sha256"
+	_ "embed"
+	"encoding/base64"
+	"fmt"
+	"strings"
+
+	"flywitness/dashboards/chart"
+)
+
+//go:embed page.css
+var pageCSS string
+
+// CSS returns the stylesheet of every page.
+func CSS() string {
+	var light, dark, charts strings.Builder
+	for _, v := range []struct {
+		name string
+		chart.Pair
+	}{{"paper", chart.Paper}, {"text", chart.Text}, {"quiet", chart.Quiet}, {"grid", chart.Grid}, {"act", ink(chart.SlipRole)}, {"good", ink(chart.After)}, {"open", ink(chart.Before)}} {
+		fmt.Fprintf(&light, "--%s:%s;", v.name, chart.Hex(v.Light))
+		fmt.Fprintf(&dark, "--%s:%s;", v.name, chart.Hex(v.Dark))
+	}
+	for _, r := range chart.Recolourings() {
+		fmt.Fprintf(&charts, "svg [fill=\"%s\"]{fill:%s}svg [stroke=\"%s\"]{stroke:%s}\n", r.Light, r.Dark, r.Light, r.Dark)
+	}
+	return fmt.Sprintf(":root{%s}\n%s\n@media screen and (prefers-color-scheme:dark){:root{%s}\n%s}\n", light.String(), pageCSS, dark.String(), charts.String())
+}
+
+func ink(r chart.Role) chart.Pair { k := r.Ink(); return chart.Pair{Light: k.Light, Dark: k.Dark} }
+
+// Policy returns a content security policy for a page that carries these inline stylesheets and scripts and nothing else.
+// more is added as it is, for a page that is served and speaks with its own server.
+func Policy(styles, scripts []string, more string) string {
+	p := "default-src 'none'; base-uri 'none'; form-action 'none'; style-src" + sources(styles) + "; script-src" + sources(scripts)
+	if more != "" {
+		p += "; " + more
+	}
+	return p
+}
+
+// sources lists the hashes of inline pieces, exactly as they stand between their tags.
+func sources(pieces []string) string {
+	if len(pieces) == 0 {
+		return " 'none'"
+	}
+	var b strings.Builder
+	for _, s := range pieces {
+		sum := sha256.Sum256([]byte(s))
+		fmt.Fprintf(&b, " 'sha256-%s'", base64.StdEncoding.EncodeToString(sum[:]))
+	}
+	return b.String()
+}

@@ -1,0 +1,177 @@
+package report
+
+import (
+	"fmt"
+	"sort"
+
+	"flywitness/analysis"
+	"flywitness/analysis/compare"
+	"flywitness/analysis/slip"
+	"flywitness/dashboards/chart"
+	"flywitness/dashboards/evidence"
+	"flywitness/dashboards/figure"
+)
+
+// Most pulls that get a picture on each side; all of them stand in the table.
+const pullPictures = 5
+
+func groups(r *analysis.Result, u figure.Units) (out []figureGroup) {
+	b := builder{r: r, u: u}
+	if r.Slip != nil {
+		out = append(out, b.slip(r.Slip, "Clutch under load", ""))
+	}
+	if c := r.Compare; c != nil {
+		out = append(out, b.inertia(c))
+		if c.SlipBefore != nil {
+			out = append(out, b.slip(c.SlipBefore, "Clutch under load, before the job", "before"))
+		}
+		if c.SlipAfter != nil {
+			out = append(out, b.slip(c.SlipAfter, "Clutch under load, after the job", "after"))
+		}
+	}
+	if r.Inertia != nil {
+		g := figureGroup{Title: "Rotating inertia"}
+		g.add(b.picture(evidence.Methods(r.Inertia, nil, u), nil))
+		g.Tables = append(g.Tables, b.runTable(r.Inertia, "Runs"))
+		out = append(out, g)
+	}
+	if g := b.gearing(); len(g.Figures)+len(g.Tables) > 0 {
+		out = append(out, g)
+	}
+	kept := out[:0]
+	for _, g := range out {
+		if len(g.Figures)+len(g.Tables) > 0 {
+			kept = append(kept, g)
+		}
+	}
+	return kept
+}
+
+// builder numbers the pictures as they come.
+type builder struct {
+	r *analysis.Result
+	u figure.Units
+	n int
+}
+
+// picture renders a chart, at both widths; nil when there is nothing to draw.
+func (b *builder) picture(c chart.Chart, behind *table) *picture {
+	if len(c.Panels) == 0 {
+		return nil
+	}
+	b.n++
+	if behind != nil && len(behind.Rows) == 0 {
+		behind = nil
+	}
+	return &picture{ID: fmt.Sprintf("picture-%d", b.n), Title: c.Title, Caption: c.Caption,
+		Wide: c.Inline(chart.Wide), Narrow: c.Inline(chart.Narrow), Behind: behind}
+}
+
+func (g *figureGroup) add(p *picture) {
+	if p != nil {
+		g.Figures = append(g.Figures, *p)
+	}
+}
+
+func (g *figureGroup) addTable(t table) {
+	if len(t.Rows) > 0 {
+		g.Tables = append(g.Tables, t)
+	}
+}
+
+func (b *builder) slip(f *slip.Finding, name, side string) figureGroup {
+	g := figureGroup{Title: name}
+	for _, p := range telling(f.Pulls) {
+		g.add(b.picture(evidence.Pull(f, p, b.u), b.pullSamples(f, p)))
+	}
+	for i, t := range f.Traces {
+		if len(t.T) == 0 {
+			continue
+		}
+		title := "The whole drive"
+		if n := b.inputName(i, side, len(f.Traces)); n != "" {
+			title += ": " + n
+		}
+		g.add(b.picture(evidence.Drive(t, title, b.u), stateTable(t)))
+	}
+	g.addTable(b.pullTable(f))
+	g.addTable(b.eventTable(f))
+	g.addTable(b.engagementTable(f))
+	return g
+}
+
+// inputName returns the file name of input i of a side. A finding of one side may count its own inputs or all of them.
+func (b *builder) inputName(i int, side string, traces int) string {
+	var own []analysis.Input
+	for _, in := range b.r.Inputs {
+		if side == "" || in.Side == side || traces == len(b.r.Inputs) {
+			own = append(own, in)
+		}
+	}
+	if i < len(own) {
+		return own[i].Path
+	}
+	return ""
+}
+
+// telling picks the pulls to show: those that slip, the most first, then those that held the most torque.
+func telling(pulls []slip.Pull) []slip.Pull {
+	out := append([]slip.Pull(nil), pulls...)
+	rank := map[slip.Verdict]int{slip.Slips: 0, slip.Holds: 1, slip.Inconclusive: 2}
+	sort.SliceStable(out, func(i, j int) bool {
+		a, c := out[i], out[j]
+		switch {
+		case rank[a.Verdict] != rank[c.Verdict]:
+			return rank[a.Verdict] < rank[c.Verdict]
+		case a.Verdict == slip.Slips:
+			return a.MaxSlip > c.MaxSlip
+		}
+		return value(a.PeakTorque) > value(c.PeakTorque)
+	})
+	return out[:min(len(out), pullPictures)]
+}
+
+func (b *builder) inertia(c *compare.Finding) figureGroup {
+	g := figureGroup{Title: "Rotating inertia, before and after"}
+	g.add(b.picture(evidence.ByGear(c, b.u), b.gearTable(c)))
+	g.add(b.picture(evidence.Runs(c), nil))
+	g.add(b.picture(evidence.Residuals(c), nil))
+	g.add(b.picture(evidence.Methods(c.Before, c.After, b.u), b.methodTable(c)))
+	g.addTable(b.drivabilityTable(c))
+	if c.Before != nil {
+		g.addTable(b.runTable(c.Before, "Runs before the job"))
+	}
+	if c.After != nil {
+		g.addTable(b.runTable(c.After, "Runs after the job"))
+	}
+	return g
+}
+
+func (b *builder) gearing() figureGroup {
+	g := figureGroup{Title: "How the log was read"}
+	cal := b.r.Calibration
+	if cal == nil {
+		return g
+	}
+	var traces []slip.Trace
+	for _, f := range []*slip.Finding{b.r.Slip, side(b.r.Compare, false), side(b.r.Compare, true)} {
+		if f != nil {
+			traces = append(traces, f.Traces...)
+		}
+	}
+	if len(traces) > 0 {
+		g.add(b.picture(evidence.Ladder(cal, traces, b.u), nil))
+	}
+	g.addTable(b.ladderTable(cal))
+	return g
+}
+
+func side(c *compare.Finding, after bool) *slip.Finding {
+	switch {
+	case c == nil:
+		return nil
+	case after:
+		return c.SlipAfter
+	}
+	return c.SlipBefore
+}

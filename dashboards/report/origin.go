@@ -1,0 +1,123 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+
+	"flywitness/analysis"
+	"flywitness/dashboards/chart"
+	"flywitness/dashboards/figure"
+	"flywitness/drive"
+)
+
+// session is a row of the table of logs.
+type session struct{ Name, Side, Length, Rows, Channels string }
+
+// source is a file and its hash.
+type source struct{ Name, SHA256 string }
+
+func sessions(r *analysis.Result) (out []session) {
+	for _, in := range r.Inputs {
+		s := session{Name: in.Path, Side: in.Side, Length: chart.Clock(in.DurationS), Rows: fmt.Sprint(in.Rows)}
+		if s.Side == "" {
+			s.Side = none
+		}
+		if in.SkippedRows > 0 {
+			s.Rows += fmt.Sprintf(" (%d skipped)", in.SkippedRows)
+		}
+		var parts []string
+		for _, c := range in.Channels {
+			parts = append(parts, fmt.Sprintf("%s %s Hz", c.Name, figure.Significant(c.RateHz, 2)))
+		}
+		s.Channels = strings.Join(parts, ", ")
+		out = append(out, s)
+	}
+	return out
+}
+
+func provenance(r *analysis.Result) (out []source) {
+	for _, in := range r.Inputs {
+		out = append(out, source{in.Path, in.SHA256})
+	}
+	if v := r.Vehicle; v != nil && v.SHA256 != "" {
+		out = append(out, source{v.Path, v.SHA256})
+	}
+	return out
+}
+
+// conditions lists what may have moved the numbers: how the job was done, the car, temperatures, what the logs say of
+// themselves.
+func conditions(r *analysis.Result) (out [][2]string) {
+	add := func(name, value string) {
+		if value != "" {
+			out = append(out, [2]string{name, value})
+		}
+	}
+	if j := r.Job; j != nil {
+		add("done", j.Done)
+		add("driven on", map[string]string{"road": "the road", "rollers": "a rolling road"}[j.Site])
+		if j.KmSinceFitted != nil {
+			add("since fitted", figure.Significant(*j.KmSinceFitted, 3)+" km")
+		}
+		if j.BedInKm != nil {
+			add("bedding-in asks for", figure.Significant(*j.BedInKm, 3)+" km")
+		}
+		if j.FootOnClutch != nil {
+			add("free revs", map[bool]string{true: "foot on the clutch", false: "foot off the clutch"}[*j.FootOnClutch])
+		}
+		add("checklist", map[bool]string{true: "recorded: consumers off, battery charged, 20 minutes driven, equal oil temperature", false: "not recorded"}[j.Checklist])
+	}
+	if v := r.Vehicle; v != nil {
+		add("vehicle", v.Name)
+		for _, f := range v.Facts {
+			add(f[0], f[1])
+		}
+	}
+	for _, c := range []struct{ channel, name, unit string }{
+		{drive.CoolantTemp, "coolant", "°C"}, {drive.OilTemp, "oil", "°C"}, {drive.AmbientTemp, "outside air", "°C"}, {drive.BarometricPressure, "air pressure", "kPa"}} {
+		add(c.name, ranges(r.Inputs, c.channel, c.unit))
+	}
+	for _, in := range r.Inputs {
+		add(in.Path, notes(in))
+	}
+	return out
+}
+
+// ranges writes the lowest and highest value of a channel, per side.
+func ranges(inputs []analysis.Input, channel, unit string) string {
+	var parts []string
+	for _, side := range []string{"before", "after", ""} {
+		lo, hi := math.Inf(1), math.Inf(-1)
+		for _, in := range inputs {
+			for _, c := range in.Channels {
+				if in.Side == side && c.Name == channel && c.Min != nil && c.Max != nil {
+					lo, hi = math.Min(lo, *c.Min), math.Max(hi, *c.Max)
+				}
+			}
+		}
+		if lo <= hi {
+			parts = append(parts, strings.TrimSpace(fmt.Sprintf("%s %.0f to %.0f %s", side, lo, hi, unit)))
+		}
+	}
+	return strings.Join(parts, "; ")
+}
+
+func notes(in analysis.Input) string {
+	var parts []string
+	if in.Created != "" {
+		parts = append(parts, "recorded "+in.Created)
+	}
+	var keys []string
+	for k := range in.Header {
+		keys = append(keys, k)
+	}
+	sort.Strings(keys)
+	for _, k := range keys {
+		if k != "format" && k != "created" {
+			parts = append(parts, k+": "+in.Header[k])
+		}
+	}
+	return strings.Join(parts, "; ")
+}

@@ -1,0 +1,259 @@
+package report
+
+import (
+	"fmt"
+	"math"
+
+	"flywitness/analysis/calibrate"
+	"flywitness/analysis/compare"
+	"flywitness/analysis/gearstate"
+	"flywitness/analysis/inertia"
+	"flywitness/analysis/slip"
+	"flywitness/analysis/stats"
+	"flywitness/dashboards/chart"
+	"flywitness/dashboards/evidence"
+	"flywitness/dashboards/figure"
+	"flywitness/dashboards/words"
+)
+
+// none stands where a value cannot be had.
+const none = "–"
+
+func value(e *stats.Estimate) float64 {
+	if e == nil {
+		return 0
+	}
+	return e.Value
+}
+
+func (b *builder) estimate(e *stats.Estimate, metric string) string {
+	if e == nil {
+		return none
+	}
+	return figure.Pretty(b.u.Estimate(e, metric))
+}
+
+// short writes an estimate without its interval.
+func (b *builder) short(e *stats.Estimate, metric string) string {
+	if e == nil {
+		return none
+	}
+	return figure.Pretty(b.u.Number(e.Value, e.SD, metric))
+}
+
+func (b *builder) heat(j *float64) string {
+	if j == nil {
+		return none
+	}
+	v, unit := b.u.In(*j/1000, "kJ")
+	return figure.Significant(v, 2) + " " + unit
+}
+
+func percent(v *float64) string {
+	if v == nil {
+		return none
+	}
+	return figure.Significant(*v, 2) + " %"
+}
+
+func stretch(start, end float64) string { return chart.Clock(start) + "–" + chart.Clock(end) }
+
+func (b *builder) pullTable(f *slip.Finding) table {
+	t := table{Title: "Every pull", Head: []string{"time", "gear", "seen", "most slip", "would have shown", "peak torque", "torque held", "heat in the clutch"}}
+	for _, p := range f.Pulls {
+		seen := words.PullVerdict(p.Verdict)
+		if p.Verdict == slip.Inconclusive && p.Reason != "" {
+			seen += ": " + p.Reason
+		}
+		t.Rows = append(t.Rows, []string{stretch(p.Start, p.End), fmt.Sprint(p.Gear), seen, percent(&p.MaxSlip), percent(p.SmallestDetectable),
+			b.short(p.PeakTorque, "N m"), b.short(p.HeldTorque, "N m"), b.heat(p.Heat)})
+	}
+	return t
+}
+
+func (b *builder) eventTable(f *slip.Finding) table {
+	t := table{Title: "Moments of slip, and what only looks like it", Head: []string{"time", "gear", "what it is", "peak", "mean", "torque at its start", "heat", "confidence"}}
+	for _, e := range f.Events {
+		t.Rows = append(t.Rows, []string{stretch(e.Start, e.End), fmt.Sprint(e.Gear), words.EventKind(e.Kind),
+			fmt.Sprintf("%s, %.0f rpm", percent(&e.PeakSlip), e.PeakSlipRPM), percent(&e.MeanSlip), b.short(e.OnsetTorque, "N m"), b.heat(e.Energy),
+			fmt.Sprintf("%.0f %%", 100*e.Confidence)})
+	}
+	return t
+}
+
+func (b *builder) engagementTable(f *slip.Finding) table {
+	t := table{Title: "Letting the clutch in", Head: []string{"time", "what", "gear", "took", "heat"}}
+	for _, e := range f.Engagements {
+		t.Rows = append(t.Rows, []string{chart.Clock(e.Start), e.Kind, fmt.Sprint(e.Gear), fmt.Sprintf("%.1f s", e.Duration), b.heat(e.Energy)})
+	}
+	const most = 40
+	if len(t.Rows) > most {
+		t.Title += fmt.Sprintf(" (the first %d of %d)", most, len(t.Rows))
+		t.Rows = t.Rows[:most]
+	}
+	return t
+}
+
+// pullSamples is the table behind the picture of a pull: some twenty evenly spaced samples.
+func (b *builder) pullSamples(f *slip.Finding, p slip.Pull) *table {
+	if p.Input >= len(f.Traces) {
+		return nil
+	}
+	_, speedUnit := b.u.In(0, "km/h")
+	_, torqueUnit := b.u.In(0, "N m")
+	t := &table{Head: []string{"time, s", "road speed, " + speedUnit, "engine, rpm", "expected, rpm", "slip, %", "torque, " + torqueUnit}}
+	tr := f.Traces[p.Input]
+	first, last := len(tr.T), 0
+	for i, s := range tr.T {
+		if s >= p.Start && s <= p.End {
+			first, last = min(first, i), i
+		}
+	}
+	for i := first; i <= last; i += max(1, (last-first)/20) {
+		speed, _ := b.u.In(tr.SpeedKmh[i], "km/h")
+		torque, _ := b.u.In(tr.TorqueNm[i], "N m")
+		t.Rows = append(t.Rows, []string{cell(tr.T[i], 2), cell(speed, 1), cell(tr.RPM[i], 0), cell(tr.LockedRPM[i], 0), cell(tr.SlipPct[i], 1), cell(torque, 0)})
+	}
+	return t
+}
+
+func cell(v float64, decimals int) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return none
+	}
+	return figure.Round(v, decimals)
+}
+
+// stateTable sums up the strip of gears: how long each gear was engaged and how long the clutch slipped in it.
+func stateTable(tr slip.Trace) *table {
+	t := &table{Head: []string{"gear", "clutch", "seconds", "times"}}
+	type key struct {
+		gear  int
+		state gearstate.Clutch
+	}
+	total, times, top := map[key]float64{}, map[key]int{}, 0
+	for _, s := range tr.Segments {
+		k := key{s.Gear, s.Clutch}
+		total[k] += s.End - s.Start
+		times[k]++
+		top = max(top, s.Gear)
+	}
+	for g := 0; g <= top; g++ {
+		for _, state := range []gearstate.Clutch{gearstate.Locked, gearstate.Slipping, gearstate.Open, gearstate.Unknown} {
+			k := key{g, state}
+			if times[k] == 0 {
+				continue
+			}
+			name := fmt.Sprint(g)
+			if g == 0 {
+				name = "none"
+			}
+			t.Rows = append(t.Rows, []string{name, clutchWord(state), fmt.Sprintf("%.1f", total[k]), fmt.Sprint(times[k])})
+		}
+	}
+	return t
+}
+
+func clutchWord(c gearstate.Clutch) string {
+	switch c {
+	case gearstate.Locked:
+		return "engaged"
+	case gearstate.Slipping:
+		return "slipping"
+	case gearstate.Open:
+		return "disengaged or neutral"
+	}
+	return "cannot tell"
+}
+
+func (b *builder) gearTable(c *compare.Finding) *table {
+	t := &table{Head: []string{"gear", "as if lighter by", "acceleration gained", "power", "at"}}
+	for _, g := range c.ByGear {
+		t.Rows = append(t.Rows, []string{fmt.Sprint(g.Gear), b.estimate(g.EquivalentMass, "kg"), b.estimate(g.AccelerationGain, "%"),
+			b.estimate(g.EquivalentPower, "kW"), fmt.Sprintf("%.0f rpm, %s", g.AtRPM, figure.Pretty(figure.WithUnit(figure.Significant(g.AtAcceleration, 2), "m/s^2")))})
+	}
+	return t
+}
+
+func (b *builder) methodTable(c *compare.Finding) *table {
+	t := &table{Head: []string{"side", "method", "inertia"}}
+	for _, s := range []struct {
+		name string
+		f    *inertia.Finding
+	}{{"before", c.Before}, {"after", c.After}} {
+		if s.f == nil {
+			continue
+		}
+		for _, m := range s.f.Methods {
+			t.Rows = append(t.Rows, []string{s.name, evidence.MethodName(m.Name), b.estimate(m.Inertia, "kg m^2")})
+		}
+		t.Rows = append(t.Rows, []string{s.name, "together", b.estimate(s.f.Inertia, "kg m^2")})
+	}
+	return t
+}
+
+func (b *builder) drivabilityTable(c *compare.Finding) table {
+	d := c.Drivability
+	t := table{Title: "What it cost in everyday driving", Head: []string{"", "before", "after"}}
+	if d.IdleSDBefore != nil || d.IdleSDAfter != nil {
+		t.Rows = append(t.Rows, []string{"idle wanders by (one standard deviation)", b.estimate(d.IdleSDBefore, "rpm"), b.estimate(d.IdleSDAfter, "rpm")})
+	}
+	if d.ShiftRevFallBefore != nil || d.ShiftRevFallAfter != nil {
+		t.Rows = append(t.Rows, []string{"revs fall between shifts", b.estimate(d.ShiftRevFallBefore, "rpm/s"), b.estimate(d.ShiftRevFallAfter, "rpm/s")})
+	}
+	if l := launches(c.SlipBefore, c.SlipAfter); l != nil {
+		t.Rows = append(t.Rows, l)
+	}
+	return t
+}
+
+// launches compares how long letting the clutch in took.
+func launches(before, after *slip.Finding) []string {
+	row := []string{"setting off: clutch let in within"}
+	any := false
+	for _, f := range []*slip.Finding{before, after} {
+		text := none
+		if f != nil {
+			lo, hi, n := math.Inf(1), 0.0, 0
+			for _, e := range f.Engagements {
+				if e.Kind == "launch" {
+					lo, hi, n = math.Min(lo, e.Duration), math.Max(hi, e.Duration), n+1
+				}
+			}
+			if n > 0 {
+				any, text = true, fmt.Sprintf("%.1f to %.1f s (%d seen)", lo, hi, n)
+			}
+		}
+		row = append(row, text)
+	}
+	if !any {
+		return nil
+	}
+	return row
+}
+
+func (b *builder) runTable(f *inertia.Finding, title string) table {
+	t := table{Title: title, Head: []string{"log", "time", "what", "gear", "mean rate, rpm/s", "used"}}
+	for _, r := range f.Runs {
+		used, g := "yes", none
+		if !r.Used {
+			used = "no: " + r.WhyNot
+		}
+		if r.Gear > 0 {
+			g = fmt.Sprint(r.Gear)
+		}
+		t.Rows = append(t.Rows, []string{fmt.Sprint(r.Input + 1), stretch(r.Start, r.End), words.RunKind(r.Kind), g, fmt.Sprintf("%.0f", r.MeanRate), used})
+	}
+	return t
+}
+
+func (b *builder) ladderTable(c *calibrate.Calibration) table {
+	t := table{Title: "Gearing", Head: []string{"gear", "engine speed for road speed", "seen for"}}
+	for _, g := range c.Gears {
+		t.Rows = append(t.Rows, []string{fmt.Sprint(g.Gear), b.estimate(g.RPMPerKmh, "rpm per km/h"), fmt.Sprintf("%.0f s", g.Seconds)})
+	}
+	if c.SpeedLag != nil {
+		t.Rows = append(t.Rows, []string{"", "road speed comes late by " + b.estimate(c.SpeedLag, "s"), ""})
+	}
+	return t
+}

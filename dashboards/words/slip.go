@@ -1,0 +1,174 @@
+package words
+
+import (
+	"fmt"
+	"strings"
+
+	"flywitness/analysis"
+	"flywitness/analysis/slip"
+)
+
+func (w writer) slip(f *slip.Finding, question string) Answer {
+	a := Answer{Question: question, Next: f.WhatToDrive}
+	switch f.Verdict {
+	case slip.Holds:
+		a.Tone, a.Headline = Good, "The clutch holds."
+		a.Sentence = join(w.held(f), f.Reason)
+	case slip.Slips:
+		a.Tone, a.Headline = Act, "The clutch slips."
+		a.Sentence = join(f.Reason, w.onset(f))
+	default:
+		a.Tone, a.Headline = Open, "Cannot tell whether the clutch slips."
+		a.Sentence = join(f.Reason)
+	}
+	a.Numbers = w.slipNumbers(f)
+	return a
+}
+
+// held says what holds means: up to which torque, in how many pulls, and the slip that would have shown.
+func (w writer) held(f *slip.Finding) string {
+	s := "No slip seen"
+	if e := f.HighestTorqueHeld; e != nil {
+		s += " up to " + w.u.Number(e.Value, e.SD, "N m")
+	}
+	n := 0
+	for _, p := range f.Pulls {
+		if p.Verdict == slip.Holds {
+			n++
+		}
+	}
+	switch {
+	case n == 1:
+		s += " in one single pull"
+	case n > 1:
+		s += fmt.Sprintf(" in %d pulls", n)
+	}
+	if d := f.SmallestDetectable; d != nil {
+		s += "; anything above " + pct(*d) + " would have shown"
+	}
+	return s
+}
+
+func (w writer) onset(f *slip.Finding) string {
+	if f.OnsetTorque == nil {
+		return ""
+	}
+	return "Slip begins at " + w.u.Number(f.OnsetTorque.Value, f.OnsetTorque.SD, "N m") + " of torque through the clutch"
+}
+
+func (w writer) slipNumbers(f *slip.Finding) (out []Number) {
+	worst := (*slip.Event)(nil)
+	for i, e := range f.Events {
+		if Counts(e) && (worst == nil || e.PeakSlip > worst.PeakSlip) {
+			worst = &f.Events[i]
+		}
+	}
+	if worst != nil {
+		out = append(out, Number{"most slip", fmt.Sprintf("%s, %.0f rpm, in %s", pct(worst.PeakSlip), worst.PeakSlipRPM, gear(worst.Gear))})
+	}
+	if f.OnsetTorque != nil {
+		out = append(out, w.number("slip begins at", w.u.Estimate(f.OnsetTorque, "N m")))
+	}
+	if f.HighestTorqueHeld != nil {
+		out = append(out, w.number("highest torque held", w.u.Estimate(f.HighestTorqueHeld, "N m")))
+	}
+	if f.SmallestDetectable != nil {
+		out = append(out, Number{"smallest slip that would have shown", pct(*f.SmallestDetectable)})
+	}
+	if len(f.Pulls) > 0 {
+		out = append(out, Number{"pulls judged", pullCount(f.Pulls)})
+	}
+	if f.Pattern != "" {
+		out = append(out, Number{"pattern", f.Pattern})
+	}
+	if len(f.LikelyCauses) > 0 {
+		out = append(out, Number{"likely causes", strings.Join(f.LikelyCauses, "; ")})
+	}
+	return out
+}
+
+// pullCount writes "5: 3 hold, 1 slips, 1 cannot be told".
+func pullCount(pulls []slip.Pull) string {
+	n := map[slip.Verdict]int{}
+	for _, p := range pulls {
+		n[p.Verdict]++
+	}
+	var parts []string
+	for _, v := range []slip.Verdict{slip.Slips, slip.Holds, slip.Inconclusive} {
+		if n[v] > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", n[v], PullVerdict(v)))
+		}
+	}
+	return fmt.Sprintf("%d (%s)", len(pulls), strings.Join(parts, ", "))
+}
+
+// PullVerdict says a pull's verdict in a word or two.
+func PullVerdict(v slip.Verdict) string {
+	switch v {
+	case slip.Holds:
+		return "without slip"
+	case slip.Slips:
+		return "with slip"
+	}
+	return "cannot tell"
+}
+
+// Counts tells whether an event is slip, and not something that only looks like it.
+func Counts(e slip.Event) bool { return e.Kind == "" || e.Kind == "slip" }
+
+// EventKind says in words why an event does not count as slip.
+func EventKind(kind string) string {
+	switch kind {
+	case "wheelspin":
+		return "wheelspin"
+	case "engagement":
+		return "the clutch being let in"
+	case "shift":
+		return "a gear change"
+	case "pedal":
+		return "a foot on the clutch"
+	case "short":
+		return "too short to judge"
+	case "other_gear":
+		return "another gear explains it"
+	case "", "slip":
+		return "slip"
+	}
+	return strings.ReplaceAll(kind, "_", " ")
+}
+
+func (w writer) learnt(r *analysis.Result) Answer {
+	a := Answer{Question: "What does the log tell of the car?", Tone: Open, Headline: "Nothing could be learnt from this log."}
+	for _, m := range r.Warnings {
+		a.Sentence = join(m.Message)
+		break
+	}
+	c := r.Calibration
+	if c == nil || len(c.Gears) == 0 {
+		return a
+	}
+	a.Tone, a.Headline, a.Sentence = Fact, fmt.Sprintf("Learnt the gearing of %s.", count(len(c.Gears), "gear")), ""
+	for _, g := range c.Gears {
+		if g.RPMPerKmh != nil {
+			value := w.u.Estimate(g.RPMPerKmh, "rpm per km/h")
+			a.Numbers = append(a.Numbers, Number{gear(g.Gear), fmt.Sprintf("%s, seen for %.0f s", value, g.Seconds)})
+		}
+	}
+	if c.SpeedLag != nil {
+		a.Numbers = append(a.Numbers, Number{"road speed comes late by", w.u.Estimate(c.SpeedLag, "s")})
+	}
+	if c.SpeedStep > 0 {
+		a.Numbers = append(a.Numbers, Number{"road speed step", w.u.Number(c.SpeedStep, 0, "km/h") + rounding(c.SpeedRounding)})
+	}
+	return a
+}
+
+func rounding(kind string) string {
+	switch kind {
+	case "floor":
+		return ", cut off downwards"
+	case "round":
+		return ", rounded"
+	}
+	return ""
+}

@@ -50,13 +50,7 @@ func New(open Opener, c clock.Clock, o Options) *Adapter {
 // before is opened again at the rate that worked.
 func (a *Adapter) Connect(ctx context.Context) error {
 	a.Close()
-	rates := BaudRates
-	switch {
-	case a.Baud != 0:
-		rates = []int{a.Baud}
-	case a.options.Baud != 0:
-		rates = []int{a.options.Baud}
-	}
+	rates := a.rates()
 	var heard string // what the last unknown device said
 	for _, baud := range rates {
 		port, err := a.open(baud)
@@ -80,6 +74,23 @@ func (a *Adapter) Connect(ctx context.Context) error {
 		a.Close()
 	}
 	return noAdapter(rates, heard)
+}
+
+// rates returns the baud rates to try: the given one alone, else the one that worked before all others.
+func (a *Adapter) rates() []int {
+	if a.options.Baud != 0 {
+		return []int{a.options.Baud}
+	}
+	var rates []int
+	if a.Baud != 0 {
+		rates = append(rates, a.Baud)
+	}
+	for _, r := range BaudRates {
+		if r != a.Baud {
+			rates = append(rates, r)
+		}
+	}
+	return rates
 }
 
 // noAdapter says what was tried and what was heard.

@@ -57,6 +57,7 @@ type Run struct {
 	Coolant  *float64 `json:"coolant_temp_c"`
 
 	T, RPM []float64 `json:"-"` // kept samples, seconds in the log, for fits and charts
+	speed  []float64 // km/h over T, of a coast-down
 	fall   *fall     // what Trimmed cuts from; nil unless a fall of free revs
 }
 
@@ -69,9 +70,10 @@ type Method struct {
 
 // ErrorParts says where the error of the logarithm of an inertia comes from, for combining it with others.
 type ErrorParts struct {
-	Own     float64 // sd that nothing else shares
-	Common  float64 // sd that all values from driving this car share: mass, rolling radius, efficiency
-	RevDown float64 // d ln I / d ln b: how an error of the free revs' time scale enters (negative: slower falls lower I)
+	Own    float64 // sd that nothing else shares
+	Common float64 // sd that all values from driving this car share: mass, rolling radius, efficiency
+	// How an error of the free revs' time scale enters, d ln I / d ln B, and the sd of that scale.
+	RevDown, RevDownSD float64
 }
 
 // Drift is a straight line through the drag of a session's free revs in the order they were driven.

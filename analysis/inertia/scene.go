@@ -23,6 +23,7 @@ type scene struct {
 	clutch         *series
 	fuel           *series
 	oil, coolant   *series
+	pressure       *series // kPa, intake manifold
 }
 
 // series is a channel with finite samples only.
@@ -145,6 +146,7 @@ func observe(input, session int, l *drive.Log, veh *vehicle.Vehicle) *scene {
 	}
 	s.clutch, s.fuel = newSeries(l, drive.ClutchSwitch), newSeries(l, drive.FuelSystemStatus)
 	s.oil, s.coolant = newSeries(l, drive.OilTemp), newSeries(l, drive.CoolantTemp)
+	s.pressure = newSeries(l, drive.IntakePressure)
 	s.learnClosed(veh)
 	return s
 }

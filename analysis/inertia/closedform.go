@@ -1,0 +1,298 @@
+package inertia
+
+import (
+	"math"
+
+	"flywitness/analysis/calibrate"
+	"flywitness/analysis/stats"
+	"flywitness/vehicle"
+)
+
+// body is what the absolute methods need of the car.
+type body struct {
+	mass, massSD float64 // kg, sd relative
+	massC        float64 // kg, with the wheels' inertia
+	efficiency   float64
+	efficiencySD float64
+	veh          *vehicle.Vehicle
+}
+
+const (
+	wheelShare   = 0.03  // of the mass, four wheels: UN GTR 15, annex 4 (from memory)
+	radiusSD     = 0.005 // relative
+	scaleSD      = 0.02  // of a speedometer, relative; common practice, no source
+	efficiencySD = 0.015
+)
+
+// bodyOf returns nil when the mass is not known.
+func bodyOf(veh *vehicle.Vehicle) *body {
+	if veh == nil || !(veh.Mass > 0) {
+		return nil
+	}
+	b := &body{mass: veh.Mass, veh: veh, efficiency: veh.Gearbox.Efficiency, efficiencySD: efficiencySD}
+	if b.efficiency == 0 {
+		b.efficiency = 0.95
+	}
+	b.massSD = veh.MassSD / veh.Mass
+	if b.massSD == 0 {
+		b.massSD = 0.04
+		if veh.Weighed {
+			b.massSD = 0.015
+		}
+	}
+	b.massC = veh.Mass * (1 + wheelShare)
+	if r := veh.Radius(); r > 0 && veh.WheelInertia > 0 {
+		b.massC = veh.Mass + 4*veh.WheelInertia/(r*r)
+	}
+	return b
+}
+
+// gearing returns engine rad/s per m/s in a gear with its relative sd: from ratios and tyre, else from displayed speed.
+func (b *body) gearing(gear int, c speedScale) (k, sd float64) {
+	if b.veh.TotalRatio(gear) > 0 && b.veh.Radius() > 0 {
+		return b.veh.TotalRatio(gear) / b.veh.Radius(), radiusSD
+	}
+	return math.Pi / 30 * 3.6 / c.perRPM, scaleSD
+}
+
+// How far the closed-throttle drag in gear may differ from that in neutral, relative: many cars cut fuel in the one and
+// not in the other. With the manifold pressure seen equal it is small. Common practice, no source.
+const (
+	dragDiffersSD     = 0.08
+	dragDiffersSeenSD = 0.02
+	pressureAlike     = 3.0 // kPa
+)
+
+// closedForm is the overrun, coast-down and rev-down method for one gear:
+//
+//	coast     M_c a_c = R(v)
+//	overrun   M_c a_o = R(v) + (k/eta) (T_d - I alpha_o)
+//	rev-down  T_d = I alpha_d
+//
+// with alpha = k a, hence
+//
+//	I = eta M_c / k^2 * (alpha_o - alpha_c) / (alpha_d - alpha_o),
+//
+// as a ratio of sums over the engine speeds that all three cover.
+type closedForm struct {
+	b        *body
+	k, kSD   float64
+	gear     int
+	revs     *Shape
+	lnRev    float64 // mean ln B of the rev-downs
+	revSD    float64
+	over     *Shape
+	lnOver   float64
+	lnOvers  []float64
+	overTime float64 // sd of lnOver from timing
+	scale    speedScale
+	road     *rolling
+	lo, hi   float64 // rpm
+}
+
+// rates returns the mean rates over the window in rpm/s with the logarithms of the time scales moved by dRev and dOver
+// and the coast-down's rate by dCoast rpm/s.
+func (f *closedForm) rates(dRev, dOver, dCoast float64) (down, over, coast float64) {
+	const steps = 24
+	for i := range steps + 1 {
+		n := f.lo + (f.hi-f.lo)*float64(i)/steps
+		v := f.scale.perRPM * n
+		down += f.revs.Rate(n, math.Exp(f.lnRev+dRev))
+		over += f.over.Rate(n, math.Exp(f.lnOver+dOver))
+		coast += f.road.at(v)/f.scale.perRPM + dCoast
+	}
+	return down / (steps + 1), over / (steps + 1), coast / (steps + 1)
+}
+
+func (f *closedForm) ln(dRev, dOver, dCoast float64) float64 {
+	d, o, c := f.rates(dRev, dOver, dCoast)
+	return math.Log(f.b.efficiency * f.b.massC / (f.k * f.k) * (o - c) / (d - o))
+}
+
+// estimate returns ln I and where its error comes from; ok is false when the rates contradict the model.
+func (f *closedForm) estimate(sameSession, pressureSeen bool) (ln float64, e ErrorParts, ok bool) {
+	ln = f.ln(0, 0, 0)
+	if math.IsNaN(ln) || math.IsInf(ln, 0) {
+		return 0, e, false
+	}
+	_, o, c := f.rates(0, 0, 0)
+	const h = 1e-4
+	perRev := (f.ln(h, 0, 0) - f.ln(-h, 0, 0)) / (2 * h)
+	perOver := (f.ln(0, h, 0) - f.ln(0, -h, 0)) / (2 * h)
+	perCoast := (f.ln(0, 0, h*c) - f.ln(0, 0, -h*c)) / (2 * h * c)
+
+	// Grade under single runs: a slope moves the overrun by g*slope of the car, less what the engine's inertia takes.
+	inertia := math.Exp(ln)
+	total := f.b.massC + f.k*f.k*inertia/f.b.efficiency
+	slopeOver := gravity * f.k * 30 / math.Pi * f.b.mass / total // rpm/s for a slope of 1
+	slopeCoast := gravity * f.k * 30 / math.Pi * f.b.mass / f.b.massC
+	grade := f.gradeSD(o / slopeOver)
+	overGrade := perOver * slopeOver / o * grade / math.Sqrt(float64(len(f.lnOvers)))
+	coastSD := 0.0
+	for i := range 5 {
+		n := f.lo + (f.hi-f.lo)*float64(i)/4
+		coastSD += f.road.sdAt(f.scale.perRPM*n) / f.scale.perRPM / 5
+	}
+	if f.road.n > 0 {
+		coastSD = math.Hypot(coastSD, slopeCoast*grade/math.Sqrt(float64(f.road.n)))
+	}
+	differs := dragDiffersSD
+	if pressureSeen {
+		differs = dragDiffersSeenSD
+	}
+	engineShare := 1 - f.b.massC*c/(total*o)
+	drag := perOver * engineShare
+	own := square(perOver*f.overTime) + square(overGrade) + square(perCoast*coastSD) + square(drag*differs*0.4)
+	if !sameSession {
+		own += square(drag * 0.04)
+	}
+	common := square(f.b.massSD) + square(2*f.kSD) + square(f.b.efficiencySD/f.b.efficiency) + square(drag*differs*0.92)
+	return ln, ErrorParts{Own: math.Sqrt(own), Common: math.Sqrt(common), RevDown: perRev, RevDownSD: f.revSD}, true
+}
+
+// gradeSD is the sd of the slope under one overrun: what is usual, weighed as two runs, with what the overruns differ by.
+func (f *closedForm) gradeSD(perLn float64) float64 {
+	s := stats.Summarise(f.lnOvers)
+	seen := square(s.SD*perLn) * float64(s.N-1)
+	return math.Sqrt((2*gradeSD*gradeSD + seen) / (2 + float64(s.N-1)))
+}
+
+// overrunMethod measures the inertia by the closed form in every gear with overruns and combines the gears; nil, with
+// what is missing, when it cannot.
+func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibration, opt Options) (*Method, string) {
+	revs := usedOf(runs, RevDown)
+	if rolling := usedOf(runs, RollingRevDown); len(rolling) > len(revs) {
+		revs = rolling
+	}
+	overs := usedOf(runs, Overrun)
+	switch {
+	case len(revs) < 3:
+		return nil, "three free revs or more"
+	case len(overs) == 0:
+		return nil, "off-throttle in gear: second or third gear, from 4500 down to 1500 rpm without braking, twice in each direction"
+	}
+	revShape, err := ShapeOf(revs)
+	if err != nil {
+		return nil, "more free revs"
+	}
+	lnRev, revSD := meanLnB(revShape)
+	byGear := map[int][]*Run{}
+	var gears []int
+	for _, r := range overs {
+		if byGear[r.Gear] == nil {
+			gears = append(gears, r.Gear)
+		}
+		byGear[r.Gear] = append(byGear[r.Gear], r)
+	}
+	seen := pressureAgrees(scenes, revs, overs)
+	var sum, weight float64
+	var parts ErrorParts
+	for _, g := range gears {
+		f := closedForm{b: b, gear: g, revs: revShape, lnRev: lnRev, revSD: revSD}
+		if !f.prepare(scenes, byGear[g], usedOf(runs, Coast), cal, opt) {
+			continue
+		}
+		ln, e, ok := f.estimate(oneSession(revs, byGear[g]), seen)
+		if !ok {
+			continue
+		}
+		w := 1 / (e.Own*e.Own + e.Common*e.Common)
+		sum, weight = sum+w*ln, weight+w
+		parts.Own += square(w * e.Own)
+		parts.Common += w * e.Common
+		parts.RevDown += w * e.RevDown
+		parts.RevDownSD = e.RevDownSD
+	}
+	if weight == 0 {
+		return nil, "off-throttle in gear and free revs over the same engine speeds, and neutral coasts from the same road speed"
+	}
+	parts.Own, parts.Common, parts.RevDown = math.Sqrt(parts.Own)/weight, parts.Common/weight, parts.RevDown/weight
+	return newMethod("overrun", sum/weight, parts), ""
+}
+
+// prepare fits the overruns and coast-downs of one gear; false when they do not meet.
+func (f *closedForm) prepare(scenes []*scene, overs, coasts []*Run, cal *calibrate.Calibration, opt Options) bool {
+	var ok bool
+	if f.scale, ok = learnSpeedScale(scenes, overs, cal); !ok {
+		return false
+	}
+	f.k, f.kSD = f.b.gearing(f.gear, f.scale)
+	var err error
+	if f.over, err = ShapeOf(overs); err != nil {
+		return false
+	}
+	timing := 0.0
+	for _, o := range f.over.Runs {
+		f.lnOvers = append(f.lnOvers, math.Log(o.B))
+		timing += o.VarLnB
+	}
+	n := float64(len(f.lnOvers))
+	f.lnOver, f.overTime = stats.Summarise(f.lnOvers).Mean, math.Sqrt(timing)/n
+	guess := guessRoad(f.b.veh, f.b.mass, f.b.massC)
+	if opt.Rollers {
+		coasts = nil
+	}
+	f.road = fitCoasts(coasts, guess, f.scale.offset, 0.02)
+	f.lo, f.hi = math.Max(f.revs.Low, f.over.Low), math.Min(f.revs.High, f.over.High)
+	return f.hi > 1.15*f.lo
+}
+
+func newMethod(name string, ln float64, e ErrorParts) *Method {
+	v := math.Exp(ln)
+	sd := math.Sqrt(e.Own*e.Own + e.Common*e.Common + square(e.RevDown*e.RevDownSD))
+	h := 1.959963984540054 * sd
+	return &Method{Name: name, Error: e, Inertia: &stats.Estimate{Value: v, SD: v * sd, CI95: [2]float64{v * math.Exp(-h), v * math.Exp(h)}}}
+}
+
+// meanLnB is the robust mean of ln B of runs with its standard deviation.
+func meanLnB(s *Shape) (mean, sd float64) {
+	y, v, group := make([]float64, len(s.Runs)), make([]float64, len(s.Runs)), make([]int, len(s.Runs))
+	for i, r := range s.Runs {
+		y[i], v[i] = math.Log(r.B), r.VarLnB
+	}
+	g, ok := stats.RobustGroups(y, v, group, 1)
+	if !ok {
+		return stats.Median(y), 0.03
+	}
+	return g.Mean[0], math.Sqrt(g.Variance(0))
+}
+
+func usedOf(runs []*Run, kind Kind) []*Run {
+	var out []*Run
+	for _, r := range runs {
+		if r.Used && r.Kind == kind {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+func oneSession(a, b []*Run) bool {
+	for _, r := range b {
+		found := false
+		for _, o := range a {
+			found = found || o.Session == r.Session
+		}
+		if !found {
+			return false
+		}
+	}
+	return true
+}
+
+// pressureAgrees tells whether the manifold pressure was recorded and alike in the rev-downs and the overruns.
+func pressureAgrees(scenes []*scene, revs, overs []*Run) bool {
+	mean := func(runs []*Run) (float64, bool) {
+		var v []float64
+		for _, r := range runs {
+			if p := scenes[r.Input].pressure; p != nil {
+				i, j := p.between(r.T[0], r.T[len(r.T)-1])
+				v = append(v, p.v[i:j]...)
+			}
+		}
+		return stats.Median(v), len(v) >= 3
+	}
+	a, okA := mean(revs)
+	b, okB := mean(overs)
+	return okA && okB && math.Abs(a-b) <= pressureAlike
+}

@@ -1,0 +1,174 @@
+package inertia
+
+import (
+	"math"
+
+	"flywitness/analysis/stats"
+	"flywitness/vehicle"
+)
+
+const (
+	coastTime  = 3.0 // s
+	coastFrom  = 15  // km/h
+	coastBrake = 1.2 // m/s², what no level road does to a rolling car at these speeds
+)
+
+// coasts finds the stretches in which the car rolls with the engine away from every gear: at idle, or below what the
+// highest gear would ask for.
+func (s *scene) coasts(gears []rung) []Run {
+	var out []Run
+	if s.speed == nil {
+		return nil
+	}
+	top := math.Inf(1)
+	for _, g := range gears {
+		top = math.Min(top, g.k)
+	}
+	rpm := &series{t: s.t, v: s.n, sorted: true}
+	start := -1
+	for i := 0; i <= len(s.speed.t); i++ {
+		ok := false
+		if i < len(s.speed.t) {
+			v := s.speed.v[i]
+			n, seen := rpm.near(s.speed.t[i], 3)
+			ok = v >= 8 && seen && n > 0 && n < math.Max(s.idle+200, 0) && (math.IsInf(top, 1) || n < 0.8*top*v || !matches(gears, n, v))
+			if ok && start >= 0 && v > s.speed.v[i-1]+1.5 {
+				ok = false
+			}
+		}
+		switch {
+		case ok && start < 0:
+			start = i
+		case !ok && start >= 0:
+			if r, listed := s.judgeCoast(start, i); listed {
+				out = append(out, r)
+			}
+			start = -1
+		}
+	}
+	return out
+}
+
+func matches(gears []rung, n, v float64) bool {
+	for _, g := range gears {
+		if math.Abs(n/(g.k*v)-1) < 0.06 {
+			return true
+		}
+	}
+	return false
+}
+
+func (s *scene) judgeCoast(i, j int) (Run, bool) {
+	t, v := s.speed.t[i:j], s.speed.v[i:j]
+	k := len(t)
+	if k < 4 || v[0] < coastFrom || t[k-1]-t[0] < coastTime {
+		return Run{}, false
+	}
+	r := Run{Input: s.input, Session: s.session, Kind: Coast, Start: t[0], End: t[k-1], T: t, RPM: nil, speed: v}
+	slowing := (v[0] - v[k-1]) / 3.6 / (t[k-1] - t[0])
+	switch {
+	case slowing > coastBrake:
+		r.Why, r.WhyNot = WhyBrake, WhyBrake.say(slowing)
+	case v[0]-v[k-1] < 4:
+		r.Why, r.WhyNot = WhyShort, WhyShort.say(t[k-1]-t[0])
+	default:
+		r.Used = true
+	}
+	return r, true
+}
+
+// rolling is the resistance of the car in neutral as a deceleration of displayed speed, p0 + p2 v² in km/h/s over km/h.
+type rolling struct {
+	p0, p2 float64
+	cov    [2][2]float64
+	source string // coast | vehicle | default
+	n      int    // coast-downs used
+}
+
+func (r *rolling) at(v float64) float64 { return r.p0 + r.p2*v*v }
+
+// sdAt is the standard deviation of at(v) from the fit or the guess, km/h/s.
+func (r *rolling) sdAt(v float64) float64 {
+	q := v * v
+	return math.Sqrt(math.Max(0, r.cov[0][0]+2*q*r.cov[0][1]+q*q*r.cov[1][1]))
+}
+
+const (
+	guessRolling, guessRollingSD = 0.012, 0.003 // rolling resistance coefficient; common practice, no source
+	guessCdA, guessCdASD         = 0.65, 0.12   // m²; common practice, no source
+	airDensity                   = 1.2          // kg/m³
+	gravity                      = 9.81
+	gradeSD                      = 0.003 // of the road under one run, as a slope, when nothing says it was the same stretch
+)
+
+// guessRoad is the road load from the vehicle file, or a stated guess with a wide uncertainty, for a car of mass kg that
+// weighs massC with its wheels turning. SAE J1263's form (from memory).
+func guessRoad(veh *vehicle.Vehicle, mass, massC float64) *rolling {
+	toKmh := 3.6 / massC
+	if veh != nil && veh.RoadLoad != nil {
+		l := veh.RoadLoad
+		// The linear term is spread over the other two so that both agree at 30 and 70 km/h.
+		a, b := 30/3.6, 70/3.6
+		f2 := l.F2 + l.F1/(a+b)
+		f0 := l.F0 + l.F1*a - l.F1/(a+b)*a*a
+		r := &rolling{p0: f0 * toKmh, p2: f2 * toKmh / (3.6 * 3.6), source: "vehicle"}
+		r.cov[0][0], r.cov[1][1] = square(0.12*r.p0), square(0.12*r.p2)
+		return r
+	}
+	r := &rolling{p0: guessRolling * mass * gravity * toKmh, p2: 0.5 * airDensity * guessCdA * toKmh / (3.6 * 3.6), source: "default"}
+	r.cov[0][0] = square(r.p0 * guessRollingSD / guessRolling)
+	r.cov[1][1] = square(r.p2 * guessCdASD / guessCdA)
+	return r
+}
+
+func square(x float64) float64 { return x * x }
+
+// fitCoasts fits v' = -(p0 + p2 v²) to all coast-downs at once, each with its own start speed, with the guess as a prior
+// on p2 (short pieces hardly show it) and a weak one on p0. offset is what displayed speed is low by (0.5 when cut off).
+func fitCoasts(runs []*Run, guess *rolling, offset, jitter float64) *rolling {
+	if len(runs) == 0 {
+		return guess
+	}
+	m, x0, scale := 2, []float64{guess.p0, guess.p2}, []float64{guess.p0, guess.p2}
+	for _, r := range runs {
+		m += len(r.T)
+		x0, scale = append(x0, r.speed[0]+offset), append(scale, 10)
+	}
+	sdV := math.Hypot(0.29, jitter*guess.at(50))
+	residuals := func(x, out []float64) {
+		out[0] = (x[0] - guess.p0) / (0.5 * guess.p0)
+		out[1] = (x[1] - guess.p2) / math.Max(3*math.Sqrt(guess.cov[1][1]), 1e-12)
+		k := 2
+		for i, r := range runs {
+			for j, t := range r.T {
+				out[k] = (r.speed[j] + offset - coastSpeed(x[0], x[1], x[2+i], t-r.T[0])) / sdV
+				k++
+			}
+		}
+	}
+	fit, err := stats.Fit(residuals, m, x0, scale)
+	if err != nil || fit.X[0] <= 0 || fit.X[1] < 0 {
+		return guess
+	}
+	r := &rolling{p0: fit.X[0], p2: fit.X[1], source: "coast", n: len(runs)}
+	worse := math.Max(1, fit.RSS/float64(max(1, m-len(x0))))
+	for i := range 2 {
+		for j := range 2 {
+			r.cov[i][j] = fit.Cov.At(i, j) * worse
+		}
+	}
+	return r
+}
+
+// coastSpeed is the speed after t s of v' = -(p0 + p2 v²) from v0: the arc tangent solution of SAE J1263 (from memory).
+func coastSpeed(p0, p2, v0, t float64) float64 {
+	if p0 <= 0 || p2 <= 1e-12 {
+		return math.Max(0, v0-(p0+p2*v0*v0)*t)
+	}
+	a := math.Sqrt(p2 / p0)
+	angle := math.Atan(v0*a) - math.Sqrt(p0*p2)*t
+	if angle <= 0 {
+		return 0
+	}
+	return math.Tan(angle) / a
+}

@@ -1,0 +1,123 @@
+package inertia
+
+import (
+	"math"
+
+	"flywitness/analysis/stats"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+const (
+	agreeP  = 0.05  // below this the methods are said to disagree
+	refuseP = 0.001 // below this they are not combined
+)
+
+// absolute gets the inertia of this side by every method that the logs allow, and combines them.
+func (m *measurement) absolute() {
+	b := bodyOf(m.veh)
+	if b == nil {
+		m.warn("no_absolute_inertia", "the absolute inertia needs the mass of the car: give a vehicle file with mass_kg")
+		return
+	}
+	f := m.finding
+	runs := f.all()
+	overrun, missing := overrunMethod(m.scenes, runs, b, m.cal, m.opt)
+	if overrun != nil {
+		f.Methods = append(f.Methods, *overrun)
+		m.plausible(overrun.Inertia.Value)
+	} else {
+		f.WhatToDrive = append(f.WhatToDrive, missing)
+		m.warn("no_absolute_inertia", "the absolute inertia cannot be had from these logs: it needs %s", missing)
+	}
+	m.combine()
+	m.drag(runs)
+}
+
+// combine is the generalised-least-squares mean of the methods with their shared errors, refused when they contradict
+// each other.
+func (m *measurement) combine() {
+	f := m.finding
+	n := len(f.Methods)
+	if n == 0 {
+		return
+	}
+	if n == 1 {
+		f.Inertia = f.Methods[0].Inertia
+		return
+	}
+	value, cov := make([]float64, n), mat.NewSymDense(n, nil)
+	for i, a := range f.Methods {
+		value[i] = math.Log(a.Inertia.Value)
+		for j := i; j < n; j++ {
+			b := f.Methods[j]
+			v := a.Error.Common*b.Error.Common + a.Error.RevDown*b.Error.RevDown*a.Error.RevDownSD*b.Error.RevDownSD
+			if i == j {
+				v += square(a.Error.Own)
+			}
+			cov.SetSym(i, j, v)
+		}
+	}
+	c, err := stats.Combine(value, cov, []float64{value[0]}, func(theta []float64, jac *mat.Dense) []float64 {
+		p := make([]float64, n)
+		for i := range p {
+			p[i] = theta[0]
+			jac.Set(i, 0, 1)
+		}
+		return p
+	})
+	if err != nil {
+		f.Inertia = f.Methods[0].Inertia
+		return
+	}
+	agree := c.P >= agreeP
+	f.MethodsAgree = &agree
+	if c.P < refuseP {
+		m.warn("methods_contradict", "the methods contradict each other (chi-square %.1f with %d degrees of freedom), so they are not combined: check mass, tyre size and ratios", c.Chi2, c.DF)
+		return
+	}
+	if !agree {
+		m.warn("methods_disagree", "the methods differ by more than their errors explain (p = %.3f): check mass, tyre size and ratios", c.P)
+	}
+	v, sd := math.Exp(c.Theta[0]), math.Sqrt(c.Cov.At(0, 0))
+	h := 1.959963984540054 * sd
+	f.Inertia = &stats.Estimate{Value: v, SD: v * sd, CI95: [2]float64{v * math.Exp(-h), v * math.Exp(h)}}
+}
+
+// plausible warns when an inertia is far from what the rule 1.04 + 0.0025 N² for the mass factor of a car implies,
+// I = 0.0025 M r² (Gillespie, Fundamentals of Vehicle Dynamics, chapter 2, from memory).
+func (m *measurement) plausible(inertia float64) {
+	r := m.veh.Radius()
+	if r == 0 {
+		return
+	}
+	rule := 0.0025 * m.veh.Mass * r * r
+	if q := inertia / rule; q < 0.3 || q > 2.5 {
+		m.warn("implausible_inertia", "an inertia of %.3f kg m² is %.1f times what is usual for such a car: check mass, tyre size, ratios and the units they are in", inertia, q)
+	}
+}
+
+// drag gives the closed-throttle drag of the engine, T = I alpha of the free revs, in the middle of their window.
+func (m *measurement) drag(runs []*Run) {
+	f := m.finding
+	revs := usedOf(runs, RevDown)
+	if f.Inertia == nil || len(revs) < 3 {
+		return
+	}
+	shape, err := ShapeOf(revs)
+	if err != nil {
+		return
+	}
+	ln, sd := meanLnB(shape)
+	f.DragRPM = math.Round((shape.Low+shape.High)/200) * 100
+	torque := f.Inertia.Value * shape.Rate(f.DragRPM, math.Exp(ln)) * math.Pi / 30
+	f.Drag = stats.Normal(torque, torque*math.Hypot(sd, f.Inertia.SD/f.Inertia.Value))
+}
+
+// advise says what is missing beside the absolute inertia.
+func (m *measurement) advise() {
+	f := m.finding
+	if n := len(f.FreeRevs(RevDown)) + len(f.FreeRevs(RollingRevDown)); n < 5 {
+		f.WhatToDrive = append(f.WhatToDrive, "six free revs: at rest in neutral, foot off the clutch, rev to about 4000 rpm, let go at once, let it fall to idle")
+	}
+}

@@ -1,0 +1,125 @@
+package inertia
+
+import (
+	"math"
+
+	"flywitness/analysis/calibrate"
+	"flywitness/vehicle"
+)
+
+// rung is one gear of the ladder: engine speed per displayed road speed.
+type rung struct {
+	gear int
+	k    float64 // rpm per km/h
+}
+
+// ladder is what the log taught, else what the vehicle file says.
+func ladder(cal *calibrate.Calibration, veh *vehicle.Vehicle) []rung {
+	var out []rung
+	if cal != nil {
+		for _, g := range cal.Gears {
+			if g.RPMPerKmh != nil && g.RPMPerKmh.Value > 0 {
+				out = append(out, rung{g.Gear, g.RPMPerKmh.Value})
+			}
+		}
+	}
+	if len(out) > 0 || veh == nil {
+		return out
+	}
+	for g := range veh.Gearbox.Ratios {
+		if k := veh.RPMPerKmh(g + 1); k > 0 {
+			out = append(out, rung{g + 1, k})
+		}
+	}
+	return out
+}
+
+const (
+	settleTime   = 0.6  // s after the foot lifts that the driveline swings and the manifold empties
+	gearMatch    = 0.04 // of engine speed within the expected one is in gear
+	defaultLag   = 0.3  // s that displayed speed is late, until it is measured
+	overrunSpan  = 1.25 // first over last engine speed
+	overrunRate  = 5.0  // km/h/s, what lag is worth while the speed falls
+	hardestBrake = 4.5  // m/s²: no engine slows a car like this above first gear
+)
+
+// overruns finds the falls of engine speed in gear with the throttle shut.
+func (s *scene) overruns(gears []rung, lag float64) []Run {
+	var out []Run
+	if s.speed == nil || len(gears) == 0 {
+		return nil
+	}
+	for _, f := range s.falls() {
+		if f.n[0] < f.bottom+200 {
+			continue
+		}
+		gear, i, j := s.inGear(f, gears, lag)
+		if gear == 0 || f.t[j]-f.t[i] < 1 {
+			continue
+		}
+		r := Run{Input: s.input, Session: s.session, Kind: Overrun, Gear: gear, Start: f.t[i], End: f.t[j]}
+		s.judgeOverrun(&r, f.t[i:j+1], f.n[i:j+1], f.bottom)
+		// The many short lifts of ordinary driving are no attempts at this run.
+		if r.Used || f.n[i]-f.n[j] > 800 {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// inGear returns the gear whose expected engine speed the fall follows longest, with the first and last index of that
+// stretch; gear 0 when it follows none.
+func (s *scene) inGear(f *fall, gears []rung, lag float64) (gear, from, to int) {
+	best := 2
+	for _, g := range gears {
+		start := -1
+		for i := 0; i <= len(f.t); i++ {
+			ok := false
+			if i < len(f.t) {
+				if v, seen := s.speed.at(f.t[i]+lag, 3); seen && v > 8 {
+					ok = math.Abs(f.n[i]/(g.k*v)-1) < math.Max(gearMatch, 1.5/v)
+				}
+			}
+			switch {
+			case ok && start < 0:
+				start = i
+			case !ok && start >= 0:
+				if i-start > best {
+					best, gear, from, to = i-start, g.gear, start, i-1
+				}
+				start = -1
+			}
+		}
+	}
+	return gear, from, to
+}
+
+func (s *scene) judgeOverrun(r *Run, t, n []float64, bottom float64) {
+	refuse := func(w Reason, values ...any) { r.Why, r.WhyNot = w, w.say(values...) }
+	from := t[0] + settleTime
+	for _, c := range s.closed {
+		if at, _, open := c.lastOpen(t[0]-1, t[len(t)-1]-0.5); open {
+			from = math.Max(from, at+settleTime)
+		}
+	}
+	i := 0
+	for i < len(t) && t[i] < from {
+		i++
+	}
+	j := i
+	for j < len(t) && n[j] >= bottom {
+		j++
+	}
+	t, n = t[i:j], n[i:j]
+	k := len(t)
+	switch {
+	case k < minKept:
+		refuse(WhyFewSamples, k)
+		return
+	case n[0]/n[k-1] < overrunSpan:
+		refuse(WhySpan, n[0], n[k-1])
+		return
+	}
+	r.T, r.RPM, r.Used = t, n, true
+	r.MeanRate = (n[0] - n[k-1]) / (t[k-1] - t[0])
+}

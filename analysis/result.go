@@ -19,9 +19,11 @@ type Result struct {
 	Vehicle     *VehicleInfo           `json:"vehicle,omitempty"`
 	Job         *JobInfo               `json:"job,omitempty"`
 	Calibration *calibrate.Calibration `json:"calibration,omitempty"`
-	Slip        *slip.Finding          `json:"slip,omitempty"`
-	Inertia     *inertia.Finding       `json:"inertia,omitempty"`
-	Compare     *compare.Finding       `json:"compare,omitempty"`
+	// CalibrationBefore is the before side's where there are two; Calibration is then the after side's.
+	CalibrationBefore *calibrate.Calibration `json:"calibration_before,omitempty"`
+	Slip              *slip.Finding          `json:"slip,omitempty"`
+	Inertia           *inertia.Finding       `json:"inertia,omitempty"`
+	Compare           *compare.Finding       `json:"compare,omitempty"`
 }
 
 // Tool names the program that computed a result.
@@ -74,4 +76,8 @@ type JobInfo struct {
 	BedInKm       *float64 `json:"bed_in_km"`
 	FootOnClutch  *bool    `json:"foot_on_clutch"`
 	Checklist     bool     `json:"checklist"`
+
+	Facts       [][2]string  `json:"facts,omitempty"`    // free fields of the job file: operator, place, ...
+	Excluded    [][2]string  `json:"excluded,omitempty"` // recordings listed but not used, with the reason given
+	ClutchClaim *ClutchClaim `json:"clutch_claim,omitempty"`
 }

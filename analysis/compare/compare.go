@@ -38,6 +38,8 @@ type KnownPart struct {
 // Promise is what was claimed of the job. Zero is "not claimed".
 type Promise struct {
 	EquivalentMass float64 // kg, in Gear
+	InertiaChange  float64 // kg m^2, after minus before: negative when reduced
+	ReductionPct   float64 // of the effective inertia
 	Power          float64 // kW, in Gear at AtRPM
 	AtRPM          float64
 	Gear           int

@@ -1,0 +1,67 @@
+package analysis
+
+import (
+	"slices"
+	"time"
+
+	"flywitness/drive"
+)
+
+// newResult starts a result with what was read: each log, its channels, its own warnings.
+func newResult(command string, sets ...Set) *Result {
+	r := &Result{Command: command, Inputs: []Input{}, Warnings: []drive.Warning{}}
+	for _, s := range sets {
+		if info := describeVehicle(s.Vehicle); info != nil {
+			r.Vehicle = info
+		}
+		for i, l := range s.Logs {
+			in := describe(l)
+			in.Side = s.Side
+			in.Session = i + 1
+			if s.Sessions != nil {
+				in.Session = s.Sessions[i] + 1
+			}
+			r.Inputs = append(r.Inputs, in)
+			for _, w := range l.Warnings {
+				r.Warnings = append(r.Warnings, drive.Warning{Code: w.Code, Message: l.Path + ": " + w.Message})
+			}
+		}
+	}
+	return r
+}
+
+// warn adds the warnings of one side, each once; the side is named in front where there are two.
+func (r *Result) warn(side string, warnings []drive.Warning) {
+	for _, w := range warnings {
+		if side != "" {
+			w.Message = side + ": " + w.Message
+		}
+		if !slices.Contains(r.Warnings, w) {
+			r.Warnings = append(r.Warnings, w)
+		}
+	}
+}
+
+// describe tells of a log what the reader needs to trust it: rows, rates, resolutions, what it says of itself.
+func describe(l *drive.Log) Input {
+	first, last := l.Span()
+	in := Input{Path: l.Path, SHA256: l.SHA256, Rows: l.Rows, SkippedRows: l.Skipped, DurationS: last - first, Channels: []InputChannel{}}
+	if !l.Created.IsZero() {
+		in.Created = l.Created.Format(time.RFC3339)
+	}
+	if len(l.Header) > 0 {
+		in.Header = map[string]string{}
+		for _, f := range l.Header {
+			in.Header[f.Key] = f.Value
+		}
+	}
+	for _, c := range l.Channels {
+		ch := InputChannel{Name: c.Name, Samples: c.Len(), RateHz: c.Rate(), Resolution: drive.Resolution(c)}
+		if c.Len() > 0 {
+			low, high := slices.Min(c.V), slices.Max(c.V)
+			ch.Min, ch.Max = &low, &high
+		}
+		in.Channels = append(in.Channels, ch)
+	}
+	return in
+}

@@ -1,0 +1,142 @@
+package analysis
+
+import (
+	"sync"
+
+	"flywitness/analysis/calibrate"
+	"flywitness/analysis/compare"
+	"flywitness/analysis/gearstate"
+	"flywitness/analysis/inertia"
+	"flywitness/analysis/slip"
+	"flywitness/drive"
+	"flywitness/vehicle"
+)
+
+// Set is the logs of one car in one state: everything before the work, everything after it, or simply all there is.
+type Set struct {
+	Side     string // before | after | "" where there is only one set
+	Logs     []*drive.Log
+	Sessions []int            // session of each log, from 0; nil: each log is a session of its own
+	Vehicle  *vehicle.Vehicle // nil when no vehicle file was given
+}
+
+// findings is what the pipeline found in one set so far.
+type findings struct {
+	set         Set
+	calibration *calibrate.Calibration
+	tracks      []*gearstate.Track // one for each log
+	slip        *slip.Finding
+	inertia     *inertia.Finding
+	warnings    []drive.Warning
+}
+
+// decode learns how the signals of a set belong together, then which gear and clutch state each of its logs is in.
+func decode(s Set) *findings {
+	f := &findings{set: s}
+	f.calibration, f.warnings = calibrate.Learn(s.Logs, s.Vehicle)
+	model := f.calibration.Model()
+	f.tracks = make([]*gearstate.Track, len(s.Logs))
+	var wg sync.WaitGroup
+	for i, l := range s.Logs {
+		wg.Go(func() { f.tracks[i] = gearstate.Decode(l, model) })
+	}
+	wg.Wait()
+	return f
+}
+
+func (f *findings) judgeSlip(opt slip.Options) {
+	var w []drive.Warning
+	f.slip, w = slip.Judge(f.set.Logs, f.tracks, f.set.Vehicle, f.calibration, opt)
+	f.warnings = append(f.warnings, w...)
+}
+
+func (f *findings) measureInertia(opt inertia.Options) {
+	var w []drive.Warning
+	opt.Session = f.set.Sessions
+	f.inertia, w = inertia.Measure(f.set.Logs, f.tracks, f.set.Vehicle, f.calibration, opt)
+	f.warnings = append(f.warnings, w...)
+}
+
+// side is the set as the comparison wants it.
+func (f *findings) side(footOnClutch *bool) compare.Side {
+	return compare.Side{Logs: f.set.Logs, Tracks: f.tracks, Vehicle: f.set.Vehicle, Inertia: f.inertia, Slip: f.slip,
+		Sessions: f.set.Sessions, FootOnClutch: footOnClutch}
+}
+
+// Learn tells the gearing, the lag and the rounding that a set of logs holds.
+func Learn(s Set) *Result {
+	r := newResult("learn", s)
+	cal, warnings := calibrate.Learn(s.Logs, s.Vehicle)
+	r.Calibration = cal
+	r.warn("", warnings)
+	return r
+}
+
+// Slip judges whether the clutch slips under load.
+func Slip(s Set, opt slip.Options) *Result {
+	r := newResult("slip", s)
+	f := decode(s)
+	f.judgeSlip(opt)
+	r.Calibration, r.Slip = f.calibration, f.slip
+	r.warn("", f.warnings)
+	return r
+}
+
+// Inertia measures the effective rotating inertia of one set of logs.
+func Inertia(s Set, opt inertia.Options) *Result {
+	r := newResult("inertia", s)
+	f := decode(s)
+	f.measureInertia(opt)
+	r.Calibration, r.Inertia = f.calibration, f.inertia
+	r.warn("", f.warnings)
+	return r
+}
+
+// CompareOptions is what is known of a comparison beside its logs.
+type CompareOptions struct {
+	Slip    [2]slip.Options    // before, after
+	Inertia [2]inertia.Options // before, after
+	Compare compare.Options
+}
+
+// Compare sets a before set against an after set. Either may have no logs: what one side alone can tell is told.
+func Compare(before, after Set, opt CompareOptions) *Result {
+	r := newResult("compare", before, after)
+	r.compare(before, after, opt)
+	return r
+}
+
+func (r *Result) compare(before, after Set, opt CompareOptions) {
+	var sides [2]*findings
+	var wg sync.WaitGroup
+	for i, s := range []Set{before, after} {
+		if len(s.Logs) == 0 {
+			continue
+		}
+		wg.Go(func() {
+			f := decode(s)
+			f.judgeSlip(opt.Slip[i])
+			f.measureInertia(opt.Inertia[i])
+			sides[i] = f
+		})
+	}
+	wg.Wait()
+	var args [2]compare.Side
+	for i, f := range sides {
+		if f == nil {
+			continue
+		}
+		args[i] = f.side(opt.Inertia[i].FootOnClutch)
+		r.warn(f.set.Side, f.warnings)
+	}
+	if f := sides[0]; f != nil {
+		r.CalibrationBefore = f.calibration
+		r.Calibration = f.calibration
+	}
+	if f := sides[1]; f != nil {
+		r.Calibration = f.calibration
+	}
+	var w []drive.Warning
+	r.Compare, w = compare.Compare(args[0], args[1], opt.Compare)
+	r.warn("", w)
+}

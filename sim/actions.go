@@ -78,7 +78,7 @@ func (d *run) revTo(peak float64, s RevStyle) {
 		if d.motor.limiting {
 			atLimit++
 		}
-		return d.rpm()+climb*(d.car.Engine.ThrottleTau+0.03) > peak || atLimit > 15
+		return d.rpm()+climb*(d.car.Engine.ThrottleTau+0.08) > peak || atLimit > 15
 	}, nil)
 	d.hold(s.AtLimiter)
 	d.foot = s.NotShut
@@ -144,6 +144,8 @@ func Shift(gear int, s ShiftStyle) Action {
 type PullStyle struct {
 	Opening float64 // 0-1 of the accelerator; 0 means fully open
 	Stab    bool    // dabs at the clutch pedal in the middle
+	UpTo    int     // goes on through the gears up to this one, each to the same engine speed; 0 stays in gear
+	Shifts  ShiftStyle
 }
 
 // Pull accelerates in one gear with a fully open throttle from one engine speed to another.
@@ -170,6 +172,6 @@ func Overrun(gear int, fromRPM, toRPM float64) Action {
 	return Action{Kind: "overrun", Gear: gear, do: func(d *run) {
 		d.inGearAt(gear, fromRPM+250)
 		d.foot = 0
-		d.until(60, func() bool { return d.rpm() < toRPM }, nil)
+		d.until(60, func() bool { return d.rpm() < max(toRPM, 0.95*d.motor.idle/radPerRPM) }, nil)
 	}}
 }

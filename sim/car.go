@@ -27,6 +27,7 @@ type Car struct {
 
 	DragRunSD     float64 // relative standard deviation of the drag from one action to the next
 	DragSessionSD float64 // relative standard deviation of the drag from one drive to the next
+	DragPerHour   float64 // relative change of the drag per hour of driving (battery charging up, gearbox oil warming)
 	TorqueRunSD   float64 // relative standard deviation of the full-load torque from one action to the next
 	TorqueScaleSD float64 // relative standard deviation of the torque that the control unit reports, drive to drive
 

@@ -45,7 +45,7 @@ func Drive(car Car, road Road, plan []Action, rng *rand.Rand) *Truth {
 
 // act runs one action under its label.
 func (d *run) act(a Action) {
-	d.motor.dragRun = math.Exp(d.car.DragRunSD * d.rng.NormFloat64())
+	d.motor.dragRun = math.Exp(d.car.DragRunSD*d.rng.NormFloat64() + d.car.DragPerHour*d.now()/3600)
 	d.motor.torqueRun = math.Exp(d.car.TorqueRunSD * d.rng.NormFloat64())
 	l := Label{Kind: a.Kind, Gear: a.Gear, StartS: d.now(), DragFactor: d.motor.dragSession * d.motor.dragRun}
 	a.do(d)

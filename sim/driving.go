@@ -5,13 +5,14 @@ type ShiftStyle int
 
 // The ways of changing gear.
 const (
-	NormalShift  ShiftStyle = iota
-	QuickShift              // a third of the time
-	LateLift                // the accelerator is still down when the clutch opens
-	FullThrottle            // the accelerator stays down
-	DoubleClutch            // neutral, foot off the clutch, and down again
-	RevMatched              // a blip before the lower gear
-	LazyShift               // the clutch comes up over a second
+	NormalShift   ShiftStyle = iota
+	QuickShift               // a third of the time
+	LateLift                 // the accelerator is still down when the clutch opens
+	FullThrottle             // the accelerator stays down
+	DoubleClutch             // neutral, foot off the clutch, and down again
+	RevMatched               // a blip before the lower gear
+	LazyShift                // the clutch comes up over a second
+	EarlyThrottle            // the accelerator is down again before the clutch is up
 )
 
 // neutral takes the gear out, on the move or standing, and the foot off the clutch.
@@ -59,28 +60,42 @@ func (d *run) launch(s LaunchStyle) {
 	d.selectGear(1)
 	d.until(1.2, func() bool { return d.rpm() > rpm }, func() { d.foot = max(0.03, min(foot, (rpm-d.rpm())*0.001+0.1)) })
 	d.brake = 0
-	d.bite(dur, s == HardLaunch, func() { d.foot = max(0.08, min(foot, foot+(rpm-d.rpm())*0.0008)) })
-	d.foot = foot
-	d.until(6, func() bool { return d.clutch == Stuck && d.kmh() > 6 }, nil)
+	d.bite(dur, s == HardLaunch, func() { d.foot = max(0.08, min(foot+0.4, 1, foot+(rpm-d.rpm())*0.0008)) })
+	d.until(6, func() bool { return d.clutch == Stuck && d.kmh() > 6 }, func() { d.foot = d.notStall(foot) })
 }
 
 // bite lets the clutch up in dur s from rest; unless dumped, the foot waits while the engine labours.
 func (d *run) bite(dur float64, dump bool, control func()) {
 	low := 1.25 * d.motor.idle
 	for p := 0.0; d.engagement < 1; {
-		if dump || d.we > low || d.clutch == Stuck || p < 0.2 {
+		switch {
+		case !dump && p > 0.2 && d.we < 0.8*d.motor.idle:
+			p = max(0.2, p-2*tick/dur) // about to stall: dips the clutch
+		case dump || d.we > low || d.clutch == Stuck || p < 0.2:
 			p = min(1, p+tick/dur)
 		}
-		d.engagement = max(d.engagement, p*p*(3-2*p))
+		d.engagement = p * p * (3 - 2*p)
 		control()
 		d.step()
 	}
+}
+
+// notStall is the accelerator that the driver gives who meant to give foot, with the engine near its idle speed: more.
+func (d *run) notStall(foot float64) float64 {
+	return min(1, foot+max(0, 1.2-d.we/d.motor.idle))
 }
 
 // shift changes gear while driving.
 func (d *run) shift(gear int, s ShiftStyle) {
 	if gear == d.gear || gear >= len(d.ks) || gear < 1 {
 		return
+	}
+	if d.v < 1 {
+		d.launch(NormalLaunch)
+		return
+	}
+	for gear > 1 && d.ks[gear]*d.tread < 0.85*d.motor.idle {
+		gear-- // nobody takes a gear that would stall the engine
 	}
 	d.brake = 0
 	down := d.gear > gear && d.gear != 0
@@ -119,8 +134,11 @@ func (d *run) shift(gear int, s ShiftStyle) {
 
 // feed is the accelerator while the clutch comes up.
 func (d *run) feed(foot float64, s ShiftStyle) float64 {
-	if s == FullThrottle {
+	switch {
+	case s == FullThrottle:
 		return foot
+	case s == EarlyThrottle:
+		return foot * min(1, 0.3+2*d.engagement)
 	}
 	return foot * d.engagement * d.engagement
 }
@@ -185,7 +203,7 @@ func (d *run) backOff(opening float64) float64 {
 	if d.gear > 0 && d.engagement >= 1 && d.we > 1.15*d.wi || d.spinning {
 		return min(opening, max(0.15, d.foot-0.5*tick))
 	}
-	return min(opening, max(d.foot, 0.1)+1.5*tick)
+	return min(d.notStall(opening), max(d.foot, 0.1)+1.5*tick)
 }
 
 func (d *run) usualLaunch(opening float64) LaunchStyle {
@@ -273,7 +291,7 @@ func (d *run) inGearAt(gear int, rpm float64) {
 	d.hold(0.3)
 }
 
-// pullUp is a full-load pull in one gear. It ends when the road speed of the last engine speed is reached, or the
+// pullUp is a full-load pull in one gear, or on through the gears. Each ends when the road speed of the last engine speed is reached, or the
 // engine has run away from the road for a while.
 func (d *run) pullUp(gear int, from, to float64, s PullStyle) {
 	d.inGearAt(gear, from)
@@ -281,8 +299,18 @@ func (d *run) pullUp(gear int, from, to float64, s PullStyle) {
 	if s.Opening <= 0 {
 		d.foot = 1
 	}
+	d.flatOut(from, to, s.Stab)
+	for d.gear < s.UpTo && d.gear > 0 && !d.gave {
+		d.shift(d.gear+1, s.Shifts)
+		d.flatOut(from, to, false)
+	}
+	d.foot = 0
+	d.hold(0.4)
+}
+
+// flatOut keeps the foot where it is until the road speed of engine speed to is reached, or it is no use.
+func (d *run) flatOut(from, to float64, stab bool) {
 	away := 0
-	stab := s.Stab
 	d.until(45, func() bool {
 		if d.we > 1.25*d.wi {
 			away++
@@ -290,15 +318,13 @@ func (d *run) pullUp(gear int, from, to float64, s PullStyle) {
 		if d.motor.limiting && d.clutch == Stuck {
 			away += 10
 		}
-		return d.wi/radPerRPM > to || d.gave || away > 250 || d.rpm() > to && d.clutch == Stuck
+		return d.wi/radPerRPM > to || d.gave || away > 250
 	}, func() {
 		if stab && d.wi/radPerRPM > (from+to)/2 {
 			stab = false
 			d.stab()
 		}
 	})
-	d.foot = 0
-	d.hold(0.4)
 }
 
 // stab dabs at the clutch pedal for a moment with the accelerator down.

@@ -15,7 +15,7 @@ func mixed(n uint64, minutes float64) *Truth {
 
 // The same random numbers give the same drive and the same log; others give another.
 func TestRepeatable(t *testing.T) {
-	a, b, c := mixed(5, 5), mixed(5, 5), mixed(6, 5)
+	a, b, c := mixed(5, 2), mixed(5, 2), mixed(6, 2)
 	if !reflect.DeepEqual(a, b) {
 		t.Error("two drives from the same random numbers differ")
 	}
@@ -34,7 +34,7 @@ func TestRepeatable(t *testing.T) {
 
 // Each link gives its rate, and the stamps are off by the jitter that was asked for.
 func TestLinkRates(t *testing.T) {
-	tr := mixed(1, 10)
+	tr := mixed(1, 6)
 	for _, link := range []Link{KLine, CANSequential, CANMulti} {
 		lg := NewLogger(link)
 		l := lg.Record(tr, source(2))
@@ -143,9 +143,9 @@ func TestOldRecorder(t *testing.T) {
 
 // Gaps and late stamps come as often as asked for.
 func TestGapsAndLateStamps(t *testing.T) {
-	tr := mixed(4, 60)
+	tr := mixed(4, 15)
 	lg := NewLogger(CANMulti)
-	lg.GapsPerHour, lg.GapMax, lg.LateShare, lg.LateSDs = 60, 5, 0.06, 6
+	lg.GapsPerHour, lg.GapMax, lg.LateShare, lg.LateSDs = 120, 5, 0.06, 6
 	ch := lg.Record(tr, source(1)).Channel(drive.EngineSpeed)
 	gaps := 0
 	for i := 1; i < ch.Len(); i++ {
@@ -153,8 +153,8 @@ func TestGapsAndLateStamps(t *testing.T) {
 			gaps++
 		}
 	}
-	if gaps < 35 || gaps > 90 {
-		t.Errorf("%d gaps in an hour, asked for 60", gaps)
+	if gaps < 18 || gaps > 45 {
+		t.Errorf("%d gaps in a quarter of an hour, asked for 30", gaps)
 	}
 }
 

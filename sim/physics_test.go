@@ -31,7 +31,7 @@ func TestEnergyBalance(t *testing.T) {
 		d := &run{plant: newPlant(&c, &road), rng: source(4), ease: 1, tr: &Truth{Step: tick, car: c}}
 		start := d.kinetic()
 		for _, a := range []Action{FreeRev(4000), Launch(HardLaunch), Pull(3, 2200, 4500), Pull(4, 2200, 4000),
-			Overrun(3, 3500, 1800), Coast(70, 50), Traffic(source(5), 5, MixedTraffic())} {
+			Overrun(3, 3500, 1800), Coast(70, 50), Traffic(source(5), 3, MixedTraffic())} {
 			d.act(a)
 		}
 		l := d.ledger
@@ -94,7 +94,7 @@ func TestCoastDownIsTheEquation(t *testing.T) {
 // A clutch that can carry the engine's torque never slips once it has locked, and locked the ratio is exact.
 func TestHealthyClutchHolds(t *testing.T) {
 	for _, c := range Cars() {
-		tr := Drive(c, HillyRoad(source(2), 0.015, 300), []Action{Traffic(source(3), 40, MixedTraffic())}, source(4))
+		tr := Drive(c, HillyRoad(source(2), 0.015, 300), []Action{Traffic(source(3), 12, MixedTraffic())}, source(4))
 		for _, e := range tr.Events {
 			t.Errorf("%s: %+v", c.Vehicle.Name, e)
 		}
@@ -237,7 +237,7 @@ func TestCreep(t *testing.T) {
 // The idle is held, and a lighter flywheel makes it less even: that much the torque noise must do.
 func TestIdle(t *testing.T) {
 	sd := func(c Car) (mean, sd float64) {
-		tr := Drive(c, LevelRoad(), []Action{Idle(120)}, source(7))
+		tr := Drive(c, LevelRoad(), []Action{Idle(90)}, source(7))
 		s, q := 0.0, 0.0
 		for _, n := range tr.EngineRPM[1000:] {
 			s += n

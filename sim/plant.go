@@ -39,7 +39,7 @@ type plant struct {
 // ledger is where the energy went, J.
 type ledger struct{ engine, clutch, gearbox, synchro, tyre, road, brake float64 }
 
-const gearboxDrag = 1.5 // N m of the closed-throttle drag that belongs to the gearbox input
+const gearboxDrag = 0.8 // N m of the closed-throttle drag that belongs to the gearbox input
 
 func newPlant(car *Car, road *Road) *plant {
 	r := car.Vehicle.Radius()

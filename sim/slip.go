@@ -5,7 +5,7 @@ import "math"
 const (
 	slipEdge      = 1.0  // % at which an event begins and ends
 	shortestEvent = 0.08 // s; below, breaking away and catching again is chatter
-	unlockedEvent = 0.8  // s; a healthy clutch needs a moment to lock after the pedal is up, under full load
+	unlockedEvent = 1.5  // s; a healthy clutch needs a moment to lock after the pedal is up, under full load
 )
 
 // report turns the crank angle kept in ReportedRPM into the speed that the control unit reports: the mean over a

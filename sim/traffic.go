@@ -1,24 +1,28 @@
 package sim
 
-import "math/rand/v2"
+import (
+	"math"
+	"math/rand/v2"
+)
 
-// TrafficOptions shapes a mixed drive. Shares need not add to one; rates are per hour.
+// TrafficOptions shapes a mixed drive. The three shares add to one; rates are per hour.
 type TrafficOptions struct {
 	Town, Road, Motorway float64 // shares of the time
 
-	PullsPerHour      float64 // full-load pulls in third and higher
-	LowPullsPerHour   float64 // full-load pulls in first and second
-	StabsPerHour      float64 // full-load pulls with a dab at the clutch pedal
-	CoastsPerHour     float64 // rolling in neutral
-	FreeRevsPerHour   float64 // at a stop
-	HardStartsPerHour float64 // launches with a high engine speed, and clutch ridden for seconds
-	OddShifts         float64 // share of shifts that are quick, late, lazy, double-declutched or rev-matched
+	PullsPerHour       float64 // full-load pulls in third and higher
+	LowPullsPerHour    float64 // full-load pulls from first or second on through the gears
+	StabsPerHour       float64 // full-load pulls with a dab at the clutch pedal
+	CoastsPerHour      float64 // rolling in neutral
+	FreeRevsPerHour    float64 // at a stop
+	HardStartsPerHour  float64 // launches with a high engine speed, and clutch ridden for seconds
+	FullThrottleShifts float64 // share of those whose shifts are done without lifting
+	OddShifts          float64 // share of shifts that are quick, late, lazy, double-declutched or rev-matched
 }
 
 // MixedTraffic is an ordinary hour of a lively driver.
 func MixedTraffic() TrafficOptions {
 	return TrafficOptions{
-		Town: 0.4, Road: 0.4, Motorway: 0.2, PullsPerHour: 8, LowPullsPerHour: 2, StabsPerHour: 1, CoastsPerHour: 4,
+		Town: 0.4, Road: 0.4, Motorway: 0.2, PullsPerHour: 8, LowPullsPerHour: 3, StabsPerHour: 1, CoastsPerHour: 4,
 		FreeRevsPerHour: 2, HardStartsPerHour: 3, OddShifts: 0.3,
 	}
 }
@@ -46,23 +50,25 @@ type traffic struct {
 }
 
 func (t *traffic) drive() {
-	last := t.now()
+	kinds := []struct {
+		share float64
+		drive func(left float64)
+		spent float64
+	}{{t.o.Town, t.town, 0}, {t.o.Road, t.road, 0}, {t.o.Motorway, t.motorway, 0}}
 	for t.now() < t.end {
 		t.styles()
-		total := t.o.Town + t.o.Road + t.o.Motorway
-		p := t.rng.Float64() * max(total, 1e-9)
-		left := t.end - t.now()
-		switch {
-		case p < t.o.Motorway:
-			t.act(Cruise(t.between(100, 128), min(left, t.between(20, 90))))
-		case p < t.o.Motorway+t.o.Road:
-			t.road(left)
-		default:
-			t.town(left)
+		// The kind of road that is most behind its share comes next.
+		next, behind := 0, math.Inf(-1)
+		for i, k := range kinds {
+			if b := k.share*(kinds[0].spent+kinds[1].spent+kinds[2].spent+60) - k.spent; b > behind {
+				next, behind = i, b
+			}
 		}
-		hours := (t.now() - last) / 3600
-		last = t.now()
-		t.extras(hours)
+		start := t.now()
+		kinds[next].drive(t.end - start)
+		spent := t.now() - start
+		kinds[next].spent += spent
+		t.extras(spent / 3600)
 	}
 	t.foot = 0
 	t.upStyle, t.downStyle = NormalShift, NormalShift
@@ -74,11 +80,16 @@ func (t *traffic) between(lo, hi float64) float64 { return lo + (hi-lo)*t.rng.Fl
 func (t *traffic) styles() {
 	t.upStyle, t.downStyle = NormalShift, NormalShift
 	if t.rng.Float64() < t.o.OddShifts {
-		t.upStyle = []ShiftStyle{QuickShift, LateLift, LazyShift, DoubleClutch, QuickShift}[t.rng.IntN(5)]
+		t.upStyle = []ShiftStyle{QuickShift, LateLift, LazyShift, DoubleClutch, EarlyThrottle}[t.rng.IntN(5)]
 	}
 	if t.rng.Float64() < t.o.OddShifts {
 		t.downStyle = []ShiftStyle{RevMatched, DoubleClutch, LazyShift}[t.rng.IntN(3)]
 	}
+}
+
+// motorway is a stretch at one speed.
+func (t *traffic) motorway(left float64) {
+	t.act(Cruise(t.between(100, 128), min(left, t.between(20, 90))))
 }
 
 // town is a street: off, along, and often to a stop.
@@ -118,7 +129,8 @@ func (t *traffic) extras(hours float64) {
 		t.act(Pull(high, from, t.reachable(high)))
 	}
 	if due(t.o.LowPullsPerHour) {
-		t.act(Pull(1+t.rng.IntN(2), from+300, limit-t.between(300, 800)))
+		low := 1 + t.rng.IntN(2)
+		t.act(PullWith(low, from+300, limit-t.between(300, 800), t.through(low+1+t.rng.IntN(2))))
 	}
 	if due(t.o.StabsPerHour) {
 		t.act(PullWith(high, from, t.reachable(high), PullStyle{Stab: true}))
@@ -134,6 +146,16 @@ func (t *traffic) extras(hours float64) {
 		t.act(Stop())
 		t.act(Launch([]LaunchStyle{HardLaunch, LongLaunch}[t.rng.IntN(2)]))
 	}
+}
+
+// through is a pull on through the gears, with a shift in one of the ways of a driver in a hurry.
+func (t *traffic) through(top int) PullStyle {
+	ways := []ShiftStyle{NormalShift, QuickShift, LateLift, EarlyThrottle}
+	s := PullStyle{UpTo: min(top, 4), Shifts: ways[t.rng.IntN(len(ways))]}
+	if t.rng.Float64() < t.o.FullThrottleShifts {
+		s.Shifts = FullThrottle
+	}
+	return s
 }
 
 // reachable is the engine speed at which a pull in a gear ends: short of the limiter and of 165 km/h.

@@ -45,6 +45,7 @@ type Logger struct {
 	SpeedFilter float64 // s, first-order filter of the speed on top of the lag; its delay adds to the lag
 	SpeedScale  float64 // reported / true speed; 0 means 1
 	SpeedStep   float64 // km/h
+	SpeedFloor  float64 // km/h; slower is reported as 0
 	Rounding    Rounding
 	RPMStep     float64 // rpm
 
@@ -75,17 +76,18 @@ func NewLogger(l Link) Logger {
 }
 
 // RandomLogger returns a logger of a link with all its dirt drawn at random: lag 0.02-0.6 s (filter included), floor or
-// round, jitter 10-40 ms, late replies, gaps.
+// round, jitter 10-40 ms, late and stale replies, gaps.
 func RandomLogger(l Link, rng *rand.Rand) Logger {
 	lg := NewLogger(l)
 	lag := 0.02 + 0.58*rng.Float64()
 	lg.SpeedFilter = min(lag, 0.02+0.2*rng.Float64()*rng.Float64())
 	lg.SpeedLag = lag - lg.SpeedFilter
 	lg.SpeedScale = 1 + 0.02*rng.NormFloat64()
+	lg.SpeedFloor = 3 * rng.Float64()
 	lg.Rounding = Rounding(rng.IntN(2))
 	lg.Jitter = l.JitterSD() * (0.7 + 0.6*rng.Float64())
 	lg.LateShare, lg.LateSDs = 0.01, 6
-	lg.GapsPerHour, lg.GapMax = 4, 6
+	lg.GapsPerHour, lg.GapMax, lg.StuckPerHour = 4, 6, 4
 	lg.ThrottleClosed = 18 * rng.Float64()
 	lg.TorqueScale = 1 + 0.03*rng.NormFloat64()
 	return lg

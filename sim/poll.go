@@ -184,7 +184,11 @@ func (s *gauge) at(name string, t float64) float64 {
 	case drive.EngineSpeed:
 		return step(s.between(tr.ReportedRPM, t), s.lg.RPMStep, 0.25, Floor)
 	case drive.VehicleSpeed:
-		return step(s.between(s.speed, t-s.lg.SpeedLag), s.lg.SpeedStep, 1, s.lg.Rounding)
+		kmh := s.between(s.speed, t-s.lg.SpeedLag)
+		if kmh < s.lg.SpeedFloor {
+			return 0
+		}
+		return step(kmh, s.lg.SpeedStep, 1, s.lg.Rounding)
 	case drive.UndrivenSpeed:
 		return step(s.between(s.ground, t-s.lg.SpeedLag), 0, 0.1, Round)
 	case drive.GPSSpeed:

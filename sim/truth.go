@@ -16,6 +16,7 @@ type Truth struct {
 	SlipPct        []float64 // (engine speed - locked engine speed) / engine speed in gear; 0 in neutral
 	Throttle       []float64 // %, as opened by the control unit
 	Pedal          []float64 // %, accelerator
+	BrakeN         []float64 // N, force of the brakes; no channel shows it
 	LoadPct        []float64
 	IntakeKPa      []float64
 	AirFlowGS      []float64

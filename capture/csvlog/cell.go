@@ -1,0 +1,90 @@
+package csvlog
+
+import (
+	"bytes"
+	"strings"
+
+	"flywitness/drive"
+)
+
+// parseCell reads a number as loggers write it; comma tells that the log has a decimal comma.
+func parseCell(b []byte, comma bool) (float64, bool) {
+	if !comma {
+		if v, ok := drive.ParseNumber(b); ok {
+			return v, true
+		}
+	}
+	return parseOddCell(b, comma)
+}
+
+// parseOddCell reads what is not a plain number with a point: a decimal comma, thousands marks, a unit or a per cent sign behind the number.
+func parseOddCell(b []byte, comma bool) (float64, bool) {
+	var buf [40]byte
+	n := 0
+	b = trim(b)
+	for i := 0; i < len(b); i++ {
+		c := b[i]
+		digitsAround := i > 0 && isDigit(b[i-1]) && i+1 < len(b) && isDigit(b[i+1])
+		switch {
+		case n == len(buf):
+			return 0, false
+		case isDigit(c), c == '-' || c == '+', (c == 'e' || c == 'E') && i > 0 && i+1 < len(b) && (isDigit(b[i+1]) || b[i+1] == '-' || b[i+1] == '+'):
+			buf[n] = c
+		case c == '.' && !comma, c == ',' && comma:
+			buf[n] = '.'
+		case c == ',' && digitsAround && threeDigits(b[i+1:]) && bytes.IndexByte(b, '.') > i, c == '.' && digitsAround && bytes.IndexByte(b, ',') > i, c == '\'' && digitsAround, c == ' ' && digitsAround && threeDigits(b[i+1:]):
+			continue // a thousands mark
+		case c == '.' && comma && bytes.IndexByte(b, ',') < 0: // a point after all
+			buf[n] = '.'
+		default:
+			if n == 0 || !unitTail(b[i:]) {
+				return 0, false
+			}
+			return drive.ParseNumber(buf[:n])
+		}
+		n++
+	}
+	return drive.ParseNumber(buf[:n])
+}
+
+// threeDigits tells whether b begins with exactly three digits.
+func threeDigits(b []byte) bool {
+	return len(b) >= 3 && isDigit(b[0]) && isDigit(b[1]) && isDigit(b[2]) && (len(b) == 3 || !isDigit(b[3]))
+}
+
+func isDigit(c byte) bool { return c >= '0' && c <= '9' }
+
+// unitTail tells whether what follows a number in its cell is a unit.
+func unitTail(b []byte) bool { return len(b) <= 12 && isUnit(utf8Text(b)) }
+
+// parseSwitch reads a switch: a number, or a word for on and off.
+func parseSwitch(b []byte) (float64, bool) {
+	if v, ok := drive.ParseNumber(b); ok {
+		return v, true
+	}
+	switch strings.ToLower(string(b)) {
+	case "on", "true", "yes", "pressed", "active", "ein", "ja", "oui", "down", "depressed", "disengaged":
+		return 1, true
+	case "off", "false", "no", "released", "inactive", "aus", "nein", "non", "up", "not pressed", "engaged":
+		return 0, true
+	}
+	return 0, false
+}
+
+// isNothing tells whether a cell says that there is no value.
+func isNothing(b []byte) bool {
+	switch len(b) {
+	case 0:
+		return true
+	case 1:
+		return b[0] == '-' || b[0] == '?' || b[0] == '*'
+	}
+	if len(b) > 9 || isDigit(b[0]) {
+		return false
+	}
+	switch strings.ToLower(string(b)) {
+	case "--", "---", "----", "-.-", "n/a", "na", "n.a.", "#n/a", "nan", "-nan", "null", "nil", "none", "no data", "nodata", "inf", "-inf", "+inf", "infinity", "-infinity", "∞", "-∞", "error", "err", "invalid", "void", "unknown", "<null>", "off-line":
+		return true
+	}
+	return false
+}

@@ -1,0 +1,323 @@
+package csvlog
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"flywitness/drive"
+)
+
+const timeWords = "time times timestamp stamp elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock " +
+	"t epoch unix session run runtime uptime device local utc gmt system s ms relative total start engine since start"
+
+// timeNot makes a heading with "time" in it something else than the clock of the log.
+const timeNot = "mil trip lap injection to remaining delay travel spark dwell open warm warmup cleared codes code trouble dtc idle response reply rise fall ignition valve duration latency sync reset zone boost glow cruise gear shift " +
+	"distance speed rpm throttle temp temperature pressure load"
+
+// timePhrases are the names of a clock column, best first.
+var timePhrases = strings.Fields("time_s timestamp time datetime elapsed seconds zeit zeitstempel uhrzeit temps tempo tiempo hora heure ora tijd tid czas cas время aika clock millis milliseconds sec secs epoch utc t runtime uptime date datum s ms")
+
+// timeRank says how well a heading names the clock of the log; 0 is not at all, lower positive is better.
+func (h heading) timeRank() int {
+	words := wordsOf(h.name)
+	not, known := wordSet(timeNot), wordSet(timeWords+" "+plainWords)
+	unknown := 0
+	for _, w := range words {
+		if not[w] {
+			return 0
+		}
+		if !known[w] {
+			unknown++
+		}
+	}
+	for i, p := range timePhrases {
+		if strings.EqualFold(h.raw, p) {
+			return 1 + i
+		}
+	}
+	for i, p := range timePhrases {
+		if containsAll(words, []string{p}) {
+			return 100 + i + 100*len(words) + 10000*unknown
+		}
+	}
+	return 0
+}
+
+// misspeltTime tells whether the heading is the name of a clock but for one letter.
+func (h heading) misspeltTime() bool {
+	name := strings.Join(strings.FieldsFunc(fold(h.name), func(r rune) bool { return r == '_' || r == ' ' || r == '-' }), " ")
+	for _, p := range []string{"engine run time", "elapsed time", "run time", "time stamp", "timestamp", "session time", "device time", "log time"} {
+		if len(p) == len(name) && differ(p, name) == 1 {
+			return true
+		}
+	}
+	return false
+}
+
+func differ(a, b string) int {
+	n := 0
+	for i := range len(a) {
+		if a[i] != b[i] {
+			n++
+		}
+	}
+	return n
+}
+
+// clock turns the cells of a time column into seconds.
+type clock struct {
+	unit    float64 // seconds of one unit of a number; 0 when the cells are clock times
+	comma   bool    // numbers have a decimal comma
+	dayLast int     // last day seen, for a clock that passes midnight
+	last    float64 // last clock time of the day
+	started bool
+	day0    int // the day of the first cell that told one
+}
+
+// read returns the seconds that a cell says; date is the cell of a date column, nil without one. A clock time without a date, or with
+// one whose day and month could be the other way round, counts on over midnight.
+func (c *clock) read(cell, date []byte) (float64, bool) {
+	if c.unit > 0 {
+		v, ok := parseCell(cell, c.comma)
+		return v * c.unit, ok
+	}
+	day, s, sure, ok := parseDateTime(cell)
+	if ok && date != nil {
+		day, sure, ok = parseDate(date)
+	}
+	if !ok {
+		return 0, false
+	}
+	if c.day0 == 0 {
+		c.day0 = day
+	}
+	if sure {
+		return float64(day)*86400 + s, true
+	}
+	switch {
+	case c.started && s < c.last-43200:
+		c.dayLast++
+	case c.started && s > c.last+43200:
+		c.dayLast--
+	}
+	c.started, c.last = true, s
+	return float64(c.day0+c.dayLast)*86400 + s, true
+}
+
+// parseDateTime reads "12:34:56.789", "2026-05-09T12:34:56Z", "09.05.2026 12:34:56", "09-May-2026 12:34:56.789", ... day counts from
+// 1970-01-01 and is 0 without a date; sure is false without a date or when its day and month could be the other way round.
+func parseDateTime(b []byte) (day int, seconds float64, sure, ok bool) {
+	colon := bytes.IndexByte(b, ':')
+	if colon < 0 {
+		return 0, 0, false, false
+	}
+	cut := bytes.LastIndexAny(b[:colon], " Tt_")
+	if cut >= 0 {
+		if day, sure, ok = parseDate(bytes.TrimRight(b[:cut], " ,")); !ok {
+			return 0, 0, false, false
+		}
+	}
+	s, zone, ok := parseClock(b[cut+1:])
+	return day, s - zone, sure, ok
+}
+
+// parseClock reads h:m:s with a fraction after a point or comma, m:s.f, an optional AM or PM and an optional zone.
+func parseClock(b []byte) (seconds, zone float64, ok bool) {
+	b = trim(b)
+	n := len(b)
+	pm := 0.0
+	twelve := false
+	if n > 2 && (b[n-1]|0x20) == 'm' && (b[n-2]|0x20 == 'a' || b[n-2]|0x20 == 'p') {
+		twelve = true
+		if b[n-2]|0x20 == 'p' {
+			pm = 12
+		}
+		b = trim(b[:n-2])
+	}
+	if len(b) > 0 && (b[len(b)-1] == 'Z' || b[len(b)-1] == 'z') {
+		b = b[:len(b)-1]
+	} else if i := bytes.LastIndexAny(b, "+-"); i > 4 {
+		z, ok := parseZone(b[i:])
+		if !ok {
+			return 0, 0, false
+		}
+		zone, b = z, trim(b[:i])
+	}
+	var parts [3]float64
+	count := 0
+	for len(b) > 0 {
+		i := bytes.IndexByte(b, ':')
+		piece := b
+		if i >= 0 {
+			piece = b[:i]
+		}
+		if count == 3 { // 12:34:56:789
+			f, ok := drive.ParseNumber(piece)
+			if !ok || i >= 0 || f < 0 {
+				return 0, 0, false
+			}
+			parts[2] += f / math.Pow(10, float64(len(piece)))
+			b = nil
+			break
+		}
+		v, ok := parseCell(piece, bytes.IndexByte(piece, ',') >= 0)
+		if !ok || v < 0 || len(piece) == 0 || piece[0] == '-' {
+			return 0, 0, false
+		}
+		parts[count] = v
+		count++
+		if i < 0 {
+			break
+		}
+		b = b[i+1:]
+	}
+	switch {
+	case count == 2 && parts[1] != math.Trunc(parts[1]): // 34:56.7
+		return parts[0]*60 + parts[1], zone, parts[1] < 60
+	case count < 2:
+		return 0, 0, false
+	}
+	if twelve {
+		parts[0] = math.Mod(parts[0], 12) + pm
+	}
+	if parts[1] >= 60 || parts[2] >= 61 {
+		return 0, 0, false
+	}
+	return parts[0]*3600 + parts[1]*60 + parts[2], zone, true
+}
+
+func parseZone(b []byte) (float64, bool) {
+	sign := 1.0
+	if b[0] == '-' {
+		sign = -1
+	}
+	digits := bytes.ReplaceAll(b[1:], []byte(":"), nil)
+	v, ok := drive.ParseNumber(digits)
+	if !ok || v < 0 || v > 1500 {
+		return 0, false
+	}
+	if len(digits) <= 2 {
+		return sign * v * 3600, true
+	}
+	return sign * (math.Trunc(v/100)*3600 + math.Mod(v, 100)*60), true
+}
+
+var months = []string{"jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"}
+
+// parseDate reads a date as days since 1970-01-01. sure is false when day and month could be the other way round.
+func parseDate(b []byte) (day int, sure, ok bool) {
+	var field [3]int
+	n, digits, month := 0, 0, 0
+	for i := 0; i <= len(b); i++ {
+		switch {
+		case i < len(b) && b[i] >= '0' && b[i] <= '9':
+			if n > 2 || digits > 7 {
+				return 0, false, false
+			}
+			field[n] = field[n]*10 + int(b[i]-'0')
+			digits++
+		case i+3 <= len(b) && isLetter(b[i]) && month == 0:
+			for m, name := range months {
+				if strings.EqualFold(string(b[i:i+3]), name) {
+					month = m + 1
+				}
+			}
+			for i+1 < len(b) && isLetter(b[i+1]) {
+				i++
+			}
+			fallthrough
+		default:
+			if digits == 8 && n == 0 { // 20260509
+				field = [3]int{field[0] / 10000, field[0] / 100 % 100, field[0] % 100}
+				n, digits = 3, 0
+			}
+			if digits > 0 {
+				n++
+			}
+			digits = 0
+		}
+	}
+	y, m, d := 0, 0, 0
+	sure = true
+	switch {
+	case n == 2 && month > 0 && field[0] > 31:
+		y, m, d = field[0], month, field[1]
+	case n == 2 && month > 0:
+		y, m, d = field[1], month, field[0]
+	case n != 3:
+		return 0, false, false
+	case field[0] > 31:
+		y, m, d = field[0], field[1], field[2]
+	case field[1] > 12:
+		y, m, d = field[2], field[0], field[1]
+	default:
+		y, m, d = field[2], field[1], field[0]
+		sure = field[0] > 12 || field[0] == field[1]
+	}
+	if y < 100 {
+		y += 2000
+	}
+	if y < 1970 || y > 2200 || m < 1 || m > 12 || d < 1 || d > 31 {
+		return 0, false, false
+	}
+	return int(time.Date(y, time.Month(m), d, 0, 0, 0, 0, time.UTC).Unix() / 86400), sure, true
+}
+
+func isLetter(c byte) bool { return c|0x20 >= 'a' && c|0x20 <= 'z' }
+
+// timeUnits are the units that --time takes and that a heading can carry, in seconds.
+var timeUnits = map[string]float64{"s": 1, "ms": 1e-3, "us": 1e-6, "ns": 1e-9, "min": 60, "h": 3600, "day": 86400}
+
+// timeUnit returns the seconds of one unit of a spelling.
+func timeUnit(text string) (float64, bool) {
+	low := strings.ToLower(strings.TrimSpace(text))
+	if s, ok := otherSpellings[low]; ok {
+		low = s
+	}
+	if f, ok := timeUnits[low]; ok {
+		return f, true
+	}
+	c, ok := parseUnit(low, "s")
+	return c.factor, ok
+}
+
+// guessUnit finds the unit of a numeric clock without one from its values: epochs by their size, the rest by a step that a logger can have.
+func guessUnit(values []float64) (unit float64, why string) {
+	first := values[0]
+	switch {
+	case first > 1e17:
+		return 1e-9, "nanoseconds since 1970"
+	case first > 1e14:
+		return 1e-6, "microseconds since 1970"
+	case first > 1e11:
+		return 1e-3, "milliseconds since 1970"
+	case first > 1e9:
+		return 1, "seconds since 1970"
+	}
+	step := medianStep(values)
+	switch {
+	case step == 0:
+		return 1, ""
+	case step < 5e-4:
+		return 86400, fmt.Sprintf("days, because its steps are about %.2g", step)
+	case step > 5000:
+		return 1e-6, fmt.Sprintf("microseconds, because its steps are about %.4g", step)
+	case step > 4:
+		return 1e-3, fmt.Sprintf("milliseconds, because its steps are about %.4g", step)
+	}
+	return 1, ""
+}
+
+// medianStep returns the median of the steps that are not zero, 0 when there is none.
+func medianStep(v []float64) float64 {
+	var steps []float64
+	for i := 1; i < len(v); i++ {
+		if d := math.Abs(v[i] - v[i-1]); d > 0 {
+			steps = append(steps, d)
+		}
+	}
+	return median(steps)
+}

@@ -1,0 +1,216 @@
+package csvlog
+
+import (
+	"fmt"
+	"sort"
+)
+
+// chooseClocks finds the time column, or the one beside each channel, and how its cells are read. sample holds the first cells of every column.
+func (p *plan) chooseClocks(d *dialect, sample [][]string, opt Options, name string) error {
+	taken := map[int]bool{}
+	for _, c := range p.columns {
+		taken[c.index] = true
+	}
+	if opt.Time != "" {
+		h, unit, err := findHeading("--time", opt.Time, d.headings, name)
+		if err != nil {
+			return err
+		}
+		return p.addClock(h, -1, unit, d, sample, name)
+	}
+	var cands []timeCandidate
+	for _, h := range d.headings {
+		if r := h.timeRank(); r > 0 && !taken[h.index] {
+			cands = append(cands, timeCandidate{heading: h, rank: r, distinct: advancing(sample[h.index])})
+		}
+	}
+	if pairs := p.pairs(cands, d); pairs != nil {
+		for i, h := range pairs {
+			if err := p.addClock(h, -1, "", d, sample, name); err != nil {
+				return err
+			}
+			p.columns[i].clock = i
+		}
+		return nil
+	}
+	if len(cands) == 0 {
+		for _, h := range d.headings {
+			if h.misspeltTime() && !taken[h.index] {
+				p.warn("assumed_time", "%s: %q is taken for the time column; --time changes it", name, h.raw)
+				cands = append(cands, timeCandidate{heading: h, rank: 1, distinct: advancing(sample[h.index])})
+			}
+		}
+	}
+	if len(cands) == 0 {
+		return fmt.Errorf("%s: no time column among %s: name it with --time \"Heading:s\"", name, quoteList(rawNames(d.headings)))
+	}
+	best := finest(cands)
+	return p.addClock(best.heading, dateBeside(best.heading, d, sample), "", d, sample, name)
+}
+
+// timeCandidate is a heading that may be the clock; distinct counts its different cells in the sample, 0 when they are no times.
+type timeCandidate struct {
+	heading
+	rank, distinct int
+}
+
+// finest returns the best named candidate, unless another one tells much finer times.
+func finest(cands []timeCandidate) timeCandidate {
+	sort.SliceStable(cands, func(i, j int) bool { return cands[i].rank < cands[j].rank })
+	best := cands[0]
+	for _, c := range cands[1:] {
+		if c.distinct > best.distinct+best.distinct/2 {
+			best = c
+		}
+	}
+	return best
+}
+
+// advancing counts the different times in cells, 0 when most of them cannot be read.
+func advancing(cells []string) int {
+	seen := map[string]bool{}
+	filled, bad := 0, 0
+	for _, s := range cells {
+		if s == "" {
+			continue
+		}
+		filled++
+		if !looksLikeTime(s) {
+			bad++
+		}
+		seen[s] = true
+	}
+	if bad*2 > filled {
+		return 0
+	}
+	return len(seen)
+}
+
+func looksLikeTime(s string) bool {
+	if _, ok := parseOddCell([]byte(s), true); ok {
+		return true
+	}
+	_, _, _, ok := parseDateTime([]byte(s))
+	return ok
+}
+
+// pairs returns for each column the time column that stands directly beside it, nil when the table is not laid out so.
+func (p *plan) pairs(cands []timeCandidate, d *dialect) []heading {
+	if len(cands) < 2 || len(p.columns) < 2 {
+		return nil
+	}
+	at := map[int]bool{}
+	for _, c := range cands {
+		at[c.index] = true
+	}
+	for _, side := range []int{-1, 1} {
+		var out []heading
+		for _, c := range p.columns {
+			if at[c.index+side] {
+				out = append(out, d.headings[c.index+side])
+			}
+		}
+		if len(out) == len(p.columns) {
+			return out
+		}
+	}
+	return nil
+}
+
+// dateBeside returns the column of dates that belongs to a column of clock times, -1 when there is none.
+func dateBeside(h heading, d *dialect, sample [][]string) int {
+	for _, s := range sample[h.index] {
+		if s == "" {
+			continue
+		}
+		if day, _, _, ok := parseDateTime([]byte(s)); !ok || day != 0 {
+			return -1
+		}
+		break
+	}
+	for _, o := range d.headings {
+		words := wordsOf(o.name)
+		if o.index == h.index || len(words) > 2 || !(containsAll(words, []string{"date"}) || containsAll(words, []string{"datum"}) || containsAll(words, []string{"fecha"}) || containsAll(words, []string{"data"})) {
+			continue
+		}
+		for _, s := range sample[o.index] {
+			if _, _, ok := parseDate([]byte(s)); ok {
+				return o.index
+			}
+			if s != "" {
+				break
+			}
+		}
+	}
+	return -1
+}
+
+// addClock adds the time column h and learns from its first cells how to read them. unit is what the user said, "" for what the log says.
+func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][]string, name string) error {
+	c := timeColumn{index: h.index, date: date, raw: h.raw, clock: clock{comma: d.comma}}
+	numbers, texts, shown := []float64(nil), 0, ""
+	for _, s := range sample[h.index] {
+		if isNothing([]byte(s)) {
+			continue
+		}
+		if v, ok := parseCell([]byte(s), d.comma); ok {
+			numbers = append(numbers, v)
+		} else if _, _, _, ok := parseDateTime([]byte(s)); ok {
+			texts++
+		} else if shown == "" {
+			shown = s
+		}
+	}
+	switch {
+	case len(numbers) == 0 && texts == 0:
+		return fmt.Errorf("%s: the time column %q holds no time (%.30q): name another with --time", name, h.raw, shown)
+	case texts > len(numbers):
+		if _, ok := timeUnit(unit); unit != "" && !ok {
+			return unknownTimeUnit(unit)
+		}
+		p.clocks = append(p.clocks, c)
+		return nil
+	}
+	var ok bool
+	switch {
+	case unit != "":
+		if c.clock.unit, ok = timeUnit(unit); !ok {
+			return unknownTimeUnit(unit)
+		}
+	case h.timeUnit() > 0:
+		c.clock.unit = h.timeUnit()
+	default:
+		var why string
+		c.clock.unit, why = guessUnit(numbers)
+		if why != "" {
+			p.warn("assumed_time_unit", "%s: %q has no unit and is read as %s; --time \"%s:s\" would say seconds", name, h.raw, why, h.raw)
+		}
+	}
+	p.clocks = append(p.clocks, c)
+	return nil
+}
+
+func unknownTimeUnit(unit string) error {
+	return fmt.Errorf("--time: %q is no unit of time: use s, ms, us, min, h or day", unit)
+}
+
+// timeUnit returns the unit that the heading of a time column says, in seconds; 0 when it says none.
+func (h heading) timeUnit() float64 {
+	if h.bracket {
+		u, _ := timeUnit(h.unit)
+		return u
+	}
+	words := wordsOf(h.name)
+	if len(words) == 0 {
+		return 0
+	}
+	switch w := words[len(words)-1]; w {
+	case "t":
+	case "millis":
+		return 1e-3
+	default:
+		u, _ := timeUnit(w)
+		return u
+	}
+	return 0
+}

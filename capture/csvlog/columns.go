@@ -1,0 +1,294 @@
+package csvlog
+
+import (
+	"fmt"
+	"sort"
+	"strings"
+
+	"flywitness/drive"
+)
+
+// column is a column that is read into a channel.
+type column struct {
+	index   int
+	clock   int // of plan.clocks
+	channel string
+	raw     string // heading as written
+	unit    string // as written, "" when it is the channel's own
+	conv    conversion
+	toggle  bool // a switch, which may be written in words
+}
+
+// timeColumn is a column that holds a clock; date is the index of a date column beside it, -1 without one.
+type timeColumn struct {
+	index, date int
+	raw         string
+	clock       clock
+}
+
+// plan is what will be read out of the table.
+type plan struct {
+	clocks   []timeColumn
+	columns  []column
+	warnings []drive.Warning
+}
+
+func (p *plan) warn(code, format string, args ...any) {
+	p.warnings = append(p.warnings, drive.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
+}
+
+// candidate is a heading that may be a channel.
+type candidate struct {
+	heading
+	rank  rank
+	conv  conversion
+	given bool // the heading says the unit
+}
+
+// chooseColumns assigns headings to channels: what the user mapped, then the best heading for each.
+func chooseColumns(hs []heading, opt Options, name string, same func(i, j int) bool) (*plan, error) {
+	p := &plan{}
+	taken := map[int]bool{}
+	done := map[string]bool{}
+	for _, m := range opt.Map {
+		c, err := mapped(m, hs, name)
+		if err != nil {
+			return nil, err
+		}
+		if done[c.channel] {
+			return nil, fmt.Errorf("--map names %s twice", c.channel)
+		}
+		done[c.channel], taken[c.index] = true, true
+		p.columns = append(p.columns, c)
+	}
+	best := bestChannel(hs, taken)
+	for _, q := range lexicons {
+		if done[q.channel] {
+			continue
+		}
+		var cands []candidate
+		for i, h := range hs {
+			if r, conv, given := h.match(q); r > noMatch && !taken[i] && r >= best[i] {
+				cands = append(cands, candidate{h, r, conv, given})
+			}
+		}
+		c, err := pick(q, cands, name, same, p)
+		if err != nil {
+			return nil, err
+		}
+		if c != nil {
+			p.columns = append(p.columns, *c)
+			taken[c.index] = true
+		}
+	}
+	sort.SliceStable(p.columns, func(i, j int) bool { return p.columns[i].index < p.columns[j].index })
+	return p, nil
+}
+
+// bestChannel returns for each heading the best rank that any quantity gives it, so that a heading goes where it fits best.
+func bestChannel(hs []heading, taken map[int]bool) []rank {
+	best := make([]rank, len(hs))
+	for i, h := range hs {
+		for _, q := range lexicons {
+			if r, _, _ := h.match(q); !taken[i] {
+				best[i] = max(best[i], r)
+			}
+		}
+	}
+	return best
+}
+
+// pick chooses among the headings that name one quantity. Only engine speed and the speeds are worth an error: the rest is left out with a warning.
+func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, p *plan) (*column, error) {
+	if len(cands) == 0 {
+		return nil, nil
+	}
+	top := cands[0].rank
+	for _, c := range cands {
+		top = max(top, c.rank)
+	}
+	var equal []candidate
+	for _, c := range cands {
+		if c.rank == top {
+			equal = append(equal, c)
+		}
+	}
+	equal = oneOfCopies(equal, same)
+	essential := q.channel == drive.EngineSpeed || q.unit == "km/h"
+	if len(equal) > 1 && essential {
+		return nil, ambiguous(q, equal, name)
+	}
+	c := equal[0]
+	switch {
+	case len(equal) > 1:
+		p.warn("ambiguous_column", "%s: %s is read from %q, %q would do too; --map \"%s=%s\" changes it", name, q.channel, c.raw, equal[1].raw, q.channel, equal[1].raw)
+	case c.rank == doubtful:
+		p.warn("doubtful_column", "%s: %s is read from %q, a heading with words that are not known; --map settles it", name, q.channel, c.raw)
+	case len(cands) > 1 && essential:
+		p.warn("ambiguous_column", "%s: %s is read from %q and not from %s; --map \"%s=...\" changes it", name, q.channel, c.raw, others(cands, c.index), q.channel)
+	}
+	col := &column{index: c.index, channel: q.channel, raw: c.raw, conv: c.conv, unit: c.unit, toggle: q.unit == ""}
+	if !c.given && q.unit == "km/h" {
+		p.warn("assumed_unit", "%s: %q has no unit and is read as km/h; if it is not, say so: --map \"%s=%s:mph\"", name, c.raw, q.channel, c.raw)
+	}
+	return col, nil
+}
+
+// oneOfCopies keeps one of columns that hold the same quantity twice: equal cells, or one name in two units.
+func oneOfCopies(cs []candidate, same func(i, j int) bool) []candidate {
+	var out []candidate
+next:
+	for _, c := range cs {
+		for k, o := range out {
+			sameName := c.given && o.given && c.conv != o.conv && strings.EqualFold(bareName(c), bareName(o))
+			if sameName && c.conv == identity {
+				out[k] = c
+			}
+			if sameName || c.given == o.given && c.conv == o.conv && same(c.index, o.index) {
+				continue next
+			}
+		}
+		out = append(out, c)
+	}
+	return out
+}
+
+// bareName is the heading without its unit.
+func bareName(c candidate) string {
+	words := wordsOf(c.name)
+	for n := range words {
+		if _, ok := parseUnit(words[n], "km/h"); ok {
+			words[n] = ""
+		}
+	}
+	return strings.Join(words, " ")
+}
+
+func others(cands []candidate, but int) string {
+	var list []string
+	for _, c := range cands {
+		if c.index != but {
+			list = append(list, fmt.Sprintf("%q", c.raw))
+		}
+	}
+	return strings.Join(list, ", ")
+}
+
+func ambiguous(q *lexicon, cs []candidate, name string) error {
+	return fmt.Errorf("%s: %s could be any of %s: say which with --map \"%s=%s\"", name, q.channel, others(cs, -1), q.channel, cs[0].raw)
+}
+
+// missingChannels is the error of a log without engine speed or road speed.
+func missingChannels(name string, engine bool, headings []string) error {
+	what, example := "engine speed", drive.EngineSpeed+"=Eng Spd"
+	if engine {
+		what, example = "road speed", drive.VehicleSpeed+"=VSpd:mph"
+	}
+	return fmt.Errorf("%s: no column for %s among %s: name it with --map \"%s\"", name, what, quoteList(headings), example)
+}
+
+func quoteList(names []string) string {
+	var q []string
+	for i, n := range names {
+		if i == 40 {
+			q = append(q, fmt.Sprintf("and %d more", len(names)-i))
+			break
+		}
+		q = append(q, fmt.Sprintf("%q", n))
+	}
+	return strings.Join(q, ", ")
+}
+
+func rawNames(hs []heading) []string {
+	var names []string
+	for _, h := range hs {
+		if h.raw != "" {
+			names = append(names, h.raw)
+		}
+	}
+	return names
+}
+
+// mapped reads one --map.
+func mapped(text string, hs []heading, name string) (column, error) {
+	channel, rest, ok := strings.Cut(text, "=")
+	channel = strings.TrimSpace(channel)
+	var q *lexicon
+	for _, l := range lexicons {
+		if l.channel == channel {
+			q = l
+		}
+	}
+	if !ok || q == nil {
+		var known []string
+		for _, l := range lexicons {
+			known = append(known, l.channel)
+		}
+		return column{}, fmt.Errorf("--map %q: want CHANNEL=HEADING or CHANNEL=HEADING:UNIT, with a channel of %s", text, strings.Join(known, ", "))
+	}
+	h, unit, err := findHeading("--map", rest, hs, name)
+	if err != nil {
+		return column{}, err
+	}
+	c := column{index: h.index, channel: channel, raw: h.raw, conv: identity, toggle: q.unit == ""}
+	if unit != "" {
+		if c.conv, ok = parseUnit(unit, q.unit); !ok {
+			return column{}, fmt.Errorf("--map %q: %q is no unit of %s, whose own unit is %s", text, unit, channel, orNone(q.unit))
+		}
+		c.unit = unit
+		return c, nil
+	}
+	if conv, ok := parseUnit(h.unit, q.unit); ok {
+		c.conv, c.unit = conv, h.unit
+	} else if tail, n := tailUnit(h.name, wordsOf(h.name), q.unit); n > 0 {
+		c.conv, _ = parseUnit(tail, q.unit)
+		c.unit = tail
+	}
+	return c, nil
+}
+
+func orNone(unit string) string {
+	if unit == "" {
+		return "none"
+	}
+	return unit
+}
+
+// findHeading finds the heading that an option names; what follows the last colon is a unit unless it belongs to the heading.
+func findHeading(option, text string, hs []heading, name string) (heading, string, error) {
+	text = strings.TrimSpace(text)
+	find := func(s string) (found []heading) {
+		s = strings.TrimSpace(s)
+		for _, same := range []func(h heading) bool{
+			func(h heading) bool { return strings.TrimSpace(h.raw) == s },
+			func(h heading) bool {
+				return strings.EqualFold(strings.TrimSpace(h.raw), s) || strings.EqualFold(h.name, s)
+			},
+			func(h heading) bool {
+				return s != "" && strings.Join(wordsOf(h.raw), " ") == strings.Join(wordsOf(s), " ")
+			},
+		} {
+			for _, h := range hs {
+				if same(h) {
+					found = append(found, h)
+				}
+			}
+			if len(found) > 0 {
+				return found
+			}
+		}
+		return nil
+	}
+	unit := ""
+	found := find(text)
+	if i := strings.LastIndexByte(text, ':'); len(found) == 0 && i >= 0 {
+		found, unit = find(text[:i]), strings.TrimSpace(text[i+1:])
+	}
+	switch {
+	case len(found) == 0:
+		return heading{}, "", fmt.Errorf("%s %q: %s has no such column; it has %s", option, text, name, quoteList(rawNames(hs)))
+	case len(found) > 1:
+		return heading{}, "", fmt.Errorf("%s %q: %s has %d columns of that name; rename one in the file", option, text, name, len(found))
+	}
+	return found[0], unit, nil
+}

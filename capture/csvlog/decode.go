@@ -1,0 +1,118 @@
+package csvlog
+
+import (
+	"bufio"
+	"bytes"
+	"compress/gzip"
+	"fmt"
+	"io"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/unicode"
+	"golang.org/x/text/transform"
+)
+
+const (
+	maxText = 2 << 30   // bytes of text after decompression: more than a week at 20 Hz
+	maxLine = 1 << 20   // bytes of one line
+	peek    = 256 << 10 // bytes looked at before the first line is read
+)
+
+// openText returns the text behind r: decompressed, without byte order mark, UTF-16 turned into UTF-8. Other 8-bit text is passed on as it is.
+func openText(r io.Reader, name string) (*bufio.Reader, error) {
+	in := bufio.NewReaderSize(r, maxLine)
+	start, err := in.Peek(peek)
+	if err != nil && err != io.EOF && err != bufio.ErrBufferFull {
+		return nil, fmt.Errorf("%s: cannot read: %w", name, err)
+	}
+	if bytes.HasPrefix(start, []byte{0x1f, 0x8b}) {
+		z, err := gzip.NewReader(in)
+		if err != nil {
+			return nil, fmt.Errorf("%s: broken gzip file: %w", name, err)
+		}
+		in = bufio.NewReaderSize(&limitReader{r: z, left: maxText}, maxLine)
+		if start, err = in.Peek(peek); err != nil && err != io.EOF {
+			return nil, fmt.Errorf("%s: broken gzip file: %w", name, err)
+		}
+	}
+	switch {
+	case len(bytes.TrimSpace(start)) == 0:
+		return nil, fmt.Errorf("%s is empty: nothing was logged, or the file was not copied in full", name)
+	case bytes.HasPrefix(start, []byte("PK\x03\x04")):
+		return nil, fmt.Errorf("%s is a workbook or a zip archive: save the table in it as CSV", name)
+	case bytes.HasPrefix(start, []byte("\xef\xbb\xbf")):
+		_, err := in.Discard(3)
+		return in, err
+	}
+	if e, ok := utf16(start); ok {
+		return bufio.NewReaderSize(transform.NewReader(in, e), maxLine), nil
+	}
+	if bytes.Count(start, []byte{0})*10 > len(start) || control(start)*10 > len(start) {
+		return nil, fmt.Errorf("%s is not text: a log is read as CSV, so export it as CSV", name)
+	}
+	return in, nil
+}
+
+// utf16 returns the decoder for UTF-16 text, with a byte order mark or known by its zero bytes.
+func utf16(start []byte) (transform.Transformer, bool) {
+	switch {
+	case bytes.HasPrefix(start, []byte{0xff, 0xfe}), bytes.HasPrefix(start, []byte{0xfe, 0xff}):
+		return unicode.UTF16(unicode.LittleEndian, unicode.ExpectBOM).NewDecoder(), true
+	}
+	var zeros [2]int
+	for i, c := range start[:min(len(start), 4096)] {
+		if c == 0 {
+			zeros[i&1]++
+		}
+	}
+	half := min(len(start), 4096) / 2
+	switch {
+	case half > 8 && zeros[1] > half*8/10 && zeros[0] == 0:
+		return unicode.UTF16(unicode.LittleEndian, unicode.IgnoreBOM).NewDecoder(), true
+	case half > 8 && zeros[0] > half*8/10 && zeros[1] == 0:
+		return unicode.UTF16(unicode.BigEndian, unicode.IgnoreBOM).NewDecoder(), true
+	}
+	return nil, false
+}
+
+// control counts the bytes that no text has.
+func control(b []byte) int {
+	n := 0
+	for _, c := range b {
+		if c < ' ' && c != '\t' && c != '\n' && c != '\r' {
+			n++
+		}
+	}
+	return n
+}
+
+// utf8Text returns a cell as text; what is not UTF-8 is taken for Latin-1 (in its Windows form).
+func utf8Text(b []byte) string {
+	if utf8.Valid(b) {
+		return string(b)
+	}
+	s, err := charmap.Windows1252.NewDecoder().Bytes(b)
+	if err != nil {
+		return string(bytes.ToValidUTF8(b, []byte("?")))
+	}
+	return string(s)
+}
+
+// limitReader ends with an error rather than silently when more than left bytes come.
+type limitReader struct {
+	r    io.Reader
+	left int64
+}
+
+func (l *limitReader) Read(b []byte) (int, error) {
+	if l.left <= 0 {
+		return 0, fmt.Errorf("more than %d bytes of text when decompressed: split the log", int64(maxText))
+	}
+	if int64(len(b)) > l.left {
+		b = b[:l.left]
+	}
+	n, err := l.r.Read(b)
+	l.left -= int64(n)
+	return n, err
+}

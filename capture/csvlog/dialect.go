@@ -1,0 +1,229 @@
+package csvlog
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+)
+
+// headLines is how many lines are looked at to learn the dialect.
+const headLines = 400
+
+// dialect is how a table is written.
+type dialect struct {
+	delim    byte
+	comma    bool // decimal comma
+	header   int  // index in the head of the heading row
+	units    int  // of the row of units, -1 without one
+	data     int  // of the first row of values
+	headings []heading
+}
+
+// detect learns the dialect from the first lines. Delimiters that can hardly stand inside a number come first, so that a decimal comma
+// is not taken for one.
+func detect(head []textLine, name string) (*dialect, error) {
+	forced := separatorLine(head)
+	var best *dialect
+	bestShare := 0.0
+	for _, delim := range []byte{'\t', ';', '|', ','} {
+		if forced != 0 && delim != forced {
+			continue
+		}
+		d, share := try(head, delim)
+		if d != nil && share > bestShare+0.2 {
+			best, bestShare = d, share
+		}
+	}
+	if best == nil {
+		return nil, fmt.Errorf("%s: no table found: a log has a row of headings and rows of numbers, separated by comma, semicolon, tab or |", name)
+	}
+	best.comma = decimalComma(head[best.data:], best.delim)
+	if err := best.findHeadings(head, name); err != nil {
+		return nil, err
+	}
+	return best, nil
+}
+
+// separatorLine returns the delimiter of a first line "sep=;", as spreadsheets write it.
+func separatorLine(head []textLine) byte {
+	if len(head) > 0 {
+		if t := strings.ToLower(string(bytes.Trim(trim(head[0].text), `"`))); len(t) == 5 && strings.HasPrefix(t, "sep=") {
+			return t[4]
+		}
+	}
+	return 0
+}
+
+// try cuts the head at delim. share is the part of its lines, from the first row of values on, that are rows of values of the usual width.
+func try(head []textLine, delim byte) (d *dialect, share float64) {
+	widths := map[int]int{}
+	width := make([]int, len(head))
+	var cells [][]byte
+	for i, l := range head {
+		cells = splitCells(cells[:0], l.text, delim)
+		if looksLikeData(cells) {
+			width[i] = len(cells)
+			widths[len(cells)]++
+		}
+	}
+	usual, most := 0, 0
+	for w, n := range widths {
+		if n > most || n == most && w > usual {
+			usual, most = w, n
+		}
+	}
+	if usual < 2 {
+		return nil, 0
+	}
+	first := -1
+	fit, lines := 0, 0
+	for i, l := range head {
+		fits := width[i] > 1 && width[i] >= usual-2 && width[i] <= usual+1
+		if first < 0 && fits {
+			first = i
+		}
+		if first >= 0 && len(l.text) > 0 {
+			lines++
+			if fits {
+				fit++
+			}
+		}
+	}
+	if first < 0 {
+		return nil, 0
+	}
+	return &dialect{delim: delim, data: first, units: -1}, float64(fit) / float64(lines)
+}
+
+// looksLikeData tells whether at least half of the cells that hold something are values.
+func looksLikeData(cells [][]byte) bool {
+	if len(cells) < 2 {
+		return false
+	}
+	values, text := 0, 0
+	for _, c := range cells {
+		switch {
+		case len(c) == 0:
+		case looksLikeValue(c):
+			values++
+		default:
+			text++
+		}
+	}
+	return values > 0 && values >= text
+}
+
+func looksLikeValue(c []byte) bool {
+	if !isDigit(c[0]) && c[0] != '-' && c[0] != '+' && c[0] != '.' {
+		return isNothing(c)
+	}
+	if _, ok := parseOddCell(c, bytes.IndexByte(c, ',') >= 0); ok {
+		return true
+	}
+	_, _, _, ok := parseDateTime(c)
+	if !ok {
+		_, _, ok = parseDate(c)
+	}
+	return ok || isNothing(c)
+}
+
+// decimalComma tells whether numbers have a decimal comma. "2,345" alone could be thousands; a comma before another number of digits, a leading
+// zero, or no point anywhere settles it.
+func decimalComma(rows []textLine, delim byte) bool {
+	commas, points, proof := 0, 0, 0
+	var cells [][]byte
+	for _, l := range rows {
+		cells = splitCells(cells[:0], l.text, delim)
+		for _, c := range cells {
+			i := bytes.IndexByte(c, ',')
+			switch {
+			case bytes.IndexByte(c, ':') >= 0:
+			case i >= 0 && bytes.IndexByte(c, '.') < i && looksLikeValue(c):
+				commas++
+				if !threeDigits(c[i+1:]) || bytes.HasPrefix(bytes.TrimLeft(c, "-"), []byte("0,")) {
+					proof++
+				}
+			case bytes.Count(c, []byte{'.'}) == 1 && looksLikeValue(c):
+				points++
+			}
+		}
+	}
+	return proof > 0 && proof >= points || commas > 0 && points == 0
+}
+
+// findHeadings finds the heading row above the first row of values: the row that names most quantities, else the last one that is no row of units.
+func (d *dialect) findHeadings(head []textLine, name string) error {
+	best, bestScore := -1, 0
+	lastUnits := -1
+	var cells [][]byte
+	for i := d.data - 1; i >= 0; i-- {
+		cells = splitCells(cells[:0], head[i].text, d.delim)
+		if len(cells) < 2 {
+			continue
+		}
+		score := 1
+		for j, c := range cells {
+			h := parseHeading(j, utf8Text(c), "")
+			if h.timeRank() > 0 {
+				score += 4
+			}
+			for _, q := range lexicons {
+				if r, _, _ := h.match(q); r > second {
+					score += 4
+					break
+				}
+			}
+		}
+		if unitsRow(cells) {
+			score = 0
+			if lastUnits < 0 && best < 0 {
+				lastUnits = i
+			}
+		}
+		if score > bestScore {
+			best, bestScore = i, score
+		}
+	}
+	if best < 0 && lastUnits >= 0 { // "s,rpm,km/h" alone is a heading row
+		best, lastUnits = lastUnits, -1
+	}
+	if best < 0 {
+		return fmt.Errorf("%s:%d: no heading row above the first row of numbers: put one there that names the columns", name, head[d.data].number)
+	}
+	d.header = best
+	if lastUnits > best {
+		d.units = lastUnits
+	}
+	d.readHeadings(head)
+	return nil
+}
+
+func (d *dialect) readHeadings(head []textLine) {
+	names := splitCells(nil, head[d.header].text, d.delim)
+	var units [][]byte
+	if d.units >= 0 {
+		units = splitCells(nil, head[d.units].text, d.delim)
+	}
+	for i, c := range names {
+		unit := ""
+		if i < len(units) {
+			unit = utf8Text(units[i])
+		}
+		d.headings = append(d.headings, parseHeading(i, utf8Text(c), unit))
+	}
+}
+
+// unitsRow tells whether most cells that hold something are units.
+func unitsRow(cells [][]byte) bool {
+	units, other := 0, 0
+	for _, c := range cells {
+		switch {
+		case len(c) == 0:
+		case isUnit(utf8Text(c)):
+			units++
+		default:
+			other++
+		}
+	}
+	return units >= 2 && units > 2*other || units == 1 && other == 0
+}

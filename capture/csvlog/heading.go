@@ -1,0 +1,89 @@
+package csvlog
+
+import (
+	"strings"
+)
+
+// heading is one cell of the heading row, taken apart.
+type heading struct {
+	index   int
+	raw     string // as written
+	name    string // without its bracketed unit
+	unit    string // in brackets, or from the row of units; "" when there is none
+	bracket bool   // unit holds what was written as a unit, so it decides
+}
+
+// parseHeading takes a heading apart: "Speed (OBD) [km/h]" is the name "Speed OBD" and the unit "km/h".
+func parseHeading(index int, raw, unitCell string) heading {
+	h := heading{index: index, raw: raw}
+	name := strings.TrimLeft(raw, "#%/ \ufeff")
+	for {
+		open := strings.IndexAny(name, "([{")
+		if open < 0 {
+			break
+		}
+		length := strings.IndexAny(name[open:], ")]}")
+		if length < 0 {
+			break
+		}
+		inner := strings.TrimSpace(name[open+1 : open+length])
+		switch {
+		case inner == "" || inner == "-":
+			inner = ""
+		case isUnit(inner) && h.unit == "":
+			h.unit, h.bracket, inner = inner, true, ""
+		}
+		name = name[:open] + " " + inner + " " + name[open+length+1:]
+	}
+	h.name = strings.Join(strings.Fields(name), " ")
+	if cell := strings.Trim(strings.TrimSpace(unitCell), "[](){}"); cell != "" && h.unit == "" && isUnit(cell) && cell != "-" && cell != "--" {
+		h.unit, h.bracket = cell, true
+	}
+	return h
+}
+
+// match says how well the heading names q, and in which unit. given is false when it does not say a unit.
+func (h heading) match(q *lexicon) (r rank, unit conversion, given bool) {
+	whole := strings.ToLower(strings.TrimSpace(h.raw))
+	if whole == q.channel {
+		return exact, identity, true
+	}
+	words := wordsOf(h.name)
+	if h.bracket {
+		unit, given = parseUnit(h.unit, q.unit)
+		if !given {
+			return noMatch, identity, false
+		}
+		if q.unit == "rpm" {
+			words = append(words, "rpm")
+		}
+		return q.rankOf(words, whole), unit, true
+	}
+	r = q.rankOf(words, whole)
+	if tail, n := tailUnit(h.name, words, q.unit); n > 0 {
+		unit, given = parseUnit(tail, q.unit)
+		return max(r, q.rankOf(words[:len(words)-n], whole)), unit, given
+	}
+	return r, identity, false
+}
+
+// tailUnit returns the unit at the end of a name without brackets ("VSS km/h", "Speed_kmh", "flow_g_s"), and how many words it takes.
+func tailUnit(name string, words []string, canonical string) (unit string, n int) {
+	if canonical == "" || len(words) == 0 {
+		return "", 0
+	}
+	last := len(words) - 1
+	if last >= 1 {
+		two := words[last-1] + "/" + words[last]
+		if _, ok := parseUnit(two, canonical); ok {
+			return two, 2
+		}
+	}
+	if strings.HasSuffix(name, "%") && canonical == "%" {
+		return "%", 0
+	}
+	if _, ok := parseUnit(words[last], canonical); ok {
+		return words[last], 1
+	}
+	return "", 0
+}

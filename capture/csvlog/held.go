@@ -1,0 +1,186 @@
+package csvlog
+
+import (
+	"math"
+
+	"flywitness/drive"
+)
+
+// Sample and hold: a logger that writes a row every 50 ms although the car answers every 400 ms repeats each value until the next comes. Only
+// fresh values are measurements. Engine speed moves at nearly every reply, so its changes show the poll cycle; every channel then has
+// one sample in each cycle: where it changes, or, when it truly stayed equal, where it usually changes in the cycle.
+
+// hold is what is known of the repeating of one column.
+type hold struct {
+	cycle float64 // rows from one reply to the next; 0 when values are not repeated
+}
+
+// run is a stretch of equal values.
+type run struct {
+	start, n int
+	v        float64
+}
+
+// runsOf cuts a column, without its NaN, into runs of equal values.
+func runsOf(v []float64) []run {
+	var out []run
+	for i, x := range v {
+		if math.IsNaN(x) {
+			continue
+		}
+		if n := len(out); n > 0 && out[n-1].v == x {
+			out[n-1].n = i - out[n-1].start + 1
+			continue
+		}
+		out = append(out, run{i, 1, x})
+	}
+	return out
+}
+
+// holdOf finds whether values are repeated. A value of coarse resolution stays equal for many rows without being stale, so only runs between two
+// changes of at least three resolution steps tell: there the true value moved on in every row.
+func holdOf(v []float64) hold {
+	step := drive.Resolution(&drive.Channel{V: finite(v)})
+	runs := runsOf(v)
+	var lengths []float64
+	long := 0
+	for i := 1; i+1 < len(runs); i++ {
+		if math.Abs(runs[i].v-runs[i-1].v) >= 3*step && math.Abs(runs[i+1].v-runs[i].v) >= 3*step && step > 0 {
+			lengths = append(lengths, float64(runs[i].n))
+			if runs[i].n > 1 {
+				long++
+			}
+		}
+	}
+	if len(lengths) < 8 || long*10 < len(lengths)*6 {
+		return hold{}
+	}
+	mid := median(lengths)
+	sum, n := 0.0, 0
+	for _, l := range lengths {
+		if l <= 1.5*mid {
+			sum += l
+			n++
+		}
+	}
+	return hold{cycle: sum / float64(n)}
+}
+
+func finite(v []float64) []float64 {
+	out := make([]float64, 0, len(v))
+	for _, x := range v {
+		if !math.IsNaN(x) {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+// fresh marks the rows of engine speed that carry a new reply. A run that is longer than the cycle hides replies of equal value, so one is taken every cycle;
+// but an engine that runs does not keep its speed to a fine step for more than three cycles: there the link hung, and nothing is fresh.
+func (h hold) fresh(v []float64, mayStay func(r run) bool) []bool {
+	out := make([]bool, len(v))
+	for _, r := range runsOf(v) {
+		out[r.start] = true
+		if float64(r.n) < 1.5*h.cycle || !mayStay(r) {
+			continue
+		}
+		for k := 1; ; k++ {
+			i := r.start + int(math.Round(float64(k)*h.cycle))
+			if float64(r.start+r.n-i) < 0.5*h.cycle {
+				break
+			}
+			out[i] = true
+		}
+	}
+	return out
+}
+
+// freshInCycles marks the rows of a column that is polled once in each cycle of engine speed: its changes, and one row in each cycle without a change.
+func freshInCycles(v []float64, cycles []int) []bool {
+	out := make([]bool, len(v))
+	runs := runsOf(v)
+	for _, r := range runs {
+		out[r.start] = true
+	}
+	phase := usualPhase(runs, cycles)
+	for c, lo := range cycles {
+		hi := len(v)
+		if c+1 < len(cycles) {
+			hi = cycles[c+1]
+		}
+		changed := false
+		for i := lo; i < hi; i++ {
+			changed = changed || out[i]
+		}
+		if i := min(lo+phase, hi-1); !changed && !math.IsNaN(v[i]) {
+			out[i] = true
+		}
+	}
+	return out
+}
+
+// usualPhase returns how many rows after the beginning of a cycle a column changes most often.
+func usualPhase(runs []run, cycles []int) int {
+	count := map[int]int{}
+	best, c := 0, 0
+	for _, r := range runs {
+		for c+1 < len(cycles) && cycles[c+1] <= r.start {
+			c++
+		}
+		if len(cycles) > 0 && r.start >= cycles[c] {
+			p := r.start - cycles[c]
+			count[p]++
+			if count[p] > count[best] || count[p] == count[best] && p < best {
+				best = p
+			}
+		}
+	}
+	return best
+}
+
+// freshRows returns for each column the rows that carry a new value; held tells that some did not.
+func (r *rowset) freshRows() (fresh [][]bool, held bool) {
+	fresh = make([][]bool, len(r.cols))
+	engine := -1
+	for i, c := range r.cols {
+		if c.channel == drive.EngineSpeed {
+			engine = i
+		}
+	}
+	if engine < 0 || filled(r.v[engine]) < 0.8 {
+		return fresh, false
+	}
+	h := holdOf(r.v[engine])
+	if h.cycle == 0 {
+		return fresh, false
+	}
+	step := drive.Resolution(&drive.Channel{V: finite(r.v[engine])})
+	fresh[engine] = h.fresh(r.v[engine], func(x run) bool { return x.v == 0 || step > 1 || float64(x.n) < 3.5*h.cycle })
+	var cycles []int
+	for i, f := range fresh[engine] {
+		if f {
+			cycles = append(cycles, i)
+		}
+	}
+	for i := range r.cols {
+		if i == engine || filled(r.v[i]) < 0.8 {
+			continue
+		}
+		own := holdOf(r.v[i])
+		if own.cycle > 1.5*h.cycle || own.cycle > 0 && own.cycle < h.cycle/1.5 {
+			fresh[i] = own.fresh(r.v[i], func(run) bool { return true })
+			continue
+		}
+		fresh[i] = freshInCycles(r.v[i], cycles)
+	}
+	return fresh, true
+}
+
+// filled returns the share of rows that hold a value.
+func filled(v []float64) float64 {
+	if len(v) == 0 {
+		return 0
+	}
+	return float64(len(finite(v))) / float64(len(v))
+}

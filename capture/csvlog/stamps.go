@@ -1,0 +1,249 @@
+package csvlog
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"flywitness/drive"
+)
+
+// rowset is rows on one clock: t in seconds and, for each column, a value or NaN.
+type rowset struct {
+	t    []float64
+	v    [][]float64
+	cols []*column
+}
+
+// restartGap is put between the end of a recording and what follows in the same file on a clock that began again, in seconds. It is
+// longer than any gap that the analysis bridges.
+const restartGap = 60
+
+// order puts the rows in the order in which they were recorded. Small steps back are jitter of the stamps: the rows then stand in their order
+// of arrival and stay there. Rows that were sorted otherwise, as a database may return them, are sorted by time; a clock that begins again goes on behind what came before.
+func (r *rowset) order(absolute bool, name string) []drive.Warning {
+	back := r.stepsBack()
+	if len(back) == 0 {
+		return nil
+	}
+	if n := len(r.t); len(back) > n*6/10 {
+		r.permute(func(i int) int { return n - 1 - i })
+		return append([]drive.Warning{{Code: "out_of_order", Message: fmt.Sprintf("%s: the newest row stands first: read from its end", name)}}, r.order(absolute, name)...)
+	}
+	var out []drive.Warning
+	start, restarts := 0, 0
+	shift := 0.0
+	raw := append([]float64(nil), r.t...)
+	next := 0
+	for i := range r.t {
+		if next < len(back) && back[next] == i {
+			next++
+			if !absolute && i-start >= 10 && raw[i]-raw[start] < 0.2*(raw[i-1]-raw[start]) && raw[i-1]-raw[start] >= 5 {
+				shift = r.t[i-1] + restartGap - raw[i]
+				start = i
+				restarts++
+			}
+		}
+		r.t[i] = raw[i] + shift
+	}
+	if restarts > 0 {
+		out = append(out, drive.Warning{Code: "clock_restarts", Message: fmt.Sprintf("%s: the clock begins again %d times: each part is put %d s behind the one before", name, restarts, restartGap)})
+	}
+	if back = r.stepsBack(); len(back) > 0 {
+		r.sort()
+		out = append(out, drive.Warning{Code: "out_of_order", Message: fmt.Sprintf("%s: the time steps back in %d places: the rows are sorted by time", name, len(back))})
+	}
+	return out
+}
+
+// stepsBack returns the rows whose time lies more than the jitter of stamps, one and a half usual steps, before the row above.
+func (r *rowset) stepsBack() []int {
+	tolerance := 1.5 * medianStep(r.t)
+	var back []int
+	for i := 1; i < len(r.t); i++ {
+		if r.t[i] < r.t[i-1]-tolerance {
+			back = append(back, i)
+		}
+	}
+	return back
+}
+
+func (r *rowset) sort() {
+	index := make([]int, len(r.t))
+	for i := range index {
+		index[i] = i
+	}
+	sort.SliceStable(index, func(a, b int) bool { return r.t[index[a]] < r.t[index[b]] })
+	r.permute(func(i int) int { return index[i] })
+}
+
+func (r *rowset) permute(from func(i int) int) {
+	for k, old := range append([][]float64{r.t}, r.v...) {
+		moved := make([]float64, len(old))
+		for i := range moved {
+			moved[i] = old[from(i)]
+		}
+		if k == 0 {
+			r.t = moved
+		} else {
+			r.v[k-1] = moved
+		}
+	}
+}
+
+// keep drops the rows for which keep is false.
+func (r *rowset) keep(keep []bool) {
+	for k, old := range append([][]float64{r.t}, r.v...) {
+		left := old[:0]
+		for i, x := range old {
+			if keep[i] {
+				left = append(left, x)
+			}
+		}
+		if k == 0 {
+			r.t = left
+		} else {
+			r.v[k-1] = left
+		}
+	}
+}
+
+// dropDuplicates drops rows that are written twice: same time, same values. It is for stamps that are fine enough to tell rows apart.
+func (r *rowset) dropDuplicates() int {
+	keep := make([]bool, len(r.t))
+	n := 0
+	for i := range r.t {
+		keep[i] = i == 0 || r.t[i] != r.t[i-1] || !r.equalRows(i, i-1)
+		if !keep[i] {
+			n++
+		}
+	}
+	if n > 0 {
+		r.keep(keep)
+	}
+	return n
+}
+
+func (r *rowset) equalRows(i, j int) bool {
+	for _, v := range r.v {
+		if v[i] != v[j] && !(math.IsNaN(v[i]) && math.IsNaN(v[j])) {
+			return false
+		}
+	}
+	return true
+}
+
+// stampStep returns the step of coarse time stamps (1, 0.5 or 0.1 s), 0 when they are fine; repeated tells that several rows share a stamp although they are rows of
+// different moments.
+func (r *rowset) stampStep() (step float64, repeated bool) {
+	if len(r.t) < 10 {
+		return 0, false
+	}
+	for _, q := range []float64{1, 0.5, 0.1} {
+		off := 0
+		for _, t := range r.t {
+			if x := (t - r.t[0]) / q; math.Abs(x-math.Round(x)) > 1e-4 {
+				off++
+			}
+		}
+		if off > len(r.t)/1000 {
+			continue
+		}
+		same, clash := 0, 0
+		for i := 1; i < len(r.t); i++ {
+			if r.t[i] != r.t[i-1] {
+				continue
+			}
+			same++
+			for _, v := range r.v {
+				if !math.IsNaN(v[i]) && !math.IsNaN(v[i-1]) {
+					clash++
+					break
+				}
+			}
+		}
+		repeated = clash*5 > len(r.t) && clash*2 > same
+		if q < 1 && !repeated {
+			return 0, false // a regular grid
+		}
+		return q, repeated
+	}
+	return 0, false
+}
+
+// spread replaces coarse stamps by times between them: rows are written at an even pace, so their times run linearly from one
+// change of the stamp to the next, and a mean over 15 rows takes out most of the error of the single change. Gaps are not filled: before one
+// the rows keep the usual pace.
+func (r *rowset) spread(step float64) {
+	starts := []int{0}
+	for i := 1; i < len(r.t); i++ {
+		if r.t[i] != r.t[i-1] {
+			starts = append(starts, i)
+		}
+	}
+	starts = append(starts, len(r.t))
+	pace, isGap := paceOf(r.t, starts, step)
+	out := make([]float64, len(r.t))
+	segment := 0
+	for b := 0; b+1 < len(starts); b++ {
+		lo, hi := starts[b], starts[b+1]
+		slope := pace
+		gap := isGap[b]
+		if !gap {
+			slope = (r.t[hi] - r.t[lo]) / float64(hi-lo)
+		}
+		for i := lo; i < hi; i++ {
+			out[i] = r.t[lo] + slope*float64(i-lo)
+		}
+		if gap {
+			smooth(out[segment:hi], 7)
+			segment = hi
+		}
+	}
+	r.t = out
+}
+
+// paceOf returns the usual time of one row and which blocks of equal stamps are followed by a gap, a step back or the end.
+func paceOf(t []float64, starts []int, step float64) (pace float64, isGap []bool) {
+	blocks := len(starts) - 1
+	var spans []float64
+	for b := 0; b+1 < blocks; b++ {
+		spans = append(spans, t[starts[b+1]]-t[starts[b]])
+	}
+	limit := 3*median(spans) + step
+	isGap = make([]bool, blocks)
+	var time, rows float64
+	for b := range isGap {
+		isGap[b] = b == blocks-1 || spans[b] > limit || spans[b] <= 0
+		if !isGap[b] {
+			time += spans[b]
+			rows += float64(starts[b+1] - starts[b])
+		}
+	}
+	if rows > 0 {
+		pace = time / rows
+	}
+	return pace, isGap
+}
+
+// smooth replaces x by its centred moving mean over half rows to each side, fewer at the ends.
+func smooth(x []float64, half int) {
+	sum := make([]float64, len(x)+1)
+	for i, v := range x {
+		sum[i+1] = sum[i] + (v - x[0])
+	}
+	first := x[0]
+	for i := range x {
+		h := min(half, i, len(x)-1-i)
+		x[i] = first + (sum[i+h+1]-sum[i-h])/float64(2*h+1)
+	}
+}
+
+func median(v []float64) float64 {
+	if len(v) == 0 {
+		return 0
+	}
+	s := append([]float64(nil), v...)
+	sort.Float64s(s)
+	return (s[(len(s)-1)/2] + s[len(s)/2]) / 2
+}

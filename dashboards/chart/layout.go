@@ -98,7 +98,7 @@ func (p Panel) labelWidth() (w vg.Length) {
 	lo, hi := p.yRange()
 	st := style(sizeTick, Quiet.Light, false)
 	for _, t := range p.Y.ticks(lo, hi, p.height()/28) {
-		w = vg.Length(math.Max(float64(w), float64(st.Width(t.Label))))
+		w = vg.Length(math.Max(float64(w), float64(st.Width(t.Label))*1.12)) // room for a wider face in a browser
 	}
 	return w
 }

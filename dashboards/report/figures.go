@@ -13,7 +13,10 @@ import (
 )
 
 // Most pulls that get a picture on each side; all of them stand in the table.
-const pullPictures = 5
+const pullPictures = 3
+
+// A table with more rows is folded up, and left out in print: result.json has it all.
+const foldAbove = 12
 
 func groups(r *analysis.Result, u figure.Units) (out []figureGroup) {
 	b := builder{r: r, u: u}
@@ -32,7 +35,7 @@ func groups(r *analysis.Result, u figure.Units) (out []figureGroup) {
 	if r.Inertia != nil {
 		g := figureGroup{Title: "Rotating inertia"}
 		g.add(b.picture(evidence.Methods(r.Inertia, nil, u), nil))
-		g.Tables = append(g.Tables, b.runTable(r.Inertia, "Runs"))
+		g.addTable(b.runTable(r.Inertia, "Runs"))
 		out = append(out, g)
 	}
 	if g := b.gearing(); len(g.Figures)+len(g.Tables) > 0 {
@@ -75,14 +78,19 @@ func (g *figureGroup) add(p *picture) {
 
 func (g *figureGroup) addTable(t table) {
 	if len(t.Rows) > 0 {
+		t.Folded = len(t.Rows) > foldAbove
 		g.Tables = append(g.Tables, t)
 	}
 }
 
 func (b *builder) slip(f *slip.Finding, name, side string) figureGroup {
 	g := figureGroup{Title: name}
-	for _, p := range telling(f.Pulls) {
-		g.add(b.picture(evidence.Pull(f, p, b.u), b.pullSamples(f, p)))
+	for i, p := range telling(f.Pulls) {
+		c := evidence.Pull(f, p, b.u)
+		if i > 0 {
+			c.Caption = "" // said once
+		}
+		g.add(b.picture(c, b.pullSamples(f, p)))
 	}
 	for i, t := range f.Traces {
 		if len(t.T) == 0 {

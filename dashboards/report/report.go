@@ -6,6 +6,7 @@ import (
 	_ "embed"
 	"html/template"
 	"io"
+	"strings"
 
 	"flywitness/analysis"
 	"flywitness/dashboards/figure"
@@ -16,7 +17,7 @@ import (
 //go:embed report.html
 var pageHTML string
 
-var page = template.Must(template.New("report").Parse(pageHTML))
+var page = template.Must(template.New("report").Funcs(template.FuncMap{"tight": tight}).Parse(pageHTML))
 
 // Options are what a report needs beside the result.
 type Options struct {
@@ -51,9 +52,10 @@ type picture struct {
 }
 
 type table struct {
-	Title string
-	Head  []string
-	Rows  [][]string
+	Title  string
+	Folded bool
+	Head   []string
+	Rows   [][]string
 }
 
 // Write writes the report of a result.
@@ -97,4 +99,12 @@ func subtitle(r *analysis.Result) string {
 		s += r.Job.Done
 	}
 	return s
+}
+
+// tight keeps a short cell on one line.
+func tight(s string) string {
+	if len(s) > 16 {
+		return s
+	}
+	return strings.ReplaceAll(s, " ", "\u00a0")
 }

@@ -1,6 +1,26 @@
 package words
 
-import "flywitness/analysis"
+import (
+	"flywitness/analysis"
+	"flywitness/analysis/practice"
+)
 
 // cautions are what a reader must know before he acts on the result.
-func cautions(r *analysis.Result) []string { return nil }
+func cautions(r *analysis.Result) []string {
+	about := []practice.Activity{practice.Reading}
+	if r.Job != nil && r.Job.Site == "rollers" {
+		about = append(about, practice.OnRollers)
+	} else if r.Command != "learn" {
+		about = append(about, practice.Driving)
+	}
+	if r.Slip != nil || r.Compare != nil {
+		about = append(about, practice.Pulling)
+	}
+	if r.Inertia != nil || r.Compare != nil {
+		about = append(about, practice.FreeRevs, practice.Coasting)
+	}
+	if r.Compare != nil {
+		about = append(about, practice.Modifying, practice.Fitting)
+	}
+	return append(practice.Cautions(about...), practice.Cautions(practice.Publishing)...)
+}

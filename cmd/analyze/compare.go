@@ -1,0 +1,94 @@
+package main
+
+import (
+	"fmt"
+
+	"flywitness/analysis"
+	"flywitness/analysis/compare"
+	"flywitness/analysis/inertia"
+	"flywitness/cmd/internal/cli"
+
+	"github.com/spf13/cobra"
+)
+
+func newCompare() *cobra.Command {
+	var in logFlags
+	var out outputFlags
+	var foot footFlag
+	var before, after []string
+	var vehicleAfter string
+	var checklist bool
+	var margin float64
+	cmd := &cobra.Command{
+		Use:   "compare --before LOG --after LOG",
+		Short: "What did the part swap change?",
+		Long: `compare sets the logs from before a part swap against those from after it: the ratio of the rotating inertia, what it
+is worth in each gear, slip on either side. Both flags repeat and take globs; each log is a session of its own (a
+job file groups them). Without a vehicle file the ratio is given, and what needs mass and gearing stays unknown.`,
+		Example: `  $ analyze compare --before 'testdata/demo/before/*.csv' --after 'testdata/demo/after/*.csv' --vehicle testdata/demo/mule.toml`,
+		Args:    cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if len(before) == 0 || len(after) == 0 {
+				return cli.Usagef("compare needs --before and --after; for one side alone use slip, inertia or job")
+			}
+			if margin <= 0 || margin >= 50 {
+				return cli.Usagef("--margin-pct must lie between 0 and 50")
+			}
+			sets := [2]analysis.Set{{Side: "before"}, {Side: "after"}}
+			vehicles := [2]string{in.vehicle, vehicleAfter}
+			if vehicleAfter == "" {
+				vehicles[1] = in.vehicle
+			}
+			for i, names := range [][]string{before, after} {
+				var err error
+				if sets[i].Logs, err = in.open(names, cmd.InOrStdin()); err != nil {
+					return err
+				}
+				if i == 1 && vehicleAfter == "" {
+					sets[1].Vehicle = sets[0].Vehicle
+				} else if sets[i].Vehicle, err = loadVehicle(vehicles[i], cmd.ErrOrStderr()); err != nil {
+					return err
+				}
+			}
+			if err := apart(sets[0], sets[1]); err != nil {
+				return err
+			}
+			free := inertia.Options{FootOnClutch: foot.value()}
+			r := analysis.Compare(sets[0], sets[1], analysis.CompareOptions{
+				Inertia: [2]inertia.Options{free, free},
+				Compare: compare.Options{Checklist: checklist, Margin: margin / 100},
+			})
+			return out.print(r, cmd.OutOrStdout(), cmd.ErrOrStderr())
+		},
+	}
+	cmd.Flags().StringArrayVar(&before, "before", nil, "log from before the work (repeats, takes globs)")
+	cmd.Flags().StringArrayVar(&after, "after", nil, "log from after the work (repeats, takes globs)")
+	cmd.Flags().StringVar(&vehicleAfter, "vehicle-after", "", "vehicle file of the car after the work, where it differs")
+	cmd.Flags().BoolVar(&checklist, "checklist", false, "both sides: consumers off, battery charged, 20 minutes driven, equal oil temperature")
+	cmd.Flags().Float64Var(&margin, "margin-pct", 3, "a change within this is no change")
+	in.add(cmd)
+	out.add(cmd)
+	out.addPictures(cmd)
+	out.addCheck(cmd)
+	foot.add(cmd)
+	return cmd
+}
+
+// apart refuses a log that stands on both sides.
+func apart(before, after analysis.Set) error {
+	for _, b := range before.Logs {
+		for _, a := range after.Logs {
+			if a.SHA256 == b.SHA256 {
+				return &cli.InputError{Err: errSameLog(b.Path, a.Path), Hint: "give each side its own logs"}
+			}
+		}
+	}
+	return nil
+}
+
+func errSameLog(before, after string) error {
+	if before == after {
+		return fmt.Errorf("%s stands on both sides", before)
+	}
+	return fmt.Errorf("%s (before) and %s (after) are the same recording", before, after)
+}

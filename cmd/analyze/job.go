@@ -1,0 +1,114 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"flywitness/analysis"
+	"flywitness/cmd/internal/cli"
+	"flywitness/job"
+	"flywitness/vehicle"
+
+	"github.com/spf13/cobra"
+)
+
+func newJob() *cobra.Command {
+	var in logFlags
+	var out outputFlags
+	var dir string
+	cmd := &cobra.Command{
+		Use:   "job JOB.toml --out DIR",
+		Short: "The whole job: result.json and a report to hand over",
+		Long: `job runs everything that a job file asks for: slip on each side, inertia, the comparison, the claim. It writes
+result.json and report.html into DIR. A job may have a before side only (diagnosis) or an after side only (does it hold).`,
+		Example: `  $ analyze job testdata/demo/job.toml --out demo-out`,
+		Args:    cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if dir == "" {
+				return cli.Usagef("job needs --out DIR, the folder for result.json and report.html")
+			}
+			r, err := runJob(args[0], &in, cmd.InOrStdin(), cmd.ErrOrStderr())
+			if err != nil {
+				return err
+			}
+			r.Tool = analysis.Tool{Name: "flywitness analyze", Version: cli.Version}
+			if err := writeJob(dir, r, out); err != nil {
+				return err
+			}
+			defer fmt.Fprintf(cmd.ErrOrStderr(), "The report is %s\n", filepath.Join(dir, "report.html"))
+			return out.print(r, cmd.OutOrStdout(), cmd.ErrOrStderr())
+		},
+	}
+	cmd.Flags().StringArrayVar(&in.columns, "map", nil, `which column a channel is in, for all logs: "engine_speed_rpm=Eng Spd" (repeats)`)
+	cmd.Flags().StringVar(&in.clock, "time", "", `which column is the time, and its unit: "Time:ms"`)
+	cmd.Flags().StringVar(&dir, "out", "", "the folder to write into; made when it is not there")
+	out.add(cmd)
+	out.addCheck(cmd)
+	return cmd
+}
+
+// runJob reads a job file and everything that it names, and analyses it.
+func runJob(path string, in *logFlags, stdin io.Reader, stderr io.Writer) (*analysis.Result, error) {
+	j, warnings, err := job.Load(path)
+	if err != nil {
+		return nil, err
+	}
+	for _, w := range warnings {
+		fmt.Fprintf(stderr, "%s: %s\n", path, cli.OneLine(w))
+	}
+	veh, err := loadVehicle(j.Vehicle, stderr)
+	if err != nil {
+		return nil, err
+	}
+	vehAfter := veh
+	if j.VehicleAfter != "" {
+		if vehAfter, err = loadVehicle(j.VehicleAfter, stderr); err != nil {
+			return nil, err
+		}
+	}
+	before, err := jobSet("before", j.Before, veh, in, stdin)
+	if err != nil {
+		return nil, err
+	}
+	after, err := jobSet("after", j.After, vehAfter, in, stdin)
+	if err != nil {
+		return nil, err
+	}
+	if err := apart(before, after); err != nil {
+		return nil, err
+	}
+	return analysis.Job(j, before, after), nil
+}
+
+// jobSet reads the recordings of one side, session by session.
+func jobSet(side string, sessions []job.Session, veh *vehicle.Vehicle, in *logFlags, stdin io.Reader) (analysis.Set, error) {
+	s := analysis.Set{Side: side, Vehicle: veh, Sessions: []int{}}
+	var files []string
+	for i, one := range sessions {
+		for range one.Files {
+			s.Sessions = append(s.Sessions, i)
+		}
+		files = append(files, one.Files...)
+	}
+	var err error
+	s.Logs, err = in.open(files, stdin)
+	return s, err
+}
+
+// writeJob writes result.json and report.html.
+func writeJob(dir string, r *analysis.Result, out outputFlags) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return fmt.Errorf("cannot make the folder for the report: %w", err)
+	}
+	var data bytes.Buffer
+	if err := cli.WriteJSON(&data, r); err != nil {
+		return err
+	}
+	if err := writeFile(filepath.Join(dir, "result.json"), data.Bytes()); err != nil {
+		return err
+	}
+	return writePage(filepath.Join(dir, "report.html"), r, out.units)
+}

@@ -1,0 +1,78 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+
+	"flywitness/analysis"
+	"flywitness/analysis/calibrate"
+	"flywitness/vehicle"
+
+	"github.com/spf13/cobra"
+)
+
+func newLearn() *cobra.Command {
+	var in logFlags
+	var out outputFlags
+	var file string
+	cmd := &cobra.Command{
+		Use:   "learn LOG...",
+		Short: "Which gears does a log show, and how late is the road speed?",
+		Long: `learn tells what a set of logs of one car says of itself: the gearing (engine speed per road speed of each gear), how
+late and how coarse the road speed is. --out writes a vehicle file to fill in; it never overwrites one.`,
+		Example: `  $ analyze learn testdata/demo/before/monday.csv`,
+		Args:    cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			logs, err := in.open(args, cmd.InOrStdin())
+			if err != nil {
+				return err
+			}
+			veh, err := loadVehicle(in.vehicle, cmd.ErrOrStderr())
+			if err != nil {
+				return err
+			}
+			r := analysis.Learn(analysis.Set{Logs: logs, Vehicle: veh})
+			if file != "" {
+				if err := writeLearnt(file, veh, r.Calibration); err != nil {
+					return err
+				}
+				fmt.Fprintf(cmd.ErrOrStderr(), "wrote %s: fill in mass and tyre, then give it with --vehicle\n", file)
+			}
+			return out.print(r, cmd.OutOrStdout(), cmd.ErrOrStderr())
+		},
+	}
+	in.add(cmd)
+	out.add(cmd)
+	cmd.Flags().StringVar(&file, "out", "", "write a vehicle file to fill in")
+	return cmd
+}
+
+// writeLearnt writes a new vehicle file with the learnt gearing.
+func writeLearnt(path string, veh *vehicle.Vehicle, cal *calibrate.Calibration) error {
+	if len(cal.Gears) == 0 {
+		return fmt.Errorf("%s was not written: the logs show no gears; record a drive through the gears", path)
+	}
+	if veh == nil {
+		veh = &vehicle.Vehicle{Gearbox: vehicle.Gearbox{Type: vehicle.Manual}}
+	}
+	var ladder []vehicle.Gearing
+	for _, g := range cal.Gears {
+		if g.RPMPerKmh != nil {
+			ladder = append(ladder, vehicle.Gearing{Gear: g.Gear, RPMPerKmh: g.RPMPerKmh.Value, SD: g.RPMPerKmh.SD})
+		}
+	}
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if errors.Is(err, fs.ErrExist) {
+		return fmt.Errorf("%s exists and is not overwritten; name another file", path)
+	}
+	if err != nil {
+		return fmt.Errorf("cannot write the vehicle file: %w", err)
+	}
+	err = vehicle.WriteTOML(f, veh, ladder, "Learnt from a log; fill in what stands as a comment.")
+	if closed := f.Close(); err == nil {
+		err = closed
+	}
+	return err
+}

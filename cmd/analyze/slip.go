@@ -1,0 +1,41 @@
+package main
+
+import (
+	"flywitness/analysis"
+	"flywitness/analysis/slip"
+
+	"github.com/spf13/cobra"
+)
+
+func newSlip() *cobra.Command {
+	var in logFlags
+	var out outputFlags
+	var rollers bool
+	cmd := &cobra.Command{
+		Use:   "slip LOG...",
+		Short: "Does the clutch slip under load?",
+		Long: `slip judges whether the clutch slips under load: each pull, each event, the torque that was held, the smallest
+slip that would have been seen. All logs are of one car in one state. Without a vehicle file it still judges slip;
+torque then stays unknown. "-" reads one log from standard input.`,
+		Example: `  $ analyze slip testdata/demo/after/thursday.csv --vehicle testdata/demo/mule.toml`,
+		Args:    cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			logs, err := in.open(args, cmd.InOrStdin())
+			if err != nil {
+				return err
+			}
+			veh, err := loadVehicle(in.vehicle, cmd.ErrOrStderr())
+			if err != nil {
+				return err
+			}
+			r := analysis.Slip(analysis.Set{Logs: logs, Vehicle: veh}, slip.Options{Rollers: rollers})
+			return out.print(r, cmd.OutOrStdout(), cmd.ErrOrStderr())
+		},
+	}
+	in.add(cmd)
+	out.add(cmd)
+	out.addPictures(cmd)
+	out.addCheck(cmd)
+	cmd.Flags().BoolVar(&rollers, "rollers", false, "the car was driven on a rolling road: no torque from its acceleration")
+	return cmd
+}

@@ -1,0 +1,60 @@
+package main
+
+import (
+	"io"
+
+	"flywitness/analysis"
+	"flywitness/cmd/internal/cli"
+	"flywitness/dashboards/figure"
+	"flywitness/dashboards/words"
+)
+
+// mostUnused is how many lines on what was not used the text shows; the page and the JSON have them all.
+const mostUnused = 8
+
+// printText writes a result for people: the verdict in words first, then the numbers, then what was not used and why, then
+// the caution.
+func printText(w io.Writer, r *analysis.Result, u figure.Units) error {
+	s := words.Of(r, u)
+	var t cli.Text
+	for _, a := range s.Answers {
+		if len(s.Answers) > 1 {
+			t.Heading(a.Question)
+		}
+		t.Line("%s", a.Headline)
+		if a.Sentence != "" {
+			t.Line("%s", a.Sentence)
+		}
+		if len(a.Numbers) > 0 {
+			rows := make([][2]string, len(a.Numbers))
+			for j, n := range a.Numbers {
+				rows[j] = [2]string{n.Name, n.Value}
+			}
+			t.Pairs(rows)
+		}
+		if len(a.Next) > 0 {
+			t.Line("To settle it:")
+			for j, next := range a.Next {
+				t.Numbered(j+1, "%s", next)
+			}
+		}
+	}
+	if len(s.NotUsed) > 0 {
+		t.Heading("Not used, or worth knowing:")
+		for i, line := range s.NotUsed {
+			if i == mostUnused && len(s.NotUsed) > mostUnused+1 {
+				t.Item("and %d more; --json and the report have them all", len(s.NotUsed)-i)
+				break
+			}
+			t.Item("%s", cli.OneLine(line))
+		}
+	}
+	if len(s.Cautions) > 0 {
+		t.Heading("Take care:")
+		for _, c := range s.Cautions {
+			t.Item("%s", c)
+		}
+	}
+	_, err := t.WriteTo(w)
+	return err
+}

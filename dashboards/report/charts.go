@@ -1,0 +1,32 @@
+package report
+
+import (
+	"flywitness/analysis"
+	"flywitness/dashboards/chart"
+	"flywitness/dashboards/evidence"
+	"flywitness/dashboards/figure"
+)
+
+// Charts returns the pictures of a result that stand for themselves, for a file of their own; empty when there is nothing to draw.
+func Charts(r *analysis.Result, u figure.Units) (out []chart.Chart) {
+	add := func(c chart.Chart) {
+		if len(c.Panels) > 0 {
+			out = append(out, c)
+		}
+	}
+	if f := r.Slip; f != nil {
+		for _, p := range telling(f.Pulls) {
+			add(evidence.Pull(f, p, u))
+		}
+	}
+	if c := r.Compare; c != nil {
+		add(evidence.ByGear(c, u))
+		add(evidence.Runs(c))
+		add(evidence.Residuals(c))
+		add(evidence.Methods(c.Before, c.After, u))
+	}
+	if f := r.Inertia; f != nil {
+		add(evidence.Methods(f, nil, u))
+	}
+	return out
+}

@@ -3,11 +3,17 @@ GO ?= go
 STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 VERSION := $(shell git describe --always --dirty 2>/dev/null || echo unknown)
 LDFLAGS = -X flywitness/cmd/internal/cli.Version=$(VERSION)
+DEMO = demo-out
+REAL ?= ../shared/real-drives
 
-.PHONY: build test lint deps
+.PHONY: build demo test lint deps real proof bench web cross clean
 
 build:
 	$(GO) build -ldflags "$(LDFLAGS)" -o bin/ ./cmd/...
+
+demo: build
+	bin/analyze job testdata/demo/job.toml --out $(DEMO)
+	@echo "The truth behind the demo drive is in testdata/demo/truth.json"
 
 test: lint
 	$(GO) test -race ./...
@@ -17,6 +23,26 @@ lint:
 	$(GO) vet ./...
 	$(GO) run $(STATICCHECK) ./...
 
-# Debian packages that the tests use beside Go; nothing to do where they are present.
+# Real logs of a healthy car, as a table: make real REAL=folder
+real:
+	@if [ -d "$(REAL)" ]; then FLYWITNESS_REAL="$(abspath $(REAL))" $(GO) test -count=1 -tags real -run TestRealLogs -v ./cmd/analyze; \
+	else echo "there is no folder $(REAL): nothing to do; name one with make real REAL=folder"; fi
+
+# The long simulations behind docs/accuracy*.md.
+proof:
+	$(GO) test -count=1 -timeout 0 -tags proof -run TestProof -v ./...
+
+bench:
+	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+cross:
+	GOOS=linux GOARCH=arm64 $(GO) build -o dist/linux-arm64/ ./cmd/...
+	GOOS=linux GOARCH=arm $(GO) build -o dist/linux-arm/ ./cmd/...
+	GOOS=windows GOARCH=amd64 $(GO) build -o dist/windows-amd64/ ./cmd/...
+
+clean:
+	rm -rf bin dist $(DEMO)
+
+# Debian packages that the tests use beside Go; nothing is installed where they are present.
 deps:
-	@true
+	@command -v chromium >/dev/null && command -v pdftoppm >/dev/null || { apt-get update && apt-get install -y --no-install-recommends chromium poppler-utils; }

@@ -1,0 +1,214 @@
+package capture
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"flywitness/capture/adapter"
+	"flywitness/capture/clock"
+	"flywitness/capture/obd"
+	"flywitness/drive"
+)
+
+// Sink is what a recording is written to; *drive.SessionWriter and *Files are sinks.
+type Sink interface {
+	Index(channel string) int
+	WriteRow(t float64, cells []drive.Cell) error
+	WriteNote(t float64, text string) error
+}
+
+// Sample is one value as it was recorded: T in s since the recording's start, at the estimated moment of sampling.
+type Sample struct {
+	Channel string
+	T, V    float64
+	Latency time.Duration
+}
+
+// Speed is one speed of a second instrument on the recorder's clock.
+type Speed struct {
+	At  time.Time
+	Kmh float64
+}
+
+// SpeedSource gives the speeds that a second instrument has measured since it was last asked, without waiting.
+type SpeedSource interface{ Take() []Speed }
+
+// Config is what a recording needs. Adapter must be connected and have found its car.
+type Config struct {
+	Adapter *adapter.Adapter
+	Clock   clock.Clock
+	Sink    Sink
+	Created time.Time     // from which time_s counts, on Clock
+	For     time.Duration // 0: until the context ends
+	Plan    func() Plan   // asked before every cycle; nil is RoadPlan
+	GPS     SpeedSource   // may be nil
+	Watch   func(Sample)  // told of every value; may be nil
+	Tick    func(Status)  // told once a second; may be nil
+	Notice  func(string)  // told what a person should know; may be nil
+}
+
+// Record records until the context ends or cfg.For is over; the end of the context is no error. An error is a file that
+// can no longer be written; everything before is saved. The summary holds in both cases.
+func Record(ctx context.Context, cfg Config) (Summary, error) {
+	r := &recorder{Config: cfg, schedule: newSchedule(&cfg.Adapter.Car), stats: newStats(cfg.Created)}
+	if r.Plan == nil {
+		r.Plan = RoadPlan
+	}
+	r.announce()
+	err := r.run(ctx)
+	if r.gap != nil {
+		err = errors.Join(err, r.endGap("the recording ended"))
+	}
+	return r.stats.summary(cfg.Clock.Now()), err
+}
+
+// recorder is a running recording.
+type recorder struct {
+	Config
+	schedule *schedule
+	stats    *stats
+	bad      int // requests in a row that brought nothing
+	gap      *gap
+	ticked   time.Time
+	cells    []drive.Cell
+}
+
+// announce tells which channels the car lacks.
+func (r *recorder) announce() {
+	missing := r.schedule.missing(r.Plan())
+	if len(missing) > 0 {
+		r.notice("the car does not give %s", strings.Join(missing, ", "))
+	}
+}
+
+func (r *recorder) notice(format string, args ...any) {
+	if r.Notice != nil {
+		r.Notice(fmt.Sprintf(format, args...))
+	}
+}
+
+func (r *recorder) over(ctx context.Context) bool {
+	return ctx.Err() != nil || r.For > 0 && r.Clock.Now().Sub(r.Created) >= r.For
+}
+
+func (r *recorder) run(ctx context.Context) error {
+	for !r.over(ctx) {
+		pids := r.schedule.next(r.Plan())
+		answer, err := r.Adapter.Query(ctx, pids...)
+		if err := r.write(answer); err != nil {
+			return err
+		}
+		r.missed(pids, answer, err)
+		if err != nil && ctx.Err() == nil {
+			if err := r.fault(ctx, err); err != nil {
+				return err
+			}
+		}
+		if err := r.side(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// write writes the row of an answer; values that no car can have are rejected.
+func (r *recorder) write(a adapter.Answer) error {
+	if len(a.Values) == 0 {
+		return nil
+	}
+	t := a.Sampled.Sub(r.Created).Seconds()
+	r.cells = r.cells[:0]
+	for _, v := range a.Values {
+		if !v.Plausible(v.V) {
+			r.stats.rejected++
+			continue
+		}
+		if i := r.Sink.Index(v.Channel); i >= 0 {
+			r.cells = append(r.cells, drive.Cell{Channel: i, Value: v.V})
+		}
+	}
+	if len(r.cells) == 0 {
+		return nil
+	}
+	r.cells = append(r.cells, drive.Cell{Channel: r.Sink.Index(drive.Latency), Value: float64(a.Latency.Microseconds()) / 1000})
+	if r.gap != nil {
+		if err := r.endGap(""); err != nil {
+			return err
+		}
+	}
+	if err := r.Sink.WriteRow(t, r.cells); err != nil {
+		return err
+	}
+	r.bad = 0
+	r.stats.row(r.Clock.Now(), a.Latency)
+	for _, v := range a.Values {
+		if !v.Plausible(v.V) {
+			continue
+		}
+		r.schedule.got(v.Channel)
+		r.stats.value(v.Channel)
+		if r.Watch != nil {
+			r.Watch(Sample{Channel: v.Channel, T: t, V: v.V, Latency: a.Latency})
+		}
+	}
+	return nil
+}
+
+// missed drops channels that the car announced and does not give. A link that brings nothing at all says nothing of a
+// channel.
+func (r *recorder) missed(pids []obd.PID, a adapter.Answer, err error) {
+	var refused obd.NegativeReply
+	if err != nil && !errors.Is(err, adapter.ErrNoData) && !errors.As(err, &refused) {
+		return
+	}
+	if r.bad > 0 && len(a.Values) == 0 {
+		return
+	}
+	for _, pid := range pids {
+		p, ok := obd.ByPID(pid)
+		if !ok || carries(a, pid) {
+			continue
+		}
+		if r.schedule.missed(p.Channel) {
+			r.notice("the car announces %s and does not give it: no longer asked for", p.Channel)
+		}
+	}
+}
+
+func carries(a adapter.Answer, pid obd.PID) bool {
+	for _, v := range a.Values {
+		if v.PID == pid {
+			return true
+		}
+	}
+	return false
+}
+
+// side writes what the second instrument measured, and tells the status once a second.
+func (r *recorder) side() error {
+	if r.GPS != nil {
+		for _, s := range r.GPS.Take() {
+			t := s.At.Sub(r.Created).Seconds()
+			i := r.Sink.Index(drive.GPSSpeed)
+			if t < 0 || i < 0 {
+				continue
+			}
+			if err := r.Sink.WriteRow(t, []drive.Cell{{Channel: i, Value: s.Kmh}}); err != nil {
+				return err
+			}
+			r.stats.value(drive.GPSSpeed)
+			if r.Watch != nil {
+				r.Watch(Sample{Channel: drive.GPSSpeed, T: t, V: s.Kmh})
+			}
+		}
+	}
+	now := r.Clock.Now()
+	if r.Tick != nil && now.Sub(r.ticked) >= time.Second {
+		r.ticked = now
+		r.Tick(r.stats.status(now, r.gap))
+	}
+	return nil
+}

@@ -1,0 +1,320 @@
+package capture_test
+
+import (
+	"context"
+	"crypto/sha256"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"flywitness/capture"
+	"flywitness/capture/adapter"
+	"flywitness/capture/emulator"
+	"flywitness/drive"
+	"flywitness/sim"
+)
+
+var start = time.Date(2026, 5, 9, 10, 15, 0, 0, time.UTC)
+
+// mule is a short drive with free revs, a pull through third and an overrun.
+func mule() *sim.Truth {
+	plan := []sim.Action{
+		sim.Idle(4), sim.FreeRev(4000), sim.FreeRev(4000), sim.Accelerate(50), sim.Pull(3, 2000, 5000), sim.Overrun(3, 5000, 1800),
+		sim.Coast(40, 20), sim.Stop(),
+	}
+	return sim.Drive(sim.BenchMule(), sim.LevelRoad(), plan, rand.New(rand.NewPCG(7, 7)))
+}
+
+// bed is a bench with the drive behind it.
+type bed struct {
+	*emulator.Bench
+	tr      *sim.Truth
+	shown   func(string, float64) float64
+	samples []emulator.Sample
+	notices []string
+}
+
+func newBed(link emulator.Link, tr *sim.Truth, loop bool) *bed {
+	lg := sim.NewLogger(sim.CANMulti)
+	b := &bed{tr: tr, shown: lg.Shown(tr)}
+	dev := emulator.New(emulator.FromDrive(tr, lg, loop), link, rand.New(rand.NewPCG(1, 2)))
+	dev.OnSample = func(s emulator.Sample) { b.samples = append(b.samples, s) }
+	b.Bench = emulator.NewBench(dev, start, rand.New(rand.NewPCG(3, 4)))
+	return b
+}
+
+// connect brings up the adapter on the bed.
+func (b *bed) connect(ctx context.Context) (*adapter.Adapter, error) {
+	a := adapter.New(b.Open, b, adapter.Options{})
+	if err := a.Connect(ctx); err != nil {
+		return nil, err
+	}
+	return a, a.FindCar(ctx)
+}
+
+// memory is a sink in memory.
+type memory struct {
+	cols  []string
+	rows  []row
+	notes []string
+}
+
+type row struct {
+	t     float64
+	cells map[string]float64
+}
+
+func (m *memory) Index(c string) int {
+	for i, x := range m.cols {
+		if x == c {
+			return i
+		}
+	}
+	return -1
+}
+
+func (m *memory) WriteRow(t float64, cells []drive.Cell) error {
+	r := row{t, map[string]float64{}}
+	for _, c := range cells {
+		r.cells[m.cols[c.Channel]] = c.Value
+	}
+	m.rows = append(m.rows, r)
+	return nil
+}
+
+func (m *memory) WriteNote(t float64, text string) error {
+	m.notes = append(m.notes, fmt.Sprintf("%.1f %s", t, text))
+	return nil
+}
+
+func newMemory() *memory { return &memory{cols: append(capture.Columns(true), drive.Latency)} }
+
+// record records for a while into memory; time_s counts from the bench's start.
+func (b *bed) record(t *testing.T, cfg capture.Config, m *memory) capture.Summary {
+	t.Helper()
+	a, err := b.connect(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.samples = b.samples[:0]
+	cfg.Adapter, cfg.Clock, cfg.Created = a, b, start
+	if cfg.Sink == nil {
+		cfg.Sink = m
+	}
+	cfg.Notice = func(s string) { b.notices = append(b.notices, s) }
+	sum, err := capture.Record(t.Context(), cfg)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return sum
+}
+
+// On every link, what is recorded is what the control unit took, and the time of the row is near the true moment.
+func TestRecordedIsWhatTheCarShowed(t *testing.T) {
+	tr := mule()
+	for _, link := range emulator.Links() {
+		b := newBed(link, tr, false)
+		m := newMemory()
+		sum := b.record(t, capture.Config{For: time.Duration(tr.Duration()) * time.Second}, m)
+		if len(m.rows) != len(b.samples) || sum.Rows != len(m.rows) || sum.Gaps != 0 || sum.Rejected != 0 {
+			t.Fatalf("%s: %d rows of %d samples, %+v", link.Name, len(m.rows), len(b.samples), sum)
+		}
+		for i, r := range m.rows {
+			at := b.samples[i].Sampled.Seconds()
+			if off := math.Abs(r.t - at); off > 0.5*r.cells[drive.Latency]/1000 {
+				t.Fatalf("%s row %d: time is off by %.4f s, latency %v ms", link.Name, i, off, r.cells[drive.Latency])
+			}
+			for _, c := range []string{drive.EngineSpeed, drive.VehicleSpeed, drive.EngineLoad, drive.CoolantTemp} {
+				v, ok := r.cells[c]
+				if want := b.shown(c, at); ok && math.Abs(v-want) > 1e-6 {
+					t.Fatalf("%s row %d: %s is %v, the car showed %v", link.Name, i, c, v, want)
+				}
+			}
+		}
+		for _, c := range []string{drive.EngineSpeed, drive.VehicleSpeed, drive.EngineLoad, drive.Pedal, drive.CoolantTemp, drive.IntakePressure} {
+			if sum.Rates[c] == 0 {
+				t.Errorf("%s: no %s", link.Name, c)
+			}
+		}
+	}
+}
+
+// The poll list of free revs gives engine speed nearly all requests of a slow link.
+func TestPlans(t *testing.T) {
+	tr := mule()
+	rates := map[string]capture.Summary{}
+	for _, p := range []capture.Plan{capture.RoadPlan(), capture.RevDownPlan(), capture.PullPlan()} {
+		link, _ := emulator.LinkByName("kline")
+		rates[p.Name] = newBed(link, tr, true).record(t, capture.Config{For: time.Minute, Plan: func() capture.Plan { return p }}, newMemory())
+	}
+	if r := rates["free revs"].Rates[drive.EngineSpeed] / rates["road"].Rates[drive.EngineSpeed]; r < 1.7 {
+		t.Errorf("free revs give %.2f times the engine speeds of the road", r)
+	}
+	if rates["free revs"].Rates[drive.VehicleSpeed] == 0 || rates["free revs"].Rates[drive.Pedal] == 0 {
+		t.Errorf("road speed or pedal is never asked for in free revs: %v", rates["free revs"].Rates)
+	}
+	p := rates["pull"].Rates
+	if p[drive.EngineSpeed] < rates["road"].Rates[drive.EngineSpeed] || math.Abs(p[drive.EngineSpeed]-p[drive.VehicleSpeed]) > 0.1 {
+		t.Errorf("pull: %v", p)
+	}
+}
+
+// Whatever happens to adapter and car, the recording goes on, and the gap is marked.
+func TestGoesOnAfterFaults(t *testing.T) {
+	tr := mule()
+	for _, link := range emulator.Links() {
+		for k := emulator.Unplugged; k <= emulator.WrongBaud; k++ {
+			b := newBed(link, tr, true)
+			from, to := 60*time.Second, 75*time.Second
+			b.Device.Faults = emulator.NewFaults(emulator.Fault{Kind: k, From: from, To: to})
+			m := newMemory()
+			sum := b.record(t, capture.Config{For: 3 * time.Minute}, m)
+			last := m.rows[len(m.rows)-1]
+			if last.t < 179 {
+				t.Errorf("%s %v: the last row is of %.1f s; notes %v", link.Name, k, last.t, m.notes)
+			}
+			hole := longestHole(m.rows)
+			switch k {
+			case emulator.Slow, emulator.Garbage:
+			case emulator.Reset:
+				if hole > 15 || len(m.notes) == 0 {
+					t.Errorf("%s %v: hole of %.1f s, notes %v", link.Name, k, hole, m.notes)
+				}
+			default:
+				if hole > 15+25 || sum.Gaps == 0 || len(m.notes) < 2 {
+					t.Errorf("%s %v: hole of %.1f s, %d gaps, notes %v", link.Name, k, hole, sum.Gaps, m.notes)
+				}
+			}
+			checkValues(t, b, m, fmt.Sprintf("%s %v", link.Name, k))
+		}
+	}
+}
+
+func longestHole(rows []row) float64 {
+	hole := 0.0
+	for i := 1; i < len(rows); i++ {
+		hole = math.Max(hole, rows[i].t-rows[i-1].t)
+	}
+	return hole
+}
+
+// checkValues looks up what the car showed within the reply time of each recorded value: no recorded value may be one that the car
+// did not show.
+func checkValues(t *testing.T, b *bed, m *memory, what string) {
+	t.Helper()
+	wrong := 0
+	for _, r := range m.rows {
+		v, ok := r.cells[drive.EngineSpeed]
+		if !ok {
+			continue
+		}
+		low, high := math.Inf(1), math.Inf(-1)
+		reach := r.cells[drive.Latency] / 1000
+		for at := r.t - reach; at <= r.t+reach; at += 0.002 {
+			x := b.shown(drive.EngineSpeed, math.Mod(at, b.tr.Duration()))
+			low, high = math.Min(low, x), math.Max(high, x)
+		}
+		if v < low-2 || v > high+2 {
+			wrong++
+		}
+	}
+	if wrong > 0 {
+		t.Errorf("%s: %d of %d engine speeds are not what the car showed", what, wrong, len(m.rows))
+	}
+}
+
+func TestGPSBesideOnTheSameClock(t *testing.T) {
+	link, _ := emulator.LinkByName("can")
+	b := newBed(link, mule(), true)
+	m := newMemory()
+	g := &everySecond{bench: b.Bench}
+	sum := b.record(t, capture.Config{For: time.Minute, GPS: g}, m)
+	n := 0
+	for _, r := range m.rows {
+		if v, ok := r.cells[drive.GPSSpeed]; ok {
+			n++
+			if math.Abs(v-r.t) > 1e-6 || len(r.cells) != 1 {
+				t.Fatalf("row %+v", r)
+			}
+		}
+	}
+	if n < 50 || sum.Rates[drive.GPSSpeed] == 0 {
+		t.Errorf("%d speeds of the second instrument", n)
+	}
+}
+
+// everySecond says each second that the speed in km/h is the second.
+type everySecond struct {
+	bench *emulator.Bench
+	last  time.Duration
+}
+
+func (e *everySecond) Take() []capture.Speed {
+	var out []capture.Speed
+	for e.last+time.Second <= e.bench.Elapsed() {
+		e.last += time.Second
+		out = append(out, capture.Speed{At: start.Add(e.last), Kmh: e.last.Seconds()})
+	}
+	return out
+}
+
+func must(b []byte, err error) []byte {
+	if err != nil {
+		panic(err)
+	}
+	return b
+}
+
+// never is a ticker that does not tick.
+func never() (<-chan time.Time, func()) { return make(chan time.Time), func() {} }
+
+func TestFilesEndToEnd(t *testing.T) {
+	link, _ := emulator.LinkByName("canmulti")
+	tr := mule()
+	b := newBed(link, tr, false)
+	a, err := b.connect(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	info, err := a.Info(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "drive.csv")
+	meta := capture.Header(start, "logger test", "Bench mule", a, info, []drive.Field{{Key: "operator", Value: "A"}})
+	f, err := capture.CreateFiles(path, meta, capture.Columns(false), never, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sum, err := capture.Record(t.Context(), capture.Config{Adapter: a, Clock: b, Sink: f, Created: start, For: time.Minute})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+	file, err := os.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	l, err := drive.ReadSession(file, path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if l.Rows != sum.Rows || l.Skipped != 0 || l.HeaderValue("vin") != "FLYWTNSS000MULE01" ||
+		l.HeaderValue("calibration_verification") != "1A2B3C4D" || l.HeaderValue("distance_since_cleared_km") != "1630" || l.HeaderValue("operator") != "A" {
+		t.Errorf("%d rows of %d, header %v", l.Rows, sum.Rows, l.Header)
+	}
+	if got, err := capture.SHA256(path); err != nil || got != fmt.Sprintf("%x", sha256.Sum256(must(os.ReadFile(path)))) {
+		t.Errorf("%s, %v", got, err)
+	}
+	if _, err := capture.CreateFiles(path, meta, capture.Columns(false), never, nil); err == nil || !strings.Contains(err.Error(), "exists") {
+		t.Errorf("a recording was overwritten: %v", err)
+	}
+}

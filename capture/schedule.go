@@ -1,0 +1,124 @@
+package capture
+
+import (
+	"flywitness/capture/adapter"
+	"flywitness/capture/obd"
+	"flywitness/drive"
+)
+
+// maxMisses is after how many requests without a value a channel is no longer asked for.
+const maxMisses = 3
+
+// schedule turns a plan into requests for a car.
+type schedule struct {
+	plan    Plan
+	car     *adapter.Car
+	dropped map[string]bool
+	misses  map[string]int
+
+	queue       [][]obd.PID // requests left of this cycle
+	cycle       int
+	often, slow int // whose turn it is
+}
+
+func newSchedule(car *adapter.Car) *schedule {
+	return &schedule{car: car, dropped: map[string]bool{}, misses: map[string]int{}}
+}
+
+// next returns the parameters of the next request. A change of plan takes effect when the cycle is over.
+func (s *schedule) next(plan Plan) []obd.PID {
+	if len(s.queue) == 0 {
+		s.plan = plan
+		s.fill()
+	}
+	if len(s.queue) == 0 { // a car that has nothing of the plan: engine speed shows at least whether it lives
+		return []obd.PID{obd.EngineSpeed}
+	}
+	pids := s.queue[0]
+	s.queue = s.queue[1:]
+	return pids
+}
+
+// fill makes the requests of one cycle.
+func (s *schedule) fill() {
+	s.cycle++
+	pids := s.pids(s.plan.Every)
+	extra := s.turn(s.plan.Often, s.plan.OftenEvery, &s.often, s.room(len(pids)))
+	extra = append(extra, s.turn(s.plan.Slow, s.plan.SlowEvery, &s.slow, min(1, s.room(len(pids)+len(extra))))...)
+	if s.car.Several {
+		if all := append(pids, extra...); len(all) > 0 {
+			s.queue = append(s.queue, all[:min(len(all), obd.MaxPIDs)])
+		}
+		return
+	}
+	for _, p := range append(pids, extra...) {
+		s.queue = append(s.queue, []obd.PID{p})
+	}
+}
+
+// room is how many parameters may be added to a request that has n; in requests of their own it is one.
+func (s *schedule) room(n int) int {
+	if s.car.Several {
+		return max(obd.MaxPIDs-n, 0)
+	}
+	return 1
+}
+
+// turn returns up to n of the channels whose turn it is in this cycle.
+func (s *schedule) turn(channels []string, every int, at *int, n int) []obd.PID {
+	have := s.pids(channels)
+	if every <= 0 || s.cycle%every != every-1 || len(have) == 0 {
+		return nil
+	}
+	var out []obd.PID
+	for i := 0; i < min(n, len(have)); i++ {
+		out = append(out, have[*at%len(have)])
+		*at++
+	}
+	return out
+}
+
+// pids returns the parameters of those channels that the car has. The throttle stands in for a pedal that it lacks.
+func (s *schedule) pids(channels []string) []obd.PID {
+	var out []obd.PID
+	for _, c := range channels {
+		if c == drive.Pedal && !s.has(c) {
+			c = drive.Throttle
+		}
+		if p, ok := obd.ByChannel(c); ok && s.has(c) {
+			out = append(out, p.PID)
+		}
+	}
+	return out
+}
+
+func (s *schedule) has(channel string) bool {
+	p, ok := obd.ByChannel(channel)
+	return ok && s.car.Support.Has(p.PID) && !s.dropped[channel]
+}
+
+// missing returns the channels of a plan that the car does not have.
+func (s *schedule) missing(p Plan) []string {
+	var out []string
+	for _, list := range [][]string{p.Every, p.Often, p.Slow} {
+		for _, c := range list {
+			if !s.has(c) {
+				out = append(out, c)
+			}
+		}
+	}
+	return out
+}
+
+// missed notes a request that brought no value of a channel; it returns true when the channel is dropped by that. Engine
+// speed is never dropped: without it there is no recording.
+func (s *schedule) missed(channel string) bool {
+	s.misses[channel]++
+	if s.misses[channel] < maxMisses || channel == drive.EngineSpeed || s.dropped[channel] {
+		return false
+	}
+	s.dropped[channel] = true
+	return true
+}
+
+func (s *schedule) got(channel string) { delete(s.misses, channel) }

@@ -49,9 +49,9 @@ func printText(w io.Writer, r *analysis.Result, u figure.Units) error {
 			t.Item("%s", cli.OneLine(line))
 		}
 	}
-	if len(s.Cautions) > 0 {
+	if len(s.Caution) > 0 {
 		t.Heading("Take care:")
-		for _, c := range s.Cautions {
+		for _, c := range s.Caution {
 			t.Item("%s", c)
 		}
 	}

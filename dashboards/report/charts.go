@@ -14,7 +14,10 @@ func Charts(r *analysis.Result, u figure.Units) (out []chart.Chart) {
 			out = append(out, c)
 		}
 	}
-	if f := r.Slip; f != nil {
+	for _, f := range findings(r) {
+		if f == nil {
+			continue
+		}
 		for _, p := range telling(f.Pulls) {
 			add(evidence.Pull(f, p, u))
 		}

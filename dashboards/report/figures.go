@@ -20,7 +20,7 @@ const foldAbove = 12
 
 func groups(r *analysis.Result, u figure.Units) (out []figureGroup) {
 	b := builder{r: r, u: u}
-	if r.Slip != nil {
+	if r.Slip != nil && r.Compare == nil {
 		out = append(out, b.slip(r.Slip, "Clutch under load", ""))
 	}
 	if c := r.Compare; c != nil {
@@ -162,7 +162,7 @@ func (b *builder) gearing() figureGroup {
 		return g
 	}
 	var traces []slip.Trace
-	for _, f := range []*slip.Finding{b.r.Slip, side(b.r.Compare, false), side(b.r.Compare, true)} {
+	for _, f := range findings(b.r) {
 		if f != nil {
 			traces = append(traces, f.Traces...)
 		}
@@ -174,12 +174,10 @@ func (b *builder) gearing() figureGroup {
 	return g
 }
 
-func side(c *compare.Finding, after bool) *slip.Finding {
-	switch {
-	case c == nil:
-		return nil
-	case after:
-		return c.SlipAfter
+// findings lists the slip findings of a result, each once.
+func findings(r *analysis.Result) []*slip.Finding {
+	if r.Compare != nil {
+		return []*slip.Finding{r.Compare.SlipBefore, r.Compare.SlipAfter}
 	}
-	return c.SlipBefore
+	return []*slip.Finding{r.Slip}
 }

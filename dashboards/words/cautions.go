@@ -1,6 +1,8 @@
 package words
 
 import (
+	"strings"
+
 	"flywitness/analysis"
 	"flywitness/analysis/practice"
 )
@@ -23,4 +25,15 @@ func cautions(r *analysis.Result) []string {
 		about = append(about, practice.Modifying, practice.Fitting)
 	}
 	return append(practice.Cautions(about...), practice.Cautions(practice.Publishing)...)
+}
+
+// caution picks what must stand beside the verdict: what a result is, and to lift where a clutch slips.
+func caution(answers []Answer) []string {
+	out := practice.Cautions(practice.Reading)
+	for _, a := range answers {
+		if pulling := practice.Cautions(practice.Pulling); a.Tone == Act && strings.Contains(a.Headline, "slip") && len(pulling) > 0 {
+			return append(out, pulling[0])
+		}
+	}
+	return out
 }

@@ -14,22 +14,30 @@ import (
 	"flywitness/dashboards/figure"
 )
 
-// compared answers what a comparison or a job asked: the change first, then the promise, then slip on either side.
+// compared answers what a comparison or a job asked: whether the clutch holds now, what changed, whether the promises were
+// kept, and how it was before.
 func (w writer) compared(r *analysis.Result) (out []Answer) {
 	c := r.Compare
-	if c.Before != nil && c.After != nil || c.Verdict != "" {
+	both := c.Before != nil && c.After != nil
+	if c.SlipAfter != nil {
+		out = append(out, w.slip(c.SlipAfter, "Does the clutch hold after the job?"))
+	}
+	if both {
 		out = append(out, w.change(c))
 	}
 	if c.Claim != nil {
 		out = append(out, w.claim(c.Claim))
 	}
-	if c.SlipAfter != nil {
-		out = append(out, w.slip(c.SlipAfter, "Does the clutch hold after the job?"))
+	if r.Job != nil && r.Job.ClutchClaim != nil {
+		out = append(out, w.clutchClaim(r.Job.ClutchClaim))
 	}
-	if c.SlipBefore != nil {
+	switch {
+	case c.SlipBefore != nil && c.SlipAfter != nil:
 		out = append(out, w.slip(c.SlipBefore, "Did the clutch hold before the job?"))
+	case c.SlipBefore != nil:
+		out = append(out, w.slip(c.SlipBefore, "Does the clutch hold?"))
 	}
-	if c.Verdict == "" {
+	if !both {
 		out = append(out, w.oneSide(c)...)
 	}
 	return out
@@ -37,11 +45,17 @@ func (w writer) compared(r *analysis.Result) (out []Answer) {
 
 // oneSide gives the inertia of the only side there is.
 func (w writer) oneSide(c *compare.Finding) (out []Answer) {
-	if c.Before != nil {
-		out = append(out, w.inertia(c.Before, " before the job"))
-	}
-	if c.After != nil {
-		out = append(out, w.inertia(c.After, " after the job"))
+	a := Answer{Question: "Did the job change the rotating inertia?", Tone: Open, Next: c.WhatToDrive}
+	switch {
+	case c.Before != nil:
+		a.Headline, a.Sentence = "Not known yet.", join(c.Reason)
+		out = append(out, a, w.inertia(c.Before, " before the job"))
+	case c.After != nil:
+		a.Headline, a.Sentence = "That can no longer be shown.", join(c.Reason)
+		if c.Reason == "" {
+			a.Sentence = "There is no log from before the job."
+		}
+		out = append(out, a, w.inertia(c.After, " after the job"))
 	}
 	return out
 }
@@ -56,10 +70,10 @@ func (w writer) change(c *compare.Finding) Answer {
 	switch {
 	case c.Verdict == compare.Reduced && known:
 		a.Tone, a.Headline = Good, fmt.Sprintf("The rotating inertia fell by %s.", pct(-value))
-		a.Sentence = join(fmt.Sprintf("With 95 %% confidence by %s to %s", pct(-hi), pct(-lo)), chance(c.PValue), c.Reason)
+		a.Sentence = join(reasonOr(c.Reason, fmt.Sprintf("With 95 %% confidence by %s to %s", pct(-hi), pct(-lo))), chance(c.PValue))
 	case c.Verdict == compare.Increased && known:
 		a.Tone, a.Headline = Act, fmt.Sprintf("The rotating inertia rose by %s.", pct(value))
-		a.Sentence = join(fmt.Sprintf("With 95 %% confidence by %s to %s", pct(lo), pct(hi)), chance(c.PValue), c.Reason)
+		a.Sentence = join(reasonOr(c.Reason, fmt.Sprintf("With 95 %% confidence by %s to %s", pct(lo), pct(hi))), chance(c.PValue))
 	case c.Verdict == compare.Reduced:
 		a.Tone, a.Headline, a.Sentence = Good, "The rotating inertia fell.", join(chance(c.PValue), c.Reason)
 	case c.Verdict == compare.Increased:
@@ -71,6 +85,13 @@ func (w writer) change(c *compare.Finding) Answer {
 	}
 	a.Numbers = w.changeNumbers(c)
 	return a
+}
+
+func reasonOr(reason, otherwise string) string {
+	if reason != "" {
+		return reason
+	}
+	return otherwise
 }
 
 // changePct is the change after the job in per cent of before, from the ratio before over after.
@@ -147,6 +168,23 @@ func (w writer) claim(c *compare.Claim) Answer {
 	}
 	if c.Measured != nil {
 		a.Numbers = []Number{{"measured", w.u.Estimate(c.Measured, claimUnit(c.Stated))}}
+	}
+	return a
+}
+
+func (w writer) clutchClaim(c *analysis.ClutchClaim) Answer {
+	a := Answer{Question: "Does the clutch hold what was promised?", Sentence: join(c.Reason)}
+	stated := w.u.Number(c.StatedTorque, 0, "N m")
+	switch c.Verdict {
+	case "supported":
+		a.Tone, a.Headline = Good, fmt.Sprintf("Yes: the promised %s were carried without slip.", stated)
+	case "not_supported":
+		a.Tone, a.Headline = Act, fmt.Sprintf("No: the clutch slips below the promised %s.", stated)
+	default:
+		a.Tone, a.Headline = Open, fmt.Sprintf("Cannot tell whether the clutch holds the promised %s.", stated)
+	}
+	if c.Measured != nil {
+		a.Numbers = []Number{w.number("seen", w.u.Estimate(c.Measured, "N m"))}
 	}
 	return a
 }

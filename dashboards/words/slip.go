@@ -13,7 +13,10 @@ func (w writer) slip(f *slip.Finding, question string) Answer {
 	switch f.Verdict {
 	case slip.Holds:
 		a.Tone, a.Headline = Good, "The clutch holds."
-		a.Sentence = join(w.held(f), f.Reason)
+		a.Sentence = join(f.Reason, w.upTo(f))
+		if f.Reason == "" {
+			a.Sentence = join(w.held(f))
+		}
 	case slip.Slips:
 		a.Tone, a.Headline = Act, "The clutch slips."
 		a.Sentence = join(f.Reason, w.onset(f))
@@ -47,6 +50,13 @@ func (w writer) held(f *slip.Finding) string {
 		s += "; anything above " + pct(*d) + " would have shown"
 	}
 	return s
+}
+
+func (w writer) upTo(f *slip.Finding) string {
+	if f.HighestTorqueHeld == nil {
+		return ""
+	}
+	return "It carried up to " + w.u.Number(f.HighestTorqueHeld.Value, f.HighestTorqueHeld.SD, "N m")
 }
 
 func (w writer) onset(f *slip.Finding) string {

@@ -2,7 +2,10 @@ package words
 
 import (
 	"fmt"
+	"math"
+	"regexp"
 	"sort"
+	"strconv"
 
 	"flywitness/analysis"
 	"flywitness/analysis/inertia"
@@ -12,8 +15,15 @@ import (
 // notUsed lists what was left out and why: like things together, then what the reader of the logs warned of.
 func notUsed(r *analysis.Result) []string {
 	var t tally
-	t.slip(r.Slip, "")
 	t.runs(r.Inertia, "")
+	if r.Slip != nil && r.Compare == nil {
+		t.slip(r.Slip, "")
+	}
+	if r.Job != nil {
+		for _, e := range r.Job.Excluded {
+			t.add(e[0], e[1])
+		}
+	}
 	if c := r.Compare; c != nil {
 		t.runs(c.Before, ", before")
 		t.runs(c.After, ", after")
@@ -27,21 +37,44 @@ func notUsed(r *analysis.Result) []string {
 	return out
 }
 
-// tally counts refused things by what they are and why.
+// tally counts refused things by what they are and why; reasons that differ in their first number only stand together.
 type tally struct {
-	n     map[[2]string]int
-	order [][2]string
+	groups []*group
+	index  map[[2]string]*group
 }
 
+type group struct {
+	thing, why string
+	n          int
+	lo, hi     float64 // of the first number in the reason
+}
+
+var firstNumber = regexp.MustCompile(`\d+(\.\d+)?`)
+
 func (t *tally) add(thing, why string) {
-	if t.n == nil {
-		t.n = map[[2]string]int{}
+	number := firstNumber.FindString(why)
+	v, _ := strconv.ParseFloat(number, 64)
+	k := [2]string{thing, firstNumber.ReplaceAllString(why, "#")}
+	g := t.index[k]
+	if g == nil {
+		g = &group{thing: thing, why: why, lo: v, hi: v}
+		if t.index == nil {
+			t.index = map[[2]string]*group{}
+		}
+		t.index[k] = g
+		t.groups = append(t.groups, g)
 	}
-	k := [2]string{thing, why}
-	if t.n[k] == 0 {
-		t.order = append(t.order, k)
+	g.n++
+	g.lo, g.hi = math.Min(g.lo, v), math.Max(g.hi, v)
+}
+
+// reason writes the reason with the range of its first number.
+func (g *group) reason() string {
+	at := firstNumber.FindStringIndex(g.why)
+	if g.lo == g.hi || at == nil {
+		return g.why
 	}
-	t.n[k]++
+	return fmt.Sprintf("%s%g–%g%s", g.why[:at[0]], g.lo, g.hi, g.why[at[1]:])
 }
 
 func (t *tally) slip(f *slip.Finding, side string) {
@@ -73,9 +106,9 @@ func (t *tally) runs(f *inertia.Finding, side string) {
 
 // lines writes the tally, the most frequent first.
 func (t *tally) lines() (out []string) {
-	sort.SliceStable(t.order, func(i, j int) bool { return t.n[t.order[i]] > t.n[t.order[j]] })
-	for _, k := range t.order {
-		out = append(out, fmt.Sprintf("%d × %s: %s", t.n[k], k[0], k[1]))
+	sort.SliceStable(t.groups, func(i, j int) bool { return t.groups[i].n > t.groups[j].n })
+	for _, g := range t.groups {
+		out = append(out, fmt.Sprintf("%d × %s: %s", g.n, g.thing, g.reason()))
 	}
 	return out
 }

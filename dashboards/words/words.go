@@ -40,14 +40,15 @@ type Answer struct {
 type Summary struct {
 	Answers  []Answer
 	NotUsed  []string
-	Cautions []string
+	Caution  []string // the ones that must stand beside the verdict
+	Cautions []string // all of them
 }
 
 // Of returns a result in words.
 func Of(r *analysis.Result, u figure.Units) Summary {
 	w := writer{u}
 	var s Summary
-	if r.Slip != nil {
+	if r.Slip != nil && r.Compare == nil {
 		s.Answers = append(s.Answers, w.slip(r.Slip, "Does the clutch hold?"))
 	}
 	if c := r.Compare; c != nil {
@@ -60,7 +61,7 @@ func Of(r *analysis.Result, u figure.Units) Summary {
 		s.Answers = append(s.Answers, w.learnt(r))
 	}
 	s.NotUsed = notUsed(r)
-	s.Cautions = cautions(r)
+	s.Caution, s.Cautions = caution(s.Answers), cautions(r)
 	return s
 }
 

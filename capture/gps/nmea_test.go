@@ -1,0 +1,131 @@
+package gps
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"flywitness/capture/adapter"
+	"flywitness/capture/clock"
+)
+
+// sum appends the checksum, worked here apart from the code under test.
+func sum(body string) string {
+	var x byte
+	for _, c := range []byte(body) {
+		x ^= c
+	}
+	return fmt.Sprintf("$%s*%02X\r\n", body, x)
+}
+
+// The widely printed sample of NMEA 0183 (from memory): 22.4 kn = 41.5 km/h.
+func TestSampleOfTheStandard(t *testing.T) {
+	v, err := ParseSpeed("$GPRMC,123519,A,4807.038,N,01131.000,E,022.4,084.4,230394,003.1,W*6A")
+	if err != nil || math.Abs(v-22.4*1.852) > 1e-9 || math.Round(v*10)/10 != 41.5 {
+		t.Errorf("%v, %v", v, err)
+	}
+	// the same source's VTG sample: 005.5 N = 010.2 K
+	if v, err = ParseSpeed("$GPVTG,054.7,T,034.4,M,005.5,N,010.2,K*48"); err != nil || v != 10.2 {
+		t.Errorf("%v, %v", v, err)
+	}
+}
+
+func TestParseSpeed(t *testing.T) {
+	for body, want := range map[string]float64{
+		"GNRMC,123519.00,A,4807.038,N,01131.000,E,0.000,,230394,,,A": 0,
+		"GNVTG,,T,,M,10,N,,K,A":     18.52,
+		"GNVTG,,T,,M,,N,18.5,K,D":   18.5,
+		"GPVTG,,T,,M,0.0,N,0.0,K,A": 0,
+	} {
+		if v, err := ParseSpeed(sum(body)); err != nil || math.Abs(v-want) > 1e-9 {
+			t.Errorf("%s: %v, %v", body, v, err)
+		}
+	}
+	for _, body := range []string{
+		"GPRMC,123519,V,,,,,,,230394,,",
+		"GPRMC,123519,A,4807.038,N,01131.000,E,,084.4,230394,003.1,W", // an empty speed is not zero
+		"GPRMC,123519,A,4807.038,N,01131.000,E,5,084.4,230394,003.1,W,N",
+		"GPVTG,,T,,M,,N,,K,N", "GPVTG,,T,,M,,N,,K,A",
+	} {
+		if v, err := ParseSpeed(sum(body)); !errors.Is(err, ErrNoFix) {
+			t.Errorf("%s: %v, %v", body, v, err)
+		}
+	}
+	good := "$GPRMC,123519,A,4807.038,N,01131.000,E,022.4,084.4,230394,003.1,W*6A"
+	for _, s := range []string{
+		"", "$", "*", "$*00", "$GPRMC*4B", strings.Replace(good, "022.4", "022.5", 1), strings.TrimSuffix(good, "*6A"), good[:40], good + "x",
+		sum("GPRMC,123519,A,4807.038,N,01131.000,E,-5,084.4,230394,003.1,W"), sum("GPRMC,1,A,2,N,3,E,NaN,4,5,6,W"), sum("GPVTG,1,2,3,4,5"),
+		sum("GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,"),
+	} {
+		if v, err := ParseSpeed(s); err == nil {
+			t.Errorf("%q gives %v", s, v)
+		}
+	}
+	// each single wrong character fails
+	for i := 1; i < len(good)-3; i++ {
+		b := []byte(good)
+		b[i] ^= 1
+		if v, err := ParseSpeed(string(b)); err == nil {
+			t.Errorf("%s gives %v", b, v)
+		}
+	}
+}
+
+// feedPort is a Port that gives chunks and is then gone.
+type feedPort struct{ chunks []string }
+
+func (p *feedPort) Read(b []byte) (int, error) {
+	if len(p.chunks) == 0 {
+		return 0, adapter.ErrHangup
+	}
+	n := copy(b, p.chunks[0])
+	p.chunks = p.chunks[1:]
+	time.Sleep(40 * time.Millisecond)
+	return n, nil
+}
+func (p *feedPort) Write(b []byte) (int, error)     { return len(b), nil }
+func (p *feedPort) Close() error                    { return nil }
+func (p *feedPort) SetReadDeadline(time.Time) error { return nil }
+
+func TestReceiver(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	p := &feedPort{chunks: []string{
+		"01131.000,E,022.4,084.4*00\r\n$GPRMC,123519,A,4807.0", "38,N,01131.000,E,022.4,084.4,230394,003.1,W*6A\r\n" + sum("GPVTG,,T,,M,22.4,N,41.5,K,A"),
+		sum("GPRMC,123520,V,,,,,,,230394,,"), sum("GPRMC,123521,A,4807.038,N,01131.000,E,10,084.4,230394,003.1,W"),
+	}}
+	r := New(func() (adapter.Port, error) { return p, nil }, clock.System{})
+	var notices []string
+	r.Notice = func(s string) { notices = append(notices, s); cancel() }
+	r.Run(ctx)
+	got := r.Take()
+	if len(got) != 2 || math.Abs(got[0].Kmh-41.4848) > 1e-9 || math.Abs(got[1].Kmh-18.52) > 1e-9 || len(notices) != 1 {
+		t.Errorf("%+v, %q", got, notices)
+	}
+	if r.Take() != nil {
+		t.Error("speeds were given twice")
+	}
+}
+
+func FuzzParseSpeed(f *testing.F) {
+	f.Add("$GPRMC,123519,A,4807.038,N,01131.000,E,022.4,084.4,230394,003.1,W*6A")
+	f.Add("$GPVTG,054.7,T,034.4,M,005.5,N,010.2,K*48")
+	f.Add("GNVTG,,T,,M,,N,,K,N")
+	f.Fuzz(func(t *testing.T, s string) {
+		for _, x := range []string{s, sum(strings.Trim(s, "$*\r\n"))} {
+			if v, err := ParseSpeed(x); err == nil && !(v >= 0 && v < 1000*KmhPerKnot) {
+				t.Fatalf("%q gives %v", x, v)
+			}
+		}
+		var l lineReader
+		for _, b := range []byte(s) {
+			l.feed(b, time.Time{})
+			if len(l.line) > 200 {
+				t.Fatal("the line grows without end")
+			}
+		}
+	})
+}

@@ -1,0 +1,136 @@
+package gps
+
+import (
+	"context"
+	"errors"
+	"sync"
+	"time"
+
+	"flywitness/capture"
+	"flywitness/capture/adapter"
+	"flywitness/capture/clock"
+)
+
+// Receiver reads a GPS receiver beside a recording. A speed is stamped with the arrival of its sentence's first byte, on the recorder's
+// clock; how long the receiver took before that, it does not tell, and the analysis learns the lag from the drive.
+type Receiver struct {
+	Notice func(string) // told of loss and return; may be nil
+
+	open  func() (adapter.Port, error)
+	clock clock.Clock
+
+	kind   string    // of the sentences in use: a receiver tells the same speed in several kinds
+	kindAt time.Time // when the last of them came
+
+	mu     sync.Mutex
+	speeds []capture.Speed
+}
+
+// maxKept bounds the speeds that wait to be taken.
+const maxKept = 4096
+
+// New returns a receiver that is not running yet.
+func New(open func() (adapter.Port, error), c clock.Clock) *Receiver {
+	return &Receiver{open: open, clock: c}
+}
+
+// Take returns the speeds since it was last called.
+func (r *Receiver) Take() []capture.Speed {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	s := r.speeds
+	r.speeds = nil
+	return s
+}
+
+// Run reads until ctx ends. A receiver that is lost is opened again every few seconds.
+func (r *Receiver) Run(ctx context.Context) {
+	down := false
+	for ctx.Err() == nil {
+		port, err := r.open()
+		if err == nil {
+			if down {
+				r.notice("the GPS receiver is back")
+			}
+			err = r.read(ctx, port)
+			port.Close()
+		}
+		if ctx.Err() != nil {
+			return
+		}
+		if !down {
+			r.notice("the GPS receiver is lost: " + err.Error())
+		}
+		down = true
+		if r.clock.Sleep(ctx, 3*time.Second) != nil {
+			return
+		}
+	}
+}
+
+func (r *Receiver) notice(s string) {
+	if r.Notice != nil {
+		r.Notice(s)
+	}
+}
+
+// read reads sentences until the line is gone.
+func (r *Receiver) read(ctx context.Context, port adapter.Port) error {
+	var line lineReader
+	buf := make([]byte, 256)
+	for ctx.Err() == nil {
+		if err := port.SetReadDeadline(r.clock.Now().Add(500 * time.Millisecond)); err != nil {
+			return err
+		}
+		n, err := port.Read(buf)
+		now := r.clock.Now()
+		for _, b := range buf[:n] {
+			if sentence, at, ok := line.feed(b, now); ok {
+				r.sentence(sentence, at)
+			}
+		}
+		if err != nil && !errors.Is(err, adapter.ErrTimeout) {
+			return err
+		}
+	}
+	return ctx.Err()
+}
+
+func (r *Receiver) sentence(s string, at time.Time) {
+	v, err := ParseSpeed(s)
+	if err != nil {
+		return
+	}
+	const patience = 3 * time.Second
+	kind := s[3:6] // ParseSpeed has seen to it that there is one
+	if r.kind != kind && at.Sub(r.kindAt) < patience {
+		return
+	}
+	r.kind, r.kindAt = kind, at
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if len(r.speeds) >= maxKept {
+		return
+	}
+	r.speeds = append(r.speeds, capture.Speed{At: at, Kmh: v})
+}
+
+// lineReader cuts bytes into sentences; one longer than the standard's 82 characters, with room for the loose ones, is dropped.
+type lineReader struct {
+	line []byte
+	at   time.Time
+}
+
+func (l *lineReader) feed(b byte, now time.Time) (sentence string, at time.Time, ok bool) {
+	switch {
+	case b == '\n':
+		sentence, at, ok = string(l.line), l.at, len(l.line) > 0
+		l.line = l.line[:0]
+		return sentence, at, ok
+	case b == '$':
+		l.line, l.at = append(l.line[:0], b), now
+	case len(l.line) > 0 && len(l.line) < 200:
+		l.line = append(l.line, b)
+	}
+	return "", time.Time{}, false
+}

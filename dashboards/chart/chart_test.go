@@ -3,9 +3,12 @@ package chart
 import (
 	"bytes"
 	"flag"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -164,5 +167,27 @@ func TestTicksAreRoundAndFew(t *testing.T) {
 		if c.want != "" && strings.Join(got, " ") != c.want {
 			t.Errorf("%g to %g: %q, want %q", c.lo, c.hi, got, c.want)
 		}
+	}
+}
+
+func TestCompactKeepsThePlace(t *testing.T) {
+	got := compact(` d="M10.04,20L10.26,20.31L10.26,19.9L-5.5,19.9L10,20Z"`)
+	if want := ` d="M10 20l.3 .3 0-.4-15.8 0 15.5 .1z"`; got != want {
+		t.Errorf("got %s, want %s", got, want)
+	}
+	// A long slow slope ends where it should: rounding must not add up.
+	long := " d=\"M0,0"
+	for i := 1; i <= 1000; i++ {
+		long += fmt.Sprintf("L%g,%g", float64(i)*0.34, float64(i)*0.26)
+	}
+	x, y := 0.0, 0.0
+	for _, m := range regexp.MustCompile(`-?[0-9]*\.?[0-9]+ ?-?[0-9]*\.?[0-9]+`).FindAllString(strings.TrimPrefix(compact(long+`"`), ` d="M0 0`), -1) {
+		f := regexp.MustCompile(`-?[0-9]*\.?[0-9]+`).FindAllString(m, 2)
+		dx, _ := strconv.ParseFloat(f[0], 64)
+		dy, _ := strconv.ParseFloat(f[1], 64)
+		x, y = x+dx, y+dy
+	}
+	if math.Abs(x-340) > 0.06 || math.Abs(y-260) > 0.06 {
+		t.Errorf("the slope ends at %g, %g", x, y)
 	}
 }

@@ -72,6 +72,7 @@ func (c Chart) Inline(width float64) template.HTML {
 		body = body[i:]
 	}
 	body = styleAttribute.ReplaceAllStringFunc(body, presentation)
+	body = pathData.ReplaceAllStringFunc(body, compact)
 	body = anchored.ReplaceAllStringFunc(body, anchor)
 	return template.HTML(fmt.Sprintf(`<svg viewBox="0 0 %g %g" role="img" aria-label="%s">`,
 		l.width.Points(), l.height.Points(), html.EscapeString(c.Title)) + body)

@@ -1,6 +1,9 @@
 package chart
 
-import "math"
+import (
+	"math"
+	"sort"
+)
 
 // Thin returns the points of a curve that a picture of the given number of columns needs: of each column the first, the
 // lowest, the highest and the last, in their order, so that no peak is lost. Gaps (NaN) stay gaps. A curve that is
@@ -69,4 +72,14 @@ func (a Area) thin(lo, hi float64, columns int) Area {
 		a.X, a.Low, a.High = pick(a.X, keep), pick(a.Low, keep), pick(a.High, keep)
 	}
 	return a
+}
+
+// ascending returns the points in the order of x.
+func ascending(x, y []float64) ([]float64, []float64) {
+	at := make([]int, len(x))
+	for i := range at {
+		at[i] = i
+	}
+	sort.SliceStable(at, func(i, j int) bool { return x[at[i]] < x[at[j]] })
+	return pick(x, at), pick(y, at)
 }

@@ -18,8 +18,8 @@ const pullPictures = 3
 // A table with more rows is folded up, and left out in print: result.json has it all.
 const foldAbove = 12
 
-func groups(r *analysis.Result, u figure.Units) (out []figureGroup) {
-	b := builder{r: r, u: u}
+func groups(r *analysis.Result, u figure.Units, zoom bool) (out []figureGroup) {
+	b := builder{r: r, u: u, zoom: zoom}
 	if r.Slip != nil && r.Compare == nil {
 		out = append(out, b.slip(r.Slip, "Clutch under load", ""))
 	}
@@ -55,6 +55,8 @@ type builder struct {
 	r *analysis.Result
 	u figure.Units
 	n int
+
+	zoom bool // the page carries the script of the zoomable charts
 }
 
 // picture renders a chart, at both widths; nil when there is nothing to draw.
@@ -66,8 +68,13 @@ func (b *builder) picture(c chart.Chart, behind *table) *picture {
 	if behind != nil && len(behind.Rows) == 0 {
 		behind = nil
 	}
-	return &picture{ID: fmt.Sprintf("picture-%d", b.n), Title: c.Title, Caption: c.Caption,
+	p := &picture{ID: fmt.Sprintf("picture-%d", b.n), Title: c.Title, Caption: c.Caption,
 		Wide: c.Inline(chart.Wide), Narrow: c.Inline(chart.Narrow), Behind: behind}
+	if b.zoom && c.Zoomable() {
+		d := c.Data()
+		p.Data = &d
+	}
+	return p
 }
 
 func (g *figureGroup) add(p *picture) {

@@ -9,8 +9,10 @@ import (
 	"strings"
 
 	"flywitness/analysis"
+	"flywitness/dashboards/chart"
 	"flywitness/dashboards/figure"
 	"flywitness/dashboards/look"
+	"flywitness/dashboards/web"
 	"flywitness/dashboards/words"
 )
 
@@ -22,13 +24,15 @@ var page = template.Must(template.New("report").Funcs(template.FuncMap{"tight": 
 // Options are what a report needs beside the result.
 type Options struct {
 	Units figure.Units
+	Still bool // no zoomable charts, even where the script was built in
 }
 
 // view is what the template shows.
 type view struct {
 	Title, Subtitle   string
 	Policy            string
-	CSS               template.CSS
+	CSS, ChartCSS     template.CSS
+	Script            template.JS
 	Words             words.Summary
 	Figures           []figureGroup
 	Sessions          []session
@@ -48,7 +52,8 @@ type figureGroup struct {
 type picture struct {
 	ID, Title, Caption string
 	Wide, Narrow       template.HTML
-	Behind             *table // the numbers behind the picture
+	Data               *chart.Data // for the script; nil without one
+	Behind             *table      // the numbers behind the picture
 }
 
 type table struct {
@@ -61,10 +66,15 @@ type table struct {
 // Write writes the report of a result.
 func Write(w io.Writer, r *analysis.Result, o Options) error {
 	css := look.CSS()
+	script, chartCSS := web.Charts()
+	styles, scripts := []string{css, chartCSS}, []string{script}
+	if o.Still || script == "" {
+		script, chartCSS, styles, scripts = "", "", styles[:1], nil
+	}
 	v := view{
 		Title: title(r), Subtitle: subtitle(r), Tool: r.Tool, Command: r.Command,
-		CSS: template.CSS(css), Policy: look.Policy([]string{css}, nil, ""),
-		Words: words.Of(r, o.Units), Figures: groups(r, o.Units),
+		CSS: template.CSS(css), ChartCSS: template.CSS(chartCSS), Script: template.JS(script), Policy: look.Policy(styles, scripts, ""),
+		Words: words.Of(r, o.Units), Figures: groups(r, o.Units, script != ""),
 		Sessions: sessions(r), Conditions: conditions(r), Provenance: provenance(r),
 	}
 	return page.Execute(w, v)
@@ -103,8 +113,8 @@ func subtitle(r *analysis.Result) string {
 
 // tight keeps a short cell on one line.
 func tight(s string) string {
-	if len(s) > 16 {
+	if len(s) > 18 {
 		return s
 	}
-	return strings.ReplaceAll(s, " ", "\u00a0")
+	return strings.NewReplacer(" ", "\u00a0", "–", "\u2060–\u2060").Replace(s)
 }

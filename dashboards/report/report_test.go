@@ -2,17 +2,27 @@ package report
 
 import (
 	"bytes"
+	"fmt"
+	"io"
 	"os"
+	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 
 	"flywitness/analysis"
+	"flywitness/analysis/calibrate"
+	"flywitness/analysis/compare"
+	"flywitness/analysis/inertia"
+	"flywitness/analysis/slip"
 	"flywitness/dashboards/figure"
 	"flywitness/dashboards/internal/browser"
 	"flywitness/dashboards/internal/sample"
+	"flywitness/dashboards/web"
 )
 
 func render(t *testing.T, r *analysis.Result) string {
@@ -51,14 +61,191 @@ func TestReportInTheBrowser(t *testing.T) {
 		}
 		p.Picture("report-" + s.name)
 	}
+	zoom(t, p)
 	p.Clean(url)
-	for name, size := range map[string]chromedp.PaperSize{"a4": chromedp.PaperA4, "letter": chromedp.PaperLetter} {
-		pdf := p.PDF(size)
-		if dir := os.Getenv("PAGE_PICTURES"); dir != "" {
-			os.WriteFile(filepath.Join(dir, "report-"+name+".pdf"), pdf, 0o644)
+	for name, paper := range map[string]chromedp.PaperSize{"a4": chromedp.PaperA4, "letter": chromedp.PaperLetter} {
+		checkPrint(t, name, p.PDF(paper))
+	}
+}
+
+// zoom drags over a chart, reads a value at the cursor and goes back to the whole; nothing to do where the script was not
+// built in.
+func zoom(t *testing.T, p *browser.Page) {
+	if script, _ := web.Charts(); script == "" {
+		t.Log("the charts' script is not built in (make web): still pictures only")
+		return
+	}
+	p.Screen(1100, 900, "light")
+	p.Do(chromedp.Reload())
+	p.Until(`document.querySelector("figure.zoomable .u-over")`)
+	p.Do(chromedp.ScrollIntoView(chromedp.CSS("figure.zoomable .u-over")))
+	box := browser.Eval[[]float64](p, `(r => [r.left, r.top, r.width, r.height])(document.querySelector("figure.zoomable .u-over").getBoundingClientRect())`)
+	span := `(f => f.dataset.to - f.dataset.from)(document.querySelector("figure.zoomable"))`
+	whole := browser.Eval[float64](p, span)
+	y := box[1] + box[3]/2
+	p.Do(chromedp.DragAndDropXY(box[0]+box[2]*0.25, y, box[0]+box[2]*0.5, y, 5))
+	p.Until(span + ` < ` + fmt.Sprint(whole*0.3))
+	if got := browser.Eval[float64](p, span); got < whole*0.2 {
+		t.Errorf("a drag over a quarter shows %.3g of %.3g", got, whole)
+	}
+	p.Picture("report-zoomed")
+	p.Do(chromedp.MouseEvent("mouseMoved", box[0]+box[2]*0.4, y))
+	p.Until(`/[0-9]/.test(document.querySelector("figure.zoomable .u-legend .u-value").textContent)`)
+	p.Click("figure.zoomable .zoom button:last-of-type")
+	p.Until(fmt.Sprintf("Math.abs(%s - %g) < 1e-6", span, whole))
+}
+
+// checkPrint turns the PDF into text and pictures: the verdict is on the first page, the signature on the last, no page is
+// blank.
+func checkPrint(t *testing.T, name string, pdf []byte) {
+	t.Helper()
+	dir := t.TempDir()
+	if d := os.Getenv("PAGE_PICTURES"); d != "" {
+		dir = d
+	}
+	file := filepath.Join(dir, "report-"+name+".pdf")
+	if err := os.WriteFile(file, pdf, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := exec.LookPath("pdftoppm"); err != nil {
+		t.Log("no pdftoppm (Debian: poppler-utils): the print is not looked at")
+		return
+	}
+	text, err := exec.Command("pdftotext", "-layout", file, "-").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	pages := strings.Split(strings.TrimSuffix(string(text), "\f"), "\f")
+	if !strings.Contains(pages[0], "The rotating inertia fell by 23 %.") {
+		t.Errorf("%s: the verdict is not on the first page", name)
+	}
+	if last := pages[len(pages)-1]; !strings.Contains(last, "signature") {
+		t.Errorf("%s: the signature is not on the last page: %q", name, last)
+	}
+	if len(pages) > 16 {
+		t.Errorf("%s: %d pages", name, len(pages))
+	}
+	prefix := filepath.Join(dir, name)
+	if out, err := exec.Command("pdftoppm", "-r", "40", "-gray", file, prefix).CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	pictures, err := filepath.Glob(prefix + "-*.pgm")
+	if err != nil || len(pictures) != len(pages) {
+		t.Fatalf("%s: %d pictures of %d pages, %v", name, len(pictures), len(pages), err)
+	}
+	for _, p := range pictures {
+		data, err := os.ReadFile(p)
+		if err != nil {
+			t.Fatal(err)
 		}
-		if !strings.HasPrefix(string(pdf), "%PDF-") {
-			t.Errorf("%s: not a PDF", name)
+		dark := 0
+		for _, v := range data[16:] {
+			if v < 128 {
+				dark++
+			}
+		}
+		if share := float64(dark) / float64(len(data)); share < 0.001 || share > 0.4 {
+			t.Errorf("%s: %.2f %% of the page is ink", filepath.Base(p), 100*share)
+		}
+	}
+}
+
+func TestWithoutScriptsEverythingIsThere(t *testing.T) {
+	var b bytes.Buffer
+	if err := Write(&b, sample.Job(), Options{Still: true}); err != nil {
+		t.Fatal(err)
+	}
+	html := b.String()
+	if strings.Contains(html, "<script") || !strings.Contains(html, "script-src &#39;none&#39;") {
+		t.Error("a still page carries or allows a script")
+	}
+	for _, want := range []string{"The rotating inertia fell by 23 %.", "The clutch slips.", "<svg ", "you lifted, the car kept the throttle open", "before/first.csv",
+		"9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08", "signature", "620 km"} {
+		if !strings.Contains(html, want) {
+			t.Errorf("the page lacks %q", want)
+		}
+	}
+	order := []string{"fell by 23 %", "The numbers", "Rotating inertia, before and after", "What was not used", "Sessions", "Conditions", "Where the numbers come from", "Before you act", "signature"}
+	last := 0
+	for _, part := range order {
+		at := strings.Index(html, part)
+		if at < last {
+			t.Errorf("%q stands before what comes before it", part)
+		}
+		last = at
+	}
+}
+
+func TestNothingComesFromOutside(t *testing.T) {
+	html := render(t, sample.Job())
+	for _, m := range regexp.MustCompile(`(?i)(src|href|action)\s*=|url\(|@import|https?://[^\s"'<>]*`).FindAllString(html, -1) {
+		if m != "https://github.com/leeoniya/uPlot" { // the licence line of the chart library
+			t.Errorf("the page refers to %q", m)
+		}
+	}
+}
+
+func TestHostileNamesAreOnlyText(t *testing.T) {
+	r := sample.Job()
+	const bad = `<script>alert(1)</script>"'&</style><img src=x onerror=alert(2)>` + "`${1}`"
+	r.Job.Title, r.Job.Done = bad, bad
+	r.Vehicle = &analysis.VehicleInfo{Name: bad, Path: bad, SHA256: bad, Facts: [][2]string{{bad, bad}}}
+	r.Inputs[0].Path, r.Inputs[0].Created, r.Inputs[0].Header = bad, bad, map[string]string{bad: bad}
+	r.Inputs[0].Channels[0].Name = "<script>"
+	r.Warnings[0].Message = bad
+	r.Compare.Reason, r.Compare.SlipBefore.Reason, r.Compare.SlipBefore.Pattern = bad, bad, bad
+	r.Compare.Before.Runs[3].WhyNot = bad
+	r.Compare.Claim.Stated[bad] = 1
+	html := render(t, r)
+	p := browser.Open(t)
+	p.Go(onDisk(t, html))
+	if n := browser.Eval[int](p, `document.querySelectorAll("img").length`); n != 0 {
+		t.Errorf("%d pictures came out of names", n)
+	}
+	if n := browser.Eval[int](p, `[...document.scripts].filter(s => s.textContent.includes("alert(1)") && s.type !== "application/json").length`); n != 0 {
+		t.Errorf("%d scripts came out of names", n)
+	}
+	if got := p.Text("h1"); got != bad {
+		t.Errorf("the title reads %q", got)
+	}
+	p.Clean("file://")
+}
+
+func TestSizeAndTime(t *testing.T) {
+	r := sample.Job()
+	start := time.Now()
+	html := render(t, r)
+	if d := time.Since(start); d > 500*time.Millisecond && !raceOn {
+		t.Errorf("written in %v, more than half a second", d)
+	}
+	if len(html) > 1_500_000 {
+		t.Errorf("%d bytes, more than 1.5 MB", len(html))
+	}
+	t.Logf("%d bytes", len(html))
+}
+
+// TestPartialResults writes reports of what is not there: no findings, no calibration, empty findings.
+func TestPartialResults(t *testing.T) {
+	for name, r := range map[string]*analysis.Result{
+		"nothing":       {Command: "slip"},
+		"empty slip":    {Command: "slip", Slip: &slip.Finding{Verdict: slip.Inconclusive, Reason: "no pull in the log"}},
+		"empty compare": {Command: "job", Compare: &compare.Finding{Before: &inertia.Finding{}, After: &inertia.Finding{}, Fit: &compare.RatioFit{}}},
+		"before only":   {Command: "job", Compare: &compare.Finding{Before: &inertia.Finding{}, SlipBefore: &slip.Finding{}}},
+		"inertia":       {Command: "inertia", Inertia: &inertia.Finding{}},
+		"learn":         {Command: "learn", Calibration: &calibrate.Calibration{}},
+		"slip":          sample.SlipResult(true),
+	} {
+		if html := render(t, r); !strings.Contains(html, "signature") {
+			t.Errorf("%s: the page is cut short", name)
+		}
+	}
+}
+
+func BenchmarkWrite(b *testing.B) {
+	r := sample.Job()
+	for b.Loop() {
+		if err := Write(io.Discard, r, Options{}); err != nil {
+			b.Fatal(err)
 		}
 	}
 }

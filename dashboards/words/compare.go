@@ -135,10 +135,7 @@ func (w writer) changeNumbers(c *compare.Finding) (out []Number) {
 	}
 	for i, g := range c.ByGear {
 		if i < 2 && g.EquivalentMass != nil {
-			out = append(out, Number{"worth in " + gear(g.Gear), "as if the car were lighter by " + w.u.Estimate(g.EquivalentMass, "kg") + "; in no other gear as much"})
-			if i > 0 {
-				out[len(out)-1].Value = "as if the car were lighter by " + w.u.Estimate(g.EquivalentMass, "kg")
-			}
+			out = append(out, Number{"worth in " + gear(g.Gear), "as if the car were lighter by " + w.u.Estimate(g.EquivalentMass, "kg")})
 		}
 	}
 	for _, s := range c.SpanTimes {

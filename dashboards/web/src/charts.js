@@ -1,0 +1,170 @@
+// Turns each figure that carries its data into zoomable panels: drag to zoom, double click or the button to see all,
+// wheel to zoom at the pointer, shift and drag to move. The still picture stays for print and for browsers without scripts.
+(function () {
+  "use strict";
+  const dark = matchMedia("(prefers-color-scheme: dark)");
+  const shade = (pair) => pair[dark.matches ? 1 : 0];
+  const css = (name) => getComputedStyle(document.documentElement).getPropertyValue("--" + name).trim();
+  const clock = (s) => (s < -0.5 ? "\u2212" : "") + Math.floor(Math.round(Math.abs(s)) / 60) + ":" + String(Math.round(Math.abs(s)) % 60).padStart(2, "0");
+
+  const plain = (v) => (v == null ? "" : String(+v.toFixed(6)).replace("-", "\u2212"));
+
+  // unpack turns steps back into values: x is written as differences of thousandths.
+  function unpack(steps) {
+    let sum = 0;
+    return steps.map((d) => (sum += d) / 1000);
+  }
+
+  function shape(series, panel) {
+    const dots = series.dots;
+    return {
+      label: series.name || panel.y,
+      stroke: () => shade(series.ink),
+      width: series.width,
+      dash: series.dash || undefined,
+      paths: dots ? () => null : undefined,
+      points: dots ? { show: true, size: 5, fill: () => (series.hollow ? css("paper") : shade(series.ink)) } : { show: false },
+      value: (u, v) => (v == null ? "\u2013" : Number(v.toPrecision(4)).toString()),
+    };
+  }
+
+  function blocks(u, panel) {
+    const g = u.ctx;
+    g.save();
+    g.beginPath();
+    g.rect(u.bbox.left, u.bbox.top, u.bbox.width, u.bbox.height);
+    g.clip();
+    for (const b of panel.blocks || []) {
+      const x0 = u.valToPos(b.from, "x", true), x1 = u.valToPos(b.to, "x", true);
+      const y1 = b.whole ? u.bbox.top : u.valToPos(b.high, "y", true);
+      const y0 = b.whole ? u.bbox.top + u.bbox.height : u.valToPos(b.low, "y", true);
+      g.fillStyle = shade(b.fill);
+      g.fillRect(x0, y1, Math.max(1, x1 - x0), y0 - y1);
+      if (b.label && g.measureText(b.label).width + 6 < x1 - x0) {
+        g.fillStyle = css("text");
+        g.textAlign = "center";
+        g.textBaseline = b.whole ? "top" : "middle";
+        g.fillText(b.label, (x0 + x1) / 2, b.whole ? y1 + 3 : (y0 + y1) / 2);
+      }
+    }
+    g.restore();
+  }
+
+  function rules(u, panel) {
+    const g = u.ctx;
+    g.save();
+    for (const r of panel.rules || []) {
+      const y = u.valToPos(r.at, "y", true);
+      if (y < u.bbox.top || y > u.bbox.top + u.bbox.height) continue;
+      g.strokeStyle = g.fillStyle = shade(r.ink);
+      g.setLineDash([2, 3]);
+      g.beginPath();
+      g.moveTo(u.bbox.left, y);
+      g.lineTo(u.bbox.left + u.bbox.width, y);
+      g.stroke();
+      g.textAlign = "right";
+      g.textBaseline = "bottom";
+      g.fillText(r.label || "", u.bbox.left + u.bbox.width, y - 2);
+    }
+    g.restore();
+  }
+
+  function wheel(u, together) {
+    u.over.addEventListener("wheel", (e) => {
+      e.preventDefault();
+      const at = u.posToVal(e.offsetX, "x"), k = e.deltaY > 0 ? 1.25 : 0.8;
+      together(at - (at - u.scales.x.min) * k, at + (u.scales.x.max - at) * k);
+    }, { passive: false });
+    u.over.addEventListener("mousedown", (e) => {
+      if (!e.shiftKey) return;
+      e.preventDefault();
+      e.stopImmediatePropagation();
+      const from = e.clientX, min = u.scales.x.min, max = u.scales.x.max;
+      const move = (m) => {
+        const d = ((from - m.clientX) / u.over.clientWidth) * (max - min);
+        together(min + d, max + d);
+      };
+      const up = () => { removeEventListener("mousemove", move); removeEventListener("mouseup", up); };
+      addEventListener("mousemove", move);
+      addEventListener("mouseup", up);
+    }, true);
+  }
+
+  function panelOf(chart, panel, host, width, key, together, range) {
+    const tables = panel.series.map((s) => [unpack(s.x), s.y]);
+    const data = tables.length ? uPlot.join(tables) : [chart.range];
+    const series = [{ label: chart.x, value: (u, v) => (v == null ? "\u2013" : chart.clock ? clock(v) : v.toFixed(2)) }];
+    for (const s of panel.series) series.push(shape(s, panel));
+    const axis = { stroke: () => css("quiet"), grid: { stroke: () => css("grid"), width: 1 }, ticks: { stroke: () => css("grid"), width: 1 }, font: "12px Arial, sans-serif" };
+    const names = new Map((panel.ticks || []).map((t) => [t.at, t.label]));
+    const u = new uPlot({
+      title: panel.y, width, height: panel.height,
+      legend: { live: true },
+      cursor: { sync: { key, scales: ["x", null] }, drag: { x: true, y: false }, focus: { prox: 30 } },
+      scales: { x: { time: false, range: (u, a, b) => range(a, b) }, y: { range: panel.range } },
+      series,
+      bands: (panel.bands || []).map((b) => ({ series: [b.high + 1, b.low + 1], fill: () => shade(b.fill) })),
+      axes: [
+        Object.assign({}, axis, { values: (u, vs) => vs.map(chart.clock ? clock : plain), incrs: chart.clock ? [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600] : undefined, size: 34 }),
+        Object.assign({}, axis, names.size
+          ? { splits: () => [...names.keys()], values: (u, vs) => vs.map((v) => names.get(v)), size: 64, grid: { show: false } }
+          : { values: (u, vs) => vs.map(plain), size: 52 }),
+      ],
+      hooks: {
+        drawClear: [(u) => blocks(u, panel)],
+        draw: [(u) => rules(u, panel)],
+        setScale: [(u, k) => { if (k === "x") together(u.scales.x.min, u.scales.x.max); }],
+      },
+    }, data, host);
+    // The borders of a shaded area are no readings of their own.
+    const rows = u.root.querySelectorAll(".u-legend .u-series");
+    panel.series.forEach((s, i) => { if (s.width === 0) rows[i + 1].classList.add("border"); });
+    wheel(u, together);
+    return u;
+  }
+
+  function build(figure, chart, index) {
+    const host = document.createElement("div");
+    host.className = "live";
+    figure.insertBefore(host, figure.querySelector(".still").nextSibling);
+    figure.classList.add("zoomable");
+    const bar = document.createElement("div");
+    bar.className = "zoom";
+    host.append(bar);
+    const plots = [];
+    let busy = false;
+    const whole = chart.range;
+    const limit = (a, b) => (b > a ? [Math.max(whole[0], a), Math.min(whole[1], b)] : whole);
+    const together = (min, max) => {
+      if (busy || min == null) return;
+      [min, max] = limit(min, max);
+      busy = true;
+      for (const u of plots) if (u.scales.x.min !== min || u.scales.x.max !== max) u.setScale("x", { min, max });
+      busy = false;
+      figure.dataset.from = min;
+      figure.dataset.to = max;
+    };
+    const zoom = (k) => {
+      const x = plots[0].scales.x, mid = (x.min + x.max) / 2, half = ((x.max - x.min) / 2) * k;
+      together(mid - half, mid + half);
+    };
+    for (const [label, run] of [["Closer", () => zoom(0.5)], ["Wider", () => zoom(2)], ["Whole", () => together(whole[0], whole[1])]]) {
+      const b = document.createElement("button");
+      b.type = "button";
+      b.textContent = label;
+      b.addEventListener("click", run);
+      bar.append(b);
+    }
+    bar.append(" drag to zoom, double click for the whole, shift and drag to move");
+    const width = () => Math.max(280, host.clientWidth);
+    for (const p of chart.panels) plots.push(panelOf(chart, p, host, width(), "figure-" + index, together, limit));
+    new ResizeObserver(() => plots.forEach((u) => { if (u.width !== width()) u.setSize({ width: width(), height: u.height }); })).observe(host);
+    dark.addEventListener("change", () => plots.forEach((u) => u.redraw(false, true)));
+    together(whole[0], whole[1]);
+    figure.plots = plots;
+  }
+
+  const start = () => document.querySelectorAll("figure > script[type='application/json']").forEach((s, i) => build(s.parentNode, JSON.parse(s.textContent), i));
+  if (document.readyState === "loading") addEventListener("DOMContentLoaded", start);
+  else start();
+})();

@@ -35,6 +35,10 @@ proof:
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
+# The zoomable charts of the pages (needs npm). The pages work without them.
+web:
+	cd dashboards/web && npm ci --no-audit --no-fund && npm run build
+
 cross:
 	GOOS=linux GOARCH=arm64 $(GO) build -o dist/linux-arm64/ ./cmd/...
 	GOOS=linux GOARCH=arm $(GO) build -o dist/linux-arm/ ./cmd/...

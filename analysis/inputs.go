@@ -23,7 +23,7 @@ func newResult(command string, sets ...Set) *Result {
 			}
 			r.Inputs = append(r.Inputs, in)
 			for _, w := range l.Warnings {
-				r.Warnings = append(r.Warnings, drive.Warning{Code: w.Code, Message: l.Path + ": " + w.Message})
+				r.Warnings = append(r.Warnings, w)
 			}
 		}
 	}

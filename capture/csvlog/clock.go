@@ -281,7 +281,10 @@ func timeUnit(text string) (float64, bool) {
 		return f, true
 	}
 	c, ok := parseUnit(low, "s")
-	return c.factor, ok
+	if !ok {
+		return 0, false
+	}
+	return c.factor, true
 }
 
 // guessUnit finds the unit of a numeric clock without one from its values: epochs by their size, the rest by a step that a logger can have.

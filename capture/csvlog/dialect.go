@@ -75,24 +75,49 @@ func try(head []textLine, delim byte) (d *dialect, share float64) {
 	if usual < 2 {
 		return nil, 0
 	}
-	first := -1
+	fits := func(i int) bool { return width[i] > 1 && width[i] >= usual-2 && width[i] <= usual+1 }
+	first := firstRow(head, width, usual, fits)
+	if first < 0 {
+		return nil, 0
+	}
 	fit, lines := 0, 0
-	for i, l := range head {
-		fits := width[i] > 1 && width[i] >= usual-2 && width[i] <= usual+1
-		if first < 0 && fits {
-			first = i
-		}
-		if first >= 0 && len(l.text) > 0 {
+	for i := first; i < len(head); i++ {
+		if len(head[i].text) > 0 {
 			lines++
-			if fits {
+			if fits(i) {
 				fit++
 			}
 		}
 	}
-	if first < 0 {
-		return nil, 0
-	}
 	return &dialect{delim: delim, data: first, units: -1}, float64(fit) / float64(lines)
+}
+
+// firstRow returns the index of the first row of values, -1 without one: a row that fits, followed by rows that fit, most of them of the
+// usual width. A line of a preamble ("Date;1.2.2026") may fit, but the heading row that follows does not.
+func firstRow(head []textLine, width []int, usual int, fits func(int) bool) int {
+	const look = 4
+	for i := range head {
+		if !fits(i) {
+			continue
+		}
+		seen, exact := 0, 0
+		for j := i; j < len(head) && seen < look; j++ {
+			if len(head[j].text) == 0 {
+				continue
+			}
+			if !fits(j) {
+				exact = -look
+			}
+			seen++
+			if width[j] == usual {
+				exact++
+			}
+		}
+		if 2*exact >= seen {
+			return i
+		}
+	}
+	return -1
 }
 
 // looksLikeData tells whether at least half of the cells that hold something are values.

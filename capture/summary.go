@@ -1,6 +1,7 @@
 package capture
 
 import (
+	"encoding/json"
 	"fmt"
 	"io"
 	"sort"
@@ -28,6 +29,24 @@ type Summary struct {
 	GapTime       time.Duration
 	LongestGap    time.Duration
 	Rejected      int // replies and values that could not be used
+}
+
+// MarshalJSON gives every number a name with its unit.
+func (s Summary) MarshalJSON() ([]byte, error) {
+	return json.Marshal(struct {
+		Duration      float64            `json:"duration_s"`
+		Rows          int                `json:"rows"`
+		Rates         map[string]float64 `json:"rates_hz"`
+		LatencyMedian float64            `json:"latency_median_ms"`
+		LatencyP95    float64            `json:"latency_p95_ms"`
+		Gaps          int                `json:"gaps"`
+		GapTime       float64            `json:"gap_time_s"`
+		LongestGap    float64            `json:"longest_gap_s"`
+		Rejected      int                `json:"rejected"`
+	}{
+		s.Duration.Seconds(), s.Rows, s.Rates, s.LatencyMedian.Seconds() * 1000, s.LatencyP95.Seconds() * 1000,
+		s.Gaps, s.GapTime.Seconds(), s.LongestGap.Seconds(), s.Rejected,
+	})
 }
 
 // stats counts in constant memory, for however long a recording lasts.

@@ -1,0 +1,232 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"time"
+
+	"flywitness/analysis/practice"
+	"flywitness/capture"
+	"flywitness/capture/adapter"
+	"flywitness/capture/clock"
+	"flywitness/capture/gps"
+	"flywitness/cmd/internal/cli"
+	"flywitness/drive"
+	"flywitness/vehicle"
+
+	"github.com/spf13/cobra"
+)
+
+// recordFlags are the flags of record.
+type recordFlags struct {
+	port, gps, vehicle, out string
+	baud, gpsBaud           int
+	length                  time.Duration
+	asJSON                  bool
+}
+
+func newRecord() *cobra.Command {
+	var f recordFlags
+	cmd := &cobra.Command{
+		Use:   "record",
+		Short: "Records a drive into a session file",
+		Long: `record connects to the car through the adapter at --port and records until Ctrl-C or for --for. It goes on by itself
+after a loose plug, a stall or the ignition being off; such gaps are marked. A file that exists is never overwritten.
+
+A passenger operates it. The driver drives and never looks at the screen.`,
+		Example: `  $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --out thursday.csv`,
+		Args:    cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if err := f.check(); err != nil {
+				return err
+			}
+			r := recording{flags: f, clock: clock.System{}, stdin: cmd.InOrStdin(), stdout: cmd.OutOrStdout(), stderr: cmd.ErrOrStderr()}
+			return r.run(cmd.Context())
+		},
+	}
+	fl := cmd.Flags()
+	fl.StringVar(&f.port, "port", "", "serial port of the adapter (see logger ports)")
+	fl.IntVar(&f.baud, "baud", 0, "baud rate of the adapter; 0 tries the usual ones")
+	fl.StringVar(&f.gps, "gps", "", "serial port of a GPS receiver; its speed is recorded, positions never")
+	fl.IntVar(&f.gpsBaud, "gps-baud", 9600, "baud rate of the GPS receiver")
+	fl.StringVar(&f.vehicle, "vehicle", "", "vehicle file")
+	fl.StringVar(&f.out, "out", "", "session file to write")
+	fl.DurationVar(&f.length, "for", 0, "how long to record, for instance 10m; 0 is until Ctrl-C")
+	fl.BoolVar(&f.asJSON, "json", false, "print the summary as JSON")
+	return cmd
+}
+
+// check refuses what cannot be meant, before anything is opened.
+func (f *recordFlags) check() error {
+	switch {
+	case f.port == "":
+		return cli.Usagef("--port is missing: the serial port of the adapter, see `logger ports`")
+	case f.out == "":
+		return cli.Usagef("--out is missing: the session file to write")
+	case f.length < 0:
+		return cli.Usagef("--for is a length of time, not %v", f.length)
+	case f.gps == f.port:
+		return cli.Usagef("--gps and --port are the same port")
+	}
+	if _, err := os.Stat(f.out); err == nil {
+		return &cli.InputError{Err: fmt.Errorf("%s exists and a recording is never overwritten", f.out), Hint: "give another --out"}
+	}
+	return nil
+}
+
+// recording is one run of record.
+type recording struct {
+	flags          recordFlags
+	clock          clock.Clock
+	stdin          io.Reader
+	stdout, stderr io.Writer
+	vehicle        *vehicle.Vehicle
+	line           *statusLine
+}
+
+func (r *recording) run(ctx context.Context) error {
+	for _, c := range practice.Cautions(practice.Recording, practice.Driving) {
+		fmt.Fprint(r.stderr, cli.Wrap(c, cli.Width, ""))
+	}
+	if r.flags.vehicle != "" {
+		v, warnings, err := vehicle.Load(r.flags.vehicle)
+		if err != nil {
+			return err
+		}
+		for _, w := range warnings {
+			r.say(w)
+		}
+		r.vehicle = v
+	}
+	r.line = newStatusLine(r.stderr)
+	a := adapter.New(adapter.SerialOpener(r.flags.port), r.clock, adapter.Options{Baud: r.flags.baud, Progress: r.say})
+	defer a.Close()
+	info, err := r.meet(ctx, a)
+	if ctx.Err() != nil {
+		return errors.New("stopped before the recording began; nothing was written")
+	}
+	if err != nil {
+		return err
+	}
+	created := r.clock.Now()
+	files, err := capture.CreateFiles(r.flags.out, r.header(created, a, info), capture.Columns(r.flags.gps != ""), capture.SyncEverySecond, r.say)
+	if err != nil {
+		return err
+	}
+	sum, err := r.record(ctx, a, files, created)
+	if cerr := files.Close(); err == nil {
+		err = cerr
+	}
+	return errors.Join(err, r.report(sum, files.Names()))
+}
+
+// meet connects to adapter and car and asks the car what it is.
+func (r *recording) meet(ctx context.Context, a *adapter.Adapter) (adapter.Info, error) {
+	if err := a.Connect(ctx); err != nil {
+		return adapter.Info{}, r.explain(err)
+	}
+	r.say(fmt.Sprintf("adapter: %s, %d baud; looking for the car, ignition on, engine running or not", a.Identity, a.Baud))
+	if err := a.FindCar(ctx); err != nil {
+		return adapter.Info{}, r.explain(err)
+	}
+	info, err := a.Info(ctx)
+	if err != nil {
+		return info, r.explain(err)
+	}
+	r.say("car: " + a.Car.Protocol + described(info))
+	return info, nil
+}
+
+// explain puts the port before an error of the adapter.
+func (r *recording) explain(err error) error {
+	var f *adapter.Failure
+	if errors.As(err, &f) && f.Err != nil {
+		return &cli.InputError{Err: fmt.Errorf("%s: %w", r.flags.port, f.Err), Hint: f.What}
+	}
+	return err
+}
+
+func described(info adapter.Info) string {
+	s := ""
+	if info.VIN != "" {
+		s += ", VIN " + info.VIN
+	}
+	if info.Lamp != nil && (info.Lamp.On || info.Lamp.Codes > 0) {
+		s += fmt.Sprintf("; fault lamp %s, %d codes stored: what the car does may not be what it usually does",
+			map[bool]string{true: "on", false: "off"}[info.Lamp.On], info.Lamp.Codes)
+	}
+	return s
+}
+
+func (r *recording) header(created time.Time, a *adapter.Adapter, info adapter.Info) []drive.Field {
+	name := ""
+	if r.vehicle != nil {
+		name = r.vehicle.Name
+	}
+	return capture.Header(created, "logger "+cli.Version, name, a, info, nil)
+}
+
+// record runs the recording with everything beside it.
+func (r *recording) record(ctx context.Context, a *adapter.Adapter, sink capture.Sink, created time.Time) (capture.Summary, error) {
+	cfg := capture.Config{
+		Adapter: a, Clock: r.clock, Sink: sink, Created: created, For: r.flags.length,
+		Tick: r.line.tick, Notice: r.say,
+	}
+	if r.flags.gps != "" {
+		beside, stop := context.WithCancel(ctx)
+		defer stop()
+		receiver := gps.New(func() (adapter.Port, error) { return adapter.OpenSerial(r.flags.gps, r.flags.gpsBaud) }, r.clock)
+		receiver.Notice = r.say
+		go receiver.Run(beside)
+		cfg.GPS = receiver
+	}
+	if r.flags.length > 0 { // a search that is running at the end would otherwise hold it up
+		var stop context.CancelFunc
+		ctx, stop = context.WithTimeout(ctx, r.flags.length)
+		defer stop()
+	}
+	r.say("recording into " + r.flags.out + "; Ctrl-C ends it")
+	sum, err := capture.Record(ctx, cfg)
+	r.line.clear()
+	return sum, err
+}
+
+// say tells the person at the machine something, apart from the status line.
+func (r *recording) say(text string) {
+	if r.line != nil {
+		r.line.clear()
+	}
+	fmt.Fprintln(r.stderr, cli.OneLine(text))
+}
+
+// fileJSON is one file in the result of record --json.
+type fileJSON struct {
+	Path   string `json:"path"`
+	SHA256 string `json:"sha256"`
+}
+
+// report prints the summary and the checksums of the files.
+func (r *recording) report(sum capture.Summary, names []string) error {
+	var files []fileJSON
+	for _, name := range names {
+		hash, err := capture.SHA256(name)
+		if err != nil {
+			return err
+		}
+		files = append(files, fileJSON{name, hash})
+	}
+	if r.flags.asJSON {
+		return cli.WriteJSON(r.stdout, map[string]any{"tool": tool(), "command": "record", "files": files, "record": sum})
+	}
+	sum.Print(r.stdout)
+	for _, f := range files {
+		fmt.Fprintf(r.stdout, "file         %s\nSHA-256      %s\n", f.Path, f.SHA256)
+	}
+	fmt.Fprint(r.stdout, strings.TrimSpace(`
+Write the SHA-256 on the sheet before the work starts: it shows that the file is unchanged since.`)+"\n")
+	return nil
+}

@@ -1,0 +1,65 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"flywitness/capture"
+	"flywitness/drive"
+
+	"golang.org/x/term"
+)
+
+// statusLine is the one quiet line about a running recording. On a terminal it is rewritten each second; elsewhere it is a
+// line a minute.
+type statusLine struct {
+	w        io.Writer
+	terminal bool
+	shown    bool
+	next     time.Duration
+	extra    func() string // what is seen live: gear, clutch, runs; may be nil
+}
+
+func newStatusLine(w io.Writer) *statusLine {
+	f, ok := w.(*os.File)
+	return &statusLine{w: w, terminal: ok && term.IsTerminal(int(f.Fd())), next: time.Minute}
+}
+
+// tick shows a status.
+func (l *statusLine) tick(s capture.Status) {
+	if !l.terminal && s.Elapsed < l.next {
+		return
+	}
+	text := statusText(s)
+	if l.extra != nil && s.Gap == "" {
+		if e := l.extra(); e != "" {
+			text += "  " + e
+		}
+	}
+	if l.terminal {
+		fmt.Fprintf(l.w, "\r\x1b[K%.110s", text)
+		l.shown = true
+		return
+	}
+	l.next = s.Elapsed.Truncate(time.Minute) + time.Minute
+	fmt.Fprintln(l.w, text)
+}
+
+func statusText(s capture.Status) string {
+	text := fmt.Sprintf("%s  ", s.Elapsed.Truncate(time.Second))
+	if s.Gap != "" {
+		return text + "nothing from the car, trying again: " + s.Gap
+	}
+	return text + fmt.Sprintf("engine speed %.1f/s, road speed %.1f/s, latency %d ms",
+		s.Rates[drive.EngineSpeed], s.Rates[drive.VehicleSpeed], s.Latency.Milliseconds())
+}
+
+// clear takes the line off the terminal.
+func (l *statusLine) clear() {
+	if l.shown {
+		fmt.Fprint(l.w, "\r\x1b[K")
+		l.shown = false
+	}
+}

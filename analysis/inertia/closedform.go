@@ -217,10 +217,15 @@ func (f *closedForm) prepare(scenes []*scene, overs, coasts []*Run, cal *calibra
 		return false
 	}
 	f.k, f.kSD = f.b.gearing(f.gear, f.scale)
+	guess := guessRoad(f.b.veh, f.b.mass, f.b.massC)
+	if overs = refuseBraked(overs, f.expectedOverrun(guess), f.scale.perRPM); len(overs) == 0 {
+		return false
+	}
 	var err error
 	if f.over, err = ShapeOf(overs); err != nil {
 		return false
 	}
+	f.lnOvers = f.lnOvers[:0]
 	timing := 0.0
 	for _, o := range f.over.Runs {
 		f.lnOvers = append(f.lnOvers, math.Log(o.B))
@@ -228,11 +233,10 @@ func (f *closedForm) prepare(scenes []*scene, overs, coasts []*Run, cal *calibra
 	}
 	n := float64(len(f.lnOvers))
 	f.lnOver, f.overTime = stats.Summarise(f.lnOvers).Mean, math.Sqrt(timing)/n
-	guess := guessRoad(f.b.veh, f.b.mass, f.b.massC)
 	if opt.Rollers {
 		coasts = nil
 	}
-	f.road = fitCoasts(coasts, guess, f.scale.offset, 0.02)
+	f.road = fitCoasts(refuseBrakedCoasts(coasts, guess), guess, f.scale.offset, 0.02)
 	f.lo, f.hi = math.Max(f.revs.Low, f.over.Low), math.Min(f.revs.High, f.over.High)
 	return f.hi > 1.15*f.lo
 }

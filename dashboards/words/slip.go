@@ -149,9 +149,8 @@ func EventKind(kind string) string {
 
 func (w writer) learnt(r *analysis.Result) Answer {
 	a := Answer{Question: "What does the log tell of the car?", Tone: Open, Headline: "Nothing could be learnt from this log."}
-	for _, m := range r.Warnings {
-		a.Sentence = join(m.Message)
-		break
+	if n := len(r.Warnings); n > 0 { // what the log itself warns of comes first, what learning met comes last
+		a.Sentence = join(r.Warnings[n-1].Message)
 	}
 	c := r.Calibration
 	if c == nil || len(c.Gears) == 0 {

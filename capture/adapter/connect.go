@@ -39,6 +39,8 @@ type Adapter struct {
 	echoes  bool        // it did not take the setting that turns echo off
 	astray  bool        // the last reply never ended: what comes next may belong to it
 	counts  countMemory // reply counts by request
+
+	lastReply time.Time // when the last line of the last reply came in
 }
 
 // New returns an adapter that is not connected yet.

@@ -32,6 +32,7 @@ func (a *Adapter) Query(ctx context.Context, pids ...obd.PID) (Answer, error) {
 	}
 	_, at := r.Data()
 	answer := a.stamp(r.Sent, at[msg.Line], len(request), len(msg.Data))
+	a.lastReply = at[len(at)-1]
 	answer.Values, err = obd.Values(msg.Data, pids)
 	if err != nil {
 		return answer, &Failure{AskAgain, "the reply cannot be used", err}

@@ -115,13 +115,14 @@ func (a *assembler) finish() ([]Message, error) {
 // on CAN is its length as three digits ("00E") and then numbered lines ("0: 41 0C ..", "1: ..").
 func bareMessages(lines []string) ([]Message, error) {
 	var a assembler
-	length := 0
+	length, announced := 0, 0 // of the message to come, and the line that said so
 	for i, line := range lines {
 		s := strings.ReplaceAll(line, " ", "")
 		number, data, numbered := strings.Cut(s, ":")
 		switch {
 		case numbered:
-			length = a.addNumbered(i, number, data, length)
+			a.addNumbered(i, number, data, length, announced)
+			length = 0
 		case len(s) == 3:
 			n, err := strconv.ParseUint(s, 16, 12)
 			if err != nil {
@@ -131,7 +132,7 @@ func bareMessages(lines []string) ([]Message, error) {
 			if p := a.find(0); p != nil {
 				a.drop(i, p, "a new message began before the last one was whole")
 			}
-			length = int(n)
+			length, announced = int(n), i
 		default:
 			b, err := hexBytes(s)
 			if err != nil {
@@ -147,28 +148,28 @@ func bareMessages(lines []string) ([]Message, error) {
 	return a.finish()
 }
 
-// addNumbered takes the line "number: data" of a message of the length announced; it returns the length still announced.
-func (a *assembler) addNumbered(line int, number, data string, length int) int {
+// addNumbered takes the line "number: data"; a message that begins with it has the length announced in an earlier line, 0 when
+// there was none.
+func (a *assembler) addNumbered(line int, number, data string, length, announced int) {
 	n, err := strconv.ParseUint(number, 16, 4)
 	if err != nil {
 		a.fail(line, fmt.Errorf("%q is no line number", number))
-		return length
+		return
 	}
 	b, err := hexBytes(data)
 	if err != nil {
 		a.fail(line, err)
-		return length
+		return
 	}
 	p := a.find(0)
 	switch {
 	case p == nil && n == 0 && length > len(b):
-		a.open = append(a.open, &partial{Message{0, b, line}, length, 1})
+		a.open = append(a.open, &partial{Message{0, b, announced}, length, 1})
 	case p == nil && n == 0 && length > 0: // a short message that some adapters print in this form
-		a.done = append(a.done, Message{Data: b[:length], Line: line})
+		a.done = append(a.done, Message{Data: b[:length], Line: announced})
 	case p == nil:
 		a.fail(line, fmt.Errorf("line %X without the lines before it: %w", n, ErrIncomplete))
 	default:
 		a.consecutive(line, p, byte(n), b)
 	}
-	return 0
 }

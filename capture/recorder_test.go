@@ -195,7 +195,9 @@ func TestGoesOnAfterFaults(t *testing.T) {
 			if k == emulator.Garbage && link.CAN { // a wrong digit for a digit: only the K-line has a check byte behind its values
 				unnoticed = 3
 			}
-			checkValues(t, b, m, fmt.Sprintf("%s %v", link.Name, k), unnoticed)
+			if wrong := wrongValues(b, m); wrong > unnoticed {
+				t.Errorf("%s %v: %d of %d engine speeds are not what the car showed", link.Name, k, wrong, len(m.rows))
+			}
 		}
 	}
 }
@@ -208,10 +210,8 @@ func longestHole(rows []row) float64 {
 	return hole
 }
 
-// checkValues looks up what the car showed within the reply time of each recorded value: no recorded value may be one that the car
-// did not show.
-func checkValues(t *testing.T, b *bed, m *memory, what string, unnoticed int) {
-	t.Helper()
+// wrongValues counts the recorded engine speeds that the car did not show within the reply time.
+func wrongValues(b *bed, m *memory) int {
 	wrong := 0
 	for _, r := range m.rows {
 		v, ok := r.cells[drive.EngineSpeed]
@@ -228,9 +228,7 @@ func checkValues(t *testing.T, b *bed, m *memory, what string, unnoticed int) {
 			wrong++
 		}
 	}
-	if wrong > unnoticed {
-		t.Errorf("%s: %d of %d engine speeds are not what the car showed", what, wrong, len(m.rows))
-	}
+	return wrong
 }
 
 func TestGPSBesideOnTheSameClock(t *testing.T) {

@@ -25,11 +25,14 @@ const (
 // markAfter is how long nothing may come before that is a gap, whatever is being done about it.
 const markAfter = 2 * time.Second
 
-// backOff is how long to wait before the n-th new attempt.
-func backOff(n int) time.Duration {
-	waits := []time.Duration{200 * time.Millisecond, 500 * time.Millisecond, time.Second, 2 * time.Second, 5 * time.Second}
-	return waits[min(n, len(waits)-1)]
+// backOff is how long to wait before a new attempt after a gap that has lasted so long: a fifth of it. A short gap then costs
+// little more than itself, and a car that sleeps for hours is not kept awake.
+func backOff(lasted time.Duration) time.Duration {
+	return min(max(lasted/5, 200*time.Millisecond), 10*time.Second)
 }
+
+// searchAfter is how long a gap lasts before everything is learnt anew, as with a car in which somebody changed the adapter.
+const searchAfter = time.Minute
 
 // fault does what an error of a request calls for. The error it returns is one of the file.
 func (r *recorder) fault(ctx context.Context, err error) error {
@@ -95,7 +98,7 @@ func (r *recorder) reconnect(ctx context.Context, step adapter.Step) error {
 		if n >= 2 && step < adapter.ReOpenNow && n%3 == 2 {
 			step++ // what is enough by the book has not been enough
 		}
-		if err := r.wait(ctx, backOff(n)); err != nil {
+		if err := r.wait(ctx, backOff(r.Clock.Now().Sub(r.gap.from))); err != nil {
 			return err
 		}
 	}
@@ -115,7 +118,10 @@ func (r *recorder) attempt(ctx context.Context, step adapter.Step) error {
 	if err != nil {
 		return err
 	}
-	return a.FindCar(ctx)
+	if r.Clock.Now().Sub(r.gap.from) > searchAfter {
+		return a.FindCar(ctx)
+	}
+	return a.Resume(ctx)
 }
 
 // wait sleeps in short pieces, in which the second instrument is still recorded.

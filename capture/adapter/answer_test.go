@@ -56,6 +56,15 @@ type frozen struct{}
 func (frozen) Now() time.Time                                   { return time.Unix(0, 0) }
 func (frozen) Sleep(ctx context.Context, _ time.Duration) error { return ctx.Err() }
 
+// hasty is a clock on which a millisecond passes with each look.
+type hasty struct{ n int64 }
+
+func (h *hasty) Now() time.Time {
+	h.n++
+	return time.UnixMilli(h.n)
+}
+func (*hasty) Sleep(ctx context.Context, _ time.Duration) error { return ctx.Err() }
+
 func dialogueOf(end error, chunks ...string) (*dialogue, *scripted) {
 	s := &scripted{end: end}
 	for _, c := range chunks {
@@ -131,7 +140,7 @@ func FuzzReply(f *testing.F) {
 				t.Fatalf("data line %q", l.Text)
 			}
 		}
-		a := New(func(int) (Port, error) { p, _ := dialogueOf(ErrTimeout, string(b)); return p.port, nil }, frozen{}, Options{})
+		a := New(func(int) (Port, error) { p, _ := dialogueOf(ErrTimeout, string(b)); return p.port, nil }, &hasty{}, Options{})
 		if a.Connect(t.Context()) == nil {
 			_ = a.FindCar(t.Context())
 			_, _ = a.Query(t.Context(), 0x0C, 0x0D)

@@ -20,7 +20,9 @@ type Car struct {
 	Support  obd.Support // parameters of that control unit
 	Several  bool        // it answers several parameters in one request
 
-	alone bool // no other control unit is heard
+	number   byte     // that the adapter gives to the protocol; 0 while unknown
+	commands []string // settings that were made for this car
+	alone    bool     // no other control unit is heard
 }
 
 // searchTime is how long a search through all protocols may take; the slow start of a K-line alone takes 5 s.
@@ -46,15 +48,9 @@ var protocols = map[byte]struct {
 // The error is ErrNoCar (in a Failure that says why) while the ignition is off.
 func (a *Adapter) FindCar(ctx context.Context) error {
 	a.counts = newCountMemory()
-	for _, command := range []string{"ATH1", "ATAR", "ATSH7DF"} { // as an earlier search may have left it
-		if !a.Car.alone {
-			break
-		}
-		if _, err := a.command(ctx, command); err != nil {
-			return err
-		}
+	if err := a.undo(ctx); err != nil {
+		return err
 	}
-	a.Car.alone = false
 	r, err := a.ask(ctx, "0100", searchTime)
 	if err := after(r, err); err != nil {
 		return a.noCar(err)
@@ -85,6 +81,47 @@ func (a *Adapter) FindCar(ctx context.Context) error {
 	return a.trySeveral(ctx)
 }
 
+// undo takes back what an earlier search has set for the car.
+func (a *Adapter) undo(ctx context.Context) error {
+	if len(a.Car.commands) == 0 && a.Car.number == 0 {
+		return nil
+	}
+	for _, command := range []string{"ATSP0", "ATH1", "ATAR", "ATSH7DF"} {
+		if _, err := a.command(ctx, command); err != nil {
+			return err
+		}
+	}
+	a.Car = Car{}
+	return nil
+}
+
+// resumeTime is how long the start of a bus whose protocol is known may take.
+const resumeTime = 8 * time.Second
+
+// Resume finds again a car that FindCar has found: the bus is started and the settings for the car are made, without
+// learning it all anew. The error is as FindCar's.
+func (a *Adapter) Resume(ctx context.Context) error {
+	if a.Car.number == 0 {
+		return a.FindCar(ctx)
+	}
+	r, err := a.ask(ctx, "0100", resumeTime)
+	if err := after(r, err); err != nil {
+		return a.noCar(err)
+	}
+	if !r.Has(Data) {
+		return a.noCar(&Failure{Search, "the answer to 01 00 was " + r.Words(), nil})
+	}
+	for _, command := range a.Car.commands {
+		if _, err := a.command(ctx, command); err != nil {
+			return err
+		}
+	}
+	if _, err := a.Query(ctx, obd.EngineSpeed); err != nil {
+		return a.noCar(err)
+	}
+	return nil
+}
+
 // noCar marks failures of a search as a car that is silent; a lost adapter stays what it is.
 func (a *Adapter) noCar(err error) error {
 	if step := StepOf(err); step == ReOpenNow || step == SetUp {
@@ -111,7 +148,7 @@ func (a *Adapter) nameProtocol(ctx context.Context, car *Car) error {
 			continue
 		}
 		if p, ok := protocols[s[0]]; ok {
-			car.Protocol, car.Format.Link = p.name, p.link
+			car.Protocol, car.Format.Link, car.number = p.name, p.link, s[0]
 			return nil
 		}
 	}
@@ -164,13 +201,16 @@ func (a *Adapter) shutOut(ctx context.Context, car *Car) error {
 		}
 		if !r.Has(OK) {
 			a.Ignored = append(a.Ignored, command)
+			continue
 		}
+		car.commands = append(car.commands, command)
 	}
 	r, err := a.ask(ctx, "010C", searchTime)
 	if lines, _ := r.Data(); after(r, err) == nil && len(lines) == 1 {
 		car.alone = true
 		return nil
 	}
+	car.commands = nil
 	for _, command := range []string{"ATAR", "ATSH7DF"} { // the car does not like it: everyone again
 		if _, err := a.command(ctx, command); err != nil {
 			return err
@@ -211,7 +251,10 @@ func (a *Adapter) dropHeaders(ctx context.Context) error {
 		return err
 	}
 	a.Car.Format.Headers = false
-	if _, err = a.Query(ctx, obd.EngineSpeed); err == nil || StepOf(err) >= SetUp {
+	if _, err = a.Query(ctx, obd.EngineSpeed); err == nil {
+		a.Car.commands = append(a.Car.commands, "ATH0")
+		return nil
+	} else if StepOf(err) >= SetUp {
 		return err
 	}
 	a.Car.Format.Headers = true

@@ -146,21 +146,25 @@ func (a *Adapter) probe(ctx context.Context) (ok bool, said string, err error) {
 }
 
 // settings are sent after a reset, in this order: no echo, no line feeds, no blanks, headers on, long messages allowed,
-// adaptive timing, automatic protocol.
-var settings = []string{"ATE0", "ATL0", "ATS0", "ATH1", "ATAL", "ATAT1", "ATSP0"}
+// adaptive timing. The protocol follows.
+var settings = []string{"ATE0", "ATL0", "ATS0", "ATH1", "ATAL", "ATAT1"}
 
 // SetUp resets the adapter and sends its settings. A setting that it does not take is noted: replies are read with it or
-// without it.
+// without it. Once the car is known its protocol is set, which saves the search, and a return to the defaults stands for the slower reset.
 func (a *Adapter) SetUp(ctx context.Context) error {
-	a.Ignored, a.counts = nil, newCountMemory()
-	r, err := a.ask(ctx, "ATZ", resetTime)
+	a.Ignored, a.counts, a.echoes = nil, newCountMemory(), true
+	reset, protocol := "ATZ", "ATSP0"
+	if a.Car.number != 0 {
+		reset, protocol = "ATD", "ATSP"+string(a.Car.number)
+	}
+	r, err := a.ask(ctx, reset, resetTime)
 	if err != nil && !errors.Is(err, ErrTimeout) { // some clones print no prompt after a reset
 		return err
 	}
-	if s := r.FirstText(); s != "" {
+	if s := r.FirstText(); s != "" && a.Car.number == 0 {
 		a.Identity = s
 	}
-	for _, command := range settings {
+	for _, command := range append(settings[:len(settings):len(settings)], protocol) {
 		r, err := a.command(ctx, command)
 		if err != nil {
 			return err
@@ -203,26 +207,54 @@ func (a *Adapter) ask(ctx context.Context, command string, timeout time.Duration
 		}
 	}
 	r, err := a.d.ask(ctx, command, timeout)
-	a.astray = err != nil
+	a.astray = err != nil || r.Has(Stopped) || r.Has(WasReset) || r.Has(Garbage)
 	return r, err
 }
 
-// resync stops a request that is still running with a blank, which means nothing otherwise, and lets its rest go by.
+// quiet is how long nothing must come before the line counts as still; drainTime is when waiting for that ends.
+const (
+	quiet     = 80 * time.Millisecond
+	drainTime = 2 * time.Second
+)
+
+// resync stops a request that may still be running with a blank, which means nothing otherwise, and lets everything go by that
+// still comes: a late reply must not be taken for that of the next request.
 func (a *Adapter) resync(ctx context.Context) error {
 	a.astray = false
 	if _, err := a.d.port.Write([]byte(" ")); err != nil {
 		return asHangup(err)
 	}
-	r := reader{}
-	r.reply.Sent = a.clock.Now()
-	err := a.d.read(ctx, &r, r.reply.Sent.Add(200*time.Millisecond))
-	if err != nil && !errors.Is(err, ErrTimeout) && !errors.Is(err, errBabble) {
-		return err
+	var last error
+	for try := 0; try < 3; try++ {
+		if err := a.drain(ctx); err != nil {
+			return err
+		}
+		r, err := a.d.ask(ctx, "ATE0", commandTime)
+		switch {
+		case err != nil && !errors.Is(err, ErrTimeout) && !errors.Is(err, errBabble):
+			return err
+		case err == nil && r.Echoed && !a.echoes:
+			return &Failure{SetUp, "the echo is on again: the adapter was reset", nil}
+		case err == nil && (r.Has(OK) || r.Has(NotUnderstood)) && len(r.Lines) == 1:
+			return nil
+		}
+		last = err
 	}
-	for try := 0; try < 2; try++ {
-		if _, err = a.d.ask(ctx, "ATE0", commandTime); err == nil || !errors.Is(err, ErrTimeout) {
+	return &Failure{ReOpenNow, "the adapter no longer answers", last}
+}
+
+// drain reads until the line is still.
+func (a *Adapter) drain(ctx context.Context) error {
+	for until := a.clock.Now().Add(drainTime); a.clock.Now().Before(until); {
+		r := reader{}
+		r.reply.Sent = a.clock.Now()
+		err := a.d.read(ctx, &r, r.reply.Sent.Add(quiet))
+		if errors.Is(err, ErrTimeout) && len(r.reply.Lines) == 0 && r.reply.Stray == 0 {
+			return nil
+		}
+		if err != nil && !errors.Is(err, ErrTimeout) && !errors.Is(err, errBabble) {
 			return err
 		}
 	}
-	return &Failure{ReOpenNow, "the adapter no longer answers", err}
+	return nil
 }

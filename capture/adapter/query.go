@@ -10,7 +10,7 @@ import (
 )
 
 // requestTime is how long a reply may take; an adapter gives up on the car after 0.2 to 1 s and says so.
-const requestTime = 3 * time.Second
+const requestTime = 1500 * time.Millisecond
 
 // Answer is the values of one reply.
 type Answer struct {

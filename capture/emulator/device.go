@@ -56,7 +56,8 @@ type outByte struct {
 // settings are what the AT commands set; a reset brings them back to powerOn.
 type settings struct {
 	echo, lineFeeds, blanks, headers bool
-	found                            bool // the protocol is known
+	fixed                            byte // number of the protocol that was set, 0 or '0' for a search
+	found                            bool // the bus is started
 	filter                           bool // only the engine's control unit is heard
 }
 
@@ -168,7 +169,9 @@ func (d *Device) at(at time.Duration, command string) {
 	case "DPN":
 		d.say(at+soon, "A"+string(d.Link.Protocol))
 		return
-	case "AT0", "AT1", "AT2", "AL", "NL", "SP0", "CAF1":
+	case "AT0", "AT1", "AT2", "AL", "NL", "CAF1":
+	case "SP0", "SP1", "SP2", "SP3", "SP4", "SP5", "SP6", "SP7", "SP8", "SP9":
+		s.fixed, s.found = command[2], false
 	case "SH7E0", "CRA7E8":
 		s.filter = true
 	case "AR", "SH7DF", "CRA":
@@ -206,6 +209,10 @@ func (d *Device) request(at time.Duration, text string) {
 		d.unreachable(start)
 		return
 	}
+	if fixed := d.state.fixed; fixed > '0' && fixed != d.Link.Protocol {
+		d.unreachable(start)
+		return
+	}
 	if !d.state.found {
 		start = d.search(start)
 	}
@@ -230,6 +237,13 @@ func parseBytes(text string) ([]byte, bool) {
 // search prints the progress of finding the protocol and returns when it ends.
 func (d *Device) search(at time.Duration) time.Duration {
 	took := d.Link.Search.draw(d.rng)
+	if d.state.fixed > '0' {
+		took = d.Link.Init.draw(d.rng)
+	}
+	if d.Link.CAN && d.state.fixed > '0' {
+		d.state.found = true
+		return at + took
+	}
 	if d.Link.CAN {
 		d.print(at, "SEARCHING...")
 		d.print(at+took, d.eol())
@@ -243,6 +257,9 @@ func (d *Device) search(at time.Duration) time.Duration {
 
 func (d *Device) unreachable(at time.Duration) {
 	end := at + d.Link.Search.Max
+	if d.state.fixed > '0' {
+		end = at + d.Link.Init.Max
+	}
 	if d.Link.CAN {
 		d.print(at, "SEARCHING...")
 		d.print(end, d.eol()+"UNABLE TO CONNECT"+d.eol())

@@ -46,6 +46,7 @@ type Link struct {
 	Quiet      time.Duration // that the adapter waits for more when it was not told how many lines will come
 	GivesUp    time.Duration // after which it says NO DATA
 	Search     Span          // that finding the protocol takes
+	Init       Span          // that starting the bus takes when the protocol is set
 
 	Sampling Sampling
 }
@@ -58,17 +59,17 @@ func Links() []Link {
 			Name: "kline", Protocol: '5', Baud: 38400,
 			Transport: Span{ms / 2, 3 * ms}, Processing: Span{ms / 2, 2 * ms}, Control: Span{25 * ms, 48 * ms},
 			ByteGap: Span{5 * ms, 6 * ms}, ReplyGap: Span{0, ms / 2}, Pause: 55 * ms,
-			Quiet: 60 * ms, GivesUp: 200 * ms, Search: Span{3 * time.Second, 6 * time.Second},
+			Quiet: 60 * ms, GivesUp: 200 * ms, Search: Span{3 * time.Second, 6 * time.Second}, Init: Span{300 * ms, 1200 * ms},
 		},
 		{
 			Name: "can", Protocol: '6', CAN: true, Baud: 38400,
 			Transport: Span{3 * ms, 12 * ms}, Processing: Span{ms / 2, 2 * ms}, Control: Span{8 * ms, 30 * ms}, NextFrame: Span{ms / 4, 3 * ms},
-			Quiet: 32 * ms, GivesUp: 200 * ms, Search: Span{time.Second, 3 * time.Second},
+			Quiet: 32 * ms, GivesUp: 200 * ms, Search: Span{time.Second, 3 * time.Second}, Init: Span{20 * ms, 200 * ms},
 		},
 		{
 			Name: "canmulti", Protocol: '6', CAN: true, Several: true, Baud: 115200,
 			Transport: Span{ms / 2, 2 * ms}, Processing: Span{ms / 5, ms}, Control: Span{5 * ms, 25 * ms}, NextFrame: Span{ms / 4, 2 * ms},
-			Quiet: 32 * ms, GivesUp: 200 * ms, Search: Span{time.Second, 3 * time.Second},
+			Quiet: 32 * ms, GivesUp: 200 * ms, Search: Span{time.Second, 3 * time.Second}, Init: Span{20 * ms, 200 * ms},
 		},
 	}
 }

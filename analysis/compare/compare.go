@@ -60,7 +60,11 @@ func Compare(before, after Side, opt Options) (*Finding, []drive.Warning) {
 	}}
 	c.identity()
 	c.measureRatio()
+	c.combineInertias()
 	c.judge()
+	c.value()
+	c.drivability()
+	c.judgeClaim()
 	return c.finding, c.warnings
 }
 
@@ -75,6 +79,7 @@ type comparison struct {
 	ratio    *ratio
 	answer   *answer
 	blocked  string // why free revs may not decide, "" when they may
+	carried  string // what the answer rests on where the free revs may not decide or are missing
 }
 
 func (c *comparison) sides() [2]*Side { return [2]*Side{&c.before, &c.after} }

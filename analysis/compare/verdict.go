@@ -97,7 +97,7 @@ func (c *comparison) judge() {
 	lo, hi := est.CI95[0], est.CI95[1]
 	bound := fmt.Sprintf("any change is smaller than %.0f %%", math.Ceil(below))
 	switch m := c.opt.margin(); {
-	case c.blocked != "":
+	case c.blocked != "" && c.carried == "":
 		f.Reason = "The free revs may not decide: " + c.blocked + "."
 	case lo > 1/(1+m) && hi < 1+m:
 		f.Verdict = NoChange

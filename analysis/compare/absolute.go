@@ -1,0 +1,279 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+
+	"flywitness/analysis/stats"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+const (
+	agreeP    = 0.05  // below this the ways to the inertia are said to disagree
+	refuseP   = 0.001 // below this they are not combined
+	partSD    = 0.03  // of the larger inertia, for a known part without an uncertainty: what a pendulum reaches
+	normal975 = 1.959963984540054
+)
+
+// joint is the set of measurements of both inertias, theta = (ln I_before, ln I_after), with the covariance of their errors.
+type joint struct {
+	value []float64
+	kind  []kind
+	side  []int // of an absolute one
+	cov   [][]float64
+	name  []string
+}
+
+type kind int
+
+const (
+	lnRatio  kind = iota // ln I_before - ln I_after, from the free revs
+	absolute             // ln I of one side, from driving
+	change               // I_after - I_before in kg m^2, from the parts
+)
+
+// combineInertias brings the ratio, the absolute values of both sides and the known parts together by generalised least squares. Errors
+// that they share stand in the covariance: mass, radius and efficiency are common to all that was driven; the time scale of a side's free
+// revs enters its absolute value and, with the sign of its side, the ratio. What changed in the drag from one session to the next
+// is in the ratio alone, since an absolute value measures its own session's drag.
+func (c *comparison) combineInertias() {
+	if c.otherCar {
+		return
+	}
+	j := c.measurements()
+	start, ok := j.start()
+	if !ok {
+		return
+	}
+	fit, err := stats.Combine(j.value, j.matrix(), start, j.model)
+	if err != nil {
+		c.warn("not_combined", "the ways to the inertia could not be brought together; the ratio stands alone")
+		return
+	}
+	if fit.DF > 0 && fit.P < refuseP {
+		c.warn("methods_contradict", fmt.Sprintf("the ways to the inertia contradict each other (p = %.2g), so they are not combined: %s; check mass, ratios, tyre size "+
+			"and the figures of the parts", fit.P, j.pulls(fit)))
+		return
+	}
+	if fit.DF > 0 && fit.P < agreeP {
+		c.warn("methods_disagree", fmt.Sprintf("the ways to the inertia differ by more than their errors explain (p = %.3f): %s", fit.P, j.pulls(fit)))
+	}
+	c.setInertias(fit)
+	c.strengthen(j, fit)
+}
+
+// measurements lists what there is.
+func (c *comparison) measurements() *joint {
+	j := &joint{}
+	var ratioRow = -1
+	if c.answer != nil && c.blocked == "" {
+		ratioRow = j.add(c.answer.ln, c.answer.variance, lnRatio, 0, "free revs")
+	}
+	type driven struct {
+		row, side       int
+		common, revDown float64
+		revSD           float64
+	}
+	var abs []driven
+	for k, s := range c.sides() {
+		if s.Inertia == nil {
+			continue
+		}
+		for _, m := range s.Inertia.Methods {
+			if m.Inertia == nil || m.Name == "known_part" {
+				continue
+			}
+			e := m.Error
+			row := j.add(math.Log(m.Inertia.Value), e.Own*e.Own+e.Common*e.Common+sq(e.RevDown*e.RevDownSD), absolute, k, m.Name+" "+sideName[k])
+			abs = append(abs, driven{row, k, e.Common, e.RevDown, e.RevDownSD})
+		}
+	}
+	for i, a := range abs {
+		for _, b := range abs[:i] {
+			v := a.common * b.common
+			if a.side == b.side {
+				v += a.revDown * b.revDown * a.revSD * b.revSD
+			}
+			j.share(a.row, b.row, v)
+		}
+		if ratioRow >= 0 {
+			sign := 1.0
+			if a.side == 1 {
+				sign = -1
+			}
+			// No more of the ratio's variance than it has.
+			j.share(ratioRow, a.row, sign*a.revDown*math.Min(sq(a.revSD), 0.45*c.answer.variance))
+		}
+	}
+	if d, sd, ok := c.partChange(); ok {
+		j.add(d, sd*sd, change, 0, "known parts")
+	}
+	return j
+}
+
+func (j *joint) add(value, variance float64, k kind, side int, name string) int {
+	j.value, j.kind, j.side, j.name = append(j.value, value), append(j.kind, k), append(j.side, side), append(j.name, name)
+	for i := range j.cov {
+		j.cov[i] = append(j.cov[i], 0)
+	}
+	row := make([]float64, len(j.value))
+	row[len(row)-1] = variance
+	j.cov = append(j.cov, row)
+	return len(row) - 1
+}
+
+func (j *joint) share(a, b int, v float64) { j.cov[a][b], j.cov[b][a] = v, v }
+
+func (j *joint) matrix() *mat.SymDense {
+	m := mat.NewSymDense(len(j.value), nil)
+	for i := range j.value {
+		for k := i; k < len(j.value); k++ {
+			m.SetSym(i, k, j.cov[i][k])
+		}
+	}
+	return m
+}
+
+// start returns values to begin from; ok is false when the measurements do not determine both inertias.
+func (j *joint) start() (theta []float64, ok bool) {
+	var have [2]bool
+	theta = make([]float64, 2)
+	ratio, delta := math.NaN(), math.NaN()
+	for i, k := range j.kind {
+		switch k {
+		case lnRatio:
+			ratio = j.value[i]
+		case change:
+			delta = j.value[i]
+		case absolute:
+			theta[j.side[i]], have[j.side[i]] = j.value[i], true
+		}
+	}
+	if have[0] && have[1] {
+		return theta, true
+	}
+	if !have[0] && !have[1] {
+		after := delta / (1 - math.Exp(ratio)) // I_after = DI / (1 - rho), DI after minus before
+		if !(after > 0) || math.IsInf(after, 0) {
+			return nil, false
+		}
+		return []float64{math.Log(after) + ratio, math.Log(after)}, true
+	}
+	known, other, sign := 0, 1, 1.0
+	if have[1] {
+		known, other, sign = 1, 0, -1
+	}
+	switch {
+	case !math.IsNaN(ratio):
+		theta[other] = theta[known] - sign*ratio
+	case !math.IsNaN(delta):
+		i := math.Exp(theta[known]) + sign*delta
+		if i <= 0 {
+			return nil, false
+		}
+		theta[other] = math.Log(i)
+	default:
+		return nil, false
+	}
+	return theta, true
+}
+
+// model predicts the measurements and fills their derivatives.
+func (j *joint) model(theta []float64, jac *mat.Dense) []float64 {
+	out := make([]float64, len(j.value))
+	before, after := math.Exp(theta[0]), math.Exp(theta[1])
+	for i, k := range j.kind {
+		switch k {
+		case lnRatio:
+			out[i] = theta[0] - theta[1]
+			jac.Set(i, 0, 1)
+			jac.Set(i, 1, -1)
+		case absolute:
+			out[i] = theta[j.side[i]]
+			jac.Set(i, j.side[i], 1)
+		case change:
+			out[i] = after - before
+			jac.Set(i, 0, -before)
+			jac.Set(i, 1, after)
+		}
+	}
+	return out
+}
+
+// pulls tells how far each measurement lies from the common answer, in its own standard deviations.
+func (j *joint) pulls(fit *stats.Combination) string {
+	text := ""
+	for i, p := range fit.Pulls {
+		if i > 0 {
+			text += ", "
+		}
+		text += fmt.Sprintf("%s %+.1f", j.name[i], p)
+	}
+	return text + " of their own standard deviation off"
+}
+
+// partChange is the change of all listed parts together, after minus before, with its standard deviation.
+func (c *comparison) partChange() (d, sd float64, ok bool) {
+	v := 0.0
+	for _, p := range c.opt.Parts {
+		own := p.ChangeSD
+		if own <= 0 {
+			own = partSD * math.Max(p.Before, p.After)
+		}
+		d += p.After - p.Before
+		v += own * own
+	}
+	return d, math.Sqrt(v), len(c.opt.Parts) > 0 && v > 0
+}
+
+func (c *comparison) setInertias(fit *stats.Combination) {
+	f := c.finding
+	f.InertiaBefore = logEstimate(fit.Theta[0], fit.Cov.At(0, 0))
+	f.InertiaAfter = logEstimate(fit.Theta[1], fit.Cov.At(1, 1))
+	b, a := math.Exp(fit.Theta[0]), math.Exp(fit.Theta[1])
+	v := b*b*fit.Cov.At(0, 0) + a*a*fit.Cov.At(1, 1) - 2*a*b*fit.Cov.At(0, 1)
+	f.Change = stats.Normal(a-b, math.Sqrt(math.Max(v, 0)))
+}
+
+// strengthen lets the combined value stand in for the ratio of the free revs where something beside them bears on it: an
+// absolute value on both sides, or the parts. The interval keeps the degrees of freedom of the free revs.
+func (c *comparison) strengthen(j *joint, fit *stats.Combination) {
+	var sides [2]bool
+	parts, revs := false, false
+	for i, k := range j.kind {
+		switch k {
+		case absolute:
+			sides[j.side[i]] = true
+		case change:
+			parts = true
+		case lnRatio:
+			revs = true
+		}
+	}
+	if fit.P < agreeP || !(parts || sides[0] && sides[1]) {
+		return
+	}
+	ln := fit.Theta[0] - fit.Theta[1]
+	variance := fit.Cov.At(0, 0) + fit.Cov.At(1, 1) - 2*fit.Cov.At(0, 1)
+	how := "off-throttle runs and neutral coasts of both sides"
+	if parts {
+		how = "the known parts"
+	}
+	if c.answer == nil || !revs {
+		if c.carried = how; c.answer != nil || !math.IsInf(variance, 0) {
+			c.answer = &answer{ln: ln, variance: variance, df: math.Inf(1), how: how}
+		}
+		return
+	}
+	if variance < c.answer.variance {
+		c.answer = &answer{ln: ln, variance: variance, df: c.answer.df, how: c.answer.how + ", with " + how}
+	}
+}
+
+func logEstimate(ln, variance float64) *stats.Estimate {
+	v, sd := math.Exp(ln), math.Sqrt(variance)
+	return &stats.Estimate{Value: v, SD: v * sd, CI95: [2]float64{v * math.Exp(-normal975*sd), v * math.Exp(normal975*sd)}}
+}
+
+func sq(x float64) float64 { return x * x }

@@ -1,0 +1,132 @@
+package compare
+
+import (
+	"math"
+
+	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
+	"flywitness/drive"
+)
+
+const (
+	idleStretch = 5.0   // s at rest before and after which idle counts
+	idleNear    = 250.0 // rpm about the idle speed
+	shiftLong   = 2.5   // s
+	minShifts   = 3
+)
+
+// drivability tells what the change cost: how steadily the engine idles, and how fast it falls between gears.
+func (c *comparison) drivability() {
+	d := &c.finding.Drivability
+	d.IdleSDBefore, d.IdleSDAfter = c.before.idleSD(), c.after.idleSD()
+	d.ShiftRevFallBefore, d.ShiftRevFallAfter = c.before.shiftFall(), c.after.shiftFall()
+}
+
+// idleSD is the standard deviation of engine speed at rest at idle, in rpm, about the mean of each stretch; nil without five stretches'
+// worth of samples.
+func (s *Side) idleSD() *stats.Estimate {
+	if s.Inertia == nil || s.Inertia.IdleRPM <= 0 {
+		return nil
+	}
+	sum, n, stretches := 0.0, 0, 0
+	for _, l := range s.Logs {
+		for _, v := range idleStretches(l, s.Inertia.IdleRPM) {
+			one := stats.Summarise(v)
+			sum += one.SD * one.SD * float64(one.N-1)
+			n += one.N - 1
+			stretches++
+		}
+	}
+	if n < 20 {
+		return nil
+	}
+	sd := math.Sqrt(sum / float64(n))
+	// The stretches, not the samples, are independent: idle hunts slowly.
+	return stats.StudentT(sd, sd/math.Sqrt(2*float64(max(stretches, 1))), float64(max(stretches-1, 1)))
+}
+
+// idleStretches cuts the engine speed of a log into pieces of at least five seconds at rest near idle, their ends left out.
+func idleStretches(l *drive.Log, idle float64) [][]float64 {
+	rpm := l.Channel(drive.EngineSpeed)
+	speed := l.Channel(drive.VehicleSpeed)
+	if rpm == nil || speed == nil {
+		return nil
+	}
+	var out [][]float64
+	var piece []float64
+	var from, last float64
+	flush := func() {
+		if last-from >= idleStretch && len(piece) >= 8 {
+			cut := len(piece) / 5
+			out = append(out, piece[cut:len(piece)-cut])
+		}
+		piece = nil
+	}
+	k := 0
+	for i, t := range rpm.T {
+		for k+1 < speed.Len() && speed.T[k+1] <= t {
+			k++
+		}
+		atRest := speed.Len() > 0 && speed.V[k] == 0 && math.Abs(speed.T[k]-t) < 3
+		if !atRest || math.Abs(rpm.V[i]-idle) > idleNear || len(piece) > 0 && t-last > 3 {
+			flush()
+		}
+		if atRest && math.Abs(rpm.V[i]-idle) <= idleNear {
+			if len(piece) == 0 {
+				from = t
+			}
+			piece, last = append(piece, rpm.V[i]), t
+		}
+	}
+	flush()
+	return out
+}
+
+// shiftFall is how fast engine speed falls between the gears of an upshift, rpm/s; nil without three upshifts in which it can be seen.
+func (s *Side) shiftFall() *stats.Estimate {
+	var rates []float64
+	for i, t := range s.Tracks {
+		if t == nil || i >= len(s.Logs) {
+			continue
+		}
+		rpm := s.Logs[i].Channel(drive.EngineSpeed)
+		if rpm == nil {
+			continue
+		}
+		for k := 1; k+1 < len(t.Segments); k++ {
+			a, open, b := t.Segments[k-1], t.Segments[k], t.Segments[k+1]
+			if open.Clutch != gearstate.Open || a.Clutch != gearstate.Locked || b.Clutch != gearstate.Locked || a.Gear == 0 || b.Gear <= a.Gear ||
+				b.Start-a.End > shiftLong {
+				continue
+			}
+			if rate, ok := steepestFall(rpm, a.End-0.1, b.Start+0.1); ok {
+				rates = append(rates, rate)
+			}
+		}
+	}
+	if len(rates) < minShifts {
+		return nil
+	}
+	m := stats.Summarise(rates)
+	return stats.StudentT(m.Mean, m.SD/math.Sqrt(float64(m.N)), float64(m.N-1))
+}
+
+// steepestFall is the fall from the highest to the following lowest engine speed of a stretch over its time; ok is false with fewer than three
+// samples on the way or a fall below 300 rpm.
+func steepestFall(rpm *drive.Channel, from, to float64) (rate float64, ok bool) {
+	top, bottom := -1, -1
+	for i, t := range rpm.T {
+		if t < from || t > to {
+			continue
+		}
+		if top < 0 || rpm.V[i] > rpm.V[top] && bottom < 0 {
+			top = i
+		} else if bottom < 0 && rpm.V[i] < rpm.V[top] || bottom >= 0 && rpm.V[i] < rpm.V[bottom] {
+			bottom = i
+		}
+	}
+	if bottom < top+2 || rpm.V[top]-rpm.V[bottom] < 300 || rpm.T[bottom] <= rpm.T[top] {
+		return 0, false
+	}
+	return (rpm.V[top] - rpm.V[bottom]) / (rpm.T[bottom] - rpm.T[top]), true
+}

@@ -8,7 +8,7 @@ import (
 
 const (
 	minPeak   = 3000 // rpm; below this too little of the fall is left above the idle controller
-	minSpan   = 1.8  // first over last engine speed of the kept part
+	minSpan   = 1.5  // first over last engine speed of the kept part; a slow link loses up to a sample at either end of 3500 to 1500 rpm
 	minKept   = 3    // samples
 	maxGaps   = 4    // largest gap in median intervals
 	slowest   = 300  // rpm/s

@@ -59,28 +59,32 @@ func runJob(path string, in *logFlags, stdin io.Reader, stderr io.Writer) (*anal
 	for _, w := range warnings {
 		fmt.Fprintf(stderr, "%s: %s\n", path, cli.OneLine(w))
 	}
-	veh, err := loadVehicle(j.Vehicle, stderr)
+	before, after, err := jobSets(j, in, stdin, stderr)
 	if err != nil {
 		return nil, err
+	}
+	return analysis.Job(j, before, after), nil
+}
+
+// jobSets reads the vehicles and the recordings of a job.
+func jobSets(j *job.Job, in *logFlags, stdin io.Reader, stderr io.Writer) (before, after analysis.Set, err error) {
+	veh, err := loadVehicle(j.Vehicle, stderr)
+	if err != nil {
+		return before, after, err
 	}
 	vehAfter := veh
 	if j.VehicleAfter != "" {
 		if vehAfter, err = loadVehicle(j.VehicleAfter, stderr); err != nil {
-			return nil, err
+			return before, after, err
 		}
 	}
-	before, err := jobSet("before", j.Before, veh, in, stdin)
-	if err != nil {
-		return nil, err
+	if before, err = jobSet("before", j.Before, veh, in, stdin); err != nil {
+		return before, after, err
 	}
-	after, err := jobSet("after", j.After, vehAfter, in, stdin)
-	if err != nil {
-		return nil, err
+	if after, err = jobSet("after", j.After, vehAfter, in, stdin); err != nil {
+		return before, after, err
 	}
-	if err := apart(before, after); err != nil {
-		return nil, err
-	}
-	return analysis.Job(j, before, after), nil
+	return before, after, apart(before, after)
 }
 
 // jobSet reads the recordings of one side, session by session.

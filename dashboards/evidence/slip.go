@@ -86,8 +86,7 @@ func Drive(t slip.Trace, title string, u figure.Units) chart.Chart {
 				{Name: "engine speed, measured", Role: chart.Measured, X: t.T, Y: t.RPM}}},
 			{Y: chart.Axis{Label: "Road speed", Unit: unit, Zero: true}, Height: 0.6, Lines: []chart.Line{
 				{Name: "road speed", Role: chart.Speed, X: t.T, Y: speed}}},
-			{Y: chart.Axis{Label: "Gear and clutch", Min: 0, Max: 3, Ticks: []chart.Tick{{At: 0.5, Label: "open"}, {At: 1.5, Label: "engaged"}, {At: 2.5, Label: "slips"}}},
-				Height: 0.36, Spans: Spans(t.Segments)},
+			strip(t),
 		}}
 	return c
 }

@@ -112,3 +112,8 @@ func gear(n int) string {
 	}
 	return fmt.Sprintf("gear %d", n)
 }
+
+// Quantity writes a plain number with its unit to three digits.
+func Quantity(v float64, unit string) string {
+	return figure.WithUnit(figure.Significant(v, 3), unit)
+}

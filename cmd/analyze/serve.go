@@ -1,0 +1,124 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+
+	"flywitness/analysis"
+	"flywitness/analysis/slip"
+	"flywitness/capture/csvlog"
+	"flywitness/cmd/internal/cli"
+	"flywitness/dashboards/browse"
+	"flywitness/dashboards/figure"
+	"flywitness/dashboards/guard"
+	"flywitness/drive"
+	"flywitness/job"
+
+	"github.com/spf13/cobra"
+)
+
+func newServe() *cobra.Command {
+	var listen string
+	var also []string
+	var units figure.Units
+	cmd := &cobra.Command{
+		Use:   "serve DIR",
+		Short: "The reports and logs of a folder in the browser",
+		Long: `serve shows the jobs, reports and logs of a folder in the browser, newest first with their verdicts, until Ctrl-C. A
+job can be run from the page; its report is written beside the job file, in a folder of its name and "-report".
+It listens on this machine only, unless --listen names another address; then everyone who reaches that address
+sees the folder.`,
+		Example: `  $ analyze serve testdata/demo --listen 127.0.0.1:8322`,
+		Args:    cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			s, err := browse.New(cmd.Context(), args[0], analyst(units), units)
+			if err != nil {
+				return err
+			}
+			defer s.Close()
+			l, err := guard.Listen(listen)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(cmd.OutOrStdout(), "http://%s/\n", l.Addr())
+			fmt.Fprintln(cmd.ErrOrStderr(), "Ctrl-C ends it.")
+			return guard.Serve(cmd.Context(), l, guard.Handler(s, l.Addr(), guard.Limits{}, also...), guard.Limits{})
+		},
+	}
+	cmd.Flags().StringVar(&listen, "listen", "127.0.0.1:8322", "address and port; port 0 takes a free one")
+	cmd.Flags().StringArrayVar(&also, "host", nil, "another name that browsers may call this machine by (repeats)")
+	cmd.Flags().Var(&units, "units", "units of the pages")
+	return cmd
+}
+
+// analyst does for the pages what the commands do.
+func analyst(units figure.Units) browse.Analyst {
+	return browse.Analyst{
+		Title: func(path string) (string, error) {
+			j, _, err := job.Load(path)
+			if err != nil {
+				return "", err
+			}
+			return j.Title, nil
+		},
+		Run: func(ctx context.Context, path, out string, inside func(string) error, progress func(string)) error {
+			return serveJob(ctx, path, out, units, inside, progress)
+		},
+		Read: func(r io.Reader, name string) (*drive.Log, error) { return csvlog.Read(r, name, csvlog.Options{}) },
+		Judge: func(l *drive.Log) *analysis.Result {
+			return analysis.Slip(analysis.Set{Logs: []*drive.Log{l}}, slip.Options{})
+		},
+	}
+}
+
+// serveJob runs a job for the page. Cancelling is looked at between the steps: the longest takes a fraction of a second
+// for each hour of driving.
+func serveJob(ctx context.Context, path, out string, units figure.Units, inside func(string) error, progress func(string)) error {
+	progress("Reading the job file")
+	j, warnings, err := job.Load(path)
+	if err != nil {
+		return err
+	}
+	files := jobFiles(j)
+	for _, f := range files {
+		if err := inside(f); err != nil {
+			return err
+		}
+	}
+	progress(fmt.Sprintf("Reading %d files", len(files)))
+	before, after, err := jobSets(j, &logFlags{}, strings.NewReader(""), io.Discard)
+	if err != nil {
+		return err
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	progress("Judging clutch and inertia")
+	r := analysis.Job(j, before, after)
+	r.Tool = analysis.Tool{Name: "flywitness analyze", Version: cli.Version}
+	for _, w := range warnings {
+		r.Warnings = append(r.Warnings, drive.Warning{Code: "job_file", Message: w})
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	progress("Writing the report")
+	return writeJob(out, r, outputFlags{units: units})
+}
+
+// jobFiles lists every file that a job names.
+func jobFiles(j *job.Job) (out []string) {
+	for _, v := range []string{j.Vehicle, j.VehicleAfter} {
+		if v != "" {
+			out = append(out, v)
+		}
+	}
+	for _, side := range [][]job.Session{j.Before, j.After} {
+		for _, s := range side {
+			out = append(out, s.Files...)
+		}
+	}
+	return out
+}

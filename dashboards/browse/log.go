@@ -1,0 +1,62 @@
+package browse
+
+import (
+	"html/template"
+	"net/http"
+	"path"
+	"strings"
+
+	"flywitness/analysis"
+	"flywitness/dashboards/chart"
+	"flywitness/dashboards/evidence"
+	"flywitness/dashboards/web"
+	"flywitness/dashboards/words"
+	"flywitness/drive"
+)
+
+type logPage struct {
+	frame
+	Path         string
+	Rows         int
+	Skipped      int
+	Length, Hash string
+	Wide, Narrow template.HTML
+	Caption      string
+	Data         *chart.Data
+	Words        words.Summary
+	Channels     []analysis.InputChannel
+}
+
+// log shows a log as a chart, with gear and slip bands where they can be told.
+func (s *Server) log(w http.ResponseWriter, r *http.Request) {
+	p := r.PathValue("path")
+	f, err := s.open(p, mostLog)
+	if err != nil || !isLog(strings.ToLower(path.Base(p))) {
+		s.fail(w, http.StatusNotFound, "There is no such log.")
+		return
+	}
+	defer f.Close()
+	l, err := s.analyst.Read(f, p)
+	if err != nil {
+		s.fail(w, http.StatusUnprocessableEntity, s.own(err))
+		return
+	}
+	s.page(w, http.StatusOK, "log.html", s.zoom, s.logPage(p, l))
+}
+
+func (s *Server) logPage(p string, l *drive.Log) logPage {
+	res := s.analyst.Judge(l)
+	c := evidence.Log(l, res.Slip, s.units)
+	v := logPage{frame: s.frame(path.Base(p)), Path: p, Rows: l.Rows, Skipped: l.Skipped, Hash: l.SHA256, Caption: c.Caption,
+		Wide: c.Inline(chart.Wide), Narrow: c.Inline(chart.Narrow), Words: words.Of(res, s.units)}
+	first, last := l.Span()
+	v.Length = chart.Clock(last - first)
+	if len(res.Inputs) > 0 {
+		v.Channels = res.Inputs[0].Channels
+	}
+	if script, css := web.Charts(); script != "" && c.Zoomable() {
+		d := c.Data()
+		v.Data, v.Script, v.ChartCSS = &d, template.JS(script), template.CSS(css)
+	}
+	return v
+}

@@ -43,7 +43,7 @@ func (p *pool) missing(tracks []*gearstate.Track, rungs []rung, s *solution) []r
 		}
 		k := found[(i+j)/2].k
 		if (j-i >= 2 || total >= 4) && total >= 3.5 && apart(out, k) {
-			out = append(out, rung{k: k, mode: k, seconds: total})
+			out = append(out, rung{k: k, seconds: total})
 		}
 		i = j
 	}

@@ -20,7 +20,6 @@ type rung struct {
 	number  int // 1 is first; 0 not numbered yet
 	k       float64
 	seconds float64
-	mode    float64 // rpm per displayed km/h, where the histogram peaks
 	sd      float64 // of k, when a vehicle file helped
 }
 
@@ -28,6 +27,10 @@ type rung struct {
 func (p *pool) histogram(lag, offset float64) []float64 {
 	const bins = 1538 // lnLow .. lnHigh
 	classes := []float64{0.004, 0.007, 0.012, 0.02, 0.035, 0.06}
+	timing := 0.15 // s by which the two signals may be apart
+	if p.coarse {
+		timing = 0.5
+	}
 	h := make([][]float64, len(classes))
 	for c := range h {
 		h[c] = make([]float64, bins)
@@ -41,14 +44,14 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 				continue
 			}
 			dn, dv := rate[i]/n[i], s.a[i]/v
-			if math.Abs(dn-dv) > 0.03+0.5/v || math.Abs(dn) > 0.12 {
+			if math.Abs(dn-dv) > 0.03+0.5/v || math.Abs(dn) > 0.12 || v > 30 && n[i] < 1.25*p.idle { // last: rolling at idle
 				continue
 			}
 			b := int((math.Log(n[i]/v) - lnLow) / lnBin)
 			if b < 0 || b >= bins {
 				continue
 			}
-			sd := math.Sqrt(0.25*p.step*0.25*p.step/(v*v) + 0.15*dn*0.15*dn + 0.003*0.003)
+			sd := math.Sqrt(0.25*p.step*0.25*p.step/(v*v) + timing*dn*timing*dn + 0.003*0.003)
 			c := 0
 			for c < len(classes)-1 && classes[c] < sd {
 				c++
@@ -122,7 +125,7 @@ func peaks(h []float64) []rung {
 		}
 		if free {
 			k := math.Exp(center(i))
-			out = append(out, rung{k: k, mode: k, seconds: mass(i-half, i+half+1)})
+			out = append(out, rung{k: k, seconds: mass(i-half, i+half+1)})
 		}
 	}
 	slices.SortFunc(out, func(a, b rung) int {
@@ -134,11 +137,30 @@ func peaks(h []float64) []rung {
 	return out
 }
 
+// peakNear returns the highest place of a histogram within 6 % of k, in rpm per km/h; k itself where it is empty.
+func peakNear(h []float64, k float64) float64 {
+	const reach = 30 // bins
+	mid := int((math.Log(k) - lnLow) / lnBin)
+	best := -1
+	for b := max(0, mid-reach); b <= min(len(h)-1, mid+reach); b++ {
+		if h[b] > 0 && (best < 0 || h[b] > h[best]) {
+			best = b
+		}
+	}
+	if best < 0 {
+		return k
+	}
+	return math.Exp(center(best))
+}
+
 func center(bin int) float64 { return lnLow + (float64(bin)+0.5)*lnBin }
 
 // usualLadder is ln(rpm per km/h) of first to sixth gear of ordinary cars (common practice, no source); it only numbers the rungs of
 // a ladder that was found without a vehicle file.
 var usualLadder = []float64{4.80, 4.19, 3.80, 3.51, 3.28, 3.09, 2.93}
+
+// skipped is the cost of a gear between two rungs that nobody drove in: tall gearing is more usual than that.
+const skipped = 5.0
 
 // number gives rungs (largest k first) gear numbers: rising, as near to the usual ladder as they can be.
 func number(rungs []rung) {
@@ -152,7 +174,7 @@ func number(rungs []rung) {
 		}
 		return
 	}
-	// cost[i][j]: rungs up to i placed, rung i is gear j. A skipped gear between two rungs costs something, a gap in the spacing more.
+	// cost[i][j]: rungs up to i placed, rung i is gear j. A skipped gear between two rungs costs something, and so does unusual spacing.
 	cost := make([][]float64, n)
 	from := make([][]int, n)
 	for i := range cost {
@@ -166,7 +188,7 @@ func number(rungs []rung) {
 			}
 			for q := range j {
 				step := math.Log(rungs[i-1].k/rungs[i].k) - (usualLadder[q] - usualLadder[j])
-				c := cost[i-1][q] + d*d + step*step/(0.1*0.1)
+				c := cost[i-1][q] + d*d + step*step/(0.1*0.1) + skipped*float64(j-q-1)
 				if c < cost[i][j] {
 					cost[i][j], from[i][j] = c, q
 				}
@@ -242,10 +264,10 @@ func known(h []float64, veh *vehicle.Vehicle) (rungs []rung, ok bool) {
 		return nil, false
 	}
 	for i, b := range base {
-		r := rung{number: i + 1, k: math.Exp(b + bestScale), mode: math.Exp(b + bestScale)}
+		r := rung{number: i + 1, k: math.Exp(b + bestScale)}
 		for _, f := range found {
 			if math.Abs(math.Log(f.k)-b-bestScale) < 0.05 {
-				r.seconds, r.mode = f.seconds, f.mode
+				r.seconds = f.seconds
 			}
 		}
 		rungs = append(rungs, r)

@@ -226,17 +226,20 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain, driven b
 		k[i] = r.k
 	}
 	m.Force = p.forceMap(tracks, c, k)
+	raw := p.histogram(s.lag, 0)
 	for i := range rungs {
 		r := &rungs[i]
 		sd := r.sd
 		if sd == 0 {
 			sd = math.Max(s.sd(i)*r.k*r.k, 0.0005*r.k)
 		}
+		value := r.k
 		if !certain && p.step > 0 {
 			sd = math.Hypot(sd, r.k*0.25*p.step/40)
+			value = peakNear(raw, r.k) // the fit had to take one way of rounding; the ratio to the displayed speed needs none
 		}
 		m.Gears[i].SD = sd
-		cal.Gears = append(cal.Gears, Gear{Gear: r.number, RPMPerKmh: stats.Normal(r.k, sd), Seconds: r.seconds})
+		cal.Gears = append(cal.Gears, Gear{Gear: r.number, RPMPerKmh: stats.Normal(value, math.Max(sd, math.Abs(value-r.k)/2)), Seconds: r.seconds})
 	}
 }
 

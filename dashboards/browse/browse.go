@@ -25,7 +25,7 @@ import (
 //go:embed *.html
 var files embed.FS
 
-var pages = template.Must(template.New("").Funcs(template.FuncMap{"link": link}).ParseFS(files, "*.html"))
+var pages = template.Must(template.New("").Funcs(template.FuncMap{"link": link, "number": number}).ParseFS(files, "*.html"))
 
 // Analyst is what the server lets others do: the folder's files come from it, the mathematics from them.
 type Analyst struct {
@@ -163,6 +163,14 @@ func link(p string) template.URL {
 		parts[i] = url.PathEscape(parts[i])
 	}
 	return template.URL(strings.Join(parts, "/"))
+}
+
+// number writes a value to four digits, nothing where there is none.
+func number(v *float64) string {
+	if v == nil {
+		return ""
+	}
+	return figure.Significant(*v, 4)
 }
 
 // Largest files that are read.

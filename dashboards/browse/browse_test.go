@@ -187,6 +187,9 @@ func TestBrowseOpenRunCancel(t *testing.T) {
 		p.Click("#drive .zoom button")
 		p.Until(`(f => f.dataset.to - f.dataset.from < 400)(document.querySelector("#drive"))`)
 	}
+	if s := p.Text("main"); !strings.Contains(s, "engine_speed_rpm") || strings.Contains(s, "%!") {
+		t.Errorf("the log's page reads %q", s)
+	}
 	p.Picture("browse-log")
 	p.Clean(url)
 }

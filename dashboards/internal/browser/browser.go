@@ -141,11 +141,11 @@ func Eval[T any](p *Page, script string) T {
 	return get(p, chromedp.Evaluate[T](script))
 }
 
-// Until waits until a script's value is true.
+// Until waits until a script's value is true; while a page is still loading the script may fail.
 func (p *Page) Until(script string) {
 	p.t.Helper()
 	for range 200 {
-		if Eval[bool](p, "!!("+script+")") {
+		if Eval[bool](p, "(() => { try { return !!("+script+") } catch { return false } })()") {
 			return
 		}
 		time.Sleep(50 * time.Millisecond)

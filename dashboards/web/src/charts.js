@@ -95,6 +95,8 @@
     const data = tables.length ? uPlot.join(tables) : [chart.range];
     const series = [{ label: chart.x, value: (u, v) => (v == null ? "\u2013" : chart.clock ? clock(v) : v.toFixed(2)) }];
     for (const s of panel.series) series.push(shape(s, panel));
+    // One width for all panels, so that they stand exactly below each other.
+    const gutter = chart.panels.some((p) => p.ticks) ? 72 : 52;
     const axis = { stroke: () => css("quiet"), grid: { stroke: () => css("grid"), width: 1 }, ticks: { stroke: () => css("grid"), width: 1 }, font: "12px Arial, sans-serif" };
     const names = new Map((panel.ticks || []).map((t) => [t.at, t.label]));
     const u = new uPlot({
@@ -107,8 +109,8 @@
       axes: [
         Object.assign({}, axis, { values: (u, vs) => vs.map(chart.clock ? clock : plain), incrs: chart.clock ? [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600] : undefined, size: 34 }),
         Object.assign({}, axis, names.size
-          ? { splits: () => [...names.keys()], values: (u, vs) => vs.map((v) => names.get(v)), size: 64, grid: { show: false } }
-          : { values: (u, vs) => vs.map(plain), size: 52 }),
+          ? { splits: () => [...names.keys()], values: (u, vs) => vs.map((v) => names.get(v)), size: gutter, grid: { show: false } }
+          : { values: (u, vs) => vs.map(plain), size: gutter }),
       ],
       hooks: {
         drawClear: [(u) => blocks(u, panel)],

@@ -35,7 +35,7 @@ func groups(r *analysis.Result, u figure.Units, zoom bool) (out []figureGroup) {
 	if r.Inertia != nil {
 		g := figureGroup{Title: "Rotating inertia"}
 		g.add(b.picture(evidence.Methods(r.Inertia, nil, u), nil))
-		g.addTable(b.runTable(r.Inertia, "Runs"))
+		g.addTable(b.runTable(r.Inertia, "Runs", ""))
 		out = append(out, g)
 	}
 	if g := b.gearing(); len(g.Figures)+len(g.Tables) > 0 {
@@ -104,27 +104,27 @@ func (b *builder) slip(f *slip.Finding, name, side string) figureGroup {
 			continue
 		}
 		title := "The whole drive"
-		if n := b.inputName(i, side, len(f.Traces)); n != "" {
+		if n := b.inputName(i, side); n != "" {
 			title += ": " + n
 		}
 		g.add(b.picture(evidence.Drive(t, title, b.u), stateTable(t)))
 	}
-	g.addTable(b.pullTable(f))
-	g.addTable(b.eventTable(f))
+	g.addTable(b.pullTable(f, side))
+	g.addTable(b.eventTable(f, side))
 	g.addTable(b.engagementTable(f))
 	return g
 }
 
-// inputName returns the file name of input i of a side. A finding of one side may count its own inputs or all of them.
-func (b *builder) inputName(i int, side string, traces int) string {
-	var own []analysis.Input
+// inputName returns the file name of input i of a side; a finding of one side counts the inputs of that side.
+func (b *builder) inputName(i int, side string) string {
 	for _, in := range b.r.Inputs {
-		if side == "" || in.Side == side || traces == len(b.r.Inputs) {
-			own = append(own, in)
+		if side != "" && in.Side != side {
+			continue
 		}
-	}
-	if i < len(own) {
-		return own[i].Path
+		if i == 0 {
+			return in.Path
+		}
+		i--
 	}
 	return ""
 }
@@ -154,10 +154,10 @@ func (b *builder) inertia(c *compare.Finding) figureGroup {
 	g.add(b.picture(evidence.Methods(c.Before, c.After, b.u), b.methodTable(c)))
 	g.addTable(b.drivabilityTable(c))
 	if c.Before != nil {
-		g.addTable(b.runTable(c.Before, "Runs before the job"))
+		g.addTable(b.runTable(c.Before, "Runs before the job", "before"))
 	}
 	if c.After != nil {
-		g.addTable(b.runTable(c.After, "Runs after the job"))
+		g.addTable(b.runTable(c.After, "Runs after the job", "after"))
 	}
 	return g
 }

@@ -3,6 +3,9 @@ package report
 import (
 	"fmt"
 	"math"
+	"path"
+	"path/filepath"
+	"strings"
 
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/compare"
@@ -56,25 +59,31 @@ func percent(v *float64) string {
 	return figure.Significant(*v, 2) + " %"
 }
 
+// logName is the name of a log without its folder and ending: monday.
+func (b *builder) logName(input int, side string) string {
+	name := path.Base(filepath.ToSlash(b.inputName(input, side)))
+	return strings.TrimSuffix(strings.TrimSuffix(name, ".gz"), ".csv")
+}
+
 func stretch(start, end float64) string { return chart.Clock(start) + "–" + chart.Clock(end) }
 
-func (b *builder) pullTable(f *slip.Finding) table {
-	t := table{Title: "Every pull", Head: []string{"time", "gear", "seen", "most slip", "would have shown", "peak torque", "torque held", "heat in the clutch"}}
+func (b *builder) pullTable(f *slip.Finding, side string) table {
+	t := table{Title: "Every pull", Head: []string{"log", "time", "gear", "seen", "most slip", "would have shown", "peak torque", "torque held", "heat in the clutch"}}
 	for _, p := range f.Pulls {
 		seen := words.PullVerdict(p.Verdict)
 		if p.Verdict == slip.Inconclusive && p.Reason != "" {
 			seen += ": " + p.Reason
 		}
-		t.Rows = append(t.Rows, []string{stretch(p.Start, p.End), fmt.Sprint(p.Gear), seen, percent(&p.MaxSlip), percent(p.SmallestDetectable),
+		t.Rows = append(t.Rows, []string{b.logName(p.Input, side), stretch(p.Start, p.End), fmt.Sprint(p.Gear), seen, percent(&p.MaxSlip), percent(p.SmallestDetectable),
 			b.short(p.PeakTorque, "N m"), b.short(p.HeldTorque, "N m"), b.heat(p.Heat)})
 	}
 	return t
 }
 
-func (b *builder) eventTable(f *slip.Finding) table {
-	t := table{Title: "Moments of slip, and what only looks like it", Head: []string{"time", "gear", "what it is", "peak", "mean", "torque at its start", "heat", "confidence"}}
+func (b *builder) eventTable(f *slip.Finding, side string) table {
+	t := table{Title: "Moments of slip, and what only looks like it", Head: []string{"log", "time", "gear", "what it is", "peak", "mean", "torque at its start", "heat", "confidence"}}
 	for _, e := range f.Events {
-		t.Rows = append(t.Rows, []string{stretch(e.Start, e.End), fmt.Sprint(e.Gear), words.EventKind(e.Kind),
+		t.Rows = append(t.Rows, []string{b.logName(e.Input, side), stretch(e.Start, e.End), fmt.Sprint(e.Gear), words.EventKind(e.Kind),
 			fmt.Sprintf("%s, %.0f rpm", percent(&e.PeakSlip), e.PeakSlipRPM), percent(&e.MeanSlip), b.short(e.OnsetTorque, "N m"), b.heat(e.Energy),
 			fmt.Sprintf("%.0f %%", 100*e.Confidence)})
 	}
@@ -232,7 +241,7 @@ func launches(before, after *slip.Finding) []string {
 	return row
 }
 
-func (b *builder) runTable(f *inertia.Finding, title string) table {
+func (b *builder) runTable(f *inertia.Finding, title, side string) table {
 	t := table{Title: title, Head: []string{"log", "time", "what", "gear", "mean rate, rpm/s", "used"}}
 	for _, r := range f.Runs {
 		used, g := "yes", none
@@ -242,7 +251,7 @@ func (b *builder) runTable(f *inertia.Finding, title string) table {
 		if r.Gear > 0 {
 			g = fmt.Sprint(r.Gear)
 		}
-		t.Rows = append(t.Rows, []string{fmt.Sprint(r.Input + 1), stretch(r.Start, r.End), words.RunKind(r.Kind), g, fmt.Sprintf("%.0f", r.MeanRate), used})
+		t.Rows = append(t.Rows, []string{b.logName(r.Input, side), stretch(r.Start, r.End), words.RunKind(r.Kind), g, fmt.Sprintf("%.0f", r.MeanRate), used})
 	}
 	return t
 }

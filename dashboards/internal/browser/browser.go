@@ -144,8 +144,9 @@ func Eval[T any](p *Page, script string) T {
 // Until waits until a script's value is true; while a page is still loading the script may fail.
 func (p *Page) Until(script string) {
 	p.t.Helper()
+	test := chromedp.Evaluate[bool]("(() => { try { return !!(" + script + ") } catch { return false } })()")
 	for range 200 {
-		if Eval[bool](p, "(() => { try { return !!("+script+") } catch { return false } })()") {
+		if ok, err := chromedp.Run(p.Ctx, test); err == nil && ok {
 			return
 		}
 		time.Sleep(50 * time.Millisecond)

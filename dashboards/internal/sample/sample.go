@@ -144,11 +144,11 @@ func Calibration() *calibrate.Calibration {
 
 func num(v float64) *float64 { return &v }
 
-func side(input int, b float64, rnd *rand.Rand) ([]compare.FitRun, []inertia.Run) {
+func side(after bool, b float64, rnd *rand.Rand) ([]compare.FitRun, []inertia.Run) {
 	var fits []compare.FitRun
 	var runs []inertia.Run
 	for i := range 8 {
-		r := inertia.Run{Input: input, Start: float64(20 * i), Kind: inertia.RevDown, Used: i != 3}
+		r := inertia.Run{Start: float64(20 * i), Kind: inertia.RevDown, Used: i != 3}
 		slope := b * (1 + 0.01*rnd.NormFloat64())
 		a := r.Start + slope*shape(3600)
 		var residual []float64
@@ -162,9 +162,9 @@ func side(input int, b float64, rnd *rand.Rand) ([]compare.FitRun, []inertia.Run
 			runs[i].WhyNot = "you lifted, the car kept the throttle open"
 			continue
 		}
-		fits = append(fits, compare.FitRun{After: input == 1, Run: r, A: a, B: slope, Residual: residual})
+		fits = append(fits, compare.FitRun{After: after, Run: r, A: a, B: slope, Residual: residual})
 	}
-	runs = append(runs, inertia.Run{Input: input, Start: 300, End: 308, Kind: inertia.Overrun, Gear: 2, Used: true, MeanRate: -280})
+	runs = append(runs, inertia.Run{Start: 300, End: 308, Kind: inertia.Overrun, Gear: 2, Used: true, MeanRate: -280})
 	return fits, runs
 }
 
@@ -174,8 +174,8 @@ func shape(rpm float64) float64 { return 2.2 * math.Log(1+rpm/1900) }
 // Compare returns a reduced inertia, slipping before and holding after.
 func Compare() *compare.Finding {
 	rnd := rand.New(rand.NewPCG(3, 5))
-	fb, rb := side(0, 1, rnd)
-	fa, ra := side(1, 0.77, rnd)
+	fb, rb := side(false, 1, rnd)
+	fa, ra := side(true, 0.77, rnd)
 	f := &compare.Finding{
 		Verdict: compare.Reduced, Reason: "the revs fall 30 % faster after the job, on two starts each side", PValue: num(0.0004),
 		Ratio: stats.Normal(1.30, 0.037), InertiaBefore: stats.Normal(0.292, 0.011), InertiaAfter: stats.Normal(0.2246, 0.0092),

@@ -20,7 +20,8 @@ const (
 	directChange  = 0.02 // from gear to gear between two samples,
 	directSlow    = 0.25 // and when samples are far apart
 	evidenceTime  = 0.12 // s of driving that one independent sample stands for
-	loadedCost    = 6.0  // nats per s of load seen while open
+	loadedCost    = 16.0 // nats per s of load seen while open
+	entryCost     = 3.0  // nats for opening the clutch under load
 	unloadedCost  = 4.0  // nats per s of shut throttle seen while slipping
 	openPhiSD     = 0.04 // wheel force over weight of a car with its clutch open: mostly the grade
 	phiTime       = 1.2  // s of driving that one independent acceleration stands for
@@ -108,9 +109,10 @@ func (l *lattice) step(o *Observation) {
 	b1, b2 := topTwo(locked)
 	bs, _ := topTwo(slipping)
 
+	kept := entryCost * loaded(o.Load) * math.Min(1, o.Fresh/0.1) // the clutch opens without a lift
 	l.set(0, s[0]+t.stayO, 0)
-	l.offer(0, locked[b1]+t.lToO, 1+b1)
-	l.offer(0, slipping[bs]+t.sToO, n+1+bs)
+	l.offer(0, locked[b1]+t.lToO-kept, 1+b1)
+	l.offer(0, slipping[bs]+t.sToO-kept, n+1+bs)
 	for g := range n {
 		j := 1 + g
 		l.set(j, s[j]+t.stayL, j)
@@ -199,7 +201,6 @@ func (l *lattice) emissions(o *Observation) {
 	m := l.m
 	w := math.Min(1, math.Max(o.DT, 0.02)/evidenceTime)
 	l.levelSD = m.LevelSD(o.V, o.A)
-	rest := 1.0 // share of a slipping gear's evidence that comes from the driver's foot
 	up := loaded(o.Load)
 	open := logSumExp(lnUniformOpen, math.Log(0.4)+lnNormal(o.N-m.Idle, 90))
 	phi := PhiFromAcceleration(o.A, o.V)
@@ -211,7 +212,7 @@ func (l *lattice) emissions(o *Observation) {
 		force = -math.Log(openPhiSD+0.01) - lnSqrt2Pi + math.Log(0.5)
 	}
 	rateOpen := lnNormal(o.NDot, openRate)
-	l.emit[0] = w*(open+0.5*rateOpen) + wp*force - loadedCost*o.Fresh*up
+	l.emit[0] = w*(open+0.5*rateOpen) + wp*force - loadedCost*o.Fresh*up*(1-0.7*free(o.NDot))
 
 	for g := range m.Gears {
 		k := m.Gears[g].K
@@ -224,9 +225,13 @@ func (l *lattice) emissions(o *Observation) {
 		lnk := math.Log(k)
 		l.emit[1+g] = w * (lnLocked(e, l.levelSD, m.Step) - lnk + 0.5*l.lockedRate(o, k))
 		slip := w * (lnSlipping(e, l.levelSD, o.V) - lnk + 0.5*rateOpen)
-		l.emit[1+l.n+g] = slip - rest*unloadedCost*o.Fresh*unloaded(o.Load) - slipForce(phi)*wp
+		l.emit[1+l.n+g] = slip - unloadedCost*o.Fresh*unloaded(o.Load) - slipForce(phi)*wp
 	}
 }
+
+// free is 1 when the engine runs up as only one without a car behind it can; a foot that is late in lifting does that for a moment, while
+// an engine whose clutch slips still drags the car along.
+func free(rate float64) float64 { return math.Min(1, math.Max(0, (rate-1000)/1500)) }
 
 // unloaded is 1 for a shut throttle, 0 when the driver asks for power or nothing is known.
 func unloaded(load float64) float64 {
@@ -264,10 +269,14 @@ func lnLocked(e, sd, step float64) float64 {
 	return math.Log(0.97*box + math.Exp(tail))
 }
 
-// lnSlipping is the log-density (per km/h) of the residual of a slipping gear: well above locked, then exponential.
+// lnSlipping is the log-density (per km/h) of the residual of a slipping gear: clearly above locked, more often a little than much, but
+// an engine that runs away goes far.
 func lnSlipping(e, sd, v float64) float64 {
-	scale := math.Max(2, 0.18*v)
-	return lnUpperNormal((e-0.9-sd)/0.4) - math.Max(e, 0)/scale - math.Log(scale)
+	scale, far := math.Max(2, 0.12*v), 1.5*v+10
+	if e > far {
+		return math.Log(1e-4)
+	}
+	return lnUpperNormal((e-0.9-sd)/0.4) + math.Log(0.5*math.Exp(-math.Max(e, 0)/scale)/scale+0.5/far)
 }
 
 // lnUpperNormal is the logarithm of the standard normal distribution function.

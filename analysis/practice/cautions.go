@@ -5,17 +5,17 @@ type Activity string
 
 // The activities.
 const (
-	Driving    Activity = "driving"     // any recording on the road
-	Pulling    Activity = "pulling"     // full load
-	Coasting   Activity = "coasting"    // neutral coast and off-throttle in gear
-	FreeRevs   Activity = "free_revs"   // at standstill
-	OnRollers  Activity = "rollers"     // rolling road
-	Fitting    Activity = "fitting"     // clutch and flywheel work
-	Swinging   Activity = "swinging"    // a part on a pendulum
-	Publishing Activity = "publishing"  // handing a report on
-	Reading    Activity = "reading"     // drawing conclusions from a result
-	Recording  Activity = "recording"   // an adapter on the car's diagnostic socket
-	Modifying  Activity = "lightweight" // a lighter flywheel or a stronger clutch
+	Driving    Activity = "driving"    // any recording on the road
+	Pulling    Activity = "pulling"    // full load
+	Coasting   Activity = "coasting"   // neutral coast and off-throttle in gear
+	FreeRevs   Activity = "free_revs"  // at standstill
+	OnRollers  Activity = "rollers"    // rolling road
+	Fitting    Activity = "fitting"    // clutch and flywheel work
+	Swinging   Activity = "swinging"   // a part on a pendulum
+	Publishing Activity = "publishing" // handing a report on
+	Reading    Activity = "reading"    // drawing conclusions from a result
+	Recording  Activity = "recording"  // an adapter on the car's diagnostic socket
+	Modifying  Activity = "modifying"  // a lighter flywheel or a stronger clutch
 )
 
 var cautions = map[Activity][]string{

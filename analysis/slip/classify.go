@@ -3,10 +3,12 @@ package slip
 import (
 	"math"
 	"slices"
+
+	"flywitness/analysis/gearstate"
 )
 
 // classify says what an event is. Only KindSlip is held against the clutch.
-func (r *record) classify(c *candidate, told, flat bool) string {
+func (r *record) classify(c *candidate) string {
 	slow := r.period > 0.25
 	pick := func(fast, slowValue float64) float64 {
 		if slow {
@@ -32,24 +34,71 @@ func (r *record) classify(c *candidate, told, flat bool) string {
 	return KindSlip
 }
 
-// dab tells the short spike of a foot that touches the clutch pedal.
+// dab tells the short spike of a foot that touches the clutch pedal: it ends by itself, in the same gear, with the engine still under
+// load. A clutch that slips at full load does not take hold again within a second; it holds on or runs away until the driver lifts.
 func (r *record) dab(c *candidate) bool {
-	if c.duration < 2 && c.PeakSlip > 5 && c.PeakSlip > 1.8*c.MeanSlip {
-		return true
-	}
-	return false
-}
-
-// spin tells whether the driven wheels may slip instead of the clutch: only where the speed is not taken from them.
-func (r *record) spin(c *candidate) bool {
-	m := &r.track.Model
-	if c.run.gear == 1 {
-		return true
-	}
-	if m.Creep == 0 {
+	if c.PeakSlip <= 5 {
 		return false
 	}
-	return c.run.gear == 2 || mean(r.sumCreep, c.lo, c.hi)/mean(r.sumV, c.lo, c.hi) > 0.25
+	return c.duration < 2 && c.PeakSlip > 1.8*c.MeanSlip || c.duration < 1.3+r.period && c.relocks && r.loadedAfter(c)
+}
+
+// loadedAfter tells whether the engine is still asked for torque in the half second after an event.
+func (r *record) loadedAfter(c *candidate) bool {
+	t := r.track
+	n, on := 0, 0
+	for i := c.hi; i < t.Len() && t.T[i] <= c.End+0.5+r.period; i++ {
+		n++
+		if t.Load[i] >= 0.5 || math.IsNaN(t.Load[i]) && r.phi[i] >= phiFrom {
+			on++
+		}
+	}
+	return n > 0 && 2*on > n
+}
+
+// spin tells whether the driven wheels may slip instead of the clutch: only where the speed is not taken from them, and only when the
+// wheels pushed about as hard as the tyres were seen to hold in this drive at most. A slip in a high gear, at a force that a lower gear
+// carried without any, is the clutch.
+func (r *record) spin(c *candidate) bool {
+	m := &r.track.Model
+	if m.Creep == 0 {
+		return c.run.gear == 1
+	}
+	force := 0.0
+	for i := c.lo; i < c.hi; i++ {
+		force = math.Max(force, r.phi[i])
+	}
+	return force > math.Max(spinFrom, 0.9*r.grip())
+}
+
+// spinFrom is the wheel force over weight below which a driven axle does not spin even in the wet.
+const spinFrom = 0.17
+
+// grip is the largest wheel force over weight that was held for half a second with the clutch locked and no slip.
+func (r *record) grip() float64 {
+	if r.held > 0 {
+		return r.held
+	}
+	t := r.track
+	r.held = spinFrom
+	for _, run := range r.runs {
+		low, since := math.Inf(1), math.NaN()
+		for i := run.lo; i < run.hi; i++ {
+			locked := t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] > 12 && math.Abs(t.Excess[i]) < 1+0.01*t.SpeedKmh[i]
+			if !locked || r.phi[i] < r.held {
+				low, since = math.Inf(1), math.NaN()
+				continue
+			}
+			if math.IsNaN(since) {
+				since = t.T[i]
+			}
+			low = math.Min(low, r.phi[i])
+			if t.T[i]-since >= 0.5 {
+				r.held = low
+			}
+		}
+	}
+	return r.held
 }
 
 // otherGear tells whether the excess is that of another gear being in, or constant as no clutch slips.

@@ -39,9 +39,10 @@ func (r *record) test(lo, hi, index int) window {
 	crossed := math.Abs(r.motion[hi-1].v-r.motion[lo].v) / step
 	eff := math.Min(n, 1+2*crossed)
 	g := m.Gears[index]
-	relative := math.Max(0.0025, math.Min(2*g.SD/g.K, 0.01))
+	relative := math.Max(0.001, math.Min(2*g.SD/g.K, 0.01))
 	creep := 0.006
 	if m.Creep > 0 {
+		relative = math.Max(0.0025, relative) // tyres of two axles do not stay equal
 		creep = math.Max(0.015, 0.3*m.Creep)
 		if m.Load.Channel == "" {
 			creep = 0.035

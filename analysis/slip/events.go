@@ -31,10 +31,10 @@ type candidate struct {
 	duration float64
 }
 
-// candidates looks for slip in a stretch and measures it.
-func (r *record) candidates(s *stretch) []candidate {
+// candidates turns the hits of a stretch into events with their bounds.
+func (r *record) candidates(s *stretch, hits [][2]int) []candidate {
 	var out []candidate
-	for _, h := range r.hits(s.lo, s.hi, s.run.index) {
+	for _, h := range hits {
 		lo, hi := r.bounds(h[0], h[1], s.run)
 		if hi-lo < 2 {
 			continue
@@ -65,7 +65,6 @@ func (r *record) slipAt(i int) float64 {
 
 // bounds trims a stretch of hits to the samples that stand out, then extends it to where slip crosses 1 %.
 func (r *record) bounds(lo, hi int, run *run) (int, int) {
-	t := r.track
 	top := 0.0
 	for i := lo; i < hi; i++ {
 		top = math.Max(top, r.slipAt(i))
@@ -83,14 +82,12 @@ func (r *record) bounds(lo, hi int, run *run) (int, int) {
 	for hi < run.hi && r.slipAt(hi) >= edge {
 		hi++
 	}
-	_ = t
 	return lo, hi
 }
 
 // measure fills the numbers of a candidate.
 func (r *record) measure(c *candidate, f *roadForce) {
 	t := r.track
-	k := t.Model.Gears[c.run.index].K
 	c.Input, c.Gear = r.input, c.run.gear
 	c.Start, c.End = r.crossing(c.lo, c.run, -1), r.crossing(c.hi-1, c.run, 1)
 	c.duration = c.End - c.Start
@@ -118,7 +115,6 @@ func (r *record) measure(c *candidate, f *roadForce) {
 			energy += math.Max(0, torque) * rad * (t.T[i] - t.T[i-1])
 		}
 	}
-	_ = k
 	c.MeanSlip = sum / float64(c.hi-c.lo)
 	c.level = quantile(excess, 0.75)
 	if have {
@@ -144,17 +140,19 @@ func (r *record) crossing(i int, run *run, d int) float64 {
 	return t[i] + x*(t[j]-t[i])
 }
 
-// onset is the mean clutch torque over the last second before the event: what went through when it let go.
+// onset is the clutch torque when it let go: from just before, over the first second and a half of the slip, in which a slipping clutch
+// carries on with what it can.
 func (c *candidate) onset(r *record, f *roadForce) {
 	if !f.known() {
 		return
 	}
 	t := r.track
 	var sum, n, a, v, va float64
-	for i := c.lo - 1; i >= c.run.lo && t.T[i] >= c.Start-1; i-- {
-		if t.T[i] > c.Start-0.1 {
-			continue
-		}
+	from := c.lo
+	for from > c.run.lo && t.T[from-1] >= c.Start-0.3 {
+		from--
+	}
+	for i := from; i < c.hi && t.T[i] <= c.Start+1.5; i++ {
 		m := r.motion[i]
 		sum += f.clutch(c.run.gear, m.a, m.v)
 		a, v, va, n = a+m.a, v+m.v, va+m.varA, n+1
@@ -179,14 +177,21 @@ func (r *record) lockedBefore(c *candidate) bool {
 	return n >= 2 && c.Start-first >= math.Min(0.4+r.period, 3) && sum/n < limit+0.3
 }
 
-// locksAfter tells whether the clutch locks again in the same gear.
+// locksAfter tells whether the clutch locks again in the same gear: in the same run, or within 2.5 s of a clutch that looked open while
+// the engine fell back.
 func (r *record) locksAfter(c *candidate) bool {
 	t := r.track
 	n := 0
-	for i := c.hi; i < c.run.hi && t.T[i] < c.End+3; i++ {
-		if t.Clutch[i] == gearstate.Locked {
-			n++
+	for i := c.hi; i < t.Len() && t.T[i] < c.End+3; i++ {
+		if t.Clutch[i] != gearstate.Locked {
+			continue
+		}
+		if t.Gear[i] != c.run.gear {
+			return false
+		}
+		if n++; n >= 3 {
+			return true
 		}
 	}
-	return n >= 3
+	return false
 }

@@ -25,7 +25,8 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 		j.records = append(j.records, newRecord(i, t))
 	}
 	j.look()
-	j.verdict(logs)
+	j.verdict()
+	j.checkTorqueChannel(logs)
 	return j.out, j.warnings
 }
 
@@ -53,23 +54,20 @@ func (j *judge) look() {
 			continue
 		}
 		stretches := r.stretches()
-		found := make([][]candidate, len(stretches))
+		hits := make([][][2]int, len(stretches))
 		var without []span
 		for i := range stretches {
-			found[i] = r.candidates(&stretches[i])
-			for _, c := range found[i] {
-				without = append(without, span{r.track.T[c.lo] - 0.5, r.track.T[c.hi-1] + 0.5})
+			s := &stretches[i]
+			hits[i] = r.hits(s.lo, s.hi, s.run.index)
+			for _, h := range hits[i] {
+				without = append(without, span{r.track.T[h[0]] - 0.8, r.track.T[h[1]-1] + 0.5})
 			}
 		}
 		if len(without) > 0 { // engine speed was road speed nowhere in there
 			r.smooth(without)
 		}
 		for i := range stretches {
-			s := &stretches[i]
-			if len(found[i]) > 0 {
-				found[i] = r.candidates(s)
-			}
-			j.addPull(r, s, found[i])
+			j.addPull(r, &stretches[i], r.candidates(&stretches[i], hits[i]))
 		}
 		j.out.Engagements = append(j.out.Engagements, r.engagements(j.force)...)
 		j.out.Traces = append(j.out.Traces, r.trace(j.force))
@@ -83,7 +81,7 @@ func (j *judge) addPull(r *record, s *stretch, found []candidate) {
 	for q := range found {
 		c := &found[q]
 		r.measure(c, j.force)
-		c.Kind = r.classify(c, false, false)
+		c.Kind = r.classify(c)
 		c.Confidence = r.confidence(c)
 		j.out.Events = append(j.out.Events, c.Event)
 		if c.Kind == KindSlip {

@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"flywitness/drive"
+	"flywitness/analysis/gearstate"
 	"flywitness/vehicle"
 )
 
@@ -40,8 +40,9 @@ func (r *record) confidence(c *candidate) float64 {
 }
 
 // verdict gives the log or the set of logs its verdict.
-func (j *judge) verdict(logs []*drive.Log) {
+func (j *judge) verdict() {
 	o := j.out
+	j.summary()
 	if reason := j.notJudged(); reason != "" {
 		o.Verdict, o.Reason = Inconclusive, reason
 		return
@@ -53,9 +54,11 @@ func (j *judge) verdict(logs []*drive.Log) {
 			long = long || e.End-e.Start > math.Max(2.5, 10*j.cal.Period)
 		}
 	}
-	j.summary()
+	seen := (slips >= 2 || long) && j.cal.Period <= slowest
 	switch {
-	case (slips >= 2 || long) && j.cal.Period <= 0.7:
+	case j.opt.beddingIn():
+		j.notYet(seen)
+	case seen:
 		j.slipping(slips)
 	case slips > 0:
 		o.Verdict = Inconclusive
@@ -65,6 +68,9 @@ func (j *judge) verdict(logs []*drive.Log) {
 		j.holding()
 	}
 }
+
+// slowest is the longest interval between values at which a clutch can be said to hold or to slip, s.
+const slowest = 0.7
 
 const (
 	repeatPull = "one short full-load pull in the same gear, after ten minutes of easy driving; lift at the first sign of slip"
@@ -80,7 +86,34 @@ func (j *judge) notJudged() string {
 	if len(j.cal.Gears) == 0 {
 		return "The log does not show the gears: it has no driving to compare engine speed and road speed in. Nothing can be said about the clutch."
 	}
+	if share := j.looseShare(); share > 0.4 {
+		return fmt.Sprintf("The engine is tied to the wheels for only %.0f %% of the easy driving: this looks like an automatic, dual-clutch or stepless gearbox, "+
+			"which slips by design, so it is not judged.", 100*(1-share))
+	}
 	return ""
+}
+
+// looseShare is the part of driving at light throttle in which the clutch is not seen locked in a gear. A manual clutch that slips at full
+// load is locked there; a torque converter is not. 0 with less than a minute of such driving.
+func (j *judge) looseShare() float64 {
+	loose, all := 0.0, 0.0
+	for _, r := range j.records {
+		t := r.track
+		for i := 1; i < t.Len(); i++ {
+			dt := t.T[i] - t.T[i-1]
+			if dt > 3 || t.SpeedKmh[i] < pullSpeed || !(t.Load[i] > 0.1 && t.Load[i] < loadedFrom) || math.IsNaN(t.RPM[i]) {
+				continue
+			}
+			all += dt
+			if t.Clutch[i] != gearstate.Locked {
+				loose += dt
+			}
+		}
+	}
+	if all < 60 {
+		return 0
+	}
+	return loose / all
 }
 
 // summary fills the figures of the log.
@@ -112,7 +145,22 @@ func (j *judge) slipping(n int) {
 			top = math.Max(top, e.PeakSlip)
 		}
 	}
-	o.Reason = fmt.Sprintf("The clutch slipped %d times under load, by up to %.0f %%.", n, top)
+	o.Reason = fmt.Sprintf("The clutch slipped %s under load, by up to %.0f %%.", times(n), top)
+	if j.opt.Rollers {
+		o.Reason += " On a rolling road a tyre that slips on the roller or a loose strap looks the same: watch both and repeat it once."
+	}
+	j.pattern()
+	j.againstRating()
+}
+
+func times(n int) string {
+	switch n {
+	case 1:
+		return "once"
+	case 2:
+		return "twice"
+	}
+	return fmt.Sprintf("%d times", n)
 }
 
 // holding decides between holds and inconclusive when no slip was seen.
@@ -131,7 +179,7 @@ func (j *judge) holding() {
 	switch {
 	case len(o.Pulls) == 0:
 		o.Reason = "The engine was never asked for much in this log, so it shows nothing about the clutch."
-	case j.cal.Period > 0.7:
+	case j.cal.Period > slowest:
 		o.Reason = fmt.Sprintf("No slip seen, but a value came only every %.1f s: too slow to prove that the clutch holds.", j.cal.Period)
 	case full == 0 && pulls > 0:
 		o.Reason = "No slip seen, but the engine was never at full load: the clutch was not put to the test."
@@ -139,7 +187,11 @@ func (j *judge) holding() {
 		o.Reason = "No slip seen, but no pull was long and steady enough to show a small one."
 	default:
 		o.Verdict = Holds
-		o.Reason = fmt.Sprintf("No slip seen in %d full-load pulls; anything above %.1f %% would have shown.", full, *o.SmallestDetectable)
+		o.Reason = j.heldWords()
+		if full < 3 {
+			o.WhatToDrive = append(o.WhatToDrive, threePulls)
+		}
+		j.againstRating()
 		return
 	}
 	o.WhatToDrive = append(o.WhatToDrive, threePulls)

@@ -1,0 +1,98 @@
+package live
+
+import (
+	"fmt"
+
+	"flywitness/analysis"
+	"flywitness/analysis/inertia"
+	"flywitness/analysis/slip"
+	"flywitness/drive"
+	"flywitness/vehicle"
+)
+
+// Kind of a run that can be driven for the analysis.
+type Kind string
+
+// The kinds. InGear is falling in gear with the accelerator released, Coast is rolling in neutral.
+const (
+	FreeRev Kind = "free rev"
+	Pull    Kind = "pull"
+	InGear  Kind = "off-throttle in gear"
+	Coast   Kind = "neutral coast"
+)
+
+// Run is a run as the analysis judges it. Times are s of the recording.
+type Run struct {
+	Kind       Kind
+	Gear       int // 0 in neutral
+	Start, End float64
+	Used       bool
+	Why        string  // why it is not used
+	Slips      bool    // a pull in which the clutch slipped for sure
+	HeatJ      float64 // that the slip left in the clutch, a lower bound
+}
+
+func (r Run) String() string {
+	if r.Gear > 0 {
+		return fmt.Sprintf("%s in gear %d", r.Kind, r.Gear)
+	}
+	return string(r.Kind)
+}
+
+// Judge judges recordings of one car.
+type Judge struct {
+	Vehicle *vehicle.Vehicle // may be nil
+	Inertia inertia.Options
+	Slip    slip.Options
+}
+
+// Runs returns all runs of a recording, in the order of the analysis.
+func (j *Judge) Runs(l *drive.Log) []Run {
+	set := analysis.Set{Logs: []*drive.Log{l}, Vehicle: j.Vehicle}
+	return append(inertiaRuns(analysis.Inertia(set, j.Inertia).Inertia), pulls(analysis.Slip(set, j.Slip).Slip)...)
+}
+
+// FreeRevs returns the free revs of a recording; they need neither gearing nor lag, so that a few seconds are enough.
+func (j *Judge) FreeRevs(l *drive.Log) []Run {
+	f, _ := inertia.Measure([]*drive.Log{l}, nil, j.Vehicle, nil, j.Inertia)
+	var out []Run
+	for _, r := range inertiaRuns(f) {
+		if r.Kind == FreeRev {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+func inertiaRuns(f *inertia.Finding) []Run {
+	if f == nil {
+		return nil
+	}
+	kinds := map[inertia.Kind]Kind{inertia.RevDown: FreeRev, inertia.Overrun: InGear, inertia.Coast: Coast}
+	var out []Run
+	for _, r := range f.Runs {
+		if kind, ok := kinds[r.Kind]; ok {
+			out = append(out, Run{Kind: kind, Gear: r.Gear, Start: r.Start, End: r.End, Used: r.Used, Why: r.WhyNot})
+		}
+	}
+	return out
+}
+
+// pulls: one that shows whether the clutch holds or slips is of use.
+func pulls(f *slip.Finding) []Run {
+	if f == nil {
+		return nil
+	}
+	var out []Run
+	for _, p := range f.Pulls {
+		r := Run{Kind: Pull, Gear: p.Gear, Start: p.Start, End: p.End, Used: p.Verdict != slip.Inconclusive, Slips: p.Verdict == slip.Slips}
+		if !r.Used {
+			r.Why = p.Reason
+		}
+		if p.Heat != nil {
+			r.HeatJ = *p.Heat
+		}
+		out = append(out, r)
+	}
+	return out
+}

@@ -1,0 +1,147 @@
+package live
+
+import (
+	"fmt"
+	"math"
+	"sync"
+
+	"flywitness/analysis/calibrate"
+	"flywitness/analysis/gearstate"
+	"flywitness/capture"
+	"flywitness/drive"
+)
+
+// State is what is seen of gear and clutch at the last road speed sample.
+type State struct {
+	Known   bool // gearing and lag are learnt
+	Gear    int  // 0 when none
+	Clutch  gearstate.Clutch
+	SlipPct float64 // of engine speed; 0 unless the clutch slips
+}
+
+func (s State) String() string {
+	switch {
+	case !s.Known:
+		return "gearing not learnt yet"
+	case s.Gear == 0:
+		return "no gear"
+	case s.Clutch == gearstate.Slipping:
+		return fmt.Sprintf("gear %d, slipping %.0f %%", s.Gear, s.SlipPct)
+	default:
+		return fmt.Sprintf("gear %d, %s", s.Gear, s.Clutch)
+	}
+}
+
+// Rules of the alarm: this much load, this long and this much slip before it counts, above this road speed.
+const (
+	alarmLoad    = 0.35 // of full
+	alarmTime    = 0.6  // s
+	alarmSamples = 3
+	alarmSlip    = 2.5 // %
+	alarmKmh     = 25
+	alarmPause   = 5.0 // s between two alarms
+)
+
+// Watcher follows gear and clutch sample by sample. Feed it from one goroutine; State and Relearn may be called from others.
+type Watcher struct {
+	// Alarm is told of slip under load, once for each time; may be nil.
+	Alarm func(t float64, s State)
+
+	judge *Judge
+	book  *Book
+
+	mu      sync.Mutex
+	model   *gearstate.Model // learnt and not yet in use
+	decoder *gearstate.Decoder
+	use     gearstate.Model
+	state   State
+
+	since, last float64 // of slip under load; NaN while there is none
+	samples     int
+	load        float64
+}
+
+// NewWatcher returns a watcher that learns from the samples of a book.
+func NewWatcher(j *Judge, b *Book) *Watcher {
+	return &Watcher{judge: j, book: b, since: math.NaN(), last: math.Inf(-1), load: math.NaN()}
+}
+
+// Relearn learns gearing and lag from the recording so far. It takes a while: call it beside the recording.
+func (w *Watcher) Relearn() {
+	cal, _ := calibrate.Learn([]*drive.Log{w.book.Log(0)}, w.judge.Vehicle)
+	if cal == nil {
+		return
+	}
+	m := cal.Model()
+	if len(m.Gears) == 0 {
+		return
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.model = &m
+}
+
+// State returns what is seen now.
+func (w *Watcher) State() State {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.state
+}
+
+// Push takes a sample.
+func (w *Watcher) Push(s capture.Sample) {
+	w.mu.Lock()
+	if w.model != nil {
+		w.use, w.decoder, w.model = *w.model, gearstate.NewDecoder(*w.model), nil
+	}
+	w.mu.Unlock()
+	if w.decoder == nil {
+		return
+	}
+	var states []gearstate.State
+	switch s.Channel {
+	case drive.EngineSpeed:
+		states = w.decoder.PushRPM(s.T, s.V)
+	case w.use.SpeedChannel:
+		states = w.decoder.PushSpeed(s.T, s.V)
+	case w.use.Load.Channel:
+		w.load = w.use.Load.Fraction(s.V)
+		states = w.decoder.PushLoad(s.T, s.V)
+	}
+	for _, x := range states {
+		w.see(x)
+	}
+}
+
+// see takes one decoded state and raises the alarm.
+func (w *Watcher) see(x gearstate.State) {
+	s := State{Known: true, Gear: x.Gear, Clutch: x.Clutch}
+	if x.Clutch == gearstate.Slipping && x.V > 0 {
+		s.SlipPct = 100 * x.Excess / (x.V + x.Excess)
+	}
+	w.mu.Lock()
+	w.state = s
+	w.mu.Unlock()
+	if x.Clutch != gearstate.Slipping || s.SlipPct < alarmSlip || x.V < alarmKmh || w.load < alarmLoad {
+		w.since, w.samples = math.NaN(), 0
+		return
+	}
+	if math.IsNaN(w.since) {
+		w.since = x.T
+	}
+	w.samples++
+	if x.T-w.since < alarmTime || w.samples < alarmSamples || x.T-w.last < alarmPause {
+		return
+	}
+	w.last = x.T
+	if w.Alarm != nil {
+		w.Alarm(x.T, s)
+	}
+}
+
+// Learnt tells whether gearing and lag are known.
+func (w *Watcher) Learnt() bool {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.model != nil || w.decoder != nil
+}

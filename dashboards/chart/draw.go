@@ -209,6 +209,10 @@ func (l layout) drawWhisker(p *pen, pl place, w Whisker) {
 		return
 	}
 	x := l.x.at(w.At)
+	if w.Low == w.High { // a value without an interval
+		p.line(k.Light, 1.5, nil, at(x-12, pl.y.clamp(w.Value)), at(x+12, pl.y.clamp(w.Value)))
+		return
+	}
 	lo, hi := pl.y.clamp(w.Low), pl.y.clamp(w.High)
 	p.line(k.Light, 1.3, nil, at(x, lo), at(x, hi))
 	p.line(k.Light, 1.3, nil, at(x-4, lo), at(x+4, lo))

@@ -42,6 +42,41 @@ func Runs(f *compare.Finding) chart.Chart {
 	return c
 }
 
+// Kinds shows every run that was used, of one or two sides (nil sides are left out), a panel for each kind of run: time
+// since its start against engine speed.
+func Kinds(before, after *inertia.Finding, title string) chart.Chart {
+	c := chart.Chart{Title: title, X: chart.Axis{Label: "Time since the start of the run", Unit: "s", Zero: true},
+		Caption: "Each row of dots is one run as it was driven. The more inertia, the slower the engine falls and rises."}
+	for _, k := range []struct {
+		kind inertia.Kind
+		name string
+	}{{inertia.RevDown, "Falling in neutral"}, {inertia.RollingRevDown, "Falling in neutral, rolling"}, {inertia.RevUp, "Rising in neutral"}, {inertia.Overrun, "Falling off-throttle in gear"}} {
+		p := chart.Panel{Y: chart.Axis{Label: k.name + ": engine speed", Unit: "rpm"}, Height: 0.7}
+		p.Lines = append(kindLines(before, k.kind, "before", chart.Before), kindLines(after, k.kind, "after", chart.After)...)
+		if len(p.Lines) > 0 {
+			c.Panels = append(c.Panels, p)
+		}
+	}
+	return c
+}
+
+func kindLines(f *inertia.Finding, kind inertia.Kind, name string, role chart.Role) (out []chart.Line) {
+	if f == nil {
+		return nil
+	}
+	for _, r := range f.Runs {
+		if r.Kind != kind || !r.Used || len(r.T) < 2 || len(r.T) != len(r.RPM) {
+			continue
+		}
+		l := chart.Line{Name: name, Role: role, Mark: chart.Dots, Y: r.RPM}
+		for _, t := range r.T {
+			l.X = append(l.X, t-r.T[0])
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
 // Residuals shows how far each sample lies from the common shape: what is left must look like noise.
 func Residuals(f *compare.Finding) chart.Chart {
 	c := chart.Chart{Title: "What the common shape leaves over", X: chart.Axis{Label: "Engine speed", Unit: "rpm"},
@@ -157,7 +192,7 @@ func ByGear(f *compare.Finding, u figure.Units) chart.Chart {
 			}
 		}
 		if v, ok := claimed(f.Claim, r.metric); ok {
-			p.Whiskers = append(p.Whiskers, chart.Whisker{At: f.Claim.Stated["gear"] + 0.12, Value: v * factor, Low: v * factor, High: v * factor,
+			p.Whiskers = append(p.Whiskers, chart.Whisker{At: f.Claim.Stated["gear"], Value: v * factor, Low: v * factor, High: v * factor,
 				Name: "promised", Role: chart.Reference})
 		}
 		if len(p.Whiskers) > 0 {

@@ -29,7 +29,8 @@ func Charts(r *analysis.Result, u figure.Units) (out []chart.Chart) {
 		add(evidence.Methods(c.Before, c.After, u))
 	}
 	if f := r.Inertia; f != nil {
-		add(evidence.Methods(f, nil, u))
+		add(evidence.Kinds(nil, f, "The runs that were used"))
+		add(evidence.Methods(nil, f, u))
 	}
 	return out
 }

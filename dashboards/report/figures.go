@@ -15,6 +15,9 @@ import (
 // Most pulls that get a picture on each side; all of them stand in the table.
 const pullPictures = 3
 
+// Most whole drives that get a picture on each side.
+const drivePictures = 4
+
 // A table with more rows is folded up, and left out in print: result.json has it all.
 const foldAbove = 12
 
@@ -34,7 +37,9 @@ func groups(r *analysis.Result, u figure.Units, zoom bool) (out []figureGroup) {
 	}
 	if r.Inertia != nil {
 		g := figureGroup{Title: "Rotating inertia"}
-		g.add(b.picture(evidence.Methods(r.Inertia, nil, u), nil))
+		g.add(b.picture(evidence.Kinds(nil, r.Inertia, "The runs that were used"), nil))
+		g.add(b.picture(evidence.Methods(nil, r.Inertia, u), nil))
+		g.addTable(b.driftTable(r.Inertia, nil))
 		g.addTable(b.runTable(r.Inertia, "Runs", ""))
 		out = append(out, g)
 	}
@@ -100,7 +105,7 @@ func (b *builder) slip(f *slip.Finding, name, side string) figureGroup {
 		g.add(b.picture(c, b.pullSamples(f, p)))
 	}
 	for i, t := range f.Traces {
-		if len(t.T) == 0 {
+		if len(t.T) == 0 || i >= drivePictures {
 			continue
 		}
 		title := "The whole drive"
@@ -152,7 +157,9 @@ func (b *builder) inertia(c *compare.Finding) figureGroup {
 	g.add(b.picture(evidence.Runs(c), nil))
 	g.add(b.picture(evidence.Residuals(c), nil))
 	g.add(b.picture(evidence.Methods(c.Before, c.After, b.u), b.methodTable(c)))
+	g.add(b.picture(evidence.Kinds(c.Before, c.After, "Every run that was used, before and after"), nil))
 	g.addTable(b.drivabilityTable(c))
+	g.addTable(b.driftTable(c.Before, c.After))
 	if c.Before != nil {
 		g.addTable(b.runTable(c.Before, "Runs before the job", "before"))
 	}

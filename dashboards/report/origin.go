@@ -7,20 +7,24 @@ import (
 	"strings"
 
 	"flywitness/analysis"
+	"flywitness/analysis/slip"
 	"flywitness/dashboards/chart"
 	"flywitness/dashboards/figure"
 	"flywitness/drive"
 )
 
 // session is a row of the table of logs.
-type session struct{ Name, Side, Length, Rows, Channels string }
+type session struct{ Name, Side, Length, Rows, Used, Channels string }
 
 // source is a file and its hash.
 type source struct{ Name, SHA256 string }
 
 func sessions(r *analysis.Result) (out []session) {
+	seen := map[string]int{} // inputs of each side so far
 	for _, in := range r.Inputs {
-		s := session{Name: in.Path, Side: in.Side, Length: chart.Clock(in.DurationS), Rows: fmt.Sprint(in.Rows)}
+		n := seen[in.Side]
+		seen[in.Side]++
+		s := session{Used: usedFor(r, in.Side, n), Name: in.Path, Side: in.Side, Length: chart.Clock(in.DurationS), Rows: fmt.Sprint(in.Rows)}
 		if s.Side == "" {
 			s.Side = none
 		}
@@ -34,7 +38,55 @@ func sessions(r *analysis.Result) (out []session) {
 		s.Channels = strings.Join(parts, ", ")
 		out = append(out, s)
 	}
+	if r.Job != nil {
+		for _, e := range r.Job.Excluded {
+			out = append(out, session{Name: e[0], Side: none, Length: none, Rows: none, Used: "left out: " + e[1]})
+		}
+	}
 	return out
+}
+
+// usedFor says what input n of a side gave.
+func usedFor(r *analysis.Result, side string, n int) string {
+	s, f := r.Slip, r.Inertia
+	if c := r.Compare; c != nil && side == "before" {
+		s, f = c.SlipBefore, c.Before
+	} else if c != nil {
+		s, f = c.SlipAfter, c.After
+	}
+	pulls, runs := 0, 0
+	if s != nil {
+		for _, p := range s.Pulls {
+			if p.Input == n && p.Verdict != slip.Inconclusive {
+				pulls++
+			}
+		}
+	}
+	if f != nil {
+		for _, x := range f.Runs {
+			if x.Input == n && x.Used {
+				runs++
+			}
+		}
+	}
+	var parts []string
+	for _, x := range []struct {
+		n    int
+		name string
+	}{{pulls, "pull"}, {runs, "run"}} {
+		if x.n == 1 {
+			parts = append(parts, "1 "+x.name)
+		} else if x.n > 1 {
+			parts = append(parts, fmt.Sprintf("%d %ss", x.n, x.name))
+		}
+	}
+	switch {
+	case len(parts) > 0:
+		return strings.Join(parts, ", ")
+	case s == nil && f == nil:
+		return "calibration"
+	}
+	return "nothing in it counts"
 }
 
 func provenance(r *analysis.Result) (out []source) {
@@ -66,6 +118,9 @@ func conditions(r *analysis.Result) (out [][2]string) {
 		}
 		if j.FootOnClutch != nil {
 			add("free revs", map[bool]string{true: "foot on the clutch", false: "foot off the clutch"}[*j.FootOnClutch])
+		}
+		for _, f := range j.Facts {
+			add(f[0], f[1])
 		}
 		add("checklist", map[bool]string{true: "recorded: consumers off, battery charged, 20 minutes driven, equal oil temperature", false: "not recorded"}[j.Checklist])
 	}

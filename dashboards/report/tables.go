@@ -97,7 +97,7 @@ func (b *builder) engagementTable(f *slip.Finding) table {
 	}
 	const most = 40
 	if len(t.Rows) > most {
-		t.Title += fmt.Sprintf(" (the first %d of %d)", most, len(t.Rows))
+		t.Title += fmt.Sprintf(", the first %d of %d", most, len(t.Rows))
 		t.Rows = t.Rows[:most]
 	}
 	return t
@@ -252,6 +252,36 @@ func (b *builder) runTable(f *inertia.Finding, title, side string) table {
 			g = fmt.Sprint(r.Gear)
 		}
 		t.Rows = append(t.Rows, []string{b.logName(r.Input, side), stretch(r.Start, r.End), words.RunKind(r.Kind), g, fmt.Sprintf("%.0f", r.MeanRate), used})
+	}
+	return t
+}
+
+// driftTable shows whether the drag moved over the runs of a session: an engine that was still warming up tells lies.
+func (b *builder) driftTable(before, after *inertia.Finding) table {
+	t := table{Title: "Drift of the engine's drag over a session", Head: []string{"side", "session", "runs", "first run to last", "by chance alone", "taken as"}}
+	for _, s := range []struct {
+		name string
+		f    *inertia.Finding
+	}{{"before", before}, {"after", after}} {
+		if s.f == nil {
+			continue
+		}
+		for _, d := range s.f.Drift {
+			p, taken := none, "no drift"
+			if d.P != nil {
+				p = fmt.Sprintf("p = %s", figure.Significant(*d.P, 2))
+			}
+			if d.Confirmed {
+				taken = "drift"
+			}
+			t.Rows = append(t.Rows, []string{s.name, fmt.Sprint(d.Session + 1), fmt.Sprint(d.Runs), fmt.Sprintf("%+.1f %%", d.Total), p, taken})
+		}
+	}
+	if after == nil {
+		for i := range t.Rows {
+			t.Rows[i] = t.Rows[i][1:]
+		}
+		t.Head = t.Head[1:]
 	}
 	return t
 }

@@ -1,0 +1,169 @@
+package evidence
+
+import (
+	"bytes"
+	"flag"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"flywitness/analysis/calibrate"
+	"flywitness/analysis/compare"
+	"flywitness/analysis/inertia"
+	"flywitness/analysis/slip"
+	"flywitness/analysis/stats"
+	"flywitness/dashboards/chart"
+	"flywitness/dashboards/figure"
+	"flywitness/dashboards/internal/sample"
+	"flywitness/drive"
+)
+
+var update = flag.Bool("update", false, "write the golden pictures anew")
+
+func TestGoldenPictures(t *testing.T) {
+	s, c := sample.Slip(true), sample.Compare()
+	for name, picture := range map[string]chart.Chart{
+		"pull": Pull(s, s.Pulls[1], figure.Metric), "pull-us": Pull(s, s.Pulls[1], figure.US), "ladder": Ladder(sample.Calibration(), s.Traces, figure.Metric),
+		"runs": Runs(c), "residuals": Residuals(c), "methods": Methods(c.Before, c.After, figure.Metric), "by-gear": ByGear(c, figure.Metric), "kinds": Kinds(c.Before, c.After, "Runs"),
+	} {
+		got := []byte(picture.Inline(chart.Narrow))
+		path := filepath.Join("testdata", name+".svg")
+		if *update {
+			if err := os.MkdirAll("testdata", 0o755); err != nil {
+				t.Fatal(err)
+			}
+			if err := os.WriteFile(path, got, 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(got, want) {
+			t.Errorf("%s has changed; look at it, then: go test ./dashboards/evidence -update", path)
+		}
+	}
+}
+
+// Slip is shaded where an event that counts was found, and nowhere else.
+func TestPullShadesOnlySlip(t *testing.T) {
+	f := sample.Slip(true)
+	p, e := f.Pulls[1], f.Events[1]
+	shaded := func() (n int) {
+		a := Pull(f, p, figure.Metric).Panels[0].Areas[0]
+		for i, x := range a.X {
+			if !math.IsNaN(a.High[i]) {
+				n++
+				if x < e.Start-0.31 || x > e.End+0.31 {
+					t.Errorf("shaded at %g s, outside the event", x)
+				}
+			}
+		}
+		return n
+	}
+	if shaded() == 0 {
+		t.Error("nothing is shaded")
+	}
+	f.Events[1].Kind = "wheelspin"
+	if n := shaded(); n != 0 {
+		t.Errorf("wheelspin is shaded as slip at %d points", n)
+	}
+}
+
+func TestSmallestSlipIsInThePicture(t *testing.T) {
+	f := sample.Slip(false)
+	c := Pull(f, f.Pulls[0], figure.Metric)
+	if r := c.Panels[1].Rules; len(r) != 1 || r[0].At != 1.3 || !strings.Contains(r[0].Label, "1.3 %") {
+		t.Errorf("rules %+v", r)
+	}
+	if c.Panels[1].Y.Max < 3*1.3 {
+		t.Errorf("the slip axis ends at %g: noise would fill it", c.Panels[1].Y.Max)
+	}
+}
+
+// Brought together, both sides of the invented car lie on one curve: the estimated ratio is the true one there.
+func TestRunsAreBroughtTogether(t *testing.T) {
+	c := Runs(sample.Compare())
+	ends := func(p chart.Panel) (before, after float64) {
+		for _, l := range p.Lines {
+			if x := l.X[len(l.X)-1]; l.Role == chart.After {
+				after += x / 7
+			} else {
+				before += x / 7
+			}
+		}
+		return before, after
+	}
+	before, after := ends(c.Panels[0])
+	if after/before > 0.82 || after/before < 0.72 {
+		t.Errorf("as driven: %g and %g s", before, after)
+	}
+	before, after = ends(c.Panels[1])
+	if math.Abs(after/before-1) > 0.03 {
+		t.Errorf("brought together: %g and %g s", before, after)
+	}
+}
+
+func TestNothingToDrawDrawsNothing(t *testing.T) {
+	empty := &slip.Finding{Pulls: []slip.Pull{{Input: 3}}, Traces: []slip.Trace{{}}}
+	for name, c := range map[string]chart.Chart{
+		"pull of an input without trace": Pull(empty, empty.Pulls[0], figure.Metric),
+		"ladder without gears":           Ladder(&calibrate.Calibration{Gears: []calibrate.Gear{{Gear: 1}}}, nil, figure.Metric),
+		"runs without fit":               Runs(&compare.Finding{}), "residuals": Residuals(&compare.Finding{}),
+		"methods": Methods(nil, &inertia.Finding{Methods: []inertia.Method{{Name: "overrun"}}}, figure.Metric),
+		"gears":   ByGear(&compare.Finding{}, figure.Metric), "kinds": Kinds(nil, &inertia.Finding{}, ""), "log": Log(&drive.Log{}, nil, figure.Metric),
+	} {
+		if len(c.Panels) != 0 {
+			t.Errorf("%s: %d panels", name, len(c.Panels))
+		}
+	}
+	if s := string(Drive(slip.Trace{}, "", figure.Metric).Inline(chart.Wide)); !strings.HasPrefix(s, "<svg") {
+		t.Errorf("an empty drive: %.40q", s)
+	}
+}
+
+func TestLogShowsEveryChannelOnItsOwnClock(t *testing.T) {
+	f := sample.Slip(true)
+	l := &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineSpeed, T: []float64{0, 1, 2}, V: []float64{1, 2, 3}}, {Name: drive.VehicleSpeed, T: []float64{0.5, 1.5}, V: []float64{10, 20}},
+		{Name: drive.CoolantTemp, T: []float64{0.7, 60}, V: []float64{80, 90}}, {Name: "<script>", T: []float64{0, 1}, V: []float64{1, 1}}, {Name: "", T: []float64{0, 1}, V: []float64{1, 1}}}}
+	c := Log(l, f, figure.Metric)
+	var titles []string
+	for _, p := range c.Panels {
+		titles = append(titles, p.Y.Title())
+	}
+	if got := strings.Join(titles, "|"); got != "Engine speed, rpm|Road speed, km/h|Gear and clutch|Coolant temp, °C|<script>|?" {
+		t.Errorf("panels %q", got)
+	}
+	if len(c.Panels[0].Bands) != len(f.Events) || c.Panels[3].Lines[0].X[0] != 0.7 {
+		t.Errorf("bands %d, coolant begins at %g", len(c.Panels[0].Bands), c.Panels[3].Lines[0].X[0])
+	}
+	if s := string(c.Inline(chart.Wide)); strings.Contains(s, "<script>") || !strings.Contains(s, "&lt;script&gt;") {
+		t.Error("a channel's name is not escaped in the picture")
+	}
+}
+
+// A claim in kilograms stands in the panel of kilograms, in the gear it was made for, and nowhere else.
+func TestClaimBesideTheMeasurement(t *testing.T) {
+	f := sample.Compare()
+	c := ByGear(f, figure.Metric)
+	for i, p := range c.Panels {
+		n := 0
+		for _, w := range p.Whiskers {
+			if w.Name == "promised" {
+				n++
+				if w.At != 1 || w.Value != 95 {
+					t.Errorf("the promise stands at %g, %g", w.At, w.Value)
+				}
+			}
+		}
+		if want := map[bool]int{true: 1}[i == 0]; n != want {
+			t.Errorf("panel %d shows %d promises", i, n)
+		}
+	}
+	f.ByGear[0].EquivalentMass = nil
+	f.ByGear[1].EquivalentMass = stats.Normal(1, 0)
+	ByGear(f, figure.US)
+}

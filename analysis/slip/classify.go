@@ -40,7 +40,7 @@ func (r *record) dab(c *candidate) bool {
 	if c.PeakSlip <= 5 {
 		return false
 	}
-	return c.duration < 2 && c.PeakSlip > 1.8*c.MeanSlip || c.duration < 1.3+r.period && c.relocks && r.loadedAfter(c)
+	return c.duration < 2 && c.PeakSlip > 1.8*c.MeanSlip || c.duration < 1.3+2*r.period && c.relocks && r.loadedAfter(c)
 }
 
 // loadedAfter tells whether the engine is still asked for torque in the half second after an event.

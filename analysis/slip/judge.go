@@ -83,7 +83,9 @@ func (j *judge) addPull(r *record, s *stretch, found []candidate) {
 		r.measure(c, j.force)
 		c.Kind = r.classify(c)
 		c.Confidence = r.confidence(c)
-		j.out.Events = append(j.out.Events, c.Event)
+		if !j.seen(c) {
+			j.out.Events = append(j.out.Events, c.Event)
+		}
 		if c.Kind == KindSlip {
 			slips++
 			p.MaxSlip = max(p.MaxSlip, c.PeakSlip)
@@ -98,6 +100,12 @@ func (j *judge) addPull(r *record, s *stretch, found []candidate) {
 	j.judge(&p, s, slips, len(found)-slips)
 	j.out.Pulls = append(j.out.Pulls, p)
 	j.full = append(j.full, s.full)
+}
+
+// seen tells whether an event is the last one again: an event that spans a lapse of load is found from the stretch on either side.
+func (j *judge) seen(c *candidate) bool {
+	n := len(j.out.Events)
+	return n > 0 && j.out.Events[n-1].Input == c.Input && c.Start < j.out.Events[n-1].End
 }
 
 // trace is the drive for charts.

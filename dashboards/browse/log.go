@@ -14,6 +14,9 @@ import (
 	"flywitness/drive"
 )
 
+// zoomColumns is how fine the curves of a log stay: an hour at 10 Hz is all there.
+const zoomColumns = 9000
+
 type logPage struct {
 	frame
 	Path         string
@@ -55,7 +58,7 @@ func (s *Server) logPage(p string, l *drive.Log) logPage {
 		v.Channels = res.Inputs[0].Channels
 	}
 	if script, css := web.Charts(); script != "" && c.Zoomable() {
-		d := c.Data()
+		d := c.Data(zoomColumns)
 		v.Data, v.Script, v.ChartCSS = &d, template.JS(script), template.CSS(css)
 	}
 	return v

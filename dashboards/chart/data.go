@@ -117,20 +117,18 @@ func short(v float64) float64 {
 	return math.Round(v)
 }
 
-// zoomColumns is how many columns the zoomable chart's data is thinned to: the still picture's, and once more to zoom into.
-const zoomColumns = 2 * Wide
-
-// Data returns the chart for the page's script.
-func (c Chart) Data() Data {
+// Data returns the chart for the page's script. Curves are thinned to that many columns, so that up to four times as many
+// points remain to zoom into.
+func (c Chart) Data(columns int) Data {
 	lo, hi := c.xRange()
 	d := Data{X: c.X.Title(), Clock: c.X.Clock, Range: [2]float64{lo, hi}}
 	for _, p := range c.Panels {
-		d.Panels = append(d.Panels, p.data(lo, hi))
+		d.Panels = append(d.Panels, p.data(lo, hi, columns))
 	}
 	return d
 }
 
-func (p Panel) data(lo, hi float64) dataPanel {
+func (p Panel) data(lo, hi float64, columns int) dataPanel {
 	ylo, yhi := p.yRange()
 	out := dataPanel{Y: p.Y.Title(), Height: int(p.height()) + 40, Range: [2]float64{ylo, yhi}, Series: []dataSeries{}}
 	for _, b := range p.Bands {
@@ -140,13 +138,13 @@ func (p Panel) data(lo, hi float64) dataPanel {
 		out.Blocks = append(out.Blocks, dataBlock{From: s.From, To: s.To, Low: s.Low, High: s.High, Label: s.Label, Fill: s.Role.tints(blockShare)})
 	}
 	for _, a := range p.Areas {
-		a = a.thin(lo, hi, zoomColumns)
+		a = a.thin(lo, hi, columns)
 		n := len(out.Series)
 		out.Series = append(out.Series, edge(a, a.Low, ""), edge(a, a.High, a.Name))
 		out.Bands = append(out.Bands, dataBand{Low: n, High: n + 1, Fill: a.Role.tints(areaShare)})
 	}
 	for _, l := range p.merged() {
-		out.Series = append(out.Series, l.data(lo, hi))
+		out.Series = append(out.Series, l.data(lo, hi, columns))
 	}
 	for _, r := range p.Rules {
 		if !r.Vertical {
@@ -181,7 +179,7 @@ func (p Panel) merged() (out []Line) {
 	return out
 }
 
-func (l Line) data(lo, hi float64) dataSeries {
+func (l Line) data(lo, hi float64, columns int) dataSeries {
 	k := l.Role.Ink()
 	s := dataSeries{Name: l.Name, Ink: l.Role.colours(), Width: float64(k.Width), Dots: l.Mark == Dots, Hollow: l.Role == Before}
 	if s.Dots {
@@ -191,7 +189,7 @@ func (l Line) data(lo, hi float64) dataSeries {
 	for _, d := range k.Dash {
 		s.Dash = append(s.Dash, float64(d))
 	}
-	s.X, s.Y = Thin(l.X, l.Y, lo, hi, zoomColumns)
+	s.X, s.Y = Thin(l.X, l.Y, lo, hi, columns)
 	return s
 }
 

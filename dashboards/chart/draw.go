@@ -142,11 +142,13 @@ func (l layout) drawRule(p *pen, pl place, r Rule) {
 func (l layout) drawLine(p *pen, pl place, s Line) {
 	k := s.Role.Ink()
 	if s.Mark == Dots {
+		var at []vg.Point
 		for i := range s.X {
 			if l.x.inside(s.X[i]) && pl.y.inside(s.Y[i]) {
-				p.dot(k, 2.2, vg.Point{X: l.x.at(s.X[i]), Y: pl.y.at(s.Y[i])})
+				at = append(at, vg.Point{X: l.x.at(s.X[i]), Y: pl.y.at(s.Y[i])})
 			}
 		}
+		p.cloud(k, s.Role == Before, at)
 		return
 	}
 	x, y := Thin(s.X, s.Y, l.x.lo, l.x.hi, int(l.right-l.left))

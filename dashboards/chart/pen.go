@@ -2,6 +2,7 @@ package chart
 
 import (
 	"image/color"
+	"math"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
@@ -70,6 +71,37 @@ func (p *pen) box(c color.NRGBA, r vg.Rectangle) {
 
 func (p *pen) dot(k Ink, size vg.Length, at vg.Point) {
 	p.DrawGlyph(draw.GlyphStyle{Color: k.Light, Radius: size, Shape: k.Shape}, at)
+}
+
+// cloud draws many small dots as one path: hollow squares, or filled octagons that pass for discs.
+func (p *pen) cloud(k Ink, hollow bool, at []vg.Point) {
+	corners, radius := 8, 2.2
+	if hollow {
+		corners, radius = 4, 2.5
+	}
+	var path vg.Path
+	for _, c := range at {
+		for i := range corners {
+			angle := 2 * math.Pi * (float64(i) + 0.5) / float64(corners)
+			q := vg.Point{X: c.X + vg.Length(radius*math.Cos(angle)), Y: c.Y + vg.Length(radius*math.Sin(angle))}
+			if i == 0 {
+				path.Move(q)
+			} else {
+				path.Line(q)
+			}
+		}
+		path.Close()
+	}
+	if len(path) == 0 {
+		return
+	}
+	if hollow {
+		p.SetLineStyle(draw.LineStyle{Color: k.Light, Width: 0.8})
+		p.Stroke(path)
+		return
+	}
+	p.SetColor(k.Light)
+	p.Fill(path)
 }
 
 func rect(x0, y0, x1, y1 vg.Length) vg.Rectangle {

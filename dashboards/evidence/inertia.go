@@ -68,14 +68,17 @@ func kindLines(f *inertia.Finding, kind inertia.Kind, name string, role chart.Ro
 		if r.Kind != kind || !r.Used || len(r.T) < 2 || len(r.T) != len(r.RPM) {
 			continue
 		}
-		l := chart.Line{Name: name, Role: role, Mark: chart.Dots, Y: r.RPM}
-		for _, t := range r.T {
-			l.X = append(l.X, t-r.T[0])
+		l := chart.Line{Name: name, Role: role, Mark: chart.Dots}
+		for i := 0; i < len(r.T); i += (len(r.T) + runDots - 1) / runDots {
+			l.X, l.Y = append(l.X, r.T[i]-r.T[0]), append(l.Y, r.RPM[i])
 		}
 		out = append(out, l)
 	}
 	return out
 }
+
+// runDots is how many dots of a run are enough to see it.
+const runDots = 12
 
 // Residuals shows how far each sample lies from the common shape: what is left must look like noise.
 func Residuals(f *compare.Finding) chart.Chart {

@@ -76,7 +76,7 @@ func (b *builder) picture(c chart.Chart, behind *table) *picture {
 	p := &picture{ID: fmt.Sprintf("picture-%d", b.n), Title: c.Title, Caption: c.Caption,
 		Wide: c.Inline(chart.Wide), Narrow: c.Inline(chart.Narrow), Behind: behind}
 	if b.zoom && c.Zoomable() {
-		d := c.Data()
+		d := c.Data(chart.Wide)
 		p.Data = &d
 	}
 	return p

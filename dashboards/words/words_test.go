@@ -163,3 +163,25 @@ func TestVocabulary(t *testing.T) {
 		}
 	}
 }
+
+func TestSentencesTakeTheReadersUnits(t *testing.T) {
+	// NIST SP 811, from memory: 1 lbf ft = 1.3558179483 N m, 1 mph = 1.609344 km/h, 1 lb = 0.45359237 kg.
+	w := writer{figure.US}
+	for in, want := range map[string]string{
+		"it lets go at about 235 N m":        "it lets go at about 173 lbf ft",
+		"between 60 and 110 km/h, then lift": "between 37 and 68.4 mph, then lift",
+		"above 10 km/h":                      "above 6.2 mph",
+		"at least 86.5 kg.":                  "at least 191 lb.",
+		"0.2 kg m² more":                     "0.2 kg m² more",
+		"slowed by 1.2–2.8 m/s², too much":   "slowed by 1.2–2.8 m/s², too much",
+		"from 3.1–4.5 kW":                    "from 4.2–6.0 hp",
+		"28 rpm per km/h":                    "28 rpm per km/h",
+	} {
+		if got := w.inUnits(in); got != want {
+			t.Errorf("%q becomes %q, not %q", in, got, want)
+		}
+	}
+	if got := (writer{figure.Metric}).inUnits("235 N m"); got != "235 N m" {
+		t.Errorf("metric: %q", got)
+	}
+}

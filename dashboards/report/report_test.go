@@ -221,7 +221,17 @@ func TestSizeAndTime(t *testing.T) {
 	if len(html) > 1_500_000 {
 		t.Errorf("%d bytes, more than 1.5 MB", len(html))
 	}
-	t.Logf("%d bytes", len(html))
+	// A long job: eight sessions a side.
+	for _, f := range []*slip.Finding{r.Compare.SlipBefore, r.Compare.SlipAfter} {
+		for range 7 {
+			f.Traces = append(f.Traces, f.Traces[0])
+		}
+	}
+	long := render(t, r)
+	if len(long) > 1_500_000 {
+		t.Errorf("a long job: %d bytes, more than 1.5 MB", len(long))
+	}
+	t.Logf("%d bytes, a long job %d", len(html), len(long))
 }
 
 // TestPartialResults writes reports of what is not there: no findings, no calibration, empty findings.

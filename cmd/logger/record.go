@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"strings"
+	"sync"
 	"time"
 
 	"flywitness/analysis/practice"
@@ -15,6 +16,8 @@ import (
 	"flywitness/capture/clock"
 	"flywitness/capture/gps"
 	"flywitness/cmd/internal/cli"
+	"flywitness/cmd/logger/guide"
+	"flywitness/cmd/logger/live"
 	"flywitness/drive"
 	"flywitness/vehicle"
 
@@ -26,7 +29,8 @@ type recordFlags struct {
 	port, gps, vehicle, out string
 	baud, gpsBaud           int
 	length                  time.Duration
-	asJSON                  bool
+	guide, alarm, asJSON    bool
+	limitKmh                float64
 }
 
 func newRecord() *cobra.Command {
@@ -37,9 +41,12 @@ func newRecord() *cobra.Command {
 		Long: `record connects to the car through the adapter at --port and records until Ctrl-C or for --for. It goes on by itself
 after a loose plug, a stall or the ignition being off; such gaps are marked. A file that exists is never overwritten.
 
-A passenger operates it. The driver drives and never looks at the screen.`,
-		Example: `  $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --out thursday.csv`,
-		Args:    cobra.NoArgs,
+A passenger operates it. The driver drives and never looks at the screen.
+
+With --guide it asks for the runs that the analysis needs, one at a time, and says at once whether each can be used.`,
+		Example: `  $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --out thursday.csv
+  $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --guide --speed-limit-kmh 100 --out before.csv`,
+		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := f.check(); err != nil {
 				return err
@@ -56,6 +63,9 @@ A passenger operates it. The driver drives and never looks at the screen.`,
 	fl.StringVar(&f.vehicle, "vehicle", "", "vehicle file")
 	fl.StringVar(&f.out, "out", "", "session file to write")
 	fl.DurationVar(&f.length, "for", 0, "how long to record, for instance 10m; 0 is until Ctrl-C")
+	fl.BoolVar(&f.guide, "guide", false, "ask for the runs that the analysis needs")
+	fl.Float64Var(&f.limitKmh, "speed-limit-kmh", 0, "with --guide: offer only pulls within this limit; 0 is none")
+	fl.BoolVar(&f.alarm, "alarm", false, "sound the bell and say so when the clutch slips under load; only with a passenger")
 	fl.BoolVar(&f.asJSON, "json", false, "print the summary as JSON")
 	return cmd
 }
@@ -69,6 +79,8 @@ func (f *recordFlags) check() error {
 		return cli.Usagef("--out is missing: the session file to write")
 	case f.length < 0:
 		return cli.Usagef("--for is a length of time, not %v", f.length)
+	case f.limitKmh < 0 || f.limitKmh > 0 && !f.guide:
+		return cli.Usagef("--speed-limit-kmh is a speed that goes with --guide")
 	case f.gps == f.port:
 		return cli.Usagef("--gps and --port are the same port")
 	}
@@ -85,10 +97,12 @@ type recording struct {
 	stdin          io.Reader
 	stdout, stderr io.Writer
 	vehicle        *vehicle.Vehicle
+	answers        guide.Answers
 	line           *statusLine
 }
 
 func (r *recording) run(ctx context.Context) error {
+	r.line = newStatusLine(r.stderr)
 	for _, c := range practice.Cautions(practice.Recording, practice.Driving) {
 		fmt.Fprint(r.stderr, cli.Wrap(c, cli.Width, ""))
 	}
@@ -102,7 +116,6 @@ func (r *recording) run(ctx context.Context) error {
 		}
 		r.vehicle = v
 	}
-	r.line = newStatusLine(r.stderr)
 	a := adapter.New(adapter.SerialOpener(r.flags.port), r.clock, adapter.Options{Baud: r.flags.baud, Progress: r.say})
 	defer a.Close()
 	info, err := r.meet(ctx, a)
@@ -111,6 +124,11 @@ func (r *recording) run(ctx context.Context) error {
 	}
 	if err != nil {
 		return err
+	}
+	if r.flags.guide {
+		if r.answers, err = guide.Ask(r.stdin, r.stderr); err != nil {
+			return err
+		}
 	}
 	created := r.clock.Now()
 	files, err := capture.CreateFiles(r.flags.out, r.header(created, a, info), capture.Columns(r.flags.gps != ""), capture.SyncEverySecond, r.say)
@@ -167,41 +185,56 @@ func (r *recording) header(created time.Time, a *adapter.Adapter, info adapter.I
 	if r.vehicle != nil {
 		name = r.vehicle.Name
 	}
-	return capture.Header(created, "logger "+cli.Version, name, a, info, nil)
+	return capture.Header(created, "logger "+cli.Version, name, a, info, r.answers.Fields())
 }
 
 // record runs the recording with everything beside it.
 func (r *recording) record(ctx context.Context, a *adapter.Adapter, sink capture.Sink, created time.Time) (capture.Summary, error) {
+	ctx, end := r.limited(ctx)
+	b := newBeside(r.vehicle, r.answers, r.alarm())
+	r.line.extra = b.line
 	cfg := capture.Config{
-		Adapter: a, Clock: r.clock, Sink: sink, Created: created, For: r.flags.length,
-		Tick: r.line.tick, Notice: r.say,
-	}
-	if r.flags.gps != "" {
-		beside, stop := context.WithCancel(ctx)
-		defer stop()
-		receiver := gps.New(func() (adapter.Port, error) { return adapter.OpenSerial(r.flags.gps, r.flags.gpsBaud) }, r.clock)
-		receiver.Notice = r.say
-		go receiver.Run(beside)
-		cfg.GPS = receiver
-	}
-	if r.flags.length > 0 { // a search that is running at the end would otherwise hold it up
-		var stop context.CancelFunc
-		ctx, stop = context.WithTimeout(ctx, r.flags.length)
-		defer stop()
+		Adapter: a, Clock: r.clock, Sink: sink, Created: created, For: r.flags.length, Watch: b.sample, Notice: r.say,
+		Tick: func(s capture.Status) { r.line.tick(s); b.tick(s) },
 	}
 	r.say("recording into " + r.flags.out + "; Ctrl-C ends it")
+	if r.flags.guide {
+		b.startGuide(r.answers, r.flags.limitKmh, r.stdin, r.say)
+		cfg.Plan = b.guide.Plan
+	}
+	var others sync.WaitGroup
+	others.Go(func() { b.work(ctx, end) })
+	if r.flags.gps != "" {
+		receiver := gps.New(func() (adapter.Port, error) { return adapter.OpenSerial(r.flags.gps, r.flags.gpsBaud) }, r.clock)
+		receiver.Notice = r.say
+		others.Go(func() { receiver.Run(ctx) })
+		cfg.GPS = receiver
+	}
 	sum, err := capture.Record(ctx, cfg)
-	r.line.clear()
+	end()
+	others.Wait()
+	r.line.end()
 	return sum, err
 }
 
-// say tells the person at the machine something, apart from the status line.
-func (r *recording) say(text string) {
-	if r.line != nil {
-		r.line.clear()
+// limited ends the context after --for: a search for the car that is running then would otherwise hold up the end.
+func (r *recording) limited(ctx context.Context) (context.Context, context.CancelFunc) {
+	if r.flags.length > 0 {
+		return context.WithTimeout(ctx, r.flags.length)
 	}
-	fmt.Fprintln(r.stderr, cli.OneLine(text))
+	return context.WithCancel(ctx)
 }
+
+// alarm returns what is done when the clutch slips under load, nil when nothing is.
+func (r *recording) alarm() func(live.State) {
+	if !r.flags.alarm {
+		return nil
+	}
+	return func(s live.State) { r.line.say("\aSLIP under load: " + s.String() + ". Lift.") }
+}
+
+// say tells the person at the machine something, apart from the status line.
+func (r *recording) say(text string) { r.line.say(cli.OneLine(text)) }
 
 // fileJSON is one file in the result of record --json.
 type fileJSON struct {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"sync"
 	"time"
 
 	"flywitness/capture"
@@ -15,6 +16,7 @@ import (
 // statusLine is the one quiet line about a running recording. On a terminal it is rewritten each second; elsewhere it is a
 // line a minute.
 type statusLine struct {
+	mu       sync.Mutex // a line is told from several goroutines
 	w        io.Writer
 	terminal bool
 	shown    bool
@@ -29,6 +31,8 @@ func newStatusLine(w io.Writer) *statusLine {
 
 // tick shows a status.
 func (l *statusLine) tick(s capture.Status) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
 	if !l.terminal && s.Elapsed < l.next {
 		return
 	}
@@ -56,7 +60,21 @@ func statusText(s capture.Status) string {
 		s.Rates[drive.EngineSpeed], s.Rates[drive.VehicleSpeed], s.Latency.Milliseconds())
 }
 
-// clear takes the line off the terminal.
+// say prints a line of its own.
+func (l *statusLine) say(text string) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.clear()
+	fmt.Fprintln(l.w, text)
+}
+
+// end takes the line off the terminal for good.
+func (l *statusLine) end() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.clear()
+}
+
 func (l *statusLine) clear() {
 	if l.shown {
 		fmt.Fprint(l.w, "\r\x1b[K")

@@ -30,6 +30,7 @@ type Needs struct {
 	RestS          float64
 	CoolingS       float64 // after the first sure slip
 	HeatJ          float64 // in all the slip of the recording, then no more pulls
+	LookS          float64 // how often the whole recording is judged
 }
 
 // Usual returns the numbers that the analysis is content with: three free revs are the least, six leave room for one that is thrown
@@ -37,7 +38,7 @@ type Needs struct {
 func Usual() Needs {
 	return Needs{
 		CoolantC: 80, IdleS: 20, FreeRevs: 6, FirstGearPulls: 3, OtherGearPulls: 2, InGear: 4, Coasts: 4,
-		InARow: 6, RestS: 120, CoolingS: 180, HeatJ: 100e3,
+		InARow: 6, RestS: 120, CoolingS: 180, HeatJ: 100e3, LookS: 5,
 	}
 }
 
@@ -279,15 +280,12 @@ func (g *Guide) count(by string, r live.Run) int {
 	return g.used[r.Kind]
 }
 
-// lookEvery is how often the whole recording is judged, in s.
-const lookEvery = 5
-
 // look tells whether it is time to judge the whole recording.
 func (g *Guide) look() bool {
 	if g.now < g.nextLook {
 		return false
 	}
-	g.nextLook = g.now + lookEvery
+	g.nextLook = g.now + g.needs.LookS
 	return true
 }
 

@@ -3,7 +3,8 @@ package live
 import (
 	"fmt"
 
-	"flywitness/analysis"
+	"flywitness/analysis/calibrate"
+	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
@@ -46,10 +47,15 @@ type Judge struct {
 	Slip    slip.Options
 }
 
-// Runs returns all runs of a recording, in the order of the analysis.
+// Runs returns all runs of a recording, in the order of the analysis. The inertia itself, which costs most, is left to the analysis
+// afterwards: without a vehicle Measure only finds and judges the runs.
 func (j *Judge) Runs(l *drive.Log) []Run {
-	set := analysis.Set{Logs: []*drive.Log{l}, Vehicle: j.Vehicle}
-	return append(inertiaRuns(analysis.Inertia(set, j.Inertia).Inertia), pulls(analysis.Slip(set, j.Slip).Slip)...)
+	logs := []*drive.Log{l}
+	cal, _ := calibrate.Learn(logs, j.Vehicle)
+	tracks := []*gearstate.Track{gearstate.Decode(l, cal.Model())}
+	s, _ := slip.Judge(logs, tracks, j.Vehicle, cal, j.Slip)
+	f, _ := inertia.Measure(logs, tracks, nil, cal, j.Inertia)
+	return append(inertiaRuns(f), pulls(s)...)
 }
 
 // FreeRevs returns the free revs of a recording; they need neither gearing nor lag, so that a few seconds are enough.

@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 )
 
 var update = flag.Bool("update", false, "write the golden pictures anew")
@@ -110,6 +111,19 @@ func TestFileFormats(t *testing.T) {
 		var b bytes.Buffer
 		if err := Write(&b, format, whiskers()); err != nil || !strings.HasPrefix(b.String(), magic) {
 			t.Errorf("%s: %v, begins with %.8q", format, err, b.String())
+		}
+		if strings.Contains(b.String(), fmt.Sprint("D:", time.Now().Year())) {
+			t.Errorf("%s carries the date of its making", format)
+		}
+		for range 5 {
+			var again bytes.Buffer
+			if err := Write(&again, format, curves(), whiskers()); err != nil {
+				t.Fatal(err)
+			}
+			var once bytes.Buffer
+			if err := Write(&once, format, curves(), whiskers()); err != nil || !bytes.Equal(once.Bytes(), again.Bytes()) {
+				t.Fatalf("%s differs from run to run, %v", format, err)
+			}
 		}
 	}
 	if err := Write(&bytes.Buffer{}, "bmp", whiskers()); err == nil || !strings.Contains(err.Error(), "svg, png or pdf") {

@@ -11,14 +11,14 @@ func (c Chart) draw(p *pen, l layout) {
 	p.box(Paper.Light, rect(0, 0, l.width, l.height))
 	top := l.height - 4
 	if l.head {
-		p.write(style(sizeHead, Text.Light, true), 2, top-sizeHead, -1, c.Title)
+		p.write(style(sizeHead, Text.Light), 2, top-sizeHead, -1, c.Title)
 		top -= rowHead
 	}
 	for _, row := range l.legend {
 		x := vg.Length(2)
 		for _, k := range row {
 			k.glyph(p, k.role.Ink(), x, top-rowLegend/2)
-			p.write(style(sizeTick, Text.Light, false), x+26, top-rowLegend/2-4, -1, k.name)
+			p.write(style(sizeTick, Text.Light), x+26, top-rowLegend/2-4, -1, k.name)
 			x += keyWidth(k)
 		}
 		top -= rowLegend
@@ -30,7 +30,7 @@ func (c Chart) draw(p *pen, l layout) {
 }
 
 func (c Chart) drawPanel(p *pen, l layout, pl place) {
-	p.write(style(sizeTitle, Quiet.Light, false), 2, pl.title, -1, pl.Y.Title())
+	p.write(style(sizeTitle, Quiet.Light), 2, pl.title, -1, pl.Y.Title())
 	for _, b := range pl.Bands {
 		l.drawBand(p, pl, b)
 	}
@@ -42,7 +42,7 @@ func (c Chart) drawPanel(p *pen, l layout, pl place) {
 		if len(pl.Y.Ticks) == 0 {
 			p.line(Grid.Light, 0.8, nil, vg.Point{X: l.left, Y: y}, vg.Point{X: l.right, Y: y})
 		}
-		p.write(style(sizeTick, Quiet.Light, false), l.left-6, y-4, 1, t.Label)
+		p.write(style(sizeTick, Quiet.Light), l.left-6, y-4, 1, t.Label)
 	}
 	for _, s := range pl.Spans {
 		l.drawSpan(p, pl, s)
@@ -76,9 +76,9 @@ func (c Chart) drawXAxis(p *pen, l layout) {
 		}
 		x := l.x.at(t.At)
 		p.line(Quiet.Light, 0.8, nil, vg.Point{X: x, Y: base}, vg.Point{X: x, Y: base - 4})
-		p.write(style(sizeTick, Quiet.Light, false), x, base-rowTicks, 0, t.Label)
+		p.write(style(sizeTick, Quiet.Light), x, base-rowTicks, 0, t.Label)
 	}
-	p.write(style(sizeTitle, Quiet.Light, false), l.right, base-rowTicks-rowTitle+2, 1, c.X.Title())
+	p.write(style(sizeTitle, Quiet.Light), l.right, base-rowTicks-rowTitle+2, 1, c.X.Title())
 }
 
 func (l layout) drawBand(p *pen, pl place, b Band) {
@@ -88,7 +88,7 @@ func (l layout) drawBand(p *pen, pl place, b Band) {
 	k := b.Role.Ink()
 	x0, x1 := l.x.clamp(b.From), l.x.clamp(b.To)
 	p.box(tint(k.Light, Paper.Light, bandShare), rect(x0, pl.y.p0, x1, pl.y.p1))
-	st := style(sizeTick, k.Light, false)
+	st := style(sizeTick, k.Light)
 	if st.Width(b.Label)*1.1 < x1-x0 {
 		p.write(st, (x0+x1)/2, pl.y.p1-12, 0, b.Label)
 	}
@@ -102,7 +102,7 @@ func (l layout) drawSpan(p *pen, pl place, s Span) {
 	x0, x1 := l.x.clamp(s.From), l.x.clamp(s.To)
 	y0, y1 := pl.y.clamp(s.Low), pl.y.clamp(s.High)
 	p.box(tint(k.Light, Paper.Light, blockShare), rect(x0, y0, vg.Length(math.Max(float64(x1), float64(x0+0.7))), y1))
-	st := style(sizeTick-1, Text.Light, false)
+	st := style(sizeTick-1, Text.Light)
 	if st.Width(s.Label)*1.1+2 < x1-x0 && y1-y0 > sizeTick {
 		p.write(st, (x0+x1)/2, (y0+y1)/2-4, 0, s.Label)
 	}
@@ -116,7 +116,7 @@ func (l layout) drawBar(p *pen, pl place, b Bar) {
 
 func (l layout) drawRule(p *pen, pl place, r Rule) {
 	k := r.Role.Ink()
-	st := style(sizeTick, k.Light, false)
+	st := style(sizeTick, k.Light)
 	if r.Vertical {
 		if !l.x.inside(r.At) {
 			return

@@ -96,7 +96,7 @@ func (p Panel) height() vg.Length {
 
 func (p Panel) labelWidth() (w vg.Length) {
 	lo, hi := p.yRange()
-	st := style(sizeTick, Quiet.Light, false)
+	st := style(sizeTick, Quiet.Light)
 	for _, t := range p.Y.ticks(lo, hi, p.height()/28) {
 		w = vg.Length(math.Max(float64(w), float64(st.Width(t.Label))*1.12)) // room for a wider face in a browser
 	}
@@ -248,5 +248,5 @@ func flow(keys []key, width vg.Length) (rows [][]key) {
 
 // keyWidth leaves a tenth more than the text needs: a browser may set it in a wider face.
 func keyWidth(k key) vg.Length {
-	return 20 + 6 + style(sizeTick, Text.Light, false).Width(k.name)*1.1 + 16
+	return 20 + 6 + style(sizeTick, Text.Light).Width(k.name)*1.1 + 16
 }

@@ -3,6 +3,7 @@ package chart
 import (
 	"image/color"
 	"math"
+	"strings"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
@@ -22,6 +23,7 @@ const (
 type pen struct {
 	draw.Canvas
 	anchors bool // let whoever sets the text align it: his typeface may be wider or narrower than ours
+	latin   bool // the file knows no characters but those of Windows-1252: no true minus sign
 }
 
 // Marks in front of a text that a pen with anchors leaves to be aligned; from the private use area of Unicode.
@@ -30,11 +32,9 @@ const (
 	anchorEnd    = "\ue001"
 )
 
-func style(size float64, c color.NRGBA, bold bool) text.Style {
+// style has one weight only: the PDF canvas of gonum/plot v0.17 knows no bold face.
+func style(size float64, c color.NRGBA) text.Style {
 	f := font.Font{Typeface: "Liberation", Variant: "Sans", Size: vg.Length(size)}
-	if bold {
-		f.Weight = 2 // x/image/font.WeightSemiBold rounds to the bold face
-	}
 	return text.Style{Color: c, Font: f, Handler: plot.DefaultTextHandler}
 }
 
@@ -42,6 +42,9 @@ func style(size float64, c color.NRGBA, bold bool) text.Style {
 func (p *pen) write(st text.Style, x, y vg.Length, align int, s string) {
 	if s == "" {
 		return
+	}
+	if p.latin {
+		s = strings.ReplaceAll(s, "\u2212", "\u2013")
 	}
 	switch w := st.Width(s); {
 	case p.anchors && align == 0:

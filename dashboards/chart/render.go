@@ -8,7 +8,9 @@ import (
 	"io"
 	"regexp"
 	"strings"
+	"time"
 
+	"codeberg.org/go-pdf/fpdf"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	_ "gonum.org/v1/plot/vg/vgimg" // the png format
@@ -24,6 +26,14 @@ const (
 
 // Formats lists the file formats that Write knows.
 var Formats = []string{"svg", "png", "pdf"}
+
+// The library behind PDF puts the time of day and the order of a map into its files unless it is told not to, and only for all
+// files at once.
+func init() {
+	fpdf.SetDefaultCatalogSort(true)
+	fpdf.SetDefaultCreationDate(time.Unix(0, 0).UTC())
+	fpdf.SetDefaultModificationDate(time.Unix(0, 0).UTC())
+}
 
 // Write writes the charts below each other, with their titles, as one picture of the format (see Formats).
 func Write(w io.Writer, format string, charts ...Chart) error {
@@ -47,7 +57,7 @@ func Write(w io.Writer, format string, charts ...Chart) error {
 	for i, c := range charts {
 		paper.Push()
 		paper.Translate(vg.Point{X: margin, Y: top - layouts[i].height})
-		c.draw(&pen{Canvas: draw.NewCanvas(paper, layouts[i].width, layouts[i].height)}, layouts[i])
+		c.draw(&pen{Canvas: draw.NewCanvas(paper, layouts[i].width, layouts[i].height), latin: format == "pdf"}, layouts[i])
 		paper.Pop()
 		top -= layouts[i].height + gapPanels
 	}

@@ -19,11 +19,16 @@ import (
 func (w writer) compared(r *analysis.Result) (out []Answer) {
 	c := r.Compare
 	both := c.Before != nil && c.After != nil
-	if c.SlipAfter != nil {
+	switch {
+	case c.SlipAfter != nil:
 		out = append(out, w.slip(c.SlipAfter, "Does the clutch hold after the job?"))
+	case c.SlipBefore != nil:
+		out = append(out, w.slip(c.SlipBefore, "Does the clutch hold?"))
 	}
 	if both {
 		out = append(out, w.change(c))
+	} else {
+		out = append(out, w.oneSide(c)...)
 	}
 	if c.Claim != nil {
 		out = append(out, w.claim(c.Claim))
@@ -31,33 +36,25 @@ func (w writer) compared(r *analysis.Result) (out []Answer) {
 	if r.Job != nil && r.Job.ClutchClaim != nil {
 		out = append(out, w.clutchClaim(r.Job.ClutchClaim))
 	}
-	switch {
-	case c.SlipBefore != nil && c.SlipAfter != nil:
+	if c.SlipBefore != nil && c.SlipAfter != nil {
 		out = append(out, w.slip(c.SlipBefore, "Did the clutch hold before the job?"))
-	case c.SlipBefore != nil:
-		out = append(out, w.slip(c.SlipBefore, "Does the clutch hold?"))
-	}
-	if !both {
-		out = append(out, w.oneSide(c)...)
 	}
 	return out
 }
 
-// oneSide gives the inertia of the only side there is.
-func (w writer) oneSide(c *compare.Finding) (out []Answer) {
-	a := Answer{Question: "Did the job change the rotating inertia?", Tone: Open, Next: c.WhatToDrive}
+// oneSide says that a change is not known, or can no longer be shown, and gives the inertia of the only side there is.
+func (w writer) oneSide(c *compare.Finding) []Answer {
+	a := Answer{Question: "Did the job change the rotating inertia?", Tone: Open}
 	switch {
 	case c.Before != nil:
-		a.Headline, a.Sentence = "Not known yet.", join(c.Reason)
-		out = append(out, a, w.inertia(c.Before, " before the job"))
+		a.Headline, a.Sentence = "Not known yet.", "There is no log from after the job."
+		return []Answer{a, w.inertia(c.Before, " before the job")}
 	case c.After != nil:
-		a.Headline, a.Sentence = "That can no longer be shown.", join(c.Reason)
-		if c.Reason == "" {
-			a.Sentence = "There is no log from before the job."
-		}
-		out = append(out, a, w.inertia(c.After, " after the job"))
+		a.Headline = "A drive can no longer show that."
+		a.Sentence = "There is no log from before the job. The old parts beside the new ones, swung on a pendulum, still could."
+		return []Answer{a, w.inertia(c.After, " after the job")}
 	}
-	return out
+	return nil
 }
 
 func (w writer) change(c *compare.Finding) Answer {

@@ -52,8 +52,9 @@ func (w writer) held(f *slip.Finding) string {
 	return s
 }
 
+// upTo adds the torque to a reason that does not say it.
 func (w writer) upTo(f *slip.Finding) string {
-	if f.HighestTorqueHeld == nil {
+	if f.HighestTorqueHeld == nil || strings.Contains(f.Reason, "N m") {
 		return ""
 	}
 	return "It carried up to " + w.u.Number(f.HighestTorqueHeld.Value, f.HighestTorqueHeld.SD, "N m")

@@ -79,7 +79,7 @@ func TestEveryVerdictHasItsSentence(t *testing.T) {
 func TestOneSideAlone(t *testing.T) {
 	r := sample.Job()
 	r.Compare.Before, r.Compare.SlipBefore, r.Compare.Verdict, r.Compare.Ratio, r.Compare.Claim, r.Compare.Reason = nil, nil, compare.Inconclusive, nil, nil, ""
-	if a := answer(t, r, figure.Metric, "change the rotating"); a.Headline != "That can no longer be shown." || a.Tone != Open {
+	if a := answer(t, r, figure.Metric, "change the rotating"); a.Headline != "A drive can no longer show that." || a.Tone != Open {
 		t.Errorf("after only: %+v", a)
 	}
 	r = sample.Job()

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"golang.org/x/text/encoding/charmap"
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/text"
@@ -23,7 +24,7 @@ const (
 type pen struct {
 	draw.Canvas
 	anchors bool // let whoever sets the text align it: his typeface may be wider or narrower than ours
-	latin   bool // the file knows no characters but those of Windows-1252: no true minus sign
+	latin   bool // the file knows no characters but those of Windows-1252
 }
 
 // Marks in front of a text that a pen with anchors leaves to be aligned; from the private use area of Unicode.
@@ -43,9 +44,6 @@ func (p *pen) write(st text.Style, x, y vg.Length, align int, s string) {
 	if s == "" {
 		return
 	}
-	if p.latin {
-		s = strings.ReplaceAll(s, "\u2212", "\u2013")
-	}
 	switch w := st.Width(s); {
 	case p.anchors && align == 0:
 		s = anchorMiddle + s
@@ -56,8 +54,25 @@ func (p *pen) write(st text.Style, x, y vg.Length, align int, s string) {
 	case align > 0:
 		x -= w
 	}
+	if p.latin {
+		s = windows1252(s)
+	}
 	p.SetColor(st.Color)
 	p.FillString(st.Handler.(text.Plain).Fonts.Lookup(st.Font, st.Font.Size), vg.Point{X: x, Y: y}, s)
+}
+
+// windows1252 writes a text in the bytes that the fonts of a PDF are indexed by; a character that they lack becomes "?".
+func windows1252(s string) string {
+	s = strings.ReplaceAll(s, "\u2212", "\u2013")
+	out := make([]byte, 0, len(s))
+	for _, r := range s {
+		b, ok := charmap.Windows1252.EncodeRune(r)
+		if !ok {
+			b = '?'
+		}
+		out = append(out, b)
+	}
+	return string(out)
 }
 
 func (p *pen) line(c color.NRGBA, w vg.Length, dashes []vg.Length, pts ...vg.Point) {

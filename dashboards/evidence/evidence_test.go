@@ -25,7 +25,7 @@ var update = flag.Bool("update", false, "write the golden pictures anew")
 func TestGoldenPictures(t *testing.T) {
 	s, c := sample.Slip(true), sample.Compare()
 	for name, picture := range map[string]chart.Chart{
-		"pull": Pull(s, s.Pulls[1], figure.Metric), "pull-us": Pull(s, s.Pulls[1], figure.US), "ladder": Ladder(sample.Calibration(), s.Traces, figure.Metric),
+		"pull": Pull(s, s.Pulls[1], "monday", figure.Metric), "pull-us": Pull(s, s.Pulls[1], "", figure.US), "ladder": Ladder(sample.Calibration(), s.Traces, figure.Metric),
 		"runs": Runs(c), "residuals": Residuals(c), "methods": Methods(c.Before, c.After, figure.Metric), "by-gear": ByGear(c, figure.Metric), "kinds": Kinds(c.Before, c.After, "Runs"),
 	} {
 		got := []byte(picture.Inline(chart.Narrow))
@@ -53,7 +53,7 @@ func TestPullShadesOnlySlip(t *testing.T) {
 	f := sample.Slip(true)
 	p, e := f.Pulls[1], f.Events[1]
 	shaded := func() (n int) {
-		a := Pull(f, p, figure.Metric).Panels[0].Areas[0]
+		a := Pull(f, p, "", figure.Metric).Panels[0].Areas[0]
 		for i, x := range a.X {
 			if !math.IsNaN(a.High[i]) {
 				n++
@@ -75,7 +75,7 @@ func TestPullShadesOnlySlip(t *testing.T) {
 
 func TestSmallestSlipIsInThePicture(t *testing.T) {
 	f := sample.Slip(false)
-	c := Pull(f, f.Pulls[0], figure.Metric)
+	c := Pull(f, f.Pulls[0], "", figure.Metric)
 	if r := c.Panels[1].Rules; len(r) != 1 || r[0].At != 1.3 || !strings.Contains(r[0].Label, "1.3 %") {
 		t.Errorf("rules %+v", r)
 	}
@@ -110,7 +110,7 @@ func TestRunsAreBroughtTogether(t *testing.T) {
 func TestNothingToDrawDrawsNothing(t *testing.T) {
 	empty := &slip.Finding{Pulls: []slip.Pull{{Input: 3}}, Traces: []slip.Trace{{}}}
 	for name, c := range map[string]chart.Chart{
-		"pull of an input without trace": Pull(empty, empty.Pulls[0], figure.Metric),
+		"pull of an input without trace": Pull(empty, empty.Pulls[0], "", figure.Metric),
 		"ladder without gears":           Ladder(&calibrate.Calibration{Gears: []calibrate.Gear{{Gear: 1}}}, nil, figure.Metric),
 		"runs without fit":               Runs(&compare.Finding{}), "residuals": Residuals(&compare.Finding{}),
 		"methods": Methods(nil, &inertia.Finding{Methods: []inertia.Method{{Name: "overrun"}}}, figure.Metric),

@@ -17,9 +17,12 @@ import (
 const around = 2.0
 
 // Pull shows one pull: engine speed against the speed that the road speed asks for in this gear, slip, and torque
-// beside it.
-func Pull(f *slip.Finding, p slip.Pull, u figure.Units) chart.Chart {
+// beside it. log names the log that it is in, "" where there is only one.
+func Pull(f *slip.Finding, p slip.Pull, log string, u figure.Units) chart.Chart {
 	c := chart.Chart{Title: fmt.Sprintf("Pull in gear %d, %s to %s", p.Gear, chart.Clock(p.Start), chart.Clock(p.End)), X: seconds()}
+	if log != "" {
+		c.Title += ", " + log
+	}
 	c.Caption = "Where the clutch holds, the measured engine speed lies on the expected one. The shaded part between them is slip."
 	if p.Input >= len(f.Traces) {
 		return c

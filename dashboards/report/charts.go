@@ -9,17 +9,19 @@ import (
 
 // Charts returns the pictures of a result that stand for themselves, for a file of their own; empty when there is nothing to draw.
 func Charts(r *analysis.Result, u figure.Units) (out []chart.Chart) {
+	b := builder{r: r, u: u}
 	add := func(c chart.Chart) {
 		if len(c.Panels) > 0 {
 			out = append(out, c)
 		}
 	}
 	for _, f := range findings(r) {
-		if f == nil {
-			continue
-		}
 		for _, p := range telling(f.Pulls) {
-			add(evidence.Pull(f, p, u))
+			log := b.logName(p.Input, f.side)
+			if f.side != "" {
+				log = f.side + ", " + log
+			}
+			add(evidence.Pull(f.Finding, p, log, u))
 		}
 	}
 	if c := r.Compare; c != nil {

@@ -23,17 +23,12 @@ const foldAbove = 12
 
 func groups(r *analysis.Result, u figure.Units, zoom bool) (out []figureGroup) {
 	b := builder{r: r, u: u, zoom: zoom}
-	if r.Slip != nil && r.Compare == nil {
-		out = append(out, b.slip(r.Slip, "Clutch under load", ""))
+	if r.Compare != nil {
+		out = append(out, b.inertia(r.Compare))
 	}
-	if c := r.Compare; c != nil {
-		out = append(out, b.inertia(c))
-		if c.SlipBefore != nil {
-			out = append(out, b.slip(c.SlipBefore, "Clutch under load, before the job", "before"))
-		}
-		if c.SlipAfter != nil {
-			out = append(out, b.slip(c.SlipAfter, "Clutch under load, after the job", "after"))
-		}
+	titles := map[string]string{"": "Clutch under load", "before": "Clutch under load, before the job", "after": "Clutch under load, after the job"}
+	for _, f := range findings(r) {
+		out = append(out, b.slip(f.Finding, titles[f.side], f.side))
 	}
 	if r.Inertia != nil {
 		g := figureGroup{Title: "Rotating inertia"}
@@ -98,7 +93,7 @@ func (g *figureGroup) addTable(t table) {
 func (b *builder) slip(f *slip.Finding, name, side string) figureGroup {
 	g := figureGroup{Title: name}
 	for i, p := range telling(f.Pulls) {
-		c := evidence.Pull(f, p, b.u)
+		c := evidence.Pull(f, p, b.logName(p.Input, side), b.u)
 		if i > 0 {
 			c.Caption = "" // said once
 		}
@@ -177,9 +172,7 @@ func (b *builder) gearing() figureGroup {
 	}
 	var traces []slip.Trace
 	for _, f := range findings(b.r) {
-		if f != nil {
-			traces = append(traces, f.Traces...)
-		}
+		traces = append(traces, f.Traces...)
 	}
 	if len(traces) > 0 {
 		g.add(b.picture(evidence.Ladder(cal, traces, b.u), nil))
@@ -188,10 +181,22 @@ func (b *builder) gearing() figureGroup {
 	return g
 }
 
-// findings lists the slip findings of a result, each once.
-func findings(r *analysis.Result) []*slip.Finding {
+// sided is a slip finding and the side it belongs to.
+type sided struct {
+	side string
+	*slip.Finding
+}
+
+// findings lists the slip findings of a result, each once; those that are not there are left out.
+func findings(r *analysis.Result) (out []sided) {
+	all := []sided{{"", r.Slip}}
 	if r.Compare != nil {
-		return []*slip.Finding{r.Compare.SlipBefore, r.Compare.SlipAfter}
+		all = []sided{{"before", r.Compare.SlipBefore}, {"after", r.Compare.SlipAfter}}
 	}
-	return []*slip.Finding{r.Slip}
+	for _, f := range all {
+		if f.Finding != nil {
+			out = append(out, f)
+		}
+	}
+	return out
 }

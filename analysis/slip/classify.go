@@ -37,10 +37,17 @@ func (r *record) classify(c *candidate) string {
 // dab tells the short spike of a foot that touches the clutch pedal: it ends by itself, in the same gear, with the engine still under
 // load. A clutch that slips at full load does not take hold again within a second; it holds on or runs away until the driver lifts.
 func (r *record) dab(c *candidate) bool {
-	if c.PeakSlip <= 5 {
+	if c.PeakSlip <= 9 {
 		return false
 	}
-	return c.duration < 2 && c.PeakSlip > 1.8*c.MeanSlip || c.duration < 1.3+2*r.period && c.relocks && r.loadedAfter(c)
+	if c.duration < 2 && c.PeakSlip > 1.8*c.MeanSlip {
+		return true
+	}
+	most := 1.3 + 2*r.period
+	if c.PeakSlip > 20 { // a foot that stays down longer lets the engine run further away
+		most = 2.2 + r.period
+	}
+	return c.duration < most && c.relocks && r.loadedAfter(c)
 }
 
 // loadedAfter tells whether the engine is still asked for torque in the half second after an event.
@@ -68,8 +75,11 @@ func (r *record) spin(c *candidate) bool {
 	for i := c.lo; i < c.hi; i++ {
 		force = math.Max(force, r.phi[i])
 	}
-	return force > math.Max(spinFrom, 0.9*r.grip())
+	return force > r.spinForce()
 }
+
+// spinForce is the wheel force over weight above which a driven axle may spin.
+func (r *record) spinForce() float64 { return math.Max(spinFrom, 0.9*r.grip()) }
 
 // spinFrom is the wheel force over weight below which a driven axle does not spin even in the wet.
 const spinFrom = 0.17

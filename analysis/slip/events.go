@@ -31,19 +31,18 @@ type candidate struct {
 	duration float64
 }
 
-// candidates turns the hits of a stretch into events with their bounds.
+// candidates turns the hits of a stretch into events: wherever slip stays above 1 % about a hit, and stands out as a whole.
 func (r *record) candidates(s *stretch, hits [][2]int) []candidate {
 	var out []candidate
 	for _, h := range hits {
-		lo, hi := r.bounds(h[0], h[1], s.run)
-		if hi-lo < 2 {
-			continue
+		for _, b := range r.above(h[0], h[1], s.run) {
+			if n := len(out); n > 0 && b[0] < out[n-1].hi {
+				continue // the same event, from the next hit
+			}
+			if b[1]-b[0] >= 2 && (r.test(b[0], b[1], s.run.index).hit() || len(r.hits(b[0], b[1], s.run.index)) > 0) {
+				out = append(out, candidate{run: s.run, lo: b[0], hi: b[1]})
+			}
 		}
-		if n := len(out); n > 0 && lo <= out[n-1].hi {
-			out[n-1].hi = max(out[n-1].hi, hi)
-			continue
-		}
-		out = append(out, candidate{run: s.run, lo: lo, hi: hi})
 	}
 	return out
 }
@@ -63,26 +62,30 @@ func (r *record) slipAt(i int) float64 {
 	return (creep - r.motion[i].v) / n
 }
 
-// bounds trims a stretch of hits to the samples that stand out, then extends it to where slip crosses 1 %.
-func (r *record) bounds(lo, hi int, run *run) (int, int) {
-	top := 0.0
-	for i := lo; i < hi; i++ {
-		top = math.Max(top, r.slipAt(i))
-	}
-	cut := math.Max(edge, 0.35*top)
-	for lo < hi && r.slipAt(lo) < cut {
-		lo++
-	}
-	for hi > lo && r.slipAt(hi-1) < cut {
-		hi--
-	}
+// bridgeSlip is how long slip may dip below 1 % within one event, s: a step of road speed does that.
+const bridgeSlip = 0.25
+
+// above returns the stretches of samples, within the run, that meet [lo, hi) and in which slip stays above 1 %.
+func (r *record) above(lo, hi int, run *run) [][2]int {
+	t := r.track.T
 	for lo > run.lo && r.slipAt(lo-1) >= edge {
 		lo--
 	}
 	for hi < run.hi && r.slipAt(hi) >= edge {
 		hi++
 	}
-	return lo, hi
+	var out [][2]int
+	for i := lo; i < hi; i++ {
+		if r.slipAt(i) < edge {
+			continue
+		}
+		if n := len(out); n > 0 && (i == out[n-1][1] || t[i]-t[out[n-1][1]-1] <= bridgeSlip+r.period) {
+			out[n-1][1] = i + 1
+		} else {
+			out = append(out, [2]int{i, i + 1})
+		}
+	}
+	return out
 }
 
 // measure fills the numbers of a candidate.

@@ -86,24 +86,53 @@ func (r *record) loadedParts(run *run, lo, hi int) []stretch {
 func (r *record) judgePull(s *stretch, f *roadForce) Pull {
 	t := r.track
 	p := Pull{Input: r.input, Start: t.T[s.lo], End: t.T[s.hi-1], Gear: s.run.gear}
-	best := math.Inf(1)
-	start := s.lo
-	for end := s.lo + 1; end <= s.hi; end++ {
-		for t.T[end-1]-t.T[start] > math.Max(2.5, 3.2*r.period) {
-			start++
-		}
-		if end-start < 3 || t.T[end-1]-t.T[start] < 1.4 {
-			continue
-		}
-		best = math.Min(best, r.test(start, end, s.run.index).smallest())
-	}
-	if !math.IsInf(best, 1) {
-		p.SmallestDetectable = &best
-	}
+	p.SmallestDetectable = r.smallestIn(s)
 	p.MaxSlip = math.Max(0, r.maxSlip(s.lo, s.hi, s.run.index))
 	p.PeakTorque = r.peakTorque(s, f, 0.5)
 	s.full = r.fullLoad(s)
 	return p
+}
+
+// visibleShare is the part of a pull over which the slip that is stated would have shown.
+const visibleShare = 0.8
+
+// smallestIn is the slip (%) that would have shown, with 95 % probability, had it lasted 1.5 s (2 s on a slow link) anywhere in four fifths of
+// the stretch. Where the tyres may spin no slip can be told; nil when that, or too short a stretch, leaves nothing.
+func (r *record) smallestIn(s *stretch) *float64 {
+	t := r.track
+	length := 1.5
+	if r.period > 0.25 {
+		length = math.Max(2, 3.2*r.period)
+	}
+	limit := math.Inf(1)
+	if t.Model.Creep > 0 {
+		limit = r.spinForce()
+	} else if s.run.gear == 1 {
+		return nil
+	}
+	var sizes []float64
+	spins := math.Inf(-1)
+	start := s.lo
+	for end := s.lo + 1; end <= s.hi; end++ {
+		if r.phi[end-1] > limit {
+			spins = t.T[end-1]
+		}
+		for t.T[end-1]-t.T[start] > length {
+			start++
+		}
+		if end-start < 3 || t.T[end-1]-t.T[start] < length-1.2*r.period-0.1 {
+			continue
+		}
+		size := math.Inf(1)
+		if spins < t.T[start] {
+			size = r.test(start, end, s.run.index).smallest()
+		}
+		sizes = append(sizes, size)
+	}
+	if x := quantile(sizes, visibleShare); len(sizes) > 0 && !math.IsInf(x, 1) {
+		return &x
+	}
+	return nil
 }
 
 // maxSlip is the largest mean slip (%) over about a second.

@@ -22,6 +22,7 @@ type Files struct {
 	channels []string
 	ticker   func() (tick <-chan time.Time, stop func())
 	notice   func(string)
+	create   func(path string, meta []drive.Field, channels []string) (*drive.SessionWriter, error)
 
 	w     *drive.SessionWriter
 	stop  func()
@@ -36,7 +37,7 @@ func SyncEverySecond() (<-chan time.Time, func()) {
 
 // CreateFiles makes the file at path, which must not exist. ticker says when to sync; notice is told of a change of file, and may be nil.
 func CreateFiles(path string, meta []drive.Field, channels []string, ticker func() (<-chan time.Time, func()), notice func(string)) (*Files, error) {
-	f := &Files{path: path, meta: meta, channels: channels, ticker: ticker, notice: notice}
+	f := &Files{path: path, meta: meta, channels: channels, ticker: ticker, notice: notice, create: drive.CreateSession}
 	if err := f.open(path, meta); err != nil {
 		return nil, err
 	}
@@ -44,7 +45,7 @@ func CreateFiles(path string, meta []drive.Field, channels []string, ticker func
 }
 
 func (f *Files) open(path string, meta []drive.Field) error {
-	w, err := drive.CreateSession(path, meta, f.channels)
+	w, err := f.create(path, meta, f.channels)
 	if err != nil {
 		return err
 	}
@@ -89,7 +90,7 @@ func (f *Files) goOn(why error) error {
 	stem := strings.TrimSuffix(f.path, ext)
 	for n := len(f.names) + 1; ; n++ {
 		next := fmt.Sprintf("%s-%d%s", stem, n, ext)
-		meta := append(append([]drive.Field(nil), f.meta...), drive.Field{Key: "part", Value: fmt.Sprint(n)})
+		meta := append(append([]drive.Field(nil), f.meta...), drive.Field{Key: "part", Value: fmt.Sprint(len(f.names) + 1)})
 		err := f.open(next, meta)
 		if errors.Is(err, os.ErrExist) {
 			continue

@@ -171,12 +171,12 @@ func TestGoesOnAfterFaults(t *testing.T) {
 	for _, link := range emulator.Links() {
 		for k := emulator.Unplugged; k <= emulator.WrongBaud; k++ {
 			b := newBed(link, tr, true)
-			from, to := 60*time.Second, 75*time.Second
+			from, to := 25*time.Second, 37*time.Second
 			b.Device.Faults = emulator.NewFaults(emulator.Fault{Kind: k, From: from, To: to})
 			m := newMemory()
-			sum := b.record(t, capture.Config{For: 3 * time.Minute}, m)
+			sum := b.record(t, capture.Config{For: 80 * time.Second}, m)
 			last := m.rows[len(m.rows)-1]
-			if last.t < 179 {
+			if last.t < 79 {
 				t.Errorf("%s %v: the last row is of %.1f s; notes %v", link.Name, k, last.t, m.notes)
 			}
 			hole := longestHole(m.rows)

@@ -13,8 +13,8 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// lockPort takes the advisory lock of the device, as programs that use serial ports do among themselves, and looks whether it is a serial port
-// at all.
+// lockPort takes the advisory lock of the device, as programs that use serial ports do among themselves, looks whether it is a
+// serial port at all, and asks its driver not to sit on bytes.
 func lockPort(name string) (unlock func(), err error) {
 	f, err := os.OpenFile(name, os.O_RDWR|unix.O_NOCTTY|unix.O_NONBLOCK, 0)
 	if err != nil {
@@ -39,6 +39,9 @@ func checkPort(f *os.File) error {
 		}
 		if inner = unix.Flock(int(fd), unix.LOCK_EX|unix.LOCK_NB); errors.Is(inner, unix.EWOULDBLOCK) {
 			inner = errBusy
+		}
+		if inner == nil {
+			lowLatency(int(fd))
 		}
 	})
 	return errors.Join(err, inner)

@@ -89,7 +89,7 @@ func count(said []string, part string) int {
 // quick is what a short drive can give.
 func quick() guide.Needs {
 	n := guide.Usual()
-	n.FreeRevs, n.InARow, n.RestS, n.CoolingS, n.InGear, n.Coasts, n.LookS = 4, 3, 20, 30, 2, 2, 20
+	n.FreeRevs, n.InARow, n.RestS, n.CoolingS, n.InGear, n.Coasts, n.LookS = 4, 3, 20, 30, 2, 2, 45
 	return n
 }
 

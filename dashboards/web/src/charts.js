@@ -157,7 +157,9 @@
       b.addEventListener("click", run);
       bar.append(b);
     }
-    bar.append(" drag to zoom, double click for the whole, shift and drag to move");
+    const hint = document.createElement("span");
+    hint.textContent = "drag to zoom, double click for the whole, shift and drag to move";
+    bar.append(hint);
     const width = () => Math.max(280, host.clientWidth);
     for (const p of chart.panels) plots.push(panelOf(chart, p, host, width(), "figure-" + index, together, limit));
     new ResizeObserver(() => plots.forEach((u) => { if (u.width !== width()) u.setSize({ width: width(), height: u.height }); })).observe(host);

@@ -16,9 +16,8 @@ type Bench struct {
 	Device *Device
 	Start  time.Time // what the clock showed at the start
 
-	now       time.Duration
-	rng       *rand.Rand
-	unplugged int // times that the line was lost to a fault
+	now time.Duration
+	rng *rand.Rand
 }
 
 // NewBench returns a bench whose clock starts at start. The rng is for the noise of a wrong baud rate.

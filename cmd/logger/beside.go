@@ -119,6 +119,13 @@ func (b *beside) count() {
 	b.runs = strings.Join(parts, ", ")
 }
 
+// usable names the runs that can be used so far.
+func (b *beside) usable() string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.runs
+}
+
 // line is what the status line adds.
 func (b *beside) line() string {
 	b.mu.Lock()

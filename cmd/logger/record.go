@@ -31,6 +31,7 @@ type recordFlags struct {
 	length                  time.Duration
 	guide, alarm, asJSON    bool
 	limitKmh                float64
+	serve                   string
 }
 
 func newRecord() *cobra.Command {
@@ -66,6 +67,7 @@ With --guide it asks for the runs that the analysis needs, one at a time, and sa
 	fl.BoolVar(&f.guide, "guide", false, "ask for the runs that the analysis needs")
 	fl.Float64Var(&f.limitKmh, "speed-limit-kmh", 0, "with --guide: offer only pulls within this limit; 0 is none")
 	fl.BoolVar(&f.alarm, "alarm", false, "sound the bell and say so when the clutch slips under load; only with a passenger")
+	fl.StringVar(&f.serve, "serve", "", "show a live page for the passenger at this address, for instance 127.0.0.1:8321")
 	fl.BoolVar(&f.asJSON, "json", false, "print the summary as JSON")
 	return cmd
 }
@@ -191,19 +193,26 @@ func (r *recording) header(created time.Time, a *adapter.Adapter, info adapter.I
 // record runs the recording with everything beside it.
 func (r *recording) record(ctx context.Context, a *adapter.Adapter, sink capture.Sink, created time.Time) (capture.Summary, error) {
 	ctx, end := r.limited(ctx)
-	b := newBeside(r.vehicle, r.answers, r.alarm())
+	page, err := newPage(r.flags.serve, r.flags.out, r.say)
+	if err != nil {
+		end()
+		return capture.Summary{}, err
+	}
+	b := newBeside(r.vehicle, r.answers, page.alarm(r.alarm()))
 	r.line.extra = b.line
 	cfg := capture.Config{
-		Adapter: a, Clock: r.clock, Sink: sink, Created: created, For: r.flags.length, Watch: b.sample, Notice: r.say,
-		Tick: func(s capture.Status) { r.line.tick(s); b.tick(s) },
+		Adapter: a, Clock: r.clock, Sink: sink, Created: created, For: r.flags.length, Notice: r.say,
+		Watch: func(s capture.Sample) { b.sample(s); page.sample(b, s) },
+		Tick:  func(s capture.Status) { r.line.tick(s); b.tick(s); page.tick(b, s) },
 	}
 	r.say("recording into " + r.flags.out + "; Ctrl-C ends it")
 	if r.flags.guide {
-		b.startGuide(r.answers, r.flags.limitKmh, r.stdin, r.say)
+		b.startGuide(r.answers, r.flags.limitKmh, r.stdin, page.hear(r.say))
 		cfg.Plan = b.guide.Plan
 	}
 	var others sync.WaitGroup
 	others.Go(func() { b.work(ctx, end) })
+	others.Go(func() { page.serve(ctx) })
 	if r.flags.gps != "" {
 		receiver := gps.New(func() (adapter.Port, error) { return adapter.OpenSerial(r.flags.gps, r.flags.gpsBaud) }, r.clock)
 		receiver.Notice = r.say

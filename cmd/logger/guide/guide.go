@@ -42,6 +42,13 @@ func Usual() Needs {
 	}
 }
 
+// How the sentences that others listen for begin: a run that counts, one that does not, slip that was seen.
+const (
+	Accepted = "Good: "
+	Refused  = "Not used: "
+	Lift     = "LIFT: "
+)
+
 // step is where the guide is.
 type step uint8
 
@@ -123,7 +130,7 @@ func (g *Guide) Slipped(t float64) {
 	g.mu.Lock()
 	g.slipAt = t
 	g.mu.Unlock()
-	g.say("LIFT: the clutch slips.")
+	g.say(Lift + "the clutch slips.")
 }
 
 // Tick looks at the recording at t s and says what there is to say.
@@ -265,9 +272,9 @@ func (g *Guide) news(runs []live.Run, want func(live.Run) (kind string, need int
 		fresh = append(fresh, r)
 		if r.Used {
 			name, need := want(r)
-			g.say(fmt.Sprintf("Good: %s, %d of %d.", r, g.count(name, r), need))
+			g.say(fmt.Sprintf("%s%s, %d of %d.", Accepted, r, g.count(name, r), need))
 		} else {
-			g.say(fmt.Sprintf("Not used: %s, %s.", r, strings.TrimSuffix(r.Why, ".")))
+			g.say(fmt.Sprintf("%s%s, %s.", Refused, r, strings.TrimSuffix(r.Why, ".")))
 		}
 	}
 	return fresh

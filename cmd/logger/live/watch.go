@@ -40,6 +40,11 @@ const (
 	alarmSlip    = 2.5 // %
 	alarmKmh     = 25
 	alarmPause   = 5.0 // s between two alarms
+
+	// A dab at the clutch pedal lets the engine run away at once and is over within a second: slip that has fallen below this share of
+	// its peak is taken for one until it has lasted longer than any.
+	dabShare = 0.6
+	dabTime  = 1.5 // s
 )
 
 // Watcher follows gear and clutch sample by sample. Feed it from one goroutine; State and Relearn may be called from others.
@@ -58,6 +63,7 @@ type Watcher struct {
 
 	since, last float64 // of slip under load; NaN while there is none
 	samples     int
+	peak        float64 // % of that slip
 	load        float64
 }
 
@@ -127,10 +133,13 @@ func (w *Watcher) see(x gearstate.State) {
 		return
 	}
 	if math.IsNaN(w.since) {
-		w.since = x.T
+		w.since, w.peak = x.T, 0
 	}
 	w.samples++
-	if x.T-w.since < alarmTime || w.samples < alarmSamples || x.T-w.last < alarmPause {
+	w.peak = math.Max(w.peak, s.SlipPct)
+	lasted := x.T - w.since
+	dab := s.SlipPct < dabShare*w.peak && lasted < dabTime
+	if dab || lasted < alarmTime || w.samples < alarmSamples || x.T-w.last < alarmPause {
 		return
 	}
 	w.last = x.T

@@ -13,7 +13,11 @@ import (
 // follow plays a recording through a watcher that has learnt from its first part, and returns the times of the alarms and the share of
 // the time in which the gear that is in was told.
 func follow(tr *sim.Truth, link sim.Link, rng *rand.Rand) (alarms []float64, right float64) {
-	l := sim.NewLogger(link).Record(tr, rng)
+	return followWith(tr, sim.NewLogger(link), rng)
+}
+
+func followWith(tr *sim.Truth, lg sim.Logger, rng *rand.Rand) (alarms []float64, right float64) {
+	l := lg.Record(tr, rng)
 	j := &live.Judge{}
 	car := tr.Car()
 	j.Vehicle = car.Vehicle

@@ -1,0 +1,187 @@
+package main
+
+import (
+	"context"
+	"net"
+	"sort"
+	"strings"
+	"sync"
+
+	"flywitness/analysis/gearstate"
+	"flywitness/capture"
+	"flywitness/cmd/logger/guide"
+	"flywitness/cmd/logger/live"
+	"flywitness/dashboards/guard"
+	pages "flywitness/dashboards/live"
+	"flywitness/drive"
+)
+
+// page is the live page for the passenger. A nil page does nothing.
+type page struct {
+	hub      *pages.Hub
+	listener net.Listener
+	say      func(string)
+
+	mu     sync.Mutex
+	state  pages.State
+	gap    bool
+	shown  float64 // s, time of the sample that was shown last
+	alerts float64 // s, until when the alert stays
+}
+
+// How often values are shown, how long an alert stays and how many runs are listed.
+const (
+	showEvery = 0.2 // s
+	alertStay = 6.0 // s
+	mostRuns  = 8
+)
+
+// newPage listens at an address; none gives no page. It is told before the recording begins when that cannot be.
+func newPage(addr, file string, say func(string)) (*page, error) {
+	if addr == "" {
+		return nil, nil
+	}
+	l, err := guard.Listen(addr)
+	if err != nil {
+		return nil, err
+	}
+	say("the page for the passenger: http://" + l.Addr().String() + "/")
+	return &page{hub: pages.NewHub(), listener: l, say: say, state: pages.State{File: file, Connection: "connected", Connected: true}}, nil
+}
+
+// serve serves until ctx ends. The recording goes on when it fails.
+func (p *page) serve(ctx context.Context) {
+	if p == nil {
+		return
+	}
+	go func() { // the streams end first, or they would hold up the server
+		<-ctx.Done()
+		p.hub.Close()
+	}()
+	if err := guard.Serve(ctx, p.listener, guard.Handler(p.hub, p.listener.Addr(), guard.Limits{}), guard.Limits{}); err != nil {
+		p.say("the live page has ended: " + err.Error() + "; the recording goes on")
+	}
+}
+
+// alarm puts the alert on the page beside what else is done when the clutch slips.
+func (p *page) alarm(also func(live.State)) func(live.State) {
+	if p == nil {
+		return also
+	}
+	return func(s live.State) {
+		p.alert("Lift now: the clutch slips.")
+		if also != nil {
+			also(s)
+		}
+	}
+}
+
+func (p *page) alert(text string) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.state.Alert, p.alerts = text, p.shown+alertStay
+	p.hub.Publish(p.state)
+}
+
+// sample shows what was measured, a few times a second.
+func (p *page) sample(b *beside, s capture.Sample) {
+	if p == nil {
+		return
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if s.T < p.shown+showEvery {
+		return
+	}
+	p.shown = s.T
+	p.measured(b)
+	p.hub.Publish(p.state)
+}
+
+// measured takes the last values. They are nothing while nothing comes from the car.
+func (p *page) measured(b *beside) {
+	last := func(channel string) *float64 {
+		if _, v, ok := b.book.Last(channel); ok && !p.gap {
+			return &v
+		}
+		return nil
+	}
+	p.state.EngineRPM, p.state.SpeedKmh = last(drive.EngineSpeed), last(drive.VehicleSpeed)
+	p.state.Gear, p.state.Clutch, p.state.SlipPct = 0, "", nil
+	if seen := b.watch.State(); seen.Known && !p.gap {
+		p.state.Gear = seen.Gear
+		switch seen.Clutch {
+		case gearstate.Locked:
+			p.state.Clutch = "engaged"
+		case gearstate.Slipping:
+			p.state.Clutch, p.state.SlipPct = "slipping", &seen.SlipPct
+		case gearstate.Open:
+			p.state.Clutch = "disengaged"
+		}
+	}
+	if p.shown > p.alerts {
+		p.state.Alert = ""
+	}
+}
+
+// tick shows how the recording stands, each second.
+func (p *page) tick(b *beside, s capture.Status) {
+	if p == nil {
+		return
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.gap = s.Gap != ""
+	p.state.Connected, p.state.Connection = !p.gap, "connected"
+	if p.gap {
+		p.state.Connection = "nothing from the car, trying again: " + s.Gap
+	}
+	p.state.ElapsedS = s.Elapsed.Seconds()
+	ms := float64(s.Latency.Milliseconds())
+	p.state.LatencyMs = &ms
+	p.state.Rates = nil
+	for channel, hz := range s.Rates {
+		p.state.Rates = append(p.state.Rates, pages.Rate{Channel: channel, Hz: hz})
+	}
+	sort.Slice(p.state.Rates, func(i, j int) bool { return p.state.Rates[i].Channel < p.state.Rates[j].Channel })
+	if usable := b.usable(); b.guide == nil && usable != "" {
+		p.state.Runs = []pages.Run{{What: usable, Accepted: true}}
+	}
+	p.measured(b)
+	p.hub.Publish(p.state)
+}
+
+// guideSteps is how many steps the guide has; its sentence for each begins with the step's number.
+const guideSteps = 5
+
+// hear puts what the guide says on the page, and passes it on.
+func (p *page) hear(say func(string)) func(string) {
+	if p == nil {
+		return say
+	}
+	return func(text string) {
+		say(text)
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		switch {
+		case strings.HasPrefix(text, guide.Accepted):
+			p.run(pages.Run{What: strings.TrimPrefix(text, guide.Accepted), Accepted: true})
+		case strings.HasPrefix(text, guide.Refused):
+			what, why, _ := strings.Cut(strings.TrimPrefix(text, guide.Refused), ", ")
+			p.run(pages.Run{What: what, Why: why})
+		case strings.HasPrefix(text, guide.Lift): // the alarm says it
+		case len(text) > 3 && text[0] >= '1' && text[0] <= '9' && text[1] == '.':
+			title, how, _ := strings.Cut(text[3:], ": ")
+			p.state.Step = &pages.Step{Number: int(text[0] - '0'), Of: guideSteps, Title: title, Text: how}
+		case p.state.Step != nil:
+			step := *p.state.Step
+			step.Text = text
+			p.state.Step = &step
+		}
+		p.hub.Publish(p.state)
+	}
+}
+
+func (p *page) run(r pages.Run) {
+	p.state.Runs = append([]pages.Run{r}, p.state.Runs[:min(len(p.state.Runs), mostRuns-1)]...)
+}

@@ -19,11 +19,11 @@ import (
 	"flywitness/capture/csvlog"
 	"flywitness/dashboards/figure"
 	"flywitness/dashboards/guard"
-	"flywitness/dashboards/internal/browser"
 	"flywitness/dashboards/internal/sample"
 	"flywitness/dashboards/report"
 	"flywitness/dashboards/web"
 	"flywitness/drive"
+	"flywitness/internal/browser"
 )
 
 const hostile = `<script>alert(1)<!-- & "' #%3f.csv`

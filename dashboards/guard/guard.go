@@ -102,7 +102,7 @@ func Serve(ctx context.Context, l net.Listener, h http.Handler, limits Limits) e
 		limits.Answer = time.Minute
 	}
 	s := &http.Server{Handler: h, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 20 * time.Second, WriteTimeout: limits.Answer,
-		IdleTimeout: 30 * time.Second, MaxHeaderBytes: 16 << 10, BaseContext: func(net.Listener) context.Context { return ctx }}
+		IdleTimeout: 30 * time.Second, MaxHeaderBytes: 16 << 10}
 	done := make(chan error, 1)
 	go func() { done <- s.Serve(l) }()
 	select {

@@ -14,7 +14,7 @@ import (
 	"time"
 
 	"flywitness/dashboards/guard"
-	"flywitness/dashboards/internal/browser"
+	"flywitness/internal/browser"
 )
 
 func num(v float64) *float64 { return &v }

@@ -20,9 +20,9 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
 	"flywitness/dashboards/figure"
-	"flywitness/dashboards/internal/browser"
 	"flywitness/dashboards/internal/sample"
 	"flywitness/dashboards/web"
+	"flywitness/internal/browser"
 )
 
 func render(t *testing.T, r *analysis.Result) string {

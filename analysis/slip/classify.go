@@ -22,7 +22,7 @@ func (r *record) classify(c *candidate) string {
 		return KindShort
 	case r.spin(c):
 		return KindWheelspin
-	case !c.locked && !(d >= pick(2.5, 3.5) && c.relocks):
+	case !c.locked && !(c.relocks && (d >= pick(2.5, 3.5) || d >= pick(2, 3) && c.Start-r.track.T[c.run.lo] >= 1.2)):
 		return KindEngagement
 	case !c.relocks && (d < pick(1.2, 1.6) || c.PeakSlip > 8 && d < pick(2.2, 3)):
 		return KindShift
@@ -34,20 +34,40 @@ func (r *record) classify(c *candidate) string {
 	return KindSlip
 }
 
-// dab tells the short spike of a foot that touches the clutch pedal: it ends by itself, in the same gear, with the engine still under
-// load. A clutch that slips at full load does not take hold again within a second; it holds on or runs away until the driver lifts.
+// dab tells a foot that touches the clutch pedal. It lets the engine run away for a moment, and the car with it stops being pushed: a
+// clutch that slips by itself still carries most of the torque. A short one ends by itself, in the same gear, with the engine still under
+// load; a clutch that slips at full load does not take hold again within a second.
 func (r *record) dab(c *candidate) bool {
 	if c.PeakSlip <= 9 {
 		return false
 	}
-	if c.duration < 2 && c.PeakSlip > 1.8*c.MeanSlip {
+	switch d := c.duration; {
+	case d < 2 && c.PeakSlip > 1.8*c.MeanSlip:
 		return true
+	case d < 2.6+r.period && r.letGo(c):
+		return true
+	case d < 1.3+2*r.period:
+		return c.relocks && r.loadedAfter(c)
 	}
-	most := 1.3 + 2*r.period
-	if c.PeakSlip > 20 { // a foot that stays down longer lets the engine run further away
-		most = 2.2 + r.period
+	return false
+}
+
+// letGo tells whether the car was hardly pushed during an event, against the second before it.
+func (r *record) letGo(c *candidate) bool {
+	t := r.track.T
+	before, n := 0.0, 0.0
+	for i := c.lo - 1; i >= 0 && t[i] >= c.Start-1.2; i-- {
+		if t[i] <= c.Start-0.2 {
+			before, n = before+r.phi[i], n+1
+		}
 	}
-	return c.duration < most && c.relocks && r.loadedAfter(c)
+	in, k := 0.0, 0.0
+	for i := c.lo; i < c.hi; i++ {
+		if t[i] >= c.Start+0.3*c.duration && t[i] <= c.End-0.1*c.duration {
+			in, k = in+r.phi[i], k+1
+		}
+	}
+	return n > 0 && k > 0 && in/k < 0.6*before/n-0.004
 }
 
 // loadedAfter tells whether the engine is still asked for torque in the half second after an event.
@@ -81,8 +101,8 @@ func (r *record) spin(c *candidate) bool {
 // spinForce is the wheel force over weight above which a driven axle may spin.
 func (r *record) spinForce() float64 { return math.Max(spinFrom, 0.9*r.grip()) }
 
-// spinFrom is the wheel force over weight below which a driven axle does not spin even in the wet.
-const spinFrom = 0.17
+// spinFrom is the wheel force over weight below which a driven axle does not spin even in the wet: half of the weight on it, and a grip of 0.45.
+const spinFrom = 0.22
 
 // grip is the largest wheel force over weight that was held for half a second with the clutch locked and no slip.
 func (r *record) grip() float64 {

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
 )
 
 // The kinds of event. Only Slip counts; the rest is reported as what it is.
@@ -123,8 +124,8 @@ func (r *record) measure(c *candidate, f *roadForce) {
 	if have {
 		c.Energy = &energy
 	}
-	c.onset(r, f)
 	c.locked = r.lockedBefore(c)
+	c.onset(r, f)
 	c.relocks = r.locksAfter(c)
 }
 
@@ -143,27 +144,39 @@ func (r *record) crossing(i int, run *run, d int) float64 {
 	return t[i] + x*(t[j]-t[i])
 }
 
-// onset is the clutch torque when it let go: from just before, over the first second and a half of the slip, in which a slipping clutch
-// carries on with what it can.
+// onset is the clutch torque when it let go: the mean over the half second before, while engine speed still tells the car's acceleration, or what
+// it carried over the first second of slip where that is more. Under a foot that goes down quickly the one is too early; a clutch that
+// slips carries a little less than it held.
 func (c *candidate) onset(r *record, f *roadForce) {
 	if !f.known() {
 		return
 	}
-	t := r.track
-	var sum, n, a, v, va float64
-	from := c.lo
-	for from > c.run.lo && t.T[from-1] >= c.Start-0.3 {
-		from--
+	before := r.torque(f, c.run, c.Start-math.Max(onsetTime, 2.2*r.period), c.Start)
+	within := r.torque(f, c.run, c.Start, math.Min(c.End, c.Start+math.Max(1, 3.2*r.period)))
+	if before == nil || !c.locked || within != nil && within.Value > before.Value {
+		before = within
 	}
-	for i := from; i < c.hi && t.T[i] <= c.Start+1.5; i++ {
+	c.OnsetTorque = before
+}
+
+// onsetTime is how long before an event its onset torque is taken, s.
+const onsetTime = 0.5
+
+// torque is the mean clutch torque of a run over a stretch of time, nil without a sample in it.
+func (r *record) torque(f *roadForce, run *run, from, to float64) *stats.Estimate {
+	var sum, n, a, v, va float64
+	for i := run.lo; i < run.hi; i++ {
+		if t := r.track.T[i]; t < from || t > to {
+			continue
+		}
 		m := r.motion[i]
-		sum += f.clutch(c.run.gear, m.a, m.v)
+		sum += f.clutch(run.gear, m.a, m.v)
 		a, v, va, n = a+m.a, v+m.v, va+m.varA, n+1
 	}
 	if n == 0 {
-		return
+		return nil
 	}
-	c.OnsetTorque = f.estimate(c.run.gear, sum/n, a/n, math.Sqrt(va/n), v/n)
+	return f.estimate(run.gear, sum/n, a/n, math.Sqrt(va/n), v/n)
 }
 
 // lockedBefore tells whether the clutch was locked for a moment within the 3 s before the event.

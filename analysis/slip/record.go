@@ -32,7 +32,7 @@ type run struct {
 }
 
 func newRecord(input int, t *gearstate.Track) *record {
-	r := &record{input: input, track: t, period: t.Model.Period}
+	r := &record{input: input, track: carry(t), period: t.Model.Period}
 	r.findRuns()
 	r.smooth(nil)
 	return r

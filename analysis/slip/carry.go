@@ -1,0 +1,95 @@
+package slip
+
+import (
+	"math"
+	"slices"
+
+	"flywitness/analysis/gearstate"
+)
+
+// A driver who keeps his foot down does not change gear. When an engine runs far away from a slipping clutch, its speed alone looks like that of
+// an open clutch; the foot, and the gear that is in when the clutch holds again, tell that it is not.
+const (
+	footDown  = 0.5 // load fraction
+	lapse     = 0.35
+	passing   = 0.7 // s for which the engine may seem locked to another gear on its way
+	afterLift = 2.5 // s from the lift until the clutch holds again
+)
+
+// carry returns the track with such stretches labelled slipping in their gear. The track given is not changed.
+func carry(t *gearstate.Track) *gearstate.Track {
+	out := t
+	for i := 1; i < t.Len(); i++ {
+		gear := t.Gear[i-1]
+		if gear == 0 || engaged(t, i) && t.Gear[i] == gear || !engaged(t, i-1) {
+			continue
+		}
+		end, ok := samePlace(t, i, gear)
+		if !ok {
+			continue
+		}
+		if out == t {
+			c := *t
+			c.Gear, c.Clutch, c.Excess = slices.Clone(t.Gear), slices.Clone(t.Clutch), slices.Clone(t.Excess)
+			out = &c
+		}
+		relabel(out, i, end, gear)
+		i = end
+	}
+	return out
+}
+
+func engaged(t *gearstate.Track, i int) bool {
+	return t.Gear[i] != 0 && (t.Clutch[i] == gearstate.Locked || t.Clutch[i] == gearstate.Slipping)
+}
+
+// samePlace tells whether the stretch from sample i on ends with the clutch locked again in gear, the foot having been down from its start and the
+// engine above the expected speed throughout; end is the first locked sample.
+func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
+	k := t.Model.Gears[t.Model.Index(gear)].K
+	allowed := math.Max(lapse, 1.2*t.Model.Period)
+	down, lifted := t.T[i-1], false
+	other := math.NaN() // since when another gear seems to be in
+	for j := i; j < t.Len(); j++ {
+		if t.Clutch[j] == gearstate.Locked && t.Gear[j] == gear {
+			return j, j > i
+		}
+		e := t.RPM[j]/k - t.SpeedKmh[j]
+		if math.IsNaN(e) || e < -1-2*t.Model.LevelSD(t.SpeedKmh[j], t.Accel[j]) {
+			return 0, false
+		}
+		switch {
+		case t.Clutch[j] != gearstate.Locked:
+			other = math.NaN()
+		case math.IsNaN(other):
+			other = t.T[j]
+		case t.T[j]-other > math.Max(passing, 2.2*t.Model.Period):
+			return 0, false
+		}
+		switch {
+		case lifted:
+			if t.T[j]-down > afterLift {
+				return 0, false
+			}
+		case t.Load[j] >= footDown:
+			down = t.T[j]
+		case t.T[j]-down > allowed:
+			if down-t.T[i-1] < allowed { // he lifted as the engine ran away: a gear change that was thought better of
+				return 0, false
+			}
+			lifted = true
+		}
+	}
+	return 0, false
+}
+
+// relabel writes samples [lo, hi) as slipping in gear.
+func relabel(t *gearstate.Track, lo, hi, gear int) {
+	m := &t.Model
+	k := m.Gears[m.Index(gear)].K
+	for i := lo; i < hi; i++ {
+		phi := m.Force.Phi(t.Load[i], k, gearstate.PhiFromAcceleration(t.Accel[i], t.SpeedKmh[i]))
+		t.Gear[i], t.Clutch[i] = gear, gearstate.Slipping
+		t.Excess[i] = t.RPM[i]/k - t.SpeedKmh[i]*(1+m.Creep*phi)
+	}
+}

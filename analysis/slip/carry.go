@@ -43,12 +43,14 @@ func engaged(t *gearstate.Track, i int) bool {
 	return t.Gear[i] != 0 && (t.Clutch[i] == gearstate.Locked || t.Clutch[i] == gearstate.Slipping)
 }
 
-// samePlace tells whether the stretch from sample i on ends with the clutch locked again in gear, the foot having been down from its start and the
-// engine above the expected speed throughout; end is the first locked sample.
+// samePlace tells whether the stretch from sample i on is still slip in gear: the foot down from its start, the engine above the expected speed
+// throughout, and at its end the clutch locked again in gear. Where the car was pushed on while the engine ran away, as no car is in a gear
+// change, the engine may pass the ratio of a lower gear for any time, and the lift alone ends it. end is the first sample after it.
 func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 	k := t.Model.Gears[t.Model.Index(gear)].K
 	allowed := math.Max(lapse, 1.2*t.Model.Period)
-	down, lifted := t.T[i-1], false
+	pushed := pushedOn(t, i, gear)
+	down, lifted := i, -1
 	other := math.NaN() // since when another gear seems to be in
 	for j := i; j < t.Len(); j++ {
 		if t.Clutch[j] == gearstate.Locked && t.Gear[j] == gear {
@@ -56,31 +58,52 @@ func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 		}
 		e := t.RPM[j]/k - t.SpeedKmh[j]
 		if math.IsNaN(e) || e < -1-2*t.Model.LevelSD(t.SpeedKmh[j], t.Accel[j]) {
-			return 0, false
+			break
 		}
 		switch {
 		case t.Clutch[j] != gearstate.Locked:
 			other = math.NaN()
 		case math.IsNaN(other):
 			other = t.T[j]
-		case t.T[j]-other > math.Max(passing, 2.2*t.Model.Period):
+		case t.T[j]-other > math.Max(passing, 2.2*t.Model.Period) && !(pushed && lifted < 0):
 			return 0, false
 		}
 		switch {
-		case lifted:
-			if t.T[j]-down > afterLift {
-				return 0, false
+		case lifted >= 0:
+			if t.T[j]-t.T[down] > afterLift {
+				return lifted, pushed
 			}
 		case t.Load[j] >= footDown:
-			down = t.T[j]
-		case t.T[j]-down > allowed:
-			if down-t.T[i-1] < allowed { // he lifted as the engine ran away: a gear change that was thought better of
+			down = j
+		case t.T[j]-t.T[down] > allowed:
+			if t.T[down]-t.T[i-1] < allowed && !pushed { // he lifted as the engine ran away: a gear change that was thought better of
 				return 0, false
 			}
-			lifted = true
+			lifted = down + 1
 		}
 	}
-	return 0, false
+	return lifted, pushed && lifted > i
+}
+
+// pushedOn tells whether the car was still pushed while the engine ran away from the clutch in gear before sample i, for at least 0.4 s.
+func pushedOn(t *gearstate.Track, i, gear int) bool {
+	start := i
+	for start > 0 && t.Gear[start-1] == gear && t.Clutch[start-1] == gearstate.Slipping {
+		start--
+	}
+	if start == i || t.T[i-1]-t.T[start] < 0.4 {
+		return false
+	}
+	mean := func(lo, hi float64) float64 {
+		sum, n := 0.0, 0.0
+		for k := max(0, start-60); k < i; k++ {
+			if t.T[k] >= lo && t.T[k] < hi && (t.T[k] >= t.T[start] || t.Gear[k] == gear) {
+				sum, n = sum+share(t.Accel[k], t.SpeedKmh[k]), n+1
+			}
+		}
+		return sum / n
+	}
+	return mean(t.T[start]+0.2, t.T[i]) > 0.6*mean(t.T[start]-1.2, t.T[start])
 }
 
 // relabel writes samples [lo, hi) as slipping in gear.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"flywitness/capture/adapter"
@@ -63,9 +64,10 @@ func (r *recorder) beginGap(why error) error {
 		return nil
 	}
 	now := r.Clock.Now()
-	r.gap = &gap{from: r.stats.lastRow, why: why.Error()}
-	r.notice("gap: %s; trying again until it comes back", why)
-	return r.Sink.WriteNote(now.Sub(r.Created).Seconds(), "gap: "+why.Error())
+	text := strings.ReplaceAll(why.Error(), "\n", "; ")
+	r.gap = &gap{from: r.stats.lastRow, why: text}
+	r.notice("gap: %s; trying again until it comes back", text)
+	return r.Sink.WriteNote(now.Sub(r.Created).Seconds(), "gap: "+text)
 }
 
 // endGap marks the end of a gap; why is empty when values come again.

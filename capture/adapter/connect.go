@@ -37,6 +37,7 @@ type Adapter struct {
 	options Options
 	d       *dialogue
 	echoes  bool        // it did not take the setting that turns echo off
+	failed  bool        // the rate that worked before did not, when last tried alone
 	astray  bool        // the last reply never ended: what comes next may belong to it
 	counts  countMemory // reply counts by request
 
@@ -67,7 +68,7 @@ func (a *Adapter) Connect(ctx context.Context) error {
 			return err
 		}
 		if ok {
-			a.Baud = baud
+			a.Baud, a.failed = baud, false
 			return a.SetUp(ctx)
 		}
 		if said != "" {
@@ -75,18 +76,22 @@ func (a *Adapter) Connect(ctx context.Context) error {
 		}
 		a.Close()
 	}
+	a.failed = !a.failed
 	return noAdapter(rates, heard)
 }
 
-// rates returns the baud rates to try: the given one alone, else the one that worked before all others.
+// rates returns the baud rates to try: the given one alone, else the one that worked before; all of them when it failed last
+// time.
 func (a *Adapter) rates() []int {
-	if a.options.Baud != 0 {
+	switch {
+	case a.options.Baud != 0:
 		return []int{a.options.Baud}
+	case a.Baud == 0:
+		return BaudRates
+	case !a.failed:
+		return []int{a.Baud}
 	}
-	var rates []int
-	if a.Baud != 0 {
-		rates = append(rates, a.Baud)
-	}
+	rates := []int{a.Baud}
 	for _, r := range BaudRates {
 		if r != a.Baud {
 			rates = append(rates, r)

@@ -108,7 +108,7 @@ func (d *Device) stop(at time.Duration) {
 			break
 		}
 	}
-	d.lastOut, d.busyTill = at, at
+	d.lastOut, d.busyTill, d.busFree = at, at, min(d.busFree, at)
 	d.print(at, d.eol()+"STOPPED"+d.eol())
 	d.prompt(at)
 }
@@ -125,7 +125,7 @@ func (d *Device) resets(at time.Duration) {
 // powerUp is a reset, by command, by fault or by plugging in.
 func (d *Device) powerUp(at time.Duration) {
 	d.state, d.in, d.out, d.lastText = powerOn, nil, nil, ""
-	d.lastOut, d.busyTill = at, at
+	d.lastOut, d.busyTill, d.busFree = at, at, min(d.busFree, at)
 }
 
 // execute runs a command line.

@@ -150,3 +150,31 @@ func TestPorts(t *testing.T) {
 		t.Errorf("logger alone: %d", status)
 	}
 }
+
+// Every example in the help is a command line that parses.
+func TestHelpExamples(t *testing.T) {
+	n := 0
+	for _, cmd := range newRoot().Commands() {
+		for _, line := range strings.Split(cmd.Example, "\n") {
+			words := strings.Fields(line)
+			if len(words) < 2 || words[0] != "$" || words[1] != "logger" {
+				continue
+			}
+			n++
+			found, rest, err := newRoot().Find(words[2:])
+			if err != nil || found.Name() != cmd.Name() {
+				t.Errorf("%s: %v", line, err)
+				continue
+			}
+			if err := found.ParseFlags(rest); err != nil {
+				t.Errorf("%s: %v", line, err)
+			}
+			if err := found.ValidateArgs(found.Flags().Args()); err != nil {
+				t.Errorf("%s: %v", line, err)
+			}
+		}
+	}
+	if n < 4 {
+		t.Errorf("%d examples", n)
+	}
+}

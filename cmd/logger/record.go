@@ -44,7 +44,8 @@ after a loose plug, a stall or the ignition being off; such gaps are marked. A f
 
 A passenger operates it. The driver drives and never looks at the screen.
 
-With --guide it asks for the runs that the analysis needs, one at a time, and says at once whether each can be used.`,
+With --guide it asks for the runs that the analysis needs, one at a time, and says at once whether each can be used. With
+--serve it shows a page for the passenger: speeds, gear, clutch, the step, the last runs.`,
 		Example: `  $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --out thursday.csv
   $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --guide --speed-limit-kmh 100 --out before.csv`,
 		Args: cobra.NoArgs,
@@ -117,6 +118,13 @@ func (r *recording) run(ctx context.Context) error {
 			r.say(w)
 		}
 		r.vehicle = v
+	}
+	if r.flags.gps != "" { // better told now than after the drive
+		port, err := adapter.OpenSerial(r.flags.gps, r.flags.gpsBaud)
+		if err != nil {
+			return err
+		}
+		port.Close()
 	}
 	a := adapter.New(adapter.SerialOpener(r.flags.port), r.clock, adapter.Options{Baud: r.flags.baud, Progress: r.say})
 	defer a.Close()

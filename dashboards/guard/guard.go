@@ -28,7 +28,7 @@ func Handler(h http.Handler, addr net.Addr, l Limits, also ...string) http.Handl
 	if l.Body == 0 {
 		l.Body = 64 << 10
 	}
-	known := hosts(addr, also)
+	known, everywhere := hosts(addr, also)
 	slots := make(chan struct{}, l.Clients)
 	inner := http.NewCrossOriginProtection().Handler(h)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -39,7 +39,7 @@ func Handler(h http.Handler, addr net.Addr, l Limits, also ...string) http.Handl
 		head.Set("Cross-Origin-Opener-Policy", "same-origin")
 		head.Set("Cross-Origin-Resource-Policy", "same-origin")
 		head.Set("Cache-Control", "no-store")
-		if !known[strings.ToLower(name(r.Host))] {
+		if host := strings.ToLower(name(r.Host)); !known[host] && !(everywhere && net.ParseIP(host) != nil) {
 			http.Error(w, "This server answers only to the address that it was started with.", http.StatusMisdirectedRequest)
 			return
 		}
@@ -56,20 +56,22 @@ func Handler(h http.Handler, addr net.Addr, l Limits, also ...string) http.Handl
 	})
 }
 
-// hosts lists the names that a client may call the server by.
-func hosts(addr net.Addr, also []string) map[string]bool {
-	known := map[string]bool{}
+// hosts lists the names that a client may call the server by. A server that listens everywhere also answers to any bare
+// number: only a name can be pointed at a foreign address.
+func hosts(addr net.Addr, also []string) (known map[string]bool, everywhere bool) {
+	known = map[string]bool{}
 	host, _, err := net.SplitHostPort(addr.String())
 	if err == nil {
 		known[strings.ToLower(host)] = true
 	}
-	if ip := net.ParseIP(host); ip == nil || ip.IsLoopback() || ip.IsUnspecified() {
+	ip := net.ParseIP(host)
+	if ip == nil || ip.IsLoopback() || ip.IsUnspecified() {
 		known["localhost"], known["127.0.0.1"], known["::1"] = true, true, true
 	}
 	for _, a := range also {
 		known[strings.ToLower(a)] = true
 	}
-	return known
+	return known, ip != nil && ip.IsUnspecified()
 }
 
 // name returns the host without its port.

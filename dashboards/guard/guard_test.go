@@ -54,6 +54,23 @@ func TestForeignNamesAndSitesAreRefused(t *testing.T) {
 	}
 }
 
+func TestListeningEverywhereAnswersToNumbersOnly(t *testing.T) {
+	everywhere, err := net.ResolveTCPAddr("tcp", "0.0.0.0:8321")
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := Handler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {}), everywhere, Limits{}, "bench-laptop")
+	for host, status := range map[string]int{"192.0.2.7:8321": 200, "[2001:db8::1]:8321": 200, "bench-laptop:8321": 200, "localhost": 200, "evil.example:8321": 421} {
+		r := httptest.NewRequest("GET", "/", nil)
+		r.Host = host
+		w := httptest.NewRecorder()
+		h.ServeHTTP(w, r)
+		if w.Code != status {
+			t.Errorf("%s: status %d", host, w.Code)
+		}
+	}
+}
+
 func TestTooManyClientsAndTooLargeBodies(t *testing.T) {
 	enter, leave := make(chan struct{}), make(chan struct{})
 	h := Handler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {

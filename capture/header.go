@@ -40,5 +40,8 @@ func Header(created time.Time, tool, vehicle string, a *adapter.Adapter, info ad
 	if info.Distance != nil {
 		add("distance_since_cleared_km", strconv.Itoa(*info.Distance))
 	}
+	if info.Voltage != nil {
+		add("socket_voltage_v", strconv.FormatFloat(*info.Voltage, 'f', -1, 64))
+	}
 	return append(h, extra...)
 }

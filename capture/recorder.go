@@ -82,6 +82,9 @@ func (r *recorder) announce() {
 	if len(missing) > 0 {
 		r.notice("the car does not give %s", strings.Join(missing, ", "))
 	}
+	if r.GPS == nil && !r.schedule.has(drive.VehicleSpeed) {
+		r.notice("without road speed nothing can be told of the clutch: connect a GPS receiver and give its port with --gps")
+	}
 }
 
 func (r *recorder) notice(format string, args ...any) {
@@ -161,7 +164,7 @@ func (r *recorder) write(a adapter.Answer) error {
 // channel.
 func (r *recorder) missed(pids []obd.PID, a adapter.Answer, err error) {
 	var refused obd.NegativeReply
-	if err != nil && !errors.Is(err, adapter.ErrNoData) && !errors.As(err, &refused) {
+	if err != nil && !errors.Is(err, adapter.ErrNoData) && !(errors.As(err, &refused) && refused.Lasting()) {
 		return
 	}
 	if r.bad > 0 && len(a.Values) == 0 {

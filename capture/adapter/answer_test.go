@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"strings"
 	"testing"
 	"time"
 )
@@ -117,6 +118,25 @@ func TestBabble(t *testing.T) {
 	d := &dialogue{port: &endless{}, clock: frozen{}}
 	if _, err := d.ask(t.Context(), "ATI", time.Second); !errors.Is(err, errBabble) {
 		t.Errorf("%v", err)
+	}
+}
+
+// What is no adapter is told for what it is.
+func TestNoAdapter(t *testing.T) {
+	for said, want := range map[string]struct {
+		err  error
+		hint string
+	}{
+		"": {ErrNoAdapter, "check the plug"},
+		"$GPRMC,123519,A,4807.038,N,01131.000,E,022.4,084.4,230394,003.1,W*6A\r\n": {ErrNotAdapter, "--gps"},
+		"login: ":   {ErrNotAdapter, "login:"},
+		"ATI\r":     {ErrNotAdapter, "right port"},
+		"\xF0\xE1>": {ErrNotAdapter, "--baud"},
+	} {
+		a := New(func(int) (Port, error) { _, p := dialogueOf(ErrTimeout, said); return p, nil }, &hasty{}, Options{})
+		if err := a.Connect(t.Context()); !errors.Is(err, want.err) || !strings.Contains(err.Error(), want.hint) || strings.Contains(err.Error(), "\n") {
+			t.Errorf("%q: %v", said, err)
+		}
 	}
 }
 

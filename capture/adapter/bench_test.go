@@ -65,7 +65,7 @@ func TestAllLinks(t *testing.T) {
 		info, err := a.Info(t.Context())
 		if err != nil || info.VIN != "FLYWTNSS000MULE01" || len(info.Calibrations) != 1 || info.Calibrations[0] != "MULE-0001-A" ||
 			len(info.Verifications) != 1 || info.Verifications[0] != "1A2B3C4D" || info.Lamp == nil || info.Lamp.On ||
-			info.WarmUps == nil || *info.WarmUps != 41 || info.Distance == nil || *info.Distance != 1630 {
+			info.WarmUps == nil || *info.WarmUps != 41 || info.Distance == nil || *info.Distance != 1630 || info.Voltage == nil || *info.Voltage != 14.1 {
 			t.Errorf("%s: %+v, %v", l.Name, info, err)
 		}
 	}

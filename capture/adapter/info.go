@@ -13,7 +13,8 @@ type Info struct {
 	Verifications []string
 	Lamp          *obd.Lamp
 	WarmUps       *int
-	Distance      *int // km since the codes were cleared
+	Distance      *int     // km since the codes were cleared
+	Voltage       *float64 // V at the diagnostic socket, as the adapter measures it
 }
 
 // Info asks the car for what identifies it. Only a lost adapter is an error: cars leave out what they do not have.
@@ -53,6 +54,9 @@ func (a *Adapter) Info(ctx context.Context) (Info, error) {
 	}
 	if n, err := obd.DecodeDistance(data); err == nil {
 		info.Distance = &n
+	}
+	if v, ok := a.Voltage(ctx); ok {
+		info.Voltage = &v
 	}
 	return info, nil
 }

@@ -48,6 +48,9 @@ func (n NegativeReply) Error() string {
 // Pending tells that the control unit needs more time and will answer by itself.
 func (n NegativeReply) Pending() bool { return n.Code == 0x78 }
 
+// Lasting tells whether asking again is of no use: the control unit does not have what was asked for.
+func (n NegativeReply) Lasting() bool { return n.Code == 0x11 || n.Code == 0x12 || n.Code == 0x31 }
+
 // Value is one decoded parameter of a reply.
 type Value struct {
 	Parameter

@@ -44,10 +44,32 @@ func (r *record) dab(c *candidate) bool {
 	switch d := c.duration; {
 	case d < 2 && c.PeakSlip > 1.8*c.MeanSlip:
 		return true
-	case d < 2.6+r.period && r.letGo(c):
+	case d < 2.6+r.period && (r.letGo(c) || r.grabs(c)):
 		return true
 	case d < 1.3+2*r.period:
 		return c.relocks && r.loadedAfter(c)
+	}
+	return false
+}
+
+// grabFall is how far engine speed falls under full load, rpm, before that is a clutch taking hold; a limiter lets it bounce less.
+const grabFall = 800.0
+
+// grabs tells whether the engine was pulled down during an event although the driver asked for full load: only a clutch that holds more than
+// the engine gives does that, so it had been let go. A clutch that slips by itself lets the engine rise to where its torque is what the
+// clutch carries, and stay there.
+func (r *record) grabs(c *candidate) bool {
+	t := r.track
+	top := 0.0
+	for i := c.lo; i < c.hi; i++ {
+		if !(t.Load[i] >= fullFrom) {
+			top = 0
+			continue
+		}
+		top = math.Max(top, t.RPM[i])
+		if top-t.RPM[i] >= grabFall {
+			return true
+		}
 	}
 	return false
 }

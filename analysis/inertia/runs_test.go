@@ -59,7 +59,7 @@ func TestFreeRevsAreJudgedAsPracticeSays(t *testing.T) {
 			{"clean", sim.RevStyle{}, true, ""},
 			{"part throttle, then let go", sim.RevStyle{Opening: 0.5}, true, ""},
 			{"against the limiter", sim.RevStyle{AtLimiter: 0.3}, true, ""},
-			{"throttle not shut", sim.RevStyle{NotShut: 0.15}, false, "throttle"},
+			{"throttle not shut", sim.RevStyle{NotShut: 0.06}, false, "throttle"},
 		} {
 			logger := sim.NewLogger(link)
 			logger.Fast = []string{drive.EngineSpeed, drive.VehicleSpeed, drive.Throttle}

@@ -65,7 +65,7 @@ func (p *pool) fit(rungs []rung, lag, offset float64, c *choice) *solution {
 		if c != nil && c.phi != nil {
 			s.creep += x.AtVec(g + 1)
 		}
-		if pass > 1 && moved < 2e-6 {
+		if pass > 1 && moved < 2e-5 {
 			break
 		}
 	}
@@ -100,8 +100,7 @@ func (p *pool) normal(s *solution, c *choice, visit func(r used)) (*mat.Dense, *
 	lagLag, lagCreep, creepCreep := lagRidge, 0.0, creepRidge
 	b[g+1] = -creepRidge * s.creep
 	for l, series := range p.logs {
-		n, rate := make([]float64, len(series.t)), make([]float64, len(series.t))
-		series.engineAt(s.lag, n, rate)
+		n, rate := series.engine(s.lag)
 		for i, v := range series.v {
 			if v < 8 || !(n[i] > 500) {
 				continue

@@ -36,8 +36,7 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 		h[c] = make([]float64, bins)
 	}
 	for _, s := range p.logs {
-		n, rate := make([]float64, len(s.t)), make([]float64, len(s.t))
-		s.engineAt(lag, n, rate)
+		n, rate := s.engine(lag)
 		for i, v := range s.v {
 			v += offset
 			if v < minMoving || !(n[i] > 600) {

@@ -31,8 +31,7 @@ func (p *pool) sharpestLag() float64 {
 		clear(h)
 		for l, s := range p.logs {
 			stride := 1 + len(s.t)/8000
-			n := make([]float64, len(s.t))
-			s.engineAt(lag, n, nil)
+			n, _ := s.engine(lag)
 			for i := 0; i < len(n); i += stride {
 				if s.v[i] < minMoving || !(n[i] > 600) {
 					continue
@@ -91,8 +90,7 @@ func (p *pool) distance(rungs []rung, lag, offset float64) float64 {
 	}
 	for _, s := range p.logs {
 		stride := 1 + len(s.t)/8000
-		n := make([]float64, len(s.t))
-		s.engineAt(lag, n, nil)
+		n, _ := s.engine(lag)
 		for i := 0; i < len(n); i += stride {
 			if s.v[i] < minMoving || !(n[i] > 600) {
 				continue

@@ -17,6 +17,8 @@ type series struct {
 	dt     []float64 // s that a sample stands for, at most 1
 	nt, nn []float64 // s, rpm
 	gap    float64   // s between engine speed samples that is bridged
+
+	n, rate []float64 // scratch of engine
 }
 
 // pool is all logs of a car with what they have in common.
@@ -218,6 +220,15 @@ func slopes(t, v []float64, half float64) []float64 {
 		}
 	}
 	return out
+}
+
+// engine is engineAt into slices that the next call uses again.
+func (s *series) engine(lag float64) (n, rate []float64) {
+	if len(s.n) != len(s.t) {
+		s.n, s.rate = make([]float64, len(s.t)), make([]float64, len(s.t))
+	}
+	s.engineAt(lag, s.n, s.rate)
+	return s.n, s.rate
 }
 
 // engineAt interpolates engine speed at the moment of every speed sample less a lag; NaN where it has a gap. rate is rpm/s.

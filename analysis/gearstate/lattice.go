@@ -32,6 +32,15 @@ const (
 	lnUniformOpen = -9.21034037197618 // ln(0.6/6000)
 )
 
+// Logarithms that every sample needs.
+var (
+	lnIdleOpen   = math.Log(0.4)
+	lnForceOpen  = math.Log(0.5) - math.Log(openPhiSD+0.01) - lnSqrt2Pi
+	lnTail       = math.Log(0.03)
+	lnRateTail   = math.Log(0.1) - 8.5
+	lnBeyondSlip = math.Log(1e-4)
+)
+
 // lattice holds the score of every state; step advances it by one observation.
 type lattice struct {
 	m           *Model
@@ -41,8 +50,9 @@ type lattice struct {
 	emit        []float64
 	excess      []float64 // km/h of engine speed above locked speed, per gear
 	levelSD     float64
-	lastDT      float64
-	logs        transitions
+	lnK         []float64
+	logs        *transitions
+	rateCache   [400]*transitions // by 5 ms of dt
 }
 
 type transitions struct {
@@ -52,7 +62,10 @@ type transitions struct {
 func newLattice(m *Model) *lattice {
 	n := len(m.Gears)
 	l := &lattice{m: m, n: n, score: make([]float64, 2*n+1), next: make([]float64, 2*n+1), from: make([]uint8, 2*n+1),
-		emit: make([]float64, 2*n+1), excess: make([]float64, n)}
+		emit: make([]float64, 2*n+1), excess: make([]float64, n), lnK: make([]float64, n)}
+	for i, g := range m.Gears {
+		l.lnK[i] = math.Log(g.K)
+	}
 	l.reset()
 	return l
 }
@@ -103,13 +116,13 @@ func (l *lattice) best() int {
 func (l *lattice) step(o *Observation) {
 	l.emissions(o)
 	l.rates(o.DT)
-	t, n := &l.logs, l.n
+	t, n := l.logs, l.n
 	s := l.score
 	locked, slipping := s[1:n+1], s[n+1:]
 	b1, b2 := topTwo(locked)
 	bs, _ := topTwo(slipping)
 
-	kept := entryCost * loaded(o.Load) * math.Min(1, o.Fresh/0.1) // the clutch opens without a lift
+	kept := entryCost * loaded(o.Load) * min(1, o.Fresh/0.1) // the clutch opens without a lift
 	l.set(0, s[0]+t.stayO, 0)
 	l.offer(0, locked[b1]+t.lToO-kept, 1+b1)
 	l.offer(0, slipping[bs]+t.sToO-kept, n+1+bs)
@@ -133,7 +146,7 @@ func (l *lattice) step(o *Observation) {
 	top := notReachable
 	for j := range l.next {
 		l.next[j] += l.emit[j]
-		top = math.Max(top, l.next[j])
+		top = max(top, l.next[j])
 	}
 	for j := range l.next {
 		l.next[j] -= top // keep the scores small for ever
@@ -168,24 +181,35 @@ func topTwo(s []float64) (first, second int) {
 	return first, second
 }
 
-// rates sets the logarithms of the transition probabilities over dt.
+// rates sets the logarithms of the transition probabilities over dt, which is taken to 5 ms.
 func (l *lattice) rates(dt float64) {
-	dt = math.Min(5, math.Max(dt, 0.001))
-	if math.Abs(dt-l.lastDT) < 0.01*dt {
+	i := int(dt*200 + 0.5)
+	if i < 1 {
+		i = 1
+	}
+	if i >= len(l.rateCache) {
+		l.logs = newTransitions(min(5, dt), float64(l.n))
 		return
 	}
-	l.lastDT = dt
+	if l.rateCache[i] == nil {
+		l.rateCache[i] = newTransitions(float64(i)/200, float64(l.n))
+	}
+	l.logs = l.rateCache[i]
+}
+
+func newTransitions(dt, n float64) *transitions {
 	leave := func(rate float64) float64 { return -math.Expm1(-dt * rate) }
-	t, n := &l.logs, float64(l.n)
 	pl, ps, po, pb := leave(leaveLocked), leave(leaveSlip), leave(leaveOpen), leave(beginSlip)
 	direct := directChange
 	if dt >= 0.3 {
 		direct = directSlow
 	}
-	t.stayL, t.lToO, t.lToS = math.Log1p(-pl-pb), math.Log(pl*(1-direct)), math.Log(pb)
-	t.direct = math.Log(pl * direct / math.Max(1, n-1))
-	t.stayS, t.sToL, t.sToO = math.Log1p(-ps), math.Log(ps*slipToLocked), math.Log(ps*(1-slipToLocked))
-	t.stayO, t.oToL, t.oToS = math.Log1p(-po), math.Log(po*(1-openToSlip)/n), math.Log(po*openToSlip/n)
+	return &transitions{
+		stayL: math.Log1p(-pl - pb), lToO: math.Log(pl * (1 - direct)), lToS: math.Log(pb),
+		direct: math.Log(pl * direct / max(1, n-1)),
+		stayS:  math.Log1p(-ps), sToL: math.Log(ps * slipToLocked), sToO: math.Log(ps * (1 - slipToLocked)),
+		stayO: math.Log1p(-po), oToL: math.Log(po * (1 - openToSlip) / n), oToS: math.Log(po * openToSlip / n),
+	}
 }
 
 // loaded is 1 for a driver who clearly asks for power, 0 for one who does not, 0 when it is not known.
@@ -193,52 +217,57 @@ func loaded(load float64) float64 {
 	if math.IsNaN(load) {
 		return 0
 	}
-	return math.Min(1, math.Max(0, (load-0.3)/0.2))
+	return min(1, max(0, (load-0.3)/0.2))
 }
 
 // emissions sets the log-likelihood of an observation in every state.
 func (l *lattice) emissions(o *Observation) {
 	m := l.m
-	w := math.Min(1, math.Max(o.DT, 0.02)/evidenceTime)
+	w := min(1, max(o.DT, 0.02)/evidenceTime)
 	l.levelSD = m.LevelSD(o.V, o.A)
 	up := loaded(o.Load)
-	open := logSumExp(lnUniformOpen, math.Log(0.4)+lnNormal(o.N-m.Idle, 90))
+	open := logSumExp(lnUniformOpen, lnIdleOpen+lnIdle(o.N-m.Idle))
 	phi := PhiFromAcceleration(o.A, o.V)
-	wp := math.Min(1, math.Max(o.DT, 0.02)/phiTime)
+	wp := min(1, max(o.DT, 0.02)/phiTime)
 	z := (phi - 0.01) / (openPhiSD + 0.01)
 	// An engaged clutch says nothing on the force: flat density over half the weight.
-	force := -0.5*z*z - math.Log(openPhiSD+0.01) - lnSqrt2Pi + math.Log(0.5)
+	force := lnForceOpen - 0.5*z*z
 	if z < 0 { // braking, not the clutch
-		force = -math.Log(openPhiSD+0.01) - lnSqrt2Pi + math.Log(0.5)
+		force = lnForceOpen
 	}
-	rateOpen := lnNormal(o.NDot, openRate)
+	rateOpen := lnOpenRate(o.NDot)
 	l.emit[0] = w*(open+0.5*rateOpen) + wp*force - loadedCost*o.Fresh*up*(1-0.7*free(o.NDot))
 
+	locked := newLockedShape(l.levelSD, m.Step)
+	slip := newSlipShape(l.levelSD, o.V)
+	leaves := unloadedCost*o.Fresh*unloaded(o.Load) + slipForce(phi)*wp
 	for g := range m.Gears {
 		k := m.Gears[g].K
-		e := o.N/k - o.V - m.Creep*m.Force.Phi(o.Load, k, phi)*o.V
+		e := m.excess(g, o.N, o.V, o.A, o.Load)
 		l.excess[g] = e
 		if o.V < minSpeed {
 			l.emit[1+g], l.emit[1+l.n+g] = notReachable/2, notReachable/2
 			continue
 		}
-		lnk := math.Log(k)
-		l.emit[1+g] = w * (lnLocked(e, l.levelSD, m.Step) - lnk + 0.5*l.lockedRate(o, k))
-		slip := w * (lnSlipping(e, l.levelSD, o.V) - lnk + 0.5*rateOpen)
-		l.emit[1+l.n+g] = slip - unloadedCost*o.Fresh*unloaded(o.Load) - slipForce(phi)*wp
+		rate := lnRateTail
+		if math.Abs(e) <= locked.reach { // an engine that does not stand where the gear would have it cannot be helped by its rate
+			rate = l.lockedRate(o, k)
+		}
+		l.emit[1+g] = w * (locked.ln(e) - l.lnK[g] + 0.5*rate)
+		l.emit[1+l.n+g] = w*(slip.ln(e)-l.lnK[g]+0.5*rateOpen) - leaves
 	}
 }
 
 // free is 1 when the engine runs up as only one without a car behind it can; a foot that is late in lifting does that for a moment, while
 // an engine whose clutch slips still drags the car along.
-func free(rate float64) float64 { return math.Min(1, math.Max(0, (rate-1000)/1500)) }
+func free(rate float64) float64 { return min(1, max(0, (rate-1000)/1500)) }
 
 // unloaded is 1 for a shut throttle, 0 when the driver asks for power or nothing is known.
 func unloaded(load float64) float64 {
 	if math.IsNaN(load) {
 		return 0
 	}
-	return math.Min(1, math.Max(0, (0.3-load)/0.15))
+	return min(1, max(0, (0.3-load)/0.15))
 }
 
 // slipForce is the cost of a slipping clutch that does not push the car: it carries its capacity, so the car pulls.
@@ -247,36 +276,56 @@ func slipForce(phi float64) float64 {
 		return 0
 	}
 	z := (phi - 0.02) / openPhiSD
-	return math.Min(6, 0.5*z*z)
+	return min(6, 0.5*z*z)
 }
 
 // lockedRate is the log-density of the engine's rate in a locked gear: it follows the car.
 func (l *lattice) lockedRate(o *Observation, k float64) float64 {
 	sd := 60 + k*(0.8+0.15*math.Abs(o.A)) + 0.08*math.Abs(o.NDot)
 	z := (o.NDot - k*o.A) / sd
-	return logSumExp(-0.1-0.5*z*z-math.Log(sd)-lnSqrt2Pi, math.Log(0.1)-8.5)
+	if z > 5 || z < -5 {
+		return lnRateTail
+	}
+	return logSumExp(-0.1-0.5*z*z-math.Log(sd)-lnSqrt2Pi, lnRateTail)
 }
 
-// lnLocked is the log-density (per km/h) of the residual of a locked gear: the speed step, convolved with noise, and a heavy tail.
-func lnLocked(e, sd, step float64) float64 {
-	half := math.Max(0.1, 0.55*step)
-	scale := 3*sd + 1
-	tail := math.Log(0.03) - math.Abs(e)/scale - math.Log(2*scale)
-	if math.Abs(e) > half+6*sd {
+// lockedShape is the density (per km/h) of the residual of a locked gear: the speed step, convolved with noise, and a heavy tail.
+type lockedShape struct{ sd, half, reach, scale, lnTail float64 }
+
+func newLockedShape(sd, step float64) lockedShape {
+	s := lockedShape{sd: sd, half: max(0.1, 0.55*step), scale: 3*sd + 1}
+	s.reach = s.half + 6*sd
+	s.lnTail = lnTail - math.Log(2*s.scale)
+	return s
+}
+
+// ln returns the logarithm of the density.
+func (s *lockedShape) ln(e float64) float64 {
+	tail := s.lnTail - math.Abs(e)/s.scale
+	if math.Abs(e) > s.reach {
 		return tail
 	}
-	box := 0.5 * (math.Erf((e+half)/(sd*math.Sqrt2)) - math.Erf((e-half)/(sd*math.Sqrt2))) / (2 * half)
+	d := s.sd * math.Sqrt2
+	box := 0.5 * (math.Erf((e+s.half)/d) - math.Erf((e-s.half)/d)) / (2 * s.half)
 	return math.Log(0.97*box + math.Exp(tail))
 }
 
-// lnSlipping is the log-density (per km/h) of the residual of a slipping gear: clearly above locked, more often a little than much, but
-// an engine that runs away goes far.
-func lnSlipping(e, sd, v float64) float64 {
-	scale, far := math.Max(2, 0.12*v), 1.5*v+10
-	if e > far {
-		return math.Log(1e-4)
+// slipShape is the density (per km/h) of the residual of a slipping gear: clearly above locked, more often a little than much, but an
+// engine that runs away goes far.
+type slipShape struct{ sd, scale, far, lnNear, lnFar float64 }
+
+func newSlipShape(sd, v float64) slipShape {
+	s := slipShape{sd: sd, scale: max(2, 0.12*v), far: 1.5*v + 10}
+	s.lnNear, s.lnFar = math.Log(0.5/s.scale), math.Log(0.5/s.far)
+	return s
+}
+
+// ln returns the logarithm of the density.
+func (s *slipShape) ln(e float64) float64 {
+	if e > s.far {
+		return lnBeyondSlip
 	}
-	return lnUpperNormal((e-0.9-sd)/0.4) + math.Log(0.5*math.Exp(-math.Max(e, 0)/scale)/scale+0.5/far)
+	return lnUpperNormal((e-0.9-s.sd)/0.4) + logSumExp(s.lnNear-max(e, 0)/s.scale, s.lnFar)
 }
 
 // lnUpperNormal is the logarithm of the standard normal distribution function.
@@ -284,23 +333,43 @@ func lnUpperNormal(z float64) float64 {
 	switch {
 	case z > 5:
 		return 0
-	case z < -5:
-		return -0.5*z*z - math.Log(-z) - lnSqrt2Pi
+	case z < -5: // its tail, less a logarithm that does not matter there
+		return -0.5*z*z - lnSqrt2Pi - 1.6094379124341003
 	}
 	return math.Log(0.5 * math.Erfc(-z/math.Sqrt2))
 }
 
-func lnNormal(x, sd float64) float64 {
-	z := x / sd
-	return -0.5*z*z - math.Log(sd) - lnSqrt2Pi
+// lnIdle is the log-density of an engine's distance from idle speed, rpm.
+func lnIdle(x float64) float64 { return -0.5*(x/90)*(x/90) - 4.499809670330265 - lnSqrt2Pi }
+
+// lnOpenRate is the log-density of the rate of a free engine, rpm/s.
+func lnOpenRate(x float64) float64 {
+	return -0.5*(x/openRate)*(x/openRate) - 7.313220387090301 - lnSqrt2Pi
 }
 
 func logSumExp(a, b float64) float64 {
 	if a < b {
 		a, b = b, a
 	}
-	if b-a < -30 {
-		return a
-	}
-	return a + math.Log1p(math.Exp(b-a))
+	return a + softplus(b-a)
 }
+
+// softplus is ln(1 + exp x) for x <= 0, from a table: the decoder needs it many times a sample, to three digits.
+func softplus(x float64) float64 {
+	p := -x * softplusSteps
+	if !(p < softplusReach*softplusSteps) {
+		return 0
+	}
+	i := int(p)
+	f := p - float64(i)
+	return softplusTable[i]*(1-f) + softplusTable[i+1]*f
+}
+
+const softplusReach, softplusSteps = 20, 64 // nats, entries per nat
+
+var softplusTable = func() (t [softplusReach*softplusSteps + 2]float64) {
+	for i := range t {
+		t[i] = math.Log1p(math.Exp(-float64(i) / softplusSteps))
+	}
+	return t
+}()

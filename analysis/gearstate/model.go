@@ -42,7 +42,7 @@ func (s LoadScale) Fraction(v float64) float64 {
 	if s.Channel == "" || s.Full <= s.Closed {
 		return math.NaN()
 	}
-	return math.Min(1.2, math.Max(-0.2, (v-s.Closed)/(s.Full-s.Closed)))
+	return min(1.2, max(-0.2, (v-s.Closed)/(s.Full-s.Closed)))
 }
 
 // ForceMap predicts wheel force over weight from load: (B0 + B1 load) K. Acceleration contains the grade of the road, load does
@@ -75,6 +75,16 @@ func (m *Model) Index(gear int) int {
 		}
 	}
 	return -1
+}
+
+// excess returns by how much (km/h) engine speed n stands above the expected one in ladder place g.
+func (m *Model) excess(g int, n, v, a, load float64) float64 {
+	k := m.Gears[g].K
+	e := n/k - v
+	if m.Creep != 0 {
+		e -= m.Creep * m.Force.Phi(load, k, PhiFromAcceleration(a, v)) * v
+	}
+	return e
 }
 
 // LevelSD returns the standard deviation (km/h) of one locked residual beside the speed step: timing times acceleration a

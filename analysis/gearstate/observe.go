@@ -38,7 +38,7 @@ type aligner struct {
 
 func newAligner(m *Model, ahead float64) *aligner {
 	return &aligner{m: m, ahead: ahead, first: true, current: math.NaN(),
-		gap: 3.2 * math.Max(m.Period, 0.05), half: math.Max(0.7, 1.6*m.Period)}
+		gap: 3.2 * max(m.Period, 0.05), half: max(0.7, 1.6*m.Period)}
 }
 
 // poll returns the next observation if enough of the streams has arrived.
@@ -149,12 +149,12 @@ func (a *aligner) slope(t float64) float64 {
 func (a *aligner) loadAt(at float64) (x, fresh float64) {
 	for a.loaded < len(a.load) && a.load[a.loaded].t <= at+0.02 {
 		if a.loaded > 0 {
-			fresh += math.Min(0.25, a.load[a.loaded].t-a.load[a.loaded-1].t)
+			fresh += min(0.25, a.load[a.loaded].t-a.load[a.loaded-1].t)
 		}
 		a.current = a.load[a.loaded].v
 		a.loaded++
 	}
-	if a.loaded == 0 || at-a.load[a.loaded-1].t > math.Max(3, 4*a.m.Period) {
+	if a.loaded == 0 || at-a.load[a.loaded-1].t > max(3, 4*a.m.Period) {
 		return math.NaN(), 0
 	}
 	return a.current, fresh

@@ -77,14 +77,12 @@ type path struct {
 	t      *Track
 	states int
 	from   []uint8
-	excess []float64
 	last   []int16 // best final state where a stretch ends, -1 inside, -2 invalid
 }
 
 func newPath(t *Track, gears, n int) *path {
 	p := &path{t: t, states: 2*gears + 1}
 	p.from = make([]uint8, 0, n*p.states)
-	p.excess = make([]float64, 0, n*gears)
 	p.last = make([]int16, 0, n)
 	for _, s := range []*[]float64{&t.T, &t.SpeedKmh, &t.RPM, &t.RPMRate, &t.Accel, &t.Load} {
 		*s = make([]float64, 0, n)
@@ -98,7 +96,6 @@ func (p *path) record(o *Observation, l *lattice, valid, restart bool) {
 	t.RPM, t.RPMRate = append(t.RPM, o.N), append(t.RPMRate, o.NDot)
 	t.Accel, t.Load = append(t.Accel, o.A), append(t.Load, o.Load)
 	p.from = append(p.from, l.from...)
-	p.excess = append(p.excess, l.excess...)
 	state := int16(-1)
 	if !valid {
 		state = -2
@@ -134,7 +131,7 @@ func (p *path) trace(l *lattice) {
 		}
 		t.Gear[i], t.Clutch[i] = l.gearOf(state), l.clutchOf(state)
 		if state > 0 {
-			t.Excess[i] = p.excess[i*gears+(state-1)%gears]
+			t.Excess[i] = t.Model.excess((state-1)%gears, t.RPM[i], t.SpeedKmh[i], t.Accel[i], t.Load[i])
 		}
 		state = int(p.from[i*p.states+state])
 	}

@@ -22,9 +22,7 @@ func newResult(command string, sets ...Set) *Result {
 				in.Session = s.Sessions[i] + 1
 			}
 			r.Inputs = append(r.Inputs, in)
-			for _, w := range l.Warnings {
-				r.Warnings = append(r.Warnings, w)
-			}
+			r.Warnings = append(r.Warnings, l.Warnings...)
 		}
 	}
 	return r

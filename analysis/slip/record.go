@@ -18,8 +18,7 @@ type record struct {
 	// Prefix sums over samples: index i holds the sum of those before i.
 	sumE, sumV, sumA, sumAA, sumCreep []float64
 
-	runs  []run
-	pulls []Pull
+	runs []run
 }
 
 // run is a stretch of samples [lo, hi) in one gear, clutch engaged, locked or slipping.

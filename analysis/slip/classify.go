@@ -22,7 +22,7 @@ func (r *record) classify(c *candidate) string {
 		return KindShort
 	case r.spin(c):
 		return KindWheelspin
-	case !c.locked && !(c.relocks && (d >= pick(2.5, 3.5) || d >= pick(2, 3) && c.Start-r.track.T[c.run.lo] >= 1.2)):
+	case !c.locked && !r.endless(c):
 		return KindEngagement
 	case !c.relocks && (d < pick(1.2, 1.6) || c.PeakSlip > 8 && d < pick(2.2, 3)):
 		return KindShift
@@ -113,11 +113,46 @@ func (r *record) spin(c *candidate) bool {
 	if m.Creep == 0 {
 		return c.run.gear == 1
 	}
-	force := 0.0
-	for i := c.lo; i < c.hi; i++ {
-		force = math.Max(force, r.phi[i])
+	return r.push(c.run, c.Start-0.7, c.Start+0.7) > r.spinForce()
+}
+
+// push is the mean wheel force over weight of a run between two times; 0 without a sample.
+func (r *record) push(run *run, from, to float64) float64 {
+	sum, n := 0.0, 0.0
+	for i := run.lo; i < run.hi; i++ {
+		if t := r.track.T[i]; t >= from && t <= to {
+			sum, n = sum+r.phi[i], n+1
+		}
 	}
-	return force > r.spinForce()
+	return sum / math.Max(n, 1)
+}
+
+// endless tells whether an event that began with the pedal lasts longer than any foot takes, and does not come to rest: after a shift into
+// third or higher two seconds, else two and a half, one sample more on a slow link.
+func (r *record) endless(c *candidate) bool {
+	least := 2.5
+	if c.run.gear >= 3 {
+		least = 2
+	}
+	if r.period > 0.25 {
+		least += r.period
+	}
+	if !c.relocks {
+		least += 0.5
+	}
+	if c.duration < least {
+		return false
+	}
+	half := c.Start + c.duration/2
+	var first, second, n, m float64
+	for i := c.lo; i < c.hi; i++ {
+		if e := r.track.Excess[i]; r.track.T[i] < half {
+			first, n = first+e, n+1
+		} else {
+			second, m = second+e, m+1
+		}
+	}
+	return c.duration > 3.5 || n > 0 && m > 0 && second/m > 0.4*first/n
 }
 
 // spinForce is the wheel force over weight above which a driven axle may spin.
@@ -153,28 +188,17 @@ func (r *record) grip() float64 {
 	return r.held
 }
 
-// otherGear tells whether the excess is that of another gear being in, or constant as no clutch slips.
+// otherGear tells whether the excess is that of a lower gear being in, or constant as no clutch slips. A lower gear pushes the car harder
+// than the gear before it did; a slipping clutch never does.
 func (r *record) otherGear(c *candidate) bool {
-	t := r.track
-	m := &t.Model
-	if c.MeanSlip > 6 {
-		fits := 0
-		for i := c.lo; i < c.hi; i++ {
-			v := r.motion[i].v
-			for g := range m.Gears {
-				if g == c.run.index {
-					continue
-				}
-				e := t.RPM[i]/m.Gears[g].K - v
-				if math.Abs(e) < 1.2+2*m.LevelSD(v, r.motion[i].a) {
-					fits++
-					break
-				}
-			}
+	if c.locked {
+		before := r.push(c.run, c.Start-1.2, c.Start-0.1)
+		if within := r.push(c.run, c.Start+0.4, c.End-0.2); within < 1.1*before {
+			return false
 		}
-		if float64(fits) > 0.4*float64(c.hi-c.lo) {
-			return true
-		}
+	}
+	if c.MeanSlip > 6 && r.fits(c) > 0.5 {
+		return true
 	}
 	if c.locked || c.duration < 1.5 {
 		return false
@@ -185,6 +209,27 @@ func (r *record) otherGear(c *candidate) bool {
 		n, s, ss = n+1, s+x, ss+x*x
 	}
 	return math.Sqrt(math.Max(0, ss/n-s/n*s/n)) < 0.012
+}
+
+// fits is the largest share of an event's samples at which one and the same other gear would be right.
+func (r *record) fits(c *candidate) float64 {
+	t := r.track
+	m := &t.Model
+	best := 0
+	for g := range m.Gears {
+		if g == c.run.index {
+			continue
+		}
+		n := 0
+		for i := c.lo; i < c.hi; i++ {
+			v := r.motion[i].v
+			if math.Abs(t.RPM[i]/m.Gears[g].K-v) < 1.2+2*m.LevelSD(v, r.motion[i].a) {
+				n++
+			}
+		}
+		best = max(best, n)
+	}
+	return float64(best) / float64(c.hi-c.lo)
 }
 
 // quantile returns the q quantile of x, which is sorted in place; 0 for none.

@@ -1,6 +1,8 @@
 package slip
 
 import (
+	"math"
+
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/gearstate"
 	"flywitness/drive"
@@ -48,30 +50,82 @@ func (j *judge) warn(code, message string) {
 
 // look finds pulls, events and engagements in every record.
 func (j *judge) look() {
-	for _, r := range j.records {
+	found := make([][][]candidate, len(j.records)) // of each record and stretch
+	stretches := make([][]stretch, len(j.records))
+	for q, r := range j.records {
+		if r.track.Len() > 0 {
+			stretches[q], found[q] = r.find(j.force)
+		}
+	}
+	spunByClutch(j.records, found)
+	for q, r := range j.records {
 		if r.track.Len() == 0 {
 			j.out.Traces = append(j.out.Traces, Trace{})
 			continue
 		}
-		stretches := r.stretches()
-		hits := make([][][2]int, len(stretches))
-		var without []span
-		for i := range stretches {
-			s := &stretches[i]
-			hits[i] = r.hits(s.lo, s.hi, s.run.index)
-			for _, h := range hits[i] {
-				without = append(without, span{r.track.T[h[0]] - 0.8, r.track.T[h[1]-1] + 0.5})
-			}
-		}
-		if len(without) > 0 { // engine speed was road speed nowhere in there
-			r.smooth(without)
-		}
-		for i := range stretches {
-			j.addPull(r, &stretches[i], r.candidates(&stretches[i], hits[i]))
+		for i := range stretches[q] {
+			j.addPull(r, &stretches[q][i], found[q][i])
 		}
 		j.out.Engagements = append(j.out.Engagements, r.engagements(j.force)...)
 		j.out.Traces = append(j.out.Traces, r.trace(j.force))
 	}
+}
+
+// find returns the stretches of a record and the events of each, measured and classified.
+func (r *record) find(f *roadForce) ([]stretch, [][]candidate) {
+	stretches := r.stretches()
+	hits := make([][][2]int, len(stretches))
+	var without []span
+	for i := range stretches {
+		s := &stretches[i]
+		hits[i] = r.hits(s.lo, s.hi, s.run.index)
+		for _, h := range hits[i] {
+			without = append(without, span{r.track.T[h[0]] - 0.8, r.track.T[h[1]-1] + 0.5})
+		}
+	}
+	if len(without) > 0 { // engine speed was road speed nowhere in there
+		r.smooth(without)
+	}
+	found := make([][]candidate, len(stretches))
+	for i := range stretches {
+		found[i] = r.candidates(&stretches[i], hits[i])
+		for q := range found[i] {
+			c := &found[i][q]
+			r.measure(c, f)
+			c.Kind = r.classify(c)
+			c.Confidence = r.confidence(c)
+		}
+	}
+	return stretches, found
+}
+
+// spunByClutch turns wheelspin into slip where the same logs hold the proof: a sure slip of the clutch, in any gear, at no more torque. Torque
+// is wheel force over the gearing, which is the clutch's but for a factor that all events share.
+func spunByClutch(records []*record, found [][][]candidate) {
+	torque := func(r *record, c *candidate) float64 {
+		return r.push(c.run, c.Start-0.5, c.Start+1) / r.track.Model.Gears[c.run.index].K
+	}
+	lowest := math.Inf(1)
+	each := func(do func(r *record, c *candidate)) {
+		for q, r := range records {
+			for i := range found[q] {
+				for n := range found[q][i] {
+					do(r, &found[q][i][n])
+				}
+			}
+		}
+	}
+	each(func(r *record, c *candidate) {
+		if c.Kind == KindSlip {
+			lowest = math.Min(lowest, torque(r, c))
+		}
+	})
+	each(func(r *record, c *candidate) {
+		if c.Kind == KindWheelspin && c.locked && c.run.gear >= 2 && torque(r, c) >= 0.95*lowest {
+			c.Kind = KindSlip
+			c.Confidence = r.confidence(c)
+		}
+	})
 }
 
 // addPull puts a stretch and its events into the finding.
@@ -80,9 +134,6 @@ func (j *judge) addPull(r *record, s *stretch, found []candidate) {
 	slips, heat := 0, 0.0
 	for q := range found {
 		c := &found[q]
-		r.measure(c, j.force)
-		c.Kind = r.classify(c)
-		c.Confidence = r.confidence(c)
 		if !j.seen(c) {
 			j.out.Events = append(j.out.Events, c.Event)
 		}

@@ -22,27 +22,28 @@ func (c *comparison) drivability() {
 	d.ShiftRevFallBefore, d.ShiftRevFallAfter = c.before.shiftFall(), c.after.shiftFall()
 }
 
-// idleSD is the standard deviation of engine speed at rest at idle, in rpm, about the mean of each stretch; nil without five stretches'
-// worth of samples.
+// idleSD is the standard deviation of engine speed at rest at idle, in rpm, about the mean of each stretch; nil without three stretches. The
+// stretches, not the samples, are independent: idle hunts slowly. The interval is that of a logarithm, since a spread is never negative.
 func (s *Side) idleSD() *stats.Estimate {
 	if s.Inertia == nil || s.Inertia.IdleRPM <= 0 {
 		return nil
 	}
-	sum, n, stretches := 0.0, 0, 0
+	var ln []float64
 	for _, l := range s.Logs {
 		for _, v := range idleStretches(l, s.Inertia.IdleRPM) {
-			one := stats.Summarise(v)
-			sum += one.SD * one.SD * float64(one.N-1)
-			n += one.N - 1
-			stretches++
+			if one := stats.Summarise(v); one.SD > 0 {
+				ln = append(ln, math.Log(one.SD))
+			}
 		}
 	}
-	if n < 20 {
+	if len(ln) < 3 {
 		return nil
 	}
-	sd := math.Sqrt(sum / float64(n))
-	// The stretches, not the samples, are independent: idle hunts slowly.
-	return stats.StudentT(sd, sd/math.Sqrt(2*float64(max(stretches, 1))), float64(max(stretches-1, 1)))
+	m := stats.Summarise(ln)
+	se := m.SD / math.Sqrt(float64(m.N))
+	h := stats.TQuantile(0.975, float64(m.N-1)) * se
+	sd := math.Exp(m.Mean)
+	return &stats.Estimate{Value: sd, SD: sd * se, CI95: [2]float64{sd * math.Exp(-h), sd * math.Exp(h)}}
 }
 
 // idleStretches cuts the engine speed of a log into pieces of at least five seconds at rest near idle, their ends left out.

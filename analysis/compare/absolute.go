@@ -54,6 +54,7 @@ func (c *comparison) combineInertias() {
 	if fit.DF > 0 && fit.P < refuseP {
 		c.warn("methods_contradict", fmt.Sprintf("the ways to the inertia contradict each other (p = %.2g), so they are not combined: %s; check mass, ratios, tyre size "+
 			"and the figures of the parts", fit.P, j.pulls(fit)))
+		c.contradiction = true
 		return
 	}
 	if fit.DF > 0 && fit.P < agreeP {

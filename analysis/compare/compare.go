@@ -75,11 +75,12 @@ type comparison struct {
 	finding       *Finding
 	warnings      []drive.Warning
 
-	otherCar bool
-	ratio    *ratio
-	answer   *answer
-	blocked  string // why free revs may not decide, "" when they may
-	carried  string // what the answer rests on where the free revs may not decide or are missing
+	otherCar      bool
+	ratio         *ratio
+	answer        *answer
+	blocked       string // why free revs may not decide, "" when they may
+	contradiction bool   // the ways to the inertia contradict each other
+	carried       string // what the answer rests on where the free revs may not decide or are missing
 }
 
 func (c *comparison) sides() [2]*Side { return [2]*Side{&c.before, &c.after} }

@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -20,15 +21,14 @@ const settledKm = 50
 // identity checks that both sides are the same car with the same tune. Another car ends the comparison; another
 // calibration, or one that is still learning, takes the free revs their vote.
 func (c *comparison) identity() {
-	vin := [2]string{c.before.header(keyVIN), c.after.header(keyVIN)}
-	if vin[0] != "" && vin[1] != "" && vin[0] != vin[1] {
+	vins := distinct(c.sides(), keyVIN)
+	if len(vins) > 1 {
 		c.otherCar = true
-		c.warn("different_vehicle", "error: the logs come from two cars (VIN "+vin[0]+" before, "+vin[1]+" after): compare logs of one car")
+		c.warn("different_vehicle", "error: the logs come from different cars (VIN "+strings.Join(vins, ", ")+"): compare logs of one car")
 		return
 	}
-	cal := [2]string{c.before.header(keyCalibration), c.after.header(keyCalibration)}
-	if cal[0] != "" && cal[1] != "" && cal[0] != cal[1] {
-		c.blocked = "the control unit's calibration was changed between the sides (" + cal[0] + " before, " + cal[1] + " after), which moves the closed-throttle drag"
+	if cals := distinct(c.sides(), keyCalibration); len(cals) > 1 {
+		c.blocked = "the control unit's calibration changed between the logs (" + strings.Join(cals, ", ") + "), which moves the closed-throttle drag"
 	}
 	for k, s := range c.sides() {
 		if km, ok := s.distance(); ok && km < settledKm {
@@ -43,14 +43,17 @@ func (c *comparison) identity() {
 
 var sideName = [2]string{"before", "after"}
 
-// header returns the first value of a key in the side's logs.
-func (s *Side) header(key string) string {
-	for _, l := range s.Logs {
-		if v := strings.TrimSpace(l.HeaderValue(key)); v != "" {
-			return v
+// distinct returns the different values of a header key in the logs of both sides, in order of appearance.
+func distinct(sides [2]*Side, key string) []string {
+	var out []string
+	for _, s := range sides {
+		for _, l := range s.Logs {
+			if v := strings.ToUpper(strings.TrimSpace(l.HeaderValue(key))); v != "" && !slices.Contains(out, v) {
+				out = append(out, v)
+			}
 		}
 	}
-	return ""
+	return out
 }
 
 // distance returns the shortest distance since a reset that a log of the side records, km.

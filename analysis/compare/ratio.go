@@ -28,6 +28,7 @@ type ratio struct {
 	groups    *stats.Groups
 	shape     *inertia.Shape
 	shapeVar  float64
+	trimVar   float64 // what the choice of the first moments leaves open
 	low, high float64 // rpm
 	trim      float64 // s
 	warmth    *warmth // nil without a thermometer on both sides
@@ -65,7 +66,7 @@ func fitRatio(before, after []*inertia.Run, kind inertia.Kind, low, high, trim f
 			lo, hi = math.Min(lo, v), math.Max(hi, v)
 		}
 	}
-	shape, err := inertia.FitShape(in, lo, hi, inertia.DegreeFor(counts))
+	shape, err := inertia.FitShape(in, lo, hi, degree(in, counts))
 	if err != nil {
 		return nil
 	}
@@ -91,6 +92,22 @@ func fitRatio(before, after []*inertia.Run, kind inertia.Kind, low, high, trim f
 	r.shapeVar = r.shapeTerm()
 	r.variance = g.Variance(0) + g.Variance(1) + r.shapeVar
 	return r
+}
+
+// degree is that for so many samples a run, and at least 3 where the sides were revved to different speeds: the shape then
+// has to bridge them, and a parabola in time bends the answer.
+func degree(in []inertia.ShapeRun, counts []float64) int {
+	var tops [2][]float64
+	total := 0.0
+	for i, s := range in {
+		tops[s.Group] = append(tops[s.Group], s.RPM[0])
+		total += counts[i]
+	}
+	b, a := stats.Median(tops[0]), stats.Median(tops[1])
+	if math.Max(a, b) > 1.15*math.Min(a, b) && total > float64(3*len(in)) {
+		return 3
+	}
+	return inertia.DegreeFor(counts)
 }
 
 // shapeTerm is what the uncertainty of the shared shape adds when the sides cover different engine speeds: dL' Cov(Q) dL.
@@ -182,14 +199,18 @@ func settleTrim(before, after []*inertia.Run, kind inertia.Kind, low, high float
 			longest.moved = true
 			return longest
 		}
+		// What the cut moves the answer by without being proved is an uncertainty: the start of the falls is not quite clean.
+		if d, se, _, ok := paired(longer, r); ok {
+			r.trimVar = math.Max(r.trimVar, d*d-2*se*se)
+		}
 	}
+	r.variance += r.trimVar
 	return r
 }
 
-// disagree tells whether the answer from a part of each fall differs from that from more of it by more than chance
-// allows, and by enough to matter. What the runs themselves scatter by is in both, so the test is over the runs' own
-// differences; it is strict, because a needless switch costs precision.
-func disagree(part, all *ratio) bool {
+// paired compares the answer from a part of each fall with that from more of it. What the runs themselves scatter by is in
+// both, so the standard error is that of the runs' own differences. ok is false with fewer than two runs a side in both.
+func paired(part, all *ratio) (difference, se float64, t stats.TTest, ok bool) {
 	was := map[*inertia.Run]float64{}
 	for i, run := range all.runs {
 		was[run] = all.y[i]
@@ -200,7 +221,18 @@ func disagree(part, all *ratio) bool {
 			d[side(part.after[i])] = append(d[side(part.after[i])], part.y[i]-y)
 		}
 	}
-	t, ok := stats.Pooled(stats.Summarise(d[0]), stats.Summarise(d[1]))
+	a, b := stats.Summarise(d[0]), stats.Summarise(d[1])
+	if t, ok = stats.Pooled(a, b); !ok || t.T == 0 {
+		return 0, 0, t, false
+	}
+	difference = a.Mean - b.Mean
+	return difference, math.Abs(difference / t.T), t, true
+}
+
+// disagree tells whether the answers differ by more than chance allows and by enough to matter. The test is strict, because
+// a needless switch costs precision.
+func disagree(part, all *ratio) bool {
+	_, _, t, ok := paired(part, all)
 	return ok && t.P < 0.002 && math.Abs(part.ln-all.ln) > all.se()/2
 }
 

@@ -3,7 +3,6 @@ package compare
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/stats"
@@ -78,7 +77,7 @@ func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 		inverse += 1 / m
 	}
 	several := len(mean[0]) > 1 || len(mean[1]) > 1
-	other := r.shapeVar + r.warmth.variance()
+	other := r.shapeVar + r.trimVar + r.warmth.variance()
 	if several && df >= 2 {
 		between := math.Max(ss/float64(df)*inverse, within)
 		return &answer{
@@ -105,21 +104,9 @@ func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 	if several {
 		ln = stats.Summarise(mean[0]).Mean - stats.Summarise(mean[1]).Mean
 	}
-	own := r.variance - r.shapeVar
+	own := r.variance - r.shapeVar - r.trimVar
 	return &answer{
 		ln: ln, variance: own + between + other, how: how,
 		df: stats.Satterthwaite([]float64{own, between + other}, []float64{r.df, math.Inf(1)}),
 	}
-}
-
-// sessions returns the different session numbers of runs, rising.
-func sessions(runs []*inertia.Run) []int {
-	var s []int
-	for _, r := range runs {
-		if !slices.Contains(s, r.Session) {
-			s = append(s, r.Session)
-		}
-	}
-	slices.Sort(s)
-	return s
 }

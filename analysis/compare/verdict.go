@@ -99,6 +99,9 @@ func (c *comparison) judge() {
 	switch m := c.opt.margin(); {
 	case c.blocked != "" && c.carried == "":
 		f.Reason = "The free revs may not decide: " + c.blocked + "."
+	case c.contradiction:
+		f.Reason = "The ways to the inertia contradict each other, so none is believed; the warning names them."
+		f.WhatToDrive = append(f.WhatToDrive, "check mass, tyre size, ratios and the figures of the parts, then repeat the runs that stand out")
 	case lo > 1/(1+m) && hi < 1+m:
 		f.Verdict = NoChange
 		f.Reason = fmt.Sprintf("The inertia is the same within %.1f %%: %s.", 100*m, bound)
@@ -112,7 +115,7 @@ func (c *comparison) judge() {
 		f.Reason = fmt.Sprintf("The runs do not tell a change from none: between %.1f %% less and %.1f %% more inertia fits them; %s.",
 			100*math.Max(0, 1-1/hi), 100*math.Max(0, 1/lo-1), bound)
 	}
-	if f.Verdict == Inconclusive {
+	if f.Verdict == Inconclusive && !c.contradiction {
 		c.adviseMore()
 	}
 }

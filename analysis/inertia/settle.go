@@ -6,6 +6,13 @@ import (
 	"flywitness/analysis/stats"
 )
 
+// A run is refused only when it is surely another thing than the rest: a throttle a few per cent open halves the drag. What
+// lies nearer is down-weighted by the robust means; to refuse it as well would make the interval too short.
+const (
+	outlierMADs  = 5
+	outlierFloor = 0.06 // relative
+)
+
 // settleRates refuses runs whose rate of fall stands out from the other runs of their kind, which is how a throttle that
 // was not shut shows when nobody recorded it.
 func (f *Finding) settleRates() {
@@ -37,7 +44,7 @@ func refuseOutliers(runs []*Run) bool {
 			continue
 		}
 		m := stats.Median(own)
-		limit := max(4*stats.MADScale*stats.MAD(own, m), 0.03, 4*math.Sqrt(shape.Runs[i].VarLnB))
+		limit := max(outlierMADs*stats.MADScale*stats.MAD(own, m), outlierFloor, 4*math.Sqrt(shape.Runs[i].VarLnB))
 		if d := y[i] - m; math.Abs(d) > limit {
 			word := "slower"
 			if d < 0 {

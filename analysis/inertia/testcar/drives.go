@@ -18,7 +18,7 @@ func FreeRevs(n int, top, sd float64, rng *rand.Rand) []Phase {
 		peak := (top + 150*rng.NormFloat64()) * RPM
 		p = append(p,
 			Phase{Time: 6, Until: peak, Open: 0.45 + 0.1*rng.Float64(), Drag: Jitter(rng, sd)},
-			Phase{Time: 7 + rng.Float64()})
+			Phase{Time: 5 + rng.Float64()})
 	}
 	return p
 }

@@ -8,6 +8,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"path/filepath"
+	"slices"
 	"sync"
 	"testing"
 	"time"
@@ -20,9 +21,10 @@ import (
 	"flywitness/sim"
 )
 
-// The same as TestProofTimeStamps in real time: serial library, pseudo-terminal and the machine's own scheduling are in it.
+// The same as TestProofTimeStamps in real time: serial library, pseudo-terminal and the machine's own scheduling are in it. A machine that
+// is busy is late now and then, at both ends, so each error is taken relative to the reply time of its own row.
 func TestProofTimeStampsRealTime(t *testing.T) {
-	fmt.Println("| link | rows | reply time, ms | bias / reply time | sd / reply time | largest error, ms |")
+	fmt.Println("| link | rows | reply time: median, ms | largest, ms | bias / reply time | sd / reply time |")
 	fmt.Println("|---|---|---|---|---|---|")
 	tr := mule()
 	for _, link := range emulator.Links() {
@@ -64,7 +66,8 @@ func TestProofTimeStampsRealTime(t *testing.T) {
 		if len(m.rows) < len(samples)*99/100 {
 			t.Fatalf("%s: %d rows of %d samples", link.Name, len(m.rows), len(samples))
 		}
-		var sum, square, reply, worst float64
+		var sum, square float64
+		var replies []float64
 		next := 0
 		for _, r := range m.rows {
 			for next+1 < len(samples) && samples[next+1].Sampled.Seconds() < r.t-r.cells[drive.Latency]/2000 { // a reply was lost
@@ -72,14 +75,16 @@ func TestProofTimeStampsRealTime(t *testing.T) {
 			}
 			off := r.t - samples[next].Sampled.Seconds()
 			next = min(next+1, len(samples)-1)
-			sum, square, reply, worst = sum+off, square+off*off, reply+r.cells[drive.Latency]/1000, math.Max(worst, math.Abs(off))
+			took := r.cells[drive.Latency] / 1000
+			replies = append(replies, took*1000)
+			sum, square = sum+off/took, square+off*off/took/took
 		}
 		n := float64(len(m.rows))
-		bias, took := sum/n, reply/n
+		bias := sum / n
 		sd := math.Sqrt(square/n - bias*bias)
-		fmt.Printf("| %s | %d | %.1f | %+.1f %% | %.1f %% | %.1f |\n", link.Name, len(m.rows), took*1000, 100*bias/took, 100*sd/took, worst*1000)
-		if math.Abs(bias) > 0.1*took || sd > 0.3*took {
-			t.Errorf("%s: bias %.1f %%, sd %.1f %% of the reply time", link.Name, 100*bias/took, 100*sd/took)
+		fmt.Printf("| %s | %d | %.1f | %.0f | %+.1f %% | %.1f %% |\n", link.Name, len(m.rows), median(replies), slices.Max(replies), 100*bias, 100*sd)
+		if math.Abs(bias) > 0.1 || sd > 0.3 {
+			t.Errorf("%s: bias %.1f %%, sd %.1f %% of the reply time", link.Name, 100*bias, 100*sd)
 		}
 	}
 }

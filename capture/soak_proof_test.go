@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"testing"
 	"time"
 
@@ -93,12 +94,7 @@ func median(x []float64) float64 {
 	if len(x) == 0 {
 		return 0
 	}
-	s := append([]float64(nil), x...)
-	for i := range s {
-		for j := i; j > 0 && s[j] < s[j-1]; j-- {
-			s[j], s[j-1] = s[j-1], s[j]
-		}
-	}
+	s := slices.Sorted(slices.Values(x))
 	return s[len(s)/2]
 }
 

@@ -64,6 +64,7 @@ func run(args ...string) (status int, stdout, stderr string) {
 }
 
 func TestRecordFromTheEmulatedCar(t *testing.T) {
+	t.Parallel()
 	path := emulated(t, "--link", "canmulti", "--drive", "idle", "--fault", "unplug@8s+1s")
 	file := filepath.Join(t.TempDir(), "drive.csv")
 	status, out, msgs := run("record", "--port", path, "--out", file, "--for", "9s", "--json")
@@ -103,8 +104,38 @@ func TestRecordFromTheEmulatedCar(t *testing.T) {
 	}
 }
 
+// Ctrl-C ends a guided recording in the normal way, with its summary; the answers are in the file.
+func TestStop(t *testing.T) {
+	t.Parallel()
+	path := emulated(t, "--link", "can", "--drive", "idle")
+	file := filepath.Join(t.TempDir(), "drive.csv")
+	ctx, cancel := context.WithCancel(context.Background())
+	var out, msgs buffer
+	done := make(chan int)
+	go func() {
+		done <- logger(ctx, []string{"record", "--port", path, "--baud", "38400", "--out", file, "--guide", "--alarm"}, strings.NewReader("Kim\nquarry\n"), &out, &msgs)
+	}()
+	for i := 0; i < 400 && !strings.Contains(msgs.String(), "Stop where it is safe"); i++ {
+		time.Sleep(50 * time.Millisecond)
+	}
+	cancel()
+	if status := <-done; status != 0 || !strings.Contains(out.String(), "SHA-256") || !strings.Contains(msgs.String(), "1. Warm up") {
+		t.Fatalf("%d, %s, %s", status, out.String(), msgs.String())
+	}
+	f, err := os.Open(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	l, err := drive.ReadSession(f, file)
+	if err != nil || l.HeaderValue("operator") != "Kim" || l.HeaderValue("place") != "quarry" || l.Skipped != 0 || l.Rows == 0 {
+		t.Errorf("%v, %v", err, l)
+	}
+}
+
 // Each failure is one line that says what to do.
 func TestFailures(t *testing.T) {
+	t.Parallel()
 	off := emulated(t, "--link", "can", "--fault", "ignition@0s+1h")
 	mute := emulated(t, "--link", "can", "--fault", "mute@0s+1h")
 	out := filepath.Join(t.TempDir(), "x.csv")

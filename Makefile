@@ -47,6 +47,8 @@ cross:
 clean:
 	rm -rf bin dist $(DEMO)
 
-# Debian packages that the tests use beside Go; nothing is installed where they are present.
+# What the tests use beside Go: a browser and a PDF reader from Debian's packages, the zoomable charts from npm. Nothing is installed where it is
+# present; without npm the pages have static charts and their zoom is not tested.
 deps:
+	@if command -v npm >/dev/null; then $(MAKE) web; fi
 	@command -v chromium >/dev/null && command -v pdftoppm >/dev/null || { apt-get update && apt-get install -y --no-install-recommends chromium poppler-utils; }

@@ -15,6 +15,10 @@ const (
 
 // absolute gets the inertia of this side by every method that the logs allow, and combines them.
 func (m *measurement) absolute() {
+	if m.opt.Rollers {
+		m.warn("no_absolute_inertia", "on a rolling road the car's mass does not move, so off-throttle runs give no absolute inertia; the ratio of two sets of free revs stands")
+		return
+	}
 	b := bodyOf(m.veh)
 	if b == nil {
 		m.warn("no_absolute_inertia", "the absolute inertia needs the mass of the car: give a vehicle file with mass_kg")

@@ -174,3 +174,19 @@ func TestNoVehicleNoInertia(t *testing.T) {
 		t.Errorf("no word of why: %v", warnings)
 	}
 }
+
+// On a rolling road the car's mass stands still: free revs are judged, and there is no absolute inertia.
+func TestRollersGiveNoAbsoluteInertia(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 11))
+	car := sim.BenchMule()
+	truth := sim.Drive(car, sim.LevelRoad(), guided(), rng)
+	logs := []*drive.Log{sim.NewLogger(sim.CANMulti).Record(truth, rng)}
+	cal, _ := calibrate.Learn(logs, car.Vehicle)
+	f, _ := inertia.Measure(logs, []*gearstate.Track{gearstate.Decode(logs[0], cal.Model())}, car.Vehicle, cal, inertia.Options{Rollers: true})
+	if f.Inertia != nil {
+		t.Errorf("%v kg m² from a rolling road", f.Inertia.Value)
+	}
+	if used, _, why := count(f, inertia.RevDown); used < 5 {
+		t.Errorf("%d free revs used (%s)", used, why)
+	}
+}

@@ -60,7 +60,8 @@ func (b *body) gearing(gear int, c speedScale) (k, sd float64) {
 const (
 	dragDiffersSD     = 0.08
 	dragDiffersSeenSD = 0.02
-	pressureAlike     = 3.0 // kPa
+	pressureAlike     = 3.0  // kPa
+	dragDiffersOwn    = 0.25 // share of it that is not the same before and after: how a car fuels is its nature
 )
 
 // closedForm is the overrun, coast-down and rev-down method for one gear:
@@ -142,11 +143,11 @@ func (f *closedForm) estimate(sameSession, pressureSeen bool) (ln float64, e Err
 	}
 	engineShare := 1 - f.b.massC*c/(total*o)
 	drag := perOver * engineShare
-	own := square(perOver*f.overTime) + square(overGrade) + square(perCoast*coastSD) + square(drag*differs*0.4)
+	own := square(perOver*f.overTime) + square(overGrade) + square(perCoast*coastSD) + square(drag*differs*dragDiffersOwn)
 	if !sameSession {
 		own += square(drag * 0.04)
 	}
-	common := square(f.b.massSD) + square(2*f.kSD) + square(f.b.efficiencySD/f.b.efficiency) + square(drag*differs*0.92)
+	common := square(f.b.massSD) + square(2*f.kSD) + square(f.b.efficiencySD/f.b.efficiency) + square(drag*differs)*(1-dragDiffersOwn*dragDiffersOwn)
 	return ln, ErrorParts{Own: math.Sqrt(own), Common: math.Sqrt(common), RevDown: perRev, RevDownSD: f.revSD}, true
 }
 

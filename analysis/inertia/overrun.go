@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/calibrate"
+	"flywitness/analysis/stats"
 	"flywitness/vehicle"
 )
 
@@ -11,6 +12,7 @@ import (
 type rung struct {
 	gear int
 	k    float64 // rpm per km/h
+	slop float64 // how far the displayed speed's scale may be off, relative; 0 when the log itself taught k
 }
 
 // ladder is what the log taught, else what the vehicle file says.
@@ -19,7 +21,7 @@ func ladder(cal *calibrate.Calibration, veh *vehicle.Vehicle) []rung {
 	if cal != nil {
 		for _, g := range cal.Gears {
 			if g.RPMPerKmh != nil && g.RPMPerKmh.Value > 0 {
-				out = append(out, rung{g.Gear, g.RPMPerKmh.Value})
+				out = append(out, rung{gear: g.Gear, k: g.RPMPerKmh.Value})
 			}
 		}
 	}
@@ -28,19 +30,18 @@ func ladder(cal *calibrate.Calibration, veh *vehicle.Vehicle) []rung {
 	}
 	for g := range veh.Gearbox.Ratios {
 		if k := veh.RPMPerKmh(g + 1); k > 0 {
-			out = append(out, rung{g + 1, k})
+			out = append(out, rung{g + 1, k, speedometerSlop})
 		}
 	}
 	return out
 }
 
 const (
-	settleTime   = 0.6  // s after the foot lifts that the driveline swings and the manifold empties
-	gearMatch    = 0.04 // of engine speed within the expected one is in gear
-	defaultLag   = 0.3  // s that displayed speed is late, until it is measured
-	overrunSpan  = 1.25 // first over last engine speed
-	overrunRate  = 5.0  // km/h/s, what lag is worth while the speed falls
-	hardestBrake = 4.5  // m/s²: no engine slows a car like this above first gear
+	settleTime      = 0.6  // s after the foot lifts that the driveline swings and the manifold empties
+	gearMatch       = 0.04 // of engine speed within the expected one is in gear
+	defaultLag      = 0.3  // s that displayed speed is late, until it is measured
+	overrunSpan     = 1.25 // first over last engine speed
+	speedometerSlop = 0.09 // relative; half the step to the next gear at the closest
 )
 
 // overruns finds the falls of engine speed in gear with the throttle shut.
@@ -72,12 +73,13 @@ func (s *scene) overruns(gears []rung, lag float64) []Run {
 func (s *scene) inGear(f *fall, gears []rung, lag float64) (gear, from, to int) {
 	best := 2
 	for _, g := range gears {
+		k := s.ownScale(f, g, lag)
 		start := -1
 		for i := 0; i <= len(f.t); i++ {
 			ok := false
 			if i < len(f.t) {
 				if v, seen := s.speed.at(f.t[i]+lag, 3); seen && v > 8 {
-					ok = math.Abs(f.n[i]/(g.k*v)-1) < math.Max(gearMatch, 1.5/v)
+					ok = math.Abs(f.n[i]/(k*v)-1) < math.Max(gearMatch, 1.5/v)
 				}
 			}
 			switch {
@@ -92,6 +94,26 @@ func (s *scene) inGear(f *fall, gears []rung, lag float64) (gear, from, to int) 
 		}
 	}
 	return gear, from, to
+}
+
+// ownScale is a gear's engine speed per displayed speed: as learnt, or for a gear known from the vehicle file only, as this
+// fall shows it, within what speedometers and tyres are off by.
+func (s *scene) ownScale(f *fall, g rung, lag float64) float64 {
+	if g.slop == 0 {
+		return g.k
+	}
+	var q []float64
+	for i, t := range f.t {
+		if v, ok := s.speed.at(t+lag, 3); ok && v > 8 {
+			if r := f.n[i] / (g.k * v); math.Abs(r-1) < g.slop {
+				q = append(q, r)
+			}
+		}
+	}
+	if len(q) == 0 {
+		return g.k
+	}
+	return g.k * stats.Median(q)
 }
 
 func (s *scene) judgeOverrun(r *Run, t, n []float64, bottom float64) {

@@ -91,8 +91,7 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 
 func newSeries(l *drive.Log, channel string) *series {
 	s := &series{log: l}
-	s.nt, s.nn = gearstate.CleanRPM(l)
-	s.t, s.v = gearstate.CleanSpeed(l, channel)
+	s.nt, s.nn, s.t, s.v = gearstate.Signals(l, channel)
 	if len(s.nt) < 5 || len(s.t) < 5 {
 		return nil
 	}

@@ -138,11 +138,3 @@ func ThinOut(t, v []float64, gap float64) ([]float64, []float64) {
 const (
 	maxRPM, maxKmh = 20000, 500
 )
-
-// CleanRPM and CleanSpeed apply Clean with the limits of a road car.
-func CleanRPM(l *drive.Log) (t, v []float64) { return Clean(l.Channel(drive.EngineSpeed), 0, maxRPM) }
-
-// CleanSpeed returns the usable samples of a speed channel.
-func CleanSpeed(l *drive.Log, channel string) (t, v []float64) {
-	return Clean(l.Channel(channel), 0, maxKmh)
-}

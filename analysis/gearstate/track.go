@@ -40,8 +40,7 @@ const offlineAhead = 0.7
 // model without gears, gives a track without gears.
 func Decode(l *drive.Log, m Model) *Track {
 	tr := &Track{Model: m}
-	nt, nv := CleanRPM(l)
-	st, sv := CleanSpeed(l, m.SpeedChannel)
+	nt, nv, st, sv := Signals(l, m.SpeedChannel)
 	st, sv = ThinOut(st, sv, m.Thin)
 	var lt, lv []float64
 	if m.Load.Channel != "" {

@@ -110,8 +110,14 @@ func (r *record) loadedAfter(c *candidate) bool {
 // carried without any, is the clutch.
 func (r *record) spin(c *candidate) bool {
 	m := &r.track.Model
+	if c.run.gear == 1 {
+		return true
+	}
+	if c.run.gear == 2 && (m.Creep > 0 || c.duration < 1.5) { // the source may be an undriven axle whose creep was too small to be seen
+		return true
+	}
 	if m.Creep == 0 {
-		return c.run.gear == 1
+		return false
 	}
 	return r.push(c.run, c.Start-0.7, c.Start+0.7) > r.spinForce()
 }

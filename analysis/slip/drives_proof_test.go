@@ -6,7 +6,9 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"strconv"
+	"sync"
 	"time"
 
 	"flywitness/analysis/calibrate"
@@ -116,4 +118,33 @@ func mixed(minutes float64) func(sim.Car, *rand.Rand) []sim.Action {
 	return func(_ sim.Car, rng *rand.Rand) []sim.Action {
 		return []sim.Action{sim.Idle(5), sim.Traffic(rng, minutes, sim.MixedTraffic())}
 	}
+}
+
+// each runs n drives, two at a time, and returns what they gave in order.
+func each[T any](n int, do func(i int) T) []T {
+	out := make([]T, n)
+	var wait sync.WaitGroup
+	work := make(chan int)
+	for range 2 {
+		wait.Go(func() {
+			for i := range work {
+				out[i] = do(i)
+			}
+		})
+	}
+	for i := range n {
+		work <- i
+	}
+	close(work)
+	wait.Wait()
+	return out
+}
+
+// at returns the q quantile of x, NaN for none; x is sorted.
+func at(x []float64, q float64) float64 {
+	if len(x) == 0 {
+		return math.NaN()
+	}
+	slices.Sort(x)
+	return x[int(q*float64(len(x)-1)+0.5)]
 }

@@ -1,0 +1,88 @@
+package gearstate
+
+import (
+	"math"
+	"slices"
+
+	"flywitness/drive"
+)
+
+// A control unit that is busy repeats its last values for a second or so, and both channels then jump. Taken at its word, the car's speed
+// stands still while the engine's has moved on, or the other way round: that looks like slip.
+
+const (
+	stuckTime  = 0.35 // s of exactly equal engine speed,
+	stuckLeast = 3    // in so many samples,
+	stuckJump  = 10.0 // rpm: it ends in a jump of more than this and two and a half steps, or in one of road speed by more than a step
+)
+
+// Signals returns the usable samples of engine speed and of a speed channel of a log, without stretches in which the control unit
+// repeated itself: of those only the first value stands.
+func Signals(l *drive.Log, channel string) (nt, nv, st, sv []float64) {
+	nt, nv = Clean(l.Channel(drive.EngineSpeed), 0, maxRPM)
+	st, sv = Clean(l.Channel(channel), 0, maxKmh)
+	stuck := stuckStretches(nt, nv, st, sv)
+	if len(stuck) == 0 {
+		return nt, nv, st, sv
+	}
+	nt, nv = without(nt, nv, stuck)
+	st, sv = without(st, sv, stuck)
+	return nt, nv, st, sv
+}
+
+// stuckStretches returns the stretches (s, from after the first equal value to the last) in which engine speed stood still and then jumped, or road
+// speed did.
+func stuckStretches(t, v, st, sv []float64) [][2]float64 {
+	jump, leap := math.Max(stuckJump, 2.5*step(v)), 1.5*step(sv)
+	at := 0
+	leaps := func(end float64) bool { // road speed between the last sample before end and the first after
+		for at < len(st) && st[at] <= end {
+			at++
+		}
+		return at > 0 && at < len(st) && leap > 0.3 && math.Abs(sv[at]-sv[at-1]) > leap
+	}
+	var out [][2]float64
+	for i := 0; i < len(v); {
+		j := i + 1
+		for j < len(v) && v[j] == v[i] {
+			j++
+		}
+		if j-i >= stuckLeast && j < len(v) && t[j-1]-t[i] >= stuckTime && v[i] > 0 &&
+			(math.Abs(v[j]-v[i]) > jump || leaps(t[j-1])) {
+			out = append(out, [2]float64{t[i], t[j-1]})
+		}
+		i = j
+	}
+	return out
+}
+
+// step is the usual smallest change of a signal: the 5 % quantile of its changes.
+func step(v []float64) float64 {
+	var d []float64
+	for i := 1; i < len(v) && len(d) < 5000; i++ {
+		if x := math.Abs(v[i] - v[i-1]); x > 0 {
+			d = append(d, x)
+		}
+	}
+	if len(d) == 0 {
+		return 0
+	}
+	slices.Sort(d)
+	return d[len(d)/20]
+}
+
+// without drops samples after the start and up to the end of each stretch, in place.
+func without(t, v []float64, stretches [][2]float64) ([]float64, []float64) {
+	n, s := 0, 0
+	for i := range t {
+		for s < len(stretches) && stretches[s][1] < t[i] {
+			s++
+		}
+		if s < len(stretches) && t[i] > stretches[s][0] {
+			continue
+		}
+		t[n], v[n] = t[i], v[i]
+		n++
+	}
+	return t[:n], v[:n]
+}

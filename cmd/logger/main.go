@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+	"time"
 
 	"flywitness/cmd/internal/cli"
 
@@ -37,6 +38,6 @@ Exit status: 0 done; 1 the device or a file failed; 2 wrong usage.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	root.AddCommand(newPorts(), newRecord(), newEmulate())
+	root.AddCommand(newPorts(), newRecord(), newImport(time.Now), newEmulate())
 	return root
 }

@@ -1,0 +1,174 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"time"
+
+	"flywitness/capture/csvlog"
+	"flywitness/cmd/internal/cli"
+	"flywitness/drive"
+
+	"github.com/spf13/cobra"
+)
+
+func newImport(now func() time.Time) *cobra.Command {
+	var columns []string
+	var clock, out string
+	cmd := &cobra.Command{
+		Use:   "import LOG... --out FILE",
+		Short: "Any logger's CSV into a session file",
+		Long: `import reads any delimited log and writes it as a session file: canonical channels, each value at its own time, a
+check on every line. Several logs become one session where each says when it began. A file that exists is never
+overwritten; "-" reads one log from standard input. analyze reads such logs as they are, without this.`,
+		Example: `  $ logger import old.csv --out old-session.csv`,
+		Args:    cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if out == "" {
+				return cli.Usagef("import needs --out FILE, the session file to write")
+			}
+			var logs []*drive.Log
+			for _, path := range args {
+				l, err := csvlog.Open(path, csvlog.Options{Map: columns, Time: clock, Stdin: cmd.InOrStdin()})
+				if err != nil {
+					return err
+				}
+				for _, w := range l.Warnings {
+					fmt.Fprintln(cmd.ErrOrStderr(), cli.OneLine(w.Message))
+				}
+				logs = append(logs, l)
+			}
+			rows, err := importLogs(logs, out, now())
+			if err != nil {
+				return err
+			}
+			return importSummary(cmd.OutOrStdout(), logs, rows, out)
+		},
+	}
+	cmd.Flags().StringArrayVar(&columns, "map", nil, `which column a channel is in: "engine_speed_rpm=Eng Spd" or "vehicle_speed_kmh=VSpd:mph" (repeats)`)
+	cmd.Flags().StringVar(&clock, "time", "", `which column is the time, and its unit: "Time:ms"`)
+	cmd.Flags().StringVar(&out, "out", "", "session file to write")
+	return cmd
+}
+
+func importSummary(w io.Writer, logs []*drive.Log, rows int, out string) error {
+	first, last := logs[0].Span()
+	_, err := fmt.Fprintf(w, "%s: %d rows from %d log(s), the first of %.0f s\n", out, rows, len(logs), last-first)
+	return err
+}
+
+// reading is one value of a log on the session's clock.
+type reading struct {
+	t       float64
+	channel int
+	v       float64
+}
+
+// importLogs writes logs as one session and returns its rows. Values with equal time stamps share a row.
+func importLogs(logs []*drive.Log, path string, now time.Time) (rows int, err error) {
+	start, offsets, err := commonClock(logs)
+	if err != nil {
+		return 0, err
+	}
+	channels, readings := collect(logs, offsets)
+	w, err := drive.CreateSession(path, importHeader(logs, start, now), channels)
+	if err != nil {
+		return 0, err
+	}
+	for i := 0; i < len(readings) && err == nil; {
+		var cells []drive.Cell
+		t := readings[i].t
+		for ; i < len(readings) && readings[i].t == t && !has(cells, readings[i].channel); i++ {
+			cells = append(cells, drive.Cell{Channel: readings[i].channel, Value: readings[i].v})
+		}
+		err = w.WriteRow(t, cells)
+		rows++
+	}
+	if closed := w.Close(); err == nil {
+		err = closed
+	}
+	return rows, err
+}
+
+func has(cells []drive.Cell, channel int) bool {
+	return slices.ContainsFunc(cells, func(c drive.Cell) bool { return c.Channel == channel })
+}
+
+// commonClock returns when the session begins and by how much each log's stamps move. One log may begin at an unknown time (the zero time).
+func commonClock(logs []*drive.Log) (start time.Time, offsets []float64, err error) {
+	offsets = make([]float64, len(logs))
+	if len(logs) == 1 {
+		first, _ := logs[0].Span()
+		offsets[0] = -first
+		return logs[0].Created, offsets, nil
+	}
+	for _, l := range logs {
+		if l.Created.IsZero() {
+			return start, nil, fmt.Errorf("%s does not say when it began, so it cannot stand on one clock with the others: import the logs one by one", l.Path)
+		}
+		if start.IsZero() || l.Created.Before(start) {
+			start = l.Created
+		}
+	}
+	for i, l := range logs {
+		offsets[i] = l.Created.Sub(start).Seconds()
+	}
+	return start, offsets, nil
+}
+
+// collect lists the channels of all logs, the two that matter first, and their values in the order of time.
+func collect(logs []*drive.Log, offsets []float64) (channels []string, all []reading) {
+	index := map[string]int{}
+	for _, name := range []string{drive.EngineSpeed, drive.VehicleSpeed} {
+		index[name] = len(channels)
+		channels = append(channels, name)
+	}
+	for k, l := range logs {
+		for _, c := range l.Channels {
+			if c.Name == drive.Latency {
+				continue
+			}
+			if _, ok := index[c.Name]; !ok {
+				index[c.Name] = len(channels)
+				channels = append(channels, c.Name)
+			}
+			for i, t := range c.T {
+				all = append(all, reading{t + offsets[k], index[c.Name], c.V[i]})
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b reading) int {
+		switch {
+		case a.t < b.t:
+			return -1
+		case a.t > b.t:
+			return 1
+		}
+		return a.channel - b.channel
+	})
+	return channels, all
+}
+
+// importHeader says where the session came from. A log that does not say when it began gets the moment of its import, and says so.
+func importHeader(logs []*drive.Log, start, now time.Time) []drive.Field {
+	clock := "of the imported log"
+	if start.IsZero() {
+		start, clock = now, "of the imported log; created is the moment of the import"
+	}
+	meta := []drive.Field{{Key: "created", Value: start.Format(time.RFC3339Nano)}, {Key: "tool", Value: "logger import " + cli.Version}, {Key: "clock", Value: clock}}
+	for i, l := range logs {
+		n := strconv.Itoa(i + 1)
+		meta = append(meta, drive.Field{Key: "imported_" + n, Value: l.Path}, drive.Field{Key: "imported_sha256_" + n, Value: l.SHA256})
+		if l.StampStep > 0 {
+			meta = append(meta, drive.Field{Key: "stamp_step_s_" + n, Value: strconv.FormatFloat(l.StampStep, 'g', -1, 64)})
+		}
+		for _, f := range l.Header {
+			if i == 0 && !slices.ContainsFunc(meta, func(m drive.Field) bool { return m.Key == f.Key }) && f.Key != "format" && f.Key != "header_check" {
+				meta = append(meta, f)
+			}
+		}
+	}
+	return meta
+}

@@ -1,0 +1,80 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"flywitness/capture/csvlog"
+	"flywitness/drive"
+)
+
+func TestImportKeepsEveryValueAtItsTime(t *testing.T) {
+	dir := t.TempDir()
+	in, out := filepath.Join(dir, "old.csv"), filepath.Join(dir, "session.csv")
+	var b strings.Builder
+	b.WriteString("Zeit [ms];Drehzahl [1/min];Geschwindigkeit [km/h];Drosselklappe [%]\n")
+	for i := range 200 {
+		fmt.Fprintf(&b, "%d;%d,5;%d;%d\n", 100*i+7, 1500+3*i, 40+i/20, i%50)
+	}
+	if err := os.WriteFile(in, []byte(b.String()), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	var stdout, stderr bytes.Buffer
+	if status := logger(context.Background(), []string{"import", in, "--out", out}, nil, &stdout, &stderr); status != 0 {
+		t.Fatalf("exit %d: %s", status, stderr.String())
+	}
+	before, err := csvlog.Open(in, csvlog.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	after, err := csvlog.Open(out, csvlog.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{drive.EngineSpeed, drive.VehicleSpeed, drive.Throttle} {
+		x, y := before.Channel(name), after.Channel(name)
+		if y == nil || y.Len() != x.Len() || x.Len() == 0 {
+			t.Fatalf("%s: not all values arrived", name)
+		}
+		for i := range x.T {
+			if x.V[i] != y.V[i] || math.Abs((x.T[i]-x.T[0])-(y.T[i]-y.T[0])) > 1e-6 {
+				t.Fatalf("%s, value %d: %v at %v became %v at %v", name, i, x.V[i], x.T[i], y.V[i], y.T[i])
+			}
+		}
+	}
+	if after.HeaderValue("imported_sha256_1") != before.SHA256 {
+		t.Error("the session does not say which file it came from")
+	}
+	if status := logger(context.Background(), []string{"import", in, "--out", out}, nil, &stdout, &stderr); status != 1 || !strings.Contains(stderr.String(), "never overwritten") {
+		t.Errorf("a second import: exit %d, %s", status, stderr.String())
+	}
+}
+
+func TestImportRefusals(t *testing.T) {
+	dir := t.TempDir()
+	a := filepath.Join(dir, "a.csv")
+	if err := os.WriteFile(a, []byte("Time (s),RPM,Speed (km/h)\n0,1000,30\n1,1010,30\n2,1020,31\n3,1030,31\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		args   []string
+		status int
+		says   string
+	}{
+		{[]string{"import", a}, 2, "--out"},
+		{[]string{"import", "--out", filepath.Join(dir, "x.csv")}, 2, "arg"},
+		{[]string{"import", filepath.Join(dir, "none.csv"), "--out", filepath.Join(dir, "x.csv")}, 1, "none.csv"},
+		{[]string{"import", a, a, "--out", filepath.Join(dir, "x.csv")}, 1, "one by one"},
+	} {
+		var stdout, stderr bytes.Buffer
+		if status := logger(context.Background(), c.args, nil, &stdout, &stderr); status != c.status || !strings.Contains(stderr.String(), c.says) {
+			t.Errorf("%v: exit %d, %q; want %d with %q", c.args, status, stderr.String(), c.status, c.says)
+		}
+	}
+}

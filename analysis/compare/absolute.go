@@ -44,6 +44,7 @@ func (c *comparison) combineInertias() {
 	j := c.measurements()
 	start, ok := j.start()
 	if !ok {
+		c.partsAlone()
 		return
 	}
 	fit, err := stats.Combine(j.value, j.matrix(), start, j.model)
@@ -212,6 +213,24 @@ func (j *joint) pulls(fit *stats.Combination) string {
 		text += fmt.Sprintf("%s %+.1f", j.name[i], p)
 	}
 	return text + " of their own standard deviation off"
+}
+
+// partsAlone takes the change from the known parts where nothing tells the inertias themselves: the change is what
+// pendulum or shape say, and it speaks for itself. A ratio that surely points the other way contradicts it.
+func (c *comparison) partsAlone() {
+	d, sd, ok := c.partChange()
+	if !ok {
+		return
+	}
+	c.finding.Change = stats.Normal(d, sd)
+	if c.answer == nil || c.blocked != "" {
+		c.partsOnly = true
+		return
+	}
+	if est, p := c.answer.estimate(); p < agreeP && math.Abs(d) > normal975*sd && (est.Value > 1) != (d < 0) {
+		c.contradiction = true
+		c.warn("methods_contradict", "the free revs and the parts point in opposite directions: check which side is which, and the figures of the parts")
+	}
 }
 
 // partChange is the change of all listed parts together, after minus before, with its standard deviation.

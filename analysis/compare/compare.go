@@ -80,6 +80,7 @@ type comparison struct {
 	answer        *answer
 	blocked       string // why free revs may not decide, "" when they may
 	contradiction bool   // the ways to the inertia contradict each other
+	partsOnly     bool   // the known parts alone tell the change
 	carried       string // what the answer rests on where the free revs may not decide or are missing
 }
 

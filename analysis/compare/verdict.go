@@ -82,6 +82,9 @@ func (c *comparison) judge() {
 		f.Reason = "The logs come from two different cars."
 		f.WhatToDrive = append(f.WhatToDrive, "compare logs of one car")
 		return
+	case c.partsOnly:
+		c.judgeParts()
+		return
 	case c.answer == nil:
 		f.Reason = c.whyNoRatio()
 		return
@@ -117,6 +120,28 @@ func (c *comparison) judge() {
 	}
 	if f.Verdict == Inconclusive && !c.contradiction {
 		c.adviseMore()
+	}
+}
+
+// judgeParts gives the verdict that the parts on the bench carry. How much of the whole that is stays open.
+func (c *comparison) judgeParts() {
+	f := c.finding
+	p := stats.TwoSided(f.Change.Value/f.Change.SD, math.Inf(1))
+	f.PValue = &p
+	why := "the free revs are missing or may not decide"
+	if c.blocked != "" {
+		why = c.blocked
+	}
+	switch lo, hi := f.Change.CI95[0], f.Change.CI95[1]; {
+	case hi < 0:
+		f.Verdict = Reduced
+		f.Reason = fmt.Sprintf("The parts that were swapped took %.4f kg m² off (95 %% sure of %.4f to %.4f); that is from the parts, not from driving (%s).", -f.Change.Value, -hi, -lo, why)
+	case lo > 0:
+		f.Verdict = Increased
+		f.Reason = fmt.Sprintf("The parts that were swapped added %.4f kg m² (95 %% sure of %.4f to %.4f); that is from the parts, not from driving (%s).", f.Change.Value, lo, hi, why)
+	default:
+		f.Reason = "The parts are not known well enough to tell a change from none, and " + why + "."
+		f.WhatToDrive = append(f.WhatToDrive, "swing old and new part on a pendulum, or six free revs a side")
 	}
 }
 

@@ -62,7 +62,7 @@ func (c *comparison) car() *car {
 // It exists only while accelerating.
 func (c *comparison) value() {
 	f := c.finding
-	if f.Change == nil || f.InertiaAfter == nil {
+	if f.Change == nil {
 		return
 	}
 	car := c.car()
@@ -88,8 +88,13 @@ func (c *comparison) worth(car *car, gear int) ByGear {
 	k := car.v.TotalRatio(gear) / car.v.Radius()
 	mass := -d.Value * k * k
 	massSD := math.Hypot(d.SD*k*k, 2*radiusSD*mass)
+	if after == nil {
+		after = car.usualInertia()
+	}
 	total := car.mass + after.Value*k*k
-	w := ByGear{Gear: gear, EquivalentMass: stats.Normal(mass, massSD), AccelerationGain: stats.Normal(100*mass/total, 100*massSD/total),
+	gain := 100 * mass / total
+	gainSD := math.Hypot(100*massSD/total, gain*after.SD*k*k/total)
+	w := ByGear{Gear: gear, EquivalentMass: stats.Normal(mass, massSD), AccelerationGain: stats.Normal(gain, gainSD),
 		AtRPM: car.powerSpeed()}
 	if a := car.acceleration(gear, w.AtRPM, after.Value); a > 0 {
 		w.AtAcceleration = a
@@ -97,6 +102,13 @@ func (c *comparison) worth(car *car, gear int) ByGear {
 		w.EquivalentPower = stats.Normal(mass*a*speed/1000, massSD*a*speed/1000)
 	}
 	return w
+}
+
+// usualInertia stands in for an inertia that was not measured: the mass factor 1.04 + 0.0025 N^2 (Gillespie, Fundamentals of
+// Vehicle Dynamics, chapter 2, from memory) is I = 0.0025 M r^2, here within half of it.
+func (k *car) usualInertia() *stats.Estimate {
+	i := 0.0025 * k.v.Mass * k.v.Radius() * k.v.Radius()
+	return stats.Normal(i, i/2)
 }
 
 // powerSpeed is the engine speed at which a power is stated: three quarters of the limit, in steps of 500 rpm.

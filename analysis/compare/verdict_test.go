@@ -1,0 +1,133 @@
+package compare
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"flywitness/analysis/inertia"
+	"flywitness/analysis/inertia/testcar"
+	"flywitness/drive"
+)
+
+// pair compares n free revs a session and side; the drag of a session is off by session (sd, relative).
+func pair(before, after float64, sessions, n int, session float64, number uint64, opt Options) *Finding {
+	rng := seeded(number, 3)
+	side := func(i float64) Side {
+		s := Side{}
+		for range sessions {
+			one := revs(stand(i), n, 4800, 0.015, testcar.Jitter(rng, session), testcar.CANOne, rng)
+			s.Logs = append(s.Logs, one.Logs...)
+		}
+		s.Inertia, _ = inertia.Measure(s.Logs, nil, nil, nil, inertia.Options{})
+		return s
+	}
+	f, _ := Compare(side(before), side(after), opt)
+	return f
+}
+
+// Practice: with one session a side and no evidence of its own drag a change below about 15 % is inconclusive, and a large
+// one is not.
+func TestOneSessionShowsLargeChangesOnly(t *testing.T) {
+	for number := range uint64(5) {
+		if f := pair(0.22, 0.205, 1, 6, 0, number, Options{}); f.Verdict != Inconclusive || len(f.WhatToDrive) == 0 {
+			t.Errorf("7 %% less: %s (%s), what to drive %q", f.Verdict, f.Reason, f.WhatToDrive)
+		}
+		if f := pair(0.22, 0.16, 1, 6, 0, number, Options{}); f.Verdict != Reduced {
+			t.Errorf("27 %% less: %s (%s)", f.Verdict, f.Reason)
+		}
+		if f := pair(0.16, 0.22, 1, 6, 0, number, Options{}); f.Verdict != Increased {
+			t.Errorf("37 %% more: %s (%s)", f.Verdict, f.Reason)
+		}
+	}
+	f := pair(0.22, 0.19, 1, 6, 0, 1, Options{})
+	if d := *f.SmallestDetectable; d < 12 || d > 18 {
+		t.Errorf("smallest detectable change %.1f %%, want about 15", d)
+	}
+	if c := pair(0.22, 0.19, 1, 6, 0, 1, Options{Checklist: true}); *c.SmallestDetectable > 0.65**f.SmallestDetectable {
+		t.Errorf("with the checklist %.1f %%, without %.1f %%", *c.SmallestDetectable, *f.SmallestDetectable)
+	}
+}
+
+// Several sessions that agree carry a small change and, with enough of them, no change.
+func TestSessionsSpeakForThemselves(t *testing.T) {
+	if f := pair(0.22, 0.198, 3, 6, 0.01, 4, Options{}); f.Verdict != Reduced {
+		t.Errorf("10 %% less in three sessions a side: %s (%s)", f.Verdict, f.Reason)
+	}
+	if f := pair(0.22, 0.22, 5, 5, 0.005, 5, Options{}); f.Verdict != NoChange || *f.ChangeBelow > 3.1 {
+		t.Errorf("no change in five sessions a side: %s (%s)", f.Verdict, f.Reason)
+	}
+}
+
+func TestOtherCarOrTuneIsNotCompared(t *testing.T) {
+	header := func(s Side, key, value string) Side {
+		l := *s.Logs[0]
+		l.Header = append(l.Header, drive.Field{Key: key, Value: value})
+		s.Logs = []*drive.Log{&l}
+		return s
+	}
+	rng := seeded(1, 9)
+	b, a := revs(stand(0.22), 6, 4800, 0.01, 1, testcar.CANOne, rng), revs(stand(0.16), 6, 4800, 0.01, 1, testcar.CANOne, rng)
+	for _, c := range []struct{ key, before, after, says string }{
+		{"vin", "TESTCAR0000000001", "TESTCAR0000000002", "different cars"},
+		{"calibration_id", "CAL-1", "CAL-2", "calibration"},
+		{"distance_since_cleared_km", "900", "12", "12 km after a reset"},
+	} {
+		f, w := Compare(header(b, c.key, c.before), header(a, c.key, c.after), Options{})
+		if f.Verdict != Inconclusive || !strings.Contains(f.Reason, c.says) {
+			t.Errorf("%s: %s (%s)", c.key, f.Verdict, f.Reason)
+		}
+		if len(w) == 0 {
+			t.Errorf("%s: no warning", c.key)
+		}
+	}
+	// The bench evidence carries it where the free revs may not.
+	f, _ := Compare(header(b, "calibration_id", "A"), header(a, "calibration_id", "B"), Options{Parts: []KnownPart{{Name: "flywheel", Before: 0.15, After: 0.09, ChangeSD: 0.002}}})
+	if f.Change == nil || math.Abs(f.Change.Value+0.06) > 0.001 {
+		t.Errorf("the known part gives no change: %+v", f.Change)
+	}
+	foot, off := true, false
+	b.FootOnClutch, a.FootOnClutch = &foot, &off
+	if f, _ := Compare(b, a, Options{}); f.Verdict != Inconclusive || !strings.Contains(f.Reason, "clutch") {
+		t.Errorf("foot on one side only: %s (%s)", f.Verdict, f.Reason)
+	}
+}
+
+// Oil that is 20 K warmer after the job takes about 8 % off the drag, which looks like more inertia; the thermometer takes
+// most of that back.
+func TestTemperatureIsCorrected(t *testing.T) {
+	rng := seeded(2, 9)
+	link := testcar.CANMulti
+	link.Poll = []string{drive.EngineSpeed, drive.EngineSpeed, drive.EngineSpeed, drive.OilTemp}
+	link.Oil = 70
+	b := revs(stand(0.22), 8, 5000, 0.01, 1, link, rng)
+	link.Oil = 90
+	a := revs(stand(0.17), 8, 5000, 0.01, 0.92, link, rng)
+	f, w := Compare(b, a, Options{})
+	if got := math.Log(f.Ratio.Value); math.Abs(got-math.Log(0.22/0.17)) > 0.03 {
+		t.Errorf("ln ratio %.3f, want %.3f", got, math.Log(0.22/0.17))
+	}
+	if !strings.Contains(fmt.Sprint(w), "corrected") {
+		t.Errorf("no word of the correction: %v", w)
+	}
+}
+
+// Whatever is missing, there is a reason, nothing is NaN, and the result can be written.
+func TestMissingPartsNeverBreakIt(t *testing.T) {
+	full := revs(stand(0.22), 6, 4800, 0.01, 1, testcar.CANOne, seeded(3, 9))
+	empty := &inertia.Finding{}
+	sides := []Side{{}, {Inertia: empty}, full, {Inertia: full.Inertia}, {Logs: []*drive.Log{{}}, Inertia: empty}}
+	for i, b := range sides {
+		for j, a := range sides {
+			f, _ := Compare(b, a, Options{Claim: &Promise{EquivalentMass: 95, Gear: 1}})
+			if _, err := json.Marshal(f); err != nil {
+				t.Errorf("%d and %d: %v", i, j, err)
+			}
+			if f.Reason == "" || f.Claim == nil || f.Claim.Verdict != cannotTell {
+				t.Errorf("%d and %d: %q, claim %+v", i, j, f.Reason, f.Claim)
+			}
+		}
+	}
+}

@@ -1,0 +1,75 @@
+package inertia
+
+import (
+	"encoding/json"
+	"math"
+	"os"
+	"testing"
+)
+
+// The common fit on the same numbers by a general-purpose reference (SciPy's least_squares with all 22 unknowns at once and
+// its own reweighting loop, testdata/shape.py).
+func TestWholeFitAgreesWithSciPy(t *testing.T) {
+	raw, err := os.ReadFile("testdata/shape.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var ref struct {
+		Low, High float64
+		Runs      []struct{ T, RPM []float64 }
+		Q, A, B   []float64
+	}
+	if err := json.Unmarshal(raw, &ref); err != nil {
+		t.Fatal(err)
+	}
+	var runs []ShapeRun
+	for _, r := range ref.Runs {
+		runs = append(runs, ShapeRun{T: r.T, RPM: r.RPM})
+	}
+	s, err := FitShape(runs, ref.Low, ref.High, 3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for k, q := range ref.Q {
+		if math.Abs(s.Q[k]-q) > 1e-6 {
+			t.Errorf("q%d = %.9f, SciPy %.9f", k+2, s.Q[k], q)
+		}
+	}
+	for i, r := range s.Runs {
+		if math.Abs(r.A-ref.A[i]) > 1e-6*math.Abs(ref.A[i]) || math.Abs(r.B/ref.B[i]-1) > 1e-6 {
+			t.Errorf("run %d: a %.9f b %.9f, SciPy %.9f %.9f", i, r.A, r.B, ref.A[i], ref.B[i])
+		}
+	}
+}
+
+func TestShapeRefusesWhatCannotBeFitted(t *testing.T) {
+	line := ShapeRun{T: []float64{0, 1, 2}, RPM: []float64{3000, 2000, 1000}}
+	rising := ShapeRun{T: []float64{0, 1, 2, 3}, RPM: []float64{1000, 2000, 3000, 4000}}
+	flat := ShapeRun{T: []float64{0, 1, 2, 3}, RPM: []float64{2000, 2000, 2000, 2000}}
+	for name, runs := range map[string][]ShapeRun{"nothing": nil, "no freedom": {{T: line.T[:2], RPM: line.RPM[:2]}}, "rising": {rising}, "flat": {flat, flat}} {
+		if s, err := FitShape(runs, 1000, 3000, 2); err == nil {
+			t.Errorf("%s: fitted q = %v", name, s.Q)
+		}
+	}
+}
+
+// The rate of a fall is the derivative of the fit: for a drag that does not depend on speed the fall is a straight line.
+func TestRateOfAStraightFall(t *testing.T) {
+	var runs []ShapeRun
+	for i := range 3 {
+		r := ShapeRun{}
+		for n := 4000.0; n >= 1500; n -= 100 {
+			r.RPM, r.T = append(r.RPM, n), append(r.T, float64(i*10)+(4000-n)/1250)
+		}
+		runs = append(runs, r)
+	}
+	s, err := FitShape(runs, 1500, 4000, 3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, n := range []float64{1600, 2500, 3900} {
+		if got := s.Rate(n, s.Runs[0].B); math.Abs(got-1250) > 1e-6 {
+			t.Errorf("%v rpm: %v rpm/s, want 1250", n, got)
+		}
+	}
+}

@@ -3,6 +3,8 @@ package part
 import (
 	"math"
 	"math/rand"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -11,9 +13,6 @@ import (
 
 	"flywitness/job"
 	"flywitness/vehicle"
-
-	"os"
-	"path/filepath"
 )
 
 func close(t *testing.T, what string, got, want, relative float64) {

@@ -19,6 +19,7 @@ func Measure(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle,
 	}}
 	m.observe(logs)
 	m.findRuns()
+	m.settleHabits()
 	m.finding.settleRates()
 	m.finding.Drift = drifts(m.finding.Runs)
 	m.absolute()
@@ -70,6 +71,7 @@ func (m *measurement) findRuns() {
 			continue
 		}
 		runs := s.freeRevs(m.opt)
+		runs = append(runs, s.revUps(runs, m.veh)...)
 		runs = append(runs, s.overruns(gears, lag)...)
 		runs = append(runs, s.coasts(gears)...)
 		slices.SortStableFunc(runs, func(a, b Run) int {

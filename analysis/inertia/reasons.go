@@ -20,14 +20,11 @@ const (
 	WhyFuelled      Reason = "kept_fuelling"
 	WhyOutlier      Reason = "differs_from_others"
 	WhyFootMixed    Reason = "foot_on_clutch_mixed"
-	WhyStopped      Reason = "engine_stopped"
 	WhyWholeSeconds Reason = "whole_second_stamps"
 	WhyDriveByWire  Reason = "throttle_by_wire"
-	WhyOtherKind    Reason = "other_kind"
+	WhyPicture      Reason = "picture_only"
 	WhyBrake        Reason = "braked"
-	WhyGear         Reason = "gear_unknown"
 	WhyShort        Reason = "too_short"
-	WhyNotMoving    Reason = "no_road_speed"
 )
 
 // Advice is what a driver is told of a reason: what happened (a format for the values of the run), and what to do.
@@ -48,14 +45,11 @@ var Reasons = map[Reason]Advice{
 	WhyFuelled:      {"the engine kept fuelling in this fall and not in others", "repeat with the engine fully warm"},
 	WhyOutlier:      {"fell %.0f %% %s than the other runs (throttle not shut, clutch, or a consumer switched on)", "switch consumers off and repeat it like the others"},
 	WhyFootMixed:    {"the foot was %s the clutch in this run and not in the others", "keep the foot off the clutch in every free rev"},
-	WhyStopped:      {"the engine stopped", "switch the start-stop system off before you begin"},
 	WhyWholeSeconds: {"time stamps are whole seconds and there are only %.1f samples a second", "use a recorder that stamps finer, or one that samples at least four times a second"},
 	WhyDriveByWire:  {"the rise shows what the throttle did, which goes by wire", "nothing to do: rises are pictures only unless the throttle is on a cable"},
-	WhyOtherKind:    {"%s runs are never mixed with the others", "drive all free revs of both sides in the same way"},
+	WhyPicture:      {"a rise depends on how the throttle was opened", "nothing to do: it is a picture beside the falls"},
 	WhyBrake:        {"slowed by %.1f m/s², more than rolling does", "keep off the brake from start to end"},
-	WhyGear:         {"the gear is not known", "give the gearbox ratios in the vehicle file or record more driving"},
 	WhyShort:        {"too short (%.1f s)", "let it run longer with a steady foot"},
-	WhyNotMoving:    {"no road speed was recorded", "record road speed as well"},
 }
 
 // say returns the sentence for a reason with the values of the run.

@@ -148,6 +148,7 @@ func observe(input, session int, l *drive.Log, veh *vehicle.Vehicle) *scene {
 	s.oil, s.coolant = newSeries(l, drive.OilTemp), newSeries(l, drive.CoolantTemp)
 	s.pressure = newSeries(l, drive.IntakePressure)
 	s.learnClosed(veh)
+	s.learnPressure(veh)
 	return s
 }
 

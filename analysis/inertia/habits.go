@@ -1,0 +1,172 @@
+package inertia
+
+import (
+	"math"
+
+	"flywitness/analysis/stats"
+	"flywitness/vehicle"
+)
+
+// What single runs cannot show and the set of them does: where the foot was, whether the car kept fuelling, a soft limit, a
+// start-stop system.
+
+// settleHabits refuses runs that were driven or fuelled unlike the others.
+func (m *measurement) settleHabits() {
+	m.settleFoot()
+	m.settleFuel()
+	m.softLimit()
+	m.startStop()
+}
+
+// settleFoot keeps the free revs with the foot as in most of them, as the clutch switch tells; a tie goes to foot off.
+func (m *measurement) settleFoot() {
+	var on, off []*Run
+	for _, r := range m.finding.allFreeRevs() {
+		s := m.scenes[r.Input]
+		if v, ok := s.clutch.near((r.Start+r.End)/2, 5); ok {
+			if v >= 0.5 {
+				on = append(on, r)
+			} else {
+				off = append(off, r)
+			}
+		}
+	}
+	odd, word := on, "on"
+	if len(on) > len(off) {
+		odd, word = off, "off"
+	}
+	for _, r := range odd {
+		r.refuse(WhyFootMixed, word)
+	}
+	if m.finding.FootOnClutch == nil && len(on)+len(off) > 0 {
+		foot := len(on) > len(off)
+		m.finding.FootOnClutch = &foot
+	}
+}
+
+// fuelCut is the fuel system status of open loop because of engine load or fuel cut in deceleration (SAE J1979 parameter 03,
+// from memory).
+const fuelCut = 4
+
+// settleFuel refuses the runs in which the engine kept fuelling when it was cut off in others.
+func (m *measurement) settleFuel() {
+	var fuelled []*Run
+	cut := 0
+	for _, r := range m.finding.allFreeRevs() {
+		s := m.scenes[r.Input].fuel
+		if s == nil {
+			continue
+		}
+		i, j := s.between(r.T[0], r.T[len(r.T)-1])
+		if i == j {
+			continue
+		}
+		if s.v[(i+j)/2] == fuelCut {
+			cut++
+		} else {
+			fuelled = append(fuelled, r)
+		}
+	}
+	if cut < 3 {
+		return
+	}
+	for _, r := range fuelled {
+		r.refuse(WhyFuelled)
+	}
+}
+
+// softLimit says so when the revs all end at one speed well below the limit of the engine.
+func (m *measurement) softLimit() {
+	var peaks []float64
+	for _, r := range m.finding.FreeRevs(RevDown) {
+		peaks = append(peaks, r.fall.n[0])
+	}
+	if len(peaks) < 3 || m.veh == nil || m.veh.Engine.LimitRPM == 0 {
+		return
+	}
+	peak := stats.Median(peaks)
+	if stats.MAD(peaks, peak) < 30 && peak < m.veh.Engine.LimitRPM-1000 && peak < 4700 {
+		m.warn("soft_limit", "the revs all end near %.0f rpm: the car seems to hold the standing engine there; the window follows what was reached", peak)
+	}
+}
+
+// startStop warns of an engine that stops after a free rev.
+func (m *measurement) startStop() {
+	for _, r := range m.finding.Runs {
+		if r.Kind != RevDown {
+			continue
+		}
+		s := m.scenes[r.Input]
+		rpm := &series{t: s.t, v: s.n}
+		if v, ok := rpm.near(r.End+3, 2); ok && v < 100 {
+			m.warn("engine_stopped", "the engine stopped after a free rev: switch the start-stop system off before you begin")
+			return
+		}
+	}
+}
+
+// revUps lists the rises before free revs. What a rise shows is what the throttle did, so it is a picture only; on a cable,
+// with the throttle opened alike, it is a cross-check by eye.
+func (s *scene) revUps(revs []Run, veh *vehicle.Vehicle) []Run {
+	var out []Run
+	for _, r := range revs {
+		if r.Kind != RevDown || r.fall == nil {
+			continue
+		}
+		top := s.indexAt(r.Start)
+		i := top
+		for i > 0 && s.n[i-1] <= s.n[i]+s.ripple && s.t[i]-s.t[i-1] < 8*s.interval && s.n[i] > s.idle+300 {
+			i--
+		}
+		if top-i < 2 || s.n[top]-s.n[i] < 800 || s.t[top] <= s.t[i] {
+			continue
+		}
+		up := Run{Input: r.Input, Session: r.Session, Start: s.t[i], End: s.t[top], Kind: RevUp, T: s.t[i : top+1], RPM: s.n[i : top+1],
+			MeanRate: (s.n[top] - s.n[i]) / (s.t[top] - s.t[i])}
+		up.refuse(WhyDriveByWire)
+		if veh != nil && veh.Engine.Throttle == "cable" {
+			up.refuse(WhyPicture)
+		}
+		out = append(out, up)
+	}
+	return out
+}
+
+// indexAt returns the sample with this very time stamp; 0 when there is none.
+func (s *scene) indexAt(t float64) int {
+	for i, v := range s.t {
+		if v == t {
+			return i
+		}
+	}
+	return 0
+}
+
+func (r *Run) refuse(w Reason, values ...any) {
+	r.Used, r.Why, r.WhyNot = false, w, w.say(values...)
+}
+
+func (f *Finding) allFreeRevs() []*Run {
+	return append(f.FreeRevs(RevDown), f.FreeRevs(RollingRevDown)...)
+}
+
+// learnPressure adds the manifold pressure to what tells of a shut throttle: on overrun a petrol engine draws its lowest. The
+// slack is wide because that rises by itself as the engine slows (common practice, no source).
+func (s *scene) learnPressure(veh *vehicle.Vehicle) {
+	if s.pressure == nil || veh != nil && veh.Engine.Fuel == "diesel" {
+		return
+	}
+	rpm := &series{t: s.t, v: s.n}
+	var fast []float64
+	for i, t := range s.pressure.t {
+		if n, ok := rpm.near(t, 1); ok && n > s.bottom() {
+			fast = append(fast, s.pressure.v[i])
+		}
+	}
+	if len(fast) < 10 {
+		return
+	}
+	if level := stats.Quantile(fast, 0.05); level < 55 && !math.IsNaN(level) {
+		s.closed = append(s.closed, closedSignal{s: s.pressure, level: level, slack: 20})
+	}
+}

@@ -167,13 +167,14 @@ func times(n int) string {
 func (j *judge) holding() {
 	o := j.out
 	o.Verdict = Inconclusive
-	pulls, full := 0, 0
+	full, tried := 0, 0
 	for i, p := range o.Pulls {
+		if !j.full[i] {
+			continue
+		}
+		tried++
 		if p.Verdict == Holds {
-			pulls++
-			if j.full[i] {
-				full++
-			}
+			full++
 		}
 	}
 	switch {
@@ -181,8 +182,10 @@ func (j *judge) holding() {
 		o.Reason = "The engine was never asked for much in this log, so it shows nothing about the clutch."
 	case j.cal.Period > slowest:
 		o.Reason = fmt.Sprintf("No slip seen, but a value came only every %.1f s: too slow to prove that the clutch holds.", j.cal.Period)
-	case full == 0 && pulls > 0:
+	case tried == 0:
 		o.Reason = "No slip seen, but the engine was never at full load: the clutch was not put to the test."
+	case full == 0 && o.SmallestDetectable != nil:
+		o.Reason = fmt.Sprintf("No slip seen, but in the full-load pulls one below %.0f %% could not have been told from tyres, timing and the steps of road speed.", holdsBelow)
 	case full == 0:
 		o.Reason = "No slip seen, but no pull was long and steady enough to show a small one."
 	default:

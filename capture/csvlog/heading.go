@@ -54,10 +54,11 @@ func (h heading) match(q *lexicon) (r rank, unit conversion, given bool) {
 		if !given {
 			return noMatch, identity, false
 		}
-		if q.unit == "rpm" {
-			words = append(words, "rpm")
+		r = q.rankOf(words, whole)
+		if q.unit == "rpm" { // "Engine (rpm)" names engine speed by its unit
+			r = max(r, q.rankOf(append(words, "rpm"), whole))
 		}
-		return q.rankOf(words, whole), unit, true
+		return r, unit, true
 	}
 	r = q.rankOf(words, whole)
 	if tail, n := tailUnit(h.name, words, q.unit); n > 0 {

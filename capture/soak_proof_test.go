@@ -31,8 +31,8 @@ func everyTwenty(length time.Duration, rng *rand.Rand) []emulator.Fault {
 func TestProofFaultSoak(t *testing.T) {
 	const length = 2 * time.Hour
 	tr := mule()
-	fmt.Println("| link | faults | recorded | holes above 1 s without a fault | longest hole beyond its fault, s | median hole beyond its fault, s | engine speeds | of these wrong |")
-	fmt.Println("|---|---|---|---|---|---|---|---|")
+	fmt.Println("| link | faults | time with a fault | recorded | holes above 1 s without a fault | longest hole beyond its fault, s | median hole beyond its fault, s | engine speeds | of these wrong |")
+	fmt.Println("|---|---|---|---|---|---|---|---|---|")
 	worst := map[string]float64{}
 	for _, link := range emulator.Links() {
 		faults := everyTwenty(length, rand.New(rand.NewPCG(11, uint64(link.Baud))))
@@ -60,7 +60,11 @@ func TestProofFaultSoak(t *testing.T) {
 			worst[f.Kind.String()] = max(worst[f.Kind.String()], over)
 		}
 		wrong := wrongValues(b, m)
-		fmt.Printf("| %s | %d | %.1f %% | %d | %.1f | %.1f | %d | %d |\n", link.Name, len(faults), 100*recorded/sum.Duration.Seconds(), stray, longest,
+		var faulted time.Duration
+		for _, f := range faults {
+			faulted += f.To - f.From
+		}
+		fmt.Printf("| %s | %d | %.1f %% | %.1f %% | %d | %.1f | %.1f | %d | %d |\n", link.Name, len(faults), 100*faulted.Seconds()/length.Seconds(), 100*recorded/sum.Duration.Seconds(), stray, longest,
 			median(beyond), int(sum.Rates[drive.EngineSpeed]*(sum.Duration-sum.GapTime).Seconds()+0.5), wrong)
 		if stray > 0 || longest > 20 {
 			t.Errorf("%s: %d holes without a fault, the longest reaches %.1f s beyond its fault", link.Name, stray, longest)

@@ -67,6 +67,7 @@ type server struct {
 	noise  *rand.Rand
 	start  time.Time
 
+	lastIn        time.Duration // when the last byte from the computer reached the adapter
 	master, slave *os.File
 	bytes         chan []byte
 }
@@ -164,8 +165,9 @@ func (s *server) step(ctx context.Context) {
 	s.send()
 }
 
+// receive lets bytes reach the adapter after the transport's time and their own on the line.
 func (s *server) receive(b []byte) {
-	at := s.now()
+	at := max(s.now()+s.device.Link.Transport.draw(s.device.rng), s.lastIn)
 	wrong := s.mismatch(at)
 	for _, x := range b {
 		at += s.device.Link.byteTime()
@@ -174,6 +176,7 @@ func (s *server) receive(b []byte) {
 		}
 		s.device.Receive(at, x)
 	}
+	s.lastIn = at
 }
 
 func (s *server) send() {

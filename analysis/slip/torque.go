@@ -10,6 +10,9 @@ import (
 
 const gravity = 9.80665
 
+// torqueScaleSD is what gearbox efficiency and rolling radius leave open, relative.
+const torqueScaleSD = 0.02
+
 // gradeSD is the usual standard deviation of the slope of a road that a log does not show.
 const gradeSD = 0.015
 
@@ -93,7 +96,7 @@ func (f *roadForce) estimate(gear int, torque, a, sdA, v float64) *stats.Estimat
 	g := gradeSD * f.veh.Mass * gravity
 	s := f.mass * sdA / 3.6
 	sd := math.Sqrt(m*m+l*l+g*g+s*s) * arm
-	return stats.Normal(torque, math.Hypot(sd, 0.02*torque)) // 2 %: gearbox efficiency and rolling radius
+	return stats.Normal(torque, math.Hypot(sd, torqueScaleSD*torque))
 }
 
 // share is wheel force over weight for the wheelspin test.

@@ -130,10 +130,8 @@ func (j *judge) summary() {
 			x := *p.SmallestDetectable
 			o.SmallestDetectable = &x
 		}
-		if h := p.HeldTorque; h != nil && (o.HighestTorqueHeld == nil || h.Value > o.HighestTorqueHeld.Value) {
-			o.HighestTorqueHeld = h
-		}
 	}
+	o.HighestTorqueHeld = j.heldTorque()
 }
 
 func (j *judge) slipping(n int) {

@@ -46,7 +46,7 @@ func (r *record) dab(c *candidate) bool {
 		return true
 	case d < 2.6+r.period && (r.letGo(c) || r.grabs(c)):
 		return true
-	case d < 1.3+2*r.period:
+	case d < 1.2+r.period:
 		return c.relocks && r.loadedAfter(c)
 	}
 	return false

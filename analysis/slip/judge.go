@@ -57,7 +57,7 @@ func (j *judge) look() {
 			stretches[q], found[q] = r.find(j.force)
 		}
 	}
-	spunByClutch(j.records, found)
+	confirmed(j.records, found)
 	for q, r := range j.records {
 		if r.track.Len() == 0 {
 			j.out.Traces = append(j.out.Traces, Trace{})
@@ -99,9 +99,10 @@ func (r *record) find(f *roadForce) ([]stretch, [][]candidate) {
 	return stretches, found
 }
 
-// spunByClutch turns wheelspin into slip where the same logs hold the proof: a sure slip of the clutch, in any gear, at no more torque. Torque
-// is wheel force over the gearing, which is the clutch's but for a factor that all events share.
-func spunByClutch(records []*record, found [][][]candidate) {
+// confirmed turns wheelspin, and a clutch that was slow to take hold after a shift, into slip where the same logs hold the proof: a sure slip
+// of the clutch, in any gear, at no more torque. Torque is wheel force over the gearing, which is the clutch's but for a factor that
+// all events share.
+func confirmed(records []*record, found [][][]candidate) {
 	torque := func(r *record, c *candidate) float64 {
 		return r.push(c.run, c.Start-0.5, c.Start+1) / r.track.Model.Gears[c.run.index].K
 	}
@@ -121,7 +122,9 @@ func spunByClutch(records []*record, found [][][]candidate) {
 		}
 	})
 	each(func(r *record, c *candidate) {
-		if c.Kind == KindWheelspin && c.locked && c.run.gear >= 2 && torque(r, c) >= 0.95*lowest {
+		spun := c.Kind == KindWheelspin && c.locked && c.run.gear >= 2
+		slow := c.Kind == KindEngagement && c.run.gear >= 3 && c.duration >= 1.5+r.period
+		if (spun || slow) && torque(r, c) >= 0.95*lowest {
 			c.Kind = KindSlip
 			c.Confidence = r.confidence(c)
 		}

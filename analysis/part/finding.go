@@ -31,7 +31,7 @@ func (f *Finding) JobBlock() string {
 	if f.Change == nil || f.Inertia == nil || f.After == nil {
 		return ""
 	}
-	sd := (f.Change.CI95[1] - f.Change.CI95[0]) / (2 * 1.96)
+	sd := normalSD(f.Change)
 	var b strings.Builder
 	b.WriteString("[[part]]\n")
 	fmt.Fprintf(&b, "name = %s\n", strconv.Quote(strings.Map(printable, f.Name)))
@@ -39,6 +39,9 @@ func (f *Finding) JobBlock() string {
 		f.Inertia.Value, f.After.Value, sd)
 	return b.String()
 }
+
+// normalSD is the standard deviation of a normal error with the interval of e.
+func normalSD(e *stats.Estimate) float64 { return (e.CI95[1] - e.CI95[0]) / (2 * 1.959963984540054) }
 
 func printable(r rune) rune {
 	if r < ' ' || r > '~' {

@@ -24,6 +24,9 @@ type Share struct {
 	Pct   float64 `json:"pct_of_value"`
 }
 
+// rounding is what is left of an input that cancels, relative to the result.
+const rounding = 1e-12
+
 // propagate returns f at the inputs with the uncertainty that they give it, and the shares, largest first. The inputs
 // are independent of each other; what two parts of a result have in common (the same rig, the same friction) is one input,
 // so that common errors cancel or add as they do in nature. Source: Guide to the Expression of Uncertainty in Measurement
@@ -47,10 +50,13 @@ func propagate(inputs []Input, f func(x []float64) float64) (*stats.Estimate, []
 		down := f(x)
 		x[i] = in.Value
 		u := (up - down) / 2
+		if math.Abs(u) <= rounding*math.Abs(value) {
+			continue // an input that drops out of the result
+		}
 		variance = append(variance, u*u)
 		df = append(df, in.df())
 		total += u * u
-		if value != 0 && u != 0 {
+		if value != 0 {
 			shares = append(shares, Share{in.Name, 100 * math.Abs(u/value)})
 		}
 	}

@@ -116,3 +116,10 @@ func Wrap(s string, width int, indent string) string {
 	b.WriteByte('\n')
 	return b.String()
 }
+
+// Verbatim adds lines as they are, to be copied.
+func (t *Text) Verbatim(s string) {
+	for line := range strings.Lines(s) {
+		t.b.WriteString("  " + strings.TrimRight(line, "\n") + "\n")
+	}
+}

@@ -30,9 +30,19 @@ func (m *measurement) absolute() {
 	if overrun != nil {
 		f.Methods = append(f.Methods, *overrun)
 		m.plausible(overrun.Inertia.Value)
-	} else {
+	}
+	pulls, said := m.pullMethod(b, runs)
+	if pulls != nil {
+		f.Methods = append(f.Methods, *pulls)
+	}
+	if said != "" {
+		m.warn("pulls_cross_check", "%s", said)
+	}
+	if overrun == nil {
 		f.WhatToDrive = append(f.WhatToDrive, missing)
-		m.warn("no_absolute_inertia", "the absolute inertia cannot be had from these logs: it needs %s", missing)
+		if pulls == nil {
+			m.warn("no_absolute_inertia", "the absolute inertia cannot be had from these logs: it needs %s", missing)
+		}
 	}
 	m.combine()
 	m.drag(runs)

@@ -11,9 +11,10 @@ import (
 	"flywitness/vehicle"
 )
 
-// Measure finds the runs of a set of logs of one side and what they tell of its inertia. tracks (one for each log) and
-// cal may be nil or empty: free revs need neither. veh may be nil: then the absolute inertia is nil, with a warning.
-func Measure(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding, []drive.Warning) {
+// Measure finds the runs of a set of logs of one side and what they tell of its inertia. cal may be nil: free revs do not need
+// it. The decoded drives are not looked at: runs are found in engine and road speed themselves, so that a log too short to
+// be decoded is judged too. veh may be nil: then the absolute inertia is nil, with a warning.
+func Measure(logs []*drive.Log, _ []*gearstate.Track, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding, []drive.Warning) {
 	m := &measurement{veh: veh, cal: cal, opt: opt, finding: &Finding{
 		Runs: []Run{}, Methods: []Method{}, WhatToDrive: []string{}, Drift: []Drift{}, FootOnClutch: opt.FootOnClutch,
 	}}
@@ -74,6 +75,7 @@ func (m *measurement) findRuns() {
 		runs = append(runs, s.revUps(runs, m.veh)...)
 		runs = append(runs, s.overruns(gears, lag)...)
 		runs = append(runs, s.coasts(gears)...)
+		runs = append(runs, s.pulls(gears, lag)...)
 		slices.SortStableFunc(runs, func(a, b Run) int {
 			switch {
 			case a.Start < b.Start:

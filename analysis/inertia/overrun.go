@@ -15,22 +15,33 @@ type rung struct {
 	slop float64 // how far the displayed speed's scale may be off, relative; 0 when the log itself taught k
 }
 
-// ladder is what the log taught, else what the vehicle file says.
+// ladder is what the log taught, completed by what the vehicle file says: a gear too rarely used to be learnt takes the
+// scale of the others.
 func ladder(cal *calibrate.Calibration, veh *vehicle.Vehicle) []rung {
 	var out []rung
+	var scale []float64
+	known := map[int]bool{}
 	if cal != nil {
 		for _, g := range cal.Gears {
-			if g.RPMPerKmh != nil && g.RPMPerKmh.Value > 0 {
-				out = append(out, rung{gear: g.Gear, k: g.RPMPerKmh.Value})
+			if g.RPMPerKmh == nil || g.RPMPerKmh.Value <= 0 {
+				continue
+			}
+			out, known[g.Gear] = append(out, rung{gear: g.Gear, k: g.RPMPerKmh.Value}), true
+			if veh != nil && veh.RPMPerKmh(g.Gear) > 0 {
+				scale = append(scale, g.RPMPerKmh.Value/veh.RPMPerKmh(g.Gear))
 			}
 		}
 	}
-	if len(out) > 0 || veh == nil {
+	if veh == nil {
 		return out
 	}
+	q := 1.0
+	if len(scale) > 0 {
+		q = stats.Median(scale)
+	}
 	for g := range veh.Gearbox.Ratios {
-		if k := veh.RPMPerKmh(g + 1); k > 0 {
-			out = append(out, rung{g + 1, k, speedometerSlop})
+		if k := veh.RPMPerKmh(g + 1); k > 0 && !known[g+1] {
+			out = append(out, rung{g + 1, k * q, speedometerSlop})
 		}
 	}
 	return out

@@ -25,6 +25,7 @@ const (
 	WhyPicture      Reason = "picture_only"
 	WhyBrake        Reason = "braked"
 	WhyShort        Reason = "too_short"
+	WhyLifted       Reason = "lifted"
 )
 
 // Advice is what a driver is told of a reason: what happened (a format for the values of the run), and what to do.
@@ -49,6 +50,7 @@ var Reasons = map[Reason]Advice{
 	WhyDriveByWire:  {"the rise shows what the throttle did, which goes by wire", "nothing to do: rises are pictures only unless the throttle is on a cable"},
 	WhyPicture:      {"a rise depends on how the throttle was opened", "nothing to do: it is a picture beside the falls"},
 	WhyBrake:        {"slowed by %.1f m/s², more than rolling does", "keep off the brake from start to end"},
+	WhyLifted:       {"engine speed fell back at %.0f rpm within the pull", "keep the foot down until the end of the pull"},
 	WhyShort:        {"too short (%.1f s)", "let it run longer with a steady foot"},
 }
 

@@ -1,0 +1,124 @@
+package inertia
+
+import (
+	"math"
+
+	"flywitness/analysis/stats"
+	"flywitness/drive"
+)
+
+const (
+	pullLoad = 0.95 // of the travel: the torque must be the same in every gear
+	pullTime = 0.7  // s of it that is used: first gear is over in a second and a half
+	pullSpan = 1.3  // last over first engine speed
+	pullSkip = 0.4  // s after the load came on: boost, tip-in swing
+)
+
+// pulls finds the stretches of full load in one gear: engine speed rises as road speed does, accelerator or throttle down. A
+// log that shows neither has none: full throttle cannot be told from part throttle there.
+func (s *scene) pulls(gears []rung, lag float64) []Run {
+	load := s.loadSignal()
+	if load == nil || s.speed == nil || len(gears) == 0 {
+		return nil
+	}
+	var out []Run
+	start := -1
+	for i := 0; i <= len(s.t); i++ {
+		ok := false
+		if i < len(s.t) {
+			v, seen := load.near(s.t[i], 1)
+			ok = seen && v >= pullLoad && (start < 0 || s.n[i] > s.n[i-1]-s.ripple && s.t[i]-s.t[i-1] < 8*s.interval)
+		}
+		switch {
+		case ok && start < 0:
+			start = i
+		case !ok && start >= 0:
+			gear, from, to := s.inGear(&fall{t: s.t[start:i], n: s.n[start:i]}, gears, lag)
+			if gear > 0 {
+				if r, listed := s.judgePull(s.t[start+from], s.t[start+to], gear); listed {
+					out = append(out, r)
+				}
+			}
+			start = -1
+		}
+	}
+	return out
+}
+
+// loadSignal is how far the accelerator, else the throttle, is down, 0 to 1 between what the log shows of it; nil when the log
+// shows too little of its travel.
+func (s *scene) loadSignal() *series {
+	for _, name := range []string{drive.Pedal, drive.Throttle, drive.EngineLoad} {
+		c := newSeries(s.log, name)
+		if c == nil {
+			continue
+		}
+		lo, hi := stats.Quantile(c.v, 0.02), stats.Quantile(c.v, 0.999)
+		if hi-lo < 40 {
+			continue
+		}
+		out := &series{t: c.t, v: make([]float64, len(c.v))}
+		for i, v := range c.v {
+			out.v[i] = (v - lo) / (hi - lo)
+		}
+		return out
+	}
+	return nil
+}
+
+// judgePull keeps the samples of engine speed of a stretch of load; short ones are ordinary driving and not listed.
+func (s *scene) judgePull(from, to float64, gear int) (Run, bool) {
+	if to-from < pullTime+pullSkip {
+		return Run{}, false
+	}
+	r := Run{Input: s.input, Session: s.session, Start: from, End: to, Kind: PullRun, Gear: gear}
+	for i, t := range s.t {
+		if t >= from+pullSkip && t <= to-0.1 {
+			r.T, r.RPM = append(r.T, t), append(r.RPM, s.n[i])
+		}
+	}
+	n := len(r.T)
+	if n < minKept+1 {
+		r.refuse(WhyFewSamples, n)
+		return r, n > 0
+	}
+	r.MeanRate = (r.RPM[n-1] - r.RPM[0]) / (r.T[n-1] - r.T[0])
+	if r.RPM[n-1] < pullSpan*r.RPM[0] || r.RPM[0] <= 0 {
+		r.refuse(WhySpan, r.RPM[0], r.RPM[n-1])
+		return r, r.RPM[n-1] > 1.15*r.RPM[0]
+	}
+	for i := 1; i < n; i++ {
+		if r.RPM[i] < r.RPM[i-1]-s.ripple {
+			r.refuse(WhyLifted, r.RPM[i-1])
+			return r, true
+		}
+	}
+	r.Used = true
+	return r, true
+}
+
+// repeated returns the pulls of the gears that were pulled in twice at least, gear by gear, with those gears in rising order: a
+// single pull cannot be checked.
+func repeated(runs []*Run) (pulls []*Run, gears []int) {
+	for gear := 1; gear <= 12; gear++ {
+		var own []*Run
+		for _, r := range runs {
+			if r.Gear == gear {
+				own = append(own, r)
+			}
+		}
+		if len(own) >= 2 {
+			pulls, gears = append(pulls, own...), append(gears, gear)
+		}
+	}
+	return pulls, gears
+}
+
+// rpmRange returns the lowest and highest engine speed that at least two gears cover.
+func rpmRange(runs []*Run) (lo, hi float64) {
+	lo, hi = math.Inf(1), 0
+	for _, r := range runs {
+		lo, hi = math.Min(lo, r.RPM[0]), math.Max(hi, r.RPM[len(r.RPM)-1])
+	}
+	return lo, hi
+}

@@ -46,6 +46,8 @@ func (r *record) dab(c *candidate) bool {
 		return true
 	case d < 2.6+r.period && (r.letGo(c) || r.grabs(c)):
 		return true
+	case d < 1.6+r.period && r.flies(c):
+		return true
 	case d < 1.2+r.period:
 		return c.relocks && r.loadedAfter(c)
 	}
@@ -68,6 +70,20 @@ func (r *record) grabs(c *candidate) bool {
 		}
 		top = math.Max(top, t.RPM[i])
 		if top-t.RPM[i] >= grabFall {
+			return true
+		}
+	}
+	return false
+}
+
+// freeRate is a rise of engine speed, rpm/s, that an engine with its car still on the clutch does not reach: a clutch that lets a fifth of
+// the torque go by lets it rise at half of this.
+const freeRate = 5000.0
+
+// flies tells whether the engine ran up during an event as only a disengaged one does.
+func (r *record) flies(c *candidate) bool {
+	for i := max(c.lo-1, 0); i < c.hi; i++ {
+		if r.track.RPMRate[i] > freeRate {
 			return true
 		}
 	}

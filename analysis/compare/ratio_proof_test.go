@@ -25,6 +25,11 @@ func replications() int {
 	return 500
 }
 
+var links = []struct {
+	name string
+	link testcar.Link
+}{{"K-line 2.5 Hz", testcar.KLine}, {"CAN 8 Hz", testcar.CANOne}, {"CAN 20 Hz", testcar.CANMulti}}
+
 // tally collects errors of one row.
 type tally struct {
 	err, bound, half []float64 // of the logarithm

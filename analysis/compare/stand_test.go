@@ -28,8 +28,3 @@ func stand(inertia float64) *testcar.Car {
 }
 
 func seeded(a, b uint64) *rand.Rand { return rand.New(rand.NewPCG(a, b)) }
-
-var links = []struct {
-	name string
-	link testcar.Link
-}{{"K-line 2.5 Hz", testcar.KLine}, {"CAN 8 Hz", testcar.CANOne}, {"CAN 20 Hz", testcar.CANMulti}}

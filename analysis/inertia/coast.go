@@ -2,6 +2,7 @@ package inertia
 
 import (
 	"math"
+	"slices"
 
 	"flywitness/analysis/stats"
 	"flywitness/vehicle"
@@ -130,7 +131,10 @@ func fitCoasts(runs []*Run, guess *rolling, offset, jitter float64) *rolling {
 		return guess
 	}
 	m, x0, scale := 2, []float64{guess.p0, guess.p2}, []float64{guess.p0, guess.p2}
-	for _, r := range runs {
+	runs = slices.Clone(runs)
+	for i, r := range runs {
+		r = r.thinnedCoast()
+		runs[i] = r
 		m += len(r.T)
 		x0, scale = append(x0, r.speed[0]+offset), append(scale, 10)
 	}
@@ -158,6 +162,23 @@ func fitCoasts(runs []*Run, guess *rolling, offset, jitter float64) *rolling {
 		}
 	}
 	return r
+}
+
+// coastSamples of a coast-down carry its shape; between them a display of whole km/h repeats itself.
+const coastSamples = 150
+
+// thinnedCoast is a coast-down with every so many of its samples, first included.
+func (r *Run) thinnedCoast() *Run {
+	step := (len(r.T) + coastSamples - 1) / coastSamples
+	if step <= 1 {
+		return r
+	}
+	out := *r
+	out.T, out.speed = nil, nil
+	for i := 0; i < len(r.T); i += step {
+		out.T, out.speed = append(out.T, r.T[i]), append(out.speed, r.speed[i])
+	}
+	return &out
 }
 
 // coastSpeed is the speed after t s of v' = -(p0 + p2 v²) from v0: the arc tangent solution of SAE J1263 (from memory).

@@ -1,7 +1,9 @@
 package inertia
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"flywitness/analysis/stats"
 	"flywitness/drive"
@@ -97,21 +99,49 @@ func (s *scene) judgePull(from, to float64, gear int) (Run, bool) {
 	return r, true
 }
 
-// repeated returns the pulls of the gears that were pulled in twice at least, gear by gear, with those gears in rising order: a
-// single pull cannot be checked.
+const (
+	pullGears   = 3  // the lowest, where the engine's own inertia takes most
+	pullsEach   = 3  // the longest of a gear; more of them do not help, the gear's efficiency and the grade limit
+	pullSamples = 24 // of a pull, evenly spread: engine speed is smooth in it
+)
+
+// repeated returns the longest pulls of the lowest gears that were pulled in twice at least, gear by gear, with those gears
+// in rising order: a single pull cannot be checked.
 func repeated(runs []*Run) (pulls []*Run, gears []int) {
-	for gear := 1; gear <= 12; gear++ {
+	for gear := 1; gear <= 12 && len(gears) < pullGears; gear++ {
 		var own []*Run
 		for _, r := range runs {
 			if r.Gear == gear {
 				own = append(own, r)
 			}
 		}
-		if len(own) >= 2 {
-			pulls, gears = append(pulls, own...), append(gears, gear)
+		if len(own) < 2 {
+			continue
 		}
+		slices.SortStableFunc(own, func(a, b *Run) int {
+			return cmp.Compare(b.RPM[len(b.RPM)-1]/b.RPM[0], a.RPM[len(a.RPM)-1]/a.RPM[0])
+		})
+		for _, r := range own[:min(len(own), pullsEach)] {
+			pulls = append(pulls, r.thinned(pullSamples))
+		}
+		gears = append(gears, gear)
 	}
 	return pulls, gears
+}
+
+// thinned is a copy of a run with at most n of its samples, first and last among them.
+func (r *Run) thinned(n int) *Run {
+	k := len(r.T)
+	if k <= n {
+		return r
+	}
+	out := *r
+	out.T, out.RPM = make([]float64, n), make([]float64, n)
+	for i := range n {
+		j := i * (k - 1) / (n - 1)
+		out.T[i], out.RPM[i] = r.T[j], r.RPM[j]
+	}
+	return &out
 }
 
 // rpmRange returns the lowest and highest engine speed that at least two gears cover.

@@ -19,6 +19,11 @@ type speedScale struct {
 // that fits best. ok is false with fewer than five speed samples.
 func learnSpeedScale(scenes []*scene, runs []*Run, cal *calibrate.Calibration) (speedScale, bool) {
 	best, found := speedScale{rms: math.Inf(1)}, false
+	rpms := make([]*series, len(runs))
+	for i, r := range runs {
+		rpms[i] = &series{t: r.T, v: r.RPM}
+		rpms[i].sort() // into new slices
+	}
 	offsets := []float64{0, 0.5}
 	if cal != nil {
 		switch cal.SpeedRounding {
@@ -31,10 +36,8 @@ func learnSpeedScale(scenes []*scene, runs []*Run, cal *calibrate.Calibration) (
 	for _, offset := range offsets {
 		for lag := 0.0; lag <= 1.0001; lag += 0.05 {
 			nn, nv, vv, count := 0.0, 0.0, 0.0, 0
-			for _, r := range runs {
-				rpm := &series{t: r.T, v: r.RPM}
-				rpm = &series{t: append([]float64(nil), rpm.t...), v: append([]float64(nil), rpm.v...)}
-				rpm.sort()
+			for q, r := range runs {
+				rpm := rpms[q]
 				sp := scenes[r.Input].speed
 				i, j := sp.between(r.Start+lag, r.End+lag)
 				for k := i; k < j; k++ {

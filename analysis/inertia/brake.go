@@ -13,6 +13,7 @@ import (
 const (
 	brakeWindow   = 0.8 // s over which a rate is taken; at least four samples
 	brakeWithin   = 0.3 // of its own usual rate, within which a run's rate may wander: grade, wind, timing
+	brakeSparse   = 0.6 // the same where the free revs have too few samples to tell where in a fall the drag is
 	brakeBetween  = 1.3 // rates of two clean runs lie within this factor: local slope 0.4 % and a few per cent of drag
 	brakeCoast    = 1.6 // the same for coast-downs, which weigh less against a slope
 	brakeSurely   = 2.5 // times what the guess of an inertia allows: no clean run
@@ -24,11 +25,11 @@ const (
 
 // refuseBraked trims the braked part off the overruns of one gear and refuses those that were braked throughout. Rates are compared with
 // expected, the rate in rpm/s that rolling, air and a usual inertia would give at an engine speed.
-func refuseBraked(overs []*Run, expected func(rpm float64) float64, perRPM float64) []*Run {
+func refuseBraked(overs []*Run, expected func(rpm float64) float64, perRPM, within float64) []*Run {
 	level := make([]float64, 0, len(overs))
 	var kept []*Run
 	for _, r := range overs {
-		ratio := trimBraked(r, expected)
+		ratio := trimBraked(r, expected, within)
 		if !r.Used || ratio > brakeSurely {
 			refuseBrake(r, r.MeanRate*perRPM/3.6)
 			continue
@@ -67,7 +68,7 @@ func leastAlike(level []float64, factor float64) float64 {
 
 // trimBraked keeps the longest stretch of a run whose rate, against the expected one, stays near the lowest that the run shows for long,
 // and returns that level. A run of which too little is left is no longer used.
-func trimBraked(r *Run, expected func(rpm float64) float64) float64 {
+func trimBraked(r *Run, expected func(rpm float64) float64, within float64) float64 {
 	ratio := make([]float64, len(r.T))
 	for i := range r.T {
 		ratio[i] = localRate(r.T, r.RPM, i) / expected(r.RPM[i])
@@ -76,7 +77,7 @@ func trimBraked(r *Run, expected func(rpm float64) float64) float64 {
 	low, high, best := 0, 0, 0.0
 	for i := 0; i < len(ratio); {
 		j := i
-		for j < len(ratio) && math.Abs(ratio[j]-usual) <= brakeWithin*usual {
+		for j < len(ratio) && ratio[j]-usual <= within*usual {
 			j++
 		}
 		if j > i && r.T[j-1]-r.T[i] > best {

@@ -6,6 +6,8 @@ import (
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/stats"
 	"flywitness/vehicle"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // body is what the absolute methods need of the car.
@@ -143,12 +145,39 @@ func (f *closedForm) estimate(sameSession, pressureSeen bool) (ln float64, e Err
 	}
 	engineShare := 1 - f.b.massC*c/(total*o)
 	drag := perOver * engineShare
-	own := square(perOver*f.overTime) + square(overGrade) + square(perCoast*coastSD) + square(drag*differs*dragDiffersOwn)
+	own := square(perRev*f.revShapeSD()) + square(perOver*f.overTime) + square(overGrade) + square(perCoast*coastSD) + square(drag*differs*dragDiffersOwn)
 	if !sameSession {
 		own += square(drag * 0.04)
 	}
 	common := square(f.b.massSD) + square(2*f.kSD) + square(f.b.efficiencySD/f.b.efficiency) + square(drag*differs)*(1-dragDiffersOwn*dragDiffersOwn)
 	return ln, ErrorParts{Own: math.Sqrt(own), Common: math.Sqrt(common), RevDown: perRev, RevDownSD: f.revSD}, true
+}
+
+// revShapeSD is how well the shape of the rev-downs tells their mean rate in this window, relative: few samples a run tell
+// how long a fall takes better than where in it how much of it happens. With t = A - B g, a change of the coefficient of x^k
+// by d changes g' by k x^(k-1) d and, since the fit holds the length of the fall, ln B by -L d.
+func (f *closedForm) revShapeSD() float64 {
+	s := f.revs
+	if s.CovQ == nil {
+		return 0
+	}
+	const steps = 24
+	grad := mat.NewVecDense(len(s.Q), nil)
+	sum := 0.0
+	for i := range steps + 1 {
+		n := f.lo + (f.hi-f.lo)*float64(i)/steps
+		x, rate := s.x(n), s.Rate(n, 1)
+		sum += rate
+		for k := range s.Q {
+			l := 0.0
+			for _, r := range s.Runs {
+				l += r.L[k] / float64(len(s.Runs))
+			}
+			grad.SetVec(k, grad.AtVec(k)+rate*(l-float64(k+2)*intPow(x, k+1)/polySlope(s.Q, x)))
+		}
+	}
+	grad.ScaleVec(1/sum, grad)
+	return math.Sqrt(math.Max(0, mat.Inner(grad, s.CovQ, grad)))
 }
 
 // gradeSD is the sd of the slope under one overrun: what is usual, weighed as two runs, with what the overruns differ by.
@@ -219,7 +248,11 @@ func (f *closedForm) prepare(scenes []*scene, overs, coasts []*Run, cal *calibra
 	}
 	f.k, f.kSD = f.b.gearing(f.gear, f.scale)
 	guess := guessRoad(f.b.veh, f.b.mass, f.b.massC)
-	if overs = refuseBraked(overs, f.expectedOverrun(guess), f.scale.perRPM); len(overs) == 0 {
+	within := brakeWithin
+	if len(f.revs.Q) < 2 {
+		within = brakeSparse
+	}
+	if overs = refuseBraked(overs, f.expectedOverrun(guess), f.scale.perRPM, within); len(overs) == 0 {
 		return false
 	}
 	var err error

@@ -12,7 +12,7 @@ type GearMass struct {
 }
 
 // radiusSD is how well the rolling radius of a tyre size is known, as a part of it. Common practice, no source.
-const radiusSD = 0.01
+const radiusSD = 0.005
 
 // EquivalentMass returns for each gear the car mass whose removal does the same as a change of inertia (kg m^2, after
 // minus before): -change (total ratio / rolling radius)^2. nil when the vehicle gives no ratios or no tyre.

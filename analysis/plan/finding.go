@@ -1,0 +1,132 @@
+package plan
+
+import (
+	"math"
+
+	"flywitness/vehicle"
+)
+
+// Question is what is to be planned.
+type Question struct {
+	Change    float64   // relative change of inertia to show; 0.1 when 0
+	Checklist bool      // the checklist will be kept
+	Road      Road      // of full-load pulls
+	Log       *Measured // what a log of the car tells; nil: the usual links
+}
+
+// Finding is the plan.
+type Finding struct {
+	Power          float64    `json:"power"`
+	ChangePct      float64    `json:"change_pct"`
+	SessionSDPct   float64    `json:"session_sd_pct"`
+	RunsPerSession int        `json:"runs_per_session"`  // what the drive is laid out for
+	Sessions       *int       `json:"sessions_per_side"` // that show the change with so many runs; nil when no number of them does
+	Links          []LinkPlan `json:"links"`
+	Pull           *Pull      `json:"pull"`
+	WhyNoPull      string     `json:"why_no_pull,omitempty"`
+	Overrun        *Overrun   `json:"off_throttle_run"`
+}
+
+// LinkPlan is what a link can show.
+type LinkPlan struct {
+	Name         string      `json:"name"`
+	RateHz       float64     `json:"rate_hz"`
+	TimingSD     float64     `json:"timing_sd_s"`
+	TimingPct    float64     `json:"timing_scatter_pct"`
+	RunToRunPct  float64     `json:"run_to_run_scatter_pct"`
+	Runs         int         `json:"runs_measured"` // free revs of the log that told; 0 for a usual link
+	ScatterIsOwn bool        `json:"scatter_measured"`
+	Needs        []Need      `json:"needs"`
+	BySessions   []Detection `json:"by_sessions"`
+}
+
+// Need is how many free revs a side show a change when both sides are driven in one condition.
+type Need struct {
+	ChangePct float64 `json:"change_pct"`
+	Runs      *int    `json:"runs_per_side"` // nil: more than anybody drives
+}
+
+// Detection is the smallest change that so many sessions a side show.
+type Detection struct {
+	Sessions  int     `json:"sessions_per_side"`
+	ChangePct float64 `json:"smallest_detectable_pct"`
+}
+
+// usualFall is a free rev from 3500 to 1500 rpm in s. Common practice, no source.
+const usualFall = 1.4
+
+// A session has at least six free revs: three give a ratio, five are recommended, and one is lost to a slip of the foot.
+// Beyond twelve, another session tells more than another rev.
+const fewestPerSession, mostPerSession = 6, 12
+
+// Make answers the question for a car; v may be nil, the pull then says what is missing.
+func Make(v *vehicle.Vehicle, q Question) *Finding {
+	if q.Change == 0 {
+		q.Change = 0.10
+	}
+	u := SessionSD
+	if q.Checklist {
+		u = SessionSDChecklist
+	}
+	f := &Finding{Power: Power, ChangePct: 100 * q.Change, SessionSDPct: 100 * u, RunsPerSession: fewestPerSession}
+	scatters := f.addLinks(q.Log)
+	worst := Scatter{}
+	for _, s := range scatters {
+		if s.Total() > worst.Total() {
+			worst = s
+		}
+	}
+	if n, ok := RunsNeeded(q.Change, worst); ok {
+		f.RunsPerSession = min(max(n, fewestPerSession), mostPerSession)
+	}
+	if m, ok := SessionsNeeded(q.Change, f.RunsPerSession, worst, u); ok {
+		f.Sessions = &m
+	}
+	for i, s := range scatters {
+		f.Links[i].fill(s, q.Change, f.RunsPerSession, u)
+	}
+	f.Pull, f.WhyNoPull = PlanPull(v, q.Road)
+	f.Overrun = PlanOverrun(v, q.Road.SpeedLimit)
+	return f
+}
+
+// addLinks lists the log's own link, or the usual ones, and returns the scatter of each.
+func (f *Finding) addLinks(log *Measured) []Scatter {
+	if log != nil {
+		f.Links = []LinkPlan{{Name: log.Name, RateHz: log.RateHz, TimingSD: log.TimingSD, Runs: log.Runs, ScatterIsOwn: log.Own}}
+		return []Scatter{log.Scatter}
+	}
+	var out []Scatter
+	for _, l := range Links {
+		f.Links = append(f.Links, LinkPlan{Name: l.Name, RateHz: l.RateHz, TimingSD: l.TimingSD})
+		out = append(out, Scatter{l.TimingScatter(usualFall), RunToRunSD})
+	}
+	return out
+}
+
+func (p *LinkPlan) fill(s Scatter, change float64, runs int, sessionSD float64) {
+	p.TimingPct, p.RunToRunPct = 100*s.Timing, 100*s.RunToRun
+	listed := []float64{0.03, 0.05, 0.10, 0.20}
+	if !near(listed, change) {
+		listed = append([]float64{change}, listed...)
+	}
+	for _, c := range listed {
+		need := Need{ChangePct: 100 * c}
+		if n, ok := RunsNeeded(c, s); ok {
+			need.Runs = &n
+		}
+		p.Needs = append(p.Needs, need)
+	}
+	for _, m := range []int{1, 2, 3, 5} {
+		p.BySessions = append(p.BySessions, Detection{m, 100 * Detectable(m, runs, s, sessionSD)})
+	}
+}
+
+func near(list []float64, x float64) bool {
+	for _, y := range list {
+		if math.Abs(x-y) < 1e-9 {
+			return true
+		}
+	}
+	return false
+}

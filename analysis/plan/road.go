@@ -1,0 +1,163 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+
+	"flywitness/vehicle"
+)
+
+// Road is what is asked of a full-load pull.
+type Road struct {
+	SpeedLimit float64 // m/s, 0 when it was not told
+	TorquePeak float64 // rpm, 0: 0.6 of the engine's limit
+	Torque     float64 // N m at the clutch, 0 when not known
+}
+
+// Pull is a full-load pull: one gear, from below the torque peak to well above it. Where the torque is not told, time and
+// road are given for a weak engine (the longer) and leave the strong one to the driver.
+type Pull struct {
+	Gear     int     `json:"gear"`
+	FromRPM  float64 `json:"from_rpm"`
+	ToRPM    float64 `json:"to_rpm"`
+	FromKmh  float64 `json:"from_kmh"`
+	ToKmh    float64 `json:"to_kmh"`
+	Seconds  float64 `json:"duration_s"`
+	RoadM    float64 `json:"road_m"` // settling in gear, the pull, and braking to a stop
+	Assumed  bool    `json:"torque_assumed"`
+	TorqueNm float64 `json:"torque_nm"`
+}
+
+// Where a pull begins and ends. Common practice, no source: from half of the torque peak, through it, to a tenth above it at
+// the least, and never closer to the limit than a twentieth.
+const (
+	peakShare  = 0.60 // of the limit, where a petrol engine has its torque peak
+	peakDiesel = 0.45
+	startShare = 0.55 // of the torque peak
+	endShare   = 1.10 // of the torque peak
+	limitShare = 0.95 // of the limit
+	slowest    = 1200 // rpm; below, engines judder at full load
+	lowestGear = 2    // full load in first gear is never asked for
+)
+
+// Driving around a pull.
+const (
+	settleTime   = 3.0  // s in gear at steady speed before it
+	braking      = 3.0  // m/s^2 after it
+	weakTorque   = 0.09 // N m per kg of car: a small engine in a heavy car; common practice, no source
+	shortestPull = 1.5  // s; a torque is stated over at least that long
+)
+
+// PlanPull returns the pull in the highest gear that stays within the speed limit, or why there is none. The engine speeds
+// are the same for every gear, so a lower gear needs less road speed.
+func PlanPull(v *vehicle.Vehicle, road Road) (*Pull, string) {
+	if why := missing(v); why != "" {
+		return nil, why
+	}
+	if road.SpeedLimit == 0 {
+		return nil, "a pull is driven in the highest gear that stays within the speed limit: state the limit"
+	}
+	limit := v.Engine.LimitRPM
+	peak := road.TorquePeak
+	if peak == 0 {
+		peak = peakShare * limit
+		if v.Engine.Fuel == "diesel" {
+			peak = peakDiesel * limit
+		}
+	}
+	need := endShare * peak
+	if need > limitShare*limit {
+		return nil, fmt.Sprintf("a torque peak at %.0f rpm leaves no room below the limit of %.0f rpm; check both", peak, limit)
+	}
+	from := math.Max(slowest, startShare*peak)
+	for gear := len(v.Gearbox.Ratios); gear >= lowestGear; gear-- {
+		to := math.Min(limitShare*limit, road.SpeedLimit*3.6*v.RPMPerKmh(gear))
+		if to < need || from >= to {
+			continue
+		}
+		p := &Pull{Gear: gear, FromRPM: from, ToRPM: to, FromKmh: from / v.RPMPerKmh(gear), ToKmh: to / v.RPMPerKmh(gear)}
+		if !p.drive(v, road.Torque) {
+			return nil, fmt.Sprintf("%.0f N m do not carry the car to %.0f km/h in gear %d; check torque and road load", p.TorqueNm, p.ToKmh, gear)
+		}
+		if p.Seconds < shortestPull {
+			return nil, fmt.Sprintf("within this limit a pull in gear %d lasts %.1f s, which is too short to judge by: use rollers or a closed course", gear, p.Seconds)
+		}
+		return p, ""
+	}
+	return nil, fmt.Sprintf("not reachable within this limit: in gear %d the torque peak is passed at %.0f km/h; use rollers or a closed course",
+		lowestGear, need/v.RPMPerKmh(lowestGear))
+}
+
+func missing(v *vehicle.Vehicle) string {
+	switch {
+	case v == nil:
+		return "a pull cannot be planned without a vehicle file"
+	case v.Gearbox.Type != vehicle.Manual:
+		return "only a manual gearbox is judged for slip"
+	case v.Radius() == 0 || len(v.Gearbox.Ratios) < lowestGear || v.Gearbox.FinalDrive == 0:
+		return "a pull cannot be planned without tyre, ratios and final drive in the vehicle file"
+	case v.Engine.LimitRPM == 0:
+		return "a pull cannot be planned without limit_rpm under [engine] in the vehicle file"
+	case v.Mass == 0:
+		return "a pull cannot be planned without the mass in the vehicle file"
+	}
+	return ""
+}
+
+// drive works out time and road of the pull by steps of road speed: (M a = T k eta - F(v)) with k the total ratio over the
+// rolling radius, and M the mass with the rotating parts' share, mass (1.04 + 0.0025 N^2) (Gillespie, Fundamentals of
+// Vehicle Dynamics, from memory). It tells whether the car gets there.
+func (p *Pull) drive(v *vehicle.Vehicle, torque float64) bool {
+	if torque == 0 {
+		torque, p.Assumed = weakTorque*v.Mass, true
+	}
+	p.TorqueNm = torque
+	load := vehicle.RoadLoad{F0: 0.012 * v.Mass * 9.80665, F2: 0.39} // common practice, no source
+	if v.RoadLoad != nil {
+		load = *v.RoadLoad
+	}
+	ratio := v.TotalRatio(p.Gear)
+	mass := v.Mass * (1.04 + 0.0025*ratio*ratio)
+	push := torque * ratio / v.Radius() * v.Gearbox.Efficiency
+	from, to := p.FromKmh/3.6, p.ToKmh/3.6
+	p.RoadM = from*settleTime + to*to/(2*braking)
+	const steps = 200
+	dv := (to - from) / steps
+	for i := range steps {
+		at := from + (float64(i)+0.5)*dv
+		a := (push - load.Force(at)) / mass
+		if a <= 0.02 {
+			return false
+		}
+		p.Seconds += dv / a
+		p.RoadM += at * dv / a
+	}
+	return true
+}
+
+// Overrun is an off-throttle run in gear and the neutral coast beside it, driven over the same stretch.
+type Overrun struct {
+	Gear    int     `json:"gear"`
+	FromRPM float64 `json:"from_rpm"`
+	ToRPM   float64 `json:"to_rpm"`
+	FromKmh float64 `json:"from_kmh"`
+	ToKmh   float64 `json:"to_kmh"`
+}
+
+// PlanOverrun returns the off-throttle run in second gear; nil when the vehicle file does not give gearing and engine limit,
+// or no useful span is left within the speed limit (m/s, 0 for none).
+func PlanOverrun(v *vehicle.Vehicle, speedLimit float64) *Overrun {
+	if missing(v) != "" {
+		return nil
+	}
+	const low, high, span = 1500.0, 5000.0, 1.8 // rpm, rpm, least ratio of start to end
+	start := math.Min(high, 0.8*v.Engine.LimitRPM)
+	if speedLimit > 0 {
+		start = math.Min(start, speedLimit*3.6*v.RPMPerKmh(lowestGear))
+	}
+	if start < span*low {
+		return nil
+	}
+	k := v.RPMPerKmh(lowestGear)
+	return &Overrun{Gear: lowestGear, FromRPM: start, ToRPM: low, FromKmh: start / k, ToKmh: low / k}
+}

@@ -15,7 +15,8 @@ func (p *pool) missing(tracks []*gearstate.Track, rungs []rung, s *solution) []r
 	for _, t := range tracks {
 		start := 0
 		for i := 0; i <= t.Len(); i++ {
-			if i < t.Len() && t.Clutch[i] != gearstate.Locked && t.SpeedKmh[i] >= minMoving && t.RPM[i] > 600 &&
+			if i < t.Len() && t.Clutch[i] != gearstate.Locked && t.SpeedKmh[i] >= minMoving &&
+				t.RPM[i] > 1.3*p.idle && // below: rolling at idle
 				(i == start || steady(t, start, i)) {
 				continue
 			}

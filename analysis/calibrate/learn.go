@@ -87,7 +87,7 @@ func (l *learner) second(rungs []rung, s *solution) {
 	certain := false
 	var c *choice
 	var tracks []*gearstate.Track
-	for range 2 {
+	for pass := range 3 {
 		l.setModel(rungs, s)
 		m := l.cal.model
 		m.Thin = p.thin
@@ -95,15 +95,19 @@ func (l *learner) second(rungs []rung, s *solution) {
 		for _, series := range p.logs {
 			tracks = append(tracks, gearstate.Decode(series.log, m))
 		}
-		if !l.told {
-			if more := p.missing(tracks, rungs, s); len(more) > len(rungs) {
-				rungs = more
-				s = p.fit(rungs, s.lag, s.offset, nil)
-				rungs = s.rungs(rungs)
-				continue
-			}
+		if l.told || pass == 2 {
+			break
 		}
-		break
+		changed := driven(rungs, tracks)
+		if pass == 0 && len(changed) == len(rungs) {
+			changed = p.missing(tracks, rungs, s)
+		}
+		if len(changed) == len(rungs) || len(changed) == 0 {
+			break
+		}
+		rungs = changed
+		s = p.fit(rungs, s.lag, s.offset, nil)
+		rungs = s.rungs(rungs)
 	}
 	c = p.settled(tracks, &l.cal.model)
 	noCreep := l.toldSource() == "driven"
@@ -111,14 +115,37 @@ func (l *learner) second(rungs []rung, s *solution) {
 		c.phi = nil
 	}
 	s, certain = p.pickRounding(rungs, s.lag, c)
-	driven := noCreep || s.creep < math.Max(0.012, 2.5*s.sd(len(rungs)+1))
-	if driven && !noCreep {
+	noneSeen := noCreep || s.creep < math.Max(0.012, 2.5*s.sd(len(rungs)+1))
+	if noneSeen && !noCreep {
 		c.phi = nil
 		s, certain = p.pickRounding(rungs, s.lag, c)
 	}
 	fitted := s.rungs(rungs)
 	l.tie(fitted, s)
-	l.report(fitted, s, c, certain, driven, tracks)
+	l.report(fitted, s, c, certain, noneSeen, tracks)
+}
+
+// leastDriven is how long a gear that was found blind must have been locked, s, to be one.
+const leastDriven = 3.0
+
+// driven returns the rungs in which the car was really driven: a flare or a spinning wheel can look like a gear for a moment.
+func driven(rungs []rung, tracks []*gearstate.Track) []rung {
+	locked := map[int]float64{}
+	for _, t := range tracks {
+		for i := 1; i < t.Len(); i++ {
+			if t.Clutch[i] == gearstate.Locked && t.Gear[i] == t.Gear[i-1] {
+				locked[t.Gear[i]] += math.Min(t.T[i]-t.T[i-1], 3)
+			}
+		}
+	}
+	var out []rung
+	for _, r := range rungs {
+		if locked[r.number] >= leastDriven {
+			out = append(out, r)
+		}
+	}
+	number(out)
+	return out
 }
 
 // toldSource is what the vehicle file says of the speed source, "unknown" when it says nothing.

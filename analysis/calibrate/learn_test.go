@@ -1,0 +1,187 @@
+package calibrate
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"flywitness/drive"
+	"flywitness/sim"
+	"flywitness/vehicle"
+)
+
+// drivenLog is twenty minutes of mixed driving of a car, as a link shows it.
+func drivenLog(t *testing.T, number uint64, car sim.Car, lg sim.Logger) *drive.Log {
+	t.Helper()
+	rng := rand.New(rand.NewPCG(number, 1))
+	truth := sim.Drive(car, sim.HillyRoad(rng, 0.015, 300), []sim.Action{sim.Idle(5), sim.Traffic(rng, 20, sim.MixedTraffic())}, rng)
+	return lg.Record(truth, rng)
+}
+
+func has(ws []drive.Warning, code string) bool {
+	for _, w := range ws {
+		if w.Code == code {
+			return true
+		}
+	}
+	return false
+}
+
+// trueLag is the delay of road speed against engine speed, which has a filter of its own.
+func trueLag(lg sim.Logger, car sim.Car) float64 { return lg.SpeedLag + lg.SpeedFilter - car.RPMFilter }
+
+func TestLearnBlind(t *testing.T) {
+	for _, link := range []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti} {
+		for _, rounding := range []sim.Rounding{sim.Round, sim.Floor} {
+			car := sim.BenchMule()
+			lg := sim.NewLogger(link)
+			lg.SpeedLag, lg.Rounding = 0.31, rounding
+			cal, _ := Learn([]*drive.Log{drivenLog(t, 11, car, lg)}, nil)
+			if len(cal.Gears) != 5 {
+				t.Fatalf("%v: %d gears", link, len(cal.Gears))
+			}
+			for i, g := range cal.Gears {
+				if g.Gear != i+1 {
+					t.Errorf("%v: rung %d is called gear %d", link, i, g.Gear)
+				}
+				limit := 0.004
+				if g.Gear == 1 {
+					limit = 0.015 // never in it for long
+				}
+				want := car.Vehicle.RPMPerKmh(g.Gear)
+				if e := g.RPMPerKmh.Value/want - 1; math.Abs(e) > limit {
+					t.Errorf("%v %v gear %d: %.2f rpm per km/h, true %.2f", link, rounding, g.Gear, g.RPMPerKmh.Value, want)
+				}
+			}
+			if e := cal.SpeedLag.Value - trueLag(lg, car); math.Abs(e) > 0.03 {
+				t.Errorf("%v %v: lag %.3f s, true %.3f", link, rounding, cal.SpeedLag.Value, trueLag(lg, car))
+			}
+			want := [...]string{"round", "floor"}[rounding]
+			if cal.SpeedRounding != want && cal.SpeedRounding != "unknown" {
+				t.Errorf("%v: rounding %s, true %s", link, cal.SpeedRounding, want)
+			}
+			if cal.SpeedStep != 1 {
+				t.Errorf("%v: speed step %v", link, cal.SpeedStep)
+			}
+		}
+	}
+}
+
+func TestKnownRatiosFillRareGears(t *testing.T) {
+	car := sim.BenchMule()
+	rng := rand.New(rand.NewPCG(2, 2))
+	truth := sim.Drive(car, sim.LevelRoad(), []sim.Action{sim.Accelerate(60), sim.Cruise(60, 120), sim.Cruise(75, 120)}, rng)
+	cal, _ := Learn([]*drive.Log{sim.NewLogger(sim.CANSequential).Record(truth, rng)}, car.Vehicle)
+	if len(cal.Gears) != 5 {
+		t.Fatalf("%d gears of a vehicle file with five", len(cal.Gears))
+	}
+	for _, g := range cal.Gears {
+		if e := g.RPMPerKmh.Value/car.Vehicle.RPMPerKmh(g.Gear) - 1; math.Abs(e) > 0.012 {
+			t.Errorf("gear %d: off by %.2f %%", g.Gear, 100*e)
+		}
+	}
+}
+
+func TestWrongRatiosAreRefused(t *testing.T) {
+	car := sim.BenchMule()
+	wrong := *car.Vehicle
+	wrong.Gearbox.Ratios = []float64{4.2, 2.6, 1.7, 1.21, 0.9}
+	cal, warnings := Learn([]*drive.Log{drivenLog(t, 5, car, sim.NewLogger(sim.CANSequential))}, &wrong)
+	if !has(warnings, RatiosRefused) {
+		t.Errorf("ratios of another gearbox were taken; warnings %v", warnings)
+	}
+	if len(cal.Gears) < 4 {
+		t.Errorf("%d gears found blind", len(cal.Gears))
+	}
+}
+
+func TestCreepOfAnUndrivenSource(t *testing.T) {
+	for _, source := range []vehicle.SpeedSource{vehicle.SourceDriven, vehicle.SourceUndriven} {
+		car := sim.BenchMule()
+		v := *car.Vehicle
+		v.SpeedSource = source
+		car.Vehicle = &v
+		car.Tyre.Creep = 0.035
+		cal, _ := Learn([]*drive.Log{drivenLog(t, 8, car, sim.NewLogger(sim.CANSequential))}, nil)
+		switch {
+		case source == vehicle.SourceDriven && cal.Creep != nil:
+			t.Errorf("driven wheels creep by %.3f", cal.Creep.Value)
+		case source == vehicle.SourceUndriven && cal.Creep == nil:
+			t.Error("creep not seen")
+		case source == vehicle.SourceUndriven && math.Abs(cal.Creep.Value-0.035) > 0.015:
+			t.Errorf("creep %.3f, true 0.035", cal.Creep.Value)
+		}
+	}
+}
+
+// A clutch that slips at the top must not bend what is learnt.
+func TestSlipDoesNotBendTheLadder(t *testing.T) {
+	car := sim.BenchMule()
+	peak, _ := car.Engine.PeakNm()
+	car.Clutch.Capacity = 0.85 * peak
+	cal, _ := Learn([]*drive.Log{drivenLog(t, 21, car, sim.NewLogger(sim.CANSequential))}, nil)
+	for _, g := range cal.Gears {
+		if want := car.Vehicle.RPMPerKmh(g.Gear); g.Gear >= 2 && math.Abs(g.RPMPerKmh.Value/want-1) > 0.004 {
+			t.Errorf("gear %d: %.2f, true %.2f", g.Gear, g.RPMPerKmh.Value, want)
+		}
+	}
+}
+
+func TestNothingToLearn(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 1))
+	car := sim.BenchMule()
+	idle := sim.NewLogger(sim.CANSequential).Record(sim.Drive(car, sim.LevelRoad(), []sim.Action{sim.Idle(60), sim.FreeRev(3500)}, rng), rng)
+	noSpeed := &drive.Log{Channels: []*drive.Channel{idle.Channel(drive.EngineSpeed)}}
+	for _, c := range []struct {
+		what string
+		logs []*drive.Log
+		code string
+	}{
+		{"idle only", []*drive.Log{idle}, NothingDriven},
+		{"no speed", []*drive.Log{noSpeed}, NoSignals},
+		{"no log", nil, NoSignals},
+		{"empty log", []*drive.Log{{}}, NoSignals},
+	} {
+		cal, warnings := Learn(c.logs, nil)
+		if cal == nil || cal.Gears == nil || len(cal.Gears) != 0 || cal.SpeedLag != nil {
+			t.Errorf("%s: learnt %+v", c.what, cal)
+		}
+		if !has(warnings, c.code) {
+			t.Errorf("%s: warnings %v, want %s", c.what, warnings, c.code)
+		}
+	}
+}
+
+func TestHostileSamples(t *testing.T) {
+	l := drivenLog(t, 3, sim.BenchMule(), sim.NewLogger(sim.CANSequential))
+	rpm, speed := l.Channel(drive.EngineSpeed), l.Channel(drive.VehicleSpeed)
+	rpm.V[10], rpm.T[20], speed.V[30], speed.T[40] = math.NaN(), math.NaN(), math.Inf(1), math.Inf(-1)
+	rpm.T[50] = -1e9
+	speed.V[60] = -4
+	cal, _ := Learn([]*drive.Log{l}, nil)
+	if len(cal.Gears) != 5 {
+		t.Errorf("%d gears", len(cal.Gears))
+	}
+}
+
+func TestNumberingKnowsGaps(t *testing.T) {
+	for _, c := range []struct {
+		k    []float64
+		want []int
+	}{
+		{[]float64{118, 67, 47, 35.7, 28.8}, []int{1, 2, 3, 4, 5}},
+		{[]float64{71, 47.3, 35.1, 28.7}, []int{2, 3, 4, 5}},
+		{[]float64{113, 61, 39.5, 28.5, 22.8, 18.6}, []int{1, 2, 3, 4, 5, 6}},
+	} {
+		var rungs []rung
+		for _, k := range c.k {
+			rungs = append(rungs, rung{k: k})
+		}
+		number(rungs)
+		for i, r := range rungs {
+			if r.number != c.want[i] {
+				t.Errorf("%v: rung %.1f is gear %d, want %d", c.k, r.k, r.number, c.want[i])
+			}
+		}
+	}
+}

@@ -47,6 +47,20 @@ func (t *tally) row() (bias, sd, efficiency, coverage, half float64) {
 	return s.Mean, s.SD, b / n / (s.SD * s.SD), float64(t.covered) / n, stats.Summarise(t.half).Mean
 }
 
+// add takes one answer in; it tells whether there was one.
+func (t *tally) add(r *ratio, truth float64) bool {
+	if r == nil {
+		t.missing++
+		return false
+	}
+	h := stats.TQuantile(0.975, r.df) * r.se()
+	t.err, t.half = append(t.err, r.ln-truth), append(t.half, h)
+	if math.Abs(r.ln-truth) <= h {
+		t.covered++
+	}
+	return true
+}
+
 // parallel draws n replications on two cores; each is told its own number, from which it makes its chance.
 func parallel(n int, draw func(rep uint64)) {
 	var wg sync.WaitGroup
@@ -124,17 +138,9 @@ func runRatio(c ratioCase, link testcar.Link, reps int) *tally {
 		r := bestRatio(b.Inertia, a.Inertia)
 		mu.Lock()
 		defer mu.Unlock()
-		if r == nil {
-			out.missing++
-			return
-		}
-		e := r.ln - math.Log(0.22/0.17)
-		h := stats.TQuantile(0.975, r.df) * r.se()
-		out.err, out.half = append(out.err, e), append(out.half, h)
-		out.bound = append(out.bound, cramerRao(r, l.Jitter, c.tau))
-		out.used += float64(len(r.runs)) / float64(2*c.n)
-		if math.Abs(e) <= h {
-			out.covered++
+		if out.add(r, math.Log(0.22/0.17)) {
+			out.bound = append(out.bound, cramerRao(r, l.Jitter, c.tau))
+			out.used += float64(len(r.runs)) / float64(2*c.n)
 		}
 	})
 	return out

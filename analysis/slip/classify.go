@@ -48,7 +48,7 @@ func (r *record) dab(c *candidate) bool {
 		return true
 	case d < 1.6+r.period && r.flies(c):
 		return true
-	case d < 1.2+r.period:
+	case d < shortDab(r.period):
 		return c.relocks && r.loadedAfter(c)
 	}
 	return false
@@ -74,6 +74,14 @@ func (r *record) grabs(c *candidate) bool {
 		}
 	}
 	return false
+}
+
+// shortDab is how long a dab that left no other trace may seem to last, s: its own second, and the samples on either side.
+func shortDab(period float64) float64 {
+	if period > 0.25 {
+		return 1.3 + 2*period
+	}
+	return 1.2 + period
 }
 
 // freeRate is a rise of engine speed, rpm/s, that an engine with its car still on the clutch does not reach: a clutch that lets a fifth of

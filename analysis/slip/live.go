@@ -12,6 +12,7 @@ const (
 	alarmSlow    = 1.6   // s, where a value comes less often than every 0.25 s
 	alarmLeast   = 0.018 // of road speed: the mean excess of the window
 	alarmHoldOff = 5.0   // s between two alarms
+	alarmSpeed   = 40.0  // km/h: below, two per cent is less than a step of road speed
 	alarmBefore  = 2.5   // s before the window in which the clutch was locked
 )
 
@@ -139,7 +140,7 @@ func (a *Alarm) stuck() bool {
 
 // gated tells whether a state may be part of the window.
 func (a *Alarm) gated(s *gearstate.State) bool {
-	if math.IsNaN(s.Excess) || s.V < pullSpeed {
+	if math.IsNaN(s.Excess) || s.V < alarmSpeed {
 		return false
 	}
 	phi := gearstate.PhiFromAcceleration(s.A, s.V)

@@ -84,8 +84,9 @@ func PlanPull(v *vehicle.Vehicle, road Road) (*Pull, string) {
 		}
 		return p, ""
 	}
-	return nil, fmt.Sprintf("not reachable within this limit: in gear %d the torque peak is passed at %.0f km/h; use rollers or a closed course",
-		lowestGear, need/v.RPMPerKmh(lowestGear))
+	kmh := need / v.RPMPerKmh(lowestGear)
+	return nil, fmt.Sprintf("not reachable within this limit: in gear %d the torque peak is passed at %.0f km/h (%.0f mph); use rollers or a closed course",
+		lowestGear, kmh, kmh/1.609344)
 }
 
 func missing(v *vehicle.Vehicle) string {

@@ -38,6 +38,6 @@ Exit status: 0 done; 1 an input failed; 2 wrong usage; with --check 3 when the c
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	root.AddCommand(newLearn(), newSlip(), newInertia(), newCompare(), newJob(), newPart(), newServe())
+	root.AddCommand(newLearn(), newSlip(), newInertia(), newCompare(), newJob(), newPart(), newPlan(), newServe())
 	return root
 }

@@ -1,0 +1,209 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"flywitness/analysis"
+	"flywitness/analysis/inertia"
+	"flywitness/analysis/plan"
+	"flywitness/analysis/practice"
+	"flywitness/cmd/internal/cli"
+	"flywitness/dashboards/figure"
+	"flywitness/drive"
+	"flywitness/vehicle"
+
+	"github.com/spf13/cobra"
+)
+
+// planResult is the common part of every result with the plan beside it.
+type planResult struct {
+	analysis.Result
+	Plan *plan.Finding `json:"plan"`
+}
+
+func newPlan() *cobra.Command {
+	var in logFlags
+	var out outputFlags
+	var logs []string
+	var change, peak float64
+	var checklist bool
+	cmd := &cobra.Command{
+		Use:   "plan",
+		Short: "What has to be driven to see a change of a given size?",
+		Long: `plan tells before the drive how many free revs and how many sessions show a change of inertia, in which gear and over
+which speeds a full-load pull can be driven within the speed limit, and in which order to drive it all. With --log it
+takes sampling, time stamps and scatter from the free revs of a log of this car.`,
+		Example: `  $ analyze plan --vehicle testdata/demo/mule.toml --speed-limit-kmh 100 --change-pct 10
+  $ analyze plan --vehicle testdata/demo/mule.toml --log testdata/demo/before/monday.csv --checklist`,
+		Args: cobra.NoArgs,
+	}
+	in.add(cmd)
+	out.add(cmd)
+	limit := addQuantity(cmd, "speed-limit", "speed", "the speed that may be driven")
+	torque := addQuantity(cmd, "torque", "torque", "the engine's torque, for time and road of a pull")
+	cmd.Flags().StringArrayVar(&logs, "log", nil, "a log of this car with free revs (repeats)")
+	cmd.Flags().Float64Var(&change, "change-pct", 10, "the change of inertia to show, per cent")
+	cmd.Flags().Float64Var(&peak, "torque-peak-rpm", 0, "engine speed of the torque peak (default 0.6 of the limit, diesel 0.45)")
+	cmd.Flags().BoolVar(&checklist, "checklist", false, "the checklist will be kept: the spread between sessions is then 2 % and not 4 %")
+	cmd.RunE = func(cmd *cobra.Command, _ []string) error {
+		var r reader
+		q := plan.Question{Change: change / 100, Checklist: checklist,
+			Road: plan.Road{SpeedLimit: r.or(limit, 0), Torque: r.or(torque, 0), TorquePeak: peak}}
+		if r.err != nil {
+			return r.err
+		}
+		if err := checkQuestion(cmd, q); err != nil {
+			return err
+		}
+		v, err := loadVehicle(in.vehicle, cmd.ErrOrStderr())
+		if err != nil {
+			return err
+		}
+		result := planResult{Result: newResult("plan")}
+		if len(logs) > 0 {
+			read, err := in.open(logs, cmd.InOrStdin())
+			if err != nil {
+				return err
+			}
+			q.Log = fromLogs(&result, read, v)
+		}
+		result.Plan = plan.Make(v, q)
+		if out.json {
+			return cli.WriteJSON(cmd.OutOrStdout(), result)
+		}
+		var t cli.Text
+		planText(&t, &result, out.units, checklist)
+		_, err = t.WriteTo(cmd.OutOrStdout())
+		return err
+	}
+	return cmd
+}
+
+func checkQuestion(cmd *cobra.Command, q plan.Question) error {
+	flags := cmd.Flags()
+	switch {
+	case !(q.Change >= 0.001 && q.Change <= 1):
+		return cli.Usagef("--change-pct must lie between 0.1 and 100")
+	case (flags.Changed("speed-limit-kmh") || flags.Changed("speed-limit-mph")) && !(q.Road.SpeedLimit > 1 && q.Road.SpeedLimit < 150):
+		return cli.Usagef("--speed-limit-kmh must lie between 4 and 540")
+	case (flags.Changed("torque-nm") || flags.Changed("torque-lbft")) && !(q.Road.Torque > 0 && q.Road.Torque < 1e4):
+		return cli.Usagef("--torque-nm must lie between 0 and 10000")
+	case flags.Changed("torque-peak-rpm") && !(q.Road.TorquePeak >= 500 && q.Road.TorquePeak <= 20000):
+		return cli.Usagef("--torque-peak-rpm must lie between 500 and 20000")
+	}
+	return nil
+}
+
+// fromLogs learns from the free revs of the logs and notes the logs in the result; nil, with a warning, when there are none.
+func fromLogs(result *planResult, logs []*drive.Log, v *vehicle.Vehicle) *plan.Measured {
+	r := analysis.Inertia(analysis.Set{Logs: logs, Vehicle: v}, inertia.Options{})
+	result.Inputs, result.Vehicle, result.Calibration = r.Inputs, r.Vehicle, r.Calibration
+	result.Warnings = append(result.Warnings, r.Warnings...)
+	m, ok := plan.FromLog(r.Inertia)
+	if !ok {
+		result.Warnings = append(result.Warnings, drive.Warning{Code: "no_free_revs", Message: "the log shows no free rev that can be used, so the plan takes the usual links"})
+		return nil
+	}
+	if !m.Own {
+		result.Warnings = append(result.Warnings, drive.Warning{Code: "few_free_revs", Message: fmt.Sprintf("the log shows %d free revs; with so few the usual scatter from run to run stands in", m.Runs)})
+	}
+	return &m
+}
+
+func planText(t *cli.Text, r *planResult, u figure.Units, checklist bool) {
+	f := r.Plan
+	t.Line("%s", planAnswer(f))
+	t.Heading(fmt.Sprintf("Smallest change that is shown (%.0f %% of the time), %d free revs a session:", 100*f.Power, f.RunsPerSession))
+	rows := [][]string{}
+	for _, l := range f.Links {
+		row := []string{l.Name}
+		for _, d := range l.BySessions {
+			row = append(row, figure.Significant(d.ChangePct, 2)+" %")
+		}
+		rows = append(rows, row)
+	}
+	t.Table([]string{"sessions a side", "1", "2", "3", "5"}, rows)
+	t.Line("Sessions differ by %.0f %%%s. One session takes that as told; two or more measure it, and two alone can hardly do so.", f.SessionSDPct,
+		map[bool]string{true: " when the checklist is kept", false: "; the checklist makes it 2 %"}[checklist])
+	t.Heading("Free revs a side, if both sides could be driven in one sitting:")
+	needRows(t, f)
+	t.Heading("Drive, in this order:")
+	for i, step := range steps(f, u) {
+		t.Numbered(i+1, "%s", step)
+	}
+	if len(r.Warnings) > 0 {
+		t.Heading("Worth knowing:")
+		for _, w := range r.Warnings {
+			t.Item("%s", cli.OneLine(w.Message))
+		}
+	}
+	t.Heading("Take care:")
+	for _, c := range practice.Cautions(practice.Driving, practice.FreeRevs, practice.Coasting, practice.Pulling) {
+		t.Item("%s", c)
+	}
+}
+
+func planAnswer(f *plan.Finding) string {
+	change := figure.Significant(f.ChangePct, 2) + " %"
+	switch {
+	case f.Sessions == nil:
+		return fmt.Sprintf("Free revs cannot show a change of %s: sessions differ by too much. Swing the old and the new part on a pendulum (analyze part pendulum).", change)
+	case *f.Sessions == 1:
+		return fmt.Sprintf("One session a side of %d free revs shows a change of %s, if sessions differ by no more than %.0f %%; three a side, each from its own start, measure that themselves.", f.RunsPerSession, change, f.SessionSDPct)
+	case *f.Sessions > 5:
+		return fmt.Sprintf("A change of %s takes %d sessions a side of %d free revs each. The pendulum (analyze part pendulum) gets there in an hour.", change, *f.Sessions, f.RunsPerSession)
+	}
+	return fmt.Sprintf("A change of %s takes %d sessions a side, each from its own start, of %d free revs each.", change, *f.Sessions, f.RunsPerSession)
+}
+
+func needRows(t *cli.Text, f *plan.Finding) {
+	head := []string{"change"}
+	var rows [][]string
+	for _, n := range f.Links[0].Needs {
+		head = append(head, figure.Significant(n.ChangePct, 2)+" %")
+	}
+	for _, l := range f.Links {
+		row := []string{l.Name}
+		for _, n := range l.Needs {
+			if n.Runs == nil {
+				row = append(row, "never")
+			} else {
+				row = append(row, fmt.Sprint(*n.Runs))
+			}
+		}
+		rows = append(rows, row)
+	}
+	t.Table(head, rows)
+	for _, l := range f.Links {
+		if l.Runs > 0 {
+			t.Line("From %d free revs of the log: %.1f samples a second, time stamps good to %.0f ms, runs scatter by %s %%.", l.Runs, l.RateHz, 1000*l.TimingSD,
+				figure.Significant(l.RunToRunPct, 2))
+		}
+	}
+}
+
+// wholeSD writes a road speed without decimals: nobody drives a tenth of a km/h.
+const wholeSD = 5
+
+// steps is what to drive, in order.
+func steps(f *plan.Finding, u figure.Units) []string {
+	out := []string{"Before each session: " + strings.Join(practice.Checklist(), "; ") + ".",
+		fmt.Sprintf("%d free revs: at standstill in neutral, foot off the clutch, to about 4000 rpm, foot off the accelerator at once, and let it fall to idle. Record engine speed alone.", f.RunsPerSession)}
+	if o := f.Overrun; o != nil {
+		out = append(out, fmt.Sprintf("Two runs off-throttle in gear %d from %s (%.0f rpm) to %s, and two neutral coasts from the same speed over the same stretch, both directions; short pieces that alternate are best. They give the inertia itself.",
+			o.Gear, u.Number(o.FromKmh, wholeSD, "km/h"), o.FromRPM, u.Number(o.ToKmh, wholeSD, "km/h")))
+	}
+	if p := f.Pull; p != nil {
+		text := fmt.Sprintf("Three full-load pulls in gear %d from %s (%.0f rpm) to %s (%.0f rpm), the last one hot, and only when the clutch is bedded in: about %.0f s and %s of free road each, braking included",
+			p.Gear, u.Number(p.FromKmh, wholeSD, "km/h"), p.FromRPM, u.Number(p.ToKmh, wholeSD, "km/h"), p.ToRPM, p.Seconds, u.Number(p.RoadM, 50, "m"))
+		if p.Assumed {
+			text += fmt.Sprintf(" with a weak engine (%.0f N m; state --torque-nm)", p.TorqueNm)
+		}
+		out = append(out, text+".")
+	} else {
+		out = append(out, "Full-load pulls: "+f.WhyNoPull+".")
+	}
+	return append(out, "The same on the other side of the work; nothing about tyres, load and fuel changed.",
+		"While the car is on the lift: swing the old and the new part on a pendulum (analyze part pendulum). It is the best evidence of all.")
+}

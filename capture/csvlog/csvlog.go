@@ -59,6 +59,10 @@ func Read(r io.Reader, name string, opt Options) (*drive.Log, error) {
 		if err == nil {
 			err = needChannels(l)
 		}
+		if err == nil && (len(opt.Map) > 0 || opt.Time != "") {
+			l.Warnings = append(l.Warnings, drive.Warning{Code: "session_needs_no_map",
+				Message: name + " is a session file, whose columns have fixed names: --map and --time do nothing to it"})
+		}
 	} else {
 		l, err = readTable(text, name, opt)
 	}

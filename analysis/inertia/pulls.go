@@ -81,12 +81,12 @@ func (s *scene) judgePull(from, to float64, gear int) (Run, bool) {
 	}
 	n := len(r.T)
 	if n < minKept+1 {
-		r.refuse(WhyFewSamples, n)
+		r.refuse(WhyPullShort, to-from)
 		return r, n > 0
 	}
 	r.MeanRate = (r.RPM[n-1] - r.RPM[0]) / (r.T[n-1] - r.T[0])
 	if r.RPM[n-1] < pullSpan*r.RPM[0] || r.RPM[0] <= 0 {
-		r.refuse(WhySpan, r.RPM[0], r.RPM[n-1])
+		r.refuse(WhyPullSpan, r.RPM[0], r.RPM[n-1])
 		return r, r.RPM[n-1] > 1.15*r.RPM[0]
 	}
 	for i := 1; i < n; i++ {

@@ -26,6 +26,8 @@ const (
 	WhyBrake        Reason = "braked"
 	WhyShort        Reason = "too_short"
 	WhyLifted       Reason = "lifted"
+	WhyPullSpan     Reason = "pull_span_too_small"
+	WhyPullShort    Reason = "pull_too_short"
 )
 
 // Advice is what a driver is told of a reason: what happened (a format for the values of the run), and what to do.
@@ -50,6 +52,8 @@ var Reasons = map[Reason]Advice{
 	WhyDriveByWire:  {"the rise shows what the throttle did, which goes by wire", "nothing to do: rises are pictures only unless the throttle is on a cable"},
 	WhyPicture:      {"a rise depends on how the throttle was opened", "nothing to do: it is a picture beside the falls"},
 	WhyBrake:        {"slowed by %.1f m/s², more than rolling does", "keep off the brake from start to end"},
+	WhyPullSpan:     {"the pull covers only %.0f to %.0f rpm", "start below the torque peak and keep the foot down to near the limit"},
+	WhyPullShort:    {"a pull of %.1f s has too few samples", "record engine and road speed only, or use a higher gear"},
 	WhyLifted:       {"engine speed fell back at %.0f rpm within the pull", "keep the foot down until the end of the pull"},
 	WhyShort:        {"too short (%.1f s)", "let it run longer with a steady foot"},
 }

@@ -98,7 +98,7 @@ func (t *tally) runs(f *inertia.Finding, side string) {
 		return
 	}
 	for _, r := range f.Runs {
-		if !r.Used {
+		if !r.Used && r.Kind != inertia.RevUp { // a rise is a picture, nothing that went wrong
 			t.add(RunKind(r.Kind)+side, r.WhyNot)
 		}
 	}

@@ -32,6 +32,7 @@ type LinkPlan struct {
 	Name         string      `json:"name"`
 	RateHz       float64     `json:"rate_hz"`
 	TimingSD     float64     `json:"timing_sd_s"`
+	Samples      float64     `json:"samples_per_run"` // below FewestSamples a run is refused
 	TimingPct    float64     `json:"timing_scatter_pct"`
 	RunToRunPct  float64     `json:"run_to_run_scatter_pct"`
 	Runs         int         `json:"runs_measured"` // free revs of the log that told; 0 for a usual link
@@ -51,6 +52,9 @@ type Detection struct {
 	Sessions  int     `json:"sessions_per_side"`
 	ChangePct float64 `json:"smallest_detectable_pct"`
 }
+
+// FewestSamples is how many samples a free rev must leave to be used.
+const FewestSamples = 4
 
 // usualFall is a free rev from 3500 to 1500 rpm in s. Common practice, no source.
 const usualFall = 1.4
@@ -93,12 +97,12 @@ func Make(v *vehicle.Vehicle, q Question) *Finding {
 // addLinks lists the log's own link, or the usual ones, and returns the scatter of each.
 func (f *Finding) addLinks(log *Measured) []Scatter {
 	if log != nil {
-		f.Links = []LinkPlan{{Name: log.Name, RateHz: log.RateHz, TimingSD: log.TimingSD, Runs: log.Runs, ScatterIsOwn: log.Own}}
+		f.Links = []LinkPlan{{Name: log.Name, RateHz: log.RateHz, TimingSD: log.TimingSD, Samples: log.RateHz*log.Fall + 1, Runs: log.Runs, ScatterIsOwn: log.Own}}
 		return []Scatter{log.Scatter}
 	}
 	var out []Scatter
 	for _, l := range Links {
-		f.Links = append(f.Links, LinkPlan{Name: l.Name, RateHz: l.RateHz, TimingSD: l.TimingSD})
+		f.Links = append(f.Links, LinkPlan{Name: l.Name, RateHz: l.RateHz, TimingSD: l.TimingSD, Samples: l.RateHz * usualFall})
 		out = append(out, Scatter{l.TimingScatter(usualFall), RunToRunSD})
 	}
 	return out

@@ -196,6 +196,10 @@ func TestFindingIsWhole(t *testing.T) {
 	if f.ChangePct != 10 || len(f.Links) != 3 || f.WhyNoPull == "" || f.RunsPerSession < 6 || f.RunsPerSession > 12 || f.Sessions == nil {
 		t.Errorf("%+v", f)
 	}
+	// 2.5 samples a second for 1.4 s are 3.5, 8 are 11.2: the slow link leaves too few.
+	if f.Links[0].Samples >= FewestSamples || f.Links[1].Samples < FewestSamples {
+		t.Errorf("samples %g %g", f.Links[0].Samples, f.Links[1].Samples)
+	}
 	kept := Make(nil, Question{Checklist: true})
 	for i := range f.Links {
 		if kept.Links[i].BySessions[0].ChangePct >= f.Links[i].BySessions[0].ChangePct {

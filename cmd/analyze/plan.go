@@ -176,6 +176,9 @@ func needRows(t *cli.Text, f *plan.Finding) {
 	}
 	t.Table(head, rows)
 	for _, l := range f.Links {
+		if l.Samples < plan.FewestSamples {
+			t.Line("%s: about %.1f samples a free rev, and %d are needed. Record engine speed alone, and rev higher where the car lets you.", l.Name, l.Samples, plan.FewestSamples)
+		}
 		if l.Runs > 0 {
 			t.Line("From %d free revs of the log: %.1f samples a second, time stamps good to %.0f ms, runs scatter by %s %%.", l.Runs, l.RateHz, 1000*l.TimingSD,
 				figure.Significant(l.RunToRunPct, 2))
@@ -195,15 +198,15 @@ func steps(f *plan.Finding, u figure.Units) []string {
 			o.Gear, u.Number(o.FromKmh, wholeSD, "km/h"), o.FromRPM, u.Number(o.ToKmh, wholeSD, "km/h")))
 	}
 	if p := f.Pull; p != nil {
-		text := fmt.Sprintf("Three full-load pulls in gear %d from %s (%.0f rpm) to %s (%.0f rpm), the last one hot, and only when the clutch is bedded in: about %.0f s and %s of free road each, braking included",
+		text := fmt.Sprintf("Three full-load pulls in gear %d from %s (%.0f rpm) to %s (%.0f rpm), in both directions, the last one hot, and only when the clutch is bedded in: about %.0f s and %s of free road each, braking included",
 			p.Gear, u.Number(p.FromKmh, wholeSD, "km/h"), p.FromRPM, u.Number(p.ToKmh, wholeSD, "km/h"), p.ToRPM, p.Seconds, u.Number(p.RoadM, 50, "m"))
 		if p.Assumed {
-			text += fmt.Sprintf(" with a weak engine (%.0f N m; state --torque-nm)", p.TorqueNm)
+			text += fmt.Sprintf(", with a weak engine (%.0f N m; state --torque-nm)", p.TorqueNm)
 		}
 		out = append(out, text+".")
 	} else {
 		out = append(out, "Full-load pulls: "+f.WhyNoPull+".")
 	}
-	return append(out, "The same on the other side of the work; nothing about tyres, load and fuel changed.",
-		"While the car is on the lift: swing the old and the new part on a pendulum (analyze part pendulum). It is the best evidence of all.")
+	return append(out, "While the car is on the lift: swing the old and the new part on a pendulum (analyze part pendulum). It is the best evidence of all.",
+		"The same drive after the work; nothing about tyres, load and fuel changed.")
 }

@@ -56,34 +56,24 @@ func (r *ratio) sessionMeans() (mean, variance [2][]float64) {
 	return mean, variance
 }
 
-// withSessions adds what differs from one sitting to the next. Two or more sessions a side measure it themselves; with
-// less, the spread that is common between sessions stands in.
+// withSessions adds what differs from one sitting to the next. Sessions measure their own spread where a side has several; two a side do so with
+// two degrees of freedom, which alone would tell less than one session and the usual spread do, so that is weighed in.
 func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 	mean, variance := r.sessionMeans()
-	df := 0
-	ss, within := 0.0, 0.0
-	inverse := 0.0
-	for k := range mean {
-		m := float64(len(mean[k]))
-		if m == 0 {
-			continue
-		}
-		centre := stats.Summarise(mean[k]).Mean
-		for i, v := range mean[k] {
-			ss += (v - centre) * (v - centre)
-			within += variance[k][i] / (m * m)
-		}
-		df += len(mean[k]) - 1
-		inverse += 1 / m
-	}
 	several := len(mean[0]) > 1 || len(mean[1]) > 1
 	other := r.shapeVar + r.trimVar + r.warmth.variance()
-	if several && df >= 2 {
-		between := math.Max(ss/float64(df)*inverse, within)
+	inverse := 0.0
+	for k := range mean {
+		if m := len(mean[k]); m > 0 {
+			inverse += 1 / float64(m)
+		}
+	}
+	if several {
+		between, df := sessionSpread(mean, variance, checklist)
 		return &answer{
 			ln: stats.Summarise(mean[0]).Mean - stats.Summarise(mean[1]).Mean, variance: between + other,
-			df:  stats.Satterthwaite([]float64{between, other}, []float64{float64(df), math.Inf(1)}),
-			how: fmt.Sprintf("%d and %d sessions that measure their own spread", len(mean[0]), len(mean[1])),
+			df:  stats.Satterthwaite([]float64{between, other}, []float64{df, math.Inf(1)}),
+			how: fmt.Sprintf("%d and %d sessions that measure their own spread, beside the usual one", len(mean[0]), len(mean[1])),
 		}
 	}
 	u := sessionSD
@@ -100,13 +90,39 @@ func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 			}
 		}
 	}
-	ln := r.ln
-	if several {
-		ln = stats.Summarise(mean[0]).Mean - stats.Summarise(mean[1]).Mean
-	}
 	own := r.variance - r.shapeVar - r.trimVar
 	return &answer{
-		ln: ln, variance: own + between + other, how: how,
+		ln: r.ln, variance: own + between + other, how: how,
 		df: stats.Satterthwaite([]float64{own, between + other}, []float64{r.df, math.Inf(1)}),
 	}
+}
+
+// priorSessions is how many degrees of freedom the usual spread between sessions is worth beside the one that was seen.
+const priorSessions = 2
+
+// sessionSpread is the variance of the difference of both sides' means over sessions, with its degrees of freedom: what the session means scatter
+// by, and the usual spread, weighed by their degrees of freedom. It is never less than the scatter of the runs gives.
+func sessionSpread(mean, variance [2][]float64, checklist bool) (between, df float64) {
+	u := sessionSD
+	if checklist {
+		u = sessionSDChecklist
+	}
+	var ss, within, inverse, runs, n float64
+	for k := range mean {
+		m := float64(len(mean[k]))
+		if m == 0 {
+			continue
+		}
+		centre := stats.Summarise(mean[k]).Mean
+		for i, v := range mean[k] {
+			ss += (v - centre) * (v - centre)
+			within += variance[k][i] / (m * m)
+			runs += variance[k][i]
+			n++
+		}
+		df += m - 1
+		inverse += 1 / m
+	}
+	one := (priorSessions*(u*u+runs/n) + ss) / (priorSessions + df)
+	return math.Max(one*inverse, within), priorSessions + df
 }

@@ -5,6 +5,7 @@ package plan
 import (
 	"math"
 
+	"flywitness/analysis/compare"
 	"flywitness/analysis/stats"
 )
 
@@ -65,9 +66,9 @@ const (
 )
 
 // Detectable returns the smallest relative change that is shown with the power planned by sessions a side of runs free
-// revs each, when sittings differ by sessionSD. One session a side has to take that spread as told; several measure it
-// themselves, so few of them pay for that with a wide t interval: the variance of ln(ratio) is
-// 2 (sessionSD^2 / m + s^2 / (m n)), with 2m-2 degrees of freedom for m > 1.
+// revs each, when sittings differ by sessionSD. One session a side has to take that spread as told; several measure it beside what is usual,
+// as the comparison does: the variance of ln(ratio) is 2 (sessionSD^2 / m + s^2 / (m n)), with 2m-2 degrees of freedom and those that the
+// usual spread is worth for m > 1.
 func Detectable(sessions, runs int, s Scatter, sessionSD float64) float64 {
 	sd, df := lnRatio(sessions, runs, s, sessionSD)
 	return math.Expm1(stats.DetectableT(Power, df) * sd)
@@ -78,7 +79,7 @@ func lnRatio(sessions, runs int, s Scatter, sessionSD float64) (sd, df float64) 
 	m, n := float64(sessions), float64(runs)
 	own := 2 * s.Total() * s.Total() / (m * n)
 	between := 2 * sessionSD * sessionSD / m
-	df = 2*m - 2
+	df = 2*m - 2 + compare.PriorSessions
 	if sessions == 1 {
 		df = stats.Satterthwaite([]float64{own, between}, []float64{math.Max(1, 2*n-2), math.Inf(1)})
 	}

@@ -124,7 +124,7 @@ func planText(t *cli.Text, r *planResult, u figure.Units, checklist bool) {
 		rows = append(rows, row)
 	}
 	t.Table([]string{"sessions a side", "1", "2", "3", "5"}, rows)
-	t.Line("Sessions differ by %.0f %%%s. One session takes that as told; two or more measure it, and two alone can hardly do so.", f.SessionSDPct,
+	t.Line("Sessions differ by %.0f %%%s. One session takes that as told; several measure it beside that.", f.SessionSDPct,
 		map[bool]string{true: " when the checklist is kept", false: "; the checklist makes it 2 %"}[checklist])
 	t.Heading("Free revs a side, if both sides could be driven in one sitting:")
 	needRows(t, f)

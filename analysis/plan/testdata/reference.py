@@ -36,9 +36,10 @@ for timing in (0.032, 0.0087, 0.0028):
         for change in (0.02, 0.03, 0.05, 0.10, 0.20):
             sd = math.hypot(timing, tau)
             out["runs"].append({"timing": timing, "run_to_run": tau, "change": change, "runs": runs(change, sd)})
+# Sessions measure their own spread, beside the usual one that is worth two degrees of freedom.
 for u in (0.02, 0.04):
     for s in (0.0165, 0.035):
         for m in (2, 3, 5, 8):
             variance = 2 * (u * u + s * s / 6) / m
-            out["detectable"].append({"session": u, "run": s, "sessions": m, "runs": 6, "change": detectable(variance, 2 * m - 2)})
+            out["detectable"].append({"session": u, "run": s, "sessions": m, "runs": 6, "change": detectable(variance, 2 * m - 2 + 2)})
 print(json.dumps(out, indent=1))

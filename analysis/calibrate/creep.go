@@ -19,7 +19,7 @@ func loadOrder(veh *vehicle.Vehicle) []string {
 }
 
 // usualFull is what a channel reaches at full load at least; a log that never saw full load must not take its maximum for it.
-var usualFull = map[string]float64{drive.EngineTorque: 80, drive.EngineLoad: 85, drive.Pedal: 90, drive.IntakePressure: 90,
+var usualFull = map[string]float64{drive.EngineTorque: 80, drive.EngineLoad: 95, drive.Pedal: 90, drive.IntakePressure: 90,
 	drive.DemandedTorque: 80, drive.Throttle: 80}
 
 // loadScale picks the load channel of a set of logs and learns its closed and full values.

@@ -178,10 +178,10 @@ func held(c *drive.Channel, t float64) float64 {
 }
 
 // alarms drives the log through the live decoder and the alarm, sample by sample, with the calibration of the log.
-func alarms(o *outing) []slip.Warning {
+func alarms(o *outing) []slip.Alert {
 	m := o.cal.Model()
 	d, a := gearstate.NewDecoder(m), slip.NewAlarm(m)
-	var out []slip.Warning
+	var out []slip.Alert
 	take := func(states []gearstate.State) {
 		for _, s := range states {
 			if w, ok := a.Push(s); ok {

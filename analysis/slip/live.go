@@ -29,8 +29,8 @@ type Alarm struct {
 	quiet  float64           // no alarm before
 }
 
-// Warning is one alarm: slip of SlipPct (of engine speed) in Gear at T s.
-type Warning struct {
+// Alert is one alarm: slip of SlipPct (of engine speed) in Gear at T s.
+type Alert struct {
 	T, SlipPct float64
 	Gear       int
 }
@@ -45,9 +45,9 @@ func NewAlarm(m gearstate.Model) *Alarm {
 }
 
 // Push takes the next state and tells whether to warn now. A link slower than 0.7 s a value never warns.
-func (a *Alarm) Push(s gearstate.State) (Warning, bool) {
+func (a *Alarm) Push(s gearstate.State) (Alert, bool) {
 	if a.m.Period > 0.7 || !s.Valid {
-		return Warning{}, false
+		return Alert{}, false
 	}
 	a.follow(&s)
 	a.past = append(a.past, s)
@@ -55,14 +55,14 @@ func (a *Alarm) Push(s gearstate.State) (Warning, bool) {
 		a.past = a.past[1:]
 	}
 	if a.gear == 0 || s.T < a.quiet || s.T-a.since < afterChange+a.window+0.5 {
-		return Warning{}, false
+		return Alert{}, false
 	}
 	slip, ok := a.slips()
 	if !ok {
-		return Warning{}, false
+		return Alert{}, false
 	}
 	a.quiet = s.T + alarmHoldOff
-	return Warning{T: s.T, SlipPct: slip, Gear: a.gear}, true
+	return Alert{T: s.T, SlipPct: slip, Gear: a.gear}, true
 }
 
 // follow keeps the gear: no lift, no gear change. An engine that runs away under load may pass the ratio of a lower gear; only a lift, or

@@ -52,3 +52,27 @@ func (j *judge) meanTorque(torques []*stats.Estimate) *stats.Estimate {
 	own := math.Max(0, variance/n-common*common)
 	return stats.Normal(mean, math.Sqrt(common*common+own/n))
 }
+
+// blind tells whether no log says how hard the engine worked.
+func (j *judge) blind() bool {
+	for _, r := range j.records {
+		if r.track.Model.Load.Channel != "" {
+			return false
+		}
+	}
+	return true
+}
+
+// fullByTorque marks the pulls that asked about the highest torque of the logs as the full ones, where nothing else tells how hard the engine
+// worked. The verdict then states that torque.
+func (j *judge) fullByTorque() {
+	top := 0.0
+	for _, p := range j.out.Pulls {
+		if p.PeakTorque != nil {
+			top = math.Max(top, p.PeakTorque.Value)
+		}
+	}
+	for i, p := range j.out.Pulls {
+		j.full[i] = p.PeakTorque != nil && top > 0 && p.PeakTorque.Value >= fullFrom*top
+	}
+}

@@ -27,6 +27,9 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 		j.records = append(j.records, newRecord(i, t))
 	}
 	j.look()
+	if j.blind() {
+		j.fullByTorque()
+	}
 	j.verdict()
 	j.checkTorqueChannel(logs)
 	return j.out, j.warnings

@@ -162,3 +162,27 @@ func TestTorqueChannelThatDiffersIsSaid(t *testing.T) {
 		}
 	}
 }
+
+// Where neither throttle nor load was recorded, the pulls of the highest torque count as the full ones, and that torque is stated; without a
+// vehicle file nothing is known of the load, and nothing is claimed.
+func TestWithoutALoadChannel(t *testing.T) {
+	logger := sim.NewLogger(sim.CANMulti)
+	logger.Fast, logger.Slow = []string{drive.EngineSpeed, drive.VehicleSpeed}, []string{drive.CoolantTemp}
+	rng := rand.New(rand.NewPCG(12, 7))
+	car := weak(1.5)
+	logs := []*drive.Log{logger.Record(sim.Drive(car, sim.LevelRoad(), pulls(4), rng), rng)}
+	for _, known := range []bool{true, false} {
+		veh := car.Vehicle
+		if !known {
+			veh = nil
+		}
+		cal, _ := calibrate.Learn(logs, veh)
+		f, _ := slip.Judge(logs, []*gearstate.Track{gearstate.Decode(logs[0], cal.Model())}, veh, cal, slip.Options{})
+		if known && (f.Verdict != slip.Holds || f.HighestTorqueHeld == nil || !strings.Contains(f.Reason, "N m")) {
+			t.Errorf("with a vehicle file: %s, %q", f.Verdict, f.Reason)
+		}
+		if !known && f.Verdict != slip.Inconclusive {
+			t.Errorf("without a vehicle file: %s, %q", f.Verdict, f.Reason)
+		}
+	}
+}

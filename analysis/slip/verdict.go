@@ -180,6 +180,9 @@ func (j *judge) holding() {
 		o.Reason = "The engine was never asked for much in this log, so it shows nothing about the clutch."
 	case j.cal.Period > slowest:
 		o.Reason = fmt.Sprintf("No slip seen, but a value came only every %.1f s: too slow to prove that the clutch holds.", j.cal.Period)
+	case tried == 0 && j.blind():
+		o.Reason = "No slip seen, but neither throttle nor load was recorded and no torque is known, so whether the clutch was put to the test is not either: " +
+			"record one of them, or give a vehicle file with mass, tyre and ratios."
 	case tried == 0:
 		o.Reason = "No slip seen, but the engine was never at full load: the clutch was not put to the test."
 	case full == 0 && o.SmallestDetectable != nil:

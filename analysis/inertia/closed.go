@@ -24,7 +24,7 @@ func (s *scene) learnClosed(veh *vehicle.Vehicle) {
 		if c == nil || len(c.v) < 4 {
 			return
 		}
-		s.closed = append(s.closed, closedSignal{s: c, level: stats.Quantile(c.v, 0.02), slack: slack, foot: foot})
+		s.closed = append(s.closed, closedSignal{s: c, level: stats.Quantile(some(c.v), 0.02), slack: slack, foot: foot})
 	}
 	add(drive.Pedal, 3, true)
 	add(drive.DemandedTorque, 8, false)

@@ -55,7 +55,7 @@ func (s *scene) loadSignal() *series {
 		if c == nil {
 			continue
 		}
-		lo, hi := stats.Quantile(c.v, 0.02), stats.Quantile(c.v, 0.999)
+		lo, hi := stats.Quantile(some(c.v), 0.02), stats.Quantile(some(c.v), 0.999)
 		if hi-lo < 40 {
 			continue
 		}

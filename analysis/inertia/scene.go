@@ -113,6 +113,19 @@ func (s *series) near(t, gap float64) (float64, bool) {
 	return best, found
 }
 
+// some is every so many of the values, at least 4000 where there are that many: a quantile of an hour needs no more.
+func some(v []float64) []float64 {
+	step := len(v) / 4000
+	if step < 2 {
+		return v
+	}
+	out := make([]float64, 0, len(v)/step+1)
+	for i := 0; i < len(v); i += step {
+		out = append(out, v[i])
+	}
+	return out
+}
+
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 
 // observe prepares a log; nil when it has no usable engine speed.
@@ -166,7 +179,7 @@ func idleSpeed(n []float64, veh *vehicle.Vehicle) float64 {
 	if len(running) == 0 {
 		return 800
 	}
-	return math.Min(math.Max(stats.Quantile(running, 0.1), 500), 1400)
+	return math.Min(math.Max(stats.Quantile(some(running), 0.1), 500), 1400)
 }
 
 // ripple is the change of engine speed that noise and rounding make: at least 40 rpm, more for coarse or noisy signals.
@@ -180,8 +193,8 @@ func ripple(n []float64) float64 {
 			step = append(step, d)
 		}
 	}
-	noise := stats.MADScale * stats.MAD(second, 0) / math.Sqrt(6)
-	return math.Min(200, math.Max(40, math.Max(4*noise, 1.5*stats.Quantile(step, 0.02))))
+	noise := stats.MADScale * stats.MAD(some(second), 0) / math.Sqrt(6)
+	return math.Min(200, math.Max(40, math.Max(4*noise, 1.5*stats.Quantile(some(step), 0.02))))
 }
 
 func medianInterval(t []float64) float64 {
@@ -194,7 +207,7 @@ func medianInterval(t []float64) float64 {
 	if len(d) == 0 {
 		return math.Inf(1)
 	}
-	return stats.Median(d)
+	return stats.Median(some(d))
 }
 
 // bottom is the lowest engine speed of a fall that is used: above fuel resume and the idle controller.

@@ -52,7 +52,7 @@ func (j *judge) heldWords() string {
 	}
 	text := "No slip seen"
 	if h := o.HighestTorqueHeld; h != nil {
-		text += fmt.Sprintf(" up to %.0f N m", h.Value)
+		text += fmt.Sprintf(" up to %.0f ± %.0f N m", h.Value, h.SD)
 	}
 	switch n := len(starts); n {
 	case 1:

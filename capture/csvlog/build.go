@@ -36,7 +36,7 @@ func (t *table) log() (*drive.Log, error) {
 func (t *table) rowsets() []*rowset {
 	var out []*rowset
 	for k := range t.plan.clocks {
-		r := &rowset{t: t.stamps[k]}
+		r := &rowset{t: t.stamps[k], unsure: t.plan.clocks[k].clock.unsure}
 		for i := range t.plan.columns {
 			if t.plan.columns[i].clock == k {
 				r.v = append(r.v, t.values[i])
@@ -60,7 +60,7 @@ const absoluteTime = 3e8
 
 // finish orders the rows, spreads coarse stamps, drops repeated values and fills l.Channels in the order of cols. Times then count from the first one.
 func finish(l *drive.Log, sets []*rowset, cols []column) {
-	origin := math.Inf(1)
+	origin, dated := math.Inf(1), true
 	byName := map[string]*drive.Channel{}
 	for _, r := range sets {
 		if len(r.t) == 0 {
@@ -78,6 +78,10 @@ func finish(l *drive.Log, sets []*rowset, cols []column) {
 		}
 		fresh, held := r.freshRows()
 		l.Held = l.Held || held
+		if n, seconds := r.dropFrozen(held); n > 0 {
+			l.Warnings = append(l.Warnings, drive.Warning{Code: "frozen_rows", Message: fmt.Sprintf("%s: %d rows (%.0f s) repeat one row while the car moves: the link hung, and they are left out", l.Path, n, seconds)})
+		}
+		dated = dated && !r.unsure
 		for i, c := range r.cols {
 			byName[c.channel] = r.channel(i, fresh[i])
 		}
@@ -85,7 +89,7 @@ func finish(l *drive.Log, sets []*rowset, cols []column) {
 			origin = min(origin, at)
 		}
 	}
-	if origin > absoluteTime && !math.IsInf(origin, 1) {
+	if dated && origin > absoluteTime && !math.IsInf(origin, 1) {
 		l.Created = time.UnixMicro(int64(math.Round(origin * 1e6))).UTC()
 	}
 	for _, c := range cols {
@@ -136,8 +140,14 @@ func (r *rowset) channel(i int, fresh []bool) *drive.Channel {
 	return ch
 }
 
-// checkFilled refuses a log whose engine speed or every speed has a heading and no value.
+// checkFilled refuses a log whose clock does not tell rows apart, or whose engine speed or every speed has a heading and no value.
 func checkFilled(l *drive.Log, cols []column) error {
+	switch first, last := l.Span(); {
+	case l.Rows > 1 && first == last && len(l.Channels) > 0:
+		return fmt.Errorf("%s: the time column stays the same over %d rows: name another with --time", l.Path, l.Rows)
+	case l.StampStep >= 60:
+		return fmt.Errorf("%s: time stamps in whole minutes tell nothing about an engine: export the log with seconds, or name another column with --time", l.Path)
+	}
 	speed := false
 	for _, name := range []string{drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed} {
 		speed = speed || l.Channel(name) != nil

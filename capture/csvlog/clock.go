@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -15,7 +16,7 @@ const timeWords = "time times timestamp stamp elapsed seconds second sec secs mi
 
 // timeNot makes a heading with "time" in it something else than the clock of the log.
 const timeNot = "mil trip lap injection to remaining delay travel spark dwell open warm warmup cleared codes code trouble dtc idle response reply rise fall ignition valve duration latency sync reset zone boost glow cruise gear shift " +
-	"distance speed rpm throttle temp temperature pressure load"
+	"delta dt diff interval period distance speed rpm throttle temp temperature pressure load"
 
 // timePhrases are the names of a clock column, best first.
 var timePhrases = strings.Fields("time_s timestamp time datetime elapsed seconds zeit zeitstempel uhrzeit temps tempo tiempo hora heure ora tijd tid czas cas время aika clock millis milliseconds sec secs epoch utc t runtime uptime date datum s ms")
@@ -39,7 +40,7 @@ func (h heading) timeRank() int {
 		}
 	}
 	for i, p := range timePhrases {
-		if containsAll(words, []string{p}) {
+		if len(p) > 2 && containsAll(words, []string{p}) {
 			return 100 + i + 100*len(words) + 10000*unknown
 		}
 	}
@@ -74,14 +75,21 @@ type clock struct {
 	dayLast int     // last day seen, for a clock that passes midnight
 	last    float64 // last clock time of the day
 	started bool
-	day0    int // the day of the first cell that told one
+	day0    int  // the day of the first cell that told one
+	unsure  bool // day and month of the dates could be the other way round
 }
+
+// spreadsheetEpoch is 1970-01-01 in the day count of spreadsheets, whose day 0 is 1899-12-30.
+const spreadsheetEpoch = 25569
 
 // read returns the seconds that a cell says; date is the cell of a date column, nil without one. A clock time without a date, or with
 // one whose day and month could be the other way round, counts on over midnight.
 func (c *clock) read(cell, date []byte) (float64, bool) {
 	if c.unit > 0 {
 		v, ok := parseCell(cell, c.comma)
+		if c.unit == 86400 && v > 20000 {
+			v -= spreadsheetEpoch
+		}
 		return v * c.unit, ok
 	}
 	day, s, sure, ok := parseDateTime(cell)
@@ -92,7 +100,7 @@ func (c *clock) read(cell, date []byte) (float64, bool) {
 		return 0, false
 	}
 	if c.day0 == 0 {
-		c.day0 = day
+		c.day0, c.unsure = day, day != 0 && !sure
 	}
 	if sure {
 		return float64(day)*86400 + s, true
@@ -120,12 +128,13 @@ func parseDateTime(b []byte) (day int, seconds float64, sure, ok bool) {
 			return 0, 0, false, false
 		}
 	}
-	s, zone, ok := parseClock(b[cut+1:])
+	s, zone, ok := parseClock(b[cut+1:], cut >= 0)
 	return day, s - zone, sure, ok
 }
 
 // parseClock reads h:m:s with a fraction after a point or comma, m:s.f, an optional AM or PM and an optional zone.
-func parseClock(b []byte) (seconds, zone float64, ok bool) {
+// Two parts are minutes and seconds, behind a date hours and minutes.
+func parseClock(b []byte, dated bool) (seconds, zone float64, ok bool) {
 	b = trim(b)
 	n := len(b)
 	pm := 0.0
@@ -175,7 +184,7 @@ func parseClock(b []byte) (seconds, zone float64, ok bool) {
 		b = b[i+1:]
 	}
 	switch {
-	case count == 2 && parts[1] != math.Trunc(parts[1]): // 34:56.7
+	case count == 2 && !dated: // 34:56.7; hours and minutes alone are no clock for a log
 		return parts[0]*60 + parts[1], zone, parts[1] < 60
 	case count < 2:
 		return 0, 0, false
@@ -255,7 +264,7 @@ func parseDate(b []byte) (day int, sure, ok bool) {
 		y, m, d = field[2], field[0], field[1]
 	default:
 		y, m, d = field[2], field[1], field[0]
-		sure = field[0] > 12 || field[0] == field[1]
+		sure = field[0] > 12 || field[0] == field[1] || bytes.IndexByte(b, '/') < 0
 	}
 	if y < 100 {
 		y += 2000
@@ -292,15 +301,17 @@ func guessUnit(values []float64) (unit float64, why string) {
 	first := values[0]
 	switch {
 	case first > 1e17:
-		return 1e-9, "nanoseconds since 1970"
+		return 1e-9, ""
 	case first > 1e14:
-		return 1e-6, "microseconds since 1970"
+		return 1e-6, ""
 	case first > 1e11:
-		return 1e-3, "milliseconds since 1970"
+		return 1e-3, ""
 	case first > 1e9:
-		return 1, "seconds since 1970"
+		return 1, ""
 	}
-	step := medianStep(values)
+	sorted := slices.Clone(values) // rows may stand in any order
+	slices.Sort(sorted)
+	step := medianStep(sorted)
 	switch {
 	case step == 0:
 		return 1, ""

@@ -113,6 +113,7 @@ func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, 
 			equal = append(equal, c)
 		}
 	}
+	lower := len(cands) - len(equal)
 	equal = oneOfCopies(equal, same)
 	essential := q.channel == drive.EngineSpeed || q.unit == "km/h"
 	if len(equal) > 1 && essential {
@@ -124,8 +125,8 @@ func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, 
 		p.warn("ambiguous_column", "%s: %s is read from %q, %q would do too; --map \"%s=%s\" changes it", name, q.channel, c.raw, equal[1].raw, q.channel, equal[1].raw)
 	case c.rank == doubtful:
 		p.warn("doubtful_column", "%s: %s is read from %q, a heading with words that are not known; --map settles it", name, q.channel, c.raw)
-	case len(cands) > 1 && essential:
-		p.warn("ambiguous_column", "%s: %s is read from %q and not from %s; --map \"%s=...\" changes it", name, q.channel, c.raw, others(cands, c.index), q.channel)
+	case lower > 0 && essential:
+		p.warn("ambiguous_column", "%s: %s is read from %q and not from %s; --map \"%s=...\" changes it", name, q.channel, c.raw, others(cands, top), q.channel)
 	}
 	col := &column{index: c.index, channel: q.channel, raw: c.raw, conv: c.conv, unit: c.unit, toggle: q.unit == ""}
 	if !c.given && q.unit == "km/h" {
@@ -164,10 +165,11 @@ func bareName(c candidate) string {
 	return strings.Join(words, " ")
 }
 
-func others(cands []candidate, but int) string {
+// others lists the candidates below a rank.
+func others(cands []candidate, below rank) string {
 	var list []string
 	for _, c := range cands {
-		if c.index != but {
+		if c.rank < below {
 			list = append(list, fmt.Sprintf("%q", c.raw))
 		}
 	}
@@ -175,7 +177,7 @@ func others(cands []candidate, but int) string {
 }
 
 func ambiguous(q *lexicon, cs []candidate, name string) error {
-	return fmt.Errorf("%s: %s could be any of %s: say which with --map \"%s=%s\"", name, q.channel, others(cs, -1), q.channel, cs[0].raw)
+	return fmt.Errorf("%s: %s could be any of %s: say which with --map \"%s=%s\"", name, q.channel, others(cs, exact+1), q.channel, cs[0].raw)
 }
 
 // missingChannels is the error of a log without engine speed or road speed.

@@ -238,6 +238,34 @@ func (d *dialect) readHeadings(head []textLine) {
 	}
 }
 
+// unitsInCells takes the unit of a column from cells such as "62 mph" where the heading has none.
+func (d *dialect) unitsInCells(sample [][]string) {
+	for i := range d.headings {
+		if h := &d.headings[i]; h.unit == "" {
+			h.unit = unitOfCells(sample[i])
+			h.bracket = h.unit != ""
+		}
+	}
+}
+
+// unitOfCells returns the unit that stands behind the number in all cells that hold one, "" when there is none.
+func unitOfCells(cells []string) (unit string) {
+	for _, s := range cells {
+		if isNothing([]byte(s)) {
+			continue
+		}
+		if _, ok := parseOddCell([]byte(s), strings.Contains(s, ",")); !ok {
+			return ""
+		}
+		tail := strings.TrimSpace(strings.TrimLeft(s, "+-0123456789.,' "))
+		if tail == "" || unit != "" && tail != unit || !isUnit(tail) {
+			return ""
+		}
+		unit = tail
+	}
+	return unit
+}
+
 // unitsRow tells whether most cells that hold something are units.
 func unitsRow(cells [][]byte) bool {
 	units, other := 0, 0

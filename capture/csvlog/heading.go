@@ -42,6 +42,9 @@ func parseHeading(index int, raw, unitCell string) heading {
 	return h
 }
 
+// unitWord is the unit of a quantity as a word of its headings.
+var unitWord = map[string]string{"rpm": "rpm", "km/h": "kmh"}
+
 // match says how well the heading names q, and in which unit. given is false when it does not say a unit.
 func (h heading) match(q *lexicon) (r rank, unit conversion, given bool) {
 	whole := strings.ToLower(strings.TrimSpace(h.raw))
@@ -55,8 +58,9 @@ func (h heading) match(q *lexicon) (r rank, unit conversion, given bool) {
 			return noMatch, identity, false
 		}
 		r = q.rankOf(words, whole)
-		if q.unit == "rpm" { // "Engine (rpm)" names engine speed by its unit
-			r = max(r, q.rankOf(append(words, "rpm"), whole))
+		// "Engine (rpm)" and "Vehicle (km/h)" are named by their unit, but a unit does not explain a word that nobody knows.
+		if byUnit := q.rankOf(append(words, unitWord[q.unit]), whole); byUnit > second {
+			r = max(r, byUnit)
 		}
 		return r, unit, true
 	}

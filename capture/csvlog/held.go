@@ -139,15 +139,10 @@ func usualPhase(runs []run, cycles []int) int {
 	return best
 }
 
-// freshRows returns for each column the rows that carry a new value; held tells that some did not.
+// freshRows returns for each column the rows that carry a new value, nil for all of them; held tells that some did not.
 func (r *rowset) freshRows() (fresh [][]bool, held bool) {
 	fresh = make([][]bool, len(r.cols))
-	engine := -1
-	for i, c := range r.cols {
-		if c.channel == drive.EngineSpeed {
-			engine = i
-		}
-	}
+	engine := r.column(drive.EngineSpeed)
 	if engine < 0 || filled(r.v[engine]) < 0.8 {
 		return fresh, false
 	}
@@ -183,4 +178,48 @@ func filled(v []float64) float64 {
 		return 0
 	}
 	return float64(len(finite(v))) / float64(len(v))
+}
+
+// frozenSeconds is how long a running engine in a moving car can keep every logged value to a fine step; longer, and the link hung.
+const frozenSeconds = 3
+
+// dropFrozen drops the rows in which a logger went on writing after the link had hung: engine speed of a step of at most 1 rpm, and everything
+// else, stays equal for seconds while the car moves. It returns how many rows and seconds went. Held rows have their own rule (fresh).
+func (r *rowset) dropFrozen(held bool) (rows int, seconds float64) {
+	engine, speed := r.column(drive.EngineSpeed), r.column(drive.VehicleSpeed)
+	if held || engine < 0 || speed < 0 {
+		return 0, 0
+	}
+	keep := make([]bool, len(r.t))
+	for lo := 0; lo < len(r.t); {
+		hi := lo + 1
+		for hi < len(r.t) && r.equalRows(lo, hi) {
+			hi++
+		}
+		keep[lo] = true
+		hung := hi-lo >= 10 && r.t[hi-1]-r.t[lo] >= frozenSeconds && r.v[engine][lo] > 0 && r.v[speed][lo] > 0
+		for i := lo + 1; i < hi; i++ {
+			keep[i] = !hung
+		}
+		if hung {
+			rows += hi - lo - 1
+			seconds += r.t[hi-1] - r.t[lo]
+		}
+		lo = hi
+	}
+	if rows == 0 || drive.Resolution(&drive.Channel{V: finite(r.v[engine])}) > 1 {
+		return 0, 0
+	}
+	r.keep(keep)
+	return rows, seconds
+}
+
+// column returns the index of a channel's column, -1 without one.
+func (r *rowset) column(channel string) int {
+	for i, c := range r.cols {
+		if c.channel == channel {
+			return i
+		}
+	}
+	return -1
 }

@@ -12,7 +12,7 @@ import (
 )
 
 // quantity says how the headings of one channel are spelled. A heading is cut into words; it names the channel when all words of one
-// of the phrases are in it and none of the words in not. Strong phrases can mean nothing else; weak ones give way to strong ones.
+// of the phrases are in it and beside them none of the words in not. Strong phrases can mean nothing else; weak ones give way to strong ones.
 type quantity struct {
 	channel      string
 	unit         string // canonical, in the spelling of package vehicle; "" for a number or a switch
@@ -31,7 +31,7 @@ const otherThings = "target desired setpoint set soll sollwert consigne requeste
 	"error err delta diff difference deviation accuracy variation change gradient rate derivative learn learned adaptation status flag valid quality cruise count counter peak since resolution offset " +
 	"trim correction slip ratio predicted modelled ziel mittel moyenne media objectif obiettivo objetivo"
 
-const speedNot = "engine motor motordrehzahl wheel wheels wheelspeed roue ruota rueda rad fl fr rl rr lf rf lr front rear left right hinten vorne fan turbo turbine compressor input output shaft gearbox " +
+const speedNot = "engine eng motor rotational rotation motordrehzahl wheel wheels wheelspeed roue ruota rueda rad fl fr rl rr lf rf lr front rear left right hinten vorne fan turbo turbine compressor input output shaft gearbox " +
 	"transmission trans idle wind air pump vertical trip gear acceleration accel distance time wheelspin yaw control sensorvoltage ratio crank crankshaft camshaft cam driveshaft propshaft " +
 	"rpm angle heading course altitude trap zone engine undriven nondriven driven rotor flow voltage"
 
@@ -39,11 +39,11 @@ var quantities = []quantity{
 	{channel: drive.EngineSpeed, unit: "rpm",
 		strong: []string{"engine rpm", "engine speed", "engine revolutions", "engine revs", "motor rpm", "nmot", "n mot", "n motor", "n engine", "motordrehzahl", "motor drehzahl",
 			"regime moteur", "giri motore", "regimen motor", "regimen del motor", "revoluciones motor", "velocidad motor", "rotacao motor", "crankshaft speed", "crank speed", "crankshaft rpm", "motortoerental",
-			"motorvarvtal", "obroty silnika", "otacky motoru", "обороты двигателя", "エンジン回転数", "eng rpm", "eng speed", "eng spd", "eng revs", "engine spd", "enginerevs", "rpm engine"},
+			"motorvarvtal", "obroty silnika", "otacky motoru", "обороты двигателя", "エンジン回転数", "rotational speed engine", "eng rpm", "eng speed", "eng spd", "eng revs", "engine spd", "enginerevs", "rpm engine"},
 		weak: []string{"rpm", "revs", "rev", "tach", "tacho", "tachometer", "drehzahl", "regime", "giri", "regimen", "revoluciones", "rotacao", "toerental", "varvtal", "obroty", "otacky",
 			"обороты", "回転数", "kierrosluku", "kierrosnopeus", "omdrejninger", "turtall", "umdrehungen", "n"},
 		also: "engine motor moteur motore crankshaft crank speed counter",
-		not: "turbo turbine fan wheel wheels gearbox transmission trans input output shaft compressor pump alternator generator idle leerlauf ralenti shift cam camshaft driveshaft time load temp temperature torque " +
+		not: "e emotor turbo turbine fan wheel wheels gearbox transmission trans input output shaft compressor pump alternator generator idle leerlauf ralenti shift cam camshaft driveshaft time load temp temperature torque " +
 			"oil coolant pressure leerlaufdrehzahl axle rotor electric secondary primary launch redline"},
 	{channel: drive.GPSSpeed, unit: "km/h",
 		strong: []string{"gps speed", "gnss speed", "speed over ground", "sog", "gps velocity", "gps geschwindigkeit", "vitesse gps", "velocita gps", "velocidad gps", "velocidade gps", "gps spd", "gps v", "gpsspeed"},
@@ -54,9 +54,9 @@ var quantities = []quantity{
 		also:   "wheel wheels vehicle mean average avg axle"},
 	{channel: drive.VehicleSpeed, unit: "km/h",
 		strong: []string{"vehicle speed", "road speed", "car speed", "vss", "vehicle velocity", "vehicle spd", "veh speed", "veh spd", "road spd", "fahrzeuggeschwindigkeit", "fahrgeschwindigkeit", "fzg geschwindigkeit", "vfzg", "v fzg", "v veh",
-			"vveh", "vfz", "vitesse vehicule", "velocita veicolo", "velocidad vehiculo", "velocidad del vehiculo", "velocidade veiculo", "voertuigsnelheid", "fordonshastighet", "wheel based vehicle speed",
+			"vveh", "vfz", "vitesse vehicule", "velocita veicolo", "velocidad vehiculo", "velocidad del vehiculo", "velocidade veiculo", "voertuigsnelheid", "fordonshastighet", "wheel based vehicle speed", "wheel based speed",
 			"ground speed", "predkosc pojazdu", "rychlost vozidla", "скорость автомобиля", "車速", "vspd", "vehspd", "vs"},
-		weak: []string{"speed", "velocity", "spd", "geschwindigkeit", "tempo", "vitesse", "velocita", "velocidad", "velocidade", "snelheid", "hastighet", "hastighed", "predkosc", "rychlost", "скорость", "nopeus", "速度", "speedometer", "speedo", "kmh", "kph", "mph", "v"},
+		weak: []string{"speed", "velocity", "spd", "geschwindigkeit", "tempo kmh", "vitesse", "velocita", "velocidad", "velocidade", "snelheid", "hastighet", "hastighed", "predkosc", "rychlost", "скорость", "nopeus", "速度", "speedometer", "speedo", "kmh", "kph", "mph", "v"},
 		also: "vehicle car road ground fahrzeug vehicule veicolo vehiculo veiculo speed based wheel",
 		not:  speedNot + " gps gnss over satellite"},
 	{channel: drive.Throttle, unit: "%",
@@ -142,11 +142,6 @@ func (q *lexicon) rankOf(words []string, whole string) rank {
 	if whole == q.channel {
 		return exact
 	}
-	for _, w := range words {
-		if q.not[w] {
-			return noMatch
-		}
-	}
 	best := noMatch
 	for _, p := range q.phrases {
 		if !containsAll(words, p.words) {
@@ -155,7 +150,10 @@ func (q *lexicon) rankOf(words []string, whole string) rank {
 		r := p.rank
 		for _, w := range words {
 			switch {
-			case p.has[w] || q.also[w]:
+			case p.has[w]:
+			case q.not[w]:
+				r = noMatch
+			case q.also[w]:
 			case q.second[w]:
 				r = min(r, second)
 			default:

@@ -3,6 +3,7 @@ package csvlog
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"flywitness/drive"
@@ -10,9 +11,10 @@ import (
 
 // rowset is rows on one clock: t in seconds and, for each column, a value or NaN.
 type rowset struct {
-	t    []float64
-	v    [][]float64
-	cols []*column
+	t      []float64
+	v      [][]float64
+	cols   []*column
+	unsure bool // day and month of the dates could be the other way round
 }
 
 // restartGap is put between the end of a recording and what follows in the same file on a clock that began again, in seconds. It is
@@ -22,13 +24,16 @@ const restartGap = 60
 // order puts the rows in the order in which they were recorded. Small steps back are jitter of the stamps: the rows then stand in their order
 // of arrival and stay there. Rows that were sorted otherwise, as a database may return them, are sorted by time; a clock that begins again goes on behind what came before.
 func (r *rowset) order(absolute bool, name string) []drive.Warning {
+	if slices.IsSorted(r.t) {
+		return nil
+	}
+	if n := len(r.t); r.newestFirst() {
+		r.permute(func(i int) int { return n - 1 - i })
+		return append([]drive.Warning{{Code: "out_of_order", Message: fmt.Sprintf("%s: the newest row stands first: read from its end", name)}}, r.order(absolute, name)...)
+	}
 	back := r.stepsBack()
 	if len(back) == 0 {
 		return nil
-	}
-	if n := len(r.t); len(back) > n*6/10 {
-		r.permute(func(i int) int { return n - 1 - i })
-		return append([]drive.Warning{{Code: "out_of_order", Message: fmt.Sprintf("%s: the newest row stands first: read from its end", name)}}, r.order(absolute, name)...)
 	}
 	var out []drive.Warning
 	start, restarts := 0, 0
@@ -38,7 +43,7 @@ func (r *rowset) order(absolute bool, name string) []drive.Warning {
 	for i := range r.t {
 		if next < len(back) && back[next] == i {
 			next++
-			if !absolute && i-start >= 10 && raw[i]-raw[start] < 0.2*(raw[i-1]-raw[start]) && raw[i-1]-raw[start] >= 5 {
+			if !absolute && len(back)*50 <= len(r.t) && i-start >= 10 && raw[i]-raw[start] < 0.2*(raw[i-1]-raw[start]) && raw[i-1]-raw[start] >= 5 {
 				shift = r.t[i-1] + restartGap - raw[i]
 				start = i
 				restarts++
@@ -58,7 +63,9 @@ func (r *rowset) order(absolute bool, name string) []drive.Warning {
 
 // stepsBack returns the rows whose time lies more than the jitter of stamps, one and a half usual steps, before the row above.
 func (r *rowset) stepsBack() []int {
-	tolerance := 1.5 * medianStep(r.t)
+	sorted := slices.Clone(r.t)
+	slices.Sort(sorted)
+	tolerance := 1.5 * medianStep(sorted)
 	var back []int
 	for i := 1; i < len(r.t); i++ {
 		if r.t[i] < r.t[i-1]-tolerance {
@@ -66,6 +73,17 @@ func (r *rowset) stepsBack() []int {
 		}
 	}
 	return back
+}
+
+// newestFirst tells whether most steps lead back.
+func (r *rowset) newestFirst() bool {
+	down := 0
+	for i := 1; i < len(r.t); i++ {
+		if r.t[i] < r.t[i-1] {
+			down++
+		}
+	}
+	return down > 0 && down*10 > (len(r.t)-1)*6
 }
 
 func (r *rowset) sort() {
@@ -133,13 +151,13 @@ func (r *rowset) equalRows(i, j int) bool {
 	return true
 }
 
-// stampStep returns the step of coarse time stamps (1, 0.5 or 0.1 s), 0 when they are fine; repeated tells that several rows share a stamp although they are rows of
+// stampStep returns the step of coarse time stamps (60, 1, 0.5 or 0.1 s), 0 when they are fine; repeated tells that several rows share a stamp although they are rows of
 // different moments.
 func (r *rowset) stampStep() (step float64, repeated bool) {
 	if len(r.t) < 10 {
 		return 0, false
 	}
-	for _, q := range []float64{1, 0.5, 0.1} {
+	for _, q := range []float64{60, 1, 0.5, 0.1} {
 		off := 0
 		for _, t := range r.t {
 			if x := (t - r.t[0]) / q; math.Abs(x-math.Round(x)) > 1e-4 {
@@ -162,7 +180,11 @@ func (r *rowset) stampStep() (step float64, repeated bool) {
 				}
 			}
 		}
-		repeated = clash*5 > len(r.t) && clash*2 > same
+		share := 50 // one row in 50 at whole seconds: the rows come a little faster than the stamps
+		if q < 1 {
+			share = 5
+		}
+		repeated = clash*share > len(r.t) && clash*2 > same
 		if q < 1 && !repeated {
 			return 0, false // a regular grid
 		}

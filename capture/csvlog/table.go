@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"flywitness/drive"
@@ -93,6 +94,7 @@ func readHead(lr *lineReader, name string) (head []textLine, end bool, err error
 // makePlan chooses clocks and columns.
 func makePlan(d *dialect, head []textLine, opt Options, name string) (*plan, error) {
 	sample := sampleColumns(d, head)
+	d.unitsInCells(sample)
 	same := func(i, j int) bool { return sameCells(sample, i, j) }
 	p, err := chooseColumns(d.headings, opt, name, same)
 	if err != nil {
@@ -172,12 +174,20 @@ func (t *table) row(l textLine) {
 				return
 			}
 		}
-		t.stamps[i] = append(t.stamps[i], at)
+		t.stamps[i] = push(t.stamps[i], at)
 	}
 	for i := range t.plan.columns {
-		t.values[i] = append(t.values[i], t.value(i, l.number))
+		t.values[i] = push(t.values[i], t.value(i, l.number))
 	}
 	t.rows++
+}
+
+// push appends x, doubling the room: append alone grows long slices by a quarter and copies them far more often.
+func push(v []float64, x float64) []float64 {
+	if len(v) == cap(v) {
+		v = slices.Grow(v, max(4096, len(v)))
+	}
+	return append(v, x)
 }
 
 // unusable says what is wrong with a line as a whole, "" when nothing is.
@@ -187,6 +197,9 @@ func (t *table) unusable(l textLine) string {
 	}
 	for i := len(t.d.headings); i < len(t.cells); i++ {
 		if len(t.cells[i]) > 0 {
+			if len(t.cells) >= 2*len(t.d.headings)-1 && t.d.delim == ',' {
+				return fmt.Sprintf("%d cells under %d headings: decimal commas between commas cannot be told apart, export with semicolons", len(t.cells), len(t.d.headings))
+			}
 			return fmt.Sprintf("%d cells under %d headings", len(t.cells), len(t.d.headings))
 		}
 	}

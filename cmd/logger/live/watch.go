@@ -2,11 +2,11 @@ package live
 
 import (
 	"fmt"
-	"math"
 	"sync"
 
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/slip"
 	"flywitness/capture"
 	"flywitness/drive"
 )
@@ -32,21 +32,6 @@ func (s State) String() string {
 	}
 }
 
-// Rules of the alarm: this much load, this long and this much slip before it counts, above this road speed.
-const (
-	alarmLoad    = 0.35 // of full
-	alarmTime    = 0.6  // s
-	alarmSamples = 3
-	alarmSlip    = 2.5 // %
-	alarmKmh     = 25
-	alarmPause   = 5.0 // s between two alarms
-
-	// A dab at the clutch pedal lets the engine run away at once and is over within a second: slip that has fallen below this share of
-	// its peak is taken for one until it has lasted longer than any.
-	dabShare = 0.6
-	dabTime  = 1.5 // s
-)
-
 // Watcher follows gear and clutch sample by sample. Feed it from one goroutine; State and Relearn may be called from others.
 type Watcher struct {
 	// Alarm is told of slip under load, once for each time; may be nil.
@@ -58,18 +43,14 @@ type Watcher struct {
 	mu      sync.Mutex
 	model   *gearstate.Model // learnt and not yet in use
 	decoder *gearstate.Decoder
+	alarm   *slip.Alarm // the detector of slip under load; analysis/slip proves it
 	use     gearstate.Model
 	state   State
-
-	since, last float64 // of slip under load; NaN while there is none
-	samples     int
-	peak        float64 // % of that slip
-	load        float64
 }
 
 // NewWatcher returns a watcher that learns from the samples of a book.
 func NewWatcher(j *Judge, b *Book) *Watcher {
-	return &Watcher{judge: j, book: b, since: math.NaN(), last: math.Inf(-1), load: math.NaN()}
+	return &Watcher{judge: j, book: b}
 }
 
 // Relearn learns gearing and lag from the recording so far. It takes a while: call it beside the recording.
@@ -98,7 +79,7 @@ func (w *Watcher) State() State {
 func (w *Watcher) Push(s capture.Sample) {
 	w.mu.Lock()
 	if w.model != nil {
-		w.use, w.decoder, w.model = *w.model, gearstate.NewDecoder(*w.model), nil
+		w.use, w.decoder, w.alarm, w.model = *w.model, gearstate.NewDecoder(*w.model), slip.NewAlarm(*w.model), nil
 	}
 	w.mu.Unlock()
 	if w.decoder == nil {
@@ -111,7 +92,6 @@ func (w *Watcher) Push(s capture.Sample) {
 	case w.use.SpeedChannel:
 		states = w.decoder.PushSpeed(s.T, s.V)
 	case w.use.Load.Channel:
-		w.load = w.use.Load.Fraction(s.V)
 		states = w.decoder.PushLoad(s.T, s.V)
 	}
 	for _, x := range states {
@@ -128,23 +108,9 @@ func (w *Watcher) see(x gearstate.State) {
 	w.mu.Lock()
 	w.state = s
 	w.mu.Unlock()
-	if x.Clutch != gearstate.Slipping || s.SlipPct < alarmSlip || x.V < alarmKmh || w.load < alarmLoad {
-		w.since, w.samples = math.NaN(), 0
-		return
-	}
-	if math.IsNaN(w.since) {
-		w.since, w.peak = x.T, 0
-	}
-	w.samples++
-	w.peak = math.Max(w.peak, s.SlipPct)
-	lasted := x.T - w.since
-	dab := s.SlipPct < dabShare*w.peak && lasted < dabTime
-	if dab || lasted < alarmTime || w.samples < alarmSamples || x.T-w.last < alarmPause {
-		return
-	}
-	w.last = x.T
-	if w.Alarm != nil {
-		w.Alarm(x.T, s)
+	if alert, ok := w.alarm.Push(x); ok && w.Alarm != nil {
+		s.Gear, s.SlipPct = alert.Gear, alert.SlipPct
+		w.Alarm(alert.T, s)
 	}
 }
 

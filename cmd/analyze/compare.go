@@ -2,11 +2,13 @@ package main
 
 import (
 	"fmt"
+	"strings"
 
 	"flywitness/analysis"
 	"flywitness/analysis/compare"
 	"flywitness/analysis/inertia"
 	"flywitness/cmd/internal/cli"
+	"flywitness/drive"
 
 	"github.com/spf13/cobra"
 )
@@ -74,17 +76,22 @@ job file groups them). Without a vehicle file the ratio is given, and what needs
 	return cmd
 }
 
-// apart refuses a log that stands on both sides.
+// apart refuses a log that stands on both sides, and logs of two cars.
 func apart(before, after analysis.Set) error {
 	for _, b := range before.Logs {
 		for _, a := range after.Logs {
 			if a.SHA256 == b.SHA256 {
 				return &cli.InputError{Err: errSameLog(b.Path, a.Path), Hint: "give each side its own logs"}
 			}
+			if vb, va := vin(b), vin(a); vb != "" && va != "" && vb != va {
+				return &cli.InputError{Err: fmt.Errorf("%s (VIN %s) and %s (VIN %s) are of two cars", b.Path, vb, a.Path, va), Hint: "compare logs of one car"}
+			}
 		}
 	}
 	return nil
 }
+
+func vin(l *drive.Log) string { return strings.ToUpper(strings.TrimSpace(l.HeaderValue("vin"))) }
 
 func errSameLog(before, after string) error {
 	if before == after {

@@ -61,13 +61,15 @@ func (d *disk) afterCrash(rng *rand.Rand, tear bool) []byte {
 		if tear {
 			lo = at
 		}
-		switch rng.IntN(3) {
+		switch rng.IntN(4) {
 		case 0:
 			copy(out[lo:hi], d.pending[lo:hi])
 		case 1:
 			for i := lo; i < hi; i++ {
 				out[i] = byte(rng.Uint32())
 			}
+		case 2: // garbage that could pass for rows: what another line held
+			copy(out[lo:hi], d.pending[rng.IntN(lo+1):])
 		}
 	}
 	return out

@@ -14,6 +14,7 @@ const (
 	formatKey      = "format"
 	createdKey     = "created"
 	headerCheckKey = "header_check"
+	stampStepKey   = "stamp_step_s" // and of imported logs their number: stamp_step_s_1
 	timeColumn     = "time_s"
 	checkColumn    = "check"
 

@@ -183,7 +183,17 @@ func (s *sessionReader) checkHeader(row []byte) error {
 		s.log.warn(WarnHeaderCheck, "%s: no header_check: nobody can tell whether the header is the recorded one; the rows are checked", s.log.Path)
 	}
 	s.header = nil
+	s.stampStep()
 	return nil
+}
+
+// stampStep reads how coarse the stamps of an imported log were: its times are no better for standing in a session file.
+func (s *sessionReader) stampStep() {
+	for _, f := range s.log.Header {
+		if step, ok := ParseNumber([]byte(f.Value)); ok && strings.HasPrefix(f.Key, stampStepKey) && step > s.log.StampStep {
+			s.log.StampStep = step
+		}
+	}
 }
 
 // row takes one line after the column row into the log.

@@ -14,6 +14,8 @@ import (
 	"hash"
 	"io"
 	"os"
+	"slices"
+	"strings"
 
 	"flywitness/drive"
 )
@@ -58,6 +60,7 @@ func Read(r io.Reader, name string, opt Options) (*drive.Log, error) {
 		l, err = drive.ReadSession(text, name)
 		if err == nil {
 			err = needChannels(l)
+			l.Channels = slices.DeleteFunc(l.Channels, func(c *drive.Channel) bool { return c.Len() == 0 }) // polled, never answered
 		}
 		if err == nil && (len(opt.Map) > 0 || opt.Time != "") {
 			l.Warnings = append(l.Warnings, drive.Warning{Code: "session_needs_no_map",
@@ -87,9 +90,9 @@ func sessionColumns(start []byte) bool {
 	return true // the header is longer than the look at it
 }
 
-// needChannels refuses a log without engine speed or without any speed.
+// needChannels refuses a session without a value of engine speed or of any speed.
 func needChannels(l *drive.Log) error {
-	has := func(name string) bool { c := l.Channel(name); return c != nil }
+	has := func(name string) bool { c := l.Channel(name); return c != nil && c.Len() > 0 }
 	if has(drive.EngineSpeed) && (has(drive.VehicleSpeed) || has(drive.GPSSpeed) || has(drive.UndrivenSpeed)) {
 		return nil
 	}
@@ -97,7 +100,11 @@ func needChannels(l *drive.Log) error {
 	for _, c := range l.Channels {
 		names = append(names, c.Name)
 	}
-	return missingChannels(l.Path, has(drive.EngineSpeed), names)
+	what := "engine speed"
+	if has(drive.EngineSpeed) {
+		what = "road speed"
+	}
+	return fmt.Errorf("%s: no %s was recorded (columns %s): both are needed; look at what the car answered when it was recorded", l.Path, what, strings.Join(names, ", "))
 }
 
 // hashReader sums up what is read through it.

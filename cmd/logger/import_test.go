@@ -56,6 +56,34 @@ func TestImportKeepsEveryValueAtItsTime(t *testing.T) {
 	}
 }
 
+// Whole-second stamps stay what they were: their times are no better for standing in a session file.
+func TestImportKeepsTheStepOfTheStamps(t *testing.T) {
+	dir := t.TempDir()
+	in, out := filepath.Join(dir, "old.csv"), filepath.Join(dir, "session.csv")
+	var b strings.Builder
+	b.WriteString("Time (s),RPM,GPS speed (km/h)\n")
+	for i := range 200 {
+		fmt.Fprintf(&b, "%d,%d,%d\n", i/5, 1500+3*i, 40+i/20)
+	}
+	if err := os.WriteFile(in, []byte(b.String()), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	var stdout, stderr bytes.Buffer
+	if status := logger(context.Background(), []string{"import", in, "--out", out}, nil, &stdout, &stderr); status != 0 {
+		t.Fatalf("exit %d: %s", status, stderr.String())
+	}
+	l, err := csvlog.Open(out, csvlog.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if l.StampStep != 1 {
+		t.Errorf("stamp step %g s, want 1", l.StampStep)
+	}
+	if l.Channel(drive.VehicleSpeed) != nil || l.Channel(drive.GPSSpeed) == nil {
+		t.Error("a speed that was never logged came out of the import")
+	}
+}
+
 func TestImportRefusals(t *testing.T) {
 	dir := t.TempDir()
 	a := filepath.Join(dir, "a.csv")

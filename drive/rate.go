@@ -23,8 +23,8 @@ func (c *Channel) Rate() float64 {
 }
 
 // Resolution returns the step in which the values of c were recorded (0.25 for engine speed of the diagnostic standard, 1 for whole
-// km/h), 0 when they never differ. It is the smallest difference between distinct values that is not a freak: differences between neighbours in the sorted list of distinct
-// values, of which the lower tenth is taken; rounding in the last decimal of a conversion does not count as a step.
+// km/h), 0 when they never differ: the smallest difference between neighbouring distinct values that occurs at least three times (within 5 %, for
+// what a conversion of units rounds), so that a single freak value does not decide. Where no difference does, it is their lower tenth.
 func Resolution(c *Channel) float64 {
 	v := append([]float64(nil), c.V...)
 	sort.Float64s(v)
@@ -38,5 +38,10 @@ func Resolution(c *Channel) float64 {
 		return 0
 	}
 	sort.Float64s(steps)
+	for i := 0; i+2 < len(steps); i++ {
+		if steps[i+2] <= 1.05*steps[i] {
+			return steps[i]
+		}
+	}
 	return steps[len(steps)/10]
 }

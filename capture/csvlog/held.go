@@ -76,8 +76,9 @@ func finite(v []float64) []float64 {
 	return out
 }
 
-// fresh marks the rows of engine speed that carry a new reply. A run that is longer than the cycle hides replies of equal value, so one is taken every cycle;
-// but an engine that runs does not keep its speed to a fine step for more than three cycles: there the link hung, and nothing is fresh.
+// fresh marks the rows that carry a new reply. A run that is longer than the cycle may hide replies of equal value: where mayStay says that the value can stay
+// equal, one is taken every cycle. A running engine does not keep its speed to a fine step from one reply to the next; a longer run is then a reply that came late,
+// or a link that hung, and an old value must not pass for a new one.
 func (h hold) fresh(v []float64, mayStay func(r run) bool) []bool {
 	out := make([]bool, len(v))
 	for _, r := range runsOf(v) {
@@ -151,7 +152,7 @@ func (r *rowset) freshRows() (fresh [][]bool, held bool) {
 		return fresh, false
 	}
 	step := drive.Resolution(&drive.Channel{V: finite(r.v[engine])})
-	fresh[engine] = h.fresh(r.v[engine], func(x run) bool { return x.v == 0 || step > 1 || float64(x.n) < 3.5*h.cycle })
+	fresh[engine] = h.fresh(r.v[engine], func(x run) bool { return x.v == 0 || step > 1 })
 	var cycles []int
 	for i, f := range fresh[engine] {
 		if f {

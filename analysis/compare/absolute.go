@@ -10,10 +10,10 @@ import (
 )
 
 const (
-	agreeP    = 0.05  // below this the ways to the inertia are said to disagree
-	refuseP   = 0.001 // below this they are not combined
-	partSD    = 0.03  // of the larger inertia, for a known part without an uncertainty: what a pendulum reaches
-	normal975 = 1.959963984540054
+	agreeP    = 0.05              // below this the ways to the inertia are said to disagree
+	refuseP   = 0.001             // below this they are not combined
+	normal975 = 1.959963984540054 // quantile of the normal distribution
+	partSD    = 0.03              // of the larger inertia, for a known part without an uncertainty: what a pendulum reaches
 )
 
 // joint is the set of measurements of both inertias, theta = (ln I_before, ln I_after), with the covariance of their errors.
@@ -249,8 +249,8 @@ func (c *comparison) partChange() (d, sd float64, ok bool) {
 
 func (c *comparison) setInertias(fit *stats.Combination) {
 	f := c.finding
-	f.InertiaBefore = logEstimate(fit.Theta[0], fit.Cov.At(0, 0))
-	f.InertiaAfter = logEstimate(fit.Theta[1], fit.Cov.At(1, 1))
+	f.InertiaBefore = stats.LogNormal(fit.Theta[0], math.Sqrt(fit.Cov.At(0, 0)))
+	f.InertiaAfter = stats.LogNormal(fit.Theta[1], math.Sqrt(fit.Cov.At(1, 1)))
 	b, a := math.Exp(fit.Theta[0]), math.Exp(fit.Theta[1])
 	v := b*b*fit.Cov.At(0, 0) + a*a*fit.Cov.At(1, 1) - 2*a*b*fit.Cov.At(0, 1)
 	f.Change = stats.Normal(a-b, math.Sqrt(math.Max(v, 0)))
@@ -289,11 +289,6 @@ func (c *comparison) strengthen(j *joint, fit *stats.Combination) {
 	if variance < c.answer.variance {
 		c.answer = &answer{ln: ln, variance: variance, df: c.answer.df, how: c.answer.how + ", with " + how}
 	}
-}
-
-func logEstimate(ln, variance float64) *stats.Estimate {
-	v, sd := math.Exp(ln), math.Sqrt(variance)
-	return &stats.Estimate{Value: v, SD: v * sd, CI95: [2]float64{v * math.Exp(-normal975*sd), v * math.Exp(normal975*sd)}}
 }
 
 func sq(x float64) float64 { return x * x }

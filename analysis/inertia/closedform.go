@@ -276,10 +276,8 @@ func (f *closedForm) prepare(scenes []*scene, overs, coasts []*Run, cal *calibra
 }
 
 func newMethod(name string, ln float64, e ErrorParts) *Method {
-	v := math.Exp(ln)
 	sd := math.Sqrt(e.Own*e.Own + e.Common*e.Common + square(e.RevDown*e.RevDownSD))
-	h := 1.959963984540054 * sd
-	return &Method{Name: name, Error: e, Inertia: &stats.Estimate{Value: v, SD: v * sd, CI95: [2]float64{v * math.Exp(-h), v * math.Exp(h)}}}
+	return &Method{Name: name, Error: e, Inertia: stats.LogNormal(ln, sd)}
 }
 
 // meanLnB is the robust mean of ln B of runs with its standard deviation.

@@ -93,9 +93,7 @@ func (m *measurement) combine() {
 	if !agree {
 		m.warn("methods_disagree", "the methods differ by more than their errors explain (p = %.3f): check mass, tyre size and ratios", c.P)
 	}
-	v, sd := math.Exp(c.Theta[0]), math.Sqrt(c.Cov.At(0, 0))
-	h := 1.959963984540054 * sd
-	f.Inertia = &stats.Estimate{Value: v, SD: v * sd, CI95: [2]float64{v * math.Exp(-h), v * math.Exp(h)}}
+	f.Inertia = stats.LogNormal(c.Theta[0], math.Sqrt(c.Cov.At(0, 0)))
 }
 
 // plausible warns when an inertia is far from what the rule 1.04 + 0.0025 N² for the mass factor of a car implies,

@@ -1,7 +1,11 @@
 // Package stats holds what gonum lacks: estimates with intervals, tests of two samples, robust means.
 package stats
 
-import "gonum.org/v1/gonum/stat/distuv"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
 
 // Estimate is a measured quantity: its value, its standard deviation and its 95 % interval, all in one unit that the
 // name of the field carrying it tells. In results it is used by pointer: nil (null) is "cannot be had", and a warning
@@ -16,6 +20,12 @@ type Estimate struct {
 func Normal(value, sd float64) *Estimate {
 	h := 1.959963984540054 * sd
 	return &Estimate{Value: value, SD: sd, CI95: [2]float64{value - h, value + h}}
+}
+
+// LogNormal returns the estimate of a positive quantity whose logarithm has a normal error of standard deviation sd.
+func LogNormal(ln, sd float64) *Estimate {
+	v, h := math.Exp(ln), 1.959963984540054*sd
+	return &Estimate{Value: v, SD: v * sd, CI95: [2]float64{v * math.Exp(-h), v * math.Exp(h)}}
 }
 
 // StudentT returns the estimate of a value whose standard deviation was itself estimated with df degrees of freedom.

@@ -152,16 +152,9 @@ func (p *pool) settled(tracks []*gearstate.Track, m *gearstate.Model) *choice {
 // timing regresses e^2 = s0^2 + sigma^2 a^2 over the settled samples: the error of the time stamps, in s.
 func (p *pool) timing(s *solution, c *choice) float64 {
 	var n, sx, sy, sxx, sxy float64
-	i, log := 0, -1
-	p.normal(s, c, func(r used) {
-		if r.log != log {
-			log, i = r.log, 0
-		}
-		series := p.logs[r.log]
-		for series.t[i] < r.t {
-			i++
-		}
-		x, y := series.a[i]*series.a[i], r.e*r.e
+	p.normal(s, c, func(r *used) {
+		a := p.logs[r.log].a[r.i]
+		x, y := a*a, r.e*r.e
 		n, sx, sy, sxx, sxy = n+1, sx+x, sy+y, sxx+x*x, sxy+x*y
 	})
 	d := n*sxx - sx*sx

@@ -16,6 +16,7 @@ type solution struct {
 	score   float64    // mean of min(e^2, 1), (km/h)^2
 	seconds []float64  // of driving used, per rung
 	blocks  []blockScore
+	readers []*reader
 }
 
 // blockScore is the score of ten seconds of one log, to compare two fits pair by pair.
@@ -25,7 +26,7 @@ type blockScore struct {
 }
 
 // choice tells the fit which samples to use: the gear index of each sample of each log (-1: leave it out), and wheel force over
-// weight where creep is fitted. nil gear: every sample takes its nearest gear.
+// weight where creep is fitted. nil gear: a sample takes its nearest gear.
 type choice struct {
 	gear [][]int8
 	phi  [][]float64
@@ -38,10 +39,10 @@ const (
 )
 
 // fit solves for 1/k, lag and creep by Gauss-Newton on e = n(t-lag)/k - (v + offset) - creep phi v with Tukey's biweight.
-// Its covariance is the sandwich over blocks of ten seconds, since errors of neighbouring samples hang together.
+// Without a choice, which is a first look, it takes samples at a stride. Its covariance is the sandwich over blocks of ten seconds, since errors of neighbouring samples hang together.
 func (p *pool) fit(rungs []rung, lag, offset float64, c *choice) *solution {
 	g := len(rungs)
-	s := &solution{lag: lag, offset: offset, inverse: make([]float64, g)}
+	s := &solution{lag: lag, offset: offset, inverse: make([]float64, g), readers: p.readers()}
 	for i, r := range rungs {
 		s.inverse[i] = 1 / r.k
 	}
@@ -85,7 +86,7 @@ func tukey(e, c float64) float64 {
 
 // used is one sample of a fit: residual e (km/h) with weight w, its gear and its derivatives by 1/k, lag and creep.
 type used struct {
-	log      int
+	log, i   int
 	t, dt, e float64
 	w        float64
 	gear     int
@@ -93,20 +94,24 @@ type used struct {
 }
 
 // normal builds the normal equations around the present solution. visit, when given, sees every used row.
-func (p *pool) normal(s *solution, c *choice, visit func(r used)) (*mat.Dense, *mat.VecDense) {
+func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, *mat.VecDense) {
 	g := len(s.inverse)
 	diag, b := make([]float64, g), make([]float64, g+2)
 	lagRow, creepRow := make([]float64, g), make([]float64, g)
 	lagLag, lagCreep, creepCreep := lagRidge, 0.0, creepRidge
 	b[g+1] = -creepRidge * s.creep
-	for l, series := range p.logs {
-		n, rate := series.engine(s.lag)
-		for i, v := range series.v {
+	for l, series := range s.readers {
+		stride := 1
+		if c == nil {
+			stride = series.stride()
+		}
+		n, rate := series.engine(s.lag, stride)
+		for i := 0; i < len(n); i += stride {
+			v := series.v[i]
 			if v < 8 || !(n[i] > 500) {
 				continue
 			}
-			gear, e := s.assign(n[i], v)
-			phiV := 0.0
+			gear, e, phiV := 0, 0.0, 0.0
 			if c != nil {
 				gear = int(c.gear[l][i])
 				if gear < 0 {
@@ -116,17 +121,17 @@ func (p *pool) normal(s *solution, c *choice, visit func(r used)) (*mat.Dense, *
 					phiV = c.phi[l][i] * v
 				}
 				e = n[i]*s.inverse[gear] - v - s.offset - s.creep*phiV
-			} else if math.Abs(e) > math.Max(1.5, 0.04*v) {
+			} else if gear, e = s.assign(n[i], v); math.Abs(e) > max(1.5, 0.04*v) {
 				continue
 			}
-			w := tukey(e, math.Max(1.2, 0.02*v)) * series.dt[i]
+			dt := series.dt[i] * float64(stride)
+			w := tukey(e, max(1.2, 0.02*v)) * dt
 			if w == 0 {
 				continue
 			}
 			j := [3]float64{n[i], -rate[i] * s.inverse[gear], -phiV}
 			if visit != nil {
-				visit(used{l, series.t[i], series.dt[i], e, w, gear, j})
-				continue
+				visit(&used{l, i, series.t[i], dt, e, w, gear, j})
 			}
 			diag[gear] += w * j[0] * j[0]
 			lagRow[gear] += w * j[0] * j[1]
@@ -170,25 +175,24 @@ func (s *solution) uncertainty(p *pool, c *choice) {
 	g := len(s.inverse)
 	u := g + 2
 	s.seconds = make([]float64, g)
-	a, _ := p.normal(s, c, nil)
 	meat := mat.NewSymDense(u, nil)
-	grad := mat.NewVecDense(u, nil)
+	grad := make([]float64, u)
 	block, log := -1, -1
 	sum, weight := 0.0, 0.0
 	flush := func() {
 		if block >= 0 {
-			meat.SymRankOne(meat, 1, grad)
-			grad.Zero()
+			meat.SymRankOne(meat, 1, mat.NewVecDense(u, grad))
+			clear(grad)
 		}
 	}
-	p.normal(s, c, func(r used) {
+	a, _ := p.normal(s, c, func(r *used) {
 		if b := int(math.Floor(r.t / blockTime)); b != block || r.log != log {
 			flush()
 			block, log = b, r.log
 			s.blocks = append(s.blocks, blockScore{log: log, block: block})
 		}
 		for i, at := range [3]int{r.gear, g, g + 1} {
-			grad.SetVec(at, grad.AtVec(at)+r.w*r.row[i]*r.e)
+			grad[at] += r.w * r.row[i] * r.e
 		}
 		s.seconds[r.gear] += r.w
 		q := math.Min(r.e*r.e, 1) * r.dt

@@ -35,8 +35,8 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 	for c := range h {
 		h[c] = make([]float64, bins)
 	}
-	for _, s := range p.logs {
-		n, rate := s.engine(lag)
+	for _, s := range p.readers() {
+		n, rate := s.engine(lag, 1)
 		for i, v := range s.v {
 			v += offset
 			if v < minMoving || !(n[i] > 600) {

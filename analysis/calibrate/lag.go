@@ -19,19 +19,20 @@ func (p *pool) sharpestLag() float64 {
 	const bin = 0.012
 	bins := int(math.Ceil((lnHigh-lnLow)/bin)) + 2
 	best, bestScore := 0.2, 0.0
+	readers := p.readers()
 	lnV := make([][]float64, len(p.logs))
 	for l, s := range p.logs {
 		lnV[l] = make([]float64, len(s.v))
-		for i, v := range s.v {
-			lnV[l][i] = math.Log(v)
+		for i := 0; i < len(s.v); i += s.stride() {
+			lnV[l][i] = math.Log(s.v[i])
 		}
 	}
 	h := make([]float64, bins)
 	for lag := lo; lag <= hi; lag += 0.1 {
 		clear(h)
-		for l, s := range p.logs {
-			stride := 1 + len(s.t)/8000
-			n, _ := s.engine(lag)
+		for l, s := range readers {
+			stride := s.stride()
+			n, _ := s.engine(lag, stride)
 			for i := 0; i < len(n); i += stride {
 				if s.v[i] < minMoving || !(n[i] > 600) {
 					continue
@@ -64,8 +65,9 @@ func (p *pool) profileLag(rungs []rung, offset float64) float64 {
 	lo, hi := p.lagRange()
 	const step = 0.05
 	var score []float64
+	readers := p.readers()
 	for lag := lo; lag <= hi+1e-9; lag += step {
-		score = append(score, p.distance(rungs, lag, offset))
+		score = append(score, distance(readers, rungs, lag, offset))
 	}
 	b := 0
 	for i, s := range score {
@@ -82,15 +84,16 @@ func (p *pool) profileLag(rungs []rung, offset float64) float64 {
 	return best
 }
 
-func (p *pool) distance(rungs []rung, lag, offset float64) float64 {
+// distance is the mean distance (km/h, at most 1.5) of the samples from their nearest gear at a lag.
+func distance(readers []*reader, rungs []rung, lag, offset float64) float64 {
 	sum, weight := 0.0, 0.0
 	inv := make([]float64, len(rungs))
 	for g, r := range rungs {
 		inv[g] = 1 / r.k
 	}
-	for _, s := range p.logs {
-		stride := 1 + len(s.t)/8000
-		n, _ := s.engine(lag)
+	for _, s := range readers {
+		stride := s.stride()
+		n, _ := s.engine(lag, stride)
 		for i := 0; i < len(n); i += stride {
 			if s.v[i] < minMoving || !(n[i] > 600) {
 				continue

@@ -17,8 +17,6 @@ type series struct {
 	dt     []float64 // s that a sample stands for, at most 1
 	nt, nn []float64 // s, rpm
 	gap    float64   // s between engine speed samples that is bridged
-
-	n, rate []float64 // scratch of engine
 }
 
 // pool is all logs of a car with what they have in common.
@@ -221,35 +219,55 @@ func slopes(t, v []float64, half float64) []float64 {
 	return out
 }
 
-// engine is engineAt into slices that the next call uses again.
-func (s *series) engine(lag float64) (n, rate []float64) {
-	if len(s.n) != len(s.t) {
-		s.n, s.rate = make([]float64, len(s.t)), make([]float64, len(s.t))
-	}
-	s.engineAt(lag, s.n, s.rate)
-	return s.n, s.rate
+// reader interpolates the engine speed of a series at a lag. It keeps its slices, and the place between two engine speed samples where each
+// moment fell, from call to call: lags that are tried one after another differ little. One goroutine at a time.
+type reader struct {
+	*series
+	n, rate []float64
+	place   []int32
 }
 
-// engineAt interpolates engine speed at the moment of every speed sample less a lag; NaN where it has a gap. rate is rpm/s.
-func (s *series) engineAt(lag float64, n, rate []float64) {
-	j := 0
-	for i, t := range s.t {
-		at := t - lag
-		for j < len(s.nt) && s.nt[j] < at {
-			j++
-		}
-		n[i] = math.NaN()
-		if j == 0 || j >= len(s.nt) {
-			continue
-		}
-		d := s.nt[j] - s.nt[j-1]
-		if d > s.gap {
-			continue
-		}
-		slope := (s.nn[j] - s.nn[j-1]) / d
-		n[i] = s.nn[j-1] + slope*(at-s.nt[j-1])
-		if rate != nil {
-			rate[i] = slope
+// readers returns a reader of every log.
+func (p *pool) readers() []*reader {
+	out := make([]*reader, len(p.logs))
+	for l, s := range p.logs {
+		out[l] = &reader{series: s, n: make([]float64, len(s.t)), rate: make([]float64, len(s.t)), place: make([]int32, len(s.t))}
+		j := 0
+		for i, t := range s.t {
+			for j < len(s.nt) && s.nt[j] < t {
+				j++
+			}
+			out[l].place[i] = int32(j)
 		}
 	}
+	return out
 }
+
+// engine returns engine speed at the moment of every stride-th speed sample less a lag, NaN where it has a gap, and its rate in rpm/s. The
+// next call uses the slices again.
+func (r *reader) engine(lag float64, stride int) (n, rate []float64) {
+	for i := 0; i < len(r.t); i += stride {
+		at, j := r.t[i]-lag, int(r.place[i])
+		for j < len(r.nt) && r.nt[j] < at {
+			j++
+		}
+		for j > 0 && r.nt[j-1] >= at {
+			j--
+		}
+		r.place[i] = int32(j)
+		r.n[i] = math.NaN()
+		if j == 0 || j >= len(r.nt) {
+			continue
+		}
+		d := r.nt[j] - r.nt[j-1]
+		if d > r.gap {
+			continue
+		}
+		r.rate[i] = (r.nn[j] - r.nn[j-1]) / d
+		r.n[i] = r.nn[j-1] + r.rate[i]*(at-r.nt[j-1])
+	}
+	return r.n, r.rate
+}
+
+// stride is how far apart samples may be taken where only the outline counts: a few thousand show it.
+func (s *series) stride() int { return 1 + len(s.t)/8000 }

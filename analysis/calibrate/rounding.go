@@ -1,16 +1,22 @@
 package calibrate
 
-import "math"
+import (
+	"math"
+	"sync"
+)
 
 // pickRounding fits with speeds rounded to the nearest step and cut off to the step below, and keeps the better. A free offset would
 // trade with the gear constants and with creep, so only these two are asked. certain is false when ten-second blocks do not prefer
 // one beyond three standard errors, or the link is too coarse to tell.
 func (p *pool) pickRounding(rungs []rung, lag float64, c *choice) (best *solution, certain bool) {
-	round := p.fit(rungs, lag, 0, c)
 	if p.step == 0 {
-		return round, true
+		return p.fit(rungs, lag, 0, c), true
 	}
-	floor := p.fit(rungs, lag, p.step/2, c)
+	var round, floor *solution
+	var both sync.WaitGroup
+	both.Go(func() { round = p.fit(rungs, lag, 0, c) })
+	both.Go(func() { floor = p.fit(rungs, lag, p.step/2, c) })
+	both.Wait()
 	best = round
 	if floor.score < round.score {
 		best = floor

@@ -4,14 +4,17 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"flywitness/analysis/practice"
 )
 
 // Header keys of a session file by which two sides are known to be one car in one state (service 09 of the diagnostic
 // standard, and service 01 parameter 31 for the distance since codes were cleared).
 const (
-	keyVIN         = "vin"
-	keyCalibration = "calibration_id"
-	keyDistance    = "distance_since_cleared_km"
+	keyVIN          = "vin"
+	keyCalibration  = "calibration_id"
+	keyVerification = "calibration_verification"
+	keyDistance     = "distance_since_cleared_km"
 )
 
 // settledKm is how far a control unit must have driven since a reset before its idle and throttle values are learnt
@@ -24,21 +27,25 @@ func (c *comparison) identity() {
 	vins := distinct(c.sides(), keyVIN)
 	if len(vins) > 1 {
 		c.otherCar = true
-		c.warn("different_vehicle", "error: the logs come from different cars (VIN "+strings.Join(vins, ", ")+"): compare logs of one car")
+		c.warn(string(practice.DifferentVehicle), "error: "+practice.DifferentVehicle.Say(strings.Join(vins, ", ")))
 		return
 	}
-	if cals := distinct(c.sides(), keyCalibration); len(cals) > 1 {
-		c.blocked = "the control unit's calibration changed between the logs (" + strings.Join(cals, ", ") + "), which moves the closed-throttle drag"
+	for _, key := range []string{keyVerification, keyCalibration} {
+		if cals := distinct(c.sides(), key); len(cals) > 1 {
+			c.block(practice.CalibrationDiffers, strings.Join(cals, ", "))
+		}
 	}
 	for k, s := range c.sides() {
 		if km, ok := s.distance(); ok && km < settledKm {
-			c.blocked = "the " + sideName[k] + " side was driven only " + strconv.FormatFloat(km, 'f', 0, 64) +
-				" km after a reset of the control unit, which is still learning: drive 50 km and repeat the free revs"
+			c.block(practice.StillLearning, sideName[k], km)
 		}
 	}
-	if c.blocked != "" {
-		c.warn("calibration_differs", c.blocked)
-	}
+}
+
+// block takes the free revs their vote, in the words of the table of practice.
+func (c *comparison) block(r practice.Reason, values ...any) {
+	c.blocked = r.Fact(values...)
+	c.warn(string(r), r.Say(values...))
 }
 
 var sideName = [2]string{"before", "after"}

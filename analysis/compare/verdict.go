@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"flywitness/analysis/inertia"
+	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 )
 
@@ -41,8 +42,7 @@ func (c *comparison) footDiffers() bool {
 	if foot[0] == nil || foot[1] == nil || *foot[0] == *foot[1] {
 		return false
 	}
-	c.blocked = "the foot was on the clutch on one side and off on the other, so disc, input shaft and gearbox drag are in one and not in the other"
-	c.warn("foot_on_clutch_mixed", c.blocked+": repeat one side")
+	c.block(practice.FootDiffers)
 	return true
 }
 

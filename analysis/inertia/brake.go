@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 )
 
@@ -49,7 +50,7 @@ func refuseBraked(overs []*Run, expected func(rpm float64) float64, perRPM, with
 }
 
 func refuseBrake(r *Run, slowing float64) {
-	r.Used, r.Why, r.WhyNot = false, WhyBrake, WhyBrake.say(slowing)
+	r.Used, r.Why, r.WhyNot = false, practice.Braked, practice.Braked.Say(slowing)
 }
 
 // leastAlike returns the lowest level that another one bears out, within a factor; the lowest of all when no two agree.

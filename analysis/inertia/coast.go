@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 	"flywitness/vehicle"
 )
@@ -69,9 +70,9 @@ func (s *scene) judgeCoast(i, j int) (Run, bool) {
 	slowing := (v[0] - v[k-1]) / 3.6 / (t[k-1] - t[0])
 	switch {
 	case slowing > coastBrake:
-		r.Why, r.WhyNot = WhyBrake, WhyBrake.say(slowing)
+		r.Why, r.WhyNot = practice.Braked, practice.Braked.Say(slowing)
 	case v[0]-v[k-1] < 4:
-		r.Why, r.WhyNot = WhyShort, WhyShort.say(t[k-1]-t[0])
+		r.Why, r.WhyNot = practice.TooShort, practice.TooShort.Say(t[k-1]-t[0])
 	default:
 		r.Used = true
 	}

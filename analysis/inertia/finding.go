@@ -2,7 +2,10 @@
 // off the clutch (engine, flywheel, cover, disc, gearbox input).
 package inertia
 
-import "flywitness/analysis/stats"
+import (
+	"flywitness/analysis/practice"
+	"flywitness/analysis/stats"
+)
 
 // Kind of a run.
 type Kind string
@@ -50,7 +53,7 @@ type Run struct {
 	Kind     Kind     `json:"kind"`
 	Gear     int      `json:"gear"` // 0 in neutral
 	Used     bool     `json:"used"`
-	Why      Reason   `json:"why_not_code"` // stable word for WhyNot; "" for a used run
+	Why      practice.Reason   `json:"why_not_code"` // stable word for WhyNot; "" for a used run
 	WhyNot   string   `json:"why_not"`
 	MeanRate float64  `json:"mean_rate_rpm_s"`
 	OilTemp  *float64 `json:"oil_temp_c"`

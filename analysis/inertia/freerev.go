@@ -3,6 +3,7 @@ package inertia
 import (
 	"math"
 
+	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 )
 
@@ -79,21 +80,21 @@ func (s *scene) roadSpeed(from, to float64) (v0, v1, top float64, known bool) {
 // judge refuses a run or keeps its samples.
 func (s *scene) judge(r *Run, kmh float64, opt Options) {
 	f := r.fall
-	refuse := func(w Reason, values ...any) { r.Used, r.Why, r.WhyNot = false, w, w.say(values...) }
+	refuse := func(w practice.Reason, values ...any) { r.Used, r.Why, r.WhyNot = false, w, w.Say(values...) }
 	low, high := window(f.bottom, opt)
 	if r.Kind == RevDown && kmh > s.still {
-		refuse(WhyMoving, kmh)
+		refuse(practice.VehicleMoving, kmh)
 		return
 	}
 	if f.n[0] < minPeak {
-		refuse(WhyPeakLow, f.n[0])
+		refuse(practice.PeakTooLow, f.n[0])
 		return
 	}
 	if end := f.n[f.last()]; end > f.bottom {
 		if s.endsRecord(f) {
-			refuse(WhyCutShort, end)
+			refuse(practice.CutShort, end)
 		} else {
-			refuse(WhyRoseAgain, end)
+			refuse(practice.RoseAgain, end)
 		}
 		return
 	}
@@ -109,7 +110,7 @@ func (s *scene) judge(r *Run, kmh float64, opt Options) {
 	n := len(r.T)
 	r.MeanRate = (r.RPM[0] - r.RPM[n-1]) / (r.T[n-1] - r.T[0])
 	if !(r.MeanRate >= slowest && r.MeanRate <= fastest) {
-		refuse(WhyRate, r.MeanRate)
+		refuse(practice.RateImplausible, r.MeanRate)
 		return
 	}
 	r.Used = true
@@ -145,16 +146,16 @@ func (s *scene) endsRecord(f *fall) bool {
 }
 
 // enough tells what is missing from kept samples; "" when nothing is.
-func (s *scene) enough(t, n []float64) (Reason, []any) {
+func (s *scene) enough(t, n []float64) (practice.Reason, []any) {
 	k := len(t)
 	if k < minKept {
 		if s.log.StampStep >= 0.5 && s.interval > 0.25 {
-			return WhyWholeSeconds, []any{1 / s.interval}
+			return practice.WholeSeconds, []any{1 / s.interval}
 		}
-		return WhyFewSamples, []any{k}
+		return practice.TooFewSamples, []any{k}
 	}
 	if n[0]/n[k-1] < minSpan {
-		return WhySpan, []any{n[0], n[k-1]}
+		return practice.SpanTooSmall, []any{n[0], n[k-1]}
 	}
 	gaps := make([]float64, k-1)
 	worst := 0.0
@@ -163,14 +164,14 @@ func (s *scene) enough(t, n []float64) (Reason, []any) {
 		worst = math.Max(worst, gaps[i])
 	}
 	if worst > maxGaps*math.Max(stats.Median(gaps), 1e-6) && worst > 0.25 {
-		return WhyGap, []any{worst}
+		return practice.Gap, []any{worst}
 	}
 	return "", nil
 }
 
 // shut looks at what tells of the throttle. A signal that is open in the first part of the kept samples moves their
 // start (trimmed by what the car did, not by the foot); if too little is left then, that is the reason.
-func (s *scene) shut(f *fall, low, high, trim float64) (Reason, []any) {
+func (s *scene) shut(f *fall, low, high, trim float64) (practice.Reason, []any) {
 	t, _ := f.trimmed(low, high, trim)
 	if len(t) == 0 {
 		return "", nil
@@ -187,9 +188,9 @@ func (s *scene) shut(f *fall, low, high, trim float64) (Reason, []any) {
 		f.clean = math.Max(f.clean, at+0.1)
 		if kept, rpm := f.trimmed(low, high, trim); len(kept) < minKept || rpm[0]/rpm[len(rpm)-1] < minSpan {
 			if !c.foot && s.footOff(f, lift) {
-				return WhyRevHang, []any{at - math.Max(f.release, lift)}
+				return practice.ThrottleHeldByCar, []any{at - math.Max(f.release, lift)}
 			}
-			return WhyThrottle, []any{above}
+			return practice.ThrottleOpen, []any{above}
 		}
 	}
 	return "", nil

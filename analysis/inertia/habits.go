@@ -3,6 +3,7 @@ package inertia
 import (
 	"math"
 
+	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 	"flywitness/vehicle"
 )
@@ -36,7 +37,7 @@ func (m *measurement) settleFoot() {
 		odd, word = off, "off"
 	}
 	for _, r := range odd {
-		r.refuse(WhyFootMixed, word)
+		r.refuse(practice.FootMixed, word)
 	}
 	if m.finding.FootOnClutch == nil && len(on)+len(off) > 0 {
 		foot := len(on) > len(off)
@@ -71,7 +72,7 @@ func (m *measurement) settleFuel() {
 		return
 	}
 	for _, r := range fuelled {
-		r.refuse(WhyFuelled)
+		r.refuse(practice.KeptFuelling)
 	}
 }
 
@@ -86,7 +87,7 @@ func (m *measurement) softLimit() {
 	}
 	peak := stats.Median(peaks)
 	if stats.MAD(peaks, peak) < 30 && peak < m.veh.Engine.LimitRPM-1000 && peak < 4700 {
-		m.warn("soft_limit", "the revs all end near %.0f rpm: the car seems to hold the standing engine there; the window follows what was reached", peak)
+		m.say(practice.SoftLimitMet, peak)
 	}
 }
 
@@ -99,7 +100,7 @@ func (m *measurement) startStop() {
 		s := m.scenes[r.Input]
 		rpm := &series{t: s.t, v: s.n}
 		if v, ok := rpm.near(r.End+3, 2); ok && v < 100 {
-			m.warn("engine_stopped", "the engine stopped after a free rev: switch the start-stop system off before you begin")
+			m.say(practice.EngineStopped)
 			return
 		}
 	}
@@ -123,9 +124,9 @@ func (s *scene) revUps(revs []Run, veh *vehicle.Vehicle) []Run {
 		}
 		up := Run{Input: r.Input, Session: r.Session, Start: s.t[i], End: s.t[top], Kind: RevUp, T: s.t[i : top+1], RPM: s.n[i : top+1],
 			MeanRate: (s.n[top] - s.n[i]) / (s.t[top] - s.t[i])}
-		up.refuse(WhyDriveByWire)
+		up.refuse(practice.ThrottleByWire)
 		if veh != nil && veh.Engine.Throttle == "cable" {
-			up.refuse(WhyPicture)
+			up.refuse(practice.PictureOnly)
 		}
 		out = append(out, up)
 	}
@@ -142,8 +143,8 @@ func (s *scene) indexAt(t float64) int {
 	return 0
 }
 
-func (r *Run) refuse(w Reason, values ...any) {
-	r.Used, r.Why, r.WhyNot = false, w, w.say(values...)
+func (r *Run) refuse(w practice.Reason, values ...any) {
+	r.Used, r.Why, r.WhyNot = false, w, w.Say(values...)
 }
 
 func (f *Finding) allFreeRevs() []*Run {

@@ -6,6 +6,7 @@ import (
 
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/vehicle"
@@ -40,6 +41,11 @@ type measurement struct {
 
 func (m *measurement) warn(code, format string, values ...any) {
 	m.warnings = append(m.warnings, drive.Warning{Code: code, Message: fmt.Sprintf(format, values...)})
+}
+
+// say warns in the words of the table of practice.
+func (m *measurement) say(r practice.Reason, values ...any) {
+	m.warnings = append(m.warnings, drive.Warning{Code: string(r), Message: r.Say(values...)})
 }
 
 func (m *measurement) observe(logs []*drive.Log) {

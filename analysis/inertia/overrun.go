@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/calibrate"
+	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 	"flywitness/vehicle"
 )
@@ -128,7 +129,7 @@ func (s *scene) ownScale(f *fall, g rung, lag float64) float64 {
 }
 
 func (s *scene) judgeOverrun(r *Run, t, n []float64, bottom float64) {
-	refuse := func(w Reason, values ...any) { r.Why, r.WhyNot = w, w.say(values...) }
+	refuse := func(w practice.Reason, values ...any) { r.Why, r.WhyNot = w, w.Say(values...) }
 	from := t[0] + settleTime
 	for _, c := range s.closed {
 		if at, _, open := c.lastOpen(t[0]-1, t[len(t)-1]-0.5); open {
@@ -147,10 +148,10 @@ func (s *scene) judgeOverrun(r *Run, t, n []float64, bottom float64) {
 	k := len(t)
 	switch {
 	case k < minKept:
-		refuse(WhyFewSamples, k)
+		refuse(practice.TooFewSamples, k)
 		return
 	case n[0]/n[k-1] < overrunSpan:
-		refuse(WhySpan, n[0], n[k-1])
+		refuse(practice.SpanTooSmall, n[0], n[k-1])
 		return
 	}
 	r.T, r.RPM, r.Used = t, n, true

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
 )
@@ -81,17 +82,17 @@ func (s *scene) judgePull(from, to float64, gear int) (Run, bool) {
 	}
 	n := len(r.T)
 	if n < minKept+1 {
-		r.refuse(WhyPullShort, to-from)
+		r.refuse(practice.PullTooShort, to-from)
 		return r, n > 0
 	}
 	r.MeanRate = (r.RPM[n-1] - r.RPM[0]) / (r.T[n-1] - r.T[0])
 	if r.RPM[n-1] < pullSpan*r.RPM[0] || r.RPM[0] <= 0 {
-		r.refuse(WhyPullSpan, r.RPM[0], r.RPM[n-1])
+		r.refuse(practice.PullSpanTooSmall, r.RPM[0], r.RPM[n-1])
 		return r, r.RPM[n-1] > 1.15*r.RPM[0]
 	}
 	for i := 1; i < n; i++ {
 		if r.RPM[i] < r.RPM[i-1]-s.ripple {
-			r.refuse(WhyLifted, r.RPM[i-1])
+			r.refuse(practice.Lifted, r.RPM[i-1])
 			return r, true
 		}
 	}

@@ -3,6 +3,7 @@ package inertia
 import (
 	"math"
 
+	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 )
 
@@ -50,8 +51,8 @@ func refuseOutliers(runs []*Run) bool {
 			if d < 0 {
 				word = "faster"
 			}
-			r.Used, r.Why = false, WhyOutlier
-			r.WhyNot = WhyOutlier.say(100*math.Abs(math.Expm1(-d)), word)
+			r.Used, r.Why = false, practice.DiffersFromOthers
+			r.WhyNot = practice.DiffersFromOthers.Say(100*math.Abs(math.Expm1(-d)), word)
 			found = true
 		}
 	}

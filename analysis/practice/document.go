@@ -24,10 +24,13 @@ func Markdown() string {
 	for i, p := range principles {
 		fmt.Fprintf(&b, "%d. **%s.** %s\n", i+1, p.Title, p.Text)
 	}
-	b.WriteString("\n## What cars and roads do\n\n| what | how it shows | what it does | what is done |\n|---|---|---|---|\n")
+	b.WriteString("\n## What cars and roads do\n\n| what | how it shows | what it does | what the program does | what to do |\n|---|---|---|---|---|\n")
 	for _, e := range table {
-		fmt.Fprintf(&b, "| %s | %s | %s | %s |\n", cell(e.What), cell(e.Shows), cell(e.Does), cell(e.WeDo))
+		fmt.Fprintf(&b, "| %s | %s | %s | %s | %s |\n", cell(e.What), cell(e.Shows), cell(e.Does), cell(e.WeDo), cell(e.Next))
 	}
+	runs, sets := Sayings()
+	b.WriteString("\n## Why a run is not used\n\nThe word stands in `why_not_code` of the run, the sentence in `why_not`.\n\n" + sayings(runs) +
+		"\n## What is said of a whole set\n\nThe word is the `code` of a warning.\n\n" + sayings(sets))
 	b.WriteString("\n## Checklist of a session\n\n")
 	for _, c := range Checklist() {
 		b.WriteString("- " + c + "\n")
@@ -38,6 +41,16 @@ func Markdown() string {
 		for _, c := range cautions[a] {
 			b.WriteString("- " + c + "\n")
 		}
+	}
+	return b.String()
+}
+
+// sayings writes reasons with example values.
+func sayings(list []Saying) string {
+	var b strings.Builder
+	b.WriteString("| word | what is said, for example | what to do | more above under |\n|---|---|---|---|\n")
+	for _, s := range list {
+		fmt.Fprintf(&b, "| `%s` | %s | %s | %s |\n", s.Reason, cell(s.Reason.Fact(s.Example...)), cell(s.Reason.Next()), cell(Find(s.Entry).What))
 	}
 	return b.String()
 }

@@ -100,6 +100,7 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 	lagRow, creepRow := make([]float64, g), make([]float64, g)
 	lagLag, lagCreep, creepCreep := lagRidge, 0.0, creepRidge
 	b[g+1] = -creepRidge * s.creep
+	var row used
 	for l, series := range s.readers {
 		stride := 1
 		if c == nil {
@@ -131,7 +132,8 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 			}
 			j := [3]float64{n[i], -rate[i] * s.inverse[gear], -phiV}
 			if visit != nil {
-				visit(&used{l, i, series.t[i], dt, e, w, gear, j})
+				row = used{l, i, series.t[i], dt, e, w, gear, j}
+				visit(&row)
 			}
 			diag[gear] += w * j[0] * j[0]
 			lagRow[gear] += w * j[0] * j[1]

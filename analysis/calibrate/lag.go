@@ -100,7 +100,7 @@ func distance(readers []*reader, rungs []rung, lag, offset float64) float64 {
 			}
 			e := 1.5
 			for _, x := range inv {
-				e = math.Min(e, math.Abs(n[i]*x-s.v[i]-offset))
+				e = min(e, math.Abs(n[i]*x-s.v[i]-offset))
 			}
 			sum += e * s.dt[i]
 			weight += s.dt[i]

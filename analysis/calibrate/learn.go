@@ -3,6 +3,7 @@ package calibrate
 import (
 	"fmt"
 	"math"
+	"sync"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
@@ -89,12 +90,7 @@ func (l *learner) second(rungs []rung, s *solution) {
 	var tracks []*gearstate.Track
 	for pass := range 3 {
 		l.setModel(rungs, s)
-		m := l.cal.model
-		m.Thin = p.thin
-		tracks = tracks[:0]
-		for _, series := range p.logs {
-			tracks = append(tracks, gearstate.Decode(series.log, m))
-		}
+		tracks = p.decode(l.cal.model)
 		if l.told || pass == 2 {
 			break
 		}
@@ -123,6 +119,17 @@ func (l *learner) second(rungs []rung, s *solution) {
 	fitted := s.rungs(rungs)
 	l.tie(fitted, s)
 	l.report(fitted, s, c, certain, noneSeen, tracks)
+}
+
+// decode decodes every log.
+func (p *pool) decode(m gearstate.Model) []*gearstate.Track {
+	tracks := make([]*gearstate.Track, len(p.logs))
+	var all sync.WaitGroup
+	for i, s := range p.logs {
+		all.Go(func() { tracks[i] = gearstate.DecodeSignals(s.log, s.nt, s.nn, s.t, s.v, m) })
+	}
+	all.Wait()
+	return tracks
 }
 
 // leastDriven is how long a gear that was found blind must have been locked, s, to be one.

@@ -47,9 +47,9 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 		}
 		p.stampStep = math.Max(p.stampStep, l.StampStep)
 	}
-	p.thin = 0.09
+	thin := 0.09 // s
 	if n > 30000 {
-		p.thin = 0.19
+		thin = 0.19
 	}
 	for _, l := range logs {
 		s := newSeries(l, p.channel)
@@ -69,7 +69,7 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	p.idle = idleSpeed(p.logs, veh)
 	half := math.Max(0.6, 1.6*p.period)
 	for _, s := range p.logs {
-		s.t, s.v = gearstate.ThinOut(s.t, s.v, p.thin)
+		s.t, s.v = gearstate.ThinOut(s.t, s.v, thin)
 		s.gap = 3.2 * math.Max(p.period, 0.05)
 		s.a = slopes(s.t, s.v, half)
 		s.dt = make([]float64, len(s.t))
@@ -123,7 +123,7 @@ func medianStep(t []float64) float64 {
 		return 0
 	}
 	d := make([]float64, 0, len(t)-1)
-	stride := 1 + len(t)/20000
+	stride := 1 + len(t)/4000
 	for i := stride; i < len(t); i += stride {
 		d = append(d, t[i]-t[i-1])
 	}
@@ -270,4 +270,4 @@ func (r *reader) engine(lag float64, stride int) (n, rate []float64) {
 }
 
 // stride is how far apart samples may be taken where only the outline counts: a few thousand show it.
-func (s *series) stride() int { return 1 + len(s.t)/8000 }
+func (s *series) stride() int { return 1 + len(s.t)/5000 }

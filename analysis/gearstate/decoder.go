@@ -9,7 +9,9 @@ type Decoder struct {
 	align   *aligner
 	lat     *lattice
 	started bool
-	record  func(o *Observation, l *lattice, valid, restart bool) // offline: keep the way back
+	since   float64 // s since the lattice stepped,
+	fresh   float64 // and how much driving the load samples since then stand for
+	path    *path   // offline: keeps the way back
 }
 
 // State is what the decoder tells of one road speed sample, from the past alone.
@@ -73,13 +75,14 @@ func (d *Decoder) drain() []State {
 			return out
 		}
 		s := d.advance(&o)
-		if d.record == nil {
+		if d.path == nil {
 			out = append(out, s)
 		}
 	}
 }
 
-// advance takes one observation through the model.
+// advance takes one observation through the model. Observations that follow the last step by less than latticeStep have nothing of their own to
+// say on the state; they take the one before.
 func (d *Decoder) advance(o *Observation) State {
 	s := State{Observation: *o, Excess: math.NaN()}
 	valid := o.Valid && d.lat.n > 0
@@ -88,13 +91,21 @@ func (d *Decoder) advance(o *Observation) State {
 		d.lat.reset()
 		d.started = true
 	}
-	if valid {
-		d.lat.step(o)
-	} else {
+	d.since += o.DT
+	d.fresh += o.Fresh
+	switch {
+	case !valid:
 		d.started = false
+	case restart || d.since >= latticeStep:
+		now := *o
+		now.DT, now.Fresh = d.since, d.fresh
+		d.lat.step(&now)
+		d.since, d.fresh = 0, 0
+	default:
+		d.lat.stay()
 	}
-	if d.record != nil {
-		d.record(o, d.lat, valid, restart)
+	if d.path != nil {
+		d.path.record(o, d.lat, valid, restart)
 		return s
 	}
 	if !valid {
@@ -103,7 +114,7 @@ func (d *Decoder) advance(o *Observation) State {
 	b := d.lat.best()
 	s.Gear, s.Clutch = d.lat.gearOf(b), d.lat.clutchOf(b)
 	if i := d.m.Index(s.Gear); i >= 0 {
-		s.Excess = d.lat.excess[i]
+		s.Excess = d.m.excess(i, o.N, o.V, o.A, o.Load)
 	}
 	return s
 }

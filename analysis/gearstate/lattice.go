@@ -20,6 +20,7 @@ const (
 	directChange  = 0.02 // from gear to gear between two samples,
 	directSlow    = 0.25 // and when samples are far apart
 	evidenceTime  = 0.12 // s of driving that one independent sample stands for
+	latticeStep   = 0.08 // s, at least, between two steps
 	loadedCost    = 16.0 // nats per s of load seen while open
 	entryCost     = 3.0  // nats for opening the clutch under load
 	unloadedCost  = 4.0  // nats per s of shut throttle seen while slipping
@@ -48,7 +49,6 @@ type lattice struct {
 	score, next []float64
 	from        []uint8 // best predecessor of each state at the last step
 	emit        []float64
-	excess      []float64 // km/h of engine speed above locked speed, per gear
 	levelSD     float64
 	lnK         []float64
 	logs        *transitions
@@ -62,7 +62,7 @@ type transitions struct {
 func newLattice(m *Model) *lattice {
 	n := len(m.Gears)
 	l := &lattice{m: m, n: n, score: make([]float64, 2*n+1), next: make([]float64, 2*n+1), from: make([]uint8, 2*n+1),
-		emit: make([]float64, 2*n+1), excess: make([]float64, n), lnK: make([]float64, n)}
+		emit: make([]float64, 2*n+1), lnK: make([]float64, n)}
 	for i, g := range m.Gears {
 		l.lnK[i] = math.Log(g.K)
 	}
@@ -152,6 +152,13 @@ func (l *lattice) step(o *Observation) {
 		l.next[j] -= top // keep the scores small for ever
 	}
 	l.score, l.next = l.next, l.score
+}
+
+// stay keeps every state as it is for an observation.
+func (l *lattice) stay() {
+	for j := range l.from {
+		l.from[j] = uint8(j)
+	}
 }
 
 func (l *lattice) set(state int, score float64, from int) {
@@ -244,7 +251,6 @@ func (l *lattice) emissions(o *Observation) {
 	for g := range m.Gears {
 		k := m.Gears[g].K
 		e := m.excess(g, o.N, o.V, o.A, o.Load)
-		l.excess[g] = e
 		if o.V < minSpeed {
 			l.emit[1+g], l.emit[1+l.n+g] = notReachable/2, notReachable/2
 			continue
@@ -328,16 +334,28 @@ func (s *slipShape) ln(e float64) float64 {
 	return lnUpperNormal((e-0.9-s.sd)/0.4) + logSumExp(s.lnNear-max(e, 0)/s.scale, s.lnFar)
 }
 
-// lnUpperNormal is the logarithm of the standard normal distribution function.
+// lnUpperNormal is the logarithm of the standard normal distribution function, from a table between -5 and 5.
 func lnUpperNormal(z float64) float64 {
 	switch {
-	case z > 5:
+	case z > upperReach:
 		return 0
-	case z < -5: // its tail, less a logarithm that does not matter there
+	case z < -upperReach: // its tail, less a logarithm that does not matter there
 		return -0.5*z*z - lnSqrt2Pi - 1.6094379124341003
 	}
-	return math.Log(0.5 * math.Erfc(-z/math.Sqrt2))
+	p := (z + upperReach) * upperSteps
+	i := int(p)
+	f := p - float64(i)
+	return upperTable[i]*(1-f) + upperTable[i+1]*f
 }
+
+const upperReach, upperSteps = 5, 64 // standard deviations, entries for each
+
+var upperTable = func() (t [2*upperReach*upperSteps + 2]float64) {
+	for i := range t {
+		t[i] = math.Log(0.5 * math.Erfc(-(float64(i)/upperSteps-upperReach)/math.Sqrt2))
+	}
+	return t
+}()
 
 // lnIdle is the log-density of an engine's distance from idle speed, rpm.
 func lnIdle(x float64) float64 { return -0.5*(x/90)*(x/90) - 4.499809670330265 - lnSqrt2Pi }

@@ -18,7 +18,6 @@ type Model struct {
 	TimingSD   float64 // s, of one time stamp
 	Period     float64 // s, median interval of the slower of the two channels
 	Idle       float64 // rpm
-	Thin       float64 // s; Decode leaves out road speed samples that follow the last one taken by less; 0 takes all
 
 	Creep, CreepSD float64 // tyre creep per unit of wheel force over weight; 0 when speed is taken from driven wheels
 	Load           LoadScale

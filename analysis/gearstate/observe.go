@@ -34,6 +34,7 @@ type aligner struct {
 	first   bool
 	gap     float64 // longest step between rpm samples that is bridged
 	half    float64 // half window of the acceleration
+	window  window  // of the acceleration
 }
 
 func newAligner(m *Model, ahead float64) *aligner {
@@ -117,32 +118,50 @@ func (a *aligner) engine(at float64) (n, rate float64, ok bool) {
 	return n, (q.v - p.v) / (q.t - p.t), true
 }
 
-// slope is the least-squares slope of road speed around t over what has arrived.
+// window is a stretch of road speed samples [lo, hi) that slides on with time, and the sums of a line through it. Its origin follows, so that the
+// sums stay small and exact.
+type window struct {
+	lo, hi          int
+	t0, v0          float64
+	n, t, v, tt, tv float64
+	sinceOrigin     int
+}
+
+func (w *window) add(s sample, sign float64) {
+	x, y := s.t-w.t0, s.v-w.v0
+	w.n += sign
+	w.t += sign * x
+	w.v += sign * y
+	w.tt += sign * x * x
+	w.tv += sign * x * y
+}
+
+// slope is the least-squares slope of road speed around the next sample over what has arrived.
 func (a *aligner) slope(t float64) float64 {
-	var n, st, sv, stt, stv float64
-	add := func(s sample) {
-		x := s.t - t
-		n++
-		st += x
-		sv += s.v
-		stt += x * x
-		stv += x * s.v
-	}
+	w := &a.window
 	back := a.half
 	if a.ahead == 0 {
 		back = 1.6 * a.half // a causal window must be longer for the same noise
 	}
-	for i := a.next; i >= 0 && t-a.speed[i].t <= back; i-- {
-		add(a.speed[i])
+	for w.lo < a.next && t-a.speed[w.lo].t > back {
+		if w.lo < w.hi {
+			w.add(a.speed[w.lo], -1)
+		}
+		w.lo++
 	}
-	for i := a.next + 1; i < len(a.speed) && a.speed[i].t-t <= a.ahead; i++ {
-		add(a.speed[i])
+	w.hi = max(w.hi, w.lo)
+	if w.sinceOrigin--; w.sinceOrigin < 0 {
+		*w = window{lo: w.lo, hi: w.lo, t0: t, v0: a.speed[a.next].v, sinceOrigin: 200}
 	}
-	d := n*stt - st*st
-	if n < 3 || d <= 0 {
+	for w.hi < len(a.speed) && (w.hi <= a.next || a.speed[w.hi].t-t <= a.ahead) {
+		w.add(a.speed[w.hi], 1)
+		w.hi++
+	}
+	d := w.n*w.tt - w.t*w.t
+	if w.n < 3 || d <= 1e-9 {
 		return 0
 	}
-	return (n*stv - st*sv) / d
+	return (w.n*w.tv - w.t*w.v) / d
 }
 
 // loadAt returns the load held at a moment and how much driving the samples since the last call stand for.
@@ -175,6 +194,7 @@ func (a *aligner) trim() {
 		return n
 	}
 	a.nextRPM -= cut(&a.rpm, a.nextRPM)
-	a.next -= cut(&a.speed, a.next)
+	gone := cut(&a.speed, a.next)
+	a.next, a.window.lo, a.window.hi = a.next-gone, max(0, a.window.lo-gone), max(0, a.window.hi-gone)
 	a.loaded -= cut(&a.load, a.loaded)
 }

@@ -39,28 +39,38 @@ const offlineAhead = 0.7
 // Decode tells gear and clutch at every road speed sample of a log, each from the whole drive. A log without both channels, or a
 // model without gears, gives a track without gears.
 func Decode(l *drive.Log, m Model) *Track {
-	tr := &Track{Model: m}
 	nt, nv, st, sv := Signals(l, m.SpeedChannel)
-	st, sv = ThinOut(st, sv, m.Thin)
-	var lt, lv []float64
-	if m.Load.Channel != "" {
-		lt, lv = Clean(l.Channel(m.Load.Channel), math.Inf(-1), math.Inf(1))
-	}
+	return DecodeSignals(l, nt, nv, st, sv, m)
+}
+
+// DecodeSignals is Decode of signals that were read, and perhaps thinned out, before: engine speed nv (rpm) at nt and displayed road speed sv (km/h)
+// at st, in s. The log gives the load alone.
+func DecodeSignals(l *drive.Log, nt, nv, st, sv []float64, m Model) *Track {
+	tr := &Track{Model: m}
 	d := newDecoder(&tr.Model, math.Max(offlineAhead, 1.6*m.Period))
-	w := newPath(tr, d.lat.n, len(st))
-	d.record = w.record
+	d.path = newPath(tr, d.lat.n, len(st))
 	a := d.align
-	a.rpm, a.speed, a.load = samples(nt, nv), samples(st, sv), make([]sample, 0, len(lt))
-	for i, t := range lt {
-		if x := m.Load.Fraction(lv[i]); !math.IsNaN(x) {
-			a.load = append(a.load, sample{t, x})
-		}
-	}
+	a.rpm, a.speed, a.load = samples(nt, nv), samples(st, sv), loadSamples(l, &m)
 	a.ended = true
 	d.drain()
-	w.trace(d.lat)
+	d.path.trace(d.lat)
 	tr.segments()
 	return tr
+}
+
+// loadSamples are the samples of the model's load channel as fractions.
+func loadSamples(l *drive.Log, m *Model) []sample {
+	if m.Load.Channel == "" {
+		return nil
+	}
+	t, v := Clean(l.Channel(m.Load.Channel), math.Inf(-1), math.Inf(1))
+	s := make([]sample, 0, len(t))
+	for i := range t {
+		if x := m.Load.Fraction(v[i]); !math.IsNaN(x) {
+			s = append(s, sample{t[i], x})
+		}
+	}
+	return s
 }
 
 func samples(t, v []float64) []sample {

@@ -86,9 +86,7 @@ func (r *record) find(f *roadForce) ([]stretch, [][]candidate) {
 			without = append(without, span{r.track.T[h[0]] - 0.8, r.track.T[h[1]-1] + 0.5})
 		}
 	}
-	if len(without) > 0 { // engine speed was road speed nowhere in there
-		r.smooth(without)
-	}
+	r.smoothWithout(without) // engine speed was road speed nowhere in there
 	found := make([][]candidate, len(stretches))
 	for i := range stretches {
 		found[i] = r.candidates(&stretches[i], hits[i])

@@ -2,6 +2,7 @@ package slip
 
 import (
 	"math"
+	"sort"
 
 	"flywitness/analysis/gearstate"
 )
@@ -16,7 +17,7 @@ type record struct {
 	held   float64 // wheel force over weight that the tyres were seen to hold, 0 before it is asked for
 
 	// Prefix sums over samples: index i holds the sum of those before i.
-	sumE, sumV, sumA, sumAA, sumCreep []float64
+	sumE, sumV, sumA, sumCreep []float64
 
 	runs []run
 }
@@ -33,7 +34,8 @@ type run struct {
 func newRecord(input int, t *gearstate.Track) *record {
 	r := &record{input: input, track: carry(t), period: t.Model.Period}
 	r.findRuns()
-	r.smooth(nil)
+	r.motion = smooth(r.measurements(0, t.Len(), nil))
+	r.sums(0)
 	return r
 }
 
@@ -60,49 +62,75 @@ func (r *record) findRuns() {
 	}
 }
 
-// smooth estimates the motion of the car. Engine speed is used where the clutch is locked, more than 0.35 s from any other state and
-// outside the stretches in without.
-func (r *record) smooth(without []span) {
+// settleTime is how far (s) from a change of its measurements the smoother feels nothing of it: its memory is half a second.
+const settleTime = 10.0
+
+// smoothWithout estimates the motion again about stretches of time, rising, in which engine speed was not road speed.
+func (r *record) smoothWithout(without []span) {
+	t := r.track.T
+	n, changed := len(t), len(t)
+	for w := 0; w < len(without); {
+		from, to := without[w].start, without[w].end
+		part := without[w : w+1]
+		for w++; w < len(without) && without[w].start < to+2*settleTime; w++ {
+			part = part[:len(part)+1]
+			to = max(to, without[w].end)
+		}
+		at := func(x float64) int { return sort.SearchFloat64s(t, x) }
+		lo, hi := at(from-2*settleTime), min(n, at(to+2*settleTime))
+		first, last := at(from-settleTime), min(n, at(to+settleTime))
+		fresh := smooth(r.measurements(lo, hi, part))
+		copy(r.motion[first:last], fresh[first-lo:])
+		changed = min(changed, first)
+	}
+	r.sums(changed)
+}
+
+// measurements are what is known of road speed over samples [lo, hi). Engine speed is used where the clutch is locked, more than 0.35 s from any
+// other state and outside the stretches in without.
+func (r *record) measurements(lo, hi int, without []span) []measurement {
 	t := r.track
-	n := t.Len()
-	z := make([]measurement, n)
+	z := make([]measurement, hi-lo)
 	since := math.Inf(-1)
 	w := 0
-	for i := range n {
-		if t.Clutch[i] != gearstate.Locked || i > 0 && t.Gear[i] != t.Gear[i-1] {
+	step := t.Model.Step
+	for i := lo; i < hi; i++ {
+		if t.Clutch[i] != gearstate.Locked || i > lo && t.Gear[i] != t.Gear[i-1] {
 			since = t.T[i]
 		}
-		z[i] = measurement{t: t.T[i], speed: t.SpeedKmh[i], speedR: 0.07*t.Model.Step*t.Model.Step + 0.08}
+		m := &z[i-lo]
+		*m = measurement{t: t.T[i], speed: t.SpeedKmh[i], speedR: 0.07*step*step + 0.08}
 		for w < len(without) && without[w].end < t.T[i] {
 			w++
 		}
 		inside := w < len(without) && t.T[i] >= without[w].start
 		if t.Clutch[i] == gearstate.Locked && t.T[i]-since > 0.35 && !inside {
-			z[i].engine, z[i].engnR = t.SpeedKmh[i]+t.Excess[i], 0.0225
+			m.engine, m.engnR = t.SpeedKmh[i]+t.Excess[i], 0.0225
 		}
 	}
 	next := math.Inf(1)
-	for i := n - 1; i >= 0; i-- {
-		if t.Clutch[i] != gearstate.Locked || i+1 < n && t.Gear[i] != t.Gear[i+1] {
+	for i := hi - 1; i >= lo; i-- {
+		if t.Clutch[i] != gearstate.Locked || i+1 < hi && t.Gear[i] != t.Gear[i+1] {
 			next = t.T[i]
 		}
 		if next-t.T[i] <= 0.35 {
-			z[i].engnR = 0
+			z[i-lo].engnR = 0
 		}
 	}
-	r.motion = smooth(z)
-	r.sums()
+	return z
 }
 
-// sums fills phi and the prefix sums.
-func (r *record) sums() {
+// sums fills phi and the prefix sums from a sample on.
+func (r *record) sums(from int) {
 	t := r.track
 	n := t.Len()
-	r.phi = make([]float64, n)
-	for _, s := range []*[]float64{&r.sumE, &r.sumV, &r.sumA, &r.sumAA, &r.sumCreep} {
-		*s = make([]float64, n+1)
+	if r.phi == nil {
+		r.phi = make([]float64, n)
+		for _, s := range []*[]float64{&r.sumE, &r.sumV, &r.sumA, &r.sumCreep} {
+			*s = make([]float64, n+1)
+		}
 	}
-	for i := range n {
+	for i := from; i < n; i++ {
 		e, a := t.Excess[i], r.motion[i].a
 		if math.IsNaN(e) {
 			e = 0
@@ -111,7 +139,6 @@ func (r *record) sums() {
 		r.sumE[i+1] = r.sumE[i] + e
 		r.sumV[i+1] = r.sumV[i] + t.SpeedKmh[i]
 		r.sumA[i+1] = r.sumA[i] + a
-		r.sumAA[i+1] = r.sumAA[i] + a*a
 		r.sumCreep[i+1] = r.sumCreep[i] + r.phi[i]*t.SpeedKmh[i]
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 )
 
@@ -15,7 +16,10 @@ const target = 0.10
 func (c *comparison) adviseMore() {
 	f, r := c.finding, c.ratio
 	if c.blocked != "" {
-		f.WhatToDrive = append(f.WhatToDrive, "swing the old and the new part on a pendulum, or record off-throttle in gear and neutral coasts on both sides: neither depends on the drag")
+		f.WhatToDrive = append(f.WhatToDrive, c.blockedBy.Next())
+		if other := practice.CalibrationDiffers; c.blockedBy != other {
+			f.WhatToDrive = append(f.WhatToDrive, other.Next()) // what does not depend on the drag helps in every case
+		}
 		return
 	}
 	if r == nil {

@@ -3,6 +3,7 @@ package compare
 import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
+	"flywitness/analysis/practice"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
 	"flywitness/vehicle"
@@ -78,10 +79,11 @@ type comparison struct {
 	otherCar      bool
 	ratio         *ratio
 	answer        *answer
-	blocked       string // why free revs may not decide, "" when they may
-	contradiction bool   // the ways to the inertia contradict each other
-	partsOnly     bool   // the known parts alone tell the change
-	carried       string // what the answer rests on where the free revs may not decide or are missing
+	blocked       string          // why free revs may not decide, "" when they may
+	blockedBy     practice.Reason // the stable word for it
+	contradiction bool            // the ways to the inertia contradict each other
+	partsOnly     bool            // the known parts alone tell the change
+	carried       string          // what the answer rests on where the free revs may not decide or are missing
 }
 
 func (c *comparison) sides() [2]*Side { return [2]*Side{&c.before, &c.after} }

@@ -44,7 +44,7 @@ func (c *comparison) identity() {
 
 // block takes the free revs their vote, in the words of the table of practice.
 func (c *comparison) block(r practice.Reason, values ...any) {
-	c.blocked = r.Fact(values...)
+	c.blocked, c.blockedBy = r.Fact(values...), r
 	c.warn(string(r), r.Say(values...))
 }
 

@@ -148,7 +148,7 @@ func (c *comparison) judgeParts() {
 // whyNoRatio says what the free revs lack.
 func (c *comparison) whyNoRatio() string {
 	if c.blocked != "" {
-		c.finding.WhatToDrive = append(c.finding.WhatToDrive, "repeat the free revs of one side with the foot as on the other")
+		c.finding.WhatToDrive = append(c.finding.WhatToDrive, c.blockedBy.Next())
 		return "No ratio: " + c.blocked + "."
 	}
 	var lacking []string

@@ -111,10 +111,10 @@ var ofSets = []Saying{
 	{SoftLimitMet, SoftLimit, "the revs all end near %.0f rpm, where the car seems to hold the standing engine; the window follows what was reached", "", []any{3950.0}},
 	{EngineStopped, StartStop, "the engine stopped after a free rev", "", nil},
 	{FootDiffers, FootOnClutch, "the foot was on the clutch on one side and off on the other, so disc, input shaft and gearbox drag are in one and not in the other",
-		"repeat one side", nil},
+		"repeat the free revs of one side with the foot as on the other", nil},
 	{DifferentVehicle, OtherCar, "the logs come from different cars (VIN %s)", "", []any{"A..., B..."}},
 	{CalibrationDiffers, OtherTune, "the control unit's calibration changed between the logs (%s), which moves the closed-throttle drag",
-		"measure the part on the bench, or off-throttle in gear", []any{"A, B"}},
+		"swing the old and the new part on a pendulum, or record off-throttle in gear and neutral coasts on both sides, which do not depend on the drag", []any{"A, B"}},
 	{StillLearning, OtherTune, "the %s side was driven only %.0f km after a reset of the control unit, which is still learning",
 		"drive 50 km and repeat the free revs", []any{"after", 12.0}},
 }

@@ -91,19 +91,33 @@ func (m *measurement) softLimit() {
 	}
 }
 
-// startStop warns of an engine that stops after a free rev.
+// stopsWithin is how soon after the fall a start-stop system stops the engine, s; common practice, no source.
+const stopsWithin = 5
+
+// startStop warns of an engine that stops after a free rev and runs again later; one that stays off was switched off.
 func (m *measurement) startStop() {
 	for _, r := range m.finding.Runs {
-		if r.Kind != RevDown {
-			continue
-		}
-		s := m.scenes[r.Input]
-		rpm := &series{t: s.t, v: s.n}
-		if v, ok := rpm.near(r.End+3, 2); ok && v < 100 {
+		if r.Kind == RevDown && m.scenes[r.Input].stopsAfter(r.End) {
 			m.say(practice.EngineStopped)
 			return
 		}
 	}
+}
+
+func (s *scene) stopsAfter(end float64) bool {
+	stopped := false
+	for i := s.indexAt(end); i < len(s.t); i++ {
+		switch {
+		case s.n[i] < 100:
+			stopped = true
+		case stopped && s.n[i] > 300:
+			return true
+		}
+		if !stopped && s.t[i] > end+stopsWithin {
+			return false
+		}
+	}
+	return false
 }
 
 // revUps lists the rises before free revs. What a rise shows is what the throttle did, so it is a picture only; on a cable,

@@ -22,6 +22,7 @@ func Measure(logs []*drive.Log, _ []*gearstate.Track, veh *vehicle.Vehicle, cal 
 	m.observe(logs)
 	m.findRuns()
 	m.settleHabits()
+	m.finding.refuseForeign()
 	m.finding.settleRates()
 	m.finding.Drift = drifts(m.finding.Runs)
 	m.absolute()

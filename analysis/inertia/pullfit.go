@@ -146,6 +146,7 @@ func (f *pullFit) torque(x []float64, rpm float64) float64 {
 // pullMethod measures the inertia from pulls in two gears or more; nil when there are none, with a sentence that says how
 // well such pulls can tell it, "" when there is nothing to say.
 func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, string) {
+	m.refuseOtherTorque(usedOf(runs, PullRun))
 	pulls, gears := repeated(usedOf(runs, PullRun))
 	if len(gears) < 2 {
 		return nil, ""

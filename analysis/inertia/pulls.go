@@ -90,12 +90,6 @@ func (s *scene) judgePull(from, to float64, gear int) (Run, bool) {
 		r.refuse(practice.PullSpanTooSmall, r.RPM[0], r.RPM[n-1])
 		return r, r.RPM[n-1] > 1.15*r.RPM[0]
 	}
-	for i := 1; i < n; i++ {
-		if r.RPM[i] < r.RPM[i-1]-s.ripple {
-			r.refuse(practice.Lifted, r.RPM[i-1])
-			return r, true
-		}
-	}
 	r.Used = true
 	return r, true
 }

@@ -25,9 +25,10 @@ const (
 	PictureOnly       Reason = "picture_only"
 	Braked            Reason = "braked"
 	TooShort          Reason = "too_short"
-	Lifted            Reason = "lifted"
 	PullSpanTooSmall  Reason = "pull_span_too_small"
 	PullTooShort      Reason = "pull_too_short"
+	NotRepeated       Reason = "not_repeated"
+	TorqueByGear      Reason = "torque_differs_between_gears"
 )
 
 // The reasons that concern a set of logs, or both sides.
@@ -95,6 +96,8 @@ var ofRuns = []Saying{
 	{KeptFuelling, "", "the engine kept fuelling in this fall and not in others", "repeat with the engine fully warm", nil},
 	{DiffersFromOthers, "", "fell %.0f %% %s than the other runs (throttle not shut, clutch, or a consumer switched on)",
 		"switch consumers off and repeat it like the others", []any{12.0, "slower"}},
+	{NotRepeated, ForeignTorque, "the falls differ by %.0f %% from one to the next, so something beside the engine's own drag moves it (anti-lag, a mild hybrid, a foot on the accelerator)", "",
+		[]any{30.0}},
 	{FootMixed, FootOnClutch, "the foot was %s the clutch in this run and not in the others", "", []any{"on"}},
 	{WholeSeconds, "", "time stamps are whole seconds and there are only %.1f samples a second",
 		"use a recorder that stamps finer, or one that samples at least four times a second", []any{1.0}},
@@ -104,7 +107,7 @@ var ofRuns = []Saying{
 	{TooShort, "", "too short (%.1f s)", "let it run longer with a steady foot", []any{3.2}},
 	{PullSpanTooSmall, "", "the pull covers only %.0f to %.0f rpm", "start below the torque peak and keep the foot down to near the limit", []any{2600.0, 3100.0}},
 	{PullTooShort, "", "a pull of %.1f s has too few samples", "record engine and road speed only, or use a higher gear", []any{1.3}},
-	{Lifted, "", "engine speed fell back at %.0f rpm within the pull", "keep the foot down until the end of the pull", []any{4100.0}},
+	{TorqueByGear, TorqueDiffers, "at equal engine speed the engine gave %.0f %% %s than in gear %d", "", []any{9.0, "less", 3}},
 }
 
 var ofSets = []Saying{

@@ -80,7 +80,7 @@ func (c *comparison) judge() {
 	switch {
 	case c.otherCar:
 		f.Reason = "The logs come from two different cars."
-		f.WhatToDrive = append(f.WhatToDrive, "compare logs of one car")
+		f.WhatToDrive = append(f.WhatToDrive, practice.DifferentVehicle.Next())
 		return
 	case c.partsOnly:
 		c.judgeParts()
@@ -150,6 +150,13 @@ func (c *comparison) whyNoRatio() string {
 	if c.blocked != "" {
 		c.finding.WhatToDrive = append(c.finding.WhatToDrive, c.blockedBy.Next())
 		return "No ratio: " + c.blocked + "."
+	}
+	for k, missing := range []practice.Reason{practice.NoBefore, practice.NoAfter} {
+		if c.sides()[k].Inertia == nil && c.sides()[1-k].Inertia != nil {
+			c.warn(string(missing), missing.Say())
+			c.finding.WhatToDrive = append(c.finding.WhatToDrive, missing.Next())
+			return "No ratio: " + missing.Fact() + "."
+		}
 	}
 	var lacking []string
 	for k, s := range c.sides() {

@@ -339,6 +339,16 @@ var setDrives = map[practice.Reason]func() []drive.Warning{
 	practice.DifferentVehicle:   headed("vin", "TESTCAR0000000001", "TESTCAR0000000002"),
 	practice.CalibrationDiffers: headed("calibration_verification", "1A2B3C4D", "99887766"),
 	practice.StillLearning:      headed("distance_since_cleared_km", "900", "12"),
+	practice.NoBefore: func() []drive.Warning {
+		_, a := sides()
+		_, w := compare.Compare(compare.Side{}, a, compare.Options{})
+		return w
+	},
+	practice.NoAfter: func() []drive.Warning {
+		b, _ := sides()
+		_, w := compare.Compare(b, compare.Side{}, compare.Options{})
+		return w
+	},
 }
 
 func TestEveryRemarkOnASetHasItsDrive(t *testing.T) {

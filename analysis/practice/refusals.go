@@ -39,6 +39,8 @@ const (
 	DifferentVehicle   Reason = "different_vehicle"
 	CalibrationDiffers Reason = "calibration_differs"
 	StillLearning      Reason = "still_learning"
+	NoBefore           Reason = "no_before"
+	NoAfter            Reason = "no_after"
 )
 
 // Saying is the words for a reason: What happened, a format for the values of the run, and what the driver does Next.
@@ -120,4 +122,7 @@ var ofSets = []Saying{
 		"swing the old and the new part on a pendulum, or record off-throttle in gear and neutral coasts on both sides, which do not depend on the drag", []any{"A, B"}},
 	{StillLearning, OtherTune, "the %s side was driven only %.0f km after a reset of the control unit, which is still learning",
 		"drive 50 km and repeat the free revs", []any{"after", 12.0}},
+	{NoBefore, OneSide, "there is no log from before the job, so a drive can no longer show a change",
+		"swing the old parts beside the new ones on a pendulum, which still could", nil},
+	{NoAfter, OneSide, "there is no log from after the job, so a change is not known yet", "drive the same runs after the job", nil},
 }

@@ -147,7 +147,7 @@ var table = []Entry{
 		"the ratio of free revs is inconclusive unless a pendulum or off-throttle runs in gear carry it",
 		"drive 50 km after a reset; measure the part on the bench where the calibration had to change"},
 	{OneSide, "recordings of one side only", "no before, or no after", "a change can no longer be shown",
-		"what one side tells is told: does it hold, under which torque; what its inertia is", "record before the work starts"},
+		"what one side tells is told: does it hold, under which torque; what its inertia is", "record before the work starts, and the same runs after it"},
 	{WeightAlone, "weight without a radius", "a part's mass is given and no dimension", "the inertia can be anything from a hub to a rim",
 		"a range is given, never a number", "swing the part as a pendulum or measure its rings"},
 }

@@ -46,18 +46,18 @@ type Finding struct {
 
 // Run is one stretch that could tell about inertia, used or refused. Input counts the logs from 0; times are seconds in that log.
 type Run struct {
-	Input    int      `json:"input"`
-	Session  int      `json:"session"`
-	Start    float64  `json:"start_s"`
-	End      float64  `json:"end_s"`
-	Kind     Kind     `json:"kind"`
-	Gear     int      `json:"gear"` // 0 in neutral
-	Used     bool     `json:"used"`
-	Why      practice.Reason   `json:"why_not_code"` // stable word for WhyNot; "" for a used run
-	WhyNot   string   `json:"why_not"`
-	MeanRate float64  `json:"mean_rate_rpm_s"`
-	OilTemp  *float64 `json:"oil_temp_c"`
-	Coolant  *float64 `json:"coolant_temp_c"`
+	Input    int             `json:"input"`
+	Session  int             `json:"session"`
+	Start    float64         `json:"start_s"`
+	End      float64         `json:"end_s"`
+	Kind     Kind            `json:"kind"`
+	Gear     int             `json:"gear"` // 0 in neutral
+	Used     bool            `json:"used"`
+	Why      practice.Reason `json:"why_not_code"` // stable word for WhyNot; "" for a used run
+	WhyNot   string          `json:"why_not"`
+	MeanRate float64         `json:"mean_rate_rpm_s"`
+	OilTemp  *float64        `json:"oil_temp_c"`
+	Coolant  *float64        `json:"coolant_temp_c"`
 
 	T, RPM []float64 `json:"-"` // kept samples, seconds in the log, for fits and charts
 	speed  []float64 // km/h over T, of a coast-down

@@ -22,7 +22,7 @@ func close(t *testing.T, what string, got, want, relative float64) {
 	}
 }
 
-// Source: Shigley, Mechanical Engineering Design, flywheels (from memory): I = m (Do^2 + Di^2)/8, U = I w^2/2. By hand: a
+// Source: Shigley, Mechanical Engineering Design, flywheels (from memory): I = m (Do^2 + Di^2)/8, U = I w^2/2, Cs = U/(I w^2). By hand: a
 // steel disc of 300 mm and 20 mm weighs 7850 x 0.02 x pi/4 x 0.09 = 11.0977 kg; I = 11.0977 x 0.09/8 = 0.124849 kg m^2;
 // as a ring with a bore of 100 mm, 9.86462 kg and 9.86462 x (0.09 + 0.01)/8 = 0.123308; at 100 rad/s 616.54 J.
 func TestDiscAndRingByHand(t *testing.T) {
@@ -39,6 +39,8 @@ func TestDiscAndRingByHand(t *testing.T) {
 	close(t, "ring mass", mass.Value, 9.86462, 1e-12)
 	close(t, "ring", ring.Value, 0.123308, 1e-5)
 	close(t, "energy", Energy(ring.Value, 100), 616.54, 1e-5)
+	// The energy that a flywheel gives between two speeds is I w^2 Cs, Cs = (w2 - w1)/w about their mean w: 0.123308 x 100^2 x 0.04 = 49.323 J.
+	close(t, "energy of a speed fluctuation", Energy(ring.Value, 102)-Energy(ring.Value, 98), 49.323, 1e-5)
 	cut, _, _, err := Rings([]Ring{{Outer: 0.3, Thickness: 0.02, Density: 7850}, {Outer: 0.1, Thickness: 0.02, Density: 7850, Cut: true}}, DefaultPrecision(2))
 	if err != nil {
 		t.Fatal(err)

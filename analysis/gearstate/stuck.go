@@ -17,16 +17,16 @@ const (
 )
 
 // Signals returns the usable samples of engine speed and of a speed channel of a log, without stretches in which the control unit
-// repeated itself: of those only the first value stands.
+// repeated itself: of those only the first value stands. Where road speed alone is at fault, it goes.
 func Signals(l *drive.Log, channel string) (nt, nv, st, sv []float64) {
 	nt, nv = Clean(l.Channel(drive.EngineSpeed), 0, maxRPM)
 	st, sv = Clean(l.Channel(channel), 0, maxKmh)
-	stuck := stuckStretches(nt, nv, st, sv)
-	if len(stuck) == 0 {
-		return nt, nv, st, sv
+	if stuck := stuckStretches(nt, nv, st, sv); len(stuck) > 0 {
+		nt, nv = without(nt, nv, stuck)
+		st, sv = without(st, sv, stuck)
 	}
-	nt, nv = without(nt, nv, stuck)
-	st, sv = without(st, sv, stuck)
+	st, sv = without(st, sv, frozen(st, sv))
+	st, sv = without(st, sv, dropped(st, sv))
 	return nt, nv, st, sv
 }
 
@@ -73,6 +73,9 @@ func step(v []float64) float64 {
 
 // without drops samples after the start and up to the end of each stretch, in place.
 func without(t, v []float64, stretches [][2]float64) ([]float64, []float64) {
+	if len(stretches) == 0 {
+		return t, v
+	}
 	n, s := 0, 0
 	for i := range t {
 		for s < len(stretches) && stretches[s][1] < t[i] {

@@ -34,11 +34,34 @@ func (r *record) classify(c *candidate) string {
 	return KindSlip
 }
 
+// alone tells whether an event proves slip without a second one: it lasts longer than anything else does, or it begins and ends locked in its gear
+// and lasts longer than a foot stays on the pedal. On a slow link, where the pedal leaves few samples, it must besides be smaller than what a pedal
+// does.
+func (r *record) alone(c *candidate) bool {
+	if c.Kind != KindSlip {
+		return false
+	}
+	if c.duration > math.Max(2.5, 10*r.period) {
+		return true
+	}
+	if !c.locked || !c.relocks || c.Confidence < 0.9 {
+		return false
+	}
+	if r.period > 0.25 {
+		return c.duration >= 2+r.period && c.PeakSlip < dabPeak
+	}
+	return c.duration >= 1.5
+}
+
+// A foot on the clutch pedal lets the engine run away by more than dabPeak (% of its speed), and by more than longDabPeak when it stays for over a
+// second and a value.
+const dabPeak, longDabPeak = 9.0, 14.0
+
 // dab tells a foot that touches the clutch pedal. It lets the engine run away for a moment, and the car with it stops being pushed: a
 // clutch that slips by itself still carries most of the torque. A short one ends by itself, in the same gear, with the engine still under
 // load; a clutch that slips at full load does not take hold again within a second.
 func (r *record) dab(c *candidate) bool {
-	if c.PeakSlip <= 9 {
+	if c.PeakSlip <= dabPeak || c.PeakSlip <= longDabPeak && c.duration > 1.2+r.period {
 		return false
 	}
 	switch d := c.duration; {

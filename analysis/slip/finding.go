@@ -61,6 +61,8 @@ type Event struct {
 	Energy      *float64        `json:"energy_j"`
 	Confidence  float64         `json:"confidence"` // 0-1
 	Kind        string          `json:"kind"`       // slip, or why it does not count: wheelspin, engagement, shift, pedal, short, other_gear
+
+	alone bool // proves slip without a second one
 }
 
 // Engagement is the clutch being let in: a launch or a shift.

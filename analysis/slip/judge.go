@@ -62,6 +62,12 @@ func (j *judge) look() {
 	}
 	confirmed(j.records, found)
 	for q, r := range j.records {
+		for i := range found[q] {
+			for n := range found[q][i] {
+				c := &found[q][i][n]
+				c.alone = r.alone(c)
+			}
+		}
 		if r.track.Len() == 0 {
 			j.out.Traces = append(j.out.Traces, Trace{})
 			continue

@@ -112,10 +112,7 @@ func (a *Alarm) slips() (pct float64, ok bool) {
 		lo--
 	}
 	c := float64(n - lo)
-	if a.stuck() {
-		return 0, false
-	}
-	if c < 3 || end-a.past[lo].T < 0.6*a.window {
+	if c < 3 || a.stuck(lo) || end-a.past[lo].T < 0.6*a.window {
 		return 0, false
 	}
 	e, v, acc, phi = e/c, v/c, acc/c, phi/c
@@ -129,9 +126,13 @@ func (a *Alarm) slips() (pct float64, ok bool) {
 	return 100 * e / (v + e), true
 }
 
-// stuck tells whether the control unit repeats its last value instead of measuring.
-func (a *Alarm) stuck() bool {
+// stuck tells whether the control unit repeats its last values instead of measuring: of engine speed, or of road speed, which goes on where a clutch
+// that slips pushes the car.
+func (a *Alarm) stuck(lo int) bool {
 	n := len(a.past)
+	if a.past[n-1].V == a.past[lo].V {
+		return true
+	}
 	if n < 3 || a.past[n-1].N != a.past[n-2].N {
 		return false
 	}

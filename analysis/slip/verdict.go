@@ -47,14 +47,14 @@ func (j *judge) verdict() {
 		o.Verdict, o.Reason = Inconclusive, reason
 		return
 	}
-	slips, long := 0, false
+	slips, proven := 0, false
 	for _, e := range o.Events {
 		if e.Kind == KindSlip {
 			slips++
-			long = long || e.End-e.Start > math.Max(2.5, 10*j.cal.Period)
+			proven = proven || e.alone
 		}
 	}
-	seen := (slips >= 2 || long) && j.cal.Period <= slowest
+	seen := (slips >= 2 || proven) && j.cal.Period <= slowest
 	switch {
 	case j.opt.beddingIn():
 		j.notYet(seen)

@@ -1,0 +1,56 @@
+package gearstate
+
+import "math"
+
+// A wheel sensor with a gap in its ring, a loose plug, a gateway that is late: road speed stands still for a second, or falls away and comes back,
+// while the car and its engine go on. Against a speed that is too low every clutch slips. What tells is that no car moves like that.
+
+const (
+	faultTime  = 6.0  // s that such a fault lasts at most
+	frozenLeap = 8.0  // km/h/s that a car which stood still on the display for three values does not reach by the next
+	dropLeap   = 15.0 // km/h/s that no road car reaches
+	dropFrom   = 15.0 // km/h below which many cars display nothing, or leap
+)
+
+// frozen returns the stretches (s, from after the first value to the last) in which road speed stood still and then leapt up to where it should have
+// been. A leap down is a driver who brakes, and no harm is in it.
+func frozen(t, v []float64) [][2]float64 {
+	leap := step(v)
+	var out [][2]float64
+	for i := 0; i < len(v); {
+		j := i + 1
+		for j < len(v) && v[j] == v[i] {
+			j++
+		}
+		if j-i >= stuckLeast && j < len(v) && v[i] > 0 {
+			last := t[j-1] - t[i]
+			if up := v[j] - v[i]; last >= stuckTime && last <= faultTime && up > 1.5*leap && up-leap > frozenLeap*(t[j]-t[j-1]) {
+				out = append(out, [2]float64{t[i], t[j-1]})
+			}
+		}
+		i = j
+	}
+	return out
+}
+
+// dropped returns the stretches (s, from after the last good value to the last bad one) in which road speed fell by a tenth in one step and came
+// back to where it was, in one step, faster than a car can.
+func dropped(t, v []float64) [][2]float64 {
+	leap := step(v)
+	least := func(v float64) float64 { return math.Max(2.5*leap, 0.1*v) }
+	var out [][2]float64
+	for j, clear := 1, 0; j < len(v); j++ {
+		up := v[j] - v[j-1]
+		if v[j] < dropFrom || up < least(v[j]) || up-leap <= dropLeap*(t[j]-t[j-1]) {
+			continue
+		}
+		for i := j - 1; i > clear && t[j]-t[i] <= faultTime; i-- {
+			if good := v[i-1]; good-v[i] >= least(good) && v[j] >= 0.9*good {
+				out = append(out, [2]float64{t[i-1], t[j-1]})
+				clear = j
+				break
+			}
+		}
+	}
+	return out
+}

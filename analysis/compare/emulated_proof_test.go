@@ -156,8 +156,8 @@ func TestProofEmulatedAdapter(t *testing.T) {
 }
 
 func TestProofAbsoluteThroughEmulatedAdapter(t *testing.T) {
-	fmt.Printf("\n### Absolute inertia through the emulated adapter, runs and errors as above, drag of a session 1 %%\n\n" +
-		"| link | bias %% | rms %% | coverage | no value | change: rms %% | coverage | no change |\n|---|---|---|---|---|---|---|---|\n")
+	fmt.Printf("\n### Absolute inertia through the emulated adapter: runs and errors as above, drag of a session 1 %%, %d replications\n\n"+
+		"| link | bias %% | rms %% | coverage | no value | change: rms %% | coverage | no change |\n|---|---|---|---|---|---|---|---|\n", max(1, replications()/2))
 	for _, l := range emulatedLinks {
 		link, err := emulator.LinkByName(l.name)
 		if err != nil {
@@ -166,7 +166,7 @@ func TestProofAbsoluteThroughEmulatedAdapter(t *testing.T) {
 		var mu sync.Mutex
 		var e, d []float64
 		covered, changeCovered, missing, noChange := 0, 0, 0, 0
-		parallel(replications(), func(rep uint64) {
+		parallel(max(1, replications()/2), func(rep uint64) { // a drive of several minutes each side
 			rng := seeded(rep, 13000+uint64(l.like))
 			link := withHabit(link, rng)
 			v := misstated(sim.BenchMule().Vehicle, rng)

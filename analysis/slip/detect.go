@@ -8,8 +8,16 @@ const (
 	threshold  = 5.0
 	power      = 1.65  // a slip of (threshold + power) standard deviations is found with 95 % probability
 	leastSlip  = 0.012 // of road speed: below, ratio and tyre are not known well enough
-	holdsBelow = 3.0   // % that must have been visible before a pull "holds"
 )
+
+// holdsBelow is the slip (%) that must have been visible before a pull "holds". On a slow link, whose values blur the rise and the fall of a slip, a
+// little more.
+func holdsBelow(period float64) float64 {
+	if period > 0.25 {
+		return 3.5
+	}
+	return 3
+}
 
 // windows are the lengths (s) over which the mean excess is tested, with the least number of samples.
 func windows(period float64) (lengths []float64, least int) {

@@ -93,6 +93,9 @@ func (r *record) judgePull(s *stretch, f *roadForce) Pull {
 	return p
 }
 
+// flank is how long a slip takes to build up and to die away, s.
+const flank = 0.3
+
 // visibleShare is the part of a pull over which the slip that is stated would have shown.
 const visibleShare = 0.8
 
@@ -100,9 +103,10 @@ const visibleShare = 0.8
 // the stretch. Where the tyres may spin no slip can be told; nil when that, or too short a stretch, leaves nothing.
 func (r *record) smallestIn(s *stretch) *float64 {
 	t := r.track
-	length := 1.5
-	if r.period > 0.25 {
+	length, whole := 1.5, 1.0
+	if r.period > 0.25 { // the window that finds it has its rise and its fall in it; on a quick link a shorter one has not
 		length = math.Max(2, 3.2*r.period)
+		whole = 1 - flank/length
 	}
 	limit := math.Inf(1)
 	if t.Model.Creep > 0 {
@@ -125,7 +129,7 @@ func (r *record) smallestIn(s *stretch) *float64 {
 		}
 		size := math.Inf(1)
 		if spins < t.T[start] {
-			size = r.test(start, end, s.run.index).smallest()
+			size = r.test(start, end, s.run.index).smallest() / whole
 		}
 		sizes = append(sizes, size)
 	}

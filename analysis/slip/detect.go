@@ -5,9 +5,9 @@ import "math"
 // threshold is how many standard deviations the mean of a window must stand above locked: many windows are looked at, and real errors
 // have longer tails than their models.
 const (
-	threshold  = 5.0
-	power      = 1.65  // a slip of (threshold + power) standard deviations is found with 95 % probability
-	leastSlip  = 0.012 // of road speed: below, ratio and tyre are not known well enough
+	threshold = 5.0
+	power     = 1.65  // a slip of (threshold + power) standard deviations is found with 95 % probability
+	leastSlip = 0.012 // of road speed: below, ratio and tyre are not known well enough
 )
 
 // holdsBelow is the slip (%) that must have been visible before a pull "holds". On a slow link, whose values blur the rise and the fall of a slip, a

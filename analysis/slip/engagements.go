@@ -66,7 +66,7 @@ func (r *record) engagement(lo, hi, from int, f *roadForce) (Engagement, bool) {
 	for i := lo + 1; i <= hi; i++ {
 		m := r.motion[i]
 		w := (t.RPM[i] - k*m.v) * math.Pi / 30
-		if x := f.clutch(to, m.a, m.v) * w; x > 0 {
+		if x := r.clutchAt(f, to, i) * w; x > 0 {
 			energy += x * (t.T[i] - t.T[i-1])
 		}
 	}

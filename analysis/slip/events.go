@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
-	"flywitness/analysis/stats"
 )
 
 // The kinds of event. Only Slip counts; the rest is reported as what it is.
@@ -26,6 +25,7 @@ type candidate struct {
 	Event
 	run      *run
 	lo, hi   int
+	begin    float64 // s, when slip rose from nothing
 	locked   bool    // the clutch was locked just before
 	relocks  bool    // it locks again in the same gear
 	level    float64 // 75 % quantile of the excess, km/h
@@ -41,7 +41,11 @@ func (r *record) candidates(s *stretch, hits [][2]int) []candidate {
 				continue // the same event, from the next hit
 			}
 			if b[1]-b[0] >= 2 && (r.test(b[0], b[1], s.run.index).hit() || len(r.hits(b[0], b[1], s.run.index)) > 0) {
-				out = append(out, candidate{run: s.run, lo: b[0], hi: b[1]})
+				c := candidate{run: s.run, lo: b[0], hi: b[1]}
+				c.Input, c.Gear = r.input, c.run.gear
+				c.Start, c.End = r.crossing(c.lo, c.run, -1), r.crossing(c.hi-1, c.run, 1)
+				c.duration = c.End - c.Start
+				out = append(out, c)
 			}
 		}
 	}
@@ -92,9 +96,6 @@ func (r *record) above(lo, hi int, run *run) [][2]int {
 // measure fills the numbers of a candidate.
 func (r *record) measure(c *candidate, f *roadForce) {
 	t := r.track
-	c.Input, c.Gear = r.input, c.run.gear
-	c.Start, c.End = r.crossing(c.lo, c.run, -1), r.crossing(c.hi-1, c.run, 1)
-	c.duration = c.End - c.Start
 	var sum, energy float64
 	var excess []float64
 	have := f.known()
@@ -114,7 +115,7 @@ func (r *record) measure(c *candidate, f *roadForce) {
 		}
 		excess = append(excess, t.Excess[i])
 		if have && i > c.lo {
-			torque := f.clutch(c.run.gear, r.motion[i].a, r.motion[i].v)
+			torque := r.clutchAt(f, c.run.gear, i)
 			rad := math.Max(0, r.slipAt(i)) * t.RPM[i] * math.Pi / 30
 			energy += math.Max(0, torque) * rad * (t.T[i] - t.T[i-1])
 		}
@@ -142,41 +143,6 @@ func (r *record) crossing(i int, run *run, d int) float64 {
 	}
 	x := math.Max(0, math.Min(1, (a-edge)/(a-b)))
 	return t[i] + x*(t[j]-t[i])
-}
-
-// onset is the clutch torque when it let go: the mean over the half second before, while engine speed still tells the car's acceleration, or what
-// it carried over the first second of slip where that is more. Under a foot that goes down quickly the one is too early; a clutch that
-// slips carries a little less than it held.
-func (c *candidate) onset(r *record, f *roadForce) {
-	if !f.known() {
-		return
-	}
-	before := r.torque(f, c.run, c.Start-math.Max(onsetTime, 2.2*r.period), c.Start)
-	within := r.torque(f, c.run, c.Start, math.Min(c.End, c.Start+math.Max(1, 3.2*r.period)))
-	if before == nil || !c.locked || within != nil && within.Value > before.Value {
-		before = within
-	}
-	c.OnsetTorque = before
-}
-
-// onsetTime is how long before an event its onset torque is taken, s.
-const onsetTime = 0.5
-
-// torque is the mean clutch torque of a run over a stretch of time, nil without a sample in it.
-func (r *record) torque(f *roadForce, run *run, from, to float64) *stats.Estimate {
-	var sum, n, a, v, va float64
-	for i := run.lo; i < run.hi; i++ {
-		if t := r.track.T[i]; t < from || t > to {
-			continue
-		}
-		m := r.motion[i]
-		sum += f.clutch(run.gear, m.a, m.v)
-		a, v, va, n = a+m.a, v+m.v, va+m.varA, n+1
-	}
-	if n == 0 {
-		return nil
-	}
-	return f.estimate(run.gear, sum/n, a/n, math.Sqrt(va/n), v/n)
 }
 
 // lockedBefore tells whether the clutch was locked for a moment within the 3 s before the event.

@@ -48,7 +48,7 @@ func (j *judge) meanTorque(torques []*stats.Estimate) *stats.Estimate {
 		variance += e.SD * e.SD
 	}
 	mean := sum / n
-	common := math.Hypot(j.force.massSD/j.force.mass, torqueScaleSD) * mean
+	common := math.Hypot(j.force.massSD/j.force.mass, j.force.scaleSD()) * mean
 	own := math.Max(0, variance/n-common*common)
 	return stats.Normal(mean, math.Sqrt(common*common+own/n))
 }

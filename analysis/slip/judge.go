@@ -57,8 +57,12 @@ func (j *judge) look() {
 	stretches := make([][]stretch, len(j.records))
 	for q, r := range j.records {
 		if r.track.Len() > 0 {
-			stretches[q], found[q] = r.find(j.force)
+			stretches[q], found[q] = r.find()
 		}
+	}
+	j.survey()
+	for q, r := range j.records {
+		r.measureAll(found[q], j.force)
 	}
 	confirmed(j.records, found)
 	for q, r := range j.records {
@@ -80,22 +84,31 @@ func (j *judge) look() {
 	}
 }
 
-// find returns the stretches of a record and the events of each, measured and classified.
-func (r *record) find(f *roadForce) ([]stretch, [][]candidate) {
+// find returns the stretches of a record and the events of each. Engine speed is no road speed during an event: road speed is estimated without it
+// first widely about every hit, then again as closely as the events tell.
+func (r *record) find() ([]stretch, [][]candidate) {
 	stretches := r.stretches()
 	hits := make([][][2]int, len(stretches))
-	var without []span
 	for i := range stretches {
 		s := &stretches[i]
 		hits[i] = r.hits(s.lo, s.hi, s.run.index)
 		for _, h := range hits[i] {
-			without = append(without, span{r.track.T[h[0]] - 0.8, r.track.T[h[1]-1] + 0.5})
+			r.slips = append(r.slips, span{r.track.T[h[0]] - 0.8, r.track.T[h[1]-1] + 0.5})
 		}
 	}
-	r.smoothWithout(without) // engine speed was road speed nowhere in there
+	r.smoothWithout(r.slips)
 	found := make([][]candidate, len(stretches))
 	for i := range stretches {
 		found[i] = r.candidates(&stretches[i], hits[i])
+	}
+	r.slips = r.closely(found)
+	r.smoothWithout(r.slips)
+	return stretches, found
+}
+
+// measureAll measures and classifies the events of a record.
+func (r *record) measureAll(found [][]candidate, f *roadForce) {
+	for i := range found {
 		for q := range found[i] {
 			c := &found[i][q]
 			r.measure(c, f)
@@ -103,7 +116,6 @@ func (r *record) find(f *roadForce) ([]stretch, [][]candidate) {
 			c.Confidence = r.confidence(c)
 		}
 	}
-	return stretches, found
 }
 
 // confirmed turns wheelspin, and a clutch that was slow to take hold after a shift, into slip where the same logs hold the proof: a sure slip
@@ -178,7 +190,7 @@ func (r *record) trace(f *roadForce) Trace {
 	for i := range n {
 		tr.LockedRPM[i] = t.LockedRPM(i)
 		tr.SlipPct[i] = 100 * r.slipAt(i)
-		tr.TorqueNm[i] = f.clutch(t.Gear[i], r.motion[i].a, r.motion[i].v)
+		tr.TorqueNm[i] = r.clutchAt(f, t.Gear[i], i)
 	}
 	return tr
 }

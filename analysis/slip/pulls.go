@@ -1,10 +1,6 @@
 package slip
 
-import (
-	"math"
-
-	"flywitness/analysis/stats"
-)
+import "math"
 
 // The gate of a pull: the engine is asked for torque and the car is fast enough for the steps of road speed not to matter.
 const (
@@ -157,33 +153,6 @@ func (r *record) maxSlip(lo, hi, index int) float64 {
 		return 0
 	}
 	return top
-}
-
-// peakTorque is the largest clutch torque that lasted for some seconds within a stretch.
-func (r *record) peakTorque(s *stretch, f *roadForce, lasting float64) *stats.Estimate {
-	if !f.known() {
-		return nil
-	}
-	t := r.track
-	best, at := math.Inf(-1), -1
-	for i := s.lo; i < s.hi; i++ {
-		low := math.Inf(1)
-		j := i
-		for ; j < s.hi && t.T[j]-t.T[i] < lasting; j++ {
-			low = math.Min(low, f.clutch(s.run.gear, r.motion[j].a, r.motion[j].v))
-		}
-		if j == s.hi {
-			break
-		}
-		if low > best {
-			best, at = low, i
-		}
-	}
-	if at < 0 || math.IsInf(best, 0) {
-		return nil
-	}
-	m := r.motion[at]
-	return f.estimate(s.run.gear, best, m.a, math.Sqrt(m.varA), m.v)
 }
 
 // fullLoad tells whether load was full for at least half a second.

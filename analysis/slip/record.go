@@ -20,6 +20,9 @@ type record struct {
 	sumE, sumV, sumA, sumCreep []float64
 
 	runs []run
+
+	slips          []span    // rising stretches in which engine speed was not road speed
+	slope, slopeSD []float64 // of the road at each sample; nil when nothing is known of it
 }
 
 // run is a stretch of samples [lo, hi) in one gear, clutch engaged, locked or slipping.

@@ -13,20 +13,20 @@ const gravity = 9.80665
 // torqueScaleSD is what gearbox efficiency and rolling radius leave open, relative.
 const torqueScaleSD = 0.02
 
-// gradeSD is the usual standard deviation of the slope of a road that a log does not show.
-const gradeSD = 0.015
-
 // roadForce turns motion into the torque through the clutch: T = ((m + wheels) a + road load) r / (G eta), the wheels' share as a mass.
-// Grade is not in a log; its spread is in the uncertainty.
+// The slope of the road and corrections of the road load are told by a survey of the logs, where they show it; what is left is in the uncertainty.
 type roadForce struct {
-	veh     *vehicle.Vehicle
-	mass    float64 // kg, with the wheels' inertia
-	massSD  float64
-	radius  float64 // m
-	load    vehicle.RoadLoad
-	loadSD  float64 // relative
-	reason  string  // why there is no torque, "" when there is
-	perGear map[int]float64
+	veh        *vehicle.Vehicle
+	mass       float64 // kg, with the wheels' inertia
+	massSD     float64
+	radius     float64 // m
+	load       vehicle.RoadLoad
+	loadSD     float64    // relative, of what the vehicle file or a common car says
+	loadCov    [3]float64 // relative: variance of rolling, covariance, variance of air
+	survey     *survey    // nil: the logs tell nothing of slope and road load
+	reason     string     // why there is no torque, "" when there is
+	efficiency float64
+	perGear    map[int]float64
 }
 
 // newRoadForce returns what the vehicle file allows.
@@ -64,10 +64,13 @@ func newRoadForce(veh *vehicle.Vehicle, rollers bool) *roadForce {
 		f.load = vehicle.RoadLoad{F0: 0.011 * veh.Mass * gravity, F2: 0.5 * 1.2 * 0.7}
 		f.loadSD = 0.25
 	}
+	half := f.loadSD * f.loadSD * 2
+	f.loadCov = [3]float64{half, 0, half}
 	eta := veh.Gearbox.Efficiency
 	if eta <= 0 {
 		eta = 0.95
 	}
+	f.efficiency = eta
 	for g := range veh.Gearbox.Ratios {
 		f.perGear[g+1] = f.radius / (veh.TotalRatio(g+1) * eta)
 	}
@@ -76,7 +79,21 @@ func newRoadForce(veh *vehicle.Vehicle, rollers bool) *roadForce {
 
 func (f *roadForce) known() bool { return f.reason == "" }
 
-// clutch returns the torque (N m) through the clutch in a gear at a km/h/s and v km/h; NaN when it cannot be had.
+// scaleSD is the relative error that all torques of a car have in common, mass aside.
+func (f *roadForce) scaleSD() float64 {
+	if f.survey != nil {
+		return math.Hypot(torqueScaleSD, torqueShape)
+	}
+	return torqueScaleSD
+}
+
+// loadError is the standard deviation (N) of the road load at v m/s.
+func (f *roadForce) loadError(v float64) float64 {
+	rolling, air := f.load.F0, f.load.Force(v)-f.load.F0
+	return math.Sqrt(math.Max(0, rolling*rolling*f.loadCov[0]+2*rolling*air*f.loadCov[1]+air*air*f.loadCov[2]))
+}
+
+// clutch returns the torque (N m) through the clutch in a gear at a km/h/s and v km/h on the level; NaN when it cannot be had.
 func (f *roadForce) clutch(gear int, a, v float64) float64 {
 	arm := f.perGear[gear]
 	if arm == 0 {
@@ -85,18 +102,57 @@ func (f *roadForce) clutch(gear int, a, v float64) float64 {
 	return (f.mass*a/3.6 + f.load.Force(v/3.6)) * arm
 }
 
-// estimate puts the uncertainty of mass, road load, grade and acceleration (sdA, km/h/s) on a torque.
-func (f *roadForce) estimate(gear int, torque, a, sdA, v float64) *stats.Estimate {
-	arm := f.perGear[gear]
-	if arm == 0 || math.IsNaN(torque) {
+// clutchAt is the torque through the clutch in a gear at sample i, on the slope that the road has there as far as it is known.
+func (r *record) clutchAt(f *roadForce, gear, i int) float64 {
+	torque := f.clutch(gear, r.motion[i].a, r.motion[i].v)
+	if r.slope != nil {
+		torque += f.veh.Mass * gravity * r.slope[i] * f.perGear[gear]
+	}
+	return torque
+}
+
+// slopeError is the standard deviation of the slope at sample i.
+func (r *record) slopeError(i int) float64 {
+	if r.slope == nil {
+		return usualSlope
+	}
+	return r.slopeSD[i]
+}
+
+// commonError is the standard deviation (N m) that mass, road load, slope, gearbox and tyre leave in a torque at a km/h/s and v km/h.
+func (f *roadForce) commonError(gear int, torque, a, v, slopeSD float64) float64 {
+	m := f.massSD * a / 3.6
+	l := f.loadError(v / 3.6)
+	g := slopeSD * f.veh.Mass * gravity
+	return math.Hypot(math.Sqrt(m*m+l*l+g*g)*f.perGear[gear], f.scaleSD()*torque)
+}
+
+// peakTorque is the largest clutch torque that lasted for some seconds within a stretch.
+func (r *record) peakTorque(s *stretch, f *roadForce, lasting float64) *stats.Estimate {
+	if !f.known() || f.perGear[s.run.gear] == 0 {
 		return nil
 	}
-	m := f.massSD * a / 3.6
-	l := f.loadSD * f.load.Force(v/3.6)
-	g := gradeSD * f.veh.Mass * gravity
-	s := f.mass * sdA / 3.6
-	sd := math.Sqrt(m*m+l*l+g*g+s*s) * arm
-	return stats.Normal(torque, math.Hypot(sd, torqueScaleSD*torque))
+	t := r.track.T
+	best, at, end := math.Inf(-1), -1, -1
+	for i := s.lo; i < s.hi; i++ {
+		low := math.Inf(1)
+		j := i
+		for ; j < s.hi && t[j]-t[i] < lasting; j++ {
+			low = math.Min(low, r.clutchAt(f, s.run.gear, j))
+		}
+		if j == s.hi {
+			break
+		}
+		if low > best {
+			best, at, end = low, i, j-1
+		}
+	}
+	if at < 0 || math.IsInf(best, 0) {
+		return nil
+	}
+	m := r.motion[at]
+	own := f.mass * r.meanAccelSD(at, end) / 3.6 * f.perGear[s.run.gear]
+	return stats.Normal(best, math.Hypot(own, f.commonError(s.run.gear, best, m.a, m.v, r.slopeError(at))))
 }
 
 // share is wheel force over weight for the wheelspin test.

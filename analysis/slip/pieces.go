@@ -1,0 +1,175 @@
+package slip
+
+import (
+	"math"
+
+	"flywitness/analysis/gearstate"
+)
+
+const (
+	pieceTime    = 1.0  // s of steady driving in one piece
+	pieceSpeed   = 20.0 // km/h
+	pieceLoad    = 0.2  // load fraction from which torque follows load; on a closed throttle the gearbox takes its share the other way
+	pieceSwing   = 0.3  // of load within a piece: more is a foot on its way
+	pieceMargin  = 0.6  // s from a change of gear
+	coastTime    = 3.0  // s of rolling in neutral in one piece
+	coastMargin  = 0.7  // s from either end of it
+	stepError    = 0.25 // of a step of road speed, in a speed that is read from the steps alone: they follow one another too slowly to average out
+	pieceNoise   = 0.002
+	engineWeight = 0.2 // kg m^2 of engine, flywheel and clutch of a car. Common practice, no source
+)
+
+// piece is about a second of driving, engine locked to the wheels or car rolling in neutral. The balance of forces over the car's weight reads
+//
+//	pull = torque / (arm m g) - slope
+//
+// with pull = (mass a + road load) / (m g), the engine's own inertia counted as mass, so that torque is the engine's.
+type piece struct {
+	record   int
+	t        float64 // s, its middle
+	way      float64 // m from the piece before; +Inf when that is in another record
+	gear     int     // 0: rolling in neutral
+	arm      float64 // m; torque over wheel force
+	v        float64 // m/s
+	rpm      float64
+	load     float64 // fraction
+	pull, sd float64
+}
+
+// pieces cuts a record into pieces, in order of time.
+func (r *record) pieces(index int, f *roadForce) []piece {
+	var out []piece
+	t := r.track
+	length := math.Max(pieceTime, 2.2*r.period)
+	q := 0
+	for i := 0; i < t.Len(); {
+		for q < len(r.runs) && r.runs[q].hi <= i {
+			q++
+		}
+		if q < len(r.runs) && i >= r.runs[q].lo {
+			run := &r.runs[q]
+			out = r.lockedPieces(out, run, f, length)
+			i = run.hi
+			continue
+		}
+		j := i
+		for j < t.Len() && r.rolling(j) && (j == i || t.T[j]-t.T[j-1] <= 3.2*r.period+0.2) {
+			j++
+		}
+		if j > i && t.T[j-1]-t.T[i] >= coastTime {
+			out = r.coastPieces(out, i, j, f)
+		}
+		i = max(j, i+1)
+	}
+	for k := range out {
+		out[k].record = index
+		out[k].way = math.Inf(1)
+		if k > 0 {
+			out[k].way = (out[k].t - out[k-1].t) * (out[k].v + out[k-1].v) / 2
+		}
+	}
+	return out
+}
+
+// rolling tells whether the car rolls with the engine at idle, away from the wheels.
+func (r *record) rolling(i int) bool {
+	t := r.track
+	idle := t.Model.Idle
+	if idle <= 0 {
+		idle = 900
+	}
+	return t.Gear[i] == 0 && t.Clutch[i] == gearstate.Open && t.SpeedKmh[i] >= pieceSpeed && t.RPM[i] > 0 && t.RPM[i] < idle+250
+}
+
+// lockedPieces appends the pieces of a run in which the clutch is locked, outside of every slip, under load.
+func (r *record) lockedPieces(out []piece, run *run, f *roadForce, length float64) []piece {
+	t := r.track
+	arm := f.perGear[run.gear]
+	if arm == 0 || run.gear < 2 {
+		return out
+	}
+	from, to := t.T[run.lo]+pieceMargin, t.T[run.hi-1]-pieceMargin
+	mass := f.mass + engineWeight/(f.efficiency*arm*arm)
+	start, low, high := -1, 0.0, 0.0
+	take := func(end int) { // samples [start, end)
+		if start >= 0 && end-start >= 3 && t.T[end-1]-t.T[start] >= 0.4*length {
+			p := r.piece(start, end, mass, f)
+			p.gear, p.arm = run.gear, arm
+			out = append(out, p)
+		}
+		start = -1
+	}
+	w := 0
+	for i := run.lo; i < run.hi; i++ {
+		for w < len(r.slips) && r.slips[w].end < t.T[i] {
+			w++
+		}
+		load := t.Load[i]
+		if t.T[i] < from || t.T[i] > to || w < len(r.slips) && t.T[i] >= r.slips[w].start || t.Clutch[i] != gearstate.Locked ||
+			t.SpeedKmh[i] < pieceSpeed || !(load >= pieceLoad) || math.IsNaN(t.RPM[i]) {
+			take(i)
+			continue
+		}
+		if start >= 0 && math.Max(high, load)-math.Min(low, load) > pieceSwing {
+			take(i)
+		}
+		if start < 0 {
+			start, low, high = i, load, load
+		}
+		low, high = math.Min(low, load), math.Max(high, load)
+		if t.T[i]-t.T[start] >= length {
+			take(i + 1)
+			start, low, high = i, load, load
+		}
+	}
+	take(run.hi)
+	return out
+}
+
+// coastPieces appends the pieces of samples [lo, hi) of rolling in neutral. What slows more than road load and a hill do is braking.
+func (r *record) coastPieces(out []piece, lo, hi int, f *roadForce) []piece {
+	t := r.track.T
+	from, to := t[lo]+coastMargin, t[hi-1]-coastMargin
+	start := -1
+	for i := lo; i < hi; i++ {
+		if t[i] < from || t[i] > to {
+			continue
+		}
+		if start < 0 {
+			start = i
+			continue
+		}
+		if t[i]-t[start] < coastTime {
+			continue
+		}
+		p := r.piece(start, i+1, f.mass, f)
+		start = i
+		free := f.load.Force(p.v) / (f.veh.Mass * gravity)
+		if p.pull > -(0.5*free + 3*usualSlope) {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// piece averages samples [lo, hi).
+func (r *record) piece(lo, hi int, mass float64, f *roadForce) piece {
+	t := r.track
+	n := float64(hi - lo)
+	p := piece{t: (t.T[lo] + t.T[hi-1]) / 2}
+	for i := lo; i < hi; i++ {
+		p.v += r.motion[i].v / 3.6 / n
+		p.rpm += t.RPM[i] / n
+		p.load += t.Load[i] / n
+	}
+	first, last := r.motion[lo], r.motion[hi-1]
+	dt := t.T[hi-1] - t.T[lo]
+	weight := f.veh.Mass * gravity
+	p.pull = (mass*(last.v-first.v)/3.6/dt + f.load.Force(p.v)) / weight
+	variance := first.varV + last.varV
+	if t.Gear[lo] == 0 {
+		variance += 2 * square(stepError*t.Model.Step)
+	}
+	p.sd = math.Hypot(mass*math.Sqrt(variance)/3.6/dt/weight, pieceNoise)
+	return p
+}

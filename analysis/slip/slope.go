@@ -1,0 +1,372 @@
+package slip
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// The slope of the road is not in a log, but what it does is: over a whole log the engine gives the same torque at the same speed and load, uphill
+// and downhill. So torque as a function of both is fitted to all locked driving at once, with the slope as what is left over: a random
+// walk that is pulled back to level, known where the engine was locked and guessed in between. A quick change of load shows the torque, a slow
+// change of acceleration at equal load shows the slope. Rolling in neutral shows the road load in the same way.
+//
+// The method is generalised least squares whitened by a Kalman filter (de Jong, The diffuse Kalman filter, Annals of Statistics 19, 1991; from
+// memory).
+
+const (
+	usualSlope  = 0.02  // standard deviation of the slope of ordinary roads. Common practice, no source
+	slopeLength = 200.0 // m over which a slope lasts. Common practice, no source
+	leastPieces = 40
+	torqueShape = 0.03 // relative error of the engine's torque as a function of speed and load. Common practice, no source
+	knotEvery   = 800.0
+	outlier     = 3.5 // standard deviations
+)
+
+// slopeSpreads are the standard deviations of the slope that are tried.
+var slopeSpreads = []float64{0.004, 0.008, 0.012, 0.016, 0.02, 0.028, 0.04}
+
+// survey is what a set of logs tells about slope and road load.
+type survey struct {
+	pieces []piece
+	knots  []float64 // rpm
+	unit   float64   // N m, of the torques fitted
+	n      int       // unknowns
+	rows   []float64 // n+1 columns of each piece: the unknowns' factors, then pull
+	bad    []bool
+
+	spread float64 // standard deviation of the slope
+	scale  float64 // of all variances, by how well the pieces fit
+	x      *mat.VecDense
+	cov    *mat.SymDense
+	loglik float64
+}
+
+// The last unknowns are relative corrections of the road load: rolling, then air.
+func (s *survey) rolling() int { return s.n - 2 }
+
+// newSurvey fits slope, torque and road load; nil where the logs do not show enough.
+func newSurvey(pieces []piece, f *roadForce) *survey {
+	s := &survey{pieces: pieces, bad: make([]bool, len(pieces))}
+	locked, low, high := 0, math.Inf(1), 0.0
+	var torques []float64
+	for i := range pieces {
+		p := &pieces[i]
+		if p.gear == 0 {
+			continue
+		}
+		locked++
+		low, high = math.Min(low, p.rpm), math.Max(high, p.rpm)
+		torques = append(torques, p.pull*p.arm*f.veh.Mass*gravity)
+	}
+	if locked < leastPieces || high-low < 500 {
+		return nil
+	}
+	s.unit = quantile(torques, 0.95)
+	if s.unit <= 0 {
+		return nil
+	}
+	count := min(10, max(2, 1+int((high-low)/knotEvery)))
+	for k := range count {
+		s.knots = append(s.knots, low+(high-low)*float64(k)/float64(count-1))
+	}
+	s.n = len(s.knots) + 4 + 2
+	s.fill(f)
+	s.fitBest(f)
+	if s.x == nil {
+		return nil
+	}
+	if s.drop() && !s.fit(f) || 1+min(s.x.AtVec(s.rolling()), s.x.AtVec(s.rolling()+1)) < leastLoad {
+		return nil
+	}
+	return s
+}
+
+// fill writes the row of every piece.
+func (s *survey) fill(f *roadForce) {
+	w := s.n + 1
+	s.rows = make([]float64, len(s.pieces)*w)
+	weight := f.veh.Mass * gravity
+	for i := range s.pieces {
+		p := &s.pieces[i]
+		row := s.rows[i*w : (i+1)*w]
+		if p.gear > 0 {
+			s.torqueRow(row, p.rpm, p.load, s.unit/(p.arm*weight))
+		}
+		row[s.rolling()] = -f.load.F0 / weight
+		row[s.rolling()+1] = -(f.load.Force(p.v) - f.load.F0) / weight
+		row[s.n] = p.pull
+	}
+}
+
+// torqueRow writes the factors of the torque unknowns: load times a full-load curve that is straight between knots, less a drag that is straight
+// in engine speed, and a bend of torque over load for channels that are not quite torque.
+func (s *survey) torqueRow(row []float64, rpm, load, unit float64) {
+	k, n := len(s.knots), len(s.knots)
+	u := (rpm - s.knots[0]) / (s.knots[1] - s.knots[0])
+	i := min(n-2, max(0, int(u)))
+	x := math.Max(0, math.Min(1, u-float64(i)))
+	row[i], row[i+1] = load*(1-x)*unit, load*x*unit
+	r := rpm/s.knots[n-1] - 0.5
+	row[k], row[k+1] = -unit, -r*unit
+	bend := load * (1 - load)
+	row[k+2], row[k+3] = bend*unit, bend*r*unit
+}
+
+// fitBest fits with rising spreads of the slope for as long as each is likelier than the one before.
+func (s *survey) fitBest(f *roadForce) {
+	best := *s
+	best.loglik = math.Inf(-1)
+	for _, spread := range slopeSpreads {
+		s.spread = spread
+		if !s.fit(f) || s.loglik <= best.loglik {
+			break
+		}
+		best = *s
+	}
+	*s = best
+}
+
+// fit solves for the unknowns at one spread of the slope.
+func (s *survey) fit(f *roadForce) bool {
+	n := s.n
+	a := mat.NewSymDense(n, nil)
+	b := mat.NewVecDense(n, nil)
+	s.prior(a, f)
+	yy, logs, count := 0.0, 0.0, 0.0
+	raw := a.RawSymmetric()
+	s.whiten(func(i int, e []float64, v float64) {
+		for p, x := range e[:n] {
+			if x == 0 {
+				continue
+			}
+			x /= v
+			b.SetVec(p, b.AtVec(p)+x*e[n])
+			row := raw.Data[p*raw.Stride : p*raw.Stride+n]
+			for q := p; q < n; q++ {
+				row[q] += x * e[q]
+			}
+		}
+		yy, logs, count = yy+e[n]*e[n]/v, logs+math.Log(v), count+1
+	})
+	var c mat.Cholesky
+	if !c.Factorize(a) {
+		return false
+	}
+	s.x, s.cov = mat.NewVecDense(n, nil), mat.NewSymDense(n, nil)
+	if c.SolveVecTo(s.x, b) != nil || c.InverseTo(s.cov) != nil {
+		s.x = nil
+		return false
+	}
+	rss := yy - mat.Dot(b, s.x)
+	s.loglik = -0.5 * (rss + logs + c.LogDet())
+	s.scale = math.Max(1, rss/math.Max(1, count-float64(n)))
+	return true
+}
+
+// prior adds what is known beforehand: a full-load curve is smooth, drag is a small part of it, load channels are nearly straight, and the road load
+// is what the vehicle file or a common car says.
+func (s *survey) prior(a *mat.SymDense, f *roadForce) {
+	add := func(i int, sd float64) { a.SetSym(i, i, a.At(i, i)+1/(sd*sd)) }
+	k := len(s.knots)
+	for i := 0; i+2 < k; i++ {
+		c := [3]float64{1, -2, 1}
+		for p := range 3 {
+			for q := p; q < 3; q++ {
+				a.SetSym(i+p, i+q, a.At(i+p, i+q)+c[p]*c[q]/(0.2*0.2))
+			}
+		}
+	}
+	for i := range k {
+		add(i, 3)
+	}
+	add(k, 0.4)
+	add(k+1, 0.4)
+	add(k+2, 0.4)
+	add(k+3, 0.4)
+	add(s.rolling(), f.loadSD*1.4)
+	add(s.rolling()+1, f.loadSD*1.4)
+}
+
+// whiten runs the filter of the slope over all pieces and gives the innovations of every column with their variance.
+func (s *survey) whiten(see func(i int, e []float64, v float64)) {
+	w := s.n + 1
+	mean, e := make([]float64, w), make([]float64, w)
+	level := s.spread * s.spread
+	variance := level
+	for i := range s.pieces {
+		p := &s.pieces[i]
+		keep := math.Exp(-p.way / slopeLength)
+		variance = keep*keep*variance + level*(1-keep*keep)
+		v := variance + p.sd*p.sd
+		gain := variance / v
+		row := s.rows[i*w : (i+1)*w]
+		for c := range mean {
+			mean[c] *= keep
+			e[c] = row[c] - mean[c]
+		}
+		if s.bad[i] {
+			continue
+		}
+		for c := range mean {
+			mean[c] += gain * e[c]
+		}
+		variance *= 1 - gain
+		see(i, e, v)
+	}
+}
+
+// drop marks the pieces that the fit does not explain: a brake, a gust, a wrong label. It tells whether there were any.
+func (s *survey) drop() bool {
+	any := false
+	bad := make([]bool, len(s.bad))
+	sd := math.Sqrt(s.scale)
+	s.whiten(func(i int, e []float64, v float64) {
+		z := e[s.n]
+		for p := range s.n {
+			z -= e[p] * s.x.AtVec(p)
+		}
+		z /= math.Sqrt(v) * sd
+		if math.Abs(z) > outlier || s.pieces[i].gear == 0 && z < -2 {
+			bad[i], any = true, true
+		}
+	})
+	s.bad = bad
+	return any
+}
+
+// slopes returns the slope at every piece and its variance: the fixed-interval smoother over the pieces, and what the unknowns' errors add.
+func (s *survey) slopes() (slope, variance []float64) {
+	n, w := len(s.pieces), s.n+1
+	level := s.spread * s.spread
+	m := make([]float64, n*w) // filtered, every column
+	p := make([]float64, n)
+	before := make([]float64, n) // predicted variance
+	at := level
+	cur := make([]float64, w)
+	for i := range s.pieces {
+		keep := math.Exp(-s.pieces[i].way / slopeLength)
+		at = keep*keep*at + level*(1-keep*keep)
+		before[i] = at
+		gain := 0.0
+		if !s.bad[i] {
+			gain = at / (at + s.pieces[i].sd*s.pieces[i].sd)
+		}
+		for c := range cur {
+			cur[c] = keep*cur[c]*(1-gain) + gain*s.rows[i*w+c]
+		}
+		at *= 1 - gain
+		p[i] = at
+		copy(m[i*w:], cur)
+	}
+	slope, variance = make([]float64, n), make([]float64, n)
+	sp := at
+	u := mat.NewVecDense(s.n, nil)
+	for i := n - 1; i >= 0; i-- {
+		row := m[i*w : (i+1)*w]
+		if i == n-1 {
+			sp = p[i]
+		} else {
+			keep := math.Exp(-s.pieces[i+1].way / slopeLength)
+			g := p[i] * keep / before[i+1]
+			for c := range row {
+				row[c] += g * (m[(i+1)*w+c] - keep*row[c])
+			}
+			sp = p[i] + g*g*(sp-before[i+1])
+		}
+		left := row[s.n]
+		for c := range s.n {
+			left -= row[c] * s.x.AtVec(c)
+			u.SetVec(c, row[c])
+		}
+		slope[i] = -left
+		variance[i] = math.Min(level, s.scale*(sp+mat.Inner(u, s.cov, u)))
+	}
+	return slope, variance
+}
+
+// apply gives every sample of the records its slope, and the road load its corrections.
+func (s *survey) apply(records []*record, f *roadForce) {
+	slope, variance := s.slopes()
+	for lo := 0; lo < len(s.pieces); {
+		hi := lo + 1
+		for hi < len(s.pieces) && s.pieces[hi].record == s.pieces[lo].record {
+			hi++
+		}
+		records[s.pieces[lo].record].bridge(s.pieces[lo:hi], slope[lo:hi], variance[lo:hi], s.spread*math.Sqrt(s.scale))
+		lo = hi
+	}
+	q := s.rolling()
+	rolling, air := 1+s.x.AtVec(q), 1+s.x.AtVec(q+1)
+	f.load.F0 *= rolling
+	f.load.F1 *= air
+	f.load.F2 *= air
+	f.loadCov = [3]float64{s.cov.At(q, q) / (rolling * rolling), s.cov.At(q, q+1) / (rolling * air), s.cov.At(q+1, q+1) / (air * air)}
+	f.survey = s
+}
+
+// leastLoad is the part of the road load known beforehand below which a correction is nonsense.
+const leastLoad = 0.3
+
+// bridge fills the slope of every sample between pieces: the mean and variance of a walk that is held at both ends.
+func (r *record) bridge(pieces []piece, slope, variance []float64, spread float64) {
+	n := r.track.Len()
+	r.slope, r.slopeSD = make([]float64, n), make([]float64, n)
+	level := spread * spread
+	k, last := 0, 0 // first piece behind which the sample does not lie; the sample last done
+	for i := range n {
+		t := r.track.T
+		if i > 0 && i < n-1 && t[i+1]-t[last] < bridgeStep {
+			continue
+		}
+		for k < len(pieces) && pieces[k].t < t[i] {
+			k++
+		}
+		r.slope[i], r.slopeSD[i] = r.slopeBetween(pieces, slope, variance, level, k, i)
+		for j := last + 1; j < i; j++ {
+			x := (t[j] - t[last]) / (t[i] - t[last])
+			r.slope[j] = r.slope[last] + x*(r.slope[i]-r.slope[last])
+			r.slopeSD[j] = r.slopeSD[last] + x*(r.slopeSD[i]-r.slopeSD[last])
+		}
+		last = i
+	}
+}
+
+// bridgeStep is how far apart (s) the slope is worked out; between, it is a straight line.
+const bridgeStep = 0.4
+
+// slopeBetween returns the slope at sample i, between pieces k-1 and k, and its standard deviation.
+func (r *record) slopeBetween(pieces []piece, slope, variance []float64, level float64, k, i int) (float64, float64) {
+	t, v := r.track.T[i], math.Max(r.motion[i].v, 1)/3.6
+	var x, y, vx, vy, sx, sy float64 // how much of each end is left here, its variance, its slope
+	if k > 0 {
+		x, vx, sx = math.Exp(-(t-pieces[k-1].t)*v/slopeLength), variance[k-1], slope[k-1]
+	}
+	if k < len(pieces) {
+		y, vy, sy = math.Exp(-(pieces[k].t-t)*v/slopeLength), variance[k], slope[k]
+	}
+	d := 1 - x*x*y*y
+	if d < 1e-9 {
+		return sx, math.Sqrt(vx)
+	}
+	a, b := x*(1-y*y)/d, y*(1-x*x)/d
+	own := level * (1 - x*x) * (1 - y*y) / d
+	both := a*math.Sqrt(vx) + b*math.Sqrt(vy) // what the ends err by they may have in common
+	return a*sx + b*sy, math.Sqrt(own + both*both)
+}
+
+// survey tells slope and road load from the logs, where they show them.
+func (j *judge) survey() {
+	if !j.force.known() {
+		return
+	}
+	var pieces []piece
+	for i, r := range j.records {
+		if r.track.Len() > 0 {
+			pieces = append(pieces, r.pieces(i, j.force)...)
+		}
+	}
+	if s := newSurvey(pieces, j.force); s != nil {
+		s.apply(j.records, j.force)
+	}
+}

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/practice"
 	"flywitness/vehicle"
 )
 
@@ -146,6 +147,10 @@ func (j *judge) slipping(n int) {
 	o.Reason = fmt.Sprintf("The clutch slipped %s under load, by up to %.0f %%.", times(n), top)
 	if j.opt.Rollers {
 		o.Reason += " On a rolling road a tyre that slips on the roller or a loose strap looks the same: watch both and repeat it once."
+	}
+	if j.veh != nil && j.veh.DrivenWheels == 4 && j.veh.SpeedSource != vehicle.SourceGPS {
+		e := practice.Find(practice.FourWheelDrive)
+		j.warn(string(e.Key), fmt.Sprintf("four-wheel drive: %s, so %s; %s and see whether it slips there too", e.Shows, e.Does, e.Next))
 	}
 	j.pattern()
 	j.againstRating()

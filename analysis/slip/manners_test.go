@@ -1,0 +1,94 @@
+package slip_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"flywitness/analysis/calibrate"
+	"flywitness/analysis/gearstate"
+	"flywitness/analysis/practice"
+	"flywitness/analysis/slip"
+	"flywitness/drive"
+	"flywitness/sim"
+	"flywitness/vehicle"
+)
+
+// spoilt drives a plan, lets change the log in every pull, and judges it.
+func spoilt(car sim.Car, plan []sim.Action, link sim.Link, change func(rpm *drive.Channel, start, end float64)) (*slip.Finding, []drive.Warning) {
+	rng := rand.New(rand.NewPCG(21, uint64(link)))
+	truth := sim.Drive(car, sim.LevelRoad(), plan, rng)
+	l := sim.NewLogger(link).Record(truth, rng)
+	for _, p := range truth.Labelled("pull") {
+		change(l.Channel(drive.EngineSpeed), p.StartS, p.EndS)
+	}
+	logs := []*drive.Log{l}
+	cal, _ := calibrate.Learn(logs, car.Vehicle)
+	return slip.Judge(logs, []*gearstate.Track{gearstate.Decode(l, cal.Model())}, car.Vehicle, cal, slip.Options{})
+}
+
+// A dual-mass flywheel lets the engine shuffle when the accelerator is tipped in: 80 rpm at 4 Hz that die away in half a second.
+func TestTipInShuffleIsNoSlip(t *testing.T) {
+	for _, link := range []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti} {
+		f, _ := spoilt(weak(1.5), pulls(4), link, func(rpm *drive.Channel, start, _ float64) {
+			for i, at := range rpm.T {
+				if x := at - start; x > 0 && x < 3 {
+					rpm.V[i] += 80 * math.Sin(2*math.Pi*4*x) * math.Exp(-x/0.5)
+				}
+			}
+		})
+		if f.Verdict != slip.Holds {
+			t.Errorf("%v: %s, %s", link, f.Verdict, f.Reason)
+		}
+	}
+}
+
+// Traction control lets the driven wheels spin by a tenth and catches them again, three times a second: against an undriven wheel that is wheelspin.
+func TestTractionControlIsNoSlip(t *testing.T) {
+	car := weak(1.5)
+	v := *car.Vehicle
+	v.SpeedSource = vehicle.SourceUndriven
+	car.Vehicle = &v
+	plan := pulls(1)
+	for range 4 {
+		plan = append(plan, sim.Pull(2, 2000, 5500))
+	}
+	for _, link := range []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti} {
+		n := 0
+		f, _ := spoilt(car, plan, link, func(rpm *drive.Channel, start, end float64) {
+			if n++; n == 1 { // the pull in fourth
+				return
+			}
+			for i, at := range rpm.T {
+				if at > start+1 && at < end-0.5 {
+					rpm.V[i] *= 1 + 0.05*(1-math.Cos(2*math.Pi*3*(at-start)))
+				}
+			}
+		})
+		if f.Verdict == slip.Slips {
+			t.Errorf("%v: %s, %s", link, f.Verdict, f.Reason)
+		}
+	}
+}
+
+// Where all wheels are driven no wheel tells wheelspin from slip: a slip is reported with that said, and nothing is said where no slip was seen.
+func TestFourWheelDriveIsSaid(t *testing.T) {
+	for _, c := range []struct {
+		share  float64
+		wheels int
+		want   bool
+	}{{0.9, 4, true}, {0.9, 2, false}, {1.5, 4, false}} {
+		car := weak(c.share)
+		v := *car.Vehicle
+		v.DrivenWheels = c.wheels
+		car.Vehicle = &v
+		f, warnings := spoilt(car, pulls(4), sim.CANMulti, func(*drive.Channel, float64, float64) {})
+		said := false
+		for _, w := range warnings {
+			said = said || w.Code == string(practice.FourWheelDrive)
+		}
+		if said != c.want {
+			t.Errorf("clutch of %.1f of the peak torque, %d driven wheels: %s, said %v", c.share, c.wheels, f.Verdict, said)
+		}
+	}
+}

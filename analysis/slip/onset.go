@@ -9,9 +9,11 @@ import (
 )
 
 const (
-	slipEase   = 0.1 // s before slip begins from which engine speed is not trusted
-	longestRun = 0.5 // s that slip takes at most from nothing to 1 %
-	lineTime   = 0.6 // s before slip begins over which torque is read as a straight line
+	slipEase     = 0.1 // s before slip begins from which engine speed is not trusted
+	longestRun   = 0.5 // s that slip takes at most from nothing to 1 %
+	lineTime     = 0.6 // s before slip begins over which torque is read as a straight line
+	slidesWithin = 2.5 // s of slip in which the pedal comes up
+	pedalShare   = 0.8 // of the torque that a sliding clutch carries; less is a foot on the pedal
 	// A dry clutch carries a little less when it slides than it held: organic linings 0.92 to 1. Common practice, no source.
 	sliding, slidingSD = 0.96, 0.025
 )
@@ -60,29 +62,30 @@ func (c *candidate) onset(r *record, f *roadForce) {
 	if !f.known() {
 		return
 	}
+	slides := r.slides(f, c)
 	if !c.locked {
-		from := c.Start + math.Min(0.5*c.duration, 1)
-		if e := r.torque(f, c.run, from, math.Max(c.End-0.1, from+r.period)); e != nil {
-			c.OnsetTorque = e.Estimate()
+		c.OnsetTorque = slides.estimate()
+		return
+	}
+	before := r.torque(f, c.run, c.begin-math.Max(lineTime, 2.5*r.period), c.begin, math.Inf(-1))
+	c.OnsetTorque = before.atEnd().and(slides.times(1/sliding, slidingSD)).estimate()
+}
+
+// slides reads the torque of a sliding clutch over the first second in which it carries what it can: the pedal is up.
+func (r *record) slides(f *roadForce, c *candidate) *reading {
+	t := r.track.T
+	to := math.Min(c.End, c.begin+slidesWithin+r.period)
+	var torques []float64
+	for i := c.lo; i < c.hi && t[i] <= to; i++ {
+		torques = append(torques, r.clutchAt(f, c.run.gear, i))
+	}
+	least := pedalShare * quantile(torques, 0.75)
+	for i := c.lo; i < c.hi && t[i] <= to; i++ {
+		if r.clutchAt(f, c.run.gear, i) >= least {
+			return r.torque(f, c.run, t[i], math.Min(c.End, t[i]+math.Max(1, 3.2*r.period)), least)
 		}
-		return
 	}
-	within := r.torque(f, c.run, c.begin, math.Min(c.End, c.begin+math.Max(1, 3.2*r.period)))
-	before := r.torque(f, c.run, c.begin-math.Max(lineTime, 2.5*r.period), c.begin)
-	switch {
-	case within == nil && before == nil:
-		return
-	case before == nil:
-		c.OnsetTorque = within.times(1/sliding, slidingSD).Estimate()
-		return
-	case within == nil:
-		c.OnsetTorque = before.atEnd().Estimate()
-		return
-	}
-	a, b := before.atEnd(), within.times(1/sliding, slidingSD)
-	va, vb := a.own*a.own, b.own*b.own
-	w := vb / (va + vb)
-	c.OnsetTorque = stats.Normal(w*a.value+(1-w)*b.value, math.Sqrt(w*w*va+(1-w)*(1-w)*vb+square(w*a.common+(1-w)*b.common)))
+	return nil
 }
 
 func square(x float64) float64 { return x * x }
@@ -95,33 +98,58 @@ type reading struct {
 	common float64 // and of what all readings nearby err by: mass, road load, slope
 }
 
-// Estimate is the reading with all of its uncertainty.
-func (x *reading) Estimate() *stats.Estimate {
+// estimate is the reading with all of its uncertainty; nil stays nil.
+func (x *reading) estimate() *stats.Estimate {
+	if x == nil {
+		return nil
+	}
 	return stats.Normal(x.value, math.Hypot(x.own, x.common))
+}
+
+// and is two readings of one torque, each by its certainty; nil counts for nothing.
+func (x *reading) and(y *reading) *reading {
+	if x == nil || y == nil {
+		return cmp.Or(x, y)
+	}
+	vx, vy := x.own*x.own, y.own*y.own
+	w := vy / (vx + vy)
+	return &reading{value: w*x.value + (1-w)*y.value, own: math.Sqrt(w*w*vx + (1-w)*(1-w)*vy), common: w*x.common + (1-w)*y.common}
 }
 
 // atEnd is the reading at the end of its stretch: the end of a parabola through the speeds is known four times worse than its mean slope, and how
 // straight the rise was is not known.
 func (x *reading) atEnd() *reading {
+	if x == nil {
+		return nil
+	}
 	return &reading{value: x.value + x.rise, own: math.Hypot(4*x.own, 0.5*x.rise), common: x.common}
 }
 
 // times is the reading times k with a relative standard deviation.
 func (x *reading) times(k, sd float64) *reading {
+	if x == nil {
+		return nil
+	}
 	return &reading{value: k * x.value, own: math.Hypot(k*x.own, k*x.value*sd), common: k * x.common}
 }
 
-// torque reads the clutch torque of a run between two times; nil without a sample in between.
-func (r *record) torque(f *roadForce, run *run, from, to float64) *reading {
+// torque reads the clutch torque of a run between two times from the samples with at least some N m; nil without any.
+func (r *record) torque(f *roadForce, run *run, from, to, least float64) *reading {
 	var n, sum, time, tt, tx, a, v, slope float64
 	first, last := -1, -1
 	for i := run.lo; i < run.hi; i++ {
 		t := r.track.T[i]
-		if t < from || t > to {
+		if t > to {
+			break
+		}
+		if t < from {
 			continue
 		}
 		m := r.motion[i]
 		x, u := r.clutchAt(f, run.gear, i), t-from
+		if !(x >= least) {
+			continue
+		}
 		n, sum, time, tt, tx = n+1, sum+x, time+u, tt+u*u, tx+u*x
 		a, v, slope = a+m.a, v+m.v, slope+r.slopeError(i)
 		if first < 0 {
@@ -129,7 +157,7 @@ func (r *record) torque(f *roadForce, run *run, from, to float64) *reading {
 		}
 		last = i
 	}
-	if n == 0 || f.perGear[run.gear] == 0 {
+	if n == 0 {
 		return nil
 	}
 	x := &reading{value: sum / n}

@@ -46,7 +46,6 @@ func (p *pool) fit(rungs []rung, lag, offset float64, c *choice) *solution {
 	for i, r := range rungs {
 		s.inverse[i] = 1 / r.k
 	}
-	lo, hi := p.lagRange()
 	for pass := range 8 {
 		a, b := p.normal(s, c, nil)
 		var x mat.VecDense
@@ -61,7 +60,7 @@ func (p *pool) fit(rungs []rung, lag, offset float64, c *choice) *solution {
 			moved = math.Max(moved, math.Abs(d)/s.inverse[i])
 		}
 		d := math.Max(-0.2, math.Min(0.2, x.AtVec(g)))
-		s.lag = math.Max(lo, math.Min(hi, s.lag+d))
+		s.lag = math.Max(lagLow, math.Min(lagHigh, s.lag+d))
 		moved = math.Max(moved, math.Abs(d)/10)
 		if c != nil && c.phi != nil {
 			s.creep += x.AtVec(g + 1)

@@ -4,18 +4,16 @@ import (
 	"math"
 )
 
-// lagRange is the range of lags that is searched (s). A slow link adds the poll offset inside its cycle.
-func (p *pool) lagRange() (lo, hi float64) {
-	if p.period > 0.7 {
-		return -0.2, 1.6
-	}
-	return -0.1, 1.0
-}
+// lagLow and lagHigh are the range of lags that is searched (s): a control unit's filter takes a tenth to six tenths of a second, a satellite receiver up
+// to one and a half, and a slow link adds the poll offset inside its cycle. It may be a little below zero where engine speed is the late one.
+const lagLow, lagHigh = -0.2, 2.0
+
+// lagStep is the step of the first search (s), about which the second one looks closer.
+const lagStep = 0.1
 
 // sharpestLag finds the lag without a ladder: at the right one the ratio of engine speed to road speed takes few values, so the
 // histogram of its logarithm is as peaked as it gets. It returns the sum of squared bins over the grid's best.
 func (p *pool) sharpestLag() float64 {
-	lo, hi := p.lagRange()
 	const bin = 0.012
 	bins := int(math.Ceil((lnHigh-lnLow)/bin)) + 2
 	best, bestScore := 0.2, 0.0
@@ -28,7 +26,7 @@ func (p *pool) sharpestLag() float64 {
 		}
 	}
 	h := make([]float64, bins)
-	for lag := lo; lag <= hi; lag += 0.1 {
+	for lag := lagLow; lag <= lagHigh; lag += lagStep {
 		clear(h)
 		for l, s := range readers {
 			stride := s.stride()
@@ -59,29 +57,36 @@ func (p *pool) sharpestLag() float64 {
 	return best
 }
 
-// profileLag refines a lag on a known ladder: the mean distance to the nearest gear, capped at 1.5 km/h, over a grid, with a parabola
-// through its minimum.
-func (p *pool) profileLag(rungs []rung, offset float64) float64 {
-	lo, hi := p.lagRange()
-	const step = 0.05
-	var score []float64
+// profileLag refines a lag on a known ladder: the mean distance to the nearest gear, capped at 1.5 km/h, over a grid about the lag given, with a
+// parabola through its minimum. Where that lies at the edge of the grid all lags are looked at.
+func (p *pool) profileLag(rungs []rung, about, offset float64) float64 {
 	readers := p.readers()
-	for lag := lo; lag <= hi+1e-9; lag += step {
-		score = append(score, distance(readers, rungs, lag, offset))
-	}
-	b := 0
-	for i, s := range score {
-		if s < score[b] {
-			b = i
+	search := func(lo, hi float64) (lag float64, inside bool) {
+		const step = 0.05
+		var score []float64
+		for lag := lo; lag <= hi+1e-9; lag += step {
+			score = append(score, distance(readers, rungs, lag, offset))
 		}
-	}
-	best := lo + float64(b)*step
-	if b > 0 && b+1 < len(score) {
+		b := 0
+		for i, s := range score {
+			if s < score[b] {
+				b = i
+			}
+		}
+		lag = lo + float64(b)*step
+		if b == 0 || b+1 == len(score) {
+			return lag, false
+		}
 		if d := score[b-1] - 2*score[b] + score[b+1]; d > 0 {
-			best += 0.5 * step * (score[b-1] - score[b+1]) / d
+			lag += 0.5 * step * (score[b-1] - score[b+1]) / d
 		}
+		return lag, true
 	}
-	return best
+	lag, inside := search(about-3*lagStep, about+3*lagStep)
+	if !inside {
+		lag, _ = search(lagLow, lagHigh)
+	}
+	return lag
 }
 
 // distance is the mean distance (km/h, at most 1.5) of the samples from their nearest gear at a lag.

@@ -20,6 +20,7 @@ const (
 	RoundingOpen  = "rounding_unknown"
 	SlowLink      = "slow_link"
 	CreepUnknown  = "creep_unknown"
+	LagOpen       = "speed_lag_unknown"
 )
 
 // Learn learns from all logs of one car how its signals belong together. veh may be nil or without ratios: the gear ladder is then
@@ -50,7 +51,7 @@ func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []drive.Warni
 			"steadily for ten seconds; if the gearbox is an automatic or has a converter, slip cannot be judged", p.moving)
 		return cal, warnings
 	}
-	lag = p.profileLag(rungs, 0)
+	lag = p.profileLag(rungs, lag, 0)
 	first, _ := p.pickRounding(rungs, lag, nil)
 	rungs = first.rungs(rungs)
 	l := &learner{pool: p, cal: cal, veh: veh, told: told, warn: warn}
@@ -228,7 +229,12 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain, driven b
 		lagSD = math.Max(lagSD, 0.1*p.period)
 	}
 	m.LagSD = lagSD
-	cal.SpeedLag = stats.Normal(s.lag, lagSD)
+	if s.lag > lagLow+0.01 && s.lag < lagHigh-0.01 {
+		cal.SpeedLag = stats.Normal(s.lag, lagSD)
+	} else {
+		l.warn(LagOpen, "road speed fits engine speed at no delay between %.1f and %.0f s, so nothing that needs both at one moment is judged: check the "+
+			"time stamps of the two channels", lagLow, lagHigh)
+	}
 	switch {
 	case p.step == 0 || certain && s.offset == 0:
 		cal.SpeedRounding = "round"

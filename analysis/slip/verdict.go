@@ -87,6 +87,9 @@ func (j *judge) notJudged() string {
 	if len(j.cal.Gears) == 0 {
 		return "The log does not show the gears: it has no driving to compare engine speed and road speed in. Nothing can be said about the clutch."
 	}
+	if j.cal.SpeedLag == nil {
+		return "By how much road speed comes late could not be found, and a wrong delay looks like slip whenever the car speeds up: check the time stamps of the log."
+	}
 	if share := j.looseShare(); share > 0.4 {
 		return fmt.Sprintf("The engine is tied to the wheels for only %.0f %% of the easy driving: this looks like an automatic, dual-clutch or stepless gearbox, "+
 			"which slips by design, so it is not judged.", 100*(1-share))

@@ -13,8 +13,11 @@ import (
 const minRuns = 3
 
 // topTrims are the cuts after the release at which the ratio is tried, s: if it moves by more than its own error, the
-// first moments of the falls belong to the throttle or the sensor, and the longest cut stands.
+// first moments of the falls belong to the throttle or the sensor, and the longer cut stands.
 var topTrims = []float64{0.35, 0.6, 0.9}
+
+// muchLess is how much larger the variance may become by a longer cut. Where so little of the falls is left it tells nothing of the cut.
+const muchLess = 4
 
 // ratio is the inertia ratio from the free revs of both sides, before the session term.
 type ratio struct {
@@ -179,38 +182,37 @@ func settleWindow(before, after []*inertia.Run, kind inertia.Kind) *ratio {
 	return wide
 }
 
+// settleTrim fits with the first cut, and with a longer one as long as that moves the answer.
 func settleTrim(before, after []*inertia.Run, kind inertia.Kind, low, high float64) *ratio {
 	r := fitRatio(before, after, kind, low, high, topTrims[0])
 	if r == nil {
 		return nil
 	}
+	runs, open := len(r.runs), 0.0
 	for _, trim := range topTrims[1:] {
 		longer := fitRatio(before, after, kind, low, high, trim)
-		if longer == nil || len(longer.runs) < len(r.runs) {
+		if longer == nil || len(longer.runs) < runs || longer.variance > muchLess*r.variance {
 			break
 		}
 		if disagree(longer, r) {
-			longest := longer
-			for _, t := range topTrims {
-				if l := fitRatio(before, after, kind, low, high, t); t > trim && l != nil && len(l.runs) == len(r.runs) {
-					longest = l
-				}
-			}
-			longest.moved = true
-			return longest
+			r, open = longer, 0
+			r.moved = true
+			continue
 		}
 		// What the cut moves the answer by without being proved is an uncertainty: the start of the falls is not quite clean.
-		if d, se, _, ok := paired(longer, r); ok {
-			r.trimVar = math.Max(r.trimVar, d*d-2*se*se)
+		if d, t, ok := paired(longer, r); ok {
+			open = math.Max(open, d*d-2*sq(d/t.T))
 		}
 	}
-	r.variance += r.trimVar
+	r.trimVar = open
+	r.variance += open
 	return r
 }
 
 // paired compares the answer from a part of each fall with that from more of it. What the runs themselves scatter by is in
-// both, so the standard error is that of the runs' own differences. ok is false with fewer than two runs a side in both.
-func paired(part, all *ratio) (difference, se float64, t stats.TTest, ok bool) {
+// both, so the standard error is that of the runs' own differences, with what the shape that bridges different engine speeds
+// is less sure of in the part. ok is false with fewer than two runs a side in both.
+func paired(part, all *ratio) (difference float64, t stats.TTest, ok bool) {
 	was := map[*inertia.Run]float64{}
 	for i, run := range all.runs {
 		was[run] = all.y[i]
@@ -223,17 +225,21 @@ func paired(part, all *ratio) (difference, se float64, t stats.TTest, ok bool) {
 	}
 	a, b := stats.Summarise(d[0]), stats.Summarise(d[1])
 	if t, ok = stats.Pooled(a, b); !ok || t.T == 0 {
-		return 0, 0, t, false
+		return 0, t, false
 	}
 	difference = a.Mean - b.Mean
-	return difference, math.Abs(difference / t.T), t, true
+	runs, shape := sq(difference/t.T), math.Max(0, part.shapeVar-all.shapeVar)
+	t.DF = stats.Satterthwaite([]float64{runs, shape}, []float64{t.DF, math.Inf(1)})
+	t.T = difference / math.Sqrt(runs+shape)
+	t.P = stats.TwoSided(t.T, t.DF)
+	return difference, t, true
 }
 
-// disagree tells whether the answers differ by more than chance allows and by enough to matter. The test is strict, because
-// a needless switch costs precision.
+// disagree tells whether the answers differ by more than chance allows, and by so much that what the part is freed of outweighs
+// what it loses in precision. The test is strict, because a needless switch costs precision.
 func disagree(part, all *ratio) bool {
-	_, _, t, ok := paired(part, all)
-	return ok && t.P < 0.002 && math.Abs(part.ln-all.ln) > all.se()/2
+	d, t, ok := paired(part, all)
+	return ok && t.P < 0.001 && d*d-sq(d/t.T) > part.variance-all.variance
 }
 
 // reach is the engine speed from which half of the runs can be used.
@@ -245,10 +251,11 @@ func reach(runs []*inertia.Run) float64 {
 	return stats.Median(tops)
 }
 
+// lowest is the engine speed down to which half of the runs can be used.
 func lowest(runs []*inertia.Run) float64 {
-	low := 0.0
+	var bottoms []float64
 	for _, r := range runs {
-		low = math.Max(low, r.Bottom())
+		bottoms = append(bottoms, r.Bottom())
 	}
-	return low
+	return stats.Median(bottoms)
 }

@@ -28,7 +28,12 @@ func (s *scene) freeRevs(opt Options) []Run {
 		}
 		r := Run{Input: s.input, Session: s.session, Start: f.t[0], End: f.t[f.last()], Kind: kind, fall: f}
 		r.OilTemp, r.Coolant = s.temperature(s.oil, r.Start), s.temperature(s.coolant, r.Start)
-		s.judge(&r, kmh, opt)
+		// Where the lower end cannot be used, because the idle controller opened the throttle or the foot came back, the rest may be good.
+		f.bottom = s.freeRevBottom()
+		if s.judge(&r, kmh, opt); !r.Used && f.bottom < s.bottom() {
+			f.bottom, f.clean = s.bottom(), math.Inf(-1)
+			s.judge(&r, kmh, opt)
+		}
 		out = append(out, r)
 	}
 	return out
@@ -113,7 +118,7 @@ func (s *scene) judge(r *Run, kmh float64, opt Options) {
 		refuse(practice.RateImplausible, r.MeanRate)
 		return
 	}
-	r.Used = true
+	r.Used, r.Why, r.WhyNot = true, "", ""
 }
 
 func (o Options) trim() float64 {

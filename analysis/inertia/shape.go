@@ -46,7 +46,7 @@ type RunFit struct {
 var errShape = errors.New("no common fall can be fitted to these runs")
 
 const (
-	bisquare      = 4.685  // 95 % efficiency on normal noise (Beaton and Tukey 1974)
+	bisquare      = 6.0    // 98 % efficiency on normal noise (Mosteller and Tukey 1977); falls of few samples have none to lose
 	bisquareFirst = 8      // on the first weighted pass, while the shape is still rough
 	sigmaFloor    = 0.0001 // s; below a tenth of a millisecond no time stamp is believed
 	shapePasses   = 60
@@ -94,34 +94,57 @@ func polySlope(q []float64, x float64) float64 {
 	return 1 + d
 }
 
-// shapeFit is the state of one fit. dev holds, for each run, the powers x^2.. of its samples beside x.
+// shapeFit is the state of one fit.
 type shapeFit struct {
 	runs      []ShapeRun
 	low, high float64
 	degree    int
 	groups    int
 	x         [][]float64
+	power     [][][]float64 // x^2.. of the samples of each run
 	w         [][]float64
 	sigma     []float64 // robust noise scale of each group, s
 	q         []float64
 	out       []RunFit
 	total     int
+	gc        []float64   // of the run at hand: g about its mean
+	pc        [][]float64 // of the run at hand: the powers about their means
 }
 
 func newShapeFit(runs []ShapeRun, low, high float64, degree int) *shapeFit {
 	f := &shapeFit{runs: runs, low: low, high: high, degree: degree, q: make([]float64, degree-1), out: make([]RunFit, len(runs))}
+	longest := 0
 	for _, r := range runs {
 		x, w := make([]float64, len(r.T)), make([]float64, len(r.T))
 		for j, n := range r.RPM {
 			x[j] = (2*n - high - low) / (high - low)
 			w[j] = 1
 		}
-		f.x, f.w = append(f.x, x), append(f.w, w)
+		f.x, f.w, f.power = append(f.x, x), append(f.w, w), append(f.power, powers(x, degree))
 		f.total += len(x)
 		f.groups = max(f.groups, r.Group+1)
+		longest = max(longest, len(x))
 	}
 	f.sigma = slices.Repeat([]float64{1}, f.groups)
+	f.gc = make([]float64, longest)
+	for range degree - 1 {
+		f.pc = append(f.pc, make([]float64, longest))
+	}
 	return f
+}
+
+// powers returns x^2 to x^degree.
+func powers(x []float64, degree int) [][]float64 {
+	var out [][]float64
+	last := x
+	for range degree - 1 {
+		p := make([]float64, len(x))
+		for j := range x {
+			p[j] = last[j] * x[j]
+		}
+		out, last = append(out, p), p
+	}
+	return out
 }
 
 func (f *shapeFit) solve() (*Shape, bool) {
@@ -166,16 +189,16 @@ func (f *shapeFit) project() (*mat.SymDense, *mat.VecDense, bool) {
 	z := make([]float64, m)
 	for i := range f.runs {
 		prec := 1 / (f.sigma[f.runs[i].Group] * f.sigma[f.runs[i].Group])
-		o, gc, pc, ok := f.projectRun(i)
-		if !ok {
+		if !f.projectRun(i) {
 			return nil, nil, false
 		}
+		o := &f.out[i]
 		for j, w := range f.w[i] {
 			if w == 0 {
 				continue
 			}
 			for k := range z {
-				z[k] = -o.B * (pc[k][j] - o.L[k]*gc[j])
+				z[k] = -o.B * (f.pc[k][j] - o.L[k]*f.gc[j])
 			}
 			for k := range z {
 				c[k] += w * prec * z[k] * o.Residual[j]
@@ -191,12 +214,11 @@ func (f *shapeFit) project() (*mat.SymDense, *mat.VecDense, bool) {
 	return mat.NewSymDense(m, a), mat.NewVecDense(m, c), true
 }
 
-// projectRun is the weighted straight line of time on g for one run; gc and pc are g and the powers x^2.. about their means.
-func (f *shapeFit) projectRun(i int) (o *RunFit, gc []float64, pc [][]float64, ok bool) {
+// projectRun is the weighted straight line of time on g for one run; it leaves g and the powers x^2.. about their means in
+// gc and pc.
+func (f *shapeFit) projectRun(i int) bool {
 	x, w, t := f.x[i], f.w[i], f.runs[i].T
-	o = &f.out[i]
-	n, m := len(x), f.degree-1
-	g := make([]float64, n)
+	o, g := &f.out[i], f.gc[:len(f.x[i])]
 	sw, gm, tm := 0.0, 0.0, 0.0
 	for j := range x {
 		g[j] = poly(f.q, x[j])
@@ -205,7 +227,7 @@ func (f *shapeFit) projectRun(i int) (o *RunFit, gc []float64, pc [][]float64, o
 		tm += w[j] * t[j]
 	}
 	if sw == 0 {
-		return nil, nil, nil, false
+		return false
 	}
 	gm, tm = gm/sw, tm/sw
 	sum, cross := 0.0, 0.0
@@ -215,31 +237,29 @@ func (f *shapeFit) projectRun(i int) (o *RunFit, gc []float64, pc [][]float64, o
 		cross += w[j] * g[j] * t[j]
 	}
 	if sum < 1e-9 {
-		return nil, nil, nil, false
+		return false
 	}
 	o.SumSq, o.B = sum, -cross/sum
 	o.A = tm + o.B*gm
 	if o.Residual == nil {
-		o.Residual, o.L = make([]float64, n), make([]float64, m)
+		o.Residual, o.L = make([]float64, len(x)), make([]float64, f.degree-1)
 	}
 	for j := range g {
 		o.Residual[j] = t[j] - tm + o.B*g[j]
 	}
-	for k := range m {
-		p, pm := make([]float64, n), 0.0
-		for j := range x {
-			p[j] = intPow(x[j], k+2)
-			pm += w[j] * p[j]
+	for k, power := range f.power[i] {
+		p, pm := f.pc[k], 0.0
+		for j, v := range power {
+			pm += w[j] * v
 		}
 		pm /= sw
 		o.L[k] = 0
-		for j := range p {
-			p[j] -= pm
+		for j, v := range power {
+			p[j] = v - pm
 			o.L[k] += w[j] * g[j] * p[j] / sum
 		}
-		pc = append(pc, p)
 	}
-	return o, g, pc, true
+	return true
 }
 
 func intPow(x float64, k int) float64 {

@@ -43,7 +43,11 @@ const step = 0.002 // s
 
 // Drive integrates the car through phases from rest (or speed v m/s) at idle and returns its states every 2 ms.
 func (c *Car) Drive(v float64, phases []Phase) []Sample {
-	out := []Sample{}
+	long := 0.0
+	for _, p := range phases {
+		long += p.Time
+	}
+	out := make([]Sample, 0, int(long/step)+len(phases)+1)
 	w, t, shut, ind := c.Idle, 0.0, math.Inf(1), 0.0
 	factor, held := 1.0, 0.0
 	for _, p := range phases {

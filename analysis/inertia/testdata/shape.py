@@ -52,7 +52,7 @@ for _ in range(200):
     w = [np.where(np.abs(v) < 1, (1 - v**2) ** 2, 0.0) for v in u]
     last = p
     p, res = fit(w)
-    k = 4.685
+    k = 6.0
     if np.max(np.abs(p - last)) < 1e-12:
         break
 

@@ -24,6 +24,7 @@ type Finding struct {
 	SmallestDetectable *float64        `json:"smallest_detectable_pct"`
 	HighestTorqueHeld  *stats.Estimate `json:"highest_torque_held_nm"` // largest clutch torque carried for at least 0.5 s with no slip
 	OnsetTorque        *stats.Estimate `json:"onset_torque_nm"`        // lowest of the events
+	TorqueBasis        string          `json:"torque_basis"`           // in words: whose road load, how the slope of the road was bounded, or why there is no torque
 	Pattern            string          `json:"pattern"`
 	LikelyCauses       []string        `json:"likely_causes"`
 	Pulls              []Pull          `json:"pulls"`

@@ -2,10 +2,7 @@ package slip
 
 import (
 	"fmt"
-	"math"
 	"slices"
-
-	"flywitness/drive"
 )
 
 // usualBedIn is the distance that bedding-in takes where the clutch's maker is not asked. Common practice, no source.
@@ -84,59 +81,4 @@ func lastHot(inputs map[int][]float64) bool {
 		}
 	}
 	return false
-}
-
-// againstRating sets the torque that was seen against what the clutch is rated for.
-func (j *judge) againstRating() {
-	if j.veh == nil || j.veh.Clutch == nil || j.veh.Clutch.TorqueRating <= 0 {
-		return
-	}
-	rating := j.veh.Clutch.TorqueRating
-	o := j.out
-	switch {
-	case o.Verdict == Slips && o.OnsetTorque != nil && o.OnsetTorque.CI95[1] < rating:
-		j.warn("slips_below_rating", fmt.Sprintf("the clutch slips from about %.0f N m, below its rating of %.0f N m", o.OnsetTorque.Value, rating))
-	case o.Verdict == Holds && o.HighestTorqueHeld != nil && o.HighestTorqueHeld.Value < 0.9*rating:
-		j.warn("rating_not_tested", fmt.Sprintf("at most %.0f N m went through the clutch, so its rating of %.0f N m was not put to the test", o.HighestTorqueHeld.Value, rating))
-	}
-}
-
-// channelApart is how far the logged engine torque may be from the torque that accelerates the car before it is said.
-const channelApart = 0.10
-
-// checkTorqueChannel sets the engine's own torque channel, where one is logged, against the torque from the car's acceleration. A remapped engine
-// often reports a clipped or mis-scaled one; the acceleration stands.
-func (j *judge) checkTorqueChannel(logs []*drive.Log) {
-	var ratio []float64
-	for _, p := range j.out.Pulls {
-		if p.Verdict != Holds || p.PeakTorque == nil || p.PeakTorque.Value <= 0 {
-			continue
-		}
-		if engine, ok := engineTorque(logs[p.Input], p.Start, p.End); ok {
-			ratio = append(ratio, engine/p.PeakTorque.Value)
-		}
-	}
-	if len(ratio) < 2 {
-		return
-	}
-	slices.Sort(ratio)
-	mid := ratio[len(ratio)/2]
-	if math.Abs(mid-1) > channelApart {
-		j.warn("torque_channel_differs", fmt.Sprintf("the engine reports %+.0f %% against the torque that the car's acceleration shows; the acceleration stands "+
-			"(a remapped engine often reports a clipped or mis-scaled torque; mass and tyre size matter too)", 100*(mid-1)))
-	}
-}
-
-// engineTorque is the greatest logged engine torque in N m over a stretch; ok is false without the channels.
-func engineTorque(l *drive.Log, from, to float64) (torque float64, ok bool) {
-	pct, ref := l.Channel(drive.EngineTorque), l.Channel(drive.ReferenceTorque)
-	if pct == nil || ref == nil || ref.Len() == 0 {
-		return 0, false
-	}
-	for i, t := range pct.T {
-		if t >= from && t <= to {
-			torque, ok = math.Max(torque, pct.V[i]/100*ref.V[0]), true
-		}
-	}
-	return torque, ok && torque > 0
 }

@@ -32,6 +32,7 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	}
 	j.verdict()
 	j.checkTorqueChannel(logs)
+	j.out.TorqueBasis = j.torqueBasis()
 	return j.out, j.warnings
 }
 
@@ -103,6 +104,7 @@ func (r *record) find() ([]stretch, [][]candidate) {
 	}
 	r.slips = r.closely(found)
 	r.smoothWithout(r.slips)
+	r.fit = r.fitOf()
 	return stretches, found
 }
 

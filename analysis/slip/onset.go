@@ -171,9 +171,10 @@ func (r *record) torque(f *roadForce, run *run, from, to, least float64) *readin
 
 // meanAccelSD is the standard deviation (km/h/s) of the mean acceleration from sample first to sample last: of the speeds at either end.
 func (r *record) meanAccelSD(first, last int) float64 {
+	whole := math.Sqrt(r.motion[first].varA)
 	dt := r.track.T[last] - r.track.T[first]
 	if dt <= 0 {
-		return math.Sqrt(r.motion[first].varA)
+		return whole
 	}
-	return math.Min(math.Sqrt(r.motion[first].varV+r.motion[last].varV)/dt, math.Sqrt(r.motion[first].varA))
+	return math.Min(math.Sqrt(r.motion[first].varV+r.motion[last].varV)/dt, whole)
 }

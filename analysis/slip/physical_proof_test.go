@@ -28,6 +28,7 @@ func worn(lo, hi float64) func(car *sim.Car, rng *rand.Rand) {
 // wornDrive is what an hour with a worn clutch gave.
 type wornDrive struct {
 	truths, found, live                int
+	inside                             int // onset torques whose truth lies inside the 95 % interval
 	fresh, freshFound                  int // those that began from a locked clutch
 	extra                              int // sure events where the clutch did not slip
 	slips, called                      bool
@@ -38,8 +39,8 @@ type wornDrive struct {
 
 // TestProofWornClutch lets clutches slip by themselves.
 func TestProofWornClutch(t *testing.T) {
-	fmt.Println("| clutch, share of peak torque | link | events > 3 %, > 1.5 s | found | those from a locked clutch | found | logs with slip | called slips | sure events without slip | start error (s; 10, 50, 90 %) | peak error (points; 10, 50, 90 %) | peak error / peak, 10 % | onset torque error (10, 50, 90 %) | within 12 % | heat error (50 %) | alarm | alarm delay (s; 50, 95 %) |")
-	fmt.Println("|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|")
+	fmt.Println("| clutch, share of peak torque | link | events > 3 %, > 1.5 s | found | those from a locked clutch | found | logs with slip | called slips | sure events without slip | start error (s; 10, 50, 90 %) | peak error (points; 10, 50, 90 %) | peak error / peak, 10 % | onset torque error (10, 50, 90 %) | within 12 % | inside the 95 % interval | heat error (50 %) | alarm | alarm delay (s; 50, 95 %) |")
+	fmt.Println("|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|")
 	for _, class := range []struct {
 		name   string
 		lo, hi float64
@@ -70,10 +71,10 @@ func TestProofWornClutch(t *testing.T) {
 					within++
 				}
 			}
-			fmt.Printf("| %s | %v | %d | %.3f | %d | %.3f | %d | %d | %d | %.2f, %.2f, %.2f | %.2f, %.2f, %.2f | %.2f | %.3f, %.3f, %.3f | %.2f | %.2f | %.2f | %.2f, %.2f |\n",
+			fmt.Printf("| %s | %v | %d | %.3f | %d | %.3f | %d | %d | %d | %.2f, %.2f, %.2f | %.2f, %.2f, %.2f | %.2f | %.3f, %.3f, %.3f | %.2f | %.3f | %.2f | %.2f | %.2f, %.2f |\n",
 				class.name, link, sum.truths, share(sum.found, sum.truths), sum.fresh, share(sum.freshFound, sum.fresh), logs, called, sum.extra,
 				at(sum.start, 0.1), at(sum.start, 0.5), at(sum.start, 0.9), at(sum.peak, 0.1), at(sum.peak, 0.5), at(sum.peak, 0.9),
-				at(sum.peakShare, 0.1), at(sum.onset, 0.1), at(sum.onset, 0.5), at(sum.onset, 0.9), share(within, len(sum.onset)), at(sum.heat, 0.5),
+				at(sum.peakShare, 0.1), at(sum.onset, 0.1), at(sum.onset, 0.5), at(sum.onset, 0.9), share(within, len(sum.onset)), share(sum.inside, len(sum.onset)), at(sum.heat, 0.5),
 				share(sum.live, sum.truths), at(sum.lag, 0.5), at(sum.lag, 0.95))
 			if share(sum.found, sum.truths) < 0.9 || called < logs {
 				t.Errorf("%s %v: found %.3f of the events, called %d of %d logs", class.name, link, share(sum.found, sum.truths), called, logs)
@@ -84,6 +85,7 @@ func TestProofWornClutch(t *testing.T) {
 
 func (w *wornDrive) add(d wornDrive) {
 	w.truths, w.found, w.live, w.extra = w.truths+d.truths, w.found+d.found, w.live+d.live, w.extra+d.extra
+	w.inside += d.inside
 	w.fresh, w.freshFound = w.fresh+d.fresh, w.freshFound+d.freshFound
 	w.start, w.peak, w.peakShare = append(w.start, d.start...), append(w.peak, d.peak...), append(w.peakShare, d.peakShare...)
 	w.onset, w.lag, w.heat = append(w.onset, d.onset...), append(w.lag, d.lag...), append(w.heat, d.heat...)
@@ -149,6 +151,9 @@ func (d *wornDrive) compare(e slip.Event, te sim.SlipEvent) {
 	d.peakShare = append(d.peakShare, e.PeakSlip/te.PeakPct-1)
 	if e.OnsetTorque != nil && te.OnsetNm > 0 {
 		d.onset = append(d.onset, e.OnsetTorque.Value/te.OnsetNm-1)
+		if e.OnsetTorque.CI95[0] <= te.OnsetNm && te.OnsetNm <= e.OnsetTorque.CI95[1] {
+			d.inside++
+		}
 	}
 	if e.Energy != nil && te.EnergyJ > 0 {
 		d.heat = append(d.heat, *e.Energy/te.EnergyJ-1)

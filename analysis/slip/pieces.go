@@ -27,6 +27,7 @@ const (
 type piece struct {
 	record   int
 	t        float64 // s, its middle
+	length   float64 // s
 	way      float64 // m from the piece before; +Inf when that is in another record
 	gear     int     // 0: rolling in neutral
 	arm      float64 // m; torque over wheel force
@@ -164,6 +165,7 @@ func (r *record) piece(lo, hi int, mass float64, f *roadForce) piece {
 	}
 	first, last := r.motion[lo], r.motion[hi-1]
 	dt := t.T[hi-1] - t.T[lo]
+	p.length = dt
 	weight := f.veh.Mass * gravity
 	p.pull = (mass*(last.v-first.v)/3.6/dt + f.load.Force(p.v)) / weight
 	variance := first.varV + last.varV

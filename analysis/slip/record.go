@@ -21,6 +21,7 @@ type record struct {
 
 	runs []run
 
+	fit            float64   // of the smoother: its errors over those that it expects
 	slips          []span    // rising stretches in which engine speed was not road speed
 	slope, slopeSD []float64 // of the road at each sample; nil when nothing is known of it
 }
@@ -108,7 +109,7 @@ func (r *record) measurements(lo, hi int, without []span) []measurement {
 		}
 		inside := w < len(without) && t.T[i] >= without[w].start
 		if t.Clutch[i] == gearstate.Locked && t.T[i]-since > 0.35 && !inside {
-			m.engine, m.engnR = t.SpeedKmh[i]+t.Excess[i], 0.0225
+			m.engine, m.engnR = t.SpeedKmh[i]+t.Excess[i], engineSD*engineSD
 		}
 	}
 	next := math.Inf(1)
@@ -122,6 +123,9 @@ func (r *record) measurements(lo, hi int, without []span) []measurement {
 	}
 	return z
 }
+
+// engineSD is the error of road speed that engine speed stands for, km/h.
+const engineSD = 0.15
 
 // sums fills phi and the prefix sums from a sample on.
 func (r *record) sums(from int) {

@@ -2,6 +2,7 @@ package slip
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -76,7 +77,15 @@ func newSurvey(pieces []piece, f *roadForce) *survey {
 	if s.x == nil {
 		return nil
 	}
-	if s.drop() && !s.fit(f) || 1+min(s.x.AtVec(s.rolling()), s.x.AtVec(s.rolling()+1)) < leastLoad {
+	for range 3 { // what does not fit hides other pieces that do not
+		if !s.drop() {
+			break
+		}
+		if !s.fit(f) {
+			return nil
+		}
+	}
+	if 1+min(s.x.AtVec(s.rolling()), s.x.AtVec(s.rolling()+1)) < leastLoad {
 		return nil
 	}
 	return s
@@ -135,7 +144,7 @@ func (s *survey) fit(f *roadForce) bool {
 	s.prior(a, f)
 	yy, logs, count := 0.0, 0.0, 0.0
 	raw := a.RawSymmetric()
-	s.whiten(func(i int, e []float64, v float64) {
+	s.whiten(func(i int, e []float64, v float64) bool {
 		for p, x := range e[:n] {
 			if x == 0 {
 				continue
@@ -148,6 +157,7 @@ func (s *survey) fit(f *roadForce) bool {
 			}
 		}
 		yy, logs, count = yy+e[n]*e[n]/v, logs+math.Log(v), count+1
+		return true
 	})
 	var c mat.Cholesky
 	if !c.Factorize(a) {
@@ -188,8 +198,9 @@ func (s *survey) prior(a *mat.SymDense, f *roadForce) {
 	add(s.rolling()+1, f.loadSD*1.4)
 }
 
-// whiten runs the filter of the slope over all pieces and gives the innovations of every column with their variance.
-func (s *survey) whiten(see func(i int, e []float64, v float64)) {
+// whiten runs the filter of the slope over all pieces and gives the innovations of every column with their variance. The filter learns from a piece
+// if it is told to.
+func (s *survey) whiten(learn func(i int, e []float64, v float64) bool) {
 	w := s.n + 1
 	mean, e := make([]float64, w), make([]float64, w)
 	level := s.spread * s.spread
@@ -205,34 +216,33 @@ func (s *survey) whiten(see func(i int, e []float64, v float64)) {
 			mean[c] *= keep
 			e[c] = row[c] - mean[c]
 		}
-		if s.bad[i] {
+		if s.bad[i] || !learn(i, e, v) {
 			continue
 		}
 		for c := range mean {
 			mean[c] += gain * e[c]
 		}
 		variance *= 1 - gain
-		see(i, e, v)
 	}
 }
 
-// drop marks the pieces that the fit does not explain: a brake, a gust, a wrong label. It tells whether there were any.
+// drop marks the pieces that the fit does not explain: a brake, a gust, a wrong label. It tells whether they are others than before.
 func (s *survey) drop() bool {
-	any := false
-	bad := make([]bool, len(s.bad))
+	before := s.bad
+	s.bad = make([]bool, len(before))
+	bad := make([]bool, len(before))
 	sd := math.Sqrt(s.scale)
-	s.whiten(func(i int, e []float64, v float64) {
+	s.whiten(func(i int, e []float64, v float64) bool {
 		z := e[s.n]
 		for p := range s.n {
 			z -= e[p] * s.x.AtVec(p)
 		}
 		z /= math.Sqrt(v) * sd
-		if math.Abs(z) > outlier || s.pieces[i].gear == 0 && z < -2 {
-			bad[i], any = true, true
-		}
+		bad[i] = math.Abs(z) > outlier || s.pieces[i].gear == 0 && z < -2
+		return !bad[i]
 	})
 	s.bad = bad
-	return any
+	return !slices.Equal(bad, before)
 }
 
 // slopes returns the slope at every piece and its variance: the fixed-interval smoother over the pieces, and what the unknowns' errors add.

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
-	"flywitness/analysis/stats"
 	"flywitness/vehicle"
 )
 
@@ -125,34 +124,6 @@ func (f *roadForce) commonError(gear int, torque, a, v, slopeSD float64) float64
 	l := f.loadError(v / 3.6)
 	g := slopeSD * f.veh.Mass * gravity
 	return math.Hypot(math.Sqrt(m*m+l*l+g*g)*f.perGear[gear], f.scaleSD()*torque)
-}
-
-// peakTorque is the largest clutch torque that lasted for some seconds within a stretch.
-func (r *record) peakTorque(s *stretch, f *roadForce, lasting float64) *stats.Estimate {
-	if !f.known() || f.perGear[s.run.gear] == 0 {
-		return nil
-	}
-	t := r.track.T
-	best, at, end := math.Inf(-1), -1, -1
-	for i := s.lo; i < s.hi; i++ {
-		low := math.Inf(1)
-		j := i
-		for ; j < s.hi && t[j]-t[i] < lasting; j++ {
-			low = math.Min(low, r.clutchAt(f, s.run.gear, j))
-		}
-		if j == s.hi {
-			break
-		}
-		if low > best {
-			best, at, end = low, i, j-1
-		}
-	}
-	if at < 0 || math.IsInf(best, 0) {
-		return nil
-	}
-	m := r.motion[at]
-	own := f.mass * r.meanAccelSD(at, end) / 3.6 * f.perGear[s.run.gear]
-	return stats.Normal(best, math.Hypot(own, f.commonError(s.run.gear, best, m.a, m.v, r.slopeError(at))))
 }
 
 // share is wheel force over weight for the wheelspin test.

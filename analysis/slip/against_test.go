@@ -1,0 +1,70 @@
+package slip_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"flywitness/analysis/slip"
+	"flywitness/drive"
+	"flywitness/sim"
+	"flywitness/vehicle"
+)
+
+// Torque held and torque at which the clutch lets go are set against the rating and the engine's peak, and what follows is said.
+func TestTorqueIsSetAgainstRatingAndPeak(t *testing.T) {
+	mule := sim.BenchMule()
+	peak, _ := mule.Engine.PeakNm()
+	for _, c := range []struct {
+		share, rating, peak float64 // capacity over the engine's peak, N m, N m; 0: not known
+		verdict             slip.Verdict
+		says, warns         []string
+		silent              []string
+	}{
+		{1.5, 0, 0, slip.Holds, nil, nil, []string{"rating_not_tested", "peak_not_tested", "slips_below_rating"}},
+		{1.5, 260, 0, slip.Holds, []string{"The torque held is", "% of the clutch's rating of 260 N m"}, nil, []string{"rating_not_tested"}},
+		{1.5, 400, 0, slip.Holds, []string{"rating of 400 N m"}, []string{"rating_not_tested"}, []string{"peak_not_tested"}},
+		{1.5, 0, peak, slip.Holds, []string{fmt.Sprintf("of the engine's peak of %.0f N m", peak)}, nil, []string{"peak_not_tested"}},
+		{1.5, 260, 350, slip.Holds, []string{"rating of 260 N m and", "peak of 350 N m"}, []string{"peak_not_tested"}, []string{"rating_not_tested"}},
+		{0.85, 300, peak, slip.Slips, []string{"The torque at which it lets go is", "rating of 300 N m and"}, []string{"slips_below_rating"}, []string{"peak_not_tested"}},
+		{0.85, 150, 0, slip.Slips, []string{"rating of 150 N m"}, nil, []string{"slips_below_rating"}},
+	} {
+		car := weak(c.share)
+		v := *car.Vehicle
+		if c.rating > 0 {
+			v.Clutch = &vehicle.Clutch{TorqueRating: c.rating}
+		}
+		car.Vehicle = &v
+		f, warnings := judged(t, car, pulls(4), sim.NewLogger(sim.CANMulti), slip.Options{PeakEngineTorque: c.peak}, 1)
+		if f.Verdict != c.verdict {
+			t.Fatalf("%+v: %s (%s)", c, f.Verdict, f.Reason)
+		}
+		for _, s := range c.says {
+			if !strings.Contains(f.Reason, s) {
+				t.Errorf("rating %.0f, peak %.0f: reason %q does not say %q", c.rating, c.peak, f.Reason, s)
+			}
+		}
+		if c.rating == 0 && strings.Contains(f.Reason, "rating") || c.peak == 0 && strings.Contains(f.Reason, "peak") {
+			t.Errorf("rating %.0f, peak %.0f: reason %q names what is not known", c.rating, c.peak, f.Reason)
+		}
+		for _, code := range c.warns {
+			if !warned(warnings, code) {
+				t.Errorf("rating %.0f, peak %.0f: no warning %s in %v", c.rating, c.peak, code, warnings)
+			}
+		}
+		for _, code := range c.silent {
+			if warned(warnings, code) {
+				t.Errorf("rating %.0f, peak %.0f: warning %s in %v", c.rating, c.peak, code, warnings)
+			}
+		}
+	}
+}
+
+func warned(warnings []drive.Warning, code string) bool {
+	for _, w := range warnings {
+		if w.Code == code {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,88 @@
+package slip
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+
+	"flywitness/analysis/stats"
+)
+
+// leastCoast is how many seconds of rolling in neutral are worth a word.
+const leastCoast = 6.0
+
+// torqueBasis says in words for the reader where the torque comes from: whose road load, and how the slope of the road was bounded; or why there is
+// none.
+func (j *judge) torqueBasis() string {
+	f := j.force
+	if !f.known() {
+		return strings.ToUpper(f.reason[:1]) + f.reason[1:] + "."
+	}
+	load := "that of a common car of this mass"
+	if f.veh.RoadLoad != nil {
+		load = "from the vehicle file"
+	}
+	if s := f.survey.coasted(); s >= leastCoast {
+		load += fmt.Sprintf(", corrected by %.0f s of rolling in neutral in the log", s)
+	}
+	return "Torque is worked out from mass and acceleration. Road load is " + load + ". " + j.slopeWords()
+}
+
+// slopeWords says how the slope of the road was bounded.
+func (j *judge) slopeWords() string {
+	slope, share, ok := j.slopeLeft()
+	left := ""
+	if ok {
+		left = fmt.Sprintf(", which is ± %.0f %% of their torque", 100*share)
+	}
+	if s := j.force.survey; s != nil {
+		return fmt.Sprintf("The slope of the road is not logged; it was told from how the car pulls at equal engine speed and load over %.0f min of driving. "+
+			"That leaves ± %.1f %% of slope under the pulls%s.", s.seconds(true)/60, 100*slope, left)
+	}
+	why := "the log holds too little driving under load to tell it"
+	if j.blind() {
+		why = "without a load or throttle channel the log cannot tell it"
+	}
+	return fmt.Sprintf("The slope of the road is not logged and %s: ± %.0f %% of slope, as of ordinary roads, is allowed for under each pull%s; "+
+		"drive both ways and record engine load to narrow it.", why, 100*slope, left)
+}
+
+// slopeLeft is the usual standard deviation of the slope under the pulls, and as a share of their torque; without pulls ok is false.
+func (j *judge) slopeLeft() (slope, share float64, ok bool) {
+	var slopes, shares []float64
+	f := j.force
+	for _, p := range j.out.Pulls {
+		if p.PeakTorque == nil || p.PeakTorque.Value <= 0 {
+			continue
+		}
+		r := j.records[p.Input]
+		i := min(r.track.Len()-1, sort.SearchFloat64s(r.track.T, (p.Start+p.End)/2))
+		sd := r.slopeError(i)
+		slopes = append(slopes, sd)
+		shares = append(shares, sd*f.veh.Mass*gravity*f.perGear[p.Gear]/p.PeakTorque.Value)
+	}
+	if len(slopes) == 0 {
+		return usualSlope, math.NaN(), false
+	}
+	return stats.Median(slopes), stats.Median(shares), true
+}
+
+// coasted is how many seconds of rolling in neutral were used; of no survey 0.
+func (s *survey) coasted() float64 {
+	if s == nil {
+		return 0
+	}
+	return s.seconds(false)
+}
+
+// seconds is how much driving with the engine locked to the wheels, or else of rolling in neutral, was used.
+func (s *survey) seconds(locked bool) float64 {
+	sum := 0.0
+	for i := range s.pieces {
+		if p := &s.pieces[i]; !s.bad[i] && (p.gear > 0) == locked {
+			sum += p.length
+		}
+	}
+	return sum
+}

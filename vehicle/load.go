@@ -138,10 +138,9 @@ func (v *Vehicle) readTyre(t *tomlfile.Table) {
 	}
 }
 
-// defaultWheelInertia takes the rotating mass of four wheels as 3 % of the car's mass (UN GTR 15, annex 4, from memory):
-// 4 J / r^2 = 0.03 m.
+// defaultWheelInertia is that of one wheel when the mass of four, 4 J / r^2, is the usual share of the car's.
 func (v *Vehicle) defaultWheelInertia() float64 {
-	return 0.03 * v.Mass * v.Radius() * v.Radius() / 4
+	return wheelShare * v.Mass * v.Radius() * v.Radius() / 4
 }
 
 func (v *Vehicle) readEngine(t *tomlfile.Table) {

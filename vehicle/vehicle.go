@@ -80,6 +80,18 @@ type Clutch struct {
 // Radius returns the effective rolling radius in m, 0 when the circumference is not known.
 func (v *Vehicle) Radius() float64 { return v.RollingCircumference / (2 * 3.141592653589793) }
 
+// wheelShare is the rotating mass of four wheels over the car's mass: UN GTR 15, annex 4 (from memory).
+const wheelShare = 0.03
+
+// InertialMass returns the mass in kg that a force at the tyres accelerates: the car's and that of its turning wheels, 4 J / r^2. The
+// wheels are the default where their inertia or the tyre is not given.
+func (v *Vehicle) InertialMass() float64 {
+	if r := v.Radius(); r > 0 && v.WheelInertia > 0 {
+		return v.Mass + 4*v.WheelInertia/(r*r)
+	}
+	return (1 + wheelShare) * v.Mass
+}
+
 // TotalRatio returns engine turns per wheel turn in a gear (1 is first), 0 when the file does not give it.
 func (v *Vehicle) TotalRatio(gear int) float64 {
 	if gear < 1 || gear > len(v.Gearbox.Ratios) {

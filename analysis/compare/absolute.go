@@ -87,7 +87,7 @@ func (c *comparison) measurements() *joint {
 				continue
 			}
 			e := m.Error
-			row := j.add(math.Log(m.Inertia.Value), e.Own*e.Own+e.Common*e.Common+sq(e.RevDown*e.RevDownSD), absolute, k, m.Name+" "+sideName[k])
+			row := j.add(math.Log(m.Inertia.Value), e.Own*e.Own+e.Common*e.Common+stats.Square(e.RevDown*e.RevDownSD), absolute, k, m.Name+" "+sideName[k])
 			abs = append(abs, driven{row, k, e.Common, e.RevDown, e.RevDownSD})
 		}
 	}
@@ -105,7 +105,7 @@ func (c *comparison) measurements() *joint {
 				sign = -1
 			}
 			// No more of the ratio's variance than it has.
-			j.share(ratioRow, a.row, sign*a.revDown*math.Min(sq(a.revSD), 0.45*c.answer.variance))
+			j.share(ratioRow, a.row, sign*a.revDown*math.Min(stats.Square(a.revSD), 0.45*c.answer.variance))
 		}
 	}
 	if d, sd, ok := c.partChange(); ok {
@@ -290,5 +290,3 @@ func (c *comparison) strengthen(j *joint, fit *stats.Combination) {
 		c.answer = &answer{ln: ln, variance: variance, df: c.answer.df, how: c.answer.how + ", with " + how}
 	}
 }
-
-func sq(x float64) float64 { return x * x }

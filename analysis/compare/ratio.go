@@ -144,9 +144,6 @@ func side(after bool) int {
 	return 0
 }
 
-// se is the standard error from the runs alone.
-func (r *ratio) se() float64 { return math.Sqrt(r.variance) }
-
 // bestRatio fits the kind of free rev that both sides have, in the widest window in which the answer does not depend on
 // the window, with the shortest cut at which it does not depend on the cut.
 func bestRatio(before, after *inertia.Finding) *ratio {
@@ -201,7 +198,7 @@ func settleTrim(before, after []*inertia.Run, kind inertia.Kind, low, high float
 		}
 		// What the cut moves the answer by without being proved is an uncertainty: the start of the falls is not quite clean.
 		if d, t, ok := paired(longer, r); ok {
-			open = math.Max(open, d*d-2*sq(d/t.T))
+			open = math.Max(open, d*d-2*stats.Square(d/t.T))
 		}
 	}
 	r.trimVar = open
@@ -228,7 +225,7 @@ func paired(part, all *ratio) (difference float64, t stats.TTest, ok bool) {
 		return 0, t, false
 	}
 	difference = a.Mean - b.Mean
-	runs, shape := sq(difference/t.T), math.Max(0, part.shapeVar-all.shapeVar)
+	runs, shape := stats.Square(difference/t.T), math.Max(0, part.shapeVar-all.shapeVar)
 	t.DF = stats.Satterthwaite([]float64{runs, shape}, []float64{t.DF, math.Inf(1)})
 	t.T = difference / math.Sqrt(runs+shape)
 	t.P = stats.TwoSided(t.T, t.DF)
@@ -239,7 +236,7 @@ func paired(part, all *ratio) (difference float64, t stats.TTest, ok bool) {
 // what it loses in precision. The test is strict, because a needless switch costs precision.
 func disagree(part, all *ratio) bool {
 	d, t, ok := paired(part, all)
-	return ok && t.P < 0.001 && d*d-sq(d/t.T) > part.variance-all.variance
+	return ok && t.P < 0.001 && d*d-stats.Square(d/t.T) > part.variance-all.variance
 }
 
 // reach is the engine speed from which half of the runs can be used.

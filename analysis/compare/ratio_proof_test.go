@@ -30,6 +30,9 @@ var links = []struct {
 	link testcar.Link
 }{{"K-line 2.5 Hz", testcar.KLine}, {"CAN 8 Hz", testcar.CANOne}, {"CAN 20 Hz", testcar.CANMulti}}
 
+// se is the standard error from the runs alone.
+func (r *ratio) se() float64 { return math.Sqrt(r.variance) }
+
 // tally collects errors of one row.
 type tally struct {
 	err, bound, half []float64 // of the logarithm

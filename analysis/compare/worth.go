@@ -31,12 +31,7 @@ func (c *comparison) car() *car {
 	if v == nil || v.Mass <= 0 || v.Radius() <= 0 || v.TotalRatio(1) <= 0 {
 		return nil
 	}
-	r := v.Radius()
-	mass := v.Mass * 1.03 // UN GTR 15, annex 4: 3 % for four wheels (from memory)
-	if v.WheelInertia > 0 {
-		mass = v.Mass + 4*v.WheelInertia/(r*r)
-	}
-	out := &car{v: v, mass: mass, load: vehicle.RoadLoad{F0: 0.012 * v.Mass * gravity, F2: 0.39}} // common practice, no source
+	out := &car{v: v, mass: v.InertialMass(), load: vehicle.RoadLoad{F0: 0.012 * v.Mass * gravity, F2: 0.39}} // common practice, no source
 	if v.RoadLoad != nil {
 		out.load = *v.RoadLoad
 	}

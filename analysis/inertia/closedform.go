@@ -20,7 +20,6 @@ type body struct {
 }
 
 const (
-	wheelShare   = 0.03  // of the mass, four wheels: UN GTR 15, annex 4 (from memory)
 	radiusSD     = 0.005 // relative
 	scaleSD      = 0.02  // of a speedometer, relative; common practice, no source
 	efficiencySD = 0.015
@@ -42,10 +41,7 @@ func bodyOf(veh *vehicle.Vehicle) *body {
 			b.massSD = 0.015
 		}
 	}
-	b.massC = veh.Mass * (1 + wheelShare)
-	if r := veh.Radius(); r > 0 && veh.WheelInertia > 0 {
-		b.massC = veh.Mass + 4*veh.WheelInertia/(r*r)
-	}
+	b.massC = veh.InertialMass()
 	return b
 }
 
@@ -145,11 +141,11 @@ func (f *closedForm) estimate(sameSession, pressureSeen bool) (ln float64, e Err
 	}
 	engineShare := 1 - f.b.massC*c/(total*o)
 	drag := perOver * engineShare
-	own := square(perRev*f.revShapeSD()) + square(perOver*f.overTime) + square(overGrade) + square(perCoast*coastSD) + square(drag*differs*dragDiffersOwn)
+	own := stats.Square(perRev*f.revShapeSD()) + stats.Square(perOver*f.overTime) + stats.Square(overGrade) + stats.Square(perCoast*coastSD) + stats.Square(drag*differs*dragDiffersOwn)
 	if !sameSession {
-		own += square(drag * 0.04)
+		own += stats.Square(drag * 0.04)
 	}
-	common := square(f.b.massSD) + square(2*f.kSD) + square(f.b.efficiencySD/f.b.efficiency) + square(drag*differs)*(1-dragDiffersOwn*dragDiffersOwn)
+	common := stats.Square(f.b.massSD) + stats.Square(2*f.kSD) + stats.Square(f.b.efficiencySD/f.b.efficiency) + stats.Square(drag*differs)*(1-dragDiffersOwn*dragDiffersOwn)
 	return ln, ErrorParts{Own: math.Sqrt(own), Common: math.Sqrt(common), RevDown: perRev, RevDownSD: f.revSD}, true
 }
 
@@ -183,7 +179,7 @@ func (f *closedForm) revShapeSD() float64 {
 // gradeSD is the sd of the slope under one overrun: what is usual, weighed as two runs, with what the overruns differ by.
 func (f *closedForm) gradeSD(perLn float64) float64 {
 	s := stats.Summarise(f.lnOvers)
-	seen := square(s.SD*perLn) * float64(s.N-1)
+	seen := stats.Square(s.SD*perLn) * float64(s.N-1)
 	return math.Sqrt((2*gradeSD*gradeSD + seen) / (2 + float64(s.N-1)))
 }
 
@@ -228,7 +224,7 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 		}
 		w := 1 / (e.Own*e.Own + e.Common*e.Common)
 		sum, weight = sum+w*ln, weight+w
-		parts.Own += square(w * e.Own)
+		parts.Own += stats.Square(w * e.Own)
 		parts.Common += w * e.Common
 		parts.RevDown += w * e.RevDown
 		parts.RevDownSD = e.RevDownSD
@@ -276,7 +272,7 @@ func (f *closedForm) prepare(scenes []*scene, overs, coasts []*Run, cal *calibra
 }
 
 func newMethod(name string, ln float64, e ErrorParts) *Method {
-	sd := math.Sqrt(e.Own*e.Own + e.Common*e.Common + square(e.RevDown*e.RevDownSD))
+	sd := math.Sqrt(e.Own*e.Own + e.Common*e.Common + stats.Square(e.RevDown*e.RevDownSD))
 	return &Method{Name: name, Error: e, Inertia: stats.LogNormal(ln, sd)}
 }
 

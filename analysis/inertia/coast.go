@@ -114,16 +114,14 @@ func guessRoad(veh *vehicle.Vehicle, mass, massC float64) *rolling {
 		f2 := l.F2 + l.F1/(a+b)
 		f0 := l.F0 + l.F1*a - l.F1/(a+b)*a*a
 		r := &rolling{p0: f0 * toKmh, p2: f2 * toKmh / (3.6 * 3.6), source: "vehicle"}
-		r.cov[0][0], r.cov[1][1] = square(0.12*r.p0), square(0.12*r.p2)
+		r.cov[0][0], r.cov[1][1] = stats.Square(0.12*r.p0), stats.Square(0.12*r.p2)
 		return r
 	}
 	r := &rolling{p0: guessRolling * mass * gravity * toKmh, p2: 0.5 * airDensity * guessCdA * toKmh / (3.6 * 3.6), source: "default"}
-	r.cov[0][0] = square(r.p0 * guessRollingSD / guessRolling)
-	r.cov[1][1] = square(r.p2 * guessCdASD / guessCdA)
+	r.cov[0][0] = stats.Square(r.p0 * guessRollingSD / guessRolling)
+	r.cov[1][1] = stats.Square(r.p2 * guessCdASD / guessCdA)
 	return r
 }
-
-func square(x float64) float64 { return x * x }
 
 // fitCoasts fits v' = -(p0 + p2 v²) to all coast-downs at once, each with its own start speed, with the guess as a prior
 // on p2 (short pieces hardly show it) and a weak one on p0. offset is what displayed speed is low by (0.5 when cut off).

@@ -10,7 +10,8 @@ import (
 const (
 	gearEfficiencySD = 0.01  // of one gear beside the others
 	pullTorqueSD     = 0.005 // of one pull beside the others of its gear
-	gearTorqueSD     = 0.015 // of one gear beside the others: boost lag, a torque limit that is not seen
+	gearTorqueSD     = 0.015 // of one gear beside the others where a channel shows it the same
+	gearTorqueOpen   = 0.04  // the same where none does: boost lag, a torque limit
 	torqueSD         = 0.5   // of the torque curve at a knot: next to nothing is known
 	inertiaPriorSD   = 1.0   // of ln I about 0.0025 M r²
 	pullKnots        = 6
@@ -37,6 +38,7 @@ type pullFit struct {
 	scale  []float64 // km/h per rpm in each gear
 	lo, hi float64   // rpm
 	timing float64
+	apart  float64   // sd of the torque of one gear beside the others, relative
 	from   []float64 // the point to begin from, where the priors stand
 }
 
@@ -56,7 +58,7 @@ func (f *pullFit) start() (x, scale []float64) {
 	n, _ := f.sizes()
 	x, scale = make([]float64, n), make([]float64, n)
 	torque := 0.0
-	inertia := usualInertia * f.b.mass * square(f.radius())
+	inertia := usualInertia * f.b.mass * stats.Square(f.radius())
 	for i, r := range f.runs {
 		k := f.k[f.place[i]]
 		alpha := r.MeanRate * math.Pi / 30
@@ -104,7 +106,7 @@ func (f *pullFit) residuals(x, out []float64) {
 	put(x[pullKnots+3] / (f.b.efficiencySD / f.b.efficiency))
 	for g := range f.gears {
 		put(x[pullCommon+2*g] / gearEfficiencySD)
-		put(x[pullCommon+2*g+1] / gearTorqueSD)
+		put(x[pullCommon+2*g+1] / f.apart)
 	}
 	for i, r := range f.runs {
 		p := f.pull(i)
@@ -146,12 +148,15 @@ func (f *pullFit) torque(x []float64, rpm float64) float64 {
 // pullMethod measures the inertia from pulls in two gears or more; nil when there are none, with a sentence that says how
 // well such pulls can tell it, "" when there is nothing to say.
 func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, string) {
-	m.refuseOtherTorque(usedOf(runs, PullRun))
+	seen := m.refuseOtherTorque(usedOf(runs, PullRun))
 	pulls, gears := repeated(usedOf(runs, PullRun))
 	if len(gears) < 2 {
 		return nil, ""
 	}
-	f := &pullFit{b: b, runs: pulls, gears: gears, road: guessRoad(b.veh, b.mass, b.massC), timing: pullTiming}
+	f := &pullFit{b: b, runs: pulls, gears: gears, road: guessRoad(b.veh, b.mass, b.massC), timing: pullTiming, apart: gearTorqueOpen}
+	if seen {
+		f.apart = gearTorqueSD
+	}
 	if m.cal != nil && m.cal.TimingSD > 0 {
 		f.timing = math.Max(m.cal.TimingSD, 0.005)
 	}
@@ -184,6 +189,6 @@ func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, string) {
 	if sd > pullsTellTo {
 		return nil, said
 	}
-	common := math.Min(math.Sqrt(square(b.massSD)+square(2*radiusSD)+square(b.efficiencySD/b.efficiency)), 0.7*sd)
+	common := math.Min(math.Sqrt(stats.Square(b.massSD)+stats.Square(2*radiusSD)+stats.Square(b.efficiencySD/b.efficiency)), 0.7*sd)
 	return newMethod("gear_pulls", fit.X[pullKnots], ErrorParts{Own: math.Sqrt(sd*sd - common*common), Common: common}), said
 }

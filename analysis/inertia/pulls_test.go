@@ -13,7 +13,7 @@ import (
 	"flywitness/sim"
 )
 
-func pulled(gears []int, each int, number uint64) (*inertia.Finding, []drive.Warning, sim.Car) {
+func pulled(gears []int, each int, number uint64, also ...string) (*inertia.Finding, []drive.Warning, sim.Car) {
 	rng := rand.New(rand.NewPCG(number, 21))
 	car := sim.BenchMule()
 	// Modest and without boost: first gear is neither limited by the tyres nor by the control unit.
@@ -31,7 +31,9 @@ func pulled(gears []int, each int, number uint64) (*inertia.Finding, []drive.War
 	}
 	plan = append(plan, sim.Traffic(rng, 8, sim.MixedTraffic()))
 	truth := sim.Drive(car, sim.LevelRoad(), plan, rng)
-	logs := []*drive.Log{sim.NewLogger(sim.CANMulti).Record(truth, rng)}
+	logger := sim.NewLogger(sim.CANMulti)
+	logger.Fast = append([]string{drive.EngineSpeed, drive.VehicleSpeed, drive.Throttle, drive.EngineLoad}, also...)
+	logs := []*drive.Log{logger.Record(truth, rng)}
 	cal, _ := calibrate.Learn(logs, car.Vehicle)
 	f, w := inertia.Measure(logs, []*gearstate.Track{gearstate.Decode(logs[0], cal.Model())}, car.Vehicle, cal, inertia.Options{})
 	return f, w, car
@@ -70,5 +72,23 @@ func TestPullsAreACrossCheckThatNeedsFirstGear(t *testing.T) {
 	}
 	if m := method(f, "gear_pulls"); m != nil && math.Abs(math.Log(m.Inertia.Value/car.Inertia)) > 3*m.Inertia.SD/m.Inertia.Value {
 		t.Errorf("%.3f ± %.3f kg m² from second and third gear, true %.3f", m.Inertia.Value, m.Inertia.SD, car.Inertia)
+	}
+}
+
+// Where no channel shows that the torque was the same in every gear, the value from pulls is less sure of itself.
+func TestPullsWithoutATorqueChannelAreLessSure(t *testing.T) {
+	for number := range uint64(2) {
+		blind, _, _ := pulled([]int{1, 2, 3}, 2, number)
+		seeing, _, car := pulled([]int{1, 2, 3}, 2, number, drive.IntakePressure)
+		b, s := method(blind, "gear_pulls"), method(seeing, "gear_pulls")
+		if b == nil || s == nil {
+			t.Fatalf("no value from pulls: %v without manifold pressure, %v with it", b, s)
+		}
+		if wide, narrow := b.Inertia.SD/b.Inertia.Value, s.Inertia.SD/s.Inertia.Value; wide < 1.15*narrow {
+			t.Errorf("sd %.1f %% without manifold pressure, %.1f %% with it", 100*wide, 100*narrow)
+		}
+		if off := math.Abs(math.Log(s.Inertia.Value / car.Inertia)); off > 3*s.Inertia.SD/s.Inertia.Value {
+			t.Errorf("%.3f ± %.3f kg m² from pulls with manifold pressure, true %.3f", s.Inertia.Value, s.Inertia.SD, car.Inertia)
+		}
 	}
 }

@@ -15,34 +15,47 @@ const (
 	torqueSamples = 3    // of a gear that a judgement needs
 )
 
-// charge is what tells how much torque the engine gave at an engine speed: its own torque channel, else manifold pressure.
+// charge is what tells how much torque the engine gave at an engine speed.
 type charge struct{ rpm, value []float64 }
 
+// torqueSigns are the channels that show it. Load is near its end at full throttle whatever the torque, and an open throttle says nothing
+// of boost, so these two can speak against equal torque but not for it.
+var torqueSigns = []struct {
+	channel string
+	tells   bool
+}{{drive.EngineTorque, true}, {drive.IntakePressure, true}, {drive.EngineLoad, false}, {drive.Throttle, false}}
+
 // refuseOtherTorque refuses the pulls of gears in which the engine gave another torque at equal engine speed than in the highest gear: a
-// torque limit, traction control, or boost that was not there yet. A log that carries neither torque nor manifold pressure says nothing.
-func (m *measurement) refuseOtherTorque(pulls []*Run) {
+// torque limit, traction control, or boost that was not there yet. It tells whether a channel has shown every gear's torque.
+func (m *measurement) refuseOtherTorque(pulls []*Run) (shown bool) {
 	gears := map[int][]*Run{}
 	top := 0
 	for _, r := range pulls {
 		gears[r.Gear] = append(gears[r.Gear], r)
 		top = max(top, r.Gear)
 	}
-	for _, channel := range []string{drive.EngineTorque, drive.IntakePressure} {
-		reference := m.chargeOf(gears[top], channel)
-		if len(reference.rpm) < torqueSamples {
-			continue
-		}
+	for _, sign := range torqueSigns {
+		reference, compared := m.chargeOf(gears[top], sign.channel), 1
 		for gear, runs := range gears {
-			off, ok := m.chargeOf(runs, channel).against(reference)
-			if gear == top || !ok || math.Abs(off) <= sameTorque {
+			off, ok := m.chargeOf(runs, sign.channel).against(reference)
+			if gear == top || !ok {
+				continue
+			}
+			compared++
+			if math.Abs(off) <= sameTorque {
 				continue
 			}
 			for _, r := range runs {
-				r.refuse(practice.TorqueByGear, 100*math.Abs(off), moreOrLess(off), top)
+				if r.Used {
+					r.refuse(practice.TorqueByGear, 100*math.Abs(off), moreOrLess(off), top)
+				}
 			}
 		}
-		return
+		if sign.tells && compared == len(gears) {
+			return true
+		}
 	}
+	return false
 }
 
 func moreOrLess(x float64) string {

@@ -198,16 +198,10 @@ func ripple(n []float64) float64 {
 }
 
 func medianInterval(t []float64) float64 {
-	var d []float64
-	for i := 1; i < len(t); i++ {
-		if t[i] > t[i-1] {
-			d = append(d, t[i]-t[i-1])
-		}
+	if d := stats.MedianStep(t); d > 0 {
+		return d
 	}
-	if len(d) == 0 {
-		return math.Inf(1)
-	}
-	return stats.Median(some(d))
+	return math.Inf(1)
 }
 
 // bottom is the lowest engine speed of a fall that is used: above fuel resume and the idle controller.

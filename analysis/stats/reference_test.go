@@ -141,3 +141,12 @@ func TestGeneralisedLeastSquaresAgreesWithNumPy(t *testing.T) {
 	same(t, "chi-square", c.Chi2, r.Chi2, 1e-8)
 	same(t, "p", c.P, r.P, 1e-8)
 }
+
+func TestMedianStepSkipsStampsThatDoNotRise(t *testing.T) {
+	if d := MedianStep([]float64{0, 1, 1, 0.5, 2.5, 5.5}); d != 2 {
+		t.Errorf("median step %g, want 2", d)
+	}
+	if d := MedianStep([]float64{3, 2, 1}); !math.IsNaN(d) {
+		t.Errorf("median step of falling stamps %g, want NaN", d)
+	}
+}

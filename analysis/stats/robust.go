@@ -40,3 +40,18 @@ func MAD(v []float64, centre float64) float64 {
 	slices.Sort(d)
 	return sortedQuantile(d, 0.5)
 }
+
+// MedianStep returns the median of the rising steps of time stamps, of some thousand of them where there are many; NaN with none.
+func MedianStep(t []float64) float64 {
+	stride := 1 + len(t)/4000
+	var d []float64
+	for i := stride; i < len(t); i += stride {
+		if t[i] > t[i-1] {
+			d = append(d, t[i]-t[i-1])
+		}
+	}
+	return Median(d)
+}
+
+// Square returns x squared.
+func Square(x float64) float64 { return x * x }

@@ -13,8 +13,9 @@ type solution struct {
 	creep   float64
 	offset  float64    // km/h
 	cov     *mat.Dense // of inverse.., lag, creep; nil when it could not be had
-	score   float64    // mean of min(e^2, 1), (km/h)^2
-	seconds []float64  // of driving used, per rung
+	score   float64    // mean of min(e^2, 1), e in steps of road speed but at least in km/h
+	seconds []float64  // of driving used, per rung,
+	way     []float64  // and how far it went, in km/h s
 	blocks  []blockScore
 	readers []*reader
 }
@@ -73,6 +74,24 @@ func (p *pool) fit(rungs []rung, lag, offset float64, c *choice) *solution {
 	return s
 }
 
+// unit is the size of an ordinary residual, km/h: a speed in steps of miles per hour leaves larger ones.
+func (p *pool) unit() float64 { return max(1, p.step) }
+
+// speed is the mean road speed (km/h) at which a rung was learnt, or the whole ladder where one scale holds for all; 0 without any.
+func (s *solution) speed(rung int, whole bool) float64 {
+	way, time := s.way[rung], s.seconds[rung]
+	if whole {
+		way, time = 0, 0
+		for i := range s.seconds {
+			way, time = way+s.way[i], time+s.seconds[i]
+		}
+	}
+	if time == 0 {
+		return 0
+	}
+	return way / time
+}
+
 // tukey is the biweight at residual e with cut c.
 func tukey(e, c float64) float64 {
 	u := e / c
@@ -98,6 +117,7 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 	diag, b := make([]float64, g), make([]float64, g+2)
 	lagRow, creepRow := make([]float64, g), make([]float64, g)
 	lagLag, lagCreep, creepCreep := lagRidge, 0.0, creepRidge
+	unit := p.unit()
 	b[g+1] = -creepRidge * s.creep
 	var row used
 	for l, series := range s.readers {
@@ -121,11 +141,11 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 					phiV = c.phi[l][i] * v
 				}
 				e = n[i]*s.inverse[gear] - v - s.offset - s.creep*phiV
-			} else if gear, e = s.assign(n[i], v); math.Abs(e) > max(1.5, 0.04*v) {
+			} else if gear, e = s.assign(n[i], v); math.Abs(e) > max(1.5*unit, 0.04*v) {
 				continue
 			}
 			dt := series.dt[i] * float64(stride)
-			w := tukey(e, max(1.2, 0.02*v)) * dt
+			w := tukey(e, max(1.2*unit, 0.02*v)) * dt
 			if w == 0 {
 				continue
 			}
@@ -175,7 +195,8 @@ func (s *solution) assign(n, v float64) (gear int, e float64) {
 func (s *solution) uncertainty(p *pool, c *choice) {
 	g := len(s.inverse)
 	u := g + 2
-	s.seconds = make([]float64, g)
+	s.seconds, s.way = make([]float64, g), make([]float64, g)
+	unit := p.unit()
 	meat := mat.NewSymDense(u, nil)
 	grad := make([]float64, u)
 	block, log := -1, -1
@@ -196,7 +217,8 @@ func (s *solution) uncertainty(p *pool, c *choice) {
 			grad[at] += r.w * r.row[i] * r.e
 		}
 		s.seconds[r.gear] += r.w
-		q := math.Min(r.e*r.e, 1) * r.dt
+		s.way[r.gear] += r.w * p.logs[r.log].v[r.i]
+		q := min(r.e*r.e/(unit*unit), 1) * r.dt
 		sum += q
 		weight += r.dt
 		s.blocks[len(s.blocks)-1].sum += q

@@ -29,7 +29,8 @@ func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []drive.Warni
 	p := gather(logs, veh)
 	cal := &Calibration{SpeedChannel: p.channel, SpeedStep: p.step, SpeedRounding: "unknown", SpeedSource: "unknown", Period: p.period,
 		Gears: []Gear{}}
-	cal.model = gearstate.Model{SpeedChannel: p.channel, Step: p.step, Period: p.period, Idle: p.idle, TimingSD: 0.03}
+	cal.model = gearstate.Model{SpeedChannel: p.channel, Step: p.step, Period: p.period, Refresh: p.refresh, Idle: p.idle,
+		TimingSD: 0.03}
 	var warnings []drive.Warning
 	warn := func(code, format string, args ...any) {
 		warnings = append(warnings, drive.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
@@ -127,7 +128,9 @@ func (p *pool) decode(m gearstate.Model) []*gearstate.Track {
 	tracks := make([]*gearstate.Track, len(p.logs))
 	var all sync.WaitGroup
 	for i, s := range p.logs {
-		all.Go(func() { tracks[i] = gearstate.DecodeSignals(s.log, s.nt, s.nn, s.t, s.v, m) })
+		all.Go(func() {
+			tracks[i] = gearstate.DecodeSignals(s.log, gearstate.Signals{RPMT: s.nt, RPM: s.nn, SpeedT: s.t, Speed: s.v}, m)
+		})
 	}
 	all.Wait()
 	return tracks
@@ -274,11 +277,12 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain, driven b
 			sd = math.Max(s.sd(i)*r.k*r.k, 0.0005*r.k)
 		}
 		value := r.k
+		m.Gears[i].SD, m.Gears[i].V0 = sd, s.speed(i, l.told)
 		if !certain && p.step > 0 {
-			sd = math.Hypot(sd, r.k*0.25*p.step/40)
+			m.OffsetSD = 0.25 * p.step
+			sd = math.Hypot(sd, r.k*m.OffsetSD/40)
 			value = peakNear(raw, r.k) // the fit had to take one way of rounding; the ratio to the displayed speed needs none
 		}
-		m.Gears[i].SD = sd
 		cal.Gears = append(cal.Gears, Gear{Gear: r.number, RPMPerKmh: stats.Normal(value, math.Max(sd, math.Abs(value-r.k)/2)), Seconds: r.seconds})
 	}
 }
@@ -286,6 +290,9 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain, driven b
 func stampNote(p *pool) string {
 	if p.stampStep >= 0.5 {
 		return fmt.Sprintf(" with time stamps in steps of %.0f s", p.stampStep)
+	}
+	if p.refresh > 0.5*p.period {
+		return ", since the control unit refreshes road speed no faster"
 	}
 	return ""
 }

@@ -17,6 +17,8 @@ type series struct {
 	dt     []float64 // s that a sample stands for, at most 1
 	nt, nn []float64 // s, rpm
 	gap    float64   // s between engine speed samples that is bridged
+
+	refresh float64 // s, of a road speed that is polled more often
 }
 
 // pool is all logs of a car with what they have in common.
@@ -24,6 +26,7 @@ type pool struct {
 	channel   string
 	logs      []*series
 	period    float64 // s, of the slower channel
+	refresh   float64 // s, the longest of the logs
 	step      float64 // km/h
 	thin      float64 // s
 	coarse    bool    // whole-second stamps or so slow a link that rounding cannot be told
@@ -58,6 +61,7 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 			continue
 		}
 		periods = append(periods, math.Max(medianStep(s.t), medianStep(s.nt)))
+		p.refresh = max(p.refresh, s.refresh)
 		p.logs = append(p.logs, s)
 	}
 	if len(p.logs) == 0 {
@@ -89,7 +93,8 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 
 func newSeries(l *drive.Log, channel string) *series {
 	s := &series{log: l}
-	s.nt, s.nn, s.t, s.v = gearstate.Signals(l, channel)
+	x := gearstate.ReadSignals(l, channel)
+	s.nt, s.nn, s.t, s.v, s.refresh = x.RPMT, x.RPM, x.SpeedT, x.Speed, x.Refresh
 	if len(s.nt) < 5 || len(s.t) < 5 {
 		return nil
 	}

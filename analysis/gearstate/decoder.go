@@ -43,6 +43,9 @@ func (d *Decoder) PushSpeed(t, kmh float64) []State {
 	if !ordered(d.align.speed, t) || !(kmh >= 0 && kmh <= maxKmh) {
 		return nil
 	}
+	if s := d.align.speed; len(s) > 0 && d.m.Refresh > 0 && stale(t, kmh, s[len(s)-1].t, s[len(s)-1].v, d.m.Refresh) {
+		return d.drain()
+	}
 	d.align.speed = append(d.align.speed, sample{t, kmh})
 	return d.drain()
 }

@@ -131,15 +131,15 @@ func TestRepeatedValuesAreDropped(t *testing.T) {
 			l.Channels[q].T, l.Channels[q].V = append(l.Channels[q].T, at), append(l.Channels[q].V, v)
 		}
 	}
-	nt, _, st, _ := gearstate.Signals(l, drive.VehicleSpeed)
-	for _, ts := range [][]float64{nt, st} {
+	s := gearstate.ReadSignals(l, drive.VehicleSpeed)
+	for _, ts := range [][]float64{s.RPMT, s.SpeedT} {
 		for _, at := range ts {
 			if at > 5.05 && at < 5.95 {
 				t.Errorf("a repeated value at %.1f s was kept", at)
 			}
 		}
 	}
-	if len(nt) < 85 {
-		t.Errorf("%d of 100 values kept", len(nt))
+	if len(s.RPMT) < 85 {
+		t.Errorf("%d of 100 values kept", len(s.RPMT))
 	}
 }

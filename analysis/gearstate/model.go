@@ -14,7 +14,9 @@ type Model struct {
 
 	Lag, LagSD float64 // s by which the speed channel is late behind engine speed
 	Offset     float64 // km/h to add to a displayed speed: half a step when the car cuts off decimals
+	OffsetSD   float64 // km/h of doubt in Offset, 0 when rounding is known. K is right at V0 all the same: the fit saw to that
 	Step       float64 // km/h between two displayed speeds, 0 when it is fine enough not to matter
+	Refresh    float64 // s between two refreshes of a speed that is polled more often, 0 when every sample is fresh
 	TimingSD   float64 // s, of one time stamp
 	Period     float64 // s, median interval of the slower of the two channels
 	Idle       float64 // rpm
@@ -28,6 +30,7 @@ type Model struct {
 type Gearing struct {
 	Number int     // 1 is first
 	K, SD  float64 // rpm per km/h of true (offset removed) road speed, locked, without creep
+	V0     float64 // km/h at which it was learnt, in the mean; 0 when it was not
 }
 
 // LoadScale turns the channel that tells how hard the engine works into a fraction: 0 foot off, 1 full load.

@@ -16,18 +16,28 @@ const (
 	stuckJump  = 10.0 // rpm: it ends in a jump of more than this and two and a half steps, or in one of road speed by more than a step
 )
 
-// Signals returns the usable samples of engine speed and of a speed channel of a log, without stretches in which the control unit
-// repeated itself: of those only the first value stands. Where road speed alone is at fault, it goes.
-func Signals(l *drive.Log, channel string) (nt, nv, st, sv []float64) {
-	nt, nv = Clean(l.Channel(drive.EngineSpeed), 0, maxRPM)
-	st, sv = Clean(l.Channel(channel), 0, maxKmh)
-	if stuck := stuckStretches(nt, nv, st, sv); len(stuck) > 0 {
-		nt, nv = without(nt, nv, stuck)
-		st, sv = without(st, sv, stuck)
+// Signals are the usable samples of engine speed (rpm) and road speed (km/h as displayed) of a log, each at its times (s).
+type Signals struct {
+	RPMT, RPM     []float64
+	SpeedT, Speed []float64
+	Refresh       float64 // s, see Refresh
+}
+
+// ReadSignals returns the signals of a log without replies that repeat an old road speed and without stretches in which the control unit repeated
+// itself: of those only the first value stands. Where road speed alone is at fault, it goes. The log is not changed.
+func ReadSignals(l *drive.Log, channel string) Signals {
+	var s Signals
+	s.RPMT, s.RPM = Clean(l.Channel(drive.EngineSpeed), 0, maxRPM)
+	s.SpeedT, s.Speed = Clean(l.Channel(channel), 0, maxKmh)
+	s.Refresh = Refresh(s.SpeedT, s.Speed)
+	s.SpeedT, s.Speed = Fresh(s.SpeedT, s.Speed, s.Refresh)
+	if stuck := stuckStretches(s.RPMT, s.RPM, s.SpeedT, s.Speed); len(stuck) > 0 {
+		s.RPMT, s.RPM = without(s.RPMT, s.RPM, stuck)
+		s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, stuck)
 	}
-	st, sv = without(st, sv, frozen(st, sv))
-	st, sv = without(st, sv, dropped(st, sv))
-	return nt, nv, st, sv
+	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, frozen(s.SpeedT, s.Speed))
+	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, dropped(s.SpeedT, s.Speed))
+	return s
 }
 
 // stuckStretches returns the stretches (s, from after the first equal value to the last) in which engine speed stood still and then jumped, or road

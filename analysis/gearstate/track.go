@@ -39,18 +39,16 @@ const offlineAhead = 0.7
 // Decode tells gear and clutch at every road speed sample of a log, each from the whole drive. A log without both channels, or a
 // model without gears, gives a track without gears.
 func Decode(l *drive.Log, m Model) *Track {
-	nt, nv, st, sv := Signals(l, m.SpeedChannel)
-	return DecodeSignals(l, nt, nv, st, sv, m)
+	return DecodeSignals(l, ReadSignals(l, m.SpeedChannel), m)
 }
 
-// DecodeSignals is Decode of signals that were read, and perhaps thinned out, before: engine speed nv (rpm) at nt and displayed road speed sv (km/h)
-// at st, in s. The log gives the load alone.
-func DecodeSignals(l *drive.Log, nt, nv, st, sv []float64, m Model) *Track {
+// DecodeSignals is Decode of signals that were read, and perhaps thinned out, before. The log gives the load alone.
+func DecodeSignals(l *drive.Log, s Signals, m Model) *Track {
 	tr := &Track{Model: m}
 	d := newDecoder(&tr.Model, math.Max(offlineAhead, 1.6*m.Period))
-	d.path = newPath(tr, d.lat.n, len(st))
+	d.path = newPath(tr, d.lat.n, len(s.Speed))
 	a := d.align
-	a.rpm, a.speed, a.load = samples(nt, nv), samples(st, sv), loadSamples(l, &m)
+	a.rpm, a.speed, a.load = samples(s.RPMT, s.RPM), samples(s.SpeedT, s.Speed), loadSamples(l, &m)
 	a.ended = true
 	d.drain()
 	d.path.trace(d.lat)

@@ -30,6 +30,9 @@ func windows(period float64) (lengths []float64, least int) {
 	return []float64{0.8, 1.5, 3}, 5
 }
 
+// slowGear is the speed (km/h) at which a gear is taken to be learnt at least, for what the doubt in rounding does at other speeds.
+const slowGear = 20.0
+
 // window is the test over samples [lo, hi) of one gear.
 type window struct {
 	mean float64 // km/h of excess
@@ -58,7 +61,11 @@ func (r *record) test(lo, hi, index int) window {
 	}
 	variance := 0.09*step*step/eff + a*a*(0.025*0.025+m.LagSD*m.LagSD+m.TimingSD*m.TimingSD/n) + relative*v*relative*v
 	c := creep * mean(r.sumCreep, lo, hi)
-	return window{mean: mean(r.sumE, lo, hi), sd: math.Sqrt(variance + c*c), v: v}
+	offset := 0.0
+	if m.OffsetSD > 0 {
+		offset = m.OffsetSD * (v/max(g.V0, slowGear) - 1)
+	}
+	return window{mean: mean(r.sumE, lo, hi), sd: math.Sqrt(variance + c*c + offset*offset), v: v}
 }
 
 func (w window) hit() bool { return w.mean > threshold*w.sd && w.mean > leastSlip*w.v }

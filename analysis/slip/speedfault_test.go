@@ -24,12 +24,11 @@ func TestFaultyRoadSpeedIsNoSlip(t *testing.T) {
 		{"drops by a fifth", func(v, _ float64) float64 { return math.Floor(0.8 * v) }, true},
 		{"drops to nothing", func(float64, float64) float64 { return 0 }, false},
 	}
+	truth := sim.Drive(weak(1.5), sim.LevelRoad(), pulls(4), rand.New(rand.NewPCG(4, 0)))
 	for _, link := range []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti} {
 		for _, fault := range faults {
-			for _, lasting := range []float64{1, 1.5, 2.5} {
-				rng := rand.New(rand.NewPCG(4, uint64(link)))
-				truth := sim.Drive(weak(1.5), sim.LevelRoad(), pulls(4), rng)
-				l := sim.NewLogger(link).Record(truth, rng)
+			for _, lasting := range []float64{1.5, 2.5} {
+				l := sim.NewLogger(link).Record(truth, rand.New(rand.NewPCG(4, uint64(link))))
 				for _, p := range truth.Labelled("pull") {
 					spoil(l.Channel(drive.VehicleSpeed), (p.StartS+p.EndS)/2, lasting, fault.make)
 				}

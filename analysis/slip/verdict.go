@@ -198,6 +198,9 @@ func (j *judge) holding() {
 	switch {
 	case len(o.Pulls) == 0:
 		o.Reason = "The engine was never asked for much in this log, so it shows nothing about the clutch."
+	case j.cal.Model().Refresh > slowest:
+		o.Reason = fmt.Sprintf("No slip seen, but the control unit refreshed road speed only every %.1f s, however often it was asked: too slow to prove that the clutch "+
+			"holds. A satellite receiver of 5 Hz or more does.", j.cal.Model().Refresh)
 	case j.cal.Period > slowest:
 		o.Reason = fmt.Sprintf("No slip seen, but a value came only every %.1f s: too slow to prove that the clutch holds.", j.cal.Period)
 	case tried == 0 && j.blind():

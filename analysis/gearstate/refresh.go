@@ -1,0 +1,60 @@
+package gearstate
+
+import (
+	"math"
+	"slices"
+)
+
+// A control unit may work out road speed twice a second and answer twenty times with it: between two refreshes the value is old. Taken at its word,
+// the car goes in jerks. Only the first reply after a refresh tells when the value was true.
+
+const (
+	refreshHeld  = 3    // equal replies and more before a leap: the value was held
+	refreshLeast = 10   // such leaps that must be seen,
+	refreshShare = 0.05 // and their share of all changes
+)
+
+// Refresh returns how often (s) a speed that moves in steps is really refreshed, 0 where every sample is fresh: it leaps over steps after standing
+// still, again and again, and the shortest of these waits is the refresh.
+func Refresh(t, v []float64) float64 {
+	leap := 1.5 * step(v)
+	var waits []float64
+	changes, last := 0, 0
+	for i := 1; i < len(v); i++ {
+		d := math.Abs(v[i] - v[i-1])
+		if d == 0 {
+			continue
+		}
+		if v[i] >= 5 && v[i-1] >= 5 {
+			changes++
+			if d > leap && i-last >= refreshHeld {
+				waits = append(waits, t[i]-t[last])
+			}
+		}
+		last = i
+	}
+	if len(waits) < refreshLeast || float64(len(waits)) < refreshShare*float64(changes) {
+		return 0
+	}
+	slices.Sort(waits)
+	return waits[len(waits)/5]
+}
+
+// Fresh drops the replies that repeat a value before it was refreshed (every so many s); the slices are changed in place.
+func Fresh(t, v []float64, every float64) ([]float64, []float64) {
+	if every <= 0 || len(t) == 0 {
+		return t, v
+	}
+	n := 1
+	for i := 1; i < len(t); i++ {
+		if stale(t[i], v[i], t[n-1], v[n-1], every) {
+			continue
+		}
+		t[n], v[n] = t[i], v[i]
+		n++
+	}
+	return t[:n], v[:n]
+}
+
+// stale tells whether a reply repeats the last one taken before it can have been refreshed.
+func stale(t, v, lastT, lastV, every float64) bool { return v == lastV && t-lastT < 1.05*every }

@@ -1,0 +1,80 @@
+package calibrate
+
+import (
+	"encoding/json"
+	"math"
+	"os"
+	"slices"
+	"testing"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// The reference is SciPy (scipy.optimize.least_squares with Tukey's biweight as its loss, scipy.linalg for the covariance), testdata/fit.py.
+func TestFitAgreesWithSciPy(t *testing.T) {
+	raw, err := os.ReadFile("testdata/fit.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var ref struct {
+		NT       []float64 `json:"nt"`
+		NN       []float64 `json:"nn"`
+		T        []float64 `json:"t"`
+		V        []float64 `json:"v"`
+		Gear     []int8    `json:"gear"`
+		Phi      []float64 `json:"phi"`
+		Offset   float64   `json:"offset"`
+		StartK   []float64 `json:"start_k"`
+		StartLag float64   `json:"start_lag"`
+		Inverse  []float64 `json:"inverse"`
+		Lag      float64   `json:"lag"`
+		Creep    float64   `json:"creep"`
+		SD       []float64 `json:"sd"`
+	}
+	if err := json.Unmarshal(raw, &ref); err != nil {
+		t.Fatal(err)
+	}
+	log := &series{t: ref.T, v: ref.V, nt: ref.NT, nn: ref.NN, gap: 1, dt: make([]float64, len(ref.T))}
+	for i := 1; i < len(ref.T); i++ {
+		log.dt[i] = ref.T[i] - ref.T[i-1]
+	}
+	p := &pool{logs: []*series{log}, step: 1, period: 0.11}
+	c := &choice{gear: [][]int8{ref.Gear}, phi: [][]float64{ref.Phi}}
+	rungs := make([]rung, len(ref.StartK))
+	for i, k := range ref.StartK {
+		rungs[i] = rung{k: k}
+	}
+	s := p.fit(rungs, ref.StartLag, ref.Offset, c)
+	g := len(s.inverse)
+	for i, x := range append(slices.Clone(s.inverse), s.lag, s.creep) { // as it is used, it stops far inside its own uncertainty
+		if e := math.Abs(x - append(slices.Clone(ref.Inverse), ref.Lag, ref.Creep)[i]); e > 0.03*ref.SD[i] {
+			t.Errorf("unknown %d stops %.3f standard deviations from SciPy's", i, e/ref.SD[i])
+		}
+	}
+	for range 20 { // its own steps carried on from where it stopped lead to the same point
+		a, b := p.normal(s, c, nil)
+		var x mat.VecDense
+		if err := x.SolveVec(a, b); err != nil {
+			t.Fatal(err)
+		}
+		for i := range s.inverse {
+			s.inverse[i] += x.AtVec(i)
+		}
+		s.lag += x.AtVec(len(s.inverse))
+		s.creep += x.AtVec(len(s.inverse) + 1)
+	}
+	s.uncertainty(p, c)
+	near := func(what string, got, want float64) {
+		if math.Abs(got-want) > 1e-6*math.Abs(want) {
+			t.Errorf("%s %.12g, SciPy has %.12g", what, got, want)
+		}
+	}
+	for i, x := range s.inverse {
+		near("1/k", x, ref.Inverse[i])
+		near("standard deviation of 1/k", s.sd(i), ref.SD[i])
+	}
+	near("lag", s.lag, ref.Lag)
+	near("standard deviation of the lag", s.sd(g), ref.SD[g])
+	near("creep", s.creep, ref.Creep)
+	near("standard deviation of the creep", s.sd(g+1), ref.SD[g+1])
+}

@@ -20,7 +20,7 @@ type closedSignal struct {
 func (s *scene) learnClosed(veh *vehicle.Vehicle) {
 	diesel := veh != nil && veh.Engine.Fuel == "diesel"
 	add := func(name string, slack float64, foot bool) {
-		c := newSeries(s.log, name)
+		c := s.channel(name)
 		if c == nil || len(c.v) < 4 {
 			return
 		}

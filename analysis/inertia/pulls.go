@@ -52,7 +52,7 @@ func (s *scene) pulls(gears []rung, lag float64) []Run {
 // shows too little of its travel.
 func (s *scene) loadSignal() *series {
 	for _, name := range []string{drive.Pedal, drive.Throttle, drive.EngineLoad} {
-		c := newSeries(s.log, name)
+		c := s.channel(name)
 		if c == nil {
 			continue
 		}

@@ -70,7 +70,7 @@ func (m *measurement) chargeOf(runs []*Run, channel string) charge {
 	type point struct{ rpm, value float64 }
 	var points []point
 	for _, r := range runs {
-		s, rpm := newSeries(m.scenes[r.Input].log, channel), &series{t: r.T, v: r.RPM, sorted: true}
+		s, rpm := m.scenes[r.Input].channel(channel), &series{t: r.T, v: r.RPM, sorted: true}
 		if s == nil {
 			continue
 		}

@@ -23,7 +23,18 @@ type scene struct {
 	clutch         *series
 	fuel           *series
 	oil, coolant   *series
-	pressure       *series // kPa, intake manifold
+	pressure       *series            // kPa, intake manifold
+	others         map[string]*series // channels that were asked for since, nil where there is none
+}
+
+// channel returns a channel of the log, nil where there is none.
+func (s *scene) channel(name string) *series {
+	c, known := s.others[name]
+	if !known {
+		c = newSeries(s.log, name)
+		s.others[name] = c
+	}
+	return c
 }
 
 // series is a channel with finite samples only.
@@ -134,7 +145,7 @@ func observe(input, session int, l *drive.Log, veh *vehicle.Vehicle) *scene {
 	if c == nil || len(c.T) != len(c.V) {
 		return nil
 	}
-	s := &scene{input: input, session: session, log: l}
+	s := &scene{input: input, session: session, log: l, others: map[string]*series{}}
 	s.idle = idleSpeed(c.V, veh)
 	for i, t := range c.T {
 		v := c.V[i]

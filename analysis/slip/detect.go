@@ -10,11 +10,11 @@ const (
 	leastSlip = 0.012 // of road speed: below, ratio and tyre are not known well enough
 )
 
-// holdsBelow is the slip (%) that must have been visible before a pull "holds". On a slow link, whose values blur the rise and the fall of a slip, a
-// little more.
+// holdsBelow is the slip (%) that must have been visible before a pull "holds". On a slow link, whose values blur the rise and the fall of a slip,
+// a little more: it is stated, and a clutch that begins to slip does not stop at 4 %.
 func holdsBelow(period float64) float64 {
 	if period > 0.25 {
-		return 3.5
+		return 4
 	}
 	return 3
 }

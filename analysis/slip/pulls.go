@@ -65,7 +65,7 @@ func (r *record) loadedParts(run *run, lo, hi int) []stretch {
 			continue
 		}
 		last := i
-		for j := i + 1; j < hi && t[j]-t[last] <= allowed; j++ {
+		for j := i + 1; j < hi && (j == last+1 || t[j]-t[last] <= allowed); j++ { // the next sample may be late
 			if r.loadedAt(j) {
 				last = j
 			}

@@ -7,6 +7,8 @@ import (
 	"hash/fnv"
 	"math"
 	"os"
+	"runtime"
+	"runtime/debug"
 	"strconv"
 	"sync"
 	"testing"
@@ -64,11 +66,12 @@ func (t *tally) add(r *ratio, truth float64) bool {
 	return true
 }
 
-// parallel draws n replications on two cores; each is told its own number, from which it makes its chance.
+// parallel draws n replications on all cores; each is told its own number, from which it makes its chance.
 func parallel(n int, draw func(rep uint64)) {
+	defer debug.SetGCPercent(debug.SetGCPercent(400)) // drives are large and short-lived
 	var wg sync.WaitGroup
 	next := make(chan uint64)
-	for range 2 {
+	for range runtime.GOMAXPROCS(0) {
 		wg.Add(1)
 		go func() {
 			defer wg.Done()

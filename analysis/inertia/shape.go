@@ -171,7 +171,7 @@ func (f *shapeFit) solve() (*Shape, bool) {
 		if pass >= 2 {
 			f.reweigh(df, pass == 2)
 		}
-		if pass >= 6 && moved < 1e-10 {
+		if pass >= 6 && moved < 1e-8 {
 			break
 		}
 	}
@@ -303,8 +303,10 @@ func absAll(v []float64) []float64 {
 // to tell, share one scale.
 func (f *shapeFit) reweigh(df int, first bool) {
 	share := math.Sqrt(float64(df) / float64(f.total))
-	residuals := make([][]float64, f.groups)
-	var all []float64
+	residuals, all := make([][]float64, f.groups), make([]float64, 0, f.total)
+	for g := range residuals {
+		residuals[g] = make([]float64, 0, f.total)
+	}
 	for i, r := range f.runs {
 		residuals[r.Group] = append(residuals[r.Group], f.out[i].Residual...)
 		all = append(all, f.out[i].Residual...)

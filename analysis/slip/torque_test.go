@@ -139,11 +139,11 @@ func TestSlopeBetweenPieces(t *testing.T) {
 	slope, variance := []float64{0.02, -0.01}, []float64{1e-6, 1e-6}
 	level := 0.02 * 0.02
 	r.track = trackAt(0)
-	if x, sd := r.slopeBetween(pieces, slope, variance, level, 1, 0); math.Abs(x-0.02) > 1e-6 || sd > 0.0011 {
+	if x, sd := r.slopeBetween(pieces, slope, variance, level, 200, 1, 0); math.Abs(x-0.02) > 1e-6 || sd > 0.0011 {
 		t.Errorf("at the first piece %.4f ± %.4f", x, sd)
 	}
 	r.track = trackAt(20)
-	x, sd := r.slopeBetween(pieces, slope, variance, level, 1, 0)
+	x, sd := r.slopeBetween(pieces, slope, variance, level, 200, 1, 0)
 	// Two ends 400 m away leave exp(-2) each: the mean of a bridge by hand is (s1 + s2) rho / (1 + rho^2), rho = exp(-2).
 	rho := math.Exp(-2)
 	if want := 0.01 * rho / (1 + rho*rho); math.Abs(x-want) > 1e-9 {

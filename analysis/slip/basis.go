@@ -60,7 +60,7 @@ func (j *judge) slopeLeft() (slope, share float64, ok bool) {
 		i := min(r.track.Len()-1, sort.SearchFloat64s(r.track.T, (p.Start+p.End)/2))
 		sd := r.slopeError(i)
 		slopes = append(slopes, sd)
-		shares = append(shares, sd*f.veh.Mass*gravity*f.perGear[p.Gear]/p.PeakTorque.Value)
+		shares = append(shares, sd*f.veh.Mass*gravity*f.arm(p.Gear)/p.PeakTorque.Value)
 	}
 	if len(slopes) == 0 {
 		return usualSlope, math.NaN(), false

@@ -80,7 +80,7 @@ func (j *judge) fullByTorque() {
 
 // peakTorque is the largest clutch torque that lasted for some seconds within a stretch.
 func (r *record) peakTorque(s *stretch, f *roadForce, lasting float64) *stats.Estimate {
-	if !f.known() || f.perGear[s.run.gear] == 0 {
+	if !f.known() || f.arm(s.run.gear) == 0 {
 		return nil
 	}
 	t := r.track.T
@@ -102,7 +102,7 @@ func (r *record) peakTorque(s *stretch, f *roadForce, lasting float64) *stats.Es
 		return nil
 	}
 	m := r.motion[at]
-	own := f.mass * r.fit * r.meanAccelSD(at, end) / 3.6 * f.perGear[s.run.gear]
+	own := f.mass * r.fit * r.meanAccelSD(at, end) / 3.6 * f.arm(s.run.gear)
 	return stats.Normal(best, math.Hypot(own, f.commonError(s.run.gear, best, m.a, m.v, r.slopeError(at))))
 }
 

@@ -164,7 +164,7 @@ func (r *record) torque(f *roadForce, run *run, from, to, least float64) *readin
 	if d := tt - time*time/n; n >= 3 && d > 0 {
 		x.rise = (tx - time*sum/n) / d * (to - from - time/n)
 	}
-	x.own = f.mass * r.meanAccelSD(first, last) / 3.6 * f.perGear[run.gear]
+	x.own = f.mass * r.meanAccelSD(first, last) / 3.6 * f.arm(run.gear)
 	x.common = f.commonError(run.gear, x.value, a/n, v/n, slope/n)
 	return x
 }

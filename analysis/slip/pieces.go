@@ -85,7 +85,7 @@ func (r *record) rolling(i int) bool {
 // lockedPieces appends the pieces of a run in which the clutch is locked, outside of every slip, under load.
 func (r *record) lockedPieces(out []piece, run *run, f *roadForce, length float64) []piece {
 	t := r.track
-	arm := f.perGear[run.gear]
+	arm := f.arm(run.gear)
 	if arm == 0 || run.gear < 2 {
 		return out
 	}

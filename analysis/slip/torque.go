@@ -25,12 +25,12 @@ type roadForce struct {
 	survey     *survey    // nil: the logs tell nothing of slope and road load
 	reason     string     // why there is no torque, "" when there is
 	efficiency float64
-	perGear    map[int]float64
+	arms       []float64 // m, of each gear from 1: torque over wheel force
 }
 
 // newRoadForce returns what the vehicle file allows.
 func newRoadForce(veh *vehicle.Vehicle, rollers bool) *roadForce {
-	f := &roadForce{veh: veh, perGear: map[int]float64{}}
+	f := &roadForce{veh: veh}
 	switch {
 	case rollers:
 		f.reason = "on a rolling road the car's mass and the air say nothing of the force, so no torque is given"
@@ -70,13 +70,22 @@ func newRoadForce(veh *vehicle.Vehicle, rollers bool) *roadForce {
 		eta = 0.95
 	}
 	f.efficiency = eta
+	f.arms = make([]float64, len(veh.Gearbox.Ratios)+1)
 	for g := range veh.Gearbox.Ratios {
-		f.perGear[g+1] = f.radius / (veh.TotalRatio(g+1) * eta)
+		f.arms[g+1] = f.radius / (veh.TotalRatio(g+1) * eta)
 	}
 	return f
 }
 
 func (f *roadForce) known() bool { return f.reason == "" }
+
+// arm is torque over wheel force in a gear, m; 0 for a gear that the car has not.
+func (f *roadForce) arm(gear int) float64 {
+	if gear < 1 || gear >= len(f.arms) {
+		return 0
+	}
+	return f.arms[gear]
+}
 
 // scaleSD is the relative error that all torques of a car have in common, mass aside.
 func (f *roadForce) scaleSD() float64 {
@@ -94,7 +103,7 @@ func (f *roadForce) loadError(v float64) float64 {
 
 // clutch returns the torque (N m) through the clutch in a gear at a km/h/s and v km/h on the level; NaN when it cannot be had.
 func (f *roadForce) clutch(gear int, a, v float64) float64 {
-	arm := f.perGear[gear]
+	arm := f.arm(gear)
 	if arm == 0 {
 		return math.NaN()
 	}
@@ -105,7 +114,7 @@ func (f *roadForce) clutch(gear int, a, v float64) float64 {
 func (r *record) clutchAt(f *roadForce, gear, i int) float64 {
 	torque := f.clutch(gear, r.motion[i].a, r.motion[i].v)
 	if r.slope != nil {
-		torque += f.veh.Mass * gravity * r.slope[i] * f.perGear[gear]
+		torque += f.veh.Mass * gravity * r.slope[i] * f.arm(gear)
 	}
 	return torque
 }
@@ -123,7 +132,7 @@ func (f *roadForce) commonError(gear int, torque, a, v, slopeSD float64) float64
 	m := f.massSD * a / 3.6
 	l := f.loadError(v / 3.6)
 	g := slopeSD * f.veh.Mass * gravity
-	return math.Hypot(math.Sqrt(m*m+l*l+g*g)*f.perGear[gear], f.scaleSD()*torque)
+	return math.Hypot(math.Sqrt(m*m+l*l+g*g)*f.arm(gear), f.scaleSD()*torque)
 }
 
 // share is wheel force over weight for the wheelspin test.

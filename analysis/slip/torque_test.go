@@ -49,7 +49,7 @@ func road(f *roadForce, rolling float64, n int) (pieces []piece, slopes []float6
 		if i%7 == 0 {
 			load, gear = 0.25+0.75*rng.Float64(), 3+rng.IntN(2)
 		}
-		p := piece{t: float64(i), length: 1, way: v, gear: gear, arm: f.perGear[gear], v: v, rpm: v * 120 / float64(gear) * 3, load: load, sd: 0.001}
+		p := piece{t: float64(i), length: 1, way: v, gear: gear, arm: f.arm(gear), v: v, rpm: v * 120 / float64(gear) * 3, load: load, sd: 0.001}
 		torque := 250*load - 15
 		drag := f.load.Force(v) - f.load.F0 + rolling*f.load.F0 // true force; pull is reckoned with the told one
 		p.pull = torque/(p.arm*weight) - slope + (f.load.Force(v)-drag)/weight

@@ -1,0 +1,268 @@
+package slip
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// The slope of the road is not in a log, but what it does is: over a whole log the engine gives the same torque at the same speed and load, uphill
+// and downhill. So torque as a function of both is fitted to all locked driving at once, with the slope as what is left over: a random
+// walk that is pulled back to level, known where the engine was locked and guessed in between. A quick change of load shows the torque, a slow
+// change of acceleration at equal load shows the slope. Rolling in neutral shows the road load in the same way.
+//
+// The method is generalised least squares whitened by a Kalman filter (de Jong, The diffuse Kalman filter, Annals of Statistics 19, 1991; from
+// memory).
+
+const (
+	usualSlope   = 0.02   // standard deviation of the slope of ordinary roads. Common practice, no source
+	slopeLength  = 200.0  // m over which a slope lasts. Common practice, no source
+	longestSlope = 2000.0 // m
+	// A driver who holds his speed gives more load uphill, so that part of a slope is taken for torque: up to a tenth in simulated drives.
+	slopeLeak   = 0.1
+	leastPieces = 40
+	torqueShape = 0.03 // relative error of the engine's torque as a function of speed and load. Common practice, no source
+	knotEvery   = 800.0
+	outlier     = 3.5 // standard deviations
+)
+
+// slopeSpreads are the standard deviations of the slope that are tried.
+var slopeSpreads = []float64{0.004, 0.008, 0.012, 0.016, 0.02, 0.028, 0.04, 0.056}
+
+// survey is what a set of logs tells about slope and road load.
+type survey struct {
+	pieces []piece
+	knots  []float64 // rpm
+	unit   float64   // N m, of the torques fitted
+	n      int       // unknowns
+	rows   []float64 // n+1 columns of each piece: the unknowns' factors, then pull
+	bad    []bool
+
+	spread float64 // standard deviation of the slope
+	length float64 // m over which a slope lasts
+	scale  float64 // of all variances, by how well the pieces fit
+	x      *mat.VecDense
+	cov    *mat.SymDense
+	loglik float64
+}
+
+// The last unknowns are relative corrections of the road load: rolling, then air.
+func (s *survey) rolling() int { return s.n - 2 }
+
+// newSurvey fits slope, torque and road load; nil where the logs do not show enough.
+func newSurvey(pieces []piece, f *roadForce) *survey {
+	s := &survey{pieces: pieces, bad: make([]bool, len(pieces)), length: slopeLength}
+	locked, low, high := 0, math.Inf(1), 0.0
+	var torques []float64
+	for i := range pieces {
+		p := &pieces[i]
+		if p.gear == 0 {
+			continue
+		}
+		locked++
+		low, high = math.Min(low, p.rpm), math.Max(high, p.rpm)
+		torques = append(torques, p.pull*p.arm*f.veh.Mass*gravity)
+	}
+	if locked < leastPieces || high-low < 500 {
+		return nil
+	}
+	s.unit = quantile(torques, 0.95)
+	if s.unit <= 0 {
+		return nil
+	}
+	count := min(10, max(2, 1+int((high-low)/knotEvery)))
+	for k := range count {
+		s.knots = append(s.knots, low+(high-low)*float64(k)/float64(count-1))
+	}
+	s.n = len(s.knots) + 4 + 2
+	s.fill(f)
+	s.fitBest(f)
+	if s.x == nil {
+		return nil
+	}
+	if s.widen(); !s.fit(f) {
+		return nil
+	}
+	for range 3 { // what does not fit hides other pieces that do not
+		if !s.drop() {
+			break
+		}
+		if !s.fit(f) {
+			return nil
+		}
+	}
+	if 1+min(s.x.AtVec(s.rolling()), s.x.AtVec(s.rolling()+1)) < leastLoad {
+		return nil
+	}
+	return s
+}
+
+// fill writes the row of every piece.
+func (s *survey) fill(f *roadForce) {
+	w := s.n + 1
+	s.rows = make([]float64, len(s.pieces)*w)
+	weight := f.veh.Mass * gravity
+	for i := range s.pieces {
+		p := &s.pieces[i]
+		row := s.rows[i*w : (i+1)*w]
+		if p.gear > 0 {
+			s.torqueRow(row, p.rpm, p.load, s.unit/(p.arm*weight))
+		}
+		row[s.rolling()] = -f.load.F0 / weight
+		row[s.rolling()+1] = -(f.load.Force(p.v) - f.load.F0) / weight
+		row[s.n] = p.pull
+	}
+}
+
+// torqueRow writes the factors of the torque unknowns: load times a full-load curve that is straight between knots, less a drag that is straight
+// in engine speed, and a bend of torque over load for channels that are not quite torque.
+func (s *survey) torqueRow(row []float64, rpm, load, unit float64) {
+	k, n := len(s.knots), len(s.knots)
+	u := (rpm - s.knots[0]) / (s.knots[1] - s.knots[0])
+	i := min(n-2, max(0, int(u)))
+	x := math.Max(0, math.Min(1, u-float64(i)))
+	row[i], row[i+1] = load*(1-x)*unit, load*x*unit
+	r := rpm/s.knots[n-1] - 0.5
+	row[k], row[k+1] = -unit, -r*unit
+	bend := load * (1 - load)
+	row[k+2], row[k+3] = bend*unit, bend*r*unit
+}
+
+// fitBest fits with rising spreads of the slope for as long as each is likelier than the one before.
+func (s *survey) fitBest(f *roadForce) {
+	best := *s
+	best.loglik = math.Inf(-1)
+	for _, spread := range slopeSpreads {
+		s.spread = spread
+		if !s.fit(f) || s.loglik <= best.loglik {
+			break
+		}
+		best = *s
+	}
+	*s = best
+}
+
+// widen sets the spread to what the slopes found show over the whole log, and the length with it: how quickly a slope changes from piece to piece is what
+// the fit is sure of, how far it goes in the end is not.
+func (s *survey) widen() {
+	slope, variance := s.slopes()
+	sum := 0.0
+	for i := range slope {
+		sum += slope[i]*slope[i] + variance[i]
+	}
+	level := sum / float64(len(slope))
+	if grown := level / (s.spread * s.spread); grown > 1 {
+		s.length = math.Min(s.length*grown, longestSlope)
+		s.spread = math.Sqrt(level)
+	}
+}
+
+// fit solves for the unknowns at one spread of the slope.
+func (s *survey) fit(f *roadForce) bool {
+	n := s.n
+	a := mat.NewSymDense(n, nil)
+	b := mat.NewVecDense(n, nil)
+	s.prior(a, f)
+	yy, logs, count := 0.0, 0.0, 0.0
+	raw := a.RawSymmetric()
+	s.whiten(func(i int, e []float64, v float64) bool {
+		for p, x := range e[:n] {
+			if x == 0 {
+				continue
+			}
+			x /= v
+			b.SetVec(p, b.AtVec(p)+x*e[n])
+			row := raw.Data[p*raw.Stride : p*raw.Stride+n]
+			for q := p; q < n; q++ {
+				row[q] += x * e[q]
+			}
+		}
+		yy, logs, count = yy+e[n]*e[n]/v, logs+math.Log(v), count+1
+		return true
+	})
+	var c mat.Cholesky
+	if !c.Factorize(a) {
+		return false
+	}
+	s.x, s.cov = mat.NewVecDense(n, nil), mat.NewSymDense(n, nil)
+	if c.SolveVecTo(s.x, b) != nil || c.InverseTo(s.cov) != nil {
+		s.x = nil
+		return false
+	}
+	rss := yy - mat.Dot(b, s.x)
+	s.loglik = -0.5 * (rss + logs + c.LogDet())
+	s.scale = math.Max(1, rss/math.Max(1, count-float64(n)))
+	return true
+}
+
+// prior adds what is known beforehand: a full-load curve is smooth, drag is a small part of it, load channels are nearly straight, and the road load
+// is what the vehicle file or a common car says.
+func (s *survey) prior(a *mat.SymDense, f *roadForce) {
+	add := func(i int, sd float64) { a.SetSym(i, i, a.At(i, i)+1/(sd*sd)) }
+	k := len(s.knots)
+	for i := 0; i+2 < k; i++ {
+		c := [3]float64{1, -2, 1}
+		for p := range 3 {
+			for q := p; q < 3; q++ {
+				a.SetSym(i+p, i+q, a.At(i+p, i+q)+c[p]*c[q]/(0.2*0.2))
+			}
+		}
+	}
+	for i := range k {
+		add(i, 3)
+	}
+	add(k, 0.4)
+	add(k+1, 0.4)
+	add(k+2, 0.4)
+	add(k+3, 0.4)
+	add(s.rolling(), f.loadSD*1.4)
+	add(s.rolling()+1, f.loadSD*1.4)
+}
+
+// whiten runs the filter of the slope over all pieces and gives the innovations of every column with their variance. The filter learns from a piece
+// if it is told to.
+func (s *survey) whiten(learn func(i int, e []float64, v float64) bool) {
+	w := s.n + 1
+	mean, e := make([]float64, w), make([]float64, w)
+	level := s.spread * s.spread
+	variance := level
+	for i := range s.pieces {
+		p := &s.pieces[i]
+		keep := math.Exp(-p.way / s.length)
+		variance = keep*keep*variance + level*(1-keep*keep)
+		v := variance + p.sd*p.sd
+		gain := variance / v
+		row := s.rows[i*w : (i+1)*w]
+		for c := range mean {
+			mean[c] *= keep
+			e[c] = row[c] - mean[c]
+		}
+		if s.bad[i] || !learn(i, e, v) {
+			continue
+		}
+		for c := range mean {
+			mean[c] += gain * e[c]
+		}
+		variance *= 1 - gain
+	}
+}
+
+// drop marks the pieces that the fit does not explain: a brake, a gust, a wrong label. It tells whether they are others than before.
+func (s *survey) drop() bool {
+	before := s.bad
+	s.bad = make([]bool, len(before))
+	bad := make([]bool, len(before))
+	sd := math.Sqrt(s.scale)
+	s.whiten(func(i int, e []float64, v float64) bool {
+		z := e[s.n]
+		for p := range s.n {
+			z -= e[p] * s.x.AtVec(p)
+		}
+		z /= math.Sqrt(v) * sd
+		bad[i] = math.Abs(z) > outlier || s.pieces[i].gear == 0 && z < -2
+		return !bad[i]
+	})
+	s.bad = bad
+	return !slices.Equal(bad, before)
+}

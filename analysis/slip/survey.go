@@ -50,8 +50,8 @@ type survey struct {
 // The last unknowns are relative corrections of the road load: rolling, then air.
 func (s *survey) rolling() int { return s.n - 2 }
 
-// newSurvey fits slope, torque and road load; nil where the logs do not show enough.
-func newSurvey(pieces []piece, f *roadForce) *survey {
+// layOut sets up the unknowns and the row of every piece; nil where the logs do not show enough.
+func layOut(pieces []piece, f *roadForce) *survey {
 	s := &survey{pieces: pieces, bad: make([]bool, len(pieces)), length: slopeLength}
 	locked, low, high := 0, math.Inf(1), 0.0
 	var torques []float64
@@ -77,6 +77,15 @@ func newSurvey(pieces []piece, f *roadForce) *survey {
 	}
 	s.n = len(s.knots) + 4 + 2
 	s.fill(f)
+	return s
+}
+
+// newSurvey fits slope, torque and road load; nil where the logs do not show enough.
+func newSurvey(pieces []piece, f *roadForce) *survey {
+	s := layOut(pieces, f)
+	if s == nil {
+		return nil
+	}
 	s.fitBest(f)
 	if s.x == nil {
 		return nil

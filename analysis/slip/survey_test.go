@@ -1,0 +1,66 @@
+package slip
+
+import (
+	"encoding/json"
+	"math"
+	"os"
+	"testing"
+)
+
+// The reference is SciPy (scipy.linalg.cho_solve on the dense covariance of the slope), testdata/survey.py.
+func TestSurveyAgreesWithSciPy(t *testing.T) {
+	raw, err := os.ReadFile("testdata/survey.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var ref struct {
+		Gear   []int     `json:"gear"`
+		Way    []float64 `json:"way"`
+		New    []bool    `json:"new"`
+		V      []float64 `json:"v"`
+		RPM    []float64 `json:"rpm"`
+		Load   []float64 `json:"load"`
+		SD     []float64 `json:"sd"`
+		Pull   []float64 `json:"pull"`
+		Spread float64   `json:"spread"`
+		Length float64   `json:"length"`
+		X      []float64 `json:"x"`
+		XSD    []float64 `json:"x_sd"`
+		Slope  []float64 `json:"slope"`
+	}
+	if err := json.Unmarshal(raw, &ref); err != nil {
+		t.Fatal(err)
+	}
+	f := newRoadForce(handCar(), false)
+	pieces := make([]piece, len(ref.Gear))
+	for i := range pieces {
+		pieces[i] = piece{way: ref.Way[i], gear: ref.Gear[i], arm: f.arm(ref.Gear[i]), v: ref.V[i], rpm: ref.RPM[i], load: ref.Load[i], sd: ref.SD[i], pull: ref.Pull[i]}
+		if ref.New[i] {
+			pieces[i].way = math.Inf(1)
+		}
+	}
+	s := layOut(pieces, f)
+	if s == nil {
+		t.Fatal("no survey")
+	}
+	s.spread, s.length = ref.Spread, ref.Length
+	if !s.fit(f) {
+		t.Fatal("no fit")
+	}
+	near := func(what string, i int, got, want float64) {
+		if math.Abs(got-want) > 1e-8*math.Max(1, math.Abs(want)) {
+			t.Errorf("%s %d: %.12g, SciPy has %.12g", what, i, got, want)
+		}
+	}
+	if len(ref.X) != s.n {
+		t.Fatalf("%d unknowns, the reference has %d", s.n, len(ref.X))
+	}
+	for i, want := range ref.X {
+		near("unknown", i, s.x.AtVec(i), want)
+		near("its standard deviation", i, math.Sqrt(s.cov.At(i, i)), ref.XSD[i])
+	}
+	slope, _ := s.slopes()
+	for i, want := range ref.Slope {
+		near("slope", i, slope[i], want)
+	}
+}

@@ -41,7 +41,7 @@ func (r *record) alone(c *candidate) bool {
 	if c.Kind != KindSlip {
 		return false
 	}
-	if c.duration > math.Max(2.5, 10*r.period) {
+	if r.footDown(c) > math.Max(2.5, 10*r.period) {
 		return true
 	}
 	if !c.locked || !c.relocks || c.Confidence < 0.9 {
@@ -193,7 +193,7 @@ func (r *record) endless(c *candidate) bool {
 	if !c.relocks {
 		least += 0.5
 	}
-	if c.duration < least {
+	if r.footDown(c) < least {
 		return false
 	}
 	half := c.Start + c.duration/2
@@ -206,6 +206,21 @@ func (r *record) endless(c *candidate) bool {
 		}
 	}
 	return c.duration > 3.5 || n > 0 && m > 0 && second/m > 0.4*first/n
+}
+
+// lifted is the load fraction below which the foot is off the accelerator.
+const lifted = 0.2
+
+// footDown is the longest part of an event (s) without a lift: who lifts may have changed gear, and another event begins.
+func (r *record) footDown(c *candidate) float64 {
+	longest, since := 0.0, c.Start
+	for i := c.lo; i < c.hi; i++ {
+		t := r.track.T[i]
+		if r.track.Load[i] < lifted {
+			longest, since = max(longest, t-since), t
+		}
+	}
+	return max(longest, c.End-since)
 }
 
 // spinForce is the wheel force over weight above which a driven axle may spin.

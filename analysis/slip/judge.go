@@ -122,12 +122,12 @@ func (r *record) measureAll(found [][]candidate, f *roadForce) {
 
 // confirmed turns wheelspin, and a clutch that was slow to take hold after a shift, into slip where the same logs hold the proof: a sure slip
 // of the clutch, in any gear, at no more torque. Torque is wheel force over the gearing, which is the clutch's but for a factor that
-// all events share.
+// all events share; more than a third above what the clutch let go at is another gear.
 func confirmed(records []*record, found [][][]candidate) {
 	torque := func(r *record, c *candidate) float64 {
 		return r.push(c.run, c.Start-0.5, c.Start+1) / r.track.Model.Gears[c.run.index].K
 	}
-	lowest := math.Inf(1)
+	lowest, highest := math.Inf(1), 0.0
 	each := func(do func(r *record, c *candidate)) {
 		for q, r := range records {
 			for i := range found[q] {
@@ -139,13 +139,14 @@ func confirmed(records []*record, found [][][]candidate) {
 	}
 	each(func(r *record, c *candidate) {
 		if c.Kind == KindSlip {
-			lowest = math.Min(lowest, torque(r, c))
+			x := torque(r, c)
+			lowest, highest = min(lowest, x), max(highest, x)
 		}
 	})
 	each(func(r *record, c *candidate) {
 		spun := c.Kind == KindWheelspin && c.locked && c.run.gear >= 2
-		slow := c.Kind == KindEngagement && c.run.gear >= 3 && c.duration >= 1.5+r.period
-		if (spun || slow) && torque(r, c) >= 0.95*lowest {
+		slow := c.Kind == KindEngagement && c.run.gear >= 3 && r.footDown(c) >= 1.5+r.period
+		if x := torque(r, c); (spun || slow) && x >= 0.95*lowest && x <= 1.3*highest {
 			c.Kind = KindSlip
 			c.Confidence = r.confidence(c)
 		}

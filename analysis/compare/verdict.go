@@ -48,6 +48,9 @@ func (c *comparison) footDiffers() bool {
 
 func (c *comparison) describeRatio(drift [2][]inertia.Drift) {
 	r := c.ratio
+	if r.late {
+		c.warn("late_release", "the falls begin late: the throttle shuts slowly or the engine speed is shown late; what that leaves in them was fitted with them")
+	}
 	if r.moved {
 		c.warn("top_trim", fmt.Sprintf("the answer depended on the first moments after the release, so %.1f s of each fall were left out (throttle or sensor lag)", r.trim))
 	}

@@ -105,6 +105,14 @@ func (r *Run) Trimmed(low, high, topTrim float64) (t, rpm []float64) {
 	return r.fall.trimmed(low, high, topTrim)
 }
 
+// Peak returns the engine speed of a free rev's highest sample, in rpm; 0 for a run of another kind.
+func (r *Run) Peak() float64 {
+	if r.fall == nil {
+		return 0
+	}
+	return r.fall.n[0]
+}
+
 // Bottom returns the lowest engine speed of a free rev that may be used, in rpm; 0 for a run of another kind.
 func (r *Run) Bottom() float64 {
 	if r.fall == nil {

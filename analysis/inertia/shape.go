@@ -14,6 +14,7 @@ import (
 // arrival order. Runs of one Group share one timing noise (one logger, one link).
 type ShapeRun struct {
 	T, RPM []float64
+	Since  []float64 // s since the release, by the fall's engine speed and not by its time stamps; nil: no transient is fitted
 	Group  int
 }
 
@@ -22,11 +23,14 @@ type ShapeRun struct {
 //	t = A_i - B_i g(x),  g(x) = x + Q[0] x^2 + Q[1] x^3 + ..,  x = (rpm - (High+Low)/2) / ((High-Low)/2)
 //
 // Time on speed, because the noise is in the time; exact for any drag that is a function of speed only: g is then the
-// integral of the slowness 1/|dw/dt|, and B_i is proportional to the inertia over the drag of that run.
+// integral of the slowness 1/|dw/dt|, and B_i is proportional to the inertia over the drag of that run. Where the runs say how long after the
+// release a sample is, t has one more term, D exp(-since/0.15 s): what a throttle that shuts slowly, an emptying manifold or a
+// filter in the control unit leaves of the time before. It is a matter of time, so it is the same for any inertia.
 type Shape struct {
 	Low, High float64 // rpm that x = -1 and x = +1 stand for
 	Q         []float64
-	CovQ      *mat.SymDense // of Q; nil when Q is empty
+	D         float64       // s
+	CovQ      *mat.SymDense // of Q, and of D last where it is fitted; nil when there are none
 	Runs      []RunFit
 	Sigma     []float64 // timing noise of each group, s
 	Samples   int
@@ -34,10 +38,10 @@ type Shape struct {
 
 // RunFit is one run in the common fit.
 type RunFit struct {
-	A, B     float64 // s
-	VarLnB   float64 // variance of ln B from the timing noise
-	SumSq    float64 // weighted sum of squares of g about its mean
-	L        []float64
+	A, B     float64   // s
+	VarLnB   float64   // variance of ln B from the timing noise
+	SumSq    float64   // weighted sum of squares of g about its mean
+	L        []float64 // fall of ln B for a rise of each of Q and D
 	Residual []float64 // s
 	Weight   []float64 // robust weights, 0-1
 }
@@ -50,6 +54,7 @@ const (
 	bisquareFirst = 8      // on the first weighted pass, while the shape is still rough
 	sigmaFloor    = 0.0001 // s; below a tenth of a millisecond no time stamp is believed
 	shapePasses   = 60
+	transientTau  = 0.15 // s; throttles, manifolds and filters have 0.1 to 0.2 s (common practice, no source), and D makes up for the rest
 )
 
 // FitShape fits runs in the window low..high with a polynomial g of the degree given (1 to 4), by variable projection:
@@ -101,7 +106,8 @@ type shapeFit struct {
 	degree    int
 	groups    int
 	x         [][]float64
-	power     [][][]float64 // x^2.. of the samples of each run
+	power     [][][]float64 // x^2.. of the samples of each run, last the transient where it is fitted
+	transient bool
 	w         [][]float64
 	sigma     []float64 // robust noise scale of each group, s
 	q         []float64
@@ -112,25 +118,43 @@ type shapeFit struct {
 }
 
 func newShapeFit(runs []ShapeRun, low, high float64, degree int) *shapeFit {
-	f := &shapeFit{runs: runs, low: low, high: high, degree: degree, q: make([]float64, degree-1), out: make([]RunFit, len(runs))}
+	f := &shapeFit{runs: runs, low: low, high: high, degree: degree, out: make([]RunFit, len(runs))}
 	longest := 0
+	f.transient = true
+	for _, r := range runs {
+		f.transient = f.transient && r.Since != nil
+	}
 	for _, r := range runs {
 		x, w := make([]float64, len(r.T)), make([]float64, len(r.T))
 		for j, n := range r.RPM {
 			x[j] = (2*n - high - low) / (high - low)
 			w[j] = 1
 		}
-		f.x, f.w, f.power = append(f.x, x), append(f.w, w), append(f.power, powers(x, degree))
+		columns := powers(x, degree)
+		if f.transient {
+			columns = append(columns, fading(r.Since))
+		}
+		f.x, f.w, f.power = append(f.x, x), append(f.w, w), append(f.power, columns)
 		f.total += len(x)
 		f.groups = max(f.groups, r.Group+1)
 		longest = max(longest, len(x))
 	}
 	f.sigma = slices.Repeat([]float64{1}, f.groups)
+	f.q = make([]float64, len(f.power[0]))
 	f.gc = make([]float64, longest)
-	for range degree - 1 {
+	for range f.q {
 		f.pc = append(f.pc, make([]float64, longest))
 	}
 	return f
+}
+
+// fading is what is left of the transient.
+func fading(since []float64) []float64 {
+	h := make([]float64, len(since))
+	for j, s := range since {
+		h[j] = math.Exp(-math.Max(s, 0) / transientTau)
+	}
+	return h
 }
 
 // powers returns x^2 to x^degree.
@@ -148,7 +172,7 @@ func powers(x []float64, degree int) [][]float64 {
 }
 
 func (f *shapeFit) solve() (*Shape, bool) {
-	df := f.total - 2*len(f.runs) - (f.degree - 1)
+	df := f.total - 2*len(f.runs) - len(f.q)
 	if df < 1 {
 		return nil, false
 	}
@@ -184,7 +208,7 @@ func (f *shapeFit) solve() (*Shape, bool) {
 
 // project eliminates A and B of every run at the present Q, fills out, and returns the normal equations of the step in Q.
 func (f *shapeFit) project() (*mat.SymDense, *mat.VecDense, bool) {
-	m := f.degree - 1
+	m := len(f.q)
 	a, c := make([]float64, m*m), make([]float64, m)
 	z := make([]float64, m)
 	for i := range f.runs {
@@ -198,7 +222,12 @@ func (f *shapeFit) project() (*mat.SymDense, *mat.VecDense, bool) {
 				continue
 			}
 			for k := range z {
-				z[k] = -o.B * (f.pc[k][j] - o.L[k]*f.gc[j])
+				z[k] = o.B * o.L[k] * f.gc[j]
+				if k < f.degree-1 {
+					z[k] -= o.B * f.pc[k][j]
+				} else {
+					z[k] += f.pc[k][j]
+				}
 			}
 			for k := range z {
 				c[k] += w * prec * z[k] * o.Residual[j]
@@ -219,9 +248,15 @@ func (f *shapeFit) project() (*mat.SymDense, *mat.VecDense, bool) {
 func (f *shapeFit) projectRun(i int) bool {
 	x, w, t := f.x[i], f.w[i], f.runs[i].T
 	o, g := &f.out[i], f.gc[:len(f.x[i])]
+	if f.transient {
+		t = slices.Clone(t)
+		for j, h := range f.power[i][f.degree-1] {
+			t[j] -= f.q[f.degree-1] * h
+		}
+	}
 	sw, gm, tm := 0.0, 0.0, 0.0
 	for j := range x {
-		g[j] = poly(f.q, x[j])
+		g[j] = poly(f.q[:f.degree-1], x[j])
 		sw += w[j]
 		gm += w[j] * g[j]
 		tm += w[j] * t[j]
@@ -242,7 +277,7 @@ func (f *shapeFit) projectRun(i int) bool {
 	o.SumSq, o.B = sum, -cross/sum
 	o.A = tm + o.B*gm
 	if o.Residual == nil {
-		o.Residual, o.L = make([]float64, len(x)), make([]float64, f.degree-1)
+		o.Residual, o.L = make([]float64, len(x)), make([]float64, len(f.q))
 	}
 	for j := range g {
 		o.Residual[j] = t[j] - tm + o.B*g[j]
@@ -257,6 +292,9 @@ func (f *shapeFit) projectRun(i int) bool {
 		for j, v := range power {
 			p[j] = v - pm
 			o.L[k] += w[j] * g[j] * p[j] / sum
+		}
+		if k == f.degree-1 {
+			o.L[k] /= -o.B
 		}
 	}
 	return true
@@ -360,7 +398,7 @@ func (f *shapeFit) falls() bool {
 		lo, hi = math.Min(lo, slices.Min(x)), math.Max(hi, slices.Max(x))
 	}
 	for k := range 21 {
-		if polySlope(f.q, lo+(hi-lo)*float64(k)/20) <= 0.02 {
+		if polySlope(f.q[:f.degree-1], lo+(hi-lo)*float64(k)/20) <= 0.02 {
 			return false
 		}
 	}
@@ -370,7 +408,10 @@ func (f *shapeFit) falls() bool {
 // result turns the last pass into estimates: the residual variance is that of an M-estimate, mean of psi squared over
 // the squared mean of psi' (Huber, Robust Statistics, 1981, chapter 7).
 func (f *shapeFit) result(normal *mat.SymDense, df int) (*Shape, bool) {
-	s := &Shape{Low: f.low, High: f.high, Q: f.q, Runs: f.out, Samples: f.total, Sigma: make([]float64, f.groups)}
+	s := &Shape{Low: f.low, High: f.high, Q: f.q[:f.degree-1], Runs: f.out, Samples: f.total, Sigma: make([]float64, f.groups)}
+	if f.transient {
+		s.D = f.q[f.degree-1]
+	}
 	inflate := make([]float64, f.groups)
 	for g := range f.groups {
 		v := f.robustVariance(g, df)
@@ -396,7 +437,7 @@ func (f *shapeFit) result(normal *mat.SymDense, df int) (*Shape, bool) {
 	if !ch.Factorize(normal) {
 		return nil, false
 	}
-	s.CovQ = mat.NewSymDense(f.degree-1, nil)
+	s.CovQ = mat.NewSymDense(len(f.q), nil)
 	if err := ch.InverseTo(s.CovQ); err != nil {
 		return nil, false
 	}

@@ -10,14 +10,9 @@ const (
 	leastSlip = 0.012 // of road speed: below, ratio and tyre are not known well enough
 )
 
-// holdsBelow is the slip (%) that must have been visible before a pull "holds". On a slow link, whose values blur the rise and the fall of a slip,
-// a little more: it is stated, and a clutch that begins to slip does not stop at 4 %.
-func holdsBelow(period float64) float64 {
-	if period > 0.25 {
-		return 4
-	}
-	return 3
-}
+// holdsBelow is the slip (%) that must have been visible over most of a pull before it "holds": the best second and a half of such a pull shows 3 %. The
+// figure itself is always stated, and a clutch that begins to slip does not stop at 4 %.
+const holdsBelow = 4.0
 
 // windows are the lengths (s) over which the mean excess is tested, with the least number of samples.
 func windows(period float64) (lengths []float64, least int) {

@@ -29,7 +29,8 @@ func (r *record) loadedAt(i int) bool {
 type stretch struct {
 	run    *run
 	lo, hi int
-	full   bool // full load, or the highest torque of the logs, somewhere for half a second
+	full   bool   // full load, or the highest torque of the logs, somewhere for half a second
+	unseen string // why no slip could have been told
 }
 
 // stretches cuts the runs of a record into pulls.
@@ -108,6 +109,7 @@ func (r *record) smallestIn(s *stretch) *float64 {
 	if t.Model.Creep > 0 {
 		limit = r.spinForce()
 	} else if s.run.gear == 1 {
+		s.unseen = "first gear: the wheels may spin as well as the clutch"
 		return nil
 	}
 	var sizes []float64
@@ -129,7 +131,13 @@ func (r *record) smallestIn(s *stretch) *float64 {
 		}
 		sizes = append(sizes, size)
 	}
-	if x := quantile(sizes, visibleShare); len(sizes) > 0 && !math.IsInf(x, 1) {
+	x := quantile(sizes, visibleShare)
+	switch {
+	case len(sizes) == 0:
+		s.unseen = "too short"
+	case math.IsInf(x, 1):
+		s.unseen = "the wheels were pushed so hard that they may spin as well as the clutch: use a higher gear"
+	default:
 		return &x
 	}
 	return nil

@@ -18,8 +18,8 @@ func (j *judge) judge(p *Pull, s *stretch, slips, others int) {
 	case others > 0:
 		p.Verdict, p.Reason = Inconclusive, "something moved that may not be the clutch"
 	case p.SmallestDetectable == nil:
-		p.Verdict, p.Reason = Inconclusive, "too short"
-	case *p.SmallestDetectable > holdsBelow(j.cal.Period):
+		p.Verdict, p.Reason = Inconclusive, s.unseen
+	case *p.SmallestDetectable > holdsBelow:
 		p.Verdict = Inconclusive
 		p.Reason = fmt.Sprintf("slip below %.1f %% would not have shown", *p.SmallestDetectable)
 	default:
@@ -209,8 +209,7 @@ func (j *judge) holding() {
 	case tried == 0:
 		o.Reason = "No slip seen, but the engine was never at full load: the clutch was not put to the test."
 	case full == 0 && o.SmallestDetectable != nil:
-		o.Reason = fmt.Sprintf("No slip seen, but in the full-load pulls one below %.2g %% could not have been told from tyres, timing and the steps of road speed.",
-			holdsBelow(j.cal.Period))
+		o.Reason = fmt.Sprintf("No slip seen, but in the full-load pulls one below %.2g %% could not have been told from tyres, timing and the steps of road speed.", holdsBelow)
 	case full == 0:
 		o.Reason = "No slip seen, but no pull was long and steady enough to show a small one."
 	case j.slowToHold() > 0:

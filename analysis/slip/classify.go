@@ -208,15 +208,15 @@ func (r *record) endless(c *candidate) bool {
 	return c.duration > 3.5 || n > 0 && m > 0 && second/m > 0.4*first/n
 }
 
-// lifted is the load fraction below which the foot is off the accelerator.
-const lifted = 0.2
+// footOff is the load fraction below which the foot is off the accelerator.
+const footOff = 0.2
 
 // footDown is the longest part of an event (s) without a lift: who lifts may have changed gear, and another event begins.
 func (r *record) footDown(c *candidate) float64 {
 	longest, since := 0.0, c.Start
 	for i := c.lo; i < c.hi; i++ {
 		t := r.track.T[i]
-		if r.track.Load[i] < lifted {
+		if r.track.Load[i] < footOff {
 			longest, since = max(longest, t-since), t
 		}
 	}

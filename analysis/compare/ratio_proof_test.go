@@ -162,6 +162,13 @@ func printRatio(t *testing.T, title string, cases []ratioCase) {
 			if c.gaussian && math.Abs(bias) > sd/4+3*sd/math.Sqrt(float64(len(o.err))) {
 				t.Errorf("%s, %s: bias %.2f %% is more than a quarter of the sd %.2f %%", c.name, l.name, 100*bias, 100*sd)
 			}
+			n := float64(len(o.err))
+			if c.gaussian && eff < 0.9*(1-3*math.Sqrt(2/n)) {
+				t.Errorf("%s, %s: efficiency %.2f, want 0.9", c.name, l.name, eff)
+			}
+			if chance := 3 * math.Sqrt(0.95*0.05/n); c.gaussian && (cover < 0.93-chance || cover > 0.97+chance) {
+				t.Errorf("%s, %s: coverage %.3f, want 0.93 to 0.97", c.name, l.name, cover)
+			}
 		}
 	}
 }

@@ -2,9 +2,12 @@ package slip_test
 
 import (
 	"fmt"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
+	"flywitness/analysis/calibrate"
+	"flywitness/analysis/gearstate"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
 	"flywitness/sim"
@@ -15,6 +18,19 @@ import (
 func TestTorqueIsSetAgainstRatingAndPeak(t *testing.T) {
 	mule := sim.BenchMule()
 	peak, _ := mule.Engine.PeakNm()
+	type driven struct {
+		logs   []*drive.Log
+		tracks []*gearstate.Track
+		cal    *calibrate.Calibration
+	}
+	drives := map[float64]driven{}
+	for _, share := range []float64{1.5, 0.85} {
+		rng := rand.New(rand.NewPCG(1, 7))
+		d := driven{logs: []*drive.Log{sim.NewLogger(sim.CANMulti).Record(sim.Drive(weak(share), sim.LevelRoad(), pulls(4), rng), rng)}}
+		d.cal, _ = calibrate.Learn(d.logs, mule.Vehicle)
+		d.tracks = []*gearstate.Track{gearstate.Decode(d.logs[0], d.cal.Model())}
+		drives[share] = d
+	}
 	for _, c := range []struct {
 		share, rating, peak float64 // capacity over the engine's peak, N m, N m; 0: not known
 		verdict             slip.Verdict
@@ -29,13 +45,12 @@ func TestTorqueIsSetAgainstRatingAndPeak(t *testing.T) {
 		{0.85, 300, peak, slip.Slips, []string{"The torque at which it lets go is", "rating of 300 N m and"}, []string{"slips_below_rating"}, []string{"peak_not_tested"}},
 		{0.85, 150, 0, slip.Slips, []string{"rating of 150 N m"}, nil, []string{"slips_below_rating"}},
 	} {
-		car := weak(c.share)
-		v := *car.Vehicle
+		v := *mule.Vehicle
 		if c.rating > 0 {
 			v.Clutch = &vehicle.Clutch{TorqueRating: c.rating}
 		}
-		car.Vehicle = &v
-		f, warnings := judged(t, car, pulls(4), sim.NewLogger(sim.CANMulti), slip.Options{PeakEngineTorque: c.peak}, 1)
+		d := drives[c.share]
+		f, warnings := slip.Judge(d.logs, d.tracks, &v, d.cal, slip.Options{PeakEngineTorque: c.peak})
 		if f.Verdict != c.verdict {
 			t.Fatalf("%+v: %s (%s)", c, f.Verdict, f.Reason)
 		}

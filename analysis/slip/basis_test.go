@@ -16,7 +16,7 @@ import (
 func TestTorqueBasisIsSaid(t *testing.T) {
 	bare := sim.NewLogger(sim.CANMulti)
 	bare.Fast, bare.Slow = []string{drive.EngineSpeed, drive.VehicleSpeed}, []string{drive.CoolantTemp}
-	mixed := []sim.Action{sim.Traffic(rand.New(rand.NewPCG(1, 1)), 30, sim.MixedTraffic())}
+	mixed := []sim.Action{sim.Traffic(rand.New(rand.NewPCG(1, 1)), 20, sim.MixedTraffic())}
 	for _, c := range []struct {
 		name         string
 		load, ratios bool // in the vehicle file

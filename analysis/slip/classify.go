@@ -231,30 +231,47 @@ const spinFrom = 0.22
 
 // grip is the largest wheel force over weight that was held for half a second with the clutch locked and no slip.
 func (r *record) grip() float64 {
-	if r.held > 0 {
-		return r.held
+	if r.held.most > 0 {
+		return r.held.most
 	}
 	t := r.track
-	r.held = spinFrom
+	r.held.most = spinFrom
 	for _, run := range r.runs {
-		low, since := math.Inf(1), math.NaN()
+		r.held.end()
 		for i := run.lo; i < run.hi; i++ {
 			locked := t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] > 12 && math.Abs(t.Excess[i]) < 1+0.01*t.SpeedKmh[i]
-			if !locked || r.phi[i] < r.held {
-				low, since = math.Inf(1), math.NaN()
-				continue
-			}
-			if math.IsNaN(since) {
-				since = t.T[i]
-			}
-			low = math.Min(low, r.phi[i])
-			if t.T[i]-since >= 0.5 {
-				r.held = low
-			}
+			r.held.push(t.T[i], r.phi[i], locked)
 		}
 	}
-	return r.held
+	return r.held.most
 }
+
+// holdTime is how long (s) a force must be held to count as held.
+const holdTime = 0.5
+
+// hold finds the most that a value was held for holdTime.
+type hold struct {
+	most       float64
+	low, since float64 // of the present stretch; low is 0 before it began
+}
+
+// push takes the next value; counts is false where it does not belong to a stretch.
+func (h *hold) push(t, x float64, counts bool) {
+	if !counts || x < h.most {
+		h.end()
+		return
+	}
+	if h.low == 0 {
+		h.low, h.since = x, t
+	}
+	h.low = math.Min(h.low, x)
+	if t-h.since >= holdTime {
+		h.most = h.low
+	}
+}
+
+// end ends a stretch.
+func (h *hold) end() { h.low = 0 }
 
 // otherGear tells whether the excess is that of a lower gear being in, or constant as no clutch slips. A lower gear pushes the car harder
 // than the gear before it did; a slipping clutch never does.

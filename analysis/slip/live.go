@@ -27,6 +27,7 @@ type Alarm struct {
 	other  float64           // since when the decoder says another gear, NaN when it does not
 	foot   float64           // when the engine was last under load
 	quiet  float64           // no alarm before
+	grip   hold              // wheel force over weight that the tyres were seen to hold so far
 }
 
 // Alert is one alarm: slip of SlipPct (of engine speed) in Gear at T s.
@@ -89,6 +90,8 @@ func (a *Alarm) follow(s *gearstate.State) {
 		k := a.m.Gears[g].K
 		phi := a.m.Force.Phi(s.Load, k, gearstate.PhiFromAcceleration(s.A, s.V))
 		s.Excess = s.N/k - s.V*(1+a.m.Creep*phi)
+		stuck := s.Clutch == gearstate.Locked && s.Gear == a.gear && s.V > 12 && math.Abs(s.Excess) < 1+0.01*s.V
+		a.grip.push(s.T, gearstate.PhiFromAcceleration(s.A, s.V), stuck)
 		if s.Excess < -1-2*a.m.LevelSD(s.V, s.A) { // no slipping clutch lets the engine fall below the road
 			a.gear = 0
 		}
@@ -120,7 +123,7 @@ func (a *Alarm) slips() (pct float64, ok bool) {
 	switch {
 	case e < threshold*a.sd(v, acc, phi, c, math.Abs(a.past[n-1].V-a.past[lo].V)), e < alarmLeast*v, low < 0.25*e, last < 0.6*top:
 		return 0, false
-	case a.m.Creep > 0 && phi > spinFrom, a.gear == 1, !a.lockedBefore(lo, e):
+	case a.m.Creep > 0 && phi > math.Max(spinFrom, 0.9*a.grip.most), a.gear == 1, !a.lockedBefore(lo, e):
 		return 0, false
 	}
 	return 100 * e / (v + e), true

@@ -14,7 +14,7 @@ type record struct {
 	motion []motion
 	phi    []float64 // wheel force over weight, from acceleration
 	period float64
-	held   float64 // wheel force over weight that the tyres were seen to hold, 0 before it is asked for
+	held   hold // wheel force over weight that the tyres were seen to hold; nothing before it is asked for
 
 	// Prefix sums over samples: index i holds the sum of those before i.
 	sumE, sumV, sumA, sumCreep []float64

@@ -3,8 +3,6 @@ package slip
 import (
 	"math"
 	"slices"
-
-	"flywitness/analysis/gearstate"
 )
 
 // classify says what an event is. Only KindSlip is held against the clutch.
@@ -152,23 +150,6 @@ func (r *record) loadedAfter(c *candidate) bool {
 	return n > 0 && 2*on > n
 }
 
-// spin tells whether the driven wheels may slip instead of the clutch: only where the speed is not taken from them, and only when the
-// wheels pushed about as hard as the tyres were seen to hold in this drive at most. A slip in a high gear, at a force that a lower gear
-// carried without any, is the clutch.
-func (r *record) spin(c *candidate) bool {
-	m := &r.track.Model
-	if c.run.gear == 1 {
-		return true
-	}
-	if c.run.gear == 2 && (m.Creep > 0 || c.duration < 1.5) { // the source may be an undriven axle whose creep was too small to be seen
-		return true
-	}
-	if m.Creep == 0 {
-		return false
-	}
-	return r.push(c.run, c.Start-0.7, c.Start+0.7) > r.spinForce()
-}
-
 // push is the mean wheel force over weight of a run between two times; 0 without a sample.
 func (r *record) push(run *run, from, to float64) float64 {
 	sum, n := 0.0, 0.0
@@ -222,56 +203,6 @@ func (r *record) footDown(c *candidate) float64 {
 	}
 	return max(longest, c.End-since)
 }
-
-// spinForce is the wheel force over weight above which a driven axle may spin.
-func (r *record) spinForce() float64 { return math.Max(spinFrom, 0.9*r.grip()) }
-
-// spinFrom is the wheel force over weight below which a driven axle does not spin even in the wet: half of the weight on it, and a grip of 0.45.
-const spinFrom = 0.22
-
-// grip is the largest wheel force over weight that was held for half a second with the clutch locked and no slip.
-func (r *record) grip() float64 {
-	if r.held.most > 0 {
-		return r.held.most
-	}
-	t := r.track
-	r.held.most = spinFrom
-	for _, run := range r.runs {
-		r.held.end()
-		for i := run.lo; i < run.hi; i++ {
-			locked := t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] > 12 && math.Abs(t.Excess[i]) < 1+0.01*t.SpeedKmh[i]
-			r.held.push(t.T[i], r.phi[i], locked)
-		}
-	}
-	return r.held.most
-}
-
-// holdTime is how long (s) a force must be held to count as held.
-const holdTime = 0.5
-
-// hold finds the most that a value was held for holdTime.
-type hold struct {
-	most       float64
-	low, since float64 // of the present stretch; low is 0 before it began
-}
-
-// push takes the next value; counts is false where it does not belong to a stretch.
-func (h *hold) push(t, x float64, counts bool) {
-	if !counts || x < h.most {
-		h.end()
-		return
-	}
-	if h.low == 0 {
-		h.low, h.since = x, t
-	}
-	h.low = math.Min(h.low, x)
-	if t-h.since >= holdTime {
-		h.most = h.low
-	}
-}
-
-// end ends a stretch.
-func (h *hold) end() { h.low = 0 }
 
 // otherGear tells whether the excess is that of a lower gear being in, or constant as no clutch slips. A lower gear pushes the car harder
 // than the gear before it did; a slipping clutch never does.

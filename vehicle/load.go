@@ -146,6 +146,7 @@ func (v *Vehicle) defaultWheelInertia() float64 {
 func (v *Vehicle) readEngine(t *tomlfile.Table) {
 	v.Engine.IdleRPM = within(t, limits{0, 3000, 400, 1500}, plainKey("idle_rpm")).Value
 	v.Engine.LimitRPM = within(t, limits{0, 25000, 3000, 12000}, plainKey("limit_rpm")).Value
+	v.Engine.PeakTorque = within(t, limits{0, 20000, 50, 2000}, QuantityKeys("peak_torque", "torque")...).Value
 	if v.Engine.IdleRPM > 0 && v.Engine.LimitRPM > 0 && v.Engine.IdleRPM >= v.Engine.LimitRPM {
 		t.Refuse("limit_rpm", "must be above idle_rpm (%g)", v.Engine.IdleRPM)
 	}

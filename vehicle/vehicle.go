@@ -38,8 +38,9 @@ const (
 // Engine is the engine's part of the vehicle file; speeds in rpm since these are names of the trade, zero when not given.
 type Engine struct {
 	IdleRPM, LimitRPM float64
-	Fuel              string // petrol | diesel | ""
-	Throttle          string // wire (default) | cable
+	PeakTorque        float64 // N m
+	Fuel              string  // petrol | diesel | ""
+	Throttle          string  // wire (default) | cable
 }
 
 // GearboxType is the kind of gearbox; only Manual is judged for slip.

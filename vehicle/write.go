@@ -79,6 +79,7 @@ func (v *Vehicle) writeEngine(b *strings.Builder) {
 	b.WriteString("\n[engine]\n")
 	line(b, "idle_rpm", v.Engine.IdleRPM, "850")
 	line(b, "limit_rpm", v.Engine.LimitRPM, "6800")
+	line(b, "peak_torque_nm", v.Engine.PeakTorque, "260")
 	if v.Engine.Fuel != "" {
 		fmt.Fprintf(b, "fuel = %s\n", quote(v.Engine.Fuel))
 	} else {

@@ -23,7 +23,7 @@ func (j *judge) againstRating() {
 	if seen == nil {
 		return
 	}
-	rating, peak := 0.0, j.opt.PeakEngineTorque
+	rating, peak := 0.0, j.veh.Engine.PeakTorque
 	if j.veh.Clutch != nil {
 		rating = j.veh.Clutch.TorqueRating
 	}

@@ -46,11 +46,12 @@ func TestTorqueIsSetAgainstRatingAndPeak(t *testing.T) {
 		{0.85, 150, 0, slip.Slips, []string{"rating of 150 N m"}, nil, []string{"slips_below_rating"}},
 	} {
 		v := *mule.Vehicle
+		v.Engine.PeakTorque = c.peak
 		if c.rating > 0 {
 			v.Clutch = &vehicle.Clutch{TorqueRating: c.rating}
 		}
 		d := drives[c.share]
-		f, warnings := slip.Judge(d.logs, d.tracks, &v, d.cal, slip.Options{PeakEngineTorque: c.peak})
+		f, warnings := slip.Judge(d.logs, d.tracks, &v, d.cal, slip.Options{})
 		if f.Verdict != c.verdict {
 			t.Fatalf("%+v: %s (%s)", c, f.Verdict, f.Reason)
 		}

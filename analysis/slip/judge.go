@@ -11,10 +11,9 @@ import (
 
 // Options is what the job knows beside logs and vehicle.
 type Options struct {
-	Rollers          bool     // driven on a rolling road
-	KmSinceFitted    *float64 // km since the clutch was fitted; nil: not told
-	BedInKm          *float64 // km that its maker asks for before full load; nil: not told
-	PeakEngineTorque float64  // N m that the engine is known to give, 0 when it is not
+	Rollers       bool     // driven on a rolling road
+	KmSinceFitted *float64 // km since the clutch was fitted; nil: not told
+	BedInKm       *float64 // km that its maker asks for before full load; nil: not told
 }
 
 // Judge tells whether the clutch slips under load. tracks[i] is logs[i] decoded with cal; veh may be nil: what needs it is then nil and a

@@ -83,6 +83,9 @@ func (w writer) slipNumbers(f *slip.Finding) (out []Number) {
 	if f.HighestTorqueHeld != nil {
 		out = append(out, w.number("highest torque held", w.u.Estimate(f.HighestTorqueHeld, "N m")))
 	}
+	if f.TorqueBasis != "" {
+		out = append(out, Number{"how torque was found", f.TorqueBasis})
+	}
 	if f.SmallestDetectable != nil {
 		out = append(out, Number{"smallest slip that would have shown", pct(*f.SmallestDetectable)})
 	}

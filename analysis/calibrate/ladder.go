@@ -3,8 +3,6 @@ package calibrate
 import (
 	"math"
 	"slices"
-
-	"flywitness/vehicle"
 )
 
 // The ladder is first seen as peaks in the histogram of ln(engine speed / road speed): a gear that is driven in stands out,
@@ -21,6 +19,8 @@ type rung struct {
 	k       float64
 	seconds float64
 	sd      float64 // of k, when a vehicle file helped
+	seen    float64 // k of its peak, 0 without one
+	wrong   bool    // the vehicle file gives another ratio
 }
 
 // histogram sums the driving time over ln(n/v), each sample blurred by its own uncertainty.
@@ -204,72 +204,4 @@ func number(rungs []rung) {
 		rungs[i].number = best + 1
 		best = from[i][best]
 	}
-}
-
-// known returns the ladder of the vehicle file on the scale of the log, and whether the histogram bears it out. Tyre and speedometer
-// make the one scale factor.
-func known(h []float64, veh *vehicle.Vehicle) (rungs []rung, ok bool) {
-	if veh == nil || len(veh.Gearbox.Ratios) < 2 {
-		return nil, false
-	}
-	final := veh.Gearbox.FinalDrive
-	if final == 0 {
-		final = 4
-	}
-	lo, hi := math.Log(0.9), math.Log(1.1)
-	circumference := veh.RollingCircumference
-	if circumference == 0 || veh.Gearbox.FinalDrive == 0 {
-		lo, hi = math.Log(0.6), math.Log(1.6)
-	}
-	if circumference == 0 {
-		circumference = 1.95
-	}
-	base := make([]float64, len(veh.Gearbox.Ratios))
-	for i, r := range veh.Gearbox.Ratios {
-		base[i] = math.Log(r * final / (circumference * 0.06))
-	}
-	at := func(x float64) float64 {
-		if b := int((x - lnLow) / lnBin); b >= 0 && b < len(h) {
-			return h[b]
-		}
-		return 0
-	}
-	bestScale, best := 0.0, 0.0
-	for s := lo; s <= hi; s += lnBin {
-		score := 0.0
-		for _, b := range base {
-			score += math.Sqrt(at(b + s))
-		}
-		if score > best {
-			best, bestScale = score, s
-		}
-	}
-	if best == 0 {
-		return nil, false
-	}
-	found := peaks(h)
-	strange, seen := 0.0, 0.0
-	for _, f := range found {
-		near := math.Inf(1)
-		for _, b := range base {
-			near = math.Min(near, math.Abs(math.Log(f.k)-b-bestScale))
-		}
-		if near > 0.05 {
-			strange += f.seconds
-		}
-		seen += f.seconds
-	}
-	if len(found) == 0 || strange > 0.25*seen {
-		return nil, false
-	}
-	for i, b := range base {
-		r := rung{number: i + 1, k: math.Exp(b + bestScale)}
-		for _, f := range found {
-			if math.Abs(math.Log(f.k)-b-bestScale) < 0.05 {
-				r.seconds = f.seconds
-			}
-		}
-		rungs = append(rungs, r)
-	}
-	return rungs, true
 }

@@ -21,6 +21,7 @@ const (
 	SlowLink      = "slow_link"
 	CreepUnknown  = "creep_unknown"
 	LagOpen       = "speed_lag_unknown"
+	RatioOff      = "ratio_does_not_fit"
 )
 
 // Learn learns from all logs of one car how its signals belong together. veh may be nil or without ratios: the gear ladder is then
@@ -60,6 +61,9 @@ func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []drive.Warni
 	return cal, warnings
 }
 
+const ratiosRefused = "the gears found in the log do not fit the ratios of the vehicle file, so the file's ratios are not used for " +
+	"the gear ladder: check ratios and final drive"
+
 // ladder finds the rungs: those of the vehicle file if the log bears them out, else blind.
 func (p *pool) ladder(lag float64, veh *vehicle.Vehicle, warn func(code, format string, args ...any)) (rungs []rung, told bool) {
 	h := p.histogram(lag, 0)
@@ -69,8 +73,7 @@ func (p *pool) ladder(lag float64, veh *vehicle.Vehicle, warn func(code, format 
 	}
 	rungs = peaks(h)
 	if veh != nil && len(veh.Gearbox.Ratios) > 1 && len(rungs) > 0 {
-		warn(RatiosRefused, "the gears found in the log do not fit the ratios of the vehicle file, so the file's ratios are not used for "+
-			"the gear ladder: check ratios and final drive")
+		warn(RatiosRefused, ratiosRefused)
 	}
 	number(rungs)
 	return rungs, false
@@ -93,6 +96,10 @@ func (l *learner) second(rungs []rung, s *solution) {
 	for pass := range 3 {
 		l.setModel(rungs, s)
 		tracks = p.decode(l.cal.model)
+		if l.told && pass == 0 && l.lacks(rungs, s, tracks) {
+			l.told = false
+			l.warn(RatiosRefused, ratiosRefused)
+		}
 		if l.told || pass == 2 {
 			break
 		}
@@ -121,6 +128,16 @@ func (l *learner) second(rungs []rung, s *solution) {
 	fitted := s.rungs(rungs)
 	l.tie(fitted, s)
 	l.report(fitted, s, c, certain, noneSeen, tracks)
+}
+
+// lacks tells whether the car was driven in a gear that the vehicle file does not have, while one that it has was not driven in.
+func (l *learner) lacks(rungs []rung, s *solution, tracks []*gearstate.Track) bool {
+	for i, r := range rungs {
+		if s.seconds[i] < 5 && r.seen == 0 {
+			return len(l.pool.missing(tracks, rungs, s)) > len(rungs)
+		}
+	}
+	return false
 }
 
 // decode decodes every log.
@@ -181,45 +198,6 @@ func (l *learner) setModel(rungs []rung, s *solution) {
 	}
 	m.Lag, m.LagSD, m.Offset, m.Creep = s.lag, math.Max(0.005, s.sd(len(rungs))), s.offset, s.creep
 }
-
-// tie draws rungs to the ratios of the vehicle file: one scale for all, and the file's rounding as its error. A gear that was hardly
-// driven is then known all the same.
-func (l *learner) tie(rungs []rung, s *solution) {
-	if !l.told {
-		return
-	}
-	ratios := l.veh.Gearbox.Ratios
-	var sum, weight float64
-	for i, r := range rungs {
-		sd := s.sd(i)*r.k + 0.001
-		if r.seconds < 5 {
-			continue
-		}
-		w := 1 / (sd*sd + ratioSD(ratios[i])*ratioSD(ratios[i]))
-		sum += w * math.Log(r.k/ratios[i])
-		weight += w
-	}
-	if weight == 0 {
-		return
-	}
-	scale := sum / weight
-	for i := range rungs {
-		r := &rungs[i]
-		file := scale + math.Log(ratios[i])
-		a := 1 / (ratioSD(ratios[i]) * ratioSD(ratios[i]))
-		b := 0.0
-		if r.seconds >= 5 {
-			sd := s.sd(i)*r.k + 0.001
-			b = 1 / (sd * sd)
-		}
-		r.k = math.Exp((a*file + b*math.Log(r.k)) / (a + b))
-		s.inverse[i] = 1 / r.k
-		r.sd = r.k / math.Sqrt(a+b)
-	}
-}
-
-// ratioSD is the relative error of a ratio written with two decimals, and of ratios in papers.
-func ratioSD(ratio float64) float64 { return 0.002 + 0.003/ratio }
 
 // report fills the calibration from the final fit.
 func (l *learner) report(rungs []rung, s *solution, c *choice, certain, driven bool, tracks []*gearstate.Track) {

@@ -3,6 +3,7 @@ package calibrate
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"flywitness/drive"
@@ -92,6 +93,47 @@ func TestWrongRatiosAreRefused(t *testing.T) {
 	}
 	if len(cal.Gears) < 4 {
 		t.Errorf("%d gears found blind", len(cal.Gears))
+	}
+}
+
+// A mistyped ratio, a gear left out, one too many, a wrong final drive or tyre: the gearing is that of the car all the same, and it is said.
+func TestMistypedRatiosDoNotBendTheLadder(t *testing.T) {
+	scaled := func(gear int, by float64) func(v *vehicle.Vehicle) {
+		return func(v *vehicle.Vehicle) { v.Gearbox.Ratios[gear-1] *= by }
+	}
+	for _, c := range []struct {
+		name string
+		make func(v *vehicle.Vehicle)
+		said bool
+	}{
+		{"as it is", func(*vehicle.Vehicle) {}, false},
+		{"second 15 % up", scaled(2, 1.15), true},
+		{"third 12 % down", scaled(3, 0.88), true},
+		{"fourth 5 % up", scaled(4, 1.05), true},
+		{"fifth 5 % up", scaled(5, 1.05), true},
+		{"final drive a fifth down", func(v *vehicle.Vehicle) { v.Gearbox.FinalDrive *= 0.8 }, true},
+		{"tyre a tenth smaller", func(v *vehicle.Vehicle) { v.RollingCircumference *= 0.9 }, false},
+		{"third left out", func(v *vehicle.Vehicle) { v.Gearbox.Ratios = slices.Delete(v.Gearbox.Ratios, 2, 3) }, true},
+		{"a sixth that is not there", func(v *vehicle.Vehicle) { v.Gearbox.Ratios = append(v.Gearbox.Ratios, 0.68) }, false},
+		{"fifth left out", func(v *vehicle.Vehicle) { v.Gearbox.Ratios = v.Gearbox.Ratios[:4] }, true},
+	} {
+		car := sim.BenchMule()
+		v := *car.Vehicle
+		v.Gearbox.Ratios = slices.Clone(v.Gearbox.Ratios)
+		c.make(&v)
+		cal, warnings := Learn([]*drive.Log{drivenLog(t, 25, car, sim.NewLogger(sim.CANSequential))}, &v)
+		if said := has(warnings, RatioOff) || has(warnings, RatiosRefused); said != c.said {
+			t.Errorf("%s: said %v (%v)", c.name, said, warnings)
+		}
+		for g := 2; g <= 5; g++ {
+			best := math.Inf(1)
+			for _, x := range cal.Gears {
+				best = math.Min(best, math.Abs(x.RPMPerKmh.Value/car.Vehicle.RPMPerKmh(g)-1))
+			}
+			if best > 0.01 {
+				t.Errorf("%s: gear %d is off by %.1f %% at least", c.name, g, 100*best)
+			}
+		}
 	}
 }
 

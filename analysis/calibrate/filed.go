@@ -1,0 +1,214 @@
+package calibrate
+
+import (
+	"math"
+
+	"flywitness/analysis/stats"
+	"flywitness/vehicle"
+)
+
+// A vehicle file is typed by hand. Where the log bears its ratios out they help, with the gears that were hardly driven above all; where the log contradicts
+// them the log stands, since against a wrong ratio a healthy clutch slips.
+
+// known returns the ladder of the vehicle file on the scale of the log, and whether the histogram bears it out. Tyre and speedometer
+// make the one scale factor.
+func known(h []float64, veh *vehicle.Vehicle) (rungs []rung, ok bool) {
+	if veh == nil || len(veh.Gearbox.Ratios) < 2 {
+		return nil, false
+	}
+	final := veh.Gearbox.FinalDrive
+	if final == 0 {
+		final = 4
+	}
+	lo, hi := math.Log(0.9), math.Log(1.1)
+	circumference := veh.RollingCircumference
+	if circumference == 0 || veh.Gearbox.FinalDrive == 0 {
+		lo, hi = math.Log(0.6), math.Log(1.6)
+	}
+	if circumference == 0 {
+		circumference = 1.95
+	}
+	base := make([]float64, len(veh.Gearbox.Ratios))
+	for i, r := range veh.Gearbox.Ratios {
+		base[i] = math.Log(r * final / (circumference * 0.06))
+	}
+	at := func(x float64) float64 {
+		if b := int((x - lnLow) / lnBin); b >= 0 && b < len(h) {
+			return h[b]
+		}
+		return 0
+	}
+	bestScale, best := 0.0, 0.0
+	for s := lo; s <= hi; s += lnBin {
+		score := 0.0
+		for _, b := range base {
+			score += math.Sqrt(at(b + s))
+		}
+		if score > best {
+			best, bestScale = score, s
+		}
+	}
+	if best == 0 {
+		return nil, false
+	}
+	for i, b := range base {
+		rungs = append(rungs, rung{number: i + 1, k: math.Exp(b + bestScale)})
+	}
+	return rungs, meet(rungs, peaks(h))
+}
+
+const (
+	nearRung = 0.05 // in ln: a peak that near to a gear of the file is that gear
+	wrongBy  = 0.35 // in ln: a ratio that is mistyped is not further off, or it is not known whose it is
+
+	leastStrange, mostStrange = 0.01, 0.004 // share of the driving that shows a gear which the file does not have
+)
+
+// meet sets the gears of the file against the peaks of the log: a gear takes the place of its peak, and one ratio that is plainly wrong, with a peak of its
+// own beside it, takes that too and is marked. It tells whether the file then explains the log.
+func meet(rungs []rung, found []rung) bool {
+	strange, seen := 0.0, 0.0
+	for _, f := range found {
+		seen += f.seconds
+		i := nearest(rungs, f.k, false)
+		if math.Abs(math.Log(f.k/rungs[i].k)) <= nearRung {
+			if f.seconds > rungs[i].seconds {
+				rungs[i].seconds, rungs[i].seen = f.seconds, f.k
+			}
+			continue
+		}
+		strange += f.seconds
+	}
+	for _, f := range found {
+		i := nearest(rungs, f.k, true)
+		if i < 0 || math.Abs(math.Log(f.k/rungs[nearest(rungs, f.k, false)].k)) <= nearRung || f.seconds <= leastStrange*seen {
+			continue
+		}
+		if math.Abs(math.Log(f.k/rungs[i].k)) < wrongBy && between(rungs, i, f.k) {
+			rungs[i].seconds, rungs[i].seen, rungs[i].wrong = f.seconds, f.k, true
+			strange -= f.seconds
+		}
+	}
+	wrong := contradicted(rungs)
+	if len(found) == 0 || strange > mostStrange*seen || wrong > 1 || wrong == 1 && unseen(rungs) {
+		return false
+	}
+	for i := range rungs {
+		if rungs[i].seen > 0 {
+			rungs[i].k = rungs[i].seen
+		}
+	}
+	return true
+}
+
+// unseen tells whether a gear above first has no peak: beside a wrong ratio, its own cannot be trusted.
+func unseen(rungs []rung) bool {
+	for _, r := range rungs[1:] {
+		if r.seen == 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// contradicted counts the gears of the file whose peaks do not lie where the others put them. A displayed speed that is cut off moves the peaks of low
+// gears by some per cent.
+func contradicted(rungs []rung) int {
+	var off []float64
+	for _, r := range rungs {
+		if r.seen > 0 && !r.wrong {
+			off = append(off, math.Log(r.seen/r.k))
+		}
+	}
+	n, middle := 0, stats.Median(off)
+	for _, r := range rungs {
+		if r.wrong || r.seen > 0 && math.Abs(math.Log(r.seen/r.k)-middle) > 0.03+r.k/6000 {
+			n++
+		}
+	}
+	return n
+}
+
+// nearest returns the rung nearest to k, of those that no peak has taken when free is set; -1 for none.
+func nearest(rungs []rung, k float64, free bool) int {
+	best := -1
+	for i, r := range rungs {
+		if free && r.seen > 0 {
+			continue
+		}
+		if best < 0 || math.Abs(math.Log(r.k/k)) < math.Abs(math.Log(rungs[best].k/k)) {
+			best = i
+		}
+	}
+	return best
+}
+
+// between tells whether k lies between the neighbours of rung i.
+func between(rungs []rung, i int, k float64) bool {
+	return (i == 0 || k < rungs[i-1].k*(1-minSpacing/2)) && (i+1 == len(rungs) || k > rungs[i+1].k*(1+minSpacing/2))
+}
+
+// tie draws rungs to the ratios of the vehicle file: one scale for all, and the file's rounding as its error. A gear that was hardly
+// driven is then known all the same. A ratio that the log contradicts is not used, and said.
+func (l *learner) tie(rungs []rung, s *solution) {
+	if !l.told {
+		return
+	}
+	ratios := l.veh.Gearbox.Ratios
+	scale, ok := fileScale(rungs, ratios, s)
+	if !ok {
+		return
+	}
+	for i := range rungs {
+		r := &rungs[i]
+		file, off := scale+math.Log(ratios[i]), math.Log(r.k/ratios[i])-scale
+		a, b := 1/(ratioSD(ratios[i])*ratioSD(ratios[i])), 0.0
+		if r.seconds >= 5 {
+			sd := s.sd(i)*r.k + 0.001
+			b = 1 / (sd * sd)
+			if r.wrong || math.Abs(off) > fileApart {
+				l.warn(RatioOff, "the ratio of gear %d in the vehicle file, %.2f, does not fit the log, which shows %.2f beside the other gears; the log's gearing stands: "+
+					"check the file, torque and equivalent mass in that gear rest on it", r.number, ratios[i], ratios[i]*math.Exp(off))
+				a = 0
+			}
+		}
+		r.k = math.Exp((a*file + b*math.Log(r.k)) / (a + b))
+		s.inverse[i] = 1 / r.k
+		r.sd = r.k / math.Sqrt(a+b)
+	}
+}
+
+// fileApart is how far (in ln) a ratio of the file may be from the log before it is a mistake, and not rounding or a worn tyre.
+const fileApart = 0.02
+
+// fileScale is the logarithm of engine speed per road speed over ratio that the gears agree on: the mean about their median. ok is false where none was
+// driven.
+func fileScale(rungs []rung, ratios []float64, s *solution) (scale float64, ok bool) {
+	var each []float64
+	for i, r := range rungs {
+		if r.seconds >= 5 && !r.wrong {
+			each = append(each, math.Log(r.k/ratios[i]))
+		}
+	}
+	if len(each) == 0 {
+		return 0, false
+	}
+	middle := stats.Median(each)
+	var sum, weight float64
+	for i, r := range rungs {
+		x := math.Log(r.k / ratios[i])
+		if r.seconds < 5 || r.wrong || math.Abs(x-middle) > fileApart {
+			continue
+		}
+		sd := s.sd(i)*r.k + 0.001
+		w := 1 / (sd*sd + ratioSD(ratios[i])*ratioSD(ratios[i]))
+		sum, weight = sum+w*x, weight+w
+	}
+	if weight == 0 { // two gears that contradict each other
+		return middle, true
+	}
+	return sum / weight, true
+}
+
+// ratioSD is the relative error of a ratio written with two decimals, and of ratios in papers.
+func ratioSD(ratio float64) float64 { return 0.002 + 0.003/ratio }

@@ -169,23 +169,11 @@ func times(n int) string {
 	return fmt.Sprintf("%d times", n)
 }
 
-// slowToHold is the longest time (s) that the clutch took to take hold under load after a change into third or higher, 0 when it was never
-// longer than a foot usually takes.
-func (j *judge) slowToHold() float64 {
-	longest := 0.0
-	for _, e := range j.out.Events {
-		if d := e.End - e.Start; e.Kind == KindEngagement && e.Gear >= 3 && d >= 1.8+j.cal.Period {
-			longest = math.Max(longest, d)
-		}
-	}
-	return longest
-}
-
 // holding decides between holds and inconclusive when no slip was seen.
 func (j *judge) holding() {
 	o := j.out
 	o.Verdict = Inconclusive
-	full, tried := 0, 0
+	full, tried, doubt := 0, 0, j.doubt()
 	for i, p := range o.Pulls {
 		if !j.full[i] {
 			continue
@@ -212,9 +200,8 @@ func (j *judge) holding() {
 		o.Reason = fmt.Sprintf("No slip seen, but in the full-load pulls one below %.2g %% could not have been told from tyres, timing and the steps of road speed.", holdsBelow)
 	case full == 0:
 		o.Reason = "No slip seen, but no pull was long and steady enough to show a small one."
-	case j.slowToHold() > 0:
-		o.Reason = fmt.Sprintf("No slip was seen from a clutch that held, but after a gear change it took %.1f s under load to take hold: a slow foot or a weak clutch.",
-			j.slowToHold())
+	case doubt != "":
+		o.Reason = doubt
 	default:
 		o.Verdict = Holds
 		o.Reason = j.heldWords()

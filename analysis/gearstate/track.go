@@ -2,6 +2,8 @@ package gearstate
 
 import (
 	"math"
+	"sort"
+	"sync"
 
 	"flywitness/drive"
 )
@@ -44,15 +46,37 @@ func Decode(l *drive.Log, m Model) *Track {
 
 // DecodeSignals is Decode of signals that were read, and perhaps thinned out, before. The log gives the load alone.
 func DecodeSignals(l *drive.Log, s Signals, m Model) *Track {
+	load := loadSamples(l, &m)
+	at := append(append([]int{0}, standstills(s, m.Period)...), len(s.Speed))
+	parts := make([]*Track, len(at)-1)
+	var all sync.WaitGroup
+	for i := range parts {
+		all.Go(func() { parts[i] = decodePart(s, load, at[i], at[i+1], m) })
+	}
+	all.Wait()
+	tr := join(parts)
+	tr.segments()
+	return tr
+}
+
+// decodePart decodes road speed samples [lo, hi).
+func decodePart(s Signals, load []sample, lo, hi int, m Model) *Track {
 	tr := &Track{Model: m}
 	d := newDecoder(&tr.Model, math.Max(offlineAhead, 1.6*m.Period))
-	d.path = newPath(tr, d.lat.n, len(s.Speed))
+	d.path = newPath(tr, d.lat.n, hi-lo)
 	a := d.align
-	a.rpm, a.speed, a.load = samples(s.RPMT, s.RPM), samples(s.SpeedT, s.Speed), loadSamples(l, &m)
+	a.speed = samples(s.SpeedT[lo:hi], s.Speed[lo:hi])
+	if hi > lo {
+		from, to := s.SpeedT[lo]-m.Lag-overlap, s.SpeedT[hi-1]-m.Lag+overlap
+		i, j := sort.SearchFloat64s(s.RPMT, from), sort.SearchFloat64s(s.RPMT, to)
+		a.rpm = samples(s.RPMT[i:j], s.RPM[i:j])
+		i = sort.Search(len(load), func(i int) bool { return load[i].t >= from })
+		j = sort.Search(len(load), func(i int) bool { return load[i].t >= to })
+		a.load = load[i:j]
+	}
 	a.ended = true
 	d.drain()
 	d.path.trace(d.lat)
-	tr.segments()
 	return tr
 }
 

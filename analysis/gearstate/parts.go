@@ -1,0 +1,56 @@
+package gearstate
+
+import "slices"
+
+// In a car that stands still no clutch is locked to a gear, whatever came before and whatever follows: there a long drive falls into parts that are decoded
+// side by side, with the same result.
+
+const (
+	partSamples = 8000 // road speed samples in a part, at least
+	standing    = 2.0  // s of standstill about a cut, at least, and four values
+	overlap     = 10.0 // s of engine speed and load about a part
+)
+
+// standstills returns the places at which a drive is cut: road speed samples in the middle of a standstill.
+func standstills(s Signals, period float64) []int {
+	var out []int
+	last := 0
+	for i := 0; i < len(s.Speed); i++ {
+		if s.Speed[i] != 0 {
+			continue
+		}
+		j := i
+		for j < len(s.Speed) && s.Speed[j] == 0 {
+			j++
+		}
+		if mid := (i + j) / 2; s.SpeedT[j-1]-s.SpeedT[i] >= max(standing, 8*period) && mid-last >= partSamples && len(s.Speed)-mid >= partSamples {
+			out = append(out, mid)
+			last = mid
+		}
+		i = j
+	}
+	return out
+}
+
+// join puts parts one behind the other.
+func join(parts []*Track) *Track {
+	if len(parts) == 1 {
+		return parts[0]
+	}
+	out := &Track{Model: parts[0].Model}
+	for _, p := range parts {
+		out.Gear, out.Clutch = append(out.Gear, p.Gear...), append(out.Clutch, p.Clutch...)
+	}
+	for _, field := range []func(t *Track) *[]float64{
+		func(t *Track) *[]float64 { return &t.T }, func(t *Track) *[]float64 { return &t.SpeedKmh }, func(t *Track) *[]float64 { return &t.RPM },
+		func(t *Track) *[]float64 { return &t.RPMRate }, func(t *Track) *[]float64 { return &t.Accel }, func(t *Track) *[]float64 { return &t.Load },
+		func(t *Track) *[]float64 { return &t.Excess },
+	} {
+		all := make([][]float64, len(parts))
+		for i, p := range parts {
+			all[i] = *field(p)
+		}
+		*field(out) = slices.Concat(all...)
+	}
+	return out
+}

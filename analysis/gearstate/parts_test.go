@@ -1,0 +1,43 @@
+package gearstate
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"flywitness/drive"
+	"flywitness/sim"
+)
+
+// A drive decoded in parts is the drive decoded as a whole.
+func TestPartsAreTheWhole(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 8))
+	car := sim.BenchMule()
+	truth := sim.Drive(car, sim.LevelRoad(), []sim.Action{sim.Traffic(rng, 30, sim.MixedTraffic())}, rng)
+	l := sim.NewLogger(sim.CANMulti).Record(truth, rng)
+	m := Model{SpeedChannel: drive.VehicleSpeed, Step: 1, Lag: 0.25, LagSD: 0.01, TimingSD: 0.02, Period: 0.05, Idle: 850}
+	m.Load = LoadScale{Channel: drive.EngineLoad, Closed: 15, Full: 95}
+	for g := range car.Vehicle.Gearbox.Ratios {
+		m.Gears = append(m.Gears, Gearing{Number: g + 1, K: car.Vehicle.RPMPerKmh(g + 1), SD: 0.05})
+	}
+	s := ReadSignals(l, m.SpeedChannel)
+	if n := len(standstills(s, m.Period)); n < 2 {
+		t.Fatalf("cut at %d standstills of half an hour of traffic", n)
+	}
+	parts := DecodeSignals(l, s, m)
+	whole := decodePart(s, loadSamples(l, &m), 0, len(s.Speed), m)
+	if parts.Len() != whole.Len() {
+		t.Fatalf("%d samples in parts, %d in one", parts.Len(), whole.Len())
+	}
+	if math.IsNaN(whole.Load[whole.Len()/2]) {
+		t.Fatal("the log has no load")
+	}
+	same := func(a, b float64) bool { return math.IsNaN(a) && math.IsNaN(b) || math.Abs(a-b) < 1e-6 }
+	for i := range whole.T {
+		if parts.T[i] != whole.T[i] || parts.Gear[i] != whole.Gear[i] || parts.Clutch[i] != whole.Clutch[i] || !same(parts.Excess[i], whole.Excess[i]) ||
+			!same(parts.RPM[i], whole.RPM[i]) || !same(parts.Load[i], whole.Load[i]) || !same(parts.Accel[i], whole.Accel[i]) {
+			t.Fatalf("at %.2f s: gear %d %v in parts, %d %v in one; load %v, %v; acceleration %v, %v", whole.T[i], parts.Gear[i], parts.Clutch[i], whole.Gear[i], whole.Clutch[i],
+				parts.Load[i], whole.Load[i], parts.Accel[i], whole.Accel[i])
+		}
+	}
+}

@@ -1,6 +1,10 @@
 package slip
 
-import "math"
+import (
+	"math"
+
+	"flywitness/vehicle"
+)
 
 // The gate of a pull: the engine is asked for torque and the car is fast enough for the steps of road speed not to matter.
 const (
@@ -11,6 +15,7 @@ const (
 	afterChange = 0.6 // s after a gear change that do not count
 	bridge      = 0.5 // s of missing load that do not end a pull
 	shortest    = 1.2 // s of a pull
+
 )
 
 // loadedAt tells whether sample i is under load.
@@ -86,7 +91,7 @@ func (r *record) judgePull(s *stretch, f *roadForce) Pull {
 	p.SmallestDetectable = r.smallestIn(s)
 	p.MaxSlip = math.Max(0, r.maxSlip(s.lo, s.hi, s.run.index))
 	p.PeakTorque = r.peakTorque(s, f, 0.5)
-	s.full = r.fullLoad(s)
+	s.full = r.fullLoad(s, pullingRPM(f.veh))
 	return p
 }
 
@@ -163,12 +168,21 @@ func (r *record) maxSlip(lo, hi, index int) float64 {
 	return top
 }
 
-// fullLoad tells whether load was full for at least half a second.
-func (r *record) fullLoad(s *stretch) bool {
+// pullingRPM is the engine speed from which full load is near the most that the engine gives: a third of its limit. Full load below it is a foot that
+// labours a slow engine, and tests no clutch. Common practice, no source.
+func pullingRPM(veh *vehicle.Vehicle) float64 {
+	if veh != nil && veh.Engine.LimitRPM > 0 {
+		return veh.Engine.LimitRPM / 3
+	}
+	return 2000
+}
+
+// fullLoad tells whether load was full for at least half a second at an engine speed from rpm on.
+func (r *record) fullLoad(s *stretch, rpm float64) bool {
 	t := r.track
 	since := math.NaN()
 	for i := s.lo; i < s.hi; i++ {
-		if x := t.Load[i]; !(x >= fullFrom) {
+		if x := t.Load[i]; !(x >= fullFrom && t.RPM[i] >= rpm) {
 			since = math.NaN()
 			continue
 		}

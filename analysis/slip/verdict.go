@@ -195,7 +195,7 @@ func (j *judge) holding() {
 		o.Reason = "No slip seen, but neither throttle nor load was recorded and no torque is known, so whether the clutch was put to the test is not either: " +
 			"record one of them, or give a vehicle file with mass, tyre and ratios."
 	case tried == 0:
-		o.Reason = "No slip seen, but the engine was never at full load: the clutch was not put to the test."
+		o.Reason = fmt.Sprintf("No slip seen, but the engine was never at full load above %.0f rpm: the clutch was not put to the test.", pullingRPM(j.veh))
 	case full == 0 && o.SmallestDetectable != nil:
 		o.Reason = fmt.Sprintf("No slip seen, but in the full-load pulls one below %.2g %% could not have been told from tyres, timing and the steps of road speed.", holdsBelow)
 	case full == 0:

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/vehicle"
 )
@@ -34,7 +35,7 @@ func loadScale(p *pool, veh *vehicle.Vehicle) gearstate.LoadScale {
 				continue
 			}
 			have++
-			period = math.Max(period, medianStep(t))
+			period = math.Max(period, stats.MedianStep(t))
 			stride := 1 + len(v)/10000
 			for i := 0; i < len(v); i += stride {
 				values = append(values, v[i])

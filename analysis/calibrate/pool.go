@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/vehicle"
 )
@@ -60,7 +61,7 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 			p.noSpeed++
 			continue
 		}
-		periods = append(periods, math.Max(medianStep(s.t), medianStep(s.nt)))
+		periods = append(periods, math.Max(stats.MedianStep(s.t), stats.MedianStep(s.nt)))
 		p.refresh = max(p.refresh, s.refresh)
 		p.logs = append(p.logs, s)
 	}
@@ -120,23 +121,6 @@ func speedChannel(logs []*drive.Log, veh *vehicle.Vehicle) string {
 		}
 	}
 	return best
-}
-
-// medianStep is the median interval of rising time stamps, 0 with fewer than two.
-func medianStep(t []float64) float64 {
-	if len(t) < 2 {
-		return 0
-	}
-	d := make([]float64, 0, len(t)-1)
-	stride := 1 + len(t)/4000
-	for i := stride; i < len(t); i += stride {
-		d = append(d, t[i]-t[i-1])
-	}
-	if len(d) == 0 {
-		return t[len(t)-1] - t[0]
-	}
-	slices.Sort(d)
-	return d[len(d)/2]
 }
 
 // speedStep is the step between displayed speeds: the smallest difference of neighbours that is common, 0 when finer than

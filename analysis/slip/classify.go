@@ -32,9 +32,9 @@ func (r *record) classify(c *candidate) string {
 	return KindSlip
 }
 
-// alone tells whether an event proves slip without a second one: it lasts longer than anything else does, or it begins and ends locked in its gear
-// and lasts longer than a foot stays on the pedal. On a slow link, where the pedal leaves few samples, it must besides be smaller than what a pedal
-// does.
+// alone tells whether an event proves slip without a second one: it lasts longer than anything else does, or it begins locked in its gear, lasts
+// longer than a foot stays on the pedal, and either ends locked or is smaller than what a pedal does. On a slow link, where the pedal leaves few samples,
+// it must be smaller.
 func (r *record) alone(c *candidate) bool {
 	if c.Kind != KindSlip {
 		return false
@@ -42,11 +42,12 @@ func (r *record) alone(c *candidate) bool {
 	if r.footDown(c) > math.Max(2.5, 10*r.period) {
 		return true
 	}
-	if !c.locked || !c.relocks || c.Confidence < 0.9 {
+	small := c.PeakSlip < dabPeak
+	if !c.locked || !c.relocks && !small || c.Confidence < 0.9 {
 		return false
 	}
 	if r.period > 0.25 {
-		return c.duration >= 2+r.period && c.PeakSlip < dabPeak
+		return c.duration >= 2+r.period && small
 	}
 	return c.duration >= 1.5
 }
@@ -174,8 +175,12 @@ func (r *record) endless(c *candidate) bool {
 	if !c.relocks {
 		least += 0.5
 	}
-	if r.footDown(c) < least {
+	foot := r.footDown(c)
+	if foot < least {
 		return false
+	}
+	if foot >= ruinous && r.period <= 0.25 && r.meanLoad(c) >= fullFrom {
+		return true
 	}
 	half := c.Start + c.duration/2
 	var first, second, n, m float64
@@ -187,6 +192,18 @@ func (r *record) endless(c *candidate) bool {
 		}
 	}
 	return c.duration > 3.5 || n > 0 && m > 0 && second/m > 0.4*first/n
+}
+
+// ruinous is how long (s) nobody lets a clutch slip at full load who wants to keep it.
+const ruinous = 2.5
+
+// meanLoad is the mean load fraction of an event, NaN where no channel tells.
+func (r *record) meanLoad(c *candidate) float64 {
+	sum := 0.0
+	for i := c.lo; i < c.hi; i++ {
+		sum += r.track.Load[i]
+	}
+	return sum / float64(c.hi-c.lo)
 }
 
 // footOff is the load fraction below which the foot is off the accelerator.

@@ -88,8 +88,6 @@ func (r *record) slides(f *roadForce, c *candidate) *reading {
 	return nil
 }
 
-func square(x float64) float64 { return x * x }
-
 // reading is the torque of a run over a stretch of time.
 type reading struct {
 	value  float64 // N m, mean

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
 )
 
 const (
@@ -170,7 +171,7 @@ func (r *record) piece(lo, hi int, mass float64, f *roadForce) piece {
 	p.pull = (mass*(last.v-first.v)/3.6/dt + f.load.Force(p.v)) / weight
 	variance := first.varV + last.varV
 	if t.Gear[lo] == 0 {
-		variance += 2 * square(stepError*t.Model.Step)
+		variance += 2 * stats.Square(stepError*t.Model.Step)
 	}
 	p.sd = math.Hypot(mass*math.Sqrt(variance)/3.6/dt/weight, pieceNoise)
 	return p

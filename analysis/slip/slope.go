@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/mat"
+
+	"flywitness/analysis/stats"
 )
 
 // slopes returns the slope at every piece and its variance: the fixed-interval smoother over the pieces, and what the unknowns' errors add.
@@ -51,7 +53,7 @@ func (s *survey) slopes() (slope, variance []float64) {
 			u.SetVec(c, row[c])
 		}
 		slope[i] = -left
-		variance[i] = math.Min(level, s.scale*(sp+mat.Inner(u, s.cov, u))+square(slopeLeak*slope[i]))
+		variance[i] = math.Min(level, s.scale*(sp+mat.Inner(u, s.cov, u))+stats.Square(slopeLeak*slope[i]))
 	}
 	return slope, variance
 }

@@ -47,11 +47,7 @@ func newRoadForce(veh *vehicle.Vehicle, rollers bool) *roadForce {
 		return f
 	}
 	f.radius = veh.Radius()
-	wheel := veh.WheelInertia
-	if wheel <= 0 {
-		wheel = 0.03 * veh.Mass * f.radius * f.radius / 4 // UN GTR 15: 3 % of the mass for four wheels (from memory)
-	}
-	f.mass = veh.Mass + 4*wheel/(f.radius*f.radius)
+	f.mass = veh.InertialMass()
 	f.massSD = veh.MassSD
 	if f.massSD <= 0 {
 		f.massSD = 0.04 * veh.Mass

@@ -51,8 +51,11 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 		}
 		p.stampStep = math.Max(p.stampStep, l.StampStep)
 	}
-	thin := 0.09 // s
-	if n > 30000 {
+	thin := 0.09 // s between the road speeds that are taken; a slow link of 2.5 values a second is learnt from as well
+	switch {
+	case n > 60000:
+		thin = 0.29
+	case n > 30000:
 		thin = 0.19
 	}
 	for _, l := range logs {

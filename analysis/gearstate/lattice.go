@@ -20,7 +20,7 @@ const (
 	directChange  = 0.02 // from gear to gear between two samples,
 	directSlow    = 0.25 // and when samples are far apart
 	evidenceTime  = 0.12 // s of driving that one independent sample stands for
-	latticeStep   = 0.08 // s, at least, between two steps
+	latticeStep   = 0.11 // s, at least, between two steps: about that time
 	loadedCost    = 16.0 // nats per s of load seen while open
 	entryCost     = 3.0  // nats for opening the clutch under load
 	unloadedCost  = 4.0  // nats per s of shut throttle seen while slipping
@@ -50,6 +50,7 @@ type lattice struct {
 	from        []uint8 // best predecessor of each state at the last step
 	emit        []float64
 	levelSD     float64
+	slip        slipShape // of the last speed
 	lnK         []float64
 	logs        *transitions
 	rateCache   [400]*transitions // by 5 ms of dt
@@ -62,7 +63,7 @@ type transitions struct {
 func newLattice(m *Model) *lattice {
 	n := len(m.Gears)
 	l := &lattice{m: m, n: n, score: make([]float64, 2*n+1), next: make([]float64, 2*n+1), from: make([]uint8, 2*n+1),
-		emit: make([]float64, 2*n+1), lnK: make([]float64, n)}
+		emit: make([]float64, 2*n+1), slip: newSlipShape(0), lnK: make([]float64, n)}
 	for i, g := range m.Gears {
 		l.lnK[i] = math.Log(g.K)
 	}
@@ -246,7 +247,11 @@ func (l *lattice) emissions(o *Observation) {
 	l.emit[0] = w*(open+0.5*rateOpen) + wp*force - loadedCost*o.Fresh*up*(1-0.7*free(o.NDot))
 
 	locked := newLockedShape(l.levelSD, m.Step)
-	slip := newSlipShape(l.levelSD, o.V)
+	if l.slip.v != o.V { // speeds come in steps
+		l.slip = newSlipShape(o.V)
+	}
+	l.slip.sd = l.levelSD
+	slip := &l.slip
 	leaves := unloadedCost*o.Fresh*unloaded(o.Load) + slipForce(phi)*wp
 	for g := range m.Gears {
 		k := m.Gears[g].K
@@ -318,10 +323,10 @@ func (s *lockedShape) ln(e float64) float64 {
 
 // slipShape is the density (per km/h) of the residual of a slipping gear: clearly above locked, more often a little than much, but an
 // engine that runs away goes far.
-type slipShape struct{ sd, scale, far, lnNear, lnFar float64 }
+type slipShape struct{ v, sd, scale, far, lnNear, lnFar float64 }
 
-func newSlipShape(sd, v float64) slipShape {
-	s := slipShape{sd: sd, scale: max(2, 0.12*v), far: 1.5*v + 10}
+func newSlipShape(v float64) slipShape {
+	s := slipShape{v: v, scale: max(2, 0.12*v), far: 1.5*v + 10}
 	s.lnNear, s.lnFar = math.Log(0.5/s.scale), math.Log(0.5/s.far)
 	return s
 }

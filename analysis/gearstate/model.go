@@ -103,21 +103,22 @@ func Clean(c *drive.Channel, lo, hi float64) (t, v []float64) {
 	if c == nil {
 		return nil, nil
 	}
-	t, v = make([]float64, 0, c.Len()), make([]float64, 0, c.Len())
+	t, v = make([]float64, c.Len()), make([]float64, c.Len())
+	n := 0
 	for i, x := range c.V {
 		ti := c.T[i]
 		if !(x >= lo && x <= hi) || math.IsInf(ti, 0) || math.IsNaN(ti) {
 			continue
 		}
-		n := len(t)
 		switch {
 		case n == 0 || ti > t[n-1]:
-			t, v = append(t, ti), append(v, x)
+			t[n], v[n] = ti, x
+			n++
 		case n > 1 && ti > t[n-2] && ti < t[n-1]:
 			t[n-1], v[n-1] = ti, x
 		}
 	}
-	return t, v
+	return t[:n], v[:n]
 }
 
 // ThinOut drops samples that follow the last one kept by less than gap seconds; the slices are changed in place.

@@ -16,8 +16,10 @@ const (
 
 // Refresh returns how often (s) a speed that moves in steps is really refreshed, 0 where every sample is fresh: it leaps over steps after standing
 // still, again and again, and the shortest of these waits is the refresh.
-func Refresh(t, v []float64) float64 {
-	leap := 1.5 * step(v)
+func Refresh(t, v []float64) float64 { return refresh(t, v, step(v)) }
+
+func refresh(t, v []float64, step float64) float64 {
+	leap := 1.5 * step
 	var waits []float64
 	changes, last := 0, 0
 	for i := 1; i < len(v); i++ {

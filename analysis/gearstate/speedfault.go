@@ -12,10 +12,11 @@ const (
 	dropFrom   = 15.0 // km/h below which many cars display nothing, or leap
 )
 
+// Both take the step of road speed, km/h.
+
 // frozen returns the stretches (s, from after the first value to the last) in which road speed stood still and then leapt up to where it should have
 // been. A leap down is a driver who brakes, and no harm is in it.
-func frozen(t, v []float64) [][2]float64 {
-	leap := step(v)
+func frozen(t, v []float64, leap float64) [][2]float64 {
 	var out [][2]float64
 	for i := 0; i < len(v); {
 		j := i + 1
@@ -35,8 +36,7 @@ func frozen(t, v []float64) [][2]float64 {
 
 // dropped returns the stretches (s, from after the last good value to the last bad one) in which road speed fell by a tenth in one step and came
 // back to where it was, in one step, faster than a car can.
-func dropped(t, v []float64) [][2]float64 {
-	leap := step(v)
+func dropped(t, v []float64, leap float64) [][2]float64 {
 	least := func(v float64) float64 { return math.Max(2.5*leap, 0.1*v) }
 	var out [][2]float64
 	for j, clear := 1, 0; j < len(v); j++ {

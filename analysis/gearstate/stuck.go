@@ -29,21 +29,22 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 	var s Signals
 	s.RPMT, s.RPM = Clean(l.Channel(drive.EngineSpeed), 0, maxRPM)
 	s.SpeedT, s.Speed = Clean(l.Channel(channel), 0, maxKmh)
-	s.Refresh = Refresh(s.SpeedT, s.Speed)
+	leap := step(s.Speed)
+	s.Refresh = refresh(s.SpeedT, s.Speed, leap)
 	s.SpeedT, s.Speed = Fresh(s.SpeedT, s.Speed, s.Refresh)
-	if stuck := stuckStretches(s.RPMT, s.RPM, s.SpeedT, s.Speed); len(stuck) > 0 {
+	if stuck := stuckStretches(s.RPMT, s.RPM, s.SpeedT, s.Speed, leap); len(stuck) > 0 {
 		s.RPMT, s.RPM = without(s.RPMT, s.RPM, stuck)
 		s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, stuck)
 	}
-	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, frozen(s.SpeedT, s.Speed))
-	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, dropped(s.SpeedT, s.Speed))
+	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, frozen(s.SpeedT, s.Speed, leap))
+	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, dropped(s.SpeedT, s.Speed, leap))
 	return s
 }
 
 // stuckStretches returns the stretches (s, from after the first equal value to the last) in which engine speed stood still and then jumped, or road
 // speed did.
-func stuckStretches(t, v, st, sv []float64) [][2]float64 {
-	jump, leap := math.Max(stuckJump, 2.5*step(v)), 1.5*step(sv)
+func stuckStretches(t, v, st, sv []float64, speedStep float64) [][2]float64 {
+	jump, leap := math.Max(stuckJump, 2.5*step(v)), 1.5*speedStep
 	at := 0
 	leaps := func(end float64) bool { // road speed between the last sample before end and the first after
 		for at < len(st) && st[at] <= end {

@@ -37,12 +37,12 @@ func (m *measurement) refuseOtherTorque(pulls []*Run) (shown bool) {
 	for _, sign := range torqueSigns {
 		reference, compared := m.chargeOf(gears[top], sign.channel), 1
 		for gear, runs := range gears {
-			off, ok := m.chargeOf(runs, sign.channel).against(reference)
+			off, se, ok := m.chargeOf(runs, sign.channel).against(reference)
 			if gear == top || !ok {
 				continue
 			}
 			compared++
-			if math.Abs(off) <= sameTorque {
+			if math.Abs(off)-2*se <= sameTorque {
 				continue
 			}
 			for _, r := range runs {
@@ -89,8 +89,9 @@ func (m *measurement) chargeOf(runs []*Run, channel string) charge {
 	return c
 }
 
-// against is by how much c lies above other at equal engine speeds, relative, the median; ok is false where they share too few.
-func (c charge) against(other charge) (off float64, ok bool) {
+// against is by how much c lies above other at equal engine speeds, relative, the median, and its standard error; ok is false where they share too
+// few. Neighbouring values hang together: four count as one.
+func (c charge) against(other charge) (off, se float64, ok bool) {
 	reference := &series{t: other.rpm, v: other.value, sorted: true}
 	var q []float64
 	for i, n := range c.rpm {
@@ -99,7 +100,8 @@ func (c charge) against(other charge) (off float64, ok bool) {
 		}
 	}
 	if len(q) < torqueSamples {
-		return 0, false
+		return 0, 0, false
 	}
-	return stats.Median(q), true
+	off = stats.Median(q)
+	return off, 1.2533 * stats.MAD(q, off) / math.Sqrt(max(1, float64(len(q))/4)), true
 }

@@ -103,5 +103,5 @@ func (c charge) against(other charge) (off, se float64, ok bool) {
 		return 0, 0, false
 	}
 	off = stats.Median(q)
-	return off, 1.2533 * stats.MAD(q, off) / math.Sqrt(max(1, float64(len(q))/4)), true
+	return off, 1.2533 * stats.MADScale * stats.MAD(q, off) / math.Sqrt(max(1, float64(len(q))/4)), true
 }

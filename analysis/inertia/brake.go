@@ -16,6 +16,7 @@ const (
 	brakeWithin   = 0.3 // of its own usual rate, within which a run's rate may wander: grade, wind, timing
 	brakeSparse   = 0.6 // the same where the free revs have too few samples to tell where in a fall the drag is
 	brakeBetween  = 1.3 // rates of two clean runs lie within this factor: local slope 0.4 % and a few per cent of drag
+	brakeAcross   = 1.5 // the same in another gear, where another share of the drag is the engine's
 	brakeCoast    = 1.6 // the same for coast-downs, which weigh less against a slope
 	brakeSurely   = 2.5 // times what the guess of an inertia allows: no clean run
 	brakeNeutral  = 2.0 // times the guessed road load: no clean coast-down
@@ -24,29 +25,43 @@ const (
 	keptAfterTrim = 1.0 // s
 )
 
-// refuseBraked trims the braked part off the overruns of one gear and refuses those that were braked throughout. Rates are compared with
+// overrunsOf is the overruns of one gear, trimmed, each with its level: its rate over the one expected of a usual car.
+type overrunsOf struct {
+	runs  []*Run
+	level []float64
+}
+
+// trimOverruns trims the braked part off the overruns of one gear and refuses those that were braked throughout. Rates are compared with
 // expected, the rate in rpm/s that rolling, air and a usual inertia would give at an engine speed.
-func refuseBraked(overs []*Run, expected func(rpm float64) float64, perRPM, within float64) []*Run {
-	level := make([]float64, 0, len(overs))
-	var kept []*Run
+func trimOverruns(overs []*Run, expected func(rpm float64) float64, perRPM, within float64) (o overrunsOf) {
 	for _, r := range overs {
 		ratio := trimBraked(r, expected, within)
 		if !r.Used || ratio > brakeSurely {
 			refuseBrake(r, r.MeanRate*perRPM/3.6)
 			continue
 		}
-		kept, level = append(kept, r), append(level, ratio)
+		o.runs, o.level = append(o.runs, r), append(o.level, ratio)
 	}
-	limit := brakeBetween * leastAlike(level, brakeBetween)
-	clean := kept[:0:0]
-	for i, r := range kept {
-		if level[i] > limit {
-			refuseBrake(r, r.MeanRate*perRPM/3.6)
-			continue
+	return o
+}
+
+// clean returns the overruns that were neither braked nor pushed: level with the lowest that another one of the gear bears out, and with common, the same of
+// all gears, in which the car is the same.
+func (o overrunsOf) clean(common, perRPM float64) []*Run {
+	high := math.Min(brakeBetween*leastAlike(o.level, brakeBetween), brakeAcross*common)
+	var out []*Run
+	for i, r := range o.runs {
+		slowing := r.MeanRate * perRPM / 3.6
+		switch {
+		case o.level[i] > high:
+			refuseBrake(r, slowing)
+		case o.level[i] < common/brakeAcross:
+			r.Used, r.Why, r.WhyNot = false, practice.Pushed, practice.Pushed.Say(slowing)
+		default:
+			out = append(out, r)
 		}
-		clean = append(clean, r)
 	}
-	return clean
+	return out
 }
 
 func refuseBrake(r *Run, slowing float64) {

@@ -77,6 +77,7 @@ type closedForm struct {
 	b        *body
 	k, kSD   float64
 	gear     int
+	overs    overrunsOf
 	revs     *Shape
 	lnRev    float64 // mean ln B of the rev-downs
 	revSD    float64
@@ -86,6 +87,7 @@ type closedForm struct {
 	overTime float64 // sd of lnOver from timing
 	scale    speedScale
 	road     *rolling
+	slopeSD  float64 // of the road under one run
 	lo, hi   float64 // rpm
 }
 
@@ -180,7 +182,7 @@ func (f *closedForm) revShapeSD() float64 {
 func (f *closedForm) gradeSD(perLn float64) float64 {
 	s := stats.Summarise(f.lnOvers)
 	seen := stats.Square(s.SD*perLn) * float64(s.N-1)
-	return math.Sqrt((2*gradeSD*gradeSD + seen) / (2 + float64(s.N-1)))
+	return math.Sqrt((2*f.slopeSD*f.slopeSD + seen) / (2 + float64(s.N-1)))
 }
 
 // overrunMethod measures the inertia by the closed form in every gear with overruns and combines the gears; nil, with
@@ -211,14 +213,22 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 		byGear[r.Gear] = append(byGear[r.Gear], r)
 	}
 	seen := pressureAgrees(scenes, revs, overs)
+	var forms []*closedForm
+	var levels []float64
+	for _, g := range gears {
+		f := &closedForm{b: b, gear: g, revs: revShape, lnRev: lnRev, revSD: revSD}
+		if f.trim(scenes, byGear[g], cal) {
+			forms, levels = append(forms, f), append(levels, f.overs.level...)
+		}
+	}
+	common := leastAlike(levels, brakeBetween)
 	var sum, weight float64
 	var parts ErrorParts
-	for _, g := range gears {
-		f := closedForm{b: b, gear: g, revs: revShape, lnRev: lnRev, revSD: revSD}
-		if !f.prepare(scenes, byGear[g], usedOf(runs, Coast), cal, opt) {
+	for _, f := range forms {
+		if !f.prepare(common, usedOf(runs, Coast), opt) {
 			continue
 		}
-		ln, e, ok := f.estimate(oneSession(revs, byGear[g]), seen)
+		ln, e, ok := f.estimate(oneSession(revs, byGear[f.gear]), seen)
 		if !ok {
 			continue
 		}
@@ -236,8 +246,8 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 	return newMethod("overrun", sum/weight, parts), ""
 }
 
-// prepare fits the overruns and coast-downs of one gear; false when they do not meet.
-func (f *closedForm) prepare(scenes []*scene, overs, coasts []*Run, cal *calibrate.Calibration, opt Options) bool {
+// trim prepares the overruns of one gear; false when none is left.
+func (f *closedForm) trim(scenes []*scene, overs []*Run, cal *calibrate.Calibration) bool {
 	var ok bool
 	if f.scale, ok = learnSpeedScale(scenes, overs, cal); !ok {
 		return false
@@ -248,9 +258,17 @@ func (f *closedForm) prepare(scenes []*scene, overs, coasts []*Run, cal *calibra
 	if len(f.revs.Q) < 2 {
 		within = brakeSparse
 	}
-	if overs = refuseBraked(overs, f.expectedOverrun(guess), f.scale.perRPM, within); len(overs) == 0 {
+	f.overs = trimOverruns(overs, f.expectedOverrun(guess), f.scale.perRPM, within)
+	return len(f.overs.runs) > 0
+}
+
+// prepare fits the overruns and coast-downs of one gear, given the level of all gears; false when they do not meet.
+func (f *closedForm) prepare(common float64, coasts []*Run, opt Options) bool {
+	overs := f.overs.clean(common, f.scale.perRPM)
+	if len(overs) == 0 {
 		return false
 	}
+	guess := guessRoad(f.b.veh, f.b.mass, f.b.massC)
 	var err error
 	if f.over, err = ShapeOf(overs); err != nil {
 		return false
@@ -266,7 +284,9 @@ func (f *closedForm) prepare(scenes []*scene, overs, coasts []*Run, cal *calibra
 	if opt.Rollers {
 		coasts = nil
 	}
-	f.road = fitCoasts(refuseBrakedCoasts(coasts, guess), guess, f.scale.offset, 0.02)
+	coasts = refuseBrakedCoasts(coasts, guess)
+	f.slopeSD = slopeUnder(overs, coasts)
+	f.road = fitCoasts(coasts, guess, f.scale.offset, 0.02)
 	f.lo, f.hi = math.Max(f.revs.Low, f.over.Low), math.Min(f.revs.High, f.over.High)
 	return f.hi > 1.15*f.lo
 }

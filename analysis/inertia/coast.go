@@ -100,8 +100,25 @@ const (
 	guessCdA, guessCdASD         = 0.65, 0.12   // m²; common practice, no source
 	airDensity                   = 1.2          // kg/m³
 	gravity                      = 9.81
-	gradeSD                      = 0.003 // of the road under one run, as a slope, when nothing says it was the same stretch
+	gradeSD                      = 0.005 // of the road under one run, as a slope, where a run of the other kind beside it speaks for the same stretch
+	roadSD                       = 0.015 // the same of ordinary roads. Common practice, no source
+	beside                       = 120.0 // s between two runs over the same stretch, at most
 )
+
+// slopeUnder is the standard deviation of the slope under one of these runs: that of a stretch driven over on purpose where each has one of the others
+// beside it, else that of ordinary roads.
+func slopeUnder(runs, others []*Run) float64 {
+	for _, r := range runs {
+		near := false
+		for _, o := range others {
+			near = near || o.Input == r.Input && o.Start-r.End < beside && r.Start-o.End < beside
+		}
+		if !near {
+			return roadSD
+		}
+	}
+	return gradeSD
+}
 
 // guessRoad is the road load from the vehicle file, or a stated guess with a wide uncertainty, for a car of mass kg that
 // weighs massC with its wheels turning. SAE J1263's form (from memory).

@@ -206,6 +206,22 @@ var runDrives = map[practice.Reason]func() (*inertia.Finding, []drive.Warning){
 		f.car.F0 = 2600
 		return f.measure()
 	},
+	practice.Pushed: func() (*inertia.Finding, []drive.Warning) {
+		car, rng := sim.BenchMule(), seeded(3)
+		plan := []sim.Action{sim.FreeRev(5000), sim.FreeRev(5000), sim.FreeRev(5000), sim.FreeRev(5000)}
+		for range 3 {
+			plan = append(plan, sim.Overrun(2, 5000, 1400), sim.Coast(75, 30))
+		}
+		truth := sim.Drive(car, sim.LevelRoad(), plan, rng)
+		l := sim.NewLogger(sim.CANMulti).Record(truth, rng)
+		last := truth.Labelled("overrun")[2]
+		for _, c := range l.Channels { // downhill it takes twice as long
+			for i, t := range c.T {
+				c.T[i] += math.Max(0, math.Min(t, last.EndS)-last.StartS)
+			}
+		}
+		return inertia.Measure([]*drive.Log{l}, nil, car.Vehicle, nil, inertia.Options{})
+	},
 	practice.TooShort: func() (*inertia.Finding, []drive.Warning) {
 		return rolled(60, testcar.Phase{Time: 4}, testcar.Phase{Time: 20, Gear: 3, Open: 0.3}).measure()
 	},

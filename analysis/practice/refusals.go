@@ -24,6 +24,7 @@ const (
 	ThrottleByWire    Reason = "throttle_by_wire"
 	PictureOnly       Reason = "picture_only"
 	Braked            Reason = "braked"
+	Pushed            Reason = "pushed"
 	TooShort          Reason = "too_short"
 	PullSpanTooSmall  Reason = "pull_span_too_small"
 	PullTooShort      Reason = "pull_too_short"
@@ -106,6 +107,7 @@ var ofRuns = []Saying{
 	{ThrottleByWire, Rises, "the rise shows what the control unit did with the throttle; it is a picture beside the falls", "", nil},
 	{PictureOnly, Rises, "the rise shows how the throttle was opened; it is a picture beside the falls", "", nil},
 	{Braked, FootBrake, "slowed by %.1f m/s², more than rolling does", "", []any{1.9}},
+	{Pushed, "", "slowed by only %.1f m/s², less than the others: downhill, or a foot on the accelerator", "level road, foot right off", []any{0.3}},
 	{TooShort, "", "too short (%.1f s)", "let it run longer with a steady foot", []any{3.2}},
 	{PullSpanTooSmall, "", "the pull covers only %.0f to %.0f rpm", "start below the torque peak and keep the foot down to near the limit", []any{2600.0, 3100.0}},
 	{PullTooShort, "", "a pull of %.1f s has too few samples", "record engine and road speed only, or use a higher gear", []any{1.3}},

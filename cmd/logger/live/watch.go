@@ -56,11 +56,8 @@ func NewWatcher(j *Judge, b *Book) *Watcher {
 // Relearn learns gearing and lag from the recording so far. It takes a while: call it beside the recording.
 func (w *Watcher) Relearn() {
 	cal, _ := calibrate.Learn([]*drive.Log{w.book.Log(0)}, w.judge.Vehicle)
-	if cal == nil {
-		return
-	}
 	m := cal.Model()
-	if len(m.Gears) == 0 {
+	if len(m.Gears) == 0 || cal.SpeedLag == nil { // a wrong delay looks like slip
 		return
 	}
 	w.mu.Lock()

@@ -154,6 +154,36 @@ func TestBrakedOverrunsDoNotRaiseTheInertia(t *testing.T) {
 	}
 }
 
+// A driver who brakes alike each time makes overruns that agree with each other; those of another gear tell that they are not clean.
+func TestOverrunsBrakedAlikeAreNotBelieved(t *testing.T) {
+	car, rng := sim.BenchMule(), rand.New(rand.NewPCG(9, 9))
+	plan := styled(sim.RevStyle{}, 5)
+	for range 2 {
+		plan = append(plan, sim.Overrun(2, 5000, 1400), sim.Coast(75, 25))
+	}
+	for range 3 {
+		plan = append(plan, sim.Overrun(3, 4800, 1400))
+	}
+	truth := sim.Drive(car, sim.LevelRoad(), plan, rng)
+	l := sim.NewLogger(sim.CANMulti).Record(truth, rng)
+	for _, c := range l.Channels { // the falls in third take half the time
+		for i, at := range c.T {
+			for _, o := range truth.Labelled("overrun")[2:] {
+				c.T[i] -= 0.5 * math.Max(0, math.Min(at, o.EndS)-o.StartS)
+			}
+		}
+	}
+	f, _ := inertia.Measure([]*drive.Log{l}, nil, car.Vehicle, nil, inertia.Options{})
+	if f.Inertia == nil || math.Abs(f.Inertia.Value/car.Inertia-1) > 0.15 {
+		t.Errorf("inertia %v, true %.3f", f.Inertia, car.Inertia)
+	}
+	for _, r := range f.Runs {
+		if r.Kind == inertia.Overrun && r.Used != (r.Gear == 2) {
+			t.Errorf("overrun in gear %d from %.0f s: used %v, %q", r.Gear, r.Start, r.Used, r.WhyNot)
+		}
+	}
+}
+
 // Without a vehicle file the runs are judged and the inertia is not known.
 func TestNoVehicleNoInertia(t *testing.T) {
 	rng := rand.New(rand.NewPCG(6, 6))

@@ -29,7 +29,6 @@ type pool struct {
 	period    float64 // s, of the slower channel
 	refresh   float64 // s, the longest of the logs
 	step      float64 // km/h
-	thin      float64 // s
 	coarse    bool    // whole-second stamps or so slow a link that rounding cannot be told
 	idle      float64
 	moving    float64 // s with v >= 10 km/h

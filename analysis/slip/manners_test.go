@@ -92,3 +92,51 @@ func TestFourWheelDriveIsSaid(t *testing.T) {
 		}
 	}
 }
+
+// A sample that comes late, as on a busy K-line, does not cut a pull in two: a slip behind it would have been too near to an edge to be judged.
+func TestLateSampleDoesNotCutAPull(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 5))
+	truth := sim.Drive(weak(1.5), sim.LevelRoad(), pulls(3), rng)
+	l := sim.NewLogger(sim.KLine).Record(truth, rng)
+	labels := truth.Labelled("pull")
+	for _, c := range l.Channels {
+		for _, p := range labels { // three samples come late, a second apart
+			for _, at := range []float64{8, 6.8, 5.6} {
+				for i, x := range c.T {
+					if x > p.EndS-at {
+						c.T[i] += 0.3
+						for j := i + 1; j < len(c.T) && c.T[j] <= c.T[j-1]; j++ {
+							c.T[j] = c.T[j-1] + 0.02
+						}
+						break
+					}
+				}
+			}
+		}
+	}
+	cal, _ := calibrate.Learn([]*drive.Log{l}, weak(1.5).Vehicle)
+	f, _ := slip.Judge([]*drive.Log{l}, []*gearstate.Track{gearstate.Decode(l, cal.Model())}, weak(1.5).Vehicle, cal, slip.Options{})
+	for _, p := range labels {
+		n := 0
+		for _, q := range f.Pulls {
+			if q.Gear == 4 && q.Start < p.EndS-4 && q.End > p.EndS-9 {
+				n++
+			}
+		}
+		if n != 1 {
+			t.Errorf("the pull from %.0f to %.0f s is seen as %d", p.StartS, p.EndS, n)
+		}
+	}
+}
+
+// Full load from a labouring engine tests no clutch.
+func TestFullLoadAtLowSpeedIsNoTest(t *testing.T) {
+	plan := pulls(0)
+	for range 4 {
+		plan = append(plan, sim.Pull(4, 1200, 1900))
+	}
+	f, _ := judged(t, weak(1.5), plan, sim.NewLogger(sim.CANMulti), slip.Options{}, 6)
+	if f.Verdict != slip.Inconclusive {
+		t.Errorf("full load below 1900 rpm: %s, %s", f.Verdict, f.Reason)
+	}
+}

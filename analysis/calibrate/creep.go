@@ -71,7 +71,7 @@ func (p *pool) forceMap(tracks []*gearstate.Track, c *choice, k []float64) gears
 	for l, t := range tracks {
 		for i, g := range c.gear[l] {
 			x := t.Load[i]
-			if g < 0 || math.IsNaN(x) || p.logs[l].v[i] < 15 {
+			if g < 0 || math.IsNaN(x) || p.logs[l].Speed[i] < 15 {
 				continue
 			}
 			y := gearstate.PhiFromAcceleration(p.logs[l].a[i], t.SpeedKmh[i]) / k[g]

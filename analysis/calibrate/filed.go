@@ -67,6 +67,7 @@ const (
 // meet sets the gears of the file against the peaks of the log: a gear takes the place of its peak, and one ratio that is plainly wrong, with a peak of its
 // own beside it, takes that too and is marked. It tells whether the file then explains the log.
 func meet(rungs []rung, found []rung) bool {
+	var others []rung // peaks that lie at no gear of the file
 	strange, seen := 0.0, 0.0
 	for _, f := range found {
 		seen += f.seconds
@@ -77,11 +78,12 @@ func meet(rungs []rung, found []rung) bool {
 			}
 			continue
 		}
+		others = append(others, f)
 		strange += f.seconds
 	}
-	for _, f := range found {
+	for _, f := range others {
 		i := nearest(rungs, f.k, true)
-		if i < 0 || math.Abs(math.Log(f.k/rungs[nearest(rungs, f.k, false)].k)) <= nearRung || f.seconds <= leastStrange*seen {
+		if i < 0 || f.seconds <= leastStrange*seen {
 			continue
 		}
 		if math.Abs(math.Log(f.k/rungs[i].k)) < wrongBy && between(rungs, i, f.k) {

@@ -127,7 +127,7 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 		}
 		n, rate := series.engine(s.lag, stride)
 		for i := 0; i < len(n); i += stride {
-			v := series.v[i]
+			v := series.Speed[i]
 			if v < 8 || !(n[i] > 500) {
 				continue
 			}
@@ -151,7 +151,7 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 			}
 			j := [3]float64{n[i], -rate[i] * s.inverse[gear], -phiV}
 			if visit != nil {
-				row = used{l, i, series.t[i], dt, e, w, gear, j}
+				row = used{l, i, series.SpeedT[i], dt, e, w, gear, j}
 				visit(&row)
 			}
 			diag[gear] += w * j[0] * j[0]
@@ -217,7 +217,7 @@ func (s *solution) uncertainty(p *pool, c *choice) {
 			grad[at] += r.w * r.row[i] * r.e
 		}
 		s.seconds[r.gear] += r.w
-		s.way[r.gear] += r.w * p.logs[r.log].v[r.i]
+		s.way[r.gear] += r.w * p.logs[r.log].Speed[r.i]
 		q := min(r.e*r.e/(unit*unit), 1) * r.dt
 		sum += q
 		weight += r.dt

@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
+
+	"flywitness/analysis/gearstate"
 )
 
 // The reference is SciPy (scipy.optimize.least_squares with Tukey's biweight as its loss, scipy.linalg for the covariance), testdata/fit.py.
@@ -34,7 +36,7 @@ func TestFitAgreesWithSciPy(t *testing.T) {
 	if err := json.Unmarshal(raw, &ref); err != nil {
 		t.Fatal(err)
 	}
-	log := &series{t: ref.T, v: ref.V, nt: ref.NT, nn: ref.NN, gap: 1, dt: make([]float64, len(ref.T))}
+	log := &series{Signals: gearstate.Signals{RPMT: ref.NT, RPM: ref.NN, SpeedT: ref.T, Speed: ref.V}, gap: 1, dt: make([]float64, len(ref.T))}
 	for i := 1; i < len(ref.T); i++ {
 		log.dt[i] = ref.T[i] - ref.T[i-1]
 	}

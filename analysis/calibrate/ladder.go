@@ -37,7 +37,7 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 	}
 	for _, s := range p.readers() {
 		n, rate := s.engine(lag, 1)
-		for i, v := range s.v {
+		for i, v := range s.Speed {
 			v += offset
 			if v < minMoving || !(n[i] > 600) {
 				continue

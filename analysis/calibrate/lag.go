@@ -20,9 +20,9 @@ func (p *pool) sharpestLag() float64 {
 	readers := p.readers()
 	lnV := make([][]float64, len(p.logs))
 	for l, s := range p.logs {
-		lnV[l] = make([]float64, len(s.v))
-		for i := 0; i < len(s.v); i += s.stride() {
-			lnV[l][i] = math.Log(s.v[i])
+		lnV[l] = make([]float64, len(s.Speed))
+		for i := 0; i < len(s.Speed); i += s.stride() {
+			lnV[l][i] = math.Log(s.Speed[i])
 		}
 	}
 	h := make([]float64, bins)
@@ -32,7 +32,7 @@ func (p *pool) sharpestLag() float64 {
 			stride := s.stride()
 			n, _ := s.engine(lag, stride)
 			for i := 0; i < len(n); i += stride {
-				if s.v[i] < minMoving || !(n[i] > 600) {
+				if s.Speed[i] < minMoving || !(n[i] > 600) {
 					continue
 				}
 				x := (math.Log(n[i]) - lnV[l][i] - lnLow) / bin
@@ -100,12 +100,12 @@ func distance(readers []*reader, rungs []rung, lag, offset float64) float64 {
 		stride := s.stride()
 		n, _ := s.engine(lag, stride)
 		for i := 0; i < len(n); i += stride {
-			if s.v[i] < minMoving || !(n[i] > 600) {
+			if s.Speed[i] < minMoving || !(n[i] > 600) {
 				continue
 			}
 			e := 1.5
 			for _, x := range inv {
-				e = min(e, math.Abs(n[i]*x-s.v[i]-offset))
+				e = min(e, math.Abs(n[i]*x-s.Speed[i]-offset))
 			}
 			sum += e * s.dt[i]
 			weight += s.dt[i]

@@ -146,7 +146,7 @@ func (p *pool) decode(m gearstate.Model) []*gearstate.Track {
 	var all sync.WaitGroup
 	for i, s := range p.logs {
 		all.Go(func() {
-			tracks[i] = gearstate.DecodeSignals(s.log, gearstate.Signals{RPMT: s.nt, RPM: s.nn, SpeedT: s.t, Speed: s.v}, m)
+			tracks[i] = gearstate.DecodeSignals(s.log, s.Signals, m)
 		})
 	}
 	all.Wait()

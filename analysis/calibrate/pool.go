@@ -12,14 +12,11 @@ import (
 
 // series is one log as the calibration sees it: the samples of road speed and, beside them, engine speed on its own clock.
 type series struct {
-	log    *drive.Log
-	t, v   []float64 // s, km/h as displayed
-	a      []float64 // km/h/s around each sample
-	dt     []float64 // s that a sample stands for, at most 1
-	nt, nn []float64 // s, rpm
-	gap    float64   // s between engine speed samples that is bridged
-
-	refresh float64 // s, of a road speed that is polled more often
+	log               *drive.Log
+	gearstate.Signals           // thinned out
+	a                 []float64 // km/h/s around each road speed sample
+	dt                []float64 // s that a sample stands for, at most 1
+	gap               float64   // s between engine speed samples that is bridged
 }
 
 // pool is all logs of a car with what they have in common.
@@ -32,8 +29,6 @@ type pool struct {
 	coarse    bool    // whole-second stamps or so slow a link that rounding cannot be told
 	idle      float64
 	moving    float64 // s with v >= 10 km/h
-	total     int     // samples
-	noSpeed   int     // logs without a usable pair of channels
 	stampStep float64
 }
 
@@ -60,11 +55,10 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	for _, l := range logs {
 		s := newSeries(l, p.channel)
 		if s == nil {
-			p.noSpeed++
 			continue
 		}
-		periods = append(periods, math.Max(stats.MedianStep(s.t), stats.MedianStep(s.nt)))
-		p.refresh = max(p.refresh, s.refresh)
+		periods = append(periods, math.Max(stats.MedianStep(s.SpeedT), stats.MedianStep(s.RPMT)))
+		p.refresh = max(p.refresh, s.Refresh)
 		p.logs = append(p.logs, s)
 	}
 	if len(p.logs) == 0 {
@@ -76,29 +70,26 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	p.idle = idleSpeed(p.logs, veh)
 	half := math.Max(0.6, 1.6*p.period)
 	for _, s := range p.logs {
-		s.t, s.v = gearstate.ThinOut(s.t, s.v, thin)
+		s.SpeedT, s.Speed = gearstate.ThinOut(s.SpeedT, s.Speed, thin)
 		s.gap = 3.2 * math.Max(p.period, 0.05)
-		s.a = slopes(s.t, s.v, half)
-		s.dt = make([]float64, len(s.t))
-		for i := range s.t {
+		s.a = slopes(s.SpeedT, s.Speed, half)
+		s.dt = make([]float64, len(s.SpeedT))
+		for i := range s.SpeedT {
 			if i > 0 {
-				s.dt[i] = math.Min(math.Max(1, p.period), s.t[i]-s.t[i-1])
+				s.dt[i] = math.Min(math.Max(1, p.period), s.SpeedT[i]-s.SpeedT[i-1])
 			}
-			if s.v[i] >= minMoving {
+			if s.Speed[i] >= minMoving {
 				p.moving += s.dt[i]
 			}
 		}
-		p.total += len(s.t)
 	}
 	p.coarse = p.period > 0.7 || p.stampStep >= 0.5
 	return p
 }
 
 func newSeries(l *drive.Log, channel string) *series {
-	s := &series{log: l}
-	x := gearstate.ReadSignals(l, channel)
-	s.nt, s.nn, s.t, s.v, s.refresh = x.RPMT, x.RPM, x.SpeedT, x.Speed, x.Refresh
-	if len(s.nt) < 5 || len(s.t) < 5 {
+	s := &series{log: l, Signals: gearstate.ReadSignals(l, channel)}
+	if len(s.RPMT) < 5 || len(s.SpeedT) < 5 {
 		return nil
 	}
 	return s
@@ -131,8 +122,8 @@ func speedStep(logs []*series) float64 {
 	counts := map[int]int{} // of differences in 0.001 km/h
 	n := 0
 	for _, s := range logs {
-		for i := 1; i < len(s.v); i++ {
-			if d := math.Abs(s.v[i] - s.v[i-1]); d > 0 && d < 5 {
+		for i := 1; i < len(s.Speed); i++ {
+			if d := math.Abs(s.Speed[i] - s.Speed[i-1]); d > 0 && d < 5 {
 				counts[int(math.Round(d*1000))]++
 				n++
 			}
@@ -158,12 +149,12 @@ func idleSpeed(logs []*series, veh *vehicle.Vehicle) float64 {
 	var still []float64
 	for _, s := range logs {
 		j := 0
-		for i, t := range s.t {
-			for j < len(s.nt) && s.nt[j] < t {
+		for i, t := range s.SpeedT {
+			for j < len(s.RPMT) && s.RPMT[j] < t {
 				j++
 			}
-			if s.v[i] == 0 && j < len(s.nt) && s.nn[j] > 400 && s.nn[j] < 1600 {
-				still = append(still, s.nn[j])
+			if s.Speed[i] == 0 && j < len(s.RPMT) && s.RPM[j] > 400 && s.RPM[j] < 1600 {
+				still = append(still, s.RPM[j])
 			}
 		}
 	}
@@ -222,10 +213,10 @@ type reader struct {
 func (p *pool) readers() []*reader {
 	out := make([]*reader, len(p.logs))
 	for l, s := range p.logs {
-		out[l] = &reader{series: s, n: make([]float64, len(s.t)), rate: make([]float64, len(s.t)), place: make([]int32, len(s.t))}
+		out[l] = &reader{series: s, n: make([]float64, len(s.SpeedT)), rate: make([]float64, len(s.SpeedT)), place: make([]int32, len(s.SpeedT))}
 		j := 0
-		for i, t := range s.t {
-			for j < len(s.nt) && s.nt[j] < t {
+		for i, t := range s.SpeedT {
+			for j < len(s.RPMT) && s.RPMT[j] < t {
 				j++
 			}
 			out[l].place[i] = int32(j)
@@ -237,28 +228,28 @@ func (p *pool) readers() []*reader {
 // engine returns engine speed at the moment of every stride-th speed sample less a lag, NaN where it has a gap, and its rate in rpm/s. The
 // next call uses the slices again.
 func (r *reader) engine(lag float64, stride int) (n, rate []float64) {
-	for i := 0; i < len(r.t); i += stride {
-		at, j := r.t[i]-lag, int(r.place[i])
-		for j < len(r.nt) && r.nt[j] < at {
+	for i := 0; i < len(r.SpeedT); i += stride {
+		at, j := r.SpeedT[i]-lag, int(r.place[i])
+		for j < len(r.RPMT) && r.RPMT[j] < at {
 			j++
 		}
-		for j > 0 && r.nt[j-1] >= at {
+		for j > 0 && r.RPMT[j-1] >= at {
 			j--
 		}
 		r.place[i] = int32(j)
 		r.n[i] = math.NaN()
-		if j == 0 || j >= len(r.nt) {
+		if j == 0 || j >= len(r.RPMT) {
 			continue
 		}
-		d := r.nt[j] - r.nt[j-1]
+		d := r.RPMT[j] - r.RPMT[j-1]
 		if d > r.gap {
 			continue
 		}
-		r.rate[i] = (r.nn[j] - r.nn[j-1]) / d
-		r.n[i] = r.nn[j-1] + r.rate[i]*(at-r.nt[j-1])
+		r.rate[i] = (r.RPM[j] - r.RPM[j-1]) / d
+		r.n[i] = r.RPM[j-1] + r.rate[i]*(at-r.RPMT[j-1])
 	}
 	return r.n, r.rate
 }
 
 // stride is how far apart samples may be taken where only the outline counts: a few thousand show it.
-func (s *series) stride() int { return 1 + len(s.t)/5000 }
+func (s *series) stride() int { return 1 + len(s.SpeedT)/5000 }

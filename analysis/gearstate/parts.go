@@ -41,16 +41,12 @@ func join(parts []*Track) *Track {
 	for _, p := range parts {
 		out.Gear, out.Clutch = append(out.Gear, p.Gear...), append(out.Clutch, p.Clutch...)
 	}
-	for _, field := range []func(t *Track) *[]float64{
-		func(t *Track) *[]float64 { return &t.T }, func(t *Track) *[]float64 { return &t.SpeedKmh }, func(t *Track) *[]float64 { return &t.RPM },
-		func(t *Track) *[]float64 { return &t.RPMRate }, func(t *Track) *[]float64 { return &t.Accel }, func(t *Track) *[]float64 { return &t.Load },
-		func(t *Track) *[]float64 { return &t.Excess },
-	} {
+	for i, column := range out.columns() {
 		all := make([][]float64, len(parts))
-		for i, p := range parts {
-			all[i] = *field(p)
+		for q, p := range parts {
+			all[q] = *p.columns()[i]
 		}
-		*field(out) = slices.Concat(all...)
+		*column = slices.Concat(all...)
 	}
 	return out
 }

@@ -32,6 +32,11 @@ func (t *Track) LockedRPM(i int) float64 {
 	return t.RPM[i] - t.Excess[i]*t.Model.Gears[g].K
 }
 
+// columns are the numbers that the decoder is given or works out for every sample, Excess last, which it knows on the way back only.
+func (t *Track) columns() []*[]float64 {
+	return []*[]float64{&t.T, &t.SpeedKmh, &t.RPM, &t.RPMRate, &t.Accel, &t.Load, &t.Excess}
+}
+
 // Len returns the number of samples.
 func (t *Track) Len() int { return len(t.T) }
 
@@ -115,7 +120,7 @@ func newPath(t *Track, gears, n int) *path {
 	p := &path{t: t, states: 2*gears + 1}
 	p.from = make([]uint8, 0, n*p.states)
 	p.last = make([]int16, 0, n)
-	for _, s := range []*[]float64{&t.T, &t.SpeedKmh, &t.RPM, &t.RPMRate, &t.Accel, &t.Load} {
+	for _, s := range t.columns() {
 		*s = make([]float64, 0, n)
 	}
 	return p
@@ -149,7 +154,7 @@ func (p *path) record(o *Observation, l *lattice, valid, restart bool) {
 func (p *path) trace(l *lattice) {
 	n := p.t.Len()
 	t := p.t
-	t.Gear, t.Clutch, t.Excess = make([]int, n), make([]Clutch, n), make([]float64, n)
+	t.Gear, t.Clutch, t.Excess = make([]int, n), make([]Clutch, n), t.Excess[:n]
 	state := 0
 	gears := l.n
 	for i := n - 1; i >= 0; i-- {

@@ -39,7 +39,7 @@ func (r *record) alone(c *candidate) bool {
 	if c.Kind != KindSlip {
 		return false
 	}
-	if r.footDown(c) > math.Max(2.5, 10*r.period) {
+	if r.withoutLift(c) > math.Max(2.5, 10*r.period) {
 		return true
 	}
 	small := c.PeakSlip < dabPeak
@@ -175,7 +175,7 @@ func (r *record) endless(c *candidate) bool {
 	if !c.relocks {
 		least += 0.5
 	}
-	foot := r.footDown(c)
+	foot := r.withoutLift(c)
 	if foot < least {
 		return false
 	}
@@ -209,8 +209,8 @@ func (r *record) meanLoad(c *candidate) float64 {
 // footOff is the load fraction below which the foot is off the accelerator.
 const footOff = 0.2
 
-// footDown is the longest part of an event (s) without a lift: who lifts may have changed gear, and another event begins.
-func (r *record) footDown(c *candidate) float64 {
+// withoutLift is the longest part of an event (s) without a lift: who lifts may have changed gear, and another event begins.
+func (r *record) withoutLift(c *candidate) float64 {
 	longest, since := 0.0, c.Start
 	for i := c.lo; i < c.hi; i++ {
 		t := r.track.T[i]

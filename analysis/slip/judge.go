@@ -66,12 +66,6 @@ func (j *judge) look() {
 	}
 	confirmed(j.records, found)
 	for q, r := range j.records {
-		for i := range found[q] {
-			for n := range found[q][i] {
-				c := &found[q][i][n]
-				c.alone = r.alone(c)
-			}
-		}
 		if r.track.Len() == 0 {
 			j.out.Traces = append(j.out.Traces, Trace{})
 			continue
@@ -144,7 +138,7 @@ func confirmed(records []*record, found [][][]candidate) {
 	})
 	each(func(r *record, c *candidate) {
 		spun := c.Kind == KindWheelspin && c.locked && c.run.gear >= 2
-		slow := c.Kind == KindEngagement && c.run.gear >= 3 && r.footDown(c) >= 1.5+r.period
+		slow := c.Kind == KindEngagement && c.run.gear >= 3 && r.withoutLift(c) >= 1.5+r.period
 		if x := torque(r, c); (spun || slow) && x >= 0.95*lowest && x <= 1.3*highest {
 			c.Kind = KindSlip
 			c.Confidence = r.confidence(c)
@@ -159,6 +153,7 @@ func (j *judge) addPull(r *record, s *stretch, found []candidate) {
 	for q := range found {
 		c := &found[q]
 		if !j.seen(c) {
+			c.alone = r.alone(c)
 			j.out.Events = append(j.out.Events, c.Event)
 		}
 		if c.Kind == KindSlip {

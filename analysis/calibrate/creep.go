@@ -152,15 +152,13 @@ func (p *pool) settled(tracks []*gearstate.Track, m *gearstate.Model) *choice {
 
 // timing regresses e^2 = s0^2 + sigma^2 a^2 over the settled samples: the error of the time stamps, in s.
 func (p *pool) timing(s *solution, c *choice) float64 {
-	var n, sx, sy, sxx, sxy float64
+	var line stats.Line
 	p.normal(s, c, func(r *used) {
 		a := p.logs[r.log].a[r.i]
-		x, y := a*a, r.e*r.e
-		n, sx, sy, sxx, sxy = n+1, sx+x, sy+y, sxx+x*x, sxy+x*y
+		line.Add(a*a, r.e*r.e)
 	})
-	d := n*sxx - sx*sx
-	if n < 50 || d <= 0 {
+	if line.N < 50 || line.Spread() <= 0 {
 		return 0.03
 	}
-	return math.Sqrt(math.Min(1, math.Max(0.0001, (n*sxy-sx*sy)/d)))
+	return math.Sqrt(math.Min(1, math.Max(0.0001, line.Slope())))
 }

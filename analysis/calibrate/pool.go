@@ -168,7 +168,7 @@ func idleSpeed(logs []*series, veh *vehicle.Vehicle) float64 {
 // slopes is the least-squares slope of v around each sample within +-half seconds, in one pass with running sums.
 func slopes(t, v []float64, half float64) []float64 {
 	out := make([]float64, len(t))
-	var n, st, sv, stt, stv float64
+	var line stats.Line
 	lo, hi := 0, 0
 	origin, level := 0.0, 0.0
 	if len(t) > 0 {
@@ -176,7 +176,7 @@ func slopes(t, v []float64, half float64) []float64 {
 	}
 	for i := range t {
 		if t[i]-origin > 200 { // keep the sums small: restart around here
-			n, st, sv, stt, stv = 0, 0, 0, 0, 0
+			line = stats.Line{}
 			origin, level = t[i], v[i]
 			hi = lo
 			for t[lo] < t[i]-half {
@@ -185,17 +185,15 @@ func slopes(t, v []float64, half float64) []float64 {
 			}
 		}
 		for hi < len(t) && t[hi] <= t[i]+half {
-			x, y := t[hi]-origin, v[hi]-level
-			n, st, sv, stt, stv = n+1, st+x, sv+y, stt+x*x, stv+x*y
+			line.Add(t[hi]-origin, v[hi]-level)
 			hi++
 		}
 		for t[lo] < t[i]-half {
-			x, y := t[lo]-origin, v[lo]-level
-			n, st, sv, stt, stv = n-1, st-x, sv-y, stt-x*x, stv-x*y
+			line.Remove(t[lo]-origin, v[lo]-level)
 			lo++
 		}
-		if d := n*stt - st*st; n >= 3 && d > 1e-9 {
-			out[i] = (n*stv - st*sv) / d
+		if line.N >= 3 && line.Spread() > 1e-9 {
+			out[i] = line.Slope()
 		}
 	}
 	return out

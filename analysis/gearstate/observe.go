@@ -1,6 +1,10 @@
 package gearstate
 
-import "math"
+import (
+	"math"
+
+	"flywitness/analysis/stats"
+)
 
 // Observation is all that the decoder sees of one road speed sample.
 type Observation struct {
@@ -118,22 +122,13 @@ func (a *aligner) engine(at float64) (n, rate float64, ok bool) {
 	return n, (q.v - p.v) / (q.t - p.t), true
 }
 
-// window is a stretch of road speed samples [lo, hi) that slides on with time, and the sums of a line through it. Its origin follows, so that the
-// sums stay small and exact.
+// window is a stretch of road speed samples [lo, hi) that slides on with time, and a line through it. Its origin follows, so that the sums stay
+// small and exact.
 type window struct {
-	lo, hi          int
-	t0, v0          float64
-	n, t, v, tt, tv float64
-	sinceOrigin     int
-}
-
-func (w *window) add(s sample, sign float64) {
-	x, y := s.t-w.t0, s.v-w.v0
-	w.n += sign
-	w.t += sign * x
-	w.v += sign * y
-	w.tt += sign * x * x
-	w.tv += sign * x * y
+	lo, hi      int
+	t0, v0      float64
+	line        stats.Line
+	sinceOrigin int
 }
 
 // slope is the least-squares slope of road speed around the next sample over what has arrived.
@@ -145,7 +140,7 @@ func (a *aligner) slope(t float64) float64 {
 	}
 	for w.lo < a.next && t-a.speed[w.lo].t > back {
 		if w.lo < w.hi {
-			w.add(a.speed[w.lo], -1)
+			w.line.Remove(a.speed[w.lo].t-w.t0, a.speed[w.lo].v-w.v0)
 		}
 		w.lo++
 	}
@@ -154,14 +149,13 @@ func (a *aligner) slope(t float64) float64 {
 		*w = window{lo: w.lo, hi: w.lo, t0: t, v0: a.speed[a.next].v, sinceOrigin: 200}
 	}
 	for w.hi < len(a.speed) && (w.hi <= a.next || a.speed[w.hi].t-t <= a.ahead) {
-		w.add(a.speed[w.hi], 1)
+		w.line.Add(a.speed[w.hi].t-w.t0, a.speed[w.hi].v-w.v0)
 		w.hi++
 	}
-	d := w.n*w.tt - w.t*w.t
-	if w.n < 3 || d <= 1e-9 {
+	if w.line.N < 3 || w.line.Spread() <= 1e-9 {
 		return 0
 	}
-	return (w.n*w.tv - w.t*w.v) / d
+	return w.line.Slope()
 }
 
 // loadAt returns the load held at a moment and how much driving the samples since the last call stand for.

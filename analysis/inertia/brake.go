@@ -122,17 +122,14 @@ func localRate(t, n []float64, i int) float64 {
 	for lo > 0 && hi-lo < 4 {
 		lo--
 	}
-	var st, sn, stt, stn float64
-	k := float64(hi - lo)
+	var line stats.Line
 	for j := lo; j < hi; j++ {
-		dt := t[j] - t[i]
-		st, sn, stt, stn = st+dt, sn+n[j], stt+dt*dt, stn+dt*n[j]
+		line.Add(t[j]-t[i], n[j])
 	}
-	den := k*stt - st*st
-	if den <= 0 {
+	if line.Spread() <= 0 {
 		return 0
 	}
-	return -(k*stn - st*sn) / den
+	return -line.Slope()
 }
 
 // refuseBrakedCoasts refuses the coast-downs that slowed faster than the others of the car, or than any road explains.

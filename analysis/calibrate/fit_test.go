@@ -1,23 +1,18 @@
 package calibrate
 
 import (
-	"encoding/json"
 	"math"
-	"os"
 	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/internal/numbers"
 )
 
 // The reference is SciPy (scipy.optimize.least_squares with Tukey's biweight as its loss, scipy.linalg for the covariance), testdata/fit.py.
 func TestFitAgreesWithSciPy(t *testing.T) {
-	raw, err := os.ReadFile("testdata/fit.json")
-	if err != nil {
-		t.Fatal(err)
-	}
 	var ref struct {
 		NT       []float64 `json:"nt"`
 		NN       []float64 `json:"nn"`
@@ -33,9 +28,7 @@ func TestFitAgreesWithSciPy(t *testing.T) {
 		Creep    float64   `json:"creep"`
 		SD       []float64 `json:"sd"`
 	}
-	if err := json.Unmarshal(raw, &ref); err != nil {
-		t.Fatal(err)
-	}
+	numbers.Read(t, "fit.json", &ref)
 	log := &series{Signals: gearstate.Signals{RPMT: ref.NT, RPM: ref.NN, SpeedT: ref.T, Speed: ref.V}, gap: 1, dt: make([]float64, len(ref.T))}
 	for i := 1; i < len(ref.T); i++ {
 		log.dt[i] = ref.T[i] - ref.T[i-1]

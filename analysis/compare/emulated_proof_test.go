@@ -14,7 +14,6 @@ import (
 	"time"
 
 	"flywitness/analysis/inertia"
-	"flywitness/analysis/stats"
 	"flywitness/capture"
 	"flywitness/capture/adapter"
 	"flywitness/capture/emulator"
@@ -163,9 +162,7 @@ func TestProofAbsoluteThroughEmulatedAdapter(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		var mu sync.Mutex
-		var e, d []float64
-		covered, changeCovered, missing, noChange := 0, 0, 0, 0
+		var sum absoluteTally
 		parallel(max(1, replications()/2), func(rep uint64) { // a drive of several minutes each side
 			rng := seeded(rep, 13000+uint64(l.like))
 			link := withHabit(link, rng)
@@ -179,27 +176,9 @@ func TestProofAbsoluteThroughEmulatedAdapter(t *testing.T) {
 					return
 				}
 			}
-			f, _ := Compare(side[0], side[1], Options{Checklist: true})
-			mu.Lock()
-			defer mu.Unlock()
-			if x := side[0].Inertia.Inertia; x == nil {
-				missing++
-			} else {
-				e = append(e, math.Log(x.Value/0.205))
-				covered += inside(x, 0.205)
-			}
-			if f.Change == nil {
-				noChange++
-			} else {
-				d = append(d, f.Change.Value/-0.045-1)
-				changeCovered += inside(f.Change, -0.045)
-			}
+			sum.add(side[0], side[1])
 		})
-		fmt.Printf("| %v | %+.2f | %.2f | %.3f | %d | %.2f | %.3f | %d |\n", l.like, 100*stats.Summarise(e).Mean, 100*rms(e), float64(covered)/float64(len(e)), missing,
-			100*rms(d), float64(changeCovered)/float64(len(d)), noChange)
-		if rms(e) > 0.05 {
-			t.Errorf("%v: rms of the absolute inertia %.1f %%, want at most 5", l.like, 100*rms(e))
-		}
+		sum.row(t, l.like)
 	}
 }
 

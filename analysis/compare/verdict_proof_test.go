@@ -68,43 +68,61 @@ func TestProofAbsoluteInertia(t *testing.T) {
 		"grade 0.1 %% (sd); before 0.205, after 0.160 kg m². The change is from the absolute values and the ratio together.\n\n| drag of a session, sd | link | bias %% | rms %% | coverage | no value | change: rms %% | coverage | no change |\n|---|---|---|---|---|---|---|---|---|\n")
 	for _, session := range []float64{0.01, 0.02} {
 		for _, link := range simLinks {
-			var mu sync.Mutex
-			var e, d []float64
-			covered, changeCovered, missing, noChange := 0, 0, 0, 0
-			n := replications()
-			parallel(n, func(rep uint64) {
+			var sum absoluteTally
+			parallel(replications(), func(rep uint64) {
 				rng := seeded(rep, 1000+uint64(link)+uint64(1e4*session))
 				b := sideOf(dirtyCar(0.205, session), 1, 6, true, link, rng)
 				a := sideOf(dirtyCar(0.160, session), 1, 6, true, link, rng)
 				a.Vehicle = b.Vehicle
 				a.Inertia, _ = inertia.Measure(a.Logs, nil, b.Vehicle, nil, inertia.Options{})
-				f, _ := Compare(b, a, Options{Checklist: true})
-				mu.Lock()
-				defer mu.Unlock()
-				if x := b.Inertia.Inertia; x == nil {
-					missing++
-				} else {
-					e = append(e, math.Log(x.Value/0.205))
-					covered += inside(x, 0.205)
-				}
-				if f.Change == nil {
-					noChange++
-				} else {
-					d = append(d, f.Change.Value/-0.045-1)
-					changeCovered += inside(f.Change, -0.045)
-				}
+				sum.add(b, a)
 			})
-			fmt.Printf("| %.0f %% | %v | %+.2f | %.2f | %.3f | %d | %.2f | %.3f | %d |\n", 100*session, link, 100*stats.Summarise(e).Mean, 100*rms(e), float64(covered)/float64(len(e)), missing,
-				100*rms(d), float64(changeCovered)/float64(len(d)), noChange)
-			if rms(e) > 0.05 {
-				t.Errorf("%v: rms of the absolute inertia %.1f %%, want at most 5", link, 100*rms(e))
-			}
+			fmt.Printf("| %.0f %% ", 100*session)
+			d := sum.row(t, link)
 			// The aims: 12 % on a K-line, 8 % on CAN.
 			if limit := map[bool]float64{true: 0.12, false: 0.08}[link == sim.KLine]; session == 0.01 && rms(d) > limit+3*limit/math.Sqrt(2*float64(len(d))) {
 				t.Errorf("%v: rms of the change %.1f %%, want at most %.1f", link, 100*rms(d), 100*limit)
 			}
 		}
 	}
+}
+
+// absoluteTally counts how pairs of sides with 0.205 and 0.160 kg m² came out.
+type absoluteTally struct {
+	mu                     sync.Mutex
+	errors, changes        []float64 // ln of the inertia before over its truth; relative error of the change
+	covered, changeCovered int
+	missing, noChange      int
+}
+
+// add measures the change of a pair and counts it.
+func (s *absoluteTally) add(before, after Side) {
+	f, _ := Compare(before, after, Options{Checklist: true})
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if x := before.Inertia.Inertia; x == nil {
+		s.missing++
+	} else {
+		s.errors = append(s.errors, math.Log(x.Value/0.205))
+		s.covered += inside(x, 0.205)
+	}
+	if f.Change == nil {
+		s.noChange++
+	} else {
+		s.changes = append(s.changes, f.Change.Value/-0.045-1)
+		s.changeCovered += inside(f.Change, -0.045)
+	}
+}
+
+// row prints the row of a link, holds it against the aim for the absolute inertia, and returns the errors of the change.
+func (s *absoluteTally) row(t *testing.T, link sim.Link) []float64 {
+	e, d := s.errors, s.changes
+	fmt.Printf("| %v | %+.2f | %.2f | %.3f | %d | %.2f | %.3f | %d |\n", link, 100*stats.Summarise(e).Mean, 100*rms(e), float64(s.covered)/float64(len(e)), s.missing,
+		100*rms(d), float64(s.changeCovered)/float64(len(d)), s.noChange)
+	if rms(e) > 0.05 {
+		t.Errorf("%v: rms of the absolute inertia %.1f %%, want at most 5", link, 100*rms(e))
+	}
+	return d
 }
 
 func inside(e *stats.Estimate, truth float64) int {

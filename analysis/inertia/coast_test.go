@@ -1,11 +1,10 @@
 package inertia
 
 import (
-	"encoding/json"
 	"math"
-	"os"
 	"testing"
 
+	"flywitness/internal/numbers"
 	"flywitness/vehicle"
 )
 
@@ -39,14 +38,8 @@ func (c coastdown) runs(step float64) []*Run {
 // Known coefficients are recovered from coast-downs of the standard's model, and where the model has a linear term, which the fit
 // spreads over the other two, the force itself is. The guess that the fit starts from is another car's.
 func TestCoastDownRecoversTheRoadLoad(t *testing.T) {
-	raw, err := os.ReadFile("testdata/coast.json")
-	if err != nil {
-		t.Fatal(err)
-	}
 	var cars []coastdown
-	if err := json.Unmarshal(raw, &cars); err != nil {
-		t.Fatal(err)
-	}
+	numbers.Read(t, "coast.json", &cars)
 	for _, c := range cars {
 		guess := guessRoad(nil, c.Mass, c.Mass)
 		for _, step := range []float64{0, 1} {
@@ -77,14 +70,8 @@ func TestCoastDownRecoversTheRoadLoad(t *testing.T) {
 
 // The closed solution of the model without a linear term is SciPy's integration of it.
 func TestCoastSpeedIsTheEquationOfMotion(t *testing.T) {
-	raw, err := os.ReadFile("testdata/coast.json")
-	if err != nil {
-		t.Fatal(err)
-	}
 	var cars []coastdown
-	if err := json.Unmarshal(raw, &cars); err != nil {
-		t.Fatal(err)
-	}
+	numbers.Read(t, "coast.json", &cars)
 	c := cars[0]
 	p0, p2 := 3.6*c.F0/c.Mass, c.F2/c.Mass/3.6
 	for _, r := range c.Runs {

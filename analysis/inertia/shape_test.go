@@ -1,27 +1,21 @@
 package inertia
 
 import (
-	"encoding/json"
 	"math"
-	"os"
 	"testing"
+
+	"flywitness/internal/numbers"
 )
 
 // The common fit on the same numbers by a general-purpose reference (SciPy's least_squares with all 22 unknowns at once and
 // its own reweighting loop, testdata/shape.py).
 func TestWholeFitAgreesWithSciPy(t *testing.T) {
-	raw, err := os.ReadFile("testdata/shape.json")
-	if err != nil {
-		t.Fatal(err)
-	}
 	var ref struct {
 		Low, High float64
 		Runs      []struct{ T, RPM []float64 }
 		Q, A, B   []float64
 	}
-	if err := json.Unmarshal(raw, &ref); err != nil {
-		t.Fatal(err)
-	}
+	numbers.Read(t, "shape.json", &ref)
 	var runs []ShapeRun
 	for _, r := range ref.Runs {
 		runs = append(runs, ShapeRun{T: r.T, RPM: r.RPM})

@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"math"
 	"math/rand/v2"
-	"os"
 	"strings"
 	"testing"
 
@@ -12,16 +11,13 @@ import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
 	"flywitness/drive"
+	"flywitness/internal/numbers"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
 
 // Source: SciPy's noncentral t distribution (testdata/reference.py).
 func TestRunsAndSessionsOfSciPy(t *testing.T) {
-	data, err := os.ReadFile("testdata/reference.json")
-	if err != nil {
-		t.Fatal(err)
-	}
 	var ref struct {
 		Runs []struct {
 			Timing, Change float64
@@ -33,8 +29,9 @@ func TestRunsAndSessionsOfSciPy(t *testing.T) {
 			Sessions, Runs       int
 		}
 	}
-	if err := json.Unmarshal(data, &ref); err != nil || len(ref.Runs) < 40 || len(ref.Detectable) < 10 {
-		t.Fatal(err, len(ref.Runs), len(ref.Detectable))
+	numbers.Read(t, "reference.json", &ref)
+	if len(ref.Runs) < 40 || len(ref.Detectable) < 10 {
+		t.Fatal(len(ref.Runs), len(ref.Detectable))
 	}
 	for _, r := range ref.Runs {
 		if n, ok := RunsNeeded(r.Change, Scatter{r.Timing, r.RunToRun}); !ok || n != r.Runs {

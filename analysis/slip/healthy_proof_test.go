@@ -178,41 +178,4 @@ func held(c *drive.Channel, t float64) float64 {
 }
 
 // alarms drives the log through the live decoder and the alarm, sample by sample, with the calibration of the log.
-func alarms(o *outing) []slip.Alert {
-	m := o.cal.Model()
-	d, a := gearstate.NewDecoder(m), slip.NewAlarm(m)
-	var out []slip.Alert
-	take := func(states []gearstate.State) {
-		for _, s := range states {
-			if w, ok := a.Push(s); ok {
-				out = append(out, w)
-			}
-		}
-	}
-	rpm, speed, load := o.log.Channel(drive.EngineSpeed), o.log.Channel(m.SpeedChannel), o.log.Channel(m.Load.Channel)
-	if load == nil {
-		load = &drive.Channel{}
-	}
-	for i, j, k := 0, 0, 0; i < rpm.Len() || j < speed.Len() || k < load.Len(); {
-		ti, tj, tk := next(rpm, i), next(speed, j), next(load, k)
-		switch {
-		case tk <= ti && tk <= tj:
-			take(d.PushLoad(tk, load.V[k]))
-			k++
-		case ti <= tj:
-			take(d.PushRPM(ti, rpm.V[i]))
-			i++
-		default:
-			take(d.PushSpeed(tj, speed.V[j]))
-			j++
-		}
-	}
-	return out
-}
-
-func next(c *drive.Channel, i int) float64 {
-	if i < c.Len() {
-		return c.T[i]
-	}
-	return math.Inf(1)
-}
+func alarms(o *outing) []slip.Alert { return alarmed(o.log, o.cal) }

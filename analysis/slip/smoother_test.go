@@ -1,18 +1,14 @@
 package slip
 
 import (
-	"encoding/json"
 	"math"
-	"os"
 	"testing"
+
+	"flywitness/internal/numbers"
 )
 
 // The reference is SciPy (scipy.linalg.cho_solve on the whole system at once), testdata/smoother.py.
 func TestSmootherAgreesWithSciPy(t *testing.T) {
-	raw, err := os.ReadFile("testdata/smoother.json")
-	if err != nil {
-		t.Fatal(err)
-	}
 	var ref struct {
 		T         []float64 `json:"t"`
 		Speed     []float64 `json:"speed"`
@@ -24,9 +20,7 @@ func TestSmootherAgreesWithSciPy(t *testing.T) {
 		VarV      []float64 `json:"var_v"`
 		VarA      []float64 `json:"var_a"`
 	}
-	if err := json.Unmarshal(raw, &ref); err != nil {
-		t.Fatal(err)
-	}
+	numbers.Read(t, "smoother.json", &ref)
 	z := make([]measurement, len(ref.T))
 	for i := range z {
 		z[i] = measurement{t: ref.T[i], speed: ref.Speed[i], speedR: ref.SpeedVar[i], engine: ref.Engine[i], engnR: ref.EngineVar[i]}

@@ -1,18 +1,14 @@
 package slip
 
 import (
-	"encoding/json"
 	"math"
-	"os"
 	"testing"
+
+	"flywitness/internal/numbers"
 )
 
 // The reference is SciPy (scipy.linalg.cho_solve on the dense covariance of the slope), testdata/survey.py.
 func TestSurveyAgreesWithSciPy(t *testing.T) {
-	raw, err := os.ReadFile("testdata/survey.json")
-	if err != nil {
-		t.Fatal(err)
-	}
 	var ref struct {
 		Gear   []int     `json:"gear"`
 		Way    []float64 `json:"way"`
@@ -28,9 +24,7 @@ func TestSurveyAgreesWithSciPy(t *testing.T) {
 		XSD    []float64 `json:"x_sd"`
 		Slope  []float64 `json:"slope"`
 	}
-	if err := json.Unmarshal(raw, &ref); err != nil {
-		t.Fatal(err)
-	}
+	numbers.Read(t, "survey.json", &ref)
 	f := newRoadForce(handCar(), false)
 	pieces := make([]piece, len(ref.Gear))
 	for i := range pieces {

@@ -1,12 +1,12 @@
 package stats
 
 import (
-	"encoding/json"
 	"math"
-	"os"
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
+
+	"flywitness/internal/numbers"
 )
 
 // reference is what testdata/reference.py printed: SciPy on the same numbers.
@@ -33,14 +33,8 @@ type reference struct {
 
 func load(t *testing.T) reference {
 	t.Helper()
-	data, err := os.ReadFile("testdata/reference.json")
-	if err != nil {
-		t.Fatal(err)
-	}
 	var r reference
-	if err := json.Unmarshal(data, &r); err != nil {
-		t.Fatal(err)
-	}
+	numbers.Read(t, "reference.json", &r)
 	return r
 }
 

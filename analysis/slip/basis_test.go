@@ -5,8 +5,6 @@ import (
 	"strings"
 	"testing"
 
-	"flywitness/analysis/calibrate"
-	"flywitness/analysis/gearstate"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
 	"flywitness/sim"
@@ -44,8 +42,7 @@ func TestTorqueBasisIsSaid(t *testing.T) {
 				v.Gearbox.Ratios, v.Gearbox.FinalDrive = nil, 0
 			}
 			l := c.logger.Record(truth, rng)
-			cal, _ := calibrate.Learn([]*drive.Log{l}, &v)
-			f, _ := slip.Judge([]*drive.Log{l}, []*gearstate.Track{gearstate.Decode(l, cal.Model())}, &v, cal, c.opt)
+			_, f, _ := judgedLog(l, &v, c.opt)
 			for _, s := range c.says {
 				if !strings.Contains(f.TorqueBasis, s) {
 					t.Errorf("%q does not say %q", f.TorqueBasis, s)
@@ -70,8 +67,7 @@ func TestSlopeFromTheLogNarrowsTheTorque(t *testing.T) {
 		logger := sim.NewLogger(sim.CANMulti)
 		logger.Fast, logger.Slow = channels, []string{drive.CoolantTemp}
 		l := logger.Record(truth, rng)
-		cal, _ := calibrate.Learn([]*drive.Log{l}, car.Vehicle)
-		f, _ := slip.Judge([]*drive.Log{l}, []*gearstate.Track{gearstate.Decode(l, cal.Model())}, car.Vehicle, cal, slip.Options{})
+		_, f, _ := judgedLog(l, car.Vehicle, slip.Options{})
 		n := 0.0
 		for _, p := range f.Pulls {
 			if p.HeldTorque == nil || p.PeakTorque.Value < 150 {

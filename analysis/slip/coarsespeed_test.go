@@ -7,8 +7,6 @@ import (
 	"strings"
 	"testing"
 
-	"flywitness/analysis/calibrate"
-	"flywitness/analysis/gearstate"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
 	"flywitness/sim"
@@ -41,9 +39,7 @@ func TestCoarseSpeeds(t *testing.T) {
 			for _, c := range coarse {
 				l := sim.NewLogger(link).Record(truth, rand.New(rand.NewPCG(2, uint64(link))))
 				c.make(l.Channel(drive.EngineSpeed), l.Channel(drive.VehicleSpeed))
-				logs := []*drive.Log{l}
-				cal, _ := calibrate.Learn(logs, car.Vehicle)
-				f, _ := slip.Judge(logs, []*gearstate.Track{gearstate.Decode(l, cal.Model())}, car.Vehicle, cal, slip.Options{})
+				cal, f, _ := judgedLog(l, car.Vehicle, slip.Options{})
 				want, alarms := slip.Holds, len(alarmed(l, cal))
 				if share < 1 {
 					want = slip.Slips

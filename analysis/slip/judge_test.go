@@ -18,10 +18,16 @@ func judged(t *testing.T, car sim.Car, plan []sim.Action, logger sim.Logger, opt
 	t.Helper()
 	rng := rand.New(rand.NewPCG(number, 7))
 	truth := sim.Drive(car, sim.LevelRoad(), plan, rng)
-	logs := []*drive.Log{logger.Record(truth, rng)}
-	cal, _ := calibrate.Learn(logs, car.Vehicle)
-	tracks := []*gearstate.Track{gearstate.Decode(logs[0], cal.Model())}
-	return slip.Judge(logs, tracks, car.Vehicle, cal, opt)
+	_, f, warnings := judgedLog(logger.Record(truth, rng), car.Vehicle, opt)
+	return f, warnings
+}
+
+// judgedLog calibrates, decodes and judges one log.
+func judgedLog(l *drive.Log, veh *vehicle.Vehicle, opt slip.Options) (*calibrate.Calibration, *slip.Finding, []drive.Warning) {
+	logs := []*drive.Log{l}
+	cal, _ := calibrate.Learn(logs, veh)
+	f, warnings := slip.Judge(logs, []*gearstate.Track{gearstate.Decode(l, cal.Model())}, veh, cal, opt)
+	return cal, f, warnings
 }
 
 // pulls is a drive with some traffic, to learn the gears from, and full-load pulls.
@@ -151,8 +157,7 @@ func TestTorqueChannelThatDiffersIsSaid(t *testing.T) {
 		for i := range pct.V {
 			pct.V[i] *= c.scale
 		}
-		cal, _ := calibrate.Learn([]*drive.Log{l}, car.Vehicle)
-		_, warnings := slip.Judge([]*drive.Log{l}, []*gearstate.Track{gearstate.Decode(l, cal.Model())}, car.Vehicle, cal, slip.Options{})
+		_, _, warnings := judgedLog(l, car.Vehicle, slip.Options{})
 		said := false
 		for _, w := range warnings {
 			said = said || w.Code == "torque_channel_differs"
@@ -170,14 +175,13 @@ func TestWithoutALoadChannel(t *testing.T) {
 	logger.Fast, logger.Slow = []string{drive.EngineSpeed, drive.VehicleSpeed}, []string{drive.CoolantTemp}
 	rng := rand.New(rand.NewPCG(12, 7))
 	car := weak(1.5)
-	logs := []*drive.Log{logger.Record(sim.Drive(car, sim.LevelRoad(), pulls(4), rng), rng)}
+	l := logger.Record(sim.Drive(car, sim.LevelRoad(), pulls(4), rng), rng)
 	for _, known := range []bool{true, false} {
 		veh := car.Vehicle
 		if !known {
 			veh = nil
 		}
-		cal, _ := calibrate.Learn(logs, veh)
-		f, _ := slip.Judge(logs, []*gearstate.Track{gearstate.Decode(logs[0], cal.Model())}, veh, cal, slip.Options{})
+		_, f, _ := judgedLog(l, veh, slip.Options{})
 		if known && (f.Verdict != slip.Holds || f.HighestTorqueHeld == nil || !strings.Contains(f.Reason, "N m")) {
 			t.Errorf("with a vehicle file: %s, %q", f.Verdict, f.Reason)
 		}

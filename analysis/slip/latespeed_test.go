@@ -5,8 +5,6 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"flywitness/analysis/calibrate"
-	"flywitness/analysis/gearstate"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
 	"flywitness/sim"
@@ -25,9 +23,7 @@ func TestLateRoadSpeedIsNoSlip(t *testing.T) {
 		for _, link := range []sim.Link{sim.KLine, sim.CANMulti} {
 			l := sim.NewLogger(link).Record(truth, rng)
 			l.Channels = append(l.Channels, satellite(truth, 5, late, rng))
-			logs := []*drive.Log{l}
-			cal, _ := calibrate.Learn(logs, car.Vehicle)
-			f, _ := slip.Judge(logs, []*gearstate.Track{gearstate.Decode(l, cal.Model())}, car.Vehicle, cal, slip.Options{})
+			cal, f, _ := judgedLog(l, car.Vehicle, slip.Options{})
 			if f.Verdict == slip.Slips {
 				t.Errorf("%v, road speed late by %.1f s: %s, %s", link, late, f.Verdict, f.Reason)
 			}

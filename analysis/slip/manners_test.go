@@ -5,8 +5,6 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"flywitness/analysis/calibrate"
-	"flywitness/analysis/gearstate"
 	"flywitness/analysis/practice"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
@@ -22,9 +20,8 @@ func spoilt(car sim.Car, plan []sim.Action, link sim.Link, change func(rpm *driv
 	for _, p := range truth.Labelled("pull") {
 		change(l.Channel(drive.EngineSpeed), p.StartS, p.EndS)
 	}
-	logs := []*drive.Log{l}
-	cal, _ := calibrate.Learn(logs, car.Vehicle)
-	return slip.Judge(logs, []*gearstate.Track{gearstate.Decode(l, cal.Model())}, car.Vehicle, cal, slip.Options{})
+	_, f, warnings := judgedLog(l, car.Vehicle, slip.Options{})
+	return f, warnings
 }
 
 // A dual-mass flywheel lets the engine shuffle when the accelerator is tipped in: 80 rpm at 4 Hz that die away in half a second.
@@ -114,8 +111,7 @@ func TestLateSampleDoesNotCutAPull(t *testing.T) {
 			}
 		}
 	}
-	cal, _ := calibrate.Learn([]*drive.Log{l}, weak(1.5).Vehicle)
-	f, _ := slip.Judge([]*drive.Log{l}, []*gearstate.Track{gearstate.Decode(l, cal.Model())}, weak(1.5).Vehicle, cal, slip.Options{})
+	_, f, _ := judgedLog(l, weak(1.5).Vehicle, slip.Options{})
 	for _, p := range labels {
 		n := 0
 		for _, q := range f.Pulls {

@@ -32,9 +32,7 @@ func TestFaultyRoadSpeedIsNoSlip(t *testing.T) {
 				for _, p := range truth.Labelled("pull") {
 					spoil(l.Channel(drive.VehicleSpeed), (p.StartS+p.EndS)/2, lasting, fault.make)
 				}
-				logs := []*drive.Log{l}
-				cal, _ := calibrate.Learn(logs, weak(1.5).Vehicle)
-				f, _ := slip.Judge(logs, []*gearstate.Track{gearstate.Decode(l, cal.Model())}, weak(1.5).Vehicle, cal, slip.Options{})
+				cal, f, _ := judgedLog(l, weak(1.5).Vehicle, slip.Options{})
 				if f.Verdict == slip.Slips {
 					t.Errorf("%v, road speed %s for %.1f s in four pulls: %s, %s", link, fault.name, lasting, f.Verdict, f.Reason)
 				}

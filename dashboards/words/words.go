@@ -84,8 +84,8 @@ type writer struct{ u figure.Units }
 
 func (w writer) number(name string, value string) Number { return Number{name, figure.Pretty(value)} }
 
-// Findings word their reasons in metric units: a figure or a range, and one of these.
-var metric = regexp.MustCompile(`(\d+(?:\.\d+)?)(?:(–| to | and )(\d+(?:\.\d+)?))? (N m|km/h|kW|kg)\b([^/ m]|$| [^m]|[/ ]m[a-z])`)
+// Findings word their reasons in metric units: a figure, a range or a figure with its deviation, and one of these.
+var metric = regexp.MustCompile(`(\d+(?:\.\d+)?)(?:(–| to | and | ± )(\d+(?:\.\d+)?))? (N m|km/h|kW|kg)\b([^/ m]|$| [^m]|[/ ]m[a-z])`)
 
 // inUnits converts the quantities in a sentence to the reader's units.
 func (w writer) inUnits(s string) string {

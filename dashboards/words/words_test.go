@@ -169,6 +169,7 @@ func TestSentencesTakeTheReadersUnits(t *testing.T) {
 	w := writer{figure.US}
 	for in, want := range map[string]string{
 		"it lets go at about 235 N m":        "it lets go at about 173 lbf ft",
+		"No slip seen up to 282 ± 15 N m in": "No slip seen up to 208 ± 11 lbf ft in",
 		"between 60 and 110 km/h, then lift": "between 37 and 68.4 mph, then lift",
 		"above 10 km/h":                      "above 6.2 mph",
 		"at least 86.5 kg.":                  "at least 191 lb.",

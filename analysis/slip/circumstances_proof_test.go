@@ -8,7 +8,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"flywitness/analysis/slip"
+	"flywitness/analysis/detect"
 	"flywitness/drive"
 	"flywitness/sim"
 )
@@ -79,7 +79,7 @@ func (c *circumstance) onsets(number uint64) (out [][2]float64) {
 			continue
 		}
 		for _, e := range o.finding.Events {
-			if e.Start <= te.EndS && e.End >= te.StartS && e.Kind == slip.KindSlip && e.OnsetTorque != nil {
+			if e.Start <= te.EndS && e.End >= te.StartS && e.Kind == detect.KindSlip && e.OnsetTorque != nil {
 				out = append(out, [2]float64{e.OnsetTorque.Value/te.OnsetNm - 1, (e.OnsetTorque.CI95[1] - e.OnsetTorque.Value) / te.OnsetNm})
 				break
 			}

@@ -8,7 +8,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"flywitness/analysis/slip"
+	"flywitness/analysis/detect"
 	"flywitness/sim"
 )
 
@@ -124,7 +124,7 @@ func injectInto(seed uint64, link sim.Link, dur float64) []injected {
 		for _, e := range o.finding.Events {
 			switch {
 			case e.Start > from+dur || e.End < from:
-			case e.Kind == slip.KindSlip:
+			case e.Kind == detect.KindSlip:
 				s.found, s.peakErr = true, e.PeakSlip-s.size
 			default:
 				s.otherwise = e.Kind

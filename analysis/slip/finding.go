@@ -2,6 +2,7 @@
 package slip
 
 import (
+	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
 )
@@ -49,33 +50,11 @@ type Pull struct {
 	Heat               *float64        `json:"energy_j"` // turned into heat in the clutch, a lower bound
 }
 
-// Event is one stretch of slip under load, from where slip rises through 1 % to where it falls back through 1 %.
-type Event struct {
-	Input       int             `json:"input"`
-	Start       float64         `json:"start_s"`
-	End         float64         `json:"end_s"`
-	Gear        int             `json:"gear"`
-	PeakSlip    float64         `json:"peak_slip_pct"`
-	MeanSlip    float64         `json:"mean_slip_pct"`
-	PeakSlipRPM float64         `json:"peak_slip_rpm"`
-	OnsetTorque *stats.Estimate `json:"onset_torque_nm"` // through the clutch at the start of the event
-	Energy      *float64        `json:"energy_j"`
-	Confidence  float64         `json:"confidence"` // 0-1
-	Kind        string          `json:"kind"`       // slip, or why it does not count: wheelspin, engagement, shift, pedal, short, other_gear
-
-	alone bool // proves slip without a second one
-}
-
-// Engagement is the clutch being let in: a launch or a shift.
-type Engagement struct {
-	Input    int      `json:"input"`
-	Start    float64  `json:"start_s"`
-	End      float64  `json:"end_s"`
-	Kind     string   `json:"kind"` // launch | upshift | downshift
-	Gear     int      `json:"gear"`
-	Energy   *float64 `json:"energy_j"`
-	Duration float64  `json:"duration_s"`
-}
+// Event is one departure of engine speed, Engagement the clutch being let in.
+type (
+	Event      = detect.Event
+	Engagement = detect.Engagement
+)
 
 // Trace is the decoded drive of one input on one clock (the moment of each road speed sample, lag removed), for charts.
 // All slices have equal length. LockedRPM is NaN where no gear is told, Torque where none can be had.

@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
@@ -66,7 +67,7 @@ func healthy(seed uint64, link sim.Link) healthyHour {
 	o.analyse(rand.New(rand.NewPCG(seed, 99)))
 	h := healthyHour{link: link, seed: seed, hours: o.truth.Duration() / 3600, verdict: o.finding.Verdict, took: o.took.Seconds()}
 	for _, e := range o.finding.Events {
-		if e.Kind == slip.KindSlip {
+		if e.Kind == detect.KindSlip {
 			h.events++
 			h.said += fmt.Sprintf("[%.1f-%.1f gear %d, %.1f %%; %s]", e.Start, e.End, e.Gear, e.PeakSlip, o.whatHappened(e.Start, e.End))
 		}
@@ -178,4 +179,4 @@ func held(c *drive.Channel, t float64) float64 {
 }
 
 // alarms drives the log through the live decoder and the alarm, sample by sample, with the calibration of the log.
-func alarms(o *outing) []slip.Alert { return alarmed(o.log, o.cal) }
+func alarms(o *outing) []detect.Alert { return alarmed(o.log, o.cal) }

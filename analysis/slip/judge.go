@@ -4,7 +4,9 @@ import (
 	"math"
 
 	"flywitness/analysis/calibrate"
+	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/motion"
 	"flywitness/drive"
 	"flywitness/vehicle"
 )
@@ -20,11 +22,13 @@ type Options struct {
 // warning says so. Nothing is changed.
 func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding,
 	[]drive.Warning) {
-	j := &judge{veh: veh, cal: cal, opt: opt, force: newRoadForce(veh, opt.Rollers)}
+	j := &judge{veh: veh, cal: cal, opt: opt, force: motion.NewForce(veh, opt.Rollers)}
 	j.out = &Finding{Pulls: []Pull{}, Events: []Event{}, Engagements: []Engagement{}, LikelyCauses: []string{}, WhatToDrive: []string{}}
+	motions := make([]*motion.Record, len(tracks))
 	for i, t := range tracks {
-		j.records = append(j.records, newRecord(i, t))
+		motions[i] = motion.New(i, t)
 	}
+	j.records = detect.Find(motions, j.force)
 	j.look()
 	if j.blind() {
 		j.fullByTorque()
@@ -40,154 +44,89 @@ type judge struct {
 	veh      *vehicle.Vehicle
 	cal      *calibrate.Calibration
 	opt      Options
-	force    *roadForce
-	records  []*record
+	force    *motion.Force
+	records  []*detect.Record
 	out      *Finding
 	warnings []drive.Warning
 	full     []bool // of each pull: full load was reached
+	alone    []bool // of each event: it proves slip without a second one
 }
 
 func (j *judge) warn(code, message string) {
 	j.warnings = append(j.warnings, drive.Warning{Code: code, Message: message})
 }
 
-// look finds pulls, events and engagements in every record.
+// look puts what was found in every record into the finding.
 func (j *judge) look() {
-	found := make([][][]candidate, len(j.records)) // of each record and stretch
-	stretches := make([][]stretch, len(j.records))
-	for q, r := range j.records {
-		if r.track.Len() > 0 {
-			stretches[q], found[q] = r.find()
-		}
-	}
-	j.survey()
-	for q, r := range j.records {
-		r.measureAll(found[q], j.force)
-	}
-	confirmed(j.records, found)
-	for q, r := range j.records {
-		if r.track.Len() == 0 {
+	for _, r := range j.records {
+		if r.Track.Len() == 0 {
 			j.out.Traces = append(j.out.Traces, Trace{})
 			continue
 		}
-		for i := range stretches[q] {
-			j.addPull(r, &stretches[q][i], found[q][i])
+		for i := range r.Pulls {
+			j.addPull(r, &r.Pulls[i])
 		}
-		j.out.Engagements = append(j.out.Engagements, r.engagements(j.force)...)
-		j.out.Traces = append(j.out.Traces, r.trace(j.force))
+		j.out.Engagements = append(j.out.Engagements, r.Engagements(j.force)...)
+		j.out.Traces = append(j.out.Traces, trace(r, j.force))
 	}
 }
 
-// find returns the stretches of a record and the events of each. Engine speed is no road speed during an event: road speed is estimated without it
-// first widely about every hit, then again as closely as the events tell.
-func (r *record) find() ([]stretch, [][]candidate) {
-	stretches := r.stretches()
-	hits := make([][][2]int, len(stretches))
-	for i := range stretches {
-		s := &stretches[i]
-		hits[i] = r.hits(s.lo, s.hi, s.run.index)
-		for _, h := range hits[i] {
-			r.slips = append(r.slips, span{r.track.T[h[0]] - 0.8, r.track.T[h[1]-1] + 0.5})
-		}
-	}
-	r.smoothWithout(r.slips)
-	found := make([][]candidate, len(stretches))
-	for i := range stretches {
-		found[i] = r.candidates(&stretches[i], hits[i])
-	}
-	r.slips = r.closely(found)
-	r.smoothWithout(r.slips)
-	r.fit = r.fitOf()
-	return stretches, found
-}
-
-// measureAll measures and classifies the events of a record.
-func (r *record) measureAll(found [][]candidate, f *roadForce) {
-	for i := range found {
-		for q := range found[i] {
-			c := &found[i][q]
-			r.measure(c, f)
-			c.Kind = r.classify(c)
-			c.Confidence = r.confidence(c)
-		}
-	}
-}
-
-// confirmed turns wheelspin, and a clutch that was slow to take hold after a shift, into slip where the same logs hold the proof: a sure slip
-// of the clutch, in any gear, at no more torque. Torque is wheel force over the gearing, which is the clutch's but for a factor that
-// all events share; more than a third above what the clutch let go at is another gear.
-func confirmed(records []*record, found [][][]candidate) {
-	torque := func(r *record, c *candidate) float64 {
-		return r.push(c.run, c.Start-0.5, c.Start+1) / r.track.Model.Gears[c.run.index].K
-	}
-	lowest, highest := math.Inf(1), 0.0
-	each := func(do func(r *record, c *candidate)) {
-		for q, r := range records {
-			for i := range found[q] {
-				for n := range found[q][i] {
-					do(r, &found[q][i][n])
-				}
-			}
-		}
-	}
-	each(func(r *record, c *candidate) {
-		if c.Kind == KindSlip {
-			x := torque(r, c)
-			lowest, highest = min(lowest, x), max(highest, x)
-		}
-	})
-	each(func(r *record, c *candidate) {
-		spun := c.Kind == KindWheelspin && c.locked && c.run.gear >= 2
-		slow := c.Kind == KindEngagement && c.run.gear >= 3 && r.withoutLift(c) >= 1.5+r.period
-		if x := torque(r, c); (spun || slow) && x >= 0.95*lowest && x <= 1.3*highest {
-			c.Kind = KindSlip
-			c.Confidence = r.confidence(c)
-		}
-	})
-}
-
-// addPull puts a stretch and its events into the finding.
-func (j *judge) addPull(r *record, s *stretch, found []candidate) {
-	p := r.judgePull(s, j.force)
+// addPull puts a pull and its departures into the finding.
+func (j *judge) addPull(r *detect.Record, found *detect.Pull) {
+	t := r.Track
+	p := Pull{Input: r.Input, Start: t.T[found.Lo], End: t.T[found.Hi-1], Gear: found.Run.Gear}
+	var unseen string
+	p.SmallestDetectable, unseen = r.SmallestDetectable(found)
+	p.MaxSlip = math.Max(0, r.MaxSlip(found))
+	p.PeakTorque = r.PeakTorque(found, j.force, 0.5)
 	slips, heat := 0, 0.0
-	for q := range found {
-		c := &found[q]
-		if !j.seen(c) {
-			c.alone = r.alone(c)
-			j.out.Events = append(j.out.Events, c.Event)
+	for q := range found.Departures {
+		d := &found.Departures[q]
+		if !j.seen(d) {
+			j.out.Events = append(j.out.Events, d.Event)
+			j.alone = append(j.alone, d.Alone)
 		}
-		if c.Kind == KindSlip {
+		if d.Kind == detect.KindSlip {
 			slips++
-			p.MaxSlip = max(p.MaxSlip, c.PeakSlip)
+			p.MaxSlip = max(p.MaxSlip, d.PeakSlip)
 		}
-		if c.Energy != nil {
-			heat += *c.Energy
+		if d.Energy != nil {
+			heat += *d.Energy
 		}
 	}
-	if j.force.known() {
+	if j.force.Known() {
 		p.Heat = &heat
 	}
-	j.judge(&p, s, slips, len(found)-slips)
+	j.judge(&p, unseen, slips, len(found.Departures)-slips)
 	j.out.Pulls = append(j.out.Pulls, p)
-	j.full = append(j.full, s.full)
+	j.full = append(j.full, r.FullLoad(found, pullingRPM(j.veh)))
 }
 
 // seen tells whether an event is the last one again: an event that spans a lapse of load is found from the stretch on either side.
-func (j *judge) seen(c *candidate) bool {
+func (j *judge) seen(c *detect.Departure) bool {
 	n := len(j.out.Events)
 	return n > 0 && j.out.Events[n-1].Input == c.Input && c.Start < j.out.Events[n-1].End
 }
 
 // trace is the drive for charts.
-func (r *record) trace(f *roadForce) Trace {
-	t := r.track
+func trace(r *detect.Record, f *motion.Force) Trace {
+	t := r.Track
 	n := t.Len()
 	tr := Trace{T: t.T, SpeedKmh: t.SpeedKmh, RPM: t.RPM, Segments: t.Segments, LockedRPM: make([]float64, n), SlipPct: make([]float64, n),
 		TorqueNm: make([]float64, n)}
 	for i := range n {
 		tr.LockedRPM[i] = t.LockedRPM(i)
-		tr.SlipPct[i] = 100 * r.slipAt(i)
-		tr.TorqueNm[i] = r.clutchAt(f, t.Gear[i], i)
+		tr.SlipPct[i] = 100 * r.SlipAt(i)
+		tr.TorqueNm[i] = r.ClutchTorque(f, t.Gear[i], i)
 	}
 	return tr
+}
+
+// pullingRPM is the engine speed from which full load is near the most that the engine gives: a third of its limit. Full load below it is a foot that
+// labours a slow engine, and tests no clutch. Common practice, no source.
+func pullingRPM(veh *vehicle.Vehicle) float64 {
+	if veh != nil && veh.Engine.LimitRPM > 0 {
+		return veh.Engine.LimitRPM / 3
+	}
+	return 2000
 }

@@ -1,6 +1,7 @@
 package slip
 
 import (
+	"flywitness/analysis/detect"
 	"fmt"
 	"math"
 	"slices"
@@ -38,7 +39,7 @@ const (
 func (j *judge) pattern() {
 	var events []Event
 	for _, e := range j.out.Events {
-		if e.Kind == KindSlip {
+		if e.Kind == detect.KindSlip {
 			events = append(events, e)
 		}
 	}

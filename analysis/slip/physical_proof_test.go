@@ -9,6 +9,7 @@ import (
 	"os"
 	"testing"
 
+	"flywitness/analysis/detect"
 	"flywitness/analysis/slip"
 	"flywitness/sim"
 )
@@ -113,7 +114,7 @@ func wear(seed uint64, link sim.Link, lo, hi float64) wornDrive {
 				continue
 			}
 			seen += fmt.Sprintf(" [%.1f-%.1f gear %d %.1f %% %s]", e.Start, e.End, e.Gear, e.PeakSlip, e.Kind)
-			if e.Kind == slip.KindSlip && !hit {
+			if e.Kind == detect.KindSlip && !hit {
 				hit = true
 				d.compare(e, te)
 			}
@@ -131,7 +132,7 @@ func wear(seed uint64, link sim.Link, lo, hi float64) wornDrive {
 		}
 	}
 	for _, e := range o.finding.Events {
-		if e.Kind == slip.KindSlip && !o.slipped(e.Start, e.End) {
+		if e.Kind == detect.KindSlip && !o.slipped(e.Start, e.End) {
 			d.extra++
 			d.misses = append(d.misses, fmt.Sprintf("not there: drive %d %.1f-%.1f gear %d %.1f %%; %s", seed, e.Start, e.End, e.Gear, e.PeakSlip,
 				o.whatHappened(e.Start, e.End)))

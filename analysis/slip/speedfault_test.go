@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"flywitness/analysis/calibrate"
+	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
@@ -58,10 +59,10 @@ func spoil(c *drive.Channel, from, lasting float64, fault func(v, first float64)
 }
 
 // alarmed drives a log through the live decoder and the alarm.
-func alarmed(l *drive.Log, cal *calibrate.Calibration) []slip.Alert {
+func alarmed(l *drive.Log, cal *calibrate.Calibration) []detect.Alert {
 	m := cal.Model()
-	d, a := gearstate.NewDecoder(m), slip.NewAlarm(m)
-	var out []slip.Alert
+	d, a := gearstate.NewDecoder(m), detect.NewAlarm(m)
+	var out []detect.Alert
 	take := func(states []gearstate.State) {
 		for _, s := range states {
 			if w, ok := a.Push(s); ok {

@@ -5,20 +5,21 @@ import (
 	"math"
 	"strings"
 
+	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/practice"
 	"flywitness/vehicle"
 )
 
 // judge gives a pull its verdict.
-func (j *judge) judge(p *Pull, s *stretch, slips, others int) {
+func (j *judge) judge(p *Pull, unseen string, slips, others int) {
 	switch {
 	case slips > 0:
 		p.Verdict, p.Reason = Slips, "the engine ran away from the road speed"
 	case others > 0:
 		p.Verdict, p.Reason = Inconclusive, "something moved that may not be the clutch"
 	case p.SmallestDetectable == nil:
-		p.Verdict, p.Reason = Inconclusive, s.unseen
+		p.Verdict, p.Reason = Inconclusive, unseen
 	case *p.SmallestDetectable > holdsBelow:
 		p.Verdict = Inconclusive
 		p.Reason = fmt.Sprintf("slip below %.1f %% would not have shown", *p.SmallestDetectable)
@@ -27,17 +28,6 @@ func (j *judge) judge(p *Pull, s *stretch, slips, others int) {
 		p.Reason = fmt.Sprintf("slip above %.1f %% would have shown", *p.SmallestDetectable)
 		p.HeldTorque = p.PeakTorque
 	}
-}
-
-// confidence of an event (0-1): how far its mean stands above what a locked clutch could show.
-func (r *record) confidence(c *candidate) float64 {
-	w := r.test(c.lo, c.hi, c.run.index)
-	z := w.mean / w.sd
-	x := 1 - math.Exp(-math.Max(0, z-threshold+1)/3)
-	if c.Kind != KindSlip {
-		x *= 0.3
-	}
-	return math.Min(0.99, x)
 }
 
 // verdict gives the log or the set of logs its verdict.
@@ -49,13 +39,13 @@ func (j *judge) verdict() {
 		return
 	}
 	slips, proven := 0, false
-	for _, e := range o.Events {
-		if e.Kind == KindSlip {
+	for i, e := range o.Events {
+		if e.Kind == detect.KindSlip {
 			slips++
-			proven = proven || e.alone
+			proven = proven || j.alone[i]
 		}
 	}
-	seen := (slips >= 2 || proven) && j.cal.Period <= slowest
+	seen := (slips >= 2 || proven) && j.cal.Period <= detect.Slowest
 	switch {
 	case j.opt.beddingIn():
 		j.notYet(seen)
@@ -69,9 +59,6 @@ func (j *judge) verdict() {
 		j.holding()
 	}
 }
-
-// slowest is the longest interval between values at which a clutch can be said to hold or to slip, s.
-const slowest = 0.7
 
 const (
 	repeatPull = "one short full-load pull in the same gear, after ten minutes of easy driving; lift at the first sign of slip"
@@ -102,10 +89,10 @@ func (j *judge) notJudged() string {
 func (j *judge) looseShare() float64 {
 	loose, all := 0.0, 0.0
 	for _, r := range j.records {
-		t := r.track
+		t := r.Track
 		for i := 1; i < t.Len(); i++ {
 			dt := t.T[i] - t.T[i-1]
-			if dt > 3 || t.SpeedKmh[i] < pullSpeed || !(t.Load[i] > 0.1 && t.Load[i] < loadedFrom) || math.IsNaN(t.RPM[i]) {
+			if dt > 3 || t.SpeedKmh[i] < detect.PullSpeed || !(t.Load[i] > 0.1 && t.Load[i] < detect.LoadedFrom) || math.IsNaN(t.RPM[i]) {
 				continue
 			}
 			all += dt
@@ -125,7 +112,7 @@ func (j *judge) summary() {
 	o := j.out
 	for i := range o.Events {
 		e := &o.Events[i]
-		if e.Kind == KindSlip && e.OnsetTorque != nil && (o.OnsetTorque == nil || e.OnsetTorque.Value < o.OnsetTorque.Value) {
+		if e.Kind == detect.KindSlip && e.OnsetTorque != nil && (o.OnsetTorque == nil || e.OnsetTorque.Value < o.OnsetTorque.Value) {
 			o.OnsetTorque = e.OnsetTorque
 		}
 	}
@@ -143,7 +130,7 @@ func (j *judge) slipping(n int) {
 	o.Verdict = Slips
 	top := 0.0
 	for _, e := range o.Events {
-		if e.Kind == KindSlip {
+		if e.Kind == detect.KindSlip {
 			top = math.Max(top, e.PeakSlip)
 		}
 	}
@@ -186,10 +173,10 @@ func (j *judge) holding() {
 	switch {
 	case len(o.Pulls) == 0:
 		o.Reason = "The engine was never asked for much in this log, so it shows nothing about the clutch."
-	case j.cal.Model().Refresh > slowest:
+	case j.cal.Model().Refresh > detect.Slowest:
 		o.Reason = fmt.Sprintf("No slip seen, but the control unit refreshed road speed only every %.1f s, however often it was asked: too slow to prove that the clutch "+
 			"holds. A satellite receiver of 5 Hz or more does.", j.cal.Model().Refresh)
-	case j.cal.Period > slowest:
+	case j.cal.Period > detect.Slowest:
 		o.Reason = fmt.Sprintf("No slip seen, but a value came only every %.1f s: too slow to prove that the clutch holds.", j.cal.Period)
 	case tried == 0 && j.blind():
 		o.Reason = "No slip seen, but neither throttle nor load was recorded and no torque is known, so whether the clutch was put to the test is not either: " +
@@ -213,3 +200,7 @@ func (j *judge) holding() {
 	}
 	o.WhatToDrive = append(o.WhatToDrive, threePulls)
 }
+
+// holdsBelow is the slip (%) that must have been visible over most of a pull before it "holds": the best second and a half of such a pull shows 3 %. The
+// figure itself is always stated, and a clutch that begins to slip does not stop at 4 %.
+const holdsBelow = 4.0

@@ -5,8 +5,8 @@ import (
 	"sync"
 
 	"flywitness/analysis/calibrate"
+	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
-	"flywitness/analysis/slip"
 	"flywitness/capture"
 	"flywitness/drive"
 )
@@ -43,7 +43,7 @@ type Watcher struct {
 	mu      sync.Mutex
 	model   *gearstate.Model // learnt and not yet in use
 	decoder *gearstate.Decoder
-	alarm   *slip.Alarm // the detector of slip under load; analysis/slip proves it
+	alarm   *detect.Alarm // the detector of slip under load; analysis/slip proves it
 	use     gearstate.Model
 	state   State
 }
@@ -76,7 +76,7 @@ func (w *Watcher) State() State {
 func (w *Watcher) Push(s capture.Sample) {
 	w.mu.Lock()
 	if w.model != nil {
-		w.use, w.decoder, w.alarm, w.model = *w.model, gearstate.NewDecoder(*w.model), slip.NewAlarm(*w.model), nil
+		w.use, w.decoder, w.alarm, w.model = *w.model, gearstate.NewDecoder(*w.model), detect.NewAlarm(*w.model), nil
 	}
 	w.mu.Unlock()
 	if w.decoder == nil {

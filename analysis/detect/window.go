@@ -1,4 +1,4 @@
-package slip
+package detect
 
 import "math"
 
@@ -9,10 +9,6 @@ const (
 	power     = 1.65  // a slip of (threshold + power) standard deviations is found with 95 % probability
 	leastSlip = 0.012 // of road speed: below, ratio and tyre are not known well enough
 )
-
-// holdsBelow is the slip (%) that must have been visible over most of a pull before it "holds": the best second and a half of such a pull shows 3 %. The
-// figure itself is always stated, and a clutch that begins to slip does not stop at 4 %.
-const holdsBelow = 4.0
 
 // windows are the lengths (s) over which the mean excess is tested, with the least number of samples.
 func windows(period float64) (lengths []float64, least int) {
@@ -36,13 +32,13 @@ type window struct {
 }
 
 // test measures a window. The steps of road speed do not average out when the car crosses few of them.
-func (r *record) test(lo, hi, index int) window {
-	m := &r.track.Model
+func (r *Record) test(lo, hi, index int) window {
+	m := &r.Track.Model
 	n := float64(hi - lo)
-	v := mean(r.sumV, lo, hi)
-	a := mean(r.sumA, lo, hi)
+	v := r.MeanV(lo, hi)
+	a := r.MeanA(lo, hi)
 	step := math.Max(m.Step, 0.1)
-	crossed := math.Abs(r.motion[hi-1].v-r.motion[lo].v) / step
+	crossed := math.Abs(r.State[hi-1].V-r.State[lo].V) / step
 	eff := math.Min(n, 1+2*crossed)
 	g := m.Gears[index]
 	relative := math.Max(0.001, math.Min(2*g.SD/g.K, 0.01))
@@ -55,12 +51,12 @@ func (r *record) test(lo, hi, index int) window {
 		}
 	}
 	variance := 0.09*step*step/eff + a*a*(0.025*0.025+m.LagSD*m.LagSD+m.TimingSD*m.TimingSD/n) + relative*v*relative*v
-	c := creep * mean(r.sumCreep, lo, hi)
+	c := creep * r.MeanCreep(lo, hi)
 	offset := 0.0
 	if m.OffsetSD > 0 {
 		offset = m.OffsetSD * (v/max(g.V0, slowGear) - 1)
 	}
-	return window{mean: mean(r.sumE, lo, hi), sd: math.Sqrt(variance + c*c + offset*offset), v: v}
+	return window{mean: r.MeanE(lo, hi), sd: math.Sqrt(variance + c*c + offset*offset), v: v}
 }
 
 func (w window) hit() bool { return w.mean > threshold*w.sd && w.mean > leastSlip*w.v }
@@ -72,10 +68,10 @@ func (w window) smallest() float64 {
 }
 
 // hits returns the stretches of samples in [lo, hi) in which some window shows slip.
-func (r *record) hits(lo, hi, index int) [][2]int {
-	lengths, least := windows(r.period)
+func (r *Record) hits(lo, hi, index int) [][2]int {
+	lengths, least := windows(r.Period)
 	var out [][2]int
-	t := r.track.T
+	t := r.Track.T
 	for _, d := range lengths {
 		start := lo
 		for end := lo + 1; end <= hi; end++ {
@@ -122,3 +118,6 @@ func union(s [][2]int, n int) [][2]int {
 	}
 	return out
 }
+
+// Slowest is the longest interval between values at which a clutch can be said to hold or to slip, s.
+const Slowest = 0.7

@@ -1,14 +1,15 @@
-package slip
+package detect
 
 import (
 	"math"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/motion"
 )
 
-// engagements finds every launch and gear change and the heat that it put into the clutch.
-func (r *record) engagements(f *roadForce) []Engagement {
-	t := r.track
+// Engagements finds every launch and gear change and the heat that it put into the clutch.
+func (r *Record) Engagements(f *motion.Force) []Engagement {
+	t := r.Track
 	var out []Engagement
 	from := 0 // gear before
 	for i := 0; i < t.Len(); i++ {
@@ -33,11 +34,11 @@ func (r *record) engagements(f *roadForce) []Engagement {
 	return out
 }
 
-// engagement judges an open stretch [lo, hi) that ends locked.
-func (r *record) engagement(lo, hi, from int, f *roadForce) (Engagement, bool) {
-	t := r.track
+// engagement judges an open Stretch [lo, hi) that ends locked.
+func (r *Record) engagement(lo, hi, from int, f *motion.Force) (Engagement, bool) {
+	t := r.Track
 	to := t.Gear[hi]
-	e := Engagement{Input: r.input, End: t.T[hi], Gear: to}
+	e := Engagement{Input: r.Input, End: t.T[hi], Gear: to}
 	still := -1
 	for i := hi - 1; i >= lo; i-- {
 		if t.SpeedKmh[i] < 2 {
@@ -58,15 +59,15 @@ func (r *record) engagement(lo, hi, from int, f *roadForce) (Engagement, bool) {
 	}
 	e.Start = t.T[max(lo, 0)]
 	e.Duration = e.End - e.Start
-	if !f.known() {
+	if !f.Known() {
 		return e, true
 	}
 	k := t.Model.Gears[t.Model.Index(to)].K
 	energy := 0.0
 	for i := lo + 1; i <= hi; i++ {
-		m := r.motion[i]
-		w := (t.RPM[i] - k*m.v) * math.Pi / 30
-		if x := r.clutchAt(f, to, i) * w; x > 0 {
+		m := r.State[i]
+		w := (t.RPM[i] - k*m.V) * math.Pi / 30
+		if x := r.ClutchTorque(f, to, i) * w; x > 0 {
 			energy += x * (t.T[i] - t.T[i-1])
 		}
 	}

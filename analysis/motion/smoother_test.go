@@ -1,4 +1,4 @@
-package slip
+package motion
 
 import (
 	"math"
@@ -29,7 +29,7 @@ func TestSmootherAgreesWithSciPy(t *testing.T) {
 		for _, x := range []struct {
 			what      string
 			got, want float64
-		}{{"speed", m.v, ref.V[i]}, {"acceleration", m.a, ref.A[i]}, {"variance of speed", m.varV, ref.VarV[i]}, {"variance of acceleration", m.varA, ref.VarA[i]}} {
+		}{{"speed", m.V, ref.V[i]}, {"acceleration", m.A, ref.A[i]}, {"variance of speed", m.VarV, ref.VarV[i]}, {"variance of acceleration", m.VarA, ref.VarA[i]}} {
 			if math.Abs(x.got-x.want) > 1e-8*math.Max(1, math.Abs(x.want)) {
 				t.Errorf("sample %d: %s %.12g, SciPy has %.12g", i, x.what, x.got, x.want)
 			}

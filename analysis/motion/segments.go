@@ -1,4 +1,4 @@
-package slip
+package motion
 
 import (
 	"math"
@@ -39,23 +39,23 @@ type piece struct {
 }
 
 // pieces cuts a record into pieces, in order of time.
-func (r *record) pieces(index int, f *roadForce) []piece {
+func (r *Record) pieces(index int, f *Force) []piece {
 	var out []piece
-	t := r.track
-	length := math.Max(pieceTime, 2.2*r.period)
+	t := r.Track
+	length := math.Max(pieceTime, 2.2*r.Period)
 	q := 0
 	for i := 0; i < t.Len(); {
-		for q < len(r.runs) && r.runs[q].hi <= i {
+		for q < len(r.Runs) && r.Runs[q].Hi <= i {
 			q++
 		}
-		if q < len(r.runs) && i >= r.runs[q].lo {
-			run := &r.runs[q]
+		if q < len(r.Runs) && i >= r.Runs[q].Lo {
+			run := &r.Runs[q]
 			out = r.lockedPieces(out, run, f, length)
-			i = run.hi
+			i = run.Hi
 			continue
 		}
 		j := i
-		for j < t.Len() && r.rolling(j) && (j == i || t.T[j]-t.T[j-1] <= 3.2*r.period+0.2) {
+		for j < t.Len() && r.rolling(j) && (j == i || t.T[j]-t.T[j-1] <= 3.2*r.Period+0.2) {
 			j++
 		}
 		if j > i && t.T[j-1]-t.T[i] >= coastTime {
@@ -74,8 +74,8 @@ func (r *record) pieces(index int, f *roadForce) []piece {
 }
 
 // rolling tells whether the car rolls with the engine at idle, away from the wheels.
-func (r *record) rolling(i int) bool {
-	t := r.track
+func (r *Record) rolling(i int) bool {
+	t := r.Track
 	idle := t.Model.Idle
 	if idle <= 0 {
 		idle = 900
@@ -84,30 +84,30 @@ func (r *record) rolling(i int) bool {
 }
 
 // lockedPieces appends the pieces of a run in which the clutch is locked, outside of every slip, under load.
-func (r *record) lockedPieces(out []piece, run *run, f *roadForce, length float64) []piece {
-	t := r.track
-	arm := f.arm(run.gear)
-	if arm == 0 || run.gear < 2 {
+func (r *Record) lockedPieces(out []piece, run *Run, f *Force, length float64) []piece {
+	t := r.Track
+	arm := f.Arm(run.Gear)
+	if arm == 0 || run.Gear < 2 {
 		return out
 	}
-	from, to := t.T[run.lo]+pieceMargin, t.T[run.hi-1]-pieceMargin
-	mass := f.mass + engineWeight/(f.efficiency*arm*arm)
+	from, to := t.T[run.Lo]+pieceMargin, t.T[run.Hi-1]-pieceMargin
+	mass := f.Mass + engineWeight/(f.Efficiency*arm*arm)
 	start, low, high := -1, 0.0, 0.0
 	take := func(end int) { // samples [start, end)
 		if start >= 0 && end-start >= 3 && t.T[end-1]-t.T[start] >= 0.4*length {
 			p := r.piece(start, end, mass, f)
-			p.gear, p.arm = run.gear, arm
+			p.gear, p.arm = run.Gear, arm
 			out = append(out, p)
 		}
 		start = -1
 	}
 	w := 0
-	for i := run.lo; i < run.hi; i++ {
-		for w < len(r.slips) && r.slips[w].end < t.T[i] {
+	for i := run.Lo; i < run.Hi; i++ {
+		for w < len(r.Slips) && r.Slips[w].End < t.T[i] {
 			w++
 		}
 		load := t.Load[i]
-		if t.T[i] < from || t.T[i] > to || w < len(r.slips) && t.T[i] >= r.slips[w].start || t.Clutch[i] != gearstate.Locked ||
+		if t.T[i] < from || t.T[i] > to || w < len(r.Slips) && t.T[i] >= r.Slips[w].Start || t.Clutch[i] != gearstate.Locked ||
 			t.SpeedKmh[i] < pieceSpeed || !(load >= pieceLoad) || math.IsNaN(t.RPM[i]) {
 			take(i)
 			continue
@@ -124,13 +124,13 @@ func (r *record) lockedPieces(out []piece, run *run, f *roadForce, length float6
 			start, low, high = i, load, load
 		}
 	}
-	take(run.hi)
+	take(run.Hi)
 	return out
 }
 
 // coastPieces appends the pieces of samples [lo, hi) of rolling in neutral. What slows more than road load and a hill do is braking.
-func (r *record) coastPieces(out []piece, lo, hi int, f *roadForce) []piece {
-	t := r.track.T
+func (r *Record) coastPieces(out []piece, lo, hi int, f *Force) []piece {
+	t := r.Track.T
 	from, to := t[lo]+coastMargin, t[hi-1]-coastMargin
 	start := -1
 	for i := lo; i < hi; i++ {
@@ -144,10 +144,10 @@ func (r *record) coastPieces(out []piece, lo, hi int, f *roadForce) []piece {
 		if t[i]-t[start] < coastTime {
 			continue
 		}
-		p := r.piece(start, i+1, f.mass, f)
+		p := r.piece(start, i+1, f.Mass, f)
 		start = i
-		free := f.load.Force(p.v) / (f.veh.Mass * gravity)
-		if p.pull > -(0.5*free + 3*usualSlope) {
+		free := f.load.Force(p.v) / (f.Vehicle.Mass * Gravity)
+		if p.pull > -(0.5*free + 3*UsualSlope) {
 			out = append(out, p)
 		}
 	}
@@ -155,21 +155,21 @@ func (r *record) coastPieces(out []piece, lo, hi int, f *roadForce) []piece {
 }
 
 // piece averages samples [lo, hi).
-func (r *record) piece(lo, hi int, mass float64, f *roadForce) piece {
-	t := r.track
+func (r *Record) piece(lo, hi int, mass float64, f *Force) piece {
+	t := r.Track
 	n := float64(hi - lo)
 	p := piece{t: (t.T[lo] + t.T[hi-1]) / 2}
 	for i := lo; i < hi; i++ {
-		p.v += r.motion[i].v / 3.6 / n
+		p.v += r.State[i].V / 3.6 / n
 		p.rpm += t.RPM[i] / n
 		p.load += t.Load[i] / n
 	}
-	first, last := r.motion[lo], r.motion[hi-1]
+	first, last := r.State[lo], r.State[hi-1]
 	dt := t.T[hi-1] - t.T[lo]
 	p.length = dt
-	weight := f.veh.Mass * gravity
-	p.pull = (mass*(last.v-first.v)/3.6/dt + f.load.Force(p.v)) / weight
-	variance := first.varV + last.varV
+	weight := f.Vehicle.Mass * Gravity
+	p.pull = (mass*(last.V-first.V)/3.6/dt + f.load.Force(p.v)) / weight
+	variance := first.VarV + last.VarV
 	if t.Gear[lo] == 0 {
 		variance += 2 * stats.Square(stepError*t.Model.Step)
 	}

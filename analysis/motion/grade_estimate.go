@@ -1,10 +1,12 @@
-package slip
+package motion
 
 import (
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
+
+	"flywitness/analysis/stats"
 )
 
 // The slope of the road is not in a log, but what it does is: over a whole log the engine gives the same torque at the same speed and load, uphill
@@ -16,7 +18,7 @@ import (
 // memory).
 
 const (
-	usualSlope   = 0.02   // standard deviation of the slope of ordinary roads. Common practice, no source
+	UsualSlope   = 0.02   // standard deviation of the slope of ordinary roads. Common practice, no source
 	slopeLength  = 200.0  // m over which a slope lasts. Common practice, no source
 	longestSlope = 2000.0 // m
 	// A driver who holds his speed gives more load uphill, so that part of a slope is taken for torque: up to a tenth in simulated drives.
@@ -30,8 +32,8 @@ const (
 // slopeSpreads are the standard deviations of the slope that are tried.
 var slopeSpreads = []float64{0.004, 0.008, 0.012, 0.016, 0.02, 0.028, 0.04, 0.056}
 
-// survey is what a set of logs tells about slope and road load.
-type survey struct {
+// GradeEstimate is what a set of logs tells about slope and road load.
+type GradeEstimate struct {
 	pieces []piece
 	knots  []float64 // rpm
 	unit   float64   // N m, of the torques fitted
@@ -48,11 +50,11 @@ type survey struct {
 }
 
 // The last unknowns are relative corrections of the road load: rolling, then air.
-func (s *survey) rolling() int { return s.n - 2 }
+func (s *GradeEstimate) rolling() int { return s.n - 2 }
 
 // layOut sets up the unknowns and the row of every piece; nil where the logs do not show enough.
-func layOut(pieces []piece, f *roadForce) *survey {
-	s := &survey{pieces: pieces, bad: make([]bool, len(pieces)), length: slopeLength}
+func layOut(pieces []piece, f *Force) *GradeEstimate {
+	s := &GradeEstimate{pieces: pieces, bad: make([]bool, len(pieces)), length: slopeLength}
 	locked, low, high := 0, math.Inf(1), 0.0
 	var torques []float64
 	for i := range pieces {
@@ -62,12 +64,12 @@ func layOut(pieces []piece, f *roadForce) *survey {
 		}
 		locked++
 		low, high = math.Min(low, p.rpm), math.Max(high, p.rpm)
-		torques = append(torques, p.pull*p.arm*f.veh.Mass*gravity)
+		torques = append(torques, p.pull*p.arm*f.Vehicle.Mass*Gravity)
 	}
 	if locked < leastPieces || high-low < 500 {
 		return nil
 	}
-	s.unit = quantile(torques, 0.95)
+	s.unit = stats.Nearest(torques, 0.95)
 	if s.unit <= 0 {
 		return nil
 	}
@@ -80,8 +82,8 @@ func layOut(pieces []piece, f *roadForce) *survey {
 	return s
 }
 
-// newSurvey fits slope, torque and road load; nil where the logs do not show enough.
-func newSurvey(pieces []piece, f *roadForce) *survey {
+// fitGrade fits slope, torque and road load; nil where the logs do not show enough.
+func fitGrade(pieces []piece, f *Force) *GradeEstimate {
 	s := layOut(pieces, f)
 	if s == nil {
 		return nil
@@ -108,10 +110,10 @@ func newSurvey(pieces []piece, f *roadForce) *survey {
 }
 
 // fill writes the row of every piece.
-func (s *survey) fill(f *roadForce) {
+func (s *GradeEstimate) fill(f *Force) {
 	w := s.n + 1
 	s.rows = make([]float64, len(s.pieces)*w)
-	weight := f.veh.Mass * gravity
+	weight := f.Vehicle.Mass * Gravity
 	for i := range s.pieces {
 		p := &s.pieces[i]
 		row := s.rows[i*w : (i+1)*w]
@@ -126,7 +128,7 @@ func (s *survey) fill(f *roadForce) {
 
 // torqueRow writes the factors of the torque unknowns: load times a full-load curve that is straight between knots, less a drag that is straight
 // in engine speed, and a bend of torque over load for channels that are not quite torque.
-func (s *survey) torqueRow(row []float64, rpm, load, unit float64) {
+func (s *GradeEstimate) torqueRow(row []float64, rpm, load, unit float64) {
 	k, n := len(s.knots), len(s.knots)
 	u := (rpm - s.knots[0]) / (s.knots[1] - s.knots[0])
 	i := min(n-2, max(0, int(u)))
@@ -139,7 +141,7 @@ func (s *survey) torqueRow(row []float64, rpm, load, unit float64) {
 }
 
 // fitBest fits with rising spreads of the slope for as long as each is likelier than the one before.
-func (s *survey) fitBest(f *roadForce) {
+func (s *GradeEstimate) fitBest(f *Force) {
 	best := *s
 	best.loglik = math.Inf(-1)
 	for _, spread := range slopeSpreads {
@@ -154,7 +156,7 @@ func (s *survey) fitBest(f *roadForce) {
 
 // widen sets the spread to what the slopes found show over the whole log, and the length with it: how quickly a slope changes from piece to piece is what
 // the fit is sure of, how far it goes in the end is not.
-func (s *survey) widen() {
+func (s *GradeEstimate) widen() {
 	slope, variance := s.slopes()
 	sum := 0.0
 	for i := range slope {
@@ -168,7 +170,7 @@ func (s *survey) widen() {
 }
 
 // fit solves for the unknowns at one spread of the slope.
-func (s *survey) fit(f *roadForce) bool {
+func (s *GradeEstimate) fit(f *Force) bool {
 	n := s.n
 	a := mat.NewSymDense(n, nil)
 	b := mat.NewVecDense(n, nil)
@@ -207,7 +209,7 @@ func (s *survey) fit(f *roadForce) bool {
 
 // prior adds what is known beforehand: a full-load curve is smooth, drag is a small part of it, load channels are nearly straight, and the road load
 // is what the vehicle file or a common car says.
-func (s *survey) prior(a *mat.SymDense, f *roadForce) {
+func (s *GradeEstimate) prior(a *mat.SymDense, f *Force) {
 	add := func(i int, sd float64) { a.SetSym(i, i, a.At(i, i)+1/(sd*sd)) }
 	k := len(s.knots)
 	for i := 0; i+2 < k; i++ {
@@ -231,7 +233,7 @@ func (s *survey) prior(a *mat.SymDense, f *roadForce) {
 
 // whiten runs the filter of the slope over all pieces and gives the innovations of every column with their variance. The filter learns from a piece
 // if it is told to.
-func (s *survey) whiten(learn func(i int, e []float64, v float64) bool) {
+func (s *GradeEstimate) whiten(learn func(i int, e []float64, v float64) bool) {
 	w := s.n + 1
 	mean, e := make([]float64, w), make([]float64, w)
 	level := s.spread * s.spread
@@ -258,7 +260,7 @@ func (s *survey) whiten(learn func(i int, e []float64, v float64) bool) {
 }
 
 // drop marks the pieces that the fit does not explain: a brake, a gust, a wrong label. It tells whether they are others than before.
-func (s *survey) drop() bool {
+func (s *GradeEstimate) drop() bool {
 	before := s.bad
 	s.bad = make([]bool, len(before))
 	bad := make([]bool, len(before))
@@ -274,4 +276,23 @@ func (s *survey) drop() bool {
 	})
 	s.bad = bad
 	return !slices.Equal(bad, before)
+}
+
+// Coasted is how many seconds of rolling in neutral were used; of no estimate 0.
+func (s *GradeEstimate) Coasted() float64 {
+	if s == nil {
+		return 0
+	}
+	return s.Seconds(false)
+}
+
+// Seconds is how much driving with the engine locked to the wheels, or else of rolling in neutral, was used.
+func (s *GradeEstimate) Seconds(locked bool) float64 {
+	sum := 0.0
+	for i := range s.pieces {
+		if p := &s.pieces[i]; !s.bad[i] && (p.gear > 0) == locked {
+			sum += p.length
+		}
+	}
+	return sum
 }

@@ -3,7 +3,7 @@ package slip
 import (
 	"math"
 
-	"flywitness/analysis/gearstate"
+	"flywitness/analysis/detect"
 	"flywitness/analysis/stats"
 )
 
@@ -49,7 +49,7 @@ func (j *judge) meanTorque(torques []*stats.Estimate) *stats.Estimate {
 		variance += e.SD * e.SD
 	}
 	mean := sum / n
-	common := math.Hypot(j.force.massSD/j.force.mass, j.force.scaleSD()) * mean
+	common := math.Hypot(j.force.MassSD/j.force.Mass, j.force.ScaleSD()) * mean
 	own := math.Max(0, variance/n-common*common)
 	return stats.Normal(mean, math.Sqrt(common*common+own/n))
 }
@@ -57,7 +57,7 @@ func (j *judge) meanTorque(torques []*stats.Estimate) *stats.Estimate {
 // blind tells whether no log says how hard the engine worked.
 func (j *judge) blind() bool {
 	for _, r := range j.records {
-		if r.track.Model.Load.Channel != "" {
+		if r.Track.Model.Load.Channel != "" {
 			return false
 		}
 	}
@@ -74,59 +74,6 @@ func (j *judge) fullByTorque() {
 		}
 	}
 	for i, p := range j.out.Pulls {
-		j.full[i] = p.PeakTorque != nil && top > 0 && p.PeakTorque.Value >= fullFrom*top
+		j.full[i] = p.PeakTorque != nil && top > 0 && p.PeakTorque.Value >= detect.FullFrom*top
 	}
-}
-
-// peakTorque is the largest clutch torque that lasted for some seconds within a stretch.
-func (r *record) peakTorque(s *stretch, f *roadForce, lasting float64) *stats.Estimate {
-	if !f.known() || f.arm(s.run.gear) == 0 {
-		return nil
-	}
-	t := r.track.T
-	best, at, end := math.Inf(-1), -1, -1
-	for i := s.lo; i < s.hi; i++ {
-		low := math.Inf(1)
-		j := i
-		for ; j < s.hi && t[j]-t[i] < lasting; j++ {
-			low = math.Min(low, r.clutchAt(f, s.run.gear, j))
-		}
-		if j == s.hi {
-			break
-		}
-		if low > best {
-			best, at, end = low, i, j-1
-		}
-	}
-	if at < 0 || math.IsInf(best, 0) {
-		return nil
-	}
-	m := r.motion[at]
-	own := f.mass * r.fit * r.meanAccelSD(at, end) / 3.6 * f.arm(s.run.gear)
-	return stats.Normal(best, math.Hypot(own, f.commonError(s.run.gear, best, m.a, m.v, r.slopeError(at))))
-}
-
-const (
-	bestFit = 0.3 // nothing is known better than this share of what the smoother expects
-	looser  = 1.5 // its residuals are smaller than the errors, since it follows both
-)
-
-// fitOf is how well engine speed fits the smoothed road speed where the clutch is locked, against what the smoother expects: 1 as expected.
-func (r *record) fitOf() float64 {
-	t := r.track
-	sum, n := 0.0, 0.0
-	for _, run := range r.runs {
-		for i := run.lo; i < run.hi; i++ {
-			if t.Clutch[i] != gearstate.Locked || t.T[i]-t.T[run.lo] < pieceMargin || t.T[run.hi-1]-t.T[i] < pieceMargin {
-				continue
-			}
-			if e := t.SpeedKmh[i] + t.Excess[i] - r.motion[i].v; math.Abs(e) < 4*engineSD {
-				sum, n = sum+e*e, n+1
-			}
-		}
-	}
-	if n == 0 {
-		return 1
-	}
-	return math.Max(bestFit, math.Min(1, looser*math.Sqrt(sum/n)/engineSD))
 }

@@ -1,10 +1,11 @@
-package slip
+package detect
 
 import (
 	"cmp"
 	"math"
 	"slices"
 
+	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
 )
 
@@ -19,10 +20,10 @@ const (
 )
 
 // begin is when slip rose from nothing, s: the line through where it passes 1 % and where it is a little later, back to 0.
-func (r *record) begin(c *candidate) float64 {
-	t := r.track.T
+func (r *Record) begin(c *Departure) float64 {
+	t := r.Track.T
 	for i := c.lo; i < c.hi; i++ {
-		s := r.slipAt(i)
+		s := r.SlipAt(i)
 		if dt := t[i] - c.Start; s >= 2*edge && dt > 0 || dt > longestRun {
 			rise := math.Max((s-edge)/dt, edge/longestRun)
 			return c.Start - edge/rise
@@ -32,34 +33,31 @@ func (r *record) begin(c *candidate) float64 {
 }
 
 // closely narrows the stretches in which engine speed was not road speed to what the events tell, where they make one.
-func (r *record) closely(found [][]candidate) []span {
+func (r *Record) closely() []motion.Span {
 	ease := slipEase
-	if r.period > 0.25 {
-		ease += 0.5 * r.period
+	if r.Period > 0.25 {
+		ease += 0.5 * r.Period
 	}
-	var out []span
-	for i := range found {
-		for q := range found[i] {
-			c := &found[i][q]
-			c.begin = r.begin(c)
-			out = append(out, span{c.begin - ease, c.End + ease})
-		}
-	}
+	var out []motion.Span
+	r.each(func(c *Departure) {
+		c.begin = r.begin(c)
+		out = append(out, motion.Span{Start: c.begin - ease, End: c.End + ease})
+	})
 	events := len(out)
-	for _, s := range r.slips {
-		if !slices.ContainsFunc(out[:events], func(e span) bool { return e.start < s.end && s.start < e.end }) {
+	for _, s := range r.Slips {
+		if !slices.ContainsFunc(out[:events], func(e motion.Span) bool { return e.Start < s.End && s.Start < e.End }) {
 			out = append(out, s)
 		}
 	}
-	slices.SortFunc(out, func(a, b span) int { return cmp.Compare(a.start, b.start) })
+	slices.SortFunc(out, func(a, b motion.Span) int { return cmp.Compare(a.Start, b.Start) })
 	return out
 }
 
 // onset is the torque through the clutch when it began to slip. From a locked clutch it is read twice: from the last moment before, where engine
 // speed still tells the car's acceleration but torque may rise quickly under the foot; and from the first second after, where a sliding clutch
 // carries its friction, a little less than it held. Each counts by its certainty. A clutch that had not locked yet slides from the first.
-func (c *candidate) onset(r *record, f *roadForce) {
-	if !f.known() {
+func (c *Departure) onset(r *Record, f *motion.Force) {
+	if !f.Known() {
 		return
 	}
 	slides := r.slides(f, c)
@@ -67,31 +65,31 @@ func (c *candidate) onset(r *record, f *roadForce) {
 		c.OnsetTorque = slides.estimate()
 		return
 	}
-	before := r.torque(f, c.run, c.begin-math.Max(lineTime, 2.5*r.period), c.begin, math.Inf(-1))
+	before := r.torque(f, c.run, c.begin-math.Max(lineTime, 2.5*r.Period), c.begin, math.Inf(-1))
 	c.OnsetTorque = before.atEnd().and(slides.times(1/sliding, slidingSD)).estimate()
 }
 
 // slides reads the torque of a sliding clutch over the first second in which it carries what it can: the pedal is up.
-func (r *record) slides(f *roadForce, c *candidate) *reading {
-	t := r.track.T
-	to := math.Min(c.End, c.begin+slidesWithin+r.period)
+func (r *Record) slides(f *motion.Force, c *Departure) *reading {
+	t := r.Track.T
+	to := math.Min(c.End, c.begin+slidesWithin+r.Period)
 	var torques []float64
 	for i := c.lo; i < c.hi && t[i] <= to; i++ {
-		torques = append(torques, r.clutchAt(f, c.run.gear, i))
+		torques = append(torques, r.ClutchTorque(f, c.run.Gear, i))
 	}
-	least := pedalShare * quantile(torques, 0.75)
+	least := pedalShare * stats.Nearest(torques, 0.75)
 	for i := c.lo; i < c.hi && t[i] <= to; i++ {
-		if r.clutchAt(f, c.run.gear, i) >= least {
-			return r.torque(f, c.run, t[i], math.Min(c.End, t[i]+math.Max(1, 3.2*r.period)), least)
+		if r.ClutchTorque(f, c.run.Gear, i) >= least {
+			return r.torque(f, c.run, t[i], math.Min(c.End, t[i]+math.Max(1, 3.2*r.Period)), least)
 		}
 	}
 	return nil
 }
 
-// reading is the torque of a run over a stretch of time.
+// reading is the torque of a run over a Stretch of time.
 type reading struct {
 	value  float64 // N m, mean
-	rise   float64 // N m from the middle of the stretch to its end, by a straight line
+	rise   float64 // N m from the middle of the Stretch to its end, by a straight line
 	own    float64 // standard deviation of the reading itself
 	common float64 // and of what all readings nearby err by: mass, road load, slope
 }
@@ -114,7 +112,7 @@ func (x *reading) and(y *reading) *reading {
 	return &reading{value: w*x.value + (1-w)*y.value, own: math.Sqrt(w*w*vx + (1-w)*(1-w)*vy), common: w*x.common + (1-w)*y.common}
 }
 
-// atEnd is the reading at the end of its stretch: the end of a parabola through the speeds is known four times worse than its mean slope, and how
+// atEnd is the reading at the end of its Stretch: the end of a parabola through the speeds is known four times worse than its mean slope, and how
 // straight the rise was is not known.
 func (x *reading) atEnd() *reading {
 	if x == nil {
@@ -132,24 +130,24 @@ func (x *reading) times(k, sd float64) *reading {
 }
 
 // torque reads the clutch torque of a run between two times from the samples with at least some N m; nil without any.
-func (r *record) torque(f *roadForce, run *run, from, to, least float64) *reading {
+func (r *Record) torque(f *motion.Force, run *motion.Run, from, to, least float64) *reading {
 	var n, sum, time, tt, tx, a, v, slope float64
 	first, last := -1, -1
-	for i := run.lo; i < run.hi; i++ {
-		t := r.track.T[i]
+	for i := run.Lo; i < run.Hi; i++ {
+		t := r.Track.T[i]
 		if t > to {
 			break
 		}
 		if t < from {
 			continue
 		}
-		m := r.motion[i]
-		x, u := r.clutchAt(f, run.gear, i), t-from
+		m := r.State[i]
+		x, u := r.ClutchTorque(f, run.Gear, i), t-from
 		if !(x >= least) {
 			continue
 		}
 		n, sum, time, tt, tx = n+1, sum+x, time+u, tt+u*u, tx+u*x
-		a, v, slope = a+m.a, v+m.v, slope+r.slopeError(i)
+		a, v, slope = a+m.A, v+m.V, slope+r.SlopeError(i)
 		if first < 0 {
 			first = i
 		}
@@ -162,17 +160,7 @@ func (r *record) torque(f *roadForce, run *run, from, to, least float64) *readin
 	if d := tt - time*time/n; n >= 3 && d > 0 {
 		x.rise = (tx - time*sum/n) / d * (to - from - time/n)
 	}
-	x.own = f.mass * r.meanAccelSD(first, last) / 3.6 * f.arm(run.gear)
-	x.common = f.commonError(run.gear, x.value, a/n, v/n, slope/n)
+	x.own = f.Mass * r.MeanAccelSD(first, last) / 3.6 * f.Arm(run.Gear)
+	x.common = f.CommonError(run.Gear, x.value, a/n, v/n, slope/n)
 	return x
-}
-
-// meanAccelSD is the standard deviation (km/h/s) of the mean acceleration from sample first to sample last: of the speeds at either end.
-func (r *record) meanAccelSD(first, last int) float64 {
-	whole := math.Sqrt(r.motion[first].varA)
-	dt := r.track.T[last] - r.track.T[first]
-	if dt <= 0 {
-		return whole
-	}
-	return math.Min(math.Sqrt(r.motion[first].varV+r.motion[last].varV)/dt, whole)
 }

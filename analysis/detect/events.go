@@ -1,9 +1,11 @@
-package slip
+package detect
 
 import (
 	"math"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/motion"
+	"flywitness/analysis/stats"
 )
 
 // The kinds of event. Only Slip counts; the rest is reported as what it is.
@@ -20,10 +22,12 @@ const (
 // edge is the slip (fraction) at which an event begins and ends.
 const edge = 0.01
 
-// candidate is an event with what classifies it. Samples [lo, hi).
-type candidate struct {
+// Departure is an event with what explains it: samples [lo, hi) of a run.
+type Departure struct {
 	Event
-	run      *run
+	Alone bool // proves slip without a second one
+
+	run      *motion.Run
 	lo, hi   int
 	begin    float64 // s, when slip rose from nothing
 	locked   bool    // the clutch was locked just before
@@ -32,17 +36,17 @@ type candidate struct {
 	duration float64
 }
 
-// candidates turns the hits of a stretch into events: wherever slip stays above 1 % about a hit, and stands out as a whole.
-func (r *record) candidates(s *stretch, hits [][2]int) []candidate {
-	var out []candidate
+// departures turns the hits of a Stretch into events: wherever slip stays above 1 % about a hit, and stands out as a whole.
+func (r *Record) departures(s *Pull, hits [][2]int) []Departure {
+	var out []Departure
 	for _, h := range hits {
-		for _, b := range r.above(h[0], h[1], s.run) {
+		for _, b := range r.above(h[0], h[1], s.Run) {
 			if n := len(out); n > 0 && b[0] < out[n-1].hi {
 				continue // the same event, from the next hit
 			}
-			if b[1]-b[0] >= 2 && (r.test(b[0], b[1], s.run.index).hit() || len(r.hits(b[0], b[1], s.run.index)) > 0) {
-				c := candidate{run: s.run, lo: b[0], hi: b[1]}
-				c.Input, c.Gear = r.input, c.run.gear
+			if b[1]-b[0] >= 2 && (r.test(b[0], b[1], s.Run.Index).hit() || len(r.hits(b[0], b[1], s.Run.Index)) > 0) {
+				c := Departure{run: s.Run, lo: b[0], hi: b[1]}
+				c.Input, c.Gear = r.Input, c.run.Gear
 				c.Start, c.End = r.crossing(c.lo, c.run, -1), r.crossing(c.hi-1, c.run, 1)
 				c.duration = c.End - c.Start
 				out = append(out, c)
@@ -52,9 +56,9 @@ func (r *record) candidates(s *stretch, hits [][2]int) []candidate {
 	return out
 }
 
-// slipAt is slip (fraction of engine speed) at sample i from the smoothed road speed.
-func (r *record) slipAt(i int) float64 {
-	t := r.track
+// SlipAt is slip (fraction of engine speed) at sample i from the smoothed road speed.
+func (r *Record) SlipAt(i int) float64 {
+	t := r.Track
 	g := t.Model.Index(t.Gear[i])
 	if g < 0 {
 		return 0
@@ -64,27 +68,27 @@ func (r *record) slipAt(i int) float64 {
 		return 0
 	}
 	creep := t.SpeedKmh[i] + t.Excess[i] // n/k - creep
-	return (creep - r.motion[i].v) / n
+	return (creep - r.State[i].V) / n
 }
 
 // bridgeSlip is how long slip may dip below 1 % within one event, s: a step of road speed does that.
 const bridgeSlip = 0.25
 
 // above returns the stretches of samples, within the run, that meet [lo, hi) and in which slip stays above 1 %.
-func (r *record) above(lo, hi int, run *run) [][2]int {
-	t := r.track.T
-	for lo > run.lo && r.slipAt(lo-1) >= edge {
+func (r *Record) above(lo, hi int, run *motion.Run) [][2]int {
+	t := r.Track.T
+	for lo > run.Lo && r.SlipAt(lo-1) >= edge {
 		lo--
 	}
-	for hi < run.hi && r.slipAt(hi) >= edge {
+	for hi < run.Hi && r.SlipAt(hi) >= edge {
 		hi++
 	}
 	var out [][2]int
 	for i := lo; i < hi; i++ {
-		if r.slipAt(i) < edge {
+		if r.SlipAt(i) < edge {
 			continue
 		}
-		if n := len(out); n > 0 && (i == out[n-1][1] || t[i]-t[out[n-1][1]-1] <= bridgeSlip+r.period) {
+		if n := len(out); n > 0 && (i == out[n-1][1] || t[i]-t[out[n-1][1]-1] <= bridgeSlip+r.Period) {
 			out[n-1][1] = i + 1
 		} else {
 			out = append(out, [2]int{i, i + 1})
@@ -93,20 +97,20 @@ func (r *record) above(lo, hi int, run *run) [][2]int {
 	return out
 }
 
-// measure fills the numbers of a candidate.
-func (r *record) measure(c *candidate, f *roadForce) {
-	t := r.track
+// measure fills the numbers of a Departure.
+func (r *Record) measure(c *Departure, f *motion.Force) {
+	t := r.Track
 	var sum, energy float64
 	var excess []float64
-	have := f.known()
+	have := f.Known()
 	for i := c.lo; i < c.hi; i++ {
-		s := 100 * r.slipAt(i)
+		s := 100 * r.SlipAt(i)
 		sum += s
 		// the peak is a mean of three, so that one step of road speed does not make it
 		a, b := max(c.lo, i-1), min(c.hi, i+2)
 		p := 0.0
 		for j := a; j < b; j++ {
-			p += 100 * r.slipAt(j)
+			p += 100 * r.SlipAt(j)
 		}
 		p /= float64(b - a)
 		if p > c.PeakSlip {
@@ -115,13 +119,13 @@ func (r *record) measure(c *candidate, f *roadForce) {
 		}
 		excess = append(excess, t.Excess[i])
 		if have && i > c.lo {
-			torque := r.clutchAt(f, c.run.gear, i)
-			rad := math.Max(0, r.slipAt(i)) * t.RPM[i] * math.Pi / 30
+			torque := r.ClutchTorque(f, c.run.Gear, i)
+			rad := math.Max(0, r.SlipAt(i)) * t.RPM[i] * math.Pi / 30
 			energy += math.Max(0, torque) * rad * (t.T[i] - t.T[i-1])
 		}
 	}
 	c.MeanSlip = sum / float64(c.hi-c.lo)
-	c.level = quantile(excess, 0.75)
+	c.level = stats.Nearest(excess, 0.75)
 	if have {
 		c.Energy = &energy
 	}
@@ -131,13 +135,13 @@ func (r *record) measure(c *candidate, f *roadForce) {
 }
 
 // crossing interpolates where slip passes 1 % next to sample i, outwards in direction d.
-func (r *record) crossing(i int, run *run, d int) float64 {
-	t := r.track.T
+func (r *Record) crossing(i int, run *motion.Run, d int) float64 {
+	t := r.Track.T
 	j := i + d
-	if j < run.lo || j >= run.hi {
+	if j < run.Lo || j >= run.Hi {
 		return t[i]
 	}
-	a, b := r.slipAt(i), r.slipAt(j)
+	a, b := r.SlipAt(i), r.SlipAt(j)
 	if a == b || b >= edge {
 		return t[i]
 	}
@@ -146,29 +150,29 @@ func (r *record) crossing(i int, run *run, d int) float64 {
 }
 
 // lockedBefore tells whether the clutch was locked for a moment within the 3 s before the event.
-func (r *record) lockedBefore(c *candidate) bool {
-	t := r.track
+func (r *Record) lockedBefore(c *Departure) bool {
+	t := r.Track
 	limit := math.Max(0.3*t.Model.Step, math.Min(0.4*c.level, 1.5))
 	var sum, n float64
 	first := math.NaN()
-	for i := c.lo - 1; i >= c.run.lo && t.T[i] >= c.Start-3; i-- {
+	for i := c.lo - 1; i >= c.run.Lo && t.T[i] >= c.Start-3; i-- {
 		sum += t.Excess[i]
 		n++
 		first = t.T[i]
 	}
-	return n >= 2 && c.Start-first >= math.Min(0.4+r.period, 3) && sum/n < limit+0.3
+	return n >= 2 && c.Start-first >= math.Min(0.4+r.Period, 3) && sum/n < limit+0.3
 }
 
 // locksAfter tells whether the clutch locks again in the same gear: in the same run, or within 2.5 s of a clutch that looked open while
 // the engine fell back.
-func (r *record) locksAfter(c *candidate) bool {
-	t := r.track
+func (r *Record) locksAfter(c *Departure) bool {
+	t := r.Track
 	n := 0
 	for i := c.hi; i < t.Len() && t.T[i] < c.End+3; i++ {
 		if t.Clutch[i] != gearstate.Locked {
 			continue
 		}
-		if t.Gear[i] != c.run.gear {
+		if t.Gear[i] != c.run.Gear {
 			return false
 		}
 		if n++; n >= 3 {

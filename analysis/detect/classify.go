@@ -1,13 +1,13 @@
-package slip
+package detect
 
 import (
+	"flywitness/analysis/motion"
 	"math"
-	"slices"
 )
 
 // classify says what an event is. Only KindSlip is held against the clutch.
-func (r *record) classify(c *candidate) string {
-	slow := r.period > 0.25
+func (r *Record) classify(c *Departure) string {
+	slow := r.Period > 0.25
 	pick := func(fast, slowValue float64) float64 {
 		if slow {
 			return slowValue
@@ -16,7 +16,7 @@ func (r *record) classify(c *candidate) string {
 	}
 	d := c.duration
 	switch {
-	case d < pick(0.6, 0.9) || r.period > slowest && d < 10*r.period: // a few values far apart prove nothing
+	case d < pick(0.6, 0.9) || r.Period > Slowest && d < 10*r.Period: // a few values far apart prove nothing
 		return KindShort
 	case r.spin(c):
 		return KindWheelspin
@@ -35,19 +35,19 @@ func (r *record) classify(c *candidate) string {
 // alone tells whether an event proves slip without a second one: it lasts longer than anything else does, or it begins locked in its gear, lasts
 // longer than a foot stays on the pedal, and either ends locked or is smaller than what a pedal does. On a slow link, where the pedal leaves few samples,
 // it must be smaller.
-func (r *record) alone(c *candidate) bool {
+func (r *Record) alone(c *Departure) bool {
 	if c.Kind != KindSlip {
 		return false
 	}
-	if r.withoutLift(c) > math.Max(2.5, 10*r.period) {
+	if r.withoutLift(c) > math.Max(2.5, 10*r.Period) {
 		return true
 	}
 	small := c.PeakSlip < dabPeak
 	if !c.locked || !c.relocks && !small || c.Confidence < 0.9 {
 		return false
 	}
-	if r.period > 0.25 {
-		return c.duration >= 2+r.period && small
+	if r.Period > 0.25 {
+		return c.duration >= 2+r.Period && small
 	}
 	return c.duration >= 1.5
 }
@@ -59,18 +59,18 @@ const dabPeak, longDabPeak = 9.0, 14.0
 // dab tells a foot that touches the clutch pedal. It lets the engine run away for a moment, and the car with it stops being pushed: a
 // clutch that slips by itself still carries most of the torque. A short one ends by itself, in the same gear, with the engine still under
 // load; a clutch that slips at full load does not take hold again within a second.
-func (r *record) dab(c *candidate) bool {
-	if c.PeakSlip <= dabPeak || c.PeakSlip <= longDabPeak && c.duration > 1.2+r.period {
+func (r *Record) dab(c *Departure) bool {
+	if c.PeakSlip <= dabPeak || c.PeakSlip <= longDabPeak && c.duration > 1.2+r.Period {
 		return false
 	}
 	switch d := c.duration; {
 	case d < 2 && c.PeakSlip > 1.8*c.MeanSlip:
 		return true
-	case d < 2.6+r.period && (r.letGo(c) || r.grabs(c)):
+	case d < 2.6+r.Period && (r.letGo(c) || r.grabs(c)):
 		return true
-	case d < 1.6+r.period && r.flies(c):
+	case d < 1.6+r.Period && r.flies(c):
 		return true
-	case d < shortDab(r.period):
+	case d < shortDab(r.Period):
 		return c.relocks && r.loadedAfter(c)
 	}
 	return false
@@ -82,11 +82,11 @@ const grabFall = 800.0
 // grabs tells whether the engine was pulled down during an event although the driver asked for full load: only a clutch that holds more than
 // the engine gives does that, so it had been let go. A clutch that slips by itself lets the engine rise to where its torque is what the
 // clutch carries, and stay there.
-func (r *record) grabs(c *candidate) bool {
-	t := r.track
+func (r *Record) grabs(c *Departure) bool {
+	t := r.Track
 	top := 0.0
 	for i := c.lo; i < c.hi; i++ {
-		if !(t.Load[i] >= fullFrom) {
+		if !(t.Load[i] >= FullFrom) {
 			top = 0
 			continue
 		}
@@ -111,9 +111,9 @@ func shortDab(period float64) float64 {
 const freeRate = 5000.0
 
 // flies tells whether the engine ran up during an event as only a disengaged one does.
-func (r *record) flies(c *candidate) bool {
+func (r *Record) flies(c *Departure) bool {
 	for i := max(c.lo-1, 0); i < c.hi; i++ {
-		if r.track.RPMRate[i] > freeRate {
+		if r.Track.RPMRate[i] > freeRate {
 			return true
 		}
 	}
@@ -121,30 +121,30 @@ func (r *record) flies(c *candidate) bool {
 }
 
 // letGo tells whether the car was hardly pushed during an event, against the second before it.
-func (r *record) letGo(c *candidate) bool {
-	t := r.track.T
+func (r *Record) letGo(c *Departure) bool {
+	t := r.Track.T
 	before, n := 0.0, 0.0
 	for i := c.lo - 1; i >= 0 && t[i] >= c.Start-1.2; i-- {
 		if t[i] <= c.Start-0.2 {
-			before, n = before+r.phi[i], n+1
+			before, n = before+r.Phi[i], n+1
 		}
 	}
 	in, k := 0.0, 0.0
 	for i := c.lo; i < c.hi; i++ {
 		if t[i] >= c.Start+0.3*c.duration && t[i] <= c.End-0.1*c.duration {
-			in, k = in+r.phi[i], k+1
+			in, k = in+r.Phi[i], k+1
 		}
 	}
 	return n > 0 && k > 0 && in/k < 0.6*before/n-0.004
 }
 
 // loadedAfter tells whether the engine is still asked for torque in the half second after an event.
-func (r *record) loadedAfter(c *candidate) bool {
-	t := r.track
+func (r *Record) loadedAfter(c *Departure) bool {
+	t := r.Track
 	n, on := 0, 0
-	for i := c.hi; i < t.Len() && t.T[i] <= c.End+0.5+r.period; i++ {
+	for i := c.hi; i < t.Len() && t.T[i] <= c.End+0.5+r.Period; i++ {
 		n++
-		if t.Load[i] >= 0.5 || math.IsNaN(t.Load[i]) && r.phi[i] >= phiFrom {
+		if t.Load[i] >= 0.5 || math.IsNaN(t.Load[i]) && r.Phi[i] >= phiFrom {
 			on++
 		}
 	}
@@ -152,11 +152,11 @@ func (r *record) loadedAfter(c *candidate) bool {
 }
 
 // push is the mean wheel force over weight of a run between two times; 0 without a sample.
-func (r *record) push(run *run, from, to float64) float64 {
+func (r *Record) push(run *motion.Run, from, to float64) float64 {
 	sum, n := 0.0, 0.0
-	for i := run.lo; i < run.hi; i++ {
-		if t := r.track.T[i]; t >= from && t <= to {
-			sum, n = sum+r.phi[i], n+1
+	for i := run.Lo; i < run.Hi; i++ {
+		if t := r.Track.T[i]; t >= from && t <= to {
+			sum, n = sum+r.Phi[i], n+1
 		}
 	}
 	return sum / math.Max(n, 1)
@@ -164,13 +164,13 @@ func (r *record) push(run *run, from, to float64) float64 {
 
 // endless tells whether an event that began with the pedal lasts longer than any foot takes, and does not come to rest: after a shift into
 // third or higher two seconds, else two and a half, one sample more on a slow link.
-func (r *record) endless(c *candidate) bool {
+func (r *Record) endless(c *Departure) bool {
 	least := 2.5
-	if c.run.gear >= 3 {
+	if c.run.Gear >= 3 {
 		least = 2
 	}
-	if r.period > 0.25 {
-		least += r.period
+	if r.Period > 0.25 {
+		least += r.Period
 	}
 	if !c.relocks {
 		least += 0.5
@@ -179,13 +179,13 @@ func (r *record) endless(c *candidate) bool {
 	if foot < least {
 		return false
 	}
-	if foot >= ruinous && r.period <= 0.25 && r.meanLoad(c) >= fullFrom {
+	if foot >= ruinous && r.Period <= 0.25 && r.meanLoad(c) >= FullFrom {
 		return true
 	}
 	half := c.Start + c.duration/2
 	var first, second, n, m float64
 	for i := c.lo; i < c.hi; i++ {
-		if e := r.track.Excess[i]; r.track.T[i] < half {
+		if e := r.Track.Excess[i]; r.Track.T[i] < half {
 			first, n = first+e, n+1
 		} else {
 			second, m = second+e, m+1
@@ -198,23 +198,23 @@ func (r *record) endless(c *candidate) bool {
 const ruinous = 2.5
 
 // meanLoad is the mean load fraction of an event, NaN where no channel tells.
-func (r *record) meanLoad(c *candidate) float64 {
+func (r *Record) meanLoad(c *Departure) float64 {
 	sum := 0.0
 	for i := c.lo; i < c.hi; i++ {
-		sum += r.track.Load[i]
+		sum += r.Track.Load[i]
 	}
 	return sum / float64(c.hi-c.lo)
 }
 
-// footOff is the load fraction below which the foot is off the accelerator.
-const footOff = 0.2
+// FootOff is the load fraction below which the foot is off the accelerator.
+const FootOff = 0.2
 
 // withoutLift is the longest part of an event (s) without a lift: who lifts may have changed gear, and another event begins.
-func (r *record) withoutLift(c *candidate) float64 {
+func (r *Record) withoutLift(c *Departure) float64 {
 	longest, since := 0.0, c.Start
 	for i := c.lo; i < c.hi; i++ {
-		t := r.track.T[i]
-		if r.track.Load[i] < footOff {
+		t := r.Track.T[i]
+		if r.Track.Load[i] < FootOff {
 			longest, since = max(longest, t-since), t
 		}
 	}
@@ -223,7 +223,7 @@ func (r *record) withoutLift(c *candidate) float64 {
 
 // otherGear tells whether the excess is that of a lower gear being in, or constant as no clutch slips. A lower gear pushes the car harder
 // than the gear before it did; a slipping clutch never does.
-func (r *record) otherGear(c *candidate) bool {
+func (r *Record) otherGear(c *Departure) bool {
 	if c.locked {
 		before := r.push(c.run, c.Start-1.2, c.Start-0.1)
 		if within := r.push(c.run, c.Start+0.4, c.End-0.2); within < 1.1*before {
@@ -238,38 +238,29 @@ func (r *record) otherGear(c *candidate) bool {
 	}
 	var n, s, ss float64
 	for i := c.lo; i < c.hi; i++ {
-		x := r.slipAt(i)
+		x := r.SlipAt(i)
 		n, s, ss = n+1, s+x, ss+x*x
 	}
 	return math.Sqrt(math.Max(0, ss/n-s/n*s/n)) < 0.012
 }
 
 // fits is the largest share of an event's samples at which one and the same other gear would be right.
-func (r *record) fits(c *candidate) float64 {
-	t := r.track
+func (r *Record) fits(c *Departure) float64 {
+	t := r.Track
 	m := &t.Model
 	best := 0
 	for g := range m.Gears {
-		if g == c.run.index {
+		if g == c.run.Index {
 			continue
 		}
 		n := 0
 		for i := c.lo; i < c.hi; i++ {
-			v := r.motion[i].v
-			if math.Abs(t.RPM[i]/m.Gears[g].K-v) < 1.2+2*m.LevelSD(v, r.motion[i].a) {
+			v := r.State[i].V
+			if math.Abs(t.RPM[i]/m.Gears[g].K-v) < 1.2+2*m.LevelSD(v, r.State[i].A) {
 				n++
 			}
 		}
 		best = max(best, n)
 	}
 	return float64(best) / float64(c.hi-c.lo)
-}
-
-// quantile returns the q quantile of x, which is sorted in place; 0 for none.
-func quantile(x []float64, q float64) float64 {
-	if len(x) == 0 {
-		return 0
-	}
-	slices.Sort(x)
-	return x[int(q*float64(len(x)-1)+0.5)]
 }

@@ -1,4 +1,4 @@
-package slip
+package motion
 
 import (
 	"math"
@@ -10,14 +10,14 @@ import (
 // A driver who keeps his foot down does not change gear. When an engine runs far away from a slipping clutch, its speed alone looks like that of
 // an open clutch; the foot, and the gear that is in when the clutch holds again, tell that it is not.
 const (
-	footDown  = 0.5 // load fraction
-	lapse     = 0.35
-	passing   = 0.7 // s for which the engine may seem locked to another gear on its way
+	FootDown  = 0.5 // load fraction
+	Lapse     = 0.35
+	Passing   = 0.7 // s for which the engine may seem locked to another gear on its way
 	afterLift = 2.5 // s from the lift until the clutch holds again
 )
 
-// carry returns the track with such stretches labelled slipping in their gear. The track given is not changed.
-func carry(t *gearstate.Track) *gearstate.Track {
+// followGear returns the track with such stretches labelled slipping in their gear. The track given is not changed.
+func followGear(t *gearstate.Track) *gearstate.Track {
 	out := t
 	for i := 1; i < t.Len(); i++ {
 		gear := t.Gear[i-1]
@@ -48,7 +48,7 @@ func engaged(t *gearstate.Track, i int) bool {
 // change, the engine may pass the ratio of a lower gear for any time, and the lift alone ends it. end is the first sample after it.
 func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 	k := t.Model.Gears[t.Model.Index(gear)].K
-	allowed := math.Max(lapse, 1.2*t.Model.Period)
+	allowed := math.Max(Lapse, 1.2*t.Model.Period)
 	pushed := pushedOn(t, i, gear)
 	down, lifted := i, -1
 	other := math.NaN() // since when another gear seems to be in
@@ -65,7 +65,7 @@ func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 			other = math.NaN()
 		case math.IsNaN(other):
 			other = t.T[j]
-		case t.T[j]-other > math.Max(passing, 2.2*t.Model.Period) && !(pushed && lifted < 0):
+		case t.T[j]-other > math.Max(Passing, 2.2*t.Model.Period) && !(pushed && lifted < 0):
 			return 0, false
 		}
 		switch {
@@ -73,7 +73,7 @@ func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 			if t.T[j]-t.T[down] > afterLift {
 				return lifted, pushed
 			}
-		case t.Load[j] >= footDown:
+		case t.Load[j] >= FootDown:
 			down = j
 		case t.T[j]-t.T[down] > allowed:
 			if t.T[down]-t.T[i-1] < allowed && !pushed { // he lifted as the engine ran away: a gear change that was thought better of
@@ -98,7 +98,7 @@ func pushedOn(t *gearstate.Track, i, gear int) bool {
 		sum, n := 0.0, 0.0
 		for k := max(0, start-60); k < i; k++ {
 			if t.T[k] >= lo && t.T[k] < hi && (t.T[k] >= t.T[start] || t.Gear[k] == gear) {
-				sum, n = sum+share(t.Accel[k], t.SpeedKmh[k]), n+1
+				sum, n = sum+forceShare(t.Accel[k], t.SpeedKmh[k]), n+1
 			}
 		}
 		return sum / n

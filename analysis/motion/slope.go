@@ -1,4 +1,4 @@
-package slip
+package motion
 
 import (
 	"math"
@@ -9,7 +9,7 @@ import (
 )
 
 // slopes returns the slope at every piece and its variance: the fixed-interval smoother over the pieces, and what the unknowns' errors add.
-func (s *survey) slopes() (slope, variance []float64) {
+func (s *GradeEstimate) slopes() (slope, variance []float64) {
 	n, w := len(s.pieces), s.n+1
 	level := s.spread * s.spread
 	m := make([]float64, n*w) // filtered, every column
@@ -59,7 +59,7 @@ func (s *survey) slopes() (slope, variance []float64) {
 }
 
 // apply gives every sample of the records its slope, and the road load its corrections.
-func (s *survey) apply(records []*record, f *roadForce) {
+func (s *GradeEstimate) apply(records []*Record, f *Force) {
 	slope, variance := s.slopes()
 	for lo := 0; lo < len(s.pieces); {
 		hi := lo + 1
@@ -75,20 +75,20 @@ func (s *survey) apply(records []*record, f *roadForce) {
 	f.load.F1 *= air
 	f.load.F2 *= air
 	f.loadCov = [3]float64{s.cov.At(q, q) / (rolling * rolling), s.cov.At(q, q+1) / (rolling * air), s.cov.At(q+1, q+1) / (air * air)}
-	f.survey = s
+	f.Grade = s
 }
 
 // leastLoad is the part of the road load known beforehand below which a correction is nonsense.
 const leastLoad = 0.3
 
 // bridge fills the slope of every sample between pieces: the mean and variance of a walk that is held at both ends.
-func (r *record) bridge(pieces []piece, slope, variance []float64, spread, length float64) {
-	n := r.track.Len()
+func (r *Record) bridge(pieces []piece, slope, variance []float64, spread, length float64) {
+	n := r.Track.Len()
 	r.slope, r.slopeSD = make([]float64, n), make([]float64, n)
 	level := spread * spread
 	k, last := 0, 0 // first piece behind which the sample does not lie; the sample last done
 	for i := range n {
-		t := r.track.T
+		t := r.Track.T
 		if i > 0 && i < n-1 && t[i+1]-t[last] < bridgeStep {
 			continue
 		}
@@ -109,8 +109,8 @@ func (r *record) bridge(pieces []piece, slope, variance []float64, spread, lengt
 const bridgeStep = 0.4
 
 // slopeBetween returns the slope at sample i, between pieces k-1 and k, and its standard deviation.
-func (r *record) slopeBetween(pieces []piece, slope, variance []float64, level, length float64, k, i int) (float64, float64) {
-	t, v := r.track.T[i], math.Max(r.motion[i].v, 1)/3.6
+func (r *Record) slopeBetween(pieces []piece, slope, variance []float64, level, length float64, k, i int) (float64, float64) {
+	t, v := r.Track.T[i], math.Max(r.State[i].V, 1)/3.6
 	var x, y, vx, vy, sx, sy float64 // how much of each end is left here, its variance, its slope
 	if k > 0 {
 		x, vx, sx = math.Exp(-(t-pieces[k-1].t)*v/length), variance[k-1], slope[k-1]
@@ -128,18 +128,18 @@ func (r *record) slopeBetween(pieces []piece, slope, variance []float64, level, 
 	return a*sx + b*sy, math.Sqrt(own + both*both)
 }
 
-// survey tells slope and road load from the logs, where they show them.
-func (j *judge) survey() {
-	if !j.force.known() {
+// EstimateGrade tells slope and road load from the logs, where they show them, and gives them to records and force.
+func EstimateGrade(records []*Record, f *Force) {
+	if !f.Known() {
 		return
 	}
 	var pieces []piece
-	for i, r := range j.records {
-		if r.track.Len() > 0 {
-			pieces = append(pieces, r.pieces(i, j.force)...)
+	for i, r := range records {
+		if r.Track.Len() > 0 {
+			pieces = append(pieces, r.pieces(i, f)...)
 		}
 	}
-	if s := newSurvey(pieces, j.force); s != nil {
-		s.apply(j.records, j.force)
+	if s := fitGrade(pieces, f); s != nil {
+		s.apply(records, f)
 	}
 }

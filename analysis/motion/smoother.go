@@ -1,4 +1,4 @@
-package slip
+package motion
 
 // measurement is what is known of road speed at one moment (km/h): the displayed speed, and where the clutch is surely locked the speed
 // that engine speed stands for. A variance of 0 means that there is none.
@@ -8,8 +8,8 @@ type measurement struct {
 	engine, engnR float64
 }
 
-// motion is road speed (km/h) and acceleration (km/h/s) with the variance of each.
-type motion struct{ v, a, varV, varA float64 }
+// State is road speed (km/h) and acceleration (km/h/s) with the variance of each.
+type State struct{ V, A, VarV, VarA float64 }
 
 // jerkDensity is the spectral density of the white jerk that moves the car, (km/h/s)^2/s.
 const jerkDensity = 9.0
@@ -17,9 +17,9 @@ const jerkDensity = 9.0
 // smooth is the fixed-interval smoother of Rauch, Tung and Striebel (AIAA Journal 3, 1965; from memory) for a car whose acceleration
 // is a random walk. It uses engine speed where that is road speed and falls back on the speed steps inside a slip. Moments must rise.
 // Gaps longer than 5 s are bridged with little certainty only.
-func smooth(z []measurement) []motion {
+func smooth(z []measurement) []State {
 	n := len(z)
-	out := make([]motion, n)
+	out := make([]State, n)
 	if n == 0 {
 		return out
 	}
@@ -43,7 +43,7 @@ func smooth(z []measurement) []motion {
 		}
 		f[i] = x
 	}
-	out[n-1] = motion{x.v, x.a, x.p11, x.p22}
+	out[n-1] = State{x.v, x.a, x.p11, x.p22}
 	sv, sa, s11, s12, s22 := x.v, x.a, x.p11, x.p12, x.p22
 	for i := n - 2; i >= 0; i-- {
 		dt := z[i+1].t - z[i].t
@@ -63,7 +63,7 @@ func smooth(z []measurement) []motion {
 		s11 = c.p11 + h11*g11 + h12*g12
 		s12 = c.p12 + h11*g21 + h12*g22
 		s22 = c.p22 + h21*g21 + h22*g22
-		out[i] = motion{sv, sa, s11, s22}
+		out[i] = State{sv, sa, s11, s22}
 	}
 	return out
 }

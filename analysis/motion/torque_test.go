@@ -1,4 +1,4 @@
-package slip
+package motion
 
 import (
 	"math"
@@ -18,27 +18,27 @@ func handCar() *vehicle.Vehicle {
 // Newton by hand: fourth gear, 7.2 km/h/s = 2 m/s^2 at 72 km/h = 20 m/s, uphill 2 %.
 // Wheels 4 * 0.9 / 0.09 = 40 kg; force 1240 * 2 + 120 + 0.4 * 400 + 1200 * 9.80665 * 0.02 = 2995.36 N; times 0.3 m / (4 * 0.95) = 236.48 N m.
 func TestTorqueThroughTheClutchByHand(t *testing.T) {
-	f := newRoadForce(handCar(), false)
-	r := &record{motion: []motion{{v: 72, a: 7.2}}, slope: []float64{0.02}, slopeSD: []float64{0.004}}
-	if got := r.clutchAt(f, 4, 0); math.Abs(got-236.4757) > 1e-3 {
+	f := NewForce(handCar(), false)
+	r := &Record{State: []State{{V: 72, A: 7.2}}, slope: []float64{0.02}, slopeSD: []float64{0.004}}
+	if got := r.ClutchTorque(f, 4, 0); math.Abs(got-236.4757) > 1e-3 {
 		t.Errorf("torque %.4f N m, by hand 236.4757", got)
 	}
 	r.slope = nil
-	if got := r.clutchAt(f, 4, 0); math.Abs(got-2760*0.3/3.8) > 1e-9 {
+	if got := r.ClutchTorque(f, 4, 0); math.Abs(got-2760*0.3/3.8) > 1e-9 {
 		t.Errorf("torque on the level %.4f N m", got)
 	}
-	if got := r.clutchAt(f, 5, 0); !math.IsNaN(got) {
+	if got := r.ClutchTorque(f, 5, 0); !math.IsNaN(got) {
 		t.Errorf("torque in a gear that the car has not: %v", got)
 	}
-	if r.slopeError(0) != usualSlope {
-		t.Errorf("a slope that nothing is known of has an error of %v", r.slopeError(0))
+	if r.SlopeError(0) != UsualSlope {
+		t.Errorf("a slope that nothing is known of has an error of %v", r.SlopeError(0))
 	}
 }
 
 // road makes pieces of a drive with known engine, road load and slope: torque 250 N m times load less 15 N m of drag, slope a walk.
-func road(f *roadForce, rolling float64, n int) (pieces []piece, slopes []float64) {
+func road(f *Force, rolling float64, n int) (pieces []piece, slopes []float64) {
 	rng := rand.New(rand.NewPCG(4, 4))
-	weight := f.veh.Mass * gravity
+	weight := f.Vehicle.Mass * Gravity
 	slope, load, gear := 0.0, 0.4, 4
 	for i := range n {
 		v := 20 + 6*math.Sin(float64(i)/40)
@@ -49,7 +49,7 @@ func road(f *roadForce, rolling float64, n int) (pieces []piece, slopes []float6
 		if i%7 == 0 {
 			load, gear = 0.25+0.75*rng.Float64(), 3+rng.IntN(2)
 		}
-		p := piece{t: float64(i), length: 1, way: v, gear: gear, arm: f.arm(gear), v: v, rpm: v * 120 / float64(gear) * 3, load: load, sd: 0.001}
+		p := piece{t: float64(i), length: 1, way: v, gear: gear, arm: f.Arm(gear), v: v, rpm: v * 120 / float64(gear) * 3, load: load, sd: 0.001}
 		torque := 250*load - 15
 		drag := f.load.Force(v) - f.load.F0 + rolling*f.load.F0 // true force; pull is reckoned with the told one
 		p.pull = torque/(p.arm*weight) - slope + (f.load.Force(v)-drag)/weight
@@ -68,9 +68,9 @@ func road(f *roadForce, rolling float64, n int) (pieces []piece, slopes []float6
 
 // Slope and road load come back from a drive that was made with known ones, with errors as stated.
 func TestSurveyFindsSlopeAndRoadLoad(t *testing.T) {
-	f := newRoadForce(handCar(), false)
+	f := NewForce(handCar(), false)
 	pieces, slopes := road(f, 1.25, 4000)
-	s := newSurvey(pieces, f)
+	s := fitGrade(pieces, f)
 	if s == nil {
 		t.Fatal("no survey")
 	}
@@ -94,16 +94,16 @@ func TestSurveyFindsSlopeAndRoadLoad(t *testing.T) {
 	if s.spread < 0.008 || s.spread > 0.028 {
 		t.Errorf("spread of the slope %.3f, truly 0.015", s.spread)
 	}
-	if s.coasted() < 700 || s.coasted() > 800 {
-		t.Errorf("%.0f s of rolling were used, 800 were driven", s.coasted())
+	if s.Coasted() < 700 || s.Coasted() > 800 {
+		t.Errorf("%.0f s of rolling were used, 800 were driven", s.Coasted())
 	}
 }
 
 // A few seconds tell no slope, and brakes in neutral are not taken for road load.
 func TestSurveyRefusesTooLittleAndBrakes(t *testing.T) {
-	f := newRoadForce(handCar(), false)
+	f := NewForce(handCar(), false)
 	pieces, _ := road(f, 1, 30)
-	if newSurvey(pieces, f) != nil {
+	if fitGrade(pieces, f) != nil {
 		t.Error("a survey of 30 s")
 	}
 	pieces, _ = road(f, 1, 1500)
@@ -114,7 +114,7 @@ func TestSurveyRefusesTooLittleAndBrakes(t *testing.T) {
 			braked++
 		}
 	}
-	s := newSurvey(pieces, f)
+	s := fitGrade(pieces, f)
 	if s == nil {
 		t.Fatal("no survey")
 	}
@@ -134,15 +134,15 @@ func TestSurveyRefusesTooLittleAndBrakes(t *testing.T) {
 
 // Between two pieces the slope is as uncertain as a road can be, at a piece as the piece.
 func TestSlopeBetweenPieces(t *testing.T) {
-	r := &record{motion: []motion{{v: 72}}}
+	r := &Record{State: []State{{V: 72}}}
 	pieces := []piece{{t: 0}, {t: 40}} // 800 m apart
 	slope, variance := []float64{0.02, -0.01}, []float64{1e-6, 1e-6}
 	level := 0.02 * 0.02
-	r.track = trackAt(0)
+	r.Track = trackAt(0)
 	if x, sd := r.slopeBetween(pieces, slope, variance, level, 200, 1, 0); math.Abs(x-0.02) > 1e-6 || sd > 0.0011 {
 		t.Errorf("at the first piece %.4f ± %.4f", x, sd)
 	}
-	r.track = trackAt(20)
+	r.Track = trackAt(20)
 	x, sd := r.slopeBetween(pieces, slope, variance, level, 200, 1, 0)
 	// Two ends 400 m away leave exp(-2) each: the mean of a bridge by hand is (s1 + s2) rho / (1 + rho^2), rho = exp(-2).
 	rho := math.Exp(-2)
@@ -151,22 +151,6 @@ func TestSlopeBetweenPieces(t *testing.T) {
 	}
 	if want := 0.02 * math.Sqrt((1-rho*rho)/(1+rho*rho)); math.Abs(sd-want) > 2e-4 {
 		t.Errorf("half way ± %.5f, by hand ± %.5f and the ends' own", sd, want)
-	}
-}
-
-// Two readings of one torque count by their certainty, and what they have in common does not average out.
-func TestReadingsOfOneTorque(t *testing.T) {
-	a, b := &reading{value: 200, own: 10, common: 8}, &reading{value: 220, own: 5, common: 8}
-	c := a.and(b)
-	if math.Abs(c.value-216) > 1e-9 || math.Abs(c.own-math.Sqrt(20)) > 1e-9 || math.Abs(c.common-8) > 1e-9 {
-		t.Errorf("%+v, by hand 216, 4.472, 8", *c)
-	}
-	var none *reading
-	if none.and(b) != b || a.and(none) != a || none.and(none) != nil || none.estimate() != nil || none.atEnd() != nil || none.times(2, 0) != nil {
-		t.Error("a missing reading counts for something")
-	}
-	if e := (&reading{value: 100, rise: 20, own: 3, common: 1}).atEnd(); e.value != 120 || math.Abs(e.own-math.Hypot(12, 10)) > 1e-9 {
-		t.Errorf("at the end %+v", *e)
 	}
 }
 

@@ -3,7 +3,9 @@ package slip
 import (
 	"fmt"
 
+	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/motion"
 )
 
 // Before a clutch is said to hold, nothing else in the log may look like one that does not. What may have another cause is no slip, but it is a doubt.
@@ -20,9 +22,9 @@ func (j *judge) doubt() string {
 		d := e.End - e.Start
 		switch {
 		case e.Gear < 3 || d < doubtTime+j.cal.Period:
-		case e.Kind == KindEngagement:
+		case e.Kind == detect.KindEngagement:
 			slow = max(slow, d)
-		case e.Kind == KindWheelspin && d > spun:
+		case e.Kind == detect.KindWheelspin && d > spun:
 			spun, spunIn = d, e.Gear
 		}
 	}
@@ -34,7 +36,7 @@ func (j *judge) doubt() string {
 			"dry road in a higher gear.", spun, spunIn)
 	}
 	for _, r := range j.records {
-		if from, to, ok := r.runsFree(); ok {
+		if from, to, ok := runsFree(r); ok {
 			return fmt.Sprintf("No sure slip was seen, but from %.0f to %.0f s the engine ran under load with no gear that fits: a clutch that let go, or a gear that was missed. "+
 				"Repeat that pull.", from, to)
 		}
@@ -44,11 +46,11 @@ func (j *judge) doubt() string {
 
 // runsFree returns the first stretch (s) of the drive in which the engine was kept under load, without a lift, and locked to nothing for longer than any
 // gear change takes.
-func (r *record) runsFree() (from, to float64, ok bool) {
-	t := r.track
+func runsFree(r *detect.Record) (from, to float64, ok bool) {
+	t := r.Track
 	since, load, n := -1, 0.0, 0.0
 	for i := range t.T {
-		free := t.SpeedKmh[i] >= pullSpeed && t.Clutch[i] != gearstate.Locked && t.Clutch[i] != gearstate.Unknown && t.Load[i] >= footOff
+		free := t.SpeedKmh[i] >= detect.PullSpeed && t.Clutch[i] != gearstate.Locked && t.Clutch[i] != gearstate.Unknown && t.Load[i] >= detect.FootOff
 		if !free {
 			since, load, n = -1, 0, 0
 			continue
@@ -57,7 +59,7 @@ func (r *record) runsFree() (from, to float64, ok bool) {
 			since = i
 		}
 		load, n = load+t.Load[i], n+1
-		if t.T[i]-t.T[since] >= loadedShift+r.period && load/n >= footDown {
+		if t.T[i]-t.T[since] >= loadedShift+r.Period && load/n >= motion.FootDown {
 			return t.T[since], t.T[i], true
 		}
 	}

@@ -1,4 +1,4 @@
-package slip
+package motion
 
 import (
 	"math"
@@ -25,10 +25,10 @@ func TestSurveyAgreesWithSciPy(t *testing.T) {
 		Slope  []float64 `json:"slope"`
 	}
 	numbers.Read(t, "survey.json", &ref)
-	f := newRoadForce(handCar(), false)
+	f := NewForce(handCar(), false)
 	pieces := make([]piece, len(ref.Gear))
 	for i := range pieces {
-		pieces[i] = piece{way: ref.Way[i], gear: ref.Gear[i], arm: f.arm(ref.Gear[i]), v: ref.V[i], rpm: ref.RPM[i], load: ref.Load[i], sd: ref.SD[i], pull: ref.Pull[i]}
+		pieces[i] = piece{way: ref.Way[i], gear: ref.Gear[i], arm: f.Arm(ref.Gear[i]), v: ref.V[i], rpm: ref.RPM[i], load: ref.Load[i], sd: ref.SD[i], pull: ref.Pull[i]}
 		if ref.New[i] {
 			pieces[i].way = math.Inf(1)
 		}

@@ -6,6 +6,7 @@ import (
 	"sort"
 	"strings"
 
+	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
 )
 
@@ -16,14 +17,14 @@ const leastCoast = 6.0
 // none.
 func (j *judge) torqueBasis() string {
 	f := j.force
-	if !f.known() {
-		return strings.ToUpper(f.reason[:1]) + f.reason[1:] + "."
+	if !f.Known() {
+		return strings.ToUpper(f.Reason[:1]) + f.Reason[1:] + "."
 	}
 	load := "that of a common car of this mass"
-	if f.veh.RoadLoad != nil {
+	if f.Vehicle.RoadLoad != nil {
 		load = "from the vehicle file"
 	}
-	if s := f.survey.coasted(); s >= leastCoast {
+	if s := f.Grade.Coasted(); s >= leastCoast {
 		load += fmt.Sprintf(", corrected by %.0f s of rolling in neutral in the log", s)
 	}
 	return "Torque is worked out from mass and acceleration. Road load is " + load + ". " + j.slopeWords()
@@ -36,9 +37,9 @@ func (j *judge) slopeWords() string {
 	if ok {
 		left = fmt.Sprintf(", which is ± %.0f %% of their torque", 100*share)
 	}
-	if s := j.force.survey; s != nil {
+	if s := j.force.Grade; s != nil {
 		return fmt.Sprintf("The slope of the road is not logged; it was told from how the car pulls at equal engine speed and load over %.0f min of driving. "+
-			"That leaves ± %.1f %% of slope under the pulls%s.", s.seconds(true)/60, 100*slope, left)
+			"That leaves ± %.1f %% of slope under the pulls%s.", s.Seconds(true)/60, 100*slope, left)
 	}
 	why := "the log holds too little driving under load to tell it"
 	if j.blind() {
@@ -57,32 +58,13 @@ func (j *judge) slopeLeft() (slope, share float64, ok bool) {
 			continue
 		}
 		r := j.records[p.Input]
-		i := min(r.track.Len()-1, sort.SearchFloat64s(r.track.T, (p.Start+p.End)/2))
-		sd := r.slopeError(i)
+		i := min(r.Track.Len()-1, sort.SearchFloat64s(r.Track.T, (p.Start+p.End)/2))
+		sd := r.SlopeError(i)
 		slopes = append(slopes, sd)
-		shares = append(shares, sd*f.veh.Mass*gravity*f.arm(p.Gear)/p.PeakTorque.Value)
+		shares = append(shares, sd*f.Vehicle.Mass*motion.Gravity*f.Arm(p.Gear)/p.PeakTorque.Value)
 	}
 	if len(slopes) == 0 {
-		return usualSlope, math.NaN(), false
+		return motion.UsualSlope, math.NaN(), false
 	}
 	return stats.Median(slopes), stats.Median(shares), true
-}
-
-// coasted is how many seconds of rolling in neutral were used; of no survey 0.
-func (s *survey) coasted() float64 {
-	if s == nil {
-		return 0
-	}
-	return s.seconds(false)
-}
-
-// seconds is how much driving with the engine locked to the wheels, or else of rolling in neutral, was used.
-func (s *survey) seconds(locked bool) float64 {
-	sum := 0.0
-	for i := range s.pieces {
-		if p := &s.pieces[i]; !s.bad[i] && (p.gear > 0) == locked {
-			sum += p.length
-		}
-	}
-	return sum
 }

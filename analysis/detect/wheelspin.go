@@ -1,4 +1,4 @@
-package slip
+package detect
 
 import (
 	"math"
@@ -11,12 +11,12 @@ import (
 // spin tells whether the driven wheels may slip instead of the clutch: only where the speed is not taken from them, and only when the
 // wheels pushed about as hard as the tyres were seen to hold in this drive at most. A slip in a high gear, at a force that a lower gear
 // carried without any, is the clutch.
-func (r *record) spin(c *candidate) bool {
-	m := &r.track.Model
-	if c.run.gear == 1 {
+func (r *Record) spin(c *Departure) bool {
+	m := &r.Track.Model
+	if c.run.Gear == 1 {
 		return true
 	}
-	if c.run.gear == 2 && (m.Creep > 0 || c.duration < 1.5) { // the source may be an undriven axle whose creep was too small to be seen
+	if c.run.Gear == 2 && (m.Creep > 0 || c.duration < 1.5) { // the source may be an undriven axle whose creep was too small to be seen
 		return true
 	}
 	if m.Creep == 0 {
@@ -26,23 +26,23 @@ func (r *record) spin(c *candidate) bool {
 }
 
 // spinForce is the wheel force over weight above which a driven axle may spin.
-func (r *record) spinForce() float64 { return math.Max(spinFrom, 0.9*r.grip()) }
+func (r *Record) spinForce() float64 { return math.Max(spinFrom, 0.9*r.grip()) }
 
 // spinFrom is the wheel force over weight below which a driven axle does not spin even in the wet: half of the weight on it, and a grip of 0.45.
 const spinFrom = 0.22
 
 // grip is the largest wheel force over weight that was held for half a second with the clutch locked and no slip.
-func (r *record) grip() float64 {
+func (r *Record) grip() float64 {
 	if r.held.most > 0 {
 		return r.held.most
 	}
-	t := r.track
+	t := r.Track
 	r.held.most = spinFrom
-	for _, run := range r.runs {
+	for _, run := range r.Runs {
 		r.held.end()
-		for i := run.lo; i < run.hi; i++ {
+		for i := run.Lo; i < run.Hi; i++ {
 			locked := t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] > 12 && math.Abs(t.Excess[i]) < 1+0.01*t.SpeedKmh[i]
-			r.held.push(t.T[i], r.phi[i], locked)
+			r.held.push(t.T[i], r.Phi[i], locked)
 		}
 	}
 	return r.held.most
@@ -54,10 +54,10 @@ const holdTime = 0.5
 // hold finds the most that a value was held for holdTime.
 type hold struct {
 	most       float64
-	low, since float64 // of the present stretch; low is 0 before it began
+	low, since float64 // of the present Stretch; low is 0 before it began
 }
 
-// push takes the next value; counts is false where it does not belong to a stretch.
+// push takes the next value; counts is false where it does not belong to a Stretch.
 func (h *hold) push(t, x float64, counts bool) {
 	if !counts || x < h.most {
 		h.end()
@@ -72,5 +72,5 @@ func (h *hold) push(t, x float64, counts bool) {
 	}
 }
 
-// end ends a stretch.
+// end ends a Stretch.
 func (h *hold) end() { h.low = 0 }

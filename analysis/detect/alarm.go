@@ -1,9 +1,11 @@
-package slip
+package detect
 
 import (
 	"math"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/motion"
+	"flywitness/analysis/stats"
 )
 
 // The alarm's window: what the detector asks of a recorded pull, asked of the last second alone.
@@ -69,17 +71,17 @@ func (a *Alarm) Push(s gearstate.State) (Alert, bool) {
 // follow keeps the gear: no lift, no gear change. An engine that runs away under load may pass the ratio of a lower gear; only a lift, or
 // another gear that stays, ends it.
 func (a *Alarm) follow(s *gearstate.State) {
-	if s.Load >= footDown {
+	if s.Load >= motion.FootDown {
 		a.foot = s.T
 	}
-	lifted := s.T-a.foot > math.Max(lapse, 1.2*a.m.Period)
+	lifted := s.T-a.foot > math.Max(motion.Lapse, 1.2*a.m.Period)
 	if s.Gear == a.gear && s.Clutch != gearstate.Open {
 		a.other = math.NaN()
 	} else if s.Clutch == gearstate.Locked && s.Gear != 0 {
 		if math.IsNaN(a.other) {
 			a.other = s.T
 		}
-		if lifted || a.gear == 0 || s.T-a.other > math.Max(passing, 2.2*a.m.Period) {
+		if lifted || a.gear == 0 || s.T-a.other > math.Max(motion.Passing, 2.2*a.m.Period) {
 			a.gear, a.since, a.other = s.Gear, s.T, math.NaN()
 		}
 	} else if s.Clutch == gearstate.Open && (lifted || a.gear == 0) {
@@ -151,7 +153,7 @@ func (a *Alarm) gated(s *gearstate.State) bool {
 	if math.IsNaN(s.Load) {
 		return phi >= phiFrom
 	}
-	return s.Load >= loadedFrom && phi >= -0.03
+	return s.Load >= LoadedFrom && phi >= -0.03
 }
 
 // sd is the standard deviation of the mean excess of a locked clutch over n samples.
@@ -179,7 +181,7 @@ func (a *Alarm) lockedBefore(lo int, level float64) bool {
 	if len(before) < 3 {
 		return false
 	}
-	quantile(before, 0.5) // sorts
+	stats.Nearest(before, 0.5) // sorts
 	sum, half := 0.0, (len(before)+1)/2
 	for _, x := range before[:half] {
 		sum += x

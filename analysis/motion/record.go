@@ -1,0 +1,170 @@
+// Package motion tells what a decoded drive shows of the car's motion: the runs in one gear, road speed and acceleration smoothed, the
+// force at the wheels, the torque through the clutch, the slope of the road. It judges nothing.
+package motion
+
+import (
+	"math"
+	"sort"
+
+	"flywitness/analysis/gearstate"
+)
+
+// Record is one decoded log with the motion of the car, all on the track's clock. Slices by sample have the track's length.
+type Record struct {
+	Input  int // which log
+	Track  *gearstate.Track
+	State  []State   // smoothed
+	Phi    []float64 // wheel force over weight, from acceleration
+	Period float64   // s between samples of the slower channel
+	Runs   []Run
+	Slips  []Span  // rising stretches in which engine speed was not road speed
+	Fit    float64 // of the smoother: its errors over those that it expects
+
+	// Prefix sums over samples: index i holds the sum of those before i.
+	sumE, sumV, sumA, sumCreep []float64
+
+	slope, slopeSD []float64 // of the road at each sample; nil when nothing is known of it
+}
+
+// Run is a stretch of samples [Lo, Hi) in one gear, clutch engaged, locked or slipping.
+type Run struct {
+	Lo, Hi   int
+	Gear     int
+	Index    int  // in the ladder
+	FromOpen bool // the clutch was open or unknown before
+	IntoOpen bool // it opens, or another gear follows, at the end
+}
+
+// Span is a stretch of time in s.
+type Span struct{ Start, End float64 }
+
+// New returns the motion of a decoded log, number input of its set. The track is not changed.
+func New(input int, t *gearstate.Track) *Record {
+	r := &Record{Input: input, Track: followGear(t), Period: t.Model.Period}
+	r.findRuns()
+	r.State = smooth(r.measurements(0, t.Len(), nil))
+	r.sums(0)
+	return r
+}
+
+// findRuns cuts the track at every change of gear, open clutch and gap.
+func (r *Record) findRuns() {
+	t := r.Track
+	in := func(i int) bool {
+		return t.Gear[i] != 0 && t.Clutch[i] != gearstate.Open && t.Clutch[i] != gearstate.Unknown
+	}
+	gap := 3.2*r.Period + 0.2
+	for i := 0; i < t.Len(); {
+		if !in(i) {
+			i++
+			continue
+		}
+		j := i + 1
+		for j < t.Len() && in(j) && t.Gear[j] == t.Gear[i] && t.T[j]-t.T[j-1] <= gap {
+			j++
+		}
+		r.Runs = append(r.Runs, Run{Lo: i, Hi: j, Gear: t.Gear[i], Index: t.Model.Index(t.Gear[i]),
+			FromOpen: i == 0 || t.Gear[i-1] != t.Gear[i] || t.Clutch[i-1] == gearstate.Open,
+			IntoOpen: j < t.Len() && (t.Gear[j] != t.Gear[i] || t.Clutch[j] == gearstate.Open)})
+		i = j
+	}
+}
+
+// settleTime is how far (s) from a change of its measurements the smoother feels nothing of it: its memory is half a second.
+const settleTime = 10.0
+
+// Without estimates the motion again about stretches of time, rising, in which engine speed was not road speed.
+func (r *Record) Without(without []Span) {
+	t := r.Track.T
+	n, changed := len(t), len(t)
+	for w := 0; w < len(without); {
+		from, to := without[w].Start, without[w].End
+		part := without[w : w+1]
+		for w++; w < len(without) && without[w].Start < to+2*settleTime; w++ {
+			part = part[:len(part)+1]
+			to = max(to, without[w].End)
+		}
+		at := func(x float64) int { return sort.SearchFloat64s(t, x) }
+		lo, hi := at(from-2*settleTime), min(n, at(to+2*settleTime))
+		first, last := at(from-settleTime), min(n, at(to+settleTime))
+		fresh := smooth(r.measurements(lo, hi, part))
+		copy(r.State[first:last], fresh[first-lo:])
+		changed = min(changed, first)
+	}
+	r.sums(changed)
+}
+
+// measurements are what is known of road speed over samples [lo, hi). Engine speed is used where the clutch is locked, more than 0.35 s from any
+// other state and outside the stretches in without.
+func (r *Record) measurements(lo, hi int, without []Span) []measurement {
+	t := r.Track
+	z := make([]measurement, hi-lo)
+	since := math.Inf(-1)
+	w := 0
+	step := t.Model.Step
+	for i := lo; i < hi; i++ {
+		if t.Clutch[i] != gearstate.Locked || i > lo && t.Gear[i] != t.Gear[i-1] {
+			since = t.T[i]
+		}
+		m := &z[i-lo]
+		*m = measurement{t: t.T[i], speed: t.SpeedKmh[i], speedR: 0.07*step*step + 0.08}
+		for w < len(without) && without[w].End < t.T[i] {
+			w++
+		}
+		inside := w < len(without) && t.T[i] >= without[w].Start
+		if t.Clutch[i] == gearstate.Locked && t.T[i]-since > 0.35 && !inside {
+			m.engine, m.engnR = t.SpeedKmh[i]+t.Excess[i], engineSD*engineSD
+		}
+	}
+	next := math.Inf(1)
+	for i := hi - 1; i >= lo; i-- {
+		if t.Clutch[i] != gearstate.Locked || i+1 < hi && t.Gear[i] != t.Gear[i+1] {
+			next = t.T[i]
+		}
+		if next-t.T[i] <= 0.35 {
+			z[i-lo].engnR = 0
+		}
+	}
+	return z
+}
+
+// engineSD is the error of road speed that engine speed stands for, km/h.
+const engineSD = 0.15
+
+// sums fills phi and the prefix sums from a sample on.
+func (r *Record) sums(from int) {
+	t := r.Track
+	n := t.Len()
+	if r.Phi == nil {
+		r.Phi = make([]float64, n)
+		for _, s := range []*[]float64{&r.sumE, &r.sumV, &r.sumA, &r.sumCreep} {
+			*s = make([]float64, n+1)
+		}
+	}
+	for i := from; i < n; i++ {
+		e, a := t.Excess[i], r.State[i].A
+		if math.IsNaN(e) {
+			e = 0
+		}
+		r.Phi[i] = forceShare(a, t.SpeedKmh[i])
+		r.sumE[i+1] = r.sumE[i] + e
+		r.sumV[i+1] = r.sumV[i] + t.SpeedKmh[i]
+		r.sumA[i+1] = r.sumA[i] + a
+		r.sumCreep[i+1] = r.sumCreep[i] + r.Phi[i]*t.SpeedKmh[i]
+	}
+}
+
+// MeanE is the mean excess of engine speed (km/h) over samples [lo, hi).
+func (r *Record) MeanE(lo, hi int) float64 { return mean(r.sumE, lo, hi) }
+
+// MeanV is the mean displayed road speed (km/h) over samples [lo, hi).
+func (r *Record) MeanV(lo, hi int) float64 { return mean(r.sumV, lo, hi) }
+
+// MeanA is the mean acceleration (km/h/s) over samples [lo, hi).
+func (r *Record) MeanA(lo, hi int) float64 { return mean(r.sumA, lo, hi) }
+
+// MeanCreep is the mean of wheel force over weight times road speed (km/h) over samples [lo, hi).
+func (r *Record) MeanCreep(lo, hi int) float64 { return mean(r.sumCreep, lo, hi) }
+
+// mean over samples [lo, hi) of a prefix sum.
+func mean(sum []float64, lo, hi int) float64 { return (sum[hi] - sum[lo]) / float64(hi-lo) }

@@ -1,0 +1,138 @@
+package motion
+
+import (
+	"math"
+
+	"flywitness/analysis/gearstate"
+	"flywitness/vehicle"
+)
+
+const Gravity = 9.80665
+
+// torqueScaleSD is what gearbox efficiency and rolling radius leave open, relative.
+const torqueScaleSD = 0.02
+
+// Force turns motion into the torque through the clutch: T = ((m + wheels) a + road load) r / (G eta), the wheels' share as a mass.
+// The slope of the road and corrections of the road load are told by EstimateGrade, where the logs show them; what is left is in the
+// uncertainty.
+type Force struct {
+	Vehicle    *vehicle.Vehicle
+	Mass       float64 // kg, with the wheels' inertia
+	MassSD     float64
+	Efficiency float64        // of gearbox and final drive
+	Grade      *GradeEstimate // nil: the logs tell nothing of slope and road load
+	Reason     string         // why there is no torque, "" when there is
+
+	radius  float64 // m
+	load    vehicle.RoadLoad
+	loadSD  float64    // relative, of what the vehicle file or a common car says
+	loadCov [3]float64 // relative: variance of rolling, covariance, variance of air
+	arms    []float64  // m, of each gear from 1: torque over wheel force
+}
+
+// NewForce returns what the vehicle file allows.
+func NewForce(veh *vehicle.Vehicle, rollers bool) *Force {
+	f := &Force{Vehicle: veh}
+	switch {
+	case rollers:
+		f.Reason = "on a rolling road the car's mass and the air say nothing of the force, so no torque is given"
+	case veh == nil:
+		f.Reason = "no vehicle file, so no torque: it needs mass, gear ratios and tyre size"
+	case veh.Mass <= 0:
+		f.Reason = "the vehicle file gives no mass, so no torque"
+	case len(veh.Gearbox.Ratios) == 0 || veh.Gearbox.FinalDrive <= 0:
+		f.Reason = "the vehicle file gives no gear ratios and final drive, so no torque"
+	case veh.Radius() <= 0:
+		f.Reason = "the vehicle file gives no tyre size, so no torque"
+	}
+	if f.Reason != "" {
+		return f
+	}
+	f.radius = veh.Radius()
+	f.Mass = veh.InertialMass()
+	f.MassSD = veh.MassSD
+	if f.MassSD <= 0 {
+		f.MassSD = 0.04 * veh.Mass
+	}
+	f.loadSD = 0.1
+	if veh.RoadLoad != nil {
+		f.load = *veh.RoadLoad
+	} else { // a common car: rolling resistance 1.1 % of weight, drag area 0.7 m^2
+		f.load = vehicle.RoadLoad{F0: 0.011 * veh.Mass * Gravity, F2: 0.5 * 1.2 * 0.7}
+		f.loadSD = 0.25
+	}
+	half := f.loadSD * f.loadSD * 2
+	f.loadCov = [3]float64{half, 0, half}
+	eta := veh.Gearbox.Efficiency
+	if eta <= 0 {
+		eta = 0.95
+	}
+	f.Efficiency = eta
+	f.arms = make([]float64, len(veh.Gearbox.Ratios)+1)
+	for g := range veh.Gearbox.Ratios {
+		f.arms[g+1] = f.radius / (veh.TotalRatio(g+1) * eta)
+	}
+	return f
+}
+
+// Known tells whether torque can be had.
+func (f *Force) Known() bool { return f.Reason == "" }
+
+// Arm is torque over wheel force in a gear, m; 0 for a gear that the car has not.
+func (f *Force) Arm(gear int) float64 {
+	if gear < 1 || gear >= len(f.arms) {
+		return 0
+	}
+	return f.arms[gear]
+}
+
+// ScaleSD is the relative error that all torques of a car have in common, mass aside.
+func (f *Force) ScaleSD() float64 {
+	if f.Grade != nil {
+		return math.Hypot(torqueScaleSD, torqueShape)
+	}
+	return torqueScaleSD
+}
+
+// loadError is the standard deviation (N) of the road load at v m/s.
+func (f *Force) loadError(v float64) float64 {
+	rolling, air := f.load.F0, f.load.Force(v)-f.load.F0
+	return math.Sqrt(math.Max(0, rolling*rolling*f.loadCov[0]+2*rolling*air*f.loadCov[1]+air*air*f.loadCov[2]))
+}
+
+// clutch returns the torque (N m) through the clutch in a gear at a km/h/s and v km/h on the level; NaN when it cannot be had.
+func (f *Force) clutch(gear int, a, v float64) float64 {
+	arm := f.Arm(gear)
+	if arm == 0 {
+		return math.NaN()
+	}
+	return (f.Mass*a/3.6 + f.load.Force(v/3.6)) * arm
+}
+
+// ClutchTorque is the torque through the clutch in a gear at sample i, on the slope that the road has there as far as it is known.
+func (r *Record) ClutchTorque(f *Force, gear, i int) float64 {
+	torque := f.clutch(gear, r.State[i].A, r.State[i].V)
+	if r.slope != nil {
+		torque += f.Vehicle.Mass * Gravity * r.slope[i] * f.Arm(gear)
+	}
+	return torque
+}
+
+// SlopeError is the standard deviation of the slope at sample i.
+func (r *Record) SlopeError(i int) float64 {
+	if r.slope == nil {
+		return UsualSlope
+	}
+	return r.slopeSD[i]
+}
+
+// CommonError is the standard deviation (N m) that mass, road load, slope, gearbox and tyre leave in a torque at a km/h/s and v km/h.
+func (f *Force) CommonError(gear int, torque, a, v, slopeSD float64) float64 {
+	m := f.MassSD * a / 3.6
+	l := f.loadError(v / 3.6)
+	g := slopeSD * f.Vehicle.Mass * Gravity
+	return math.Hypot(math.Sqrt(m*m+l*l+g*g)*f.Arm(gear), f.ScaleSD()*torque)
+}
+
+// share is wheel force over weight for the wheelspin test.
+func forceShare(a, v float64) float64 { return gearstate.PhiFromAcceleration(a, v) }

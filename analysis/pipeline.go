@@ -34,11 +34,10 @@ type findings struct {
 func decode(s Set) *findings {
 	f := &findings{set: s}
 	f.calibration, f.warnings = calibrate.Learn(s.Logs, s.Vehicle)
-	model := f.calibration.Model()
 	f.tracks = make([]*gearstate.Track, len(s.Logs))
 	var wg sync.WaitGroup
 	for i, l := range s.Logs {
-		wg.Go(func() { f.tracks[i] = gearstate.Decode(l, model) })
+		wg.Go(func() { f.tracks[i] = f.calibration.Decode(l) })
 	}
 	wg.Wait()
 	return f

@@ -20,6 +20,7 @@ type Calibration struct {
 	Gears         []Gear          `json:"gears"`          // first gear first; a gap in the ladder is allowed
 
 	model gearstate.Model
+	logs  int // that were learnt from
 }
 
 // Model returns what the decoder needs to know. A calibration without gears gives a model that decodes nothing.

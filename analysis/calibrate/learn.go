@@ -32,6 +32,7 @@ func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []drive.Warni
 		Gears: []Gear{}}
 	cal.model = gearstate.Model{SpeedChannel: p.channel, Step: p.step, Period: p.period, Refresh: p.refresh, Idle: p.idle,
 		TimingSD: 0.03}
+	cal.logs = len(p.logs)
 	var warnings []drive.Warning
 	warn := func(code, format string, args ...any) {
 		warnings = append(warnings, drive.Warning{Code: code, Message: fmt.Sprintf(format, args...)})

@@ -9,7 +9,8 @@ import (
 // Record is the motion of one log with what was found in it.
 type Record struct {
 	*motion.Record
-	Pulls []Pull
+	Pulls  []Pull
+	Spread float64 // by how much the statistic wanders where no clutch slips, at least 1: every standard deviation is multiplied by it
 
 	held hold // wheel force over weight that the tyres were seen to hold; nothing before it is asked for
 }
@@ -19,7 +20,7 @@ type Record struct {
 func Find(motions []*motion.Record, f *motion.Force) []*Record {
 	records := make([]*Record, len(motions))
 	for i, m := range motions {
-		records[i] = &Record{Record: m}
+		records[i] = &Record{Record: m, Spread: 1}
 		if m.Track.Len() > 0 {
 			records[i].find()
 		}
@@ -38,6 +39,7 @@ func Find(motions []*motion.Record, f *motion.Force) []*Record {
 // find fills the pulls of a record with their departures. Engine speed is no road speed during a departure: road speed is estimated without
 // it first widely about every hit, then again as closely as the departures tell.
 func (r *Record) find() {
+	r.Spread = r.nullSpread()
 	r.Pulls = r.findPulls()
 	hits := make([][][2]int, len(r.Pulls))
 	for i := range r.Pulls {

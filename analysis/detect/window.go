@@ -21,9 +21,6 @@ func windows(period float64) (lengths []float64, least int) {
 	return []float64{0.8, 1.5, 3}, 5
 }
 
-// slowGear is the speed (km/h) at which a gear is taken to be learnt at least, for what the doubt in rounding does at other speeds.
-const slowGear = 20.0
-
 // window is the test over samples [lo, hi) of one gear.
 type window struct {
 	mean float64 // km/h of excess
@@ -40,23 +37,20 @@ func (r *Record) test(lo, hi, index int) window {
 	step := math.Max(m.Step, 0.1)
 	crossed := math.Abs(r.State[hi-1].V-r.State[lo].V) / step
 	eff := math.Min(n, 1+2*crossed)
-	g := m.Gears[index]
-	relative := math.Max(0.001, math.Min(2*g.SD/g.K, 0.01))
 	creep := 0.006
 	if m.Creep > 0 {
-		relative = math.Max(0.0025, relative) // tyres of two axles do not stay equal
 		creep = math.Max(0.015, 0.3*m.Creep)
 		if m.Load.Channel == "" {
 			creep = 0.035
 		}
 	}
-	variance := 0.09*step*step/eff + a*a*(0.025*0.025+m.LagSD*m.LagSD+m.TimingSD*m.TimingSD/n) + relative*v*relative*v
-	c := creep * r.MeanCreep(lo, hi)
-	offset := 0.0
-	if m.OffsetSD > 0 {
-		offset = m.OffsetSD * (v/max(g.V0, slowGear) - 1)
+	variance := 0.09*step*step/eff + a*a*(0.025*0.025+m.LagSD*m.LagSD+m.TimingSD*m.TimingSD/n)
+	if m.Doubt != nil {
+		variance += m.Doubt.Variance(len(m.Gears), index, v, a)
 	}
-	return window{mean: r.MeanE(lo, hi), sd: math.Sqrt(variance + c*c + offset*offset), v: v}
+	c := creep * r.MeanCreep(lo, hi)
+	sd := r.Spread * math.Sqrt(variance+c*c)
+	return window{mean: r.MeanE(lo, hi), sd: sd, v: v}
 }
 
 func (w window) hit() bool { return w.mean > threshold*w.sd && w.mean > leastSlip*w.v }

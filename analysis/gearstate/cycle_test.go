@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"flywitness/analysis/calibrate"
-	"flywitness/analysis/gearstate"
 	"flywitness/drive"
 	"flywitness/sim"
 )
@@ -36,7 +35,7 @@ func TestGearsOfTheRegulatedUrbanCycle(t *testing.T) {
 		truth := sim.Drive(car, sim.LevelRoad(), []sim.Action{sim.Trace(plan)}, rng)
 		l := sim.NewLogger(link).Record(truth, rng)
 		cal, _ := calibrate.Learn([]*drive.Log{l}, car.Vehicle)
-		track := gearstate.Decode(l, cal.Model())
+		track := cal.Decode(l)
 		right, all := 0, 0
 		for i, at := range track.T {
 			want, settled := prescribed(operations, at)

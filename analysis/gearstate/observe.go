@@ -64,7 +64,7 @@ func (a *aligner) poll() (Observation, bool) {
 			return Observation{}, false
 		}
 	}
-	o := Observation{T: at, V: s.v + a.m.Offset}
+	o := Observation{T: at, V: a.m.trueSpeed(s.v)}
 	if a.first {
 		a.first = false
 	} else {

@@ -19,7 +19,7 @@ func measured(car sim.Car, plan []sim.Action, logger sim.Logger, number uint64) 
 	truth := sim.Drive(car, sim.LevelRoad(), plan, rng)
 	logs := []*drive.Log{logger.Record(truth, rng)}
 	cal, _ := calibrate.Learn(logs, car.Vehicle)
-	tracks := []*gearstate.Track{gearstate.Decode(logs[0], cal.Model())}
+	tracks := []*gearstate.Track{cal.Decode(logs[0])}
 	f, _ := inertia.Measure(logs, tracks, car.Vehicle, cal, inertia.Options{})
 	return f
 }
@@ -212,7 +212,7 @@ func TestRollersGiveNoAbsoluteInertia(t *testing.T) {
 	truth := sim.Drive(car, sim.LevelRoad(), guided(), rng)
 	logs := []*drive.Log{sim.NewLogger(sim.CANMulti).Record(truth, rng)}
 	cal, _ := calibrate.Learn(logs, car.Vehicle)
-	f, _ := inertia.Measure(logs, []*gearstate.Track{gearstate.Decode(logs[0], cal.Model())}, car.Vehicle, cal, inertia.Options{Rollers: true})
+	f, _ := inertia.Measure(logs, []*gearstate.Track{cal.Decode(logs[0])}, car.Vehicle, cal, inertia.Options{Rollers: true})
 	if f.Inertia != nil {
 		t.Errorf("%v kg m² from a rolling road", f.Inertia.Value)
 	}

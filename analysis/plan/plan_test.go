@@ -227,7 +227,7 @@ func TestLogTellsItsOwnScatter(t *testing.T) {
 	log := sim.NewLogger(sim.CANMulti).Record(truth, rng)
 	logs := []*drive.Log{log}
 	cal, _ := calibrate.Learn(logs, car.Vehicle)
-	f, _ := inertia.Measure(logs, []*gearstate.Track{gearstate.Decode(log, cal.Model())}, car.Vehicle, cal, inertia.Options{})
+	f, _ := inertia.Measure(logs, []*gearstate.Track{cal.Decode(log)}, car.Vehicle, cal, inertia.Options{})
 	m, ok := FromLog(f)
 	if !ok || m.Runs < 12 || !m.Own {
 		t.Fatalf("%+v", m)

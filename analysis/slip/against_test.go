@@ -28,7 +28,7 @@ func TestTorqueIsSetAgainstRatingAndPeak(t *testing.T) {
 		rng := rand.New(rand.NewPCG(1, 7))
 		d := driven{logs: []*drive.Log{sim.NewLogger(sim.CANMulti).Record(sim.Drive(weak(share), sim.LevelRoad(), pulls(4), rng), rng)}}
 		d.cal, _ = calibrate.Learn(d.logs, mule.Vehicle)
-		d.tracks = []*gearstate.Track{gearstate.Decode(d.logs[0], d.cal.Model())}
+		d.tracks = []*gearstate.Track{d.cal.Decode(d.logs[0])}
 		drives[share] = d
 	}
 	for _, c := range []struct {

@@ -23,7 +23,7 @@ func BenchmarkHour(b *testing.B) {
 		b.Run(fmt.Sprintf("%dh", h), func(b *testing.B) {
 			for range b.N {
 				cal, _ := calibrate.Learn(logs, car.Vehicle)
-				tracks := []*gearstate.Track{gearstate.Decode(logs[0], cal.Model())}
+				tracks := []*gearstate.Track{cal.Decode(logs[0])}
 				slip.Judge(logs, tracks, car.Vehicle, cal, slip.Options{})
 			}
 		})

@@ -92,7 +92,7 @@ func (o *outing) analyse(rng *rand.Rand) {
 	start := time.Now()
 	logs := []*drive.Log{o.log}
 	o.cal, _ = calibrate.Learn(logs, o.told)
-	o.track = gearstate.Decode(o.log, o.cal.Model())
+	o.track = o.cal.Decode(o.log)
 	o.finding, _ = slip.Judge(logs, []*gearstate.Track{o.track}, o.told, o.cal, slip.Options{})
 	o.took = time.Since(start)
 }

@@ -26,7 +26,7 @@ func judged(t *testing.T, car sim.Car, plan []sim.Action, logger sim.Logger, opt
 func judgedLog(l *drive.Log, veh *vehicle.Vehicle, opt slip.Options) (*calibrate.Calibration, *slip.Finding, []drive.Warning) {
 	logs := []*drive.Log{l}
 	cal, _ := calibrate.Learn(logs, veh)
-	f, warnings := slip.Judge(logs, []*gearstate.Track{gearstate.Decode(l, cal.Model())}, veh, cal, opt)
+	f, warnings := slip.Judge(logs, []*gearstate.Track{cal.Decode(l)}, veh, cal, opt)
 	return cal, f, warnings
 }
 

@@ -52,7 +52,7 @@ type Judge struct {
 func (j *Judge) Runs(l *drive.Log) []Run {
 	logs := []*drive.Log{l}
 	cal, _ := calibrate.Learn(logs, j.Vehicle)
-	tracks := []*gearstate.Track{gearstate.Decode(l, cal.Model())}
+	tracks := []*gearstate.Track{cal.Decode(l)}
 	s, _ := slip.Judge(logs, tracks, j.Vehicle, cal, j.Slip)
 	f, _ := inertia.Measure(logs, tracks, nil, cal, j.Inertia)
 	return append(inertiaRuns(f), pulls(s)...)

@@ -1,0 +1,213 @@
+package calibrate
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"flywitness/analysis/gearstate"
+	"flywitness/drive"
+)
+
+// Every log has a scale and a delay of its own: another tyre, another pressure, a dial that reads high, a filter. They are read from
+// driving at light load, where no clutch slips:
+//
+//	e = alpha_g v + gamma + delta v^2/100 + beta a
+//
+// with e the excess of engine speed (km/h), v road speed (km/h), a acceleration (km/h/s). What the log does not show stays as uncertain as cars
+// are, and that doubt goes into every later test.
+
+// What is known beforehand, as standard deviations. Common practice, no source, where none is named.
+const (
+	gearingSD     = 0.0025 // relative, of the gearing learnt from all logs for one of them
+	wearSD        = 0.002  // relative: pressure and temperature of a tyre within a drive
+	otherTyreSD   = 0.02   // relative: wear and pressure of tyres between drives
+	offsetSD      = 0.5    // km/h of a dial's offset
+	wideOffsetSD  = 4.0    // km/h where the log shows one: dials may lawfully read up to 10 % + 4 km/h high (UN Regulation 39, from memory)
+	growthSD      = 0.004  // km/h per (km/h)^2/100: a tyre grows by less than 1 % at 180 km/h
+	wideGrowthSD  = 0.04   // where the log shows more
+	delaySD       = 0.15   // s left of a delay that was found
+	shownBy       = 3.0    // standard deviations from which a log shows an offset or a growth
+	leastOffset   = 0.5    // km/h that are worth it
+	controlStep   = 0.2    // s between samples that are used: neighbours tell the same
+	controlPasses = 6
+)
+
+// logScale is the fit of one log.
+type logScale struct {
+	gears int
+	x     []float64 // alpha of each gear, gamma, delta, beta
+	cov   gearstate.Doubt
+}
+
+// Decode decodes a log with its own scale and delay: learnt from it at light load, decoded again where they differ much from those of all logs.
+func (c *Calibration) Decode(l *drive.Log) *gearstate.Track {
+	signals := gearstate.ReadSignals(l, c.model.SpeedChannel)
+	t := gearstate.DecodeSignals(l, signals, c.model)
+	if len(c.model.Gears) == 0 {
+		return t
+	}
+	for range 2 {
+		fit := c.scaleOf(t)
+		m := fit.applied(t.Model)
+		if fit.small() {
+			t.Retune(m)
+			return t
+		}
+		t = gearstate.DecodeSignals(l, signals, m)
+	}
+	fit := c.scaleOf(t)
+	t.Retune(fit.applied(t.Model))
+	return t
+}
+
+// small tells whether a fit changes nothing that the decoder could see: it allows 0.4 % and a third of a kilometre per hour.
+func (f *logScale) small() bool {
+	g := f.gears
+	for _, a := range f.x[:g] {
+		if math.Abs(a) > 0.004 {
+			return false
+		}
+	}
+	return math.Abs(f.x[g]) < 0.35 && math.Abs(f.x[g+1]) < 0.004 && math.Abs(f.x[g+2]) < 0.04
+}
+
+// applied is a model corrected by the fit, with its doubt.
+func (f *logScale) applied(m gearstate.Model) gearstate.Model {
+	g := f.gears
+	gears := make([]gearstate.Gearing, g)
+	copy(gears, m.Gears)
+	for i := range gears {
+		gears[i].K *= 1 + f.x[i]
+	}
+	m.Gears = gears
+	m.Offset += f.x[g]
+	m.Growth += f.x[g+1]
+	m.Lag += f.x[g+2]
+	m.Doubt = f.cov
+	return m
+}
+
+// controlRow is one sample of driving at light load.
+type controlRow struct {
+	gear    int
+	v, a, e float64
+	w       float64 // s over the variance of one sample, 1/(km/h)^2
+}
+
+// scaleOf fits the scale and delay of a decoded log.
+func (c *Calibration) scaleOf(t *gearstate.Track) *logScale {
+	rows := controlRows(t)
+	g := len(t.Model.Gears)
+	prior := make([]float64, g+3)
+	for i := range g {
+		prior[i] = c.gearPrior(&t.Model, i)
+	}
+	narrow := [3]float64{offsetSD, growthSD, delaySD}
+	copy(prior[g:], []float64{wideOffsetSD, wideGrowthSD, delaySD})
+	f := fitScale(rows, g, prior)
+	shows := func(i int, least float64) bool {
+		sd := math.Sqrt(f.cov[i*(g+3)+i])
+		return math.Abs(f.x[i]) > math.Max(least, shownBy*sd)
+	}
+	wide := false
+	for i, least := range []float64{leastOffset, 2 * growthSD} {
+		if shows(g+i, least) {
+			wide = true
+		} else {
+			prior[g+i] = narrow[i]
+		}
+	}
+	if !wide || prior[g] == offsetSD || prior[g+1] == growthSD {
+		f = fitScale(rows, g, prior)
+	}
+	return f
+}
+
+// gearPrior is how far (relative) the gearing of a place in the ladder may be from that of all logs.
+func (c *Calibration) gearPrior(m *gearstate.Model, place int) float64 {
+	sd := math.Hypot(math.Max(gearingSD, 2*m.Gears[place].SD/m.Gears[place].K), wearSD)
+	if c.logs > 1 {
+		sd = math.Hypot(sd, otherTyreSD)
+	}
+	return sd
+}
+
+// controlRows are the samples of a track at light load.
+func controlRows(t *gearstate.Track) []controlRow {
+	control := t.Control()
+	step := t.Model.Step
+	variance := 0.3*step + 0.15
+	variance *= variance
+	var rows []controlRow
+	last := math.Inf(-1)
+	for i, ok := range control {
+		if !ok || t.T[i]-last < controlStep || math.IsNaN(t.Excess[i]) {
+			continue
+		}
+		dt := math.Min(1, math.Max(controlStep, t.T[i]-last))
+		last = t.T[i]
+		rows = append(rows, controlRow{gear: t.Model.Index(t.Gear[i]), v: t.SpeedKmh[i], a: t.Accel[i], e: t.Excess[i], w: dt / variance})
+	}
+	return rows
+}
+
+// fitScale solves for the unknowns with Tukey's biweight, from wide to narrow: samples that carry another gear's label do not count. prior are
+// standard deviations.
+func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
+	n := gears + 3
+	f := &logScale{gears: gears, x: make([]float64, n)}
+	x := mat.NewVecDense(n, f.x)
+	var cov mat.SymDense
+	for pass := range controlPasses {
+		square, right := make([]float64, n*n), make([]float64, n)
+		for i, sd := range prior {
+			square[i*n+i] = 1 / (sd * sd)
+		}
+		for q := range rows {
+			r := &rows[q]
+			at := [4]int{r.gear, gears, gears + 1, gears + 2}
+			j := [4]float64{r.v, 1, r.v * r.v / 100, r.a}
+			left := r.e
+			for i, p := range at {
+				left -= j[i] * f.x[p]
+			}
+			cut := math.Max(1.2, 0.03*r.v)
+			if pass < 2 {
+				cut = math.Max(2.5, 0.06*r.v)
+			}
+			w := r.w * tukey(left, cut)
+			if w == 0 {
+				continue
+			}
+			for i, p := range at {
+				right[p] += w * j[i] * r.e
+				for k := i; k < 4; k++ {
+					square[p*n+at[k]] += w * j[i] * j[k]
+				}
+			}
+		}
+		var chol mat.Cholesky
+		if !chol.Factorize(mat.NewSymDense(n, square)) || chol.SolveVecTo(x, mat.NewVecDense(n, right)) != nil || chol.InverseTo(&cov) != nil {
+			return f.unknown(prior)
+		}
+	}
+	f.cov = make(gearstate.Doubt, n*n)
+	for i := range n {
+		for k := range n {
+			f.cov[i*n+k] = cov.At(i, k)
+		}
+	}
+	return f
+}
+
+// unknown is what a log tells that tells nothing.
+func (f *logScale) unknown(prior []float64) *logScale {
+	n := len(prior)
+	clear(f.x)
+	f.cov = make(gearstate.Doubt, n*n)
+	for i, sd := range prior {
+		f.cov[i*n+i] = sd * sd
+	}
+	return f
+}

@@ -1,0 +1,88 @@
+package detect
+
+import (
+	"math"
+	"slices"
+
+	"flywitness/analysis/motion"
+)
+
+// The detector's own statistic, taken where no clutch can slip, tells how far it wanders in this log whatever made it: a delay that is not
+// constant, a filter, a wheel on another path, ratios that are not the car's. There are two such places: driving at light load, and the
+// negative side, since no slip of a pulling clutch makes the engine slower than the road.
+const (
+	nullQuantile = 0.98 // of the windows at light load
+	nullMost     = 3.0  // standard deviations that this quantile has in a log that behaves
+	nullRun      = 4.5  // the same of the largest value of a run; the second largest run counts, since one may carry a wrong label
+	nullLeast    = 20   // windows at light load, below which their quantile tells nothing
+	nullStep     = 0.25 // of a window, by which it moves on
+)
+
+// nullSpread returns by how much every standard deviation of a record is too small, at least 1.
+func (r *Record) nullSpread() float64 {
+	light := r.Track.Control()
+	count := make([]int, len(light)+1)
+	for i, ok := range light {
+		count[i+1] = count[i]
+		if ok {
+			count[i+1]++
+		}
+	}
+	var all, lightest, negative []float64
+	for q := range r.Runs {
+		run := &r.Runs[q]
+		top, low := 0.0, 0.0
+		r.nullWindows(run, func(lo, hi int) {
+			w := r.test(lo, hi, run.Index)
+			z := w.mean / w.sd
+			if count[hi]-count[lo] == hi-lo {
+				all = append(all, math.Abs(z))
+				top = math.Max(top, math.Abs(z))
+			} else {
+				low = math.Max(low, -z)
+			}
+		})
+		lightest, negative = append(lightest, top), append(negative, low)
+	}
+	s := math.Max(second(lightest), second(negative)) / nullRun
+	if len(all) >= nullLeast {
+		slices.Sort(all)
+		s = math.Max(s, all[int(nullQuantile*float64(len(all)-1))]/nullMost)
+	}
+	return math.Max(1, s)
+}
+
+// nullWindows visits the windows of a run away from its ends.
+func (r *Record) nullWindows(run *motion.Run, do func(lo, hi int)) {
+	t := r.Track.T
+	lengths, least := windows(r.Period)
+	first, last := run.Lo, run.Hi
+	for first < last && t[first]-t[run.Lo] < afterChange+r.Period+0.4 {
+		first++
+	}
+	for last > first && t[run.Hi-1]-t[last-1] < afterChange+r.Period+0.2 {
+		last--
+	}
+	for _, d := range lengths {
+		start, next := first, math.Inf(-1)
+		for end := first + 1; end <= last; end++ {
+			for t[end-1]-t[start] > d {
+				start++
+			}
+			if end-start < least || t[end-1]-t[start] < 0.7*d || t[end-1] < next {
+				continue
+			}
+			next = t[end-1] + nullStep*d
+			do(start, end)
+		}
+	}
+}
+
+// second is the second largest of x, 0 of fewer than two.
+func second(x []float64) float64 {
+	if len(x) < 2 {
+		return 0
+	}
+	slices.Sort(x)
+	return x[len(x)-2]
+}

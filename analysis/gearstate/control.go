@@ -1,0 +1,99 @@
+package gearstate
+
+import "math"
+
+// A clutch cannot slip at light load: driving of that kind is a log's own control. Whatever engine speed departs by there, tyre, dial,
+// delay, filter or logger made it.
+const (
+	controlSpeed = 20.0  // km/h; below, steps of road speed are too large
+	controlLoad  = 0.35  // load fraction below which no clutch slips that can move the car
+	controlPhi   = 0.035 // the same as wheel force over weight, where no load is known
+	controlAfter = 1.0   // s from the start of a stretch in one gear, and a value, until the clutch has locked
+	controlUntil = 0.8   // s before its end, and a value, in which it may be opening
+)
+
+// Control tells which samples are driving in one gear at light load, well away from its beginning and its end.
+func (t *Track) Control() []bool {
+	out := make([]bool, t.Len())
+	gap := 3.2*t.Model.Period + 0.2
+	for lo := 0; lo < t.Len(); {
+		if !t.Engaged(lo) {
+			lo++
+			continue
+		}
+		hi := lo + 1
+		for hi < t.Len() && t.Engaged(hi) && t.Gear[hi] == t.Gear[lo] && t.T[hi]-t.T[hi-1] <= gap {
+			hi++
+		}
+		from, to := t.T[lo]+controlAfter+t.Model.Period, t.T[hi-1]-controlUntil-t.Model.Period
+		for i := lo; i < hi; i++ {
+			out[i] = t.T[i] >= from && t.T[i] <= to && t.SpeedKmh[i] >= controlSpeed && t.light(i) && !math.IsNaN(t.RPM[i])
+		}
+		lo = hi
+	}
+	return out
+}
+
+// Engaged tells whether sample i has a gear with its clutch locked or slipping.
+func (t *Track) Engaged(i int) bool {
+	return t.Gear[i] != 0 && (t.Clutch[i] == Locked || t.Clutch[i] == Slipping)
+}
+
+// light tells whether the engine is asked for little at sample i.
+func (t *Track) light(i int) bool {
+	if x := t.Load[i]; !math.IsNaN(x) {
+		return x < controlLoad
+	}
+	return PhiFromAcceleration(t.Accel[i], t.SpeedKmh[i]) < controlPhi
+}
+
+// Doubt is what a log leaves open of its own scale: the covariance of relative gearing of each gear in the ladder's order, then of offset
+// (km/h), growth (km/h per (km/h)^2/100) and delay (s), row by row.
+type Doubt []float64
+
+// Variance returns the variance ((km/h)^2) that the doubt leaves in the expected speed of ladder place g at v km/h and a km/h/s.
+func (d Doubt) Variance(gears, g int, v, a float64) float64 {
+	n := gears + 3
+	at := [4]int{g, gears, gears + 1, gears + 2}
+	x := [4]float64{v, 1, v * v / 100, a}
+	sum := 0.0
+	for i, p := range at {
+		for j, q := range at {
+			sum += x[i] * x[j] * d[p*n+q]
+		}
+	}
+	return math.Max(0, sum)
+}
+
+// Retune brings a track to a model whose scale and delay differ a little, without decoding it again.
+func (t *Track) Retune(m Model) {
+	delay := m.Lag - t.Model.Lag
+	for i := range t.T {
+		shown := t.Model.shown(t.SpeedKmh[i])
+		t.T[i] -= delay
+		t.RPM[i] -= delay * t.RPMRate[i]
+		t.SpeedKmh[i] = m.trueSpeed(shown)
+	}
+	t.Model = m
+	for i := range t.T {
+		if g := m.Index(t.Gear[i]); g >= 0 && !math.IsNaN(t.Excess[i]) {
+			t.Excess[i] = m.excess(g, t.RPM[i], t.SpeedKmh[i], t.Accel[i], t.Load[i])
+		}
+	}
+	t.segments()
+}
+
+// trueSpeed is road speed (km/h) behind a displayed one.
+func (m *Model) trueSpeed(shown float64) float64 {
+	return shown + m.Offset + m.Growth*shown*shown/100
+}
+
+// shown is the displayed speed of a road speed.
+func (m *Model) shown(v float64) float64 {
+	x := v - m.Offset
+	if m.Growth == 0 {
+		return x
+	}
+	// x = s + growth s^2/100
+	return 2 * x / (1 + math.Sqrt(math.Max(0, 1+4*m.Growth*x/100)))
+}

@@ -1,6 +1,8 @@
 package calibrate
 
 import (
+	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
 	"math"
 	"slices"
 )
@@ -10,7 +12,10 @@ import (
 const (
 	lnLow, lnHigh = 2.4849066497880004, 5.560681631015528 // ln 12 .. ln 260 rpm per km/h
 	lnBin         = 0.002
-	minSpacing    = 0.12 // between neighbouring gears, in ln: no road gearbox has closer ones
+	minSpacing    = 0.12  // between neighbouring gears of a road gearbox, in ln
+	closeSpacing  = 0.045 // of the closest racing sets: such neighbours must stand apart,
+	valley        = 0.4   // with less between them than this share of the smaller
+	moderate      = 0.55  // of the torque that the log reached: below, no clutch slips, and slip at a constant ratio makes no gear
 )
 
 // rung is a gear found in the histogram.
@@ -35,11 +40,12 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 	for c := range h {
 		h[c] = make([]float64, bins)
 	}
+	top := moderate * p.topTorque(lag)
 	for _, s := range p.readers() {
 		n, rate := s.engine(lag, 1)
 		for i, v := range s.Speed {
 			v += offset
-			if v < minMoving || !(n[i] > 600) {
+			if v < minMoving || !(n[i] > 600) || torque(s.a[i], v, n[i]) > top {
 				continue
 			}
 			dn, dv := rate[i]/n[i], s.a[i]/v
@@ -63,6 +69,24 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 		blur(out, h[c], sd/lnBin)
 	}
 	return out
+}
+
+// torque is wheel force over weight and gearing: the engine's torque but for a factor.
+func torque(a, v, n float64) float64 { return gearstate.PhiFromAcceleration(a, v) * v / n }
+
+// topTorque is the 99 % quantile of torque over all logs, by the samples of a first look.
+func (p *pool) topTorque(lag float64) float64 {
+	var all []float64
+	for _, s := range p.readers() {
+		stride := s.stride()
+		n, _ := s.engine(lag, stride)
+		for i := 0; i < len(n); i += stride {
+			if v := s.Speed[i]; v >= minMoving && n[i] > 600 {
+				all = append(all, torque(s.a[i], v, n[i]))
+			}
+		}
+	}
+	return stats.Nearest(all, 0.99)
 }
 
 // blur adds h, convolved with a normal of sd bins, to out.
@@ -118,7 +142,7 @@ func peaks(h []float64) []rung {
 	for _, i := range at {
 		free := true
 		for _, r := range out {
-			if math.Abs(math.Log(r.k)-center(i)) < minSpacing {
+			if d := math.Abs(math.Log(r.k) - center(i)); d < closeSpacing || d < minSpacing && !separate(h, r.k, i) {
 				free = false
 			}
 		}
@@ -134,6 +158,18 @@ func peaks(h []float64) []rung {
 		return 1
 	})
 	return out
+}
+
+// separate tells whether a peak stands apart from the rung at k.
+func separate(h []float64, k float64, bin int) bool {
+	lo, hi := int((math.Log(k)-lnLow)/lnBin), bin
+	low := min(h[lo], h[hi])
+	for b := min(lo, hi); b <= max(lo, hi); b++ {
+		if h[b] < valley*low {
+			return true
+		}
+	}
+	return false
 }
 
 // peakNear returns the highest place of a histogram within 6 % of k, in rpm per km/h; k itself where it is empty.

@@ -17,6 +17,7 @@ type Calibration struct {
 	Creep         *stats.Estimate `json:"creep"`          // tyre creep per unit of wheel force over weight; nil when the source is driven
 	Period        float64         `json:"period_s"`       // median sample interval of the slower of the two channels
 	TimingSD      float64         `json:"timing_sd_s"`    // of a time stamp, learnt from the log
+	OffFile       []int           `json:"gears_off_file"` // gears whose ratio in the vehicle file the log contradicts
 	Gears         []Gear          `json:"gears"`          // first gear first; a gap in the ladder is allowed
 
 	model gearstate.Model

@@ -171,6 +171,7 @@ func (l *learner) tie(rungs []rung, s *solution) {
 			if r.wrong || math.Abs(off) > fileApart {
 				l.warn(RatioOff, "the ratio of gear %d in the vehicle file, %.2f, does not fit the log, which shows %.2f beside the other gears; the log's gearing stands: "+
 					"check the file, torque and equivalent mass in that gear rest on it", r.number, ratios[i], ratios[i]*math.Exp(off))
+				l.cal.OffFile = append(l.cal.OffFile, r.number)
 				a = 0
 			}
 		}

@@ -29,7 +29,7 @@ const (
 func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []drive.Warning) {
 	p := gather(logs, veh)
 	cal := &Calibration{SpeedChannel: p.channel, SpeedStep: p.step, SpeedRounding: "unknown", SpeedSource: "unknown", Period: p.period,
-		Gears: []Gear{}}
+		Gears: []Gear{}, OffFile: []int{}}
 	cal.model = gearstate.Model{SpeedChannel: p.channel, Step: p.step, Period: p.period, Refresh: p.refresh, Idle: p.idle,
 		TimingSD: 0.03}
 	cal.logs = len(p.logs)
@@ -116,19 +116,15 @@ func (l *learner) second(rungs []rung, s *solution) {
 		rungs = s.rungs(rungs)
 	}
 	c = p.settled(tracks, &l.cal.model)
-	noCreep := l.toldSource() == "driven"
-	if noCreep {
-		c.phi = nil
-	}
 	s, certain = p.pickRounding(rungs, s.lag, c)
-	noneSeen := noCreep || s.creep < math.Max(0.012, 2.5*s.sd(len(rungs)+1))
-	if noneSeen && !noCreep {
+	source := l.source(s.creep, s.sd(len(rungs)+1))
+	if source == "driven" {
 		c.phi = nil
 		s, certain = p.pickRounding(rungs, s.lag, c)
 	}
 	fitted := s.rungs(rungs)
 	l.tie(fitted, s)
-	l.report(fitted, s, c, certain, noneSeen, tracks)
+	l.report(fitted, s, c, certain, source, tracks)
 }
 
 // lacks tells whether the car was driven in a gear that the vehicle file does not have, while one that it has was not driven in.
@@ -177,6 +173,33 @@ func driven(rungs []rung, tracks []*gearstate.Track) []rung {
 	return out
 }
 
+// A tyre that pushes creeps: it turns faster than the road by c times wheel force over weight. Slip stiffness is 20 +- 8 per unit of slip and six
+// tenths of the weight lie on the axle (from memory), so c is 0.06 to 0.14 for a steep tyre and never below leastCreep. Without a load channel the
+// slope of the road halves the c that is seen.
+const (
+	leastCreep      = 0.03
+	leastCreepBlind = 0.018
+	noCreep         = 0.012 // less than this is none
+)
+
+// source tells whose speed the log shows from the creep in it, with the vehicle file's word where the log leaves it open.
+func (l *learner) source(creep, sd float64) string {
+	least := leastCreep
+	if l.cal.model.Load.Channel == "" {
+		least = leastCreepBlind
+	}
+	told := l.toldSource()
+	switch {
+	case told == "gps", told == "undriven":
+		return told
+	case creep-3*sd > noCreep:
+		return "undriven"
+	case creep+2*sd < least:
+		return "driven"
+	}
+	return told
+}
+
 // toldSource is what the vehicle file says of the speed source, "unknown" when it says nothing.
 func (l *learner) toldSource() string {
 	switch {
@@ -197,11 +220,11 @@ func (l *learner) setModel(rungs []rung, s *solution) {
 	for i, r := range rungs {
 		m.Gears = append(m.Gears, gearstate.Gearing{Number: r.number, K: r.k, SD: s.sd(i) * r.k * r.k})
 	}
-	m.Lag, m.LagSD, m.Offset, m.Creep = s.lag, math.Max(0.005, s.sd(len(rungs))), s.offset, s.creep
+	m.Lag, m.LagSD, m.Offset, m.Creep = s.lag, math.Max(0.005, s.sd(len(rungs))), s.offset, math.Max(0, s.creep)
 }
 
 // report fills the calibration from the final fit.
-func (l *learner) report(rungs []rung, s *solution, c *choice, certain, driven bool, tracks []*gearstate.Track) {
+func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, source string, tracks []*gearstate.Track) {
 	cal, p, m := l.cal, l.pool, &l.cal.model
 	l.setModel(rungs, s)
 	cal.TimingSD = p.timing(s, c)
@@ -229,19 +252,10 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain, driven b
 		l.warn(SlowLink, "engine and road speed come only every %.1f s%s: enough for the gears, too slow to prove that a clutch holds",
 			p.period, stampNote(p))
 	}
-	told := l.toldSource()
-	switch {
-	case told != "unknown":
-		cal.SpeedSource = told
-	case driven && s.sd(len(rungs)+1) < 0.02:
-		cal.SpeedSource = "driven"
-	case !driven:
-		cal.SpeedSource = "undriven"
-	}
-	if !driven {
-		sd := math.Max(0.002, s.sd(len(rungs)+1))
-		cal.Creep = stats.Normal(s.creep, sd)
-		m.CreepSD = sd
+	cal.SpeedSource = source
+	if m.MayCreep = source != "driven"; m.MayCreep {
+		m.CreepSD = math.Max(0.002, s.sd(len(rungs)+1))
+		cal.Creep = stats.Normal(m.Creep, m.CreepSD)
 	}
 	k := make([]float64, len(rungs))
 	for i, r := range rungs {

@@ -125,7 +125,7 @@ func (a *Alarm) slips() (pct float64, ok bool) {
 	switch {
 	case e < threshold*a.sd(v, acc, phi, c, math.Abs(a.past[n-1].V-a.past[lo].V)), e < alarmLeast*v, low < 0.25*e, last < 0.6*top:
 		return 0, false
-	case a.m.Creep > 0 && phi > math.Max(spinFrom, 0.9*a.grip.most), a.gear == 1, !a.lockedBefore(lo, e):
+	case a.m.MayCreep && phi > math.Max(spinFrom, 0.9*a.grip.most), a.gear == 1, !a.lockedBefore(lo, e):
 		return 0, false
 	}
 	return 100 * e / (v + e), true
@@ -161,7 +161,7 @@ func (a *Alarm) sd(v, acc, phi, n, moved float64) float64 {
 	step := math.Max(a.m.Step, 0.1)
 	eff := math.Min(n, 1+2*moved/step)
 	relative, creep := 0.0025, 0.006
-	if a.m.Creep > 0 {
+	if a.m.MayCreep {
 		creep = math.Max(0.015, 0.3*a.m.Creep)
 	}
 	c := creep * phi * v

@@ -3,7 +3,6 @@ package detect
 import (
 	"math"
 
-	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
 )
@@ -14,7 +13,9 @@ const (
 	KindEngagement = "engagement" // the clutch had not locked yet after the pedal
 	KindShift      = "shift"      // a late lift: the engine flares and another gear follows
 	KindShort      = "short"
-	KindPedal      = "pedal" // a dab at the clutch pedal
+	KindNoForce    = "no_force"     // the car was not pushed meanwhile
+	KindSignal     = "speed_signal" // no more than the log shows where no clutch slips
+	KindPedal      = "pedal"        // a dab at the clutch pedal
 	KindOtherGear  = "other_gear"
 	KindWheelspin  = "wheelspin"
 )
@@ -25,14 +26,16 @@ const edge = 0.01
 // Departure is an event with what explains it: samples [lo, hi) of a run.
 type Departure struct {
 	Event
-	Alone bool // proves slip without a second one
+	Alone  bool    // proves slip without a second one
+	Odds   float64 // nats by which slip beats its strongest rival
+	Moving bool    // the car had been rolling for a while
 
 	run      *motion.Run
 	lo, hi   int
 	begin    float64 // s, when slip rose from nothing
-	locked   bool    // the clutch was locked just before
-	relocks  bool    // it locks again in the same gear
+	seen     evidence
 	level    float64 // 75 % quantile of the excess, km/h
+	speed    float64 // km/h, mean
 	duration float64
 }
 
@@ -129,9 +132,10 @@ func (r *Record) measure(c *Departure, f *motion.Force) {
 	if have {
 		c.Energy = &energy
 	}
-	c.locked = r.lockedBefore(c)
+	c.speed = r.MeanV(c.lo, c.hi)
+	c.seen = r.evidenceOf(c)
+	c.Moving = r.moving(c)
 	c.onset(r, f)
-	c.relocks = r.locksAfter(c)
 }
 
 // crossing interpolates where slip passes 1 % next to sample i, outwards in direction d.
@@ -147,37 +151,4 @@ func (r *Record) crossing(i int, run *motion.Run, d int) float64 {
 	}
 	x := math.Max(0, math.Min(1, (a-edge)/(a-b)))
 	return t[i] + x*(t[j]-t[i])
-}
-
-// lockedBefore tells whether the clutch was locked for a moment within the 3 s before the event.
-func (r *Record) lockedBefore(c *Departure) bool {
-	t := r.Track
-	limit := math.Max(0.3*t.Model.Step, math.Min(0.4*c.level, 1.5))
-	var sum, n float64
-	first := math.NaN()
-	for i := c.lo - 1; i >= c.run.Lo && t.T[i] >= c.Start-3; i-- {
-		sum += t.Excess[i]
-		n++
-		first = t.T[i]
-	}
-	return n >= 2 && c.Start-first >= math.Min(0.4+r.Period, 3) && sum/n < limit+0.3
-}
-
-// locksAfter tells whether the clutch locks again in the same gear: in the same run, or within 2.5 s of a clutch that looked open while
-// the engine fell back.
-func (r *Record) locksAfter(c *Departure) bool {
-	t := r.Track
-	n := 0
-	for i := c.hi; i < t.Len() && t.T[i] < c.End+3; i++ {
-		if t.Clutch[i] != gearstate.Locked {
-			continue
-		}
-		if t.Gear[i] != c.run.Gear {
-			return false
-		}
-		if n++; n >= 3 {
-			return true
-		}
-	}
-	return false
 }

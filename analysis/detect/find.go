@@ -71,47 +71,73 @@ func (r *Record) each(do func(c *Departure)) {
 func (r *Record) measureAll(f *motion.Force) {
 	r.each(func(c *Departure) {
 		r.measure(c, f)
-		c.Kind = r.classify(c)
-		c.Confidence = r.confidence(c)
+		r.explain(c)
 	})
 }
 
-// confirmed turns wheelspin, and a clutch that was slow to take hold after a shift, into slip where the same logs hold the proof: a sure slip
-// of the clutch, in any gear, at no more torque. Torque is wheel force over the gearing, which is the clutch's but for a factor that
-// all events share; more than a third above what the clutch let go at is another gear.
+// confirmed turns wheelspin into slip where the same logs hold the proof: a sure slip of the clutch, in any gear, at no more torque. Torque is wheel
+// force over the gearing, which is the clutch's but for a factor that all events share; more than a third above what the clutch let go at is
+// another matter.
 func confirmed(records []*Record) {
 	torque := func(r *Record, c *Departure) float64 {
 		return r.push(c.run, c.Start-0.5, c.Start+1) / r.Track.Model.Gears[c.run.Index].K
 	}
 	lowest, highest := math.Inf(1), 0.0
-	each := func(do func(r *Record, c *Departure)) {
-		for _, r := range records {
-			r.each(func(c *Departure) { do(r, c) })
-		}
+	for _, r := range records {
+		r.each(func(c *Departure) {
+			if c.Kind == KindSlip {
+				x := torque(r, c)
+				lowest, highest = min(lowest, x), max(highest, x)
+			}
+		})
 	}
-	each(func(r *Record, c *Departure) {
-		if c.Kind == KindSlip {
-			x := torque(r, c)
-			lowest, highest = min(lowest, x), max(highest, x)
-		}
-	})
-	each(func(r *Record, c *Departure) {
-		spun := c.Kind == KindWheelspin && c.locked && c.run.Gear >= 2
-		slow := c.Kind == KindEngagement && c.run.Gear >= 3 && r.withoutLift(c) >= 1.5+r.Period
-		if x := torque(r, c); (spun || slow) && x >= 0.95*lowest && x <= 1.3*highest {
-			c.Kind = KindSlip
-			c.Confidence = r.confidence(c)
-		}
-	})
+	for _, r := range records {
+		r.each(func(c *Departure) {
+			if x := torque(r, c); c.onlyRival(KindWheelspin) && c.run.Gear >= 2 && x >= 0.95*lowest && x <= 1.3*highest {
+				c.Kind = KindSlip
+			}
+		})
+	}
 }
 
-// confidence of an event (0-1): how far its mean stands above what a locked clutch could show.
-func (r *Record) confidence(c *Departure) float64 {
-	w := r.test(c.lo, c.hi, c.run.Index)
-	z := w.mean / w.sd
-	x := 1 - math.Exp(-math.Max(0, z-threshold+1)/3)
-	if c.Kind != KindSlip {
-		x *= 0.3
+// onlyRival tells whether a kind is all that slip does not beat.
+func (c *Departure) onlyRival(kind string) bool {
+	n := 0
+	for _, v := range c.Rivals {
+		if v.Nats < Proven {
+			n++
+		}
 	}
-	return math.Min(0.99, x)
+	return n == 1 && c.Kind == kind
+}
+
+// alone tells whether an event proves slip without a second one: it lasts longer than anything else does, or it begins locked in its gear, lasts
+// longer than a foot stays on the pedal, and either ends locked or is smaller than what a pedal does. On a slow link, where the pedal leaves few samples,
+// it must be smaller.
+func (r *Record) alone(c *Departure) bool {
+	if c.Kind != KindSlip {
+		return false
+	}
+	if c.seen.alone > math.Max(2.5, 10*r.Period) {
+		return true
+	}
+	small := c.PeakSlip < pedalPeak
+	if !c.seen.locked || !c.seen.relocks && !small {
+		return false
+	}
+	if r.Period > 0.25 {
+		return c.duration >= 2+r.Period && small
+	}
+	return c.duration >= 1.5
+}
+
+// push is the mean wheel force over weight of a run between two times; 0 without a sample.
+func (r *Record) push(run *motion.Run, from, to float64) float64 {
+	sum, n := 0.0, 0.0
+	for i := run.Lo; i < run.Hi; i++ {
+		if t := r.Track.T[i]; t >= from && t <= to {
+			sum, n = sum+r.Phi[i], n+1
+		}
+	}
+	return sum / math.Max(n, 1)
 }

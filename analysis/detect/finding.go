@@ -5,7 +5,7 @@ import (
 	"flywitness/analysis/stats"
 )
 
-// Event is one Stretch of slip under load, from where slip rises through 1 % to where it falls back through 1 %.
+// Event is one stretch of slip under load, from where slip rises through 1 % to where it falls back through 1 %.
 type Event struct {
 	Input       int             `json:"input"`
 	Start       float64         `json:"start_s"`
@@ -17,9 +17,8 @@ type Event struct {
 	OnsetTorque *stats.Estimate `json:"onset_torque_nm"` // through the clutch at the start of the event
 	Energy      *float64        `json:"energy_j"`
 	Confidence  float64         `json:"confidence"` // 0-1
-	Kind        string          `json:"kind"`       // slip, or why it does not count: wheelspin, engagement, shift, pedal, short, other_gear
-
-	alone bool // proves slip without a second one
+	Kind        string          `json:"kind"`       // slip, or the explanation that could not be excluded
+	Rivals      []Rival         `json:"rivals"`     // every explanation that was weighed
 }
 
 // Engagement is the clutch being let in: a launch or a shift.

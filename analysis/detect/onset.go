@@ -61,7 +61,7 @@ func (c *Departure) onset(r *Record, f *motion.Force) {
 		return
 	}
 	slides := r.slides(f, c)
-	if !c.locked {
+	if !c.seen.locked {
 		c.OnsetTorque = slides.estimate()
 		return
 	}

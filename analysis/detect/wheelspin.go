@@ -8,21 +8,18 @@ import (
 
 // Driven wheels that spin look like a clutch that slips wherever road speed is not theirs. What the tyres were seen to hold tells where they may spin.
 
-// spin tells whether the driven wheels may slip instead of the clutch: only where the speed is not taken from them, and only when the
-// wheels pushed about as hard as the tyres were seen to hold in this drive at most. A slip in a high gear, at a force that a lower gear
-// carried without any, is the clutch.
-func (r *Record) spin(c *Departure) bool {
-	m := &r.Track.Model
-	if c.run.Gear == 1 {
-		return true
+// spinning: the driven wheels slip instead of the clutch. They can be seen only where the speed is not theirs, and only when they pushed about as
+// hard as the tyres were seen to hold in this drive at most. A slip in a high gear, at a force that a lower gear carried without any, is the clutch.
+func spinning(r *Record, c *Departure) float64 {
+	switch {
+	case c.run.Gear == 1:
+		return -sure
+	case !r.Track.Model.MayCreep:
+		return sure
+	case c.run.Gear == 2:
+		return -sure
 	}
-	if c.run.Gear == 2 && (m.Creep > 0 || c.duration < 1.5) { // the source may be an undriven axle whose creep was too small to be seen
-		return true
-	}
-	if m.Creep == 0 {
-		return false
-	}
-	return r.push(c.run, c.Start-0.7, c.Start+0.7) > r.spinForce()
+	return isSure(r.push(c.run, c.Start-0.7, c.Start+0.7) <= r.spinForce())
 }
 
 // spinForce is the wheel force over weight above which a driven axle may spin.

@@ -1,6 +1,9 @@
 package detect
 
-import "math"
+import (
+	"flywitness/analysis/gearstate"
+	"math"
+)
 
 // threshold is how many standard deviations the mean of a window must stand above locked: many windows are looked at, and real errors
 // have longer tails than their models.
@@ -13,12 +16,12 @@ const (
 // windows are the lengths (s) over which the mean excess is tested, with the least number of samples.
 func windows(period float64) (lengths []float64, least int) {
 	switch {
-	case period > 0.7:
-		return []float64{2.5, 4}, 3
-	case period > 0.25:
-		return []float64{1.2, 2, 4}, 3
+	case period > Slowest:
+		return []float64{2.5, 4, 6}, 3
+	case period > quickPeriod:
+		return []float64{1.2, 2, 4, 6}, 3
 	}
-	return []float64{0.8, 1.5, 3}, 5
+	return []float64{0.8, 1.5, 3, 6}, 5
 }
 
 // window is the test over samples [lo, hi) of one gear.
@@ -37,20 +40,32 @@ func (r *Record) test(lo, hi, index int) window {
 	step := math.Max(m.Step, 0.1)
 	crossed := math.Abs(r.State[hi-1].V-r.State[lo].V) / step
 	eff := math.Min(n, 1+2*crossed)
-	creep := 0.006
-	if m.Creep > 0 {
-		creep = math.Max(0.015, 0.3*m.Creep)
-		if m.Load.Channel == "" {
-			creep = 0.035
-		}
-	}
 	variance := 0.09*step*step/eff + a*a*(0.025*0.025+m.LagSD*m.LagSD+m.TimingSD*m.TimingSD/n)
 	if m.Doubt != nil {
 		variance += m.Doubt.Variance(len(m.Gears), index, v, a)
 	}
-	c := creep * r.MeanCreep(lo, hi)
+	c := creepSD(m) * r.MeanCreep(lo, hi)
 	sd := r.Spread * math.Sqrt(variance+c*c)
 	return window{mean: r.MeanE(lo, hi), sd: sd, v: v}
+}
+
+// What a tyre's creep is known to, per unit of wheel force over weight: little where speed is that of the wheels which push.
+const (
+	drivenCreepSD = 0.006
+	leastCreepSD  = 0.015
+	creepBend     = 0.3   // of the creep: it is no straight line
+	blindCreepSD  = 0.035 // where no load channel tells slope from force
+)
+
+// creepSD is the standard deviation of creep in a model.
+func creepSD(m *gearstate.Model) float64 {
+	switch {
+	case !m.MayCreep:
+		return drivenCreepSD
+	case m.Load.Channel == "":
+		return blindCreepSD
+	}
+	return math.Max(leastCreepSD, math.Max(creepBend*m.Creep, m.CreepSD))
 }
 
 func (w window) hit() bool { return w.mean > threshold*w.sd && w.mean > leastSlip*w.v }

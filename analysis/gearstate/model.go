@@ -22,6 +22,7 @@ type Model struct {
 	Period     float64 // s, median interval of the slower of the two channels
 	Idle       float64 // rpm
 
+	MayCreep       bool    // road speed is not known to be that of the driven wheels
 	Creep, CreepSD float64 // tyre creep per unit of wheel force over weight; 0 when speed is taken from driven wheels
 	Doubt          Doubt   // of this log's own scale; nil when it was not learnt
 	Load           LoadScale

@@ -51,18 +51,24 @@ func (j *judge) heldWords() string {
 	if h := o.HighestTorqueHeld; h != nil {
 		text += fmt.Sprintf(" up to %.0f ± %.0f N m", h.Value, h.SD)
 	}
-	switch n := len(starts); n {
-	case 1:
+	switch n := len(starts); {
+	case n == 1 && j.blind():
+		text += " in the hardest pull of this log"
+	case n == 1:
 		text += " in one single full-load pull"
 	default:
-		text += fmt.Sprintf(" in %d full-load pulls", n)
+		if j.blind() {
+			text += fmt.Sprintf(" in the %d hardest pulls of this log", n)
+		} else {
+			text += fmt.Sprintf(" in %d full-load pulls", n)
+		}
 		if lastHot(inputs) {
 			text += ", the last one hot"
 		} else {
 			text += ", none of them hot"
 		}
 	}
-	return text + fmt.Sprintf("; anything above %.1f %% would have shown.", *o.SmallestDetectable)
+	return text + fmt.Sprintf("; %.1f %% lasting %.2g s would have shown.", *o.SmallestDetectable, *o.SmallestSeconds)
 }
 
 // lastHot tells whether the last full-load pull of some log came soon after others.

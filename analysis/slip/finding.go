@@ -23,6 +23,7 @@ type Finding struct {
 	Reason             string          `json:"reason"`        // one sentence for the driver
 	WhatToDrive        []string        `json:"what_to_drive"` // when inconclusive: what would settle it
 	SmallestDetectable *float64        `json:"smallest_detectable_pct"`
+	SmallestSeconds    *float64        `json:"smallest_detectable_s"`  // that a slip of that size must last to show
 	HighestTorqueHeld  *stats.Estimate `json:"highest_torque_held_nm"` // largest clutch torque carried for at least 0.5 s with no slip
 	OnsetTorque        *stats.Estimate `json:"onset_torque_nm"`        // lowest of the events
 	TorqueBasis        string          `json:"torque_basis"`           // in words: whose road load, how the slope of the road was bounded, or why there is no torque
@@ -45,6 +46,7 @@ type Pull struct {
 	Reason             string          `json:"reason"`
 	MaxSlip            float64         `json:"max_slip_pct"`
 	SmallestDetectable *float64        `json:"smallest_detectable_pct"`
+	SmallestSeconds    *float64        `json:"smallest_detectable_s"`
 	PeakTorque         *stats.Estimate `json:"peak_torque_nm"`
 	HeldTorque         *stats.Estimate `json:"held_torque_nm"`
 	Heat               *float64        `json:"energy_j"` // turned into heat in the clutch, a lower bound

@@ -1,8 +1,6 @@
 package slip
 
 import (
-	"math"
-
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
@@ -16,6 +14,8 @@ type Options struct {
 	Rollers       bool     // driven on a rolling road
 	KmSinceFitted *float64 // km since the clutch was fitted; nil: not told
 	BedInKm       *float64 // km that its maker asks for before full load; nil: not told
+
+	Gearbox vehicle.GearboxType // where the vehicle file does not say; "" when nobody does
 }
 
 // Judge tells whether the clutch slips under load. tracks[i] is logs[i] decoded with cal; veh may be nil: what needs it is then nil and a
@@ -31,13 +31,16 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	j.records = detect.Find(motions, j.force)
 	j.look()
 	if j.blind() {
-		j.fullByTorque()
+		j.fullByForce()
 	}
 	j.verdict()
 	j.checkTorqueChannel(logs)
 	j.out.TorqueBasis = j.torqueBasis()
 	return j.out, j.warnings
 }
+
+// demand is how hard a pull was: wheel force over weight and gearing, which is the engine's torque but for a factor, and W/kg.
+type demand struct{ torque, power float64 }
 
 // judge carries one judgement.
 type judge struct {
@@ -48,8 +51,10 @@ type judge struct {
 	records  []*detect.Record
 	out      *Finding
 	warnings []drive.Warning
-	full     []bool // of each pull: full load was reached
-	alone    []bool // of each event: it proves slip without a second one
+	full     []bool   // of each pull: full load was reached
+	asked    []demand // of each pull
+	alone    []bool   // of each event: it proves slip without a second one
+	suspect  []bool   // of each event: it may be slip after all
 }
 
 func (j *judge) warn(code, message string) {
@@ -75,16 +80,19 @@ func (j *judge) look() {
 func (j *judge) addPull(r *detect.Record, found *detect.Pull) {
 	t := r.Track
 	p := Pull{Input: r.Input, Start: t.T[found.Lo], End: t.T[found.Hi-1], Gear: found.Run.Gear}
-	var unseen string
-	p.SmallestDetectable, unseen = r.SmallestDetectable(found)
-	p.MaxSlip = math.Max(0, r.MaxSlip(found))
-	p.PeakTorque = r.PeakTorque(found, j.force, 0.5)
+	seen, unseen := r.Visible(found)
+	if seen != nil {
+		p.SmallestDetectable, p.SmallestSeconds = &seen.Pct, &seen.Seconds
+	}
+	p.MaxSlip = r.MaxSlip(found)
+	p.PeakTorque = r.PeakTorque(found, j.force)
 	slips, heat := 0, 0.0
 	for q := range found.Departures {
 		d := &found.Departures[q]
 		if !j.seen(d) {
 			j.out.Events = append(j.out.Events, d.Event)
 			j.alone = append(j.alone, d.Alone)
+			j.suspect = append(j.suspect, j.isSuspect(d))
 		}
 		if d.Kind == detect.KindSlip {
 			slips++
@@ -97,9 +105,14 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull) {
 	if j.force.Known() {
 		p.Heat = &heat
 	}
-	j.judge(&p, unseen, slips, len(found.Departures)-slips)
+	j.judgePull(&p, unseen, slips, len(found.Departures)-slips)
+	if p.Verdict == Holds {
+		p.HeldTorque = r.HeldTorque(found, j.force, *seen)
+	}
 	j.out.Pulls = append(j.out.Pulls, p)
 	j.full = append(j.full, r.FullLoad(found, pullingRPM(j.veh)))
+	torque, power := r.Demand(found)
+	j.asked = append(j.asked, demand{torque, power})
 }
 
 // seen tells whether an event is the last one again: an event that spans a lapse of load is found from the stretch on either side.

@@ -3,7 +3,6 @@ package slip
 import (
 	"math"
 
-	"flywitness/analysis/detect"
 	"flywitness/analysis/stats"
 )
 
@@ -62,18 +61,4 @@ func (j *judge) blind() bool {
 		}
 	}
 	return true
-}
-
-// fullByTorque marks the pulls that asked about the highest torque of the logs as the full ones, where nothing else tells how hard the engine
-// worked. The verdict then states that torque.
-func (j *judge) fullByTorque() {
-	top := 0.0
-	for _, p := range j.out.Pulls {
-		if p.PeakTorque != nil {
-			top = math.Max(top, p.PeakTorque.Value)
-		}
-	}
-	for i, p := range j.out.Pulls {
-		j.full[i] = p.PeakTorque != nil && top > 0 && p.PeakTorque.Value >= detect.FullFrom*top
-	}
 }

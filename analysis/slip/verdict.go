@@ -6,13 +6,28 @@ import (
 	"strings"
 
 	"flywitness/analysis/detect"
-	"flywitness/analysis/gearstate"
 	"flywitness/analysis/practice"
 	"flywitness/vehicle"
 )
 
-// judge gives a pull its verdict.
-func (j *judge) judge(p *Pull, unseen string, slips, others int) {
+// The slip (%) that must have been visible over most of a pull before it "holds": the best stretch of such a pull shows 3 %. The figure itself is always
+// stated, and a clutch that begins to slip does not stop at 4 %. A slow link shows a long slip only, and a little less of it.
+const (
+	holdsBelow     = 4.0
+	slowHoldsBelow = 5.5
+	slowestHolds   = 2.0 // s between values: slower than this, even six seconds hold three values only
+)
+
+// holdsBelow is the slip (%) that must have been visible on the link of this log.
+func (j *judge) holdsBelow() float64 {
+	if j.cal.Period > detect.Slowest {
+		return slowHoldsBelow
+	}
+	return holdsBelow
+}
+
+// judgePull gives a pull its verdict.
+func (j *judge) judgePull(p *Pull, unseen string, slips, others int) {
 	switch {
 	case slips > 0:
 		p.Verdict, p.Reason = Slips, "the engine ran away from the road speed"
@@ -20,13 +35,12 @@ func (j *judge) judge(p *Pull, unseen string, slips, others int) {
 		p.Verdict, p.Reason = Inconclusive, "something moved that may not be the clutch"
 	case p.SmallestDetectable == nil:
 		p.Verdict, p.Reason = Inconclusive, unseen
-	case *p.SmallestDetectable > holdsBelow:
+	case *p.SmallestDetectable > j.holdsBelow():
 		p.Verdict = Inconclusive
 		p.Reason = fmt.Sprintf("slip below %.1f %% would not have shown", *p.SmallestDetectable)
 	default:
 		p.Verdict = Holds
-		p.Reason = fmt.Sprintf("slip above %.1f %% would have shown", *p.SmallestDetectable)
-		p.HeldTorque = p.PeakTorque
+		p.Reason = fmt.Sprintf("%.1f %% lasting %.2g s would have shown", *p.SmallestDetectable, *p.SmallestSeconds)
 	}
 }
 
@@ -49,11 +63,16 @@ func (j *judge) verdict() {
 	switch {
 	case j.opt.beddingIn():
 		j.notYet(seen)
+	case seen && !j.isManual():
+		o.Verdict = Inconclusive
+		o.Reason = fmt.Sprintf("The engine ran away from the road speed under load %s, but the log does not show whether the gearbox is manual: one that "+
+			"slips by design looks the same.", times(slips))
+		o.WhatToDrive = append(o.WhatToDrive, "if the gearbox is manual, say so: --gearbox manual, or type = \"manual\" under [gearbox] in the vehicle file")
 	case seen:
 		j.slipping(slips)
 	case slips > 0:
 		o.Verdict = Inconclusive
-		o.Reason = "One short slip was seen, which one disturbance could have made: repeat the pull once after the clutch has cooled."
+		o.Reason = fmt.Sprintf("What looks like slip was seen %s, but too short or too coarse to be sure: repeat the pull once after the clutch has cooled.", times(slips))
 		o.WhatToDrive = append(o.WhatToDrive, repeatPull)
 	default:
 		j.holding()
@@ -65,11 +84,31 @@ const (
 	threePulls = "three full-load pulls in the highest legal gear from below the torque peak through it, the last one hot"
 )
 
+// What the log must show of the gearbox, in nats by which a kind that slips by design is the likelier.
+const (
+	looksDesigned = 2.2  // above, the log is not judged
+	looksManual   = -1.0 // below, it may be called slipping without being told
+)
+
+// told is what is known of the gearbox's kind, "" when nothing is.
+func (j *judge) told() vehicle.GearboxType {
+	if j.veh != nil && j.veh.Gearbox.Type != "" {
+		return j.veh.Gearbox.Type
+	}
+	return j.opt.Gearbox
+}
+
+// isManual tells whether the gearbox is told or shown to be manual.
+func (j *judge) isManual() bool {
+	return j.told() == vehicle.Manual || detect.GearboxOdds(j.records) <= looksManual
+}
+
 // notJudged returns why this car or log is not judged at all.
 func (j *judge) notJudged() string {
-	if j.veh != nil && j.veh.Gearbox.Type != "" && j.veh.Gearbox.Type != vehicle.Manual {
+	told := j.told()
+	if told != "" && told != vehicle.Manual {
 		return fmt.Sprintf("The gearbox is %s: it slips a little by design, so only a manual gearbox is judged.",
-			strings.ReplaceAll(string(j.veh.Gearbox.Type), "_", " "))
+			strings.ReplaceAll(string(told), "_", " "))
 	}
 	if len(j.cal.Gears) == 0 {
 		return "The log does not show the gears: it has no driving to compare engine speed and road speed in. Nothing can be said about the clutch."
@@ -77,34 +116,11 @@ func (j *judge) notJudged() string {
 	if j.cal.SpeedLag == nil {
 		return "By how much road speed comes late could not be found, and a wrong delay looks like slip whenever the car speeds up: check the time stamps of the log."
 	}
-	if share := j.looseShare(); share > 0.4 {
-		return fmt.Sprintf("The engine is tied to the wheels for only %.0f %% of the easy driving: this looks like an automatic, dual-clutch or stepless gearbox, "+
-			"which slips by design, so it is not judged.", 100*(1-share))
+	if told == "" && detect.GearboxOdds(j.records) > looksDesigned {
+		return "The gearbox changes gear without a break of force, or the engine is not tied to the wheels in easy driving: this looks like an automatic, dual-clutch or " +
+			"stepless gearbox, which slips by design, so it is not judged. If it is manual, say so: --gearbox manual, or type = \"manual\" under [gearbox] in the vehicle file."
 	}
 	return ""
-}
-
-// looseShare is the part of driving at light throttle in which the clutch is not seen locked in a gear. A manual clutch that slips at full
-// load is locked there; a torque converter is not. 0 with less than a minute of such driving.
-func (j *judge) looseShare() float64 {
-	loose, all := 0.0, 0.0
-	for _, r := range j.records {
-		t := r.Track
-		for i := 1; i < t.Len(); i++ {
-			dt := t.T[i] - t.T[i-1]
-			if dt > 3 || t.SpeedKmh[i] < detect.PullSpeed || !(t.Load[i] > 0.1 && t.Load[i] < detect.LoadedFrom) || math.IsNaN(t.RPM[i]) {
-				continue
-			}
-			all += dt
-			if t.Clutch[i] != gearstate.Locked {
-				loose += dt
-			}
-		}
-	}
-	if all < 60 {
-		return 0
-	}
-	return loose / all
 }
 
 // summary fills the figures of the log.
@@ -116,13 +132,34 @@ func (j *judge) summary() {
 			o.OnsetTorque = e.OnsetTorque
 		}
 	}
-	for _, p := range o.Pulls {
-		if p.SmallestDetectable != nil && (o.SmallestDetectable == nil || *p.SmallestDetectable < *o.SmallestDetectable) {
-			x := *p.SmallestDetectable
-			o.SmallestDetectable = &x
+	j.leastSensitive()
+	o.HighestTorqueHeld = j.heldTorque()
+}
+
+// leastSensitive states the smallest slip that would have shown in the least sensitive of the full-load pulls that held; without any, in the most
+// sensitive pull that there is.
+func (j *judge) leastSensitive() {
+	o := j.out
+	var worst, best *Pull
+	for i := range o.Pulls {
+		p := &o.Pulls[i]
+		switch {
+		case p.SmallestDetectable == nil:
+		case p.Verdict == Holds && j.full[i]:
+			if worst == nil || *p.SmallestDetectable > *worst.SmallestDetectable {
+				worst = p
+			}
+		case best == nil || *p.SmallestDetectable < *best.SmallestDetectable:
+			best = p
 		}
 	}
-	o.HighestTorqueHeld = j.heldTorque()
+	if worst == nil {
+		worst = best
+	}
+	if worst != nil {
+		size, seconds := *worst.SmallestDetectable, *worst.SmallestSeconds
+		o.SmallestDetectable, o.SmallestSeconds = &size, &seconds
+	}
 }
 
 func (j *judge) slipping(n int) {
@@ -160,7 +197,7 @@ func times(n int) string {
 func (j *judge) holding() {
 	o := j.out
 	o.Verdict = Inconclusive
-	full, tried, doubt := 0, 0, j.doubt()
+	full, tried := 0, 0
 	for i, p := range o.Pulls {
 		if !j.full[i] {
 			continue
@@ -170,26 +207,11 @@ func (j *judge) holding() {
 			full++
 		}
 	}
-	switch {
-	case len(o.Pulls) == 0:
-		o.Reason = "The engine was never asked for much in this log, so it shows nothing about the clutch."
-	case j.cal.Model().Refresh > detect.Slowest:
-		o.Reason = fmt.Sprintf("No slip seen, but the control unit refreshed road speed only every %.1f s, however often it was asked: too slow to prove that the clutch "+
-			"holds. A satellite receiver of 5 Hz or more does.", j.cal.Model().Refresh)
-	case j.cal.Period > detect.Slowest:
-		o.Reason = fmt.Sprintf("No slip seen, but a value came only every %.1f s: too slow to prove that the clutch holds.", j.cal.Period)
-	case tried == 0 && j.blind():
-		o.Reason = "No slip seen, but neither throttle nor load was recorded and no torque is known, so whether the clutch was put to the test is not either: " +
-			"record one of them, or give a vehicle file with mass, tyre and ratios."
-	case tried == 0:
-		o.Reason = fmt.Sprintf("No slip seen, but the engine was never at full load above %.0f rpm: the clutch was not put to the test.", pullingRPM(j.veh))
-	case full == 0 && o.SmallestDetectable != nil:
-		o.Reason = fmt.Sprintf("No slip seen, but in the full-load pulls one below %.2g %% could not have been told from tyres, timing and the steps of road speed.", holdsBelow)
-	case full == 0:
-		o.Reason = "No slip seen, but no pull was long and steady enough to show a small one."
-	case doubt != "":
-		o.Reason = doubt
-	default:
+	reason, next := "", threePulls
+	if reason, next = j.caveat(); reason == "" {
+		reason, next = j.untested(tried, full), threePulls
+	}
+	if reason == "" {
 		o.Verdict = Holds
 		o.Reason = j.heldWords()
 		if full < 3 {
@@ -198,9 +220,34 @@ func (j *judge) holding() {
 		j.againstRating()
 		return
 	}
-	o.WhatToDrive = append(o.WhatToDrive, threePulls)
+	o.Reason = reason
+	o.WhatToDrive = append(o.WhatToDrive, next)
 }
 
-// holdsBelow is the slip (%) that must have been visible over most of a pull before it "holds": the best second and a half of such a pull shows 3 %. The
-// figure itself is always stated, and a clutch that begins to slip does not stop at 4 %.
-const holdsBelow = 4.0
+// untested returns why the pulls of a log do not show that the clutch holds, "" when they do. tried full-load pulls were driven, and full of them held.
+func (j *judge) untested(tried, full int) string {
+	o := j.out
+	slow := "poll fewer channels, or use a faster link"
+	switch {
+	case len(o.Pulls) == 0:
+		return "The engine was never asked for much in this log, so it shows nothing about the clutch."
+	case j.cal.Model().Refresh > slowestHolds:
+		return fmt.Sprintf("No slip seen, but the control unit refreshed road speed only every %.1f s, however often it was asked: too slow to prove that the clutch "+
+			"holds. A satellite receiver of 5 Hz or more does.", j.cal.Model().Refresh)
+	case j.cal.Period > slowestHolds:
+		return fmt.Sprintf("No slip seen, but a value came only every %.1f s: too slow to prove that the clutch holds; %s.", j.cal.Period, slow)
+	case tried == 0 && j.blind():
+		return "No slip seen, but neither throttle nor load was recorded and no pull was hard enough, so whether the clutch was put to the test is not known: " +
+			"record one of them, or give a vehicle file with mass, tyre and ratios."
+	case tried == 0:
+		return fmt.Sprintf("No slip seen, but the engine was never at full load above %.0f rpm: the clutch was not put to the test.", pullingRPM(j.veh))
+	case full == 0 && o.SmallestDetectable != nil && j.cal.Period > detect.Slowest:
+		return fmt.Sprintf("No slip seen, but with a value every %.1f s one below %.2g %% lasting %.2g s could not have been told in the full-load pulls: %s, and pull for six seconds "+
+			"and longer.", j.cal.Period, *o.SmallestDetectable, *o.SmallestSeconds, slow)
+	case full == 0 && o.SmallestDetectable != nil:
+		return fmt.Sprintf("No slip seen, but in the full-load pulls one below %.2g %% could not have been told from tyres, timing and the steps of road speed.", j.holdsBelow())
+	case full == 0:
+		return "No slip seen, but no pull was long and steady enough to show a small one."
+	}
+	return ""
+}

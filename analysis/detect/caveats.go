@@ -1,0 +1,159 @@
+package detect
+
+import (
+	"math"
+
+	"flywitness/analysis/gearstate"
+	"flywitness/analysis/motion"
+)
+
+// Misunderstood tells whether the statistic wanders so far where no clutch slips that nothing can be told of this log.
+func (r *Record) Misunderstood() bool { return r.Spread > notUnderstood }
+
+// ForceKept tells whether the wheels were pushed through a departure as before it.
+func (c *Departure) ForceKept() bool {
+	return c.seen.within >= keptShare*c.seen.before && c.duration >= keptFor
+}
+
+// movingFor is how long (s) a car must have been rolling before a departure for it not to be setting off.
+const movingFor = 4.0
+
+// moving tells whether the car had been rolling for a while before a departure.
+func (r *Record) moving(c *Departure) bool {
+	t := r.Track
+	for i := c.lo; i >= 0 && t.T[i] >= c.Start-movingFor; i-- {
+		if t.SpeedKmh[i] < 3 {
+			return false
+		}
+	}
+	return true
+}
+
+// Gaps in a pull. Beside one, engine speed is looked at on either side: on the line, that stretch is untested and others stand; off it, the clutch may
+// have slipped there.
+const (
+	gapLeast    = 0.6 // s, and so many values:
+	gapValues   = 2.5
+	gapMost     = 6.0 // s
+	gapEdge     = 0.5 // s, and a value, beside a gap over which engine speed is read
+	gapSteps    = 1.1 // steps of road speed off the line
+	gapRelative = 0.022
+)
+
+// DoubtfulGap returns the first gap (s) under load at whose edges engine speed stands off the gear that was locked before it.
+func (r *Record) DoubtfulGap() (at float64, ok bool) {
+	t := r.Track
+	last := -1 // last sample with engine speed
+	gear := 0  // last gear locked
+	for i := range t.T {
+		if math.IsNaN(t.RPM[i]) {
+			continue
+		}
+		if last >= 0 {
+			if d := t.T[i] - t.T[last]; gear != 0 && d > math.Max(gapLeast, gapValues*r.Period) && d <= gapMost && r.loadedBeside(last) && r.loadedBeside(i) {
+				if r.offBefore(last, gear) || r.offAfter(i, gear) && !r.lockedElsewhere(i, gear) {
+					return t.T[last], true
+				}
+			}
+		}
+		if t.Clutch[i] == gearstate.Locked {
+			gear = t.Gear[i]
+		} else if t.SpeedKmh[i] < 3 {
+			gear = 0
+		}
+		last = i
+	}
+	return 0, false
+}
+
+// loadedBeside tells whether the engine is under load at sample i, as far as is known.
+func (r *Record) loadedBeside(i int) bool {
+	t := r.Track
+	if t.SpeedKmh[i] < PullSpeed {
+		return false
+	}
+	if x := t.Load[i]; !math.IsNaN(x) {
+		return x >= LoadedFrom
+	}
+	return gearstate.PhiFromAcceleration(t.Accel[i], t.SpeedKmh[i]) >= phiFrom
+}
+
+// offBefore tells whether engine speed stands above its gear in the moment up to sample i.
+func (r *Record) offBefore(i, gear int) bool {
+	from := i
+	for from > 0 && r.Track.T[i]-r.Track.T[from-1] <= gapEdge+r.Period {
+		from--
+	}
+	return r.off(from, i+1, gear)
+}
+
+// offAfter tells the same of the moment from sample i on.
+func (r *Record) offAfter(i, gear int) bool {
+	to := i + 1
+	for to < r.Track.Len() && r.Track.T[to]-r.Track.T[i] <= gapEdge+r.Period {
+		to++
+	}
+	return r.off(i, to, gear)
+}
+
+// lockedElsewhere tells whether another gear is locked for a second from sample i on: the gear was changed.
+func (r *Record) lockedElsewhere(i, gear int) bool {
+	t := r.Track
+	j := i
+	for j < t.Len() && t.T[j]-t.T[i] <= 1+r.Period && t.Clutch[j] == gearstate.Locked && t.Gear[j] != gear && t.Gear[j] == t.Gear[i] {
+		j++
+	}
+	return j > i && t.T[min(j, t.Len()-1)]-t.T[i] > 1+r.Period
+}
+
+// off tells whether engine speed stands above its gear over samples [lo, hi).
+func (r *Record) off(lo, hi, gear int) bool {
+	t := r.Track
+	k := t.Model.Gears[t.Model.Index(gear)].K
+	sum, v, n := 0.0, 0.0, 0.0
+	for i := lo; i < hi; i++ {
+		if !math.IsNaN(t.RPM[i]) {
+			sum, v, n = sum+t.RPM[i]/k-t.SpeedKmh[i], v+t.SpeedKmh[i], n+1
+		}
+	}
+	return sum/n > math.Max(gapSteps*t.Model.Step, gapRelative*v/n)
+}
+
+// LightTime adds the time (s) that each gear was driven at light load.
+func (r *Record) LightTime(seconds map[int]float64) {
+	t := r.Track
+	for i, ok := range t.Control() {
+		if ok && i > 0 {
+			seconds[t.Gear[i]] += math.Min(1, t.T[i]-t.T[i-1])
+		}
+	}
+}
+
+// EnteredUnderForce returns the gears that were entered from a taller one without a break of force.
+func (r *Record) EnteredUnderForce() []int {
+	var out []int
+	t := r.Track.T
+	for i := 1; i < len(r.Runs); i++ {
+		a, b := &r.Runs[i-1], &r.Runs[i]
+		if b.Index >= a.Index || t[b.Lo]-t[a.Hi-1] > shiftWithin {
+			continue
+		}
+		before, after := r.lockedForce(a, t[a.Hi-1]-shiftBeside, t[a.Hi-1]), r.lockedForce(b, t[b.Lo], t[b.Lo]+shiftBeside)
+		if before >= forceBefore && after >= forceAfter &&
+			r.lowest(t[a.Hi-1]-0.4, t[b.Lo]+0.4, dipTime+r.Period) > broken*math.Min(before, after) {
+			out = append(out, b.Gear)
+		}
+	}
+	return out
+}
+
+// Demand is how hard a pull was: the mean wheel force over weight and gearing, and the power per mass (W/kg) that it reached.
+func (r *Record) Demand(p *Pull) (torque, power float64) {
+	k := r.Track.Model.Gears[p.Run.Index].K
+	n := float64(p.Hi - p.Lo)
+	for i := p.Lo; i < p.Hi; i++ {
+		torque += r.Phi[i] / k / n
+		power = math.Max(power, r.Phi[i]*motion.Gravity*r.State[i].V/3.6)
+	}
+	return torque, power
+}

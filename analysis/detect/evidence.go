@@ -1,0 +1,191 @@
+package detect
+
+import (
+	"math"
+
+	"flywitness/analysis/gearstate"
+)
+
+// evidence is what the drive shows about a departure beside its size: what every explanation is asked about.
+type evidence struct {
+	locked  bool // the clutch was locked in this gear just before
+	relocks bool // it locks again in the same gear
+
+	// Mean wheel force over weight before the departure, at its rise and in its middle; NaN where it was too short to be seen.
+	before, rise, within float64
+
+	ran, fell float64 // km/h by which engine speed (as road speed) and road speed had left their own lines of the moment before
+	footDown  bool    // the driver asked for more during the departure: the force before it is no measure
+
+	alone    float64 // s, longest part without a lift
+	otherFit float64 // share of the samples at which one other gear would be right
+	z        float64 // standard deviations by which the mean stands above the locked line
+	longest  float64 // rpm/s, fastest rise of the engine
+	pulled   bool    // the engine was pulled down although the driver asked for full load
+}
+
+// Stretches about a departure over which force is read, s.
+const (
+	beforeFrom, beforeTo = 1.2, 0.1
+	riseFrom, riseTo     = 0.2, 0.8
+	middleFrom           = 0.25 // of the departure
+	middleTo             = 0.9
+	tippedIn             = 0.5 // of the force within: less before means that the foot went down during the departure
+	lineBefore           = 1.5 // s of which a signal's own line is drawn
+)
+
+// evidenceOf reads the evidence about a departure. Start, End, mean slip and level are known.
+func (r *Record) evidenceOf(c *Departure) evidence {
+	e := evidence{locked: r.lockedBefore(c), relocks: r.locksAfter(c), alone: r.withoutLift(c), otherFit: r.fits(c)}
+	e.before = r.force(c.Start-beforeFrom, c.Start-beforeTo)
+	e.rise = r.force(c.Start-riseFrom, c.Start+riseTo)
+	e.within = r.force(c.Start+middleFrom*c.duration, c.Start+middleTo*c.duration)
+	e.footDown = e.before < tippedIn*e.within
+	e.ran, e.fell = r.leaves(c)
+	w := r.test(c.lo, c.hi, c.run.Index)
+	e.z = w.mean / w.sd
+	for i := max(c.lo-1, 0); i < c.hi; i++ {
+		e.longest = math.Max(e.longest, r.Track.RPMRate[i])
+	}
+	e.pulled = r.pulledDown(c)
+	return e
+}
+
+// force is the mean wheel force over weight between two times; NaN without a sample.
+func (r *Record) force(from, to float64) float64 {
+	sum, n := 0.0, 0.0
+	for i := r.at(from); i < r.Track.Len() && r.Track.T[i] <= to; i++ {
+		sum, n = sum+r.Phi[i], n+1
+	}
+	return sum / n
+}
+
+// at is the first sample at or after t.
+func (r *Record) at(t float64) int {
+	lo, hi := 0, r.Track.Len()
+	for lo < hi {
+		if mid := (lo + hi) / 2; r.Track.T[mid] < t {
+			lo = mid + 1
+		} else {
+			hi = mid
+		}
+	}
+	return lo
+}
+
+// leaves tells by how much (km/h) engine speed in its gear and road speed stand off their own straight lines of the moment before, half a second into
+// the departure.
+func (r *Record) leaves(c *Departure) (ran, fell float64) {
+	t := r.Track
+	k := t.Model.Gears[c.run.Index].K
+	first, at := max(r.at(c.Start-lineBefore-r.Period), c.run.Lo), r.at(c.Start+0.5+r.Period)
+	at = min(at, t.Len()-1)
+	if c.lo-first < 2 {
+		return 0, 0
+	}
+	off := func(y func(i int) float64) float64 {
+		var n, s, st, stt, sty float64
+		for i := first; i < c.lo; i++ {
+			x := t.T[i] - c.Start
+			n, s, st, stt, sty = n+1, s+y(i), st+x, stt+x*x, sty+x*y(i)
+		}
+		d := n*stt - st*st
+		if d <= 0 {
+			return 0
+		}
+		slope := (n*sty - st*s) / d
+		return y(at) - (s-slope*st)/n - slope*(t.T[at]-c.Start)
+	}
+	return off(func(i int) float64 { return t.RPM[i] / k }), off(func(i int) float64 { return t.SpeedKmh[i] })
+}
+
+// pulledDownRPM is how far engine speed falls under full load, rpm, before that is a clutch taking hold; a limiter lets it bounce less.
+const pulledDownRPM = 800.0
+
+// pulledDown tells whether the engine was pulled down during a departure although the driver asked for full load: only a clutch that holds more
+// than the engine gives does that, so it had been let go. A clutch that slips by itself lets the engine rise to where its torque is what the clutch
+// carries, and stay there.
+func (r *Record) pulledDown(c *Departure) bool {
+	t := r.Track
+	top := 0.0
+	for i := c.lo; i < c.hi; i++ {
+		if !(t.Load[i] >= FullFrom) {
+			top = 0
+			continue
+		}
+		top = math.Max(top, t.RPM[i])
+		if top-t.RPM[i] >= pulledDownRPM {
+			return true
+		}
+	}
+	return false
+}
+
+// FootOff is the load fraction below which the foot is off the accelerator.
+const FootOff = 0.2
+
+// withoutLift is the longest part of a departure (s) without a lift: who lifts may have changed gear, and another departure begins.
+func (r *Record) withoutLift(c *Departure) float64 {
+	longest, since := 0.0, c.Start
+	for i := c.lo; i < c.hi; i++ {
+		t := r.Track.T[i]
+		if r.Track.Load[i] < FootOff {
+			longest, since = max(longest, t-since), t
+		}
+	}
+	return max(longest, c.End-since)
+}
+
+// fits is the largest share of a departure's samples at which one and the same other gear would be right.
+func (r *Record) fits(c *Departure) float64 {
+	t := r.Track
+	m := &t.Model
+	best := 0
+	for g := range m.Gears {
+		if g == c.run.Index {
+			continue
+		}
+		n := 0
+		for i := c.lo; i < c.hi; i++ {
+			v := r.State[i].V
+			if math.Abs(t.RPM[i]/m.Gears[g].K-v) < 1.2+2*m.LevelSD(v, r.State[i].A) {
+				n++
+			}
+		}
+		best = max(best, n)
+	}
+	return float64(best) / float64(c.hi-c.lo)
+}
+
+// lockedBefore tells whether the clutch was locked in this gear for a moment within the 3 s before the departure.
+func (r *Record) lockedBefore(c *Departure) bool {
+	t := r.Track
+	limit := math.Max(0.3*t.Model.Step, math.Min(0.4*c.level, 1.5))
+	var sum, n float64
+	first := math.NaN()
+	for i := c.lo - 1; i >= c.run.Lo && t.T[i] >= c.Start-3; i-- {
+		sum += t.Excess[i]
+		n++
+		first = t.T[i]
+	}
+	return n >= 2 && c.Start-first >= math.Min(0.4+r.Period, 3) && sum/n < limit+0.3
+}
+
+// locksAfter tells whether the clutch locks again in the same gear: in the same run, or within 2.5 s of a clutch that looked open while
+// the engine fell back.
+func (r *Record) locksAfter(c *Departure) bool {
+	t := r.Track
+	n := 0
+	for i := c.hi; i < t.Len() && t.T[i] < c.End+3; i++ {
+		if t.Clutch[i] != gearstate.Locked {
+			continue
+		}
+		if t.Gear[i] != c.run.Gear {
+			return false
+		}
+		if n++; n >= 3 {
+			return true
+		}
+	}
+	return false
+}

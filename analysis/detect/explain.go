@@ -1,0 +1,226 @@
+package detect
+
+import "math"
+
+// A departure of engine speed from the locked line has many possible causes. Each is an explanation that competes with slip of the clutch over
+// the same evidence; it says by how many nats (natural logarithm of the odds) slip is the likelier. A departure is slip if it beats each of them.
+//
+// Costs: to call a sound clutch slipping is twenty times as bad as to leave a weak one open, and one in four clutches that people record is weak;
+// so slip must be likelier by 60 : 1 than any rival.
+
+// Proven is what slip must beat every rival by: ln 60.
+const Proven = 4.1
+
+// sure is what a plain yes or no of physics is worth. It is capped: no single reading is certain.
+const sure = 6.0
+
+// Rival is an explanation that competes with slip of the clutch.
+type Rival struct {
+	Kind string  `json:"kind"`
+	Nats float64 `json:"odds_nats"` // by which slip is likelier than it
+}
+
+// explanations are the rivals of slip, in the order in which a reader would ask.
+var explanations = []struct {
+	kind string
+	nats func(r *Record, c *Departure) float64
+}{
+	{KindShort, tooShort},
+	{KindEngagement, engaging},
+	{KindWheelspin, spinning},
+	{KindShift, shifting},
+	{KindPedal, onThePedal},
+	{KindNoForce, withoutForce},
+	{KindOtherGear, inOtherGear},
+	{KindSignal, wandering},
+}
+
+// explain weighs the rivals of slip and names the departure.
+func (r *Record) explain(c *Departure) {
+	c.Rivals = c.Rivals[:0]
+	c.Kind, c.Odds = KindSlip, math.Inf(1)
+	doubt := 0.0
+	for _, x := range explanations {
+		n := math.Max(-sure, math.Min(sure, x.nats(r, c)))
+		c.Rivals = append(c.Rivals, Rival{x.kind, n})
+		doubt += math.Exp(-n)
+		if n < c.Odds {
+			c.Odds = n
+			if n < Proven {
+				c.Kind = x.kind
+			}
+		}
+	}
+	c.Confidence = 1 / (1 + doubt)
+}
+
+func isSure(slip bool) float64 {
+	if slip {
+		return sure
+	}
+	return -sure
+}
+
+// Lengths of departures, s, on a quick and on a slow link.
+const (
+	shortQuick, shortSlow = 0.6, 0.9 // below, a late lift or a late value made it
+	leastValues           = 10       // of a link so slow that nothing short is seen
+)
+
+// tooShort: a few values far apart prove nothing.
+func tooShort(r *Record, c *Departure) float64 {
+	return isSure(c.duration >= r.pick(shortQuick, shortSlow) && (r.Period <= Slowest || c.duration >= leastValues*r.Period))
+}
+
+// pick returns one value on a quick link and another on a slow one.
+func (r *Record) pick(quick, slow float64) float64 {
+	if r.Period > quickPeriod {
+		return slow
+	}
+	return quick
+}
+
+// quickPeriod is the interval between values, s, up to which a link is quick.
+const quickPeriod = 0.25
+
+// engaging: setting off, the end of a gear change, a gear that was never learnt. Only a clutch that was seen locked in this gear can begin to slip.
+func engaging(_ *Record, c *Departure) float64 { return isSure(c.seen.locked) }
+
+// A late lift lets the engine run up before the gear changes: so long at most, s; a flare that runs far takes longer.
+const (
+	lateLift, lateLiftSlow = 1.2, 1.6
+	flare, flareSlow       = 2.2, 3.0
+	flarePeak              = 8.0 // % of engine speed
+	keptFor                = 0.9 // s and a value, of force that was kept
+	keptShare              = 0.8 // of the force before
+)
+
+// shifting: another gear follows, and the force went with the lift.
+func shifting(r *Record, c *Departure) float64 {
+	kept := c.seen.within >= keptShare*c.seen.before && c.duration >= keptFor+r.Period
+	long := c.duration >= r.pick(lateLift, lateLiftSlow) && (c.PeakSlip <= flarePeak || c.duration >= r.pick(flare, flareSlow))
+	return isSure(c.seen.relocks || kept || long)
+}
+
+// A foot on the clutch pedal lets the engine run away by more than pedalPeak (% of its speed), and by more than longPedalPeak when it stays for over a
+// second and a value.
+const (
+	pedalPeak     = 9.0
+	longPedalPeak = 14.0
+	pedalTime     = 2.6    // s, and a value, that a foot stays on the pedal
+	spikeTime     = 2.0    // s of a stab at it,
+	spikeShape    = 1.8    // whose peak is so many times its mean
+	freeTime      = 1.6    // s, and a value, in which
+	freeRate      = 5000.0 // rpm/s are what only an engine without its car does
+)
+
+// onThePedal: a foot that touches the clutch pedal. It lets the engine run away for a moment, and the car is not pushed meanwhile: a clutch that slips
+// by itself still carries most of the torque.
+func onThePedal(r *Record, c *Departure) float64 {
+	d := c.duration
+	switch {
+	case d >= pedalTime+r.Period, c.PeakSlip <= pedalPeak, c.PeakSlip <= longPedalPeak && d > 1.2+r.Period:
+		return sure
+	case d < spikeTime && c.PeakSlip > spikeShape*c.MeanSlip, c.seen.pulled, d < freeTime+r.Period && c.seen.longest > freeRate:
+		return -sure
+	case d < shortPedal(r.Period):
+		return isSure(!c.seen.relocks || !r.loadedAfter(c))
+	}
+	return r.forceOdds(c)
+}
+
+// shortPedal is how long a dab that left no other trace may seem to last, s: its own second, and the samples on either side.
+func shortPedal(period float64) float64 {
+	if period > quickPeriod {
+		return 1.3 + 2*period
+	}
+	return 1.2 + period
+}
+
+// loadedAfter tells whether the engine is still asked for torque in the half second after a departure.
+func (r *Record) loadedAfter(c *Departure) bool {
+	t := r.Track
+	n, on := 0, 0
+	for i := c.hi; i < t.Len() && t.T[i] <= c.End+0.5+r.Period; i++ {
+		n++
+		if t.Load[i] >= 0.5 || math.IsNaN(t.Load[i]) && r.Phi[i] >= phiFrom {
+			on++
+		}
+	}
+	return n > 0 && 2*on > n
+}
+
+// withoutForce: whatever let the engine go, no clutch carried its torque meanwhile.
+func withoutForce(r *Record, c *Departure) float64 { return r.forceOdds(c) }
+
+// The force that a sliding clutch carries is at least keepsLeast of what it held; a clutch that was let go carries anything up to dropMost of it, and
+// the road's slope may push a little the other way.
+const (
+	keepsLeast = 0.75
+	dropMost   = 0.6
+	dropLeast  = -0.05 // of weight
+	forceSD    = 0.015 // of weight, of one reading: acceleration of a second, and what the slope changes
+	forceTime  = 1.2   // s that one reading takes
+	forceCap   = 3.0   // nats of one reading
+	tipRise    = 0.45  // of the force within that stands at the rise of a slip, when the foot went down meanwhile
+	tipRun     = 0.14  // of road speed by which the engine has then run away half a second later, at most
+)
+
+// forceOdds weighs the wheel force in a departure: kept by a clutch that slides, gone when it was let go.
+func (r *Record) forceOdds(c *Departure) float64 {
+	e := &c.seen
+	before, within := e.before, e.within
+	if math.IsNaN(before) || math.IsNaN(within) {
+		return 0
+	}
+	if e.footDown { // the force before says nothing: it must stand from the first
+		return isSure(e.rise >= tipRise*within && e.ran <= tipRun*c.speed)
+	}
+	readings := math.Max(1, c.duration/forceTime)
+	slip := uniform(within, keepsLeast*before, math.Max(1.1*before, within), forceSD)
+	gone := uniform(within, dropLeast, dropMost*before, forceSD)
+	return readings * math.Max(-forceCap, math.Min(forceCap, slip-gone))
+}
+
+// uniform is the logarithm of the density at x of a value that lies anywhere in [lo, hi], read with a normal error.
+func uniform(x, lo, hi, sd float64) float64 {
+	hi = math.Max(hi, lo+sd)
+	d := sd * math.Sqrt2
+	p := 0.5 * (math.Erf((x-lo)/d) - math.Erf((x-hi)/d)) / (hi - lo)
+	return math.Log(p + 1e-9)
+}
+
+const (
+	otherFrom  = 6.0 // % of mean slip: the next gear is further away
+	otherShare = 0.5 // of the samples that fit another gear
+	otherForce = 1.1 // a lower gear pushes the car harder than the gear before it did, a slipping clutch never does
+)
+
+// inOtherGear: the excess is that of another gear being in.
+func inOtherGear(_ *Record, c *Departure) float64 {
+	e := &c.seen
+	if c.MeanSlip <= otherFrom || e.otherFit <= otherShare {
+		return sure
+	}
+	if e.locked && e.within < otherForce*e.before {
+		return sure
+	}
+	return -sure
+}
+
+const (
+	wanders       = 1.05 // a log's own spread from which its null is no longer the model's,
+	wanderHit     = 8.0  // and the standard deviations that a departure must then stand out by: the spread is an estimate itself
+	notUnderstood = 4.0  // a spread from which the log is not understood
+)
+
+// wandering: nothing more than the log shows where no clutch slips: a delay, a dial, a wheel's path, a filter.
+func wandering(r *Record, c *Departure) float64 {
+	switch {
+	case r.Spread > notUnderstood:
+		return -sure
+	case r.Spread > wanders:
+		return c.seen.z - wanderHit + Proven
+	}
+	return sure
+}

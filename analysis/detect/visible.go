@@ -1,0 +1,177 @@
+package detect
+
+import (
+	"math"
+
+	"flywitness/analysis/motion"
+	"flywitness/analysis/stats"
+)
+
+// Visible is the smallest slip that a pull would have shown with 95 % probability: Pct of engine speed, lasting Seconds.
+type Visible struct{ Pct, Seconds float64 }
+
+const (
+	flank        = 0.3 // s that a slip takes to build up and to die away
+	visibleShare = 0.8 // of a pull, over which the stated slip would have shown
+	clearEnough  = 4.0 // %: the shortest duration that shows this is stated
+)
+
+// durations are how long (s) a slip may last that is asked for.
+func (r *Record) durations() []float64 {
+	if r.Period > quickPeriod {
+		return []float64{math.Max(2, 3.2*r.Period), math.Max(4, 3.2*r.Period), 6}
+	}
+	return []float64{1.5, 3, 6}
+}
+
+// Visible returns the smallest slip that would have shown anywhere in four fifths of a pull, with the shortest duration that makes it small enough.
+// Where the tyres may spin no slip can be told; nil when that, or too short a pull, leaves nothing: unseen then says why.
+func (r *Record) Visible(p *Pull) (v *Visible, unseen string) {
+	if p.Run.Gear == 1 && !r.Track.Model.MayCreep {
+		return nil, "first gear: the wheels may spin as well as the clutch"
+	}
+	unseen = "too short"
+	for _, d := range r.durations() {
+		var sizes []float64
+		r.tested(p, d, func(lo, hi int, size float64) { sizes = append(sizes, size) })
+		switch x := stats.Nearest(sizes, visibleShare); {
+		case len(sizes) == 0:
+		case math.IsInf(x, 1):
+			unseen = "the wheels were pushed so hard that they may spin as well as the clutch: use a higher gear"
+		case v == nil || x < v.Pct:
+			v = &Visible{x, d}
+		}
+		if v != nil && v.Pct <= clearEnough {
+			break
+		}
+	}
+	return v, unseen
+}
+
+// tested visits the windows of a duration (s) in a pull with the smallest slip (%) that each would have shown, +Inf where tyres may spin.
+func (r *Record) tested(p *Pull, duration float64, do func(lo, hi int, size float64)) {
+	t := r.Track
+	whole := 1.0
+	if r.Period > quickPeriod { // the window that finds it has its rise and its fall in it; on a quick link a shorter one has not
+		whole = 1 - math.Max(flank, r.Period/2)/duration
+	}
+	limit := math.Inf(1)
+	if t.Model.MayCreep {
+		limit = r.spinForce()
+	}
+	spins := math.Inf(-1)
+	start := p.Lo
+	for end := p.Lo + 1; end <= p.Hi; end++ {
+		if r.Phi[end-1] > limit {
+			spins = t.T[end-1]
+		}
+		for t.T[end-1]-t.T[start] > duration {
+			start++
+		}
+		if end-start < 3 || t.T[end-1]-t.T[start] < duration-1.2*r.Period-0.1 {
+			continue
+		}
+		size := math.Inf(1)
+		if spins < t.T[start] {
+			size = r.test(start, end, p.Run.Index).smallest() / whole
+		}
+		do(start, end, size)
+	}
+}
+
+// MaxSlip is the largest mean slip (%) of a pull over about a second.
+func (r *Record) MaxSlip(p *Pull) float64 {
+	t := r.Track.T
+	top, start := 0.0, p.Lo
+	for end := p.Lo + 1; end <= p.Hi; end++ {
+		for t[end-1]-t[start] > math.Max(1, 2.2*r.Period) {
+			start++
+		}
+		if end-start < 3 {
+			continue
+		}
+		w := r.test(start, end, p.Run.Index)
+		top = math.Max(top, 100*w.mean/(w.mean+w.v))
+	}
+	return top
+}
+
+// fullTime is how long (s) load must be full to count.
+const fullTime = 0.5
+
+// FullLoad tells whether load was full for a moment at an engine speed from rpm on.
+func (r *Record) FullLoad(p *Pull, rpm float64) bool {
+	t := r.Track
+	since := math.NaN()
+	for i := p.Lo; i < p.Hi; i++ {
+		if x := t.Load[i]; !(x >= FullFrom && t.RPM[i] >= rpm) {
+			since = math.NaN()
+			continue
+		}
+		if math.IsNaN(since) {
+			since = t.T[i]
+		}
+		if t.T[i]-since >= fullTime {
+			return true
+		}
+	}
+	return false
+}
+
+// PeakTorque is the largest clutch torque that lasted for half a second within a pull; nil where no torque is known.
+func (r *Record) PeakTorque(p *Pull, f *motion.Force) *stats.Estimate {
+	if !f.Known() || f.Arm(p.Run.Gear) == 0 {
+		return nil
+	}
+	t := r.Track.T
+	best, at, end := math.Inf(-1), -1, -1
+	for i := p.Lo; i < p.Hi; i++ {
+		low := math.Inf(1)
+		j := i
+		for ; j < p.Hi && t[j]-t[i] < fullTime; j++ {
+			low = math.Min(low, r.ClutchTorque(f, p.Run.Gear, j))
+		}
+		if j == p.Hi {
+			break
+		}
+		if low > best {
+			best, at, end = low, i, j-1
+		}
+	}
+	if at < 0 || math.IsInf(best, 0) {
+		return nil
+	}
+	return r.torqueOver(f, p.Run.Gear, best, at, end)
+}
+
+// HeldTorque is the largest clutch torque carried without slip: its mean over a stretch so long that slip of the size stated would have shown there.
+// nil where no torque is known or nothing was tested.
+func (r *Record) HeldTorque(p *Pull, f *motion.Force, v Visible) *stats.Estimate {
+	if !f.Known() || f.Arm(p.Run.Gear) == 0 {
+		return nil
+	}
+	best, lo, hi := math.Inf(-1), -1, -1
+	r.tested(p, v.Seconds, func(a, b int, size float64) {
+		if size > v.Pct {
+			return
+		}
+		sum := 0.0
+		for i := a; i < b; i++ {
+			sum += r.ClutchTorque(f, p.Run.Gear, i)
+		}
+		if m := sum / float64(b-a); m > best {
+			best, lo, hi = m, a, b-1
+		}
+	})
+	if lo < 0 {
+		return nil
+	}
+	return r.torqueOver(f, p.Run.Gear, best, lo, hi)
+}
+
+// torqueOver is a torque read over samples lo to hi with its uncertainty.
+func (r *Record) torqueOver(f *motion.Force, gear int, torque float64, lo, hi int) *stats.Estimate {
+	m := r.State[lo]
+	own := f.Mass * r.Fit * r.MeanAccelSD(lo, hi) / 3.6 * f.Arm(gear)
+	return stats.Normal(torque, math.Hypot(own, f.CommonError(gear, torque, m.A, m.V, r.SlopeError(lo))))
+}

@@ -118,6 +118,7 @@ const (
 	GentleLaunch
 	HardLaunch // high engine speed, quick foot
 	LongLaunch // the clutch is ridden for several seconds
+	SpinLaunch // the pedal is dropped with the engine high and the accelerator down: wheels spin
 )
 
 // Launch moves off from rest in first gear.

@@ -24,6 +24,7 @@ type Car struct {
 	Clutch Clutch
 	Tyre   Tyre
 	Driver Driver
+	Auto   *Automatic // nil for a gearbox that the driver shifts
 
 	DragRunSD     float64 // relative standard deviation of the drag from one action to the next
 	DragSessionSD float64 // relative standard deviation of the drag from one drive to the next
@@ -33,6 +34,10 @@ type Car struct {
 
 	RPMFilter     float64 // s, first-order filter of the engine speed in the control unit; 0 for none
 	RPMAverageDeg float64 // crank degrees over which the control unit averages engine speed; 0 for none
+
+	TractionControl bool    // cuts torque while the driven wheels turn more than 6 % too fast
+	CubicDrag       float64 // N per (m/s)^3 on top of the road load: a roof box that whistles, a body that changes its flow
+	ColdDrag        float64 // share of F0 that cold tyres and wheel bearings add, decaying over ten minutes of driving
 }
 
 // TorquePoint is one point of a full-load curve.
@@ -75,6 +80,11 @@ type Clutch struct {
 	BodyHeat     float64 // J/K of pressure plate and flywheel face
 	SurfaceTau   float64 // s, surface to body
 	CoolTau      float64 // s, body to bell housing
+
+	GrabSD      float64 // relative standard deviation of what it holds, correlated over 0.3 s: oil on the lining grabs and lets go
+	CreepPerNm  float64 // rad/s of slip per N m: a lining that never sticks but shears a film; 0 for a dry one
+	WeakFromRPM float64 // above this centrifugal force on the fingers takes clamp load; 0 for none
+	WeakPerKRPM float64 // relative loss of hold per 1000 rpm above that
 }
 
 // Tyre is the contact to the road.
@@ -82,6 +92,8 @@ type Tyre struct {
 	Creep     float64 // slip ratio per unit of tractive force / weight (1.5-4.5 % per unit is 0.015-0.045)
 	CreepTau  float64 // s, relaxation of the tyre and the driveline
 	LoadShare float64 // share of the weight on the driven wheels
+	Brush     bool    // creep grows towards the grip as the brush model says; else it is linear
+	Transfer  float64 // centre of gravity's height over the wheelbase: weight that acceleration moves to the driven axle (rear drive) or off it (negative)
 }
 
 // Driver is how the person behind the wheel behaves.
@@ -90,6 +102,7 @@ type Driver struct {
 	Reaction     float64 // s until he does
 	ClutchFoot   float64 // s, time in which the clutch pedal comes up after a normal shift
 	Throttle     float64 // s, time for the accelerator from nothing to full
+	KeepsFoot    bool    // does not ease the accelerator when wheels spin
 }
 
 // Drag returns the closed-throttle drag in N m, warm, at w rad/s.

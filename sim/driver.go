@@ -28,6 +28,9 @@ type run struct {
 	gave bool    // the driver has lifted because the engine ran away
 
 	upStyle, downStyle ShiftStyle // how he changes gear of his own accord
+	trail              float64    // N, brake that he keeps on through a change of gear
+
+	robotic
 }
 
 // Drive drives a plan and returns the truth. The car starts warm, standing, idling in neutral.
@@ -70,6 +73,8 @@ func (d *run) jitter(x, sd float64) float64 {
 func (d *run) step() {
 	d.moveFoot()
 	d.motor.noisy(tick, d.rng)
+	d.shake(tick)
+	d.robot()
 	for range substeps {
 		d.plant.step(tick / substeps)
 	}
@@ -78,7 +83,7 @@ func (d *run) step() {
 
 // moveFoot brings the accelerator where the driver wants it, at the speed of a foot, and eases it when wheels spin.
 func (d *run) moveFoot() {
-	if d.spinning {
+	if d.spinning && !d.car.Driver.KeepsFoot {
 		d.ease = max(0.25, d.ease-1.2*tick)
 	} else {
 		d.ease = min(1, d.ease+0.4*tick)
@@ -199,5 +204,8 @@ func (d *run) record() {
 	tr.Oil = append(tr.Oil, d.oil)
 	tr.ClutchTemp = append(tr.ClutchTemp, d.surface)
 	tr.Grade = append(tr.Grade, d.dir*d.road.Grade(d.x))
+	if len(d.road.Bends) > 0 {
+		tr.Bend = append(tr.Bend, d.road.bend(d.x, d.v))
+	}
 	tr.EngineTorque = append(tr.EngineTorque, d.net)
 }

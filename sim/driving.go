@@ -40,8 +40,11 @@ func (d *run) stop() {
 	d.neutral()
 }
 
-// launch moves off in first gear: engine speed up, clutch through its bite while the foot feeds it.
-func (d *run) launch(s LaunchStyle) {
+// launch moves off in first gear.
+func (d *run) launch(s LaunchStyle) { d.launchIn(1, s) }
+
+// launchIn moves off in a gear: engine speed up, clutch through its bite while the foot feeds it.
+func (d *run) launchIn(gear int, s LaunchStyle) {
 	if d.v > 1 {
 		return
 	}
@@ -53,14 +56,17 @@ func (d *run) launch(s LaunchStyle) {
 		rpm, dur, foot = 3800, 0.6, 0.9
 	case LongLaunch:
 		rpm, dur, foot = 1900, 4.5, 0.3
+	case SpinLaunch:
+		rpm, dur, foot = 4500, 0.2, 1
 	}
+	rpm = min(rpm, 0.85*d.motor.limit/radPerRPM)
 	rpm, dur = d.jitter(rpm, 0.08), d.jitter(dur, 0.15)
 	d.clutchDown()
 	d.brake = d.mass * 2
-	d.selectGear(1)
+	d.selectGear(gear)
 	d.until(1.2, func() bool { return d.rpm() > rpm }, func() { d.foot = max(0.03, min(foot, (rpm-d.rpm())*0.001+0.1)) })
 	d.brake = 0
-	d.bite(dur, s == HardLaunch, func() { d.foot = max(0.08, min(foot+0.4, 1, foot+(rpm-d.rpm())*0.0008)) })
+	d.bite(dur, s == HardLaunch || s == SpinLaunch, func() { d.foot = max(0.08, min(foot+0.4, 1, foot+(rpm-d.rpm())*0.0008)) })
 	d.until(6, func() bool { return d.clutch == Stuck && d.kmh() > 6 }, func() { d.foot = d.notStall(foot) })
 }
 
@@ -97,7 +103,7 @@ func (d *run) shift(gear int, s ShiftStyle) {
 	for gear > 1 && d.ks[gear]*d.tread < 0.85*d.motor.idle {
 		gear-- // nobody takes a gear that would stall the engine
 	}
-	d.brake = 0
+	d.brake = d.trail
 	down := d.gear > gear && d.gear != 0
 	foot := d.foot
 	wait, stroke, up := d.jitter(0.12, 0.2), d.jitter(0.3, 0.2), d.jitter(d.car.Driver.ClutchFoot, 0.2)

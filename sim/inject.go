@@ -7,13 +7,18 @@ import "math"
 // size must be exact; ClutchTorqueNm and EngineTorque are left as they were.
 func (tr *Truth) InjectSlip(start, dur, pct float64) {
 	const flank = 0.3
+	tr.InjectShape(start, dur, func(t float64) float64 { return pct / 100 * min(1, (t-start)/flank, (start+dur-t)/flank) })
+}
+
+// InjectShape is InjectSlip with slip, as a share of engine speed, any function of the drive's time in s; nothing is added where it is not
+// positive.
+func (tr *Truth) InjectShape(start, dur float64, slip func(t float64) float64) {
 	from, to := tr.At(start), tr.At(start+dur)
 	for i := from; i <= to; i++ {
-		f := min(1, (tr.T[i]-start)/flank, (start+dur-tr.T[i])/flank)
-		if f <= 0 {
+		s := slip(tr.T[i])
+		if s <= 0 {
 			continue
 		}
-		s := pct / 100 * f
 		gain := 1 / (1 - s)
 		tr.EngineRPM[i] *= gain
 		tr.ReportedRPM[i] *= gain

@@ -57,6 +57,18 @@ type Logger struct {
 	GapMax       float64 // s, longest interruption; the shortest is 0.5 s
 	StuckPerHour float64 // times that the control unit repeats a value for a second (stale)
 
+	Dial Dial // what stands between the wheels and the number; the zero value is a true one
+
+	RPMLag     float64 // s, pure delay of the engine speed
+	RPMAverage float64 // s over which the engine speed is averaged
+	LagWander  float64 // s, standard deviation of a delay that wanders on top of the lag (never below 0 in sum)
+	LagTau     float64 // s, its correlation time; 0 means 60
+	JitterTau  float64 // s over which stamp errors are alike; 0: each has its own
+	BurstShare float64 // share of the time in which replies are handed on in bursts: all of one get the stamp of the last
+	BurstS     float64 // s, length of a burst
+	LoadScale  float64 // reported / true load; 0 means 1
+	LoadStuck  float64 // % that the load channel always shows; 0: it works
+
 	ThrottleClosed float64 // % that the throttle channel shows when shut
 	TorqueScale    float64 // reported / true torque; 0 means 1
 

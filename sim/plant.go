@@ -31,6 +31,12 @@ type plant struct {
 
 	pedal, engagement, brake float64 // controls: 0-1, 0-1, N
 	gear                     int
+	free, freeRate           float64 // rad/s per m/s and its change per s: the ratio while it moves without steps; 0 when it does not
+	extra                    float64 // N m that a converter adds behind itself
+	accel                    float64 // m/s^2, smoothed: what shifts weight between the axles
+	gust                     float64 // m/s, wind on top of the road's
+	allowed                  float64 // share of the torque that traction control leaves, 1 for all
+	capacityNoise            float64 // relative, of a lining that grabs
 
 	net    float64 // N m, engine net of drag
 	ledger ledger
@@ -48,7 +54,7 @@ func newPlant(car *Car, road *Road) *plant {
 		car: car, road: road, motor: newMotor(car), mass: car.Vehicle.Mass,
 		moving: car.Vehicle.Mass + 4*wheel, driven: float64(car.Vehicle.DrivenWheels) * wheel,
 		i1: car.Inertia - car.DiscInertia, i2: car.DiscInertia, eta: car.Vehicle.Gearbox.Efficiency,
-		dir: 1, engagement: 1, clutch: Stuck,
+		dir: 1, engagement: 1, clutch: Stuck, allowed: 1,
 		oil: 90, coolant: car.Engine.Warm, surface: 80, body: 80,
 	}
 	p.ks = make([]float64, len(car.Vehicle.Gearbox.Ratios)+1)
@@ -74,6 +80,12 @@ func (p *plant) capacities(slip float64) (hold, slide float64) {
 	c := &p.car.Clutch
 	friction := 1 - c.FadePerK*max(0, p.surface-c.FadeFrom)
 	hold = c.Capacity * p.engagement * max(0.25, friction)
+	if c.GrabSD > 0 {
+		hold *= max(0.2, 1+p.capacityNoise)
+	}
+	if over := p.we/radPerRPM - c.WeakFromRPM; c.WeakFromRPM > 0 && over > 0 {
+		hold *= max(0.3, 1-c.WeakPerKRPM*over/1000)
+	}
 	return hold, hold * c.Kinetic * (1 + max(-0.3, min(0.1, c.SlopePerRadS*math.Abs(slip))))
 }
 
@@ -86,17 +98,19 @@ func (p *plant) step(dt float64) {
 	}
 	p.net = p.motor.torque(p.we, p.pedal, p.oil, most, standing, p.gear == 0 || p.engagement < 0.05, dt)
 	air := p.car.Vehicle.RoadLoad
-	vw := p.v + p.dir*p.road.Wind
+	vw := p.v + p.dir*p.road.Wind + p.gust
 	drag := air.F0 + air.F1*p.v + air.F2*vw*math.Abs(vw)
 	drag += p.mass * gravity * p.dir * p.road.Grade(p.x)
+	drag += p.unusual()
+	p.control(dt)
 	hold, slide := p.capacities(p.we - p.wi)
 	before := p.we - p.wi
 	// The gearbox input's own drag sits behind the clutch.
 	front := p.net + gearboxDrag
 	was := p.we
-	if p.clutch == Stuck && hold < 1e-9 || hold < 1e-9 {
+	if hold < 1e-9 {
 		p.clutch = Open
-	} else if p.clutch == Open {
+	} else if p.clutch == Open || p.neverSticks() {
 		p.clutch = Slipping
 	}
 	if p.clutch == Stuck {
@@ -109,8 +123,9 @@ func (p *plant) step(dt float64) {
 	if p.clutch != Stuck {
 		p.torque = 0
 		if p.clutch == Slipping {
-			p.torque = math.Copysign(slide, p.direction(before))
+			p.torque = p.carried(slide, p.direction(before), before)
 		}
+		p.convert()
 		p.apart(front, drag, before, dt)
 	}
 	p.heat(dt)
@@ -155,21 +170,27 @@ func (p *plant) together(front, drag, dt float64) float64 {
 // apart advances engine and gearbox input on their own, and joins them when their speeds meet.
 func (p *plant) apart(front, drag, before, dt float64) {
 	slip := p.we - p.wi
-	defer func() { p.ledger.clutch += p.torque * 0.5 * (slip + p.we - p.wi) * dt }()
+	turned := p.wi
+	defer func() {
+		p.ledger.clutch += p.torque * 0.5 * (slip + p.we - p.wi) * dt
+		if p.extra != 0 {
+			p.ledger.clutch -= p.extra * 0.5 * (turned + p.wi) * dt
+		}
+	}()
 	p.we = max(0, p.we+(front-p.torque)/p.i1*dt)
 	if p.gear == 0 {
 		lag := gearboxDrag
 		if p.wi < 1 {
 			lag = 0
 		}
-		p.wi = max(0, p.wi+(p.torque-lag)/p.i2*dt)
+		p.wi = max(0, p.wi+(p.torque+p.extra-lag)/p.i2*dt)
 		p.ledger.gearbox += lag * p.wi * dt
 		p.roll(drag, dt)
 	} else {
-		p.wheels(p.torque-gearboxDrag, p.i2, drag, dt)
+		p.wheels(p.torque+p.extra-gearboxDrag, p.i2, drag, dt)
 	}
 	after := p.we - p.wi
-	if p.clutch == Slipping && (before*after < 0 || after == 0) {
+	if p.clutch == Slipping && !p.neverSticks() && (before*after < 0 || after == 0) {
 		p.join()
 	}
 }
@@ -179,14 +200,14 @@ func (p *plant) join() {
 	p.clutch = Stuck
 	load := p.i2
 	if p.gear > 0 && !p.spinning {
-		k := p.ks[p.gear]
+		k := p.ratio()
 		load += p.moving / (k * k)
 	}
 	w := (p.i1*p.we + load*p.wi) / (p.i1 + load)
 	p.we = w
 	p.wi = w
 	if p.gear > 0 {
-		p.tread = w / p.ks[p.gear]
+		p.tread = w / p.ratio()
 		if !p.spinning {
 			p.v = p.tread / (1 + p.creep)
 		}

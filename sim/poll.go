@@ -55,7 +55,7 @@ func (lg Logger) Poll(tr *Truth, rng *rand.Rand) []Reply {
 	if every <= 0 {
 		every = 16
 	}
-	s := lg.gauge(tr)
+	s := lg.gauge(tr, rng)
 	s.stuckChance = lg.StuckPerHour / 3600 * gap
 	out := make([]Reply, 0, int(tr.Duration()/gap)+8)
 	t := gap * rng.Float64()
@@ -78,6 +78,7 @@ func (lg Logger) Poll(tr *Truth, rng *rand.Rand) []Reply {
 			t += lg.wait(gap, rng)
 		}
 	}
+	lg.burst(out, rng)
 	if lg.WholeSecondStamps {
 		last := 0.0
 		for i := range out {
@@ -99,7 +100,7 @@ func (lg Logger) wait(gap float64, rng *rand.Rand) float64 {
 
 // ask samples channels at t and stamps the reply with the recorder's error.
 func (lg Logger) ask(s *gauge, t, gap float64, names []string, rng *rand.Rand) Reply {
-	r := Reply{T: t + lg.Jitter*rng.NormFloat64(), Readings: make([]Reading, len(names))}
+	r := Reply{T: t + s.jitter(t, rng), Readings: make([]Reading, len(names))}
 	if lg.LateShare > 0 && rng.Float64() < lg.LateShare {
 		r.T += lg.LateSDs * lg.Jitter * math.Abs(rng.NormFloat64())
 	}
@@ -121,13 +122,17 @@ type gauge struct {
 	lg         Logger
 	tr         *Truth
 	speed      []float64 // km/h, filtered, not yet delayed
+	rpm        []float64
+	lags       []float64 // s on top of the lag; nil for none
 	ground     []float64
 	torqueGain float64
 
 	stuckFrom, stuckUntil, stuckChance float64
+	lastError, lastAsk                 float64 // s: the stamp's error that wanders, and when it was drawn
 }
 
-func (lg Logger) gauge(tr *Truth) *gauge {
+// gauge makes the channels of a drive; without rng what needs chance is left out.
+func (lg Logger) gauge(tr *Truth, rng *rand.Rand) *gauge {
 	scale := lg.SpeedScale
 	if scale == 0 {
 		scale = 1
@@ -140,7 +145,11 @@ func (lg Logger) gauge(tr *Truth) *gauge {
 	if s.torqueGain == 0 {
 		s.torqueGain = 1
 	}
-	s.speed = filtered(src, lg.SpeedFilter, tr.Step, scale)
+	s.speed = filtered(lg.Dial.shown(tr, src, rng), lg.SpeedFilter, tr.Step, scale)
+	s.rpm = average(tr.ReportedRPM, lg.RPMAverage, tr.Step)
+	if lg.LagWander > 0 && rng != nil {
+		s.lags = wander(tr, lg.LagWander, lg.LagTau, rng)
+	}
 	s.ground = tr.GroundKmh
 	return s
 }
@@ -182,9 +191,9 @@ func (s *gauge) at(name string, t float64) float64 {
 	tr := s.tr
 	switch name {
 	case drive.EngineSpeed:
-		return step(s.between(tr.ReportedRPM, t), s.lg.RPMStep, 0.25, Floor)
+		return step(s.between(s.rpm, t-s.lg.RPMLag), s.lg.RPMStep, 0.25, Floor)
 	case drive.VehicleSpeed:
-		kmh := s.between(s.speed, t-s.lg.SpeedLag)
+		kmh := s.between(s.speed, t-s.lag(t))
 		if kmh < s.lg.SpeedFloor {
 			return 0
 		}
@@ -199,7 +208,7 @@ func (s *gauge) at(name string, t float64) float64 {
 	case drive.Pedal:
 		return step(s.between(tr.Pedal, t), 0, 100.0/255, Round)
 	case drive.EngineLoad:
-		return step(s.between(tr.LoadPct, t), 0, 100.0/255, Round)
+		return step(s.load(t), 0, 100.0/255, Round)
 	case drive.IntakePressure:
 		return step(s.between(tr.IntakeKPa, t), 0, 1, Round)
 	case drive.AirFlow:

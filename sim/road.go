@@ -12,6 +12,8 @@ type Road struct {
 	Mu      float64   // grip of the tyres: 0.9-1.0 dry, 0.5-0.6 wet
 	Ambient float64   // C
 	Wind    float64   // m/s, positive from ahead when driving outward
+	GustSD  float64   // m/s, standard deviation of the wind's gusts along the road, correlated over 3 s
+	Bends   []float64 // 1/m, curvature at knots Spacing apart, positive to the left; empty is straight
 }
 
 // LevelRoad is dry and flat at 18 C.
@@ -35,12 +37,14 @@ func HillyRoad(rng *rand.Rand, sd, length float64) Road {
 func (r Road) Wet() Road { r.Mu = 0.55; return r }
 
 // Grade returns rise per metre at a distance of x m along the road.
-func (r *Road) Grade(x float64) float64 {
-	n := len(r.Grades)
+func (r *Road) Grade(x float64) float64 { return knot(r.Grades, x/r.Spacing) }
+
+// knot returns a profile at p knots from its start, linear between knots; it repeats.
+func knot(profile []float64, p float64) float64 {
+	n := len(profile)
 	if n == 0 {
 		return 0
 	}
-	p := x / r.Spacing
 	f := math.Floor(p)
 	i := int(f) % n
 	if i < 0 {
@@ -50,5 +54,5 @@ func (r *Road) Grade(x float64) float64 {
 	if j == n {
 		j = 0
 	}
-	return r.Grades[i] + (p-f)*(r.Grades[j]-r.Grades[i])
+	return profile[i] + (p-f)*(profile[j]-profile[i])
 }

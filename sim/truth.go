@@ -24,6 +24,7 @@ type Truth struct {
 	Oil            []float64 // C
 	ClutchTemp     []float64 // C, friction surface
 	Grade          []float64 // rise per metre in the direction of travel
+	Bend           []float64 // 1/m, curvature of the path, positive to the left; nil on a road without bends
 	EngineTorque   []float64 // N m at the crankshaft, net of drag, before the inertia takes its share
 
 	Events      []SlipEvent  // slip with the foot off the clutch

@@ -15,6 +15,7 @@ func (p *plant) roll(drag, dt float64) {
 func (p *plant) move(accel, drag, dt float64) {
 	before := p.v
 	p.v = max(0, before+accel*dt)
+	p.accel += (accel - p.accel) * min(1, dt/0.3)
 	mean := 0.5 * (before + p.v)
 	p.ledger.road += drag * mean * dt
 	p.ledger.brake += p.brake * mean * dt
@@ -23,7 +24,7 @@ func (p *plant) move(accel, drag, dt float64) {
 // relax lets the creep of the tyre follow its force and returns its rate in 1/s.
 func (p *plant) relax(dt float64) float64 {
 	t := &p.car.Tyre
-	want := t.Creep * p.pull / (p.mass * gravity)
+	want := t.Creep * p.pull / (p.mass * gravity) * p.softening()
 	rate := (want - p.creep) / max(t.CreepTau, 2*dt)
 	p.creep += rate * dt
 	return rate
@@ -31,8 +32,8 @@ func (p *plant) relax(dt float64) float64 {
 
 // wheels advances the car in gear with a torque (N m) at the gearbox input and an inertia (kg m^2) that turns with it.
 func (p *plant) wheels(torque, inertia, drag, dt float64) {
-	k := p.ks[p.gear]
-	grip := p.road.Mu * p.car.Tyre.LoadShare * p.mass * gravity
+	k := p.ratio()
+	grip := p.grip()
 	if p.spinning {
 		p.spin(torque, inertia, drag, grip*0.93, k, dt)
 		return
@@ -66,6 +67,9 @@ func (p *plant) wheels(torque, inertia, drag, dt float64) {
 // drive returns the car's acceleration in m/s^2 and the torque at the gearbox input that is left for the wheels.
 // From eta k (T - I dw/dt) - R = M dv/dt with w = k (1+creep) v.
 func (p *plant) drive(torque, inertia, resist, eta, k, creep, rate float64) (accel, shaft float64) {
+	if p.freeRate != 0 {
+		torque -= inertia * p.freeRate * (1 + creep) * p.v
+	}
 	accel = eta*k*(torque-inertia*k*p.v*rate) - resist
 	accel /= p.moving + eta*k*k*(1+creep)*inertia
 	return accel, torque - inertia*k*((1+creep)*accel+p.v*rate)
@@ -73,7 +77,7 @@ func (p *plant) drive(torque, inertia, resist, eta, k, creep, rate float64) (acc
 
 // spin advances the car with its driven wheels sliding under a force of slide N.
 func (p *plant) spin(torque, inertia, drag, slide, k, dt float64) {
-	slide = min(slide, p.road.Mu*p.car.Tyre.LoadShare*p.mass*gravity)
+	slide = min(slide, p.grip())
 	before, was := p.v, p.tread
 	p.pull = slide
 	p.move((slide-drag-p.brake)/(p.moving-p.driven), drag, dt)
@@ -84,6 +88,9 @@ func (p *plant) spin(torque, inertia, drag, slide, k, dt float64) {
 	p.ledger.gearbox += ((1-p.eta)*shaft + gearboxDrag) * k * mean * dt
 	p.ledger.tyre += slide * (mean - 0.5*(before+p.v)) * dt
 	limit := p.car.Tyre.Creep * p.road.Mu * p.car.Tyre.LoadShare
+	if p.car.Tyre.Brush {
+		limit *= 3 // the brush model's slip at the grip, over the linear one's
+	}
 	if p.tread <= p.v*(1+limit) {
 		p.spinning = false
 		p.creep = 0

@@ -1,0 +1,341 @@
+//go:build proof
+
+package slip_test
+
+import (
+	"fmt"
+	"math"
+	"os"
+	"regexp"
+	"runtime"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"flywitness/analysis"
+	"flywitness/analysis/slip"
+	"flywitness/capture/csvlog"
+	"flywitness/sim"
+	"flywitness/sim/field"
+	"flywitness/vehicle"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// The limits of the field proof, as shares of the logs of a class.
+const (
+	falseSlips  = 0.01 // sound logs called slips
+	falseHolds  = 0.01 // slipping logs called holds
+	per100Hours = 1.0  // sound logs called slips in 100 h of ordinary driving
+)
+
+// fieldTally counts verdicts of one class and side.
+type fieldTally struct {
+	verdicts map[slip.Verdict]int
+	n        int
+	hours    float64
+}
+
+func (t *fieldTally) add(v slip.Verdict, hours float64) {
+	if t.verdicts == nil {
+		t.verdicts = map[slip.Verdict]int{}
+	}
+	t.verdicts[v]++
+	t.n++
+	t.hours += hours
+}
+
+func (t *fieldTally) join(o *fieldTally) {
+	for v, n := range o.verdicts {
+		if t.verdicts == nil {
+			t.verdicts = map[slip.Verdict]int{}
+		}
+		t.verdicts[v] += n
+	}
+	t.n += o.n
+	t.hours += o.hours
+}
+
+// exact is the Clopper-Pearson interval of 95 % of k out of n.
+func exact(k, n int) (lo, hi float64) {
+	hi = 1
+	if n == 0 {
+		return 0, 1
+	}
+	if k > 0 {
+		lo = distuv.Beta{Alpha: float64(k), Beta: float64(n - k + 1)}.Quantile(0.025)
+	}
+	if k < n {
+		hi = distuv.Beta{Alpha: float64(k + 1), Beta: float64(n - k)}.Quantile(0.975)
+	}
+	return lo, hi
+}
+
+func (t *fieldTally) share(v slip.Verdict) string {
+	k := t.verdicts[v]
+	lo, hi := exact(k, t.n)
+	return fmt.Sprintf("%d = %.1f %% (%.1f-%.1f)", k, 100*float64(k)/math.Max(1, float64(t.n)), 100*lo, 100*hi)
+}
+
+func (t *fieldTally) cells() string {
+	if t.n == 0 {
+		return "0 | - | - | -"
+	}
+	return fmt.Sprintf("%d | %s | %s | %s", t.n, t.share(slip.Slips), t.share(slip.Holds), t.share(slip.Inconclusive))
+}
+
+// fieldResult is one class after its cases.
+type fieldResult struct {
+	class       field.Class
+	sound, weak fieldTally
+	wrong       []string
+	spent       time.Duration // of the judgement
+}
+
+func fieldNumber(name string, usual int) int {
+	if n, err := strconv.Atoi(os.Getenv(name)); err == nil {
+		return n
+	}
+	return usual
+}
+
+// TestProofField judges drives that were thought up without the analysis in mind: FLYWITNESS_FIELD selects classes by a regular expression,
+// FLYWITNESS_FIELD_N says how many a side (60), FLYWITNESS_FIELD_SEED0 where seeds begin, FLYWITNESS_FIELD_LIST=1 names each wrong log.
+func TestProofField(t *testing.T) {
+	want, err := regexp.Compile(os.Getenv("FLYWITNESS_FIELD"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	n, seed0 := fieldNumber("FLYWITNESS_FIELD_N", 60), uint64(fieldNumber("FLYWITNESS_FIELD_SEED0", 1))
+	groups := map[string][]*fieldResult{}
+	var order []string
+	var all []*fieldResult
+	for _, c := range field.Classes() {
+		if !want.MatchString(c.Name) {
+			continue
+		}
+		r := &fieldResult{class: c}
+		all = append(all, r)
+		if groups[c.Group()] == nil {
+			order = append(order, c.Group())
+		}
+		groups[c.Group()] = append(groups[c.Group()], r)
+	}
+	began := time.Now()
+	for _, g := range order {
+		judgeGroup(t, groups[g], n, seed0)
+	}
+	fmt.Println("| class | sound n | slips | holds | inconclusive | slipping n | slips | holds | inconclusive | s a log |")
+	fmt.Println("|---|---|---|---|---|---|---|---|---|---|")
+	for _, r := range all {
+		fmt.Printf("| %s | %s | %s | %.3f |\n", r.class.Name, r.sound.cells(), r.weak.cells(), r.spent.Seconds()/math.Max(1, float64(r.sound.n+r.weak.n)))
+	}
+	fieldTotals(t, all)
+	fmt.Printf("\n%d classes, %.0f s on %d cores\n", len(all), time.Since(began).Seconds(), runtime.GOMAXPROCS(0))
+	for _, r := range all {
+		r.assert(t)
+		if os.Getenv("FLYWITNESS_FIELD_LIST") == "1" {
+			for _, w := range r.wrong {
+				fmt.Println(w)
+			}
+		}
+	}
+}
+
+// assert fails when a limit lies below what chance explains.
+func (r *fieldResult) assert(t *testing.T) {
+	if lo, _ := exact(r.sound.verdicts[slip.Slips], r.sound.n); lo > falseSlips {
+		t.Errorf("%s: %d of %d sound logs called slips", r.class.Name, r.sound.verdicts[slip.Slips], r.sound.n)
+	}
+	if lo, _ := exact(r.weak.verdicts[slip.Holds], r.weak.n); lo > falseHolds && !r.class.Share {
+		t.Errorf("%s: %d of %d slipping logs called holds", r.class.Name, r.weak.verdicts[slip.Holds], r.weak.n)
+	}
+}
+
+// judgeGroup judges classes that share their drives: sides and seeds in parallel, and slipping seeds on until enough qualified.
+func judgeGroup(t *testing.T, rs []*fieldResult, n int, seed0 uint64) {
+	var mu sync.Mutex
+	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
+	round := func(seeds []uint64, sound bool) {
+		var wg sync.WaitGroup
+		for _, seed := range seeds {
+			slots <- struct{}{}
+			wg.Go(func() {
+				defer func() { <-slots }()
+				judgeSeed(t, rs, seed, sound, n, &mu)
+			})
+		}
+		wg.Wait()
+	}
+	seeds := make([]uint64, n)
+	for i := range seeds {
+		seeds[i] = seed0 + uint64(i)
+	}
+	if slices.ContainsFunc(rs, func(r *fieldResult) bool { return !r.class.WeakOnly }) {
+		round(seeds, true)
+	}
+	if slices.ContainsFunc(rs, func(r *fieldResult) bool { return !r.class.SoundOnly }) {
+		for more := range 3 {
+			for i := range seeds {
+				seeds[i] = seed0 + uint64(more*n+i)
+			}
+			if more == 0 || slices.ContainsFunc(rs, func(r *fieldResult) bool { return !r.class.SoundOnly && r.weak.n < n }) {
+				round(seeds, false)
+			}
+		}
+	}
+}
+
+func judgeSeed(t *testing.T, rs []*fieldResult, seed uint64, sound bool, n int, mu *sync.Mutex) {
+	d := rs[0].class.Drive(seed, sound)
+	for _, r := range rs {
+		mu.Lock()
+		skip := sound && r.class.WeakOnly || !sound && (r.class.SoundOnly || r.weak.n >= n)
+		mu.Unlock()
+		if skip {
+			continue
+		}
+		c := r.class.From(d)
+		if !sound && !c.Qualified {
+			continue
+		}
+		f, spent, err := judgeCase(c)
+		mu.Lock()
+		if err != nil {
+			t.Errorf("%s seed %d: %v", c.Class, seed, err)
+		} else {
+			r.count(c, f, spent)
+		}
+		mu.Unlock()
+	}
+}
+
+// judgeCase asks the program as somebody who brings the logs does.
+func judgeCase(c field.Case) (*slip.Finding, time.Duration, error) {
+	logs := slices.Clone(c.Logs)
+	for i, text := range c.Texts {
+		l, err := csvlog.Read(strings.NewReader(text), fmt.Sprintf("log%d.csv", i), csvlog.Options{})
+		if err != nil {
+			return nil, 0, err
+		}
+		logs = append(logs, l)
+	}
+	began := time.Now()
+	r := analysis.Slip(analysis.Set{Logs: logs, Vehicle: toldVehicle(c)}, slip.Options{})
+	return r.Slip, time.Since(began), nil
+}
+
+// toldVehicle is what the program gets: the file, or one that holds nothing but the kind of gearbox.
+func toldVehicle(c field.Case) *vehicle.Vehicle {
+	if c.Vehicle == nil && c.Gearbox != "" {
+		return &vehicle.Vehicle{MassSD: 0, DrivenWheels: 2, SpeedSource: vehicle.SourceUnknown,
+			Gearbox: vehicle.Gearbox{Type: vehicle.GearboxType(c.Gearbox), Efficiency: 0.95}}
+	}
+	return c.Vehicle
+}
+
+func (r *fieldResult) count(c field.Case, f *slip.Finding, spent time.Duration) {
+	hours := 0.0
+	for _, tr := range c.Truths {
+		hours += tr.Duration() / 3600
+	}
+	r.spent += spent
+	switch {
+	case c.Sound:
+		r.sound.add(f.Verdict, hours)
+		if f.Verdict == slip.Slips {
+			r.wrong = append(r.wrong, wrongLog(c, f, false))
+		}
+	default:
+		r.weak.add(f.Verdict, hours)
+		if f.Verdict == slip.Holds || f.Verdict == slip.Inconclusive && os.Getenv("FLYWITNESS_FIELD_OPEN") == "1" {
+			r.wrong = append(r.wrong, wrongLog(c, f, true))
+		}
+	}
+}
+
+// wrongLog tells of a wrong answer what was said and what was true.
+func wrongLog(c field.Case, f *slip.Finding, weak bool) string {
+	var b strings.Builder
+	car := c.Truths[0].Car()
+	fmt.Fprintf(&b, "%s seed %d sound %v: %s: %s (source %s) %s\n", c.Class, c.Seed, c.Sound, f.Verdict, f.Reason, car.Vehicle.SpeedSource, c.Note)
+	if weak {
+		for i, tr := range c.Truths {
+			for n, e := range tr.Events {
+				if e.EndS-e.StartS > 1 && n < 12 {
+					fmt.Fprintf(&b, "    true slip, log %d, %.1f-%.1f s: gear %d, %.1f %%, unlocked %v\n", i, e.StartS-c.Zero[i], e.EndS-c.Zero[i], e.Gear, e.PeakPct, e.FromEngagement)
+				}
+			}
+		}
+	}
+	shown := 0
+	for _, e := range f.Events {
+		if (e.Kind == "slip" || weak && e.End-e.Start > 0.8) && shown < 12 {
+			shown++
+			fmt.Fprintf(&b, "    told %s, log %d, %.1f-%.1f s gear %d %.1f %%; %s\n", e.Kind, e.Input, e.Start, e.End, e.Gear, e.PeakSlip,
+				happened(c.Truths[e.Input], e.Start+c.Zero[e.Input], e.End+c.Zero[e.Input]))
+		}
+	}
+	return b.String()
+}
+
+// happened is the truth of a stretch of a drive.
+func happened(tr *sim.Truth, from, to float64) string {
+	gears, last := "", int8(-1)
+	foot, most, pedal, pedalMost, spin := 1.0, 0.0, 100.0, 0.0, 0.0
+	for i := tr.At(from - 0.5); i <= tr.At(to+0.5); i++ {
+		if g := tr.Gear[i]; g != last {
+			gears += fmt.Sprintf(" %d@%.1f", g, tr.T[i])
+			last = g
+		}
+		foot, most = math.Min(foot, tr.Engagement[i]), math.Max(most, math.Abs(tr.SlipPct[i]))
+		pedal, pedalMost = math.Min(pedal, tr.Pedal[i]), math.Max(pedalMost, tr.Pedal[i])
+		if tr.GroundKmh[i] > 3 {
+			spin = math.Max(spin, 100*(tr.WheelKmh[i]/tr.GroundKmh[i]-1))
+		}
+	}
+	return fmt.Sprintf("truth at %.1f s: %.0f km/h, gears%s, clutch pedal up %.2f, clutch slip %.1f %%, accelerator %.0f-%.0f %%, wheels over ground %.1f %%",
+		from, tr.GroundKmh[tr.At(from)], gears, foot, most, pedal, pedalMost, spin)
+}
+
+// fieldTotals prints the families, and false alarms by the hour of ordinary driving.
+func fieldTotals(t *testing.T, all []*fieldResult) {
+	families := map[string]*fieldResult{}
+	var names []string
+	var ordinary fieldTally
+	for _, r := range all {
+		f := families[r.class.Family]
+		if f == nil {
+			f = &fieldResult{}
+			families[r.class.Family] = f
+			names = append(names, r.class.Family)
+		}
+		f.sound.join(&r.sound)
+		f.weak.join(&r.weak)
+		if r.class.Ordinary {
+			ordinary.join(&r.sound)
+		}
+	}
+	fmt.Println("\n| family | sound n | slips | holds | inconclusive | slipping n | slips | holds | inconclusive |")
+	fmt.Println("|---|---|---|---|---|---|---|---|---|")
+	for _, name := range names {
+		fmt.Printf("| %s | %s | %s |\n", name, families[name].sound.cells(), families[name].weak.cells())
+	}
+	if ordinary.hours > 0 {
+		k := ordinary.verdicts[slip.Slips]
+		// Exact Poisson limits by way of the chi-square distribution (Garwood).
+		lo := 0.0
+		if k > 0 {
+			lo = distuv.ChiSquared{K: float64(2 * k)}.Quantile(0.025) / 2
+		}
+		hi := distuv.ChiSquared{K: float64(2*k + 2)}.Quantile(0.975) / 2
+		fmt.Printf("\nordinary driving: %d sound logs called slips in %.0f h of logs: %.2f (%.2f-%.2f) per 100 h\n", k, ordinary.hours,
+			100*float64(k)/ordinary.hours, 100*lo/ordinary.hours, 100*hi/ordinary.hours)
+		if 100*lo/ordinary.hours > per100Hours {
+			t.Errorf("%d sound ordinary logs called slips in %.0f h", k, ordinary.hours)
+		}
+	}
+}

@@ -1,0 +1,56 @@
+package field
+
+import (
+	"math/rand/v2"
+
+	"flywitness/sim"
+)
+
+// auto draws a car with a converter in front of six or so gears, or of a belt. Its converter stalls at 1800-2600 rpm with the engine's torque.
+func auto(change func(a *sim.Automatic, c *sim.Car, rng *rand.Rand)) func(rng *rand.Rand) sim.Car {
+	return altered(func(c *sim.Car, rng *rand.Rand) {
+		peak, _ := c.Engine.PeakNm()
+		stall := between(rng, 1800, 2600) * 3.141592653589793 / 30
+		c.Auto = &sim.Automatic{
+			Converter: sim.Converter{Capacity: 0.8 * peak / stall / stall, StallRatio: between(rng, 1.8, 2.3), Coupling: between(rng, 0.84, 0.9), Bend: between(rng, 0.72, 0.85)},
+			ShiftS:    between(rng, 0.25, 0.6), Eager: rng.Float64(),
+		}
+		c.DiscInertia = 0.03
+		c.Inertia += 0.03
+		c.Engine.HangTime = 0
+		change(c.Auto, c, rng)
+	})
+}
+
+// boxClasses are gearboxes that slip by design. Their sound drives are all that can be called wrong.
+func boxClasses() []Class {
+	open := auto(func(a *sim.Automatic, _ *sim.Car, _ *rand.Rand) {})
+	early := auto(func(a *sim.Automatic, _ *sim.Car, rng *rand.Rand) { a.LockFromKmh = between(rng, 25, 45) })
+	late := auto(func(a *sim.Automatic, _ *sim.Car, rng *rand.Rand) { a.LockFromKmh = between(rng, 60, 90) })
+	micro := auto(func(a *sim.Automatic, _ *sim.Car, rng *rand.Rand) {
+		a.LockFromKmh, a.SlipRPM = between(rng, 25, 60), between(rng, 15, 80)
+	})
+	belt := auto(func(a *sim.Automatic, _ *sim.Car, rng *rand.Rand) {
+		a.Stepless, a.LockFromKmh = true, between(rng, 12, 30)
+	})
+	dual := auto(func(a *sim.Automatic, c *sim.Car, rng *rand.Rand) {
+		a.DualClutch, a.ShiftS = true, between(rng, 0.15, 0.5)
+	})
+	dualMicro := auto(func(a *sim.Automatic, c *sim.Car, rng *rand.Rand) {
+		a.DualClutch, a.ShiftS, a.SlipRPM = true, between(rng, 0.2, 0.5), between(rng, 10, 50)
+	})
+	noneOnly := []string{none}
+	all := []spec{
+		{name: "converter-open", describe: "a converter that never locks", recipe: recipe{car: open}},
+		{name: "converter-early", describe: "a converter that locks from 25-45 km/h", recipe: recipe{car: early}},
+		{name: "converter-late", describe: "a converter that locks from 60-90 km/h", recipe: recipe{car: late}},
+		{name: "converter-micro", describe: "a converter whose clutch is held at a small slip", recipe: recipe{car: micro}},
+		{name: "stepless", describe: "a belt between two cones", recipe: recipe{car: belt}},
+		{name: "dual", describe: "two clutches that hand over", recipe: recipe{car: dual}},
+		{name: "dual-micro", describe: "two clutches that hand over, held at a small slip", recipe: recipe{car: dualMicro}},
+	}
+	for i := range all {
+		all[i].family, all[i].link, all[i].files, all[i].soundOnly = "box", []string{"can", "canmulti"}[i%2], noneOnly, true
+	}
+	return written(all...)
+}

@@ -73,8 +73,11 @@ func (d *run) launchIn(gear int, s LaunchStyle) {
 // bite lets the clutch up in dur s from rest; unless dumped, the foot waits while the engine labours.
 func (d *run) bite(dur float64, dump bool, control func()) {
 	low := 1.25 * d.motor.idle
+	began := d.now()
 	for p := 0.0; d.engagement < 1; {
 		switch {
+		case d.now() > began+15:
+			p = min(1, p+tick/dur) // whatever comes of it
 		case !dump && p > 0.2 && d.we < 0.8*d.motor.idle:
 			p = max(0.2, p-2*tick/dur) // about to stall: dips the clutch
 		case dump || d.we > low || d.clutch == Stuck || p < 0.2:

@@ -24,6 +24,7 @@ type Habits struct {
 	Skip         float64      // share of changes that leave a gear out
 	Launches     []LaunchStyle
 	SecondStarts float64 // share of starts in second gear
+	ShortFirst   float64 // share of starts after which second is taken as soon as the car rolls
 	Neutral      float64 // share of stops that he rolls to in neutral
 	LeftFoot     float64 // share of legs with the brake dragged under power
 	RidesClutch  float64 // share of legs on which he drives some seconds with the clutch at its bite
@@ -118,6 +119,11 @@ func (r *roam) ready() {
 			gear = 2
 		}
 		r.launchIn(gear, pick(r.rng, r.h.Launches))
+		if gear == 1 && r.chance(r.h.ShortFirst) {
+			r.foot = 0.4
+			r.until(2, func() bool { return r.kmh() > 9 }, nil)
+			r.change(1)
+		}
 	case r.gear == 0:
 		r.shift(r.top(r.kmh(), 2*r.idleRPM()), NormalShift)
 	}

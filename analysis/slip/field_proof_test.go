@@ -77,7 +77,7 @@ func exact(k, n int) (lo, hi float64) {
 func (t *fieldTally) share(v slip.Verdict) string {
 	k := t.verdicts[v]
 	lo, hi := exact(k, t.n)
-	return fmt.Sprintf("%d = %.1f %% (%.1f-%.1f)", k, 100*float64(k)/math.Max(1, float64(t.n)), 100*lo, 100*hi)
+	return fmt.Sprintf("%d (%.0f-%.0f)", k, 100*lo, 100*hi)
 }
 
 func (t *fieldTally) cells() string {
@@ -93,6 +93,16 @@ type fieldResult struct {
 	sound, weak fieldTally
 	wrong       []string
 	spent       time.Duration // of the judgement
+}
+
+// fieldVerdict is one case after the judgement, without its drive.
+type fieldVerdict struct {
+	seed    uint64
+	sound   bool
+	verdict slip.Verdict
+	hours   float64
+	wrong   string
+	spent   time.Duration
 }
 
 func fieldNumber(name string, usual int) int {
@@ -155,47 +165,46 @@ func (r *fieldResult) assert(t *testing.T) {
 	}
 }
 
-// judgeGroup judges classes that share their drives: sides and seeds in parallel, and slipping seeds on until enough qualified.
+// judgeGroup judges classes that share their drives: seeds in parallel, and slipping seeds on, up to three times as many, until enough have
+// slipped as asked.
 func judgeGroup(t *testing.T, rs []*fieldResult, n int, seed0 uint64) {
-	var mu sync.Mutex
-	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
-	round := func(seeds []uint64, sound bool) {
-		var wg sync.WaitGroup
-		for _, seed := range seeds {
-			slots <- struct{}{}
-			wg.Go(func() {
-				defer func() { <-slots }()
-				judgeSeed(t, rs, seed, sound, n, &mu)
-			})
-		}
-		wg.Wait()
-	}
-	seeds := make([]uint64, n)
-	for i := range seeds {
-		seeds[i] = seed0 + uint64(i)
-	}
 	if slices.ContainsFunc(rs, func(r *fieldResult) bool { return !r.class.WeakOnly }) {
-		round(seeds, true)
+		judgeSeeds(t, rs, seed0, n, true)
 	}
-	if slices.ContainsFunc(rs, func(r *fieldResult) bool { return !r.class.SoundOnly }) {
-		for more := range 3 {
-			for i := range seeds {
-				seeds[i] = seed0 + uint64(more*n+i)
-			}
-			if more == 0 || slices.ContainsFunc(rs, func(r *fieldResult) bool { return !r.class.SoundOnly && r.weak.n < n }) {
-				round(seeds, false)
+	wanting := func(r *fieldResult) bool { return !r.class.SoundOnly && r.weak.n < n }
+	for more := 0; more < 3 && slices.ContainsFunc(rs, wanting); more++ {
+		judgeSeeds(t, rs, seed0+uint64(more*n), n, false)
+	}
+}
+
+// judgeSeeds judges n seeds in parallel and counts them in their order, up to n a class and side.
+func judgeSeeds(t *testing.T, rs []*fieldResult, seed0 uint64, n int, sound bool) {
+	done := make([][]*fieldVerdict, n)
+	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
+	var wg sync.WaitGroup
+	for i := range n {
+		slots <- struct{}{}
+		wg.Go(func() {
+			defer func() { <-slots }()
+			done[i] = judgeSeed(t, rs, seed0+uint64(i), sound, n)
+		})
+	}
+	wg.Wait()
+	for _, cases := range done {
+		for k, c := range cases {
+			if c != nil {
+				rs[k].count(c, n)
 			}
 		}
 	}
 }
 
-func judgeSeed(t *testing.T, rs []*fieldResult, seed uint64, sound bool, n int, mu *sync.Mutex) {
+// judgeSeed judges one seed of each class; nil where there is nothing to judge.
+func judgeSeed(t *testing.T, rs []*fieldResult, seed uint64, sound bool, n int) []*fieldVerdict {
 	d := rs[0].class.Drive(seed, sound)
-	for _, r := range rs {
-		mu.Lock()
-		skip := sound && r.class.WeakOnly || !sound && (r.class.SoundOnly || r.weak.n >= n)
-		mu.Unlock()
-		if skip {
+	out := make([]*fieldVerdict, len(rs))
+	for k, r := range rs {
+		if sound && r.class.WeakOnly || !sound && (r.class.SoundOnly || r.weak.n >= n) {
 			continue
 		}
 		c := r.class.From(d)
@@ -203,14 +212,16 @@ func judgeSeed(t *testing.T, rs []*fieldResult, seed uint64, sound bool, n int, 
 			continue
 		}
 		f, spent, err := judgeCase(c)
-		mu.Lock()
 		if err != nil {
 			t.Errorf("%s seed %d: %v", c.Class, seed, err)
-		} else {
-			r.count(c, f, spent)
+			continue
 		}
-		mu.Unlock()
+		out[k] = &fieldVerdict{seed: seed, sound: sound, verdict: f.Verdict, spent: spent, wrong: wrongLog(c, f)}
+		for _, tr := range c.Truths {
+			out[k].hours += tr.Duration() / 3600
+		}
 	}
+	return out
 }
 
 // judgeCase asks the program as somebody who brings the logs does.
@@ -237,28 +248,28 @@ func toldVehicle(c field.Case) *vehicle.Vehicle {
 	return c.Vehicle
 }
 
-func (r *fieldResult) count(c field.Case, f *slip.Finding, spent time.Duration) {
-	hours := 0.0
-	for _, tr := range c.Truths {
-		hours += tr.Duration() / 3600
+func (r *fieldResult) count(c *fieldVerdict, n int) {
+	side := &r.weak
+	if c.sound {
+		side = &r.sound
 	}
-	r.spent += spent
-	switch {
-	case c.Sound:
-		r.sound.add(f.Verdict, hours)
-		if f.Verdict == slip.Slips {
-			r.wrong = append(r.wrong, wrongLog(c, f, false))
-		}
-	default:
-		r.weak.add(f.Verdict, hours)
-		if f.Verdict == slip.Holds || f.Verdict == slip.Inconclusive && os.Getenv("FLYWITNESS_FIELD_OPEN") == "1" {
-			r.wrong = append(r.wrong, wrongLog(c, f, true))
-		}
+	if side.n >= n {
+		return
+	}
+	side.add(c.verdict, c.hours)
+	r.spent += c.spent
+	if c.wrong != "" {
+		r.wrong = append(r.wrong, c.wrong)
 	}
 }
 
-// wrongLog tells of a wrong answer what was said and what was true.
-func wrongLog(c field.Case, f *slip.Finding, weak bool) string {
+// wrongLog tells of a wrong answer what was said and what was true; "" of a right one. FLYWITNESS_FIELD_OPEN=1 tells of open answers too.
+func wrongLog(c field.Case, f *slip.Finding) string {
+	weak := !c.Sound
+	open := f.Verdict == slip.Inconclusive && os.Getenv("FLYWITNESS_FIELD_OPEN") == "1"
+	if !open && (weak && f.Verdict != slip.Holds || !weak && f.Verdict != slip.Slips) {
+		return ""
+	}
 	var b strings.Builder
 	car := c.Truths[0].Car()
 	fmt.Fprintf(&b, "%s seed %d sound %v: %s: %s (source %s) %s\n", c.Class, c.Seed, c.Sound, f.Verdict, f.Reason, car.Vehicle.SpeedSource, c.Note)

@@ -97,7 +97,7 @@ func habits(rng *rand.Rand, minutes float64) sim.Habits {
 		Ups:   []sim.ShiftStyle{sim.NormalShift, sim.NormalShift, sim.NormalShift, sim.QuickShift, sim.LateLift, sim.LazyShift, sim.EarlyThrottle},
 		Downs: []sim.ShiftStyle{sim.NormalShift, sim.NormalShift, sim.RevMatched, sim.LazyShift, sim.DoubleClutch},
 		Skip:  between(rng, 0, 0.15), Launches: []sim.LaunchStyle{sim.NormalLaunch, sim.NormalLaunch, sim.GentleLaunch, sim.HardLaunch, sim.LongLaunch},
-		Neutral: between(rng, 0, 0.5), RidesClutch: between(rng, 0, 0.05), LeftFoot: between(rng, 0, 0.03),
+		ShortFirst: rng.Float64(), Neutral: between(rng, 0, 0.5), RidesClutch: between(rng, 0, 0.05), LeftFoot: between(rng, 0, 0.03),
 		StopShare: between(rng, 0.15, 0.5), HoldS: [2]float64{3, between(rng, 10, 40)}, Brake: between(rng, 1.5, 4), MaxKmh: between(rng, 120, 155),
 	}
 	return h

@@ -286,7 +286,7 @@ func gearClasses() []Class {
 				r[i] = round(x, 0.001)
 				x *= 1 + between(rng, lo, hi)
 			}
-			r[0] = round(r[1]*between(rng, 1.25, 1.5), 0.001)
+			r[0] = round(max(r[1]*1.2, g.Ratios[0]*between(rng, 0.7, 0.9)), 0.001)
 			g.Ratios = r
 		}
 	}

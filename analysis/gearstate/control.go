@@ -9,6 +9,7 @@ const (
 	controlLoad  = 0.35  // load fraction below which no clutch slips that can move the car
 	controlPhi   = 0.035 // the same as wheel force over weight, where no load is known
 	controlAfter = 1.0   // s from the start of a stretch in one gear, and a value, until the clutch has locked
+	controlRest  = 2.0   // s since the engine was last asked for more: a clutch that slipped takes that long to hold again
 	controlUntil = 0.8   // s before its end, and a value, in which it may be opening
 )
 
@@ -27,6 +28,9 @@ func (t *Track) Control() []bool {
 		}
 		from, to := t.T[lo]+controlAfter+t.Model.Period, t.T[hi-1]-controlUntil-t.Model.Period
 		for i := lo; i < hi; i++ {
+			if !t.light(i) {
+				from = math.Max(from, t.T[i]+controlRest)
+			}
 			out[i] = t.T[i] >= from && t.T[i] <= to && t.SpeedKmh[i] >= controlSpeed && t.light(i) && !math.IsNaN(t.RPM[i])
 		}
 		lo = hi

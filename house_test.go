@@ -48,6 +48,9 @@ func TestArrowsPointOneWay(t *testing.T) {
 					t.Errorf("%s imports %s: %s must not know %s (DEVELOPERS.md)", p.ImportPath, imp, a.from, a.not)
 				}
 			}
+			if below(imp, "sim/field") && !below(p.ImportPath, "sim/demodata") {
+				t.Errorf("%s imports %s: only tests, proofs and the demo may", p.ImportPath, imp)
+			}
 			if below(imp, "sim") && !below(p.ImportPath, "sim") && !below(p.ImportPath, "capture/emulator") && !below(p.ImportPath, "cmd") {
 				t.Errorf("%s imports %s: only the emulator, commands, the demo and tests may", p.ImportPath, imp)
 			}

@@ -58,6 +58,7 @@ type roam struct {
 	rng  *rand.Rand
 	end  float64
 	last float64 // s, when he last floored it
+	away int     // ticks for which the engine has run away from the road
 }
 
 func (r *roam) within(x [2]float64) float64 { return x[0] + (x[1]-x[0])*r.rng.Float64() }
@@ -182,7 +183,21 @@ func (r *roam) asked(opening float64) float64 {
 	if r.selfShifting() {
 		return min(1, opening)
 	}
+	if r.ranAway(0.8) {
+		opening = min(opening, 0.12) // nobody goes on with an engine that only howls
+	}
 	return r.notStall(opening)
+}
+
+// ranAway tells whether the engine has turned a fifth faster than the road for dur s with the foot off the clutch; it is over when they have met.
+func (r *roam) ranAway(dur float64) bool {
+	switch {
+	case r.gear > 0 && r.engagement > 0.7 && r.we > 1.2*r.wi && r.v > 4:
+		r.away++
+	case r.we < 1.03*r.wi || r.gear == 0 || r.engagement < 0.5:
+		r.away = 0
+	}
+	return float64(r.away)*tick > dur
 }
 
 // change takes the next gear up (1) or down (-1), or leaves one out.
@@ -341,7 +356,7 @@ func (r *roam) push(opening, rpm float64) {
 		if r.motor.limiting {
 			bounced++
 		}
-		return r.wi/radPerRPM > rpm || bounced > 60 || r.gave
+		return r.wi/radPerRPM > rpm || bounced > 60 || r.gave || r.ranAway(2.5)
 	}, func() {
 		r.foot = opening
 		if r.h.Pulses {

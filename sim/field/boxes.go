@@ -4,6 +4,7 @@ import (
 	"math/rand/v2"
 
 	"flywitness/sim"
+	"flywitness/vehicle"
 )
 
 // auto draws a car with a converter in front of six or so gears, or of a belt. Its converter stalls at 1800-2600 rpm with the engine's torque.
@@ -39,7 +40,6 @@ func boxClasses() []Class {
 	dualMicro := auto(func(a *sim.Automatic, c *sim.Car, rng *rand.Rand) {
 		a.DualClutch, a.ShiftS, a.SlipRPM = true, between(rng, 0.2, 0.5), between(rng, 10, 50)
 	})
-	noneOnly := []string{none}
 	all := []spec{
 		{name: "converter-open", describe: "a converter that never locks", recipe: recipe{car: open}},
 		{name: "converter-early", describe: "a converter that locks from 25-45 km/h", recipe: recipe{car: early}},
@@ -49,8 +49,36 @@ func boxClasses() []Class {
 		{name: "dual", describe: "two clutches that hand over", recipe: recipe{car: dual}},
 		{name: "dual-micro", describe: "two clutches that hand over, held at a small slip", recipe: recipe{car: dualMicro}},
 	}
-	for i := range all {
-		all[i].family, all[i].link, all[i].files, all[i].soundOnly = "box", []string{"can", "canmulti"}[i%2], noneOnly, true
+	var out []Class
+	for i, s := range all {
+		s.family, s.link, s.soundOnly = "box", []string{"can", "canmulti"}[i%2], true
+		s.files = []string{none, massTyre, full}
+		s.record = then(nil, func(c *Case, o *outing, _ kind, _ *rand.Rand) { c.tellBox(o) })
+		out = append(out, s.out()...)
+		s.name, s.files, s.record = s.name+"-noload", []string{none}, changed(func(lg *sim.Logger, _ *rand.Rand) { *lg = bare(*lg) })
+		out = append(out, s.out()...)
+		s.name, s.link, s.record = all[i].name+"-slow", "kline", nil
+		out = append(out, s.out()...)
 	}
-	return written(all...)
+	return out
+}
+
+// tellBox writes the kind of gearbox into a full file, and none into one of mass and tyre alone.
+func (c *Case) tellBox(o *outing) {
+	if c.Vehicle == nil {
+		return
+	}
+	c.Vehicle = edited(c.Vehicle, func(v *vehicle.Vehicle) {
+		a := o.car.Auto
+		switch {
+		case len(v.Gearbox.Ratios) == 0:
+			v.Gearbox.Type = ""
+		case a.Stepless:
+			v.Gearbox.Type = vehicle.CVT
+		case a.DualClutch:
+			v.Gearbox.Type = vehicle.DualClutch
+		default:
+			v.Gearbox.Type = vehicle.Automatic
+		}
+	})
 }

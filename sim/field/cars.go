@@ -115,12 +115,23 @@ func anyRoad(rng *rand.Rand) sim.Road {
 	return r
 }
 
-// weaken gives the car a clutch that slips under load: worn to a share of the engine's peak torque, with friction of a character of its own.
-func weaken(c *sim.Car, rng *rand.Rand, lo, hi float64) {
+// weaken gives the car a clutch that slips under load, worn to a share of the engine's peak torque, with a friction of one of three characters:
+// it runs away once it breaks loose, it creeps because friction rises with the speed of sliding, or it lets go at the very peak alone.
+// Each further try wears it more.
+func weaken(c *sim.Car, rng *rand.Rand, try int) {
 	peak, _ := c.Engine.PeakNm()
-	c.Clutch.Capacity = peak * between(rng, lo, hi)
-	c.Clutch.Kinetic = between(rng, 0.85, 1)
-	c.Clutch.SlopePerRadS = between(rng, -0.001, 0.004)
-	c.Clutch.FadePerK = between(rng, 0.0005, 0.0025)
-	c.Clutch.FadeFrom = between(rng, 80, 140)
+	lo, hi := 0.78, 0.97
+	switch rng.IntN(3) {
+	case 0:
+		c.Clutch.Kinetic, c.Clutch.SlopePerRadS = between(rng, 0.88, 1), between(rng, -0.0005, 0.002)
+	case 1:
+		lo, hi = 0.86, 0.98
+		c.Clutch.Kinetic, c.Clutch.SlopePerRadS = between(rng, 0.98, 1), between(rng, 0.002, 0.008)
+	case 2:
+		lo, hi = 0.92, 1.0
+		c.Clutch.Kinetic, c.Clutch.SlopePerRadS = between(rng, 0.96, 1), between(rng, 0, 0.004)
+	}
+	c.Clutch.Capacity = peak * (between(rng, lo, hi) - 0.02*float64(try))
+	c.Clutch.FadePerK = between(rng, 0.0005, 0.002)
+	c.Clutch.FadeFrom = between(rng, 90, 150)
 }

@@ -38,6 +38,7 @@ type Class struct {
 	Ordinary  bool // an ordinary drive of a manual car with an honest recorder: false alarms are counted by the hour
 	SoundOnly bool // has no weak side
 	WeakOnly  bool
+	Small     bool // slips less than is asked: told, not held against anybody
 	Share     bool // a constant share at any load: a gear ratio, which no log can hold against another
 
 	group  string // classes of a group share their drives
@@ -107,3 +108,16 @@ func Classes() []Class {
 func between(rng *rand.Rand, lo, hi float64) float64 { return lo + (hi-lo)*rng.Float64() }
 
 func chance(rng *rand.Rand, p float64) bool { return rng.Float64() < p }
+
+// TenHours are thirty sound drives of twenty minutes, ten hours in all: each a car, a road and a driver of its own, by turns over the links, the
+// vehicle files, and with and without a load channel. Each call of one makes its case.
+func TenHours(seed uint64) []func() Case {
+	var out []func() Case
+	r := recipe{minutes: 20}
+	for i := range 30 {
+		k, file, load := links[i%len(links)], files[i/len(links)%len(files)], i%3 != 0
+		c := Class{Name: "ten-hours", Family: "ordinary/" + file, Ordinary: true, group: "ten-hours", drive: r.drive, record: single(file, load, k)}
+		out = append(out, func() Case { return c.Make(seed*1000+uint64(i), true) })
+	}
+	return out
+}

@@ -59,7 +59,7 @@ func (r recipe) once(rng *rand.Rand, sound bool, try int) *outing {
 		case r.weak != nil:
 			r.weak(&c, rng, try)
 		case r.after == nil:
-			weaken(&c, rng, 0.75-0.03*float64(try), 0.97-0.03*float64(try))
+			weaken(&c, rng, try)
 		}
 	}
 	o := &outing{car: c, sound: sound}

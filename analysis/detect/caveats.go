@@ -15,14 +15,16 @@ func (c *Departure) ForceKept() bool {
 	return c.seen.within >= keptShare*c.seen.before && c.duration >= keptFor
 }
 
-// movingFor is how long (s) a car must have been rolling before a departure for it not to be setting off.
+// movingFor is how long (s) before a departure a car must have been fast enough for its gear.
 const movingFor = 4.0
 
-// moving tells whether the car had been rolling for a while before a departure.
+// moving tells whether the car had been faster for a while than its gear allows at idle. A car that sets off, or speeds up from a crawl, was in a lower
+// gear, whatever the log shows of it.
 func (r *Record) moving(c *Departure) bool {
 	t := r.Track
+	least := t.Model.Idle / t.Model.Gears[c.run.Index].K
 	for i := c.lo; i >= 0 && t.T[i] >= c.Start-movingFor; i-- {
-		if t.SpeedKmh[i] < 3 {
+		if t.SpeedKmh[i] < least {
 			return false
 		}
 	}

@@ -64,12 +64,12 @@ func isSure(slip bool) float64 {
 // Lengths of departures, s, on a quick and on a slow link.
 const (
 	shortQuick, shortSlow = 0.6, 0.9 // below, a late lift or a late value made it
-	leastValues           = 10       // of a link so slow that nothing short is seen
+	leastValues           = 4        // of a departure
 )
 
 // tooShort: a few values far apart prove nothing.
 func tooShort(r *Record, c *Departure) float64 {
-	return isSure(c.duration >= r.pick(shortQuick, shortSlow) && (r.Period <= Slowest || c.duration >= leastValues*r.Period))
+	return isSure(c.duration >= r.pick(shortQuick, shortSlow) && c.duration >= leastValues*r.Period)
 }
 
 // pick returns one value on a quick link and another on a slow one.

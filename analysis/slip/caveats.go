@@ -91,7 +91,9 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	switch d.Kind {
 	case detect.KindSlip:
 		return true
-	case detect.KindEngagement, detect.KindWheelspin:
+	case detect.KindEngagement:
+		return d.Gear >= 3 && d.Moving && t >= footTime+j.cal.Period
+	case detect.KindWheelspin:
 		return d.Gear >= 3 && t >= footTime+j.cal.Period
 	case detect.KindShift, detect.KindPedal:
 		return d.ForceKept()

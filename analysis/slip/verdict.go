@@ -59,7 +59,7 @@ func (j *judge) verdict() {
 			proven = proven || j.alone[i]
 		}
 	}
-	seen := (slips >= 2 || proven) && j.cal.Period <= detect.Slowest
+	seen := slips >= 2 || proven
 	switch {
 	case j.opt.beddingIn():
 		j.notYet(seen)

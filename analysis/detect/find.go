@@ -12,7 +12,8 @@ type Record struct {
 	Pulls  []Pull
 	Spread float64 // by how much the statistic wanders where no clutch slips, at least 1: every standard deviation is multiplied by it
 
-	held hold // wheel force over weight that the tyres were seen to hold; nothing before it is asked for
+	pattern float64 // of the drive: see gearPattern
+	held    hold    // wheel force over weight that the tyres were seen to hold; nothing before it is asked for
 }
 
 // Find finds the pulls of every record and the departures within them, measures them with force and says what each is. A record without
@@ -27,7 +28,12 @@ func Find(motions []*motion.Record, f *motion.Force) []*Record {
 	}
 	motion.EstimateGrade(motions, f)
 	for _, r := range records {
-		r.measureAll(f)
+		r.each(func(c *Departure) { r.measure(c, f) })
+	}
+	pattern := gearPattern(records)
+	for _, r := range records {
+		r.pattern = pattern
+		r.each(r.explain)
 	}
 	confirmed(records)
 	for _, r := range records {
@@ -65,14 +71,6 @@ func (r *Record) each(do func(c *Departure)) {
 			do(&r.Pulls[i].Departures[q])
 		}
 	}
-}
-
-// measureAll measures and classifies the departures of a record.
-func (r *Record) measureAll(f *motion.Force) {
-	r.each(func(c *Departure) {
-		r.measure(c, f)
-		r.explain(c)
-	})
 }
 
 // confirmed turns wheelspin into slip where the same logs hold the proof: a sure slip of the clutch, in any gear, at no more torque. Torque is wheel

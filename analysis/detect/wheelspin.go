@@ -4,22 +4,72 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
 )
 
-// Driven wheels that spin look like a clutch that slips wherever road speed is not theirs. What the tyres were seen to hold tells where they may spin.
+// Driven wheels that spin look like a clutch that slips wherever road speed is not theirs. Wheels let go at one force whatever the gear, a clutch at one
+// torque: force over gearing. A drive tells them apart by the forces at which departures begin in several gears, and by what its tyres held elsewhere.
 
-// spinning: the driven wheels slip instead of the clutch. They can be seen only where the speed is not theirs, and only when they pushed about as
-// hard as the tyres were seen to hold in this drive at most. A slip in a high gear, at a force that a lower gear carried without any, is the clutch.
+const (
+	bendsFrom = 0.65 // of the most that a tyre holds, from where it creeps by per cents
+	patches   = 0.25 // standard deviation of the logarithm of grip within a drive. Common practice, no source
+	slippery  = 0.1  // share of hard pulls that are done on ice, snow or wet cobbles. Common practice, no source:
+	slickFrom = 0.1  // there driven wheels hold anything from this
+	slickTo   = 0.4  // to this, as force over weight,
+	dryHold   = 0.45 // elsewhere about this,
+	drySD     = 0.35 // with this standard deviation of its logarithm
+)
+
+// spinning: the driven wheels slip instead of the clutch. They can be seen only where the speed is not theirs.
 func spinning(r *Record, c *Departure) float64 {
 	switch {
 	case c.run.Gear == 1:
 		return -sure
 	case !r.Track.Model.MayCreep:
 		return sure
-	case c.run.Gear == 2:
-		return -sure
 	}
-	return isSure(r.push(c.run, c.Start-0.7, c.Start+0.7) <= r.spinForce())
+	limit := c.onsetForce(r) / bendsFrom // what the tyres held at most, if it was they
+	held := -math.Log(normalCDF(math.Log(limit/r.grip()) / patches))
+	slick := slippery * math.Max(0, math.Min(1, (limit-slickFrom)/(slickTo-slickFrom)))
+	usual := -math.Log(slick + (1-slippery)*normalCDF(math.Log(limit/dryHold)/drySD) + 1e-9)
+	return math.Max(held, usual) + r.pattern
+}
+
+func normalCDF(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
+
+// onsetForce is wheel force over weight about the start of a departure.
+func (c *Departure) onsetForce(r *Record) float64 {
+	return math.Max(0.01, r.push(c.run, c.Start-0.7, c.Start+0.7))
+}
+
+const (
+	patternSD  = 0.2 // of the logarithm of the force or torque at which departures begin: grip, heat, the slope, the reading
+	patternCap = 6.0 // nats
+)
+
+// gearPattern weighs over all departures of a drive whether they begin at one torque, as those of a clutch, or at one force, as those of wheels: nats for
+// the clutch.
+func gearPattern(records []*Record) float64 {
+	var force, torque []float64
+	for _, r := range records {
+		r.each(func(c *Departure) {
+			if c.seen.locked && c.duration >= r.pick(shortQuick, shortSlow) {
+				x := math.Log(c.onsetForce(r))
+				force, torque = append(force, x), append(torque, x-math.Log(r.Track.Model.Gears[c.run.Index].K))
+			}
+		})
+	}
+	spread := func(x []float64) float64 {
+		mid, sum := stats.Median(x), 0.0
+		for _, v := range x {
+			sum += math.Min(9, (v-mid)*(v-mid)/(patternSD*patternSD))
+		}
+		return sum / 2
+	}
+	if len(force) < 2 {
+		return 0
+	}
+	return math.Max(-patternCap, math.Min(patternCap, spread(force)-spread(torque)))
 }
 
 // spinForce is the wheel force over weight above which a driven axle may spin.
@@ -34,7 +84,7 @@ func (r *Record) grip() float64 {
 		return r.held.most
 	}
 	t := r.Track
-	r.held.most = spinFrom
+	r.held.most = 1e-3
 	for _, run := range r.Runs {
 		r.held.end()
 		for i := run.Lo; i < run.Hi; i++ {

@@ -117,7 +117,8 @@ func (l *learner) second(rungs []rung, s *solution) {
 	}
 	c = p.settled(tracks, &l.cal.model)
 	s, certain = p.pickRounding(rungs, s.lag, c)
-	source := l.source(s.creep, s.sd(len(rungs)+1))
+	source, nats := l.source(s.creep, s.sd(len(rungs)+1))
+	l.cal.model.DrivenNats = nats
 	if source == "driven" {
 		c.phi = nil
 		s, certain = p.pickRounding(rungs, s.lag, c)
@@ -182,8 +183,9 @@ const (
 	noCreep         = 0.012 // less than this is none
 )
 
-// source tells whose speed the log shows from the creep in it, with the vehicle file's word where the log leaves it open.
-func (l *learner) source(creep, sd float64) string {
+// source tells whose speed the log shows from the creep in it, with the vehicle file's word where the log leaves it open, and by how many nats it is
+// that of the driven wheels.
+func (l *learner) source(creep, sd float64) (source string, nats float64) {
 	least := leastCreep
 	if l.cal.model.Load.Channel == "" {
 		least = leastCreepBlind
@@ -191,14 +193,20 @@ func (l *learner) source(creep, sd float64) string {
 	told := l.toldSource()
 	switch {
 	case told == "gps", told == "undriven":
-		return told
+		return told, 0
 	case creep-3*sd > noCreep:
-		return "undriven"
+		return "undriven", 0
+	case told == "driven":
+		return told, mostNats
 	case creep+2*sd < least:
-		return "driven"
+		z := (least - creep) / sd
+		return "driven", math.Min(mostNats, z*z/2)
 	}
-	return told
+	return told, 0
 }
+
+// mostNats caps what a log tells of its source: ln 400.
+const mostNats = 6.0
 
 // toldSource is what the vehicle file says of the speed source, "unknown" when it says nothing.
 func (l *learner) toldSource() string {

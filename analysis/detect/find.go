@@ -109,24 +109,29 @@ func (c *Departure) onlyRival(kind string) bool {
 	return n == 1 && c.Kind == kind
 }
 
-// alone tells whether an event proves slip without a second one: it lasts longer than anything else does, or it begins locked in its gear, lasts
-// longer than a foot stays on the pedal, and either ends locked or is smaller than what a pedal does. On a slow link, where the pedal leaves few samples,
-// it must be smaller.
+const (
+	aloneZ     = 8.0 // standard deviations that an event must stand out by to prove slip without a second one
+	aloneLong  = 2.5 // s, or
+	aloneMany  = 10  // values, without a lift: longer than anything else lasts
+	aloneQuick = 1.5 // s on a quick link, locked before and after or smaller than what a foot on the pedal does
+	aloneSlow  = 2.0 // s, and a value, on a slow one
+)
+
+// alone tells whether an event proves slip without a second one: it stands out far, and lasts longer than anything else does, or it lasts longer than a
+// foot stays on the pedal and either ends locked or is smaller than what a pedal does. On a slow link, where the pedal leaves few samples, it must be
+// smaller.
 func (r *Record) alone(c *Departure) bool {
-	if c.Kind != KindSlip {
+	if c.Kind != KindSlip || c.seen.z < aloneZ {
 		return false
 	}
-	if c.seen.alone > math.Max(2.5, 10*r.Period) {
+	if c.seen.alone > math.Max(aloneLong, aloneMany*r.Period) {
 		return true
 	}
 	small := c.PeakSlip < pedalPeak
-	if !c.seen.locked || !c.seen.relocks && !small {
-		return false
+	if r.Period > quickPeriod {
+		return c.duration >= aloneSlow+r.Period && small
 	}
-	if r.Period > 0.25 {
-		return c.duration >= 2+r.Period && small
-	}
-	return c.duration >= 1.5
+	return c.duration >= aloneQuick && (c.seen.relocks || small)
 }
 
 // push is the mean wheel force over weight of a run between two times; 0 without a sample.

@@ -11,28 +11,44 @@ import (
 // torque: force over gearing. A drive tells them apart by the forces at which departures begin in several gears, and by what its tyres held elsewhere.
 
 const (
-	bendsFrom = 0.65 // of the most that a tyre holds, from where it creeps by per cents
-	patches   = 0.25 // standard deviation of the logarithm of grip within a drive. Common practice, no source
-	slippery  = 0.1  // share of hard pulls that are done on ice, snow or wet cobbles. Common practice, no source:
-	slickFrom = 0.1  // there driven wheels hold anything from this
-	slickTo   = 0.4  // to this, as force over weight,
-	dryHold   = 0.45 // elsewhere about this,
-	drySD     = 0.35 // with this standard deviation of its logarithm
+	bendsFrom  = 0.65 // of the most that a tyre holds, from where it creeps by per cents
+	patches    = 0.25 // standard deviation of the logarithm of grip within a drive. Common practice, no source
+	forceSlope = 0.02 // of weight: the road's slope that a force is read on
+	heldSD     = 0.1  // of the logarithm of the force that was seen to be held: slope and reading
+	slippery   = 0.1  // share of hard pulls that are done on ice, snow or wet cobbles. Common practice, no source:
+	slickFrom  = 0.05 // there driven wheels hold anything from this
+	slickTo    = 0.4  // to this, as force over weight,
+	dryHold    = 0.45 // elsewhere about this,
+	drySD      = 0.35 // with this standard deviation of its logarithm
 )
 
 // spinning: the driven wheels slip instead of the clutch. They can be seen only where the speed is not theirs.
 func spinning(r *Record, c *Departure) float64 {
-	switch {
-	case c.run.Gear == 1:
+	if c.run.Gear == 1 {
 		return -sure
-	case !r.Track.Model.MayCreep:
-		return sure
 	}
-	limit := c.onsetForce(r) / bendsFrom // what the tyres held at most, if it was they
-	held := -math.Log(normalCDF(math.Log(limit/r.grip()) / patches))
-	slick := slippery * math.Max(0, math.Min(1, (limit-slickFrom)/(slickTo-slickFrom)))
-	usual := -math.Log(slick + (1-slippery)*normalCDF(math.Log(limit/dryHold)/drySD) + 1e-9)
-	return math.Max(held, usual) + r.pattern
+	return -math.Log(gripBelow(c.onsetForce(r), r.grip())+1e-9) + r.pattern + r.Track.Model.DrivenNats
+}
+
+// gripBelow is the probability that tyres which held the force held in this drive let go at the force at somewhere in it: over the roads that there are,
+// the share of those that are good for held, and of their patches those that are not for at. Both forces are read on an unknown slope.
+func gripBelow(at, held float64) float64 {
+	limit := at / bendsFrom // what the tyres held at most, if it was they
+	sd, heldSD := math.Hypot(patches, forceSlope/at), math.Hypot(heldSD, forceSlope/held)
+	const from, to, steps = 0.03, 1.2, 60
+	sum, all := 0.0, 0.0
+	for i := range steps {
+		l := from * math.Pow(to/from, (float64(i)+0.5)/steps)
+		z := math.Log(l/dryHold) / drySD
+		w := (1 - slippery) * math.Exp(-z*z/2) / (drySD * math.Sqrt(2*math.Pi)) // per unit of ln l
+		if l > slickFrom && l < slickTo {
+			w += slippery * l / (slickTo - slickFrom)
+		}
+		w *= normalCDF(math.Log(l/held) / heldSD)
+		all += w
+		sum += w * normalCDF(math.Log(limit/l)/sd)
+	}
+	return sum / (all + 1e-12)
 }
 
 func normalCDF(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }

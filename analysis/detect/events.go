@@ -9,15 +9,16 @@ import (
 
 // The kinds of event. Only Slip counts; the rest is reported as what it is.
 const (
-	KindSlip       = "slip"
-	KindEngagement = "engagement" // the clutch had not locked yet after the pedal
-	KindShift      = "shift"      // a late lift: the engine flares and another gear follows
-	KindShort      = "short"
-	KindNoForce    = "no_force"     // the car was not pushed meanwhile
-	KindSignal     = "speed_signal" // no more than the log shows where no clutch slips
-	KindPedal      = "pedal"        // a dab at the clutch pedal
-	KindOtherGear  = "other_gear"
-	KindWheelspin  = "wheelspin"
+	KindSlip        = "slip"
+	KindEngagement  = "engagement" // the clutch had not locked yet after the pedal
+	KindShift       = "shift"      // a late lift: the engine flares and another gear follows
+	KindShort       = "short"
+	KindNoForce     = "no_force"     // the car was not pushed meanwhile
+	KindCarriedMore = "carried_more" // the clutch carried much more at another time
+	KindSignal      = "speed_signal" // no more than the log shows where no clutch slips
+	KindPedal       = "pedal"        // a dab at the clutch pedal
+	KindOtherGear   = "other_gear"
+	KindWheelspin   = "wheelspin"
 )
 
 // edge is the slip (fraction) at which an event begins and ends.

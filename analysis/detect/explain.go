@@ -32,6 +32,7 @@ var explanations = []struct {
 	{KindPedal, onThePedal},
 	{KindNoForce, withoutForce},
 	{KindOtherGear, inOtherGear},
+	{KindCarriedMore, carriedMore},
 	{KindSignal, wandering},
 }
 

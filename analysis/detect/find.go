@@ -13,7 +13,8 @@ type Record struct {
 	Spread float64 // by how much the statistic wanders where no clutch slips, at least 1: every standard deviation is multiplied by it
 
 	pattern float64 // of the drive: see gearPattern
-	held    hold    // wheel force over weight that the tyres were seen to hold; nothing before it is asked for
+	held    hold    // wheel force over weight that the tyres were seen to hold, and
+	carried hold    // over gearing, what the clutch was seen to carry; nothing before it is asked for
 }
 
 // Find finds the pulls of every record and the departures within them, measures them with force and says what each is. A record without
@@ -35,7 +36,6 @@ func Find(motions []*motion.Record, f *motion.Force) []*Record {
 		r.pattern = pattern
 		r.each(r.explain)
 	}
-	confirmed(records)
 	for _, r := range records {
 		r.each(func(c *Departure) { c.Alone = r.alone(c) })
 	}
@@ -71,42 +71,6 @@ func (r *Record) each(do func(c *Departure)) {
 			do(&r.Pulls[i].Departures[q])
 		}
 	}
-}
-
-// confirmed turns wheelspin into slip where the same logs hold the proof: a sure slip of the clutch, in any gear, at no more torque. Torque is wheel
-// force over the gearing, which is the clutch's but for a factor that all events share; more than a third above what the clutch let go at is
-// another matter.
-func confirmed(records []*Record) {
-	torque := func(r *Record, c *Departure) float64 {
-		return r.push(c.run, c.Start-0.5, c.Start+1) / r.Track.Model.Gears[c.run.Index].K
-	}
-	lowest, highest := math.Inf(1), 0.0
-	for _, r := range records {
-		r.each(func(c *Departure) {
-			if c.Kind == KindSlip {
-				x := torque(r, c)
-				lowest, highest = min(lowest, x), max(highest, x)
-			}
-		})
-	}
-	for _, r := range records {
-		r.each(func(c *Departure) {
-			if x := torque(r, c); c.onlyRival(KindWheelspin) && c.run.Gear >= 2 && x >= 0.95*lowest && x <= 1.3*highest {
-				c.Kind = KindSlip
-			}
-		})
-	}
-}
-
-// onlyRival tells whether a kind is all that slip does not beat.
-func (c *Departure) onlyRival(kind string) bool {
-	n := 0
-	for _, v := range c.Rivals {
-		if v.Nats < Proven {
-			n++
-		}
-	}
-	return n == 1 && c.Kind == kind
 }
 
 const (

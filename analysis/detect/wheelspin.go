@@ -5,6 +5,8 @@ import (
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
+
+	"gonum.org/v1/gonum/stat/combin"
 )
 
 // Driven wheels that spin look like a clutch that slips wherever road speed is not theirs. Wheels let go at one force whatever the gear, a clutch at one
@@ -63,8 +65,8 @@ const (
 	patternCap = 6.0 // nats
 )
 
-// gearPattern weighs over all departures of a drive whether they begin at one torque, as those of a clutch, or at one force, as those of wheels: nats for
-// the clutch.
+// gearPattern weighs over all departures of a drive whether they begin at one torque, as those of a clutch, or at one force, as those of wheels, and
+// which pulls passed without any: nats for the clutch.
 func gearPattern(records []*Record) float64 {
 	var force, torque []float64
 	for _, r := range records {
@@ -75,18 +77,53 @@ func gearPattern(records []*Record) float64 {
 			}
 		})
 	}
-	spread := func(x []float64) float64 {
-		mid, sum := stats.Median(x), 0.0
-		for _, v := range x {
-			sum += math.Min(9, (v-mid)*(v-mid)/(patternSD*patternSD))
-		}
-		return sum / 2
-	}
-	if len(force) < 2 {
+	if len(force) == 0 {
 		return 0
 	}
-	return math.Max(-patternCap, math.Min(patternCap, spread(force)-spread(torque)))
+	nats := apart(force) - apart(torque) + quietPulls(records, stats.Median(force), stats.Median(torque), len(force))
+	return math.Max(-patternCap, math.Min(patternCap, nats))
 }
+
+// apart is how far values lie from their median, in nats.
+func apart(x []float64) float64 {
+	mid, sum := stats.Median(x), 0.0
+	for _, v := range x {
+		z := (v - mid) / patternSD
+		sum += math.Min(9, z*z)
+	}
+	return sum / 2
+}
+
+// quietPulls weighs the pulls that passed without a departure: where the wheels pushed harder than they did at the n departures, but the clutch carried
+// less, wheels would have spun; where it was the other way round, the clutch would have slipped. That n departures fall by chance on just their pulls
+// and on none of the others has a probability of one over the number of ways.
+func quietPulls(records []*Record, force, torque float64, n int) float64 {
+	pushed, carried := 0, 0
+	for _, r := range records {
+		for i := range r.Pulls {
+			p := &r.Pulls[i]
+			if len(p.Departures) > 0 {
+				continue
+			}
+			var h hold
+			for q := p.Lo; q < p.Hi; q++ {
+				h.push(r.Track.T[q], r.Phi[q], true)
+			}
+			f := math.Log(math.Max(h.most, 1e-3))
+			t := f - math.Log(r.Track.Model.Gears[p.Run.Index].K)
+			switch {
+			case f > force && t < torque-quietMargin:
+				pushed++
+			case t > torque && f < force-quietMargin:
+				carried++
+			}
+		}
+	}
+	return combin.LogGeneralizedBinomial(float64(pushed+n), float64(n)) - combin.LogGeneralizedBinomial(float64(carried+n), float64(n))
+}
+
+// quietMargin is by how much (logarithm) a pull must stay below what let go to count as passed for that reason.
+const quietMargin = 0.1
 
 // spinForce is the wheel force over weight above which a driven axle may spin.
 func (r *Record) spinForce() float64 { return math.Max(spinFrom, 0.9*r.grip()) }
@@ -94,25 +131,50 @@ func (r *Record) spinForce() float64 { return math.Max(spinFrom, 0.9*r.grip()) }
 // spinFrom is the wheel force over weight below which a driven axle does not spin even in the wet: half of the weight on it, and a grip of 0.45.
 const spinFrom = 0.22
 
-// grip is the largest wheel force over weight that was held for half a second with the clutch locked and no slip.
+// grip is the largest wheel force over weight that was held with the clutch locked and no slip.
 func (r *Record) grip() float64 {
-	if r.held.most > 0 {
-		return r.held.most
-	}
-	t := r.Track
-	r.held.most = 1e-3
-	for _, run := range r.Runs {
-		r.held.end()
-		for i := run.Lo; i < run.Hi; i++ {
-			locked := t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] > 12 && math.Abs(t.Excess[i]) < 1+0.01*t.SpeedKmh[i]
-			r.held.push(t.T[i], r.Phi[i], locked)
-		}
-	}
+	r.measureHeld()
 	return r.held.most
 }
 
+// capacity is the largest wheel force over weight and gearing, the clutch's torque but for a factor, that was held the same way.
+func (r *Record) capacity() float64 {
+	r.measureHeld()
+	return r.carried.most
+}
+
+// measureHeld finds what was held, once.
+func (r *Record) measureHeld() {
+	if r.held.most > 0 {
+		return
+	}
+	t := r.Track
+	r.held.most, r.carried.most = 1e-3, 1e-6
+	for _, run := range r.Runs {
+		r.held.end()
+		r.carried.end()
+		k := t.Model.Gears[run.Index].K
+		for i := run.Lo; i < run.Hi; i++ {
+			locked := t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] > 12 && math.Abs(t.Excess[i]) < 1+0.01*t.SpeedKmh[i]
+			r.held.push(t.T[i], r.Phi[i], locked)
+			r.carried.push(t.T[i], r.Phi[i]/k, locked)
+		}
+	}
+}
+
+const (
+	weaker   = 0.6 // of the torque that a clutch carried, at which it may slip another time: hot, or after another engagement
+	weakerSD = 0.2 // of its logarithm
+)
+
+// carriedMore: the clutch carried so much more at another time of this drive that it cannot be weak.
+func carriedMore(r *Record, c *Departure) float64 {
+	torque := c.onsetForce(r) / r.Track.Model.Gears[c.run.Index].K
+	return sure + math.Log(normalCDF(math.Log(torque/(weaker*r.capacity()))/weakerSD)+1e-9)
+}
+
 // holdTime is how long (s) a force must be held to count as held.
-const holdTime = 0.5
+const holdTime = 0.8
 
 // hold finds the most that a value was held for holdTime.
 type hold struct {

@@ -75,14 +75,15 @@ func (j *judge) leftOver() (reason, next string) {
 
 // alternatives are what could have made a departure of each kind, and what settles it.
 var alternatives = map[string]struct{ what, next string }{
-	detect.KindEngagement: {"a clutch let in slowly, or a gear that the log does not show otherwise,", "the lower gears once gently, and that pull again with the foot well off the pedal"},
-	detect.KindWheelspin:  {"spinning wheels", "that pull on a dry road in a higher gear"},
-	detect.KindShift:      {"a late lift before a gear change", "that pull again, held in gear to its end"},
-	detect.KindPedal:      {"a foot on the clutch pedal", "that pull again with the foot well off the pedal"},
-	detect.KindNoForce:    {"a gear change or a lift", "that pull again, held in gear to its end"},
-	detect.KindOtherGear:  {"another gear", "that pull again, held in gear to its end"},
-	detect.KindSignal:     {"what this log shows at light load too, a delay or a dial,", "that pull again on a quicker link"},
-	detect.KindShort:      {"one late value", "that pull again"},
+	detect.KindEngagement:  {"a clutch let in slowly, or a gear that the log does not show otherwise,", "the lower gears once gently, and that pull again with the foot well off the pedal"},
+	detect.KindWheelspin:   {"spinning wheels", "that pull on a dry road in a higher gear"},
+	detect.KindShift:       {"a late lift before a gear change", "that pull again, held in gear to its end"},
+	detect.KindPedal:       {"a foot on the clutch pedal", "that pull again with the foot well off the pedal"},
+	detect.KindNoForce:     {"a gear change or a lift", "that pull again, held in gear to its end"},
+	detect.KindOtherGear:   {"another gear", "that pull again, held in gear to its end"},
+	detect.KindSignal:      {"what this log shows at light load too, a delay or a dial,", "that pull again on a quicker link"},
+	detect.KindCarriedMore: {"something that is not the clutch, which carried far more at another time,", "that pull again"},
+	detect.KindShort:       {"one late value", "that pull again"},
 }
 
 // isSuspect tells whether a departure may be slip after all.

@@ -15,6 +15,7 @@ type evidence struct {
 	before, rise, within float64
 
 	ran, fell float64 // km/h by which engine speed (as road speed) and road speed had left their own lines of the moment before
+	settles   bool    // the excess falls towards rest
 	footDown  bool    // the driver asked for more during the departure: the force before it is no measure
 
 	alone    float64 // s, longest part without a lift
@@ -48,7 +49,17 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 		e.longest = math.Max(e.longest, r.Track.RPMRate[i])
 	}
 	e.pulled = r.pulledDown(c)
+	e.settles = r.settles(c)
 	return e
+}
+
+// settles tells whether the excess of the second half of a departure is much smaller than that of the first.
+func (r *Record) settles(c *Departure) bool {
+	half := r.at(c.Start + c.duration/2)
+	if half <= c.lo || half >= c.hi {
+		return true
+	}
+	return r.MeanE(half, c.hi) < stays*r.MeanE(c.lo, half)
 }
 
 // force is the mean wheel force over weight between two times; NaN without a sample.

@@ -84,8 +84,32 @@ func (r *Record) pick(quick, slow float64) float64 {
 // quickPeriod is the interval between values, s, up to which a link is quick.
 const quickPeriod = 0.25
 
-// engaging: setting off, the end of a gear change, a gear that was never learnt. Only a clutch that was seen locked in this gear can begin to slip.
-func engaging(_ *Record, c *Departure) float64 { return isSure(c.seen.locked) }
+// A clutch that was not seen locked before may be on its way: a car that sets off, a foot that lets it in, a gear that was never learnt.
+const (
+	footUsual = 1.5  // s that a foot takes at most to let the clutch in under load, as a rule,
+	footTail  = 0.6  // and s by which the share of longer ones falls to a third. Common practice, no source
+	stays     = 0.6  // of the excess of the first half that a slip keeps in its second half; an engagement comes to rest
+	hidden    = 1.75 // ratio of neighbours in the ladder from which a gear may lie between them that was not learnt
+)
+
+// engaging: the clutch is being let in. Only a clutch that was seen locked in this gear begins to slip for sure; one that was not must be kept from locking
+// for longer than a foot does, between two gears that are known.
+func engaging(r *Record, c *Departure) float64 {
+	switch {
+	case c.seen.locked:
+		return sure
+	case !c.Moving, c.seen.settles, r.hides(c):
+		return -sure
+	}
+	return (c.seen.alone - footUsual) / footTail
+}
+
+// hides tells whether a gear that was not learnt may lie where a departure runs: above the lowest gear known, or in a wide step between two.
+func (r *Record) hides(c *Departure) bool {
+	g := r.Track.Model.Gears
+	at := c.run.Index
+	return at == 0 || c.MeanSlip/100 > 1-g[at].K/g[at-1].K || g[at-1].K/g[at].K > hidden
+}
 
 // A late lift lets the engine run up before the gear changes: so long at most, s; a flare that runs far takes longer.
 const (
@@ -173,6 +197,9 @@ func (r *Record) forceOdds(c *Departure) float64 {
 	before, within := e.before, e.within
 	if math.IsNaN(before) || math.IsNaN(within) {
 		return 0
+	}
+	if !e.locked { // nothing to compare with
+		return isSure(within >= phiFrom)
 	}
 	if e.footDown { // the force before says nothing: it must stand from the first
 		return isSure(e.rise >= tipRise*within && e.ran <= tipRun*c.speed)

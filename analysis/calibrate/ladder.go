@@ -41,11 +41,13 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 		h[c] = make([]float64, bins)
 	}
 	top := moderate * p.topTorque(lag)
+	scale := p.load
 	for _, s := range p.readers() {
 		n, rate := s.engine(lag, 1)
+		load := s.loads(scale, lag)
 		for i, v := range s.Speed {
 			v += offset
-			if v < minMoving || !(n[i] > 600) || torque(s.a[i], v, n[i]) > top {
+			if v < minMoving || !(n[i] > 600) || torque(s.a[i], v, n[i]) > top || load(i) > moderate {
 				continue
 			}
 			dn, dv := rate[i]/n[i], s.a[i]/v
@@ -73,6 +75,24 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 
 // torque is wheel force over weight and gearing: the engine's torque but for a factor.
 func torque(a, v, n float64) float64 { return gearstate.PhiFromAcceleration(a, v) * v / n }
+
+// loads returns the load fraction beside each road speed sample, 0 where it is not known; to be asked in order.
+func (s *series) loads(scale gearstate.LoadScale, lag float64) func(i int) float64 {
+	t, v := gearstate.Clean(s.log.Channel(scale.Channel), math.Inf(-1), math.Inf(1))
+	j := 0
+	return func(i int) float64 {
+		for j < len(t) && t[j] <= s.SpeedT[i]-lag {
+			j++
+		}
+		if j == 0 || s.SpeedT[i]-lag-t[j-1] > loadOld {
+			return 0
+		}
+		return scale.Fraction(v[j-1])
+	}
+}
+
+// loadOld is the age (s) from which a load value tells nothing.
+const loadOld = 3.0
 
 // topTorque is the 99 % quantile of torque over all logs, by the samples of a first look.
 func (p *pool) topTorque(lag float64) float64 {

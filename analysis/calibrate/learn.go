@@ -41,7 +41,8 @@ func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []drive.Warni
 		warn(NoSignals, "no log has both engine speed and road speed, so nothing can be learnt; record both channels")
 		return cal, warnings
 	}
-	cal.model.Load = loadScale(p, veh)
+	p.load = loadScale(p, veh)
+	cal.model.Load = p.load
 	if p.moving < 20 {
 		warn(NothingDriven, "the car was driven above %.0f km/h for %.0f s only, so there is nothing to learn: drive a few minutes through "+
 			"the gears and record that", minMoving, p.moving)

@@ -30,6 +30,7 @@ type pool struct {
 	idle      float64
 	moving    float64 // s with v >= 10 km/h
 	stampStep float64
+	load      gearstate.LoadScale
 }
 
 const minMoving = 10.0 // km/h above which the steps of road speed do not drown the ratio

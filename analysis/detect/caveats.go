@@ -15,6 +15,9 @@ func (c *Departure) ForceKept() bool {
 	return c.seen.within >= keptShare*c.seen.before && c.duration >= keptFor
 }
 
+// Relocks tells whether the clutch held again in the same gear after a departure.
+func (c *Departure) Relocks() bool { return c.seen.relocks }
+
 // movingFor is how long (s) before a departure a car must have been fast enough for its gear.
 const movingFor = 4.0
 

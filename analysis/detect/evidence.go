@@ -16,6 +16,7 @@ type evidence struct {
 
 	ran, fell float64 // km/h by which engine speed (as road speed) and road speed had left their own lines of the moment before
 	settles   bool    // the excess falls towards rest
+	steady    bool    // engine and road speed keep one ratio, as in a gear
 	footDown  bool    // the driver asked for more during the departure: the force before it is no measure
 
 	alone    float64 // s, longest part without a lift
@@ -31,8 +32,9 @@ const (
 	riseFrom, riseTo     = 0.2, 0.8
 	middleFrom           = 0.25 // of the departure
 	middleTo             = 0.9
-	tippedIn             = 0.5 // of the force within: less before means that the foot went down during the departure
-	lineBefore           = 1.5 // s of which a signal's own line is drawn
+	tippedIn             = 0.5   // of the force within: less before means that the foot went down during the departure
+	steadyRatio          = 0.015 // standard deviation of the logarithm of a ratio that a gear keeps, steps of road speed aside
+	lineBefore           = 1.5   // s of which a signal's own line is drawn
 )
 
 // evidenceOf reads the evidence about a departure. Start, End, mean slip and level are known.
@@ -50,6 +52,7 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 	}
 	e.pulled = r.pulledDown(c)
 	e.settles = r.settles(c)
+	e.steady = r.steady(c)
 	return e
 }
 
@@ -60,6 +63,19 @@ func (r *Record) settles(c *Departure) bool {
 		return true
 	}
 	return r.MeanE(half, c.hi) < stays*r.MeanE(c.lo, half)
+}
+
+// steady tells whether engine speed keeps its ratio to road speed through the middle of a departure, as in a gear.
+func (r *Record) steady(c *Departure) bool {
+	t := r.Track
+	var n, s, ss float64
+	for i := c.lo; i < c.hi; i++ {
+		if u := (t.T[i] - c.Start) / c.duration; u >= middleFrom && u <= middleTo {
+			x := math.Log(t.RPM[i] / math.Max(r.State[i].V, 1))
+			n, s, ss = n+1, s+x, ss+x*x
+		}
+	}
+	return n < 3 || math.Sqrt(math.Max(0, ss/n-s/n*s/n)) < steadyRatio+0.3*t.Model.Step/c.speed
 }
 
 // force is the mean wheel force over weight between two times; NaN without a sample.

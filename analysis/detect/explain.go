@@ -98,7 +98,7 @@ func engaging(r *Record, c *Departure) float64 {
 	switch {
 	case c.seen.locked:
 		return sure
-	case !c.Moving, c.seen.settles, r.hides(c):
+	case !c.Moving, c.seen.settles, c.seen.steady, r.hides(c):
 		return -sure
 	}
 	return (c.seen.alone - footUsual) / footTail

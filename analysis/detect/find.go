@@ -81,11 +81,11 @@ const (
 	aloneSlow  = 2.0 // s, and a value, on a slow one
 )
 
-// alone tells whether an event proves slip without a second one: it stands out far, and lasts longer than anything else does, or it lasts longer than a
+// alone tells whether an event proves slip without a second one: it stands out far, begins locked, and lasts longer than anything else does, or it lasts longer than a
 // foot stays on the pedal and either ends locked or is smaller than what a pedal does. On a slow link, where the pedal leaves few samples, it must be
 // smaller.
 func (r *Record) alone(c *Departure) bool {
-	if c.Kind != KindSlip || c.seen.z < aloneZ {
+	if c.Kind != KindSlip || c.seen.z < aloneZ || !c.seen.locked || c.seen.pulled {
 		return false
 	}
 	if c.seen.alone > math.Max(aloneLong, aloneMany*r.Period) {

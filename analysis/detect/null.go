@@ -15,6 +15,7 @@ const (
 	nullMost     = 3.0  // standard deviations that this quantile has in a log that behaves
 	nullRun      = 4.5  // the same of the largest value of a run; the second largest run counts, since one may carry a wrong label
 	nullLeast    = 20   // windows at light load, below which their quantile tells nothing
+	nullFar      = 0.15 // of road speed: an excess beyond is a foot on the clutch or another gear, and no error of a signal
 	nullStep     = 0.25 // of a window, by which it moves on
 )
 
@@ -34,6 +35,9 @@ func (r *Record) nullSpread() float64 {
 		top, low := 0.0, 0.0
 		r.nullWindows(run, func(lo, hi int) {
 			w := r.test(lo, hi, run.Index)
+			if w.mean > nullFar*w.v {
+				return
+			}
 			z := w.mean / w.sd
 			if count[hi]-count[lo] == hi-lo {
 				all = append(all, math.Abs(z))

@@ -40,6 +40,10 @@ func (j *judge) caveat() (reason, next string) {
 				"gear change.", at), "that pull again, without a gap in the recording"
 		}
 	}
+	if n := len(j.cal.Gears); n > mostGears {
+		return fmt.Sprintf("The log shows %d ratios of engine speed to road speed, more than a manual gearbox has gears: some of them may be slip of a constant size.", n),
+			"a few minutes at light throttle in each gear, recorded before the pulls"
+	}
 	if gear, ok := j.onlyUnderLoad(); ok {
 		return fmt.Sprintf("No sure slip was seen, but gear %d was only driven under load, entered from a taller gear without a break of force: slip of a constant size looks the same.",
 			gear), fmt.Sprintf("gear %d once gently, for ten seconds", gear)
@@ -50,6 +54,9 @@ func (j *judge) caveat() (reason, next string) {
 	}
 	return "", ""
 }
+
+// mostGears is how many gears a manual gearbox of a road car has at most. Common practice, no source.
+const mostGears = 7
 
 // leftOver names the departures that no harmless explanation covers.
 func (j *judge) leftOver() (reason, next string) {
@@ -96,7 +103,9 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 		return d.Gear >= 3 && d.Moving && t >= footTime+j.cal.Period
 	case detect.KindWheelspin:
 		return d.Gear >= 3 && t >= footTime+j.cal.Period
-	case detect.KindShift, detect.KindPedal:
+	case detect.KindPedal:
+		return d.Relocks() || d.ForceKept()
+	case detect.KindShift:
 		return d.ForceKept()
 	case detect.KindShort:
 		return false

@@ -87,7 +87,7 @@ const (
 // What the log must show of the gearbox, in nats by which a kind that slips by design is the likelier.
 const (
 	looksDesigned = 2.2  // above, the log is not judged
-	looksManual   = -1.0 // below, it may be called slipping without being told
+	looksManual   = -3.0 // below, it may be called slipping without being told
 )
 
 // told is what is known of the gearbox's kind, "" when nothing is.

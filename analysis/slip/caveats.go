@@ -13,7 +13,8 @@ import (
 // is a doubt: it is named, with what settles it.
 
 const (
-	leftTime    = 0.9 // s of a departure that is worth a doubt
+	leftTime    = 0.9 // s of a departure that is worth a doubt,
+	briefMost   = 3   // and how many shorter ones are
 	footTime    = 1.8 // s, and one value, that a foot takes to let the clutch in, or a driver to catch spinning wheels, at most
 	loadedShift = 2.0 // s, and one value, that an engine is kept under load with no gear in by those who change gear without a lift
 	gearGap     = 2.0 // %: a gear further off the vehicle file's place may be slip at any load
@@ -60,17 +61,24 @@ const mostGears = 7
 
 // leftOver names the departures that no harmless explanation covers.
 func (j *judge) leftOver() (reason, next string) {
-	n := 0
+	n, brief := 0, 0
 	var worst *Event
 	for i := range j.out.Events {
 		e := &j.out.Events[i]
-		if !j.suspect[i] || e.End-e.Start < leftTime {
+		if !j.suspect[i] {
+			continue
+		}
+		if e.End-e.Start < leftTime {
+			brief++
 			continue
 		}
 		n++
 		if worst == nil || e.End-e.Start > worst.End-worst.Start {
 			worst = e
 		}
+	}
+	if n == 0 && brief >= briefMost {
+		return fmt.Sprintf("The engine ran ahead for less than a second %s, locked before and after: too short to be sure, too often to be chance.", times(brief)), threePulls
 	}
 	if n == 0 {
 		return "", ""
@@ -107,10 +115,8 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 		return d.Relocks() || d.ForceKept()
 	case detect.KindShift:
 		return d.ForceKept()
-	case detect.KindShort:
-		return false
 	}
-	return d.Moving
+	return d.Moving && (t >= leftTime || d.Relocks())
 }
 
 // runsFree returns the first stretch (s) of the drive in which the engine was kept under load, without a lift, and locked to nothing for longer than any

@@ -286,6 +286,9 @@ func (r *roam) slow(kmh float64, neutral bool) {
 	idle := r.idleRPM()
 	for left := int(120 / tick); left > 0 && r.kmh() > kmh; left-- {
 		r.trail = r.mass * r.h.Brake * max(0.25, min(1, (r.kmh()-kmh)*0.08))
+		if r.selfShifting() {
+			r.trail += r.mass * 0.8 // against the converter, which pushes on
+		}
 		r.brake = r.trail
 		if !r.selfShifting() && r.gear > 0 {
 			switch {

@@ -15,7 +15,10 @@ func gapClasses() []Class {
 			}
 		}
 	}
+	short := recipe{after: few(3, 6, 0.04, 0.12, 1.3, 2)}
 	return written(
+		spec{family: "gap", name: "short-slips", describe: "a second without values in the middle of each short slip", link: "can", recipe: short, record: then(nil, inSlips(1)), files: files,
+			weakOnly: true},
 		spec{family: "gap", name: "1s", describe: "a second without values inside each slip (a sound clutch: inside each pull)", link: "can", record: then(nil, inSlips(1)), files: files},
 		spec{family: "gap", name: "1s-fast", describe: "the same on a fast link", link: "canmulti", record: then(nil, inSlips(1))},
 		spec{family: "gap", name: "2s", describe: "two seconds", link: "can", record: then(nil, inSlips(2))},
@@ -26,7 +29,7 @@ func gapClasses() []Class {
 func gaps(tr *sim.Truth, dur float64, rng *rand.Rand) (spans [][2]float64) {
 	for _, e := range tr.Events {
 		if e.EndS-e.StartS > 0.5 {
-			mid := e.StartS + (e.EndS-e.StartS)*between(rng, 0.3, 0.7)
+			mid := e.StartS + (e.EndS-e.StartS)*between(rng, 0.4, 0.6)
 			spans = append(spans, [2]float64{mid - dur/2, mid + dur/2})
 		}
 	}

@@ -1,6 +1,9 @@
 package field
 
-import "flywitness/sim"
+import (
+	"flywitness/drive"
+	"flywitness/sim"
+)
 
 // ask is the size of slip that must be found: a share of engine speed in % for a time.
 type ask struct{ pct, dur float64 }
@@ -55,4 +58,33 @@ func (a ask) stretch(tr *sim.Truth, e sim.SlipEvent) float64 {
 		longest = max(longest, run)
 	}
 	return longest
+}
+
+// seen is qualifies over those slips that no pause of a log lies in.
+func (a ask) seen(truths []*sim.Truth, logs []*drive.Log) bool {
+	n := 0
+	for i, tr := range truths {
+		rpm := logs[i].Channel(drive.EngineSpeed)
+		for _, e := range tr.Events {
+			if !paused(rpm, e.StartS, e.EndS+1) {
+				n += a.within(tr, e.StartS, e.EndS, false)
+			}
+		}
+	}
+	return n >= 2
+}
+
+// paused tells whether a channel has no value for a second within a stretch (s).
+func paused(c *drive.Channel, from, to float64) bool {
+	last := from
+	for _, t := range c.T {
+		if t < from || t > to {
+			continue
+		}
+		if t-last > 1 {
+			return true
+		}
+		last = max(last, t)
+	}
+	return to-last > 1
 }

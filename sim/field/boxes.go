@@ -49,7 +49,13 @@ func boxClasses() []Class {
 		{name: "dual", describe: "two clutches that hand over", recipe: recipe{car: dual}},
 		{name: "dual-micro", describe: "two clutches that hand over, held at a small slip", recipe: recipe{car: dualMicro}},
 	}
-	var out []Class
+	// The lining of a dual clutch wears as any other.
+	worn := func(c *sim.Car, rng *rand.Rand, try int) {
+		peak, _ := c.Engine.PeakNm()
+		c.Clutch.Capacity = peak * (between(rng, 0.75, 0.9) - 0.03*float64(try))
+	}
+	out := written(spec{family: "box", name: "dual-worn", describe: "two clutches of which the lining is worn", link: "can", weakOnly: true,
+		recipe: recipe{car: dual, weak: worn, unlocked: true}, files: []string{none}, record: counting(true, nil)})
 	for i, s := range all {
 		s.family, s.link, s.soundOnly = "box", []string{"can", "canmulti"}[i%2], true
 		s.files = []string{none, massTyre, full}

@@ -39,6 +39,7 @@ type Class struct {
 	SoundOnly bool // has no weak side
 	WeakOnly  bool
 	Small     bool // slips less than is asked: told, not held against anybody
+	Refusable bool // an error of the reader is a right answer
 	Share     bool // a constant share at any load: a gear ratio, which no log can hold against another
 
 	group  string // classes of a group share their drives

@@ -24,7 +24,8 @@ func twoPedals(seed uint64, minutes float64) []Action {
 		Floor: [2]float64{0.9, 1}, HoldS: [2]float64{3, 15}, StopShare: 0.4})}
 }
 
-// Stall: the pump takes Capacity w^2 and the turbine gives StallRatio times that. Coupling: one for one. Never does more come out than goes in.
+// Stall: the pump takes Capacity w^2 and the turbine gives StallRatio times that. Coupling: one for one. Never does
+// more come out than goes in.
 func TestConverterCurve(t *testing.T) {
 	c := Converter{Capacity: 0.0035, StallRatio: 2.1, Coupling: 0.87, Bend: 0.8}
 	in, out := c.Torques(200, 0)
@@ -42,7 +43,8 @@ func TestConverterCurve(t *testing.T) {
 	}
 }
 
-// Held by the brake with the accelerator down, the engine comes to rest where its torque is Capacity w^2: the stall speed.
+// Held by the brake with the accelerator down, the engine comes to rest where its torque is Capacity w^2: the stall
+// speed.
 func TestStallSpeed(t *testing.T) {
 	c := selfShifting(Automatic{})
 	tr := Drive(c, LevelRoad(), []Action{{Kind: "stall", do: func(d *run) {
@@ -59,8 +61,8 @@ func TestStallSpeed(t *testing.T) {
 	near(t, "pump torque in N m", tr.ClutchTorqueNm[i], c.Auto.Converter.Capacity*w*w, 0.002)
 }
 
-// What the engine gives is found again with a converter, a locked one, two clutches and a belt. A ratio that glides is stepped once a tick, which
-// loses a little of the engine's own energy.
+// What the engine gives is found again with a converter, a locked one, two clutches and a belt. A ratio that glides
+// is stepped once a tick, which loses a little of the engine's own energy.
 func TestEnergyBalanceOfAutomatics(t *testing.T) {
 	for name, a := range map[string]Automatic{
 		"open": {}, "locking": {LockFromKmh: 40}, "micro": {LockFromKmh: 30, SlipRPM: 40}, "stepless": {Stepless: true, LockFromKmh: 20},
@@ -86,8 +88,8 @@ func TestEnergyBalanceOfAutomatics(t *testing.T) {
 	}
 }
 
-// deepest returns the lowest force at the gearbox input through upshifts under power over that before them, mean of all upshifts.
-// The accelerator is down from 0.8 s before until after s behind the change.
+// deepest returns the lowest force at the gearbox input through upshifts under power over that before them, mean of
+// all upshifts. The accelerator is down from 0.8 s before until after s behind the change.
 func deepest(tr *Truth, after float64) (share float64, n int) {
 	for i := 100; i < tr.Len()-100; i++ {
 		if tr.Gear[i] <= tr.Gear[i-1] || tr.Gear[i-1] == 0 && tr.Clutch[i] == Stuck {
@@ -124,7 +126,8 @@ func TestHandOverKeepsTheForce(t *testing.T) {
 	}
 }
 
-// A locked converter and a dual clutch without slip turn the engine as their gears say; one held at a slip turns it by that much faster.
+// A locked converter and a dual clutch without slip turn the engine as their gears say; one held at a slip turns it
+// by that much faster.
 func TestHeldSlip(t *testing.T) {
 	for _, want := range []float64{0, 40} {
 		for _, a := range []Automatic{{LockFromKmh: 30, SlipRPM: want}, {DualClutch: true, SlipRPM: want, ShiftS: 0.3}} {
@@ -148,8 +151,8 @@ func TestHeldSlip(t *testing.T) {
 	}
 }
 
-// A belt stays between its longest and its shortest ratio, and lets the engine follow the foot: more accelerator, more engine speed at one
-// road speed.
+// A belt stays between its longest and its shortest ratio, and lets the engine follow the foot: more accelerator,
+// more engine speed at one road speed.
 func TestBelt(t *testing.T) {
 	c := selfShifting(Automatic{Stepless: true, LockFromKmh: 20})
 	tr := Drive(c, LevelRoad(), twoPedals(8, 20), source(9))

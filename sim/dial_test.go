@@ -104,7 +104,8 @@ func TestWithoutAndCut(t *testing.T) {
 	}
 }
 
-// A delay that wanders has the spread that is asked for; bursts give all replies of a span about one stamp; stamp errors that last keep theirs.
+// A delay that wanders has the spread that is asked for; bursts give all replies of a span about one stamp; stamp
+// errors that last keep theirs.
 func TestLateness(t *testing.T) {
 	tr := bendy()
 	rng := source(4)

@@ -139,7 +139,8 @@ func pick[T any](rng *rand.Rand, of []T) (one T) {
 
 func (r *roam) idleRPM() float64 { return r.motor.idle / radPerRPM }
 
-// getOn accelerates to a speed with an opening of the accelerator, shifting by ear: the engine's speed, whatever the clutch does.
+// getOn accelerates to a speed with an opening of the accelerator, shifting by ear: the engine's speed, whatever
+// the clutch does.
 func (r *roam) getOn(kmh, opening float64) {
 	if r.kmh() > kmh+3 {
 		r.slow(kmh, false)
@@ -189,7 +190,8 @@ func (r *roam) asked(opening float64) float64 {
 	return r.notStall(opening)
 }
 
-// ranAway tells whether the engine has turned a fifth faster than the road for dur s with the foot off the clutch; it is over when they have met.
+// ranAway tells whether the engine has turned a fifth faster than the road for dur s with the foot off the clutch;
+// it is over when they have met.
 func (r *roam) ranAway(dur float64) bool {
 	switch {
 	case r.gear > 0 && r.engagement > 0.7 && r.we > 1.2*r.wi && r.v > 4:
@@ -347,7 +349,8 @@ func (r *roam) floorIt() {
 	r.hold(0.3 + r.rng.Float64())
 }
 
-// push keeps the accelerator down until the road speed of an engine speed is there, the limiter has bounced, or it takes too long.
+// push keeps the accelerator down until the road speed of an engine speed is there, the limiter has bounced, or it
+// takes too long.
 func (r *roam) push(opening, rpm float64) {
 	bounced := 0
 	eases := math.Inf(1)

@@ -50,7 +50,8 @@ func (d *run) schedule(a *Automatic) int {
 	return d.gear
 }
 
-// stepped is a planetary gearbox behind a converter: its ratio glides from one gear to the next while the wheels keep their torque.
+// stepped is a planetary gearbox behind a converter: its ratio glides from one gear to the next while the wheels
+// keep their torque.
 func (d *run) stepped(a *Automatic) {
 	if d.shifting == 0 {
 		if g := d.schedule(a); g != d.gear {
@@ -128,8 +129,8 @@ func (d *run) press(nm float64) {
 	d.engagement += max(-tick/0.05, min(tick/0.05, want-d.engagement))
 }
 
-// handOver is a dual clutch. Going up under power the next gear's clutch takes the torque and slows the engine; going down the old one
-// lets the engine run up first. The wheels never lose their torque.
+// handOver is a dual clutch. Going up under power the next gear's clutch takes the torque and slows the engine;
+// going down the old one lets the engine run up first. The wheels never lose their torque.
 func (d *run) handOver(a *Automatic) {
 	if d.setsOff() {
 		return

@@ -8,8 +8,8 @@ import (
 	"testing"
 )
 
-// Drives of cars without anything of the newer physics, and their logs, are what they were before it came, bit for bit (on amd64: others may
-// contract products and sums).
+// Drives of cars without anything of the newer physics, and their logs, are what they were before it came, bit for
+// bit (on amd64: others may contract products and sums).
 func TestOldDrivesAreUnchanged(t *testing.T) {
 	h := fnv.New64a()
 	put := func(x []float64) {

@@ -5,8 +5,8 @@ import (
 	"testing"
 )
 
-// Brush model: slip at small force is that of the linear tyre, three times as much per force where all of the contact slides; in between force over
-// grip is 1 - (1 - s)^3.
+// Brush model: slip at small force is that of the linear tyre, three times as much per force where all of the
+// contact slides; in between force over grip is 1 - (1 - s)^3.
 func TestBrushTyre(t *testing.T) {
 	c := quiet()
 	c.Tyre.Brush = true
@@ -76,7 +76,8 @@ func TestFilm(t *testing.T) {
 	}
 }
 
-// Fingers that lose clamp load let go at high engine speed alone: in third the slip begins above the speed from which they do.
+// Fingers that lose clamp load let go at high engine speed alone: in third the slip begins above the speed from
+// which they do.
 func TestWeakFingers(t *testing.T) {
 	c := quiet()
 	c.Clutch.Capacity, c.Clutch.WeakFromRPM, c.Clutch.WeakPerKRPM = 290, 3200, 0.25

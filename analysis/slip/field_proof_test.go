@@ -112,8 +112,9 @@ func fieldNumber(name string, usual int) int {
 	return usual
 }
 
-// TestProofField judges drives that were thought up without the analysis in mind: FLYWITNESS_FIELD selects classes by a regular expression,
-// FLYWITNESS_FIELD_N says how many a side (60), FLYWITNESS_FIELD_SEED0 where seeds begin, FLYWITNESS_FIELD_LIST=1 names each wrong log.
+// TestProofField judges drives that were thought up without the analysis in mind: FLYWITNESS_FIELD selects classes
+// by a regular expression, FLYWITNESS_FIELD_N says how many a side (60), FLYWITNESS_FIELD_SEED0 where seeds begin,
+// FLYWITNESS_FIELD_LIST=1 names each wrong log.
 func TestProofField(t *testing.T) {
 	want, err := regexp.Compile(os.Getenv("FLYWITNESS_FIELD"))
 	if err != nil {
@@ -165,8 +166,8 @@ func (r *fieldResult) assert(t *testing.T) {
 	}
 }
 
-// judgeGroup judges classes that share their drives: seeds in parallel, and slipping seeds on, up to three times as many, until enough have
-// slipped as asked.
+// judgeGroup judges classes that share their drives: seeds in parallel, and slipping seeds on, up to three times as
+// many, until enough have slipped as asked.
 func judgeGroup(t *testing.T, rs []*fieldResult, n int, seed0 uint64) {
 	if slices.ContainsFunc(rs, func(r *fieldResult) bool { return !r.class.WeakOnly }) {
 		judgeSeeds(t, rs, seed0, n, true)
@@ -266,7 +267,8 @@ func (r *fieldResult) count(c *fieldVerdict, n int) {
 	}
 }
 
-// wrongLog tells of a wrong answer what was said and what was true; "" of a right one. FLYWITNESS_FIELD_OPEN=1 tells of open answers too.
+// wrongLog tells of a wrong answer what was said and what was true; "" of a right one. FLYWITNESS_FIELD_OPEN=1
+// tells of open answers too.
 func wrongLog(c field.Case, f *slip.Finding) string {
 	weak := !c.Sound
 	open := f.Verdict == slip.Inconclusive && os.Getenv("FLYWITNESS_FIELD_OPEN") == "1"

@@ -28,8 +28,8 @@ func (a ask) qualifies(truths []*sim.Truth, unlocked bool) bool {
 	return n >= 2
 }
 
-// within counts slips of the asked size in a stretch of a drive (s): under load, in second or higher, foot off the pedal, and from a clutch
-// that had locked unless unlocked slip counts too. A long one counts for two.
+// within counts slips of the asked size in a stretch of a drive (s): under load, in second or higher, foot off the
+// pedal, and from a clutch that had locked unless unlocked slip counts too. A long one counts for two.
 func (a ask) within(tr *sim.Truth, from, to float64, unlocked bool) (n int) {
 	for _, e := range tr.Events {
 		if e.FromEngagement && !unlocked || e.Gear < 2 {

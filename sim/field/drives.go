@@ -22,8 +22,8 @@ type recipe struct {
 
 const tries = 8
 
-// drive makes the drives: with a weak clutch again and again, weaker each time, until it slipped as asked (by the even seeds at the size that
-// quick links are asked for, by the odd ones that of slow ones).
+// drive makes the drives: with a weak clutch again and again, weaker each time, until it slipped as asked (by the
+// even seeds at the size that quick links are asked for, by the odd ones that of slow ones).
 func (r recipe) drive(rng *rand.Rand, sound bool, seed uint64) *outing {
 	size := quick
 	if seed%2 == 1 {

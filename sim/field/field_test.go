@@ -46,7 +46,8 @@ func TestClassesAreNamed(t *testing.T) {
 	}
 }
 
-// A sound clutch slips nowhere with the foot off its pedal, whatever the car, the road and the driver; a weak one that qualifies did.
+// A sound clutch slips nowhere with the foot off its pedal, whatever the car, the road and the driver; a weak one
+// that qualifies did.
 func TestTruthOfTheSides(t *testing.T) {
 	for _, c := range named(t, "ordinary/2min/full/load/can", "box/dual/nofile", "road/spin/full", "piece/20-40s/full", "slip/film/full") {
 		if !c.WeakOnly {

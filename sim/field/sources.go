@@ -22,10 +22,14 @@ func sourceClasses() []Class {
 	}
 	brakes := driven(func(h *sim.Habits, _ *rand.Rand) { h.Brake, h.LeftFoot = 7, 0.4 })
 	return written(
-		spec{family: "source", name: "mean", describe: "a mean of driven and other wheels, wet road", link: "can", recipe: recipe{road: wet}, record: changed(mean), files: files},
-		spec{family: "source", name: "braked", describe: "wheels that slip under the brakes", link: "can", recipe: recipe{plan: brakes}, record: changed(braked)},
-		spec{family: "source", name: "gps", describe: "speed by satellite in the speed channel, tyres that warm and grow", link: "can", recipe: recipe{car: altered(gps)}, record: changed(grown)},
-		spec{family: "source", name: "receiver", describe: "a satellite receiver's speed, one to five a second", link: "kline", recipe: recipe{car: altered(gps)}, record: changed(receiver)},
+		spec{family: "source", name: "mean", describe: "a mean of driven and other wheels, wet road",
+			link: "can", recipe: recipe{road: wet}, record: changed(mean), files: files},
+		spec{family: "source", name: "braked", describe: "wheels that slip under the brakes",
+			link: "can", recipe: recipe{plan: brakes}, record: changed(braked)},
+		spec{family: "source", name: "gps", describe: "speed by satellite in the speed channel, tyres that warm and grow",
+			link: "can", recipe: recipe{car: altered(gps)}, record: changed(grown)},
+		spec{family: "source", name: "receiver", describe: "a satellite receiver's speed, one to five a second",
+			link: "kline", recipe: recipe{car: altered(gps)}, record: changed(receiver)},
 	)
 }
 
@@ -41,13 +45,18 @@ func channelClasses() []Class {
 	coarse := func(lg *sim.Logger, rng *rand.Rand) { lg.RPMStep = []float64{12.5, 25, 32, 40, 50}[rng.IntN(5)] }
 	fine := func(lg *sim.Logger, _ *rand.Rand) { lg.SpeedStep = 0.01 }
 	return written(
-		spec{family: "channel", name: "throttle", describe: "throttle without load", link: "can", record: changed(only(onlyThrottle)), files: files},
-		spec{family: "channel", name: "load", describe: "load without throttle", link: "can", record: changed(only(onlyLoad))},
+		spec{family: "channel", name: "throttle", describe: "throttle without load",
+			link: "can", record: changed(only(onlyThrottle)), files: files},
+		spec{family: "channel", name: "load", describe: "load without throttle",
+			link: "can", record: changed(only(onlyLoad))},
 		spec{family: "channel", name: "pedal", describe: "the pedal alone", link: "can", record: changed(only(pedal))},
-		spec{family: "channel", name: "load-stuck", describe: "a load channel that always shows the same", link: "can", record: changed(stuck)},
-		spec{family: "channel", name: "load-scaled", describe: "a load channel scaled wrong", link: "can", record: changed(scaled), files: files},
+		spec{family: "channel", name: "load-stuck", describe: "a load channel that always shows the same",
+			link: "can", record: changed(stuck)},
+		spec{family: "channel", name: "load-scaled", describe: "a load channel scaled wrong",
+			link: "can", record: changed(scaled), files: files},
 		spec{family: "channel", name: "mph", describe: "whole miles per hour", link: "can", record: changed(mph)},
-		spec{family: "channel", name: "coarse-rpm", describe: "engine speed in steps of 12-50 rpm", link: "can", record: changed(coarse)},
+		spec{family: "channel", name: "coarse-rpm", describe: "engine speed in steps of 12-50 rpm",
+			link: "can", record: changed(coarse)},
 		spec{family: "channel", name: "fine", describe: "speed in hundredths", link: "canmulti", record: changed(fine)},
 	)
 }

@@ -11,8 +11,8 @@ import (
 
 // writtenClasses are tables as recorders write them; the reader of files is part of the case.
 func writtenClasses() []Class {
-	table := func(change func(lg *sim.Logger, rng *rand.Rand)) func(string, kind) func(*outing, *rand.Rand) Case {
-		return func(file string, k kind) func(*outing, *rand.Rand) Case {
+	table := func(change tuning) recorderFor {
+		return func(file string, k kind) recorder {
 			return func(o *outing, rng *rand.Rand) Case {
 				var c Case
 				c.Vehicle, c.Gearbox = told(file, o.car, rng)
@@ -58,12 +58,18 @@ func writtenClasses() []Class {
 		both[i].Refusable = true
 	}
 	return append(both, written(
-		spec{family: "written", name: "held", describe: "every reply a row of all values, old ones repeated", link: "can", record: table(held), files: files},
-		spec{family: "written", name: "held-slow", describe: "the same on a slow link", link: "kline", record: table(held)},
-		spec{family: "written", name: "seconds", describe: "whole-second stamps and repeated values", link: "kline", record: table(seconds), files: files},
-		spec{family: "written", name: "seconds-old", describe: "the same of a slow old recorder", link: "old", record: table(seconds)},
-		spec{family: "written", name: "made-up", describe: "rows of made-up values at a fixed rate", link: "kline", record: then(nil, rows), files: files},
-		spec{family: "written", name: "pauses", describe: "pauses of up to 15 s, one or two a minute", link: "can", record: then(changed(pauses), seen)},
+		spec{family: "written", name: "held", describe: "every reply a row of all values, old ones repeated",
+			link: "can", record: table(held), files: files},
+		spec{family: "written", name: "held-slow", describe: "the same on a slow link",
+			link: "kline", record: table(held)},
+		spec{family: "written", name: "seconds", describe: "whole-second stamps and repeated values",
+			link: "kline", record: table(seconds), files: files},
+		spec{family: "written", name: "seconds-old", describe: "the same of a slow old recorder",
+			link: "old", record: table(seconds)},
+		spec{family: "written", name: "made-up", describe: "rows of made-up values at a fixed rate",
+			link: "kline", record: then(nil, rows), files: files},
+		spec{family: "written", name: "pauses", describe: "pauses of up to 15 s, one or two a minute",
+			link: "can", record: then(changed(pauses), seen)},
 	)...)
 }
 

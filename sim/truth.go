@@ -13,7 +13,7 @@ type Truth struct {
 	WheelKmh       []float64 // tread speed of the driven wheels
 	Gear           []int8    // gear that is in; 0 is neutral
 	Clutch         []ClutchState
-	Engagement     []float64 // 1 foot off the clutch pedal, 0 clutch fully open
+	Engagement     []float64 // 1 foot off the clutch pedal, 0 clutch fully open; of a gearbox that shifts itself, how far its clutch is closed
 	ClutchTorqueNm []float64
 	SlipPct        []float64 // (engine speed - locked engine speed) / engine speed in gear; 0 in neutral
 	Throttle       []float64 // %, as opened by the control unit

@@ -17,6 +17,11 @@ func startClasses() []Class {
 		h.StopShare, h.ShortFirst, h.Town = between(rng, 0.03, 0.1), 1, 0.15
 		h.Launches = []sim.LaunchStyle{sim.LongLaunch, sim.NormalLaunch, sim.HardLaunch}
 	}
+	slurred := func(h *sim.Habits, rng *rand.Rand) { h.Slurs, h.StopShare, h.Town = 1, between(rng, 0.3, 0.6), 0.6 }
+	rareBrisk := func(h *sim.Habits, rng *rand.Rand) {
+		h.StopShare, h.ShortFirst, h.Slurs, h.Opening, h.UpAt = between(rng, 0.02, 0.08), 0, 0, [2]float64{0.5, 1}, [2]float64{0.4, 0.7}
+		h.Launches = []sim.LaunchStyle{sim.HardLaunch, sim.LongLaunch, sim.NormalLaunch}
+	}
 	brisk := func(h *sim.Habits, rng *rand.Rand) {
 		h.StopShare = 0.6
 		h.Launches = []sim.LaunchStyle{sim.HardLaunch, sim.HardLaunch, sim.LongLaunch, sim.SpinLaunch}
@@ -40,6 +45,10 @@ func startClasses() []Class {
 			link: "can", recipe: recipe{plan: driven(second)}, files: files},
 		spec{family: "start", name: "rare", describe: "few starts, first gear left at once: it is hardly ever seen locked",
 			link: "can", recipe: recipe{plan: driven(rare), minutes: 10}, files: files},
+		spec{family: "start", name: "rare-brisk", describe: "few starts, each brisk: first gear is seen for seconds alone, and never without load", link: "can",
+			recipe: recipe{plan: driven(rareBrisk), minutes: 10}, files: files},
+		spec{family: "start", name: "slurred", describe: "the clutch slides all through first gear, second follows at once", link: "can",
+			recipe: recipe{plan: driven(slurred)}, files: files},
 		spec{family: "start", name: "hard", describe: "many hard, long and dropped starts",
 			link: "canmulti", recipe: recipe{plan: driven(brisk)}, files: files},
 		spec{family: "start", name: "wheelspin", describe: "wheels spin while setting off on a wet road; speed from wheels that do not",

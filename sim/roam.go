@@ -146,7 +146,9 @@ func (r *roam) idleRPM() float64 { return r.motor.idle / radPerRPM }
 
 // slur sets off with the clutch at its bite until the car is quick enough for second: first gear is never seen locked.
 func (r *roam) slur() {
-	rpm, until := r.jitter(2300, 0.15), 11+9*r.rng.Float64()
+	most := 0.7 * r.motor.limit / radPerRPM
+	rpm := min(most, 2000+(most-2000)*r.rng.Float64()*r.rng.Float64()*1.3)
+	until := 0.95 * rpm * radPerRPM / r.ks[1] * 3.6
 	r.clutchDown()
 	r.selectGear(1)
 	r.brake = 0

@@ -17,7 +17,7 @@ func startClasses() []Class {
 		h.StopShare, h.ShortFirst, h.Town = between(rng, 0.03, 0.1), 1, 0.15
 		h.Launches = []sim.LaunchStyle{sim.LongLaunch, sim.NormalLaunch, sim.HardLaunch}
 	}
-	slurred := func(h *sim.Habits, rng *rand.Rand) { h.Slurs, h.StopShare, h.Town = 1, between(rng, 0.3, 0.6), 0.6 }
+	slurred := func(h *sim.Habits, rng *rand.Rand) { h.Slurs, h.StopShare, h.Town = 1, between(rng, 0.1, 0.5), 0.6 }
 	rareBrisk := func(h *sim.Habits, rng *rand.Rand) {
 		h.StopShare, h.ShortFirst, h.Slurs, h.Opening, h.UpAt = between(rng, 0.02, 0.08), 0, 0, [2]float64{0.5, 1}, [2]float64{0.4, 0.7}
 		h.Launches = []sim.LaunchStyle{sim.HardLaunch, sim.LongLaunch, sim.NormalLaunch}

@@ -1,6 +1,7 @@
 package sim
 
-// Automatic is a gearbox that takes its gears by itself. The vehicle's ratios are its gears; a stepless one moves between the first and the last.
+// Automatic is a gearbox that takes its gears by itself. The vehicle's ratios are its gears; a stepless one moves
+// between the first and the last.
 type Automatic struct {
 	Stepless   bool
 	DualClutch bool // two clutches that hand over; else a converter
@@ -13,9 +14,9 @@ type Automatic struct {
 	HeldGear    int     // gear that the driver has chosen by hand; 0: it chooses
 }
 
-// Converter is a hydrodynamic torque converter. Pump torque is Capacity w^2 from stall to the bend of the curve, then falls to nothing at
-// equal speeds; turbine torque is up to StallRatio times that, falling linearly to one at the coupling point (the usual shape of measured
-// curves, from memory).
+// Converter is a hydrodynamic torque converter. Pump torque is Capacity w^2 from stall to the bend of the curve,
+// then falls to nothing at equal speeds; turbine torque is up to StallRatio times that, falling linearly to one at
+// the coupling point (the usual shape of measured curves, from memory).
 type Converter struct {
 	Capacity   float64 // N m per (rad/s)^2
 	StallRatio float64 // torque ratio at stall (1.8-2.4)
@@ -23,7 +24,8 @@ type Converter struct {
 	Bend       float64 // speed ratio from which pump torque falls (0.7-0.85)
 }
 
-// Torques returns what the pump takes and the turbine gives, N m, at their speeds in rad/s. Driven backwards it brakes without multiplying.
+// Torques returns what the pump takes and the turbine gives, N m, at their speeds in rad/s. Driven backwards it
+// brakes without multiplying.
 func (c *Converter) Torques(pump, turbine float64) (in, out float64) {
 	if pump <= 0 && turbine <= 0 {
 		return 0, 0

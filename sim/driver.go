@@ -167,6 +167,9 @@ func (d *run) selectGear(g int) {
 
 func (d *run) record() {
 	tr := d.tr
+	if len(tr.T) == cap(tr.T) {
+		tr.reserve(max(6000, len(tr.T)))
+	}
 	tr.T = append(tr.T, d.now()+tick)
 	tr.EngineRPM = append(tr.EngineRPM, d.rpm())
 	tr.ReportedRPM = append(tr.ReportedRPM, d.turned)

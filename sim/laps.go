@@ -2,8 +2,9 @@ package sim
 
 import "math/rand/v2"
 
-// Laps drives racing laps for some minutes: full accelerator out of each bend and up through the gears to the limit, hard on the brake with
-// matched downshifts, half accelerator through the bend. There is no easy driving in it.
+// Laps drives racing laps for some minutes: full accelerator out of each bend and up through the gears to the
+// limit, hard on the brake with matched downshifts, half accelerator through the bend. There is no easy driving in
+// it.
 func Laps(rng *rand.Rand, minutes float64) Action {
 	a, b := rng.Uint64(), rng.Uint64()
 	return Action{Kind: "laps", do: func(d *run) {

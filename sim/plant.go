@@ -96,7 +96,7 @@ func (p *plant) step(dt float64) {
 	if p.gear > 0 && p.gear <= len(p.car.Engine.GearLimitNm) {
 		most = p.car.Engine.GearLimitNm[p.gear-1]
 	}
-	p.net = p.motor.torque(p.we, p.pedal, p.oil, most, standing, p.gear == 0 || p.engagement < 0.05, dt)
+	p.net = p.motor.torque(p.we, p.pedal, p.oil, most, standing, p.gear == 0 || p.engagement < 0.05 && p.car.Auto == nil, dt)
 	air := p.car.Vehicle.RoadLoad
 	vw := p.v + p.dir*p.road.Wind + p.gust
 	drag := air.F0 + air.F1*p.v + air.F2*vw*math.Abs(vw)

@@ -10,7 +10,8 @@ import (
 	"flywitness/drive"
 )
 
-// Without returns a log without the samples stamped within any of the spans (s): a recorder that paused, a link that broke.
+// Without returns a log without the samples stamped within any of the spans (s): a recorder that paused, a link
+// that broke.
 func Without(l *drive.Log, spans [][2]float64) *drive.Log {
 	return filterLog(l, 0, func(t float64) bool {
 		for _, s := range spans {
@@ -57,8 +58,8 @@ const (
 	Fitted               // a parabola fitted to the seven nearest values
 )
 
-// Resampled returns a log whose channels all stand on one clock of hz rows a second, with values that the recorder made up between those
-// that it got.
+// Resampled returns a log whose channels all stand on one clock of hz rows a second, with values that the recorder
+// made up between those that it got.
 func Resampled(l *drive.Log, hz float64, how Join) *drive.Log {
 	out := *l
 	out.Channels = nil

@@ -25,6 +25,7 @@ type Habits struct {
 	Launches     []LaunchStyle
 	SecondStarts float64 // share of starts in second gear
 	ShortFirst   float64 // share of starts after which second is taken as soon as the car rolls
+	Slurs        float64 // share of starts in which the clutch slides all through first gear and second follows before it has locked
 	Neutral      float64 // share of stops that he rolls to in neutral
 	LeftFoot     float64 // share of legs with the brake dragged under power
 	RidesClutch  float64 // share of legs on which he drives some seconds with the clutch at its bite
@@ -115,6 +116,10 @@ func (r *roam) ready() {
 		if r.gear != 0 {
 			r.neutral()
 		}
+		if r.chance(r.h.Slurs) {
+			r.slur()
+			return
+		}
 		gear := 1
 		if r.chance(r.h.SecondStarts) {
 			gear = 2
@@ -139,7 +144,27 @@ func pick[T any](rng *rand.Rand, of []T) (one T) {
 
 func (r *roam) idleRPM() float64 { return r.motor.idle / radPerRPM }
 
-// getOn accelerates to a speed with an opening of the accelerator, shifting by ear: the engine's speed, whatever the clutch does.
+// slur sets off with the clutch at its bite until the car is quick enough for second: first gear is never seen locked.
+func (r *roam) slur() {
+	most := 0.7 * r.motor.limit / radPerRPM
+	rpm := min(most, 2000+(most-2000)*r.rng.Float64()*r.rng.Float64()*1.3)
+	until := 0.95 * rpm * radPerRPM / r.ks[1] * 3.6
+	r.clutchDown()
+	r.selectGear(1)
+	r.brake = 0
+	for left := int(7 / tick); left > 0 && r.kmh() < until && r.clutch != Stuck; left-- {
+		r.engagement = min(0.55, r.engagement+tick/4)
+		if r.we < 1.2*r.motor.idle {
+			r.engagement = max(0.1, r.engagement-tick)
+		}
+		r.foot = max(0.15, min(0.8, 0.45+(rpm-r.rpm())*0.0007))
+		r.step()
+	}
+	r.change(1)
+}
+
+// getOn accelerates to a speed with an opening of the accelerator, shifting by ear: the engine's speed, whatever
+// the clutch does.
 func (r *roam) getOn(kmh, opening float64) {
 	if r.kmh() > kmh+3 {
 		r.slow(kmh, false)
@@ -158,7 +183,7 @@ func (r *roam) getOn(kmh, opening float64) {
 			case r.rpm() > upAt && r.gear < len(r.ks)-1:
 				r.change(1)
 				since = 0
-			case r.gear > 1 && r.rpm() < 1.25*idle:
+			case (r.gear > 2 || r.gear == 2 && r.kmh() < 10) && r.rpm() < 1.25*idle:
 				r.change(-1)
 				since = 0
 			}
@@ -178,7 +203,7 @@ func (r *roam) rest() {
 func (r *roam) asked(opening float64) float64 {
 	if r.h.Pulses {
 		t := r.now()
-		opening *= 0.65 + 0.35*math.Sin(2*math.Pi*(t/2.1+0.3*math.Sin(t/3.7)))
+		opening *= 0.75 + 0.25*math.Sin(2*math.Pi*(t/2.1+0.3*math.Sin(t/3.7)))
 	}
 	if r.selfShifting() {
 		return min(1, opening)
@@ -189,7 +214,8 @@ func (r *roam) asked(opening float64) float64 {
 	return r.notStall(opening)
 }
 
-// ranAway tells whether the engine has turned a fifth faster than the road for dur s with the foot off the clutch; it is over when they have met.
+// ranAway tells whether the engine has turned a fifth faster than the road for dur s with the foot off the clutch;
+// it is over when they have met.
 func (r *roam) ranAway(dur float64) bool {
 	switch {
 	case r.gear > 0 && r.engagement > 0.7 && r.we > 1.2*r.wi && r.v > 4:
@@ -249,7 +275,7 @@ func (r *roam) suit() {
 		r.ready()
 	case want > r.gear:
 		r.change(1)
-	case r.rpm() < 1.25*r.idleRPM() && r.gear > 1:
+	case r.rpm() < 1.25*r.idleRPM() && (r.gear > 2 || r.gear == 2 && r.kmh() < 10):
 		r.change(-1)
 	}
 }
@@ -286,10 +312,13 @@ func (r *roam) slow(kmh float64, neutral bool) {
 	idle := r.idleRPM()
 	for left := int(120 / tick); left > 0 && r.kmh() > kmh; left-- {
 		r.trail = r.mass * r.h.Brake * max(0.25, min(1, (r.kmh()-kmh)*0.08))
+		if r.selfShifting() {
+			r.trail += r.mass * 0.8 // against the converter, which pushes on
+		}
 		r.brake = r.trail
 		if !r.selfShifting() && r.gear > 0 {
 			switch {
-			case r.gear > 1 && r.rpm() < 1.45*idle:
+			case r.gear > 2 && r.rpm() < 1.45*idle: // hardly anybody goes down into first on the move
 				r.change(-1)
 				r.foot = 0
 			case r.rpm() < 1.1*idle:
@@ -344,7 +373,8 @@ func (r *roam) floorIt() {
 	r.hold(0.3 + r.rng.Float64())
 }
 
-// push keeps the accelerator down until the road speed of an engine speed is there, the limiter has bounced, or it takes too long.
+// push keeps the accelerator down until the road speed of an engine speed is there, the limiter has bounced, or it
+// takes too long.
 func (r *roam) push(opening, rpm float64) {
 	bounced := 0
 	eases := math.Inf(1)

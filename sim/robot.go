@@ -50,7 +50,8 @@ func (d *run) schedule(a *Automatic) int {
 	return d.gear
 }
 
-// stepped is a planetary gearbox behind a converter: its ratio glides from one gear to the next while the wheels keep their torque.
+// stepped is a planetary gearbox behind a converter: its ratio glides from one gear to the next while the wheels
+// keep their torque.
 func (d *run) stepped(a *Automatic) {
 	if d.shifting == 0 {
 		if g := d.schedule(a); g != d.gear {
@@ -111,22 +112,29 @@ func (d *run) lockUp(a *Automatic, on bool) {
 
 // controlled is the clutch torque in N m that keeps a small slip.
 func (d *run) controlled(a *Automatic) float64 {
-	return max(5, math.Abs(d.net)+3*(math.Abs(d.we-d.wi)-a.SlipRPM*radPerRPM))
+	carried := 0.0 // by the converter beside its clutch
+	if !a.DualClutch {
+		carried, _ = a.Converter.Torques(d.we, d.wi)
+	}
+	return max(5, math.Abs(d.net-carried)+3*(math.Abs(d.we-d.wi)-a.SlipRPM*radPerRPM))
 }
 
 // press asks the clutch for a torque in N m; it moves at the speed of its hydraulics.
 func (d *run) press(nm float64) {
-	want := max(0, min(1, nm/max(d.car.Clutch.Capacity, 1)))
+	most := 1.0
+	if !d.met {
+		most = 0.99 // slip is meant until the speeds have met: the pedal that is not there is not up
+	}
+	want := max(0, min(most, nm/max(d.car.Clutch.Capacity, 1)))
 	d.engagement += max(-tick/0.05, min(tick/0.05, want-d.engagement))
 }
 
-// handOver is a dual clutch. Going up under power the next gear's clutch takes the torque and slows the engine; going down the old one
-// lets the engine run up first. The wheels never lose their torque.
+// handOver is a dual clutch. Going up under power the next gear's clutch takes the torque and slows the engine;
+// going down the old one lets the engine run up first. The wheels never lose their torque.
 func (d *run) handOver(a *Automatic) {
 	if d.setsOff() {
 		return
 	}
-	slip := d.we - d.wi
 	if d.shifting == 0 {
 		g := d.schedule(a)
 		switch {
@@ -134,8 +142,7 @@ func (d *run) handOver(a *Automatic) {
 		case g < d.gear && d.net > 0:
 			d.shifting, d.clock = g, 0
 		default:
-			d.selectGear(g)
-			d.since, d.met = 0, false
+			d.take(g)
 		}
 	}
 	if d.shifting > 0 {
@@ -143,12 +150,12 @@ func (d *run) handOver(a *Automatic) {
 		target := d.ks[d.shifting] * d.tread
 		d.press(max(0.3*d.net, d.net-d.i1*(target-d.we)/a.ShiftS))
 		if d.we >= 0.99*target || d.clock > 1.5 || d.net <= 0 {
-			d.selectGear(d.shifting)
-			d.shifting, d.since, d.met = 0, 0, false
+			d.take(d.shifting)
 		}
 		return
 	}
-	if math.Abs(slip) < max(2, 1.5*a.SlipRPM*radPerRPM) {
+	slip := d.we - d.wi
+	if math.Abs(slip) < max(2, 1.5*a.SlipRPM*radPerRPM) || d.gear > 1 && d.since > 3*a.ShiftS {
 		d.met = true
 	}
 	switch {
@@ -160,6 +167,13 @@ func (d *run) handOver(a *Automatic) {
 	default:
 		d.press(1.4*math.Abs(d.net) + 40)
 	}
+}
+
+// take hands the torque to the clutch of another gear, which slides at first.
+func (d *run) take(gear int) {
+	d.selectGear(gear)
+	d.clutch, d.engagement = Slipping, min(d.engagement, 0.99)
+	d.shifting, d.since, d.met = 0, 0, false
 }
 
 // setsOff lets a dual clutch move off, creep and stand: the clutch takes what an engine speed above idle offers.

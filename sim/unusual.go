@@ -24,8 +24,9 @@ func (p *plant) grip() float64 {
 	return p.road.Mu * share * p.mass * gravity
 }
 
-// softening is how much more a tyre creeps than its stiffness at small force says. Brush model with a parabolic pressure: force over grip is
-// 1 - (1 - s)^3 with s the creep over that of full sliding (Pacejka, Tyre and Vehicle Dynamics, chapter 3, from memory).
+// softening is how much more a tyre creeps than its stiffness at small force says. Brush model with a parabolic
+// pressure: force over grip is 1 - (1 - s)^3 with s the creep over that of full sliding (Pacejka, Tyre and Vehicle
+// Dynamics, chapter 3, from memory).
 func (p *plant) softening() float64 {
 	if !p.car.Tyre.Brush {
 		return 1
@@ -77,7 +78,8 @@ func (d *run) shake(dt float64) {
 	}
 }
 
-// bend is the curvature in 1/m of the path at x m along the road at v m/s: no driver goes through a bend at more than 4 m/s^2 to the side.
+// bend is the curvature in 1/m of the path at x m along the road at v m/s: no driver goes through a bend at more
+// than 4 m/s^2 to the side.
 func (r *Road) bend(x, v float64) float64 {
 	limit := 4 / max(v*v, 4)
 	return max(-limit, min(limit, knot(r.Bends, x/r.Spacing)))

@@ -1,6 +1,9 @@
 package field
 
-import "flywitness/sim"
+import (
+	"flywitness/drive"
+	"flywitness/sim"
+)
 
 // ask is the size of slip that must be found: a share of engine speed in % for a time.
 type ask struct{ pct, dur float64 }
@@ -25,8 +28,8 @@ func (a ask) qualifies(truths []*sim.Truth, unlocked bool) bool {
 	return n >= 2
 }
 
-// within counts slips of the asked size in a stretch of a drive (s): under load, in second or higher, foot off the pedal, and from a clutch
-// that had locked unless unlocked slip counts too. A long one counts for two.
+// within counts slips of the asked size in a stretch of a drive (s): under load, in second or higher, foot off the
+// pedal, and from a clutch that had locked unless unlocked slip counts too. A long one counts for two.
 func (a ask) within(tr *sim.Truth, from, to float64, unlocked bool) (n int) {
 	for _, e := range tr.Events {
 		if e.FromEngagement && !unlocked || e.Gear < 2 {
@@ -55,4 +58,33 @@ func (a ask) stretch(tr *sim.Truth, e sim.SlipEvent) float64 {
 		longest = max(longest, run)
 	}
 	return longest
+}
+
+// seen is qualifies over those slips that no pause of a log lies in.
+func (a ask) seen(truths []*sim.Truth, logs []*drive.Log) bool {
+	n := 0
+	for i, tr := range truths {
+		rpm := logs[i].Channel(drive.EngineSpeed)
+		for _, e := range tr.Events {
+			if !paused(rpm, e.StartS, e.EndS+1) {
+				n += a.within(tr, e.StartS, e.EndS, false)
+			}
+		}
+	}
+	return n >= 2
+}
+
+// paused tells whether a channel has no value for a second within a stretch (s).
+func paused(c *drive.Channel, from, to float64) bool {
+	last := from
+	for _, t := range c.T {
+		if t < from || t > to {
+			continue
+		}
+		if t-last > 1 {
+			return true
+		}
+		last = max(last, t)
+	}
+	return to-last > 1
 }

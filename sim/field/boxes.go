@@ -7,7 +7,8 @@ import (
 	"flywitness/vehicle"
 )
 
-// auto draws a car with a converter in front of six or so gears, or of a belt. Its converter stalls at 1800-2600 rpm with the engine's torque.
+// auto draws a car with a converter in front of six or so gears, or of a belt. Its converter stalls at 1800-2600
+// rpm with the engine's torque.
 func auto(change func(a *sim.Automatic, c *sim.Car, rng *rand.Rand)) func(rng *rand.Rand) sim.Car {
 	return altered(func(c *sim.Car, rng *rand.Rand) {
 		peak, _ := c.Engine.PeakNm()
@@ -44,12 +45,20 @@ func boxClasses() []Class {
 		{name: "converter-open", describe: "a converter that never locks", recipe: recipe{car: open}},
 		{name: "converter-early", describe: "a converter that locks from 25-45 km/h", recipe: recipe{car: early}},
 		{name: "converter-late", describe: "a converter that locks from 60-90 km/h", recipe: recipe{car: late}},
-		{name: "converter-micro", describe: "a converter whose clutch is held at a small slip", recipe: recipe{car: micro}},
+		{name: "converter-micro", describe: "a converter whose clutch is held at a small slip",
+			recipe: recipe{car: micro}},
 		{name: "stepless", describe: "a belt between two cones", recipe: recipe{car: belt}},
 		{name: "dual", describe: "two clutches that hand over", recipe: recipe{car: dual}},
-		{name: "dual-micro", describe: "two clutches that hand over, held at a small slip", recipe: recipe{car: dualMicro}},
+		{name: "dual-micro", describe: "two clutches that hand over, held at a small slip",
+			recipe: recipe{car: dualMicro}},
 	}
-	var out []Class
+	// The lining of a dual clutch wears as any other.
+	worn := func(c *sim.Car, rng *rand.Rand, try int) {
+		peak, _ := c.Engine.PeakNm()
+		c.Clutch.Capacity = peak * (between(rng, 0.75, 0.9) - 0.03*float64(try))
+	}
+	out := written(spec{family: "box", name: "dual-worn", describe: "two clutches of which the lining is worn", link: "can", weakOnly: true,
+		recipe: recipe{car: dual, weak: worn, unlocked: true}, files: []string{none}, record: counting(true, nil)})
 	for i, s := range all {
 		s.family, s.link, s.soundOnly = "box", []string{"can", "canmulti"}[i%2], true
 		s.files = []string{none, massTyre, full}

@@ -115,9 +115,9 @@ func anyRoad(rng *rand.Rand) sim.Road {
 	return r
 }
 
-// weaken gives the car a clutch that slips under load, worn to a share of the engine's peak torque, with a friction of one of three characters:
-// it runs away once it breaks loose, it creeps because friction rises with the speed of sliding, or it lets go at the very peak alone.
-// Each further try wears it more.
+// weaken gives the car a clutch that slips under load, worn to a share of the engine's peak torque, with a friction
+// of one of three characters: it runs away once it breaks loose, it creeps because friction rises with the speed of
+// sliding, or it lets go at the very peak alone. Each further try wears it more.
 func weaken(c *sim.Car, rng *rand.Rand, try int) {
 	peak, _ := c.Engine.PeakNm()
 	lo, hi := 0.78, 0.97

@@ -1,6 +1,7 @@
-// Package field is the world outside the analysis: cars, roads, recorders, vehicle files and drivers that were thought up without looking at
-// what the analysis takes for granted. Each Class makes logs of one kind, with a sound clutch and with one that slips, and says of each what is
-// true. docs/proof-assumptions.md lists what each class breaks.
+// Package field is the world outside the analysis: cars, roads, recorders, vehicle files and drivers that were
+// thought up without looking at what the analysis takes for granted. Each Class makes logs of one kind, with a
+// sound clutch and with one that slips, and says of each what is true. docs/proof-assumptions.md lists what each
+// class breaks.
 //
 // Only tests, proofs and the demo may import it. A case depends on the class, the seed and the side alone.
 package field
@@ -39,11 +40,12 @@ type Class struct {
 	SoundOnly bool // has no weak side
 	WeakOnly  bool
 	Small     bool // slips less than is asked: told, not held against anybody
+	Refusable bool // an error of the reader is a right answer
 	Share     bool // a constant share at any load: a gear ratio, which no log can hold against another
 
 	group  string // classes of a group share their drives
 	drive  func(rng *rand.Rand, sound bool, seed uint64) *outing
-	record func(o *outing, rng *rand.Rand) Case
+	record recorder
 }
 
 // outing is one or more drives with one car.
@@ -109,8 +111,8 @@ func between(rng *rand.Rand, lo, hi float64) float64 { return lo + (hi-lo)*rng.F
 
 func chance(rng *rand.Rand, p float64) bool { return rng.Float64() < p }
 
-// TenHours are thirty sound drives of twenty minutes, ten hours in all: each a car, a road and a driver of its own, by turns over the links, the
-// vehicle files, and with and without a load channel. Each call of one makes its case.
+// TenHours are thirty sound drives of twenty minutes, ten hours in all: each a car, a road and a driver of its own,
+// by turns over the links, the vehicle files, and with and without a load channel. Each call of one makes its case.
 func TenHours(seed uint64) []func() Case {
 	var out []func() Case
 	r := recipe{minutes: 20}

@@ -22,8 +22,8 @@ type recipe struct {
 
 const tries = 8
 
-// drive makes the drives: with a weak clutch again and again, weaker each time, until it slipped as asked (by the even seeds at the size that
-// quick links are asked for, by the odd ones that of slow ones).
+// drive makes the drives: with a weak clutch again and again, weaker each time, until it slipped as asked (by the
+// even seeds at the size that quick links are asked for, by the odd ones that of slow ones).
 func (r recipe) drive(rng *rand.Rand, sound bool, seed uint64) *outing {
 	size := quick
 	if seed%2 == 1 {
@@ -99,6 +99,12 @@ func habits(rng *rand.Rand, minutes float64) sim.Habits {
 		Skip:  between(rng, 0, 0.15), Launches: []sim.LaunchStyle{sim.NormalLaunch, sim.NormalLaunch, sim.GentleLaunch, sim.HardLaunch, sim.LongLaunch},
 		ShortFirst: rng.Float64(), Neutral: between(rng, 0, 0.5), RidesClutch: between(rng, 0, 0.05), LeftFoot: between(rng, 0, 0.03),
 		StopShare: between(rng, 0.15, 0.5), HoldS: [2]float64{3, between(rng, 10, 40)}, Brake: between(rng, 1.5, 4), MaxKmh: between(rng, 120, 155),
+	}
+	switch rng.IntN(4) {
+	case 0: // first gear is never seen locked
+		h.Slurs = between(rng, 0.3, 1)
+	case 1: // hardly ever stops, and then sets off briskly
+		h.StopShare, h.ShortFirst, h.UpAt = between(rng, 0.02, 0.08), 0, [2]float64{0.4, 0.6}
 	}
 	return h
 }

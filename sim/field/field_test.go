@@ -3,40 +3,34 @@ package field
 import (
 	"reflect"
 	"slices"
-	"strings"
 	"testing"
 
 	"flywitness/sim"
 )
 
-// some are a few classes of each family, those with short drives.
-func some(t *testing.T) (out []Class) {
+// named returns classes by name.
+func named(t *testing.T, names ...string) (out []Class) {
 	t.Helper()
-	seen := map[string]bool{}
-	for _, c := range Classes() {
-		family, _, _ := strings.Cut(c.Family, "/")
-		if !seen[family] && (!c.Ordinary || c.group == "ordinary/2min") {
-			seen[family] = true
-			out = append(out, c)
+	all := Classes()
+	for _, n := range names {
+		i := slices.IndexFunc(all, func(c Class) bool { return c.Name == n })
+		if i < 0 {
+			t.Fatalf("no class %s", n)
 		}
+		out = append(out, all[i])
 	}
 	return out
 }
 
 // A case depends on its class, seed and side alone, whichever class of the group made the drives.
 func TestCasesRepeat(t *testing.T) {
-	for _, name := range []string{"ordinary/2min/full/load/can", "road/bends/nofile", "written/seconds/full", "smooth/spline/nofile"} {
-		i := slices.IndexFunc(Classes(), func(c Class) bool { return c.Name == name })
-		if i < 0 {
-			t.Fatalf("no class %s", name)
-		}
-		c := Classes()[i]
+	for _, c := range named(t, "ordinary/2min/full/load/can", "road/bends/nofile", "written/seconds/full") {
 		a, b := c.Make(3, true), c.From(c.Drive(3, true))
 		if !reflect.DeepEqual(a.Logs, b.Logs) || !reflect.DeepEqual(a.Texts, b.Texts) || !reflect.DeepEqual(a.Vehicle, b.Vehicle) {
-			t.Errorf("%s: two makings differ", name)
+			t.Errorf("%s: two makings differ", c.Name)
 		}
 		if other := c.Make(4, true); reflect.DeepEqual(a.Logs, other.Logs) && reflect.DeepEqual(a.Texts, other.Texts) {
-			t.Errorf("%s: two seeds agree", name)
+			t.Errorf("%s: two seeds agree", c.Name)
 		}
 	}
 }
@@ -52,9 +46,10 @@ func TestClassesAreNamed(t *testing.T) {
 	}
 }
 
-// A sound clutch slips nowhere with the foot off its pedal, whatever the car, the road and the driver; a weak one that qualifies did.
+// A sound clutch slips nowhere with the foot off its pedal, whatever the car, the road and the driver; a weak one
+// that qualifies did.
 func TestTruthOfTheSides(t *testing.T) {
-	for _, c := range some(t) {
+	for _, c := range named(t, "ordinary/2min/full/load/can", "box/dual/nofile", "road/spin/full", "piece/20-40s/full", "slip/film/full") {
 		if !c.WeakOnly {
 			k := c.Make(1, true)
 			if n := len(slips(k.Truths)); n > 0 || k.Qualified {

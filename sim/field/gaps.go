@@ -8,25 +8,32 @@ import (
 
 // gapClasses are logs with values missing where it matters.
 func gapClasses() []Class {
-	inSlips := func(dur float64) func(c *Case, o *outing, k kind, rng *rand.Rand) {
+	inSlips := func(dur float64) amendment {
 		return func(c *Case, o *outing, _ kind, rng *rand.Rand) {
 			for i, l := range c.Logs {
 				c.Logs[i] = sim.Without(l, gaps(o.truths[i], dur, rng))
 			}
 		}
 	}
+	short := recipe{after: few(3, 6, 0.04, 0.12, 1.3, 2)}
 	return written(
-		spec{family: "gap", name: "1s", describe: "a second without values inside each slip (a sound clutch: inside each pull)", link: "can", record: then(nil, inSlips(1)), files: files},
-		spec{family: "gap", name: "1s-fast", describe: "the same on a fast link", link: "canmulti", record: then(nil, inSlips(1))},
+		spec{family: "gap", name: "short-slips", describe: "a second without values in the middle of each short slip",
+			link: "can", recipe: short, record: then(nil, inSlips(1)), files: files,
+			weakOnly: true},
+		spec{family: "gap", name: "1s", describe: "a second without values inside each slip (a sound clutch: inside each pull)",
+			link: "can", record: then(nil, inSlips(1)), files: files},
+		spec{family: "gap", name: "1s-fast", describe: "the same on a fast link",
+			link: "canmulti", record: then(nil, inSlips(1))},
 		spec{family: "gap", name: "2s", describe: "two seconds", link: "can", record: then(nil, inSlips(2))},
 	)
 }
 
-// gaps are spans without values: one within each slip of half a second and more, or within each stretch of full accelerator where there is none.
+// gaps are spans without values: one within each slip of half a second and more, or within each stretch of full
+// accelerator where there is none.
 func gaps(tr *sim.Truth, dur float64, rng *rand.Rand) (spans [][2]float64) {
 	for _, e := range tr.Events {
 		if e.EndS-e.StartS > 0.5 {
-			mid := e.StartS + (e.EndS-e.StartS)*between(rng, 0.3, 0.7)
+			mid := e.StartS + (e.EndS-e.StartS)*between(rng, 0.4, 0.6)
 			spans = append(spans, [2]float64{mid - dur/2, mid + dur/2})
 		}
 	}
@@ -40,7 +47,8 @@ func gaps(tr *sim.Truth, dur float64, rng *rand.Rand) (spans [][2]float64) {
 	return spans
 }
 
-// pulls are the stretches (s) of a locked clutch in one gear from second up with the accelerator at least so far down, lasting at least dur s.
+// pulls are the stretches (s) of a locked clutch in one gear from second up with the accelerator at least so far
+// down, lasting at least dur s.
 func pulls(tr *sim.Truth, pedal, dur float64) (out [][2]float64) {
 	from := -1
 	for i := range tr.T {
@@ -60,7 +68,7 @@ func pulls(tr *sim.Truth, pedal, dur float64) (out [][2]float64) {
 
 // pieceClasses are pieces of drives.
 func pieceClasses() []Class {
-	cut := func(lo, hi float64) func(c *Case, o *outing, k kind, rng *rand.Rand) {
+	cut := func(lo, hi float64) amendment {
 		return func(c *Case, o *outing, k kind, rng *rand.Rand) {
 			dur := between(rng, lo, hi)
 			tr := o.truths[0]
@@ -81,8 +89,11 @@ func pieceClasses() []Class {
 	}
 	r := recipe{minutes: 10}
 	return written(
-		spec{family: "piece", name: "60-90s", describe: "60-90 s cut out of a drive", link: "can", recipe: r, record: then(nil, cut(60, 90)), files: files},
-		spec{family: "piece", name: "60-90s-fast", describe: "the same on a fast link", link: "canmulti", recipe: r, record: then(nil, cut(60, 90)), files: files},
-		spec{family: "piece", name: "20-40s", describe: "20-40 s cut out of a drive", link: "canmulti", recipe: r, record: then(nil, cut(20, 40))},
+		spec{family: "piece", name: "60-90s", describe: "60-90 s cut out of a drive",
+			link: "can", recipe: r, record: then(nil, cut(60, 90)), files: files},
+		spec{family: "piece", name: "60-90s-fast", describe: "the same on a fast link",
+			link: "canmulti", recipe: r, record: then(nil, cut(60, 90)), files: files},
+		spec{family: "piece", name: "20-40s", describe: "20-40 s cut out of a drive",
+			link: "canmulti", recipe: r, record: then(nil, cut(20, 40))},
 	)
 }

@@ -7,7 +7,8 @@ import (
 	"flywitness/sim"
 )
 
-// grid is ordinary driving: by length of drive, vehicle file, load channel and link. All of one length share their drives.
+// grid is ordinary driving: by length of drive, vehicle file, load channel and link. All of one length share their
+// drives.
 func grid() []Class {
 	var out []Class
 	for _, minutes := range []float64{2, 5, 10, 20, 60} {
@@ -29,7 +30,7 @@ func grid() []Class {
 }
 
 // single records one log with a link's honest recorder.
-func single(file string, load bool, k kind) func(o *outing, rng *rand.Rand) Case {
+func single(file string, load bool, k kind) recorder {
 	return with(file, k, func(lg *sim.Logger, _ *rand.Rand) {
 		if !load {
 			*lg = bare(*lg)
@@ -38,7 +39,7 @@ func single(file string, load bool, k kind) func(o *outing, rng *rand.Rand) Case
 }
 
 // with records each drive as a log with the link's recorder after a change.
-func with(file string, k kind, change func(lg *sim.Logger, rng *rand.Rand)) func(o *outing, rng *rand.Rand) Case {
+func with(file string, k kind, change tuning) recorder {
 	return func(o *outing, rng *rand.Rand) Case {
 		var c Case
 		c.Vehicle, c.Gearbox = told(file, o.car, rng)

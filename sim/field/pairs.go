@@ -8,8 +8,8 @@ import (
 
 // pairClasses are two logs in one call.
 func pairClasses() []Class {
-	second := func(change func(lg *sim.Logger, rng *rand.Rand)) func(string, kind) func(*outing, *rand.Rand) Case {
-		return func(file string, k kind) func(*outing, *rand.Rand) Case {
+	second := func(change tuning) recorderFor {
+		return func(file string, k kind) recorder {
 			return func(o *outing, rng *rand.Rand) Case {
 				var c Case
 				c.Vehicle, c.Gearbox = told(file, o.car, rng)
@@ -38,11 +38,16 @@ func pairClasses() []Class {
 	cars.between = func(_ sim.Car, _ int, rng *rand.Rand) sim.Car { return anyCar(rng) }
 	same := func(*sim.Logger, *rand.Rand) {}
 	return written(
-		spec{family: "pair", name: "tyre", describe: "two logs whose speed differs by 3 %", link: "can", recipe: r, record: second(tyre), files: files},
-		spec{family: "pair", name: "delay", describe: "two logs whose delay differs by 0.3 s", link: "can", recipe: r, record: second(delay), files: files},
-		spec{family: "pair", name: "link", describe: "two logs by two links", link: "can", recipe: r, record: second(other)},
-		spec{family: "pair", name: "all", describe: "two logs by two links with two tyres", link: "can", recipe: r, record: second(all)},
-		spec{family: "pair", name: "other-car", describe: "two logs of two cars in one call", link: "can", recipe: cars, record: second(same), soundOnly: true, files: files},
+		spec{family: "pair", name: "tyre", describe: "two logs whose speed differs by 3 %",
+			link: "can", recipe: r, record: second(tyre), files: files},
+		spec{family: "pair", name: "delay", describe: "two logs whose delay differs by 0.3 s",
+			link: "can", recipe: r, record: second(delay), files: files},
+		spec{family: "pair", name: "link", describe: "two logs by two links",
+			link: "can", recipe: r, record: second(other)},
+		spec{family: "pair", name: "all", describe: "two logs by two links with two tyres",
+			link: "can", recipe: r, record: second(all)},
+		spec{family: "pair", name: "other-car", describe: "two logs of two cars in one call",
+			link: "can", recipe: cars, record: second(same), soundOnly: true, files: files},
 	)
 }
 

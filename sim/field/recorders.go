@@ -12,8 +12,10 @@ func dialClasses() []Class {
 	growth := func(lg *sim.Logger, rng *rand.Rand) { lg.Dial.Growth = between(rng, 0.015, 0.05) }
 	both := func(lg *sim.Logger, rng *rand.Rand) { offset(lg, rng); growth(lg, rng) }
 	return written(
-		spec{family: "dial", name: "offset", describe: "speed 1.5-4 km/h too high", link: "can", record: changed(offset), files: files},
-		spec{family: "dial", name: "growth", describe: "speed too high in proportion to itself, 1.5-5 % at 100 km/h", link: "can", record: changed(growth)},
+		spec{family: "dial", name: "offset", describe: "speed 1.5-4 km/h too high",
+			link: "can", record: changed(offset), files: files},
+		spec{family: "dial", name: "growth", describe: "speed too high in proportion to itself, 1.5-5 % at 100 km/h",
+			link: "can", record: changed(growth)},
 		spec{family: "dial", name: "both", describe: "offset and growth", link: "canmulti", record: changed(both)},
 	)
 }
@@ -36,11 +38,15 @@ func delayClasses() []Class {
 		lg.Jitter, lg.JitterTau = between(rng, 0.05, 0.15), between(rng, 1, 20)
 	}
 	return written(
-		spec{family: "delay", name: "wanders", describe: "a delay that wanders by 0.1-0.3 s over 5-120 s", link: "can", record: changed(wanders), files: files},
-		spec{family: "delay", name: "large", describe: "a speed late by 0.8-1.8 s", link: "can", record: changed(large)},
-		spec{family: "delay", name: "rpm-late", describe: "an engine speed late and averaged", link: "can", record: changed(late)},
+		spec{family: "delay", name: "wanders", describe: "a delay that wanders by 0.1-0.3 s over 5-120 s",
+			link: "can", record: changed(wanders), files: files},
+		spec{family: "delay", name: "large", describe: "a speed late by 0.8-1.8 s",
+			link: "can", record: changed(large)},
+		spec{family: "delay", name: "rpm-late", describe: "an engine speed late and averaged",
+			link: "can", record: changed(late)},
 		spec{family: "delay", name: "bursts", describe: "stamps late in bursts", link: "can", record: changed(bursts)},
-		spec{family: "delay", name: "coloured", describe: "stamp errors that last", link: "can", record: changed(coloured)},
+		spec{family: "delay", name: "coloured", describe: "stamp errors that last",
+			link: "can", record: changed(coloured)},
 	)
 }
 
@@ -53,7 +59,7 @@ func smoothClasses() []Class {
 		}
 	}
 	exponential := func(lg *sim.Logger, rng *rand.Rand) { lg.SpeedFilter = between(rng, 0.4, 1.2) }
-	joined := func(how sim.Join) func(c *Case, o *outing, k kind, rng *rand.Rand) {
+	joined := func(how sim.Join) amendment {
 		return func(c *Case, o *outing, k kind, rng *rand.Rand) {
 			for i, l := range c.Logs {
 				c.Logs[i] = sim.Resampled(l, []float64{2, 4, 5, 10}[rng.IntN(4)], how)
@@ -62,10 +68,15 @@ func smoothClasses() []Class {
 	}
 	slower := changed(func(lg *sim.Logger, rng *rand.Rand) { lg.RateHz = between(rng, 1.2, 4) })
 	return written(
-		spec{family: "smooth", name: "average", describe: "speed (and engine speed half the time) averaged over 0.5-2 s", link: "can", record: changed(averaged), files: files},
-		spec{family: "smooth", name: "exponential", describe: "speed filtered with 0.4-1.2 s", link: "can", record: changed(exponential)},
-		spec{family: "smooth", name: "line", describe: "values on straight lines between polls, at a fixed rate", link: "kline", record: then(slower, joined(sim.Straight))},
-		spec{family: "smooth", name: "spline", describe: "values on a spline through polls, at a fixed rate", link: "kline", record: then(slower, joined(sim.Spline)), files: files},
-		spec{family: "smooth", name: "fitted", describe: "values on fitted curves, at a fixed rate", link: "kline", record: then(slower, joined(sim.Fitted)), files: files},
+		spec{family: "smooth", name: "average", describe: "speed (and engine speed half the time) averaged over 0.5-2 s",
+			link: "can", record: changed(averaged), files: files},
+		spec{family: "smooth", name: "exponential", describe: "speed filtered with 0.4-1.2 s",
+			link: "can", record: changed(exponential)},
+		spec{family: "smooth", name: "line", describe: "values on straight lines between polls, at a fixed rate",
+			link: "kline", record: then(slower, joined(sim.Straight))},
+		spec{family: "smooth", name: "spline", describe: "values on a spline through polls, at a fixed rate",
+			link: "kline", record: then(slower, joined(sim.Spline)), files: files},
+		spec{family: "smooth", name: "fitted", describe: "values on fitted curves, at a fixed rate",
+			link: "kline", record: then(slower, joined(sim.Fitted)), files: files},
 	)
 }

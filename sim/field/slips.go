@@ -13,7 +13,8 @@ func hump(from, to, share, rise, fall float64) func(t float64) float64 {
 	}
 }
 
-// inPulls puts slip that no physics makes into pulls: shape gives its share at the drive's time for a pull from one time to another; nil for none.
+// inPulls puts slip that no physics makes into pulls: shape gives its share at the drive's time for a pull from one
+// time to another; nil for none.
 func inPulls(pedal, dur float64, shape func(tr *sim.Truth, from, to float64, rng *rand.Rand) func(t float64) float64) func(*sim.Truth, *rand.Rand, int) {
 	return func(tr *sim.Truth, rng *rand.Rand, _ int) {
 		for _, p := range pulls(tr, pedal, dur) {
@@ -24,7 +25,8 @@ func inPulls(pedal, dur float64, shape func(tr *sim.Truth, from, to float64, rng
 	}
 }
 
-// slipClasses are clutches that slip in their own ways. Where nothing else is unusual their sound side is left to other classes.
+// slipClasses are clutches that slip in their own ways. Where nothing else is unusual their sound side is left to
+// other classes.
 func slipClasses() []Class {
 	weak := func(change func(c *sim.Car, peak float64, rng *rand.Rand, try int)) recipe {
 		return recipe{weak: func(c *sim.Car, rng *rand.Rand, try int) {
@@ -183,7 +185,7 @@ func few(least, most int, low, high, short, long float64) func(*sim.Truth, *rand
 }
 
 // counting records as the link does, and judges what was asked otherwise.
-func counting(unlocked bool, size *ask) func(string, kind) func(*outing, *rand.Rand) Case {
+func counting(unlocked bool, size *ask) recorderFor {
 	return then(nil, func(c *Case, o *outing, k kind, _ *rand.Rand) {
 		a := k.asked
 		if size != nil {

@@ -17,6 +17,11 @@ func startClasses() []Class {
 		h.StopShare, h.ShortFirst, h.Town = between(rng, 0.03, 0.1), 1, 0.15
 		h.Launches = []sim.LaunchStyle{sim.LongLaunch, sim.NormalLaunch, sim.HardLaunch}
 	}
+	slurred := func(h *sim.Habits, rng *rand.Rand) { h.Slurs, h.StopShare, h.Town = 1, between(rng, 0.1, 0.5), 0.6 }
+	rareBrisk := func(h *sim.Habits, rng *rand.Rand) {
+		h.StopShare, h.ShortFirst, h.Slurs, h.Opening, h.UpAt = between(rng, 0.02, 0.08), 0, 0, [2]float64{0.5, 1}, [2]float64{0.4, 0.7}
+		h.Launches = []sim.LaunchStyle{sim.HardLaunch, sim.LongLaunch, sim.NormalLaunch}
+	}
 	brisk := func(h *sim.Habits, rng *rand.Rand) {
 		h.StopShare = 0.6
 		h.Launches = []sim.LaunchStyle{sim.HardLaunch, sim.HardLaunch, sim.LongLaunch, sim.SpinLaunch}
@@ -36,13 +41,23 @@ func startClasses() []Class {
 	}
 	spins := func(c *sim.Car, rng *rand.Rand) { undriven(c, rng); c.Driver.KeepsFoot = true }
 	return written(
-		spec{family: "start", name: "second", describe: "sets off in second gear again and again", link: "can", recipe: recipe{plan: driven(second)}, files: files},
-		spec{family: "start", name: "rare", describe: "few starts, first gear left at once: it is hardly ever seen locked", link: "can", recipe: recipe{plan: driven(rare), minutes: 10}, files: files},
-		spec{family: "start", name: "hard", describe: "many hard, long and dropped starts", link: "canmulti", recipe: recipe{plan: driven(brisk)}, files: files},
-		spec{family: "start", name: "wheelspin", describe: "wheels spin while setting off on a wet road; speed from wheels that do not", link: "can",
+		spec{family: "start", name: "second", describe: "sets off in second gear again and again",
+			link: "can", recipe: recipe{plan: driven(second)}, files: files},
+		spec{family: "start", name: "rare", describe: "few starts, first gear left at once: it is hardly ever seen locked",
+			link: "can", recipe: recipe{plan: driven(rare), minutes: 10}, files: files},
+		spec{family: "start", name: "rare-brisk", describe: "few starts, each brisk: first gear is seen for seconds alone, and never without load", link: "can",
+			recipe: recipe{plan: driven(rareBrisk), minutes: 10}, files: files},
+		spec{family: "start", name: "slurred", describe: "the clutch slides all through first gear, second follows at once", link: "can",
+			recipe: recipe{plan: driven(slurred)}, files: files},
+		spec{family: "start", name: "hard", describe: "many hard, long and dropped starts",
+			link: "canmulti", recipe: recipe{plan: driven(brisk)}, files: files},
+		spec{family: "start", name: "wheelspin", describe: "wheels spin while setting off on a wet road; speed from wheels that do not",
+			link:   "can",
 			recipe: recipe{plan: driven(brisk), road: wet, car: altered(spins)}, files: files},
-		spec{family: "start", name: "crawl", describe: "stop and go, the clutch ridden, then a drive", link: "can", recipe: recipe{plan: crawl}},
-		spec{family: "start", name: "hill", describe: "starts on hills of 5-15 %", link: "can", recipe: recipe{plan: driven(hill), road: steep}},
+		spec{family: "start", name: "crawl", describe: "stop and go, the clutch ridden, then a drive",
+			link: "can", recipe: recipe{plan: crawl}},
+		spec{family: "start", name: "hill", describe: "starts on hills of 5-15 %",
+			link: "can", recipe: recipe{plan: driven(hill), road: steep}},
 	)
 }
 
@@ -114,14 +129,21 @@ func roadClasses() []Class {
 	}
 	cold := changed(func(lg *sim.Logger, rng *rand.Rand) { lg.Dial.Cold = between(rng, 0.003, 0.012) })
 	return written(
-		spec{family: "road", name: "steps", describe: "a road whose slope steps", link: "can", recipe: recipe{road: steps}},
+		spec{family: "road", name: "steps", describe: "a road whose slope steps",
+			link: "can", recipe: recipe{road: steps}},
 		spec{family: "road", name: "gusts", describe: "a gusty wind", link: "can", recipe: recipe{road: gusts}},
-		spec{family: "road", name: "rough", describe: "potholes: coloured noise on the speed", link: "canmulti", record: rough},
-		spec{family: "road", name: "bends", describe: "bends and roundabouts, speed from one wheel", link: "canmulti", recipe: recipe{road: bends}, record: oneWheel, files: files},
-		spec{family: "road", name: "trailer", describe: "a trailer that the file does not know", link: "can", recipe: recipe{car: altered(trailer)}, record: then(nil, alone)},
-		spec{family: "road", name: "drag", describe: "drag that is not quadratic, cold tyres and bearings", link: "can", recipe: recipe{car: altered(drag)}, record: cold},
-		spec{family: "road", name: "spin", describe: "wheels spin in second and third on a slippery road; speed from wheels that do not", link: "can",
+		spec{family: "road", name: "rough", describe: "potholes: coloured noise on the speed",
+			link: "canmulti", record: rough},
+		spec{family: "road", name: "bends", describe: "bends and roundabouts, speed from one wheel",
+			link: "canmulti", recipe: recipe{road: bends}, record: oneWheel, files: files},
+		spec{family: "road", name: "trailer", describe: "a trailer that the file does not know",
+			link: "can", recipe: recipe{car: altered(trailer)}, record: then(nil, alone)},
+		spec{family: "road", name: "drag", describe: "drag that is not quadratic, cold tyres and bearings",
+			link: "can", recipe: recipe{car: altered(drag)}, record: cold},
+		spec{family: "road", name: "spin", describe: "wheels spin in second and third on a slippery road; speed from wheels that do not",
+			link:   "can",
 			recipe: recipe{road: slippery, car: altered(slides), plan: low}, files: files},
-		spec{family: "road", name: "traction-control", describe: "the same with the engine's torque cut", link: "canmulti", recipe: recipe{road: slippery, car: altered(cut), plan: low}},
+		spec{family: "road", name: "traction-control", describe: "the same with the engine's torque cut",
+			link: "canmulti", recipe: recipe{road: slippery, car: altered(cut), plan: low}},
 	)
 }

@@ -14,13 +14,20 @@ func table() []Class {
 		delayClasses(), smoothClasses(), writtenClasses(), gapClasses(), channelClasses(), pairClasses(), fileClasses(), pieceClasses(), slipClasses())
 }
 
+type (
+	recorder    func(o *outing, rng *rand.Rand) Case             // makes the case of drives
+	recorderFor func(file string, k kind) recorder               // for a kind of vehicle file and a link
+	tuning      func(lg *sim.Logger, rng *rand.Rand)             // changes a link's honest recorder
+	amendment   func(c *Case, o *outing, k kind, rng *rand.Rand) // changes what came of it
+)
+
 // spec is a class before it is written out for each vehicle file.
 type spec struct {
 	family, name, describe string
 	recipe                 recipe
 	link                   string
 	files                  []string // nil: full and none
-	record                 func(file string, k kind) func(o *outing, rng *rand.Rand) Case
+	record                 recorderFor
 	soundOnly, weakOnly    bool
 	share, small           bool
 }
@@ -56,16 +63,16 @@ func written(specs ...spec) (all []Class) {
 }
 
 // changed is a record with a change of the recorder.
-func changed(change func(lg *sim.Logger, rng *rand.Rand)) func(string, kind) func(*outing, *rand.Rand) Case {
-	return func(file string, k kind) func(*outing, *rand.Rand) Case { return with(file, k, change) }
+func changed(change tuning) recorderFor {
+	return func(file string, k kind) recorder { return with(file, k, change) }
 }
 
 // then is a record with a change of the case that comes of it.
-func then(record func(string, kind) func(*outing, *rand.Rand) Case, change func(c *Case, o *outing, k kind, rng *rand.Rand)) func(string, kind) func(*outing, *rand.Rand) Case {
+func then(record recorderFor, change amendment) recorderFor {
 	if record == nil {
 		record = changed(nil)
 	}
-	return func(file string, k kind) func(*outing, *rand.Rand) Case {
+	return func(file string, k kind) recorder {
 		inner := record(file, k)
 		return func(o *outing, rng *rand.Rand) Case {
 			c := inner(o, rng)

@@ -18,8 +18,8 @@ const (
 
 var files = []string{full, massTyre, none, typed}
 
-// told is what the owner writes down of his car: mass by the papers, tyre by its size, ratios by the handbook, the speed's source when he
-// happens to know it.
+// told is what the owner writes down of his car: mass by the papers, tyre by its size, ratios by the handbook, the
+// speed's source when he happens to know it.
 func told(kind string, c sim.Car, rng *rand.Rand) (v *vehicle.Vehicle, gearbox string) {
 	t := *c.Vehicle
 	mass := t.Mass * (1 + 0.03*max(-2, min(2, rng.NormFloat64())))

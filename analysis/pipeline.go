@@ -40,6 +40,7 @@ func decode(s Set) *findings {
 		wg.Go(func() { f.tracks[i] = f.calibration.Decode(l) })
 	}
 	wg.Wait()
+	f.warnings = append(f.warnings, calibrate.Disagreement(s.Logs, f.tracks)...)
 	return f
 }
 
@@ -105,7 +106,19 @@ func Compare(before, after Set, opt CompareOptions) *Result {
 	return r
 }
 
+// withoutNewClutch is the vehicle of the before side. Where both sides have one vehicle file, its clutch is the one that is in the car now, so it says
+// nothing of the one before.
+func withoutNewClutch(before, after Set) *vehicle.Vehicle {
+	if before.Vehicle == nil || before.Vehicle != after.Vehicle || len(after.Logs) == 0 {
+		return before.Vehicle
+	}
+	old := *before.Vehicle
+	old.Clutch = nil
+	return &old
+}
+
 func (r *Result) compare(before, after Set, opt CompareOptions) {
+	before.Vehicle = withoutNewClutch(before, after)
 	var sides [2]*findings
 	var wg sync.WaitGroup
 	for i, s := range []Set{before, after} {

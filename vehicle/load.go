@@ -158,7 +158,9 @@ func (v *Vehicle) readEngine(t *tomlfile.Table) {
 
 func (v *Vehicle) readGearbox(t *tomlfile.Table) {
 	g := &v.Gearbox
-	g.Type = GearboxType(t.Choice("type", string(Manual), string(Automatic), string(DualClutch), string(CVT)))
+	if t.Has("type") { // a kind that nobody told is not taken for granted
+		g.Type = GearboxType(t.Choice("type", string(Manual), string(Automatic), string(DualClutch), string(CVT)))
+	}
 	g.Ratios = t.Numbers("ratios")
 	checkRatios(t, g.Ratios)
 	final := within(t, limits{0, 20, 2, 7}, plainKey("final_drive"))

@@ -86,7 +86,7 @@ func TestDefaults(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if v.MassSD != 48 || v.DrivenWheels != 2 || v.Gearbox.Efficiency != 0.95 || v.Gearbox.Type != Manual || v.Engine.Throttle != "wire" || v.SpeedSource != SourceUnknown {
+	if v.MassSD != 48 || v.DrivenWheels != 2 || v.Gearbox.Efficiency != 0.95 || v.Gearbox.Type != "" || v.Engine.Throttle != "wire" || v.SpeedSource != SourceUnknown {
 		t.Errorf("%+v", v)
 	}
 	// UN GTR 15 (WLTP), annex 4 (from memory): the rotating mass of four wheels is 3 % of the mass, of two 1.5 %.

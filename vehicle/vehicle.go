@@ -43,6 +43,9 @@ type Engine struct {
 	Throttle          string  // wire (default) | cable
 }
 
+// SlipsByDesign tells whether the gearbox was told to be of a kind that is not judged for slip.
+func (g Gearbox) SlipsByDesign() bool { return g.Type != "" && g.Type != Manual }
+
 // GearboxType is the kind of gearbox; only Manual is judged for slip.
 type GearboxType string
 

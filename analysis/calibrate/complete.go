@@ -17,6 +17,7 @@ func (p *pool) missing(tracks []*gearstate.Track, rungs []rung, s *solution) []r
 		for i := 0; i <= t.Len(); i++ {
 			if i < t.Len() && t.Clutch[i] != gearstate.Locked && t.SpeedKmh[i] >= minMoving &&
 				t.RPM[i] > 1.3*p.idle && // below: rolling at idle
+				!(t.Load[i] > moderate) && // above, a clutch may slip at a constant ratio
 				(i == start || steady(t, start, i)) {
 				continue
 			}

@@ -1,6 +1,7 @@
 package calibrate
 
 import (
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -210,4 +211,44 @@ func (f *logScale) unknown(prior []float64) *logScale {
 		f.cov[i*n+i] = sd * sd
 	}
 	return f
+}
+
+// What logs of one car may differ by before it is said.
+const (
+	scaleApart = 0.01 // relative, of the gearing
+	delayApart = 0.15 // s
+)
+
+// The codes of what Disagreement warns of.
+const (
+	ScalesDiffer = "speed_scales_differ"
+	DelaysDiffer = "speed_delays_differ"
+)
+
+// Disagreement tells where decoded logs of one set differ in scale or delay: another tyre, another link, or another car. tracks are the logs', in order.
+func Disagreement(logs []*drive.Log, tracks []*gearstate.Track) []drive.Warning {
+	var out []drive.Warning
+	first := -1
+	scaled, late := false, false
+	for i, t := range tracks {
+		if len(t.Model.Gears) == 0 || t.Model.Doubt == nil {
+			continue
+		}
+		if first < 0 {
+			first = i
+			continue
+		}
+		a, b := &tracks[first].Model, &t.Model
+		if r := b.Gears[len(b.Gears)-1].K / a.Gears[len(a.Gears)-1].K; math.Abs(r-1) > scaleApart && !scaled {
+			scaled = true
+			out = append(out, drive.Warning{Code: ScalesDiffer, Message: fmt.Sprintf("%s shows %+.1f %% engine speed per road speed against %s: each log is judged by its own; "+
+				"check that both are of one car, and its tyres", logs[i].Path, 100*(r-1), logs[first].Path)})
+		}
+		if d := b.Lag - a.Lag; math.Abs(d) > delayApart && !late {
+			late = true
+			out = append(out, drive.Warning{Code: DelaysDiffer, Message: fmt.Sprintf("in %s road speed comes %.2f s later than in %s: each log is judged by its own delay",
+				logs[i].Path, d, logs[first].Path)})
+		}
+	}
+	return out
 }

@@ -21,12 +21,12 @@ func (c *Departure) Relocks() bool { return c.seen.relocks }
 // movingFor is how long (s) before a departure a car must have been fast enough for its gear.
 const movingFor = 4.0
 
-// moving tells whether the car had been faster for a while than its gear allows at idle. A car that sets off, or speeds up from a crawl, was in a lower
-// gear, whatever the log shows of it.
-func (r *Record) moving(c *Departure) bool {
+// moving tells whether the car had been faster for a while before sample i than the gear in a place of the ladder allows at idle. A car that sets off,
+// or speeds up from a crawl, was in a lower gear, whatever the log shows of it.
+func (r *Record) moving(i, place int) bool {
 	t := r.Track
-	least := t.Model.Idle / t.Model.Gears[c.run.Index].K
-	for i := c.lo; i >= 0 && t.T[i] >= c.Start-movingFor; i-- {
+	least := t.Model.Idle / t.Model.Gears[place].K
+	for from := t.T[i] - movingFor; i >= 0 && t.T[i] >= from; i-- {
 		if t.SpeedKmh[i] < least {
 			return false
 		}
@@ -39,32 +39,33 @@ func (r *Record) moving(c *Departure) bool {
 const (
 	gapLeast    = 0.6 // s, and so many values:
 	gapValues   = 2.5
-	gapMost     = 6.0 // s
-	gapEdge     = 0.5 // s, and a value, beside a gap over which engine speed is read
-	gapSteps    = 1.1 // steps of road speed off the line
-	gapRelative = 0.022
+	gapMost     = 6.0   // s
+	gapSince    = 1.5   // s before a gap, and a value, in which the gear was locked: a slip runs away within that
+	gapEdge     = 0.5   // s, and a value, beside a gap over which engine speed is read
+	gapSteps    = 1.1   // steps of road speed off the line
+	gapRelative = 0.022 // of road speed
+	gapSD       = 2.5   // standard deviations of one locked value
 )
 
 // DoubtfulGap returns the first gap (s) under load at whose edges engine speed stands off the gear that was locked before it.
-func (r *Record) DoubtfulGap() (at float64, ok bool) {
+func (r *Record) DoubtfulGap() (when float64, ok bool) {
 	t := r.Track
-	last := -1 // last sample with engine speed
-	gear := 0  // last gear locked
+	last := -1                      // last sample with engine speed
+	gear, locked := 0, math.Inf(-1) // last gear locked, and when
 	for i := range t.T {
 		if math.IsNaN(t.RPM[i]) {
 			continue
 		}
 		if last >= 0 {
-			if d := t.T[i] - t.T[last]; gear != 0 && d > math.Max(gapLeast, gapValues*r.Period) && d <= gapMost && r.loadedBeside(last) && r.loadedBeside(i) {
+			if d := t.T[i] - t.T[last]; t.T[last]-locked <= gapSince+r.Period && d > math.Max(gapLeast, gapValues*r.Period) && d <= gapMost && r.loadedBeside(last) && r.loadedBeside(i) &&
+				r.moving(last, t.Model.Index(gear)) {
 				if r.offBefore(last, gear) || r.offAfter(i, gear) && !r.lockedElsewhere(i, gear) {
 					return t.T[last], true
 				}
 			}
 		}
 		if t.Clutch[i] == gearstate.Locked {
-			gear = t.Gear[i]
-		} else if t.SpeedKmh[i] < 3 {
-			gear = 0
+			gear, locked = t.Gear[i], t.T[i]
 		}
 		last = i
 	}
@@ -115,13 +116,14 @@ func (r *Record) lockedElsewhere(i, gear int) bool {
 func (r *Record) off(lo, hi, gear int) bool {
 	t := r.Track
 	k := t.Model.Gears[t.Model.Index(gear)].K
-	sum, v, n := 0.0, 0.0, 0.0
+	sum, v, sd, n := 0.0, 0.0, 0.0, 0.0
 	for i := lo; i < hi; i++ {
 		if !math.IsNaN(t.RPM[i]) {
 			sum, v, n = sum+t.RPM[i]/k-t.SpeedKmh[i], v+t.SpeedKmh[i], n+1
+			sd += t.Model.LevelSD(t.SpeedKmh[i], t.Accel[i])
 		}
 	}
-	return sum/n > math.Max(gapSteps*t.Model.Step, gapRelative*v/n)
+	return sum/n > math.Max(math.Max(gapSteps*t.Model.Step, gapRelative*v/n), gapSD*sd/n)
 }
 
 // LightTime adds the time (s) that each gear was driven at light load.

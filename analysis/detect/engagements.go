@@ -59,7 +59,7 @@ func (r *Record) engagement(lo, hi, from int, f *motion.Force) (Engagement, bool
 	}
 	e.Start = t.T[max(lo, 0)]
 	e.Duration = e.End - e.Start
-	if !f.Known() {
+	if f.Arm(to) == 0 {
 		return e, true
 	}
 	k := t.Model.Gears[t.Model.Index(to)].K

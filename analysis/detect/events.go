@@ -106,7 +106,7 @@ func (r *Record) measure(c *Departure, f *motion.Force) {
 	t := r.Track
 	var sum, energy float64
 	var excess []float64
-	have := f.Known()
+	have := f.Arm(c.run.Gear) > 0
 	for i := c.lo; i < c.hi; i++ {
 		s := 100 * r.SlipAt(i)
 		sum += s
@@ -135,7 +135,7 @@ func (r *Record) measure(c *Departure, f *motion.Force) {
 	}
 	c.speed = r.MeanV(c.lo, c.hi)
 	c.seen = r.evidenceOf(c)
-	c.Moving = r.moving(c)
+	c.Moving = r.moving(c.lo, c.run.Index)
 	c.onset(r, f)
 }
 

@@ -42,11 +42,19 @@ func Find(motions []*motion.Record, f *motion.Force) []*Record {
 	return records
 }
 
-// find fills the pulls of a record with their departures. Engine speed is no road speed during a departure: road speed is estimated without
+// find fills the pulls of a record with their departures.
+//
+// Engine speed is no road speed during a departure: road speed is estimated without
 // it first widely about every hit, then again as closely as the departures tell.
 func (r *Record) find() {
 	r.Spread = r.nullSpread()
-	r.Pulls = r.findPulls()
+	r.findIn(r.findPulls())
+	r.Fit = r.FitOf()
+}
+
+// findIn finds the departures within pulls.
+func (r *Record) findIn(pulls []Pull) {
+	r.Pulls = pulls
 	hits := make([][][2]int, len(r.Pulls))
 	for i := range r.Pulls {
 		p := &r.Pulls[i]
@@ -61,7 +69,6 @@ func (r *Record) find() {
 	}
 	r.Slips = r.closely()
 	r.Without(r.Slips)
-	r.Fit = r.FitOf()
 }
 
 // each visits every departure of a record.

@@ -57,7 +57,7 @@ func (r *Record) closely() []motion.Span {
 // speed still tells the car's acceleration but torque may rise quickly under the foot; and from the first second after, where a sliding clutch
 // carries its friction, a little less than it held. Each counts by its certainty. A clutch that had not locked yet slides from the first.
 func (c *Departure) onset(r *Record, f *motion.Force) {
-	if !f.Known() {
+	if f.Arm(c.run.Gear) == 0 {
 		return
 	}
 	slides := r.slides(f, c)

@@ -120,7 +120,7 @@ func (r *Record) FullLoad(p *Pull, rpm float64) bool {
 
 // PeakTorque is the largest clutch torque that lasted for half a second within a pull; nil where no torque is known.
 func (r *Record) PeakTorque(p *Pull, f *motion.Force) *stats.Estimate {
-	if !f.Known() || f.Arm(p.Run.Gear) == 0 {
+	if f.Arm(p.Run.Gear) == 0 {
 		return nil
 	}
 	t := r.Track.T
@@ -147,7 +147,7 @@ func (r *Record) PeakTorque(p *Pull, f *motion.Force) *stats.Estimate {
 // HeldTorque is the largest clutch torque carried without slip: its mean over a stretch so long that slip of the size stated would have shown there.
 // nil where no torque is known or nothing was tested.
 func (r *Record) HeldTorque(p *Pull, f *motion.Force, v Visible) *stats.Estimate {
-	if !f.Known() || f.Arm(p.Run.Gear) == 0 {
+	if f.Arm(p.Run.Gear) == 0 {
 		return nil
 	}
 	best, lo, hi := math.Inf(-1), -1, -1

@@ -187,3 +187,20 @@ func (t *Track) segments() {
 		t.Segments = append(t.Segments, Segment{Start: t.T[i], End: t.T[i], Gear: t.Gear[i], Clutch: t.Clutch[i]})
 	}
 }
+
+// Append adds a state to a track that is followed live.
+func (t *Track) Append(s State) {
+	t.T, t.SpeedKmh, t.RPM = append(t.T, s.T), append(t.SpeedKmh, s.V), append(t.RPM, s.N)
+	t.RPMRate, t.Accel, t.Load = append(t.RPMRate, s.NDot), append(t.Accel, s.A), append(t.Load, s.Load)
+	t.Gear, t.Clutch, t.Excess = append(t.Gear, s.Gear), append(t.Clutch, s.Clutch), append(t.Excess, s.Excess)
+}
+
+// Forget drops the samples before a time.
+func (t *Track) Forget(before float64) {
+	n := sort.SearchFloat64s(t.T, before)
+	for _, c := range t.columns() {
+		*c = append((*c)[:0], (*c)[n:]...)
+	}
+	t.Gear = append(t.Gear[:0], t.Gear[n:]...)
+	t.Clutch = append(t.Clutch[:0], t.Clutch[n:]...)
+}

@@ -58,7 +58,7 @@ func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 		}
 		e := t.RPM[j]/k - t.SpeedKmh[j]
 		if math.IsNaN(e) || e < -1-2*t.Model.LevelSD(t.SpeedKmh[j], t.Accel[j]) {
-			break
+			return lifted, pushed && lifted > i
 		}
 		switch {
 		case t.Clutch[j] != gearstate.Locked:
@@ -81,6 +81,9 @@ func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 			}
 			lifted = down + 1
 		}
+	}
+	if lifted < 0 { // the foot is still down where the log ends
+		return t.Len(), pushed
 	}
 	return lifted, pushed && lifted > i
 }

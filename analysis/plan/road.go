@@ -93,7 +93,7 @@ func missing(v *vehicle.Vehicle) string {
 	switch {
 	case v == nil:
 		return "a pull cannot be planned without a vehicle file"
-	case v.Gearbox.Type != vehicle.Manual:
+	case v.Gearbox.SlipsByDesign():
 		return "only a manual gearbox is judged for slip"
 	case v.Radius() == 0 || len(v.Gearbox.Ratios) < lowestGear || v.Gearbox.FinalDrive == 0:
 		return "a pull cannot be planned without tyre, ratios and final drive in the vehicle file"

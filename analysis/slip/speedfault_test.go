@@ -11,6 +11,7 @@ import (
 	"flywitness/analysis/slip"
 	"flywitness/drive"
 	"flywitness/sim"
+	"flywitness/vehicle"
 )
 
 // A road speed that stands still for a moment, or drops, while the engine pulls on is a fault of its sensor, not of the clutch, however often it
@@ -60,8 +61,9 @@ func spoil(c *drive.Channel, from, lasting float64, fault func(v, first float64)
 
 // alarmed drives a log through the live decoder and the alarm.
 func alarmed(l *drive.Log, cal *calibrate.Calibration) []detect.Alert {
-	m := cal.Model()
-	d, a := gearstate.NewDecoder(m), detect.NewAlarm(m)
+	track := cal.Decode(l)
+	m := track.Model
+	d, a := gearstate.NewDecoder(m), detect.NewAlarm(m, detect.Learn(track, vehicle.Manual))
 	var out []detect.Alert
 	take := func(states []gearstate.State) {
 		for _, s := range states {

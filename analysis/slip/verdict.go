@@ -207,8 +207,11 @@ func (j *judge) holding() {
 			full++
 		}
 	}
-	reason, next := "", threePulls
-	if reason, next = j.caveat(); reason == "" {
+	reason, next := j.tooSlow(), fasterLink
+	if reason == "" {
+		reason, next = j.caveat()
+	}
+	if reason == "" {
 		reason, next = j.untested(tried, full), threePulls
 	}
 	if reason == "" {
@@ -224,18 +227,26 @@ func (j *judge) holding() {
 	o.WhatToDrive = append(o.WhatToDrive, next)
 }
 
+const fasterLink = "poll fewer channels, or use a faster link"
+
+// tooSlow returns why a link or a control unit is too slow for a clutch to be said to hold, "" when it is not.
+func (j *judge) tooSlow() string {
+	switch refresh := j.cal.Model().Refresh; {
+	case refresh > slowestHolds:
+		return fmt.Sprintf("No sure slip was seen, but the control unit refreshed road speed only every %.1f s, however often it was asked: too slow to prove that the clutch "+
+			"holds. A satellite receiver of 5 Hz or more does.", refresh)
+	case j.cal.Period > slowestHolds:
+		return fmt.Sprintf("No sure slip was seen, but a value came only every %.1f s: too slow to prove that the clutch holds; %s.", j.cal.Period, fasterLink)
+	}
+	return ""
+}
+
 // untested returns why the pulls of a log do not show that the clutch holds, "" when they do. tried full-load pulls were driven, and full of them held.
 func (j *judge) untested(tried, full int) string {
 	o := j.out
-	slow := "poll fewer channels, or use a faster link"
 	switch {
 	case len(o.Pulls) == 0:
 		return "The engine was never asked for much in this log, so it shows nothing about the clutch."
-	case j.cal.Model().Refresh > slowestHolds:
-		return fmt.Sprintf("No slip seen, but the control unit refreshed road speed only every %.1f s, however often it was asked: too slow to prove that the clutch "+
-			"holds. A satellite receiver of 5 Hz or more does.", j.cal.Model().Refresh)
-	case j.cal.Period > slowestHolds:
-		return fmt.Sprintf("No slip seen, but a value came only every %.1f s: too slow to prove that the clutch holds; %s.", j.cal.Period, slow)
 	case tried == 0 && j.blind():
 		return "No slip seen, but neither throttle nor load was recorded and no pull was hard enough, so whether the clutch was put to the test is not known: " +
 			"record one of them, or give a vehicle file with mass, tyre and ratios."
@@ -243,7 +254,7 @@ func (j *judge) untested(tried, full int) string {
 		return fmt.Sprintf("No slip seen, but the engine was never at full load above %.0f rpm: the clutch was not put to the test.", pullingRPM(j.veh))
 	case full == 0 && o.SmallestDetectable != nil && j.cal.Period > detect.Slowest:
 		return fmt.Sprintf("No slip seen, but with a value every %.1f s one below %.2g %% lasting %.2g s could not have been told in the full-load pulls: %s, and pull for six seconds "+
-			"and longer.", j.cal.Period, *o.SmallestDetectable, *o.SmallestSeconds, slow)
+			"and longer.", j.cal.Period, *o.SmallestDetectable, *o.SmallestSeconds, fasterLink)
 	case full == 0 && o.SmallestDetectable != nil:
 		return fmt.Sprintf("No slip seen, but in the full-load pulls one below %.2g %% could not have been told from tyres, timing and the steps of road speed.", j.holdsBelow())
 	case full == 0:

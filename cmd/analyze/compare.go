@@ -7,6 +7,7 @@ import (
 	"flywitness/analysis"
 	"flywitness/analysis/compare"
 	"flywitness/analysis/inertia"
+	"flywitness/analysis/slip"
 	"flywitness/cmd/internal/cli"
 	"flywitness/drive"
 
@@ -21,6 +22,7 @@ func newCompare() *cobra.Command {
 	var vehicleAfter string
 	var checklist bool
 	var margin float64
+	var box gearboxFlag
 	cmd := &cobra.Command{
 		Use:   "compare --before LOG --after LOG",
 		Short: "What did the part swap change?",
@@ -57,6 +59,7 @@ job file groups them). Without a vehicle file the ratio is given, and what needs
 			}
 			free := inertia.Options{FootOnClutch: foot.value()}
 			r := analysis.Compare(sets[0], sets[1], analysis.CompareOptions{
+				Slip:    [2]slip.Options{{Gearbox: box.kind()}, {Gearbox: box.kind()}},
 				Inertia: [2]inertia.Options{free, free},
 				Compare: compare.Options{Checklist: checklist, Margin: margin / 100},
 			})
@@ -73,6 +76,7 @@ job file groups them). Without a vehicle file the ratio is given, and what needs
 	out.addPictures(cmd)
 	out.addCheck(cmd)
 	foot.add(cmd)
+	box.add(cmd)
 	return cmd
 }
 

@@ -3,6 +3,10 @@ package main
 import (
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
+	"flywitness/vehicle"
+	"fmt"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 )
@@ -11,6 +15,7 @@ func newSlip() *cobra.Command {
 	var in logFlags
 	var out outputFlags
 	var rollers bool
+	var box gearboxFlag
 	cmd := &cobra.Command{
 		Use:   "slip LOG...",
 		Short: "Does the clutch slip under load?",
@@ -28,7 +33,7 @@ torque then stays unknown. "-" reads one log from standard input.`,
 			if err != nil {
 				return err
 			}
-			r := analysis.Slip(analysis.Set{Logs: logs, Vehicle: veh}, slip.Options{Rollers: rollers})
+			r := analysis.Slip(analysis.Set{Logs: logs, Vehicle: veh}, slip.Options{Rollers: rollers, Gearbox: box.kind()})
 			return out.print(r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
@@ -36,6 +41,33 @@ torque then stays unknown. "-" reads one log from standard input.`,
 	out.add(cmd)
 	out.addPictures(cmd)
 	out.addCheck(cmd)
+	box.add(cmd)
 	cmd.Flags().BoolVar(&rollers, "rollers", false, "the car was driven on a rolling road: no torque from its acceleration")
 	return cmd
 }
+
+// gearboxFlag is the kind of gearbox, where no vehicle file says it.
+type gearboxFlag struct{ value string }
+
+var gearboxKinds = []string{string(vehicle.Manual), string(vehicle.Automatic), string(vehicle.DualClutch), string(vehicle.CVT)}
+
+func (f *gearboxFlag) add(cmd *cobra.Command) {
+	cmd.Flags().Var(f, "gearbox", "kind of gearbox where no vehicle file says it: "+strings.Join(gearboxKinds, "|"))
+}
+
+func (f *gearboxFlag) kind() vehicle.GearboxType { return vehicle.GearboxType(f.value) }
+
+// String, Set and Type make it a flag.
+func (f *gearboxFlag) String() string { return f.value }
+
+// Set takes a kind; an unknown one is an error.
+func (f *gearboxFlag) Set(s string) error {
+	if !slices.Contains(gearboxKinds, s) {
+		return fmt.Errorf("one of %s", strings.Join(gearboxKinds, ", "))
+	}
+	f.value = s
+	return nil
+}
+
+// Type names the value in the help.
+func (f *gearboxFlag) Type() string { return "kind" }

@@ -47,6 +47,14 @@ type Judge struct {
 	Slip    slip.Options
 }
 
+// gearbox is the kind of gearbox that was told, "" when nobody said it.
+func (j *Judge) gearbox() vehicle.GearboxType {
+	if j.Vehicle != nil && j.Vehicle.Gearbox.Type != "" {
+		return j.Vehicle.Gearbox.Type
+	}
+	return j.Slip.Gearbox
+}
+
 // Runs returns all runs of a recording, in the order of the analysis. The inertia itself, which costs most, is left to the analysis
 // afterwards: without a vehicle Measure only finds and judges the runs.
 func (j *Judge) Runs(l *drive.Log) []Run {

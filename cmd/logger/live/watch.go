@@ -42,6 +42,7 @@ type Watcher struct {
 
 	mu      sync.Mutex
 	model   *gearstate.Model // learnt and not yet in use
+	known   detect.Known     // with it
 	decoder *gearstate.Decoder
 	alarm   *detect.Alarm // the detector of slip under load; analysis/slip proves it
 	use     gearstate.Model
@@ -55,14 +56,16 @@ func NewWatcher(j *Judge, b *Book) *Watcher {
 
 // Relearn learns gearing and lag from the recording so far. It takes a while: call it beside the recording.
 func (w *Watcher) Relearn() {
-	cal, _ := calibrate.Learn([]*drive.Log{w.book.Log(0)}, w.judge.Vehicle)
-	m := cal.Model()
-	if len(m.Gears) == 0 || cal.SpeedLag == nil { // a wrong delay looks like slip
+	log := w.book.Log(0)
+	cal, _ := calibrate.Learn([]*drive.Log{log}, w.judge.Vehicle)
+	if len(cal.Gears) == 0 || cal.SpeedLag == nil { // a wrong delay looks like slip
 		return
 	}
+	track := cal.Decode(log)
+	m, known := track.Model, detect.Learn(track, w.judge.gearbox())
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.model = &m
+	w.model, w.known = &m, known
 }
 
 // State returns what is seen now.
@@ -76,7 +79,7 @@ func (w *Watcher) State() State {
 func (w *Watcher) Push(s capture.Sample) {
 	w.mu.Lock()
 	if w.model != nil {
-		w.use, w.decoder, w.alarm, w.model = *w.model, gearstate.NewDecoder(*w.model), detect.NewAlarm(*w.model), nil
+		w.use, w.decoder, w.alarm, w.model = *w.model, gearstate.NewDecoder(*w.model), detect.NewAlarm(*w.model, w.known), nil
 	}
 	w.mu.Unlock()
 	if w.decoder == nil {

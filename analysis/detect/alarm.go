@@ -87,11 +87,38 @@ func (a *Alarm) slipping(now float64) *Departure {
 		}
 		r.measure(c, none)
 		r.explain(c)
-		if c.Odds >= alarmProven && c.MeanSlip >= 100*alarmLeast {
+		if c.MeanSlip >= 100*alarmLeast && (c.Odds >= alarmProven || r.ruins(c)) {
 			found = c
 		}
 	})
 	return found
+}
+
+// ruins tells whether a clutch that was let in has been sliding at full load for longer than anybody wants who means to keep it: a weak clutch or a slow
+// foot, both end with a lift.
+func (r *Record) ruins(c *Departure) bool {
+	full := math.NaN()
+	for i := c.lo; i < c.hi; i++ {
+		if !(r.Track.Load[i] >= FullFrom) {
+			full = math.NaN()
+		} else if math.IsNaN(full) {
+			full = r.Track.T[i]
+		}
+	}
+	return c.onlyRival(KindEngagement) && c.Moving && !c.seen.steady && r.Track.T[c.hi-1]-full >= ruinous
+}
+
+// ruinous is how long (s) nobody lets a clutch slip at full load who wants to keep it.
+const ruinous = 1.5
+
+// onlyRival tells whether a kind is all that slip does not beat.
+func (c *Departure) onlyRival(kind string) bool {
+	for _, v := range c.Rivals {
+		if v.Nats < alarmProven && v.Kind != kind {
+			return false
+		}
+	}
+	return c.Kind == kind
 }
 
 // frozen tells whether the control unit repeats its last values at the end of a departure instead of measuring: of engine speed, or of road speed, which

@@ -110,7 +110,7 @@ func roadClasses() []Class {
 		}
 	}
 	rough := changed(func(lg *sim.Logger, rng *rand.Rand) {
-		lg.Dial.NoiseKmh, lg.Dial.NoiseTau = between(rng, 0.4, 1.5), between(rng, 0.1, 0.8)
+		lg.Dial.NoiseKmh, lg.Dial.NoiseTau = between(rng, 0.2, 0.8), between(rng, 0.1, 0.8)
 	})
 	slides := func(c *sim.Car, rng *rand.Rand) {
 		undriven(c, rng)

@@ -135,11 +135,20 @@ func TestGuidedRecording(t *testing.T) {
 
 // On a clutch that slips it says lift, lets it cool, offers one confirmation and then no more pulls.
 func TestGuideSparesTheClutch(t *testing.T) {
-	car := sim.BenchMule().Tired(0.72, rand.New(rand.NewPCG(2, 2)))
+	car := sim.BenchMule().Tired(0.85, rand.New(rand.NewPCG(2, 2)))
 	said, _ := guided(t, "can", car, runs(4), guide.Answers{}, quick())
 	all := strings.Join(said, "\n")
 	if count(said, "The clutch slipped under load") != 1 || count(said, "One short confirmation") != 1 || count(said, "no more pulls")+count(said, "No more pulls") != 1 {
 		t.Errorf("said:\n%s", all)
+	}
+}
+
+// A clutch so weak that it never takes hold at full load gets so hot in one pull that no other is offered.
+func TestGuideStopsAtTheHeat(t *testing.T) {
+	car := sim.BenchMule().Tired(0.72, rand.New(rand.NewPCG(2, 2)))
+	said, _ := guided(t, "can", car, runs(4), guide.Answers{}, quick())
+	if count(said, "No more pulls: slip has left") != 1 || count(said, "LIFT") == 0 {
+		t.Errorf("said:\n%s", strings.Join(said, "\n"))
 	}
 }
 

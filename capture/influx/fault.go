@@ -74,22 +74,22 @@ func (s *Server) fault(err error) *Fault {
 // kindOf sorts by status. Version 1.8 answers a query with 500 where a database is missing or a right is.
 func kindOf(h *influxhttp.Error) Kind {
 	switch h.StatusCode {
-	case http.StatusUnauthorized, http.StatusForbidden, http.StatusNotFound, http.StatusMethodNotAllowed:
-		return NotAllowed
+	case http.StatusBadRequest, http.StatusUnprocessableEntity:
+		return Refused
 	case http.StatusRequestEntityTooLarge:
 		return TooLarge
 	case http.StatusTooManyRequests, http.StatusRequestTimeout:
 		return Again
 	}
-	if h.StatusCode >= 500 {
-		for _, said := range []string{"no database", "requires READ", "could not find bucket"} {
-			if strings.Contains(h.Message, said) {
-				return NotAllowed
-			}
-		}
-		return Again
+	if h.StatusCode < 500 {
+		return NotAllowed
 	}
-	return Refused
+	for _, said := range []string{"no database", "requires READ", "could not find bucket"} {
+		if strings.Contains(h.Message, said) {
+			return NotAllowed
+		}
+	}
+	return Again
 }
 
 // networkText says in few words why nothing came.

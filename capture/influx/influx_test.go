@@ -3,6 +3,7 @@ package influx
 import (
 	"bytes"
 	"context"
+	"encoding/pem"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -350,4 +351,8 @@ func TestAddressWithoutSecrets(t *testing.T) {
 	if _, err := New(Options{URL: "http://db.example", Bucket: "b", CAFile: "/nowhere.pem"}); err == nil {
 		t.Error("a missing file of certificates is passed over")
 	}
+}
+
+func pemOf(der []byte) []byte {
+	return pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der})
 }

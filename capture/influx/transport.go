@@ -47,7 +47,7 @@ func newHTTP(opt Options) (*http.Client, error) {
 			return &patientConn{Conn: c, patience: opt.Patience}, nil
 		},
 	}
-	return &http.Client{Transport: answers{transport}, CheckRedirect: func(*http.Request, []*http.Request) error { return errRedirect }}, nil
+	return &http.Client{Transport: answers{transport}}, nil
 }
 
 var errRedirect = errors.New("the address answers with a redirect: give the address that it leads to")
@@ -72,12 +72,16 @@ func (c *patientConn) Write(b []byte) (int, error) {
 	return c.Conn.Write(b)
 }
 
-// answers refuses what only looks like success: the sign-in page of a guest network says 200 to everything, a
+// answers follows no redirect, and refuses what only looks like success: the sign-in page of a guest network says 200 to everything, a
 // database says 204 to a write and comma-separated values to a query.
 type answers struct{ http.RoundTripper }
 
 func (a answers) RoundTrip(r *http.Request) (*http.Response, error) {
 	resp, err := a.RoundTripper.RoundTrip(r)
+	if err == nil && resp.StatusCode >= 300 && resp.StatusCode <= 399 {
+		resp.Body.Close()
+		return nil, errRedirect
+	}
 	if err != nil || resp.StatusCode < 200 || resp.StatusCode > 299 {
 		return resp, err
 	}

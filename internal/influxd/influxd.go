@@ -46,7 +46,7 @@ var shared struct {
 func Main(m *testing.M) int {
 	status := m.Run()
 	if s := shared.server; s != nil {
-		s.Stop()
+		s.Kill()
 		os.RemoveAll(s.Dir)
 	}
 	return status
@@ -115,7 +115,7 @@ func StartIn(t testing.TB, dir string) *Server {
 	t.Helper()
 	s := &Server{t: t, Dir: dir, listen: "127.0.0.1:0"}
 	s.Restart()
-	t.Cleanup(s.Stop)
+	t.Cleanup(s.Kill) // its files go too: nothing needs to be written out
 	s.admin()
 	s.create("workshop")
 	return s

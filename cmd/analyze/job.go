@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"os"
@@ -30,7 +31,7 @@ result.json and report.html into DIR. A job may have a before side only (diagnos
 			if dir == "" {
 				return cli.Usagef("job needs --out DIR, the folder for result.json and report.html")
 			}
-			r, err := runJob(args[0], &in, cmd.InOrStdin(), cmd.ErrOrStderr())
+			r, err := runJob(cmd.Context(), args[0], &in, cmd.InOrStdin(), cmd.ErrOrStderr())
 			if err != nil {
 				return err
 			}
@@ -42,8 +43,7 @@ result.json and report.html into DIR. A job may have a before side only (diagnos
 			return out.print(r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
-	cmd.Flags().StringArrayVar(&in.columns, "map", nil, `which column a channel is in, for all logs: "engine_speed_rpm=Eng Spd" (repeats)`)
-	cmd.Flags().StringVar(&in.clock, "time", "", `which column is the time, and its unit: "Time:ms"`)
+	in.addSource(cmd)
 	cmd.Flags().StringVar(&dir, "out", "", "the folder to write into; made when it is not there")
 	out.add(cmd)
 	out.addCheck(cmd)
@@ -51,7 +51,7 @@ result.json and report.html into DIR. A job may have a before side only (diagnos
 }
 
 // runJob reads a job file and everything that it names, and analyses it.
-func runJob(path string, in *logFlags, stdin io.Reader, stderr io.Writer) (*analysis.Result, error) {
+func runJob(ctx context.Context, path string, in *logFlags, stdin io.Reader, stderr io.Writer) (*analysis.Result, error) {
 	j, warnings, err := job.Load(path)
 	if err != nil {
 		return nil, err
@@ -59,7 +59,7 @@ func runJob(path string, in *logFlags, stdin io.Reader, stderr io.Writer) (*anal
 	for _, w := range warnings {
 		fmt.Fprintf(stderr, "%s: %s\n", path, cli.OneLine(w))
 	}
-	before, after, err := jobSets(j, in, stdin, stderr)
+	before, after, err := jobSets(ctx, j, in, stdin, stderr)
 	if err != nil {
 		return nil, err
 	}
@@ -67,7 +67,7 @@ func runJob(path string, in *logFlags, stdin io.Reader, stderr io.Writer) (*anal
 }
 
 // jobSets reads the vehicles and the recordings of a job.
-func jobSets(j *job.Job, in *logFlags, stdin io.Reader, stderr io.Writer) (before, after analysis.Set, err error) {
+func jobSets(ctx context.Context, j *job.Job, in *logFlags, stdin io.Reader, stderr io.Writer) (before, after analysis.Set, err error) {
 	veh, err := loadVehicle(j.Vehicle, stderr)
 	if err != nil {
 		return before, after, err
@@ -78,28 +78,41 @@ func jobSets(j *job.Job, in *logFlags, stdin io.Reader, stderr io.Writer) (befor
 			return before, after, err
 		}
 	}
-	if before, err = jobSet("before", j.Before, veh, in, stdin); err != nil {
+	if before, err = jobSet(ctx, "before", j.Before, veh, in, stdin); err != nil {
 		return before, after, err
 	}
-	if after, err = jobSet("after", j.After, vehAfter, in, stdin); err != nil {
+	if after, err = jobSet(ctx, "after", j.After, vehAfter, in, stdin); err != nil {
 		return before, after, err
 	}
 	return before, after, apart(before, after)
 }
 
-// jobSet reads the recordings of one side, session by session.
-func jobSet(side string, sessions []job.Session, veh *vehicle.Vehicle, in *logFlags, stdin io.Reader) (analysis.Set, error) {
+// jobSet reads the recordings of one side, session by session. Drives of a database that one name means are sessions of their own unless the job
+// file groups them.
+func jobSet(ctx context.Context, side string, sessions []job.Session, veh *vehicle.Vehicle, in *logFlags, stdin io.Reader) (analysis.Set, error) {
 	s := analysis.Set{Side: side, Vehicle: veh, Sessions: []int{}}
 	var files []string
-	for i, one := range sessions {
-		for range one.Files {
-			s.Sessions = append(s.Sessions, i)
-		}
+	for _, one := range sessions {
 		files = append(files, one.Files...)
 	}
-	var err error
-	s.Logs, err = in.open(files, stdin)
-	return s, err
+	sets, err := in.openEach(ctx, files, stdin)
+	if err != nil {
+		return s, err
+	}
+	session, set := 0, 0
+	for _, one := range sessions {
+		for range one.Files {
+			for k, l := range sets[set] {
+				if k > 0 && !one.Grouped {
+					session++
+				}
+				s.Logs, s.Sessions = append(s.Logs, l), append(s.Sessions, session)
+			}
+			set++
+		}
+		session++
+	}
+	return s, nil
 }
 
 // writeJob writes result.json and report.html.

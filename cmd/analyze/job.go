@@ -9,7 +9,9 @@ import (
 	"path/filepath"
 
 	"flywitness/analysis"
+	"flywitness/capture/influx"
 	"flywitness/cmd/internal/cli"
+	"flywitness/cmd/internal/database"
 	"flywitness/job"
 	"flywitness/vehicle"
 
@@ -19,12 +21,12 @@ import (
 func newJob() *cobra.Command {
 	var in logFlags
 	var out outputFlags
-	var dir string
+	var dir, as string
 	cmd := &cobra.Command{
 		Use:   "job JOB.toml --out DIR",
 		Short: "The whole job: result.json and a report to hand over",
 		Long: `job runs everything that a job file asks for: slip on each side, inertia, the comparison, the claim. It writes
-result.json and report.html into DIR. A job may have a before side only (diagnosis) or an after side only (does it hold).`,
+result.json and report.html into DIR. A job may have a before side only (diagnosis) or an after side only (does it hold). With --influx the findings also go to a database, for analyze fleet.`,
 		Example: `  $ analyze job testdata/demo/job.toml --out demo-out`,
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -39,11 +41,15 @@ result.json and report.html into DIR. A job may have a before side only (diagnos
 			if err := writeJob(dir, r, out); err != nil {
 				return err
 			}
+			if err := sendFindings(cmd.Context(), &in.db, r, as, cmd.ErrOrStderr()); err != nil {
+				return err
+			}
 			defer fmt.Fprintf(cmd.ErrOrStderr(), "The report is %s\n", filepath.Join(dir, "report.html"))
 			return out.print(r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	in.addSource(cmd)
+	cmd.Flags().StringVar(&as, "as", "", "with --influx: the vehicle's name in the database, where the vehicle file names none")
 	cmd.Flags().StringVar(&dir, "out", "", "the folder to write into; made when it is not there")
 	out.add(cmd)
 	out.addCheck(cmd)
@@ -113,6 +119,30 @@ func jobSet(ctx context.Context, side string, sessions []job.Session, veh *vehic
 		session++
 	}
 	return s, nil
+}
+
+// sendFindings writes what the job found to the database, where one is named. The files are written already: a database that fails loses nothing.
+func sendFindings(ctx context.Context, db *database.Flags, r *analysis.Result, as string, stderr io.Writer) error {
+	if !db.Given() {
+		return nil
+	}
+	entries, err := analysis.FleetEntries(r, as)
+	if err != nil {
+		return fmt.Errorf("the findings cannot be sent: %w", err)
+	}
+	var findings []influx.Finding
+	for _, e := range entries {
+		findings = append(findings, toDatabase(e))
+	}
+	server, err := db.Server()
+	if err != nil {
+		return err
+	}
+	if err := server.WriteFindings(ctx, findings); err != nil {
+		return &cli.InputError{Err: fmt.Errorf("the findings were not sent: %w", err), Hint: "the report is written; run the job again when the database answers"}
+	}
+	fmt.Fprintf(stderr, "The findings of %s are in the database\n", cli.OneLine(entries[0].Vehicle))
+	return nil
 }
 
 // writeJob writes result.json and report.html.

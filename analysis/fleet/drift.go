@@ -58,7 +58,7 @@ func drift(list []Entry) *Drift {
 	}
 	sd := math.Sqrt(1/stt) * math.Sqrt(math.Max(1, chi/float64(len(t)-2)))
 	d := &Drift{Jobs: len(t), PerYear: stats.Normal(slope, sd), Change: 100 * slope * (t[len(t)-1] - t[0]) / my}
-	d.P = 2 * distuv.UnitNormal.Survival(math.Abs(slope)/sd)
+	d.P = math.Erfc(math.Abs(slope) / sd / math.Sqrt2) // two-sided, of a normal distribution
 	d.Confirmed = d.P < alarmLevel && math.Abs(d.Change) > smallChange
 	return d
 }

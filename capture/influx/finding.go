@@ -1,8 +1,9 @@
 package influx
 
 import (
+	"cmp"
 	"context"
-	"fmt"
+	"encoding/json"
 	"maps"
 	"slices"
 	"strings"
@@ -14,24 +15,32 @@ import (
 )
 
 // Estimate is a quantity with its standard deviation and 95 % interval.
-type Estimate struct{ Value, SD, Low, High float64 }
+type Estimate struct {
+	Value float64 `json:"value"`
+	SD    float64 `json:"sd"`
+	Low   float64 `json:"lo"`
+	High  float64 `json:"hi"`
+}
 
 // Finding is what one side of a job found, by the names of the result's JSON. A nil number or estimate is one that cannot be had.
 type Finding struct {
-	Vehicle, Job, Side string
-	Time               time.Time
-	Texts              map[string]string
-	Flags              map[string]bool
-	Numbers            map[string]*float64
-	Estimates          map[string]*Estimate
+	Vehicle   string               `json:"-"`
+	Job       string               `json:"-"`
+	Side      string               `json:"-"`
+	Time      time.Time            `json:"-"`
+	Texts     map[string]string    `json:"texts"`
+	Flags     map[string]bool      `json:"flags"`
+	Numbers   map[string]*float64  `json:"numbers"`
+	Estimates map[string]*Estimate `json:"estimates"`
 }
 
-// Tags and field endings of a finding. The database keeps a field that a later result has no value for, so each number says by a field of its
-// own whether it still stands.
+// Tags and fields of a finding. Each quantity stands in fields of its own, for whoever looks at the database by other means. The database keeps a
+// field that a later result has no value for, so each number says by a field of its own whether it still stands.
 const (
-	jobTag   = "job"
-	sideTag  = "side"
-	givenEnd = "_given"
+	jobTag     = "job"
+	sideTag    = "side"
+	givenEnd   = "_given"
+	wholeField = "json" // all of the finding
 )
 
 var estimateEnds = [...]string{"_value", "_sd", "_lo", "_hi"}
@@ -50,6 +59,11 @@ func (f Finding) line() (string, error) {
 		job = "job"
 	}
 	p := point{name: findingMeasurement, at: f.Time, tags: []*protocol.Tag{{Key: jobTag, Value: job}, {Key: sideTag, Value: f.Side}, {Key: vehicleTag, Value: vehicle}}}
+	whole, err := json.Marshal(f)
+	if err != nil {
+		return "", err
+	}
+	p.add(wholeField, string(whole))
 	for _, k := range slices.Sorted(maps.Keys(f.Texts)) {
 		p.add(k, f.Texts[k])
 	}
@@ -93,75 +107,29 @@ func (s *Server) WriteFindings(ctx context.Context, findings []Finding) error {
 	return nil
 }
 
-// Findings reads all findings from a time on, in the order of time.
+// Findings reads all findings from a time on, in the order of time. It reads the one field that holds all of a finding: every further field of
+// every job would cost the server as much again.
 func (s *Server) Findings(ctx context.Context, from time.Time) ([]Finding, error) {
 	if from.IsZero() {
 		from = everFrom
 	}
-	type key struct {
-		vehicle, job, side string
-		nano               int64
-	}
-	found := map[key]map[string]any{}
-	flux := s.flux(selection{measurement: findingMeasurement, from: from, to: everTo, keep: []string{"_time", "_field", "_value", vehicleTag, jobTag, sideTag}}) +
-		fmt.Sprintf(" |> group(columns: [%s])", quote("_field"))
+	var out []Finding
+	flux := s.flux(selection{measurement: findingMeasurement, from: from, to: everTo, tags: [][2]string{{"_field", wholeField}},
+		keep: []string{"_time", "_value", vehicleTag, jobTag, sideTag}}) + " |> group()"
 	err := s.ask(ctx, flux, func(r *query.FluxRecord) error {
-		vehicle, _ := r.ValueByKey(vehicleTag).(string)
-		job, _ := r.ValueByKey(jobTag).(string)
-		side, _ := r.ValueByKey(sideTag).(string)
-		k := key{vehicle, job, side, r.Time().UnixNano()}
-		if found[k] == nil {
-			found[k] = map[string]any{}
+		f := Finding{Time: r.Time().UTC()}
+		text, _ := r.Value().(string)
+		if err := unmarshal(wholeField, text, &f); err != nil {
+			return err
 		}
-		found[k][r.Field()] = r.Value()
+		f.Vehicle, _ = r.ValueByKey(vehicleTag).(string)
+		f.Job, _ = r.ValueByKey(jobTag).(string)
+		f.Side, _ = r.ValueByKey(sideTag).(string)
+		out = append(out, f)
 		return nil
 	})
-	if err != nil {
-		return nil, err
-	}
-	out := make([]Finding, 0, len(found))
-	for k, fields := range found {
-		out = append(out, readFinding(Finding{Vehicle: k.vehicle, Job: k.job, Side: k.side, Time: time.Unix(0, k.nano).UTC()}, fields))
-	}
 	slices.SortFunc(out, func(a, b Finding) int {
-		if c := a.Time.Compare(b.Time); c != 0 {
-			return c
-		}
-		return strings.Compare(a.Vehicle+"\n"+a.Job+"\n"+b.Side, b.Vehicle+"\n"+b.Job+"\n"+a.Side)
+		return cmp.Or(a.Time.Compare(b.Time), cmp.Compare(a.Vehicle, b.Vehicle), cmp.Compare(a.Job, b.Job), cmp.Compare(b.Side, a.Side))
 	})
-	return out, nil
-}
-
-// readFinding sorts the fields of a point into what they are. Numbers that no longer stand are left out.
-func readFinding(f Finding, fields map[string]any) Finding {
-	f.Texts, f.Flags, f.Numbers, f.Estimates = map[string]string{}, map[string]bool{}, map[string]*float64{}, map[string]*Estimate{}
-	for k, v := range fields {
-		switch v := v.(type) {
-		case string:
-			f.Texts[k] = v
-		case bool:
-			if name, ok := strings.CutSuffix(k, givenEnd); !ok {
-				f.Flags[k] = v
-			} else if v {
-				f.number(name, fields)
-			}
-		}
-	}
-	return f
-}
-
-func (f *Finding) number(name string, fields map[string]any) {
-	if v, ok := fields[name].(float64); ok {
-		f.Numbers[name] = &v
-		return
-	}
-	var e Estimate
-	for i, to := range []*float64{&e.Value, &e.SD, &e.Low, &e.High} {
-		v, ok := fields[name+estimateEnds[i]].(float64)
-		if !ok {
-			return
-		}
-		*to = v
-	}
-	f.Estimates[name] = &e
+	return out, err
 }

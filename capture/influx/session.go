@@ -114,7 +114,7 @@ func (r *sessionRecord) read(key string, value any) error {
 
 func unmarshal(key, text string, to any) error {
 	if err := json.Unmarshal([]byte(text), to); err != nil {
-		return fmt.Errorf("the field %s of the session cannot be read: another program has changed it; push the session file again", key)
+		return fmt.Errorf("the field %s in the database cannot be read: another program has changed it; write it again with logger push or analyze job", key)
 	}
 	return nil
 }

@@ -5,6 +5,8 @@ package influx
 import (
 	"context"
 	"fmt"
+	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -32,7 +34,7 @@ func TestProofRates(t *testing.T) {
 	var sent, back time.Duration
 	first := int64(0)
 	for h := range hours {
-		path := usual(t, fmt.Sprintf("2026-05-09T%02d:00:00Z", h), "Mule", hourRows)
+		path := jittery(t, fmt.Sprintf("2026-05-09T%02d:00:00Z", h), uint64(h))
 		began := time.Now()
 		r := send(t, s, path)
 		sent += time.Since(began)
@@ -52,6 +54,27 @@ func TestProofRates(t *testing.T) {
 	if rows/sent.Seconds() < 100*rowsPerSecond || rows/back.Seconds() < 500*rowsPerSecond {
 		t.Error("slower than a hundred recordings at once, or a drive of an hour takes more than 7 s to read")
 	}
+}
+
+// jittery writes an hour as a car gives it: times and latencies that wander, an engine speed in quarters that drifts, road speed in whole km/h. How well values
+// compress depends on it.
+func jittery(t *testing.T, created string, seed uint64) string {
+	rnd := rand.New(rand.NewPCG(seed, 1))
+	at, rpm, kmh := 0.0, 2000.0, 60.0
+	return write(t, created, []drive.Field{{Key: "vehicle", Value: "Mule"}}, []string{drive.EngineSpeed, drive.VehicleSpeed}, func(i int) (float64, []drive.Cell) {
+		if i == hourRows {
+			return 0, nil
+		}
+		latency := math.Round(180+60*rnd.Float64()) / 10
+		at += 0.03 + latency/1000
+		rpm = math.Max(800, math.Min(6000, rpm+0.25*math.Round(40*rnd.NormFloat64())))
+		kmh = math.Max(0, math.Min(130, kmh+0.4*rnd.NormFloat64()))
+		v := rpm
+		if i%2 == 1 {
+			v = math.Round(kmh)
+		}
+		return at, []drive.Cell{{Channel: i % 2, Value: v}, {Channel: 2, Value: latency}}
+	})
 }
 
 // settled waits until the server has brought everything into its own files, and returns their size.

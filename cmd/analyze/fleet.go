@@ -30,7 +30,7 @@ func newFleet(now func() time.Time) *cobra.Command {
 over its rating, how inertia and torque went over the jobs, and what is overdue or drifting. It reads the results that
 "analyze job --influx" wrote to a database, or every result.json below a folder, without any server. --report FILE writes
 a page with a curve for each vehicle.`,
-		Example: `  $ analyze fleet demo-out
+		Example: `  analyze fleet jobs/
   analyze fleet --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt --report fleet.html`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {

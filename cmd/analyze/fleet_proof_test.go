@@ -1,4 +1,4 @@
-//go:build proof
+//go:build proof && linux
 
 package main
 
@@ -9,6 +9,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -68,6 +69,57 @@ func TestProofFleet(t *testing.T) {
 	if drawn > 2*time.Second || out == "" {
 		t.Errorf("drawn in %v, at most 2 s", drawn)
 	}
+}
+
+// TestProofLargeFleet writes the findings of 10,000 vehicles with five jobs each and asks for the fleet: what a server and the command need for a chain.
+func TestProofLargeFleet(t *testing.T) {
+	const vehicles, jobs = 10000, 5
+	db := influxd.Start(t)
+	s, err := influx.New(influx.Options{URL: db.URL, Bucket: db.Bucket, Token: influxd.Token})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	empty := memory(t, db.PID())
+	rnd := rand.New(rand.NewPCG(2, 1))
+	start, began := time.Date(2025, 1, 8, 9, 0, 0, 0, time.UTC), time.Now()
+	for v := range vehicles {
+		var findings []influx.Finding
+		name, rating := fmt.Sprintf("Vehicle %d", v+1), 240.0
+		for k := range jobs {
+			for n, side := range []string{fleet.Before, fleet.After} {
+				findings = append(findings, toDatabase(fleet.Entry{Vehicle: name, Job: fmt.Sprintf("Check %d", k+1), Side: side, Time: start.AddDate(0, 0, 90*k+n).Add(time.Duration(v) * time.Second),
+					Done: "oil", Slip: "holds", SlipReason: "No slip seen.", Rating: &rating, Held: stats.Normal(200, 9), Inertia: stats.LogNormal(math.Log(0.15)+0.03*rnd.NormFloat64(), 0.03)}))
+			}
+		}
+		if err := s.WriteFindings(context.Background(), findings); err != nil {
+			t.Fatal(err)
+		}
+	}
+	written := time.Since(began)
+	began = time.Now()
+	status, out, errs := run("fleet", "--influx", db.URL, "--bucket", db.Bucket, "--token-file", log(t, "token", influxd.Token))
+	if status != 0 || !strings.HasPrefix(out, "10000 vehicles, 50000 jobs.") {
+		t.Fatalf("%d, %.200s, %s", status, out, errs)
+	}
+	t.Logf("%d findings of %d vehicles written in %.0f s; the fleet as text in %.1f s; server's memory %d MB, %d MB before, %d MB on disk", 2*jobs*vehicles, vehicles, written.Seconds(),
+		time.Since(began).Seconds(), memory(t, db.PID())>>20, empty>>20, db.Size()>>20)
+}
+
+// memory is what a process holds of the machine's, from /proc.
+func memory(t *testing.T, pid int) (bytes int64) {
+	t.Helper()
+	data, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", pid))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for line := range strings.Lines(string(data)) {
+		if n, _ := fmt.Sscanf(line, "VmRSS: %d kB", &bytes); n == 1 {
+			return bytes << 10
+		}
+	}
+	t.Fatal("no VmRSS")
+	return 0
 }
 
 // minute sends a drive of a minute and returns its rows.

@@ -12,6 +12,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"runtime"
 	"strings"
 	"sync"
 	"syscall"
@@ -125,7 +126,7 @@ func StartIn(t testing.TB, dir string) *Server {
 func (s *Server) Restart() {
 	s.t.Helper()
 	conf := filepath.Join(s.Dir, "influxd.conf")
-	if err := os.WriteFile(conf, fmt.Appendf(nil, configuration, s.Dir, s.listen), 0o600); err != nil {
+	if err := os.WriteFile(conf, []byte(s.configuration()), 0o600); err != nil {
 		s.t.Fatal(err)
 	}
 	s.cmd = exec.Command(binary(s.t), "-config", conf)
@@ -148,6 +149,25 @@ func (s *Server) Restart() {
 		s.Stop()
 		s.t.Fatal("the InfluxDB server did not begin to listen")
 	}
+}
+
+// configuration is the one that docs/database gives to a workshop, but for its folders, its ports and the certificate.
+func (s *Server) configuration() string {
+	s.t.Helper()
+	_, here, _, _ := runtime.Caller(0)
+	text, err := os.ReadFile(filepath.Join(filepath.Dir(here), "..", "..", "docs", "database", "influxdb.conf"))
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	conf := string(text)
+	for _, change := range [][2]string{{"/var/lib/influxdb", s.Dir}, {`"127.0.0.1:8088"`, `"127.0.0.1:0"`}, {`":8086"`, `"` + s.listen + `"`},
+		{"https-enabled = true", "https-enabled = false"}} {
+		if !strings.Contains(conf, change[0]) {
+			s.t.Fatalf("docs/database/influxdb.conf has no %s", change[0])
+		}
+		conf = strings.ReplaceAll(conf, change[0], change[1])
+	}
+	return conf
 }
 
 var address = regexp.MustCompile(`Listening on HTTP.* addr=(\S+)`)
@@ -249,22 +269,3 @@ func (s *Server) Size() (n int64) {
 	})
 	return n
 }
-
-const configuration = `reporting-disabled = true
-bind-address = "127.0.0.1:0"
-[meta]
-  dir = "%[1]s/meta"
-[data]
-  dir = "%[1]s/data"
-  wal-dir = "%[1]s/wal"
-  index-version = "tsi1"
-[http]
-  bind-address = "%[2]s"
-  auth-enabled = true
-  flux-enabled = true
-  log-enabled = false
-[monitor]
-  store-enabled = false
-[subscriber]
-  enabled = false
-`

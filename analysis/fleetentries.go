@@ -12,8 +12,9 @@ import (
 	"flywitness/job"
 )
 
-// FleetEntries returns what a job found, side by side, for the view over many vehicles. as names the vehicle; "" takes the name in the vehicle file,
-// else the VIN of the recordings. An error is a result that says of no vehicle or of no time.
+// FleetEntries returns what a job found, side by side, for the view over many vehicles. as names the vehicle; ""
+// takes the name in the vehicle file, else the VIN of the recordings. An error is a result that says of no vehicle or
+// of no time.
 func FleetEntries(r *Result, as string) ([]fleet.Entry, error) {
 	if r.Job == nil || r.Compare == nil {
 		return nil, fmt.Errorf("this is no result of a job (analyze job)")

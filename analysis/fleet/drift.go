@@ -8,7 +8,8 @@ import (
 	"flywitness/analysis/stats"
 )
 
-// Drift is a straight line through the inertia over the jobs since the last work. The parts were the same, so the line should be level.
+// Drift is a straight line through the inertia over the jobs since the last work. The parts were the same, so the
+// line should be level.
 type Drift struct {
 	Jobs      int             `json:"jobs"`
 	PerYear   *stats.Estimate `json:"per_year_kgm2"`
@@ -17,16 +18,17 @@ type Drift struct {
 	Confirmed bool            `json:"confirmed"`
 }
 
-// A fleet asks the same question of every vehicle, so the usual 5 % would cry wolf at one healthy vehicle in twenty: one in a thousand
-// is allowed. A change below that of the equivalence margin of a comparison is nobody's concern.
+// A fleet asks the same question of every vehicle, so the usual 5 % would cry wolf at one healthy vehicle in twenty:
+// one in a thousand is allowed. A change below that of the equivalence margin of a comparison is nobody's concern.
 const (
 	alarmLevel  = 0.001
 	smallChange = 3.0 // %
 	fewestJobs  = 3   // two differ by chance of one bad session
 )
 
-// drift fits the line by weighted least squares with the known standard deviations of the values; where they scatter more than those say, the
-// error of the slope grows with the scatter (Press et al., Numerical Recipes, fitting data to a straight line; from memory).
+// drift fits the line by weighted least squares with the known standard deviations of the values; where they scatter
+// more than those say, the error of the slope grows with the scatter (Press et al., Numerical Recipes, fitting data
+// to a straight line; from memory).
 func drift(list []Entry) *Drift {
 	var t, y, w []float64
 	for _, e := range list {
@@ -63,8 +65,8 @@ func drift(list []Entry) *Drift {
 	return d
 }
 
-// lost finds the torque that the clutch held earlier with the same parts and at which it slips now: the earlier entry, nil when that is not
-// shown. A lower torque held is no loss: it is what was driven.
+// lost finds the torque that the clutch held earlier with the same parts and at which it slips now: the earlier
+// entry, nil when that is not shown. A lower torque held is no loss: it is what was driven.
 func lost(list []Entry) *Entry {
 	last := list[len(list)-1]
 	if last.Slip != "slips" || last.Onset == nil {

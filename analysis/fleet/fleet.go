@@ -41,7 +41,8 @@ type Options struct {
 // Year is when a clutch that is watched is looked at again: with the yearly service. Common practice, no source.
 const Year = 365 * 24 * time.Hour
 
-// Finding is the whole fleet. Vehicles that need something urgent come first, then those that need anything, then the rest, each by name.
+// Finding is the whole fleet. Vehicles that need something urgent come first, then those that need anything, then the
+// rest, each by name.
 type Finding struct {
 	AsOf     time.Time `json:"as_of"`
 	DueDays  float64   `json:"due_days"`
@@ -137,8 +138,8 @@ func margin(e Entry) (m *stats.Estimate, why string) {
 	return e.Held.Scale(1 / *e.Rating), ""
 }
 
-// sinceWork returns the entries of the parts that are in the car now. Work lies between a before and an after side, and between two after sides
-// that say different things were done.
+// sinceWork returns the entries of the parts that are in the car now. Work lies between a before and an after side,
+// and between two after sides that say different things were done.
 func sinceWork(list []Entry) []Entry {
 	for i := len(list) - 1; i > 0; i-- {
 		if list[i].Side == After && (list[i-1].Side == Before || list[i-1].Done != list[i].Done) {

@@ -58,8 +58,8 @@ func TestDriftIsTheWeightedLine(t *testing.T) {
 	}
 }
 
-// Healthy vehicles with honest intervals: the level of the alarm is kept. 4,000 vehicles at one in a thousand give 4 by chance; 12 would be a fault
-// (Poisson, p below 0.001).
+// Healthy vehicles with honest intervals: the level of the alarm is kept. 4,000 vehicles at one in a thousand give 4
+// by chance; 12 would be a fault (Poisson, p below 0.001).
 func TestHealthyFleetIsLeftAlone(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(7, 11))
 	var list []Entry

@@ -26,8 +26,8 @@ type place struct {
 	Rejected int    `json:"rejected"` // rows that it refused
 }
 
-// cursor is the file beside a session file. It holds no secret. When it is lost or cannot be read, everything is sent again, which changes
-// nothing: the same series, the same times, the same values.
+// cursor is the file beside a session file. It holds no secret. When it is lost or cannot be read, everything is sent
+// again, which changes nothing: the same series, the same times, the same values.
 type cursor struct {
 	path   string
 	target string

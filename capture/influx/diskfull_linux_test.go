@@ -11,8 +11,8 @@ import (
 	"flywitness/internal/influxd"
 )
 
-// TestDiskFullOnTheServer lets the server write no further byte to any file, which is to it what a full disk is, in the middle of a drive. Version 1.8
-// goes on refusing until it is started again with room.
+// TestDiskFullOnTheServer lets the server write no further byte to any file, which is to it what a full disk is, in
+// the middle of a drive. Version 1.8 goes on refusing until it is started again with room.
 func TestDiskFullOnTheServer(t *testing.T) {
 	t.Parallel()
 	db := influxd.Start(t)

@@ -112,11 +112,14 @@ func networkText(err error) string {
 	return err.Error()
 }
 
+// shortSecret is the length from which a password is looked for in a text: a shorter one is part of ordinary words.
+const shortSecret = 5
+
 // clean puts the server before a text and takes the token out of it, whoever put it there.
 func (s *Server) clean(text string) string {
 	if s.opt.Token != "" {
 		text = strings.ReplaceAll(text, s.opt.Token, "(token)")
-		if _, password, ok := strings.Cut(s.opt.Token, ":"); ok && password != "" {
+		if _, password, ok := strings.Cut(s.opt.Token, ":"); ok && len(password) >= shortSecret {
 			text = strings.ReplaceAll(text, password, "(password)")
 		}
 	}

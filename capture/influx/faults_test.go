@@ -123,8 +123,8 @@ func TestServerThatIsDownAtTheStartAndFallsLater(t *testing.T) {
 	allThere(t, db, path)
 }
 
-// TestRefusedRows: the type of a field on the server does not fit, and old points lie beyond its retention. What the server takes is there; what it
-// refuses is in a file with its reason.
+// TestRefusedRows: the type of a field on the server does not fit, and old points lie beyond its retention. What the
+// server takes is there; what it refuses is in a file with its reason.
 func TestRefusedRows(t *testing.T) {
 	t.Parallel()
 	db := influxd.Share(t)
@@ -172,7 +172,8 @@ func TestPointsBeyondRetention(t *testing.T) {
 	}
 }
 
-// TestKilledBetweenSuccessAndCursor kills a sender of its own process with signal 9 when the server holds a batch and the sender does not know it yet.
+// TestKilledBetweenSuccessAndCursor kills a sender of its own process with signal 9 when the server holds a batch and
+// the sender does not know it yet.
 func TestKilledBetweenSuccessAndCursor(t *testing.T) {
 	t.Parallel()
 	db := influxd.Share(t)

@@ -107,8 +107,8 @@ func (s *Server) unknownVehicle(ctx context.Context, name string) error {
 	return fmt.Errorf("bucket %s at %s knows no vehicle %q; the nearest of %d is %q", s.opt.Bucket, s.opt.URL, name, len(known), tomlfile.Nearest(name, known))
 }
 
-// distinct lists the values of a tag in rising order, seen through a field that every point of the measurement has. The values stay to the last
-// step: version 1.8 brings nothing when only tags are kept.
+// distinct lists the values of a tag in rising order, seen through a field that every point of the measurement has.
+// The values stay to the last step: version 1.8 brings nothing when only tags are kept.
 func (s *Server) distinct(ctx context.Context, measurement, field, tag string) (all []string, err error) {
 	flux := s.flux(selection{measurement: measurement, from: everFrom, to: everTo, tags: [][2]string{{"_field", field}}, keep: []string{tag, "_value"}}) +
 		fmt.Sprintf(" |> group() |> distinct(column: %s)", quote(tag))

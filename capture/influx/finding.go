@@ -22,7 +22,8 @@ type Estimate struct {
 	High  float64 `json:"hi"`
 }
 
-// Finding is what one side of a job found, by the names of the result's JSON. A nil number or estimate is one that cannot be had.
+// Finding is what one side of a job found, by the names of the result's JSON. A nil number or estimate is one that
+// cannot be had.
 type Finding struct {
 	Vehicle   string               `json:"-"`
 	Job       string               `json:"-"`
@@ -34,8 +35,9 @@ type Finding struct {
 	Estimates map[string]*Estimate `json:"estimates"`
 }
 
-// Tags and fields of a finding. Each quantity stands in fields of its own, for whoever looks at the database by other means. The database keeps a
-// field that a later result has no value for, so each number says by a field of its own whether it still stands.
+// Tags and fields of a finding. Each quantity stands in fields of its own, for whoever looks at the database by other
+// means. The database keeps a field that a later result has no value for, so each number says by a field of its own
+// whether it still stands.
 const (
 	jobTag     = "job"
 	sideTag    = "side"
@@ -107,8 +109,8 @@ func (s *Server) WriteFindings(ctx context.Context, findings []Finding) error {
 	return nil
 }
 
-// Findings reads all findings from a time on, in the order of time. It reads the one field that holds all of a finding: every further field of
-// every job would cost the server as much again.
+// Findings reads all findings from a time on, in the order of time. It reads the one field that holds all of a
+// finding: every further field of every job would cost the server as much again.
 func (s *Server) Findings(ctx context.Context, from time.Time) ([]Finding, error) {
 	if from.IsZero() {
 		from = everFrom

@@ -9,8 +9,9 @@ import (
 	"github.com/influxdata/influxdb-client-go/v2/api/query"
 )
 
-// quote writes a text as a Flux string. All but plain letters, digits and a few marks are written as bytes, so nothing in a name
-// can end the string, begin an expression in it or reach the query. (Version 1.8 knows no query parameters, version 2 only in the hosted offer.)
+// quote writes a text as a Flux string. All but plain letters, digits and a few marks are written as bytes, so
+// nothing in a name can end the string, begin an expression in it or reach the query. (Version 1.8 knows no query
+// parameters, version 2 only in the hosted offer.)
 func quote(s string) string {
 	var b strings.Builder
 	b.WriteByte('"')
@@ -26,13 +27,15 @@ func quote(s string) string {
 	return b.String()
 }
 
-// The reach of nanoseconds in 64 bits, with room. A range must say its end: the usual one is now, by the clock of the server.
+// The reach of nanoseconds in 64 bits, with room. A range must say its end: the usual one is now, by the clock of the
+// server.
 var (
 	everFrom = time.Date(1678, 1, 1, 0, 0, 0, 0, time.UTC)
 	everTo   = time.Date(2262, 1, 1, 0, 0, 0, 0, time.UTC)
 )
 
-// selection is the part of the bucket that a query reads: a measurement between two times, with tags that must be equal.
+// selection is the part of the bucket that a query reads: a measurement between two times, with tags that must be
+// equal.
 type selection struct {
 	measurement string
 	from, to    time.Time

@@ -188,8 +188,8 @@ func TestADriveComesBackAsItWas(t *testing.T) {
 	same(t, file, fetch(t, s, "influx:vehicle=Bench mule,from=2026-05-09,to=2026-05-09")[0])
 }
 
-// TestAnyValueAtAnyTime writes numbers of all magnitudes, repeated and falling times, rows of one moment, times finer than a microsecond, an empty
-// row, a damaged line, a torn one, notes, and asks for the same log back.
+// TestAnyValueAtAnyTime writes numbers of all magnitudes, repeated and falling times, rows of one moment, times finer
+// than a microsecond, an empty row, a damaged line, a torn one, notes, and asks for the same log back.
 func TestAnyValueAtAnyTime(t *testing.T) {
 	t.Parallel()
 	db := influxd.Share(t)

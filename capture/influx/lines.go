@@ -59,10 +59,11 @@ func (p *point) line() (string, error) {
 
 // driveLines turns the rows of one session into lines.
 //
-// A value's time is that of the session's start plus time_s, to the nanosecond. Two values of one channel at one time would be one point to
-// the database, and it does not keep the order of a file. So a row that repeats or goes back in time for one of its channels, or whose time_s has
-// more than six decimals, stands a few nanoseconds later where nothing else stands, and carries its time_s and the places of its values in their
-// channels in a field of its own. Recordings of this program's logger have next to none.
+// A value's time is that of the session's start plus time_s, to the nanosecond. Two values of one channel at one time
+// would be one point to the database, and it does not keep the order of a file. So a row that repeats or goes back in
+// time for one of its channels, or whose time_s has more than six decimals, stands a few nanoseconds later where
+// nothing else stands, and carries its time_s and the places of its values in their channels in a field of its own.
+// Recordings of this program's logger have next to none.
 type driveLines struct {
 	tags     []*protocol.Tag
 	created  time.Time
@@ -152,7 +153,8 @@ func (d *driveLines) row(r drive.Row) (string, error) {
 	return p.line()
 }
 
-// free returns the first nanosecond behind a microsecond at which nothing stands. Plain rows stand on whole microseconds.
+// free returns the first nanosecond behind a microsecond at which nothing stands. Plain rows stand on whole
+// microseconds.
 func (d *driveLines) free(nano int64) int64 {
 	for nano++; nano%1000 == 0 || d.taken[nano]; nano++ {
 	}
@@ -181,7 +183,8 @@ func (d *driveLines) noteLine(n drive.Note) (string, error) {
 	return p.line()
 }
 
-// noBreaks writes a text as JSON does: a line break within it would end its line, and the database knows no mark for one.
+// noBreaks writes a text as JSON does: a line break within it would end its line, and the database knows no mark for
+// one.
 func noBreaks(s string) string {
 	b, err := json.Marshal(s)
 	if err != nil {

@@ -20,8 +20,9 @@ type Name struct {
 	From, To time.Time // To is not in it; zero: without that end
 }
 
-// ParseName reads a name. A comma in a vehicle's name needs no mark unless "drive=", "from=" or "to=" follows it; it may be written \, and a backslash
-// \\. A time is RFC 3339; a date, with or without a time of day, is meant in the zone local, and a date at the end of a range includes its day.
+// ParseName reads a name. A comma in a vehicle's name needs no mark unless "drive=", "from=" or "to=" follows it; it
+// may be written \, and a backslash \\. A time is RFC 3339; a date, with or without a time of day, is meant in the
+// zone local, and a date at the end of a range includes its day.
 func ParseName(text string, local *time.Location) (Name, error) {
 	var n Name
 	seen := map[string]bool{}
@@ -142,8 +143,8 @@ func (n Name) String() string {
 // DriveTag is the name of a drive in the database: when it began, in universal time.
 func DriveTag(created time.Time) string { return created.UTC().Format(time.RFC3339Nano) }
 
-// CleanVehicle returns a vehicle's name as the database holds it: control characters and runs of space are one space, for
-// a line break would end the line that carries it. A name that ends in a backslash cannot be written at all.
+// CleanVehicle returns a vehicle's name as the database holds it: control characters and runs of space are one space,
+// for a line break would end the line that carries it. A name that ends in a backslash cannot be written at all.
 func CleanVehicle(name string) (string, error) {
 	name = strings.Join(strings.FieldsFunc(strings.ToValidUTF8(name, "\uFFFD"), func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) }), " ")
 	switch {

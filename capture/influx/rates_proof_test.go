@@ -56,8 +56,8 @@ func TestProofRates(t *testing.T) {
 	}
 }
 
-// jittery writes an hour as a car gives it: times and latencies that wander, an engine speed in quarters that drifts, road speed in whole km/h. How well values
-// compress depends on it.
+// jittery writes an hour as a car gives it: times and latencies that wander, an engine speed in quarters that drifts,
+// road speed in whole km/h. How well values compress depends on it.
 func jittery(t *testing.T, created string, seed uint64) string {
 	rnd := rand.New(rand.NewPCG(seed, 1))
 	at, rpm, kmh := 0.0, 2000.0, 60.0
@@ -109,8 +109,9 @@ func memory(t *testing.T, pid int) int64 {
 	return 0
 }
 
-// TestProofMemoryOverAnHourOfOutage records an hour while the server is gone; the clock of the sender is the recording's. The sender waits at the same place in
-// the file and holds no more at the end than after the first minute. When the server comes back, all of it goes there.
+// TestProofMemoryOverAnHourOfOutage records an hour while the server is gone; the clock of the sender is the
+// recording's. The sender waits at the same place in the file and holds no more at the end than after the first
+// minute. When the server comes back, all of it goes there.
 func TestProofMemoryOverAnHourOfOutage(t *testing.T) {
 	db := influxd.Start(t)
 	path := filepath.Join(t.TempDir(), "hour.csv")

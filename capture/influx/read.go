@@ -21,9 +21,10 @@ const (
 	WarnCut        = "drive_cut"        // the range ends within it
 )
 
-// Open reads the drives that a name means, each as a log of its own in the order of time. A drive that lies in the range as a whole is the same log as
-// its session file gives, with the file's SHA-256; only the path is the drive's name in the database. Of a drive that the range cuts, or that was not sent to its end,
-// the SHA-256 is that of the values that were read.
+// Open reads the drives that a name means, each as a log of its own in the order of time. A drive that lies in the
+// range as a whole is the same log as its session file gives, with the file's SHA-256; only the path is the drive's
+// name in the database. Of a drive that the range cuts, or that was not sent to its end, the SHA-256 is that of the
+// values that were read.
 func (s *Server) Open(ctx context.Context, n Name) ([]*drive.Log, error) {
 	found, err := s.drives(ctx, n)
 	if err != nil {

@@ -61,7 +61,8 @@ func (r *driveRows) order(nano int64, text string) error {
 	return nil
 }
 
-// channels returns the channels in the order of the file's columns; what other programs added follows by name. A channel without a value is left out.
+// channels returns the channels in the order of the file's columns; what other programs added follows by name. A
+// channel without a value is left out.
 func (r *driveRows) channels(columns []string) []*drive.Channel {
 	names := slices.Clone(columns)
 	for _, name := range slices.Sorted(maps.Keys(r.fields)) {
@@ -79,7 +80,8 @@ func (r *driveRows) channels(columns []string) []*drive.Channel {
 	return out
 }
 
-// channel puts the values of a channel in the order of the file: a row without an order field stands where its time says, among the others like it.
+// channel puts the values of a channel in the order of the file: a row without an order field stands where its time
+// says, among the others like it.
 func (r *driveRows) channel(name string, f *samples, cell map[int64]int) *drive.Channel {
 	if !slices.IsSorted(f.nano) {
 		f.sort()
@@ -113,7 +115,8 @@ func (r *driveRows) channel(name string, f *samples, cell map[int64]int) *drive.
 	return c
 }
 
-// seconds returns time_s as the file has it. A number of at most 15 digits divided by a power of ten is rounded once, as reading its decimals is.
+// seconds returns time_s as the file has it. A number of at most 15 digits divided by a power of ten is rounded once,
+// as reading its decimals is.
 func (r *driveRows) seconds(nano int64) float64 {
 	if o, ok := r.orders[nano]; ok {
 		return o.t

@@ -41,13 +41,15 @@ type Sender struct {
 	Grace  time.Duration // Follow: how long a silent server is tried after the recording ended
 }
 
-// Send sends what the server does not hold yet of a finished file. While the server cannot be reached it tries again until ctx ends. An
-// error is a file that cannot be sent, or a server that will not have it until somebody changes something.
+// Send sends what the server does not hold yet of a finished file. While the server cannot be reached it tries again
+// until ctx ends. An error is a file that cannot be sent, or a server that will not have it until somebody changes
+// something.
 func (s *Sender) Send(ctx context.Context, path string) (Report, error) {
 	return s.run(ctx, path, nil)
 }
 
-// Follow sends a file while it is written, until ended is closed and everything is sent. What cannot be sent Grace after the end is left for Send.
+// Follow sends a file while it is written, until ended is closed and everything is sent. What cannot be sent Grace
+// after the end is left for Send.
 func (s *Sender) Follow(ctx context.Context, path string, ended <-chan struct{}) (Report, error) {
 	return s.run(ctx, path, ended)
 }

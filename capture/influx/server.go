@@ -1,8 +1,8 @@
 // Package influx takes recordings and findings to an InfluxDB and brings them back. The schema is in docs/database.md.
 //
-// It speaks the interface that versions 1.8 and 2 share: line protocol to /api/v2/write, Flux to /api/v2/query. A session
-// file stays the original and the queue: it is sent from where a cursor beside it stands, and the cursor moves only after
-// the server has said that it holds the rows.
+// It speaks the interface that versions 1.8 and 2 share: line protocol to /api/v2/write, Flux to /api/v2/query. A
+// session file stays the original and the queue: it is sent from where a cursor beside it stands, and the cursor
+// moves only after the server has said that it holds the rows.
 package influx
 
 import (

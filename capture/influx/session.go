@@ -9,8 +9,8 @@ import (
 	"flywitness/drive"
 )
 
-// sessionRecord is what a session file says beside its rows: one point at the session's start. What stands below Complete is known when
-// all of the file was sent.
+// sessionRecord is what a session file says beside its rows: one point at the session's start. What stands below
+// Complete is known when all of the file was sent.
 type sessionRecord struct {
 	Header  []drive.Field
 	Columns []string

@@ -72,8 +72,8 @@ func (c *patientConn) Write(b []byte) (int, error) {
 	return c.Conn.Write(b)
 }
 
-// answers follows no redirect, and refuses what only looks like success: the sign-in page of a guest network says 200 to everything, a
-// database says 204 to a write and comma-separated values to a query.
+// answers follows no redirect, and refuses what only looks like success: the sign-in page of a guest network says 200
+// to everything, a database says 204 to a write and comma-separated values to a query.
 type answers struct{ http.RoundTripper }
 
 func (a answers) RoundTrip(r *http.Request) (*http.Response, error) {

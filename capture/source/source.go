@@ -19,7 +19,8 @@ type Options struct {
 	Zone     *time.Location // of times without a zone in such a name; nil: the machine's
 }
 
-// Open opens what a name means: one log, or, where it names a range of time in a database, each drive in it as a log of its own.
+// Open opens what a name means: one log, or, where it names a range of time in a database, each drive in it as a log
+// of its own.
 func Open(ctx context.Context, name string, opt Options) ([]*drive.Log, error) {
 	if influx.IsName(name) {
 		return openInflux(ctx, name, opt)

@@ -26,7 +26,8 @@ const (
 	proofJobs     = 10
 )
 
-// TestProofFleet loads 1,000 drives of 100 vehicles and the findings of as many jobs, and has the page of the fleet drawn.
+// TestProofFleet loads 1,000 drives of 100 vehicles and the findings of as many jobs, and has the page of the fleet
+// drawn.
 func TestProofFleet(t *testing.T) {
 	db := influxd.Start(t)
 	s, err := influx.New(influx.Options{URL: db.URL, Bucket: db.Bucket, Token: influxd.Token})
@@ -71,7 +72,8 @@ func TestProofFleet(t *testing.T) {
 	}
 }
 
-// TestProofLargeFleet writes the findings of 10,000 vehicles with five jobs each and asks for the fleet: what a server and the command need for a chain.
+// TestProofLargeFleet writes the findings of 10,000 vehicles with five jobs each and asks for the fleet: what a
+// server and the command need for a chain.
 func TestProofLargeFleet(t *testing.T) {
 	const vehicles, jobs = 10000, 5
 	db := influxd.Start(t)

@@ -90,8 +90,8 @@ func firstDifference(a, b string) string {
 	return "one is longer"
 }
 
-// TestJobAndFleetThroughTheDatabase runs a job whose recordings lie in the database, sends its findings, and asks for the fleet; a folder of results tells
-// the same.
+// TestJobAndFleetThroughTheDatabase runs a job whose recordings lie in the database, sends its findings, and asks for
+// the fleet; a folder of results tells the same.
 func TestJobAndFleetThroughTheDatabase(t *testing.T) {
 	db, flags := demoDatabase(t)
 	dir := t.TempDir()

@@ -134,10 +134,12 @@ type sending struct {
 	err    error
 }
 
-// sendGrace is how long after a recording a silent database is tried before its rows are left for push: nobody should stand and wait for it.
+// sendGrace is how long after a recording a silent database is tried before its rows are left for push: nobody should
+// stand and wait for it.
 const sendGrace = 5 * time.Second
 
-// startSending begins to send the file of a recording. It has a goroutine and a reader of its own, so that no request to the car waits for it.
+// startSending begins to send the file of a recording. It has a goroutine and a reader of its own, so that no request
+// to the car waits for it.
 func startSending(ctx context.Context, db *database.Flags, as, path string, say func(string)) (*sending, error) {
 	if !db.Given() {
 		return nil, nil

@@ -17,7 +17,8 @@ type series struct {
 	of   func(fleet.Entry) *stats.Estimate
 }
 
-// curve shows torque and inertia of a vehicle over its jobs, each value with its 95 % interval. No line goes across the work on the car.
+// curve shows torque and inertia of a vehicle over its jobs, each value with its 95 % interval. No line goes across
+// the work on the car.
 func curve(v fleet.Vehicle, u figure.Units) chart.Chart {
 	c := chart.Chart{Title: "Torque and inertia of " + v.Vehicle + " over its jobs", X: dates(v.History)}
 	torque := panel(v.History, u, "N m", "Torque", []series{

@@ -201,7 +201,8 @@ func (s *Server) end(sig syscall.Signal) {
 // PID is the server's process.
 func (s *Server) PID() int { return s.cmd.Process.Pid }
 
-// InfluxQL runs a statement in the server's own language, apart from everything that is being tested, and returns the cells of its rows.
+// InfluxQL runs a statement in the server's own language, apart from everything that is being tested, and returns the
+// cells of its rows.
 func (s *Server) InfluxQL(statement string) [][]any {
 	s.t.Helper()
 	name, password, _ := strings.Cut(Token, ":")

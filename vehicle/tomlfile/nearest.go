@@ -5,7 +5,8 @@ import (
 	"strings"
 )
 
-// Nearest returns the known name that is most like name, whatever the case of its letters; "" when none is known. Of several the first counts.
+// Nearest returns the known name that is most like name, whatever the case of its letters; "" when none is known. Of
+// several the first counts.
 func Nearest(name string, known []string) string {
 	best, distance := "", math.MaxInt
 	for _, k := range known {
@@ -16,7 +17,8 @@ func Nearest(name string, known []string) string {
 	return best
 }
 
-// editDistance is the number of letters to insert, delete or replace to get from a to b (Levenshtein), over the first 64.
+// editDistance is the number of letters to insert, delete or replace to get from a to b (Levenshtein), over the first
+// 64.
 func editDistance(a, b string) int {
 	x, y := []rune(a), []rune(b)
 	x, y = x[:min(len(x), 64)], y[:min(len(y), 64)]

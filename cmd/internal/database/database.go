@@ -13,7 +13,8 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// TokenVariable is the environment variable that holds the token where no file does. A flag would show it to everybody who lists processes.
+// TokenVariable is the environment variable that holds the token where no file does. A flag would show it to
+// everybody who lists processes.
 const TokenVariable = "FLYWITNESS_INFLUX_TOKEN"
 
 // Flags say which database is meant, and who asks.

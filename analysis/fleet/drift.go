@@ -61,6 +61,9 @@ func drift(list []Entry) *Drift {
 	sd := math.Sqrt(1/stt) * math.Sqrt(math.Max(1, chi/float64(len(t)-2)))
 	d := &Drift{Jobs: len(t), PerYear: stats.Normal(slope, sd), Change: 100 * slope * (t[len(t)-1] - t[0]) / my}
 	d.P = math.Erfc(math.Abs(slope) / sd / math.Sqrt2) // two-sided, of a normal distribution
+	if !finite(d.PerYear) || math.IsNaN(d.Change+d.P) || math.IsInf(d.Change, 0) {
+		return nil
+	}
 	d.Confirmed = d.P < alarmLevel && math.Abs(d.Change) > smallChange
 	return d
 }

@@ -3,6 +3,7 @@ package fleet
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"time"
 
@@ -135,7 +136,20 @@ func margin(e Entry) (m *stats.Estimate, why string) {
 	case e.Held == nil:
 		return nil, "how much torque was held is not known"
 	}
-	return e.Held.Scale(1 / *e.Rating), ""
+	if m = e.Held.Scale(1 / *e.Rating); !finite(m) {
+		return nil, "the torque held or the rating is no number that can be"
+	}
+	return m, ""
+}
+
+// finite tells whether an estimate is made of numbers: what is read from a file or a database may be anything.
+func finite(e *stats.Estimate) bool {
+	for _, v := range []float64{e.Value, e.SD, e.CI95[0], e.CI95[1]} {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return false
+		}
+	}
+	return true
 }
 
 // sinceWork returns the entries of the parts that are in the car now. Work lies between a before and an after side,

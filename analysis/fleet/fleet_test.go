@@ -1,6 +1,7 @@
 package fleet
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -174,6 +175,21 @@ func TestMarginAndOrder(t *testing.T) {
 	for _, v := range f.Vehicles[:3] {
 		if v.Margin != nil || v.Why == "" {
 			t.Errorf("%s: %+v %q", v.Vehicle, v.Margin, v.Why)
+		}
+	}
+}
+
+// Numbers from a file or a database may be anything: the result stays one that JSON can hold.
+func TestHostileNumbers(t *testing.T) {
+	for _, x := range []float64{1e308, -1e308, 1e-308, 0, -1} {
+		var list []Entry
+		for k := range 4 {
+			e := &stats.Estimate{Value: x / 4 * float64(1-k), SD: x, CI95: [2]float64{-x, x}}
+			rating := 1e-300 * x
+			list = append(list, Entry{Vehicle: "a", Job: fmt.Sprint(k), Side: After, Time: after(k), Slip: "slips", Rating: &rating, Held: e, Onset: e, Inertia: e})
+		}
+		if _, err := json.Marshal(Judge(list, Options{Now: after(9)})); err != nil {
+			t.Errorf("%g: %v", x, err)
 		}
 	}
 }

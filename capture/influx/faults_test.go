@@ -252,7 +252,7 @@ func TestCursorIsNotBelievedBlindly(t *testing.T) {
 }
 
 // follow writes a session while it is sent. At the k-th wait of the sender step k is done.
-func follow(t *testing.T, s *Server, steps ...func(w *drive.SessionWriter)) (string, Report, error, *later) {
+func follow(t *testing.T, s *Server, steps ...func(w *drive.SessionWriter)) (string, Report, *later, error) {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "live.csv")
 	w, err := drive.CreateSession(path, []drive.Field{{Key: "created", Value: "2026-05-09T10:15:00Z"}, {Key: "vehicle", Value: "Mule"}}, []string{drive.EngineSpeed, drive.VehicleSpeed})
@@ -271,7 +271,7 @@ func follow(t *testing.T, s *Server, steps ...func(w *drive.SessionWriter)) (str
 		close(ended)
 	}
 	r, err := (&Sender{Server: s, Clock: clock, Grace: 5 * time.Second}).Follow(context.Background(), path, ended)
-	return path, r, err, clock
+	return path, r, clock, err
 }
 
 // rows adds rows to a session from second at.
@@ -291,7 +291,7 @@ func TestSentWhileItIsRecorded(t *testing.T) {
 	db := influxd.Share(t)
 	s := open(t, db)
 	seen := 0
-	path, r, err, _ := follow(t, s, rows(t, 0, 20), rows(t, 1, 20), func(w *drive.SessionWriter) {
+	path, r, _, err := follow(t, s, rows(t, 0, 20), rows(t, 1, 20), func(w *drive.SessionWriter) {
 		seen = db.Values("drive") // while the recording goes on
 		rows(t, 2, 20)(w)
 	}, rows(t, 3, 7))
@@ -310,14 +310,14 @@ func TestLeftForPush(t *testing.T) {
 		t.Fatal(err)
 	}
 	gone.Close()
-	path, _, err, _ := follow(t, open(t, db, func(o *Options) { o.URL = "http://" + gone.Addr().String() }), rows(t, 0, 20), rows(t, 1, 20))
+	path, _, _, err := follow(t, open(t, db, func(o *Options) { o.URL = "http://" + gone.Addr().String() }), rows(t, 0, 20), rows(t, 1, 20))
 	if !errors.Is(err, ErrLeft) || !strings.Contains(err.Error(), "refused") {
 		t.Errorf("%v", err)
 	}
 	if r := send(t, open(t, db), path); r.Rows != 40 {
 		t.Errorf("%+v", r)
 	}
-	_, _, err, clock := follow(t, open(t, db, func(o *Options) { o.Token = "admin:no" }), rows(t, 0, 20), rows(t, 1, 20))
+	_, _, clock, err := follow(t, open(t, db, func(o *Options) { o.Token = "admin:no" }), rows(t, 0, 20), rows(t, 1, 20))
 	var f *Fault
 	if !errors.As(err, &f) || f.Kind != NotAllowed || len(clock.slept) < 2 {
 		t.Errorf("%v after %v", err, clock.slept)
@@ -388,9 +388,38 @@ func TestWhatCannotBeSent(t *testing.T) {
 			t.Errorf("%s: %v, want %q", path, err, want)
 		}
 	}
-	path := file(head + "time_s,engine_speed_rpm,vehicle_speed_kmh\n0,1,1\n1e300,2,2\n2,3,3\n")
-	r := send(t, s, path)
-	if text, err := os.ReadFile(path + ".rejected"); err != nil || r.Refused != 1 || r.Rows != 2 || !strings.Contains(string(text), "1e+300") {
-		t.Errorf("%+v, %v, %s", r, err, text)
+	for _, rows := range []string{"0,1,1\n1e300,2,2\n2,3,3\n", "0,1,1\n2,3,3\n1e300,2,2\n"} {
+		path := file(head + "time_s,engine_speed_rpm,vehicle_speed_kmh\n" + rows)
+		for i := range 2 { // the second time there is nothing left, and nothing more is refused
+			r := send(t, s, path)
+			if text, err := os.ReadFile(path + ".rejected"); err != nil || r.Refused != 1 || r.Rows != 2-2*i || strings.Count(string(text), "1e+300") != 1 {
+				t.Errorf("%+v, %v, %s", r, err, text)
+			}
+		}
 	}
+}
+
+// A recording that went on in a second file is two drives, and neither takes the other's place.
+func TestPartsOfARecording(t *testing.T) {
+	t.Parallel()
+	s := open(t, influxd.Share(t))
+	channels := []string{drive.EngineSpeed, drive.VehicleSpeed}
+	next := func(n int) func(int) (float64, []drive.Cell) {
+		return func(i int) (float64, []drive.Cell) {
+			if i == n {
+				return 0, nil
+			}
+			return float64(n*10+i) / 10, []drive.Cell{{Channel: 0, Value: float64(n)}, {Channel: 1, Value: 5}}
+		}
+	}
+	name := drive.Field{Key: "vehicle", Value: "Mule"}
+	first := write(t, "2026-05-09T08:00:00.1Z", []drive.Field{name}, channels, next(30))
+	second := write(t, "2026-05-09T08:00:00.1Z", []drive.Field{name, {Key: "part", Value: "2"}}, channels, next(20))
+	a, b := send(t, s, first), send(t, s, second)
+	both := fetch(t, s, "influx:vehicle=Mule,from=2026-05-09,to=2026-05-09")
+	if len(both) != 2 || b.Name != "influx:vehicle=Mule,drive=2026-05-09T08:00:00.100000001Z" {
+		t.Fatalf("%d drives, %s, %s", len(both), a.Name, b.Name)
+	}
+	same(t, fromFile(t, first), both[0])
+	same(t, fromFile(t, second), both[1])
 }

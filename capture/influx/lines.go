@@ -91,15 +91,26 @@ func newDriveLines(l *drive.Log, vehicle string) (*driveLines, error) {
 			return nil, fmt.Errorf("%s: %w", l.Path, err)
 		}
 	}
+	start := driveStart(l)
 	d := &driveLines{
-		tags:    []*protocol.Tag{{Key: driveTag, Value: DriveTag(l.Created)}, {Key: vehicleTag, Value: vehicle}},
-		created: l.Created, channels: l.Channels, last: make([]int64, len(l.Channels)), count: make([]int, len(l.Channels)),
+		tags:    []*protocol.Tag{{Key: driveTag, Value: DriveTag(start)}, {Key: vehicleTag, Value: vehicle}},
+		created: start, channels: l.Channels, last: make([]int64, len(l.Channels)), count: make([]int, len(l.Channels)),
 		taken: map[int64]bool{}, note: math.MinInt64, first: math.Inf(1), end: math.Inf(-1),
 	}
 	for i := range d.last {
 		d.last[i] = math.MinInt64
 	}
 	return d, nil
+}
+
+// driveStart is when a drive began in the database. A recording whose file failed goes on in another one with the
+// same beginning (the header's part counts them): each is a drive of its own, a nanosecond apart.
+func driveStart(l *drive.Log) time.Time {
+	part, err := strconv.Atoi(l.HeaderValue("part"))
+	if err != nil || part < 2 || part > 999 {
+		return l.Created
+	}
+	return l.Created.Add(time.Duration(part - 1))
 }
 
 func fieldName(name string) error {

@@ -131,7 +131,7 @@ func (d *delivery) head(l *drive.Log) error {
 	if d.lines, err = newDriveLines(l, vehicle); err != nil {
 		return err
 	}
-	d.report.Name = Name{Vehicle: vehicle, Drive: l.Created}.String()
+	d.report.Name = Name{Vehicle: vehicle, Drive: d.lines.created}.String()
 	d.record = newRecord(l)
 	d.cursor = openCursor(d.path, d.Server.target()+" "+vehicle, fileID(l))
 	if st, err := d.file.Stat(); d.Afresh || err == nil && d.cursor.place.Bytes > st.Size() {
@@ -164,12 +164,25 @@ func (d *delivery) row(r drive.Row) error {
 		return nil
 	}
 	if err != nil {
-		return d.refuse(err.Error(), []string{fmt.Sprintf("# row that ends at byte %d", r.End)})
+		return d.refuseRow(err.Error(), r.End)
 	}
 	d.batch, d.bytes, d.end = append(d.batch, line), d.bytes+len(line)+1, r.End
 	if len(d.batch) >= batchLines || d.bytes >= batchBytes {
 		return d.flush()
 	}
+	return nil
+}
+
+// refuseRow keeps a row that has no place in a database, once what stands before it is sent.
+func (d *delivery) refuseRow(reason string, end int64) error {
+	if err := d.flush(); err != nil {
+		return err
+	}
+	if err := d.refuse(reason, []string{fmt.Sprintf("# the row that ends at byte %d of the file", end)}); err != nil {
+		return err
+	}
+	d.cursor.place.Bytes = end
+	d.moved()
 	return nil
 }
 

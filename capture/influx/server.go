@@ -24,19 +24,22 @@ type Options struct {
 	Token  string // with version 1: user:password
 	CAFile string // certificates (PEM) that are trusted beside the system's
 
-	Patience time.Duration // how long the server may be silent; 0: 30 s
+	Patience time.Duration // how long the server may be silent over a write; 0: 30 s
 }
+
+// queryPatience is how much longer a query may take than a write: the server looks at everything before it says its
+// first word.
+const queryPatience = 4
 
 // usualPatience is far above what a server in its right mind needs for a batch, and short enough to notice a dead link.
 const usualPatience = 30 * time.Second
 
 // Server is a database that is spoken to. Making one opens no connection.
 type Server struct {
-	opt    Options
-	http   *http.Client
-	write  api.WriteAPIBlocking
-	query  api.QueryAPI
-	closer func()
+	opt   Options
+	http  [2]*http.Client // for writing, for asking
+	write api.WriteAPIBlocking
+	query api.QueryAPI
 }
 
 // New checks the options and prepares the client.
@@ -55,18 +58,24 @@ func New(opt Options) (*Server, error) {
 		opt.Patience = usualPatience
 	}
 	opt.URL = u
-	client, err := newHTTP(opt)
-	if err != nil {
-		return nil, err
+	s := &Server{opt: opt}
+	var clients [2]influxdb2.Client
+	for i, patience := range []time.Duration{opt.Patience, queryPatience * opt.Patience} {
+		if s.http[i], err = newHTTP(opt, patience); err != nil {
+			return nil, err
+		}
+		clients[i] = influxdb2.NewClientWithOptions(u, opt.Token,
+			influxdb2.DefaultOptions().SetHTTPClient(s.http[i]).SetUseGZip(true).SetPrecision(time.Nanosecond))
 	}
-	c := influxdb2.NewClientWithOptions(u, opt.Token, influxdb2.DefaultOptions().SetHTTPClient(client).SetUseGZip(true).SetPrecision(time.Nanosecond))
-	return &Server{opt: opt, http: client, write: c.WriteAPIBlocking(opt.Org, opt.Bucket), query: c.QueryAPI(opt.Org), closer: c.Close}, nil
+	s.write, s.query = clients[0].WriteAPIBlocking(opt.Org, opt.Bucket), clients[1].QueryAPI(opt.Org)
+	return s, nil
 }
 
 // Close ends the connections.
 func (s *Server) Close() {
-	s.closer()
-	s.http.CloseIdleConnections()
+	for _, c := range s.http {
+		c.CloseIdleConnections()
+	}
 }
 
 // target names the database that a cursor belongs to.

@@ -16,9 +16,9 @@ import (
 // dialTime is how long a connection may take to come about.
 const dialTime = 10 * time.Second
 
-// newHTTP returns a client that waits for no answer longer than opt.Patience, follows no redirect (it would carry the
+// newHTTP returns a client that waits for no answer longer than patience, follows no redirect (it would carry the
 // token elsewhere, and turn a write into a read) and trusts the system's certificates and those of opt.CAFile.
-func newHTTP(opt Options) (*http.Client, error) {
+func newHTTP(opt Options, patience time.Duration) (*http.Client, error) {
 	conf := &tls.Config{MinVersion: tls.VersionTLS12}
 	if opt.CAFile != "" {
 		pem, err := os.ReadFile(opt.CAFile)
@@ -32,19 +32,19 @@ func newHTTP(opt Options) (*http.Client, error) {
 			return nil, fmt.Errorf("%s holds no certificate (PEM, -----BEGIN CERTIFICATE-----)", opt.CAFile)
 		}
 	}
-	dialer := &net.Dialer{Timeout: min(dialTime, opt.Patience)}
+	dialer := &net.Dialer{Timeout: min(dialTime, patience)}
 	transport := &http.Transport{
 		Proxy:                 http.ProxyFromEnvironment,
 		TLSClientConfig:       conf,
 		TLSHandshakeTimeout:   dialTime,
-		ResponseHeaderTimeout: opt.Patience,
+		ResponseHeaderTimeout: patience,
 		MaxIdleConnsPerHost:   2,
 		DialContext: func(ctx context.Context, network, address string) (net.Conn, error) {
 			c, err := dialer.DialContext(ctx, network, address)
 			if err != nil {
 				return nil, err
 			}
-			return &patientConn{Conn: c, patience: opt.Patience}, nil
+			return &patientConn{Conn: c, patience: patience}, nil
 		},
 	}
 	return &http.Client{Transport: answers{transport}}, nil

@@ -36,9 +36,11 @@ func FleetEntries(r *Result, as string) ([]fleet.Entry, error) {
 			continue
 		}
 		if at.IsZero() {
-			return nil, fmt.Errorf("no recording of the %s side says when it was made: make session files of them with logger import", s.side)
+			return nil, fmt.Errorf("no recording of the %s side says when it was made: "+
+				"make session files of them with logger import", s.side)
 		}
-		e := fleet.Entry{Vehicle: name, Job: fleetJob(r.Job), Side: s.side, Time: at, Done: oneLine(r.Job.Done), Inertia: s.best}
+		e := fleet.Entry{Vehicle: name, Job: fleetJob(r.Job), Side: s.side, Time: at,
+			Done: oneLine(r.Job.Done), Inertia: s.best}
 		if e.Inertia == nil && s.inertia != nil {
 			e.Inertia = s.inertia.Inertia
 		}

@@ -25,13 +25,14 @@ func needs(v Vehicle, list []Entry, opt Options) (out []Need) {
 	}
 	last, age := v.Last, opt.Now.Sub(v.Last.Time)
 	if e := lost(list); e != nil {
-		add(LostCapacity, true, "The clutch held %.0f N m on %s and slips from %.0f N m now, with the same parts.", e.Held.Value, day(e.Time), last.Onset.Value)
+		add(LostCapacity, true, "The clutch held %.0f N m on %s and slips from %.0f N m now, with the same parts.",
+			e.Held.Value, day(e.Time), last.Onset.Value)
 	} else if last.Slip == "slips" {
 		add(Slips, true, "The clutch slips under load since %s at the latest.", day(last.Time))
 	}
 	if d := v.Drift; d != nil && d.Confirmed {
-		add(Drifts, true, "The rotating inertia changed by %+.1f %% over %d jobs with the same parts: something turns with the engine that did not, or the measurement changed.",
-			d.Change, d.Jobs)
+		add(Drifts, true, "The rotating inertia changed by %+.1f %% over %d jobs with the same parts: "+
+			"something turns with the engine that did not, or the measurement changed.", d.Change, d.Jobs)
 	}
 	switch {
 	case last.Slip == "inconclusive" && last.BeddingIn && age > beddedInAfter:

@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"flywitness/drive"
 )
@@ -107,8 +108,9 @@ func reject(session, reason string, lines []string) error {
 // forget removes the place and the refused lines of earlier attempts, to send everything again.
 func (c *cursor) forget() error {
 	c.place.Bytes, c.place.Rejected = 0, 0
-	if err := os.Remove(c.path[:len(c.path)-len(cursorSuffix)] + rejectedSuffix); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return err
+	err := os.Remove(strings.TrimSuffix(c.path, cursorSuffix) + rejectedSuffix)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
 	}
-	return nil
+	return err
 }

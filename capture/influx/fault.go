@@ -104,7 +104,8 @@ func networkText(err error) string {
 	switch {
 	case errors.As(err, &dns):
 		return fmt.Sprintf("the name %s is not known to the network", dns.Name)
-	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, os.ErrDeadlineExceeded), errors.As(err, &timeout) && timeout.Timeout():
+	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, os.ErrDeadlineExceeded),
+		errors.As(err, &timeout) && timeout.Timeout():
 		return "no answer in time"
 	case errors.As(err, &op):
 		return op.Err.Error()

@@ -20,8 +20,8 @@ type recorded struct {
 
 // drives lists the drives of a vehicle that a name means, in the order of time.
 func (s *Server) drives(ctx context.Context, n Name) ([]*recorded, error) {
-	sel := selection{measurement: sessionMeasurement, from: everFrom, to: everTo, tags: [][2]string{{vehicleTag, n.Vehicle}},
-		keep: []string{"_time", "_field", "_value", driveTag}}
+	sel := selection{measurement: sessionMeasurement, from: everFrom, to: everTo,
+		tags: [][2]string{{vehicleTag, n.Vehicle}}, keep: []string{"_time", "_field", "_value", driveTag}}
 	if !n.Drive.IsZero() {
 		sel.from, sel.to = n.Drive, n.Drive.Add(time.Nanosecond)
 		sel.tags = append(sel.tags, [2]string{driveTag, DriveTag(n.Drive)})
@@ -87,8 +87,9 @@ func (s *Server) nothing(ctx context.Context, n Name) error {
 
 // begun lists when the drives of a vehicle began.
 func (s *Server) begun(ctx context.Context, vehicle string) (all []time.Time, err error) {
-	err = s.ask(ctx, s.flux(selection{measurement: sessionMeasurement, from: everFrom, to: everTo,
-		tags: [][2]string{{vehicleTag, vehicle}, {"_field", "file"}}, keep: []string{"_time"}}), func(r *query.FluxRecord) error {
+	sel := selection{measurement: sessionMeasurement, from: everFrom, to: everTo,
+		tags: [][2]string{{vehicleTag, vehicle}, {"_field", "file"}}, keep: []string{"_time"}}
+	err = s.ask(ctx, s.flux(sel), func(r *query.FluxRecord) error {
 		all = append(all, r.Time())
 		return nil
 	})
@@ -104,14 +105,16 @@ func (s *Server) unknownVehicle(ctx context.Context, name string) error {
 	if len(known) == 0 {
 		return fmt.Errorf("bucket %s at %s holds no drive at all: send some with logger push", s.opt.Bucket, s.opt.URL)
 	}
-	return fmt.Errorf("bucket %s at %s knows no vehicle %q; the nearest of %d is %q", s.opt.Bucket, s.opt.URL, name, len(known), tomlfile.Nearest(name, known))
+	return fmt.Errorf("bucket %s at %s knows no vehicle %q; the nearest of %d is %q",
+		s.opt.Bucket, s.opt.URL, name, len(known), tomlfile.Nearest(name, known))
 }
 
 // distinct lists the values of a tag in rising order, seen through a field that every point of the measurement has.
 // The values stay to the last step: version 1.8 brings nothing when only tags are kept.
 func (s *Server) distinct(ctx context.Context, measurement, field, tag string) (all []string, err error) {
-	flux := s.flux(selection{measurement: measurement, from: everFrom, to: everTo, tags: [][2]string{{"_field", field}}, keep: []string{tag, "_value"}}) +
-		fmt.Sprintf(" |> group() |> distinct(column: %s)", quote(tag))
+	flux := s.flux(selection{measurement: measurement, from: everFrom, to: everTo,
+		tags: [][2]string{{"_field", field}}, keep: []string{tag, "_value"}})
+	flux += fmt.Sprintf(" |> group() |> distinct(column: %s)", quote(tag))
 	err = s.ask(ctx, flux, func(r *query.FluxRecord) error {
 		if v, ok := r.Value().(string); ok {
 			all = append(all, v)

@@ -60,7 +60,8 @@ func (f Finding) line() (string, error) {
 	if job, err = CleanVehicle(job); err != nil {
 		job = "job"
 	}
-	p := point{name: findingMeasurement, at: f.Time, tags: []*protocol.Tag{{Key: jobTag, Value: job}, {Key: sideTag, Value: f.Side}, {Key: vehicleTag, Value: vehicle}}}
+	p := point{name: findingMeasurement, at: f.Time,
+		tags: []*protocol.Tag{{Key: jobTag, Value: job}, {Key: sideTag, Value: f.Side}, {Key: vehicleTag, Value: vehicle}}}
 	whole, err := json.Marshal(f)
 	if err != nil {
 		return "", err
@@ -116,9 +117,9 @@ func (s *Server) Findings(ctx context.Context, from time.Time) ([]Finding, error
 		from = everFrom
 	}
 	var out []Finding
-	flux := s.flux(selection{measurement: findingMeasurement, from: from, to: everTo, tags: [][2]string{{"_field", wholeField}},
-		keep: []string{"_time", "_value", vehicleTag, jobTag, sideTag}}) + " |> group()"
-	err := s.ask(ctx, flux, func(r *query.FluxRecord) error {
+	sel := selection{measurement: findingMeasurement, from: from, to: everTo, tags: [][2]string{{"_field", wholeField}},
+		keep: []string{"_time", "_value", vehicleTag, jobTag, sideTag}}
+	err := s.ask(ctx, s.flux(sel)+" |> group()", func(r *query.FluxRecord) error {
 		f := Finding{Time: r.Time().UTC()}
 		text, _ := r.Value().(string)
 		if err := unmarshal(wholeField, text, &f); err != nil {
@@ -131,7 +132,8 @@ func (s *Server) Findings(ctx context.Context, from time.Time) ([]Finding, error
 		return nil
 	})
 	slices.SortFunc(out, func(a, b Finding) int {
-		return cmp.Or(a.Time.Compare(b.Time), cmp.Compare(a.Vehicle, b.Vehicle), cmp.Compare(a.Job, b.Job), cmp.Compare(b.Side, a.Side))
+		return cmp.Or(a.Time.Compare(b.Time), cmp.Compare(a.Vehicle, b.Vehicle), cmp.Compare(a.Job, b.Job),
+			cmp.Compare(b.Side, a.Side))
 	})
 	return out, err
 }

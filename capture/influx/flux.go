@@ -45,8 +45,9 @@ type selection struct {
 
 func (s *Server) flux(sel selection) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "from(bucket: %s) |> range(start: time(v: %s), stop: time(v: %s)) |> filter(fn: (r) => r._measurement == %s",
-		quote(s.opt.Bucket), quote(DriveTag(sel.from)), quote(DriveTag(sel.to)), quote(sel.measurement))
+	fmt.Fprintf(&b, "from(bucket: %s) |> range(start: time(v: %s), stop: time(v: %s))",
+		quote(s.opt.Bucket), quote(DriveTag(sel.from)), quote(DriveTag(sel.to)))
+	fmt.Fprintf(&b, " |> filter(fn: (r) => r._measurement == %s", quote(sel.measurement))
 	for _, t := range sel.tags {
 		fmt.Fprintf(&b, " and r.%s == %s", t[0], quote(t[1]))
 	}

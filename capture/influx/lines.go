@@ -81,7 +81,7 @@ type driveLines struct {
 // newDriveLines refuses a session that the database cannot hold.
 func newDriveLines(l *drive.Log, vehicle string) (*driveLines, error) {
 	if l.Created.IsZero() {
-		return nil, fmt.Errorf("%s does not say when it was recorded (created), so it has no place in a database of times", l.Path)
+		return nil, fmt.Errorf("%s does not say when it was recorded (created), so it has no place in a database", l.Path)
 	}
 	if _, err := inReach(l.Created); err != nil {
 		return nil, fmt.Errorf("%s: %w", l.Path, err)

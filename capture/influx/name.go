@@ -59,7 +59,8 @@ func ParseName(text string, local *time.Location) (Name, error) {
 }
 
 func badName(text string) error {
-	return fmt.Errorf("%q names no log of a database: write influx:vehicle=NAME,drive=TIME or influx:vehicle=NAME,from=TIME,to=TIME", text)
+	return fmt.Errorf("%q names no log of a database: write influx:vehicle=NAME,drive=TIME "+
+		"or influx:vehicle=NAME,from=TIME,to=TIME", text)
 }
 
 // splitParts splits at the commas that a key follows.
@@ -146,12 +147,14 @@ func DriveTag(created time.Time) string { return created.UTC().Format(time.RFC33
 // CleanVehicle returns a vehicle's name as the database holds it: control characters and runs of space are one space,
 // for a line break would end the line that carries it. A name that ends in a backslash cannot be written at all.
 func CleanVehicle(name string) (string, error) {
-	name = strings.Join(strings.FieldsFunc(strings.ToValidUTF8(name, "\uFFFD"), func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) }), " ")
+	blank := func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) }
+	name = strings.Join(strings.FieldsFunc(strings.ToValidUTF8(name, "\uFFFD"), blank), " ")
 	switch {
 	case name == "":
 		return "", fmt.Errorf("the vehicle has no name: give one with --as")
 	case strings.HasSuffix(name, `\`):
-		return "", fmt.Errorf("the database cannot hold the vehicle name %q, which ends in a backslash: give another with --as", name)
+		return "", fmt.Errorf("the database cannot hold the vehicle name %q, which ends in a backslash: "+
+			"give another with --as", name)
 	case len(name) > 200:
 		return "", fmt.Errorf("the vehicle name %.40q... has %d bytes, at most 200: give another with --as", name, len(name))
 	}

@@ -82,7 +82,8 @@ func incomplete(l *drive.Log, d *recorded, values int) {
 	} else {
 		l.Rows = rowsOf(l)
 	}
-	l.Warnings = append(l.Warnings, drive.Warning{Code: WarnIncomplete, Message: fmt.Sprintf("%s %s: send %s again with logger push --again", l.Path, what, d.File)})
+	l.Warnings = append(l.Warnings, drive.Warning{Code: WarnIncomplete,
+		Message: fmt.Sprintf("%s %s: send %s again with logger push --again", l.Path, what, d.File)})
 }
 
 // cut leaves what lies in the range and tells whether that is less than all.
@@ -110,7 +111,8 @@ func (n Name) cut(l *drive.Log) bool {
 	l.Rows, l.Skipped, l.Torn, l.Warnings = rowsOf(l), 0, 0, nil
 	path := l.Path
 	l.Path = Name{Vehicle: n.Vehicle, From: n.From, To: n.To}.String()
-	l.Warnings = append(l.Warnings, drive.Warning{Code: WarnCut, Message: fmt.Sprintf("%s: the range holds only a part of %s; its SHA-256 is that of the values in the part", l.Path, path)})
+	l.Warnings = append(l.Warnings, drive.Warning{Code: WarnCut,
+		Message: fmt.Sprintf("%s: the range holds only a part of %s; its SHA-256 is that of the values in it", l.Path, path)})
 	return true
 }
 
@@ -146,12 +148,17 @@ func (d *recorded) between() (from, to time.Time) {
 	return d.at(d.First).Add(-time.Second), d.at(d.Last).Add(time.Second)
 }
 
+// selection is what a measurement holds of a drive.
+func (d *recorded) selection(measurement, vehicle string, from, to time.Time) selection {
+	return selection{measurement: measurement, from: from, to: to, keep: []string{"_time", "_field", "_value"},
+		tags: [][2]string{{vehicleTag, vehicle}, {driveTag, d.tag}}}
+}
+
 // values reads all values of a drive.
 func (s *Server) values(ctx context.Context, vehicle string, d *recorded) (*driveRows, error) {
 	from, to := d.between()
 	rows := &driveRows{fields: map[string]*samples{}, orders: map[int64]order{}}
-	sel := selection{measurement: driveMeasurement, from: from, to: to, tags: [][2]string{{vehicleTag, vehicle}, {driveTag, d.tag}}, keep: []string{"_time", "_field", "_value"}}
-	err := s.ask(ctx, s.flux(sel), func(r *query.FluxRecord) error {
+	err := s.ask(ctx, s.flux(d.selection(driveMeasurement, vehicle, from, to)), func(r *query.FluxRecord) error {
 		nano := r.Time().Sub(d.created).Nanoseconds()
 		switch v := r.Value().(type) {
 		case float64:
@@ -170,8 +177,7 @@ func (s *Server) notes(ctx context.Context, vehicle string, d *recorded) ([]driv
 		return nil, nil
 	}
 	found := map[int64]*drive.Note{}
-	sel := selection{measurement: noteMeasurement, from: everFrom, to: everTo, tags: [][2]string{{vehicleTag, vehicle}, {driveTag, d.tag}}, keep: []string{"_time", "_field", "_value"}}
-	err := s.ask(ctx, s.flux(sel), func(r *query.FluxRecord) error {
+	err := s.ask(ctx, s.flux(d.selection(noteMeasurement, vehicle, everFrom, everTo)), func(r *query.FluxRecord) error {
 		at := r.Time().UnixNano()
 		if found[at] == nil {
 			found[at] = &drive.Note{}

@@ -43,12 +43,12 @@ func (r *driveRows) add(field string, nano int64, v float64) {
 func (r *driveRows) order(nano int64, text string) error {
 	parts := strings.Fields(text)
 	if len(parts) < 2 {
-		return fmt.Errorf("the field %s of a row reads %.40q: another program has changed it; push the session file again", orderField, text)
+		return badOrder(text)
 	}
 	var o order
 	var err error
 	if o.t, err = strconv.ParseFloat(parts[0], 64); err != nil {
-		return fmt.Errorf("the field %s of a row reads %.40q: another program has changed it; push the session file again", orderField, text)
+		return badOrder(text)
 	}
 	for _, p := range parts[1:] {
 		n, err := strconv.Atoi(p)
@@ -59,6 +59,11 @@ func (r *driveRows) order(nano int64, text string) error {
 	}
 	r.orders[nano] = o
 	return nil
+}
+
+func badOrder(text string) error {
+	return fmt.Errorf("the field %s of a row reads %.40q: another program has changed it; push the session file again",
+		orderField, text)
 }
 
 // channels returns the channels in the order of the file's columns; what other programs added follows by name. A

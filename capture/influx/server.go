@@ -92,7 +92,8 @@ func checkURL(text string) (string, error) {
 	case err != nil:
 		return "", fmt.Errorf("the address of the database cannot be read: give it as https://db.example:8086")
 	case u.User != nil:
-		return "", fmt.Errorf("the address of the database holds a user or password: give them in a file of their own (--token-file)")
+		return "", fmt.Errorf("the address of the database holds a user or password: " +
+			"give them in a file of their own (--token-file)")
 	case u.Scheme != "http" && u.Scheme != "https" || u.Host == "":
 		return "", fmt.Errorf("%q is no address of a database: give it as https://db.example:8086", text)
 	case u.RawQuery != "" || u.Fragment != "":

@@ -114,7 +114,8 @@ func (r *sessionRecord) read(key string, value any) error {
 
 func unmarshal(key, text string, to any) error {
 	if err := json.Unmarshal([]byte(text), to); err != nil {
-		return fmt.Errorf("the field %s in the database cannot be read: another program has changed it; write it again with logger push or analyze job", key)
+		return fmt.Errorf("the field %s in the database cannot be read: another program has changed it; "+
+			"write it again with logger push or analyze job", key)
 	}
 	return nil
 }

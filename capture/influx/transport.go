@@ -91,7 +91,8 @@ func (a answers) RoundTrip(r *http.Request) (*http.Response, error) {
 	}
 	if !right {
 		resp.Body.Close()
-		return nil, fmt.Errorf("what answers there is not an InfluxDB (status %d, %s); is this a network with a sign-in page?", resp.StatusCode, resp.Header.Get("Content-Type"))
+		return nil, fmt.Errorf("what answers there is not an InfluxDB (status %d, %s); is this a network with a sign-in page?",
+			resp.StatusCode, resp.Header.Get("Content-Type"))
 	}
 	return resp, nil
 }

@@ -26,10 +26,10 @@ func newFleet(now func() time.Time) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "fleet DIR | --influx URL --bucket B",
 		Short: "How all vehicles stand, and what is due",
-		Long: `fleet sets the jobs of many vehicles side by side: of each the last job and its verdict, the torque that the clutch held
-over its rating, how inertia and torque went over the jobs, and what is overdue or drifting. It reads the results that
-"analyze job --influx" wrote to a database, or every result.json below a folder, without any server. --report FILE writes
-a page with a curve for each vehicle.`,
+		Long: `fleet sets the jobs of many vehicles side by side: of each the last job and its verdict, the torque that the
+clutch held over its rating, how inertia and torque went over the jobs, and what is overdue or drifting. It reads
+the results that "analyze job --influx" wrote to a database, or every result.json below a folder, without any
+server. --report FILE writes a page with a curve for each vehicle.`,
 		Example: `  analyze fleet jobs/
   analyze fleet --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt --report fleet.html`,
 		Args: cobra.MaximumNArgs(1),
@@ -51,8 +51,10 @@ a page with a curve for each vehicle.`,
 			if err != nil {
 				return err
 			}
-			r := &analysis.Result{Tool: analysis.Tool{Name: "flywitness analyze", Version: cli.Version}, Command: "fleet", Inputs: []analysis.Input{}, Warnings: []drive.Warning{}}
-			r.Fleet = fleet.Judge(entries, fleet.Options{Now: now().UTC(), Due: time.Duration(dueDays * 24 * float64(time.Hour))})
+			r := &analysis.Result{Tool: analysis.Tool{Name: "flywitness analyze", Version: cli.Version}, Command: "fleet",
+				Inputs: []analysis.Input{}, Warnings: []drive.Warning{}}
+			due := time.Duration(dueDays * 24 * float64(time.Hour))
+			r.Fleet = fleet.Judge(entries, fleet.Options{Now: now().UTC(), Due: due})
 			return printFleet(r, &out, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
@@ -76,7 +78,8 @@ func day(text string) (time.Time, error) {
 	return t, nil
 }
 
-func fleetEntries(ctx context.Context, db *database.Flags, args []string, since time.Time, stderr io.Writer) ([]fleet.Entry, error) {
+func fleetEntries(ctx context.Context, db *database.Flags, args []string, since time.Time,
+	stderr io.Writer) ([]fleet.Entry, error) {
 	if len(args) == 1 {
 		return entriesInFolder(args[0], since, stderr)
 	}

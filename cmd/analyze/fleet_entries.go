@@ -21,19 +21,21 @@ import (
 // toDatabase says an entry in the names of the database, which are those of the JSON.
 func toDatabase(e fleet.Entry) influx.Finding {
 	return influx.Finding{Vehicle: e.Vehicle, Job: e.Job, Side: e.Side, Time: e.Time,
-		Texts:   map[string]string{"done": e.Done, "slip_verdict": e.Slip, "slip_reason": e.SlipReason, "compare_verdict": e.Compare},
+		Texts: map[string]string{"done": e.Done, "slip_verdict": e.Slip, "slip_reason": e.SlipReason,
+			"compare_verdict": e.Compare},
 		Flags:   map[string]bool{"bedding_in": e.BeddingIn},
 		Numbers: map[string]*float64{"torque_rating_nm": e.Rating},
-		Estimates: map[string]*influx.Estimate{"highest_torque_held_nm": toEstimate(e.Held), "onset_torque_nm": toEstimate(e.Onset),
-			"inertia_kgm2": toEstimate(e.Inertia)},
+		Estimates: map[string]*influx.Estimate{"highest_torque_held_nm": toEstimate(e.Held),
+			"onset_torque_nm": toEstimate(e.Onset), "inertia_kgm2": toEstimate(e.Inertia)},
 	}
 }
 
 func fromDatabase(f influx.Finding) fleet.Entry {
-	return fleet.Entry{Vehicle: f.Vehicle, Job: f.Job, Side: f.Side, Time: f.Time, Done: f.Texts["done"], BeddingIn: f.Flags["bedding_in"],
-		Slip: f.Texts["slip_verdict"], SlipReason: f.Texts["slip_reason"], Compare: f.Texts["compare_verdict"], Rating: f.Numbers["torque_rating_nm"],
-		Held: fromEstimate(f.Estimates["highest_torque_held_nm"]), Onset: fromEstimate(f.Estimates["onset_torque_nm"]),
-		Inertia: fromEstimate(f.Estimates["inertia_kgm2"])}
+	return fleet.Entry{Vehicle: f.Vehicle, Job: f.Job, Side: f.Side, Time: f.Time,
+		Done: f.Texts["done"], BeddingIn: f.Flags["bedding_in"],
+		Slip: f.Texts["slip_verdict"], SlipReason: f.Texts["slip_reason"], Compare: f.Texts["compare_verdict"],
+		Rating: f.Numbers["torque_rating_nm"], Held: fromEstimate(f.Estimates["highest_torque_held_nm"]),
+		Onset: fromEstimate(f.Estimates["onset_torque_nm"]), Inertia: fromEstimate(f.Estimates["inertia_kgm2"])}
 }
 
 func toEstimate(e *stats.Estimate) *influx.Estimate {
@@ -90,7 +92,8 @@ func entriesInFolder(dir string, since time.Time, stderr io.Writer) ([]fleet.Ent
 		return nil
 	})
 	if err == nil && len(out) == 0 {
-		err = fmt.Errorf("%s: none of the %d files named result.json below it can be used; analyze job --out writes them", dir, found)
+		err = fmt.Errorf("%s: none of the %d files named result.json below it can be used; analyze job --out writes them",
+			dir, found)
 	}
 	return out, err
 }

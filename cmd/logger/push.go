@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"time"
 
 	"flywitness/capture/clock"
 	"flywitness/capture/influx"
@@ -22,9 +21,10 @@ func newPush() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "push SESSION... --influx URL --bucket B",
 		Short: "Session files into an InfluxDB",
-		Long: `push sends session files to an InfluxDB, from where an earlier attempt stopped: a file NAME.sent beside each keeps how far
-it is. Sending twice changes nothing. While the database cannot be reached it tries again until Ctrl-C. Rows that the
-database refuses for good are written to NAME.rejected with its reason, and the exit status is then 1.
+		Long: `push sends session files to an InfluxDB, from where an earlier attempt stopped: a file NAME.sent beside each
+keeps how far it is. Sending twice changes nothing. While the database cannot be reached it tries again until
+Ctrl-C. Rows that the database refuses for good are written to NAME.rejected with its reason, and the exit
+status is then 1.
 
 The token is read from --token-file or the environment variable ` + database.TokenVariable + `, never from the command line.
 The drive stands in the database under the vehicle's name; analyze reads it as influx:vehicle=NAME,drive=TIME.`,
@@ -66,7 +66,8 @@ func pushStatus(line *statusLine, path string) func(influx.State) {
 	waiting := ""
 	return func(s influx.State) {
 		if s.Waiting != waiting && s.Waiting != "" {
-			line.say(cli.OneLine(fmt.Sprintf("%s: %d rows sent; %s; trying again, Ctrl-C ends it and loses nothing", path, s.Rows, s.Waiting)))
+			line.say(cli.OneLine(fmt.Sprintf("%s: %d rows sent; %s; trying again, Ctrl-C ends it and loses nothing",
+				path, s.Rows, s.Waiting)))
 		}
 		if waiting != "" && s.Waiting == "" {
 			line.say(cli.OneLine(path + ": it goes on"))
@@ -78,7 +79,8 @@ func pushStatus(line *statusLine, path string) func(influx.State) {
 
 func pushProblem(path string, err error) error {
 	if errors.Is(err, context.Canceled) {
-		return &cli.InputError{Err: fmt.Errorf("stopped; %s is not sent to its end", path), Hint: "the same command goes on from there"}
+		return &cli.InputError{Err: fmt.Errorf("stopped; %s is not sent to its end", path),
+			Hint: "the same command goes on from there"}
 	}
 	return err
 }
@@ -120,109 +122,6 @@ func pushed(w io.Writer, reports []influx.Report, asJSON bool) error {
 	}
 	if refused != nil {
 		return &cli.InputError{Err: refused, Hint: "the reason stands in the file beside it; put it right and use --again"}
-	}
-	return nil
-}
-
-// sending is a recording that is sent while it goes on; nil sends nothing.
-type sending struct {
-	sender influx.Sender
-	ended  chan struct{}
-	done   chan struct{}
-	state  chan influx.State // the latest
-	report influx.Report
-	err    error
-}
-
-// sendGrace is how long after a recording a silent database is tried before its rows are left for push: nobody should
-// stand and wait for it.
-const sendGrace = 5 * time.Second
-
-// startSending begins to send the file of a recording. It has a goroutine and a reader of its own, so that no request
-// to the car waits for it.
-func startSending(ctx context.Context, db *database.Flags, as, path string, say func(string)) (*sending, error) {
-	if !db.Given() {
-		return nil, nil
-	}
-	server, err := db.Server()
-	if err != nil {
-		return nil, err
-	}
-	s := &sending{ended: make(chan struct{}), done: make(chan struct{}), state: make(chan influx.State, 1)}
-	s.sender = influx.Sender{Server: server, Clock: clock.System{}, As: as, Grace: sendGrace, Tell: s.tell}
-	go func() {
-		defer close(s.done)
-		s.report, s.err = s.sender.Follow(ctx, path, s.ended)
-		if s.err != nil && !errors.Is(s.err, influx.ErrLeft) {
-			say("not sent: " + s.err.Error())
-		}
-	}()
-	return s, nil
-}
-
-// tell keeps the latest state for the status line.
-func (s *sending) tell(st influx.State) {
-	for {
-		select {
-		case s.state <- st:
-			return
-		default:
-			select {
-			case <-s.state:
-			default:
-			}
-		}
-	}
-}
-
-// line is what the status line adds: what is in the way, or how much is there.
-func (s *sending) line() string {
-	if s == nil {
-		return ""
-	}
-	select {
-	case st := <-s.state:
-		s.tell(st)
-		if st.Waiting != "" {
-			return "; not sent: " + cli.OneLine(st.Waiting)
-		}
-		return fmt.Sprintf("; %d rows sent", st.Rows)
-	default:
-		return ""
-	}
-}
-
-// finish waits until the rest is sent, sends the files in which the recording went on, and tells what came of it.
-func (s *sending) finish(ctx context.Context, more []string, say func(string)) error {
-	if s == nil {
-		return nil
-	}
-	close(s.ended)
-	<-s.done
-	defer s.sender.Server.Close()
-	reports, err := []influx.Report{s.report}, s.err
-	for _, path := range more {
-		if err != nil {
-			break
-		}
-		var r influx.Report
-		ended := make(chan struct{})
-		close(ended)
-		r, err = s.sender.Follow(ctx, path, ended)
-		reports = append(reports, r)
-	}
-	switch {
-	case errors.Is(err, influx.ErrLeft):
-		say(err.Error() + "; nothing is lost: send the rest with logger push")
-		return nil
-	case err != nil:
-		return &cli.InputError{Err: err, Hint: "the recording is complete on this machine; send it with logger push"}
-	}
-	for _, r := range reports {
-		if r.Refused > 0 {
-			return &cli.InputError{Err: fmt.Errorf("the database refused %d rows of %s", r.Refused, r.Path), Hint: "see " + r.RejectedFile}
-		}
-		say("sent as " + r.Name)
 	}
 	return nil
 }

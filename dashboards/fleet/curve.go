@@ -58,7 +58,8 @@ func panel(list []fleet.Entry, u figure.Units, metric, label string, all []serie
 			}
 			if x := s.of(e).Scale(factor); x != nil {
 				line.X, line.Y = append(line.X, at(e.Time)), append(line.Y, x.Value)
-				p.Whiskers = append(p.Whiskers, chart.Whisker{At: at(e.Time), Value: x.Value, Low: x.CI95[0], High: x.CI95[1], Name: s.name, Role: s.role})
+				p.Whiskers = append(p.Whiskers, chart.Whisker{At: at(e.Time), Value: x.Value, Low: x.CI95[0], High: x.CI95[1],
+					Name: s.name, Role: s.role})
 			}
 		}
 		if len(line.X) > 1 {

@@ -47,7 +47,8 @@ type vehicle struct {
 // Write writes the page of a fleet: one file that needs nothing from outside, works with scripts off, and prints.
 func Write(w io.Writer, r *analysis.Result, u figure.Units) error {
 	css := look.CSS() + ownCSS
-	v := view{Policy: look.Policy([]string{css}, nil, ""), CSS: template.CSS(css), Words: Words(r.Fleet, u), AsOf: day(r.Fleet.AsOf), Tool: r.Tool}
+	v := view{Policy: look.Policy([]string{css}, nil, ""), CSS: template.CSS(css), Words: Words(r.Fleet, u),
+		AsOf: day(r.Fleet.AsOf), Tool: r.Tool}
 	shown := r.Fleet.Vehicles[:min(len(r.Fleet.Vehicles), mostCurves)]
 	v.More = len(r.Fleet.Vehicles) - len(shown)
 	v.Vehicles = make([]vehicle, len(shown))
@@ -73,7 +74,8 @@ func show(f fleet.Vehicle, r Row, u figure.Units) vehicle {
 	for i := len(f.History) - 1; i >= 0; i-- {
 		e := f.History[i]
 		word, _ := clutch(e.Slip)
-		v.History = append(v.History, [6]string{day(e.Time), e.Job, e.Side, word, short(e.Held, u, "N m"), short(e.Inertia, u, "kg m^2")})
+		v.History = append(v.History, [6]string{day(e.Time), e.Job, e.Side, word,
+			short(e.Held, u, "N m"), short(e.Inertia, u, "kg m^2")})
 	}
 	return v
 }

@@ -37,7 +37,8 @@ type Row struct {
 
 // Words puts a fleet into words.
 func Words(f *fleet.Finding, u figure.Units) Summary {
-	s := Summary{Note: "Torque held is the most that was driven without slip: a lower one than before is no weaker clutch. The figure after ± is one standard deviation."}
+	s := Summary{Note: "Torque held is the most that was driven without slip: a lower one than before is no weaker clutch. " +
+		"The figure after ± is one standard deviation."}
 	needy := 0
 	for _, v := range f.Vehicles {
 		r := row(v, u)

@@ -160,8 +160,8 @@ func (s *Server) configuration() string {
 		s.t.Fatal(err)
 	}
 	conf := string(text)
-	for _, change := range [][2]string{{"/var/lib/influxdb", s.Dir}, {`"127.0.0.1:8088"`, `"127.0.0.1:0"`}, {`":8086"`, `"` + s.listen + `"`},
-		{"https-enabled = true", "https-enabled = false"}} {
+	for _, change := range [][2]string{{"/var/lib/influxdb", s.Dir}, {`"127.0.0.1:8088"`, `"127.0.0.1:0"`},
+		{`":8086"`, `"` + s.listen + `"`}, {"https-enabled = true", "https-enabled = false"}} {
 		if !strings.Contains(conf, change[0]) {
 			s.t.Fatalf("docs/database/influxdb.conf has no %s", change[0])
 		}
@@ -206,7 +206,8 @@ func (s *Server) PID() int { return s.cmd.Process.Pid }
 func (s *Server) InfluxQL(statement string) [][]any {
 	s.t.Helper()
 	name, password, _ := strings.Cut(Token, ":")
-	req, err := http.NewRequest(http.MethodPost, s.URL+"/query", strings.NewReader(url.Values{"q": {statement}, "db": {s.db}, "epoch": {"ns"}}.Encode()))
+	form := url.Values{"q": {statement}, "db": {s.db}, "epoch": {"ns"}}
+	req, err := http.NewRequest(http.MethodPost, s.URL+"/query", strings.NewReader(form.Encode()))
 	if err != nil {
 		s.t.Fatal(err)
 	}

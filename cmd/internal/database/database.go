@@ -32,7 +32,7 @@ func (f *Flags) Add(cmd *cobra.Command) {
 	fl.StringVar(&f.url, "influx", "", "address of an InfluxDB, such as https://db.example:8086")
 	fl.StringVar(&f.bucket, "bucket", "", "bucket in it; with version 1.8 database/retention")
 	fl.StringVar(&f.org, "org", "", "organisation of the bucket; none with version 1.8")
-	fl.StringVar(&f.tokenFile, "token-file", "", "file with the token; else it is taken from the environment variable "+TokenVariable)
+	fl.StringVar(&f.tokenFile, "token-file", "", "file with the token; else from the environment variable "+TokenVariable)
 	fl.StringVar(&f.caFile, "ca-file", "", "certificates (PEM) to trust beside the system's, for a shop's own server")
 }
 
@@ -80,7 +80,8 @@ func (f *Flags) token() (string, error) {
 	}
 	token := strings.TrimSpace(string(data))
 	if token == "" {
-		return "", fmt.Errorf("%s is empty: it should hold the token of the database, with version 1.8 user:password", f.tokenFile)
+		return "", fmt.Errorf("%s is empty: it should hold the token of the database, with version 1.8 user:password",
+			f.tokenFile)
 	}
 	return token, nil
 }

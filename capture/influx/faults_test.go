@@ -293,6 +293,10 @@ func TestSentWhileItIsRecorded(t *testing.T) {
 	seen := 0
 	path, r, _, err := follow(t, s, rows(t, 0, 20), rows(t, 1, 20), func(w *drive.SessionWriter) {
 		seen = db.Values("drive") // while the recording goes on
+		part := fetch(t, s, "influx:vehicle=Mule")[0]
+		if part.Rows != 40 || len(part.Warnings) != 1 || part.Warnings[0].Code != WarnIncomplete {
+			t.Errorf("%d rows, %+v", part.Rows, part.Warnings)
+		}
 		rows(t, 2, 20)(w)
 	}, rows(t, 3, 7))
 	if err != nil || r.Rows != 67 || seen != 40 {
@@ -345,6 +349,34 @@ func TestShopCertificate(t *testing.T) {
 	}
 	s := open(t, db, func(o *Options) { o.URL, o.CAFile = front.URL, ca })
 	same(t, fromFile(t, path), fetch(t, s, send(t, s, path).Name)[0])
+}
+
+// A drive that is read through a bad network is an error or whole, never a part that passes for whole.
+func TestReadingThroughABadNetwork(t *testing.T) {
+	t.Parallel()
+	db := influxd.Share(t)
+	path := usual(t, "2026-05-09T08:00:00Z", "Mule", 3000)
+	name, err := ParseName(send(t, open(t, db), path).Name, time.UTC)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for what, c := range map[string]struct {
+		asked []fault
+		want  string
+	}{
+		"hangs":              {[]fault{nil, hang}, "no answer in time"},
+		"breaks off":         {[]fault{nil, broken}, "reset"},
+		"breaks off at once": {[]fault{broken}, "reset"},
+		"503":                {[]fault{nil, status(503, "", "", `{"code":"unavailable","message":"busy"}`)}, "503"},
+		"sign-in page":       {[]fault{status(200, "Content-Type", "text/html", "<h1>Welcome</h1>")}, "not an InfluxDB"},
+	} {
+		p := newProxy(t, db.URL)
+		p.asked = c.asked
+		logs, err := through(t, db, p).Open(context.Background(), name)
+		if err == nil || !strings.Contains(err.Error(), c.want) || strings.Contains(err.Error(), "sesame") {
+			t.Errorf("%s: %d logs, %v", what, len(logs), err)
+		}
+	}
 }
 
 // A redirect would carry the token to another address.

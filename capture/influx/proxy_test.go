@@ -20,6 +20,7 @@ type faultProxy struct {
 
 	mu     sync.Mutex
 	script []fault
+	asked  []fault // what is done to queries
 	writes int
 	bytes  int64 // of the bodies of all writes
 }
@@ -41,6 +42,18 @@ func (p *faultProxy) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		var f fault
 		if len(p.script) > 0 {
 			f, p.script = p.script[0], p.script[1:]
+		}
+		p.mu.Unlock()
+		if f != nil {
+			f(p, w, r, nil)
+			return
+		}
+	}
+	if strings.HasSuffix(r.URL.Path, "/query") {
+		p.mu.Lock()
+		var f fault
+		if len(p.asked) > 0 {
+			f, p.asked = p.asked[0], p.asked[1:]
 		}
 		p.mu.Unlock()
 		if f != nil {
@@ -127,6 +140,22 @@ func half(p *faultProxy, w http.ResponseWriter, r *http.Request, _ []byte) {
 		_, _ = io.WriteString(c, "HTTP/1.1 204 No Con")
 		c.Close()
 	}
+}
+
+// broken hands a request on and breaks off in the middle of the answer.
+func broken(p *faultProxy, w http.ResponseWriter, r *http.Request, _ []byte) {
+	body, err := io.ReadAll(r.Body)
+	if err != nil {
+		return
+	}
+	whole := httptest.NewRecorder()
+	p.hand(whole, r, body)
+	for k, v := range whole.Header() {
+		w.Header()[k] = v
+	}
+	_, _ = w.Write(whole.Body.Bytes()[:whole.Body.Len()/2])
+	w.(http.Flusher).Flush()
+	cut(w)
 }
 
 // status answers with a status and what a server would say.

@@ -38,13 +38,13 @@ func (l *statusLine) tick(s capture.Status) {
 		return
 	}
 	text := statusText(s)
+	if l.sent != nil { // before what may be cut off at the end of the line
+		text += l.sent()
+	}
 	if l.extra != nil && s.Gap == "" {
 		if e := l.extra(); e != "" {
 			text += "  " + e
 		}
-	}
-	if l.sent != nil {
-		text += l.sent()
 	}
 	if l.terminal {
 		fmt.Fprintf(l.w, "\r\x1b[K%.110s", text)

@@ -193,3 +193,17 @@ func TestHostileNumbers(t *testing.T) {
 		}
 	}
 }
+
+// Two values are no line, and a sure change of less than the equivalence margin is nobody's concern.
+func TestSmallDrifts(t *testing.T) {
+	measured := func(k int, value, sd float64) Entry {
+		return Entry{Vehicle: "a", Job: fmt.Sprint(k), Side: After, Time: after(100 * k), Slip: "holds", Inertia: stats.Normal(value, sd)}
+	}
+	if d := drift([]Entry{measured(0, 0.15, 0.001), measured(1, 0.2, 0.001)}); d != nil {
+		t.Errorf("two values: %+v", d)
+	}
+	small := []Entry{measured(0, 0.15, 1e-4), measured(1, 0.151, 1e-4), measured(2, 0.152, 1e-4), measured(3, 0.153, 1e-4)}
+	if d := drift(small); d == nil || d.P > 1e-6 || d.Confirmed {
+		t.Errorf("2 %%: %+v", d)
+	}
+}

@@ -37,13 +37,14 @@ func allThere(t *testing.T, db *influxd.Server, path string) {
 func TestNothingIsLostOnABadNetwork(t *testing.T) {
 	t.Parallel()
 	for name, script := range map[string][]fault{
-		"hangs":          {nil, hang, hang},
-		"reset mid-body": {nil, resetMidBody, resetMidBody, nil, resetMidBody},
-		"lost answers":   {lostAnswer, lostAnswer, nil, lostAnswer},
-		"half an answer": {nil, half, half},
-		"503 then well":  {status(503, "Retry-After", "7", `{"code":"unavailable","message":"busy"}`), nil, status(503, "", "", "")},
-		"429":            {nil, status(429, "Retry-After", "120", "{}"), status(429, "", "", "")},
-		"too large":      {nil, status(413, "", "", "request entity too large"), status(413, "", "", "")},
+		"hangs":           {nil, hang, hang},
+		"reset mid-body":  {nil, resetMidBody, resetMidBody, nil, resetMidBody},
+		"lost answers":    {lostAnswer, lostAnswer, nil, lostAnswer},
+		"half an answer":  {nil, half, half},
+		"503 then well":   {status(503, "Retry-After", "7", `{"code":"unavailable","message":"busy"}`), nil, status(503, "", "", "")},
+		"429":             {nil, status(429, "Retry-After", "120", "{}"), status(429, "", "", "")},
+		"asks for a year": {nil, status(503, "Retry-After", "31536000", "{}")},
+		"too large":       {nil, status(413, "", "", "request entity too large"), status(413, "", "", "")},
 		"disk full": {nil, status(500, "X-Influxdb-Error", "engine: error writing WAL entry: write /db/wal/_00001.wal: no space left on device",
 			`{"error":"engine: error writing WAL entry: write /db/wal/_00001.wal: no space left on device"}`)},
 		"sign-in page": {status(200, "Content-Type", "text/html", "<h1>Welcome, guest</h1>"), nil, status(200, "Content-Type", "text/html", "<h1>Welcome, guest</h1>")},
@@ -68,6 +69,9 @@ func TestNothingIsLostOnABadNetwork(t *testing.T) {
 			heard := strings.Join(said, "")
 			if waits := len(clock.slept) > 0; waits != (name != "slow" && name != "too large") || waits != (heard != "") {
 				t.Errorf("waited %v, said %q", clock.slept, said)
+			}
+			if name == "asks for a year" && clock.slept[0] != time.Hour {
+				t.Errorf("waited %v", clock.slept)
 			}
 			if name == "429" && clock.slept[0] != 2*time.Minute || name == "503 then well" && clock.slept[0] != 7*time.Second {
 				t.Errorf("the server asked to be left alone; waited %v", clock.slept)

@@ -18,11 +18,12 @@ import (
 	"flywitness/internal/influxd"
 )
 
+// impatient is for what never answers; everything else gets the usual patience, for a busy machine is no fault.
 const impatient = 300 * time.Millisecond
 
 // through opens the database behind a proxy.
 func through(t *testing.T, db *influxd.Server, p *faultProxy) *Server {
-	return open(t, db, func(o *Options) { o.URL, o.Patience = p.URL, impatient })
+	return open(t, db, func(o *Options) { o.URL = p.URL })
 }
 
 // allThere fails unless the server holds just the good values of the file.
@@ -48,7 +49,7 @@ func TestNothingIsLostOnABadNetwork(t *testing.T) {
 		"disk full": {nil, status(500, "X-Influxdb-Error", "engine: error writing WAL entry: write /db/wal/_00001.wal: no space left on device",
 			`{"error":"engine: error writing WAL entry: write /db/wal/_00001.wal: no space left on device"}`)},
 		"sign-in page": {status(200, "Content-Type", "text/html", "<h1>Welcome, guest</h1>"), nil, status(200, "Content-Type", "text/html", "<h1>Welcome, guest</h1>")},
-		"slow":         {slow(impatient), slow(impatient), slow(impatient)},
+		"slow":         {slow, slow, slow},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -57,7 +58,11 @@ func TestNothingIsLostOnABadNetwork(t *testing.T) {
 			p := newProxy(t, db.URL, script...)
 			clock := newQuick()
 			var said []string
-			r, err := (&Sender{Server: through(t, db, p), Clock: clock, Tell: func(s State) { said = append(said, s.Waiting) }}).Send(context.Background(), path)
+			server := through(t, db, p)
+			if name == "hangs" {
+				server = open(t, db, func(o *Options) { o.URL, o.Patience = p.URL, impatient })
+			}
+			r, err := (&Sender{Server: server, Clock: clock, Tell: func(s State) { said = append(said, s.Waiting) }}).Send(context.Background(), path)
 			if err != nil || r.Refused != 0 || r.Rows != 12000 {
 				t.Fatalf("%+v, %v, %q", r, err, said)
 			}
@@ -96,28 +101,31 @@ func (l *later) Sleep(ctx context.Context, d time.Duration) error {
 	return l.quick.Sleep(ctx, d)
 }
 
+// TestServerThatIsDownAtTheStartAndFallsLater: the server is not there when the sending begins, and in the middle of the drive its disk is full (see
+// fillDisk). Version 1.8 goes on refusing until it is started again with room.
 func TestServerThatIsDownAtTheStartAndFallsLater(t *testing.T) {
 	t.Parallel()
 	db := influxd.Start(t)
 	path := usual(t, "2026-05-09T08:00:00Z", "Mule", 20000)
 	db.Kill()
 	clock := &later{newQuick(), map[int]func(){}}
-	waits, killed := 0, false
+	waits, full, said := 0, false, ""
 	clock.at[9] = db.Restart
 	s := &Sender{Server: open(t, db), Clock: clock}
 	s.Tell = func(st State) {
 		if st.Waiting != "" {
 			waits++
+			said = st.Waiting
 		}
-		if st.Rows >= 10000 && !killed { // in the middle
-			killed = true
-			db.Kill()
-			clock.at[len(clock.slept)+2] = db.Restart
+		if st.Rows >= 10000 && !full {
+			full = true
+			fillDisk(t, db)
+			clock.at[len(clock.slept)+3] = func() { db.Kill(); db.Restart() }
 		}
 	}
 	r, err := s.Send(context.Background(), path)
-	if err != nil || r.Rows != 20000 || waits < 12 {
-		t.Errorf("%+v, %v, waited %d times", r, err, waits)
+	if err != nil || r.Rows != 20000 || r.Refused != 0 || waits < 12 || !strings.Contains(said, diskFull) {
+		t.Errorf("%+v, %v, waited %d times, said %q", r, err, waits, said)
 	}
 	for i, want := range []time.Duration{1, 2, 4, 8, 16, 32, 60, 60} {
 		if clock.slept[i] != want*time.Second {
@@ -182,16 +190,24 @@ func TestKilledBetweenSuccessAndCursor(t *testing.T) {
 	t.Parallel()
 	db := influxd.Share(t)
 	path := usual(t, "2026-05-09T08:00:00Z", "Mule", 12000)
-	var cmd *exec.Cmd
+	child := make(chan *os.Process, 1)
 	kill := func(p *faultProxy, w http.ResponseWriter, r *http.Request, _ []byte) {
 		lostAnswer(p, w, r, nil)
-		_ = cmd.Process.Kill()
+		select {
+		case c := <-child:
+			_ = c.Kill()
+		default: // it is dead already
+		}
 	}
 	p := newProxy(t, db.URL, nil, nil, kill)
-	cmd = exec.Command(os.Args[0], "-test.run", "TestChildSends")
+	cmd := exec.Command(os.Args[0], "-test.run", "TestChildSends")
 	cmd.Env = append(os.Environ(), "FLYWITNESS_SEND="+path, "FLYWITNESS_URL="+p.URL, "FLYWITNESS_BUCKET="+db.Bucket)
-	if out, err := cmd.CombinedOutput(); err == nil {
-		t.Fatalf("the sender was not killed: %s", out)
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	child <- cmd.Process
+	if err := cmd.Wait(); err == nil {
+		t.Fatal("the sender was not killed")
 	}
 	var places map[string]place
 	data, err := os.ReadFile(path + cursorSuffix)
@@ -376,7 +392,11 @@ func TestReadingThroughABadNetwork(t *testing.T) {
 	} {
 		p := newProxy(t, db.URL)
 		p.asked = c.asked
-		logs, err := through(t, db, p).Open(context.Background(), name)
+		server := through(t, db, p)
+		if what == "hangs" {
+			server = open(t, db, func(o *Options) { o.URL, o.Patience = p.URL, impatient })
+		}
+		logs, err := server.Open(context.Background(), name)
 		if err == nil || !strings.Contains(err.Error(), c.want) || strings.Contains(err.Error(), "sesame") {
 			t.Errorf("%s: %d logs, %v", what, len(logs), err)
 		}

@@ -170,14 +170,12 @@ func status(code int, header, value, body string) fault {
 	}
 }
 
-// slow hands the request on and answers just before patience ends.
-func slow(patience time.Duration) fault {
-	return func(p *faultProxy, w http.ResponseWriter, r *http.Request, _ []byte) {
-		body, err := io.ReadAll(r.Body)
-		if err != nil {
-			return
-		}
-		time.Sleep(patience / 2)
-		p.hand(w, r, body)
+// slow hands the request on, and lets it wait for its answer.
+func slow(p *faultProxy, w http.ResponseWriter, r *http.Request, _ []byte) {
+	body, err := io.ReadAll(r.Body)
+	if err != nil {
+		return
 	}
+	time.Sleep(2 * impatient)
+	p.hand(w, r, body)
 }

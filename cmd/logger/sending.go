@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"sync/atomic"
 	"time"
 
 	"flywitness/capture/clock"
@@ -18,6 +19,8 @@ type sending struct {
 	ended  chan struct{}
 	done   chan struct{}
 	state  chan influx.State // the latest
+	rows   atomic.Int64
+	stop   context.CancelFunc
 	report influx.Report
 	err    error
 }
@@ -36,7 +39,8 @@ func startSending(ctx context.Context, db *database.Flags, as, path string, say 
 	if err != nil {
 		return nil, err
 	}
-	s := &sending{ended: make(chan struct{}), done: make(chan struct{}), state: make(chan influx.State, 1)}
+	ctx, stop := context.WithCancel(ctx)
+	s := &sending{stop: stop, ended: make(chan struct{}), done: make(chan struct{}), state: make(chan influx.State, 1)}
 	s.sender = influx.Sender{Server: server, Clock: clock.System{}, As: as, Grace: sendGrace, Tell: s.tell}
 	go func() {
 		defer close(s.done)
@@ -50,6 +54,7 @@ func startSending(ctx context.Context, db *database.Flags, as, path string, say 
 
 // tell keeps the latest state for the status line.
 func (s *sending) tell(st influx.State) {
+	s.rows.Store(int64(st.Rows))
 	for {
 		select {
 		case s.state <- st:
@@ -80,13 +85,33 @@ func (s *sending) line() string {
 	}
 }
 
+// await waits for the sender, and ends it when it got no further for twice the grace: the server takes a connection and
+// never answers.
+func (s *sending) await() {
+	tick := time.NewTicker(2 * sendGrace)
+	defer tick.Stop()
+	for last := int64(-1); ; last = s.rows.Load() {
+		select {
+		case <-s.done:
+			return
+		case <-tick.C:
+			if s.rows.Load() == last {
+				s.stop()
+				<-s.done
+				return
+			}
+		}
+	}
+}
+
 // finish waits until the rest is sent, sends the files in which the recording went on, and tells what came of it.
 func (s *sending) finish(ctx context.Context, more []string, say func(string)) error {
 	if s == nil {
 		return nil
 	}
 	close(s.ended)
-	<-s.done
+	s.await()
+	defer s.stop()
 	defer s.sender.Server.Close()
 	reports, err := []influx.Report{s.report}, s.err
 	for _, path := range more {
@@ -101,7 +126,11 @@ func (s *sending) finish(ctx context.Context, more []string, say func(string)) e
 	}
 	switch {
 	case errors.Is(err, influx.ErrLeft):
-		say(err.Error() + "; nothing is lost: send the rest with logger push")
+		why := ""
+		if f := new(influx.Fault); errors.As(err, &f) {
+			why = " (" + f.Text + ")"
+		}
+		say("not everything was sent" + why + "; nothing is lost: send the rest with logger push")
 		return nil
 	case err != nil:
 		return &cli.InputError{Err: err, Hint: "the recording is complete on this machine; send it with logger push"}

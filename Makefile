@@ -5,8 +5,11 @@ VERSION := $(shell git describe --always --dirty 2>/dev/null || echo unknown)
 LDFLAGS = -X flywitness/cmd/internal/cli.Version=$(VERSION)
 DEMO = demo-out
 REAL ?= ../shared/real-drives
+# The database that the tests run against, built from its Go module into a cache outside this one.
+INFLUXD_VERSION = 1.8.10
+export FLYWITNESS_INFLUXD ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/flywitness/influxd-$(INFLUXD_VERSION)/influxd
 
-.PHONY: build demo test lint deps real proof bench web cross clean
+.PHONY: build demo test lint deps real proof bench web cross clean influxd
 
 build:
 	$(GO) build -ldflags "$(LDFLAGS)" -o bin/ ./cmd/...
@@ -15,7 +18,7 @@ demo: build
 	bin/analyze job testdata/demo/job.toml --out $(DEMO)
 	@echo "The truth behind the demo drive is in testdata/demo/truth.json"
 
-test: lint
+test: lint influxd
 	$(GO) test -race ./...
 
 lint:
@@ -29,8 +32,13 @@ real:
 	else echo "there is no folder $(REAL): nothing to do; name one with make real REAL=folder"; fi
 
 # The long simulations behind docs/accuracy*.md.
-proof:
+proof: influxd
 	$(GO) test -count=1 -timeout 0 -tags proof -run TestProof -v ./...
+
+# An InfluxDB server for the tests, which start it on a free port of this machine and stop it. Two minutes the first time.
+influxd: $(FLYWITNESS_INFLUXD)
+$(FLYWITNESS_INFLUXD):
+	cd / && GOBIN="$(dir $(FLYWITNESS_INFLUXD))" GOFLAGS= $(GO) install github.com/influxdata/influxdb/cmd/influxd@v$(INFLUXD_VERSION)
 
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...

@@ -5,6 +5,7 @@ package analysis
 import (
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/compare"
+	"flywitness/analysis/fleet"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
@@ -24,6 +25,7 @@ type Result struct {
 	Slip              *slip.Finding          `json:"slip,omitempty"`
 	Inertia           *inertia.Finding       `json:"inertia,omitempty"`
 	Compare           *compare.Finding       `json:"compare,omitempty"`
+	Fleet             *fleet.Finding         `json:"fleet,omitempty"`
 }
 
 // Tool names the program that computed a result.
@@ -65,6 +67,8 @@ type VehicleInfo struct {
 	SHA256 string `json:"sha256"`
 	// Facts are the values that were used, in the order of the file, as people read them: "mass", "1285 kg, weighed".
 	Facts [][2]string `json:"facts,omitempty"`
+
+	TorqueRating *float64 `json:"torque_rating_nm,omitempty"` // of the clutch
 }
 
 // JobInfo is what the job file said, for the report.

@@ -48,6 +48,8 @@ func describeVehicle(v *vehicle.Vehicle) *VehicleInfo {
 	}
 	if c := v.Clutch; c != nil && c.TorqueRating > 0 {
 		add("clutch rating", "%.0f N m", c.TorqueRating)
+		rating := c.TorqueRating
+		info.TorqueRating = &rating
 	}
 	return info
 }

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"time"
 )
 
 // Codes of the warnings that reading a session can leave in the log.
@@ -22,44 +21,49 @@ const (
 // are left out, counted and named in the warnings; the error is for a file that is no session, is of a newer version, or has
 // no row that can be read although it has lines.
 func ReadSession(r io.Reader, name string) (*Log, error) {
-	s := &sessionReader{
-		in:  bufio.NewReaderSize(r, maxSessionLine+2),
-		log: &Log{Path: name},
-	}
+	s := newSessionReader(r, name)
 	if err := s.readHeader(); err != nil {
 		return nil, err
 	}
+	s.take = s.keep
+	return s.readRows()
+}
+
+func newSessionReader(r io.Reader, name string) *sessionReader {
+	return &sessionReader{in: bufio.NewReaderSize(r, maxSessionLine+2), log: &Log{Path: name}}
+}
+
+// readRows reads everything behind the column row.
+func (s *sessionReader) readRows() (*Log, error) {
 	for {
 		line, whole, err := s.next()
 		if err == io.EOF {
-			break
+			return s.finish()
 		}
 		if err != nil {
-			return nil, fmt.Errorf("%s:%d: %w", name, s.number, err)
+			return nil, fmt.Errorf("%s:%d: %w", s.log.Path, s.number, err)
 		}
-		s.row(line, whole)
+		if err := s.row(line, whole); err != nil {
+			return nil, err
+		}
 	}
-	return s.finish()
 }
 
 type sessionReader struct {
 	in     *bufio.Reader
 	log    *Log
-	number int // of the line last read, from 1
+	number int   // of the line last read, from 1
+	end    int64 // bytes up to and with it
+	take   func(Row) error
 
 	header   []byte // bytes that header_check covers
 	sum      uint32
 	hasSum   bool
 	channels []*Channel // of the columns between time_s and check
 	checked  bool       // there is a check column
-	values   []cellValue
-	bad      []string // what was wrong with the first skipped lines
-	failed   int      // lines that failed their check
-}
-
-type cellValue struct {
-	v  float64
-	ok bool
+	values   []Cell     // of the row being read
+	bad      []string   // what was wrong with the first skipped lines
+	failed   int        // lines that failed their check
 }
 
 // next returns the next line without its line end; whole tells that it had one. A line that is too long comes back as nil.
@@ -67,9 +71,11 @@ type cellValue struct {
 func (s *sessionReader) next() (line []byte, whole bool, err error) {
 	line, err = s.in.ReadSlice('\n')
 	s.number++
+	s.end += int64(len(line))
 	if err == bufio.ErrBufferFull {
 		for err == bufio.ErrBufferFull {
-			_, err = s.in.ReadSlice('\n')
+			line, err = s.in.ReadSlice('\n')
+			s.end += int64(len(line))
 		}
 		if err != nil && err != io.EOF {
 			return nil, false, err
@@ -150,7 +156,6 @@ func (s *sessionReader) columnRow(row string) error {
 	if len(s.channels) == 0 {
 		return fmt.Errorf("%s:%d: the column row has no channel", s.log.Path, s.number)
 	}
-	s.values = make([]cellValue, len(s.channels))
 	return nil
 }
 
@@ -170,7 +175,7 @@ func (s *sessionReader) checkHeader(row []byte) error {
 		}
 	}
 	if created := s.log.HeaderValue(createdKey); created != "" {
-		at, err := time.Parse(time.RFC3339, strings.TrimSpace(created))
+		at, err := parseCreated(created)
 		if err != nil {
 			s.log.warn(WarnHeaderLine, "%s: created is %.40q, not a time like 2026-05-09T10:15:00Z; the date is unknown", s.log.Path, created)
 		}
@@ -183,48 +188,50 @@ func (s *sessionReader) checkHeader(row []byte) error {
 		s.log.warn(WarnHeaderCheck, "%s: no header_check: nobody can tell whether the header is the recorded one; the rows are checked", s.log.Path)
 	}
 	s.header = nil
-	s.stampStep()
+	s.log.Channels = s.channels
+	s.log.StampStep = stampStep(s.log.Header)
 	return nil
 }
 
-// stampStep reads how coarse the stamps of an imported log were: its times are no better for standing in a session file.
-func (s *sessionReader) stampStep() {
-	for _, f := range s.log.Header {
-		if step, ok := ParseNumber([]byte(f.Value)); ok && strings.HasPrefix(f.Key, stampStepKey) && step > s.log.StampStep {
-			s.log.StampStep = step
-		}
-	}
-}
-
-// row takes one line after the column row into the log.
-func (s *sessionReader) row(line []byte, whole bool) {
+// row takes one line after the column row. The error is that of whoever takes the rows.
+func (s *sessionReader) row(line []byte, whole bool) error {
 	if line != nil && len(line) == 0 {
-		return
+		return nil
 	}
 	body, why := s.verified(line)
 	if why == "" && !whole && !s.checked {
 		why = "torn"
 	}
+	row := Row{End: s.end}
 	if why == "" && len(body) > 0 && body[0] == '#' {
-		why = s.note(body)
-		if why == "" {
-			return
+		if row.Note, why = s.note(body); why == "" && row.Note == nil {
+			return nil
 		}
+	} else if why == "" {
+		why = s.cells(body, &row)
 	}
 	if why == "" {
-		why = s.cells(body)
-	}
-	if why == "" {
-		return
+		return s.take(row)
 	}
 	s.log.Skipped++
 	if !whole {
 		s.log.Torn++
-		return
-	}
-	if len(s.bad) < 10 {
+	} else if len(s.bad) < 10 {
 		s.bad = append(s.bad, fmt.Sprintf("%d (%s)", s.number, why))
 	}
+	return nil
+}
+
+// keep takes a row into the log.
+func (s *sessionReader) keep(r Row) error {
+	if r.Note != nil {
+		s.log.Notes = append(s.log.Notes, *r.Note)
+	}
+	for _, c := range r.Cells {
+		ch := s.channels[c.Channel]
+		ch.T, ch.V = append(ch.T, r.T), append(ch.V, c.Value)
+	}
+	return nil
 }
 
 // verified returns the line without its check, or what is wrong with it.
@@ -248,50 +255,46 @@ func (s *sessionReader) verified(line []byte) (body []byte, why string) {
 	return line[:comma], ""
 }
 
-func (s *sessionReader) note(body []byte) (why string) {
+// note reads a note; neither a note nor a reason is a remark by hand.
+func (s *sessionReader) note(body []byte) (n *Note, why string) {
 	at, text, _ := strings.Cut(strings.TrimPrefix(string(body[1:]), " "), " ")
 	t, ok := ParseNumber([]byte(at))
 	if !ok {
 		if !s.checked {
-			return "" // a remark by hand
+			return nil, ""
 		}
-		return "a note without a time"
+		return nil, "a note without a time"
 	}
-	s.log.Notes = append(s.log.Notes, Note{T: t, Text: unescapeValue(text)})
-	return ""
+	return &Note{T: t, Text: unescapeValue(text)}, ""
 }
 
 // cells reads the cells of a row; nothing of it is kept unless all of it can be read.
-func (s *sessionReader) cells(body []byte) (why string) {
+func (s *sessionReader) cells(body []byte, row *Row) (why string) {
 	cell, rest, more := bytes.Cut(body, []byte{','})
 	t, ok := ParseNumber(cell)
 	if !ok {
 		return "time_s is no number"
 	}
 	n := 0
+	s.values = s.values[:0]
 	for more {
 		cell, rest, more = bytes.Cut(rest, []byte{','})
-		if n == len(s.values) {
+		if n == len(s.channels) {
 			return fmt.Sprintf("more than %d cells", n+1)
 		}
-		s.values[n] = cellValue{}
 		if len(cell) > 0 {
-			if s.values[n].v, ok = ParseNumber(cell); !ok {
+			v, ok := ParseNumber(cell)
+			if !ok {
 				return s.channels[n].Name + " is no number"
 			}
-			s.values[n].ok = true
+			s.values = append(s.values, Cell{Channel: n, Value: v})
 		}
 		n++
 	}
-	if n < len(s.values) {
-		return fmt.Sprintf("%d cells, want %d", n+1, len(s.values)+1)
+	if n < len(s.channels) {
+		return fmt.Sprintf("%d cells, want %d", n+1, len(s.channels)+1)
 	}
-	for i, c := range s.values {
-		if c.ok {
-			ch := s.channels[i]
-			ch.T, ch.V = append(ch.T, t), append(ch.V, c.v)
-		}
-	}
+	row.T, row.Cells = t, s.values
 	s.log.Rows++
 	return ""
 }
@@ -299,7 +302,6 @@ func (s *sessionReader) cells(body []byte) (why string) {
 // finish sums up what was left out.
 func (s *sessionReader) finish() (*Log, error) {
 	l := s.log
-	l.Channels = s.channels
 	if l.Rows == 0 && l.Skipped > l.Torn {
 		return nil, s.unreadable()
 	}

@@ -48,8 +48,9 @@ type Job struct {
 
 // Session is what was recorded from one start of the engine; its files are in name order.
 type Session struct {
-	Name  string
-	Files []string
+	Name    string
+	Files   []string
+	Grouped bool // by a [[session]]: its files are one sitting, else each is one
 }
 
 // Exclusion is recordings that are listed but not used, with the reason that the job file gives.

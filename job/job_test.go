@@ -70,8 +70,8 @@ func TestLoadReadsEveryKey(t *testing.T) {
 	if err != nil || len(warnings) != 0 {
 		t.Fatalf("%v %q", err, warnings)
 	}
-	wantAfter := []Session{{"cold start", []string{in("after/a1.csv"), in("after/a2.csv")}}, {"odd [1].csv", []string{in("after/odd [1].csv")}}}
-	if want := []Session{{"b1.csv", []string{in("before/b1.csv")}}}; !reflect.DeepEqual(j.Before, want) {
+	wantAfter := []Session{{"cold start", []string{in("after/a1.csv"), in("after/a2.csv")}, true}, {"odd [1].csv", []string{in("after/odd [1].csv")}, false}}
+	if want := []Session{{"b1.csv", []string{in("before/b1.csv")}, false}}; !reflect.DeepEqual(j.Before, want) {
 		t.Errorf("before: %v", j.Before)
 	}
 	if !reflect.DeepEqual(j.After, wantAfter) {

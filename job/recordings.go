@@ -49,6 +49,9 @@ func (f *finder) match(pattern string) ([]string, error) {
 	if strings.TrimSpace(pattern) == "" {
 		return nil, fmt.Errorf("holds an empty name; name a recording such as \"before/*.csv\"")
 	}
+	if inDatabase(pattern) {
+		return []string{pattern}, nil
+	}
 	full := filepath.Clean(pattern)
 	if !filepath.IsAbs(pattern) {
 		full = filepath.Join(f.dir, pattern)
@@ -73,6 +76,9 @@ func (f *finder) match(pattern string) ([]string, error) {
 	slices.Sort(found)
 	return found, nil
 }
+
+// inDatabase tells whether a recording lies in a database, where no glob reaches.
+func inDatabase(name string) bool { return strings.HasPrefix(name, "influx:") }
 
 // readRecordings puts every recording on its side and into its session: an [[exclude]] takes files out and keeps them
 // listed, a [[session]] groups files, any other file is a session of its own.
@@ -113,7 +119,7 @@ func (j *Job) readRecordings(root *tomlfile.Table, f *finder) {
 }
 
 func (j *Job) readSession(t *tomlfile.Table, f *finder, taken map[string]Side, number int) {
-	s := Session{Name: t.Text("name")}
+	s := Session{Name: t.Text("name"), Grouped: true}
 	if s.Name == "" {
 		s.Name = fmt.Sprintf("session %d", number)
 	}

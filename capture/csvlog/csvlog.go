@@ -59,12 +59,11 @@ func Read(r io.Reader, name string, opt Options) (*drive.Log, error) {
 	if drive.IsSession(start) && sessionColumns(start) {
 		l, err = drive.ReadSession(text, name)
 		if err == nil {
-			err = needChannels(l)
+			err = NeedChannels(l)
 			l.Channels = slices.DeleteFunc(l.Channels, func(c *drive.Channel) bool { return c.Len() == 0 }) // polled, never answered
 		}
 		if err == nil && (len(opt.Map) > 0 || opt.Time != "") {
-			l.Warnings = append(l.Warnings, drive.Warning{Code: "session_needs_no_map",
-				Message: name + " is a session file, whose columns have fixed names: --map and --time do nothing to it"})
+			l.Warnings = append(l.Warnings, NoMapNeeded(name))
 		}
 	} else {
 		l, err = readTable(text, name, opt)
@@ -90,8 +89,14 @@ func sessionColumns(start []byte) bool {
 	return true // the header is longer than the look at it
 }
 
-// needChannels refuses a session without a value of engine speed or of any speed.
-func needChannels(l *drive.Log) error {
+// NoMapNeeded is the warning that --map and --time do nothing to a session.
+func NoMapNeeded(name string) drive.Warning {
+	return drive.Warning{Code: "session_needs_no_map",
+		Message: name + " is a session file, whose columns have fixed names: --map and --time do nothing to it"}
+}
+
+// NeedChannels refuses a session without a value of engine speed or of any speed.
+func NeedChannels(l *drive.Log) error {
 	has := func(name string) bool { c := l.Channel(name); return c != nil && c.Len() > 0 }
 	if has(drive.EngineSpeed) && (has(drive.VehicleSpeed) || has(drive.GPSSpeed) || has(drive.UndrivenSpeed)) {
 		return nil

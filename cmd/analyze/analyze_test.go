@@ -10,16 +10,22 @@ import (
 	"testing"
 
 	"flywitness/cmd/internal/cli"
+	"flywitness/internal/influxd"
 
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/spf13/cobra"
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){
+	testscript.Main(withServer{m}, map[string]func(){
 		"analyze": func() { os.Exit(analyze(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
 	})
 }
+
+// withServer ends the database that the tests share.
+type withServer struct{ m *testing.M }
+
+func (w withServer) Run() int { return influxd.Main(w.m) }
 
 const demo = "../../testdata/demo"
 

@@ -45,7 +45,7 @@ job file groups them). Without a vehicle file the ratio is given, and what needs
 			}
 			for i, names := range [][]string{before, after} {
 				var err error
-				if sets[i].Logs, err = in.open(names, cmd.InOrStdin()); err != nil {
+				if sets[i].Logs, err = in.open(cmd.Context(), names, cmd.InOrStdin()); err != nil {
 					return err
 				}
 				if i == 1 && vehicleAfter == "" {

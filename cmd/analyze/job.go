@@ -2,13 +2,16 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 
 	"flywitness/analysis"
+	"flywitness/capture/influx"
 	"flywitness/cmd/internal/cli"
+	"flywitness/cmd/internal/database"
 	"flywitness/job"
 	"flywitness/vehicle"
 
@@ -18,19 +21,19 @@ import (
 func newJob() *cobra.Command {
 	var in logFlags
 	var out outputFlags
-	var dir string
+	var dir, as string
 	cmd := &cobra.Command{
 		Use:   "job JOB.toml --out DIR",
 		Short: "The whole job: result.json and a report to hand over",
 		Long: `job runs everything that a job file asks for: slip on each side, inertia, the comparison, the claim. It writes
-result.json and report.html into DIR. A job may have a before side only (diagnosis) or an after side only (does it hold).`,
+result.json and report.html into DIR. A job may have a before side only (diagnosis) or an after side only (does it hold). With --influx the findings also go to a database, for analyze fleet.`,
 		Example: `  $ analyze job testdata/demo/job.toml --out demo-out`,
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if dir == "" {
 				return cli.Usagef("job needs --out DIR, the folder for result.json and report.html")
 			}
-			r, err := runJob(args[0], &in, cmd.InOrStdin(), cmd.ErrOrStderr())
+			r, err := runJob(cmd.Context(), args[0], &in, cmd.InOrStdin(), cmd.ErrOrStderr())
 			if err != nil {
 				return err
 			}
@@ -38,12 +41,15 @@ result.json and report.html into DIR. A job may have a before side only (diagnos
 			if err := writeJob(dir, r, out); err != nil {
 				return err
 			}
+			if err := sendFindings(cmd.Context(), &in.db, r, as, cmd.ErrOrStderr()); err != nil {
+				return err
+			}
 			defer fmt.Fprintf(cmd.ErrOrStderr(), "The report is %s\n", filepath.Join(dir, "report.html"))
 			return out.print(r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
-	cmd.Flags().StringArrayVar(&in.columns, "map", nil, `which column a channel is in, for all logs: "engine_speed_rpm=Eng Spd" (repeats)`)
-	cmd.Flags().StringVar(&in.clock, "time", "", `which column is the time, and its unit: "Time:ms"`)
+	in.addSource(cmd)
+	cmd.Flags().StringVar(&as, "as", "", "with --influx: the vehicle's name in the database, where the vehicle file names none")
 	cmd.Flags().StringVar(&dir, "out", "", "the folder to write into; made when it is not there")
 	out.add(cmd)
 	out.addCheck(cmd)
@@ -51,7 +57,7 @@ result.json and report.html into DIR. A job may have a before side only (diagnos
 }
 
 // runJob reads a job file and everything that it names, and analyses it.
-func runJob(path string, in *logFlags, stdin io.Reader, stderr io.Writer) (*analysis.Result, error) {
+func runJob(ctx context.Context, path string, in *logFlags, stdin io.Reader, stderr io.Writer) (*analysis.Result, error) {
 	j, warnings, err := job.Load(path)
 	if err != nil {
 		return nil, err
@@ -59,7 +65,7 @@ func runJob(path string, in *logFlags, stdin io.Reader, stderr io.Writer) (*anal
 	for _, w := range warnings {
 		fmt.Fprintf(stderr, "%s: %s\n", path, cli.OneLine(w))
 	}
-	before, after, err := jobSets(j, in, stdin, stderr)
+	before, after, err := jobSets(ctx, j, in, stdin, stderr)
 	if err != nil {
 		return nil, err
 	}
@@ -67,7 +73,7 @@ func runJob(path string, in *logFlags, stdin io.Reader, stderr io.Writer) (*anal
 }
 
 // jobSets reads the vehicles and the recordings of a job.
-func jobSets(j *job.Job, in *logFlags, stdin io.Reader, stderr io.Writer) (before, after analysis.Set, err error) {
+func jobSets(ctx context.Context, j *job.Job, in *logFlags, stdin io.Reader, stderr io.Writer) (before, after analysis.Set, err error) {
 	veh, err := loadVehicle(j.Vehicle, stderr)
 	if err != nil {
 		return before, after, err
@@ -78,28 +84,65 @@ func jobSets(j *job.Job, in *logFlags, stdin io.Reader, stderr io.Writer) (befor
 			return before, after, err
 		}
 	}
-	if before, err = jobSet("before", j.Before, veh, in, stdin); err != nil {
+	if before, err = jobSet(ctx, "before", j.Before, veh, in, stdin); err != nil {
 		return before, after, err
 	}
-	if after, err = jobSet("after", j.After, vehAfter, in, stdin); err != nil {
+	if after, err = jobSet(ctx, "after", j.After, vehAfter, in, stdin); err != nil {
 		return before, after, err
 	}
 	return before, after, apart(before, after)
 }
 
-// jobSet reads the recordings of one side, session by session.
-func jobSet(side string, sessions []job.Session, veh *vehicle.Vehicle, in *logFlags, stdin io.Reader) (analysis.Set, error) {
+// jobSet reads the recordings of one side, session by session. Drives of a database that one name means are sessions of their own unless the job
+// file groups them.
+func jobSet(ctx context.Context, side string, sessions []job.Session, veh *vehicle.Vehicle, in *logFlags, stdin io.Reader) (analysis.Set, error) {
 	s := analysis.Set{Side: side, Vehicle: veh, Sessions: []int{}}
 	var files []string
-	for i, one := range sessions {
-		for range one.Files {
-			s.Sessions = append(s.Sessions, i)
-		}
+	for _, one := range sessions {
 		files = append(files, one.Files...)
 	}
-	var err error
-	s.Logs, err = in.open(files, stdin)
-	return s, err
+	sets, err := in.openEach(ctx, files, stdin)
+	if err != nil {
+		return s, err
+	}
+	session, set := 0, 0
+	for _, one := range sessions {
+		for range one.Files {
+			for k, l := range sets[set] {
+				if k > 0 && !one.Grouped {
+					session++
+				}
+				s.Logs, s.Sessions = append(s.Logs, l), append(s.Sessions, session)
+			}
+			set++
+		}
+		session++
+	}
+	return s, nil
+}
+
+// sendFindings writes what the job found to the database, where one is named. The files are written already: a database that fails loses nothing.
+func sendFindings(ctx context.Context, db *database.Flags, r *analysis.Result, as string, stderr io.Writer) error {
+	if !db.Given() {
+		return nil
+	}
+	entries, err := analysis.FleetEntries(r, as)
+	if err != nil {
+		return fmt.Errorf("the findings cannot be sent: %w", err)
+	}
+	var findings []influx.Finding
+	for _, e := range entries {
+		findings = append(findings, toDatabase(e))
+	}
+	server, err := db.Server()
+	if err != nil {
+		return err
+	}
+	if err := server.WriteFindings(ctx, findings); err != nil {
+		return &cli.InputError{Err: fmt.Errorf("the findings were not sent: %w", err), Hint: "the report is written; run the job again when the database answers"}
+	}
+	fmt.Fprintf(stderr, "The findings of %s are in the database\n", cli.OneLine(entries[0].Vehicle))
+	return nil
 }
 
 // writeJob writes result.json and report.html.

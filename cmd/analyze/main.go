@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+	"time"
 
 	"flywitness/cmd/internal/cli"
 
@@ -38,6 +39,6 @@ Exit status: 0 done; 1 an input failed; 2 wrong usage; with --check 3 when the c
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	root.AddCommand(newLearn(), newSlip(), newInertia(), newCompare(), newJob(), newPart(), newPlan(), newServe())
+	root.AddCommand(newLearn(), newSlip(), newInertia(), newCompare(), newJob(), newPart(), newPlan(), newServe(), newFleet(time.Now))
 	return root
 }

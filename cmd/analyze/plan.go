@@ -62,7 +62,7 @@ takes sampling, time stamps and scatter from the free revs of a log of this car.
 		}
 		result := planResult{Result: newResult("plan")}
 		if len(logs) > 0 {
-			read, err := in.open(logs, cmd.InOrStdin())
+			read, err := in.open(cmd.Context(), logs, cmd.InOrStdin())
 			if err != nil {
 				return err
 			}

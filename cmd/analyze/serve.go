@@ -9,6 +9,7 @@ import (
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
 	"flywitness/capture/csvlog"
+	"flywitness/capture/source"
 	"flywitness/cmd/internal/cli"
 	"flywitness/dashboards/browse"
 	"flywitness/dashboards/figure"
@@ -23,6 +24,7 @@ func newServe() *cobra.Command {
 	var listen string
 	var also []string
 	var units figure.Units
+	var in logFlags
 	cmd := &cobra.Command{
 		Use:   "serve DIR",
 		Short: "The reports and logs of a folder in the browser",
@@ -33,7 +35,7 @@ sees the folder, and a name that browsers use for it is given with --host.`,
 		Example: `  $ analyze serve testdata/demo --listen 127.0.0.1:8322`,
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			s, err := browse.New(cmd.Context(), args[0], analyst(units), units)
+			s, err := browse.New(cmd.Context(), args[0], analyst(units, &in), units)
 			if err != nil {
 				return err
 			}
@@ -50,11 +52,12 @@ sees the folder, and a name that browsers use for it is given with --host.`,
 	cmd.Flags().StringVar(&listen, "listen", "127.0.0.1:8322", "address and port; port 0 takes a free one")
 	cmd.Flags().StringArrayVar(&also, "host", nil, "another name that browsers may call this machine by (repeats)")
 	cmd.Flags().Var(&units, "units", "units of the pages")
+	in.db.Add(cmd)
 	return cmd
 }
 
 // analyst does for the pages what the commands do.
-func analyst(units figure.Units) browse.Analyst {
+func analyst(units figure.Units, in *logFlags) browse.Analyst {
 	return browse.Analyst{
 		Title: func(path string) (string, error) {
 			j, _, err := job.Load(path)
@@ -64,7 +67,7 @@ func analyst(units figure.Units) browse.Analyst {
 			return j.Title, nil
 		},
 		Run: func(ctx context.Context, path, out string, inside func(string) error, progress func(string)) error {
-			return serveJob(ctx, path, out, units, inside, progress)
+			return serveJob(ctx, path, out, units, in, inside, progress)
 		},
 		Read: func(r io.Reader, name string) (*drive.Log, error) { return csvlog.Read(r, name, csvlog.Options{}) },
 		Judge: func(l *drive.Log) *analysis.Result {
@@ -75,7 +78,7 @@ func analyst(units figure.Units) browse.Analyst {
 
 // serveJob runs a job for the page. Cancelling is looked at between the steps: the longest takes a fraction of a second
 // for each hour of driving.
-func serveJob(ctx context.Context, path, out string, units figure.Units, inside func(string) error, progress func(string)) error {
+func serveJob(ctx context.Context, path, out string, units figure.Units, in *logFlags, inside func(string) error, progress func(string)) error {
 	progress("Reading the job file")
 	j, warnings, err := job.Load(path)
 	if err != nil {
@@ -83,12 +86,15 @@ func serveJob(ctx context.Context, path, out string, units figure.Units, inside 
 	}
 	files := jobFiles(j)
 	for _, f := range files {
+		if source.InDatabase(f) { // not in the folder, and only there if the server was started with --influx
+			continue
+		}
 		if err := inside(f); err != nil {
 			return err
 		}
 	}
 	progress(fmt.Sprintf("Reading %d files", len(files)))
-	before, after, err := jobSets(j, &logFlags{}, strings.NewReader(""), io.Discard)
+	before, after, err := jobSets(ctx, j, in, strings.NewReader(""), io.Discard)
 	if err != nil {
 		return err
 	}

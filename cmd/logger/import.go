@@ -8,7 +8,9 @@ import (
 	"time"
 
 	"flywitness/capture/csvlog"
+	"flywitness/capture/source"
 	"flywitness/cmd/internal/cli"
+	"flywitness/cmd/internal/database"
 	"flywitness/drive"
 
 	"github.com/spf13/cobra"
@@ -17,6 +19,7 @@ import (
 func newImport(now func() time.Time) *cobra.Command {
 	var columns []string
 	var clock, out string
+	var db database.Flags
 	cmd := &cobra.Command{
 		Use:   "import LOG... --out FILE",
 		Short: "Any logger's CSV into a session file",
@@ -31,14 +34,17 @@ overwritten; "-" reads one log from standard input. analyze reads such logs as t
 			}
 			var logs []*drive.Log
 			for _, path := range args {
-				l, err := csvlog.Open(path, csvlog.Options{Map: columns, Time: clock, Stdin: cmd.InOrStdin()})
+				found, err := source.Open(cmd.Context(), path, source.Options{Database: db.Server,
+					Options: csvlog.Options{Map: columns, Time: clock, Stdin: cmd.InOrStdin()}})
 				if err != nil {
 					return err
 				}
-				for _, w := range l.Warnings {
-					fmt.Fprintln(cmd.ErrOrStderr(), cli.OneLine(w.Message))
+				for _, l := range found {
+					for _, w := range l.Warnings {
+						fmt.Fprintln(cmd.ErrOrStderr(), cli.OneLine(w.Message))
+					}
 				}
-				logs = append(logs, l)
+				logs = append(logs, found...)
 			}
 			rows, err := importLogs(logs, out, now())
 			if err != nil {
@@ -50,6 +56,7 @@ overwritten; "-" reads one log from standard input. analyze reads such logs as t
 	cmd.Flags().StringArrayVar(&columns, "map", nil, `which column a channel is in: "engine_speed_rpm=Eng Spd" or "vehicle_speed_kmh=VSpd:mph" (repeats)`)
 	cmd.Flags().StringVar(&clock, "time", "", `which column is the time, and its unit: "Time:ms"`)
 	cmd.Flags().StringVar(&out, "out", "", "session file to write")
+	db.Add(cmd)
 	return cmd
 }
 

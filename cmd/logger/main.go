@@ -38,6 +38,6 @@ Exit status: 0 done; 1 the device or a file failed; 2 wrong usage.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	root.AddCommand(newPorts(), newRecord(), newImport(time.Now), newEmulate())
+	root.AddCommand(newPorts(), newRecord(), newImport(time.Now), newEmulate(), newPush())
 	return root
 }

@@ -16,6 +16,7 @@ import (
 	"flywitness/capture/clock"
 	"flywitness/capture/gps"
 	"flywitness/cmd/internal/cli"
+	"flywitness/cmd/internal/database"
 	"flywitness/cmd/logger/guide"
 	"flywitness/cmd/logger/live"
 	"flywitness/drive"
@@ -32,6 +33,8 @@ type recordFlags struct {
 	guide, alarm, asJSON    bool
 	limitKmh                float64
 	serve                   string
+	db                      database.Flags
+	as                      string
 }
 
 func newRecord() *cobra.Command {
@@ -44,16 +47,20 @@ after a loose plug, a stall or the ignition being off; such gaps are marked. A f
 
 A passenger operates it. The driver drives and never looks at the screen.
 
+With --influx the rows also go to a database while they are recorded; the file stays the original, the recording never
+waits, and what could not be sent is left for logger push.
+
 With --guide it asks for the runs that the analysis needs, one at a time, and says at once whether each can be used. With
 --serve it shows a page for the passenger: speeds, gear, clutch, the step, the last runs.`,
 		Example: `  $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --out thursday.csv
-  $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --guide --speed-limit-kmh 100 --out before.csv`,
+  $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --guide --speed-limit-kmh 100 --out before.csv
+  $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --out thursday.csv --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := f.check(); err != nil {
 				return err
 			}
-			r := recording{flags: f, clock: clock.System{}, stdin: cmd.InOrStdin(), stdout: cmd.OutOrStdout(), stderr: cmd.ErrOrStderr()}
+			r := recording{flags: &f, clock: clock.System{}, stdin: cmd.InOrStdin(), stdout: cmd.OutOrStdout(), stderr: cmd.ErrOrStderr()}
 			return r.run(cmd.Context())
 		},
 	}
@@ -70,6 +77,8 @@ With --guide it asks for the runs that the analysis needs, one at a time, and sa
 	fl.BoolVar(&f.alarm, "alarm", false, "sound the bell and say so when the clutch slips under load; only with a passenger")
 	fl.StringVar(&f.serve, "serve", "", "show a live page for the passenger at this address, for instance 127.0.0.1:8321")
 	fl.BoolVar(&f.asJSON, "json", false, "print the summary as JSON")
+	f.db.Add(cmd)
+	fl.StringVar(&f.as, "as", "", "with --influx: the vehicle's name in the database, where there is no vehicle file")
 	return cmd
 }
 
@@ -87,6 +96,12 @@ func (f *recordFlags) check() error {
 	case f.gps == f.port:
 		return cli.Usagef("--gps and --port are the same port")
 	}
+	if err := f.db.Check(); err != nil {
+		return err
+	}
+	if _, err := f.db.Server(); f.db.Given() && err != nil { // better told now than after the drive
+		return err
+	}
 	if _, err := os.Stat(f.out); err == nil {
 		return &cli.InputError{Err: fmt.Errorf("%s exists and a recording is never overwritten", f.out), Hint: "give another --out"}
 	}
@@ -95,13 +110,14 @@ func (f *recordFlags) check() error {
 
 // recording is one run of record.
 type recording struct {
-	flags          recordFlags
+	flags          *recordFlags
 	clock          clock.Clock
 	stdin          io.Reader
 	stdout, stderr io.Writer
 	vehicle        *vehicle.Vehicle
 	answers        guide.Answers
 	line           *statusLine
+	sent           *sending // nil without a database
 }
 
 func (r *recording) run(ctx context.Context) error {
@@ -145,11 +161,18 @@ func (r *recording) run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	// A recording ends with Ctrl-C, its sending a little later.
+	sent, err := startSending(context.WithoutCancel(ctx), &r.flags.db, r.flags.as, r.flags.out, r.say)
+	if err != nil {
+		return err
+	}
+	r.sent = sent
 	sum, err := r.record(ctx, a, files, created)
 	if cerr := files.Close(); err == nil {
 		err = cerr
 	}
-	return errors.Join(err, r.report(sum, files.Names()))
+	err = errors.Join(err, r.report(sum, files.Names()))
+	return errors.Join(err, sent.finish(context.WithoutCancel(ctx), files.Names()[1:], r.say))
 }
 
 // meet connects to adapter and car and asks the car what it is.
@@ -208,6 +231,9 @@ func (r *recording) record(ctx context.Context, a *adapter.Adapter, sink capture
 	}
 	b := newBeside(r.vehicle, r.answers, page.alarm(r.alarm()))
 	r.line.extra = b.line
+	if r.sent != nil {
+		r.line.sent = r.sent.line
+	}
 	cfg := capture.Config{
 		Adapter: a, Clock: r.clock, Sink: sink, Created: created, For: r.flags.length, Notice: r.say,
 		Watch: func(s capture.Sample) { b.sample(s); page.sample(b, s) },

@@ -22,6 +22,7 @@ type statusLine struct {
 	shown    bool
 	next     time.Duration
 	extra    func() string // what is seen live: gear, clutch, runs; may be nil
+	sent     func() string // how the sending to a database stands; may be nil
 }
 
 func newStatusLine(w io.Writer) *statusLine {
@@ -37,6 +38,9 @@ func (l *statusLine) tick(s capture.Status) {
 		return
 	}
 	text := statusText(s)
+	if l.sent != nil { // before what may be cut off at the end of the line
+		text += l.sent()
+	}
 	if l.extra != nil && s.Gap == "" {
 		if e := l.extra(); e != "" {
 			text += "  " + e
@@ -58,6 +62,16 @@ func statusText(s capture.Status) string {
 	}
 	return text + fmt.Sprintf("engine speed %.1f/s, road speed %.1f/s, latency %d ms",
 		s.Rates[drive.EngineSpeed], s.Rates[drive.VehicleSpeed], s.Latency.Milliseconds())
+}
+
+// show shows a text where it can be rewritten: on a terminal.
+func (l *statusLine) show(text string) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.terminal {
+		fmt.Fprintf(l.w, "\r\x1b[K%.110s", text)
+		l.shown = true
+	}
 }
 
 // say prints a line of its own.

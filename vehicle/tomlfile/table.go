@@ -278,12 +278,7 @@ func (t *Table) advice(key string) string {
 		known = append(known, k)
 	}
 	sort.Strings(known)
-	best, distance := "", math.MaxInt
-	for _, k := range known {
-		if n := editDistance(strings.ToLower(key), k); n < distance {
-			best, distance = k, n
-		}
-	}
+	best := Nearest(key, known)
 	if best == "" {
 		return ""
 	}
@@ -296,26 +291,4 @@ func heading(path string) string {
 		return "[[" + name[:strings.LastIndexByte(name, '[')] + "]]"
 	}
 	return "[" + path + "]"
-}
-
-// editDistance is the number of letters to insert, delete or replace to get from a to b (Levenshtein), over the first 64.
-func editDistance(a, b string) int {
-	x, y := []rune(a), []rune(b)
-	x, y = x[:min(len(x), 64)], y[:min(len(y), 64)]
-	row := make([]int, len(y)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range x {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range y {
-			cost := 1
-			if x[i] == y[j] {
-				cost = 0
-			}
-			diagonal, row[j+1] = row[j+1], min(row[j+1]+1, row[j]+1, diagonal+cost)
-		}
-	}
-	return row[len(y)]
 }

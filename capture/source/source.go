@@ -1,0 +1,67 @@
+// Package source opens logs wherever they lie: a session file, any logger's table, the standard input, a database.
+package source
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"flywitness/capture/csvlog"
+	"flywitness/capture/influx"
+	"flywitness/drive"
+)
+
+// Options are what opening a log may need beside its name.
+type Options struct {
+	csvlog.Options
+	// Database returns the database that names beginning with influx: are looked for in.
+	Database func() (*influx.Server, error)
+	Zone     *time.Location // of times without a zone in such a name; nil: the machine's
+}
+
+// Open opens what a name means: one log, or, where it names a range of time in a database, each drive in it as a log
+// of its own.
+func Open(ctx context.Context, name string, opt Options) ([]*drive.Log, error) {
+	if influx.IsName(name) {
+		return openInflux(ctx, name, opt)
+	}
+	l, err := csvlog.Open(name, opt.Options)
+	if err != nil {
+		return nil, err
+	}
+	return []*drive.Log{l}, nil
+}
+
+func openInflux(ctx context.Context, text string, opt Options) ([]*drive.Log, error) {
+	zone := opt.Zone
+	if zone == nil {
+		zone = time.Local
+	}
+	name, err := influx.ParseName(text, zone)
+	if err != nil {
+		return nil, err
+	}
+	if opt.Database == nil {
+		return nil, fmt.Errorf("%s lies in a database, and none can be named here", text)
+	}
+	db, err := opt.Database()
+	if err != nil {
+		return nil, err
+	}
+	logs, err := db.Open(ctx, name)
+	if err != nil {
+		return nil, err
+	}
+	for _, l := range logs {
+		if err := csvlog.NeedChannels(l); err != nil {
+			return nil, err
+		}
+		if len(opt.Map) > 0 || opt.Time != "" {
+			l.Warnings = append(l.Warnings, csvlog.NoMapNeeded(l.Path))
+		}
+	}
+	return logs, nil
+}
+
+// InDatabase tells whether a name means logs of a database.
+func InDatabase(name string) bool { return influx.IsName(name) }

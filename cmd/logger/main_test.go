@@ -1,0 +1,18 @@
+package main
+
+import (
+	"os"
+	"testing"
+
+	"flywitness/internal/influxd"
+)
+
+// asLogger makes the test binary run as the logger.
+const asLogger = "FLYWITNESS_TEST_AS_LOGGER"
+
+func TestMain(m *testing.M) {
+	if os.Getenv(asLogger) != "" {
+		main()
+	}
+	os.Exit(influxd.Main(m))
+}

@@ -1,0 +1,54 @@
+package drive
+
+import (
+	"io"
+	"strings"
+	"time"
+)
+
+// Row is one line behind the column row of a session: values with their time, or a note. Cells are valid until the
+// next row.
+type Row struct {
+	T     float64 // s since the session's start
+	Cells []Cell  // Channel indexes Log.Channels
+	Note  *Note
+	End   int64 // bytes of the file up to and with this line
+}
+
+// ScanSession reads a session file as ReadSession does, but hands out its rows one by one instead of keeping them, so
+// that a drive of any length needs the same memory. head sees the log once its header and columns are known. An error
+// of head or row ends the reading and comes back. The log that is returned counts and warns as ReadSession's does,
+// and holds no value.
+func ScanSession(r io.Reader, name string, head func(*Log) error, row func(Row) error) (*Log, error) {
+	s := newSessionReader(r, name)
+	if err := s.readHeader(); err != nil {
+		return nil, err
+	}
+	if err := head(s.log); err != nil {
+		return nil, err
+	}
+	s.take = row
+	return s.readRows()
+}
+
+// SessionLog returns a log without values of which the header lines of a session are known.
+func SessionLog(path string, header []Field) *Log {
+	l := &Log{Path: path, Header: header, StampStep: stampStep(header)}
+	l.Created, _ = parseCreated(l.HeaderValue(createdKey))
+	return l
+}
+
+func parseCreated(value string) (time.Time, error) {
+	return time.Parse(time.RFC3339, strings.TrimSpace(value))
+}
+
+// stampStep reads how coarse the stamps of an imported log were: its times are no better for standing in a session
+// file.
+func stampStep(header []Field) (step float64) {
+	for _, f := range header {
+		if s, ok := ParseNumber([]byte(f.Value)); ok && strings.HasPrefix(f.Key, stampStepKey) && s > step {
+			step = s
+		}
+	}
+	return step
+}

@@ -50,12 +50,12 @@ func guided(t *testing.T, linkName string, car sim.Car, plan []sim.Action, answe
 	judge := &live.Judge{Vehicle: veh}
 	judge.Inertia.FootOnClutch = answers.FootOnClutch()
 	offers, why := guide.Offers(veh, 0)
-	g := guide.New(judge, book, needs, answers, offers, why, func(s string) { said = append(said, s) })
+	g := guide.New(book, needs, answers, offers, why, func(s string) { said = append(said, s) })
 	watch := live.NewWatcher(judge, book)
 	watch.Alarm = func(at float64, _ live.State) { g.Slipped(at) }
 	ctx, stop := context.WithCancel(t.Context())
 	defer stop()
-	learnt := false
+	learnt, look := false, 0.0
 	_, err = capture.Record(ctx, capture.Config{
 		Adapter: a, Clock: b, Sink: nowhere{}, Created: start, For: time.Duration(tr.Duration()) * time.Second, Plan: g.Plan,
 		Watch: func(s capture.Sample) { book.Add(s); watch.Push(s) },
@@ -65,6 +65,10 @@ func guided(t *testing.T, linkName string, car sim.Car, plan []sim.Action, answe
 				learnt = watch.Learnt()
 			}
 			g.Tick(s.Elapsed.Seconds())
+			if s.Elapsed.Seconds() >= look {
+				look = s.Elapsed.Seconds() + 12
+				g.Judged(s.Elapsed.Seconds(), judge.Runs(book.Log(0)))
+			}
 			if g.Done() {
 				stop()
 			}
@@ -89,7 +93,7 @@ func count(said []string, part string) int {
 // quick is what a short drive can give.
 func quick() guide.Needs {
 	n := guide.Usual()
-	n.FreeRevs, n.InARow, n.RestS, n.CoolingS, n.InGear, n.Coasts, n.LookS = 4, 3, 20, 30, 2, 2, 45
+	n.FreeRevs, n.InARow, n.RestS, n.CoolingS, n.InGear, n.Coasts = 4, 3, 20, 30, 2, 2
 	return n
 }
 

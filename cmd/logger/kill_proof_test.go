@@ -18,16 +18,6 @@ import (
 	"flywitness/drive"
 )
 
-// asLogger makes the test binary run as the logger.
-const asLogger = "FLYWITNESS_TEST_AS_LOGGER"
-
-func TestMain(m *testing.M) {
-	if os.Getenv(asLogger) != "" {
-		main()
-	}
-	os.Exit(m.Run())
-}
-
 // counting is a car whose engine speed numbers its samples: 0.25 rpm more each time.
 type counting struct{ n atomic.Int64 }
 

@@ -172,9 +172,13 @@ func (g *Guide) done(s step) {
 	}
 }
 
-// next returns the first step that is left.
+// next returns the first step that is left; who is on the road stays there while there is something to drive.
 func (g *Guide) next() step {
-	for s := warmUp; s < finished; s++ {
+	order := []step{warmUp, idling, freeRevs, pulling, rolling}
+	if g.step >= pulling {
+		order = []step{pulling, rolling, idling, freeRevs}
+	}
+	for _, s := range order {
 		if !g.over[s] {
 			return s
 		}

@@ -42,7 +42,8 @@ func TestAdapterOnANetwork(t *testing.T) {
 		t.Fatal(err)
 	}
 	m := newMemory()
-	sum, err := capture.Record(t.Context(), capture.Config{Adapter: a, Clock: clock.System{}, Sink: m, Created: time.Now(), For: 8 * time.Second})
+	created := time.Now()
+	sum, err := capture.Record(t.Context(), capture.Config{Adapter: a, Clock: clock.System{}, Sink: m, Created: created, For: 8 * time.Second})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -50,7 +51,7 @@ func TestAdapterOnANetwork(t *testing.T) {
 	l.Close()
 	served.Wait()
 	k := took{rows: m, sum: sum}
-	k.compare(d)
+	k.compare(d, created.Sub(d.Begun))
 	if last := m.rows[len(m.rows)-1].t; k.wrong > 0 || k.channels < 3 || sum.Gaps < 1 || last < 7 || sum.Rates[drive.EngineSpeed] < 5 {
 		t.Errorf("%d wrong values, %d channels, last row %.1f s, %+v, notes %q", k.wrong, k.channels, last, sum, m.notes)
 	}

@@ -135,24 +135,25 @@ func (d *Double) request(at time.Duration, x *Exchange) {
 		at = max(at, d.end) + quietTime
 	}
 	d.print(at, "\r>")
-	if x.Spoil != nil {
-		b := make([]byte, len(d.out)-from)
-		for i := range b {
-			b[i] = d.out[from+i].b
-		}
-		before := string(b)
-		x.Spoil(b)
-		for i := range b {
-			d.out[from+i].b = b[i]
-		}
-		if string(b) != before { // what was damaged was not sent
-			return
-		}
-	}
+	damaged := x.Spoil != nil && d.spoil(from, x.Spoil)
 	for _, v := range sent {
-		v.done = d.end
+		v.done, v.Damaged = d.end, damaged
 		d.Sent = append(d.Sent, v)
 	}
+}
+
+// spoil changes the bytes on the line from an index on; it tells whether any is another now.
+func (d *Double) spoil(from int, change func([]byte)) (damaged bool) {
+	b := make([]byte, len(d.out)-from)
+	for i := range b {
+		b[i] = d.out[from+i].b
+	}
+	before := string(b)
+	change(b)
+	for i := range b {
+		d.out[from+i].b = b[i]
+	}
+	return string(b) != before
 }
 
 // reply returns the data of a unit's answer, nil when it does not answer.

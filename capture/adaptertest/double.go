@@ -43,6 +43,7 @@ type Double struct {
 
 	Sent  []Value         // values of the engine's unit that were printed whole
 	Asked map[string]int  // commands so far
+	Begun time.Time       // when Serve began, on the machine's clock
 	Opens []time.Duration // when the line was opened
 	Text  strings.Builder // all commands, for looking at
 	now   time.Duration   // on the clock
@@ -56,9 +57,10 @@ type Double struct {
 
 // Value is a value that was sent: the number in its reply, before scaling.
 type Value struct {
-	At  time.Duration
-	PID byte
-	Raw int
+	At      time.Duration
+	PID     byte
+	Raw     int
+	Damaged bool // a byte of its reply was changed on the line, perhaps one that does not matter
 
 	done time.Duration // when its last byte has arrived
 }

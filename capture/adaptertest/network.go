@@ -11,6 +11,7 @@ import (
 // away it takes no connection and lets go the one that it has.
 func (d *Double) Serve(l net.Listener) {
 	begin := time.Now()
+	d.Begun = begin
 	for {
 		conn, err := l.Accept()
 		if err != nil {

@@ -40,6 +40,10 @@ func TestLivePageOfARecording(t *testing.T) {
 	value := `Number(document.getElementById("rpm").textContent)`
 	p.Until(value + " > 500")
 	p.Until(`document.getElementById("rates").textContent.includes("engine_speed_rpm")`)
+	p.Until(`document.querySelector("#plot .engine").getAttribute("d").split("L").length > 5`)
+	if got := p.Text("#learning"); !strings.Contains(got, "not learnt yet") {
+		t.Errorf("an idling car has shown no gearing, and the page says %q", got)
+	}
 	if got := p.Text("#file"); got != file {
 		t.Errorf("the file reads %q", got)
 	}

@@ -295,7 +295,7 @@ func TestALostChannelIsTold(t *testing.T) {
 	}
 	var text strings.Builder
 	k.sum.Print(&text)
-	if !strings.Contains(text.String(), "lost         coolant_temp_c, 1 times,") || !strings.Contains(text.String(), "still gone at the end") {
+	if !strings.Contains(text.String(), "lost         coolant_temp_c, once,") || !strings.Contains(text.String(), "still gone at the end") {
 		t.Errorf("the summary:\n%s", text.String())
 	}
 }

@@ -200,7 +200,14 @@ func (s Summary) Print(w io.Writer) {
 		if l.Gone {
 			end = "still gone at the end"
 		}
-		fmt.Fprintf(w, "lost         %s, %d times, %.1f s in all, %s\n", l.Channel, l.Times, l.Away.Seconds(), end)
+		fmt.Fprintf(w, "lost         %s, %s, %.1f s in all, %s\n", l.Channel, times(l.Times), l.Away.Seconds(), end)
 	}
 	fmt.Fprintf(w, "rejected     %d replies or values\n", s.Rejected)
+}
+
+func times(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
 }

@@ -89,6 +89,10 @@ func TestCurveOnAPhone(t *testing.T) {
 		}
 		p.Picture("curve-" + scheme)
 	}
+	none := running(900)
+	none.GPS, none.Curve, none.Learnt, none.Step = "", nil, false, nil
+	h.Publish(none)
+	p.Until(`["gpsrow", "curve", "guide"].every((id) => document.getElementById(id).getBoundingClientRect().height === 0)`)
 	p.Clean("http://" + addr)
 }
 

@@ -68,7 +68,7 @@ func guided(t *testing.T, linkName string, car sim.Car, plan []sim.Action, answe
 			}
 			g.Tick(s.Elapsed.Seconds())
 			if s.Elapsed.Seconds() >= look {
-				look = s.Elapsed.Seconds() + 12
+				look = s.Elapsed.Seconds() + 20
 				g.Judged(s.Elapsed.Seconds(), judge.Runs(book.Log(0)))
 			}
 			if g.Done() {

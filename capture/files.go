@@ -27,6 +27,8 @@ type Files struct {
 	w     *drive.SessionWriter
 	stop  func()
 	names []string
+	place *place  // of the file in use, nil where it is not on a disk
+	next  float64 // s, when to look whether it is still there
 }
 
 // SyncEverySecond is the ticker of a recording in a car.
@@ -53,6 +55,7 @@ func (f *Files) open(path string, meta []drive.Field) error {
 	w.SyncOn(tick)
 	f.w, f.stop = w, stop
 	f.names = append(f.names, path)
+	f.place = newPlace(path)
 	return nil
 }
 
@@ -64,23 +67,62 @@ func (f *Files) Index(channel string) int { return f.w.Index(channel) }
 
 // WriteRow writes a row, in a new file if need be.
 func (f *Files) WriteRow(t float64, cells []drive.Cell) error {
-	return f.write(func() error { return f.w.WriteRow(t, cells) })
+	return f.write(t, func() error { return f.w.WriteRow(t, cells) })
 }
 
 // WriteNote writes a note, in a new file if need be.
 func (f *Files) WriteNote(t float64, text string) error {
-	return f.write(func() error { return f.w.WriteNote(t, text) })
+	return f.write(t, func() error { return f.w.WriteNote(t, text) })
 }
 
-func (f *Files) write(do func() error) error {
-	err := do()
-	if err == nil || f.w.Err() == nil {
-		return err
+// lookEvery is how often it is looked whether the file is still there, s.
+const lookEvery = 1.0
+
+func (f *Files) write(t float64, do func() error) error {
+	var err error
+	if t >= f.next {
+		f.next = t + lookEvery
+		err = f.rescue()
+	}
+	if err == nil {
+		if err = do(); err == nil || f.w.Err() == nil {
+			return err
+		}
 	}
 	if moved := f.goOn(err); moved != nil {
-		return fmt.Errorf("%w; what was recorded before is in %s", err, strings.Join(f.names, ", "))
+		return f.ended(err)
 	}
-	return do()
+	if again := do(); again != nil && f.w.Err() != nil { // there is room for a file, but not for a row
+		_ = f.close()
+		last := len(f.names) - 1
+		os.Remove(f.names[last]) // ours, and without a row
+		f.names = f.names[:last]
+		return f.ended(err)
+	} else if again != nil {
+		return again
+	}
+	return nil
+}
+
+// ended says where the recording is that could not go on, and what to do.
+func (f *Files) ended(err error) error {
+	return fmt.Errorf("%w; what was recorded before is in %s: make room on the disk, or give --out on another one, and start again",
+		err, strings.Join(f.names, ", "))
+}
+
+// rescue brings a file that was deleted under the recording back to its place. The error then says so, and the recording has to go on in
+// a new file: nothing may be added to a copy.
+func (f *Files) rescue() error {
+	if f.place == nil || f.place.there() {
+		return nil
+	}
+	syncErr := f.w.Sync()
+	name, err := f.place.restore()
+	if err = errors.Join(syncErr, err); err != nil {
+		return fmt.Errorf("%s was deleted or moved while it was recorded, and cannot be restored: %w", f.place.path, err)
+	}
+	f.names[len(f.names)-1] = name
+	return fmt.Errorf("%s was deleted or moved while it was recorded; what it held is in %s", f.place.path, name)
 }
 
 // goOn leaves a file that failed and starts the next.
@@ -104,11 +146,21 @@ func (f *Files) goOn(why error) error {
 
 func (f *Files) close() error {
 	f.stop()
-	return f.w.Close()
+	err := f.w.Close()
+	if f.place != nil {
+		f.place.close()
+		f.place = nil
+	}
+	return err
 }
 
 // Close ends the recording on disk.
-func (f *Files) Close() error { return f.close() }
+func (f *Files) Close() error {
+	if err := f.rescue(); err != nil && f.notice != nil {
+		f.notice(err.Error())
+	}
+	return f.close()
+}
 
 // SHA256 returns the checksum of a file in hexadecimal.
 func SHA256(path string) (string, error) {

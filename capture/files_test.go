@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
 	"strings"
 	"syscall"
 	"testing"
@@ -109,5 +110,80 @@ func TestNowhereToGoOn(t *testing.T) {
 	}
 	if got, _ := rowsOf(t, first); got != rows-1 {
 		t.Errorf("%d rows of %d are there", got, rows-1)
+	}
+}
+
+// A file that is deleted under the recording is brought back, and the recording goes on beside it; so with its whole folder.
+func TestDeletedFileIsBroughtBack(t *testing.T) {
+	for _, what := range []string{"file", "folder", "replaced"} {
+		dir := filepath.Join(t.TempDir(), "sub")
+		path := filepath.Join(dir, "drive.csv")
+		if err := os.Mkdir(dir, 0o755); err != nil {
+			t.Fatal(err)
+		}
+		var notices []string
+		f, err := CreateFiles(path, []drive.Field{{Key: "created", Value: "2026-05-09T10:15:00Z"}}, []string{drive.EngineSpeed},
+			func() (<-chan time.Time, func()) { return nil, func() {} }, func(s string) { notices = append(notices, s) })
+		if err != nil {
+			t.Fatal(err)
+		}
+		const n = 100
+		for i := range n {
+			if i == 40 {
+				if what == "folder" {
+					err = os.RemoveAll(dir)
+				} else {
+					err = os.Remove(path)
+				}
+				if what == "replaced" {
+					err = os.WriteFile(path, []byte("somebody's\n"), 0o644)
+				}
+				if err != nil {
+					t.Fatal(err)
+				}
+			}
+			if err := f.WriteRow(float64(i)/4, []drive.Cell{{Channel: 0, Value: 800}}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if err := f.Close(); err != nil {
+			t.Fatal(err)
+		}
+		rows := 0
+		for _, name := range f.Names() {
+			file, err := os.Open(name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			l, err := drive.ReadSession(file, name)
+			file.Close()
+			if err != nil || l.Skipped > 0 {
+				t.Fatalf("%s: %v", name, err)
+			}
+			rows += l.Rows
+		}
+		if rows != n || len(f.Names()) != 2 || len(notices) != 1 || !strings.Contains(notices[0], "was deleted or moved") {
+			t.Errorf("%s: %d rows in %q, %q", what, rows, f.Names(), notices)
+		}
+		if data, _ := os.ReadFile(path); what == "replaced" && string(data) != "somebody's\n" {
+			t.Error("somebody's file was overwritten")
+		}
+	}
+}
+
+// A disk that has room for the beginning of a new file and for no row: no empty part is left behind.
+func TestNoEmptyPartIsLeft(t *testing.T) {
+	head := &disk{room: 1000}
+	if _, err := drive.NewSessionWriter(head, []drive.Field{{Key: "created", Value: "2026-05-09T10:15:00Z"}, {Key: "part", Value: "2"}}, []string{drive.EngineSpeed}); err != nil {
+		t.Fatal(err)
+	}
+	first, second := &disk{room: 1000}, &disk{room: head.Len() + 10}
+	f, _ := filesOn(t, map[string]*disk{"d/drive.csv": first, "d/drive-2.csv": second}, make(chan time.Time))
+	var err error
+	for i := 0; err == nil && i < 1000; i++ {
+		err = f.WriteRow(float64(i), []drive.Cell{{Channel: 0, Value: 800}})
+	}
+	if !errors.Is(err, syscall.ENOSPC) || !strings.Contains(err.Error(), "make room") || len(f.Names()) != 1 || second.Len() == 0 {
+		t.Errorf("%v, files %q, second has %d bytes", err, f.Names(), second.Len())
 	}
 }

@@ -1,7 +1,6 @@
 package capture
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 	"time"
@@ -23,7 +22,7 @@ func Header(created time.Time, tool, vehicle string, a *adapter.Adapter, info ad
 		}
 	}
 	add("vehicle", vehicle)
-	add("adapter", fmt.Sprintf("%s, %d baud", a.Identity, a.Baud))
+	add("adapter", a.Identity+a.Rate())
 	add("protocol", a.Car.Protocol)
 	add("clock", "monotonic")
 	add("control_units", strconv.Itoa(a.Car.Units))

@@ -9,7 +9,6 @@ import (
 
 	"flywitness/capture/adapter"
 	"flywitness/capture/clock"
-	"flywitness/capture/obd"
 	"flywitness/drive"
 )
 
@@ -33,8 +32,12 @@ type Speed struct {
 	Kmh float64
 }
 
-// SpeedSource gives the speeds that a second instrument has measured since it was last asked, without waiting.
-type SpeedSource interface{ Take() []Speed }
+// SpeedSource is a second instrument. Take gives the speeds that it has measured since it was last asked, Trouble why it gives
+// none, "" while all is well; neither waits.
+type SpeedSource interface {
+	Take() []Speed
+	Trouble() string
+}
 
 // Config is what a recording needs. Adapter must be connected and have found its car.
 type Config struct {
@@ -74,18 +77,22 @@ type recorder struct {
 	gap      *gap
 	ticked   time.Time
 	cells    []drive.Cell
+	trouble  string // with the second instrument, as it was told last
+	troubled time.Time
+
+	learnAt   time.Time     // when to ask again for what could not be learnt
+	learnWait time.Duration // since it was last asked
 }
 
 // announce tells which channels the car lacks.
 func (r *recorder) announce() {
-	missing := r.schedule.missing(r.Plan())
-	if len(missing) > 0 {
-		r.notice("the car does not give %s", strings.Join(missing, ", "))
-	}
+	r.tellMissing()
 	if r.GPS == nil && !r.schedule.has(drive.VehicleSpeed) {
 		r.notice("without road speed nothing can be told of the clutch: connect a GPS receiver and give its port with --gps")
 	}
 }
+
+func join(channels []string) string { return strings.Join(channels, ", ") }
 
 func (r *recorder) notice(format string, args ...any) {
 	if r.Notice != nil {
@@ -99,12 +106,15 @@ func (r *recorder) over(ctx context.Context) bool {
 
 func (r *recorder) run(ctx context.Context) error {
 	for !r.over(ctx) {
-		pids := r.schedule.next(r.Plan())
+		r.learnMore(ctx)
+		pids := r.schedule.next(r.Plan(), r.Clock.Now())
 		answer, err := r.Adapter.Query(ctx, pids...)
 		if err := r.write(answer); err != nil {
 			return err
 		}
-		r.missed(pids, answer, err)
+		if err := r.missed(pids, answer, err); err != nil {
+			return err
+		}
 		if err != nil && ctx.Err() == nil {
 			if err := r.fault(ctx, err); err != nil {
 				return err
@@ -146,13 +156,15 @@ func (r *recorder) write(a adapter.Answer) error {
 		return err
 	}
 	r.bad = 0
-	r.stats.row(r.Clock.Now(), a.Latency)
+	now := r.Clock.Now()
+	r.stats.row(now, a.Latency)
 	for _, v := range a.Values {
 		if !v.Plausible(v.V) {
 			continue
 		}
-		r.schedule.got(v.Channel)
-		r.stats.value(v.Channel)
+		if err := r.got(v, now); err != nil {
+			return err
+		}
 		if r.Watch != nil {
 			r.Watch(Sample{Channel: v.Channel, T: t, V: v.V, Latency: a.Latency})
 		}
@@ -160,58 +172,57 @@ func (r *recorder) write(a adapter.Answer) error {
 	return nil
 }
 
-// missed drops channels that the car announced and does not give. A link that brings nothing at all says nothing of a
-// channel.
-func (r *recorder) missed(pids []obd.PID, a adapter.Answer, err error) {
-	var refused obd.NegativeReply
-	if err != nil && !errors.Is(err, adapter.ErrNoData) && !(errors.As(err, &refused) && refused.Lasting()) {
-		return
-	}
-	if r.bad > 0 && len(a.Values) == 0 {
-		return
-	}
-	for _, pid := range pids {
-		p, ok := obd.ByPID(pid)
-		if !ok || carries(a, pid) {
-			continue
-		}
-		if r.schedule.missed(p.Channel) {
-			r.notice("the car announces %s and does not give it: no longer asked for", p.Channel)
-		}
-	}
-}
-
-func carries(a adapter.Answer, pid obd.PID) bool {
-	for _, v := range a.Values {
-		if v.PID == pid {
-			return true
-		}
-	}
-	return false
-}
-
 // side writes what the second instrument measured, and tells the status once a second.
 func (r *recorder) side() error {
+	now := r.Clock.Now()
 	if r.GPS != nil {
-		for _, s := range r.GPS.Take() {
-			t := s.At.Sub(r.Created).Seconds()
-			i := r.Sink.Index(drive.GPSSpeed)
-			if t < 0 || i < 0 {
-				continue
-			}
-			if err := r.Sink.WriteRow(t, []drive.Cell{{Channel: i, Value: s.Kmh}}); err != nil {
-				return err
-			}
-			r.stats.value(drive.GPSSpeed)
-			if r.Watch != nil {
-				r.Watch(Sample{Channel: drive.GPSSpeed, T: t, V: s.Kmh})
-			}
+		if err := r.second(now); err != nil {
+			return err
 		}
 	}
-	now := r.Clock.Now()
 	if r.Tick != nil && now.Sub(r.ticked) >= time.Second {
 		r.ticked = now
-		r.Tick(r.stats.status(now, r.gap))
+		st := r.stats.status(now, r.gap)
+		if r.GPS != nil {
+			st.GPS = r.trouble
+			if _, ok := st.Rates[drive.GPSSpeed]; !ok {
+				st.Rates[drive.GPSSpeed] = 0
+			}
+		}
+		r.Tick(st)
 	}
 	return nil
+}
+
+// second writes the speeds of the second instrument, and tells when it has trouble and when that is over.
+func (r *recorder) second(now time.Time) error {
+	for _, s := range r.GPS.Take() {
+		t := s.At.Sub(r.Created).Seconds()
+		i := r.Sink.Index(drive.GPSSpeed)
+		if t < 0 || i < 0 {
+			continue
+		}
+		if err := r.Sink.WriteRow(t, []drive.Cell{{Channel: i, Value: s.Kmh}}); err != nil {
+			return err
+		}
+		r.stats.value(drive.GPSSpeed)
+		if r.Watch != nil {
+			r.Watch(Sample{Channel: drive.GPSSpeed, T: t, V: s.Kmh})
+		}
+	}
+	trouble := r.GPS.Trouble()
+	if trouble == r.trouble {
+		return nil
+	}
+	was := r.trouble
+	r.trouble = trouble
+	switch {
+	case trouble == "":
+		return r.back(drive.GPSSpeed, r.troubled, now)
+	case was == "":
+		r.troubled = now
+		r.stats.lose(drive.GPSSpeed, now)
+	}
+	r.notice("no speed from the GPS receiver: %s", trouble)
+	return r.note("no speed from the GPS receiver: " + trouble)
 }

@@ -251,6 +251,8 @@ func TestGPSBesideOnTheSameClock(t *testing.T) {
 	}
 }
 
+func (e *everySecond) Trouble() string { return "" }
+
 // everySecond says each second that the speed in km/h is the second.
 type everySecond struct {
 	bench *emulator.Bench

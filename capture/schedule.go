@@ -1,20 +1,18 @@
 package capture
 
 import (
+	"time"
+
 	"flywitness/capture/adapter"
 	"flywitness/capture/obd"
 	"flywitness/drive"
 )
 
-// maxMisses is after how many requests without a value a channel is no longer asked for.
-const maxMisses = 3
-
 // schedule turns a plan into requests for a car.
 type schedule struct {
-	plan    Plan
-	car     *adapter.Car
-	dropped map[string]bool
-	misses  map[string]int
+	plan  Plan
+	car   *adapter.Car
+	rests rests
 
 	queue       [][]obd.PID // requests left of this cycle
 	cycle       int
@@ -22,14 +20,14 @@ type schedule struct {
 }
 
 func newSchedule(car *adapter.Car) *schedule {
-	return &schedule{car: car, dropped: map[string]bool{}, misses: map[string]int{}}
+	return &schedule{car: car, rests: rests{}}
 }
 
 // next returns the parameters of the next request. A change of plan takes effect when the cycle is over.
-func (s *schedule) next(plan Plan) []obd.PID {
+func (s *schedule) next(plan Plan, now time.Time) []obd.PID {
 	if len(s.queue) == 0 {
 		s.plan = plan
-		s.fill()
+		s.fill(now)
 	}
 	if len(s.queue) == 0 { // a car that has nothing of the plan: engine speed shows at least whether it lives
 		return []obd.PID{obd.EngineSpeed}
@@ -40,11 +38,11 @@ func (s *schedule) next(plan Plan) []obd.PID {
 }
 
 // fill makes the requests of one cycle.
-func (s *schedule) fill() {
+func (s *schedule) fill(now time.Time) {
 	s.cycle++
-	pids := s.pids(s.plan.Every)
-	extra := s.turn(s.plan.Often, s.plan.OftenEvery, &s.often, s.room(len(pids)))
-	extra = append(extra, s.turn(s.plan.Slow, s.plan.SlowEvery, &s.slow, min(1, s.room(len(pids)+len(extra))))...)
+	pids := s.pids(s.plan.Every, now)
+	extra := s.turn(s.plan.Often, s.plan.OftenEvery, &s.often, s.room(len(pids)), now)
+	extra = append(extra, s.turn(s.plan.Slow, s.plan.SlowEvery, &s.slow, min(1, s.room(len(pids)+len(extra))), now)...)
 	if s.car.Several {
 		if all := append(pids, extra...); len(all) > 0 {
 			s.queue = append(s.queue, all[:min(len(all), obd.MaxPIDs)])
@@ -65,8 +63,8 @@ func (s *schedule) room(n int) int {
 }
 
 // turn returns up to n of the channels whose turn it is in this cycle.
-func (s *schedule) turn(channels []string, every int, at *int, n int) []obd.PID {
-	have := s.pids(channels)
+func (s *schedule) turn(channels []string, every int, at *int, n int, now time.Time) []obd.PID {
+	have := s.pids(channels, now)
 	if every <= 0 || s.cycle%every != every-1 || len(have) == 0 {
 		return nil
 	}
@@ -78,14 +76,15 @@ func (s *schedule) turn(channels []string, every int, at *int, n int) []obd.PID 
 	return out
 }
 
-// pids returns the parameters of those channels that the car has. The throttle stands in for a pedal that it lacks.
-func (s *schedule) pids(channels []string) []obd.PID {
+// pids returns the parameters of those channels that the car has or may have and that do not rest. The throttle stands in for
+// a pedal that it lacks.
+func (s *schedule) pids(channels []string, now time.Time) []obd.PID {
 	var out []obd.PID
 	for _, c := range channels {
 		if c == drive.Pedal && !s.has(c) {
 			c = drive.Throttle
 		}
-		if p, ok := obd.ByChannel(c); ok && s.has(c) {
+		if p, ok := obd.ByChannel(c); ok && s.has(c) && !s.rests.resting(c, now) {
 			out = append(out, p.PID)
 		}
 	}
@@ -94,31 +93,21 @@ func (s *schedule) pids(channels []string) []obd.PID {
 
 func (s *schedule) has(channel string) bool {
 	p, ok := obd.ByChannel(channel)
-	return ok && s.car.Support.Has(p.PID) && !s.dropped[channel]
+	return ok && s.car.Support.MayHave(p.PID)
 }
 
-// missing returns the channels of a plan that the car does not have.
-func (s *schedule) missing(p Plan) []string {
-	var out []string
+// missing returns the channels of a plan that the car does not have, and those of which that could not be learnt.
+func (s *schedule) missing(p Plan) (lacking, unknown []string) {
 	for _, list := range [][]string{p.Every, p.Often, p.Slow} {
 		for _, c := range list {
-			if !s.has(c) {
-				out = append(out, c)
+			q, ok := obd.ByChannel(c)
+			switch {
+			case !ok || !s.car.Support.MayHave(q.PID):
+				lacking = append(lacking, c)
+			case !s.car.Support.Has(q.PID):
+				unknown = append(unknown, c)
 			}
 		}
 	}
-	return out
+	return lacking, unknown
 }
-
-// missed notes a request that brought no value of a channel; it returns true when the channel is dropped by that. Engine
-// speed is never dropped: without it there is no recording.
-func (s *schedule) missed(channel string) bool {
-	s.misses[channel]++
-	if s.misses[channel] < maxMisses || channel == drive.EngineSpeed || s.dropped[channel] {
-		return false
-	}
-	s.dropped[channel] = true
-	return true
-}
-
-func (s *schedule) got(channel string) { delete(s.misses, channel) }

@@ -1,7 +1,9 @@
 package vehicle
 
 import (
+	"fmt"
 	"math"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -44,4 +46,29 @@ func TestTyreRefusals(t *testing.T) {
 			t.Errorf("%.20q: %v, want %q", s, err, want)
 		}
 	}
+}
+
+// What is taken for a tyre is one: of a size that is made, written so that it reads the same again.
+func FuzzParseTyre(f *testing.F) {
+	for _, s := range []string{"205/55R16", "225/45 ZR 17 94W XL", "LT245/75R16", "195/65-15", "31x10.5R15", "165R13", "205/55R16 91V/H", "205 / 55 r 16"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		size, err := ParseTyre(s)
+		if err != nil {
+			if strings.Contains(err.Error(), "\n") {
+				t.Errorf("error of two lines: %q", err)
+			}
+			return
+		}
+		if d, c := size.Diameter(), size.RollingCircumference(); !(d > 0.2 && d < 1.7) || !(c > 3*d && c < 3.1416*d) {
+			t.Errorf("%q: diameter %g m, circumference %g m", s, d, c)
+		}
+		letter := map[bool]string{true: "R", false: "-"}[size.Radial]
+		rim := strconv.FormatFloat(math.Round(10*size.Rim/0.0254)/10, 'f', -1, 64)
+		again, err := ParseTyre(fmt.Sprintf("%03.0f/%02.0f%s%02s", 1000*size.Width, 100*size.Aspect, letter, rim))
+		if err != nil || again != size {
+			t.Errorf("%q gives %+v, written again %+v, %v", s, size, again, err)
+		}
+	})
 }

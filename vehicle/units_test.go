@@ -76,3 +76,25 @@ func TestConvertErrors(t *testing.T) {
 		}
 	}
 }
+
+// A spelling that is taken converts there and back, and spells the same without regard to case.
+func FuzzParseUnit(f *testing.F) {
+	for _, s := range []string{"km/h", "°F", "lb-ft", "kg m^2", "inHg", "kn", "% ", "", "\xff", "İ"} {
+		f.Add(s, 12.5)
+	}
+	f.Fuzz(func(t *testing.T, s string, x float64) {
+		u, ok := ParseUnit(s)
+		if !ok {
+			return
+		}
+		if u.Name == "" || u.Quantity == "" || !(u.Factor > 0) {
+			t.Errorf("%q: %+v", s, u)
+		}
+		if same, ok := ParseUnit(u.Name); !ok || same != u {
+			t.Errorf("%q: its own name %q gives %+v", s, u.Name, same)
+		}
+		if back := u.FromSI(u.ToSI(x)); math.Abs(x) < 1e9 && math.Abs(back-x) > 1e-9*math.Max(math.Abs(x), 1000) {
+			t.Errorf("%q: %g becomes %g", s, x, back)
+		}
+	})
+}

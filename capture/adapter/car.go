@@ -51,12 +51,16 @@ func (a *Adapter) FindCar(ctx context.Context) error {
 	if err := a.undo(ctx); err != nil {
 		return err
 	}
-	r, err := a.ask(ctx, "0100", searchTime)
-	if err := after(r, err); err != nil {
+	var format obd.Format
+	ok := false
+	r, err := a.insist(ctx, "0100", func(r Reply) bool {
+		lines, _ := r.Data()
+		format, ok = obd.Guess(lines)
+		return ok
+	})
+	if err != nil {
 		return a.noCar(err)
 	}
-	lines, _ := r.Data()
-	format, ok := obd.Guess(lines)
 	if !ok {
 		return a.noCar(&Failure{Search, "the answer to 01 00 was " + r.Words(), nil})
 	}
@@ -64,15 +68,22 @@ func (a *Adapter) FindCar(ctx context.Context) error {
 	if err := a.nameProtocol(ctx, &car); err != nil {
 		return err
 	}
+	lines, _ := r.Data()
 	msgs, _ := car.Format.Messages(lines)
-	if err := a.chooseUnit(ctx, &car, msgs); err != nil {
-		return err
-	}
-	if err := a.learnSupport(ctx, &car); err != nil {
-		return err
+	for _, step := range []func() error{
+		func() error { return a.chooseUnit(ctx, &car, msgs) },
+		func() error { return a.address(ctx, &car) },
+		func() error { return a.learnSupport(ctx, &car, msgs) },
+	} {
+		if err := step(); err != nil {
+			return err
+		}
 	}
 	a.Car = car
 	if err := a.dropHeaders(ctx); err != nil {
+		return err
+	}
+	if err := a.tryRoadSpeed(ctx); err != nil {
 		return err
 	}
 	if car.Format.Link == obd.KLine || car.Format.Link == obd.J1850 {
@@ -86,7 +97,8 @@ func (a *Adapter) undo(ctx context.Context) error {
 	if len(a.Car.commands) == 0 && a.Car.number == 0 {
 		return nil
 	}
-	for _, command := range []string{"ATSP0", "ATH1", "ATAR", "ATSH7DF"} {
+	_, undo := (&Car{Format: obd.Format{Link: a.Car.Format.Link, Headers: true}, Engine: a.Car.Engine}).addressing()
+	for _, command := range append(undo, "ATSP0", "ATH1") {
 		if _, err := a.command(ctx, command); err != nil {
 			return err
 		}
@@ -116,7 +128,12 @@ func (a *Adapter) Resume(ctx context.Context) error {
 			return err
 		}
 	}
-	if _, err := a.Query(ctx, obd.EngineSpeed); err != nil {
+	for range learnTries {
+		if _, err = a.Query(ctx, obd.EngineSpeed); StepOf(err) != AskAgain {
+			break
+		}
+	}
+	if err != nil {
 		return a.noCar(err)
 	}
 	return nil
@@ -153,122 +170,6 @@ func (a *Adapter) nameProtocol(ctx context.Context, car *Car) error {
 		}
 	}
 	car.Protocol = car.Format.Link.String()
-	return nil
-}
-
-// chooseUnit finds the control unit that gives engine speed. Where several answer on CAN with short identifiers the others are shut out.
-func (a *Adapter) chooseUnit(ctx context.Context, car *Car, masks []obd.Message) error {
-	sources := map[uint32]bool{}
-	for _, m := range masks {
-		sources[m.Source] = true
-	}
-	car.Units = max(len(sources), 1)
-	r, err := a.ask(ctx, "010C", searchTime)
-	if err := after(r, err); err != nil {
-		return a.noCar(err)
-	}
-	lines, _ := r.Data()
-	msgs, merr := car.Format.Messages(lines)
-	found := false
-	for _, m := range msgs {
-		if v, err := obd.Values(m.Data, []obd.PID{obd.EngineSpeed}); err != nil || len(v) == 0 {
-			continue
-		}
-		if !found || m.Source < car.Engine {
-			car.Engine, found = m.Source, true
-		}
-	}
-	if !found {
-		return &Failure{Search, fmt.Sprintf("no control unit gives engine speed (%s)", r.Words()), errors.Join(ErrNoCar, merr)}
-	}
-	if car.Units > 1 && car.Format.Headers && car.Format.Link == obd.CAN11 {
-		return a.shutOut(ctx, car)
-	}
-	car.alone = car.Units == 1
-	return nil
-}
-
-// shutOut addresses requests to the engine's control unit alone and lets only its replies through. ISO 15765-4: a unit
-// that answers as 7E8 to 7EF is addressed as 7E0 to 7E7.
-func (a *Adapter) shutOut(ctx context.Context, car *Car) error {
-	if car.Engine < 0x7E8 || car.Engine > 0x7EF {
-		return nil
-	}
-	for _, command := range []string{fmt.Sprintf("ATSH%X", car.Engine-8), fmt.Sprintf("ATCRA%X", car.Engine)} {
-		r, err := a.command(ctx, command)
-		if err != nil {
-			return err
-		}
-		if !r.Has(OK) {
-			a.Ignored = append(a.Ignored, command)
-			continue
-		}
-		car.commands = append(car.commands, command)
-	}
-	r, err := a.ask(ctx, "010C", searchTime)
-	if lines, _ := r.Data(); after(r, err) == nil && len(lines) == 1 {
-		car.alone = true
-		return nil
-	}
-	car.commands = nil
-	for _, command := range []string{"ATAR", "ATSH7DF"} { // the car does not like it: everyone again
-		if _, err := a.command(ctx, command); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// learnSupport reads the support masks. A mask that does not come is taken as empty.
-func (a *Adapter) learnSupport(ctx context.Context, car *Car) error {
-	for _, mask := range obd.MaskPIDs() {
-		if mask != 0 && !car.Support.Has(mask) {
-			break
-		}
-		r, err := a.ask(ctx, fmt.Sprintf("01%02X", byte(mask)), searchTime)
-		if step := StepOf(after(r, err)); step >= SetUp {
-			return after(r, err)
-		}
-		lines, _ := r.Data()
-		msgs, _ := car.Format.Messages(lines)
-		for _, m := range msgs {
-			if m.Source == car.Engine {
-				_ = car.Support.Add(mask, m.Data) // a refusal or a torn mask leaves the set as it is
-			}
-		}
-	}
-	return nil
-}
-
-// dropHeaders turns the identifiers off where only one control unit is heard: on CAN the adapter itself has checked the frame,
-// and their characters cost up to 4 % of the poll rate. On the other links they bring the check byte, and stay.
-func (a *Adapter) dropHeaders(ctx context.Context) error {
-	if !a.Car.alone || !a.Car.Format.Headers || !a.Car.Format.Link.CAN() {
-		return nil
-	}
-	r, err := a.command(ctx, "ATH0")
-	if err != nil || !r.Has(OK) {
-		return err
-	}
-	a.Car.Format.Headers = false
-	if _, err = a.Query(ctx, obd.EngineSpeed); err == nil {
-		a.Car.commands = append(a.Car.commands, "ATH0")
-		return nil
-	} else if StepOf(err) >= SetUp {
-		return err
-	}
-	a.Car.Format.Headers = true
-	_, err = a.command(ctx, "ATH1")
-	return err
-}
-
-// trySeveral finds out whether the car answers engine speed and road speed in one request.
-func (a *Adapter) trySeveral(ctx context.Context) error {
-	answer, err := a.Query(ctx, obd.EngineSpeed, obd.VehicleSpeed)
-	if step := StepOf(err); step >= SetUp {
-		return err
-	}
-	a.Car.Several = err == nil && len(answer.Values) == 2
 	return nil
 }
 

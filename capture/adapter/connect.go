@@ -13,6 +13,7 @@ import (
 // Options of an adapter.
 type Options struct {
 	Baud     int               // 0: tried out
+	Network  bool              // the line has no baud rate
 	Progress func(line string) // told what goes on while connecting; may be nil
 }
 
@@ -61,7 +62,7 @@ func (a *Adapter) Connect(ctx context.Context) error {
 			return err
 		}
 		a.astray = false
-		a.d = &dialogue{port: port, clock: a.clock, byteTime: 10 * time.Second / time.Duration(baud), progress: a.options.Progress}
+		a.d = &dialogue{port: port, clock: a.clock, byteTime: byteTime(baud), progress: a.options.Progress}
 		ok, said, err := a.probe(ctx)
 		if err != nil {
 			a.Close()
@@ -80,10 +81,20 @@ func (a *Adapter) Connect(ctx context.Context) error {
 	return noAdapter(rates, heard)
 }
 
+// byteTime is the time of a byte on a serial line: ten bits; 0 where there is no rate.
+func byteTime(baud int) time.Duration {
+	if baud == 0 {
+		return 0
+	}
+	return 10 * time.Second / time.Duration(baud)
+}
+
 // rates returns the baud rates to try: the given one alone, else the one that worked before; all of them when it failed last
 // time.
 func (a *Adapter) rates() []int {
 	switch {
+	case a.options.Network:
+		return []int{0}
 	case a.options.Baud != 0:
 		return []int{a.options.Baud}
 	case a.Baud == 0:
@@ -102,14 +113,17 @@ func (a *Adapter) rates() []int {
 
 // noAdapter says what was tried and what was heard.
 func noAdapter(rates []int, heard string) error {
-	tried := strings.Trim(fmt.Sprint(rates), "[]")
+	tried := strings.Trim(fmt.Sprint(rates), "[]") + " baud"
+	if len(rates) == 1 && rates[0] == 0 {
+		tried = "the network address"
+	}
 	switch {
 	case strings.Contains(heard, "$G"):
 		return &Failure{ReOpenNow, "it sends NMEA sentences: this is a GPS receiver, give it with --gps", ErrNotAdapter}
 	case heard != "":
-		return &Failure{ReOpenNow, fmt.Sprintf("it said %.40q at %s baud; check that this is the right port, or give --baud", heard, tried), ErrNotAdapter}
+		return &Failure{ReOpenNow, fmt.Sprintf("it said %.40q at %s; check that this is the right port, or give --baud", heard, tried), ErrNotAdapter}
 	default:
-		return &Failure{ReOpenNow, fmt.Sprintf("tried %s baud; check the plug and the power of the adapter, or give another --port or --baud", tried), ErrNoAdapter}
+		return &Failure{ReOpenNow, fmt.Sprintf("tried %s; check the plug and the power of the adapter, or give another --port or --baud", tried), ErrNoAdapter}
 	}
 }
 
@@ -121,22 +135,22 @@ func (a *Adapter) Close() {
 	}
 }
 
-// probe asks for the identity twice: the first answer may be spoilt by bytes of another baud rate, or by a request that was
-// still running. said is what came when it was no adapter's answer.
+// probe asks for the identity twice: the first answer may be spoilt by bytes of another baud rate. A request of an earlier
+// recording may still run: a blank, which means nothing otherwise, stops it, and what still comes is let go by. said is what came
+// when it was no adapter's answer.
 func (a *Adapter) probe(ctx context.Context) (ok bool, said string, err error) {
+	if _, err := a.d.port.Write([]byte(" ")); err != nil {
+		return false, "", asHangup(err)
+	}
 	for try := 0; try < 2; try++ {
+		before, err := a.drain(ctx)
+		if said += before; err != nil {
+			return false, said, err
+		}
 		r, err := a.d.ask(ctx, "ATI", probeTime)
 		switch {
 		case errors.Is(err, ErrTimeout), errors.Is(err, errBabble):
-			for _, l := range r.Lines {
-				said += l.Text + " "
-			}
-			if len(r.Lines) > 0 && strings.TrimSpace(said) == "" {
-				said = r.Words()
-			}
-			if said == "" && r.Echoed {
-				said = "ATI"
-			}
+			said += heard(r)
 			continue
 		case err != nil:
 			return false, said, err
@@ -148,6 +162,23 @@ func (a *Adapter) probe(ctx context.Context) (ok bool, said string, err error) {
 		said = r.Words()
 	}
 	return false, strings.TrimSpace(said), nil
+}
+
+// heard returns what a reply without a prompt said.
+func heard(r Reply) string {
+	said := ""
+	for _, l := range r.Lines {
+		said += l.Text + " "
+	}
+	switch {
+	case len(r.Lines) > 0 && strings.TrimSpace(said) == "":
+		return r.Words()
+	case said == "" && r.Echoed:
+		return "ATI"
+	case said == "" && r.Stray > 0:
+		return Garbage.String()
+	}
+	return said
 }
 
 // settings are sent after a reset, in this order: no echo, no line feeds, no blanks, headers on, long messages allowed,
@@ -231,7 +262,7 @@ func (a *Adapter) resync(ctx context.Context) error {
 	}
 	var last error
 	for try := 0; try < 3; try++ {
-		if err := a.drain(ctx); err != nil {
+		if _, err := a.drain(ctx); err != nil {
 			return err
 		}
 		r, err := a.d.ask(ctx, "ATE0", commandTime)
@@ -248,18 +279,21 @@ func (a *Adapter) resync(ctx context.Context) error {
 	return &Failure{ReOpenNow, "the adapter no longer answers", last}
 }
 
-// drain reads until the line is still.
-func (a *Adapter) drain(ctx context.Context) error {
+// drain reads until the line is still, and returns what was said meanwhile.
+func (a *Adapter) drain(ctx context.Context) (said string, err error) {
 	for until := a.clock.Now().Add(drainTime); a.clock.Now().Before(until); {
 		r := reader{}
 		r.reply.Sent = a.clock.Now()
 		err := a.d.read(ctx, &r, r.reply.Sent.Add(quiet))
 		if errors.Is(err, ErrTimeout) && len(r.reply.Lines) == 0 && r.reply.Stray == 0 {
-			return nil
+			return said, nil
 		}
 		if err != nil && !errors.Is(err, ErrTimeout) && !errors.Is(err, errBabble) {
-			return err
+			return said, err
+		}
+		if len(said) < 200 {
+			said += heard(r.reply)
 		}
 	}
-	return nil
+	return said, nil
 }

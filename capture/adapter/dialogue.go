@@ -109,16 +109,22 @@ func (d *dialogue) ask(ctx context.Context, command string, timeout time.Duratio
 	return r.reply, err
 }
 
+// readSlice is the longest that a read waits: a search of half a minute must not hold up the end of a recording.
+const readSlice = 250 * time.Millisecond
+
 // read feeds the reader until it has seen the prompt.
 func (d *dialogue) read(ctx context.Context, r *reader, deadline time.Time) error {
-	if err := d.port.SetReadDeadline(deadline); err != nil {
-		return asHangup(err)
-	}
 	var buf [256]byte
-	last := r.reply.Sent
+	last, slice := r.reply.Sent, d.clock.Now()
 	for total := 0; ; {
 		if err := ctx.Err(); err != nil {
 			return err
+		}
+		if slice = slice.Add(readSlice); slice.After(deadline) {
+			slice = deadline
+		}
+		if err := d.port.SetReadDeadline(slice); err != nil {
+			return asHangup(err)
 		}
 		n, err := d.port.Read(buf[:])
 		now := d.clock.Now()
@@ -132,18 +138,15 @@ func (d *dialogue) read(ctx context.Context, r *reader, deadline time.Time) erro
 			}
 		}
 		if n > 0 {
-			last = now
+			last, slice = now, now
 		}
 		if total += n; total > maxReply {
 			return errBabble
 		}
 		switch {
-		case errors.Is(err, ErrTimeout):
-			r.endLine()
-			return ErrTimeout
-		case err != nil:
+		case err != nil && !errors.Is(err, ErrTimeout):
 			return asHangup(err)
-		case !now.Before(deadline):
+		case !now.Before(deadline), err != nil && slice.Equal(deadline):
 			r.endLine()
 			return ErrTimeout
 		}

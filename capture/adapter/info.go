@@ -28,11 +28,11 @@ func (a *Adapter) Info(ctx context.Context) (Info, error) {
 		{obd.CalibrationID, func(s []string) { info.Calibrations = s }},
 		{obd.CalibrationVerification, func(s []string) { info.Verifications = s }},
 	} {
-		msgs, _, err := a.messages(ctx, obd.InfoRequest(item.item))
-		if StepOf(err) >= SetUp {
+		list, err := a.item(ctx, item.item)
+		if err != nil {
 			return info, err
 		}
-		if list, err := obd.Info(a.ofEngine(msgs), item.item); err == nil && len(list) > 0 {
+		if len(list) > 0 {
 			item.to(list)
 		}
 	}
@@ -61,16 +61,38 @@ func (a *Adapter) Info(ctx context.Context) (Info, error) {
 	return info, nil
 }
 
+// infoTries is how often what is asked only once is asked when no answer comes: a lost reply, or a car that lacks it.
+const infoTries = 2
+
+// item returns an item of service 09, nothing when the car does not have it.
+func (a *Adapter) item(ctx context.Context, item obd.Item) ([]string, error) {
+	for range infoTries {
+		msgs, _, err := a.messages(ctx, obd.InfoRequest(item))
+		if StepOf(err) >= SetUp {
+			return nil, err
+		}
+		if list, err := obd.Info(a.ofEngine(msgs), item); err == nil && len(list) > 0 {
+			return list, nil
+		}
+	}
+	return nil, nil
+}
+
 // single returns the reply to one parameter, empty when the car does not have it.
 func (a *Adapter) single(ctx context.Context, pid obd.PID) ([]byte, error) {
-	if !a.Car.Support.Has(pid) {
+	if !a.Car.Support.MayHave(pid) {
 		return nil, nil
 	}
-	m, _, err := a.engineMessage(ctx, []byte{obd.CurrentData, byte(pid)})
-	if StepOf(err) >= SetUp {
-		return nil, err
+	for range infoTries {
+		m, _, err := a.engineMessage(ctx, []byte{obd.CurrentData, byte(pid)})
+		if StepOf(err) >= SetUp {
+			return nil, err
+		}
+		if err == nil {
+			return m.Data, nil
+		}
 	}
-	return m.Data, nil
+	return nil, nil
 }
 
 // ofEngine keeps the messages of the engine's control unit that are no refusals.

@@ -42,51 +42,47 @@ func (a *Adapter) Query(ctx context.Context, pids ...obd.PID) (Answer, error) {
 
 // engineMessage sends a request and returns the message of the engine's control unit.
 func (a *Adapter) engineMessage(ctx context.Context, request []byte) (obd.Message, Reply, error) {
+	withCount := a.counts.suffix(text(request)) != ""
 	msgs, r, err := a.messages(ctx, request)
-	for _, m := range msgs {
-		if a.Car.Format.Headers && m.Source != a.Car.Engine {
-			continue
-		}
-		if pending(m) {
-			continue
-		}
+	for _, m := range a.ofEngine(msgs) {
 		return m, r, nil
 	}
 	if err == nil {
+		a.counts.foreign(text(request), withCount)
 		err = &Failure{AskAgain, "the engine's control unit did not answer", ErrNoData}
 	}
 	return obd.Message{}, r, err
 }
 
+// text writes a request as the adapter takes it.
+func text(request []byte) string { return fmt.Sprintf("%X", request) }
+
 // messages sends a request, with the number of lines to wait for where it is known, and assembles the reply.
 func (a *Adapter) messages(ctx context.Context, request []byte) ([]obd.Message, Reply, error) {
-	command := fmt.Sprintf("%X", request)
+	command := text(request)
 	suffix := a.counts.suffix(command)
 	r, err := a.ask(ctx, command+suffix, requestTime)
 	if err := after(r, err); err != nil {
+		a.counts.fail(command, suffix != "")
 		return nil, r, err
 	}
 	if r.Echoed && !a.echoes {
 		return nil, r, &Failure{SetUp, "the echo is on again: the adapter was reset", nil}
 	}
 	if r.Has(NotUnderstood) || !r.Has(Data) {
-		if suffix != "" {
-			a.counts.miss(command)
-		}
+		a.counts.fail(command, suffix != "")
 		return nil, r, &Failure{AskAgain, "the adapter answered " + r.Words(), nil}
 	}
 	lines, _ := r.Data()
 	msgs, err := a.Car.Format.Messages(lines)
 	switch {
-	case err != nil && suffix != "":
-		a.counts.miss(command)
-	case err == nil && suffix == "":
-		a.counts.learn(command, len(lines))
-	case err == nil:
-		a.counts.hit()
-	}
-	if err != nil {
+	case err != nil:
+		a.counts.fail(command, suffix != "")
 		err = &Failure{AskAgain, "the reply cannot be used", err}
+	case suffix == "":
+		a.counts.learn(command, len(lines))
+	default:
+		a.counts.hit(command)
 	}
 	return msgs, r, err
 }

@@ -65,7 +65,7 @@ func rmc(f []string) (float64, error) {
 		return 0, ErrNoFix
 	}
 	v, err := number(f[7])
-	return v * KmhPerKnot, err
+	return plausible(v*KmhPerKnot, err)
 }
 
 // vtg: course, T, course, M, speed in knots, N, speed in km/h, K, and from version 2.3 on a mode, of which N is no fix.
@@ -77,10 +77,23 @@ func vtg(f []string) (float64, error) {
 		return 0, ErrNoFix
 	}
 	if f[7] != "" {
-		return number(f[7])
+		return plausible(number(f[7]))
 	}
 	v, err := number(f[5])
-	return v * KmhPerKnot, err
+	return plausible(v*KmhPerKnot, err)
+}
+
+// maxKmh is the fastest that is taken for a road car's speed; production cars stay below it.
+const maxKmh = 450
+
+// errTooFast is a speed in a good sentence that no road car drives.
+var errTooFast = fmt.Errorf("faster than %d km/h", maxKmh)
+
+func plausible(kmh float64, err error) (float64, error) {
+	if err == nil && kmh > maxKmh {
+		return 0, fmt.Errorf("%.1f km/h is no speed of a road car: %w", kmh, errTooFast)
+	}
+	return kmh, err
 }
 
 // number reads a speed; an empty field is not zero.

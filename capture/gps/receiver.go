@@ -14,8 +14,6 @@ import (
 // Receiver reads a GPS receiver beside a recording. A speed is stamped with the arrival of its sentence's first byte, on the recorder's
 // clock; how long the receiver took before that, it does not tell, and the analysis learns the lag from the drive.
 type Receiver struct {
-	Notice func(string) // told of loss and return; may be nil
-
 	open  func() (adapter.Port, error)
 	clock clock.Clock
 
@@ -24,14 +22,18 @@ type Receiver struct {
 
 	mu     sync.Mutex
 	speeds []capture.Speed
+	seen   seen
 }
 
 // maxKept bounds the speeds that wait to be taken.
 const maxKept = 4096
 
+// stale is how long after opening everything is let go by: what had been buffered before would be stamped as if it were new.
+const stale = 300 * time.Millisecond
+
 // New returns a receiver that is not running yet.
 func New(open func() (adapter.Port, error), c clock.Clock) *Receiver {
-	return &Receiver{open: open, clock: c}
+	return &Receiver{open: open, clock: c, seen: newSeen(c.Now())}
 }
 
 // Take returns the speeds since it was last called.
@@ -43,34 +45,36 @@ func (r *Receiver) Take() []capture.Speed {
 	return s
 }
 
+// Trouble says why no speed comes and what to do; "" while speeds come, and while it is too early to tell.
+func (r *Receiver) Trouble() string {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.seen.trouble(r.clock.Now())
+}
+
+// note notes what came.
+func (r *Receiver) note(f func(s *seen)) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	f(&r.seen)
+}
+
 // Run reads until ctx ends. A receiver that is lost is opened again every few seconds.
 func (r *Receiver) Run(ctx context.Context) {
-	down := false
 	for ctx.Err() == nil {
 		port, err := r.open()
 		if err == nil {
-			if down {
-				r.notice("the GPS receiver is back")
-			}
+			r.note(func(s *seen) { s.opened(r.clock.Now()) })
 			err = r.read(ctx, port)
 			port.Close()
 		}
 		if ctx.Err() != nil {
 			return
 		}
-		if !down {
-			r.notice("the GPS receiver is lost: " + err.Error())
-		}
-		down = true
+		r.note(func(s *seen) { s.lost = err })
 		if r.clock.Sleep(ctx, 3*time.Second) != nil {
 			return
 		}
-	}
-}
-
-func (r *Receiver) notice(s string) {
-	if r.Notice != nil {
-		r.Notice(s)
 	}
 }
 
@@ -78,13 +82,20 @@ func (r *Receiver) notice(s string) {
 func (r *Receiver) read(ctx context.Context, port adapter.Port) error {
 	var line lineReader
 	buf := make([]byte, 256)
+	fresh := r.clock.Now().Add(stale)
 	for ctx.Err() == nil {
 		if err := port.SetReadDeadline(r.clock.Now().Add(500 * time.Millisecond)); err != nil {
 			return err
 		}
 		n, err := port.Read(buf)
 		now := r.clock.Now()
+		if n > 0 {
+			r.note(func(s *seen) { s.byteAt = now })
+		}
 		for _, b := range buf[:n] {
+			if now.Before(fresh) {
+				break
+			}
 			if sentence, at, ok := line.feed(b, now); ok {
 				r.sentence(sentence, at)
 			}
@@ -96,13 +107,14 @@ func (r *Receiver) read(ctx context.Context, port adapter.Port) error {
 	return ctx.Err()
 }
 
-func (r *Receiver) sentence(s string, at time.Time) {
-	v, err := ParseSpeed(s)
+func (r *Receiver) sentence(text string, at time.Time) {
+	v, err := ParseSpeed(text)
+	r.note(func(s *seen) { s.sentence(at, v, err) })
 	if err != nil {
 		return
 	}
 	const patience = 3 * time.Second
-	kind := s[3:6] // ParseSpeed has seen to it that there is one
+	kind := text[3:6] // ParseSpeed has seen to it that there is one
 	if r.kind != kind && at.Sub(r.kindAt) < patience {
 		return
 	}
@@ -115,7 +127,8 @@ func (r *Receiver) sentence(s string, at time.Time) {
 	r.speeds = append(r.speeds, capture.Speed{At: at, Kmh: v})
 }
 
-// lineReader cuts bytes into sentences; one longer than the standard's 82 characters, with room for the loose ones, is dropped.
+// lineReader cuts bytes into sentences, at a line feed or, for receivers that send nothing else, at a carriage return; one longer
+// than the standard's 82 characters, with room for the loose ones, is dropped.
 type lineReader struct {
 	line []byte
 	at   time.Time
@@ -123,7 +136,7 @@ type lineReader struct {
 
 func (l *lineReader) feed(b byte, now time.Time) (sentence string, at time.Time, ok bool) {
 	switch {
-	case b == '\n':
+	case b == '\n' || b == '\r':
 		sentence, at, ok = string(l.line), l.at, len(l.line) > 0
 		l.line = l.line[:0]
 		return sentence, at, ok

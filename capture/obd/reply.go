@@ -146,8 +146,15 @@ func indexOf(pids []PID, p PID) int {
 	return -1
 }
 
-// Support is the set of parameters that a control unit has, learnt from the masks of parameters 00, 20, 40, 60...
-type Support struct{ bits [256]bool }
+// Support is the set of parameters that a control unit has, learnt from the masks of parameters 00, 20, 40, 60..., and from
+// what it answers.
+type Support struct {
+	bits [256]bool
+	read [256 / maskRange]bool // whether the mask of the range was read, or one below it says that there are no more
+}
+
+// maskRange is how many parameters one mask tells of.
+const maskRange = 32
 
 // MaskPIDs are the parameters that carry support masks and that can lead to a parameter this program asks for.
 func MaskPIDs() []PID { return []PID{0x00, 0x20, 0x40, 0x60} }
@@ -158,16 +165,41 @@ func (s *Support) Add(mask PID, data []byte) error {
 	if err != nil {
 		return err
 	}
-	for i := 0; i < 32; i++ {
+	s.read[mask/maskRange] = true
+	for i := 0; i < maskRange; i++ {
 		if b[i/8]&(0x80>>(i%8)) != 0 && int(mask)+1+i < len(s.bits) {
 			s.bits[int(mask)+1+i] = true
+		}
+	}
+	if b[3]&1 == 0 { // no mask behind this one
+		for i := int(mask/maskRange) + 1; i < len(s.read); i++ {
+			s.read[i] = true
 		}
 	}
 	return nil
 }
 
+// Give adds a parameter that the control unit has answered, whatever its masks say.
+func (s *Support) Give(p PID) { s.bits[p] = true }
+
 // Has tells whether the control unit has the parameter.
 func (s *Support) Has(p PID) bool { return s.bits[p] }
+
+// MayHave tells whether the control unit has the parameter, or may have it because the mask that would tell was not read.
+func (s *Support) MayHave(p PID) bool {
+	return s.bits[p] || p%maskRange != 0 && !s.read[(p-1)/maskRange]
+}
+
+// Unread returns the masks of MaskPIDs that could not be read yet and may be there.
+func (s *Support) Unread() []PID {
+	var list []PID
+	for _, mask := range MaskPIDs() {
+		if !s.read[mask/maskRange] {
+			list = append(list, mask)
+		}
+	}
+	return list
+}
 
 // PIDs returns the parameters of the set in ascending order.
 func (s *Support) PIDs() []PID {

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"sort"
 	"strings"
 	"sync"
 	"time"
@@ -25,7 +26,7 @@ type beside struct {
 
 	ticks chan time.Duration
 	mu    sync.Mutex
-	runs  string // usable runs so far, for the status line
+	runs  []live.Run // all runs so far as they were judged last, in the order of driving
 }
 
 // newBeside judges for a car. alarm is told of slip under load; nil for no alarm.
@@ -59,18 +60,18 @@ func (b *beside) tick(s capture.Status) {
 	}
 }
 
-// How often gearing is learnt until it is known and afterwards, and how often runs are counted. Counting takes longer with every hour: it
+// How often gearing is learnt until it is known and afterwards, and how often runs are judged. Judging takes longer with every hour: it
 // is given a tenth of the time at most.
 const (
 	learnEvery   = 15 * time.Second
 	relearnEvery = 5 * time.Minute
-	countEvery   = 30 * time.Second
-	countShare   = 10
+	judgeEvery   = 5 * time.Second
+	judgeShare   = 10
 )
 
 // work runs until ctx ends; done is called when the guide has asked for everything.
 func (b *beside) work(ctx context.Context, done func()) {
-	var learn, count time.Duration
+	var learn, judge time.Duration
 	for {
 		var now time.Duration
 		select {
@@ -85,54 +86,61 @@ func (b *beside) work(ctx context.Context, done func()) {
 				learn = now + relearnEvery
 			}
 		}
-		if now >= count {
-			began := time.Now()
-			b.count()
-			count = now + max(countEvery, countShare*time.Since(began))
-		}
 		if b.guide != nil {
 			b.guide.Tick(now.Seconds())
-			if b.guide.Done() {
-				done()
-			}
+		}
+		if now >= judge {
+			began := time.Now()
+			b.judgeRuns(now)
+			judge = now + max(judgeEvery, judgeShare*time.Since(began))
+		}
+		if b.guide != nil && b.guide.Done() {
+			done()
 		}
 	}
 }
 
-// count counts the usable runs so far.
-func (b *beside) count() {
-	kinds := []live.Kind{live.FreeRev, live.Pull, live.InGear, live.Coast}
-	n := map[live.Kind]int{}
-	for _, r := range b.judge.Runs(b.book.Log(0)) {
-		if r.Used {
-			n[r.Kind]++
-		}
-	}
-	var parts []string
-	for _, k := range kinds {
-		if n[k] > 0 {
-			parts = append(parts, fmt.Sprintf("%d %s", n[k], k))
-		}
-	}
+// judgeRuns judges the whole recording so far. Status line, page and guide all go by this one judgement, so that they cannot disagree.
+func (b *beside) judgeRuns(now time.Duration) {
+	runs := b.judge.Runs(b.book.Log(0))
+	sort.SliceStable(runs, func(i, j int) bool { return runs[i].Start < runs[j].Start })
 	b.mu.Lock()
-	defer b.mu.Unlock()
-	b.runs = strings.Join(parts, ", ")
+	b.runs = runs
+	b.mu.Unlock()
+	if b.guide != nil {
+		b.guide.Judged(now.Seconds(), runs)
+	}
 }
 
-// usable names the runs that can be used so far.
-func (b *beside) usable() string {
+// judged returns all runs as they were judged last, in the order of driving.
+func (b *beside) judged() []live.Run {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	return b.runs
 }
 
+// usable names the runs that can be used so far.
+func (b *beside) usable() string {
+	n := map[live.Kind]int{}
+	for _, r := range b.judged() {
+		if r.Used {
+			n[r.Kind]++
+		}
+	}
+	var parts []string
+	for _, k := range []live.Kind{live.FreeRev, live.Pull, live.InGear, live.Coast} {
+		if n[k] > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", n[k], k))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
 // line is what the status line adds.
 func (b *beside) line() string {
-	b.mu.Lock()
-	defer b.mu.Unlock()
 	text := b.watch.State().String()
-	if b.runs != "" {
-		text += "; usable so far: " + b.runs
+	if usable := b.usable(); usable != "" {
+		text += "; usable so far: " + usable
 	}
 	return text
 }
@@ -143,7 +151,7 @@ func (b *beside) startGuide(answers guide.Answers, limitKmh float64, in io.Reade
 	if b.judge.Vehicle == nil {
 		why = "" // pulls are then asked for without gear and road
 	}
-	b.guide = guide.New(b.judge, b.book, guide.Usual(), answers, offers, why, say)
+	b.guide = guide.New(b.book, guide.Usual(), answers, offers, why, say)
 	go func() { // ends with the standard input, or with the program
 		lines := bufio.NewScanner(in)
 		for lines.Scan() {

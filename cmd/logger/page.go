@@ -20,6 +20,7 @@ import (
 type page struct {
 	hub      *pages.Hub
 	listener net.Listener
+	hosts    []string // more names that browsers call this machine by
 	say      func(string)
 
 	mu     sync.Mutex
@@ -27,6 +28,7 @@ type page struct {
 	gap    bool
 	shown  float64 // s, time of the sample that was shown last
 	alerts float64 // s, until when the alert stays
+	curve  curve
 }
 
 // How often values are shown, how long an alert stays and how many runs are listed.
@@ -36,8 +38,8 @@ const (
 	mostRuns  = 8
 )
 
-// newPage listens at an address; none gives no page. It is told before the recording begins when that cannot be.
-func newPage(addr, file string, say func(string)) (*page, error) {
+// newPage listens at an address; none gives no page. It is told before anything else begins when that cannot be.
+func newPage(addr string, hosts []string, file string, say func(string)) (*page, error) {
 	if addr == "" {
 		return nil, nil
 	}
@@ -45,8 +47,14 @@ func newPage(addr, file string, say func(string)) (*page, error) {
 	if err != nil {
 		return nil, err
 	}
-	say("the page for the passenger: http://" + l.Addr().String() + "/")
-	return &page{hub: pages.NewHub(), listener: l, say: say, state: pages.State{File: file, Connection: "connected", Connected: true}}, nil
+	return &page{hub: pages.NewHub(), listener: l, hosts: hosts, say: say, state: pages.State{File: file, Connection: "connected", Connected: true}}, nil
+}
+
+// close lets the address go, where serve never began.
+func (p *page) close() {
+	if p != nil {
+		p.listener.Close()
+	}
 }
 
 // serve serves until ctx ends. The recording goes on when it fails.
@@ -58,7 +66,7 @@ func (p *page) serve(ctx context.Context) {
 		<-ctx.Done()
 		p.hub.Close()
 	}()
-	if err := guard.Serve(ctx, p.listener, guard.Handler(p.hub, p.listener.Addr(), guard.Limits{}), guard.Limits{}); err != nil {
+	if err := guard.Serve(ctx, p.listener, guard.Handler(p.hub, p.listener.Addr(), guard.Limits{}, p.hosts...), guard.Limits{}); err != nil {
 		p.say("the live page has ended: " + err.Error() + "; the recording goes on")
 	}
 }
@@ -90,6 +98,10 @@ func (p *page) sample(b *beside, s capture.Sample) {
 	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
+	if s.Channel == drive.EngineSpeed {
+		p.curve.measured(s.T, s.V)
+	}
+	p.curve.seen(b.watch.State())
 	if s.T < p.shown+showEvery {
 		return
 	}
@@ -122,6 +134,8 @@ func (p *page) measured(b *beside) {
 	if p.shown > p.alerts {
 		p.state.Alert = ""
 	}
+	p.state.Learnt = b.watch.State().Known
+	p.state.Curve = p.curve.shown(p.shown)
 }
 
 // tick shows how the recording stands, each second.
@@ -144,15 +158,11 @@ func (p *page) tick(b *beside, s capture.Status) {
 		p.state.Rates = append(p.state.Rates, pages.Rate{Channel: channel, Hz: hz})
 	}
 	sort.Slice(p.state.Rates, func(i, j int) bool { return p.state.Rates[i].Channel < p.state.Rates[j].Channel })
-	if usable := b.usable(); b.guide == nil && usable != "" {
-		p.state.Runs = []pages.Run{{What: usable, Accepted: true}}
-	}
+	p.state.GPS = gpsText(s, "")
+	p.runs(b)
 	p.measured(b)
 	p.hub.Publish(p.state)
 }
-
-// guideSteps is how many steps the guide has; its sentence for each begins with the step's number.
-const guideSteps = 5
 
 // hear puts what the guide says on the page, and passes it on.
 func (p *page) hear(say func(string)) func(string) {
@@ -164,15 +174,11 @@ func (p *page) hear(say func(string)) func(string) {
 		p.mu.Lock()
 		defer p.mu.Unlock()
 		switch {
-		case strings.HasPrefix(text, guide.Accepted):
-			p.run(pages.Run{What: strings.TrimPrefix(text, guide.Accepted), Accepted: true})
-		case strings.HasPrefix(text, guide.Refused):
-			what, why, _ := strings.Cut(strings.TrimPrefix(text, guide.Refused), ", ")
-			p.run(pages.Run{What: what, Why: why})
+		case strings.HasPrefix(text, guide.Accepted), strings.HasPrefix(text, guide.Refused): // the list of runs says it
 		case strings.HasPrefix(text, guide.Lift): // the alarm says it
 		case len(text) > 3 && text[0] >= '1' && text[0] <= '9' && text[1] == '.':
 			title, how, _ := strings.Cut(text[3:], ": ")
-			p.state.Step = &pages.Step{Number: int(text[0] - '0'), Of: guideSteps, Title: title, Text: how}
+			p.state.Step = &pages.Step{Number: int(text[0] - '0'), Of: guide.Steps, Title: title, Text: how}
 		case p.state.Step != nil:
 			step := *p.state.Step
 			step.Text = text
@@ -182,6 +188,17 @@ func (p *page) hear(say func(string)) func(string) {
 	}
 }
 
-func (p *page) run(r pages.Run) {
-	p.state.Runs = append([]pages.Run{r}, p.state.Runs[:min(len(p.state.Runs), mostRuns-1)]...)
+// runs lists the runs as they are judged, the last one first, and how many are still needed.
+func (p *page) runs(b *beside) {
+	p.state.Runs, p.state.Usable, p.state.Needs = nil, b.usable(), nil
+	all := b.judged()
+	for i := len(all) - 1; i >= 0 && len(p.state.Runs) < mostRuns; i-- {
+		r := all[i]
+		p.state.Runs = append(p.state.Runs, pages.Run{What: r.String(), Accepted: r.Used, Why: r.Why})
+	}
+	if b.guide != nil {
+		for _, n := range b.guide.Needs() {
+			p.state.Needs = append(p.state.Needs, pages.Need{What: string(n.Kind), Have: n.Have, Want: n.Want})
+		}
+	}
 }

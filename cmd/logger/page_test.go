@@ -40,6 +40,10 @@ func TestLivePageOfARecording(t *testing.T) {
 	value := `Number(document.getElementById("rpm").textContent)`
 	p.Until(value + " > 500")
 	p.Until(`document.getElementById("rates").textContent.includes("engine_speed_rpm")`)
+	p.Until(`document.querySelector("#plot .engine").getAttribute("d").split("L").length > 5`)
+	if got := p.Text("#learning"); !strings.Contains(got, "not learnt yet") {
+		t.Errorf("an idling car has shown no gearing, and the page says %q", got)
+	}
 	if got := p.Text("#file"); got != file {
 		t.Errorf("the file reads %q", got)
 	}
@@ -55,10 +59,10 @@ func TestLivePageOfARecording(t *testing.T) {
 }
 
 func TestServeAddressIsCheckedBeforeTheRecording(t *testing.T) {
-	if _, err := newPage("nonsense", "x.csv", func(string) {}); err == nil || !strings.Contains(err.Error(), "127.0.0.1:8321") {
+	if _, err := newPage("nonsense", nil, "x.csv", func(string) {}); err == nil || !strings.Contains(err.Error(), "127.0.0.1:8321") {
 		t.Errorf("nonsense: %v", err)
 	}
-	if p, err := newPage("", "x.csv", nil); p != nil || err != nil {
+	if p, err := newPage("", nil, "x.csv", nil); p != nil || err != nil {
 		t.Errorf("no address: %v %v", p, err)
 	}
 }
@@ -70,21 +74,17 @@ func TestPageHearsTheGuide(t *testing.T) {
 	hear := p.hear(func(string) { said++ })
 	hear("3. Free revs, 6 good ones: standing, lever in neutral. Rev to about 4000 rpm.")
 	hear(guide.Refused + "free rev, the accelerator was not let go at once.")
-	hear(guide.Accepted + "free rev, 1 of 6.")
 	s := p.state
 	if s.Step == nil || s.Step.Number != 3 || s.Step.Title != "Free revs, 6 good ones" || !strings.HasPrefix(s.Step.Text, "standing") {
 		t.Errorf("step %+v", s.Step)
 	}
-	if len(s.Runs) != 2 || !s.Runs[0].Accepted || s.Runs[1].Accepted || s.Runs[1].Why != "the accelerator was not let go at once." {
-		t.Errorf("runs %+v", s.Runs)
-	}
 	hear("Rest: two minutes at idle.")
-	if p.state.Step.Title != "Free revs, 6 good ones" || p.state.Step.Text != "Rest: two minutes at idle." || said != 4 {
+	if p.state.Step.Title != "Free revs, 6 good ones" || p.state.Step.Text != "Rest: two minutes at idle." || said != 3 {
 		t.Errorf("after a word between: %+v, %d sentences passed on", p.state.Step, said)
 	}
 	var none *page
 	none.hear(func(string) { said++ })("x")
-	if said != 5 {
+	if said != 4 {
 		t.Error("without a page the sentence was lost")
 	}
 }

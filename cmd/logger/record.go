@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"strings"
+	"path/filepath"
 	"sync"
 	"time"
 
@@ -35,6 +35,7 @@ type recordFlags struct {
 	serve                   string
 	db                      database.Flags
 	as                      string
+	hosts                   []string
 }
 
 func newRecord() *cobra.Command {
@@ -51,10 +52,12 @@ With --influx the rows also go to a database while they are recorded; the file s
 waits, and what could not be sent is left for logger push.
 
 With --guide it asks for the runs that the analysis needs, one at a time, and says at once whether each can be used. With
---serve it shows a page for the passenger: speeds, gear, clutch, the step, the last runs.`,
+--serve it shows a page for the passenger: speeds, gear, clutch, a curve, the step, the last runs. With --serve 0.0.0.0:8321 the
+address for a phone is printed, as a square to be scanned too; everyone in that network can then look, and change nothing.`,
 		Example: `  $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --out thursday.csv
   $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --guide --speed-limit-kmh 100 --out before.csv
-  $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --out thursday.csv --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt`,
+  $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --out thursday.csv --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt
+  $ logger record --port tcp://192.168.0.10:35000 --serve 0.0.0.0:8321 --out friday.csv`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := f.check(); err != nil {
@@ -65,9 +68,9 @@ With --guide it asks for the runs that the analysis needs, one at a time, and sa
 		},
 	}
 	fl := cmd.Flags()
-	fl.StringVar(&f.port, "port", "", "serial port of the adapter (see logger ports)")
+	fl.StringVar(&f.port, "port", "", "serial port of the adapter (see logger ports), or tcp://host:port of one on a network")
 	fl.IntVar(&f.baud, "baud", 0, "baud rate of the adapter; 0 tries the usual ones")
-	fl.StringVar(&f.gps, "gps", "", "serial port of a GPS receiver; its speed is recorded, positions never")
+	fl.StringVar(&f.gps, "gps", "", "serial port or tcp://host:port of a GPS receiver; its speed is recorded, positions never")
 	fl.IntVar(&f.gpsBaud, "gps-baud", 9600, "baud rate of the GPS receiver")
 	fl.StringVar(&f.vehicle, "vehicle", "", "vehicle file")
 	fl.StringVar(&f.out, "out", "", "session file to write")
@@ -75,7 +78,8 @@ With --guide it asks for the runs that the analysis needs, one at a time, and sa
 	fl.BoolVar(&f.guide, "guide", false, "ask for the runs that the analysis needs")
 	fl.Float64Var(&f.limitKmh, "speed-limit-kmh", 0, "with --guide: offer only pulls within this limit; 0 is none")
 	fl.BoolVar(&f.alarm, "alarm", false, "sound the bell and say so when the clutch slips under load; only with a passenger")
-	fl.StringVar(&f.serve, "serve", "", "show a live page for the passenger at this address, for instance 127.0.0.1:8321")
+	fl.StringVar(&f.serve, "serve", "", "show a live page for the passenger at this address: 127.0.0.1:8321 is this machine alone, 0.0.0.0:8321 a phone in the same network too")
+	fl.StringArrayVar(&f.hosts, "host", nil, "with --serve: another name that browsers may call this machine by (repeats)")
 	fl.BoolVar(&f.asJSON, "json", false, "print the summary as JSON")
 	f.db.Add(cmd)
 	fl.StringVar(&f.as, "as", "", "with --influx: the vehicle's name in the database, where there is no vehicle file")
@@ -95,6 +99,13 @@ func (f *recordFlags) check() error {
 		return cli.Usagef("--speed-limit-kmh is a speed that goes with --guide")
 	case f.gps == f.port:
 		return cli.Usagef("--gps and --port are the same port")
+	case len(f.hosts) > 0 && f.serve == "":
+		return cli.Usagef("--host is a name that goes with --serve")
+	}
+	for _, name := range []string{f.port, f.gps} {
+		if err := adapter.CheckName(name); err != nil {
+			return cli.Usagef("%v", err)
+		}
 	}
 	if err := f.db.Check(); err != nil {
 		return err
@@ -104,6 +115,9 @@ func (f *recordFlags) check() error {
 	}
 	if _, err := os.Stat(f.out); err == nil {
 		return &cli.InputError{Err: fmt.Errorf("%s exists and a recording is never overwritten", f.out), Hint: "give another --out"}
+	}
+	if info, err := os.Stat(filepath.Dir(f.out)); err != nil || !info.IsDir() {
+		return &cli.InputError{Err: fmt.Errorf("there is no folder %s for the recording", filepath.Dir(f.out)), Hint: "make it, or give another --out"}
 	}
 	return nil
 }
@@ -135,14 +149,20 @@ func (r *recording) run(ctx context.Context) error {
 		}
 		r.vehicle = v
 	}
-	if r.flags.gps != "" { // better told now than after the drive
-		port, err := adapter.OpenSerial(r.flags.gps, r.flags.gpsBaud)
+	page, err := newPage(r.flags.serve, r.flags.hosts, r.flags.out, r.say) // better told now than after the drive
+	if err != nil {
+		return err
+	}
+	defer page.close()
+	if r.flags.gps != "" {
+		port, err := adapter.OpenPort(r.flags.gps, r.flags.gpsBaud)
 		if err != nil {
 			return err
 		}
 		port.Close()
 	}
-	a := adapter.New(adapter.SerialOpener(r.flags.port), r.clock, adapter.Options{Baud: r.flags.baud, Progress: r.say})
+	a := adapter.New(adapter.PortOpener(r.flags.port), r.clock,
+		adapter.Options{Baud: r.flags.baud, Network: adapter.IsNetwork(r.flags.port), Progress: r.say})
 	defer a.Close()
 	info, err := r.meet(ctx, a)
 	if ctx.Err() != nil {
@@ -167,7 +187,8 @@ func (r *recording) run(ctx context.Context) error {
 		return err
 	}
 	r.sent = sent
-	sum, err := r.record(ctx, a, files, created)
+	page.invite(r.stderr)
+	sum, err := r.record(ctx, a, files, created, page)
 	if cerr := files.Close(); err == nil {
 		err = cerr
 	}
@@ -177,11 +198,7 @@ func (r *recording) run(ctx context.Context) error {
 
 // meet connects to adapter and car and asks the car what it is.
 func (r *recording) meet(ctx context.Context, a *adapter.Adapter) (adapter.Info, error) {
-	if err := a.Connect(ctx); err != nil {
-		return adapter.Info{}, r.explain(err)
-	}
-	r.say(fmt.Sprintf("adapter: %s, %d baud; looking for the car, ignition on, engine running or not", a.Identity, a.Baud))
-	if err := a.FindCar(ctx); err != nil {
+	if err := a.Meet(ctx, r.say); err != nil {
 		return adapter.Info{}, r.explain(err)
 	}
 	info, err := a.Info(ctx)
@@ -222,13 +239,8 @@ func (r *recording) header(created time.Time, a *adapter.Adapter, info adapter.I
 }
 
 // record runs the recording with everything beside it.
-func (r *recording) record(ctx context.Context, a *adapter.Adapter, sink capture.Sink, created time.Time) (capture.Summary, error) {
+func (r *recording) record(ctx context.Context, a *adapter.Adapter, sink capture.Sink, created time.Time, page *page) (capture.Summary, error) {
 	ctx, end := r.limited(ctx)
-	page, err := newPage(r.flags.serve, r.flags.out, r.say)
-	if err != nil {
-		end()
-		return capture.Summary{}, err
-	}
 	b := newBeside(r.vehicle, r.answers, page.alarm(r.alarm()))
 	r.line.extra = b.line
 	if r.sent != nil {
@@ -248,8 +260,7 @@ func (r *recording) record(ctx context.Context, a *adapter.Adapter, sink capture
 	others.Go(func() { b.work(ctx, end) })
 	others.Go(func() { page.serve(ctx) })
 	if r.flags.gps != "" {
-		receiver := gps.New(func() (adapter.Port, error) { return adapter.OpenSerial(r.flags.gps, r.flags.gpsBaud) }, r.clock)
-		receiver.Notice = r.say
+		receiver := gps.New(func() (adapter.Port, error) { return adapter.OpenPort(r.flags.gps, r.flags.gpsBaud) }, r.clock)
 		others.Go(func() { receiver.Run(ctx) })
 		cfg.GPS = receiver
 	}
@@ -278,31 +289,3 @@ func (r *recording) alarm() func(live.State) {
 
 // say tells the person at the machine something, apart from the status line.
 func (r *recording) say(text string) { r.line.say(cli.OneLine(text)) }
-
-// fileJSON is one file in the result of record --json.
-type fileJSON struct {
-	Path   string `json:"path"`
-	SHA256 string `json:"sha256"`
-}
-
-// report prints the summary and the checksums of the files.
-func (r *recording) report(sum capture.Summary, names []string) error {
-	var files []fileJSON
-	for _, name := range names {
-		hash, err := capture.SHA256(name)
-		if err != nil {
-			return err
-		}
-		files = append(files, fileJSON{name, hash})
-	}
-	if r.flags.asJSON {
-		return cli.WriteJSON(r.stdout, map[string]any{"tool": tool(), "command": "record", "files": files, "record": sum})
-	}
-	sum.Print(r.stdout)
-	for _, f := range files {
-		fmt.Fprintf(r.stdout, "file         %s\nSHA-256      %s\n", f.Path, f.SHA256)
-	}
-	fmt.Fprint(r.stdout, strings.TrimSpace(`
-Write the SHA-256 on the sheet before the work starts: it shows that the file is unchanged since.`)+"\n")
-	return nil
-}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 	"sync"
 	"time"
 
@@ -60,8 +61,21 @@ func statusText(s capture.Status) string {
 	if s.Gap != "" {
 		return text + "nothing from the car, trying again: " + s.Gap
 	}
-	return text + fmt.Sprintf("engine speed %.1f/s, road speed %.1f/s, latency %d ms",
-		s.Rates[drive.EngineSpeed], s.Rates[drive.VehicleSpeed], s.Latency.Milliseconds())
+	return text + fmt.Sprintf("engine speed %.1f/s, road speed %.1f/s%s, latency %d ms",
+		s.Rates[drive.EngineSpeed], s.Rates[drive.VehicleSpeed], gpsText(s, ", "), s.Latency.Milliseconds())
+}
+
+// gpsText tells how often the GPS receiver gives a speed, or why it gives none; "" when there is no receiver.
+func gpsText(s capture.Status, before string) string {
+	hz, there := s.Rates[drive.GPSSpeed]
+	switch {
+	case !there:
+		return ""
+	case s.GPS != "":
+		why, _, _ := strings.Cut(s.GPS, ";")
+		return before + "GPS: " + why
+	}
+	return before + fmt.Sprintf("GPS %.1f/s", hz)
 }
 
 // show shows a text where it can be rewritten: on a terminal.

@@ -5,6 +5,7 @@ package browse
 import (
 	"context"
 	"embed"
+	"errors"
 	"fmt"
 	"html/template"
 	"io"
@@ -13,6 +14,7 @@ import (
 	"os"
 	"path"
 	"strings"
+	"syscall"
 	"time"
 
 	"flywitness/analysis"
@@ -47,6 +49,7 @@ type Server struct {
 	analyst Analyst
 	units   figure.Units
 	runs    runs
+	heavy   heavy
 	mux     *http.ServeMux
 	css     string
 	plain   string // policy of a page without scripts
@@ -59,7 +62,7 @@ func New(ctx context.Context, dir string, a Analyst, u figure.Units) (*Server, e
 	if err != nil {
 		return nil, fmt.Errorf("cannot open the folder to serve: %w", err)
 	}
-	s := &Server{dir: dir, root: root, analyst: a, units: u, mux: http.NewServeMux(), css: look.CSS()}
+	s := &Server{dir: dir, root: root, analyst: a, units: u, heavy: make(heavy, mostHeavy), mux: http.NewServeMux(), css: look.CSS()}
 	s.runs.ctx = ctx
 	const own = "; form-action 'self'; frame-ancestors 'none'; img-src data:"
 	script, chartCSS := web.Charts()
@@ -138,7 +141,10 @@ func (s *Server) open(p string, most int64) (*os.File, error) {
 	if !ok {
 		return nil, os.ErrNotExist
 	}
-	f, err := s.root.Open(name)
+	if st, err := s.root.Stat(name); err != nil || !st.Mode().IsRegular() { // a named pipe would be waited for at the opening
+		return nil, errors.Join(err, fmt.Errorf("%s is not a file", name))
+	}
+	f, err := s.root.OpenFile(name, os.O_RDONLY|syscall.O_NONBLOCK, 0) // nor one that takes its place now
 	if err != nil {
 		return nil, err
 	}

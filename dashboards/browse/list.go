@@ -52,13 +52,23 @@ func (s *Server) index(w http.ResponseWriter, r *http.Request) {
 			*list, v.More = l[:mostShown], true
 		}
 	}
+	done, err := s.heavy.take(r.Context(), heavyPatience)
 	for i := range v.Reports {
-		s.describe(&v.Reports[i])
+		if v.Reports[i].Trouble = errCrowded.Error(); err == nil {
+			v.Reports[i].Trouble = ""
+			s.describe(&v.Reports[i])
+		}
+	}
+	if err == nil {
+		done()
 	}
 	for i := range v.Jobs {
 		j := &v.Jobs[i]
-		title, err := s.analyst.Title(filepath.Join(s.dir, filepath.FromSlash(j.Path)))
-		if j.Title = title; err != nil {
+		err := s.patternsInside(j.Path)
+		if err == nil {
+			j.Title, err = s.analyst.Title(s.disk(j.Path))
+		}
+		if err != nil {
 			j.Trouble = s.own(err)
 		}
 	}

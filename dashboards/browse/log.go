@@ -39,6 +39,13 @@ func (s *Server) log(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer f.Close()
+	done, err := s.heavy.take(r.Context(), heavyPatience)
+	if err != nil {
+		w.Header().Set("Retry-After", "5")
+		s.fail(w, http.StatusServiceUnavailable, "The server is busy with other logs; try again in a moment.")
+		return
+	}
+	defer done()
 	l, err := s.analyst.Read(f, p)
 	if err != nil {
 		s.fail(w, http.StatusUnprocessableEntity, s.own(err))

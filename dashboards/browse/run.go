@@ -91,16 +91,16 @@ func (s *Server) start(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, fmt.Sprintf("/run/%d", run.ID), http.StatusSeeOther)
 }
 
-// work runs a job to its end.
+// work runs a job to its end, or to the moment when it is cancelled: a step that is under way is then left to end by itself, and what it
+// finds is thrown away. Its turn among the heavy readers it keeps until then.
 func (s *Server) work(ctx context.Context, r *run) {
 	defer r.cancel()
-	file, out := s.disk(r.Job), s.disk(r.Out)
-	err := s.inside(file)
-	if err == nil {
-		err = s.inside(filepath.Dir(out))
-	}
-	if err == nil {
-		err = s.attempt(ctx, file, out, func(step string) { s.runs.update(r, func(r *run) { r.Step = step }) })
+	result := make(chan error, 1)
+	go func() { result <- s.take(ctx, r) }()
+	var err error
+	select {
+	case err = <-result:
+	case <-ctx.Done():
 	}
 	s.runs.update(r, func(r *run) {
 		r.Done = true
@@ -115,6 +115,33 @@ func (s *Server) work(ctx context.Context, r *run) {
 	})
 }
 
+// take checks where a job reads and writes, and runs it when its turn has come.
+func (s *Server) take(ctx context.Context, r *run) error {
+	file := s.disk(r.Job)
+	if err := s.usable(file); err != nil {
+		return err
+	}
+	if err := s.patternsInside(r.Job); err != nil {
+		return err
+	}
+	out, err := s.writable(r.Out)
+	if err != nil {
+		return err
+	}
+	done, err := s.heavy.take(ctx, runLimit)
+	if err != nil {
+		return err
+	}
+	defer done()
+	return s.attempt(ctx, file, out, func(step string) {
+		s.runs.update(r, func(r *run) {
+			if !r.Done {
+				r.Step = step
+			}
+		})
+	})
+}
+
 // attempt keeps a defect in the mathematics from taking the server down.
 func (s *Server) attempt(ctx context.Context, file, out string, progress func(string)) (err error) {
 	defer func() {
@@ -122,7 +149,7 @@ func (s *Server) attempt(ctx context.Context, file, out string, progress func(st
 			err = fmt.Errorf("the job failed by a defect of the program: %v", x)
 		}
 	}()
-	return s.analyst.Run(ctx, file, out, s.inside, progress)
+	return s.analyst.Run(ctx, file, out, s.usable, progress)
 }
 
 func (s *Server) disk(p string) string { return filepath.Join(s.dir, filepath.FromSlash(p)) }

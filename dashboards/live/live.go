@@ -30,9 +30,41 @@ type State struct {
 	Clutch    string   `json:"clutch"` // engaged | slipping | disengaged | "" where it cannot be told
 	SlipPct   *float64 `json:"slip_pct"`
 
-	Alert string `json:"alert"` // what the driver must be told now: "lift"
-	Step  *Step  `json:"step"`  // of the guided recording
-	Runs  []Run  `json:"runs"`  // the last ones, newest first
+	Learnt bool   `json:"learnt"` // gearing is known, so that gear and locked line can be told
+	Curve  *Curve `json:"curve"`  // the last half minute; nil while there is none
+	GPS    string `json:"gps"`    // rate of the GPS receiver or what is wrong with it; "" without one
+
+	Alert  string `json:"alert"`  // what the driver must be told now: "lift"
+	Step   *Step  `json:"step"`   // of the guided recording
+	Needs  []Need `json:"needs"`  // of the guided recording: what is there of what is asked for
+	Usable string `json:"usable"` // the runs that can be used so far
+	Runs   []Run  `json:"runs"`   // the last ones, newest first
+}
+
+// Point is a moment, in s before now and so not above 0, and a value.
+type Point [2]float64
+
+// Stretch is a time, in s before now, with one value.
+type Stretch struct {
+	From  float64 `json:"from"`
+	To    float64 `json:"to"`
+	Value float64 `json:"value"`
+}
+
+// Curve is what the engine did in the last LengthS seconds.
+type Curve struct {
+	LengthS float64   `json:"length_s"`
+	Engine  []Point   `json:"engine"` // rpm as measured
+	Locked  []Point   `json:"locked"` // rpm that the road speed asks for in the gear that is in
+	Gears   []Stretch `json:"gears"`  // value: the gear
+	Slips   []Stretch `json:"slips"`  // value: the largest slip in it, % of engine speed
+}
+
+// Need is how many runs of a kind can be used of those that are asked for.
+type Need struct {
+	What string `json:"what"`
+	Have int    `json:"have"`
+	Want int    `json:"want"`
 }
 
 // Rate is how often a channel comes.

@@ -27,10 +27,72 @@
       put("how", s.step.text);
     }
     runs(s.runs || []);
+    needs(s.needs || []);
+    at("usable").hidden = !s.usable;
+    put("usable", "usable so far: " + (s.usable || ""));
+    at("curve").hidden = !s.curve;
+    at("learning").hidden = s.learnt;
+    if (s.curve) draw(s.curve);
+    at("gpsrow").hidden = !s.gps;
+    put("gps", s.gps || "");
     put("elapsed", clock(s.elapsed_s || 0));
     put("file", s.file || "");
     put("latency", number(s.latency_ms) + " ms");
     put("rates", (s.rates || []).map((r) => r.channel + " " + r.hz.toFixed(1)).join(", "));
+  }
+
+  // The curve. x is seconds before now, y is rpm; the strip at the bottom holds the gears.
+  const left = 36, right = 354, top = 8, bottom = 150, strip = 172;
+  const shape = (name, attributes, text) => {
+    const e = document.createElementNS("http://www.w3.org/2000/svg", name);
+    for (const k in attributes) e.setAttribute(k, attributes[k]);
+    if (text !== undefined) e.textContent = text;
+    return e;
+  };
+
+  function draw(c) {
+    const most = Math.max(3000, ...(c.engine || []).map((p) => p[1]), ...(c.locked || []).map((p) => p[1]));
+    const ceiling = Math.ceil(most / 1000) * 1000, tick = ceiling > 5000 ? 2000 : 1000;
+    const x = (t) => right + (right - left) * Math.min(t, 0) / c.length_s;
+    const y = (v) => bottom - (bottom - top) * v / ceiling;
+    const parts = [];
+    for (let v = 0; v <= ceiling; v += tick) {
+      parts.push(shape("line", { class: "rule", x1: left, x2: right, y1: y(v), y2: y(v) }));
+      parts.push(shape("text", { x: left - 4, y: y(v) + 4, "text-anchor": "end" }, String(v)));
+    }
+    for (const [t, word] of [[-c.length_s, "\u2212" + c.length_s + " s"], [-c.length_s / 2, "\u2212" + c.length_s / 2 + " s"], [0, "now"]]) {
+      parts.push(shape("text", { x: x(t), y: strip + 14, "text-anchor": t === 0 ? "end" : t === -c.length_s ? "start" : "middle" }, word));
+    }
+    for (const s of c.slips || []) {
+      parts.push(shape("rect", { class: "slip", x: x(s.from), y: top, width: Math.max(x(s.to) - x(s.from), 3), height: bottom - top }));
+      parts.push(shape("text", { class: "sliptext", x: (x(s.from) + x(s.to)) / 2, y: top + 14, "text-anchor": "middle" }, Math.round(s.value) + " %"));
+    }
+    for (const g of c.gears || []) {
+      const wide = x(g.to) - x(g.from);
+      parts.push(shape("rect", { class: "gear", x: x(g.from), y: bottom + 4, width: Math.max(wide, 1), height: strip - bottom - 6 }));
+      if (wide > 10) parts.push(shape("text", { class: "geartext", x: x(g.from) + wide / 2, y: strip - 6, "text-anchor": "middle" }, String(g.value)));
+    }
+    parts.push(shape("path", { class: "locked", d: line(c.locked, x, y, 1.2) }), shape("path", { class: "engine", d: line(c.engine, x, y, 3) }));
+    at("plot").replaceChildren(...parts);
+  }
+
+  // A line through the points; where none came for so many seconds it is broken.
+  function line(points, x, y, gap) {
+    let d = "", last = -Infinity;
+    for (const [t, v] of points || []) {
+      d += (t - last > gap ? "M" : "L") + x(t).toFixed(1) + " " + y(v).toFixed(1);
+      last = t;
+    }
+    return d;
+  }
+
+  function needs(list) {
+    at("needs").replaceChildren(...list.map((n) => {
+      const item = document.createElement("li"), count = document.createElement("b");
+      count.textContent = n.have + " of " + n.want;
+      item.append(n.what + " ", count);
+      return item;
+    }));
   }
 
   let shown = "";

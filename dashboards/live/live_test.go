@@ -24,8 +24,76 @@ func running(rpm float64) State {
 	return State{Connection: "connected", Connected: true, ElapsedS: 754, File: "before.csv", LatencyMs: num(48),
 		Rates:     []Rate{{"engine_speed_rpm", 9.6}, {"vehicle_speed_kmh", 9.6}, {"coolant_temp_c", 0.2}},
 		EngineRPM: num(rpm), SpeedKmh: num(71), Gear: 4, Clutch: "engaged",
-		Step: &Step{3, 6, "A pull in fourth gear", "From 60 km/h, accelerator to the floor until 110 km/h, then lift."},
-		Runs: []Run{{"pull in fourth gear", true, "no slip"}, {"rev-down", false, "you lifted, the car kept the throttle open"}}}
+		Learnt: true, Curve: halfMinute(), GPS: "GPS 1.0/s", Usable: "2 free rev, 1 pull",
+		Needs: []Need{{"free rev", 2, 6}, {"pull", 1, 5}, {"off-throttle in gear", 0, 4}, {"neutral coast", 4, 4}},
+		Step:  &Step{3, 6, "A pull in fourth gear", "From 60 km/h, accelerator to the floor until 110 km/h, then lift."},
+		Runs:  []Run{{"pull in fourth gear", true, "no slip"}, {"rev-down", false, "you lifted, the car kept the throttle open"}}}
+}
+
+// halfMinute is a pull through third and fourth in which the clutch slips for three seconds.
+func halfMinute() *Curve {
+	c := &Curve{LengthS: 30, Gears: []Stretch{{-30, -18.2, 3}, {-16.8, 0, 4}}, Slips: []Stretch{{-9, -6, 7.4}}}
+	for t := -30.0; t <= 0; t += 0.2 {
+		locked := 1900 + 130*(t+30)
+		if t > -17.5 {
+			locked = 2300 + 120*(t+17.5)
+		}
+		rpm := locked
+		if t > -9 && t < -6 {
+			rpm *= 1.074
+		}
+		c.Engine = append(c.Engine, Point{math.Round(10*t) / 10, math.Round(rpm)})
+		if t < -18.2 || t > -16.8 {
+			c.Locked = append(c.Locked, Point{math.Round(10*t) / 10, math.Round(locked)})
+		}
+	}
+	return c
+}
+
+// The curve is drawn with what a passenger needs to see, on a phone in daylight and in the dark.
+func TestCurveOnAPhone(t *testing.T) {
+	h := NewHub()
+	addr, stop := start(t, h, "127.0.0.1:0")
+	defer stop()
+	defer h.Close()
+	p := browser.Open(t)
+	h.Publish(running(2900))
+	for _, scheme := range []string{"light", "dark"} {
+		p.Screen(390, 844, scheme)
+		p.Go("http://" + addr + "/")
+		p.Until(`document.querySelector("#plot .engine")`)
+		for script, want := range map[string]float64{
+			`document.querySelectorAll("#plot .gear").length`: 2, `document.querySelectorAll("#plot .slip").length`: 1,
+			`document.querySelector("#plot .engine").getAttribute("d").split("M").length - 1`: 1,
+			`document.documentElement.scrollWidth > window.innerWidth ? 1 : 0`:                0,
+			`document.querySelectorAll("#needs li").length`:                                   4,
+			`document.querySelector("#plot").getBoundingClientRect().width > 300 ? 1 : 0`:     1,
+		} {
+			if got := browser.Eval[float64](p, script); got != want {
+				t.Errorf("%s: %s is %v, not %v", scheme, script, got, want)
+			}
+		}
+		// The slip of 7 % stands above the locked line by its share of the height.
+		const above = `(() => {
+			const y = (sel, t) => { const p = document.querySelector(sel), n = p.getTotalLength(); let best = null;
+				for (let i = 0; i <= 600; i++) { const q = p.getPointAtLength(n * i / 600); if (best === null || Math.abs(q.x - t) < Math.abs(best.x - t)) best = q; } return best.y; };
+			const x = 354 - 318 * 7.5 / 30; return (150 - y("#plot .engine", x)) / (150 - y("#plot .locked", x)); })()`
+		if got := browser.Eval[float64](p, above); math.Abs(got-1.074) > 0.02 {
+			t.Errorf("%s: engine over locked is %.3f on the page, not 1.074", scheme, got)
+		}
+		if got := p.Text("header"); !strings.Contains(got, "passenger") || !strings.Contains(got, "never the driver") {
+			t.Errorf("the page says %q", got)
+		}
+		if got := browser.Eval[string](p, `document.getElementById("plot").textContent`); !strings.Contains(got, "7 %") || !strings.Contains(got, "now") {
+			t.Errorf("the curve says %q", got)
+		}
+		p.Picture("curve-" + scheme)
+	}
+	none := running(900)
+	none.GPS, none.Curve, none.Learnt, none.Step = "", nil, false, nil
+	h.Publish(none)
+	p.Until(`["gpsrow", "curve", "guide"].every((id) => document.getElementById(id).getBoundingClientRect().height === 0)`)
+	p.Clean("http://" + addr)
 }
 
 // start serves a hub at addr and returns its address and how to stop it.

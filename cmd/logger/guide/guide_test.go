@@ -4,10 +4,12 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"io"
 	"math/rand/v2"
 	"strings"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"flywitness/capture"
 	"flywitness/capture/adapter"
@@ -50,12 +52,12 @@ func guided(t *testing.T, linkName string, car sim.Car, plan []sim.Action, answe
 	judge := &live.Judge{Vehicle: veh}
 	judge.Inertia.FootOnClutch = answers.FootOnClutch()
 	offers, why := guide.Offers(veh, 0)
-	g := guide.New(judge, book, needs, answers, offers, why, func(s string) { said = append(said, s) })
+	g := guide.New(book, needs, answers, offers, why, func(s string) { said = append(said, s) })
 	watch := live.NewWatcher(judge, book)
 	watch.Alarm = func(at float64, _ live.State) { g.Slipped(at) }
 	ctx, stop := context.WithCancel(t.Context())
 	defer stop()
-	learnt := false
+	learnt, look := false, 0.0
 	_, err = capture.Record(ctx, capture.Config{
 		Adapter: a, Clock: b, Sink: nowhere{}, Created: start, For: time.Duration(tr.Duration()) * time.Second, Plan: g.Plan,
 		Watch: func(s capture.Sample) { book.Add(s); watch.Push(s) },
@@ -65,6 +67,10 @@ func guided(t *testing.T, linkName string, car sim.Car, plan []sim.Action, answe
 				learnt = watch.Learnt()
 			}
 			g.Tick(s.Elapsed.Seconds())
+			if s.Elapsed.Seconds() >= look {
+				look = s.Elapsed.Seconds() + 20
+				g.Judged(s.Elapsed.Seconds(), judge.Runs(book.Log(0)))
+			}
 			if g.Done() {
 				stop()
 			}
@@ -89,7 +95,7 @@ func count(said []string, part string) int {
 // quick is what a short drive can give.
 func quick() guide.Needs {
 	n := guide.Usual()
-	n.FreeRevs, n.InARow, n.RestS, n.CoolingS, n.InGear, n.Coasts, n.LookS = 4, 3, 20, 30, 2, 2, 45
+	n.FreeRevs, n.InARow, n.RestS, n.CoolingS, n.InGear, n.Coasts = 4, 3, 20, 30, 2, 2
 	return n
 }
 
@@ -207,3 +213,123 @@ func TestQuestions(t *testing.T) {
 		t.Errorf("nobody there: %v, %v", a, err)
 	}
 }
+
+// Runs count in whatever order they are driven: nothing waits for a step that the driver has passed over.
+func TestRunsCountInAnyOrder(t *testing.T) {
+	var said []string
+	book := live.NewBook()
+	g := guide.New(book, guide.Usual(), guide.Answers{}, nil, "", func(s string) { said = append(said, s) })
+	var runs []live.Run
+	now := 0.0
+	drive := func(r live.Run) {
+		now += 30
+		r.Start, r.End = now-10, now-5
+		runs = append(runs, r)
+		g.Tick(now)
+		g.Judged(now, runs)
+	}
+	have := func(k live.Kind) int {
+		for _, n := range g.Needs() {
+			if n.Kind == k {
+				return n.Have
+			}
+		}
+		return -1
+	}
+	// The coolant is never warm, nobody ever idles: pulls and what falls off between them are driven at once.
+	book.Add(capture.Sample{Channel: "coolant_temp_c", T: 1, V: 40})
+	for i := range 5 {
+		drive(live.Run{Kind: live.Pull, Gear: 3 + i/3, Used: true})
+		if have(live.Pull) != i+1 {
+			t.Fatalf("after %d pulls the guide counts %d", i+1, have(live.Pull))
+		}
+		drive(live.Run{Kind: live.InGear, Gear: 3, Used: true})
+	}
+	if count(said, "4. Full-load pulls") != 1 || count(said, "5. Over the same") != 1 || count(said, "Good: pull in gear 4, 2 of 2") != 1 {
+		t.Errorf("it did not follow the driver:\n%s", strings.Join(said, "\n"))
+	}
+	for range 4 {
+		drive(live.Run{Kind: live.Coast, Used: true})
+	}
+	if count(said, "2. Stop where it is safe") != 1 {
+		t.Errorf("what was left is not asked for:\n%s", strings.Join(said, "\n"))
+	}
+	for range 6 { // instead of idling
+		drive(live.Run{Kind: live.FreeRev, Used: true})
+	}
+	if have(live.FreeRev) != 6 || g.Done() {
+		t.Errorf("%d free revs, done %v", have(live.FreeRev), g.Done())
+	}
+	g.Skip() // the idling
+	g.Tick(now + 1)
+	if !g.Done() {
+		t.Errorf("not done:\n%s", strings.Join(said, "\n"))
+	}
+}
+
+// The poll list is that of what is driven: who drives off while free revs are asked for gets road speed at once.
+func TestPlanFollowsTheCar(t *testing.T) {
+	book := live.NewBook()
+	g := guide.New(book, guide.Usual(), guide.Answers{}, nil, "", func(string) {})
+	g.Tick(0)
+	g.Skip()
+	g.Tick(1)
+	g.Skip()
+	g.Tick(2)
+	if p := g.Plan().Name; p != "free revs" {
+		t.Fatalf("plan %s", p)
+	}
+	book.Add(capture.Sample{Channel: "vehicle_speed_kmh", T: 3, V: 20})
+	g.Tick(3)
+	if p := g.Plan().Name; p != "pull" {
+		t.Errorf("plan %s while it moves", p)
+	}
+	book.Add(capture.Sample{Channel: "vehicle_speed_kmh", T: 9, V: 0})
+	g.Tick(9)
+	if p := g.Plan().Name; p != "free revs" {
+		t.Errorf("plan %s while it stands", p)
+	}
+}
+
+func FuzzAsk(f *testing.F) {
+	f.Add("Kim\nquarry\n12a\n120345,5\n\n\n120\n500\nyes\nyes\ny\nYES\nno\n")
+	f.Add("\x00\xff\n-1\n1e400\nNaN\nInf\n0x10\n")
+	f.Add(strings.Repeat("é", 300) + "\n")
+	f.Fuzz(func(t *testing.T, in string) {
+		a, err := guide.Ask(strings.NewReader(in), io.Discard)
+		if err != nil {
+			if strings.Contains(err.Error(), "\n") {
+				t.Errorf("error of two lines: %q", err)
+			}
+			return
+		}
+		meta := append([]drive.Field{{Key: "created", Value: "2026-05-09T10:15:00Z"}}, a.Fields()...)
+		var file bytes.Buffer
+		if _, err := drive.NewSessionWriter(noSync{&file}, meta, []string{drive.EngineSpeed}); err != nil {
+			t.Fatalf("an answer that cannot be kept: %v", err)
+		}
+		if !utf8.Valid(file.Bytes()) {
+			t.Errorf("%q is no UTF-8", file.Bytes())
+		}
+		l, err := drive.ReadSession(&file, "x")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, x := range a.Fields() {
+			if got := l.HeaderValue(x.Key); got != x.Value {
+				t.Errorf("%s: %q is read back as %q", x.Key, x.Value, got)
+			}
+		}
+		for _, key := range []string{"odometer_km", "km_since_fitted", "bed_in_km"} {
+			if v := a.Number(key); v != nil && !(*v >= 0 && *v < 1e7) {
+				t.Errorf("%s is %v", key, *v)
+			}
+		}
+	})
+}
+
+// noSync is a buffer as a file.
+type noSync struct{ *bytes.Buffer }
+
+func (noSync) Sync() error  { return nil }
+func (noSync) Close() error { return nil }

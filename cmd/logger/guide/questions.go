@@ -97,10 +97,16 @@ func (q Question) read(s string) (string, error) {
 		}
 		return map[bool]string{true: "yes", false: "no"}[yes], nil
 	}
-	if len(s) > 200 {
-		s = s[:200]
-	}
-	return s, nil
+	return shortened(s), nil
+}
+
+// maxAnswer is the longest answer that is kept, in characters.
+const maxAnswer = 200
+
+// shortened cuts an answer between two characters; bytes that are no character become question marks.
+func shortened(s string) string {
+	letters := []rune(strings.ToValidUTF8(s, "?"))
+	return strings.TrimSpace(string(letters[:min(len(letters), maxAnswer)]))
 }
 
 // Fields returns the answers for the header of the session file; "checklist" is yes when all that it asks for was confirmed.

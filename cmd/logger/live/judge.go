@@ -66,18 +66,6 @@ func (j *Judge) Runs(l *drive.Log) []Run {
 	return append(inertiaRuns(f), pulls(s)...)
 }
 
-// FreeRevs returns the free revs of a recording; they need neither gearing nor lag, so that a few seconds are enough.
-func (j *Judge) FreeRevs(l *drive.Log) []Run {
-	f, _ := inertia.Measure([]*drive.Log{l}, nil, j.Vehicle, nil, j.Inertia)
-	var out []Run
-	for _, r := range inertiaRuns(f) {
-		if r.Kind == FreeRev {
-			out = append(out, r)
-		}
-	}
-	return out
-}
-
 func inertiaRuns(f *inertia.Finding) []Run {
 	if f == nil {
 		return nil

@@ -2,6 +2,7 @@ package live
 
 import (
 	"fmt"
+	"math"
 	"sync"
 
 	"flywitness/analysis/calibrate"
@@ -17,6 +18,10 @@ type State struct {
 	Gear    int  // 0 when none
 	Clutch  gearstate.Clutch
 	SlipPct float64 // of engine speed; 0 unless the clutch slips
+
+	T         float64 // s of the recording, of what is seen; the rest is only good when Known
+	RPM       float64 // engine speed at T
+	LockedRPM float64 // that the engine would have in this gear with the clutch locked; 0 without a gear
 }
 
 func (s State) String() string {
@@ -104,6 +109,10 @@ func (w *Watcher) see(x gearstate.State) {
 	s := State{Known: true, Gear: x.Gear, Clutch: x.Clutch}
 	if x.Clutch == gearstate.Slipping && x.V > 0 {
 		s.SlipPct = 100 * x.Excess / (x.V + x.Excess)
+	}
+	s.T, s.RPM = x.T, x.N
+	if i := w.use.Index(x.Gear); i >= 0 && x.Valid && !math.IsNaN(x.Excess) {
+		s.LockedRPM = max(0, x.N-w.use.Gears[i].K*x.Excess)
 	}
 	w.mu.Lock()
 	w.state = s

@@ -90,7 +90,7 @@ func TestNothingHalfMade(t *testing.T) {
 // A file that cannot be read back at the end does not take the summary with it.
 func TestSummaryWithoutAFile(t *testing.T) {
 	var out bytes.Buffer
-	r := recording{stdout: &out}
+	r := recording{stdout: &out, flags: &recordFlags{}}
 	err := r.report(capture.Summary{Duration: time.Minute, Rows: 7}, []string{filepath.Join(t.TempDir(), "gone.csv")})
 	if err == nil || !strings.Contains(out.String(), "7 replies") || !strings.Contains(out.String(), "cannot be read back") {
 		t.Errorf("%v\n%s", err, out.String())

@@ -4,6 +4,7 @@ package slip
 import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
+	"flywitness/vehicle"
 )
 
 // Verdict is the answer for a pull, a log or a set of logs.
@@ -32,6 +33,15 @@ type Finding struct {
 	Engagements        []Engagement    `json:"engagements"`
 
 	Traces []Trace `json:"-"` // one per input, for charts
+	Road   *Road   `json:"-"` // what the torques rest on; nil where no torque is known
+}
+
+// Road is the road load that the torques were worked out with, as the logs corrected it. SD and Covariance are relative: of rolling (F0) and of
+// air (F1, F2).
+type Road struct {
+	Load       vehicle.RoadLoad
+	SD         [2]float64
+	Covariance float64
 }
 
 // Pull is one stretch of load in one gear. Input counts the logs from 0; times are seconds in that log.
@@ -78,8 +88,10 @@ type Engagement struct {
 }
 
 // Trace is the decoded drive of one input on one clock (the moment of each road speed sample, lag removed), for charts.
-// All slices have equal length. LockedRPM is NaN where no gear is told, Torque where none can be had.
+// All slices have equal length. LockedRPM is NaN where no gear is told, Torque where none can be had. Slope is that of the road, rise per metre, as far
+// as it is known.
 type Trace struct {
 	T, SpeedKmh, RPM, LockedRPM, SlipPct, TorqueNm []float64
+	Slope, SlopeSD                                 []float64
 	Segments                                       []gearstate.Segment
 }

@@ -32,6 +32,7 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	j.verdict()
 	j.checkTorqueChannel(logs)
 	j.out.TorqueBasis = j.torqueBasis()
+	j.out.Road = j.force.told()
 	return j.out, j.warnings
 }
 
@@ -183,11 +184,15 @@ func (r *record) trace(f *roadForce) Trace {
 	t := r.track
 	n := t.Len()
 	tr := Trace{T: t.T, SpeedKmh: t.SpeedKmh, RPM: t.RPM, Segments: t.Segments, LockedRPM: make([]float64, n), SlipPct: make([]float64, n),
-		TorqueNm: make([]float64, n)}
+		TorqueNm: make([]float64, n), Slope: make([]float64, n), SlopeSD: make([]float64, n)}
 	for i := range n {
 		tr.LockedRPM[i] = t.LockedRPM(i)
 		tr.SlipPct[i] = 100 * r.slipAt(i)
 		tr.TorqueNm[i] = r.clutchAt(f, t.Gear[i], i)
+		tr.SlopeSD[i] = r.slopeError(i)
+		if r.slope != nil {
+			tr.Slope[i] = r.slope[i]
+		}
 	}
 	return tr
 }

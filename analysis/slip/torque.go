@@ -75,6 +75,15 @@ func newRoadForce(veh *vehicle.Vehicle, rollers bool) *roadForce {
 
 func (f *roadForce) known() bool { return f.reason == "" }
 
+// told is the road load for those who build on the torques; nil where there are none.
+func (f *roadForce) told() *Road {
+	if !f.known() {
+		return nil
+	}
+	c := f.loadCov
+	return &Road{Load: f.load, SD: [2]float64{math.Sqrt(math.Max(0, c[0])), math.Sqrt(math.Max(0, c[2]))}, Covariance: c[1]}
+}
+
 // arm is torque over wheel force in a gear, m; 0 for a gear that the car has not.
 func (f *roadForce) arm(gear int) float64 {
 	if gear < 1 || gear >= len(f.arms) {

@@ -47,7 +47,9 @@ type survey struct {
 	loglik float64
 }
 
-// The last unknowns are relative corrections of the road load: rolling, then air.
+// The last unknowns are what the engine's inertia differs by from the usual one, in engineWeightSD, and relative corrections of the road load: rolling, then
+// air. An inertia that is taken for known, and is not, makes the low gears strong, and that looks like drag of air in the high ones.
+func (s *survey) turning() int { return s.n - 3 }
 func (s *survey) rolling() int { return s.n - 2 }
 
 // layOut sets up the unknowns and the row of every piece; nil where the logs do not show enough.
@@ -75,7 +77,7 @@ func layOut(pieces []piece, f *roadForce) *survey {
 	for k := range count {
 		s.knots = append(s.knots, low+(high-low)*float64(k)/float64(count-1))
 	}
-	s.n = len(s.knots) + 4 + 2
+	s.n = len(s.knots) + 4 + 1 + 2
 	s.fill(f)
 	return s
 }
@@ -118,6 +120,7 @@ func (s *survey) fill(f *roadForce) {
 		if p.gear > 0 {
 			s.torqueRow(row, p.rpm, p.load, s.unit/(p.arm*weight))
 		}
+		row[s.turning()] = -engineWeightSD * p.turning
 		row[s.rolling()] = -f.load.F0 / weight
 		row[s.rolling()+1] = -(f.load.Force(p.v) - f.load.F0) / weight
 		row[s.n] = p.pull
@@ -225,6 +228,7 @@ func (s *survey) prior(a *mat.SymDense, f *roadForce) {
 	add(k+1, 0.4)
 	add(k+2, 0.4)
 	add(k+3, 0.4)
+	add(s.turning(), 1)
 	add(s.rolling(), f.loadSD*1.4)
 	add(s.rolling()+1, f.loadSD*1.4)
 }

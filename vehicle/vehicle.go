@@ -60,6 +60,9 @@ type Gearbox struct {
 	Ratios     []float64
 	FinalDrive float64
 	Efficiency float64 // default 0.95
+
+	// Of total ratio over rolling radius, relative; 0 where it is that of ratios and tyre on paper. Gearing that a log taught has the error of its road speed.
+	GearingSD float64
 }
 
 // RoadLoad is the resistance at the wheels F = F0 + F1 v + F2 v^2 (N, v in m/s) on a level road: SAE J1263 / J2263 (from memory).

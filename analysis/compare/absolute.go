@@ -3,6 +3,7 @@ package compare
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"flywitness/analysis/stats"
 
@@ -60,6 +61,10 @@ func (c *comparison) combineInertias() {
 	}
 	if fit.DF > 0 && fit.P < agreeP {
 		c.warn("methods_disagree", fmt.Sprintf("the ways to the inertia differ by more than their errors explain (p = %.3f): %s", fit.P, j.pulls(fit)))
+	}
+	c.joint, c.fit = j, fit
+	if c.answer != nil {
+		c.ratioDF = c.answer.df
 	}
 	c.setInertias(fit)
 	c.strengthen(j, fit)
@@ -135,6 +140,34 @@ func (j *joint) matrix() *mat.SymDense {
 		}
 	}
 	return m
+}
+
+// moves is how the answer moves when all measurements of a kind do by one: the gain of the generalised least squares, Cov J' C^-1.
+func (j *joint) moves(fit *stats.Combination, k kind) []float64 {
+	jac := mat.NewDense(len(j.value), 2, nil)
+	j.model(fit.Theta, jac)
+	step := mat.NewVecDense(len(j.value), nil)
+	for i := range j.kind {
+		if j.kind[i] == k {
+			step.SetVec(i, 1)
+		}
+	}
+	var ch mat.Cholesky
+	var white, pulled, out mat.VecDense
+	if !ch.Factorize(j.matrix()) || ch.SolveVecTo(&white, step) != nil {
+		return []float64{0, 0}
+	}
+	pulled.MulVec(jac.T(), &white)
+	out.MulVec(fit.Cov, &pulled)
+	return []float64{out.AtVec(0), out.AtVec(1)}
+}
+
+func (j *joint) has(k kind) bool { return slices.Contains(j.kind, k) }
+
+// variance is that of the one measurement of a kind.
+func (j *joint) variance(k kind) float64 {
+	i := slices.Index(j.kind, k)
+	return j.cov[i][i]
 }
 
 // start returns values to begin from; ok is false when the measurements do not determine both inertias.

@@ -5,6 +5,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/practice"
 	"flywitness/analysis/slip"
+	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/vehicle"
 )
@@ -79,11 +80,15 @@ type comparison struct {
 	otherCar      bool
 	ratio         *ratio
 	answer        *answer
-	blocked       string          // why free revs may not decide, "" when they may
-	blockedBy     practice.Reason // the stable word for it
-	contradiction bool            // the ways to the inertia contradict each other
-	partsOnly     bool            // the known parts alone tell the change
-	carried       string          // what the answer rests on where the free revs may not decide or are missing
+	ratioDF       float64            // degrees of freedom of the free revs' ratio
+	joint         *joint             // the measurements of both inertias, nil where they tell too little
+	fit           *stats.Combination // and what they come to
+	worth         *worth             // what the change is worth is worked out from this; nil where it cannot be
+	blocked       string             // why free revs may not decide, "" when they may
+	blockedBy     practice.Reason    // the stable word for it
+	contradiction bool               // the ways to the inertia contradict each other
+	partsOnly     bool               // the known parts alone tell the change
+	carried       string             // what the answer rests on where the free revs may not decide or are missing
 }
 
 func (c *comparison) sides() [2]*Side { return [2]*Side{&c.before, &c.after} }

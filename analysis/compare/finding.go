@@ -32,6 +32,7 @@ type Finding struct {
 	SmallestDetectable *float64        `json:"smallest_detectable_pct"`
 	ByGear             []ByGear        `json:"by_gear"`
 	SpanTimes          []SpanTime      `json:"span_times"`
+	Torque             []TorqueAt      `json:"full_load_torque"` // of the engine, from all pulls; nil without any
 	Drivability        Drivability     `json:"drivability"`
 	Claim              *Claim          `json:"claim"`
 
@@ -50,15 +51,25 @@ type ByGear struct {
 	AccelerationGain *stats.Estimate `json:"acceleration_gain_pct"`
 	EquivalentPower  *stats.Estimate `json:"equivalent_power_kw"` // exists only while accelerating
 	AtRPM            float64         `json:"at_rpm"`
-	AtAcceleration   float64         `json:"at_acceleration_mps2"`
+	AtAcceleration   float64         `json:"at_acceleration_mps2"` // full load on the level after the job
+	Acceleration     *stats.Estimate `json:"acceleration_mps2"`    // the same with its error
+	TyresMayLimit    bool            `json:"tyres_may_limit"`      // at that torque, on a dry road
 }
 
-// SpanTime is the most that the change can save over a span of road speed in one gear.
+// TorqueAt is the engine's torque at full load at an engine speed.
+type TorqueAt struct {
+	RPM    float64         `json:"rpm"`
+	Torque *stats.Estimate `json:"torque_nm"`
+}
+
+// SpanTime is what the change saves over a span of road speed in one gear at full load.
 type SpanTime struct {
 	Gear    int             `json:"gear"`
 	FromKmh float64         `json:"from_kmh"`
 	ToKmh   float64         `json:"to_kmh"`
 	Saved   *stats.Estimate `json:"saved_s"`
+
+	TyresMayLimit bool `json:"tyres_may_limit"` // somewhere in the span, on a dry road
 }
 
 // Drivability is what the change cost.

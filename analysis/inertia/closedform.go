@@ -48,7 +48,7 @@ func bodyOf(veh *vehicle.Vehicle) *body {
 // gearing returns engine rad/s per m/s in a gear with its relative sd: from ratios and tyre, else from displayed speed.
 func (b *body) gearing(gear int, c speedScale) (k, sd float64) {
 	if b.veh.TotalRatio(gear) > 0 && b.veh.Radius() > 0 {
-		return b.veh.TotalRatio(gear) / b.veh.Radius(), radiusSD
+		return b.veh.TotalRatio(gear) / b.veh.Radius(), math.Max(radiusSD, b.veh.Gearbox.GearingSD)
 	}
 	return math.Pi / 30 * 3.6 / c.perRPM, scaleSD
 }

@@ -39,7 +39,7 @@ func newRoadForce(veh *vehicle.Vehicle, rollers bool) *roadForce {
 	case veh.Mass <= 0:
 		f.reason = "the vehicle file gives no mass, so no torque"
 	case len(veh.Gearbox.Ratios) == 0 || veh.Gearbox.FinalDrive <= 0:
-		f.reason = "the vehicle file gives no gear ratios and final drive, so no torque"
+		f.reason = "neither the vehicle file nor the log gives the gearing, so no torque"
 	case veh.Radius() <= 0:
 		f.reason = "the vehicle file gives no tyre size, so no torque"
 	}
@@ -68,7 +68,9 @@ func newRoadForce(veh *vehicle.Vehicle, rollers bool) *roadForce {
 	f.efficiency = eta
 	f.arms = make([]float64, len(veh.Gearbox.Ratios)+1)
 	for g := range veh.Gearbox.Ratios {
-		f.arms[g+1] = f.radius / (veh.TotalRatio(g+1) * eta)
+		if total := veh.TotalRatio(g + 1); total > 0 { // a gear that nobody drove in is not learnt
+			f.arms[g+1] = f.radius / (total * eta)
+		}
 	}
 	return f
 }
@@ -94,10 +96,11 @@ func (f *roadForce) arm(gear int) float64 {
 
 // scaleSD is the relative error that all torques of a car have in common, mass aside.
 func (f *roadForce) scaleSD() float64 {
+	sd := math.Hypot(torqueScaleSD, 2*f.veh.Gearbox.GearingSD) // a learnt gearing errs with the displayed speed, and so does the acceleration
 	if f.survey != nil {
-		return math.Hypot(torqueScaleSD, torqueShape)
+		return math.Hypot(sd, torqueShape)
 	}
-	return torqueScaleSD
+	return sd
 }
 
 // loadError is the standard deviation (N) of the road load at v m/s.

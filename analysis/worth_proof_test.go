@@ -1,0 +1,256 @@
+//go:build proof
+
+package analysis_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"runtime"
+	"slices"
+	"strconv"
+	"sync"
+	"testing"
+
+	"flywitness/analysis"
+	"flywitness/analysis/compare"
+	"flywitness/analysis/stats"
+	"flywitness/sim"
+	"flywitness/vehicle"
+)
+
+// jobs is how many whole jobs a table is made of: 200, or what FLYWITNESS_PROOF_N says.
+func jobs() int {
+	if n, err := strconv.Atoi(os.Getenv("FLYWITNESS_PROOF_N")); err == nil && n > 0 {
+		return n
+	}
+	return 200
+}
+
+// work is one job of known truth: the car before and after, what its owner wrote down of it, and the logs.
+type work struct {
+	before, after sim.Car
+	sides         [2]analysis.Set
+}
+
+// newWork makes a job on a car. Everything that the analysis allows an error for is drawn with that error: mass 1.5 % (weighed), tyre 0.5 %, the gearbox's
+// losses 1.5 points, the closed engine's drag from sitting to sitting 2 % (checklist kept), its drag in gear against that in neutral 2 % (manifold pressure
+// logged), the slope of the road 0.5 %; logger and link at random.
+func newWork(car sim.Car, rng *rand.Rand) *work {
+	v := *car.Vehicle
+	v.Gearbox.Efficiency += efficiencyError * rng.NormFloat64()
+	car.Vehicle = &v
+	car.DragSessionSD, car.DragRunSD = 0.02, 0.015
+	car.DragInGear = math.Exp(0.02 * rng.NormFloat64())
+	j := &work{before: car, after: car.WithInertia(car.Inertia * (0.68 + 0.17*rng.Float64()))}
+	if rng.Float64() < 0.25 {
+		j.before = j.before.Tired(0.9+0.1*rng.Float64(), rng)
+	}
+	told := v
+	told.Gearbox.Efficiency = 0.95
+	told.RoadLoad = nil
+	told.Mass *= 1 + 0.015*rng.NormFloat64()
+	told.MassSD, told.Weighed = 0.015*told.Mass, true
+	told.RollingCircumference *= 1 + 0.005*rng.NormFloat64()
+	told.WheelInertia = 0.03 * told.Mass * told.Radius() * told.Radius() / 4
+	link := []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti}[rng.IntN(3)]
+	lg := sim.RandomLogger(link, rng)
+	lg.GapsPerHour = 0
+	road := sim.HillyRoad(rng, 0.005, 300)
+	for i, c := range []sim.Car{j.before, j.after} {
+		j.sides[i] = analysis.Set{Side: []string{"before", "after"}[i], Vehicle: &told}
+		for range sittings {
+			j.sides[i].Logs = append(j.sides[i].Logs, lg.Record(sim.Drive(c, road, sitting(&v, rng), rng), rng))
+		}
+	}
+	return j
+}
+
+const (
+	efficiencyError = 0.015
+	sittings        = 2 // a side, as the job's sheet asks for
+)
+
+// sitting is the drive that the job's sheet asks for.
+func sitting(v *vehicle.Vehicle, rng *rand.Rand) []sim.Action {
+	limit := v.Engine.LimitRPM
+	plan := []sim.Action{sim.Idle(8)}
+	for range 6 {
+		plan = append(plan, sim.FreeRev(math.Min(5500, 0.85*limit)+100*rng.NormFloat64()))
+	}
+	for range 2 {
+		plan = append(plan, sim.Overrun(2, math.Min(5000, 0.75*limit), 1400), sim.Coast(74, 40), sim.TurnRound())
+	}
+	plan = append(plan, sim.Pull(2, 0.28*limit, 0.85*limit), sim.Pull(3, 0.28*limit, 0.85*limit), sim.Pull(4, 0.28*limit, 0.7*limit), sim.TurnRound(),
+		sim.Traffic(rng, 1, sim.GentleTraffic()), sim.Pull(3, 0.28*limit, 0.85*limit), sim.Pull(4, 0.28*limit, 0.7*limit), sim.Stop())
+	return plan
+}
+
+// truth by Newton, with nothing of the analysis: gearing, losses, road load and full-load torque as the simulator has them.
+type truth struct{ car *sim.Car }
+
+func (t truth) force(gear int, rpm float64) (f, v float64) {
+	k := t.car.K(gear)
+	v = rpm * math.Pi / 30 / k
+	return t.car.Vehicle.Gearbox.Efficiency*k*t.car.Engine.FullLoadNm(rpm) - t.car.Vehicle.RoadLoad.Force(v), v
+}
+
+func (t truth) mass(gear int, inertia float64) float64 {
+	return t.car.Vehicle.Mass + t.car.RotatingMass() + t.car.Vehicle.Gearbox.Efficiency*t.car.EquivalentMass(inertia, gear)
+}
+
+// seconds over a span of road speed with an inertia, by small steps.
+func (t truth) seconds(gear int, from, to, inertia float64) float64 {
+	const steps = 400
+	sum := 0.0
+	for i := range steps {
+		v := (from + (to-from)*(float64(i)+0.5)/steps) / 3.6
+		f, _ := t.force(gear, v*t.car.K(gear)*30/math.Pi)
+		sum += t.mass(gear, inertia) / f * (to - from) / 3.6 / steps
+	}
+	return sum
+}
+
+// tallies of one quantity.
+type tally struct {
+	miss   []float64 // relative error
+	half   []float64 // half of the interval, relative
+	inside int
+}
+
+func (s *tally) add(e *stats.Estimate, truth float64) {
+	s.miss, s.half = append(s.miss, e.Value/truth-1), append(s.half, (e.CI95[1]-e.CI95[0])/2/math.Abs(truth))
+	if e.CI95[0] <= truth && truth <= e.CI95[1] {
+		s.inside++
+	}
+}
+
+func (s *tally) coverage() float64 { return float64(s.inside) / float64(len(s.miss)) }
+
+func (s *tally) median() float64 {
+	v := make([]float64, len(s.miss))
+	for i, x := range s.miss {
+		v[i] = math.Abs(x)
+	}
+	return stats.Median(v)
+}
+
+var quantities = []string{"equivalent mass", "acceleration gained", "acceleration", "power", "seconds"}
+
+type worthTally struct {
+	mu      sync.Mutex
+	by      map[string]*tally
+	none    int
+	verdict map[compare.Verdict]int
+}
+
+func (s *worthTally) job(j *work) {
+	r := analysis.Compare(j.sides[0], j.sides[1], analysis.CompareOptions{Compare: compare.Options{Checklist: true}})
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	f := r.Compare
+	s.verdict[f.Verdict]++
+	before, after := j.before.Inertia, j.after.Inertia
+	t := truth{&j.after}
+	if f.Torque == nil {
+		s.none++
+		return
+	}
+	for _, g := range f.ByGear {
+		force, v := t.force(g.Gear, g.AtRPM)
+		mass := j.after.EquivalentMass(before-after, g.Gear)
+		s.by["equivalent mass"].add(g.EquivalentMass, mass)
+		s.by["acceleration gained"].add(g.AccelerationGain, 100*(t.mass(g.Gear, before)/t.mass(g.Gear, after)-1))
+		if g.Acceleration == nil {
+			continue
+		}
+		a := force / t.mass(g.Gear, after)
+		s.by["acceleration"].add(g.Acceleration, a)
+		s.by["power"].add(g.EquivalentPower, mass*a*v/1000)
+	}
+	for _, x := range f.SpanTimes {
+		s.by["seconds"].add(x.Saved, t.seconds(x.Gear, x.FromKmh, x.ToKmh, before)-t.seconds(x.Gear, x.FromKmh, x.ToKmh, after))
+	}
+}
+
+// each does n jobs on all cores.
+func each(n int, do func(i int)) {
+	var wg sync.WaitGroup
+	next := make(chan int)
+	for range runtime.GOMAXPROCS(0) {
+		wg.Go(func() {
+			for i := range next {
+				do(i)
+			}
+		})
+	}
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+}
+
+func TestProofWorth(t *testing.T) {
+	cars := proofCars()
+	fmt.Printf("\n### What a change is worth, by gear: %d whole jobs on %d cars, two sittings a side\n\n| car | quantity | values | error: median %% | 90 %% below | mean | interval, half: median %% | coverage | jobs without torque |\n|---|---|---|---|---|---|---|---|---|\n", jobs(), len(cars))
+	all := newWorthTally()
+	for c, car := range cars {
+		sum := newWorthTally()
+		each(jobs()/len(cars), func(i int) { sum.job(newWork(car, rand.New(rand.NewPCG(uint64(i), uint64(900+c))))) })
+		sum.print(car.Vehicle.Name)
+		all.merge(sum)
+	}
+	all.print("all")
+	all.hold(t)
+}
+
+func newWorthTally() *worthTally {
+	s := &worthTally{by: map[string]*tally{}, verdict: map[compare.Verdict]int{}}
+	for _, q := range quantities {
+		s.by[q] = &tally{}
+	}
+	return s
+}
+
+func (s *worthTally) merge(o *worthTally) {
+	for q, x := range o.by {
+		y := s.by[q]
+		y.miss, y.half, y.inside = append(y.miss, x.miss...), append(y.half, x.half...), y.inside+x.inside
+	}
+	s.none += o.none
+}
+
+func (s *worthTally) print(name string) {
+	for _, q := range quantities {
+		x := s.by[q]
+		v := make([]float64, len(x.miss))
+		for i, m := range x.miss {
+			v[i] = math.Abs(m)
+		}
+		slices.Sort(v)
+		fmt.Printf("| %s | %s | %d | %.1f | %.1f | %+.1f | %.1f | %.3f | %d |\n", name, q, len(x.miss), 100*x.median(), 100*stats.Quantile(v, 0.9), 100*stats.Summarise(x.miss).Mean,
+			100*stats.Median(x.half), x.coverage(), s.none)
+	}
+}
+
+// hold asserts the aims.
+func (s *worthTally) hold(t *testing.T) {
+	for _, q := range quantities {
+		if c := s.by[q].coverage(); c < 0.93 || c > 0.97 {
+			t.Errorf("%s: %.3f of the truths lie inside the 95 %% interval, want 0.93 to 0.97", q, c)
+		}
+	}
+	if m := s.by["power"].median(); m > 0.12 {
+		t.Errorf("power: median error %.1f %%, want below 12", 100*m)
+	}
+	if m := s.by["acceleration"].median(); m > 0.06 {
+		t.Errorf("acceleration: median error %.1f %%, want below 6", 100*m)
+	}
+}
+
+func proofCars() []sim.Car {
+	cars := sim.Cars()
+	return []sim.Car{cars[0], cars[1], cars[3]}
+}

@@ -88,6 +88,8 @@ type closedForm struct {
 	scale    speedScale
 	road     *rolling
 	slopeSD  float64 // of the road under one run
+	// Overruns and coast-downs of the sitting that has most of them: sittings on one road meet its slopes again, and so do those after the job.
+	overN, coastN float64
 	lo, hi   float64 // rpm
 }
 
@@ -128,14 +130,14 @@ func (f *closedForm) estimate(sameSession, pressureSeen bool) (ln float64, e Err
 	slopeOver := gravity * f.k * 30 / math.Pi * f.b.mass / total // rpm/s for a slope of 1
 	slopeCoast := gravity * f.k * 30 / math.Pi * f.b.mass / f.b.massC
 	grade := f.gradeSD(o / slopeOver)
-	overGrade := perOver * slopeOver / o * grade / math.Sqrt(float64(len(f.lnOvers)))
+	slope := stats.Square(perOver * slopeOver / o * grade / math.Sqrt(f.overN))
 	coastSD := 0.0
 	for i := range 5 {
 		n := f.lo + (f.hi-f.lo)*float64(i)/4
 		coastSD += f.road.sdAt(f.scale.perRPM*n) / f.scale.perRPM / 5
 	}
 	if f.road.n > 0 {
-		coastSD = math.Hypot(coastSD, slopeCoast*grade/math.Sqrt(float64(f.road.n)))
+		slope += stats.Square(perCoast * slopeCoast * grade / math.Sqrt(f.coastN))
 	}
 	differs := dragDiffersSD
 	if pressureSeen {
@@ -143,11 +145,11 @@ func (f *closedForm) estimate(sameSession, pressureSeen bool) (ln float64, e Err
 	}
 	engineShare := 1 - f.b.massC*c/(total*o)
 	drag := perOver * engineShare
-	own := stats.Square(perRev*f.revShapeSD()) + stats.Square(perOver*f.overTime) + stats.Square(overGrade) + stats.Square(perCoast*coastSD) + stats.Square(drag*differs*dragDiffersOwn)
+	own := stats.Square(perRev*f.revShapeSD()) + stats.Square(perOver*f.overTime) + stats.Square(perCoast*coastSD) + stats.Square(drag*differs*dragDiffersOwn)
 	if !sameSession {
 		own += stats.Square(drag * 0.04)
 	}
-	common := stats.Square(f.b.massSD) + stats.Square(2*f.kSD) + stats.Square(f.b.efficiencySD/f.b.efficiency) + stats.Square(drag*differs)*(1-dragDiffersOwn*dragDiffersOwn)
+	common := stats.Square(f.b.massSD) + stats.Square(2*f.kSD) + stats.Square(f.b.efficiencySD/f.b.efficiency) + stats.Square(drag*differs)*(1-dragDiffersOwn*dragDiffersOwn) + slope
 	return ln, ErrorParts{Own: math.Sqrt(own), Common: math.Sqrt(common), RevDown: perRev, RevDownSD: f.revSD}, true
 }
 
@@ -286,9 +288,20 @@ func (f *closedForm) prepare(common float64, coasts []*Run, opt Options) bool {
 	}
 	coasts = refuseBrakedCoasts(coasts, guess)
 	f.slopeSD = slopeUnder(overs, coasts)
+	f.overN, f.coastN = mostOfOneSession(overs), mostOfOneSession(coasts)
 	f.road = fitCoasts(coasts, guess, f.scale.offset, 0.02)
 	f.lo, f.hi = math.Max(f.revs.Low, f.over.Low), math.Min(f.revs.High, f.over.High)
 	return f.hi > 1.15*f.lo
+}
+
+// mostOfOneSession is how many of the runs are of the session that has most of them; at least one.
+func mostOfOneSession(runs []*Run) float64 {
+	n, most := map[int]int{}, 1
+	for _, r := range runs {
+		n[r.Session]++
+		most = max(most, n[r.Session])
+	}
+	return float64(most)
 }
 
 func newMethod(name string, ln float64, e ErrorParts) *Method {

@@ -61,7 +61,7 @@ func TestLoadReadsEveryKey(t *testing.T) {
 	want := &Vehicle{Path: path, SHA256: v.SHA256, Name: "Bench mule", Mass: 1285, MassSD: 15, Tyre: "205/55R16",
 		RollingCircumference: 3.05 * 0.6319, WheelInertia: 1, DrivenWheels: 2, SpeedSource: SourceDriven,
 		Engine:   Engine{850, 6800, 260, "petrol", "wire"},
-		Gearbox:  Gearbox{Manual, []float64{3.42, 1.95, 1.36, 1.03, 0.83}, 4.06, 0.95},
+		Gearbox:  Gearbox{Manual, []float64{3.42, 1.95, 1.36, 1.03, 0.83}, 4.06, 0.95, 0},
 		RoadLoad: &RoadLoad{140, 1.2, 0.42},
 		Clutch:   &Clutch{280, 0.24, 0.155, 7200, 0.3, 2}}
 	near(t, &v.RollingCircumference, want.RollingCircumference)

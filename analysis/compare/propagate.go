@@ -116,13 +116,13 @@ func (w *worth) curveErrors() {
 	c := w.car.curve
 	w.set(bySlope, c.SlopeSD())
 	nm := c.Of(&w.car.usual).Nm
+	common := gearsDiffer
+	if c.Blind {
+		common = math.Hypot(common, blindSD)
+	}
 	for i := range nm {
 		for j := i; j < len(nm); j++ {
-			v := c.Cov().At(i, j)
-			if c.Blind {
-				v += blindSD * nm[i] * blindSD * nm[j]
-			}
-			w.cov.SetSym(byKnots+i, byKnots+j, v)
+			w.cov.SetSym(byKnots+i, byKnots+j, c.Cov().At(i, j)+common*nm[i]*common*nm[j])
 		}
 	}
 }

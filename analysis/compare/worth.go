@@ -18,7 +18,9 @@ const (
 	spanSteps    = 60
 	leastSpan    = 10   // km/h
 	leastGain    = 0.15 // m/s^2, below which a span has ended: the car hardly gets there
-	blindSD      = 0.05 // relative, of a torque from the strongest pulls where nothing tells full load
+	// How far the torque of one gear may be from that of another at one engine speed, relative: heat, ram air, boost. Common practice, no source.
+	gearsDiffer = 0.015
+	blindSD     = 0.05 // relative, of a torque from the strongest pulls where nothing tells full load
 	// Wheel force over weight from which the tyres of a car with one driven axle may be the limit on a dry road, and with two. Common practice, no source.
 	gripOne, gripTwo = 0.5, 0.85
 )

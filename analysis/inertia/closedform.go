@@ -90,7 +90,7 @@ type closedForm struct {
 	slopeSD  float64 // of the road under one run
 	// Overruns and coast-downs of the sitting that has most of them: sittings on one road meet its slopes again, and so do those after the job.
 	overN, coastN float64
-	lo, hi   float64 // rpm
+	lo, hi        float64 // rpm
 }
 
 // rates returns the mean rates over the window in rpm/s with the logarithms of the time scales moved by dRev and dOver

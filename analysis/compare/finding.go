@@ -3,6 +3,7 @@ package compare
 
 import (
 	"flywitness/analysis/inertia"
+	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
 )
@@ -23,6 +24,7 @@ type Finding struct {
 	Verdict            Verdict         `json:"verdict"`
 	Reason             string          `json:"reason"`
 	WhatToDrive        []string        `json:"what_to_drive"`
+	SidesDoubt         string          `json:"sides_doubt"`      // why before and after may be swapped, a sentence; "" where nothing speaks for it
 	ChangeBelow        *float64        `json:"change_below_pct"` // any change is smaller than this (95 %)
 	PValue             *float64        `json:"p_value"`          // of no change
 	Ratio              *stats.Estimate `json:"inertia_ratio_before_over_after"`
@@ -83,9 +85,13 @@ type Drivability struct {
 // Claim is a promise and what the measurement says of it.
 type Claim struct {
 	Stated   map[string]float64 `json:"stated"`
-	Measured *stats.Estimate    `json:"measured"`
-	Verdict  string             `json:"verdict"` // supported | not_supported | cannot_tell
-	Reason   string             `json:"reason"`
+	Measured *stats.Estimate    `json:"measured"` // of the quantity that was promised, by the same name
+	Verdict  string             `json:"verdict"`  // supported | not_supported | cannot_tell
+	Outcome  promise.Outcome    `json:"outcome"`  // the same in five: kept, kept_and_more, within_not_shown, not_kept, cannot_tell
+	Reason   string             `json:"reason"`   // with both numbers
+
+	Promise promise.Promise `json:"-"`
+	WhyNot  string          `json:"-"` // why nothing was measured, a sentence; "" else
 }
 
 // RatioFit is the picture behind the ratio: the runs of both sides and the common shape, for charts.

@@ -163,11 +163,11 @@ func (w *worth) span(gear int) (from, to float64, ok bool) {
 	if l := w.car.v.Engine.LimitRPM; l > 0 {
 		high = math.Min(high, 0.9*l)
 	}
-	kmh := func(rpm float64) float64 { return rpm * math.Pi / 30 / k * 3.6 }
+	kmh := func(rpm float64) float64 { return rpm / rpmAt(1, k) }
 	from, to = math.Ceil(kmh(low)/5-0.01)*5, math.Floor(kmh(high)/5+0.01)*5
 	for to-from >= leastSpan {
 		p := w.nominal()
-		rpm := to / 3.6 * k * 30 / math.Pi
+		rpm := rpmAt(to, k)
 		if p.car.Full(gear, rpm*math.Pi/30, p.torque.At(rpm), p.after) >= leastGain {
 			return from, to, true
 		}
@@ -175,6 +175,9 @@ func (w *worth) span(gear int) (from, to float64, ok bool) {
 	}
 	return 0, 0, false
 }
+
+// rpmAt is the engine speed at a road speed in km/h in a gear of k engine rad/s per m/s.
+func rpmAt(kmh, k float64) float64 { return kmh / 3.6 * k * 30 / math.Pi }
 
 // saved is the time in s that less inertia saves over a span of road speed in a gear: with F left of the engine's torque at the tyres,
 // dt = (M + eta k^2 I)/F dv, of which eta k^2 dI/F is saved.

@@ -19,7 +19,7 @@ const (
 
 const (
 	// Scale errors of a road speed, relative. Common practice, no source.
-	displaySD   = 0.02
+	displaySD   = vehicle.LearntGearingSD
 	satelliteSD = 0.005
 	// Gearing of ratios, final drive and tyre on paper: a new tyre and a worn one differ by twice as much. Common practice, no source.
 	paperSD = 0.01
@@ -27,8 +27,6 @@ const (
 	apart = 2.5
 	// ratioApart is how far one ratio may lie from the others, on the log's scale, before it is mistyped and not rounded.
 	ratioApart = 0.025
-	// nominal stands in for a rolling circumference (m) that nobody told: with learnt gearing it cancels.
-	nominal = 1.93
 )
 
 // Told is what the gearing rests on.
@@ -72,7 +70,7 @@ func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle,
 	}
 	scale := stats.Median(off)
 	pct := 100 * math.Expm1(scale)
-	if known := veh.Gearbox.GearingSD; known == 0 && math.Abs(scale) > apart*math.Hypot(sd, paperSD) {
+	if math.Abs(scale) > apart*math.Hypot(sd, math.Max(paperSD, veh.Gearbox.GearingSD)) {
 		t := &Told{Source: FromLog, OffPct: &pct, SDPct: 100 * sd, Wrong: true}
 		whole := complete(learnt, filed, scale)
 		t.Gears = gears(whole)
@@ -162,7 +160,7 @@ func withLadder(veh *vehicle.Vehicle, ladder map[int]float64, sd float64) *vehic
 		v = *veh
 	}
 	if v.RollingCircumference <= 0 {
-		v.RollingCircumference = nominal
+		v.RollingCircumference = vehicle.NominalCircumference
 	}
 	top := 0
 	for g := range ladder {

@@ -191,7 +191,7 @@ const lowGears = 2
 // tyres says where the gain may be nil.
 func tyres(limit bool) string {
 	if limit {
-		return "; nothing where the tyres or the electronics are the limit, and so much torque may be theirs"
+		return "; nothing where the tyres or the electronics are the limit, as they may be at this torque"
 	}
 	return ""
 }

@@ -55,7 +55,7 @@ func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle,
 		return veh, &Told{Source: FromFile, SDPct: 100 * paperSD, Gears: gears(filed)}
 	case len(filed) == 0:
 		t := &Told{Source: FromLog, SDPct: 100 * sd, Gears: gears(learnt)}
-		t.Sentence = "The vehicle file gives no gearing, so engine speed for road speed is as the log shows it; that carries the error of the displayed speed, " +
+		t.Sentence = "No vehicle file gives the gearing, so engine speed for road speed is as the log shows it; that carries the error of the displayed speed, " +
 			fmt.Sprintf("± %.2g %%.", 100*sd)
 		return withLadder(veh, learnt, sd), t
 	}

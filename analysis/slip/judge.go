@@ -21,6 +21,7 @@ type Options struct {
 func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding,
 	[]drive.Warning) {
 	j := &judge{veh: veh, cal: cal, opt: opt, force: newRoadForce(veh, opt.Rollers)}
+	j.force.undisplay(cal)
 	j.out = &Finding{Pulls: []Pull{}, Events: []Event{}, Engagements: []Engagement{}, LikelyCauses: []string{}, WhatToDrive: []string{}}
 	for i, t := range tracks {
 		j.records = append(j.records, newRecord(i, t))

@@ -3,7 +3,9 @@ package slip
 import (
 	"math"
 
+	"flywitness/analysis/calibrate"
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
 	"flywitness/vehicle"
 )
 
@@ -76,6 +78,32 @@ func newRoadForce(veh *vehicle.Vehicle, rollers bool) *roadForce {
 }
 
 func (f *roadForce) known() bool { return f.reason == "" }
+
+// display is by how much road speed is displayed too high, as a factor: the gears' engine speed per true road speed, by the vehicle file, over that per displayed
+// one, as learnt. 1 where the file does not tell.
+func display(veh *vehicle.Vehicle, cal *calibrate.Calibration) float64 {
+	var ratio []float64
+	for _, g := range cal.Gears {
+		if k := veh.RPMPerKmh(g.Gear); k > 0 && g.RPMPerKmh != nil && g.RPMPerKmh.Value > 0 {
+			ratio = append(ratio, k/g.RPMPerKmh.Value)
+		}
+	}
+	if len(ratio) == 0 {
+		return 1
+	}
+	return stats.Median(ratio)
+}
+
+// undisplay takes the error of the displayed speed out of all torques: an acceleration that is displayed too high makes them as much too high.
+func (f *roadForce) undisplay(cal *calibrate.Calibration) {
+	if !f.known() || cal == nil {
+		return
+	}
+	by := display(f.veh, cal)
+	for g := range f.arms {
+		f.arms[g] /= by
+	}
+}
 
 // told is the road load for those who build on the torques; nil where there are none.
 func (f *roadForce) told() *Road {

@@ -44,6 +44,15 @@ func (b *builder) short(e *stats.Estimate, metric string) string {
 	return figure.Pretty(b.u.Number(e.Value, e.SD, metric))
 }
 
+// uncertain writes an estimate with its standard deviation and without its interval: 242 ± 16 N m.
+func (b *builder) uncertain(e *stats.Estimate, metric string) string {
+	if e == nil {
+		return none
+	}
+	text, _, _ := strings.Cut(b.estimate(e, metric), " (95 %")
+	return text
+}
+
 func (b *builder) heat(j *float64) string {
 	if j == nil {
 		return none
@@ -75,7 +84,7 @@ func (b *builder) pullTable(f *slip.Finding, side string) table {
 			seen += ": " + p.Reason
 		}
 		t.Rows = append(t.Rows, []string{b.logName(p.Input, side), stretch(p.Start, p.End), fmt.Sprint(p.Gear), seen, percent(&p.MaxSlip), percent(p.SmallestDetectable),
-			b.short(p.PeakTorque, "N m"), b.short(p.HeldTorque, "N m"), b.heat(p.Heat)})
+			b.uncertain(p.PeakTorque, "N m"), b.uncertain(p.HeldTorque, "N m"), b.heat(p.Heat)})
 	}
 	return t
 }
@@ -84,7 +93,7 @@ func (b *builder) eventTable(f *slip.Finding, side string) table {
 	t := table{Title: "Moments of slip, and what only looks like it", Head: []string{"log", "time", "gear", "what it is", "peak", "mean", "torque at its start", "heat", "confidence"}}
 	for _, e := range f.Events {
 		t.Rows = append(t.Rows, []string{b.logName(e.Input, side), stretch(e.Start, e.End), fmt.Sprint(e.Gear), words.EventKind(e.Kind),
-			fmt.Sprintf("%s, %.0f rpm", percent(&e.PeakSlip), e.PeakSlipRPM), percent(&e.MeanSlip), b.short(e.OnsetTorque, "N m"), b.heat(e.Energy),
+			fmt.Sprintf("%s, %.0f rpm", percent(&e.PeakSlip), e.PeakSlipRPM), percent(&e.MeanSlip), b.uncertain(e.OnsetTorque, "N m"), b.heat(e.Energy),
 			fmt.Sprintf("%.0f %%", 100*e.Confidence)})
 	}
 	return t

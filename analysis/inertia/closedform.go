@@ -205,6 +205,10 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 	if err != nil {
 		return nil, "more free revs"
 	}
+	bent, why := smoothed(scenes, revs)
+	if why != "" {
+		return nil, why
+	}
 	lnRev, revSD := meanLnB(revShape)
 	byGear := map[int][]*Run{}
 	var gears []int
@@ -244,7 +248,7 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 	if weight == 0 {
 		return nil, "off-throttle in gear and free revs over the same engine speeds, and neutral coasts from the same road speed"
 	}
-	parts.Own, parts.Common, parts.RevDown = math.Sqrt(parts.Own)/weight, parts.Common/weight, parts.RevDown/weight
+	parts.Own, parts.Common, parts.RevDown = math.Hypot(math.Sqrt(parts.Own)/weight, bent), parts.Common/weight, parts.RevDown/weight
 	return newMethod("overrun", sum/weight, parts), ""
 }
 

@@ -25,7 +25,9 @@ func (m *measurement) absolute() {
 		return
 	}
 	f := m.finding
+	f.MassKg = b.mass
 	runs := f.all()
+	b.massSD = math.Hypot(b.massSD, doubtShare*m.massDoubt(b, runs))
 	overrun, missing := overrunMethod(m.scenes, runs, b, m.cal, m.opt)
 	if overrun != nil {
 		f.Methods = append(f.Methods, *overrun)

@@ -40,6 +40,7 @@ type Finding struct {
 	Drag         *stats.Estimate `json:"drag_nm"`       // of the closed-throttle engine at DragRPM, when the inertia is known
 	DragRPM      float64         `json:"drag_at_rpm"`
 	IdleRPM      float64         `json:"idle_rpm"`
+	MassKg       float64         `json:"mass_kg"`        // of the car, that the absolute inertia rests on; 0 when it is not known
 	FootOnClutch *bool           `json:"foot_on_clutch"` // in the free revs, as told or as the clutch switch shows
 	Drift        []Drift         `json:"drift"`          // of the drag over the free revs of each session
 }

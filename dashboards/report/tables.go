@@ -36,14 +36,6 @@ func (b *builder) estimate(e *stats.Estimate, metric string) string {
 	return figure.Pretty(b.u.Estimate(e, metric))
 }
 
-// short writes an estimate without its interval.
-func (b *builder) short(e *stats.Estimate, metric string) string {
-	if e == nil {
-		return none
-	}
-	return figure.Pretty(b.u.Number(e.Value, e.SD, metric))
-}
-
 // uncertain writes an estimate with its standard deviation and without its interval: 242 ± 16 N m.
 func (b *builder) uncertain(e *stats.Estimate, metric string) string {
 	if e == nil {

@@ -180,7 +180,8 @@ func (w writer) changeNumbers(c *compare.Finding) (out []Number) {
 	}
 	if len(c.ByGear) > 0 {
 		out = append(out, Number{"what is counted", "The mass is that of the parts alone, no loss in the gearbox. Acceleration, power and time count its loss, the engine's torque in " +
-			"every gear from the pulls, road load, and all that turns. They are gained at full load only."})
+			"every gear from the pulls, road load, and all that turns. They are gained at full load only. " +
+			"All but the ratio goes with the mass of the car as told."})
 	}
 	return out
 }
@@ -270,8 +271,12 @@ func (w writer) inertia(f *inertia.Finding, when string) Answer {
 			a.Numbers = append(a.Numbers, w.number(evidence.MethodName(m.Name), w.u.Estimate(m.Inertia, "kg m^2")))
 		}
 	}
+	if f.Inertia != nil && f.MassKg > 0 {
+		a.Sentence = fmt.Sprintf("It goes with the mass of the car, taken as %s: a load or a trailer that is not in it makes it wrong in proportion, and the log does not show that.",
+			w.u.Number(f.MassKg, 0, "kg"))
+	}
 	if f.MethodsAgree != nil && !*f.MethodsAgree {
-		a.Sentence = "The methods disagree by more than their uncertainty, so neither should be relied on alone."
+		a.Sentence = join(a.Sentence, "The methods disagree by more than their uncertainty, so neither should be relied on alone.")
 	}
 	if f.Drag != nil {
 		a.Numbers = append(a.Numbers, w.number(fmt.Sprintf("drag of the closed engine at %.0f rpm", f.DragRPM), w.u.Estimate(f.Drag, "N m")))

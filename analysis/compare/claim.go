@@ -65,16 +65,16 @@ func (c *comparison) measuredFor(p *promise.Promise) (*stats.Estimate, string) {
 	if w.car.curve == nil {
 		return nil, "That needs a full-load pull, from which the engine's torque is known."
 	}
-	return w.driven(p)
+	return w.inPulls(p)
 }
 
-// driven is the power or the seconds of a promise, where the pulls reach the engine speeds that it names.
-func (w *worth) driven(p *promise.Promise) (*stats.Estimate, string) {
+// inPulls is the power or the seconds of a promise, where the pulls reach the engine speeds that it names.
+func (w *worth) inPulls(p *promise.Promise) (*stats.Estimate, string) {
 	reach := fmt.Sprintf("The full-load pulls reach from %.0f to %.0f rpm only; that needs others.", w.car.curve.Low, w.car.curve.High)
 	if p.Kind == promise.Power {
 		rpm := p.AtRPM
 		if rpm == 0 {
-			rpm = w.car.powerSpeed()
+			rpm = w.car.powerSpeed(p.Gear)
 		}
 		if !w.car.curve.Covers(rpm) {
 			return nil, reach

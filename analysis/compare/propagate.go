@@ -31,6 +31,9 @@ type worth struct {
 	ratio   [2]float64    // how an error of the ratio moves change and inertia
 	ratioV  float64       // its variance
 	ratioDF float64
+	driven  [2]float64 // how an error of all that was driven moves change and inertia
+	slopeV  float64    // variance of what the slopes under the runs leave in it
+	slopeDF float64
 
 	none *state             // without an error
 	kept map[movedBy]*state // with one error each
@@ -101,6 +104,8 @@ func (c *comparison) inertiaErrors(w *worth, massSD, gearingSD, lossSD float64) 
 	}
 	// An inertia from driving goes with the mass, with the gearing to the power of -2 and with the gearbox's efficiency.
 	driven := moves(c.joint.moves(c.fit, absolute))
+	w.driven = driven
+	w.slopeV, w.slopeDF = c.slopes()
 	for i := range 2 {
 		w.cov.SetSym(i, byMass, driven[i]*massSD*massSD)
 		w.cov.SetSym(i, byGearing, -2*driven[i]*gearingSD*gearingSD)
@@ -109,6 +114,21 @@ func (c *comparison) inertiaErrors(w *worth, massSD, gearingSD, lossSD float64) 
 	if c.answer != nil && c.joint.has(lnRatio) {
 		w.ratio, w.ratioV, w.ratioDF = moves(c.joint.moves(c.fit, lnRatio)), c.joint.variance(lnRatio), c.ratioDF
 	}
+}
+
+// slopes is the variance that the slopes of the road leave in the logarithm of an inertia from driving, with its degrees of freedom; both sides meet the same road.
+func (c *comparison) slopes() (variance, df float64) {
+	for _, s := range c.sides() {
+		if s.Inertia == nil {
+			continue
+		}
+		for _, m := range s.Inertia.Methods {
+			if m.Error.Slope > 0 {
+				variance, df = math.Max(variance, m.Error.Slope*m.Error.Slope), math.Max(df, m.Error.SlopeDF)
+			}
+		}
+	}
+	return variance, df
 }
 
 // curveErrors fills what the torque curve errs by.
@@ -161,7 +181,7 @@ func (w *worth) nominal() *state {
 }
 
 // estimate is a quantity with what all errors together leave open: the law of propagation of uncertainty (JCGM 100, from memory), with degrees of freedom after
-// Satterthwaite, of which only the ratio's are few.
+// Satterthwaite, of which the ratio's and the slopes' are few.
 func (w *worth) estimate(of func(*state) float64) *stats.Estimate {
 	n := w.cov.SymmetricDim()
 	grad := mat.NewVecDense(n, nil)
@@ -176,10 +196,12 @@ func (w *worth) estimate(of func(*state) float64) *stats.Estimate {
 	variance := math.Max(0, mat.Inner(grad, w.cov, grad))
 	move := grad.AtVec(byChange)*w.ratio[0] + grad.AtVec(byAfter)*w.ratio[1]
 	own := math.Min(variance, move*move*w.ratioV)
-	df := math.Inf(1)
-	if own > 0 {
-		df = stats.Satterthwaite([]float64{own, variance - own}, []float64{w.ratioDF, math.Inf(1)})
+	move = grad.AtVec(byChange)*w.driven[0] + grad.AtVec(byAfter)*w.driven[1]
+	slope := 0.0
+	if w.slopeDF > 0 {
+		slope = math.Min(variance-own, move*move*w.slopeV)
 	}
+	df := stats.Satterthwaite([]float64{own, slope, variance - own - slope}, []float64{w.ratioDF, math.Max(w.slopeDF, 1), math.Inf(1)})
 	value, half := of(w.nominal()), stats.TQuantile(0.975, df)*math.Sqrt(variance)
 	return &stats.Estimate{Value: value, SD: math.Sqrt(variance), CI95: [2]float64{value - half, value + half}}
 }

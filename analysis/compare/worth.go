@@ -16,6 +16,7 @@ const (
 	usualSpeed   = 4000 // rpm at which a power is stated when neither the engine's limit nor a pull tells better
 	lowSpeed     = 1500 // rpm from which a span of road speed begins
 	spanSteps    = 60
+	beyond       = 1.1  // times the fastest pull's road speed up to which the drag of air is taken to be known
 	leastSpan    = 10   // km/h
 	leastGain    = 0.15 // m/s^2, below which a span has ended: the car hardly gets there
 	// How far the torque of one gear may be from that of another at one engine speed, relative: heat, ram air, boost. Common practice, no source.
@@ -141,19 +142,24 @@ func (k *car) usualInertia() float64 {
 	return 0.0025 * k.v.Mass * k.v.Radius() * k.v.Radius()
 }
 
-// powerSpeed is the engine speed at which a power is stated: three quarters of the limit, in steps of 500 rpm, as far as the pulls go.
-func (k *car) powerSpeed() float64 {
+// powerSpeed is the engine speed at which a power in a gear is stated: three quarters of the limit, in steps of 500 rpm, as far as the pulls go in engine speed
+// and in road speed.
+func (k *car) powerSpeed(gear int) float64 {
 	rpm := float64(usualSpeed)
 	if l := k.v.Engine.LimitRPM; l > 0 {
 		rpm = math.Round(0.75*l/500) * 500
 	}
-	if k.curve == nil || k.curve.Covers(rpm) {
+	if k.curve == nil {
 		return rpm
 	}
-	if rpm > k.curve.High {
-		return math.Floor(k.curve.High/100) * 100
+	high := math.Min(k.curve.High, beyond*k.curve.Fastest(&k.usual)*k.usual.Gearing[gear]*30/math.Pi)
+	switch {
+	case rpm > high:
+		rpm = math.Floor(high/100) * 100
+	case rpm < k.curve.Low:
+		rpm = math.Ceil(k.curve.Low/100) * 100
 	}
-	return math.Ceil(k.curve.Low/100) * 100
+	return rpm
 }
 
 // span is the stretch of road speed in a gear over which time is saved, km/h in steps of five; ok is false where nothing is left.
@@ -164,6 +170,7 @@ func (w *worth) span(gear int) (from, to float64, ok bool) {
 		high = math.Min(high, 0.9*l)
 	}
 	kmh := func(rpm float64) float64 { return rpm / rpmAt(1, k) }
+	high = math.Min(high, rpmAt(3.6*beyond*w.car.curve.Fastest(&w.car.usual), k))
 	from, to = math.Ceil(kmh(low)/5-0.01)*5, math.Floor(kmh(high)/5+0.01)*5
 	for to-from >= leastSpan {
 		p := w.nominal()
@@ -217,14 +224,14 @@ func (w *worth) byGear() (out []ByGear) {
 //
 // It exists only while accelerating.
 func (w *worth) gear(gear int) ByGear {
-	rpm := w.car.powerSpeed()
+	rpm := w.car.powerSpeed(gear)
 	g := ByGear{Gear: gear, AtRPM: rpm}
 	g.EquivalentMass = w.estimate(func(p *state) float64 { return p.equivalentMass(gear) })
 	if w.car.v.Mass <= 0 {
 		return g
 	}
 	g.AccelerationGain = w.estimate(func(p *state) float64 { return p.gain(gear) })
-	if w.car.curve == nil {
+	if w.car.curve == nil || !w.car.curve.Covers(rpm) {
 		return g
 	}
 	if a := w.estimate(func(p *state) float64 { return p.acceleration(gear, rpm) }); a.Value > 0 {

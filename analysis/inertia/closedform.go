@@ -150,7 +150,8 @@ func (f *closedForm) estimate(sameSession, pressureSeen bool) (ln float64, e Err
 		own += stats.Square(drag * 0.04)
 	}
 	common := stats.Square(f.b.massSD) + stats.Square(2*f.kSD) + stats.Square(f.b.efficiencySD/f.b.efficiency) + stats.Square(drag*differs)*(1-dragDiffersOwn*dragDiffersOwn) + slope
-	return ln, ErrorParts{Own: math.Sqrt(own), Common: math.Sqrt(common), RevDown: perRev, RevDownSD: f.revSD}, true
+	return ln, ErrorParts{Own: math.Sqrt(own), Common: math.Sqrt(common), Slope: math.Sqrt(slope), SlopeDF: usualSlopeDF + float64(len(f.lnOvers)-1),
+		RevDown: perRev, RevDownSD: f.revSD}, true
 }
 
 // revShapeSD is how well the shape of the rev-downs tells their mean rate in this window, relative: few samples a run tell
@@ -180,11 +181,14 @@ func (f *closedForm) revShapeSD() float64 {
 	return math.Sqrt(math.Max(0, mat.Inner(grad, s.CovQ, grad)))
 }
 
+// usualSlopeDF is how many runs the usual slope weighs.
+const usualSlopeDF = 2
+
 // gradeSD is the sd of the slope under one overrun: what is usual, weighed as two runs, with what the overruns differ by.
 func (f *closedForm) gradeSD(perLn float64) float64 {
 	s := stats.Summarise(f.lnOvers)
 	seen := stats.Square(s.SD*perLn) * float64(s.N-1)
-	return math.Sqrt((2*f.slopeSD*f.slopeSD + seen) / (2 + float64(s.N-1)))
+	return math.Sqrt((usualSlopeDF*f.slopeSD*f.slopeSD + seen) / (usualSlopeDF + float64(s.N-1)))
 }
 
 // overrunMethod measures the inertia by the closed form in every gear with overruns and combines the gears; nil, with
@@ -242,6 +246,8 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 		sum, weight = sum+w*ln, weight+w
 		parts.Own += stats.Square(w * e.Own)
 		parts.Common += w * e.Common
+		parts.Slope += w * e.Slope
+		parts.SlopeDF = math.Max(parts.SlopeDF, e.SlopeDF)
 		parts.RevDown += w * e.RevDown
 		parts.RevDownSD = e.RevDownSD
 	}
@@ -249,6 +255,7 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 		return nil, "off-throttle in gear and free revs over the same engine speeds, and neutral coasts from the same road speed"
 	}
 	parts.Own, parts.Common, parts.RevDown = math.Hypot(math.Sqrt(parts.Own)/weight, bent), parts.Common/weight, parts.RevDown/weight
+	parts.Slope /= weight
 	return newMethod("overrun", sum/weight, parts), ""
 }
 
@@ -310,7 +317,13 @@ func mostOfOneSession(runs []*Run) float64 {
 
 func newMethod(name string, ln float64, e ErrorParts) *Method {
 	sd := math.Sqrt(e.Own*e.Own + e.Common*e.Common + stats.Square(e.RevDown*e.RevDownSD))
-	return &Method{Name: name, Error: e, Inertia: stats.LogNormal(ln, sd)}
+	x := stats.LogNormal(ln, sd)
+	if e.SlopeDF > 0 && e.Slope > 0 && sd > 0 {
+		df := stats.Satterthwaite([]float64{e.Slope * e.Slope, sd*sd - e.Slope*e.Slope}, []float64{e.SlopeDF, math.Inf(1)})
+		h := stats.TQuantile(0.975, df) * sd
+		x.CI95 = [2]float64{x.Value * math.Exp(-h), x.Value * math.Exp(h)}
+	}
+	return &Method{Name: name, Error: e, Inertia: x}
 }
 
 // meanLnB is the robust mean of ln B of runs with its standard deviation.

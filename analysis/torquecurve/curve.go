@@ -191,6 +191,15 @@ func (c *Curve) solve(car *Car, highest float64) bool {
 	return true
 }
 
+// Fastest is the highest road speed in m/s at which a pull showed the torque.
+func (c *Curve) Fastest(car *Car) float64 {
+	most := 0.0
+	for i := range c.points {
+		most = math.Max(most, c.points[i].RPM*math.Pi/30/car.Gearing[c.points[i].Gear])
+	}
+	return most
+}
+
 // place returns the knot at or below an engine speed and how far beyond it that is, as a share of the way to the next.
 func (c *Curve) place(rpm float64) (int, float64) {
 	step := c.knots[1] - c.knots[0]

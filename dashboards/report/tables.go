@@ -176,11 +176,19 @@ func clutchWord(c gearstate.Clutch) string {
 	return "cannot tell"
 }
 
+// gained writes what is gained, and what is lost in words.
+func (b *builder) gained(e *stats.Estimate, metric, lost string) string {
+	if e != nil && e.Value < 0 {
+		return lost + b.estimate(e.Scale(-1), metric)
+	}
+	return b.estimate(e, metric)
+}
+
 func (b *builder) gearTable(c *compare.Finding) *table {
 	t := &table{Head: []string{"gear", "as if lighter by", "acceleration gained", "power", "at"}}
 	for _, g := range c.ByGear {
-		t.Rows = append(t.Rows, []string{fmt.Sprint(g.Gear), b.estimate(g.EquivalentMass, "kg"), b.estimate(g.AccelerationGain, "%"),
-			b.estimate(g.EquivalentPower, "kW"), fmt.Sprintf("%.0f rpm, %s", g.AtRPM, figure.Pretty(figure.WithUnit(figure.Significant(g.AtAcceleration, 2), "m/s^2")))})
+		t.Rows = append(t.Rows, []string{fmt.Sprint(g.Gear), b.gained(g.EquivalentMass, "kg", "heavier by "), b.gained(g.AccelerationGain, "%", "loses "),
+			b.gained(g.EquivalentPower, "kW", "loses "), fmt.Sprintf("%.0f rpm, %s", g.AtRPM, figure.Pretty(figure.WithUnit(figure.Significant(g.AtAcceleration, 2), "m/s^2")))})
 	}
 	return t
 }

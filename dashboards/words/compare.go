@@ -55,10 +55,11 @@ func past(a Answer) Answer {
 	if a.Tone == Act || a.Tone == Good {
 		a.Tone = Fact
 	}
-	a.Sentence = strings.NewReplacer("Slip begins at", "Slip began at", "at which it lets go is", "at which it let go was", "The torque held is", "The torque held was",
-		"it lets go at", "it let go at").Replace(a.Sentence)
+	then := strings.NewReplacer("Slip begins at", "Slip began at", "slip begins at", "slip began at", "at which it lets go is", "at which it let go was",
+		"The torque held is", "The torque held was", "it lets go at", "it let go at", "the clutch is rated", "the clutch was rated")
+	a.Sentence = then.Replace(a.Sentence)
 	for i, n := range a.Numbers {
-		a.Numbers[i].Name = strings.Replace(n.Name, "slip begins at", "slip began at", 1)
+		a.Numbers[i] = Number{then.Replace(n.Name), then.Replace(n.Value)}
 	}
 	a.Next = nil
 	return a
@@ -167,7 +168,7 @@ func (w writer) changeNumbers(c *compare.Finding) (out []Number) {
 		out = append(out, Number{"worth in " + gear(g.Gear), w.lighter(g.EquivalentMass)})
 		if g.EquivalentPower != nil {
 			out = append(out, Number{"power in " + gear(g.Gear), fmt.Sprintf("%s while accelerating at full load at %.0f rpm%s",
-				w.u.Estimate(g.EquivalentPower, "kW"), g.AtRPM, tyres(g.TyresMayLimit))})
+				w.gained(g.EquivalentPower), g.AtRPM, tyres(g.TyresMayLimit))})
 		}
 	}
 	for _, s := range c.SpanTimes {

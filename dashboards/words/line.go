@@ -101,6 +101,14 @@ func (w writer) lighter(e *stats.Estimate) string {
 	return "as if the car were lighter by " + w.u.Estimate(e, "kg")
 }
 
+// gained writes a power that is gained, or lost.
+func (w writer) gained(e *stats.Estimate) string {
+	if e.Value < 0 {
+		return "loses " + w.u.Estimate(e.Scale(-1), "kW")
+	}
+	return w.u.Estimate(e, "kW")
+}
+
 // sooner writes a time that is saved, or lost.
 func (w writer) sooner(e *stats.Estimate) string {
 	if e.Value < 0 {

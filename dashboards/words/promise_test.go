@@ -187,6 +187,7 @@ func TestAChangeTheOtherWayIsSaidAsSuch(t *testing.T) {
 	for i := range r.Compare.ByGear {
 		r.Compare.ByGear[i].EquivalentMass = r.Compare.ByGear[i].EquivalentMass.Scale(-1)
 	}
+	r.Compare.ByGear[0].EquivalentPower = r.Compare.ByGear[0].EquivalentPower.Scale(-1)
 	for i := range r.Compare.SpanTimes {
 		r.Compare.SpanTimes[i].Saved = r.Compare.SpanTimes[i].Saved.Scale(-1)
 	}
@@ -195,7 +196,7 @@ func TestAChangeTheOtherWayIsSaidAsSuch(t *testing.T) {
 	for _, n := range answer(t, r, figure.Metric, "rotating inertia").Numbers {
 		text += n.Name + ": " + n.Value + "\n"
 	}
-	if strings.Contains(text, "by -") || !strings.Contains(text, "as if the car were heavier by 138 ± ") || !strings.Contains(text, "s later") || strings.Contains(text, "sooner") {
+	if strings.Contains(text, "by -") || !strings.Contains(text, "as if the car were heavier by 138 ± ") || !strings.Contains(text, "loses ") || !strings.Contains(text, "s later") || strings.Contains(text, "sooner") {
 		t.Error(text)
 	}
 	if s := Of(r, figure.Metric); len(s.Doubts) != 1 || s.Doubts[0] != "The sides may be swapped." {

@@ -16,10 +16,15 @@ func (c *comparison) judgeClaim() {
 	f := c.finding
 	measured, why := c.measuredFor(p)
 	o := p.Judge(measured)
-	f.Claim = &Claim{Promise: *p, Stated: p.Stated(), Measured: measured, Outcome: o, Verdict: o.Verdict(), WhyNot: why,
+	note := ""
+	if p.Kind == promise.Seconds && p.ToKmh == 0 && measured != nil {
+		from, to, _ := c.worth.span(p.Gear)
+		note = fmt.Sprintf("No span was named; this is over %.0f to %.0f km/h, as far as the pulls go.", from, to)
+	}
+	f.Claim = &Claim{Promise: *p, Stated: p.Stated(), Measured: measured, Outcome: o, Verdict: o.Verdict(), Note: why + note,
 		Reason: p.Sentence(measured, o, promise.Metric)}
-	if why != "" {
-		f.Claim.Reason += " " + why
+	if f.Claim.Note != "" {
+		f.Claim.Reason += " " + f.Claim.Note
 	}
 }
 
@@ -92,7 +97,6 @@ func (w *worth) inPulls(p *promise.Promise) (*stats.Estimate, string) {
 	if c := w.car.curve; !c.Covers(rpmAt(from, k)) || !c.Covers(rpmAt(to, k)) {
 		return nil, reach
 	}
-	p.FromKmh, p.ToKmh = from, to
 	return w.spanTime(p.Gear, from, to).Saved, ""
 }
 

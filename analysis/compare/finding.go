@@ -91,7 +91,7 @@ type Claim struct {
 	Reason   string             `json:"reason"`   // with both numbers
 
 	Promise promise.Promise `json:"-"`
-	WhyNot  string          `json:"-"` // why nothing was measured, a sentence; "" else
+	Note    string          `json:"-"` // why nothing was measured, or over what; "" else
 }
 
 // RatioFit is the picture behind the ratio: the runs of both sides and the common shape, for charts.

@@ -201,7 +201,7 @@ func tyres(limit bool) string {
 func (w writer) claim(c *compare.Claim) Answer {
 	a := Answer{Question: "Was the promise kept?"}
 	a.Tone, a.Headline = outcome(c.Outcome)
-	a.Sentence = join(c.Promise.Sentence(c.Measured, c.Outcome, w.write), c.WhyNot)
+	a.Sentence = join(c.Promise.Sentence(c.Measured, c.Outcome, w.write), c.Note)
 	if c.Measured != nil {
 		a.Numbers = []Number{w.number("promised", c.Promise.Words(w.write)), w.number("measured", w.u.Estimate(c.Measured, c.Promise.Unit()))}
 	}

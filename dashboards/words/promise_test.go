@@ -109,7 +109,7 @@ func TestPromisedAndMeasuredStandTogether(t *testing.T) {
 func TestWhatWasNotMeasuredIsSaid(t *testing.T) {
 	r := sample.Job()
 	r.Compare.Claim = sample.Claim(promise.Promise{Kind: promise.PartMass, Amount: 5.5}, nil)
-	r.Compare.Claim.WhyNot = "A drive cannot weigh a part."
+	r.Compare.Claim.Note = "A drive cannot weigh a part."
 	a := answer(t, r, figure.US, "promise kept")
 	if a.Tone != Open || a.Sentence != "Promised 12.1 lb off the parts. A drive cannot weigh a part." {
 		t.Errorf("%+v", a)

@@ -17,6 +17,10 @@ const (
 	partSD    = 0.03              // of the larger inertia, for a known part without an uncertainty: what a pendulum reaches
 )
 
+// Both sides may have met one road or two. With these shares of the variance of what slopes leave, the mean of both sides is as uncertain as on one road, and their
+// difference nearly as uncertain as on two: neither is trusted for what nobody knows.
+const slopeOwn, slopeShared = 4.0 / 3, 2.0 / 3
+
 // joint is the set of measurements of both inertias, theta = (ln I_before, ln I_after), with the covariance of their errors.
 type joint struct {
 	value []float64
@@ -78,9 +82,10 @@ func (c *comparison) measurements() *joint {
 		ratioRow = j.add(c.answer.ln, c.answer.variance, lnRatio, 0, "free revs")
 	}
 	type driven struct {
-		row, side       int
-		common, revDown float64
-		revSD           float64
+		row, side     int
+		common, slope float64
+		revDown       float64
+		revSD         float64
 	}
 	var abs []driven
 	for k, s := range c.sides() {
@@ -92,13 +97,16 @@ func (c *comparison) measurements() *joint {
 				continue
 			}
 			e := m.Error
-			row := j.add(math.Log(m.Inertia.Value), e.Own*e.Own+e.Common*e.Common+stats.Square(e.RevDown*e.RevDownSD), absolute, k, m.Name+" "+sideName[k])
-			abs = append(abs, driven{row, k, e.Common, e.RevDown, e.RevDownSD})
+			row := j.add(math.Log(m.Inertia.Value), e.Own*e.Own+e.Common*e.Common+slopeOwn*e.Slope*e.Slope+stats.Square(e.RevDown*e.RevDownSD), absolute, k, m.Name+" "+sideName[k])
+			abs = append(abs, driven{row, k, e.Common, e.Slope, e.RevDown, e.RevDownSD})
 		}
 	}
 	for i, a := range abs {
 		for _, b := range abs[:i] {
 			v := a.common * b.common
+			if a.side != b.side {
+				v += slopeShared * a.slope * b.slope
+			}
 			if a.side == b.side {
 				v += a.revDown * b.revDown * a.revSD * b.revSD
 			}

@@ -149,7 +149,7 @@ func (f *closedForm) estimate(sameSession, pressureSeen bool) (ln float64, e Err
 	if !sameSession {
 		own += stats.Square(drag * 0.04)
 	}
-	common := stats.Square(f.b.massSD) + stats.Square(2*f.kSD) + stats.Square(f.b.efficiencySD/f.b.efficiency) + stats.Square(drag*differs)*(1-dragDiffersOwn*dragDiffersOwn) + slope
+	common := stats.Square(f.b.massSD) + stats.Square(2*f.kSD) + stats.Square(f.b.efficiencySD/f.b.efficiency) + stats.Square(drag*differs)*(1-dragDiffersOwn*dragDiffersOwn)
 	return ln, ErrorParts{Own: math.Sqrt(own), Common: math.Sqrt(common), Slope: math.Sqrt(slope), SlopeDF: usualSlopeDF + float64(len(f.lnOvers)-1),
 		RevDown: perRev, RevDownSD: f.revSD}, true
 }
@@ -242,7 +242,7 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 		if !ok {
 			continue
 		}
-		w := 1 / (e.Own*e.Own + e.Common*e.Common)
+		w := 1 / (e.Own*e.Own + e.Common*e.Common + e.Slope*e.Slope)
 		sum, weight = sum+w*ln, weight+w
 		parts.Own += stats.Square(w * e.Own)
 		parts.Common += w * e.Common
@@ -316,7 +316,7 @@ func mostOfOneSession(runs []*Run) float64 {
 }
 
 func newMethod(name string, ln float64, e ErrorParts) *Method {
-	sd := math.Sqrt(e.Own*e.Own + e.Common*e.Common + stats.Square(e.RevDown*e.RevDownSD))
+	sd := math.Sqrt(e.Own*e.Own + e.Common*e.Common + e.Slope*e.Slope + stats.Square(e.RevDown*e.RevDownSD))
 	x := stats.LogNormal(ln, sd)
 	if e.SlopeDF > 0 && e.Slope > 0 && sd > 0 {
 		df := stats.Satterthwaite([]float64{e.Slope * e.Slope, sd*sd - e.Slope*e.Slope}, []float64{e.SlopeDF, math.Inf(1)})

@@ -69,7 +69,7 @@ func (m *measurement) combine() {
 			b := f.Methods[j]
 			v := a.Error.Common*b.Error.Common + a.Error.RevDown*b.Error.RevDown*a.Error.RevDownSD*b.Error.RevDownSD
 			if i == j {
-				v += stats.Square(a.Error.Own)
+				v += stats.Square(a.Error.Own) + stats.Square(a.Error.Slope)
 			}
 			cov.SetSym(i, j, v)
 		}

@@ -76,7 +76,8 @@ type Method struct {
 type ErrorParts struct {
 	Own    float64 // sd that nothing else shares
 	Common float64 // sd that all values from driving this car share: mass, rolling radius, efficiency
-	// Slope is the part of Common that the slopes of the road under the runs leave, and its degrees of freedom: two of what is usual and those of the runs.
+	// Slope is what the slopes of the road under the runs leave, with its degrees of freedom: two of what is usual and those of the runs. Another drive shares it where
+	// it met the same road.
 	Slope, SlopeDF float64
 	// How an error of the free revs' time scale enters, d ln I / d ln B, and the sd of that scale.
 	RevDown, RevDownSD float64

@@ -47,7 +47,7 @@ r = rpm / knots[-1] - 0.5
 x[:, k], x[:, k + 1] = -1, -r
 x[:, k + 2], x[:, k + 3] = load * (1 - load), load * (1 - load) * r
 x[:, : k + 4] *= np.where(locked, unit / (np.where(arm > 0, arm, 1) * weight), 0)[:, None]
-x[:, k + 4] = -0.1 * turning
+x[:, k + 4] = -0.02 * turning
 x[:, k + 5] = -f0 / weight
 x[:, k + 6] = -f2 * v**2 / weight
 

@@ -1,11 +1,11 @@
 package analysis
 
 import (
-	"fmt"
 	"math"
 
 	"flywitness/analysis/compare"
 	"flywitness/analysis/inertia"
+	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
 	"flywitness/job"
@@ -42,7 +42,7 @@ func jobOptions(j *job.Job) CompareOptions {
 	opt := CompareOptions{
 		Slip:    [2]slip.Options{{Rollers: rollers}, {Rollers: rollers, KmSinceFitted: j.KmSinceFitted, BedInKm: j.BedInKm}},
 		Inertia: [2]inertia.Options{free, free},
-		Compare: compare.Options{Checklist: j.Checklist, Margin: j.MarginPct / 100, Claim: inertiaPromise(j.Claim)},
+		Compare: compare.Options{Checklist: j.Checklist, Margin: j.MarginPct / 100, Claim: changePromise(j.Claim)},
 	}
 	for _, p := range j.Parts {
 		opt.Compare.Parts = append(opt.Compare.Parts, knownPart(p))
@@ -58,60 +58,64 @@ func knownPart(p job.Part) compare.KnownPart {
 	return compare.KnownPart{Name: p.Name, Before: p.Before, After: p.After, ChangeSD: p.ChangeSD}
 }
 
-// inertiaPromise is the part of a claim that concerns inertia, nil when there is none.
-func inertiaPromise(c *job.Claim) *compare.Promise {
-	if c == nil || c.EquivalentMass == nil && c.InertiaChange == nil && c.ReductionPct == nil {
+// changePromise is the part of a claim that concerns what the change is worth, nil when there is none.
+func changePromise(c *job.Claim) *promise.Promise {
+	if c == nil {
 		return nil
 	}
-	p := &compare.Promise{Gear: c.Gear}
-	if c.EquivalentMass != nil {
-		p.EquivalentMass = *c.EquivalentMass
+	p := &promise.Promise{Gear: c.Gear, FromKmh: c.FromKmh, ToKmh: c.ToKmh}
+	for _, x := range []struct {
+		kind   promise.Kind
+		amount *float64
+		factor float64
+	}{{promise.Mass, c.EquivalentMass, 1}, {promise.Acceleration, c.AccelerationGain, 1}, {promise.Power, c.EquivalentPower, 1e-3},
+		{promise.Seconds, c.SavedSeconds, 1}, {promise.Inertia, c.InertiaChange, 1}, {promise.InertiaPct, c.ReductionPct, 1}, {promise.PartMass, c.MassOff, 1}} {
+		if x.amount != nil {
+			p.Kind, p.Amount = x.kind, *x.amount*x.factor
+		}
 	}
-	if c.InertiaChange != nil {
-		p.InertiaChange = *c.InertiaChange
+	if p.Kind == promise.Power {
+		p.AtRPM = c.AtRPM
 	}
-	if c.ReductionPct != nil {
-		p.ReductionPct = *c.ReductionPct
+	if p.Kind == "" {
+		return nil
 	}
 	return p
 }
 
-// judgeClutchClaim sets the torque that the clutch was said to hold against the torque that it was seen to hold. A claim
-// above what was driven is neither shown nor refuted.
+// clutchPromise is the part that concerns the clutch, nil when there is none.
+func clutchPromise(c *job.Claim) *promise.Promise {
+	switch {
+	case c == nil:
+		return nil
+	case c.Torque != nil:
+		return &promise.Promise{Kind: promise.Torque, Amount: *c.Torque}
+	case c.Power != nil:
+		return &promise.Promise{Kind: promise.ClutchPower, Amount: *c.Power / 1000, AtRPM: c.AtRPM}
+	}
+	return nil
+}
+
+// judgeClutchClaim sets the torque that the clutch was said to hold against the torque that it was seen to hold.
 func judgeClutchClaim(c *job.Claim, after *slip.Finding) *ClutchClaim {
-	claimed, ok := c.ClutchTorque()
-	if !ok {
+	p := clutchPromise(c)
+	if p == nil {
 		return nil
 	}
-	out := &ClutchClaim{StatedTorque: claimed, Verdict: "cannot_tell"}
+	var seen promise.Clutch
 	switch {
 	case after == nil:
-		out.Reason = "there is no log from after the work"
+		seen.Why = "There is no log from after the work."
 	case after.Verdict == slip.Slips:
-		out.Measured = after.OnsetTorque
-		if after.OnsetTorque == nil {
-			out.Reason = "the clutch slips, but the torque at which it does is not known without the vehicle's mass, tyre and ratios"
-		} else if after.OnsetTorque.CI95[1] < claimed {
-			out.Verdict = "not_supported"
-			out.Reason = fmt.Sprintf("the clutch slipped from about %.0f N m, below the claimed %.0f N m", after.OnsetTorque.Value, claimed)
-		} else {
-			out.Reason = "the clutch slips, at a torque that cannot be told apart from the claimed one"
-		}
+		seen.Slips, seen.Torque = true, after.OnsetTorque
 	case after.Verdict == slip.Holds:
-		out.Measured = after.HighestTorqueHeld
-		held := after.HighestTorqueHeld
-		if held != nil && held.CI95[0] >= claimed {
-			out.Verdict = "supported"
-			out.Reason = fmt.Sprintf("no slip was seen up to %.0f N m", held.Value)
-		} else if held != nil {
-			out.Reason = fmt.Sprintf("no slip was seen, but only %.0f N m were driven; the claim needs %.0f N m", held.Value, claimed)
-		} else {
-			out.Reason = "no slip was seen, but the torque that was driven is not known without the vehicle's mass, tyre and ratios"
-		}
+		seen.Torque = after.HighestTorqueHeld
 	default:
-		out.Reason = after.Reason
+		seen.Why = after.Reason
 	}
-	return out
+	o := p.JudgeClutch(seen)
+	return &ClutchClaim{StatedTorque: p.ClutchTorque(), Measured: seen.Torque, Verdict: o.Verdict(), Outcome: o, Stated: p.Stated(),
+		Reason: p.ClutchSentence(seen, o, promise.Metric), Promise: *p, Seen: seen}
 }
 
 // ClutchClaim is the torque that the clutch was said to hold, and what was seen.
@@ -119,5 +123,10 @@ type ClutchClaim struct {
 	StatedTorque float64         `json:"stated_torque_nm"`
 	Measured     *stats.Estimate `json:"measured_torque_nm"` // held, or at the start of slip
 	Verdict      string          `json:"verdict"`            // supported | not_supported | cannot_tell
-	Reason       string          `json:"reason"`
+	Outcome      promise.Outcome `json:"outcome"`            // the same in five
+	Reason       string          `json:"reason"`             // with both numbers
+
+	Stated  map[string]float64 `json:"stated"` // as it was made
+	Promise promise.Promise    `json:"-"`
+	Seen    promise.Clutch     `json:"-"`
 }

@@ -5,6 +5,7 @@ import (
 
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/compare"
+	"flywitness/analysis/gearing"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
@@ -24,6 +25,9 @@ type Set struct {
 type findings struct {
 	set         Set
 	calibration *calibrate.Calibration
+	vehicle     *vehicle.Vehicle // with the gearing that stands; nil without a vehicle file
+	gearing     *gearing.Told
+	worth       *vehicle.Vehicle   // the same where there is a file, else gearing alone
 	tracks      []*gearstate.Track // one for each log
 	slip        *slip.Finding
 	inertia     *inertia.Finding
@@ -34,6 +38,17 @@ type findings struct {
 func decode(s Set) *findings {
 	f := &findings{set: s}
 	f.calibration, f.warnings = calibrate.Learn(s.Logs, s.Vehicle)
+	f.worth, f.gearing = gearing.Settle(s.Vehicle, f.calibration)
+	if s.Vehicle != nil {
+		f.vehicle = f.worth
+	}
+	if f.gearing != nil && f.gearing.Sentence != "" && s.Vehicle != nil {
+		code := "gearing_from_log"
+		if f.gearing.Wrong {
+			code = "gearing_contradicted"
+		}
+		f.warnings = append(f.warnings, drive.Warning{Code: code, Message: f.gearing.Sentence})
+	}
 	f.tracks = make([]*gearstate.Track, len(s.Logs))
 	var wg sync.WaitGroup
 	for i, l := range s.Logs {
@@ -46,20 +61,20 @@ func decode(s Set) *findings {
 
 func (f *findings) judgeSlip(opt slip.Options) {
 	var w []drive.Warning
-	f.slip, w = slip.Judge(f.set.Logs, f.tracks, f.set.Vehicle, f.calibration, opt)
+	f.slip, w = slip.Judge(f.set.Logs, f.tracks, f.vehicle, f.calibration, opt)
 	f.warnings = append(f.warnings, w...)
 }
 
 func (f *findings) measureInertia(opt inertia.Options) {
 	var w []drive.Warning
 	opt.Session = f.set.Sessions
-	f.inertia, w = inertia.Measure(f.set.Logs, f.tracks, f.set.Vehicle, f.calibration, opt)
+	f.inertia, w = inertia.Measure(f.set.Logs, f.tracks, f.vehicle, f.calibration, opt)
 	f.warnings = append(f.warnings, w...)
 }
 
 // side is the set as the comparison wants it.
 func (f *findings) side(footOnClutch *bool) compare.Side {
-	return compare.Side{Logs: f.set.Logs, Tracks: f.tracks, Vehicle: f.set.Vehicle, Inertia: f.inertia, Slip: f.slip,
+	return compare.Side{Logs: f.set.Logs, Tracks: f.tracks, Vehicle: f.worth, Inertia: f.inertia, Slip: f.slip,
 		Sessions: f.set.Sessions, FootOnClutch: footOnClutch}
 }
 
@@ -77,7 +92,7 @@ func Slip(s Set, opt slip.Options) *Result {
 	r := newResult("slip", s)
 	f := decode(s)
 	f.judgeSlip(opt)
-	r.Calibration, r.Slip = f.calibration, f.slip
+	r.Calibration, r.Gearing, r.Slip = f.calibration, f.gearing, f.slip
 	r.warn("", f.warnings)
 	return r
 }
@@ -87,7 +102,7 @@ func Inertia(s Set, opt inertia.Options) *Result {
 	r := newResult("inertia", s)
 	f := decode(s)
 	f.measureInertia(opt)
-	r.Calibration, r.Inertia = f.calibration, f.inertia
+	r.Calibration, r.Gearing, r.Inertia = f.calibration, f.gearing, f.inertia
 	r.warn("", f.warnings)
 	return r
 }
@@ -143,10 +158,10 @@ func (r *Result) compare(before, after Set, opt CompareOptions) {
 	}
 	if f := sides[0]; f != nil {
 		r.CalibrationBefore = f.calibration
-		r.Calibration = f.calibration
+		r.Calibration, r.Gearing = f.calibration, f.gearing
 	}
 	if f := sides[1]; f != nil {
-		r.Calibration = f.calibration
+		r.Calibration, r.Gearing = f.calibration, f.gearing
 	}
 	var w []drive.Warning
 	r.Compare, w = compare.Compare(args[0], args[1], opt.Compare)

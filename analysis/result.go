@@ -6,6 +6,7 @@ import (
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/compare"
 	"flywitness/analysis/fleet"
+	"flywitness/analysis/gearing"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
@@ -22,10 +23,12 @@ type Result struct {
 	Calibration *calibrate.Calibration `json:"calibration,omitempty"`
 	// CalibrationBefore is the before side's where there are two; Calibration is then the after side's.
 	CalibrationBefore *calibrate.Calibration `json:"calibration_before,omitempty"`
-	Slip              *slip.Finding          `json:"slip,omitempty"`
-	Inertia           *inertia.Finding       `json:"inertia,omitempty"`
-	Compare           *compare.Finding       `json:"compare,omitempty"`
-	Fleet             *fleet.Finding         `json:"fleet,omitempty"`
+	// Gearing is what torque and equivalent mass rest on; of two sides the after side's.
+	Gearing *gearing.Told    `json:"gearing,omitempty"`
+	Slip    *slip.Finding    `json:"slip,omitempty"`
+	Inertia *inertia.Finding `json:"inertia,omitempty"`
+	Compare *compare.Finding `json:"compare,omitempty"`
+	Fleet   *fleet.Finding   `json:"fleet,omitempty"`
 }
 
 // Tool names the program that computed a result.

@@ -90,12 +90,31 @@ func TestLoadReadsEveryKey(t *testing.T) {
 	if p := j.Parts[0]; p.Name != "flywheel" || math.Abs(p.Change+0.068) > 1e-12 || p.ChangeSD != 0.002 {
 		t.Errorf("%+v", p)
 	}
-	torque, ok := j.Claim.ClutchTorque()
-	if want := 150e3 / (5500 * math.Pi / 30); !ok || math.Abs(torque-want) > 1e-9 {
-		t.Errorf("clutch torque %g", torque)
+	if c := j.Claim; *c.EquivalentMass != 95 || c.Gear != 1 || *c.Power != 150e3 || c.AtRPM != 5500 || c.Torque != nil {
+		t.Errorf("claim %+v", c)
 	}
-	if want := map[string]float64{"equivalent_mass_kg": 95, "gear": 1, "power_kw": 150, "at_rpm": 5500}; !reflect.DeepEqual(j.Claim.Stated(), want) {
-		t.Errorf("stated %v", j.Claim.Stated())
+}
+
+// Every promise that a person makes can be written down, in either system of units. NIST SP 811 (from memory): 1 lb = 0.45359237 kg, 1 hp = 745.69987 W,
+// 1 mph = 1.609344 km/h.
+func TestEveryPromiseCanBeWritten(t *testing.T) {
+	for text, got := range map[string]func(c *Claim) bool{
+		"equivalent_mass_lb = 250\ngear = 1":                               func(c *Claim) bool { return math.Abs(*c.EquivalentMass-113.398) < 1e-3 && c.Gear == 1 },
+		"acceleration_gain_pct = 6\ngear = 1":                              func(c *Claim) bool { return *c.AccelerationGain == 6 },
+		"equivalent_power_hp = 10\ngear = 2":                               func(c *Claim) bool { return math.Abs(*c.EquivalentPower-7456.9987) < 1e-3 && c.AtRPM == 0 },
+		"equivalent_power_kw = 8\ngear = 1\nat_rpm = 5000":                 func(c *Claim) bool { return *c.EquivalentPower == 8000 && c.AtRPM == 5000 },
+		"saved_s = 0.1\ngear = 1":                                          func(c *Claim) bool { return *c.SavedSeconds == 0.1 && c.ToKmh == 0 },
+		"saved_s = 0.1\ngear = 2\nfrom_mph = 20\nto_mph = 50":              func(c *Claim) bool { return math.Abs(c.FromKmh-32.18688) < 1e-9 && math.Abs(c.ToKmh-80.4672) < 1e-9 },
+		"inertia_change_kgm2 = -0.05":                                      func(c *Claim) bool { return *c.InertiaChange == -0.05 },
+		"inertia_reduction_pct = 20":                                       func(c *Claim) bool { return *c.ReductionPct == 20 },
+		"mass_off_kg = 5.5":                                                func(c *Claim) bool { return *c.MassOff == 5.5 },
+		"torque_nm = 300\nequivalent_mass_kg = 100\ngear = 1":              func(c *Claim) bool { return *c.Torque == 300 && *c.EquivalentMass == 100 },
+		"power_kw = 150\nat_rpm = 5500\nequivalent_power_kw = 8\ngear = 1": func(c *Claim) bool { return *c.Power == 150e3 && *c.EquivalentPower == 8000 },
+	} {
+		j, _, err := Load(folder(t, "before = [\"before/*.csv\"]\n[claim]\n"+text+"\n", drives...))
+		if err != nil || !got(j.Claim) {
+			t.Errorf("%q: %v", text, err)
+		}
 	}
 }
 
@@ -136,7 +155,12 @@ func TestErrorsSayWhatWhereAndWhatToDo(t *testing.T) {
 		{"power without speed", ok + "[claim]\npower_kw = 150\n", "needs at_rpm: a clutch holds torque, so a claim in power needs the engine speed"},
 		{"mass without gear", ok + "[claim]\nequivalent_mass_lb = 250\n", "needs gear"},
 		{"gear alone", ok + "[claim]\ngear = 1\ntorque_nm = 3\n", "stands alone"},
-		{"two claims", ok + "[claim]\ntorque_nm = 1\npower_kw = 1\nat_rpm = 3000\n", "claims the same thing as torque_nm"},
+		{"two claims", ok + "[claim]\ntorque_nm = 1\npower_kw = 1\nat_rpm = 3000\n", "is a second promise beside torque_nm"},
+		{"two promises of one change", ok + "[claim]\nsaved_s = 1\nequivalent_mass_kg = 1\ngear = 1\n", "a second promise beside equivalent_mass_kg"},
+		{"acceleration without gear", ok + "[claim]\nacceleration_gain_pct = 6\n", "needs gear"},
+		{"half a span", ok + "[claim]\nsaved_s = 1\ngear = 1\nto_kmh = 50\n", "other end of the span"},
+		{"span backwards", ok + "[claim]\nsaved_s = 1\ngear = 1\nfrom_kmh = 60\nto_kmh = 50\n", "above the speed that the span begins with"},
+		{"span alone", ok + "[claim]\ntorque_nm = 1\nfrom_kmh = 20\nto_kmh = 50\n", "belongs to saved_s"},
 		{"zero claim", ok + "[claim]\ntorque_nm = 0\n", "above zero"},
 		{"session without side", ok + "[[session]]\nfiles = [\"before/b1.csv\"]\n", "needs side"},
 		{"session twice", "[[session]]\nside=\"before\"\nfiles = \"before/*.csv\"\n[[session]]\nside=\"after\"\nfiles = \"before/b1.csv\"\n", "another [[session]]"},

@@ -29,6 +29,7 @@ type Car struct {
 	DragRunSD     float64 // relative standard deviation of the drag from one action to the next
 	DragSessionSD float64 // relative standard deviation of the drag from one drive to the next
 	DragPerHour   float64 // relative change of the drag per hour of driving (battery charging up, gearbox oil warming)
+	DragInGear    float64 // drag in gear over that in neutral at equal speed: many cars cut fuel in the one and not in the other; 0 means 1
 	TorqueRunSD   float64 // relative standard deviation of the full-load torque from one action to the next
 	TorqueScaleSD float64 // relative standard deviation of the torque that the control unit reports, drive to drive
 

@@ -12,6 +12,7 @@ type motor struct {
 	curve              []float64 // full-load N m every curveStep rad/s
 	dragSession        float64
 	dragRun, torqueRun float64
+	dragInGear         float64
 
 	air, boost  float64 // 0-1
 	idleTorque  float64 // N m indicated, lagged
@@ -29,7 +30,10 @@ const curveStep = 2.0 // rad/s
 func newMotor(car *Car) motor {
 	m := motor{
 		e: &car.Engine, idle: car.Vehicle.Engine.IdleRPM * radPerRPM, limit: car.Vehicle.Engine.LimitRPM * radPerRPM,
-		dragSession: 1, dragRun: 1, torqueRun: 1,
+		dragSession: 1, dragRun: 1, torqueRun: 1, dragInGear: 1,
+	}
+	if car.DragInGear > 0 {
+		m.dragInGear = car.DragInGear
 	}
 	m.curve = make([]float64, int(m.limit*1.3/curveStep)+2)
 	for i := range m.curve {
@@ -64,6 +68,9 @@ func (m *motor) noisy(dt float64, rng *rand.Rand) {
 func (m *motor) torque(w, pedal, oil, most float64, standing, neutral bool, dt float64) float64 {
 	e := m.e
 	m.drag = e.Drag(w) * m.dragSession * m.dragRun * (1 - e.DragPerK*(oil-90))
+	if !neutral {
+		m.drag *= m.dragInGear
+	}
 	foot := pedal > 0.005
 	if m.hadFoot && !foot && neutral {
 		m.hang = e.HangTime

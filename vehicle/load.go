@@ -163,12 +163,16 @@ func (v *Vehicle) readGearbox(t *tomlfile.Table) {
 	}
 	g.Ratios = t.Numbers("ratios")
 	checkRatios(t, g.Ratios)
+	v.readLearnt(t)
 	final := within(t, limits{0, 20, 2, 7}, plainKey("final_drive"))
 	g.FinalDrive = final.Value
-	if len(g.Ratios) > 0 && !final.Given {
+	if g.Learnt != nil {
+		g.FinalDrive = 1
+	}
+	if len(g.Ratios) > 0 && !final.Given && g.Learnt == nil {
 		t.Warn("ratios", "stand without final_drive, so torque and equivalent mass cannot be had from them")
 	}
-	if n := len(g.Ratios); n > 0 && final.Given && g.Ratios[n-1]*g.FinalDrive < 1 {
+	if n := len(g.Ratios); n > 0 && final.Given && g.Learnt == nil && g.Ratios[n-1]*g.FinalDrive < 1 {
 		t.Warn("final_drive", "gives a top gear of %.2f engine turns per wheel turn, which is unusual; check it", g.Ratios[n-1]*g.FinalDrive)
 	}
 	g.Efficiency = 0.95
@@ -181,6 +185,48 @@ func (v *Vehicle) readGearbox(t *tomlfile.Table) {
 			t.Warn(e.Key, "is %g, which is unusually low for a manual gearbox; check it", e.Value)
 		}
 	}
+}
+
+// readLearnt reads a gearing that a log taught, in place of ratios and final drive.
+func (v *Vehicle) readLearnt(t *tomlfile.Table) {
+	g := &v.Gearbox
+	for _, unit := range []struct {
+		key    string
+		factor float64
+	}{{"rpm_per_kmh", 1}, {"rpm_per_mph", 1 / 1.609344}} {
+		values := t.Numbers(unit.key)
+		switch {
+		case values == nil:
+			continue
+		case len(g.Ratios) > 0:
+			t.Refuse(unit.key, "gives once more what ratios give; keep one of them")
+			return
+		case t.Has("final_drive"):
+			t.Refuse(unit.key, "holds ratio and final drive; leave final_drive out")
+			return
+		case len(values) > 20:
+			t.Refuse(unit.key, "has %d gears; 20 are the most", len(values))
+			return
+		}
+		for i, x := range values {
+			k := x * unit.factor
+			if !(k >= 5 && k <= 500) || i > 0 && k >= g.Learnt[i-1] {
+				t.Refuse(unit.key, "has %g for gear %d; it must fall from gear to gear, and lie between 5 and 500 rpm per km/h", x, i+1)
+				return
+			}
+			g.Learnt = append(g.Learnt, k)
+		}
+	}
+	if g.Learnt == nil {
+		return
+	}
+	if v.RollingCircumference == 0 {
+		v.RollingCircumference = NominalCircumference
+	}
+	for _, k := range g.Learnt {
+		g.Ratios = append(g.Ratios, k*v.RollingCircumference*0.06)
+	}
+	g.GearingSD = LearntGearingSD
 }
 
 // checkRatios holds the ratios against what gearboxes are: first gear first, falling.

@@ -61,7 +61,7 @@ func TestLoadReadsEveryKey(t *testing.T) {
 	want := &Vehicle{Path: path, SHA256: v.SHA256, Name: "Bench mule", Mass: 1285, MassSD: 15, Tyre: "205/55R16",
 		RollingCircumference: 3.05 * 0.6319, WheelInertia: 1, DrivenWheels: 2, SpeedSource: SourceDriven,
 		Engine:   Engine{850, 6800, 260, "petrol", "wire"},
-		Gearbox:  Gearbox{Manual, []float64{3.42, 1.95, 1.36, 1.03, 0.83}, 4.06, 0.95},
+		Gearbox:  Gearbox{Manual, []float64{3.42, 1.95, 1.36, 1.03, 0.83}, 4.06, 0.95, 0, nil},
 		RoadLoad: &RoadLoad{140, 1.2, 0.42},
 		Clutch:   &Clutch{280, 0.24, 0.155, 7200, 0.3, 2}}
 	near(t, &v.RollingCircumference, want.RollingCircumference)
@@ -145,6 +145,10 @@ func TestErrorsNamePlaceAndCure(t *testing.T) {
 		{"inf", "[gearbox]\nfinal_drive = inf\n", "finite"},
 		{"nan ratio", "[gearbox]\nratios = [nan, 1.0]\n", "list of numbers"},
 		{"two units", "[vehicle]\nmass_kg = 1285\nmass_lb = 2833\n", "mule.toml:3:1: mass_lb gives once more what mass_kg gives"},
+		{"learnt gearing and ratios", "[gearbox]\nratios = [3.4, 1.9]\nfinal_drive = 4\nrpm_per_kmh = [118, 68]\n", "once more"},
+		{"learnt gearing and final drive", "[gearbox]\nfinal_drive = 4\nrpm_per_kmh = [118, 68]\n", "leave final_drive out"},
+		{"rising learnt gearing", "[gearbox]\nrpm_per_kmh = [68, 118]\n", "must fall"},
+		{"impossible learnt gearing", "[gearbox]\nrpm_per_kmh = [1180]\n", "between 5 and 500"},
 		{"rising ratios", "[gearbox]\nratios = [3.4, 1.9, 2.0]\nfinal_drive = 4\n", "gear 3 (2) is not below gear 2 (1.9)"},
 		{"equal ratios", "[gearbox]\nratios = [3.4, 3.4]\n", "must fall"},
 		{"negative ratio", "[gearbox]\nratios = [3.4, -1]\n", "gear 2"},
@@ -232,7 +236,7 @@ func TestParseLeavesInputAlone(t *testing.T) {
 }
 
 func TestWriteRoundTrip(t *testing.T) {
-	for _, text := range []string{mule, "[vehicle]\nname = \"a \\\"b\\\" \\u0007 c\\\\\"\n", "[vehicle]\nmass_lb = 2500\nweighed = true\n[clutch]\ntorque_rating_lbft = 200\n"} {
+	for _, text := range []string{mule, "[vehicle]\nmass_kg = 1300\n[gearbox]\nrpm_per_mph = [190, 108.9, 76]\n", "[vehicle]\ntyre = \"205/55R16\"\n[gearbox]\nrpm_per_kmh = [118, 68]\n", "[vehicle]\nname = \"a \\\"b\\\" \\u0007 c\\\\\"\n", "[vehicle]\nmass_lb = 2500\nweighed = true\n[clutch]\ntorque_rating_lbft = 200\n"} {
 		v, _, err := Parse([]byte(text), "x")
 		if err != nil {
 			t.Fatal(err)
@@ -259,8 +263,19 @@ func TestWriteLearntLadder(t *testing.T) {
 		t.Fatal(err)
 	}
 	v, _, err := Parse(unknown.Bytes(), "x")
-	if err != nil || v.Gearbox.Ratios != nil || !strings.Contains(unknown.String(), "gear 1: 118.2400 rpm per km/h (sd 0.3000)") {
+	if err != nil || math.Abs(v.RPMPerKmh(1)-118.24) > 1e-9 || math.Abs(v.RPMPerKmh(2)-68.5) > 1e-9 || v.Gearbox.GearingSD != LearntGearingSD ||
+		!strings.Contains(unknown.String(), "gear 1: 118.2400 rpm per km/h (sd 0.3000)") {
 		t.Errorf("%v\n%s", err, unknown.String())
+	}
+	if strings.ContainsAny(strings.NewReplacer("118.24", "", "68.5", "", "0.3000", "").Replace(unknown.String()), "356789") { // nobody else's car: no mass, ratio or tyre of an example
+		t.Errorf("figures that no log taught:\n%s", unknown.String())
+	}
+	var gap bytes.Buffer
+	if err := WriteTOML(&gap, &Vehicle{}, []Gearing{{1, 118.24, 0}, {3, 47.2, 0}}); err != nil {
+		t.Fatal(err)
+	}
+	if v, _, err := Parse(gap.Bytes(), "x"); err != nil || v.Gearbox.Ratios != nil || !strings.Contains(gap.String(), "gear 3: 47.2000") {
+		t.Errorf("%v\n%s", err, gap.String())
 	}
 	if err := WriteTOML(&known, &Vehicle{RollingCircumference: 1.927}, ladder); err != nil {
 		t.Fatal(err)

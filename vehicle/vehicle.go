@@ -63,7 +63,18 @@ type Gearbox struct {
 	Ratios     []float64
 	FinalDrive float64
 	Efficiency float64 // default 0.95
+
+	// Of total ratio over rolling radius, relative; 0 where it is that of ratios and tyre on paper. Gearing that a log taught has the error of its road speed.
+	GearingSD float64
+	// Learnt is engine rpm per displayed km/h of each gear, where the file gives that in place of ratios and final drive; Ratios then are total ratios that give it.
+	Learnt []float64
 }
+
+// Of a gearing that was learnt from a road speed as a car displays it. Common practice, no source.
+const LearntGearingSD = 0.02
+
+// NominalCircumference (m) stands in for a tyre that nobody told; beside a learnt gearing it cancels.
+const NominalCircumference = 1.93
 
 // RoadLoad is the resistance at the wheels F = F0 + F1 v + F2 v^2 (N, v in m/s) on a level road: SAE J1263 / J2263 (from memory).
 type RoadLoad struct{ F0, F1, F2 float64 }

@@ -15,8 +15,8 @@ type Gearing struct {
 }
 
 // WriteTOML writes a vehicle file that Load reads again. What v does not give is written as a comment with an example, so
-// that a person can fill it in. The learnt ladder becomes ratios where the rolling circumference is known (total ratios,
-// with final_drive = 1) and v has none of its own; else it is told in comments, since a log alone gives no absolute ratio.
+// that a person can fill it in. The learnt ladder is written where it is whole from first gear up and v has no ratios of its own; a ladder with a gap
+// is told in comments.
 // A clock, a tool name and the like belong to the caller: head is written first, each line as a comment.
 func WriteTOML(w io.Writer, v *Vehicle, learnt []Gearing, head ...string) error {
 	var b strings.Builder
@@ -43,12 +43,12 @@ func float(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
 // round4 writes a learnt figure with as many digits as anybody needs.
 func round4(x float64) string { return strconv.FormatFloat(x, 'f', 4, 64) }
 
-// line writes key = value, or the example as a comment when there is no value.
+// line writes key = value, or a comment to fill in when there is no value; nothing where there is no word for it either.
 func line(b *strings.Builder, key string, value float64, example string) {
 	if value != 0 {
 		fmt.Fprintf(b, "%s = %s\n", key, float(value))
 	} else if example != "" {
-		fmt.Fprintf(b, "# %s = %s\n", key, example)
+		fmt.Fprintf(b, "# %s =%s\n", key, example)
 	}
 }
 
@@ -57,7 +57,7 @@ func (v *Vehicle) writeCar(b *strings.Builder) {
 	if v.Name != "" {
 		fmt.Fprintf(b, "name = %s\n", quote(v.Name))
 	}
-	line(b, "mass_kg", v.Mass, "1285              # as tested: car, fuel, people")
+	line(b, "mass_kg", v.Mass, "                # as tested: car, fuel, people")
 	line(b, "mass_sd_kg", v.MassSD, "")
 	if v.Weighed {
 		b.WriteString("weighed = true\n")
@@ -65,11 +65,13 @@ func (v *Vehicle) writeCar(b *strings.Builder) {
 	if v.Tyre != "" {
 		fmt.Fprintf(b, "tyre = %s\n", quote(v.Tyre))
 	} else if v.RollingCircumference == 0 {
-		b.WriteString("# tyre = \"205/55R16\"        # or rolling_circumference_m = 1.927\n")
+		b.WriteString("# tyre =                   # the size on its side, or rolling_circumference_m\n")
 	}
-	line(b, "rolling_circumference_m", v.RollingCircumference, "")
+	if v.Gearbox.Learnt == nil || v.Tyre != "" || v.RollingCircumference != NominalCircumference {
+		line(b, "rolling_circumference_m", v.RollingCircumference, "")
+	}
 	line(b, "wheel_inertia_kgm2", v.WheelInertia, "")
-	line(b, "driven_wheels", float64(v.DrivenWheels), "2")
+	line(b, "driven_wheels", float64(v.DrivenWheels), "             # 2 or 4")
 	if v.SpeedSource != "" {
 		fmt.Fprintf(b, "speed_source = %s\n", quote(string(v.SpeedSource)))
 	}
@@ -77,13 +79,13 @@ func (v *Vehicle) writeCar(b *strings.Builder) {
 
 func (v *Vehicle) writeEngine(b *strings.Builder) {
 	b.WriteString("\n[engine]\n")
-	line(b, "idle_rpm", v.Engine.IdleRPM, "850")
-	line(b, "limit_rpm", v.Engine.LimitRPM, "6800")
-	line(b, "peak_torque_nm", v.Engine.PeakTorque, "260")
+	line(b, "idle_rpm", v.Engine.IdleRPM, "               # warm, at rest")
+	line(b, "limit_rpm", v.Engine.LimitRPM, "              # where it cuts out")
+	line(b, "peak_torque_nm", v.Engine.PeakTorque, "")
 	if v.Engine.Fuel != "" {
 		fmt.Fprintf(b, "fuel = %s\n", quote(v.Engine.Fuel))
 	} else {
-		b.WriteString("# fuel = \"petrol\"           # petrol | diesel\n")
+		b.WriteString("# fuel =                   # petrol | diesel\n")
 	}
 	if v.Engine.Throttle != "" {
 		fmt.Fprintf(b, "throttle = %s\n", quote(v.Engine.Throttle))
@@ -94,29 +96,37 @@ func (v *Vehicle) writeGearbox(b *strings.Builder, learnt []Gearing) {
 	b.WriteString("\n[gearbox]\n")
 	if v.Gearbox.Type != "" {
 		fmt.Fprintf(b, "type = %s\n", quote(string(v.Gearbox.Type)))
+	} else {
+		b.WriteString("# type =                   # manual | automatic | dual_clutch | cvt; a log does not tell\n")
 	}
 	for _, g := range learnt {
+		if v.Gearbox.Learnt != nil {
+			break
+		}
 		fmt.Fprintf(b, "# learnt gearing of gear %d: %s rpm per km/h", g.Gear, round4(g.RPMPerKmh))
 		if g.SD > 0 {
 			fmt.Fprintf(b, " (sd %s)", round4(g.SD))
 		}
 		b.WriteByte('\n')
 	}
+	whole := wholeLadder(learnt)
 	switch {
+	case v.Gearbox.Learnt != nil:
+		fmt.Fprintf(b, "rpm_per_kmh = %s\n", list(v.Gearbox.Learnt, float))
 	case len(v.Gearbox.Ratios) > 0:
 		fmt.Fprintf(b, "ratios = %s\n", list(v.Gearbox.Ratios, float))
-		line(b, "final_drive", v.Gearbox.FinalDrive, "4.06")
-	case v.RollingCircumference > 0 && wholeLadder(learnt):
-		total := make([]float64, len(learnt))
+		line(b, "final_drive", v.Gearbox.FinalDrive, "")
+	case whole:
+		each := make([]float64, len(learnt))
 		for i, g := range learnt {
-			total[i] = g.RPMPerKmh * v.RollingCircumference * 0.06
+			each[i] = g.RPMPerKmh
 		}
-		b.WriteString("# total ratios, from the learnt gearing and the rolling circumference; they carry the error of the speedometer\n")
-		fmt.Fprintf(b, "ratios = %s\nfinal_drive = 1\n", list(total, round4))
+		b.WriteString("# learnt: engine rpm per displayed km/h, first gear first. It is all of ratio, final drive and tyre, and carries the error of the display.\n")
+		fmt.Fprintf(b, "rpm_per_kmh = %s\n", list(each, round4))
 	default:
-		b.WriteString("# ratios = [3.42, 1.95, 1.36, 1.03, 0.83]   # first gear first\n# final_drive = 4.06\n")
+		b.WriteString("# ratios = [ ]            # first gear first, with\n# final_drive =\n")
 	}
-	line(b, "efficiency", v.Gearbox.Efficiency, "0.95")
+	line(b, "efficiency", v.Gearbox.Efficiency, "")
 }
 
 // wholeLadder tells whether every gear from first up was learnt, in order.
@@ -131,12 +141,12 @@ func wholeLadder(learnt []Gearing) bool {
 
 func (c *Clutch) write(b *strings.Builder) {
 	b.WriteString("\n[clutch]\n")
-	line(b, "torque_rating_nm", c.TorqueRating, "280")
+	line(b, "torque_rating_nm", c.TorqueRating, "")
 	line(b, "outer_diameter_m", c.OuterDiameter, "")
 	line(b, "inner_diameter_m", c.InnerDiameter, "")
-	line(b, "clamp_load_n", c.ClampLoad, "7200")
-	line(b, "friction_coefficient", c.FrictionCoefficient, "0.30")
-	line(b, "friction_faces", float64(c.FrictionFaces), "2")
+	line(b, "clamp_load_n", c.ClampLoad, "")
+	line(b, "friction_coefficient", c.FrictionCoefficient, "")
+	line(b, "friction_faces", float64(c.FrictionFaces), "")
 }
 
 func list(values []float64, format func(float64) string) string {

@@ -3,6 +3,7 @@ package compare
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"flywitness/analysis/stats"
 
@@ -15,6 +16,10 @@ const (
 	normal975 = 1.959963984540054 // quantile of the normal distribution
 	partSD    = 0.03              // of the larger inertia, for a known part without an uncertainty: what a pendulum reaches
 )
+
+// Both sides may have met one road or two. With these shares of the variance of what slopes leave, the mean of both sides is as uncertain as on one road, and their
+// difference nearly as uncertain as on two: neither is trusted for what nobody knows.
+const slopeOwn, slopeShared = 4.0 / 3, 2.0 / 3
 
 // joint is the set of measurements of both inertias, theta = (ln I_before, ln I_after), with the covariance of their errors.
 type joint struct {
@@ -61,6 +66,10 @@ func (c *comparison) combineInertias() {
 	if fit.DF > 0 && fit.P < agreeP {
 		c.warn("methods_disagree", fmt.Sprintf("the ways to the inertia differ by more than their errors explain (p = %.3f): %s", fit.P, j.pulls(fit)))
 	}
+	c.joint, c.fit = j, fit
+	if c.answer != nil {
+		c.ratioDF = c.answer.df
+	}
 	c.setInertias(fit)
 	c.strengthen(j, fit)
 }
@@ -73,9 +82,10 @@ func (c *comparison) measurements() *joint {
 		ratioRow = j.add(c.answer.ln, c.answer.variance, lnRatio, 0, "free revs")
 	}
 	type driven struct {
-		row, side       int
-		common, revDown float64
-		revSD           float64
+		row, side     int
+		common, slope float64
+		revDown       float64
+		revSD         float64
 	}
 	var abs []driven
 	for k, s := range c.sides() {
@@ -87,13 +97,16 @@ func (c *comparison) measurements() *joint {
 				continue
 			}
 			e := m.Error
-			row := j.add(math.Log(m.Inertia.Value), e.Own*e.Own+e.Common*e.Common+stats.Square(e.RevDown*e.RevDownSD), absolute, k, m.Name+" "+sideName[k])
-			abs = append(abs, driven{row, k, e.Common, e.RevDown, e.RevDownSD})
+			row := j.add(math.Log(m.Inertia.Value), e.Own*e.Own+e.Common*e.Common+slopeOwn*e.Slope*e.Slope+stats.Square(e.RevDown*e.RevDownSD), absolute, k, m.Name+" "+sideName[k])
+			abs = append(abs, driven{row, k, e.Common, e.Slope, e.RevDown, e.RevDownSD})
 		}
 	}
 	for i, a := range abs {
 		for _, b := range abs[:i] {
 			v := a.common * b.common
+			if a.side != b.side {
+				v += slopeShared * a.slope * b.slope
+			}
 			if a.side == b.side {
 				v += a.revDown * b.revDown * a.revSD * b.revSD
 			}
@@ -135,6 +148,34 @@ func (j *joint) matrix() *mat.SymDense {
 		}
 	}
 	return m
+}
+
+// moves is how the answer moves when all measurements of a kind do by one: the gain of the generalised least squares, Cov J' C^-1.
+func (j *joint) moves(fit *stats.Combination, k kind) []float64 {
+	jac := mat.NewDense(len(j.value), 2, nil)
+	j.model(fit.Theta, jac)
+	step := mat.NewVecDense(len(j.value), nil)
+	for i := range j.kind {
+		if j.kind[i] == k {
+			step.SetVec(i, 1)
+		}
+	}
+	var ch mat.Cholesky
+	var white, pulled, out mat.VecDense
+	if !ch.Factorize(j.matrix()) || ch.SolveVecTo(&white, step) != nil {
+		return []float64{0, 0}
+	}
+	pulled.MulVec(jac.T(), &white)
+	out.MulVec(fit.Cov, &pulled)
+	return []float64{out.AtVec(0), out.AtVec(1)}
+}
+
+func (j *joint) has(k kind) bool { return slices.Contains(j.kind, k) }
+
+// variance is that of the one measurement of a kind.
+func (j *joint) variance(k kind) float64 {
+	i := slices.Index(j.kind, k)
+	return j.cov[i][i]
 }
 
 // start returns values to begin from; ok is false when the measurements do not determine both inertias.

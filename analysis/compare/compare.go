@@ -4,7 +4,9 @@ import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/practice"
+	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
+	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/vehicle"
 )
@@ -26,7 +28,7 @@ type Options struct {
 	Checklist bool    // consumers off, battery charged, 20 minutes driven, equal oil temperature: recorded for both sides
 	Margin    float64 // equivalence margin of the inertia ratio; 0: 0.03
 	Parts     []KnownPart
-	Claim     *Promise
+	Claim     *promise.Promise
 }
 
 // KnownPart is one part that was swapped, with its inertia from its shape or from a pendulum. kg m^2.
@@ -34,16 +36,6 @@ type KnownPart struct {
 	Name          string
 	Before, After float64
 	ChangeSD      float64 // of After - Before; 0: 3 % of the larger of the two
-}
-
-// Promise is what was claimed of the job. Zero is "not claimed".
-type Promise struct {
-	EquivalentMass float64 // kg, in Gear
-	InertiaChange  float64 // kg m^2, after minus before: negative when reduced
-	ReductionPct   float64 // of the effective inertia
-	Power          float64 // kW, in Gear at AtRPM
-	AtRPM          float64
-	Gear           int
 }
 
 func (o Options) margin() float64 {
@@ -63,6 +55,7 @@ func Compare(before, after Side, opt Options) (*Finding, []drive.Warning) {
 	c.measureRatio()
 	c.combineInertias()
 	c.judge()
+	c.doubtSides()
 	c.value()
 	c.drivability()
 	c.judgeClaim()
@@ -79,11 +72,15 @@ type comparison struct {
 	otherCar      bool
 	ratio         *ratio
 	answer        *answer
-	blocked       string          // why free revs may not decide, "" when they may
-	blockedBy     practice.Reason // the stable word for it
-	contradiction bool            // the ways to the inertia contradict each other
-	partsOnly     bool            // the known parts alone tell the change
-	carried       string          // what the answer rests on where the free revs may not decide or are missing
+	ratioDF       float64            // degrees of freedom of the free revs' ratio
+	joint         *joint             // the measurements of both inertias, nil where they tell too little
+	fit           *stats.Combination // and what they come to
+	worth         *worth             // what the change is worth is worked out from this; nil where it cannot be
+	blocked       string             // why free revs may not decide, "" when they may
+	blockedBy     practice.Reason    // the stable word for it
+	contradiction bool               // the ways to the inertia contradict each other
+	partsOnly     bool               // the known parts alone tell the change
+	carried       string             // what the answer rests on where the free revs may not decide or are missing
 }
 
 func (c *comparison) sides() [2]*Side { return [2]*Side{&c.before, &c.after} }

@@ -3,6 +3,7 @@ package compare
 
 import (
 	"flywitness/analysis/inertia"
+	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
 )
@@ -23,6 +24,7 @@ type Finding struct {
 	Verdict            Verdict         `json:"verdict"`
 	Reason             string          `json:"reason"`
 	WhatToDrive        []string        `json:"what_to_drive"`
+	SidesDoubt         string          `json:"sides_doubt"`      // why before and after may be swapped, a sentence; "" where nothing speaks for it
 	ChangeBelow        *float64        `json:"change_below_pct"` // any change is smaller than this (95 %)
 	PValue             *float64        `json:"p_value"`          // of no change
 	Ratio              *stats.Estimate `json:"inertia_ratio_before_over_after"`
@@ -32,6 +34,7 @@ type Finding struct {
 	SmallestDetectable *float64        `json:"smallest_detectable_pct"`
 	ByGear             []ByGear        `json:"by_gear"`
 	SpanTimes          []SpanTime      `json:"span_times"`
+	Torque             []TorqueAt      `json:"full_load_torque"` // of the engine, from all pulls; nil without any
 	Drivability        Drivability     `json:"drivability"`
 	Claim              *Claim          `json:"claim"`
 
@@ -50,15 +53,25 @@ type ByGear struct {
 	AccelerationGain *stats.Estimate `json:"acceleration_gain_pct"`
 	EquivalentPower  *stats.Estimate `json:"equivalent_power_kw"` // exists only while accelerating
 	AtRPM            float64         `json:"at_rpm"`
-	AtAcceleration   float64         `json:"at_acceleration_mps2"`
+	AtAcceleration   float64         `json:"at_acceleration_mps2"` // full load on the level after the job
+	Acceleration     *stats.Estimate `json:"acceleration_mps2"`    // the same with its error
+	TyresMayLimit    bool            `json:"tyres_may_limit"`      // at that torque, on a dry road
 }
 
-// SpanTime is the most that the change can save over a span of road speed in one gear.
+// TorqueAt is the engine's torque at full load at an engine speed.
+type TorqueAt struct {
+	RPM    float64         `json:"rpm"`
+	Torque *stats.Estimate `json:"torque_nm"`
+}
+
+// SpanTime is what the change saves over a span of road speed in one gear at full load.
 type SpanTime struct {
 	Gear    int             `json:"gear"`
 	FromKmh float64         `json:"from_kmh"`
 	ToKmh   float64         `json:"to_kmh"`
 	Saved   *stats.Estimate `json:"saved_s"`
+
+	TyresMayLimit bool `json:"tyres_may_limit"` // somewhere in the span, on a dry road
 }
 
 // Drivability is what the change cost.
@@ -72,9 +85,13 @@ type Drivability struct {
 // Claim is a promise and what the measurement says of it.
 type Claim struct {
 	Stated   map[string]float64 `json:"stated"`
-	Measured *stats.Estimate    `json:"measured"`
-	Verdict  string             `json:"verdict"` // supported | not_supported | cannot_tell
-	Reason   string             `json:"reason"`
+	Measured *stats.Estimate    `json:"measured"` // of the quantity that was promised, by the same name
+	Verdict  string             `json:"verdict"`  // supported | not_supported | cannot_tell
+	Outcome  promise.Outcome    `json:"outcome"`  // the same in five: kept, kept_and_more, within_not_shown, not_kept, cannot_tell
+	Reason   string             `json:"reason"`   // with both numbers
+
+	Promise promise.Promise `json:"-"`
+	Note    string          `json:"-"` // why nothing was measured, or over what; "" else
 }
 
 // RatioFit is the picture behind the ratio: the runs of both sides and the common shape, for charts.

@@ -123,6 +123,9 @@ func (c *comparison) judge() {
 	}
 	if f.Verdict == Inconclusive && !c.contradiction {
 		c.adviseMore()
+		if c.blocked == "" {
+			c.adviseSame()
+		}
 	}
 }
 

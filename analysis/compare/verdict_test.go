@@ -9,6 +9,7 @@ import (
 
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/inertia/testcar"
+	"flywitness/analysis/promise"
 	"flywitness/drive"
 )
 
@@ -121,11 +122,11 @@ func TestMissingPartsNeverBreakIt(t *testing.T) {
 	sides := []Side{{}, {Inertia: empty}, full, {Inertia: full.Inertia}, {Logs: []*drive.Log{{}}, Inertia: empty}}
 	for i, b := range sides {
 		for j, a := range sides {
-			f, _ := Compare(b, a, Options{Claim: &Promise{EquivalentMass: 95, Gear: 1}})
+			f, _ := Compare(b, a, Options{Claim: &promise.Promise{Kind: promise.Mass, Amount: 95, Gear: 1}})
 			if _, err := json.Marshal(f); err != nil {
 				t.Errorf("%d and %d: %v", i, j, err)
 			}
-			if f.Reason == "" || f.Claim == nil || f.Claim.Verdict != cannotTell {
+			if f.Reason == "" || f.Claim == nil || f.Claim.Verdict != "cannot_tell" {
 				t.Errorf("%d and %d: %q, claim %+v", i, j, f.Reason, f.Claim)
 			}
 		}

@@ -3,58 +3,39 @@ package compare
 import (
 	"math"
 
-	"flywitness/analysis/stats"
+	"flywitness/analysis/practice"
+	"flywitness/analysis/slip"
+	"flywitness/analysis/torquecurve"
 	"flywitness/vehicle"
 )
 
 const (
-	radiusSD   = 0.005 // relative, of a rolling radius from the tyre size
-	gravity    = 9.81
-	usualSpeed = 4000 // rpm at which a power is stated when the engine's limit is not known
-	spanSteps  = 60
+	radiusSD     = 0.005 // relative, of the gearing from ratios and tyre on paper
+	efficiencySD = 0.015 // of a gearbox
+	gravity      = 9.81
+	usualSpeed   = 4000 // rpm at which a power is stated when neither the engine's limit nor a pull tells better
+	lowSpeed     = 1500 // rpm from which a span of road speed begins
+	spanSteps    = 60
+	beyond       = 1.1  // times the fastest pull's road speed up to which the drag of air is taken to be known
+	leastSpan    = 10   // km/h
+	leastGain    = 0.15 // m/s^2, below which a span has ended: the car hardly gets there
+	// How far the torque of one gear may be from that of another at one engine speed, relative: heat, ram air, boost. Common practice, no source.
+	gearsDiffer = 0.015
+	blindSD     = 0.05 // relative, of a torque from the strongest pulls where nothing tells full load
+	// Wheel force over weight from which the tyres of a car with one driven axle may be the limit on a dry road, and with two. Common practice, no source.
+	gripOne, gripTwo = 0.5, 0.85
 )
 
 // car is what the worth of a change depends on beside the change.
 type car struct {
-	mass   float64 // kg, with the wheels' inertia
-	load   vehicle.RoadLoad
-	torque float64 // N m that went through the clutch under full load, 0 when not known
-	v      *vehicle.Vehicle
+	v       *vehicle.Vehicle
+	usual   torquecurve.Car // as it is told; the inertias are filled in
+	curve   *torquecurve.Curve
+	loadSD  [2]float64 // relative, of rolling and of air, with their covariance
+	loadCov float64
 }
 
-// car returns what is known of it; nil when mass, tyre or ratios are not.
-func (c *comparison) car() *car {
-	v := c.after.Vehicle
-	if v == nil {
-		v = c.before.Vehicle
-	}
-	if v == nil || v.Mass <= 0 || v.Radius() <= 0 || v.TotalRatio(1) <= 0 {
-		return nil
-	}
-	out := &car{v: v, mass: v.InertialMass(), load: vehicle.RoadLoad{F0: 0.012 * v.Mass * gravity, F2: 0.39}} // common practice, no source
-	if v.RoadLoad != nil {
-		out.load = *v.RoadLoad
-	}
-	for _, s := range c.sides() {
-		if s.Slip == nil {
-			continue
-		}
-		for _, e := range []*stats.Estimate{s.Slip.HighestTorqueHeld, s.Slip.OnsetTorque} {
-			if e != nil && e.Value > out.torque {
-				out.torque = e.Value
-			}
-		}
-	}
-	return out
-}
-
-// value fills what the change is worth in each gear. With k = total ratio / rolling radius:
-//
-//	equivalent mass    m = -dI k^2
-//	acceleration gain  m / (M + I_after k^2), at equal wheel force
-//	equivalent power   m a v = -dI w alpha
-//
-// It exists only while accelerating.
+// value fills what the change is worth in each gear.
 func (c *comparison) value() {
 	f := c.finding
 	if f.Change == nil {
@@ -62,94 +43,265 @@ func (c *comparison) value() {
 	}
 	car := c.car()
 	if car == nil {
-		c.warn("no_worth_by_gear", "what the change is worth in each gear needs mass, tyre size, ratios and final drive in the vehicle file")
+		c.warn("no_worth_by_gear", "what the change is worth in each gear needs the gearing: drive through the gears, or give ratios, final drive and tyre in the vehicle file")
 		return
 	}
-	if car.torque == 0 {
-		c.warn("no_equivalent_power", "the power that the change is worth needs a full-load pull on either side, from which the acceleration is known")
+	c.fitTorque(car)
+	if car.v.Mass <= 0 {
+		c.warn("no_equivalent_power", "what the change is worth in acceleration, power and time needs the mass of the car in the vehicle file")
+	} else if car.curve == nil {
+		c.warn("no_equivalent_power", "the power that the change is worth needs a full-load pull from which the engine's torque is known: "+"in third or fourth, from below the torque peak to near the limit")
 	}
-	for gear := range car.v.Gearbox.Ratios {
-		f.ByGear = append(f.ByGear, c.worth(car, gear+1))
+	c.worth = c.worthOf(car)
+	f.ByGear = c.worth.byGear()
+	f.SpanTimes = c.worth.spanTimes()
+	f.Torque = c.worth.band()
+}
+
+// car returns what is known of it; nil when no gearing is.
+func (c *comparison) car() *car {
+	v := c.after.Vehicle
+	if v == nil || v.Mass <= 0 && c.before.Vehicle != nil {
+		v = c.before.Vehicle
 	}
-	for gear := 1; gear <= min(2, len(car.v.Gearbox.Ratios)); gear++ {
-		if s := c.spanTime(car, gear); s != nil {
-			f.SpanTimes = append(f.SpanTimes, *s)
+	if v == nil || v.Radius() <= 0 {
+		return nil
+	}
+	out := &car{v: v}
+	u := &out.usual
+	u.Mass, u.Rotating = v.Mass, v.InertialMass()-v.Mass
+	u.Efficiency = v.Gearbox.Efficiency
+	if u.Efficiency == 0 {
+		u.Efficiency = 0.95
+	}
+	u.Gearing = make([]float64, len(v.Gearbox.Ratios)+1)
+	known := false
+	for g := range v.Gearbox.Ratios {
+		u.Gearing[g+1] = v.TotalRatio(g+1) / v.Radius()
+		known = known || u.Gearing[g+1] > 0
+	}
+	if !known {
+		return nil
+	}
+	u.Load = vehicle.RoadLoad{F0: 0.012 * v.Mass * gravity, F2: 0.39} // common practice, no source
+	out.loadSD = [2]float64{0.25, 0.25}
+	for _, s := range c.sides() {
+		if s.Slip != nil && s.Slip.Road != nil {
+			u.Load, out.loadSD, out.loadCov = s.Slip.Road.Load, s.Slip.Road.SD, s.Slip.Road.Covariance
 		}
+	}
+	return out
+}
+
+// fitTorque finds the engine's torque from the pulls of both sides. Another calibration of the engine may give another torque: then the after side's alone.
+func (c *comparison) fitTorque(car *car) {
+	if car.v.Mass <= 0 {
+		return
+	}
+	after := c.inertiaAfter(car)
+	car.usual.Inertia = [2]float64{after - c.finding.Change.Value, after}
+	var sources []torquecurve.Source
+	for side, s := range c.sides() {
+		if s.Slip == nil || s.Slip.Road == nil || side == 0 && c.blockedBy == practice.CalibrationDiffers && c.after.Slip != nil {
+			continue
+		}
+		for i, t := range s.Tracks {
+			if t == nil || i >= len(s.Logs) || i >= len(s.Slip.Traces) || len(s.Slip.Traces[i].Slope) == 0 {
+				continue
+			}
+			sources = append(sources, torquecurve.Source{Side: side, Log: s.Logs[i], Track: t, Trace: s.Slip.Traces[i], Slips: slipsOf(s.Slip, i)})
+		}
+	}
+	points, blind := torquecurve.Gather(sources, car.v, &car.usual)
+	if car.curve = torquecurve.Fit(points, &car.usual); car.curve != nil {
+		car.curve.Blind = blind
 	}
 }
 
-func (c *comparison) worth(car *car, gear int) ByGear {
-	d, after := c.finding.Change, c.finding.InertiaAfter
-	k := car.v.TotalRatio(gear) / car.v.Radius()
-	mass := -d.Value * k * k
-	massSD := math.Hypot(d.SD*k*k, 2*radiusSD*mass)
-	if after == nil {
-		after = car.usualInertia()
+// slipsOf are the events of one log.
+func slipsOf(f *slip.Finding, input int) (out []slip.Event) {
+	for _, e := range f.Events {
+		if e.Input == input {
+			out = append(out, e)
+		}
 	}
-	total := car.mass + after.Value*k*k
-	gain := 100 * mass / total
-	gainSD := math.Hypot(100*massSD/total, gain*after.SD*k*k/total)
-	w := ByGear{Gear: gear, EquivalentMass: stats.Normal(mass, massSD), AccelerationGain: stats.Normal(gain, gainSD),
-		AtRPM: car.powerSpeed()}
-	if a := car.acceleration(gear, w.AtRPM, after.Value); a > 0 {
-		w.AtAcceleration = a
-		speed := w.AtRPM * math.Pi / 30 / k
-		w.EquivalentPower = stats.Normal(mass*a*speed/1000, massSD*a*speed/1000)
+	return out
+}
+
+// inertiaAfter is as measured, else as is usual.
+func (c *comparison) inertiaAfter(car *car) float64 {
+	if e := c.finding.InertiaAfter; e != nil {
+		return e.Value
 	}
-	return w
+	return car.usualInertia()
 }
 
 // usualInertia stands in for an inertia that was not measured: the mass factor 1.04 + 0.0025 N^2 (Gillespie, Fundamentals of
 // Vehicle Dynamics, chapter 2, from memory) is I = 0.0025 M r^2, here within half of it.
-func (k *car) usualInertia() *stats.Estimate {
-	i := 0.0025 * k.v.Mass * k.v.Radius() * k.v.Radius()
-	return stats.Normal(i, i/2)
+func (k *car) usualInertia() float64 {
+	return 0.0025 * k.v.Mass * k.v.Radius() * k.v.Radius()
 }
 
-// powerSpeed is the engine speed at which a power is stated: three quarters of the limit, in steps of 500 rpm.
-func (k *car) powerSpeed() float64 {
+// powerSpeed is the engine speed at which a power in a gear is stated: three quarters of the limit, in steps of 500 rpm, as far as the pulls go in engine speed
+// and in road speed.
+func (k *car) powerSpeed(gear int) float64 {
+	rpm := float64(usualSpeed)
 	if l := k.v.Engine.LimitRPM; l > 0 {
-		return math.Round(0.75*l/500) * 500
+		rpm = math.Round(0.75*l/500) * 500
 	}
-	return usualSpeed
+	if k.curve == nil {
+		return rpm
+	}
+	high := math.Min(k.curve.High, beyond*k.curve.Fastest(&k.usual)*k.usual.Gearing[gear]*30/math.Pi)
+	switch {
+	case rpm > high:
+		rpm = math.Floor(high/100) * 100
+	case rpm < k.curve.Low:
+		rpm = math.Ceil(k.curve.Low/100) * 100
+	}
+	return rpm
 }
 
-// acceleration in m/s^2 at full load in a gear with that inertia; 0 when the torque is not known.
-func (k *car) acceleration(gear int, rpm, inertia float64) float64 {
-	if k.torque == 0 {
-		return 0
+// span is the stretch of road speed in a gear over which time is saved, km/h in steps of five; ok is false where nothing is left.
+func (w *worth) span(gear int) (from, to float64, ok bool) {
+	k := w.car.usual.Gearing[gear]
+	low, high := math.Max(lowSpeed, w.car.curve.Low), w.car.curve.High
+	if l := w.car.v.Engine.LimitRPM; l > 0 {
+		high = math.Min(high, 0.9*l)
 	}
-	ratio := k.v.TotalRatio(gear) / k.v.Radius()
-	eta := k.v.Gearbox.Efficiency
-	if eta == 0 {
-		eta = 0.95
+	kmh := func(rpm float64) float64 { return rpm / rpmAt(1, k) }
+	high = math.Min(high, rpmAt(3.6*beyond*w.car.curve.Fastest(&w.car.usual), k))
+	from, to = math.Ceil(kmh(low)/5-0.01)*5, math.Floor(kmh(high)/5+0.01)*5
+	for to-from >= leastSpan {
+		p := w.nominal()
+		rpm := rpmAt(to, k)
+		if p.car.Full(gear, rpm*math.Pi/30, p.torque.At(rpm), p.after) >= leastGain {
+			return from, to, true
+		}
+		to -= 5
 	}
-	v := rpm * math.Pi / 30 / ratio
-	// The torque was measured behind the engine's own inertia, so it accelerates the car alone.
-	return (k.torque*ratio*eta - k.load.Force(v)) / k.mass
+	return 0, 0, false
 }
 
-// spanTime is the most that the change saves from 1500 rpm to nine tenths of the limit in a gear, at the greatest torque that went through
-// the clutch: dt = integral of m / F dv, F being what accelerates the car. nil when the torque is not known.
-func (c *comparison) spanTime(car *car, gear int) *SpanTime {
-	limit := car.v.Engine.LimitRPM
-	if car.torque == 0 || limit == 0 {
-		return nil
-	}
-	k := car.v.TotalRatio(gear) / car.v.Radius()
-	lo, hi := roundKmh(1500*math.Pi/30/k), roundKmh(0.9*limit*math.Pi/30/k)
-	mass := -c.finding.Change.Value * k * k
+// rpmAt is the engine speed at a road speed in km/h in a gear of k engine rad/s per m/s.
+func rpmAt(kmh, k float64) float64 { return kmh / 3.6 * k * 30 / math.Pi }
+
+// saved is the time in s that less inertia saves over a span of road speed in a gear: with F left of the engine's torque at the tyres,
+// dt = (M + eta k^2 I)/F dv, of which eta k^2 dI/F is saved.
+func (p *state) saved(gear int, from, to float64) float64 {
+	k := p.car.Gearing[gear]
 	sum := 0.0
 	for i := range spanSteps {
-		v := (lo + (hi-lo)*(float64(i)+0.5)/spanSteps) / 3.6
-		a := car.acceleration(gear, v*k*30/math.Pi, 0)
-		if a <= 0.1 {
-			return nil
-		}
-		sum += (hi - lo) / 3.6 / spanSteps / (a * car.mass)
+		v := (from + (to-from)*(float64(i)+0.5)/spanSteps) / 3.6
+		sum += (to - from) / 3.6 / spanSteps / p.car.Force(gear, v*k, p.torque.At(v*k*30/math.Pi))
 	}
-	sd := math.Hypot(c.finding.Change.SD*k*k, 2*radiusSD*mass)
-	return &SpanTime{Gear: gear, FromKmh: lo, ToKmh: hi, Saved: stats.Normal(mass*sum, sd*sum)}
+	return -p.change * p.car.Efficiency * k * k * sum
 }
 
-func roundKmh(mps float64) float64 { return math.Round(mps*3.6/5) * 5 }
+// Grip is the wheel force over weight from which the tyres may be the limit.
+func (k *car) grip() float64 {
+	if k.v.DrivenWheels == 4 {
+		return gripTwo
+	}
+	return gripOne
+}
+
+func (w *worth) byGear() (out []ByGear) {
+	for gear := 1; gear < len(w.car.usual.Gearing); gear++ {
+		if w.car.usual.Gearing[gear] > 0 {
+			out = append(out, w.gear(gear))
+		}
+	}
+	return out
+}
+
+// gear is what the change is worth in one gear. With k = total ratio / rolling radius and eta the gearbox's efficiency:
+//
+//	equivalent mass    m = -dI k^2, without the gearbox's losses
+//	acceleration       a = (eta k T - R) / (M + eta k^2 I_after), T the engine's torque at that speed
+//	acceleration gain  eta m / (M + eta k^2 I_after), at equal torque
+//	equivalent power   m a v = -dI w alpha
+//
+// It exists only while accelerating.
+func (w *worth) gear(gear int) ByGear {
+	rpm := w.car.powerSpeed(gear)
+	g := ByGear{Gear: gear, AtRPM: rpm}
+	g.EquivalentMass = w.estimate(func(p *state) float64 { return p.equivalentMass(gear) })
+	if w.car.v.Mass <= 0 {
+		return g
+	}
+	g.AccelerationGain = w.estimate(func(p *state) float64 { return p.gain(gear) })
+	if w.car.curve == nil || !w.car.curve.Covers(rpm) {
+		return g
+	}
+	if a := w.estimate(func(p *state) float64 { return p.acceleration(gear, rpm) }); a.Value > 0 {
+		g.Acceleration, g.AtAcceleration = a, a.Value
+		g.EquivalentPower = w.estimate(func(p *state) float64 { return p.power(gear, rpm) })
+		p := w.nominal()
+		force := p.car.Efficiency * p.car.Gearing[gear] * p.torque.At(rpm)
+		g.TyresMayLimit = force > w.car.grip()*w.car.v.Mass*gravity
+	}
+	return g
+}
+
+func (p *state) equivalentMass(gear int) float64 {
+	k := p.car.Gearing[gear]
+	return -p.change * k * k
+}
+
+func (p *state) gain(gear int) float64 {
+	k := p.car.Gearing[gear]
+	eta := p.car.Efficiency
+	return 100 * eta * p.equivalentMass(gear) / (p.car.Mass + p.car.Rotating + eta*k*k*p.after)
+}
+
+func (p *state) acceleration(gear int, rpm float64) float64 {
+	return p.car.Full(gear, rpm*math.Pi/30, p.torque.At(rpm), p.after)
+}
+
+// power in kW.
+func (p *state) power(gear int, rpm float64) float64 {
+	v := rpm * math.Pi / 30 / p.car.Gearing[gear]
+	return p.equivalentMass(gear) * p.acceleration(gear, rpm) * v / 1000
+}
+
+func (w *worth) spanTimes() (out []SpanTime) {
+	out = []SpanTime{}
+	if w.car.curve == nil {
+		return out
+	}
+	for gear := 1; gear < len(w.car.usual.Gearing); gear++ {
+		if w.car.usual.Gearing[gear] <= 0 {
+			continue
+		}
+		if from, to, ok := w.span(gear); ok {
+			out = append(out, w.spanTime(gear, from, to))
+		}
+	}
+	return out
+}
+
+func (w *worth) spanTime(gear int, from, to float64) SpanTime {
+	p := w.nominal()
+	most := 0.0
+	for i := range spanSteps {
+		v := (from + (to-from)*float64(i)/spanSteps) / 3.6
+		k := p.car.Gearing[gear]
+		most = math.Max(most, p.car.Efficiency*k*p.torque.At(v*k*30/math.Pi))
+	}
+	return SpanTime{Gear: gear, FromKmh: from, ToKmh: to, TyresMayLimit: most > w.car.grip()*w.car.v.Mass*gravity,
+		Saved: w.estimate(func(p *state) float64 { return p.saved(gear, from, to) })}
+}
+
+// band is the torque curve for the reader; nil without one.
+func (w *worth) band() []TorqueAt {
+	c := w.car.curve
+	if c == nil {
+		return nil
+	}
+	var out []TorqueAt
+	for rpm := math.Ceil(c.Low/500) * 500; rpm <= c.High; rpm += 500 {
+		out = append(out, TorqueAt{rpm, w.estimate(func(p *state) float64 { return p.torque.At(rpm) })})
+	}
+	return out
+}

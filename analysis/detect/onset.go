@@ -15,8 +15,9 @@ const (
 	lineTime     = 0.6 // s before slip begins over which torque is read as a straight line
 	slidesWithin = 2.5 // s of slip in which the pedal comes up
 	pedalShare   = 0.8 // of the torque that a sliding clutch carries; less is a foot on the pedal
-	// A dry clutch carries a little less when it slides than it held: organic linings 0.92 to 1. Common practice, no source.
-	sliding, slidingSD = 0.96, 0.025
+	// A dry clutch that slides carries 0.92 to 1 of what it held, and its friction rises by as much again with the speed at which it slides, so that over the first
+	// second the two hardly differ. Common practice, no source.
+	sliding, slidingSD = 0.98, 0.04
 )
 
 // begin is when slip rose from nothing, s: the line through where it passes 1 % and where it is a little later, back to 0.

@@ -48,7 +48,7 @@ func bodyOf(veh *vehicle.Vehicle) *body {
 // gearing returns engine rad/s per m/s in a gear with its relative sd: from ratios and tyre, else from displayed speed.
 func (b *body) gearing(gear int, c speedScale) (k, sd float64) {
 	if b.veh.TotalRatio(gear) > 0 && b.veh.Radius() > 0 {
-		return b.veh.TotalRatio(gear) / b.veh.Radius(), radiusSD
+		return b.veh.TotalRatio(gear) / b.veh.Radius(), math.Max(radiusSD, b.veh.Gearbox.GearingSD)
 	}
 	return math.Pi / 30 * 3.6 / c.perRPM, scaleSD
 }
@@ -88,7 +88,9 @@ type closedForm struct {
 	scale    speedScale
 	road     *rolling
 	slopeSD  float64 // of the road under one run
-	lo, hi   float64 // rpm
+	// Overruns and coast-downs of the sitting that has most of them: sittings on one road meet its slopes again, and so do those after the job.
+	overN, coastN float64
+	lo, hi        float64 // rpm
 }
 
 // rates returns the mean rates over the window in rpm/s with the logarithms of the time scales moved by dRev and dOver
@@ -128,14 +130,14 @@ func (f *closedForm) estimate(sameSession, pressureSeen bool) (ln float64, e Err
 	slopeOver := gravity * f.k * 30 / math.Pi * f.b.mass / total // rpm/s for a slope of 1
 	slopeCoast := gravity * f.k * 30 / math.Pi * f.b.mass / f.b.massC
 	grade := f.gradeSD(o / slopeOver)
-	overGrade := perOver * slopeOver / o * grade / math.Sqrt(float64(len(f.lnOvers)))
+	slope := stats.Square(perOver * slopeOver / o * grade / math.Sqrt(f.overN))
 	coastSD := 0.0
 	for i := range 5 {
 		n := f.lo + (f.hi-f.lo)*float64(i)/4
 		coastSD += f.road.sdAt(f.scale.perRPM*n) / f.scale.perRPM / 5
 	}
 	if f.road.n > 0 {
-		coastSD = math.Hypot(coastSD, slopeCoast*grade/math.Sqrt(float64(f.road.n)))
+		slope += stats.Square(perCoast * slopeCoast * grade / math.Sqrt(f.coastN))
 	}
 	differs := dragDiffersSD
 	if pressureSeen {
@@ -143,12 +145,13 @@ func (f *closedForm) estimate(sameSession, pressureSeen bool) (ln float64, e Err
 	}
 	engineShare := 1 - f.b.massC*c/(total*o)
 	drag := perOver * engineShare
-	own := stats.Square(perRev*f.revShapeSD()) + stats.Square(perOver*f.overTime) + stats.Square(overGrade) + stats.Square(perCoast*coastSD) + stats.Square(drag*differs*dragDiffersOwn)
+	own := stats.Square(perRev*f.revShapeSD()) + stats.Square(perOver*f.overTime) + stats.Square(perCoast*coastSD) + stats.Square(drag*differs*dragDiffersOwn)
 	if !sameSession {
 		own += stats.Square(drag * 0.04)
 	}
 	common := stats.Square(f.b.massSD) + stats.Square(2*f.kSD) + stats.Square(f.b.efficiencySD/f.b.efficiency) + stats.Square(drag*differs)*(1-dragDiffersOwn*dragDiffersOwn)
-	return ln, ErrorParts{Own: math.Sqrt(own), Common: math.Sqrt(common), RevDown: perRev, RevDownSD: f.revSD}, true
+	return ln, ErrorParts{Own: math.Sqrt(own), Common: math.Sqrt(common), Slope: math.Sqrt(slope), SlopeDF: usualSlopeDF + float64(len(f.lnOvers)-1),
+		RevDown: perRev, RevDownSD: f.revSD}, true
 }
 
 // revShapeSD is how well the shape of the rev-downs tells their mean rate in this window, relative: few samples a run tell
@@ -178,11 +181,14 @@ func (f *closedForm) revShapeSD() float64 {
 	return math.Sqrt(math.Max(0, mat.Inner(grad, s.CovQ, grad)))
 }
 
+// usualSlopeDF is how many runs the usual slope weighs.
+const usualSlopeDF = 2
+
 // gradeSD is the sd of the slope under one overrun: what is usual, weighed as two runs, with what the overruns differ by.
 func (f *closedForm) gradeSD(perLn float64) float64 {
 	s := stats.Summarise(f.lnOvers)
 	seen := stats.Square(s.SD*perLn) * float64(s.N-1)
-	return math.Sqrt((2*f.slopeSD*f.slopeSD + seen) / (2 + float64(s.N-1)))
+	return math.Sqrt((usualSlopeDF*f.slopeSD*f.slopeSD + seen) / (usualSlopeDF + float64(s.N-1)))
 }
 
 // overrunMethod measures the inertia by the closed form in every gear with overruns and combines the gears; nil, with
@@ -202,6 +208,10 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 	revShape, err := ShapeOf(revs)
 	if err != nil {
 		return nil, "more free revs"
+	}
+	bent, why := smoothed(scenes, revs)
+	if why != "" {
+		return nil, why
 	}
 	lnRev, revSD := meanLnB(revShape)
 	byGear := map[int][]*Run{}
@@ -232,17 +242,20 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 		if !ok {
 			continue
 		}
-		w := 1 / (e.Own*e.Own + e.Common*e.Common)
+		w := 1 / (e.Own*e.Own + e.Common*e.Common + e.Slope*e.Slope)
 		sum, weight = sum+w*ln, weight+w
 		parts.Own += stats.Square(w * e.Own)
 		parts.Common += w * e.Common
+		parts.Slope += w * e.Slope
+		parts.SlopeDF = math.Max(parts.SlopeDF, e.SlopeDF)
 		parts.RevDown += w * e.RevDown
 		parts.RevDownSD = e.RevDownSD
 	}
 	if weight == 0 {
 		return nil, "off-throttle in gear and free revs over the same engine speeds, and neutral coasts from the same road speed"
 	}
-	parts.Own, parts.Common, parts.RevDown = math.Sqrt(parts.Own)/weight, parts.Common/weight, parts.RevDown/weight
+	parts.Own, parts.Common, parts.RevDown = math.Hypot(math.Sqrt(parts.Own)/weight, bent), parts.Common/weight, parts.RevDown/weight
+	parts.Slope /= weight
 	return newMethod("overrun", sum/weight, parts), ""
 }
 
@@ -286,14 +299,31 @@ func (f *closedForm) prepare(common float64, coasts []*Run, opt Options) bool {
 	}
 	coasts = refuseBrakedCoasts(coasts, guess)
 	f.slopeSD = slopeUnder(overs, coasts)
+	f.overN, f.coastN = mostOfOneSession(overs), mostOfOneSession(coasts)
 	f.road = fitCoasts(coasts, guess, f.scale.offset, 0.02)
 	f.lo, f.hi = math.Max(f.revs.Low, f.over.Low), math.Min(f.revs.High, f.over.High)
 	return f.hi > 1.15*f.lo
 }
 
+// mostOfOneSession is how many of the runs are of the session that has most of them; at least one.
+func mostOfOneSession(runs []*Run) float64 {
+	n, most := map[int]int{}, 1
+	for _, r := range runs {
+		n[r.Session]++
+		most = max(most, n[r.Session])
+	}
+	return float64(most)
+}
+
 func newMethod(name string, ln float64, e ErrorParts) *Method {
-	sd := math.Sqrt(e.Own*e.Own + e.Common*e.Common + stats.Square(e.RevDown*e.RevDownSD))
-	return &Method{Name: name, Error: e, Inertia: stats.LogNormal(ln, sd)}
+	sd := math.Sqrt(e.Own*e.Own + e.Common*e.Common + e.Slope*e.Slope + stats.Square(e.RevDown*e.RevDownSD))
+	x := stats.LogNormal(ln, sd)
+	if e.SlopeDF > 0 && e.Slope > 0 && sd > 0 {
+		df := stats.Satterthwaite([]float64{e.Slope * e.Slope, sd*sd - e.Slope*e.Slope}, []float64{e.SlopeDF, math.Inf(1)})
+		h := stats.TQuantile(0.975, df) * sd
+		x.CI95 = [2]float64{x.Value * math.Exp(-h), x.Value * math.Exp(h)}
+	}
+	return &Method{Name: name, Error: e, Inertia: x}
 }
 
 // meanLnB is the robust mean of ln B of runs with its standard deviation.

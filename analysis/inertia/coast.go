@@ -62,7 +62,8 @@ func matches(gears []rung, n, v float64) bool {
 
 func (s *scene) judgeCoast(i, j int) (Run, bool) {
 	t, v := s.speed.t[i:j], s.speed.v[i:j]
-	k := len(t)
+	k := untilBraked(t, v)
+	t, v = t[:k], v[:k]
 	if k < 4 || v[0] < coastFrom || t[k-1]-t[0] < coastTime {
 		return Run{}, false
 	}
@@ -77,6 +78,39 @@ func (s *scene) judgeCoast(i, j int) (Run, bool) {
 		r.Used = true
 	}
 	return r, true
+}
+
+const (
+	coastEnd  = 0.7 // s that are left out at the end: the foot is on its way to the brake
+	coastStep = 1.6 // km/h that steps of a displayed speed add to a fall
+	// coastSteep is how many times steeper than its first part a coast-down may fall: rolling and air make it flatter as it goes.
+	coastSteep = 2.0
+)
+
+// untilBraked is how many samples of a coast-down come before the foot brake ends it: a fall over a second or two that is steeper than the first part of
+// the run, steps of the display aside.
+func untilBraked(t, v []float64) int {
+	n := len(t)
+	for n > 0 && t[len(t)-1]-t[n-1] < coastEnd {
+		n--
+	}
+	if n < 4 {
+		return n
+	}
+	m := n / 2
+	usual := math.Max((v[0]-v[m])/math.Max(t[m]-t[0], 0.1), 0.3)
+	for _, window := range []float64{1.2, 2.5} {
+		for i, k := 0, 0; i < n; i++ {
+			for k < len(t)-1 && t[k]-t[i] < window {
+				k++
+			}
+			if v[i]-v[k] > coastSteep*usual*(t[k]-t[i])+coastStep {
+				n = i
+				break
+			}
+		}
+	}
+	return n
 }
 
 // rolling is the resistance of the car in neutral as a deceleration of displayed speed, p0 + p2 v² in km/h/s over km/h.

@@ -2,6 +2,7 @@ package inertia
 
 import (
 	"math"
+	"sort"
 	"testing"
 
 	"flywitness/internal/numbers"
@@ -96,6 +97,28 @@ func TestRoadLoadOfTheVehicleFile(t *testing.T) {
 		u := kmh / 3.6
 		if got, want := r.at(kmh)/3.6*b.massC, 140+1.2*u+0.42*u*u; math.Abs(got/want-1) > 0.02 {
 			t.Errorf("%.1f N at %.0f km/h, the file says %.1f", got, kmh, want)
+		}
+	}
+}
+
+// A coast-down ends on the foot brake, which no channel shows: 0.9 km/h a second of rolling, then 7 of braking. Nothing of the braking is used.
+func TestCoastEndsBeforeTheBrake(t *testing.T) {
+	for _, step := range []float64{0.1, 0.4} {
+		var ts, vs []float64
+		for x := 0.0; x < 34; x += step {
+			v := 70 - 0.9*x
+			if x > 30 {
+				v -= 7 * (x - 30)
+			}
+			ts, vs = append(ts, x), append(vs, math.Round(v))
+		}
+		n := untilBraked(ts, vs)
+		if n == 0 || ts[n-1] > 30.05 || ts[n-1] < 27 {
+			t.Errorf("every %.1f s: %d samples to %.1f s are used, the brake came at 30 s", step, n, ts[max(0, n-1)])
+		}
+		free := sort.SearchFloat64s(ts, 30)
+		if n := untilBraked(ts[:free], vs[:free]); ts[n-1] < 28.5 {
+			t.Errorf("every %.1f s: of a coast-down without brake only %.1f s are used", step, ts[n-1])
 		}
 	}
 }

@@ -25,7 +25,9 @@ func (m *measurement) absolute() {
 		return
 	}
 	f := m.finding
+	f.MassKg = b.mass
 	runs := f.all()
+	b.massSD = math.Hypot(b.massSD, doubtShare*m.massDoubt(b, runs))
 	overrun, missing := overrunMethod(m.scenes, runs, b, m.cal, m.opt)
 	if overrun != nil {
 		f.Methods = append(f.Methods, *overrun)
@@ -67,7 +69,7 @@ func (m *measurement) combine() {
 			b := f.Methods[j]
 			v := a.Error.Common*b.Error.Common + a.Error.RevDown*b.Error.RevDown*a.Error.RevDownSD*b.Error.RevDownSD
 			if i == j {
-				v += stats.Square(a.Error.Own)
+				v += stats.Square(a.Error.Own) + stats.Square(a.Error.Slope)
 			}
 			cov.SetSym(i, j, v)
 		}

@@ -40,6 +40,7 @@ type Finding struct {
 	Drag         *stats.Estimate `json:"drag_nm"`       // of the closed-throttle engine at DragRPM, when the inertia is known
 	DragRPM      float64         `json:"drag_at_rpm"`
 	IdleRPM      float64         `json:"idle_rpm"`
+	MassKg       float64         `json:"mass_kg"`        // of the car, that the absolute inertia rests on; 0 when it is not known
 	FootOnClutch *bool           `json:"foot_on_clutch"` // in the free revs, as told or as the clutch switch shows
 	Drift        []Drift         `json:"drift"`          // of the drag over the free revs of each session
 }
@@ -75,6 +76,9 @@ type Method struct {
 type ErrorParts struct {
 	Own    float64 // sd that nothing else shares
 	Common float64 // sd that all values from driving this car share: mass, rolling radius, efficiency
+	// Slope is what the slopes of the road under the runs leave, with its degrees of freedom: two of what is usual and those of the runs. Another drive shares it where
+	// it met the same road.
+	Slope, SlopeDF float64
 	// How an error of the free revs' time scale enters, d ln I / d ln B, and the sd of that scale.
 	RevDown, RevDownSD float64
 }

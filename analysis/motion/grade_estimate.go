@@ -49,7 +49,9 @@ type GradeEstimate struct {
 	loglik float64
 }
 
-// The last unknowns are relative corrections of the road load: rolling, then air.
+// The last unknowns are what the engine's inertia differs by from the usual one, in engineWeightSD, and relative corrections of the road load: rolling, then
+// air. An inertia that is taken for known, and is not, makes the low gears strong, and that looks like drag of air in the high ones.
+func (s *GradeEstimate) turning() int { return s.n - 3 }
 func (s *GradeEstimate) rolling() int { return s.n - 2 }
 
 // layOut sets up the unknowns and the row of every piece; nil where the logs do not show enough.
@@ -77,7 +79,7 @@ func layOut(pieces []piece, f *Force) *GradeEstimate {
 	for k := range count {
 		s.knots = append(s.knots, low+(high-low)*float64(k)/float64(count-1))
 	}
-	s.n = len(s.knots) + 4 + 2
+	s.n = len(s.knots) + 4 + 1 + 2
 	s.fill(f)
 	return s
 }
@@ -120,6 +122,7 @@ func (s *GradeEstimate) fill(f *Force) {
 		if p.gear > 0 {
 			s.torqueRow(row, p.rpm, p.load, s.unit/(p.arm*weight))
 		}
+		row[s.turning()] = -engineWeightSD * p.turning
 		row[s.rolling()] = -f.load.F0 / weight
 		row[s.rolling()+1] = -(f.load.Force(p.v) - f.load.F0) / weight
 		row[s.n] = p.pull
@@ -227,6 +230,7 @@ func (s *GradeEstimate) prior(a *mat.SymDense, f *Force) {
 	add(k+1, 0.4)
 	add(k+2, 0.4)
 	add(k+3, 0.4)
+	add(s.turning(), 1)
 	add(s.rolling(), f.loadSD*1.4)
 	add(s.rolling()+1, f.loadSD*1.4)
 }

@@ -18,6 +18,7 @@ func TestSurveyAgreesWithSciPy(t *testing.T) {
 		Load   []float64 `json:"load"`
 		SD     []float64 `json:"sd"`
 		Pull   []float64 `json:"pull"`
+		Turn   []float64 `json:"turning"`
 		Spread float64   `json:"spread"`
 		Length float64   `json:"length"`
 		X      []float64 `json:"x"`
@@ -28,7 +29,7 @@ func TestSurveyAgreesWithSciPy(t *testing.T) {
 	f := NewForce(handCar(), false)
 	pieces := make([]piece, len(ref.Gear))
 	for i := range pieces {
-		pieces[i] = piece{way: ref.Way[i], gear: ref.Gear[i], arm: f.Arm(ref.Gear[i]), v: ref.V[i], rpm: ref.RPM[i], load: ref.Load[i], sd: ref.SD[i], pull: ref.Pull[i]}
+		pieces[i] = piece{way: ref.Way[i], gear: ref.Gear[i], arm: f.Arm(ref.Gear[i]), v: ref.V[i], rpm: ref.RPM[i], load: ref.Load[i], sd: ref.SD[i], pull: ref.Pull[i], turning: ref.Turn[i]}
 		if ref.New[i] {
 			pieces[i].way = math.Inf(1)
 		}

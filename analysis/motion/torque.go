@@ -41,7 +41,7 @@ func NewForce(veh *vehicle.Vehicle, rollers bool) *Force {
 	case veh.Mass <= 0:
 		f.Reason = "the vehicle file gives no mass, so no torque"
 	case len(veh.Gearbox.Ratios) == 0 || veh.Gearbox.FinalDrive <= 0:
-		f.Reason = "the vehicle file gives no gear ratios and final drive, so no torque"
+		f.Reason = "neither the vehicle file nor the log gives the gearing, so no torque"
 	case veh.Radius() <= 0:
 		f.Reason = "the vehicle file gives no tyre size, so no torque"
 	}
@@ -70,13 +70,39 @@ func NewForce(veh *vehicle.Vehicle, rollers bool) *Force {
 	f.Efficiency = eta
 	f.arms = make([]float64, len(veh.Gearbox.Ratios)+1)
 	for g := range veh.Gearbox.Ratios {
-		f.arms[g+1] = f.radius / (veh.TotalRatio(g+1) * eta)
+		if total := veh.TotalRatio(g + 1); total > 0 { // a gear that nobody drove in is not learnt
+			f.arms[g+1] = f.radius / (total * eta)
+		}
 	}
 	return f
 }
 
 // Known tells whether torque can be had.
 func (f *Force) Known() bool { return f.Reason == "" }
+
+// Undisplay takes the error of the displayed speed out of all torques: an acceleration that is displayed too high by a factor makes them as much too
+// high.
+func (f *Force) Undisplay(by float64) {
+	for g := range f.arms {
+		f.arms[g] /= by
+	}
+}
+
+// Road is the road load that torques rest on.
+type Road struct {
+	Load       vehicle.RoadLoad
+	SD         [2]float64 // relative standard deviation of rolling resistance and of air
+	Covariance float64    // relative, of the two
+}
+
+// Road is the road load for those who build on the torques; nil where there are none.
+func (f *Force) Road() *Road {
+	if !f.Known() {
+		return nil
+	}
+	c := f.loadCov
+	return &Road{Load: f.load, SD: [2]float64{math.Sqrt(math.Max(0, c[0])), math.Sqrt(math.Max(0, c[2]))}, Covariance: c[1]}
+}
 
 // Arm is torque over wheel force in a gear, m; 0 for a gear that the car has not.
 func (f *Force) Arm(gear int) float64 {
@@ -88,10 +114,11 @@ func (f *Force) Arm(gear int) float64 {
 
 // ScaleSD is the relative error that all torques of a car have in common, mass aside.
 func (f *Force) ScaleSD() float64 {
+	sd := math.Hypot(torqueScaleSD, 2*f.Vehicle.Gearbox.GearingSD) // a learnt gearing errs with the displayed speed, and so does the acceleration
 	if f.Grade != nil {
-		return math.Hypot(torqueScaleSD, torqueShape)
+		return math.Hypot(sd, torqueShape)
 	}
-	return torqueScaleSD
+	return sd
 }
 
 // loadError is the standard deviation (N) of the road load at v m/s.
@@ -124,6 +151,14 @@ func (r *Record) SlopeError(i int) float64 {
 		return UsualSlope
 	}
 	return r.slopeSD[i]
+}
+
+// Slope is the slope of the road at sample i and its standard deviation; 0 where nothing is known of it.
+func (r *Record) Slope(i int) (slope, sd float64) {
+	if r.slope == nil {
+		return 0, r.SlopeError(i)
+	}
+	return r.slope[i], r.SlopeError(i)
 }
 
 // CommonError is the standard deviation (N m) that mass, road load, slope, gearbox and tyre leave in a torque at a km/h/s and v km/h.

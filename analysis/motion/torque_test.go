@@ -35,6 +35,15 @@ func TestTorqueThroughTheClutchByHand(t *testing.T) {
 	}
 }
 
+// A display that reads 3 % high makes the car's acceleration 3 % high.
+func TestDisplayedSpeedIsCorrected(t *testing.T) {
+	f, told := NewForce(handCar(), false), NewForce(handCar(), false)
+	f.Undisplay(1.03)
+	if got := told.clutch(4, 7.2, 72) / f.clutch(4, 7.2, 72); math.Abs(got-1.03) > 1e-9 {
+		t.Errorf("corrected by %.4f, want 1.03", got)
+	}
+}
+
 // road makes pieces of a drive with known engine, road load and slope: torque 250 N m times load less 15 N m of drag, slope a walk.
 func road(f *Force, rolling float64, n int) (pieces []piece, slopes []float64) {
 	rng := rand.New(rand.NewPCG(4, 4))

@@ -3,12 +3,14 @@ package plan
 import (
 	"math"
 
+	"flywitness/analysis/compare"
 	"flywitness/vehicle"
 )
 
 // Question is what is to be planned.
 type Question struct {
 	Change    float64   // relative change of inertia to show; 0.1 when 0
+	Margin    float64   // within which no change is to be shown; 0.03 when 0
 	Checklist bool      // the checklist will be kept
 	Road      Road      // of full-load pulls
 	Log       *Measured // what a log of the car tells; nil: the usual links
@@ -21,6 +23,9 @@ type Finding struct {
 	SessionSDPct   float64    `json:"session_sd_pct"`
 	RunsPerSession int        `json:"runs_per_session"`  // what the drive is laid out for
 	Sessions       *int       `json:"sessions_per_side"` // that show the change with so many runs; nil when no number of them does
+	MarginPct      float64    `json:"no_change_margin_pct"`
+	ForNoChange    *int       `json:"no_change_sessions_per_side"` // that show sameness within the margin when nothing changed; nil when no number of them does
+	SameWithin     []Sameness `json:"no_change_within"`
 	Links          []LinkPlan `json:"links"`
 	Pull           *Pull      `json:"pull"`
 	WhyNoPull      string     `json:"why_no_pull,omitempty"`
@@ -86,6 +91,7 @@ func Make(v *vehicle.Vehicle, q Question) *Finding {
 	if m, ok := SessionsNeeded(q.Change, f.RunsPerSession, worst, u); ok {
 		f.Sessions = &m
 	}
+	f.addSameness(worst, q.Margin, u)
 	for i, s := range scatters {
 		f.Links[i].fill(s, q.Change, f.RunsPerSession, u)
 	}
@@ -93,6 +99,29 @@ func Make(v *vehicle.Vehicle, q Question) *Finding {
 	f.Overrun = PlanOverrun(v, q.Road.SpeedLimit)
 	return f
 }
+
+// Sameness is the margin within which so many sessions a side show that nothing changed.
+type Sameness struct {
+	Sessions  int     `json:"sessions_per_side"`
+	MarginPct float64 `json:"margin_pct"`
+}
+
+// addSameness tells what earns "no change", with the worst of the links.
+func (f *Finding) addSameness(s Scatter, margin, sessionSD float64) {
+	if margin == 0 {
+		margin = usualMargin
+	}
+	f.MarginPct = 100 * margin
+	if m, ok := compare.SessionsForNoChange(margin, f.RunsPerSession, s.Total(), sessionSD); ok {
+		f.ForNoChange = &m
+	}
+	for _, m := range []int{1, 2, 3, 5, 10} {
+		f.SameWithin = append(f.SameWithin, Sameness{m, 100 * compare.SameWithin(m, f.RunsPerSession, s.Total(), sessionSD)})
+	}
+}
+
+// usualMargin is the equivalence margin of a comparison that states none.
+const usualMargin = 0.03
 
 // addLinks lists the log's own link, or the usual ones, and returns the scatter of each.
 func (f *Finding) addLinks(log *Measured) []Scatter {

@@ -70,31 +70,16 @@ const (
 // as the comparison does: the variance of ln(ratio) is 2 (sessionSD^2 / m + s^2 / (m n)), with 2m-2 degrees of freedom and those that the
 // usual spread is worth for m > 1.
 func Detectable(sessions, runs int, s Scatter, sessionSD float64) float64 {
-	sd, df := lnRatio(sessions, runs, s, sessionSD)
+	sd, df := compare.LnRatio(sessions, runs, s.Total(), sessionSD)
 	return math.Expm1(stats.DetectableT(Power, df) * sd)
 }
 
-// lnRatio returns the standard deviation of ln(ratio) and its degrees of freedom.
-func lnRatio(sessions, runs int, s Scatter, sessionSD float64) (sd, df float64) {
-	m, n := float64(sessions), float64(runs)
-	own := 2 * s.Total() * s.Total() / (m * n)
-	between := 2 * sessionSD * sessionSD / m
-	df = 2*m - 2 + compare.PriorSessions
-	if sessions == 1 {
-		df = stats.Satterthwaite([]float64{own, between}, []float64{math.Max(1, 2*n-2), math.Inf(1)})
-	}
-	return math.Sqrt(own + between), df
-}
-
-// mostSessions is more than anybody drives.
-const mostSessions = 30
-
 // SessionsNeeded returns the fewest sessions a side of runs free revs each that show a relative change; ok is false beyond 30.
 func SessionsNeeded(change float64, runs int, s Scatter, sessionSD float64) (m int, ok bool) {
-	for m = 1; m <= mostSessions; m++ {
-		if sd, df := lnRatio(m, runs, s, sessionSD); stats.PowerT(math.Log1p(change)/sd, df) >= Power {
+	for m = 1; m <= compare.MostSessions; m++ {
+		if sd, df := compare.LnRatio(m, runs, s.Total(), sessionSD); stats.PowerT(math.Log1p(change)/sd, df) >= Power {
 			return m, true
 		}
 	}
-	return mostSessions, false
+	return compare.MostSessions, false
 }

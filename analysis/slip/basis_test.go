@@ -27,7 +27,7 @@ func TestTorqueBasisIsSaid(t *testing.T) {
 			[]string{"from the vehicle file", "told from how the car pulls at equal engine speed and load"}, []string{"common car"}},
 		{"coast-downs", false, true, mixed, sim.NewLogger(sim.CANMulti), slip.Options{}, []string{"common car", "of rolling in neutral in the log"}, []string{"vehicle file"}},
 		{"no load channel", true, true, pulls(4), bare, slip.Options{}, []string{"without a load or throttle channel", "± 2 % of slope"}, []string{"told from"}},
-		{"no ratios", true, false, pulls(2), sim.NewLogger(sim.CANMulti), slip.Options{}, []string{"no gear ratios"}, []string{"slope"}},
+		{"no ratios", true, false, pulls(2), sim.NewLogger(sim.CANMulti), slip.Options{}, []string{"gives the gearing"}, []string{"slope"}},
 		{"rollers", true, true, pulls(2), sim.NewLogger(sim.CANMulti), slip.Options{Rollers: true}, []string{"On a rolling road"}, []string{"slope"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

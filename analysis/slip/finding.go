@@ -4,6 +4,7 @@ package slip
 import (
 	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
 )
 
@@ -34,7 +35,11 @@ type Finding struct {
 	Engagements        []Engagement    `json:"engagements"`
 
 	Traces []Trace `json:"-"` // one per input, for charts
+	Road   *Road   `json:"-"` // what the torques rest on; nil where no torque is known
 }
+
+// Road is the road load that the torques were worked out with, as the logs corrected it.
+type Road = motion.Road
 
 // Pull is one stretch of load in one gear. Input counts the logs from 0; times are seconds in that log.
 type Pull struct {
@@ -59,8 +64,10 @@ type (
 )
 
 // Trace is the decoded drive of one input on one clock (the moment of each road speed sample, lag removed), for charts.
-// All slices have equal length. LockedRPM is NaN where no gear is told, Torque where none can be had.
+// All slices have equal length. LockedRPM is NaN where no gear is told, Torque where none can be had. Slope is that of the road, rise per metre, as far
+// as it is known.
 type Trace struct {
 	T, SpeedKmh, RPM, LockedRPM, SlipPct, TorqueNm []float64
+	Slope, SlopeSD                                 []float64
 	Segments                                       []gearstate.Segment
 }

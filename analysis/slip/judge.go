@@ -5,6 +5,7 @@ import (
 	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
+	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/vehicle"
 )
@@ -23,6 +24,7 @@ type Options struct {
 func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding,
 	[]drive.Warning) {
 	j := &judge{veh: veh, cal: cal, opt: opt, force: motion.NewForce(veh, opt.Rollers)}
+	j.force.Undisplay(display(veh, cal))
 	j.out = &Finding{Pulls: []Pull{}, Events: []Event{}, Engagements: []Engagement{}, LikelyCauses: []string{}, WhatToDrive: []string{}}
 	motions := make([]*motion.Record, len(tracks))
 	for i, t := range tracks {
@@ -36,6 +38,7 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	j.verdict()
 	j.checkTorqueChannel(logs)
 	j.out.TorqueBasis = j.torqueBasis()
+	j.out.Road = j.force.Road()
 	return j.out, j.warnings
 }
 
@@ -126,11 +129,12 @@ func trace(r *detect.Record, f *motion.Force) Trace {
 	t := r.Track
 	n := t.Len()
 	tr := Trace{T: t.T, SpeedKmh: t.SpeedKmh, RPM: t.RPM, Segments: t.Segments, LockedRPM: make([]float64, n), SlipPct: make([]float64, n),
-		TorqueNm: make([]float64, n)}
+		TorqueNm: make([]float64, n), Slope: make([]float64, n), SlopeSD: make([]float64, n)}
 	for i := range n {
 		tr.LockedRPM[i] = t.LockedRPM(i)
 		tr.SlipPct[i] = 100 * r.SlipAt(i)
 		tr.TorqueNm[i] = r.ClutchTorque(f, t.Gear[i], i)
+		tr.Slope[i], tr.SlopeSD[i] = r.Slope(i)
 	}
 	return tr
 }
@@ -142,4 +146,22 @@ func pullingRPM(veh *vehicle.Vehicle) float64 {
 		return veh.Engine.LimitRPM / 3
 	}
 	return 2000
+}
+
+// display is by how much road speed is displayed too high, as a factor: the gears' engine speed per true road speed, by the vehicle file, over that per
+// displayed one, as learnt. 1 where the file does not tell.
+func display(veh *vehicle.Vehicle, cal *calibrate.Calibration) float64 {
+	if veh == nil {
+		return 1
+	}
+	var ratio []float64
+	for _, g := range cal.Gears {
+		if k := veh.RPMPerKmh(g.Gear); k > 0 && g.RPMPerKmh != nil && g.RPMPerKmh.Value > 0 {
+			ratio = append(ratio, k/g.RPMPerKmh.Value)
+		}
+	}
+	if len(ratio) == 0 {
+		return 1
+	}
+	return stats.Median(ratio)
 }

@@ -27,7 +27,11 @@ func (j *judge) torqueBasis() string {
 	if s := f.Grade.Coasted(); s >= leastCoast {
 		load += fmt.Sprintf(", corrected by %.0f s of rolling in neutral in the log", s)
 	}
-	return "Torque is worked out from mass and acceleration. Road load is " + load + ". " + j.slopeWords()
+	text := "Torque is worked out from mass and acceleration. "
+	if sd := f.Vehicle.Gearbox.GearingSD; sd > 0 {
+		text += fmt.Sprintf("Gearing is as the log shows it, ± %.2g %%, with the displayed speed. ", 100*sd)
+	}
+	return text + "Road load is " + load + ". " + j.slopeWords()
 }
 
 // slopeWords says how the slope of the road was bounded.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
 	"os"
 
 	"flywitness/analysis"
@@ -38,7 +39,7 @@ late and how coarse the road speed is. --out writes a vehicle file to fill in; i
 				if err := writeLearnt(file, veh, r.Calibration); err != nil {
 					return err
 				}
-				fmt.Fprintf(cmd.ErrOrStderr(), "wrote %s: fill in mass and tyre, then give it with --vehicle\n", file)
+				fmt.Fprintf(cmd.ErrOrStderr(), "wrote %s: fill in the mass and what else stands as a comment, then give it with --vehicle\n", file)
 			}
 			return out.print(r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
@@ -49,13 +50,22 @@ late and how coarse the road speed is. --out writes a vehicle file to fill in; i
 	return cmd
 }
 
+// learntCar is what a log tells of a car beside its gearing.
+func learntCar(cal *calibrate.Calibration) *vehicle.Vehicle {
+	v := &vehicle.Vehicle{Engine: vehicle.Engine{IdleRPM: 10 * math.Round(cal.Model().Idle/10)}}
+	if cal.SpeedSource != "unknown" {
+		v.SpeedSource = vehicle.SpeedSource(cal.SpeedSource)
+	}
+	return v
+}
+
 // writeLearnt writes a new vehicle file with the learnt gearing.
 func writeLearnt(path string, veh *vehicle.Vehicle, cal *calibrate.Calibration) error {
 	if len(cal.Gears) == 0 {
 		return fmt.Errorf("%s was not written: the logs show no gears; record a drive through the gears", path)
 	}
 	if veh == nil {
-		veh = &vehicle.Vehicle{Gearbox: vehicle.Gearbox{Type: vehicle.Manual}}
+		veh = learntCar(cal)
 	}
 	var ladder []vehicle.Gearing
 	for _, g := range cal.Gears {

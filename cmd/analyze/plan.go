@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"flywitness/analysis"
+	"flywitness/analysis/compare"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/plan"
 	"flywitness/analysis/practice"
@@ -26,7 +27,7 @@ func newPlan() *cobra.Command {
 	var in logFlags
 	var out outputFlags
 	var logs []string
-	var change, peak float64
+	var change, peak, margin float64
 	var checklist bool
 	cmd := &cobra.Command{
 		Use:   "plan",
@@ -44,11 +45,12 @@ takes sampling, time stamps and scatter from the free revs of a log of this car.
 	torque := addQuantity(cmd, "torque", "torque", "the engine's torque, for time and road of a pull")
 	cmd.Flags().StringArrayVar(&logs, "log", nil, "a log of this car with free revs (repeats)")
 	cmd.Flags().Float64Var(&change, "change-pct", 10, "the change of inertia to show, per cent")
+	cmd.Flags().Float64Var(&margin, "margin-pct", 3, "the margin within which no change is to be shown, as in the job file")
 	cmd.Flags().Float64Var(&peak, "torque-peak-rpm", 0, "engine speed of the torque peak (default 0.6 of the limit, diesel 0.45)")
 	cmd.Flags().BoolVar(&checklist, "checklist", false, "the checklist will be kept: the spread between sessions is then 2 % and not 4 %")
 	cmd.RunE = func(cmd *cobra.Command, _ []string) error {
 		var r reader
-		q := plan.Question{Change: change / 100, Checklist: checklist,
+		q := plan.Question{Change: change / 100, Checklist: checklist, Margin: margin / 100,
 			Road: plan.Road{SpeedLimit: r.or(limit, 0), Torque: r.or(torque, 0), TorquePeak: peak}}
 		if r.err != nil {
 			return r.err
@@ -85,6 +87,8 @@ func checkQuestion(cmd *cobra.Command, q plan.Question) error {
 	switch {
 	case !(q.Change >= 0.001 && q.Change <= 1):
 		return cli.Usagef("--change-pct must lie between 0.1 and 100")
+	case !(q.Margin >= 0.001 && q.Margin < 0.5):
+		return cli.Usagef("--margin-pct must lie between 0.1 and 50")
 	case (flags.Changed("speed-limit-kmh") || flags.Changed("speed-limit-mph")) && !(q.Road.SpeedLimit > 1 && q.Road.SpeedLimit < 150):
 		return cli.Usagef("--speed-limit-kmh must lie between 4 and 540")
 	case (flags.Changed("torque-nm") || flags.Changed("torque-lbft")) && !(q.Road.Torque > 0 && q.Road.Torque < 1e4):
@@ -126,6 +130,8 @@ func planText(t *cli.Text, r *planResult, u figure.Units, checklist bool) {
 	t.Table([]string{"sessions a side", "1", "2", "3", "5"}, rows)
 	t.Line("Sessions differ by %.0f %%%s. One session takes that as told; several measure it beside that.", f.SessionSDPct,
 		map[bool]string{true: " when the checklist is kept", false: "; the checklist makes it 2 %"}[checklist])
+	t.Heading("What earns \"did not change\":")
+	t.Line("%s", samenessLine(f))
 	t.Heading("Free revs a side, if both sides could be driven in one sitting:")
 	needRows(t, f)
 	t.Heading("Drive, in this order:")
@@ -142,6 +148,21 @@ func planText(t *cli.Text, r *planResult, u figure.Units, checklist bool) {
 	for _, c := range practice.Cautions(practice.Driving, practice.FreeRevs, practice.Coasting, practice.Pulling) {
 		t.Item("%s", c)
 	}
+}
+
+// samenessLine says how many sittings show that nothing changed within the margin, and which margin fewer of them can have.
+func samenessLine(f *plan.Finding) string {
+	text := fmt.Sprintf("Within the margin of %s %%: ", figure.Significant(f.MarginPct, 2))
+	if f.ForNoChange == nil {
+		text += fmt.Sprintf("more than %d sessions a side of %d free revs, which nobody drives.", compare.MostSessions, f.RunsPerSession)
+	} else {
+		text += fmt.Sprintf("%d sessions a side of %d free revs.", *f.ForNoChange, f.RunsPerSession)
+	}
+	var parts []string
+	for _, s := range f.SameWithin {
+		parts = append(parts, fmt.Sprintf("%d a side within %s %%", s.Sessions, figure.Significant(s.MarginPct, 2)))
+	}
+	return text + " With a wider margin, set before the drive (margin_pct in the job file): " + strings.Join(parts, ", ") + "."
 }
 
 func planAnswer(f *plan.Finding) string {

@@ -17,6 +17,12 @@ const mostUnused = 8
 func printText(w io.Writer, r *analysis.Result, u figure.Units) error {
 	s := words.Of(r, u)
 	var t cli.Text
+	for _, d := range s.Doubts {
+		t.Line("%s", d)
+	}
+	if s.Line != "" {
+		t.Line("%s", s.Line)
+	}
 	for _, a := range s.Answers {
 		if len(s.Answers) > 1 {
 			t.Heading(a.Question)

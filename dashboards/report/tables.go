@@ -36,12 +36,13 @@ func (b *builder) estimate(e *stats.Estimate, metric string) string {
 	return figure.Pretty(b.u.Estimate(e, metric))
 }
 
-// short writes an estimate without its interval.
-func (b *builder) short(e *stats.Estimate, metric string) string {
+// uncertain writes an estimate with its standard deviation and without its interval: 242 ± 16 N m.
+func (b *builder) uncertain(e *stats.Estimate, metric string) string {
 	if e == nil {
 		return none
 	}
-	return figure.Pretty(b.u.Number(e.Value, e.SD, metric))
+	text, _, _ := strings.Cut(b.estimate(e, metric), " (95 %")
+	return text
 }
 
 func (b *builder) heat(j *float64) string {
@@ -75,7 +76,7 @@ func (b *builder) pullTable(f *slip.Finding, side string) table {
 			seen += ": " + p.Reason
 		}
 		t.Rows = append(t.Rows, []string{b.logName(p.Input, side), stretch(p.Start, p.End), fmt.Sprint(p.Gear), seen, percent(&p.MaxSlip), percent(p.SmallestDetectable),
-			b.short(p.PeakTorque, "N m"), b.short(p.HeldTorque, "N m"), b.heat(p.Heat)})
+			b.uncertain(p.PeakTorque, "N m"), b.uncertain(p.HeldTorque, "N m"), b.heat(p.Heat)})
 	}
 	return t
 }
@@ -84,7 +85,7 @@ func (b *builder) eventTable(f *slip.Finding, side string) table {
 	t := table{Title: "Moments of slip, and what only looks like it", Head: []string{"log", "time", "gear", "what it is", "peak", "mean", "torque at its start", "heat", "confidence"}}
 	for _, e := range f.Events {
 		t.Rows = append(t.Rows, []string{b.logName(e.Input, side), stretch(e.Start, e.End), fmt.Sprint(e.Gear), words.EventKind(e.Kind),
-			fmt.Sprintf("%s, %.0f rpm", percent(&e.PeakSlip), e.PeakSlipRPM), percent(&e.MeanSlip), b.short(e.OnsetTorque, "N m"), b.heat(e.Energy),
+			fmt.Sprintf("%s, %.0f rpm", percent(&e.PeakSlip), e.PeakSlipRPM), percent(&e.MeanSlip), b.uncertain(e.OnsetTorque, "N m"), b.heat(e.Energy),
 			fmt.Sprintf("%.0f %%", 100*e.Confidence)})
 	}
 	return t
@@ -175,11 +176,19 @@ func clutchWord(c gearstate.Clutch) string {
 	return "cannot tell"
 }
 
+// gained writes what is gained, and what is lost in words.
+func (b *builder) gained(e *stats.Estimate, metric, lost string) string {
+	if e != nil && e.Value < 0 {
+		return lost + b.estimate(e.Scale(-1), metric)
+	}
+	return b.estimate(e, metric)
+}
+
 func (b *builder) gearTable(c *compare.Finding) *table {
 	t := &table{Head: []string{"gear", "as if lighter by", "acceleration gained", "power", "at"}}
 	for _, g := range c.ByGear {
-		t.Rows = append(t.Rows, []string{fmt.Sprint(g.Gear), b.estimate(g.EquivalentMass, "kg"), b.estimate(g.AccelerationGain, "%"),
-			b.estimate(g.EquivalentPower, "kW"), fmt.Sprintf("%.0f rpm, %s", g.AtRPM, figure.Pretty(figure.WithUnit(figure.Significant(g.AtAcceleration, 2), "m/s^2")))})
+		t.Rows = append(t.Rows, []string{fmt.Sprint(g.Gear), b.gained(g.EquivalentMass, "kg", "heavier by "), b.gained(g.AccelerationGain, "%", "loses "),
+			b.gained(g.EquivalentPower, "kW", "loses "), fmt.Sprintf("%.0f rpm, %s", g.AtRPM, figure.Pretty(figure.WithUnit(figure.Significant(g.AtAcceleration, 2), "m/s^2")))})
 	}
 	return t
 }

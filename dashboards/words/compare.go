@@ -3,13 +3,13 @@ package words
 import (
 	"fmt"
 	"math"
-	"sort"
 	"strconv"
 	"strings"
 
 	"flywitness/analysis"
 	"flywitness/analysis/compare"
 	"flywitness/analysis/inertia"
+	"flywitness/analysis/promise"
 	"flywitness/dashboards/evidence"
 	"flywitness/dashboards/figure"
 )
@@ -37,9 +37,32 @@ func (w writer) compared(r *analysis.Result) (out []Answer) {
 		out = append(out, w.clutchClaim(r.Job.ClutchClaim))
 	}
 	if c.SlipBefore != nil && c.SlipAfter != nil {
-		out = append(out, w.slip(c.SlipBefore, "Did the clutch hold before the job?"))
+		out = append(out, past(w.slip(c.SlipBefore, "Did the clutch hold before the job?")))
 	}
 	return out
+}
+
+// past puts the answer on the clutch of the before side where it belongs: it was so, and nobody needs to act on it any more.
+func past(a Answer) Answer {
+	switch a.Headline {
+	case clutchHolds:
+		a.Headline = "It held."
+	case clutchSlips:
+		a.Headline = "It slipped."
+	default:
+		a.Headline = "Cannot tell whether it slipped."
+	}
+	if a.Tone == Act || a.Tone == Good {
+		a.Tone = Fact
+	}
+	then := strings.NewReplacer("Slip begins at", "Slip began at", "slip begins at", "slip began at", "at which it lets go is", "at which it let go was",
+		"The torque held is", "The torque held was", "it lets go at", "it let go at", "the clutch is rated", "the clutch was rated")
+	a.Sentence = then.Replace(a.Sentence)
+	for i, n := range a.Numbers {
+		a.Numbers[i] = Number{then.Replace(n.Name), then.Replace(n.Value)}
+	}
+	a.Next = nil
+	return a
 }
 
 // oneSide says that a change is not known, or can no longer be shown, and gives the inertia of the only side there is.
@@ -76,12 +99,20 @@ func (w writer) change(c *compare.Finding) Answer {
 	case c.Verdict == compare.Increased:
 		a.Tone, a.Headline, a.Sentence = Act, "The rotating inertia rose.", join(chance(c.PValue), c.Reason)
 	case c.Verdict == compare.NoChange:
-		a.Tone, a.Headline, a.Sentence = Fact, "The rotating inertia did not change.", join(below, c.Reason)
+		a.Tone, a.Headline, a.Sentence = Fact, "The rotating inertia did not change.", join(c.Reason, unsaid(c.Reason, below))
 	default:
-		a.Tone, a.Headline, a.Sentence = Open, "Cannot tell whether the rotating inertia changed.", join(c.Reason, below)
+		a.Tone, a.Headline, a.Sentence = Open, "Cannot tell whether the rotating inertia changed.", join(c.Reason, unsaid(c.Reason, below))
 	}
 	a.Numbers = w.changeNumbers(c)
 	return a
+}
+
+// unsaid is a bound on the change, where the reason has not said it.
+func unsaid(reason, bound string) string {
+	if strings.Contains(strings.ToLower(reason), "any change is smaller") {
+		return ""
+	}
+	return bound
 }
 
 func reasonOr(reason, otherwise string) string {
@@ -130,50 +161,95 @@ func (w writer) changeNumbers(c *compare.Finding) (out []Number) {
 	if c.SmallestDetectable != nil {
 		out = append(out, Number{"smallest change that would have shown", pct(*c.SmallestDetectable)})
 	}
-	for i, g := range c.ByGear {
-		if i < 2 && g.EquivalentMass != nil {
-			out = append(out, Number{"worth in " + gear(g.Gear), "as if the car were lighter by " + w.u.Estimate(g.EquivalentMass, "kg")})
+	for _, g := range c.ByGear {
+		if g.Gear > lowGears || g.EquivalentMass == nil {
+			continue
+		}
+		out = append(out, Number{"worth in " + gear(g.Gear), w.lighter(g.EquivalentMass)})
+		if g.EquivalentPower != nil {
+			out = append(out, Number{"power in " + gear(g.Gear), fmt.Sprintf("%s while accelerating at full load at %.0f rpm%s",
+				w.gained(g.EquivalentPower), g.AtRPM, tyres(g.TyresMayLimit))})
 		}
 	}
 	for _, s := range c.SpanTimes {
-		if s.Saved == nil {
+		if s.Saved == nil || s.Gear > lowGears {
 			continue
 		}
 		from, unit := w.u.In(s.FromKmh, "km/h")
 		to, _ := w.u.In(s.ToKmh, "km/h")
-		out = append(out, Number{fmt.Sprintf("%.0f to %.0f %s in %s", from, to, unit, gear(s.Gear)),
-			fmt.Sprintf("at most %s s sooner; nothing where the tyres or the electronics are the limit", figureSeconds(s.Saved.CI95[1]))})
+		out = append(out, Number{fmt.Sprintf("%.0f to %.0f %s in %s", from, to, unit, gear(s.Gear)), w.sooner(s.Saved) + tyres(s.TyresMayLimit)})
+	}
+	if len(c.ByGear) > 0 {
+		out = append(out, Number{"what is counted", "The mass is that of the parts alone, no loss in the gearbox. Acceleration, power and time count its loss, the engine's torque in " +
+			"every gear from the pulls, road load, and all that turns. They are gained at full load only. " +
+			"All but the ratio goes with the mass of the car as told."})
 	}
 	return out
 }
 
-func figureSeconds(s float64) string { return fmt.Sprintf("%.2f", math.Max(0, s)) }
+// lowGears are those in which a change of the flywheel is felt; the table of the page has the rest.
+const lowGears = 2
+
+// tyres says where the gain may be nil.
+func tyres(limit bool) string {
+	if limit {
+		return "; nothing where the tyres or the electronics are the limit, as they may be at this torque"
+	}
+	return ""
+}
 
 func (w writer) claim(c *compare.Claim) Answer {
-	a := Answer{Question: "Was the promise kept?", Sentence: join(c.Reason)}
-	stated := Stated(c.Stated)
-	switch c.Verdict {
-	case "supported":
-		a.Tone, a.Headline = Good, fmt.Sprintf("The promise (%s) agrees with what was measured.", stated)
-	case "not_supported":
-		a.Tone, a.Headline = Act, fmt.Sprintf("The promise (%s) is not borne out.", stated)
-	default:
-		a.Tone, a.Headline = Open, fmt.Sprintf("Cannot tell whether the promise (%s) was kept.", stated)
-	}
+	a := Answer{Question: "Was the promise kept?"}
+	a.Tone, a.Headline = outcome(c.Outcome)
+	a.Sentence = join(c.Promise.Sentence(c.Measured, c.Outcome, w.write), c.Note)
 	if c.Measured != nil {
-		a.Numbers = []Number{{"measured", w.u.Estimate(c.Measured, claimUnit(c.Stated))}}
+		a.Numbers = []Number{w.number("promised", c.Promise.Words(w.write)), w.number("measured", w.u.Estimate(c.Measured, c.Promise.Unit()))}
 	}
 	return a
 }
 
+// outcome is how a promise came out, as a headline.
+func outcome(o promise.Outcome) (Tone, string) {
+	switch o {
+	case promise.Kept:
+		return Good, "The promise was kept."
+	case promise.More:
+		return Good, "The promise was more than kept."
+	case promise.NotKept:
+		return Act, "The promise was not kept."
+	case promise.NotShown:
+		return Open, "The promise may have been kept, but that is not shown."
+	}
+	return Open, "Cannot tell whether the promise was kept."
+}
+
+// write writes a quantity for a promise: what was measured to what its error supports, what was stated as it was stated.
+func (w writer) write(x, sd float64, unit string) string {
+	value, unit2 := w.u.In(x, unit)
+	if sd > 0 {
+		return figure.Pretty(w.u.Number(x, sd, unit))
+	}
+	if value != x {
+		return figure.Pretty(figure.WithUnit(figure.Significant(value, 3), unit2))
+	}
+	return figure.Pretty(figure.WithUnit(strconv.FormatFloat(value, 'g', 4, 64), unit2))
+}
+
 func (w writer) clutchClaim(c *analysis.ClutchClaim) Answer {
-	a := Answer{Question: "Does the clutch hold what was promised?", Sentence: join(c.Reason)}
-	stated := w.u.Number(c.StatedTorque, 0, "N m")
-	switch c.Verdict {
-	case "supported":
+	a := Answer{Question: "Does the clutch hold what was promised?", Sentence: c.Promise.ClutchSentence(c.Seen, c.Outcome, w.write)}
+	stated := w.write(c.StatedTorque, 0, "N m")
+	if c.Promise.Kind == promise.ClutchPower {
+		stated = fmt.Sprintf("%s at %.0f rpm", w.write(c.Promise.Amount, 0, "kW"), c.Promise.AtRPM)
+	}
+	switch c.Outcome {
+	case promise.Kept:
 		a.Tone, a.Headline = Good, fmt.Sprintf("Yes: the promised %s were carried without slip.", stated)
-	case "not_supported":
+	case promise.More:
+		a.Tone, a.Headline = Good, fmt.Sprintf("Yes, and more than the promised %s.", stated)
+	case promise.NotKept:
 		a.Tone, a.Headline = Act, fmt.Sprintf("No: the clutch slips below the promised %s.", stated)
+	case promise.NotShown:
+		a.Tone, a.Headline = Open, fmt.Sprintf("It may hold the promised %s, but that is not shown.", stated)
 	default:
 		a.Tone, a.Headline = Open, fmt.Sprintf("Cannot tell whether the clutch holds the promised %s.", stated)
 	}
@@ -181,47 +257,6 @@ func (w writer) clutchClaim(c *analysis.ClutchClaim) Answer {
 		a.Numbers = []Number{w.number("seen", w.u.Estimate(c.Measured, "N m"))}
 	}
 	return a
-}
-
-// Stated writes a promise: "95 kg lighter in first gear".
-func Stated(m map[string]float64) string {
-	var keys []string
-	for k := range m {
-		if k != "gear" && k != "at_rpm" {
-			keys = append(keys, k)
-		}
-	}
-	sort.Strings(keys)
-	var parts []string
-	for _, k := range keys {
-		v := strconv.FormatFloat(m[k], 'g', 4, 64)
-		switch k {
-		case "equivalent_mass_kg":
-			parts = append(parts, "as if "+v+" kg lighter")
-		case "acceleration_gain_pct":
-			parts = append(parts, v+" % more acceleration")
-		case "equivalent_power_kw":
-			parts = append(parts, v+" kW")
-		case "inertia_change_kgm2":
-			parts = append(parts, "inertia change "+v+" kg m²")
-		default:
-			parts = append(parts, strings.ReplaceAll(k, "_", " ")+" "+v)
-		}
-	}
-	s := strings.Join(parts, ", ")
-	if g := m["gear"]; g > 0 {
-		s += " in " + gear(int(g))
-	}
-	return s
-}
-
-func claimUnit(m map[string]float64) string {
-	for key, unit := range map[string]string{"equivalent_mass_kg": "kg", "acceleration_gain_pct": "%", "equivalent_power_kw": "kW", "inertia_change_kgm2": "kg m^2"} {
-		if _, ok := m[key]; ok {
-			return unit
-		}
-	}
-	return ""
 }
 
 func (w writer) inertia(f *inertia.Finding, when string) Answer {
@@ -237,8 +272,12 @@ func (w writer) inertia(f *inertia.Finding, when string) Answer {
 			a.Numbers = append(a.Numbers, w.number(evidence.MethodName(m.Name), w.u.Estimate(m.Inertia, "kg m^2")))
 		}
 	}
+	if f.Inertia != nil && f.MassKg > 0 {
+		a.Sentence = fmt.Sprintf("It goes with the mass of the car, taken as %s: a load or a trailer that is not in it makes it wrong in proportion, and the log does not show that.",
+			w.u.Number(f.MassKg, 0, "kg"))
+	}
 	if f.MethodsAgree != nil && !*f.MethodsAgree {
-		a.Sentence = "The methods disagree by more than their uncertainty, so neither should be relied on alone."
+		a.Sentence = join(a.Sentence, "The methods disagree by more than their uncertainty, so neither should be relied on alone.")
 	}
 	if f.Drag != nil {
 		a.Numbers = append(a.Numbers, w.number(fmt.Sprintf("drag of the closed engine at %.0f rpm", f.DragRPM), w.u.Estimate(f.Drag, "N m")))

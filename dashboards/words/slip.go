@@ -8,17 +8,22 @@ import (
 	"flywitness/analysis/slip"
 )
 
+const (
+	clutchHolds = "The clutch holds."
+	clutchSlips = "The clutch slips."
+)
+
 func (w writer) slip(f *slip.Finding, question string) Answer {
 	a := Answer{Question: question, Next: f.WhatToDrive}
 	switch f.Verdict {
 	case slip.Holds:
-		a.Tone, a.Headline = Good, "The clutch holds."
+		a.Tone, a.Headline = Good, clutchHolds
 		a.Sentence = join(f.Reason, w.upTo(f))
 		if f.Reason == "" {
 			a.Sentence = join(w.held(f))
 		}
 	case slip.Slips:
-		a.Tone, a.Headline = Act, "The clutch slips."
+		a.Tone, a.Headline = Act, clutchSlips
 		a.Sentence = join(f.Reason, w.onset(f))
 	default:
 		a.Tone, a.Headline = Open, "Cannot tell whether the clutch slips."

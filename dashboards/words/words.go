@@ -40,6 +40,8 @@ type Answer struct {
 
 // Summary is a whole result in words.
 type Summary struct {
+	Line     string   // the job in one line; "" where there is a single question
+	Doubts   []string // what puts everything below in doubt, to be said first
 	Answers  []Answer
 	NotUsed  []string
 	Caution  []string // the ones that must stand beside the verdict
@@ -62,6 +64,8 @@ func Of(r *analysis.Result, u figure.Units) Summary {
 	if r.Command == "learn" {
 		s.Answers = append(s.Answers, w.learnt(r))
 	}
+	s.Line = w.line(r)
+	s.Doubts = doubts(r)
 	s.NotUsed = notUsed(r)
 	for i := range s.NotUsed {
 		s.NotUsed[i] = w.inUnits(s.NotUsed[i])

@@ -38,26 +38,29 @@ unit = torques[int(0.95 * (len(torques) - 1) + 0.5)]
 low, high = rpm[locked].min(), rpm[locked].max()
 knots = np.linspace(low, high, min(10, max(2, 1 + int((high - low) / 800))))
 k = len(knots)
-x = np.zeros((n, k + 6))
+accel = np.round(pull * weight / mass - (f0 + f2 * v**2) / mass, 6)
+turning = np.where(locked, accel / np.where(arm > 0, eta * arm**2 * weight, 1), 0)
+x = np.zeros((n, k + 7))
 for j in range(k):  # hat functions
     x[:, j] = load * np.interp(rpm, knots, np.eye(k)[j])
 r = rpm / knots[-1] - 0.5
 x[:, k], x[:, k + 1] = -1, -r
 x[:, k + 2], x[:, k + 3] = load * (1 - load), load * (1 - load) * r
 x[:, : k + 4] *= np.where(locked, unit / (np.where(arm > 0, arm, 1) * weight), 0)[:, None]
-x[:, k + 4] = -f0 / weight
-x[:, k + 5] = -f2 * v**2 / weight
+x[:, k + 4] = -0.02 * turning
+x[:, k + 5] = -f0 / weight
+x[:, k + 6] = -f2 * v**2 / weight
 
-prior = np.zeros((k + 6, k + 6))
+prior = np.zeros((k + 7, k + 7))
 for i in range(k - 2):
-    c = np.zeros(k + 6)
+    c = np.zeros(k + 7)
     c[i : i + 3] = [1, -2, 1]
     prior += np.outer(c, c) / 0.2**2
-prior += np.diag([1 / 9.0] * k + [1 / 0.4**2] * 4 + [1 / (1.4 * load_sd) ** 2] * 2)
+prior += np.diag([1 / 9.0] * k + [1 / 0.4**2] * 4 + [1.0] + [1 / (1.4 * load_sd) ** 2] * 2)
 total = cho_factor(cov_slope + np.diag(sd**2))
 a = x.T @ cho_solve(total, x) + prior
 beta = cho_solve(cho_factor(a), x.T @ cho_solve(total, pull))
 found = -cov_slope @ cho_solve(total, pull - x @ beta)
 json.dump({"gear": gear.tolist(), "way": way.tolist(), "new": new.tolist(), "v": v.tolist(), "rpm": rpm.tolist(), "load": load.tolist(), "sd": sd.tolist(),
-           "pull": pull.tolist(), "spread": spread, "length": length, "x": beta.tolist(), "x_sd": np.sqrt(np.diag(inv(a))).tolist(),
+           "pull": pull.tolist(), "turning": turning.tolist(), "spread": spread, "length": length, "x": beta.tolist(), "x_sd": np.sqrt(np.diag(inv(a))).tolist(),
            "slope": found.tolist()}, sys.stdout)

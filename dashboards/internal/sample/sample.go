@@ -11,6 +11,7 @@ import (
 	"flywitness/analysis/compare"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
+	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
@@ -182,8 +183,7 @@ func Compare() *compare.Finding {
 		Change: stats.Normal(-0.0674, 0.0071), SmallestDetectable: num(6.1), ChangeBelow: num(28),
 		Drivability: compare.Drivability{IdleSDBefore: stats.Normal(7.1, 0.6), IdleSDAfter: stats.Normal(9.4, 0.8),
 			ShiftRevFallBefore: stats.Normal(820, 40), ShiftRevFallAfter: stats.Normal(1060, 50)},
-		Claim: &compare.Claim{Stated: map[string]float64{"equivalent_mass_kg": 95, "gear": 1}, Measured: stats.Normal(137, 15),
-			Verdict: "supported", Reason: "the promise lies below the measured interval"},
+		Claim: Claim(promise.Promise{Kind: promise.Mass, Amount: 95, Gear: 1}, stats.Normal(137, 15)),
 		Before: &inertia.Finding{Runs: rb, Methods: []inertia.Method{{Name: "overrun", Inertia: stats.Normal(0.288, 0.014)},
 			{Name: "gear_pulls", Inertia: stats.Normal(0.299, 0.019)}}, Inertia: stats.Normal(0.292, 0.011), MethodsAgree: yes(true),
 			Drag: stats.Normal(28.4, 1.2), DragRPM: 2500},
@@ -202,6 +202,12 @@ func Compare() *compare.Finding {
 	}
 	f.SpanTimes = f.SpanTimes[:2]
 	return f
+}
+
+// Claim is a promise and how it came out.
+func Claim(p promise.Promise, measured *stats.Estimate) *compare.Claim {
+	o := p.Judge(measured)
+	return &compare.Claim{Promise: p, Stated: p.Stated(), Measured: measured, Outcome: o, Verdict: o.Verdict(), Reason: p.Sentence(measured, o, promise.Metric)}
 }
 
 func yes(b bool) *bool { return &b }

@@ -1,0 +1,102 @@
+package gearing
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"flywitness/analysis/calibrate"
+	"flywitness/analysis/stats"
+	"flywitness/vehicle"
+)
+
+// A car with 1.93 m of rolling circumference: rpm per km/h = total ratio / (0.06 * 1.93).
+func filed(final float64) *vehicle.Vehicle {
+	return &vehicle.Vehicle{Mass: 1285, RollingCircumference: 1.93, Gearbox: vehicle.Gearbox{Ratios: []float64{3.42, 1.95, 1.36, 1.03, 0.83}, FinalDrive: final}}
+}
+
+// learnt is the ladder of a car with a final drive of 4.06, its display off by scale, of some gears.
+func learnt(scale float64, gears ...int) *calibrate.Calibration {
+	c := &calibrate.Calibration{}
+	v := filed(4.06)
+	for _, g := range gears {
+		c.Gears = append(c.Gears, calibrate.Gear{Gear: g, RPMPerKmh: stats.Normal(v.RPMPerKmh(g)/scale, 0.05)})
+	}
+	return c
+}
+
+// k of a gear in engine rad/s per m/s.
+func k(v *vehicle.Vehicle, gear int) float64 { return v.TotalRatio(gear) / v.Radius() }
+
+func TestTheFileStandsWhereTheLogBearsItOut(t *testing.T) {
+	for _, scale := range []float64{0.97, 1, 1.04} { // a display may be that far off
+		v := filed(4.06)
+		got, told := Settle(v, learnt(scale, 1, 2, 3, 4, 5))
+		if got != v || told.Source != FromFile || told.Wrong || told.Sentence != "" {
+			t.Errorf("scale %g: %+v", scale, told)
+		}
+	}
+}
+
+// A final drive of 3.5 for 4.06 is 14 % off: the log's gearing stands in, gears that were not driven in come from the file on the log's scale.
+func TestTheLogStandsWhereItContradictsTheFile(t *testing.T) {
+	v := filed(3.5)
+	got, told := Settle(v, learnt(1.01, 2, 3, 4))
+	if told.Source != FromLog || !told.Wrong || math.Abs(*told.OffPct+12.9) > 0.3 || !strings.Contains(told.Sentence, "contradicts the log") || got.Gearbox.GearingSD != displaySD {
+		t.Fatalf("%+v", told)
+	}
+	for gear := 1; gear <= 5; gear++ {
+		if want := k(filed(4.06), gear) / 1.01; math.Abs(k(got, gear)/want-1) > 1e-9 {
+			t.Errorf("gear %d: k = %.3f, want %.3f", gear, k(got, gear), want)
+		}
+	}
+	if v.Gearbox.FinalDrive != 3.5 || v.Gearbox.Ratios[0] != 3.42 {
+		t.Error("the vehicle given was changed")
+	}
+}
+
+// The mass alone is enough: ratio, final drive and tyre come from the log. A gear nobody drove in stays unknown.
+func TestMassAloneTakesTheLogsGearing(t *testing.T) {
+	got, told := Settle(&vehicle.Vehicle{Mass: 1285}, learnt(1, 2, 3, 5))
+	if told.Source != FromLog || told.Wrong || got.Mass != 1285 || told.SDPct != 2 {
+		t.Fatalf("%+v", told)
+	}
+	for _, gear := range []int{2, 3, 5} {
+		if math.Abs(k(got, gear)/k(filed(4.06), gear)-1) > 1e-9 {
+			t.Errorf("gear %d: %.3f", gear, k(got, gear))
+		}
+	}
+	if got.TotalRatio(1) != 0 || got.TotalRatio(4) != 0 {
+		t.Error("gears are known that were not driven in")
+	}
+	if v, told := Settle(nil, learnt(1, 2)); told == nil || v.Mass != 0 || math.Abs(k(v, 2)/k(filed(4.06), 2)-1) > 1e-9 {
+		t.Error("without a file the gearing is lost")
+	}
+	if v, told := Settle(nil, &calibrate.Calibration{}); v != nil || told != nil {
+		t.Error("something is made of nothing")
+	}
+}
+
+func TestASatelliteReceiverCatchesSmallerMistakes(t *testing.T) {
+	cal := learnt(1, 1, 2, 3, 4, 5)
+	v := filed(4.06 * 1.04)
+	if _, told := Settle(v, cal); told.Wrong {
+		t.Error("4 % is within what a display is off by")
+	}
+	cal.SpeedSource = "gps"
+	if _, told := Settle(v, cal); !told.Wrong {
+		t.Error("4 % beside a satellite receiver is a mistake of the file")
+	}
+}
+
+func TestOneWrongRatioIsMended(t *testing.T) {
+	v := filed(4.06)
+	v.Gearbox.Ratios[2] = 1.63 // typed the wrong way round
+	got, told := Settle(v, learnt(1.02, 1, 2, 3, 4, 5))
+	if !told.Wrong || told.Source != FromFile || math.Abs(got.Gearbox.Ratios[2]-1.36) > 0.01 || !strings.Contains(told.Sentence, "gear 3 has a ratio of 1.63, and the log shows 1.36") {
+		t.Errorf("%v %+v", got.Gearbox.Ratios, told)
+	}
+	if math.Abs(got.Gearbox.Ratios[1]-1.95) > 1e-9 {
+		t.Error("the others are not left alone")
+	}
+}

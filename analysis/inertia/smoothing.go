@@ -1,0 +1,83 @@
+package inertia
+
+import (
+	"fmt"
+	"math"
+
+	"flywitness/analysis/stats"
+)
+
+// A logger or a control unit that smooths engine speed over as long as a free rev lasts bends every rate in it, and no later sample shows what it took away. It
+// shows where engine speed turns from rising to falling: that takes longer than a foot and a throttle do. A throttle that shuts slowly looks the same, and does
+// the same.
+const (
+	quickTurn = 0.4  // s that the turn takes without any smoothing, a slow throttle and a slow link included
+	slowTurn  = 0.75 // s from which the rates are not believed
+	perTurn   = 0.5  // relative error of the inertia for each second beyond the quick turn, by smoothing known falls
+)
+
+// smoothed tells how much an inertia may be bent by smoothing, as a relative standard deviation, and why it is not given at all, "" when it is.
+func smoothed(scenes []*scene, revs []*Run) (sd float64, why string) {
+	all := turns(scenes, revs)
+	if len(all) < 3 {
+		return 0, ""
+	}
+	t := stats.Median(all)
+	if t > slowTurn {
+		return 0, fmt.Sprintf("engine speed that is not smoothed: after the free revs it takes %.1f s to turn from rising to falling, where foot and throttle take 0.3", t)
+	}
+	return perTurn * math.Max(0, t-quickTurn), ""
+}
+
+// turns are how long engine speed takes after each free rev from half of its steepest rise to half of its usual fall, s. The foot lifts within a tenth of a second
+// and the air is gone in two or three more.
+func turns(scenes []*scene, revs []*Run) []float64 {
+	var out []float64
+	for _, r := range revs {
+		s := scenes[r.Input]
+		at := &series{t: s.t, v: s.n, sorted: true}
+		i, j := at.between(r.Start-2.5, r.T[len(r.T)-1])
+		if j-i < 5 || !(r.MeanRate > 0) {
+			continue
+		}
+		if t, ok := turn(s.t[i:j], s.n[i:j], r.MeanRate); ok {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// turn finds it in samples from before the peak to the end of a fall of a mean rate in rpm/s.
+func turn(t, n []float64, fall float64) (float64, bool) {
+	top := 0
+	for i := range n {
+		if n[i] > n[top] {
+			top = i
+		}
+	}
+	rate := func(i int) float64 { return (n[i+1] - n[i]) / (t[i+1] - t[i]) }
+	middle := func(i int) float64 { return (t[i] + t[i+1]) / 2 }
+	steepest := 0.0
+	for i := 0; i < top; i++ {
+		steepest = math.Max(steepest, rate(i))
+	}
+	if steepest <= 0 {
+		return 0, false
+	}
+	cross := func(from, step int, level float64) (float64, bool) { // where the rate passes a level, linear between
+		for i := from; i >= 0 && i+1 < len(n); i += step {
+			k := i - step
+			if k < 0 || k+1 >= len(n) {
+				continue
+			}
+			a, b := rate(k), rate(i)
+			if (a-level)*(b-level) <= 0 && a != b {
+				return middle(k) + (middle(i)-middle(k))*(level-a)/(b-a), true
+			}
+		}
+		return 0, false
+	}
+	rise, okRise := cross(min(top, len(n)-2), -1, steepest/2)
+	down, okFall := cross(max(top-1, 0), 1, -fall/2)
+	return down - rise, okRise && okFall && down > rise
+}

@@ -1,0 +1,53 @@
+package promise
+
+import (
+	"math"
+	"testing"
+
+	"flywitness/analysis/stats"
+)
+
+// All sentences are tested where they are read (dashboards/words); here the judgement at its edges, and the numbers.
+func TestJudgeAtItsEdges(t *testing.T) {
+	interval := func(lo, hi float64) *stats.Estimate {
+		return &stats.Estimate{Value: (lo + hi) / 2, SD: (hi - lo) / 4, CI95: [2]float64{lo, hi}}
+	}
+	for _, c := range []struct {
+		amount, lo, hi float64
+		want           Outcome
+	}{
+		{100, 84, 134, Kept}, {100, 50, 100, Kept}, {100, 100, 120, Kept}, {100, 100.1, 120, More}, {100, 49.9, 120, NotShown},
+		{100, 0, 120, Undecided}, {100, -20, 99.9, NotKept}, {100, -134, -84, NotKept},
+	} {
+		if got := (&Promise{Kind: Mass, Amount: c.amount, Gear: 1}).Judge(interval(c.lo, c.hi)); got != c.want {
+			t.Errorf("%g promised, %g to %g measured: %s, want %s", c.amount, c.lo, c.hi, got, c.want)
+		}
+		// The same as a change of inertia, which is negative when inertia was taken off.
+		if got := (&Promise{Kind: Inertia, Amount: -c.amount}).Judge(interval(-c.hi, -c.lo)); got != c.want {
+			t.Errorf("as a change: %s, want %s", got, c.want)
+		}
+		// A rise that was promised is judged by the rise.
+		if got := (&Promise{Kind: Inertia, Amount: c.amount}).Judge(interval(c.lo, c.hi)); got != c.want {
+			t.Errorf("as a rise: %s, want %s", got, c.want)
+		}
+	}
+	if (&Promise{Kind: Mass, Amount: 1}).Judge(nil) != Undecided {
+		t.Error("nothing measured decides")
+	}
+	for o, want := range map[Outcome]string{Kept: "supported", More: "supported", NotKept: "not_supported", NotShown: "cannot_tell", Undecided: "cannot_tell"} {
+		if o.Verdict() != want {
+			t.Errorf("%s is %s", o, o.Verdict())
+		}
+	}
+}
+
+// P = T w: 150 kW at 5500 rpm are 260.4 N m, by hand 150000 / (5500 * pi / 30).
+func TestClutchTorqueOfAPower(t *testing.T) {
+	p := Promise{Kind: ClutchPower, Amount: 150, AtRPM: 5500}
+	if got := p.ClutchTorque(); math.Abs(got-260.4353) > 1e-3 {
+		t.Errorf("%.4f N m", got)
+	}
+	if (&Promise{Kind: Mass, Amount: 100}).ClutchTorque() != 0 {
+		t.Error("a mass is a torque")
+	}
+}

@@ -175,8 +175,17 @@ func (r *Record) loadedAfter(c *Departure) bool {
 	return n > 0 && 2*on > n
 }
 
+// smallOdds is what it is worth (nats) that a departure is smaller than what a foot or a gear change makes: little else takes the force away.
+const smallOdds = 2.0
+
 // withoutForce: whatever let the engine go, no clutch carried its torque meanwhile.
-func withoutForce(r *Record, c *Departure) float64 { return r.forceOdds(c) }
+func withoutForce(r *Record, c *Departure) float64 {
+	n := r.forceOdds(c)
+	if c.PeakSlip <= pedalPeak {
+		n += smallOdds
+	}
+	return n
+}
 
 // The force that a sliding clutch carries is at least keepsLeast of what it held; a clutch that was let go carries anything up to dropMost of it, and
 // the road's slope may push a little the other way.
@@ -185,7 +194,7 @@ const (
 	dropMost   = 0.6
 	dropLeast  = -0.05 // of weight
 	forceSD    = 0.015 // of weight, of one reading: acceleration of a second, and what the slope changes
-	forceTime  = 1.2   // s that one reading takes
+	forceTime  = 1.0   // s that one reading takes: twice the memory of the smoother
 	forceCap   = 3.0   // nats of one reading
 	tipRise    = 0.45  // of the force within that stands at the rise of a slip, when the foot went down meanwhile
 	tipRun     = 0.14  // of road speed by which the engine has then run away half a second later, at most

@@ -28,6 +28,9 @@ func (t *table) log() (*drive.Log, error) {
 		}
 		return nil, fmt.Errorf("%s: none of the %d rows under the headings can be read%s", t.name, t.skipped, first)
 	}
+	if err := t.cars.refuse(t.name); err != nil {
+		return nil, err
+	}
 	finish(l, t.rowsets(), t.plan.columns)
 	return l, checkFilled(l, t.plan.columns)
 }

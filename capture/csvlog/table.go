@@ -20,6 +20,7 @@ type table struct {
 	d     *dialect
 	plan  *plan
 	cells [][]byte
+	cars  carColumn
 
 	stamps [][]float64 // by clock and row, seconds; NaN where the cell is empty
 	values [][]float64 // by column and row, in the channel's unit; NaN where there is none
@@ -55,7 +56,7 @@ func readTable(in *bufio.Reader, name string, opt Options) (*drive.Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := &table{name: name, d: d, plan: p, stamps: make([][]float64, len(p.clocks)), values: make([][]float64, len(p.columns)), bad: make([]badCells, len(p.columns))}
+	t := &table{name: name, d: d, plan: p, stamps: make([][]float64, len(p.clocks)), values: make([][]float64, len(p.columns)), bad: make([]badCells, len(p.columns)), cars: findCarColumn(d.headings)}
 	for _, l := range head[d.data:] {
 		t.row(l)
 	}
@@ -178,6 +179,9 @@ func (t *table) row(l textLine) {
 	}
 	for i := range t.plan.columns {
 		t.values[i] = push(t.values[i], t.value(i, l.number))
+	}
+	if t.cars.index >= 0 {
+		t.cars.see(t.cell(t.cars.index))
 	}
 	t.rows++
 }

@@ -92,7 +92,11 @@ func (w writer) slipNumbers(f *slip.Finding) (out []Number) {
 		out = append(out, Number{"how torque was found", f.TorqueBasis})
 	}
 	if f.SmallestDetectable != nil {
-		out = append(out, Number{"smallest slip that would have shown", pct(*f.SmallestDetectable)})
+		text := pct(*f.SmallestDetectable)
+		if f.SmallestSeconds != nil {
+			text += fmt.Sprintf(" lasting %.2g s", *f.SmallestSeconds)
+		}
+		out = append(out, Number{"smallest slip that would have shown", text})
 	}
 	if len(f.Pulls) > 0 {
 		out = append(out, Number{"pulls judged", pullCount(f.Pulls)})
@@ -148,6 +152,12 @@ func EventKind(kind string) string {
 		return "a foot on the clutch"
 	case "short":
 		return "too short to judge"
+	case "no_force":
+		return "a lift or a gear change"
+	case "speed_signal":
+		return "error of a signal"
+	case "carried_more":
+		return "not the clutch, which carried more"
 	case "other_gear":
 		return "another gear explains it"
 	case "", "slip":

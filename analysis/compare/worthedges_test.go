@@ -119,3 +119,14 @@ func TestTorqueIsKnownAsWellAsGearsAgree(t *testing.T) {
 		}
 	}
 }
+
+// Two inertias from driving and no free revs: what the change is worth needs no ratio.
+func TestWorthWithoutFreeRevs(t *testing.T) {
+	b, a := absoluteSide(0.22, 0.02, 0.02), absoluteSide(0.17, 0.02, 0.02)
+	b.Vehicle, a.Vehicle = smallCar(), smallCar()
+	f, _ := Compare(b, a, Options{})
+	// By hand as with a promise: 0.05 kg m^2 in first gear are 101.1 kg.
+	if len(f.ByGear) != 4 || math.Abs(f.ByGear[0].EquivalentMass.Value-101.1) > 1 {
+		t.Errorf("%+v", f.ByGear)
+	}
+}

@@ -90,3 +90,17 @@ func TestCoastsAreThinnedToTheirSteps(t *testing.T) {
 		t.Errorf("%d samples of fifty steps", n)
 	}
 }
+
+// A coast-down of 0.9 km/h a second, then a foot on the brake: for a second and a half before the record ends, and lightly for four seconds. Nothing of either is used.
+func TestALightOrShortBrakeEndsACoast(t *testing.T) {
+	for name, c := range map[string]struct{ brake, seconds float64 }{"short": {4.5, 1.5}, "light": {2.5, 4}} {
+		var ts, vs []float64
+		for x := 0.0; x < 30+c.seconds; x += 0.1 {
+			ts, vs = append(ts, x), append(vs, math.Round(70-0.9*x-c.brake*math.Max(0, x-30)))
+		}
+		n := untilBraked(ts, vs)
+		if n == 0 || ts[n-1] > 30.3 || ts[n-1] < 26 {
+			t.Errorf("%s: used to %.1f s, the brake came at 30 s", name, ts[max(0, n-1)])
+		}
+	}
+}

@@ -7,8 +7,8 @@ import (
 	"flywitness/analysis/fleet"
 )
 
-// A clutch that was driven 100 of the 500 km that its maker asks for is bedding in, on the after side alone; one that was driven further, or of which nothing is
-// told, is not.
+// A clutch that was driven 100 of the 500 km that its maker asks for is bedding in, on the after side alone; one that
+// was driven further, or of which nothing is told, is not.
 func TestTheFleetIsToldOfAClutchThatBedsIn(t *testing.T) {
 	km := func(x float64) *float64 { return &x }
 	for _, c := range []struct {

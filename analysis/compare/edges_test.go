@@ -14,18 +14,22 @@ import (
 	"flywitness/drive"
 )
 
-// Two absolute values known to 3 % each and a ratio known to sqrt(2) % have one degree of freedom: they miss each other with a standard deviation of
-// sqrt(2 * 0.03^2 + 0.0002) = 0.0447. By the normal table 1.645 of those are p = 0.10, 2.17 are 0.03, 3.09 are 0.002 and 3.48 are 0.0005.
+// Two absolute values known to 3 % each and a ratio known to sqrt(2) % have one degree of freedom: they miss each
+// other with a standard deviation of sqrt(2 * 0.03^2 + 0.0002) = 0.0447. By the normal table 1.645 of those are p =
+// 0.10, 2.17 are 0.03, 3.09 are 0.002 and 3.48 are 0.0005.
 func TestHowFarTheWaysToTheInertiaMayDiffer(t *testing.T) {
 	plain := func(value float64) Side {
-		return Side{Inertia: &inertia.Finding{Methods: []inertia.Method{{Name: "overrun", Inertia: stats.Normal(value, 0.03*value), Error: inertia.ErrorParts{Own: 0.03}}}}}
+		return Side{Inertia: &inertia.Finding{Methods: []inertia.Method{{Name: "overrun",
+			Inertia: stats.Normal(value, 0.03*value), Error: inertia.ErrorParts{Own: 0.03}}}}}
 	}
 	for _, x := range []struct {
 		z        float64
 		warns    string
 		combined bool
-	}{{1.645, "", true}, {2.17, "methods_disagree", true}, {3.09, "methods_disagree", true}, {3.48, "methods_contradict", false}} {
-		c := &comparison{finding: &Finding{}, before: plain(0.22), after: plain(0.17), answer: &answer{ln: math.Log(0.22/0.17) + x.z*0.04472, variance: 0.0002, df: 10}}
+	}{{1.645, "", true}, {2.17, "methods_disagree", true}, {3.09, "methods_disagree", true},
+		{3.48, "methods_contradict", false}} {
+		c := &comparison{finding: &Finding{}, before: plain(0.22), after: plain(0.17),
+			answer: &answer{ln: math.Log(0.22/0.17) + x.z*0.04472, variance: 0.0002, df: 10}}
 		c.combineInertias()
 		code := ""
 		for _, w := range c.warnings {
@@ -37,7 +41,8 @@ func TestHowFarTheWaysToTheInertiaMayDiffer(t *testing.T) {
 	}
 }
 
-// Free revs that surely show a rise of 11 % contradict parts that surely took inertia off (2.5 of their own standard deviations), and not parts of which that is open.
+// Free revs that surely show a rise of 11 % contradict parts that surely took inertia off (2.5 of their own standard
+// deviations), and not parts of which that is open.
 func TestPartsAgainstFreeRevs(t *testing.T) {
 	for sd, want := range map[float64]bool{0.016: true, 0.033: false} {
 		c := &comparison{finding: &Finding{}, answer: &answer{ln: math.Log(0.9), variance: 0.0009, df: 20},
@@ -49,7 +54,8 @@ func TestPartsAgainstFreeRevs(t *testing.T) {
 	}
 }
 
-// A part without an uncertainty is known as a pendulum knows it, to a few per cent: of 0.100 kg m^2, 0.007 less is a change and 0.004 less is not yet.
+// A part without an uncertainty is known as a pendulum knows it, to a few per cent: of 0.100 kg m^2, 0.007 less is a
+// change and 0.004 less is not yet.
 func TestAPartWithoutAnUncertainty(t *testing.T) {
 	for after, want := range map[float64]Verdict{0.093: Reduced, 0.107: Increased, 0.096: Inconclusive} {
 		f, _ := Compare(Side{}, Side{}, Options{Parts: []KnownPart{{Name: "flywheel", Before: 0.100, After: after}}})
@@ -59,11 +65,12 @@ func TestAPartWithoutAnUncertainty(t *testing.T) {
 	}
 }
 
-// A ratio of few runs leaves its few degrees of freedom to whatever is worked out from it: a normal interval would be too short. By Student's table 3.18 standard
-// deviations with three degrees, 1.96 with many.
+// A ratio of few runs leaves its few degrees of freedom to whatever is worked out from it: a normal interval would be
+// too short. By Student's table 3.18 standard deviations with three degrees, 1.96 with many.
 func TestWorthKeepsTheFewDegreesOfFreedomOfTheRatio(t *testing.T) {
 	width := func(df float64) float64 {
-		c := &comparison{finding: &Finding{}, before: absoluteSide(0.22, 0.03, 0.01), answer: &answer{ln: math.Log(0.22 / 0.17), variance: 0.0025, df: df}}
+		c := &comparison{finding: &Finding{}, before: absoluteSide(0.22, 0.03, 0.01),
+			answer: &answer{ln: math.Log(0.22 / 0.17), variance: 0.0025, df: df}}
 		c.after.Vehicle = smallCar()
 		c.combineInertias()
 		e := c.worthOf(c.car()).estimate(func(p *state) float64 { return p.equivalentMass(1) })
@@ -74,8 +81,8 @@ func TestWorthKeepsTheFewDegreesOfFreedomOfTheRatio(t *testing.T) {
 	}
 }
 
-// How many sittings it takes to show a tenth where sittings differ by 4 %, by hand with a normal distribution: 2 ((1.96 + 0.84) 0.04 / ln 1.1)^2 = 2.8, and one or two
-// more for the few degrees of freedom.
+// How many sittings it takes to show a tenth where sittings differ by 4 %, by hand with a normal distribution: 2
+// ((1.96 + 0.84) 0.04 / ln 1.1)^2 = 2.8, and one or two more for the few degrees of freedom.
 func TestAdviceAsksForEnoughSessions(t *testing.T) {
 	f := pair(0.22, 0.205, 1, 6, 0, 2, Options{})
 	m := regexp.MustCompile(`(\d+) sessions a side, each`).FindStringSubmatch(strings.Join(f.WhatToDrive, "\n"))
@@ -94,8 +101,9 @@ func TestNobodyIsAskedForSixtySittings(t *testing.T) {
 	}
 }
 
-// Two sittings a side tell their own spread badly. Where they scatter as is usual the interval holds the truth nineteen times in twenty; where a workshop's sittings
-// scatter twice as much it still must, nearly: the usual spread may not drown what was seen.
+// Two sittings a side tell their own spread badly. Where they scatter as is usual the interval holds the truth
+// nineteen times in twenty; where a workshop's sittings scatter twice as much it still must, nearly: the usual spread
+// may not drown what was seen.
 func TestSessionsThatScatterMoreThanUsualAreBelieved(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 3))
 	for times, least := range map[float64]float64{1: 0.95, 2: 0.86} {
@@ -109,7 +117,8 @@ func TestSessionsThatScatterMoreThanUsualAreBelieved(t *testing.T) {
 				}
 			}
 			between, df := sessionSpread(mean, variance, false)
-			if off := stats.Summarise(mean[0]).Mean - stats.Summarise(mean[1]).Mean; math.Abs(off) < stats.TQuantile(0.975, df)*math.Sqrt(between) {
+			off := stats.Summarise(mean[0]).Mean - stats.Summarise(mean[1]).Mean
+			if math.Abs(off) < stats.TQuantile(0.975, df)*math.Sqrt(between) {
 				held++
 			}
 		}
@@ -119,8 +128,9 @@ func TestSessionsThatScatterMoreThanUsualAreBelieved(t *testing.T) {
 	}
 }
 
-// Oil is 20 K warmer after the job. An engine's drag falls by 0.2 to 0.6 % a kelvin (common practice, no source), so the correction is 8 %, and its interval must hold
-// 4 and 12 % without being so wide that the correction is lost. Coolant says less of the oil: a smaller correction with a larger error.
+// Oil is 20 K warmer after the job. An engine's drag falls by 0.2 to 0.6 % a kelvin (common practice, no source), so
+// the correction is 8 %, and its interval must hold 4 and 12 % without being so wide that the correction is lost.
+// Coolant says less of the oil: a smaller correction with a larger error.
 func TestTemperatureCorrectionByHand(t *testing.T) {
 	at := func(oil, coolant float64) (runs []*inertia.Run, after []bool) {
 		for i := range 6 {
@@ -150,7 +160,8 @@ func TestTemperatureCorrectionByHand(t *testing.T) {
 	}
 }
 
-// A control unit learns its throttle again within some tens of km: 100 km after a reset it counts as settled, 12 km are refused elsewhere.
+// A control unit learns its throttle again within some tens of km: 100 km after a reset it counts as settled, 12 km
+// are refused elsewhere.
 func TestAResetIsForgottenAfterAHundredKm(t *testing.T) {
 	rng := seeded(1, 9)
 	side := func(i float64, km string) Side {

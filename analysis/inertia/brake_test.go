@@ -7,7 +7,8 @@ import (
 	"flywitness/analysis/practice"
 )
 
-// falling is a run from one engine speed to another, ten samples a second, whose rate in rpm/s is told by engine speed and time.
+// falling is a run from one engine speed to another, ten samples a second, whose rate in rpm/s is told by engine
+// speed and time.
 func falling(from, to float64, rate func(rpm, t float64) float64) *Run {
 	r := &Run{Kind: Overrun, Gear: 2, Used: true}
 	for t, n := 0.0, from; n > to; t += 0.1 {
@@ -37,12 +38,14 @@ func TestARateIsThatOfItsOwnMoment(t *testing.T) {
 		}
 		return 1200
 	})
-	if early, late := localRate(r.T, r.RPM, 14), localRate(r.T, r.RPM, 26); math.Abs(early-400) > 1 || math.Abs(late-1200) > 1 {
+	if early, late := localRate(r.T, r.RPM, 14), localRate(r.T, r.RPM, 26); math.Abs(early-400) > 1 ||
+		math.Abs(late-1200) > 1 {
 		t.Errorf("%.0f rpm/s before and %.0f after, by hand 400 and 1200", early, late)
 	}
 }
 
-// The part of an overrun before the brake is kept, two seconds of it are enough; three times the rate of a usual car throughout is a brake, whatever else agrees with it.
+// The part of an overrun before the brake is kept, two seconds of it are enough; three times the rate of a usual car
+// throughout is a brake, whatever else agrees with it.
 func TestOverrunsAreTrimmedOfTheBrake(t *testing.T) {
 	braked := falling(4500, 1500, func(_, t float64) float64 {
 		if t < 2.5 {
@@ -62,7 +65,8 @@ func TestOverrunsAreTrimmedOfTheBrake(t *testing.T) {
 	}
 }
 
-// secondGear is the closed form of the second hand's car in second gear, its free revs straight falls of 1250 rpm/s, with the rate it expects off the throttle.
+// secondGear is the closed form of the second hand's car in second gear, its free revs straight falls of 1250 rpm/s,
+// with the rate it expects off the throttle.
 func secondGear(t *testing.T, degree int) (f *closedForm, expected func(float64) float64) {
 	t.Helper()
 	var in []ShapeRun
@@ -78,7 +82,8 @@ func secondGear(t *testing.T, degree int) (f *closedForm, expected func(float64)
 		t.Fatal(err)
 	}
 	v := small().told()
-	f = &closedForm{b: bodyOf(v), gear: 2, revs: revs, lnRev: math.Log(revs.Runs[0].B), scale: speedScale{perRPM: 1 / v.RPMPerKmh(2)}}
+	f = &closedForm{b: bodyOf(v), gear: 2, revs: revs, lnRev: math.Log(revs.Runs[0].B),
+		scale: speedScale{perRPM: 1 / v.RPMPerKmh(2)}}
 	f.k, f.kSD = f.b.gearing(2, f.scale)
 	return f, f.expectedOverrun(guessRoad(v, f.b.mass, f.b.massC))
 }
@@ -94,8 +99,9 @@ func withSpeed(f *closedForm, runs ...*Run) []*scene {
 	return []*scene{{speed: s}}
 }
 
-// From 3000 rpm down an overrun is steeper by a factor. A slope of 1 % or a gust makes 15 % and is left in; a light brake makes 60 % and is cut off. Where the free revs have
-// too few samples to tell the shape of the drag, 40 % may be that and 100 % are a brake.
+// From 3000 rpm down an overrun is steeper by a factor. A slope of 1 % or a gust makes 15 % and is left in; a light
+// brake makes 60 % and is cut off. Where the free revs have too few samples to tell the shape of the drag, 40 % may
+// be that and 100 % are a brake.
 func TestHowMuchSteeperAnOverrunMayBecome(t *testing.T) {
 	for _, c := range []struct {
 		degree int
@@ -133,13 +139,15 @@ func rolled(guess *rolling, times float64) *Run {
 	return r
 }
 
-// Coast-downs of one car slow alike but for slopes; one that is 1.8 times as steep was braked. Where all are 2.6 times what any road does, all were.
+// Coast-downs of one car slow alike but for slopes; one that is 1.8 times as steep was braked. Where all are 2.6
+// times what any road does, all were.
 func TestBrakedCoastsAreRefused(t *testing.T) {
 	guess := guessRoad(nil, 1200, 1236)
 	for name, c := range map[string]struct {
 		times []float64
 		want  int
-	}{"one of three": {[]float64{1, 1.05, 1.8}, 2}, "slopes": {[]float64{0.9, 1.1, 1.3}, 3}, "all": {[]float64{2.6, 2.7}, 0}, "a heavy car": {[]float64{1.7, 1.8}, 2}} {
+	}{"one of three": {[]float64{1, 1.05, 1.8}, 2}, "slopes": {[]float64{0.9, 1.1, 1.3}, 3},
+		"all": {[]float64{2.6, 2.7}, 0}, "a heavy car": {[]float64{1.7, 1.8}, 2}} {
 		var runs []*Run
 		for _, x := range c.times {
 			runs = append(runs, rolled(guess, x))

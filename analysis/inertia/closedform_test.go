@@ -7,7 +7,8 @@ import (
 	"flywitness/vehicle"
 )
 
-// A tyre on paper is known to half a per cent (6 mm of wear of 300 mm are 2 %, so hardly better), a displayed speed to a few; a gearbox loses 4 to 6 %.
+// A tyre on paper is known to half a per cent (6 mm of wear of 300 mm are 2 %, so hardly better), a displayed speed
+// to a few; a gearbox loses 4 to 6 %.
 func TestWhatPaperAndSpeedometerAreWorth(t *testing.T) {
 	v := small().told()
 	b := bodyOf(v)
@@ -44,7 +45,8 @@ func errorsOf(t *testing.T, sameSession, pressure bool) (e ErrorParts, drag, bas
 	if !ok {
 		t.Fatal("no estimate")
 	}
-	// An error of the engine's drag in gear moves ln I by (o - c) / o of the engine times o (d - c) / ((o - c)(d - o)): worked from the mean rates.
+	// An error of the engine's drag in gear moves ln I by (o - c) / o of the engine times o (d - c) / ((o - c)(d -
+	// o)): worked from the mean rates.
 	d, o, c := f.rates(0, 0, 0)
 	total := f.b.massC + f.k*f.k*math.Exp(ln)/f.b.efficiency
 	drag = o * (d - c) / ((o - c) * (d - o)) * (1 - f.b.massC*c/(total*o))
@@ -52,12 +54,14 @@ func errorsOf(t *testing.T, sameSession, pressure bool) (e ErrorParts, drag, bas
 	return e, drag, base
 }
 
-// The engine's drag in gear may be another than in neutral: a car that cuts fuel in the one and not in the other differs by some 10 %, which two standard deviations must
-// hold; where the manifold pressure is seen alike a few per cent are left. Most of it is how the car fuels, the same before and after.
+// The engine's drag in gear may be another than in neutral: a car that cuts fuel in the one and not in the other
+// differs by some 10 %, which two standard deviations must hold; where the manifold pressure is seen alike a few per
+// cent are left. Most of it is how the car fuels, the same before and after.
 func TestDragInGearMayDiffer(t *testing.T) {
 	e, drag, base := errorsOf(t, true, false)
 	shared := math.Sqrt(e.Common*e.Common-base*base) / math.Abs(drag)
-	if own := e.Own / math.Abs(drag); 2*math.Hypot(shared, own) < 0.10 || 2*math.Hypot(shared, own) > 0.25 || own > shared/2 || own < shared/10 {
+	if own := e.Own / math.Abs(drag); 2*math.Hypot(shared, own) < 0.10 || 2*math.Hypot(shared, own) > 0.25 ||
+		own > shared/2 || own < shared/10 {
 		t.Errorf("drag differs by %.3f in common and %.3f by itself", shared, own)
 	}
 	e, _, _ = errorsOf(t, true, true)
@@ -70,8 +74,8 @@ func TestDragInGearMayDiffer(t *testing.T) {
 	}
 }
 
-// The slope under one overrun, by hand: two runs' weight for what is usual, 0.005; four overruns that scatter by 0.02 say sqrt((2 * 0.005^2 + 3 * 0.02^2)/5) = 0.0158.
-// What was seen must not drown in what is usual.
+// The slope under one overrun, by hand: two runs' weight for what is usual, 0.005; four overruns that scatter by 0.02
+// say sqrt((2 * 0.005^2 + 3 * 0.02^2)/5) = 0.0158. What was seen must not drown in what is usual.
 func TestOverrunsTellTheirOwnSlope(t *testing.T) {
 	f := &closedForm{slopeSD: 0.005, lnOvers: []float64{0}}
 	if got := f.gradeSD(0.2); got != 0.005 {

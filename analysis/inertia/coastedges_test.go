@@ -7,7 +7,8 @@ import (
 	"flywitness/analysis/practice"
 )
 
-// rollingScene is a log in which the car rolls at idle in neutral from a speed, slowing evenly by so many km/h each second.
+// rollingScene is a log in which the car rolls at idle in neutral from a speed, slowing evenly by so many km/h each
+// second.
 func rollingScene(from, perSecond, seconds float64) *scene {
 	s := &scene{idle: 850, ripple: 40, interval: 0.2, speed: &series{sorted: true}}
 	for t := 0.0; t <= seconds+1e-9; t += 0.2 {
@@ -17,7 +18,8 @@ func rollingScene(from, perSecond, seconds float64) *scene {
 	return s
 }
 
-// Six seconds of rolling are worth having, two are not; from 30 km/h as well, not from a walking pace; 2 m/s^2 are a brake on any level road.
+// Six seconds of rolling are worth having, two are not; from 30 km/h as well, not from a walking pace; 2 m/s^2 are a
+// brake on any level road.
 func TestWhatIsACoastDown(t *testing.T) {
 	for name, c := range map[string]struct {
 		scene *scene
@@ -32,13 +34,15 @@ func TestWhatIsACoastDown(t *testing.T) {
 		"hardly any slower": {rollingScene(70, 0.3, 6), false, practice.TooShort},
 	} {
 		runs := c.scene.coasts(nil)
-		if used := len(runs) == 1 && runs[0].Used; used != c.used || c.why != "" && (len(runs) != 1 || runs[0].Why != c.why) {
+		if used := len(runs) == 1 && runs[0].Used; used != c.used || c.why != "" && (len(runs) != 1 ||
+			runs[0].Why != c.why) {
 			t.Errorf("%s: %+v", name, runs)
 		}
 	}
 }
 
-// Engine speed that is what a gear asks for is no neutral coast: at 28 km/h a fifth gear of 30 rpm per km/h turns the engine with 840 rpm.
+// Engine speed that is what a gear asks for is no neutral coast: at 28 km/h a fifth gear of 30 rpm per km/h turns the
+// engine with 840 rpm.
 func TestInGearIsNoCoast(t *testing.T) {
 	ladder := []rung{{gear: 4, k: 40}, {gear: 5, k: 30}}
 	if matches(ladder, 2000, 60) || !matches(ladder, 1800, 60) || !matches(ladder, 2430, 60) || matches(nil, 1800, 60) {
@@ -50,9 +54,10 @@ func TestInGearIsNoCoast(t *testing.T) {
 	}
 }
 
-// The guess of a car of 1200 kg that nobody rolled. Rolling resistance coefficients of car tyres lie between 0.009 and 0.015, drag areas between 0.5 and 0.85 m^2 (common
-// practice, no source): 106 to 177 N and, at 100 km/h (27.78 m/s, air of 1.2 kg/m^3), 231 to 393 N. The guess lies within, its two standard deviations hold them, and
-// are no wider than half as much again.
+// The guess of a car of 1200 kg that nobody rolled. Rolling resistance coefficients of car tyres lie between 0.009
+// and 0.015, drag areas between 0.5 and 0.85 m^2 (common practice, no source): 106 to 177 N and, at 100 km/h (27.78
+// m/s, air of 1.2 kg/m^3), 231 to 393 N. The guess lies within, its two standard deviations hold them, and are no
+// wider than half as much again.
 func TestTheGuessedRoadIsThatOfCars(t *testing.T) {
 	const massC = 1236.0
 	r := guessRoad(nil, 1200, massC)
@@ -67,20 +72,23 @@ func TestTheGuessedRoadIsThatOfCars(t *testing.T) {
 	}
 }
 
-// An overrun and a coast-down one after the other meet the same stretch of road: what is left of its slope is less than half of what an ordinary road may have, which
-// is up to 3 % (two standard deviations). Four minutes later it is another road.
+// An overrun and a coast-down one after the other meet the same stretch of road: what is left of its slope is less
+// than half of what an ordinary road may have, which is up to 3 % (two standard deviations). Four minutes later it is
+// another road.
 func TestWhichRunsShareARoad(t *testing.T) {
 	run := func(start float64) *Run { return &Run{Start: start, End: start + 15} }
 	same, other := slopeUnder([]*Run{run(0)}, []*Run{run(60)}), slopeUnder([]*Run{run(0)}, []*Run{run(265)})
 	if same >= other/2 || 2*other < 0.02 || 2*other > 0.05 {
 		t.Errorf("slope under a run %.4f beside another, %.4f elsewhere", same, other)
 	}
-	if slopeUnder([]*Run{run(100)}, []*Run{run(20)}) != same || slopeUnder([]*Run{run(0), run(900)}, []*Run{run(60)}) != other {
+	if slopeUnder([]*Run{run(100)}, []*Run{run(20)}) != same || slopeUnder([]*Run{run(0), run(900)},
+		[]*Run{run(60)}) != other {
 		t.Error("before or after is not the same, or one run alone speaks for all")
 	}
 }
 
-// A display of whole km/h makes fifty steps from 70 to 20 km/h; a sample or more of each carries the shape, and four times as many only cost time.
+// A display of whole km/h makes fifty steps from 70 to 20 km/h; a sample or more of each carries the shape, and four
+// times as many only cost time.
 func TestCoastsAreThinnedToTheirSteps(t *testing.T) {
 	r := &Run{}
 	for i := range 1200 {
@@ -91,7 +99,8 @@ func TestCoastsAreThinnedToTheirSteps(t *testing.T) {
 	}
 }
 
-// A coast-down of 0.9 km/h a second, then a foot on the brake: for a second and a half before the record ends, and lightly for four seconds. Nothing of either is used.
+// A coast-down of 0.9 km/h a second, then a foot on the brake: for a second and a half before the record ends, and
+// lightly for four seconds. Nothing of either is used.
 func TestALightOrShortBrakeEndsACoast(t *testing.T) {
 	for name, c := range map[string]struct{ brake, seconds float64 }{"short": {4.5, 1.5}, "light": {2.5, 4}} {
 		var ts, vs []float64

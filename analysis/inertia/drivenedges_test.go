@@ -17,8 +17,9 @@ func risingScene(from, perSecond, seconds float64) *scene {
 	return s
 }
 
-// First gear is over in a second and a half: from 2000 to 4250 rpm is a pull, of which the first moments are left out (tip-in swings for some tenths). Half a second at
-// full load is ordinary driving, and a pull over a tenth of the engine speeds tells nothing.
+// First gear is over in a second and a half: from 2000 to 4250 rpm is a pull, of which the first moments are left out
+// (tip-in swings for some tenths). Half a second at full load is ordinary driving, and a pull over a tenth of the
+// engine speeds tells nothing.
 func TestWhatIsAPull(t *testing.T) {
 	r, listed := risingScene(2000, 1500, 1.5).judgePull(0, 1.5, 1)
 	if !listed || !r.Used || r.T[0] < 0.25 || r.T[0] > 0.7 {
@@ -32,8 +33,9 @@ func TestWhatIsAPull(t *testing.T) {
 	}
 }
 
-// The lowest three gears pulled in twice or more carry the inertia; the fourth adds cost and nothing else, since the engine's share falls with the square of the ratio.
-// Of five pulls in a gear the longest are taken. Engine speed is smooth in a pull: some twenty points of it tell all.
+// The lowest three gears pulled in twice or more carry the inertia; the fourth adds cost and nothing else, since the
+// engine's share falls with the square of the ratio. Of five pulls in a gear the longest are taken. Engine speed is
+// smooth in a pull: some twenty points of it tell all.
 func TestWhichPullsAreTaken(t *testing.T) {
 	var runs []*Run
 	for gear := 1; gear <= 5; gear++ {
@@ -63,7 +65,8 @@ func TestWhichPullsAreTaken(t *testing.T) {
 	}
 }
 
-// inGearFall is an overrun of engine speed over a road speed that fits a ratio of times the ladder's 50 rpm per km/h, shown late by lag.
+// inGearFall is an overrun of engine speed over a road speed that fits a ratio of times the ladder's 50 rpm per km/h,
+// shown late by lag.
 func inGearFall(times, lag float64) (*scene, *fall) {
 	s, f := &scene{speed: &series{sorted: true}}, &fall{}
 	for t := 0.0; t < 5; t += 0.1 {
@@ -74,13 +77,14 @@ func inGearFall(times, lag float64) (*scene, *fall) {
 	return s, f
 }
 
-// Gears lie a fifth or more apart, and the log taught their ratio: 2 % off is that gear, 8 % off is none. A ratio from the vehicle file is off by what speedometer and
-// tyre are off by, 6 % perhaps; 20 % are another gear.
+// Gears lie a fifth or more apart, and the log taught their ratio: 2 % off is that gear, 8 % off is none. A ratio
+// from the vehicle file is off by what speedometer and tyre are off by, 6 % perhaps; 20 % are another gear.
 func TestWhichGearAFallIsIn(t *testing.T) {
 	for _, c := range []struct {
 		times, slop float64
 		want        int
-	}{{1.02, 0, 3}, {0.98, 0, 3}, {1.08, 0, 0}, {0.92, 0, 0}, {1.06, speedometerSlop, 3}, {1.2, speedometerSlop, 0}, {0.83, speedometerSlop, 0}} {
+	}{{1.02, 0, 3}, {0.98, 0, 3}, {1.08, 0, 0}, {0.92, 0, 0}, {1.06, speedometerSlop, 3}, {1.2, speedometerSlop,
+		0}, {0.83, speedometerSlop, 0}} {
 		s, f := inGearFall(c.times, 0.2)
 		if gear, _, _ := s.inGear(f, []rung{{gear: 3, k: 50, slop: c.slop}}, 0.2); gear != c.want {
 			t.Errorf("%+v: gear %d", c, gear)
@@ -88,8 +92,8 @@ func TestWhichGearAFallIsIn(t *testing.T) {
 	}
 }
 
-// Displayed speed is late by some tenths of a second (common practice, no source). Where nobody measured it, an overrun in third that falls by 500 rpm/s is found whether
-// it is late by 0.2 or by 0.5 s.
+// Displayed speed is late by some tenths of a second (common practice, no source). Where nobody measured it, an
+// overrun in third that falls by 500 rpm/s is found whether it is late by 0.2 or by 0.5 s.
 func TestOverrunsAreFoundBeforeTheLagIsMeasured(t *testing.T) {
 	for _, lag := range []float64{0.2, 0.5} {
 		s, f := inGearFall(1, lag)
@@ -103,7 +107,8 @@ func TestOverrunsAreFoundBeforeTheLagIsMeasured(t *testing.T) {
 		found := false
 		for _, r := range m.finding.Runs {
 			// The driveline swings for half a second after the foot lifts, and not for a whole one.
-			found = found || r.Kind == Overrun && r.Used && r.T[len(r.T)-1]-r.T[0] > 3 && r.T[0]-r.Start > 0.4 && r.T[0]-r.Start < 1
+			found = found || r.Kind == Overrun && r.Used && r.T[len(r.T)-1]-r.T[0] > 3 && r.T[0]-r.Start > 0.4 &&
+				r.T[0]-r.Start < 1
 		}
 		if !found {
 			t.Errorf("late by %.1f s: %+v", lag, m.finding.Runs)
@@ -111,8 +116,9 @@ func TestOverrunsAreFoundBeforeTheLagIsMeasured(t *testing.T) {
 	}
 }
 
-// pullsThatTell are pulls in third gear of a car whose engine reports so many times the torque that its mass needs, by hand: M_c alpha/k and the road load at the
-// tyres, over k and the efficiency, and 0.0025 M r^2 alpha in the engine (Gillespie's mass factor, from memory).
+// pullsThatTell are pulls in third gear of a car whose engine reports so many times the torque that its mass needs,
+// by hand: M_c alpha/k and the road load at the tyres, over k and the efficiency, and 0.0025 M r^2 alpha in the
+// engine (Gillespie's mass factor, from memory).
 func pullsThatTell(n int, times float64) (*measurement, *body, []*Run) {
 	v := small().told()
 	b := bodyOf(v)
@@ -138,7 +144,8 @@ func pullsThatTell(n int, times float64) (*measurement, *body, []*Run) {
 	return &measurement{scenes: []*scene{s}, finding: &Finding{}}, b, runs
 }
 
-// A fifth more torque than the mass needs is load that nobody listed, or a channel that is off; 6 % are slopes and the channel's own error, and one pull is no proof.
+// A fifth more torque than the mass needs is load that nobody listed, or a channel that is off; 6 % are slopes and
+// the channel's own error, and one pull is no proof.
 func TestTorqueAgainstTheMass(t *testing.T) {
 	for _, c := range []struct {
 		pulls int
@@ -152,7 +159,8 @@ func TestTorqueAgainstTheMass(t *testing.T) {
 	}
 }
 
-// Torque by gear. Five values of a channel are enough to set a gear against the highest: a tenth less torque is a limit, 2 % are the channel.
+// Torque by gear. Five values of a channel are enough to set a gear against the highest: a tenth less torque is a
+// limit, 2 % are the channel.
 func TestTorqueOfOneGearAgainstAnother(t *testing.T) {
 	for lower, want := range map[float64]bool{0.90: false, 0.94: false, 0.98: true} {
 		var runs []*Run
@@ -180,7 +188,8 @@ func TestTorqueOfOneGearAgainstAnother(t *testing.T) {
 	}
 	s := &scene{log: &drive.Log{}, others: map[string]*series{}}
 	m := &measurement{scenes: []*scene{s}, finding: &Finding{}}
-	if m.refuseOtherTorque([]*Run{{Gear: 2, T: []float64{0, 1}, RPM: []float64{2000, 3000}, Used: true}, {Gear: 3, T: []float64{5, 6}, RPM: []float64{2000, 3000}, Used: true}}) {
+	if m.refuseOtherTorque([]*Run{{Gear: 2, T: []float64{0, 1}, RPM: []float64{2000, 3000}, Used: true},
+		{Gear: 3, T: []float64{5, 6}, RPM: []float64{2000, 3000}, Used: true}}) {
 		t.Error("without a channel the torque of every gear was shown")
 	}
 }

@@ -8,7 +8,8 @@ import (
 	"flywitness/drive"
 )
 
-// revved is a log of four free revs from a top speed in rpm that fall evenly at a rate in rpm/s to an idle of 850, with a value every step s.
+// revved is a log of four free revs from a top speed in rpm that fall evenly at a rate in rpm/s to an idle of 850,
+// with a value every step s.
 func revved(top, rate, step float64) *drive.Log {
 	c := &drive.Channel{Name: drive.EngineSpeed}
 	long := 5 + (top-850)/rate + 3
@@ -25,7 +26,8 @@ func revved(top, rate, step float64) *drive.Log {
 	return &drive.Log{Path: "revved", Channels: []*drive.Channel{c}}
 }
 
-// Engines fall by 500 rpm/s with a heavy flywheel and by some thousands with a light one; 200 are no engine that was let go, 12000 none that turns a flywheel.
+// Engines fall by 500 rpm/s with a heavy flywheel and by some thousands with a light one; 200 are no engine that was
+// let go, 12000 none that turns a flywheel.
 func TestRatesThatEnginesFallWith(t *testing.T) {
 	for rate, want := range map[float64]int{500: 4, 3000: 4, 200: 0, 12000: 0} {
 		top := math.Max(4600, 0.8*rate) // something is left below the first third of a second
@@ -38,7 +40,8 @@ func TestRatesThatEnginesFallWith(t *testing.T) {
 	}
 }
 
-// Throttle and manifold take two or three tenths of a second, and a fall is over in one and a half: what is used begins between.
+// Throttle and manifold take two or three tenths of a second, and a fall is over in one and a half: what is used
+// begins between.
 func TestTheFirstMomentsOfAFallAreLeftOut(t *testing.T) {
 	f, _ := Measure([]*drive.Log{revved(4600, 2000, 0.05)}, nil, nil, nil, Options{})
 	for _, r := range f.FreeRevs(RevDown) {
@@ -49,7 +52,7 @@ func TestTheFirstMomentsOfAFallAreLeftOut(t *testing.T) {
 	s := &scene{closed: []closedSignal{{foot: true}}}
 	fall := &fall{release: 10}
 	if !s.footOff(fall, 10.1) || s.footOff(fall, 10.9) || (&scene{}).footOff(fall, 10.1) {
-		t.Error("a foot that left 0.1 s after the peak is off, 0.9 s after it is not, and one that nobody recorded is not known")
+		t.Error("a foot is off 0.1 s after the peak, not 0.9 s after it, and not known where nobody recorded it")
 	}
 }
 
@@ -71,7 +74,8 @@ func TestAHoleInAFall(t *testing.T) {
 	}
 }
 
-// A fall that the record ends with, or that a hole ends, was cut short; one after which engine speed goes on was caught.
+// A fall that the record ends with, or that a hole ends, was cut short; one after which engine speed goes on was
+// caught.
 func TestWhetherTheRecordEndsWithAFall(t *testing.T) {
 	s := &scene{interval: 0.1}
 	for i := range 100 {
@@ -104,8 +108,8 @@ func freeRevsAt(rates ...float64) *Finding {
 
 func usedIn(f *Finding) int { return len(f.FreeRevs(RevDown)) }
 
-// The drag of a warm engine repeats within a few per cent. Six falls of which no two are alike (a median deviation of about 20 %) are moved by something else; four do
-// not tell, and 5 % may be a cold engine.
+// The drag of a warm engine repeats within a few per cent. Six falls of which no two are alike (a median deviation of
+// about 20 %) are moved by something else; four do not tell, and 5 % may be a cold engine.
 func TestFallsThatDoNotRepeat(t *testing.T) {
 	for name, c := range map[string]struct {
 		rates []float64
@@ -123,8 +127,9 @@ func TestFallsThatDoNotRepeat(t *testing.T) {
 	}
 }
 
-// One fall a tenth or more off a set that repeats within a per cent had a throttle that was not shut; of a set that scatters by 3 %, that may be chance and a third off is
-// not. 4 % off is a matter of the robust mean, not of a refusal.
+// One fall a tenth or more off a set that repeats within a per cent had a throttle that was not shut; of a set that
+// scatters by 3 %, that may be chance and a third off is not. 4 % off is a matter of the robust mean, not of a
+// refusal.
 func TestAFallUnlikeTheOthers(t *testing.T) {
 	for name, c := range map[string]struct {
 		rates []float64
@@ -144,10 +149,11 @@ func TestAFallUnlikeTheOthers(t *testing.T) {
 	}
 }
 
-// Two methods known to 5 % each miss each other with a standard deviation of 7.07 %. By the normal table 1.645 of those are p = 0.10, 2.17 are 0.03, 3.09 are 0.002
-// and 3.48 are 0.0005.
+// Two methods known to 5 % each miss each other with a standard deviation of 7.07 %. By the normal table 1.645 of
+// those are p = 0.10, 2.17 are 0.03, 3.09 are 0.002 and 3.48 are 0.0005.
 func TestHowFarTwoMethodsMayDiffer(t *testing.T) {
-	for z, want := range map[float64]string{1.645: "", 2.17: "methods_disagree", 3.09: "methods_disagree", 3.48: "methods_contradict"} {
+	for z, want := range map[float64]string{1.645: "", 2.17: "methods_disagree", 3.09: "methods_disagree",
+		3.48: "methods_contradict"} {
 		m := &measurement{finding: &Finding{}}
 		for _, ln := range []float64{0, z * 0.05 * math.Sqrt2} {
 			m.finding.Methods = append(m.finding.Methods, *newMethod("one", ln, ErrorParts{Own: 0.05}))
@@ -157,14 +163,15 @@ func TestHowFarTwoMethodsMayDiffer(t *testing.T) {
 		for _, w := range m.warnings {
 			code += w.Code
 		}
-		if code != want || (m.finding.Inertia == nil) != (want == "methods_contradict") || *m.finding.MethodsAgree != (want == "") {
+		if code != want || (m.finding.Inertia == nil) != (want == "methods_contradict") ||
+			*m.finding.MethodsAgree != (want == "") {
 			t.Errorf("%.2f standard deviations: %q, inertia %v", z, code, m.finding.Inertia)
 		}
 	}
 }
 
-// A start-stop system stops the engine within a few seconds of standing with the foot off, and starts it again; ten seconds later somebody turned the key, and an engine
-// that stays off was switched off.
+// A start-stop system stops the engine within a few seconds of standing with the foot off, and starts it again; ten
+// seconds later somebody turned the key, and an engine that stays off was switched off.
 func TestAnEngineThatStopsByItself(t *testing.T) {
 	idle := func(stop, start float64) *scene {
 		s := &scene{}
@@ -180,7 +187,8 @@ func TestAnEngineThatStopsByItself(t *testing.T) {
 	for name, c := range map[string]struct {
 		scene *scene
 		want  bool
-	}{"stops after 3 s, runs again": {idle(3, 8), true}, "stops after 12 s": {idle(12, 20), false}, "stays off": {idle(3, 100), false}, "runs on": {idle(100, 100), false}} {
+	}{"stops after 3 s, runs again": {idle(3, 8), true}, "stops after 12 s": {idle(12, 20), false},
+		"stays off": {idle(3, 100), false}, "runs on": {idle(100, 100), false}} {
 		if c.scene.stopsAfter(0) != c.want {
 			t.Errorf("%s: %v", name, !c.want)
 		}
@@ -189,14 +197,16 @@ func TestAnEngineThatStopsByItself(t *testing.T) {
 
 // What is not a number never reaches a series.
 func TestSeriesAreFinite(t *testing.T) {
-	l := &drive.Log{Channels: []*drive.Channel{{Name: drive.Pedal, T: []float64{0, 1, math.NaN(), 3, 4}, V: []float64{1, math.NaN(), 2, math.Inf(1), 5}}}}
+	l := &drive.Log{Channels: []*drive.Channel{{Name: drive.Pedal, T: []float64{0, 1, math.NaN(), 3, 4},
+		V: []float64{1, math.NaN(), 2, math.Inf(1), 5}}}}
 	if s := newSeries(l, drive.Pedal); len(s.v) != 2 || s.v[0] != 1 || s.v[1] != 5 {
 		t.Errorf("%+v", s)
 	}
 }
 
-// turning is an engine that rises by 3000 rpm/s, turns within d seconds at an even change of its rate, and falls by 1500 rpm/s. From half of the rise to half of the
-// fall the rate changes by 2250 of the 4500 rpm/s: half of d, by hand.
+// turning is an engine that rises by 3000 rpm/s, turns within d seconds at an even change of its rate, and falls by
+// 1500 rpm/s. From half of the rise to half of the fall the rate changes by 2250 of the 4500 rpm/s: half of d, by
+// hand.
 func turning(d float64) ([]*scene, []*Run) {
 	s, n := &scene{}, 1000.0
 	for t := 0.0; t < 2.5+d; t += 0.01 {
@@ -211,8 +221,9 @@ func turning(d float64) ([]*scene, []*Run) {
 	return []*scene{s}, []*Run{r, r, r}
 }
 
-// A foot and a throttle turn an engine within a quarter of a second. Where the record takes 0.6 s, it is smoothed and the inertia is off by some per cent, which its error
-// must allow for; where it takes more than a second nothing is left to measure.
+// A foot and a throttle turn an engine within a quarter of a second. Where the record takes 0.6 s, it is smoothed and
+// the inertia is off by some per cent, which its error must allow for; where it takes more than a second nothing is
+// left to measure.
 func TestSmoothingShowsInTheTurn(t *testing.T) {
 	for d, want := range map[float64]struct {
 		lo, hi float64

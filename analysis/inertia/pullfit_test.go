@@ -7,8 +7,8 @@ import (
 	"flywitness/drive"
 )
 
-// exactPulls are two pulls in each gear of the second hand's car, from 2000 to 5500 rpm at a flat 150 N m, without any error; with a channel that shows the torque
-// alike or without. odd makes another torque in some pulls, relative.
+// exactPulls are two pulls in each gear of the second hand's car, from 2000 to 5500 rpm at a flat 150 N m, without
+// any error; with a channel that shows the torque alike or without. odd makes another torque in some pulls, relative.
 func exactPulls(shown bool, odd func(gear, pull int) float64, gears ...int) (*measurement, *body, []*Run) {
 	c, v := small(), small().told()
 	b := bodyOf(v)
@@ -47,17 +47,20 @@ func exactPulls(shown bool, odd func(gear, pull int) float64, gears ...int) (*me
 	return &measurement{veh: v, scenes: []*scene{s}, finding: &Finding{}}, b, runs
 }
 
-// What pulls tell, by hand. Of what moves in gear i the engine's share is s = eta k^2 I / (M_c + eta k^2 I): with k = 47.5, 27.5 and 19.0 rad/s per m/s, 0.95 * 0.19 kg m^2
-// and 1216 kg these are 0.250, 0.101 and 0.051. A torque that differs between two gears by d moves ln I by d / (s1 - s2). Gears repeat a torque within 1.5 % where a channel
-// shows it alike, gearboxes within 1 %, pulls within 0.5 %: sqrt(2) * sqrt(0.015^2 + 0.010^2 + 0.005^2/2) / 0.149 = 0.174, and with the 8 % that no channel shows 0.19.
-// Second and third gear are told three times worse, half of the inertia, which is nothing.
+// What pulls tell, by hand. Of what moves in gear i the engine's share is s = eta k^2 I / (M_c + eta k^2 I): with k =
+// 47.5, 27.5 and 19.0 rad/s per m/s, 0.95 * 0.19 kg m^2 and 1216 kg these are 0.250, 0.101 and 0.051. A torque that
+// differs between two gears by d moves ln I by d / (s1 - s2). Gears repeat a torque within 1.5 % where a channel
+// shows it alike, gearboxes within 1 %, pulls within 0.5 %: sqrt(2) * sqrt(0.015^2 + 0.010^2 + 0.005^2/2) / 0.149 =
+// 0.174, and with the 8 % that no channel shows 0.19. Second and third gear are told three times worse, half of the
+// inertia, which is nothing.
 func TestWhatPullsTellByHand(t *testing.T) {
 	m, b, runs := exactPulls(true, nil, 1, 2)
 	x, _ := m.pullMethod(b, runs)
 	if x == nil {
 		t.Fatal("no value from first and second gear")
 	}
-	if sd := x.Inertia.SD / x.Inertia.Value; sd < 0.18 || sd > 0.205 || math.Abs(math.Log(x.Inertia.Value/small().inertia)) > sd/3 {
+	if sd := x.Inertia.SD / x.Inertia.Value; sd < 0.18 || sd > 0.205 ||
+		math.Abs(math.Log(x.Inertia.Value/small().inertia)) > sd/3 {
 		t.Errorf("%.4f kg m^2, known to %.3f, by hand 0.19 and 0.19", x.Inertia.Value, sd)
 	}
 	m, b, runs = exactPulls(true, nil, 2, 3)
@@ -71,8 +74,8 @@ func TestWhatPullsTellByHand(t *testing.T) {
 	}
 }
 
-// Where no channel shows the torque, boost or a limit may take 4 % in one gear and not in another (common practice, no source): the interval must hold the truth, and three
-// gears still tell something.
+// Where no channel shows the torque, boost or a limit may take 4 % in one gear and not in another (common practice,
+// no source): the interval must hold the truth, and three gears still tell something.
 func TestPullsOfAnotherTorqueInFirst(t *testing.T) {
 	for _, less := range []float64{0, 0.04, -0.04} {
 		m, b, runs := exactPulls(false, func(gear, _ int) float64 {

@@ -8,7 +8,8 @@ import (
 
 func seeded() *rand.Rand { return rand.New(rand.NewPCG(7, 7)) }
 
-// exact makes points of third gear with a torque, without an error of rate or slope; each pull is the engine once more.
+// exact makes points of third gear with a torque, without an error of rate or slope; each pull is the engine once
+// more.
 func exact(truth func(rpm float64) float64, pulls int, rpms ...float64) []Point {
 	c := handCar()
 	var out []Point
@@ -37,8 +38,9 @@ func TestAShortPullMakesACurve(t *testing.T) {
 	}
 }
 
-// The curve bends where the engine does: by the chord's rule an arc of radius of curvature 1500^2/60 rpm^2/(N m) stands 60/1500^2 * 500^2/8 = 0.8 N m above a chord of
-// 500 rpm; with the smoothing the curve stays within twice that.
+// The curve bends where the engine does: by the chord's rule an arc of radius of curvature 1500^2/60 rpm^2/(N m)
+// stands 60/1500^2 * 500^2/8 = 0.8 N m above a chord of 500 rpm; with the smoothing the curve stays within twice
+// that.
 func TestTheCurveFollowsTheEngine(t *testing.T) {
 	truth := func(rpm float64) float64 { return 150 + 60*math.Sin((rpm-1200)/1500) }
 	curve := Fit(exact(truth, 3, every(2000, 6000, 100)...), handCar())
@@ -50,8 +52,9 @@ func TestTheCurveFollowsTheEngine(t *testing.T) {
 	}
 }
 
-// Where no pull reached, smoothness tells the torque: a line from end to end of the hole. Full-load curves stray from such a line by a few per cent over 1000 rpm, so
-// the band must hold 4 % and must not be so wide that it tells nothing. By hand: the second difference of three knots is known to a share b, so the middle to b/2.
+// Where no pull reached, smoothness tells the torque: a line from end to end of the hole. Full-load curves stray from
+// such a line by a few per cent over 1000 rpm, so the band must hold 4 % and must not be so wide that it tells
+// nothing. By hand: the second difference of three knots is known to a share b, so the middle to b/2.
 func TestBetweenPullsTheBandHoldsAUsualBend(t *testing.T) {
 	rpms := append(every(2000, 3000, 250), every(4000, 5000, 250)...)
 	curve := Fit(exact(flat, 4, rpms...), handCar())
@@ -66,7 +69,8 @@ func TestBetweenPullsTheBandHoldsAUsualBend(t *testing.T) {
 	}
 }
 
-// Pulls repeat within a per cent (common practice, no source), and the errors of their points are their own: by hand three points at a knot leave 1 %/sqrt(3) = 0.58 %.
+// Pulls repeat within a per cent (common practice, no source), and the errors of their points are their own: by hand
+// three points at a knot leave 1 %/sqrt(3) = 0.58 %.
 func TestTheBandOfExactPullsIsWhatTheEngineRepeats(t *testing.T) {
 	curve := Fit(exact(flat, 3, 2000, 2500, 3000, 3500, 4000), handCar())
 	for i := range curve.knots {

@@ -19,7 +19,8 @@ type drawn struct {
 	byFoot  bool
 }
 
-// source is the pull on a track of ten samples a second, with what tells full load; engine speed rises by 800 rpm each second.
+// source is the pull on a track of ten samples a second, with what tells full load; engine speed rises by 800 rpm
+// each second.
 func (d drawn) source() (*Source, *foot) {
 	if d.gear == 0 {
 		d.gear = 3
@@ -33,7 +34,8 @@ func (d drawn) source() (*Source, *foot) {
 	full := &foot{from: 90, load: !d.byFoot}
 	for i := range int(d.seconds*10 + 1.5) {
 		t := float64(i) / 10
-		s.Track.T, s.Track.Gear, s.Track.SpeedKmh = append(s.Track.T, t), append(s.Track.Gear, d.gear), append(s.Track.SpeedKmh, d.kmh)
+		s.Track.T, s.Track.Gear, s.Track.SpeedKmh = append(s.Track.T, t), append(s.Track.Gear, d.gear),
+			append(s.Track.SpeedKmh, d.kmh)
 		s.Track.RPM, s.Track.Clutch = append(s.Track.RPM, 0), append(s.Track.Clutch, gearstate.Locked)
 		s.Trace.T, s.Trace.SlipPct = append(s.Trace.T, t), append(s.Trace.SlipPct, d.slipPct)
 		s.Trace.Slope, s.Trace.SlopeSD = append(s.Trace.Slope, 0), append(s.Trace.SlopeSD, 0.002)
@@ -44,8 +46,9 @@ func (d drawn) source() (*Source, *foot) {
 	return s, full
 }
 
-// What of a drive is a pull whose torque may be believed. A pull in second or third is over in two to four seconds, so that little may be left out of it; what is
-// left out at its start is the time in which air and boost come, longer where only the foot tells.
+// What of a drive is a pull whose torque may be believed. A pull in second or third is over in two to four seconds,
+// so that little may be left out of it; what is left out at its start is the time in which air and boost come, longer
+// where only the foot tells.
 func TestWhichStretchesArePulls(t *testing.T) {
 	slipsAt := func(at ...float64) (out []slip.Event) {
 		for _, x := range at {
@@ -90,7 +93,8 @@ func TestTheStartOfAPullIsLeftOut(t *testing.T) {
 	}
 }
 
-// By hand: 800 rpm each second are 83.78 rad/s^2. Points follow each other by less than the curve's knots, or its bends are lost.
+// By hand: 800 rpm each second are 83.78 rad/s^2. Points follow each other by less than the curve's knots, or its
+// bends are lost.
 func TestPointsOfAPullByHand(t *testing.T) {
 	s, full := drawn{seconds: 4}.source()
 	points := s.points(s.stretches(full, handCar())[0], 5)
@@ -107,7 +111,8 @@ func TestPointsOfAPullByHand(t *testing.T) {
 	}
 }
 
-// A value that is older than a second or two tells nothing of the foot: neither does a channel that comes so rarely, nor a hole in one.
+// A value that is older than a second or two tells nothing of the foot: neither does a channel that comes so rarely,
+// nor a hole in one.
 func TestAnOldValueTellsNothingOfTheFoot(t *testing.T) {
 	pedal := func(step, holeFrom, holeTo float64) *drive.Log {
 		c := &drive.Channel{Name: drive.Pedal}
@@ -131,8 +136,9 @@ func TestAnOldValueTellsNothingOfTheFoot(t *testing.T) {
 	}
 }
 
-// The falling end of a curve is as strong as it can be there: pulls are set against each other near one engine speed, not over the whole range. At 0.03 N m for each rpm
-// the engine gives a quarter more 1000 rpm further down at 5500 rpm, and 13 % more 400 rpm further down; only the latter is near.
+// The falling end of a curve is as strong as it can be there: pulls are set against each other near one engine speed,
+// not over the whole range. At 0.03 N m for each rpm the engine gives a quarter more 1000 rpm further down at 5500
+// rpm, and 13 % more 400 rpm further down; only the latter is near.
 func TestTheFallingEndOfACurveIsStrong(t *testing.T) {
 	c := handCar()
 	points := pulls(func(rpm float64) float64 { return 200 - 0.03*(rpm-2000) }, c, 0, seeded())

@@ -51,8 +51,9 @@ func hanging(time, open float64) func(*testcar.Car) {
 	return func(c *testcar.Car) { c.HangTime, c.HangOpen = time, open }
 }
 
-// A throttle that stays 2 % open shows in the falls at 20 values a second more often than not, and is fitted with them. At four values a second or less the highest value
-// is no longer near the release, so that no time since it is known: whatever hangs is then no matter of such a fit.
+// A throttle that stays 2 % open shows in the falls at 20 values a second more often than not, and is fitted with
+// them. At four values a second or less the highest value is no longer near the release, so that no time since it is
+// known: whatever hangs is then no matter of such a fit.
 func TestWhatTheReleaseLeavesIsFittedWhereItCanBeSeen(t *testing.T) {
 	count := func(link testcar.Link, open float64) (late int) {
 		for number := range uint64(6) {
@@ -60,7 +61,8 @@ func TestWhatTheReleaseLeavesIsFittedWhereItCanBeSeen(t *testing.T) {
 			before, after := stand(0.22), stand(0.17)
 			hanging(0.6, open)(before)
 			hanging(0.6, open)(after)
-			r := bestRatio(revs(before, 8, 5300, 0.005, 1, link, rng).Inertia, revs(after, 8, 5300, 0.005, 1, link, rng).Inertia)
+			r := bestRatio(revs(before, 8, 5300, 0.005, 1, link, rng).Inertia, revs(after, 8, 5300, 0.005, 1, link,
+				rng).Inertia)
 			if r != nil && r.late {
 				late++
 			}
@@ -75,8 +77,9 @@ func TestWhatTheReleaseLeavesIsFittedWhereItCanBeSeen(t *testing.T) {
 	}
 }
 
-// A throttle that hangs for 0.8 s is more than a fading rest: more of each fall is cut off as long as that moves the ratio, which is 3 % low without. On a clean car what a
-// longer cut leaves open is the smaller part of the error, though half of the fall is gone then.
+// A throttle that hangs for 0.8 s is more than a fading rest: more of each fall is cut off as long as that moves the
+// ratio, which is 3 % low without. On a clean car what a longer cut leaves open is the smaller part of the error,
+// though half of the fall is gone then.
 func TestTheCutIsMadeLongerWhereThatMovesTheRatio(t *testing.T) {
 	moved, sum := 0, 0.0
 	for number := range uint64(4) {
@@ -84,7 +87,8 @@ func TestTheCutIsMadeLongerWhereThatMovesTheRatio(t *testing.T) {
 		before, after := stand(0.22), stand(0.17)
 		hanging(0.8, 0.06)(before)
 		hanging(0.8, 0.06)(after)
-		r := bestRatio(revs(before, 8, 5300, 0.005, 1, testcar.CANOne, rng).Inertia, revs(after, 8, 5300, 0.005, 1, testcar.CANOne, rng).Inertia)
+		r := bestRatio(revs(before, 8, 5300, 0.005, 1, testcar.CANOne, rng).Inertia, revs(after, 8, 5300, 0.005, 1,
+			testcar.CANOne, rng).Inertia)
 		if r.moved {
 			moved++
 		}
@@ -96,7 +100,8 @@ func TestTheCutIsMadeLongerWhereThatMovesTheRatio(t *testing.T) {
 	var open, se float64
 	for number := range uint64(12) {
 		rng := seeded(number, 31)
-		r := bestRatio(revs(stand(0.22), 8, 4000, 0.01, 1, testcar.CANMulti, rng).Inertia, revs(stand(0.17), 8, 4000, 0.01, 1, testcar.CANMulti, rng).Inertia)
+		r := bestRatio(revs(stand(0.22), 8, 4000, 0.01, 1, testcar.CANMulti, rng).Inertia, revs(stand(0.17), 8,
+			4000, 0.01, 1, testcar.CANMulti, rng).Inertia)
 		open, se = open+math.Sqrt(r.trimVar), se+math.Sqrt(r.variance)
 		if r.moved {
 			t.Errorf("pair %d of a clean car: the cut was made longer", number)

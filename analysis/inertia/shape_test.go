@@ -69,7 +69,8 @@ func TestRateOfAStraightFall(t *testing.T) {
 	}
 }
 
-// A microcontroller stamps to a tenth or two of a millisecond, and that is recognised: stamps that scatter by 0.15 ms are not taken for worse ones.
+// A microcontroller stamps to a tenth or two of a millisecond, and that is recognised: stamps that scatter by 0.15 ms
+// are not taken for worse ones.
 func TestFineStampsAreBelieved(t *testing.T) {
 	rng := rand.New(rand.NewPCG(8, 8))
 	var runs []ShapeRun
@@ -86,8 +87,9 @@ func TestFineStampsAreBelieved(t *testing.T) {
 	}
 }
 
-// A straight fall of 1250 rpm/s with a transient of 30 ms that fades within 0.1 to 0.2 s, as throttles, manifolds and filters do (common practice, no source): with it
-// fitted the rate is right to two thirds of a per cent where the transient has been, whichever of them it is.
+// A straight fall of 1250 rpm/s with a transient of 30 ms that fades within 0.1 to 0.2 s, as throttles, manifolds and
+// filters do (common practice, no source): with it fitted the rate is right to two thirds of a per cent where the
+// transient has been, whichever of them it is.
 func TestWhatTheReleaseLeavesBehindIsFitted(t *testing.T) {
 	for _, fades := range []float64{0.1, 0.15, 0.2} {
 		var runs []ShapeRun

@@ -82,3 +82,15 @@ func TestShiftsAreToldFromRolling(t *testing.T) {
 		}
 	}
 }
+
+// An engine that stays at 4000 rpm for half a second before it falls by 2000 rpm/s falls by 2000 rpm/s: what it stays
+// is no part of the fall.
+func TestAFallBeginsWhereEngineSpeedLeavesItsTop(t *testing.T) {
+	c := &drive.Channel{Name: drive.EngineSpeed}
+	for t := 0.0; t < 1.5; t += 0.1 {
+		c.T, c.V = append(c.T, t), append(c.V, 4000-2000*math.Min(0.7, math.Max(0, t-0.5)))
+	}
+	if rate, ok := steepestFall(c, 0, 1.5); !ok || math.Abs(rate-2000) > 1 {
+		t.Errorf("%.0f rpm/s", rate)
+	}
+}

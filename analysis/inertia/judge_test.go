@@ -238,3 +238,16 @@ func TestSmoothingShowsInTheTurn(t *testing.T) {
 		}
 	}
 }
+
+// At 2.5 values a second a fall of a second and a half leaves three or four, and one more is worth having; at eight a
+// second there are enough without those in which fuel may be back. Either way nothing below the idle controller is
+// used.
+func TestHowFarDownAFallIsUsed(t *testing.T) {
+	slow, quick := &scene{idle: 850, interval: 0.4}, &scene{idle: 850, interval: 0.125}
+	if slow.freeRevBottom() > quick.freeRevBottom()-100 || quick.freeRevBottom() != quick.bottom() {
+		t.Errorf("down to %.0f rpm on a slow link, %.0f on a quick one", slow.freeRevBottom(), quick.freeRevBottom())
+	}
+	if slow.freeRevBottom() < slow.idle+300 {
+		t.Errorf("%.0f rpm is where an engine of 850 rpm is caught", slow.freeRevBottom())
+	}
+}

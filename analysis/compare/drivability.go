@@ -112,7 +112,7 @@ func (s *Side) shiftFall() *stats.Estimate {
 	return stats.StudentT(m.Mean, m.SD/math.Sqrt(float64(m.N)), float64(m.N-1))
 }
 
-// steepestFall is the fall from the highest to the following lowest engine speed of a stretch over its time; ok is false with fewer than three
+// steepestFall is the fall from the (last) highest to the following lowest engine speed of a stretch over its time; ok is false with fewer than three
 // samples on the way or a fall below 300 rpm.
 func steepestFall(rpm *drive.Channel, from, to float64) (rate float64, ok bool) {
 	top, bottom := -1, -1
@@ -120,7 +120,7 @@ func steepestFall(rpm *drive.Channel, from, to float64) (rate float64, ok bool) 
 		if t < from || t > to {
 			continue
 		}
-		if top < 0 || rpm.V[i] > rpm.V[top] && bottom < 0 {
+		if top < 0 || rpm.V[i] >= rpm.V[top] && bottom < 0 {
 			top = i
 		} else if bottom < 0 && rpm.V[i] < rpm.V[top] || bottom >= 0 && rpm.V[i] < rpm.V[bottom] {
 			bottom = i

@@ -15,7 +15,6 @@ const (
 	gravity      = 9.81
 	usualSpeed   = 4000 // rpm at which a power is stated when neither the engine's limit nor a pull tells better
 	lowSpeed     = 1500 // rpm from which a span of road speed begins
-	spanSteps    = 60
 	beyond       = 1.1  // times the fastest pull's road speed up to which the drag of air is taken to be known
 	leastSpan    = 10   // km/h
 	leastGain    = 0.15 // m/s^2, below which a span has ended: the car hardly gets there
@@ -190,13 +189,16 @@ func rpmAt(kmh, k float64) float64 { return kmh / 3.6 * k * 30 / math.Pi }
 // dt = (M + eta k^2 I)/F dv, of which eta k^2 dI/F is saved.
 func (p *state) saved(gear int, from, to float64) float64 {
 	k := p.car.Gearing[gear]
-	sum := 0.0
-	for i := range spanSteps {
-		v := (from + (to-from)*(float64(i)+0.5)/spanSteps) / 3.6
-		sum += (to - from) / 3.6 / spanSteps / p.car.Force(gear, v*k, p.torque.At(v*k*30/math.Pi))
+	sum, steps := 0.0, perKmh(from, to)
+	for i := range int(steps) {
+		v := (from + (to-from)*(float64(i)+0.5)/steps) / 3.6
+		sum += (to - from) / 3.6 / steps / p.car.Force(gear, v*k, p.torque.At(v*k*30/math.Pi))
 	}
 	return -p.change * p.car.Efficiency * k * k * sum
 }
+
+// perKmh is how many steps a span of road speed has, one for each km/h.
+func perKmh(from, to float64) float64 { return math.Max(1, math.Ceil(to-from)) }
 
 // Grip is the wheel force over weight from which the tyres may be the limit.
 func (k *car) grip() float64 {
@@ -283,9 +285,9 @@ func (w *worth) spanTimes() (out []SpanTime) {
 
 func (w *worth) spanTime(gear int, from, to float64) SpanTime {
 	p := w.nominal()
-	most := 0.0
-	for i := range spanSteps {
-		v := (from + (to-from)*float64(i)/spanSteps) / 3.6
+	most, steps := 0.0, perKmh(from, to)
+	for i := range int(steps) {
+		v := (from + (to-from)*float64(i)/steps) / 3.6
 		k := p.car.Gearing[gear]
 		most = math.Max(most, p.car.Efficiency*k*p.torque.At(v*k*30/math.Pi))
 	}

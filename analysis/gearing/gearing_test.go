@@ -100,3 +100,18 @@ func TestOneWrongRatioIsMended(t *testing.T) {
 		t.Error("the others are not left alone")
 	}
 }
+
+// Ratios on paper are rounded to two figures, at most half a per cent in fifth; 5 % is another gear wheel.
+func TestARoundedRatioIsNoMistake(t *testing.T) {
+	for factor, wrong := range map[float64]bool{1.008: false, 0.992: false, 1.05: true, 0.95: true} {
+		v := filed(4.06)
+		v.Gearbox.Ratios[1] *= factor
+		got, told := Settle(v, learnt(1, 1, 2, 3, 4, 5))
+		if told.Wrong != wrong {
+			t.Errorf("second gear's ratio times %g: %+v", factor, told)
+		}
+		if math.Abs(k(got, 2)/k(filed(4.06), 2)-1) > 0.01 {
+			t.Errorf("second gear's ratio times %g leaves %.2f", factor, got.Gearbox.Ratios[1])
+		}
+	}
+}

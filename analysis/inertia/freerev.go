@@ -8,14 +8,13 @@ import (
 )
 
 const (
-	minPeak   = 3000 // rpm; below this too little of the fall is left above the idle controller
-	minSpan   = 1.5  // first over last engine speed of the kept part; a slow link loses up to a sample at either end of 3500 to 1500 rpm
-	minKept   = 3    // samples
-	maxGaps   = 4    // largest gap in median intervals
-	slowest   = 300  // rpm/s
-	fastest   = 8000 // rpm/s
-	topTrim   = 0.35 // s
-	noHighEnd = 20000
+	minPeak = 3000 // rpm; below this too little of the fall is left above the idle controller
+	minSpan = 1.5  // first over last engine speed of the kept part; a slow link loses up to a sample at either end of 3500 to 1500 rpm
+	minKept = 3    // samples
+	maxGaps = 4    // largest gap in median intervals
+	slowest = 300  // rpm/s
+	fastest = 8000 // rpm/s
+	topTrim = 0.35 // s
 )
 
 // freeRevs finds the falls of engine speed in neutral of one log and judges each by itself.
@@ -129,7 +128,7 @@ func (o Options) trim() float64 {
 }
 
 func window(bottom float64, opt Options) (low, high float64) {
-	low, high = bottom, noHighEnd
+	low, high = bottom, math.Inf(1)
 	if opt.Window[0] > 0 {
 		low = math.Max(low, opt.Window[0])
 	}

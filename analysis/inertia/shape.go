@@ -50,11 +50,10 @@ type RunFit struct {
 var errShape = errors.New("no common fall can be fitted to these runs")
 
 const (
-	bisquare      = 6.0    // 98 % efficiency on normal noise (Mosteller and Tukey 1977); falls of few samples have none to lose
-	bisquareFirst = 8      // on the first weighted pass, while the shape is still rough
-	sigmaFloor    = 0.0001 // s; below a tenth of a millisecond no time stamp is believed
-	shapePasses   = 60
-	transientTau  = 0.15 // s; throttles, manifolds and filters have 0.1 to 0.2 s (common practice, no source), and D makes up for the rest
+	bisquare     = 6.0    // 98 % efficiency on normal noise (Mosteller and Tukey 1977); falls of few samples have none to lose
+	sigmaFloor   = 0.0001 // s; below a tenth of a millisecond no time stamp is believed
+	shapePasses  = 60
+	transientTau = 0.15 // s; throttles, manifolds and filters have 0.1 to 0.2 s (common practice, no source), and D makes up for the rest
 )
 
 // FitShape fits runs in the window low..high with a polynomial g of the degree given (1 to 4), by variable projection:
@@ -193,7 +192,7 @@ func (f *shapeFit) solve() (*Shape, bool) {
 			moved = math.Max(moved, math.Abs(d))
 		}
 		if pass >= 2 {
-			f.reweigh(df, pass == 2)
+			f.reweigh(df)
 		}
 		if pass >= 6 && moved < 1e-8 {
 			break
@@ -339,7 +338,7 @@ func absAll(v []float64) []float64 {
 
 // reweigh sets the noise scale of each group and the bisquare weights. Groups whose noise is alike, or too few samples
 // to tell, share one scale.
-func (f *shapeFit) reweigh(df int, first bool) {
+func (f *shapeFit) reweigh(df int) {
 	share := math.Sqrt(float64(df) / float64(f.total))
 	residuals, all := make([][]float64, f.groups), make([]float64, 0, f.total)
 	for g := range residuals {
@@ -359,14 +358,10 @@ func (f *shapeFit) reweigh(df int, first bool) {
 			f.sigma[g] = own
 		}
 	}
-	k := bisquare
-	if first {
-		k = bisquareFirst
-	}
 	for i, r := range f.runs {
 		kept := 0
 		for j, e := range f.out[i].Residual {
-			f.w[i][j] = bisquareWeight(e / (k * f.sigma[r.Group]))
+			f.w[i][j] = bisquareWeight(e / (bisquare * f.sigma[r.Group]))
 			if f.w[i][j] > 0.05 {
 				kept++
 			}

@@ -51,3 +51,31 @@ func TestClutchTorqueOfAPower(t *testing.T) {
 		t.Error("a mass is a torque")
 	}
 }
+
+// A clutch that was promised to hold 300 N m, at the edges of what it carried or let go at.
+func TestJudgeClutchAtItsEdges(t *testing.T) {
+	seen := func(lo, hi float64) *stats.Estimate {
+		return &stats.Estimate{Value: (lo + hi) / 2, CI95: [2]float64{lo, hi}}
+	}
+	p := &Promise{Kind: Torque, Amount: 300}
+	for _, c := range []struct {
+		name string
+		Clutch
+		want Outcome
+	}{
+		{"carried a fifth more", Clutch{Torque: seen(360, 380)}, More},
+		{"carried it and hardly more", Clutch{Torque: seen(310, 325)}, Kept},
+		{"carried it just", Clutch{Torque: seen(300, 320)}, Kept},
+		{"perhaps carried it", Clutch{Torque: seen(290, 310)}, NotShown},
+		{"was never asked for it", Clutch{Torque: seen(200, 220)}, Undecided},
+		{"lets go below", Clutch{Slips: true, Torque: seen(270, 290)}, NotKept},
+		{"lets go about there", Clutch{Slips: true, Torque: seen(290, 310)}, Undecided},
+		{"lets go above", Clutch{Slips: true, Torque: seen(320, 340)}, Undecided},
+		{"nothing known", Clutch{}, Undecided},
+		{"the log lacks it", Clutch{Why: "No pull.", Torque: seen(360, 380)}, Undecided},
+	} {
+		if got := p.JudgeClutch(c.Clutch); got != c.want {
+			t.Errorf("%s: %s, want %s", c.name, got, c.want)
+		}
+	}
+}

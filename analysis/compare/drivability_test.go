@@ -1,0 +1,96 @@
+package compare
+
+import (
+	"math"
+	"testing"
+
+	"flywitness/analysis/gearstate"
+	"flywitness/analysis/inertia"
+	"flywitness/drive"
+)
+
+// idling is a log of n stops of so many seconds at rest at an engine speed that goes up and down by 10 rpm, with a
+// little driving between them.
+func idling(n int, seconds, rpm float64) *drive.Log {
+	e, v := &drive.Channel{Name: drive.EngineSpeed}, &drive.Channel{Name: drive.VehicleSpeed}
+	t := 0.0
+	for range n {
+		for i := range int((seconds + 4) * 5) {
+			kmh, x := 0.0, rpm
+			if float64(i)/5 >= seconds {
+				kmh, x = 20, 2000
+			}
+			if i%2 == 0 {
+				x += 20
+			}
+			e.T, e.V = append(e.T, t), append(e.V, x-10)
+			v.T, v.V = append(v.T, t), append(v.V, kmh)
+			t += 0.2
+		}
+	}
+	return &drive.Log{Channels: []*drive.Channel{e, v}}
+}
+
+// An idle that swings by 10 rpm has a standard deviation of 10 rpm, over stops as traffic lights make them; a stop of
+// three seconds is no idle yet, and a cold engine's fast idle is another one.
+func TestIdleIsMeasuredAtStops(t *testing.T) {
+	for name, c := range map[string]struct {
+		log  *drive.Log
+		want bool
+	}{
+		"eight seconds": {idling(4, 8, 850), true}, "three seconds": {idling(4, 3, 850), false},
+		"fast idle": {idling(4, 8, 1350), false}, "a little fast": {idling(4, 8, 1000), true},
+		"two stops": {idling(2, 8, 850), false},
+	} {
+		s := Side{Logs: []*drive.Log{c.log}, Inertia: &inertia.Finding{IdleRPM: 850}}
+		e := s.idleSD()
+		if (e != nil) != c.want || e != nil && math.Abs(e.Value-10) > 0.5 {
+			t.Errorf("%s: %+v", name, e)
+		}
+	}
+}
+
+// shifting is n shifts from second to third gear in which the clutch is open for so many seconds; engine speed falls
+// by 2000 rpm each second, 1400 rpm in all.
+func shifting(n int, open float64) Side {
+	c := &drive.Channel{Name: drive.EngineSpeed}
+	track := &gearstate.Track{}
+	for i := range n {
+		start := float64(i) * 20
+		track.Segments = append(track.Segments, gearstate.Segment{Start: start, End: start + 5, Gear: 2,
+			Clutch: gearstate.Locked},
+			gearstate.Segment{Start: start + 5, End: start + 5 + open, Clutch: gearstate.Open},
+			gearstate.Segment{Start: start + 5 + open, End: start + 20, Gear: 3, Clutch: gearstate.Locked})
+		for t := 0.0; t < 20; t += 0.1 {
+			c.T, c.V = append(c.T, start+t), append(c.V, 4000+200*(t-5)-2200*math.Min(0.7, math.Max(0, t-5)))
+		}
+	}
+	return Side{Logs: []*drive.Log{{Channels: []*drive.Channel{c}}}, Tracks: []*gearstate.Track{track}}
+}
+
+// A shift takes up to a second or two; five seconds out of gear are a driver who rolls. Three shifts have a mean, two
+// do not.
+func TestShiftsAreToldFromRolling(t *testing.T) {
+	for name, c := range map[string]struct {
+		side Side
+		want bool
+	}{"three shifts": {shifting(3, 0.8), true}, "two shifts": {shifting(2, 0.8), false}, "rolling": {shifting(3,
+		5), false}} {
+		e := c.side.shiftFall()
+		if (e != nil) != c.want || e != nil && math.Abs(e.Value-2000) > 100 {
+			t.Errorf("%s: %+v", name, e)
+		}
+	}
+}
+
+// An engine that stays at 4000 rpm for half a second before it falls by 2000 rpm/s falls by 2000 rpm/s: what it stays
+// is no part of the fall.
+func TestAFallBeginsWhereEngineSpeedLeavesItsTop(t *testing.T) {
+	c := &drive.Channel{Name: drive.EngineSpeed}
+	for t := 0.0; t < 1.5; t += 0.1 {
+		c.T, c.V = append(c.T, t), append(c.V, 4000-2000*math.Min(0.7, math.Max(0, t-0.5)))
+	}
+	if rate, ok := steepestFall(c, 0, 1.5); !ok || math.Abs(rate-2000) > 1 {
+		t.Errorf("%.0f rpm/s", rate)
+	}
+}

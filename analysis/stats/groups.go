@@ -21,7 +21,6 @@ const (
 	tauFloor  = 0.005  // smallest spread between runs that is believed, relative
 	usualTau  = 0.015  // spread of the closed-throttle drag from run to run, relative; common practice, no source
 	usualRuns = 4      // how many runs the usual spread is worth beside those that were seen
-	huberPass = 12
 )
 
 // RobustGroups returns Huber means of values y (natural logarithms) with error variances s2, in groups 0..groups-1, that
@@ -42,7 +41,7 @@ func RobustGroups(y, s2 []float64, group []int, groups int) (*Groups, bool) {
 	}
 	g := &Groups{Mean: centre, DF: float64(n - groups), Value: make([]float64, n), Weight: make([]float64, groups)}
 	tau2 := 0.0
-	for range huberPass {
+	for range 12 { // it has settled long before
 		tau2 = g.spread(y, s2, group)
 		g.means(y, s2, group, tau2)
 	}

@@ -18,6 +18,9 @@ const (
 	moderate      = 0.55  // of the torque that the log reached: below, no clutch slips, and slip at a constant ratio makes no gear
 )
 
+// lnBins is how many bins that makes.
+var lnBins = int(math.Ceil((lnHigh - lnLow) / lnBin))
+
 // rung is a gear found in the histogram.
 type rung struct {
 	number  int // 1 is first; 0 not numbered yet
@@ -30,7 +33,6 @@ type rung struct {
 
 // histogram sums the driving time over ln(n/v), each sample blurred by its own uncertainty.
 func (p *pool) histogram(lag, offset float64) []float64 {
-	const bins = 1538 // lnLow .. lnHigh
 	classes := []float64{0.004, 0.007, 0.012, 0.02, 0.035, 0.06}
 	timing := 0.15 // s by which the two signals may be apart
 	if p.coarse {
@@ -38,7 +40,7 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 	}
 	h := make([][]float64, len(classes))
 	for c := range h {
-		h[c] = make([]float64, bins)
+		h[c] = make([]float64, lnBins)
 	}
 	top := moderate * p.topTorque(lag)
 	scale := p.load
@@ -55,7 +57,7 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 				continue
 			}
 			b := int((math.Log(n[i]/v) - lnLow) / lnBin)
-			if b < 0 || b >= bins {
+			if b < 0 || b >= lnBins {
 				continue
 			}
 			sd := math.Sqrt(0.25*p.step*0.25*p.step/(v*v) + timing*dn*timing*dn + 0.003*0.003)
@@ -66,7 +68,7 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 			h[c][b] += s.dt[i]
 		}
 	}
-	out := make([]float64, bins)
+	out := make([]float64, lnBins)
 	for c, sd := range classes {
 		blur(out, h[c], sd/lnBin)
 	}

@@ -220,3 +220,26 @@ func TestAccelerationOfTheMoment(t *testing.T) {
 		}
 	}
 }
+
+// Samples that come late, twice or without a time are left out of a live drive, and time never runs back.
+func TestLiveSamplesOutOfOrder(t *testing.T) {
+	d := NewDecoder(Model{Gears: []Gearing{{Number: 4, K: 38}}, Period: 0.1, Step: 1, Idle: 850})
+	var states []State
+	for i := range 200 {
+		at := 0.1 * float64(i)
+		for _, late := range []float64{0, -0.25, 0, math.NaN(), math.Inf(1)} {
+			states = append(states, d.PushRPM(at+late, 2280+1000*math.Abs(late))...)
+			states = append(states, d.PushSpeed(at+late, 60)...)
+			states = append(states, d.PushLoad(at+late, 20)...)
+		}
+	}
+	states = append(states, d.Close()...)
+	if len(states) != 200 {
+		t.Errorf("%d states of 200 road speeds", len(states))
+	}
+	for i, s := range states {
+		if i > 0 && !(s.T > states[i-1].T) || s.Valid && math.Abs(s.N-2280) > 1 {
+			t.Fatalf("after %g s at %g s: %g rpm", states[max(0, i-1)].T, s.T, s.N)
+		}
+	}
+}

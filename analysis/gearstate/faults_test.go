@@ -167,6 +167,7 @@ func TestFewLeapsAreNoRefresh(t *testing.T) {
 			}
 			return 60
 		}, true},
+		{"a gentle drive: one refresh in ten leaps over a step", func(at float64) float64 { return 30 + 1.1*math.Abs(120-math.Floor(at+1e-9)) }, true},
 		{"six leaps", func(at float64) float64 {
 			if at > 104 && at < 110 {
 				return once(at)

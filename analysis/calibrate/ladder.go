@@ -1,10 +1,12 @@
 package calibrate
 
 import (
-	"flywitness/analysis/gearstate"
-	"flywitness/analysis/stats"
+	"cmp"
 	"math"
 	"slices"
+
+	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
 )
 
 // The ladder is first seen as peaks in the histogram of ln(engine speed / road speed): a gear that is driven in stands out,
@@ -173,12 +175,7 @@ func peaks(h []float64) []rung {
 			out = append(out, rung{k: k, seconds: mass(i-half, i+half+1)})
 		}
 	}
-	slices.SortFunc(out, func(a, b rung) int {
-		if a.k > b.k {
-			return -1
-		}
-		return 1
-	})
+	slices.SortFunc(out, func(a, b rung) int { return cmp.Compare(b.k, a.k) })
 	return out
 }
 

@@ -52,8 +52,8 @@ func TestFileAgainstThePeaksOfTheLog(t *testing.T) {
 	}
 }
 
-// missingTrack is a drive of so many stretches of 3 s without a gear, a second of a locked one between them, whose ratio goes from k by a
-// share over each stretch while the speed rises by a fifth.
+// missingTrack is a drive of so many stretches of 3 s without a gear, a second of a locked one between them, whose
+// ratio goes from k by a share over each stretch while the speed rises by a fifth.
 func missingTrack(stretches int, k, by, load float64) *gearstate.Track {
 	tr := &gearstate.Track{}
 	add := func(v, k float64, gear int, c gearstate.Clutch) {
@@ -73,8 +73,9 @@ func missingTrack(stretches int, k, by, load float64) *gearstate.Track {
 	return tr
 }
 
-// A gear that the histogram did not show is seen where engine and road speed rise together; an engine that revs up by itself, or one that pulls hard
-// through a clutch which may slip, makes none, nor does a ratio that is hardly another one.
+// A gear that the histogram did not show is seen where engine and road speed rise together; an engine that revs up
+// by itself, or one that pulls hard through a clutch which may slip, makes none, nor does a ratio that is hardly
+// another one.
 func TestGearsThatTheHistogramMissed(t *testing.T) {
 	p := &pool{idle: 850}
 	for _, c := range []struct {
@@ -98,8 +99,8 @@ func TestGearsThatTheHistogramMissed(t *testing.T) {
 	}
 }
 
-// A file with a gear that was not driven in, and a log with one that the file does not have: the file is another car's. Without such a gear in the log it
-// may stand, and so it may where all of its gears were driven in.
+// A file with a gear that was not driven in, and a log with one that the file does not have: the file is another
+// car's. Without such a gear in the log it may stand, and so it may where all of its gears were driven in.
 func TestAFileThatLacksAGear(t *testing.T) {
 	l := &learner{pool: &pool{idle: 850}}
 	rungs := ladderOf(100, 120, 70, 50, 38, 30)

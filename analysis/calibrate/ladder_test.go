@@ -24,8 +24,9 @@ func ks(rungs []rung) []float64 {
 	return out
 }
 
-// Which peaks are gears: those of an ordinary gearbox, and as near as in the closest racing sets (8 %) where hardly any driving lies between them. Where it does, it is one gear
-// that is smeared, and so it is where the second peak is nearer than any gearbox has it.
+// Which peaks are gears: those of an ordinary gearbox, and as near as in the closest racing sets (8 %) where hardly
+// any driving lies between them. Where it does, it is one gear that is smeared, and so it is where the second peak
+// is nearer than any gearbox has it.
 func TestNeighbouringPeaks(t *testing.T) {
 	for _, c := range []struct {
 		name    string
@@ -52,7 +53,8 @@ func TestNeighbouringPeaks(t *testing.T) {
 	}
 }
 
-// steadyPool is a minute of driving at engine speeds (rpm) that swing by a tenth about a mean, in one ratio, at full load or not.
+// steadyPool is a minute of driving at engine speeds (rpm) that swing by a tenth about a mean, in one ratio, at
+// full load or not.
 func steadyPool(k, rpm, load float64) *pool {
 	s := &series{log: &drive.Log{}, gap: 1}
 	full := &drive.Channel{Name: drive.EngineLoad}
@@ -68,8 +70,8 @@ func steadyPool(k, rpm, load float64) *pool {
 	return &pool{logs: []*series{s}, idle: 850, period: 0.1, load: gearstate.LoadScale{Channel: drive.EngineLoad, Closed: 0, Full: 1}}
 }
 
-// A ratio that is held at light load is a gear, told to a fifth of a per cent. At full load a slipping clutch can hold one as well, and no car's gearing has an engine
-// turn at 3000 rpm and more at walking pace: those are none.
+// A ratio that is held at light load is a gear, told to a fifth of a per cent. At full load a slipping clutch can
+// hold one as well, and no car's gearing has an engine turn at 3000 rpm and more at walking pace: those are none.
 func TestSteadyRatiosAreGears(t *testing.T) {
 	for _, c := range []struct {
 		name         string
@@ -90,7 +92,8 @@ func TestSteadyRatiosAreGears(t *testing.T) {
 	}
 }
 
-// A slow link brings load every two seconds, and until then the last one stands. One of five seconds ago tells nothing: the driver has lifted twice since.
+// A slow link brings load every two seconds, and until then the last one stands. One of five seconds ago tells
+// nothing: the driver has lifted twice since.
 func TestOldLoadsTellNothing(t *testing.T) {
 	s := &series{log: &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineLoad, T: []float64{0}, V: []float64{1}}}}}
 	s.SpeedT = []float64{-1, 0.5, 2, 5}

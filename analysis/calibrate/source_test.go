@@ -8,8 +8,9 @@ import (
 	"flywitness/vehicle"
 )
 
-// What the creep in a log tells of its speed. Slip stiffness of tyres is 20 +- 8 per unit of slip, and six tenths of the weight lie on the driven axle (from memory):
-// creep of an undriven source is 0.06 to 0.14 per unit of force over weight for a steep tyre, more for a soft one. The slope of the road, which only load tells from
+// What the creep in a log tells of its speed. Slip stiffness of tyres is 20 +- 8 per unit of slip, and six tenths
+// of the weight lie on the driven axle (from memory): creep of an undriven source is 0.06 to 0.14 per unit of force
+// over weight for a steep tyre, more for a soft one. The slope of the road, which only load tells from
 // acceleration, takes up to half of it.
 func TestSourceByCreep(t *testing.T) {
 	blind, loaded := "", drive.EngineLoad

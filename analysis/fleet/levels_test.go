@@ -8,8 +8,8 @@ import (
 	"flywitness/analysis/stats"
 )
 
-// line is the drift of three jobs a year apart whose inertia rises by a share a year; its slope lies z standard deviations from level. By hand: of three values sd at
-// -1, 0, 1 years the slope has sd/sqrt(2).
+// line is the drift of three jobs a year apart whose inertia rises by a share a year; its slope lies z standard
+// deviations from level. By hand: of three values sd at -1, 0, 1 years the slope has sd/sqrt(2).
 func line(share, z float64) *Drift {
 	var list []Entry
 	for k := range 3 {
@@ -19,8 +19,9 @@ func line(share, z float64) *Drift {
 	return drift(list)
 }
 
-// Of a thousand healthy vehicles one may be cried wolf at: 3.29 standard deviations (any table of the normal distribution). What chance does to one in five hundred (3.1) is
-// no alarm, what it does to one in two thousand (3.5) is.
+// Of a thousand healthy vehicles one may be cried wolf at: 3.29 standard deviations (any table of the normal
+// distribution). What chance does to one in five hundred (3.1) is no alarm, what it does to one in two thousand
+// (3.5) is.
 func TestLevelOfTheAlarm(t *testing.T) {
 	for z, want := range map[float64]bool{3.1: false, 3.5: true} {
 		if d := line(0.04, z); d == nil || d.Confirmed != want {
@@ -39,7 +40,8 @@ func TestLevelOfTheAlarm(t *testing.T) {
 	}
 }
 
-// A sure change is somebody's concern from the equivalence margin of a comparison on: 6 % over two years is, 2 % is not.
+// A sure change is somebody's concern from the equivalence margin of a comparison on: 6 % over two years is, 2 % is
+// not.
 func TestSmallestChangeOfConcern(t *testing.T) {
 	for share, want := range map[float64]bool{0.03: true, 0.01: false} {
 		if d := line(share, 20); d == nil || d.Confirmed != want {

@@ -20,8 +20,8 @@ func inGear(seconds float64, change func(t *Track, i int, at float64)) *Track {
 	return t
 }
 
-// What counts as a log's own control: driving in one gear at light load that no clutch can slip at, from when it has surely locked until it may be let out. A clutch that slipped under
-// load takes a second or two to hold again.
+// What counts as a log's own control: driving in one gear at light load that no clutch can slip at, from when it
+// has surely locked until it may be let out. A clutch that slipped under load takes a second or two to hold again.
 func TestControl(t *testing.T) {
 	for _, c := range []struct {
 		name   string

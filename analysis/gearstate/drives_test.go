@@ -8,7 +8,8 @@ import (
 	"flywitness/drive"
 )
 
-// scene is a stretch of driving written down by hand: engine speed (rpm), road speed (km/h) and load fraction at each moment.
+// scene is a stretch of driving written down by hand: engine speed (rpm), road speed (km/h) and load fraction at
+// each moment.
 type scene struct {
 	name   string
 	every  float64 // s between values
@@ -60,7 +61,8 @@ func between(t, from, to, a, b float64) float64 {
 	return a + (b-a)*max(0, min(1, (t-from)/(to-from)))
 }
 
-// pull is a full-load pull in third from 60 km/h, 5 km/h/s, whose engine runs ahead of the car by a share that slip gives.
+// pull is a full-load pull in third from 60 km/h, 5 km/h/s, whose engine runs ahead of the car by a share that slip
+// gives.
 func pull(slip func(t float64) float64) func(t float64) (rpm, v, load float64) {
 	return func(t float64) (float64, float64, float64) {
 		v := 60 + 5*min(t, 12)
@@ -71,7 +73,8 @@ func pull(slip func(t float64) float64) func(t float64) (rpm, v, load float64) {
 	}
 }
 
-// change is a gear change from third to fourth from t = 4 s on: the clutch is out for some seconds, the load in that time is given.
+// change is a gear change from third to fourth from t = 4 s on: the clutch is out for some seconds, the load in
+// that time is given.
 func change(out, load float64) func(t float64) (rpm, v, load float64) {
 	return func(t float64) (float64, float64, float64) {
 		v := between(t, 0, 4, 60, 72) + between(t, 4+out, 12, 0, 20)
@@ -97,7 +100,8 @@ func flare(out, load float64) func(t float64) (rpm, v, load float64) {
 	}
 }
 
-// above is a drive in third whose engine turns faster by a share from 3 s on, for so many seconds, on a speed that changes by rate (km/h/s).
+// above is a drive in third whose engine turns faster by a share from 3 s on, for so many seconds, on a speed that
+// changes by rate (km/h/s).
 func above(share, seconds, rate, load float64) func(t float64) (rpm, v, load float64) {
 	return func(t float64) (float64, float64, float64) {
 		v, e := 60+rate*min(t, 10), 0.0

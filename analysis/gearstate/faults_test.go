@@ -32,7 +32,8 @@ func ramp(from, rate float64) func(at float64) float64 {
 	return func(at float64) float64 { return from + rate*at }
 }
 
-// A busy control unit repeats its last values for most of a second and then leaps to where the engine is; an engine that keeps its speed stands still and does not leap.
+// A busy control unit repeats its last values for most of a second and then leaps to where the engine is; an engine
+// that keeps its speed stands still and does not leap.
 func TestStuckStretches(t *testing.T) {
 	for _, c := range []struct {
 		name  string
@@ -55,7 +56,8 @@ func TestStuckStretches(t *testing.T) {
 	}
 }
 
-// A wheel sensor that is silent for a second shows the old speed and then leaps to the new one, as no car does. A driver who keeps his speed, and one who brakes, do no such thing.
+// A wheel sensor that is silent for a second shows the old speed and then leaps to the new one, as no car does. A
+// driver who keeps his speed, and one who brakes, do no such thing.
 func TestFrozenSpeed(t *testing.T) {
 	for _, c := range []struct {
 		name  string
@@ -77,7 +79,8 @@ func TestFrozenSpeed(t *testing.T) {
 	}
 }
 
-// A loose plug lets road speed fall away at once and come back at once. Brakes do not, nor a car that stops and is shown nothing below walking pace.
+// A loose plug lets road speed fall away at once and come back at once. Brakes do not, nor a car that stops and is
+// shown nothing below walking pace.
 func TestDroppedSpeed(t *testing.T) {
 	drop := func(v, to, from, until float64) func(at float64) float64 {
 		return func(at float64) float64 {
@@ -108,7 +111,8 @@ func TestDroppedSpeed(t *testing.T) {
 	}
 }
 
-// An all-ones reply (16383.75 rpm is as much as two bytes hold, 255 km/h as one does; imported logs hold more) and a torn number are no reading; a racing engine and a fast car are.
+// An all-ones reply (16383.75 rpm is as much as two bytes hold, 255 km/h as one does; imported logs hold more) and
+// a torn number are no reading; a racing engine and a fast car are.
 func TestReadingErrorsGo(t *testing.T) {
 	l := &drive.Log{Channels: []*drive.Channel{
 		{Name: drive.EngineSpeed, T: []float64{0, 1, 2, 3}, V: []float64{12000, 65535, -1, 11900}},
@@ -152,7 +156,8 @@ func TestSilentEngineSpeedDoesNotHoldUpALiveDrive(t *testing.T) {
 	}
 }
 
-// Speed that is refreshed once a second is recognised by its waits, again and again; a few leaps in a long drive are something else.
+// Speed that is refreshed once a second is recognised by its waits, again and again; a few leaps in a long drive
+// are something else.
 func TestFewLeapsAreNoRefresh(t *testing.T) {
 	wave := func(at float64) float64 { return 60 + 25*math.Sin(2*math.Pi*at/30) }
 	once := func(at float64) float64 { return wave(math.Floor(at + 1e-9)) }

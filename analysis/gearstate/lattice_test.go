@@ -39,7 +39,8 @@ func TestTransitionsAreProbabilities(t *testing.T) {
 	}
 }
 
-// Densities integrate to one, that of slipping nearly, since it begins above what is locked: else one state is likelier than another for nothing.
+// Densities integrate to one, that of slipping nearly, since it begins above what is locked: else one state is
+// likelier than another for nothing.
 func TestDensitiesIntegrateToOne(t *testing.T) {
 	integral := func(lo, hi float64, ln func(x float64) float64) float64 {
 		const steps = 20000

@@ -4,8 +4,8 @@ import (
 	"testing"
 )
 
-// A big change needs few free revs, yet one is lost to a slip of the foot and five are recommended; a small one needs hundreds, yet nobody revs an engine more than
-// a dozen or so times at a sitting: further sessions tell more.
+// A big change needs few free revs, yet one is lost to a slip of the foot and five are recommended; a small one
+// needs hundreds, yet nobody revs an engine more than a dozen or so times at a sitting: further sessions tell more.
 func TestASessionHasNeitherTooFewRunsNorTooMany(t *testing.T) {
 	if n := Make(nil, Question{Change: 1}).RunsPerSession; n < 5 || n > 8 {
 		t.Errorf("%d runs a session for twice the inertia", n)
@@ -15,7 +15,8 @@ func TestASessionHasNeitherTooFewRunsNorTooMany(t *testing.T) {
 	}
 }
 
-// With one session a side and no checklist a change below about 15 % cannot be told (common practice, no source), however well the link samples.
+// With one session a side and no checklist a change below about 15 % cannot be told (common practice, no source),
+// however well the link samples.
 func TestOneSessionWithoutChecklist(t *testing.T) {
 	for _, l := range Make(nil, Question{}).Links[1:] {
 		if c := l.BySessions[0].ChangePct; c < 12 || c > 20 {
@@ -24,8 +25,9 @@ func TestOneSessionWithoutChecklist(t *testing.T) {
 	}
 }
 
-// What nobody drives is no plan. By hand with n = 2 (2.802 sd / ln(1 + change))^2: at 3.5 % from run to run a change of 0.3 % takes 2 x (2.802 x 0.035 / 0.0029955)^2
-// = 2144 runs; at 4 % from session to session 2 % takes (2.802 / 0.0198)^2 x 2 x 0.0016 = 64 sessions.
+// What nobody drives is no plan. By hand with n = 2 (2.802 sd / ln(1 + change))^2: at 3.5 % from run to run a
+// change of 0.3 % takes 2 x (2.802 x 0.035 / 0.0029955)^2 = 2144 runs; at 4 % from session to session 2 % takes
+// (2.802 / 0.0198)^2 x 2 x 0.0016 = 64 sessions.
 func TestWhatNobodyDrivesIsNoPlan(t *testing.T) {
 	if n, ok := RunsNeeded(0.003, Scatter{0.0316, 0.015}); ok {
 		t.Errorf("%d free revs a side", n)
@@ -60,7 +62,8 @@ func TestPullOfADiesel(t *testing.T) {
 	}
 }
 
-// The road before and after a pull from 13.1 to 27.8 m/s: 3 s of settling take 39 m, and a gentle stop at 3 m/s^2 takes 27.8^2/6 = 129 m.
+// The road before and after a pull from 13.1 to 27.8 m/s: 3 s of settling take 39 m, and a gentle stop at 3 m/s^2
+// takes 27.8^2/6 = 129 m.
 func TestRoadAroundAPull(t *testing.T) {
 	p, why := PlanPull(mule(t, ""), Road{SpeedLimit: 100 / 3.6, Torque: 240})
 	if p == nil {
@@ -72,8 +75,8 @@ func TestRoadAroundAPull(t *testing.T) {
 	}
 }
 
-// Where the torque is not told the road must be long enough for a weak engine: the smallest in a car of 1285 kg has some 110 N m, an ordinary one 150
-// (common practice, no source).
+// Where the torque is not told the road must be long enough for a weak engine: the smallest in a car of 1285 kg has
+// some 110 N m, an ordinary one 150 (common practice, no source).
 func TestUntoldTorqueIsAWeakEngines(t *testing.T) {
 	v := mule(t, "")
 	untold, _ := PlanPull(v, Road{SpeedLimit: 100 / 3.6})

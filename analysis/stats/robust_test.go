@@ -37,7 +37,8 @@ func TestMADOfANormalSample(t *testing.T) {
 	}
 }
 
-// Of a large normal sample the spread is its standard deviation, and the variance of the mean sd^2/n: psi is scaled to that.
+// Of a large normal sample the spread is its standard deviation, and the variance of the mean sd^2/n: psi is scaled
+// to that.
 func TestSpreadOfManyRuns(t *testing.T) {
 	const n, sd = 2000, 0.03
 	g := oneGroup(t, normalScores(n, sd), 1e-4)
@@ -57,8 +58,9 @@ func TestAWildRunHardlyMovesTheMean(t *testing.T) {
 	}
 }
 
-// Two runs that agree by chance do not show that runs always do: what is usual counts beside them. Eight that scatter by 6 % show it themselves. By hand,
-// with four usual runs of 1.5 %: three equal ones 1.5 % sqrt(4/6) = 1.2 %; eight sqrt((4 x 1.5^2 + 7 x 6^2)/11) = 4.9 %.
+// Two runs that agree by chance do not show that runs always do: what is usual counts beside them. Eight that
+// scatter by 6 % show it themselves. By hand, with four usual runs of 1.5 %: three equal ones 1.5 % sqrt(4/6) = 1.2
+// %; eight sqrt((4 x 1.5^2 + 7 x 6^2)/11) = 4.9 %.
 func TestFewRunsLeanOnWhatIsUsual(t *testing.T) {
 	if g := oneGroup(t, []float64{0.1, 0.1, 0.1}, 1e-4); g.Tau < 0.01 || g.Tau > 0.015 {
 		t.Errorf("three equal runs: spread %.4f, by hand 0.012", g.Tau)
@@ -68,8 +70,9 @@ func TestFewRunsLeanOnWhatIsUsual(t *testing.T) {
 	}
 }
 
-// A hundred runs that repeat to a fifth of a per cent: each counts by its own error, but no run counts as if it had none. With half a per cent between
-// runs, one told to 0.1 % counts (0.5^2 + 1^2) / (0.5^2 + 0.1^2) = 4.8 times as much as one told to 1 %.
+// A hundred runs that repeat to a fifth of a per cent: each counts by its own error, but no run counts as if it had
+// none. With half a per cent between runs, one told to 0.1 % counts (0.5^2 + 1^2) / (0.5^2 + 0.1^2) = 4.8 times as
+// much as one told to 1 %.
 func TestRunsThatRepeatCountByTheirOwnError(t *testing.T) {
 	y := normalScores(100, 0.002)
 	s2 := make([]float64, len(y))

@@ -14,6 +14,9 @@ type Unit struct {
 	Offset   float64 // 0 but for temperatures
 }
 
+// Gravity is the standard acceleration of free fall, m/s^2, exact by definition (3rd CGPM, 1901; NIST SP 811, from memory).
+const Gravity = 9.80665
+
 // Factors of NIST Special Publication 811, appendix B.8 (from memory). The international foot, pound and standard
 // gravity are exact by definition and the rest follow from them.
 const (
@@ -21,15 +24,14 @@ const (
 	foot     = 12 * inch
 	mile     = 5280 * foot
 	pound    = 0.45359237
-	gravity  = 9.80665 // standard acceleration of free fall, m/s^2
-	lbf      = pound * gravity
+	lbf      = pound * Gravity
 	slug     = lbf / foot
 	knot     = 1852.0 / 3600
 	inchHg   = 3386.389 // conventional inch of mercury, Pa
 	mmHg     = 133.3224
 	btu      = 1055.05585262 // International Table
 	horse    = 550 * foot * lbf
-	horseMet = 75 * gravity // metric horsepower (PS)
+	horseMet = 75 * Gravity // metric horsepower (PS)
 )
 
 // units is every unit with the spellings that people and loggers use.
@@ -70,7 +72,7 @@ var units = []struct {
 	{Unit{"N m", "torque", 1, 0}, "nm newtonmetre newton-meter newtonmetres newton-meters"},
 	{Unit{"lbf ft", "torque", lbf * foot, 0}, "lbfft ftlbf lbft ftlb ftlbs lbsft"},
 	{Unit{"lbf in", "torque", lbf * inch, 0}, "lbfin inlbf lbin inlb"},
-	{Unit{"kgf m", "torque", gravity, 0}, "kgfm mkgf kgm"},
+	{Unit{"kgf m", "torque", Gravity, 0}, "kgfm mkgf kgm"},
 	{Unit{"W", "power", 1, 0}, "w watt"},
 	{Unit{"kW", "power", 1000, 0}, "kw"},
 	{Unit{"hp", "power", horse, 0}, "hp bhp"},

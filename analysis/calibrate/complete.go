@@ -1,6 +1,7 @@
 package calibrate
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -30,12 +31,7 @@ func (p *pool) missing(tracks []*gearstate.Track, rungs []rung, s *solution) []r
 			}
 		}
 	}
-	slices.SortFunc(found, func(a, b stretch) int {
-		if a.k > b.k {
-			return -1
-		}
-		return 1
-	})
+	slices.SortFunc(found, func(a, b stretch) int { return cmp.Compare(b.k, a.k) })
 	out := slices.Clone(rungs)
 	for i := 0; i < len(found); {
 		j, total := i, 0.0
@@ -49,12 +45,7 @@ func (p *pool) missing(tracks []*gearstate.Track, rungs []rung, s *solution) []r
 		}
 		i = j
 	}
-	slices.SortFunc(out, func(a, b rung) int {
-		if a.k > b.k {
-			return -1
-		}
-		return 1
-	})
+	slices.SortFunc(out, func(a, b rung) int { return cmp.Compare(b.k, a.k) })
 	number(out)
 	return out
 }

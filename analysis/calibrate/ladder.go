@@ -1,10 +1,12 @@
 package calibrate
 
 import (
-	"flywitness/analysis/gearstate"
-	"flywitness/analysis/stats"
+	"cmp"
 	"math"
 	"slices"
+
+	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
 )
 
 // The ladder is first seen as peaks in the histogram of ln(engine speed / road speed): a gear that is driven in stands out,
@@ -18,6 +20,9 @@ const (
 	moderate      = 0.55  // of the torque that the log reached: below, no clutch slips, and slip at a constant ratio makes no gear
 )
 
+// lnBins is how many bins that makes.
+var lnBins = int(math.Ceil((lnHigh - lnLow) / lnBin))
+
 // rung is a gear found in the histogram.
 type rung struct {
 	number  int // 1 is first; 0 not numbered yet
@@ -30,7 +35,6 @@ type rung struct {
 
 // histogram sums the driving time over ln(n/v), each sample blurred by its own uncertainty.
 func (p *pool) histogram(lag, offset float64) []float64 {
-	const bins = 1538 // lnLow .. lnHigh
 	classes := []float64{0.004, 0.007, 0.012, 0.02, 0.035, 0.06}
 	timing := 0.15 // s by which the two signals may be apart
 	if p.coarse {
@@ -38,7 +42,7 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 	}
 	h := make([][]float64, len(classes))
 	for c := range h {
-		h[c] = make([]float64, bins)
+		h[c] = make([]float64, lnBins)
 	}
 	top := moderate * p.topTorque(lag)
 	scale := p.load
@@ -55,7 +59,7 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 				continue
 			}
 			b := int((math.Log(n[i]/v) - lnLow) / lnBin)
-			if b < 0 || b >= bins {
+			if b < 0 || b >= lnBins {
 				continue
 			}
 			sd := math.Sqrt(0.25*p.step*0.25*p.step/(v*v) + timing*dn*timing*dn + 0.003*0.003)
@@ -66,7 +70,7 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 			h[c][b] += s.dt[i]
 		}
 	}
-	out := make([]float64, bins)
+	out := make([]float64, lnBins)
 	for c, sd := range classes {
 		blur(out, h[c], sd/lnBin)
 	}
@@ -171,12 +175,7 @@ func peaks(h []float64) []rung {
 			out = append(out, rung{k: k, seconds: mass(i-half, i+half+1)})
 		}
 	}
-	slices.SortFunc(out, func(a, b rung) int {
-		if a.k > b.k {
-			return -1
-		}
-		return 1
-	})
+	slices.SortFunc(out, func(a, b rung) int { return cmp.Compare(b.k, a.k) })
 	return out
 }
 

@@ -8,13 +8,10 @@ import (
 // to one and a half, and a slow link adds the poll offset inside its cycle. It may be a little below zero where engine speed is the late one.
 const lagLow, lagHigh = -0.2, 2.0
 
-// lagStep is the step of the first search (s), about which the second one looks closer.
-const lagStep = 0.1
-
 // sharpestLag finds the lag without a ladder: at the right one the ratio of engine speed to road speed takes few values, so the
 // histogram of its logarithm is as peaked as it gets. It returns the sum of squared bins over the grid's best.
 func (p *pool) sharpestLag() float64 {
-	const bin = 0.012
+	const bin, step = 0.012, 0.1 // s; profileLag looks closer afterwards
 	bins := int(math.Ceil((lnHigh-lnLow)/bin)) + 2
 	best, bestScore := 0.2, 0.0
 	readers := p.readers()
@@ -26,7 +23,7 @@ func (p *pool) sharpestLag() float64 {
 		}
 	}
 	h := make([]float64, bins)
-	for lag := lagLow; lag <= lagHigh; lag += lagStep {
+	for lag := lagLow; lag <= lagHigh; lag += step {
 		clear(h)
 		for l, s := range readers {
 			stride := s.stride()
@@ -82,7 +79,7 @@ func (p *pool) profileLag(rungs []rung, about, offset float64) float64 {
 		}
 		return lag, true
 	}
-	lag, inside := search(about-3*lagStep, about+3*lagStep)
+	lag, inside := search(about-0.3, about+0.3)
 	if !inside {
 		lag, _ = search(lagLow, lagHigh)
 	}

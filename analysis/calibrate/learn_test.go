@@ -227,3 +227,18 @@ func TestNumberingKnowsGaps(t *testing.T) {
 		}
 	}
 }
+
+// Three seconds are no delay of a car, a receiver or a link: the time stamps are wrong, and that is said instead of a lag.
+func TestDelayBeyondAllCars(t *testing.T) {
+	for late, want := range map[float64]bool{1.2: true, 3: false} {
+		l := drivenLog(t, 11, sim.BenchMule(), sim.NewLogger(sim.CANSequential))
+		speed := l.Channel(drive.VehicleSpeed)
+		for i := range speed.T {
+			speed.T[i] += late
+		}
+		cal, warnings := Learn([]*drive.Log{l}, sim.BenchMule().Vehicle)
+		if told := cal.SpeedLag != nil; told != want || has(warnings, LagOpen) == want {
+			t.Errorf("%g s late: lag %+v, warnings %v", late, cal.SpeedLag, warnings)
+		}
+	}
+}

@@ -20,18 +20,15 @@ import (
 
 // What is known beforehand, as standard deviations. Common practice, no source, where none is named.
 const (
-	gearingSD     = 0.0025 // relative, of the gearing learnt from all logs for one of them
-	wearSD        = 0.002  // relative: pressure and temperature of a tyre within a drive
-	otherTyreSD   = 0.02   // relative: wear and pressure of tyres between drives
-	offsetSD      = 0.5    // km/h of a dial's offset
-	wideOffsetSD  = 4.0    // km/h where the log shows one: dials may lawfully read up to 10 % + 4 km/h high (UN Regulation 39, from memory)
-	growthSD      = 0.004  // km/h per (km/h)^2/100: a tyre grows by less than 1 % at 180 km/h
-	wideGrowthSD  = 0.04   // where the log shows more
-	delaySD       = 0.15   // s left of a delay that was found
-	shownBy       = 3.0    // standard deviations from which a log shows an offset or a growth
-	leastOffset   = 0.5    // km/h that are worth it
-	controlStep   = 0.2    // s between samples that are used: neighbours tell the same
-	controlPasses = 6
+	gearingSD    = 0.0025        // relative, of the gearing learnt from all logs for one of them
+	wearSD       = 0.002         // relative: pressure and temperature of a tyre within a drive
+	otherTyreSD  = 0.02          // relative: wear and pressure of tyres between drives
+	offsetSD     = 0.5           // km/h of a dial's offset
+	wideOffsetSD = 8 * offsetSD  // where the log shows one: dials may lawfully read up to 10 % + 4 km/h high (UN Regulation 39, from memory)
+	growthSD     = 0.004         // km/h per (km/h)^2/100: a tyre grows by less than 1 % at 180 km/h
+	wideGrowthSD = 10 * growthSD // where the log shows more
+	delaySD      = 0.15          // s left of a delay that was found
+	shownBy      = 3.0           // standard deviations from which a log shows an offset or a growth
 )
 
 // logScale is the fit of one log.
@@ -112,7 +109,7 @@ func (c *Calibration) scaleOf(t *gearstate.Track) *logScale {
 		return math.Abs(f.x[i]) > math.Max(least, shownBy*sd)
 	}
 	wide := false
-	for i, least := range []float64{leastOffset, 2 * growthSD} {
+	for i, least := range []float64{offsetSD, 2 * growthSD} {
 		if shows(g+i, least) {
 			wide = true
 		} else {
@@ -136,17 +133,17 @@ func (c *Calibration) gearPrior(m *gearstate.Model, place int) float64 {
 
 // controlRows are the samples of a track at light load.
 func controlRows(t *gearstate.Track) []controlRow {
+	const apart = 0.2 // s between samples that are used: neighbours tell the same, each counts by its time
 	control := t.Control()
-	step := t.Model.Step
-	variance := 0.3*step + 0.15
+	variance := 0.3*t.Model.Step + 0.15
 	variance *= variance
 	var rows []controlRow
 	last := math.Inf(-1)
 	for i, ok := range control {
-		if !ok || t.T[i]-last < controlStep || math.IsNaN(t.Excess[i]) {
+		if !ok || t.T[i]-last < apart || math.IsNaN(t.Excess[i]) {
 			continue
 		}
-		dt := math.Min(1, math.Max(controlStep, t.T[i]-last))
+		dt := math.Min(1, math.Max(apart, t.T[i]-last))
 		last = t.T[i]
 		rows = append(rows, controlRow{gear: t.Model.Index(t.Gear[i]), v: t.SpeedKmh[i], a: t.Accel[i], e: t.Excess[i], w: dt / variance})
 	}
@@ -160,7 +157,7 @@ func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 	f := &logScale{gears: gears, x: make([]float64, n)}
 	x := mat.NewVecDense(n, f.x)
 	var cov mat.SymDense
-	for pass := range controlPasses {
+	for pass := range 6 { // it has settled by then
 		square, right := make([]float64, n*n), make([]float64, n)
 		for i, sd := range prior {
 			square[i*n+i] = 1 / (sd * sd)

@@ -6,6 +6,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"flywitness/analysis/stats"
+	"flywitness/job"
 )
 
 // Drift is a straight line through the inertia over the jobs since the last work. The parts were the same, so the
@@ -22,8 +23,8 @@ type Drift struct {
 // one in a thousand is allowed. A change below that of the equivalence margin of a comparison is nobody's concern.
 const (
 	alarmLevel  = 0.001
-	smallChange = 3.0 // %
-	fewestJobs  = 3   // two differ by chance of one bad session
+	smallChange = job.DefaultMarginPct // %
+	fewestJobs  = 3                    // two differ by chance of one bad session
 )
 
 // drift fits the line by weighted least squares with the known standard deviations of the values; where they scatter

@@ -11,35 +11,36 @@ import "math"
 
 // Rates and shares of the transitions, from how people drive: a gear is held for tens of seconds, a shift takes about a second.
 const (
-	leaveLocked   = 1.0 / 20   // per s
-	beginSlip     = 1.0 / 1500 // per s
-	leaveSlip     = 1.0 / 2
-	leaveOpen     = 1.0 / 1.2
-	slipToLocked  = 0.6  // rest opens
-	openToSlip    = 0.01 // engaging into a slip that does not end
-	directChange  = 0.02 // from gear to gear between two samples,
-	directSlow    = 0.25 // and when samples are far apart
-	evidenceTime  = 0.12 // s of driving that one independent sample stands for
-	latticeStep   = 0.11 // s, at least, between two steps: about that time
-	loadedCost    = 16.0 // nats per s of load seen while open
-	entryCost     = 3.0  // nats for opening the clutch under load
-	unloadedCost  = 4.0  // nats per s of shut throttle seen while slipping
-	openPhiSD     = 0.04 // wheel force over weight of a car with its clutch open: mostly the grade
-	phiTime       = 1.2  // s of driving that one independent acceleration stands for
-	minSpeed      = 3.0  // km/h below which a clutch cannot be locked
-	openRate      = 1500 // rpm/s, spread of the rate of a free engine
-	notReachable  = -1e9
-	lnSqrt2Pi     = 0.9189385332046727
-	lnUniformOpen = -9.21034037197618 // ln(0.6/6000)
+	leaveLocked  = 1.0 / 20   // per s
+	beginSlip    = 1.0 / 1500 // per s
+	leaveSlip    = 1.0 / 2
+	leaveOpen    = 1.0 / 1.2
+	slipToLocked = 0.6  // rest opens
+	openToSlip   = 0.01 // engaging into a slip that does not end
+	directChange = 0.02 // from gear to gear between two samples,
+	directSlow   = 0.25 // and when samples are far apart
+	evidenceTime = 0.12 // s of driving that one independent sample stands for
+	latticeStep  = 0.11 // s, at least, between two steps: about that time
+	loadedCost   = 16.0 // nats per s of load seen while open
+	entryCost    = 3.0  // nats for opening the clutch under load
+	unloadedCost = 4.0  // nats per s of shut throttle seen while slipping
+	openPhiSD    = 0.04 // wheel force over weight of a car with its clutch open: mostly the grade
+	phiTime      = 1.2  // s of driving that one independent acceleration stands for
+	minSpeed     = 3.0  // km/h below which a clutch cannot be locked
+	openRate     = 1500 // rpm/s, spread of the rate of a free engine
+	notReachable = -1e9
 )
 
 // Logarithms that every sample needs.
 var (
-	lnIdleOpen   = math.Log(0.4)
-	lnForceOpen  = math.Log(0.5) - math.Log(openPhiSD+0.01) - lnSqrt2Pi
-	lnTail       = math.Log(0.03)
-	lnRateTail   = math.Log(0.1) - 8.5
-	lnBeyondSlip = math.Log(1e-4)
+	lnSqrt2Pi     = 0.5 * math.Log(2*math.Pi)
+	lnUniformOpen = math.Log(0.6 / 6000) // an engine that turns anyhow, 0.6 of the time, over 6000 rpm
+	lnIdleOpen    = math.Log(0.4)
+	lnForceOpen   = math.Log(0.5) - math.Log(openPhiSD+0.01) - lnSqrt2Pi
+	lnRateSD      = math.Log(openRate)
+	lnTail        = math.Log(0.03)
+	lnRateTail    = math.Log(0.1) - 8.5
+	lnBeyondSlip  = math.Log(1e-4)
 )
 
 // lattice holds the score of every state; step advances it by one observation.
@@ -339,35 +340,46 @@ func (s *slipShape) ln(e float64) float64 {
 	return lnUpperNormal((e-0.9-s.sd)/0.4) + logSumExp(s.lnNear-max(e, 0)/s.scale, s.lnFar)
 }
 
+// table holds a function between two places, to be read linearly: the decoder needs some logarithms many times a sample, to three digits.
+type table struct {
+	lo, perUnit float64
+	y           []float64
+}
+
+func newTable(lo, hi, perUnit float64, f func(x float64) float64) table {
+	t := table{lo: lo, perUnit: perUnit}
+	for i := 0.0; i <= (hi-lo)*perUnit+1; i++ {
+		t.y = append(t.y, f(lo+i/perUnit))
+	}
+	return t
+}
+
+func (t *table) at(x float64) float64 {
+	p := (x - t.lo) * t.perUnit
+	i := int(p)
+	f := p - float64(i)
+	return t.y[i]*(1-f) + t.y[i+1]*f
+}
+
 // lnUpperNormal is the logarithm of the standard normal distribution function, from a table between -5 and 5.
 func lnUpperNormal(z float64) float64 {
 	switch {
-	case z > upperReach:
+	case z > 5:
 		return 0
-	case z < -upperReach: // its tail, less a logarithm that does not matter there
+	case z < -5: // its tail, less a logarithm that does not matter there
 		return -0.5*z*z - lnSqrt2Pi - 1.6094379124341003
 	}
-	p := (z + upperReach) * upperSteps
-	i := int(p)
-	f := p - float64(i)
-	return upperTable[i]*(1-f) + upperTable[i+1]*f
+	return upperTable.at(z)
 }
 
-const upperReach, upperSteps = 5, 64 // standard deviations, entries for each
-
-var upperTable = func() (t [2*upperReach*upperSteps + 2]float64) {
-	for i := range t {
-		t[i] = math.Log(0.5 * math.Erfc(-(float64(i)/upperSteps-upperReach)/math.Sqrt2))
-	}
-	return t
-}()
+var upperTable = newTable(-5, 5, 64, func(z float64) float64 { return math.Log(0.5 * math.Erfc(-z/math.Sqrt2)) })
 
 // lnIdle is the log-density of an engine's distance from idle speed, rpm.
 func lnIdle(x float64) float64 { return -0.5*(x/90)*(x/90) - 4.499809670330265 - lnSqrt2Pi }
 
 // lnOpenRate is the log-density of the rate of a free engine, rpm/s.
 func lnOpenRate(x float64) float64 {
-	return -0.5*(x/openRate)*(x/openRate) - 7.313220387090301 - lnSqrt2Pi
+	return -0.5*(x/openRate)*(x/openRate) - lnRateSD - lnSqrt2Pi
 }
 
 func logSumExp(a, b float64) float64 {
@@ -377,22 +389,12 @@ func logSumExp(a, b float64) float64 {
 	return a + softplus(b-a)
 }
 
-// softplus is ln(1 + exp x) for x <= 0, from a table: the decoder needs it many times a sample, to three digits.
+// softplus is ln(1 + exp x) for x <= 0, from a table.
 func softplus(x float64) float64 {
-	p := -x * softplusSteps
-	if !(p < softplusReach*softplusSteps) {
+	if !(x > -20) {
 		return 0
 	}
-	i := int(p)
-	f := p - float64(i)
-	return softplusTable[i]*(1-f) + softplusTable[i+1]*f
+	return softplusTable.at(-x)
 }
 
-const softplusReach, softplusSteps = 20, 64 // nats, entries per nat
-
-var softplusTable = func() (t [softplusReach*softplusSteps + 2]float64) {
-	for i := range t {
-		t[i] = math.Log1p(math.Exp(-float64(i) / softplusSteps))
-	}
-	return t
-}()
+var softplusTable = newTable(0, 20, 64, func(x float64) float64 { return math.Log1p(math.Exp(-x)) })

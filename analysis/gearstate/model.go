@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/drive"
+	"flywitness/vehicle"
 )
 
 // Model is what the decoder knows of a car and of its log before it looks at a sample: the gear ladder and how the two
@@ -70,7 +71,7 @@ func (f ForceMap) Phi(load, k, fallback float64) float64 {
 // resistance and air of a common car.
 func PhiFromAcceleration(a, v float64) float64 {
 	ms := v / 3.6
-	return (a/3.6 + 0.11 + 0.0003*ms*ms) / 9.81
+	return (a/3.6 + 0.11 + 0.0003*ms*ms) / vehicle.Gravity
 }
 
 // Index returns the place of a gear number in the ladder, -1 when it is not there.

@@ -8,7 +8,6 @@ import "slices"
 const (
 	partSamples = 8000 // road speed samples in a part, at least
 	standing    = 2.0  // s of standstill about a cut, at least, and four values
-	overlap     = 10.0 // s of engine speed and load about a part
 )
 
 // standstills returns the places at which a drive is cut: road speed samples in the middle of a standstill.

@@ -72,6 +72,7 @@ func decodePart(s Signals, load []sample, lo, hi int, m Model) *Track {
 	a := d.align
 	a.speed = samples(s.SpeedT[lo:hi], s.Speed[lo:hi])
 	if hi > lo {
+		const overlap = 10.0 // s of engine speed and load about a part: more than any lag and any value that is held
 		from, to := s.SpeedT[lo]-m.Lag-overlap, s.SpeedT[hi-1]-m.Lag+overlap
 		i, j := sort.SearchFloat64s(s.RPMT, from), sort.SearchFloat64s(s.RPMT, to)
 		a.rpm = samples(s.RPMT[i:j], s.RPM[i:j])

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"flywitness/analysis/stats"
+	"flywitness/vehicle"
 )
 
 // Rig is a platform (or nothing but the threads) hung on equal vertical threads and turning about its vertical axis.
@@ -45,7 +46,7 @@ const (
 
 // gravity is the free fall in m/s^2: the standard value, with a standard deviation that covers the latitudes of the
 // globe (9.780 to 9.832).
-var gravity = Input{Name: "gravity", Value: 9.80665, SD: 0.013}
+var gravity = Input{Name: "gravity", Value: vehicle.Gravity, SD: 0.013}
 
 func (r Rig) check() error {
 	switch {

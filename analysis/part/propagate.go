@@ -24,9 +24,6 @@ type Share struct {
 	Pct   float64 `json:"pct_of_value"`
 }
 
-// rounding is what is left of an input that cancels, relative to the result.
-const rounding = 1e-12
-
 // propagate returns f at the inputs with the uncertainty that they give it, and the shares, largest first. The inputs
 // are independent of each other; what two parts of a result have in common (the same rig, the same friction) is one input,
 // so that common errors cancel or add as they do in nature. Source: Guide to the Expression of Uncertainty in Measurement
@@ -50,8 +47,8 @@ func propagate(inputs []Input, f func(x []float64) float64) (*stats.Estimate, []
 		down := f(x)
 		x[i] = in.Value
 		u := (up - down) / 2
-		if math.Abs(u) <= rounding*math.Abs(value) {
-			continue // an input that drops out of the result
+		if math.Abs(u) <= 1e-12*math.Abs(value) {
+			continue // an input that drops out of the result, but for rounding
 		}
 		variance = append(variance, u*u)
 		df = append(df, in.df())

@@ -214,13 +214,14 @@ func TestFindingIsWhole(t *testing.T) {
 	}
 }
 
-// A simulated car and recorder with known rate, jitter and scatter are learnt back.
-func TestLogTellsItsOwnScatter(t *testing.T) {
+// measured is what a log of so many free revs tells of the link and the scatter.
+func measured(t *testing.T, revs int) Measured {
+	t.Helper()
 	car := sim.BenchMule()
 	car.DragRunSD = 0.015
 	rng := rand.New(rand.NewPCG(5, 6))
 	actions := []sim.Action{sim.Idle(8)}
-	for range 14 {
+	for range revs {
 		actions = append(actions, sim.FreeRev(4300))
 	}
 	truth := sim.Drive(car, sim.LevelRoad(), append(actions, sim.Idle(5)), rng)
@@ -229,7 +230,16 @@ func TestLogTellsItsOwnScatter(t *testing.T) {
 	cal, _ := calibrate.Learn(logs, car.Vehicle)
 	f, _ := inertia.Measure(logs, []*gearstate.Track{cal.Decode(log)}, car.Vehicle, cal, inertia.Options{})
 	m, ok := FromLog(f)
-	if !ok || m.Runs < 12 || !m.Own {
+	if !ok || m.Runs < revs-2 {
+		t.Fatalf("%+v", m)
+	}
+	return m
+}
+
+// A simulated car and recorder with known rate, jitter and scatter are learnt back.
+func TestLogTellsItsOwnScatter(t *testing.T) {
+	m := measured(t, 14)
+	if !m.Own {
 		t.Fatalf("%+v", m)
 	}
 	if m.RateHz < 10 || m.RateHz > 24 || m.TimingSD < 0.003 || m.TimingSD > 0.03 {
@@ -240,6 +250,16 @@ func TestLogTellsItsOwnScatter(t *testing.T) {
 	}
 	if _, ok := FromLog(&inertia.Finding{}); ok {
 		t.Error("no free revs, no scatter")
+	}
+}
+
+// Half a dozen free revs show their own scatter, three do not: what is usual stands in, and the finding says so.
+func TestFewFreeRevsDoNotShowTheirScatter(t *testing.T) {
+	if m := measured(t, 7); !m.Own || m.RunToRun == RunToRunSD {
+		t.Errorf("seven free revs: %+v", m)
+	}
+	if m := measured(t, 3); m.Own || m.RunToRun != RunToRunSD {
+		t.Errorf("three free revs: %+v", m)
 	}
 }
 

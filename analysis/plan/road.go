@@ -113,7 +113,7 @@ func (p *Pull) drive(v *vehicle.Vehicle, torque float64) bool {
 		torque, p.Assumed = weakTorque*v.Mass, true
 	}
 	p.TorqueNm = torque
-	load := vehicle.RoadLoad{F0: 0.012 * v.Mass * 9.80665, F2: 0.39} // common practice, no source
+	load := vehicle.RoadLoad{F0: 0.012 * v.Mass * vehicle.Gravity, F2: 0.39} // common practice, no source
 	if v.RoadLoad != nil {
 		load = *v.RoadLoad
 	}

@@ -26,9 +26,8 @@ var Links = []Link{
 	{"CAN, several values a request", 20, 0.010},
 }
 
-// RunToRunSD is what the drag differs by from one free rev to the next, as a part of it, until a log tells. Common
-// practice, no source.
-const RunToRunSD = 0.015
+// RunToRunSD is what the drag differs by from one free rev to the next, as a part of it, until a log tells.
+const RunToRunSD = stats.UsualRunSD
 
 // Scatter is how well one free rev tells the inertia, relative.
 type Scatter struct {

@@ -62,7 +62,7 @@ func Combine(value []float64, cov *mat.SymDense, start []float64, model func(the
 			c.Theta[i] += d
 			moved = math.Max(moved, math.Abs(d))
 		}
-		if !isFinite(moved) {
+		if math.IsNaN(moved) {
 			return nil, ErrNoFit
 		}
 		if moved < 1e-12 {

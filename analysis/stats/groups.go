@@ -19,10 +19,11 @@ const (
 	huberK    = 1.5    // bend of the weight function, in standard deviations
 	huberPsi2 = 0.7785 // mean of psi squared at that bend under the normal distribution
 	tauFloor  = 0.005  // smallest spread between runs that is believed, relative
-	usualTau  = 0.015  // spread of the closed-throttle drag from run to run, relative; common practice, no source
 	usualRuns = 4      // how many runs the usual spread is worth beside those that were seen
-	huberPass = 12
 )
+
+// UsualRunSD is the spread of the closed-throttle drag from run to run, relative. Common practice, no source.
+const UsualRunSD = 0.015
 
 // RobustGroups returns Huber means of values y (natural logarithms) with error variances s2, in groups 0..groups-1, that
 // share one spread between values. The spread is Huber's proposal 2 (Robust Statistics, 1981, section 6.4) with the usual spread
@@ -42,7 +43,7 @@ func RobustGroups(y, s2 []float64, group []int, groups int) (*Groups, bool) {
 	}
 	g := &Groups{Mean: centre, DF: float64(n - groups), Value: make([]float64, n), Weight: make([]float64, groups)}
 	tau2 := 0.0
-	for range huberPass {
+	for range 12 { // it has settled long before
 		tau2 = g.spread(y, s2, group)
 		g.means(y, s2, group, tau2)
 	}
@@ -58,7 +59,7 @@ func RobustGroups(y, s2 []float64, group []int, groups int) (*Groups, bool) {
 func (g *Groups) spread(y, s2 []float64, group []int) float64 {
 	usual := Median(s2)
 	excess := func(tau2 float64) float64 {
-		sum := usualRuns * huberPsi2 * ((usualTau*usualTau+usual)/(tau2+usual) - 1)
+		sum := usualRuns * huberPsi2 * ((UsualRunSD*UsualRunSD+usual)/(tau2+usual) - 1)
 		for i := range y {
 			u2 := (y[i] - g.Mean[group[i]]) * (y[i] - g.Mean[group[i]]) / (s2[i] + tau2)
 			sum += math.Min(u2, huberK*huberK)

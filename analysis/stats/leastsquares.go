@@ -2,7 +2,6 @@ package stats
 
 import (
 	"errors"
-	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
@@ -33,9 +32,6 @@ func Fit(residuals func(x, r []float64), m int, x0, scale []float64) (*LeastSqua
 		jac[i] = make([]float64, m)
 	}
 	for range 100 {
-		if !isFinite(rss) {
-			return nil, ErrNoFit
-		}
 		differences(residuals, x, r, scale, jac)
 		normal, grad := normalEquations(jac, r)
 		improved := false
@@ -46,7 +42,7 @@ func Fit(residuals func(x, r []float64), m int, x0, scale []float64) (*LeastSqua
 					trial[i] = x[i] + step[i]
 				}
 				residuals(trial, rt)
-				if t := dot(rt, rt); isFinite(t) && t <= rss {
+				if t := dot(rt, rt); t <= rss { // never of NaN
 					done := rss-t <= 1e-12*(rss+1e-12)
 					copy(x, trial)
 					copy(r, rt)
@@ -124,5 +120,3 @@ func dot(a, b []float64) float64 {
 	}
 	return s
 }
-
-func isFinite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }

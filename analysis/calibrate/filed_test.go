@@ -1,0 +1,139 @@
+package calibrate
+
+import (
+	"math"
+	"testing"
+
+	"flywitness/analysis/gearstate"
+)
+
+// ladderOf makes rungs, first gear first, in each of which the car was driven for so many seconds.
+func ladderOf(seconds float64, ks ...float64) []rung {
+	var out []rung
+	for i, k := range ks {
+		out = append(out, rung{number: i + 1, k: k, seconds: seconds})
+	}
+	return out
+}
+
+// A vehicle file with the gears 120, 70, 50, 38 and 30 rpm per km/h against what a log shows.
+func TestFileAgainstThePeaksOfTheLog(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		peaks []rung
+		want  bool
+		wrong int // the gear that is then marked
+	}{
+		{"all as in the file", ladderOf(100, 120, 70, 50, 38, 30), true, 0},
+		{"first never driven for long", ladderOf(100, 70, 50, 38, 30), true, 0},
+		{"no peak at all", nil, false, 0},
+		{"third mistyped by 12 %", ladderOf(100, 120, 70, 44, 38, 30), true, 3},
+		{"third mistyped and then hardly off fourth", ladderOf(100, 120, 70, 40, 38, 30), false, 0},
+		{"second mistyped by 17 %", ladderOf(100, 120, 59, 50, 38, 30), true, 2},
+		{"second mistyped and hardly driven", append(ladderOf(100, 120, 50, 38, 30), rung{k: 59, seconds: 8}), true, 2},
+		{"second mistyped, fifth not driven: whose ratio is right cannot be told", ladderOf(100, 120, 59, 50, 38), false, 0},
+		{"second and fourth mistyped", ladderOf(100, 120, 59, 50, 34, 30), false, 0},
+		{"a peak too far from the one gear that has none", ladderOf(100, 103, 120, 50, 38, 30), false, 0},
+		{"a peak beyond the neighbour of the gear that has none", ladderOf(100, 120, 70, 66, 38, 30), false, 0},
+		{"a gear that the file lacks, a tenth from one that it has", append(ladderOf(100, 120, 70, 50, 38, 30), rung{k: 34.2, seconds: 50}), false, 0},
+		{"a peak that the file does not explain, 0.8 % of the driving", append(ladderOf(100, 120, 70, 50, 38, 30), rung{k: 90, seconds: 4}), false, 0},
+		{"a trace that it does not explain", append(ladderOf(100, 120, 70, 50, 38, 30), rung{k: 90, seconds: 0.5}), true, 0},
+	} {
+		rungs := ladderOf(0, 120, 70, 50, 38, 30)
+		if got := meet(rungs, c.peaks); got != c.want {
+			t.Errorf("%s: borne out %v", c.name, got)
+			continue
+		}
+		for _, r := range rungs {
+			if c.want && r.wrong != (r.number == c.wrong) {
+				t.Errorf("%s: gear %d marked %v", c.name, r.number, r.wrong)
+			}
+		}
+	}
+}
+
+// missingTrack is a drive of so many stretches of 3 s without a gear, a second of a locked one between them, whose
+// ratio goes from k by a share over each stretch while the speed rises by a fifth.
+func missingTrack(stretches int, k, by, load float64) *gearstate.Track {
+	tr := &gearstate.Track{}
+	add := func(v, k float64, gear int, c gearstate.Clutch) {
+		tr.T = append(tr.T, 0.1*float64(tr.Len()))
+		tr.SpeedKmh, tr.RPM, tr.Load = append(tr.SpeedKmh, v), append(tr.RPM, k*v), append(tr.Load, load)
+		tr.Gear, tr.Clutch = append(tr.Gear, gear), append(tr.Clutch, c)
+	}
+	for range stretches {
+		for i := range 30 {
+			x := float64(i) / 30
+			add(80*(1+0.2*x), k*(1+by*x), 0, gearstate.Open)
+		}
+		for range 10 {
+			add(80, 38, 4, gearstate.Locked)
+		}
+	}
+	return tr
+}
+
+// A gear that the histogram did not show is seen where engine and road speed rise together; an engine that revs up
+// by itself, or one that pulls hard through a clutch which may slip, makes none, nor does a ratio that is hardly
+// another one.
+func TestGearsThatTheHistogramMissed(t *testing.T) {
+	p := &pool{idle: 850}
+	for _, c := range []struct {
+		name      string
+		stretches int
+		k, by     float64
+		load      float64
+		want      int
+	}{
+		{"sixth, a sixth below fifth", 2, 25, 0, 0.3, 6},
+		{"load not known", 2, 25, 0, math.NaN(), 6},
+		{"once", 1, 25, 0, 0.3, 5},
+		{"the engine runs away", 3, 22, 0.3, 0.3, 5},
+		{"at full load", 3, 25, 0, 0.9, 5},
+		{"a twelfth off fifth", 3, 27.7, 0, 0.3, 5},
+	} {
+		got := p.missing([]*gearstate.Track{missingTrack(c.stretches, c.k, c.by, c.load)}, ladderOf(100, 120, 70, 50, 38, 30), nil)
+		if len(got) != c.want {
+			t.Errorf("%s: %d gears, want %d", c.name, len(got), c.want)
+		}
+	}
+}
+
+// A file with a gear that was not driven in, and a log with one that the file does not have: the file is another
+// car's. Without such a gear in the log it may stand, and so it may where all of its gears were driven in.
+func TestAFileThatLacksAGear(t *testing.T) {
+	l := &learner{pool: &pool{idle: 850}}
+	rungs := ladderOf(100, 120, 70, 50, 38, 30)
+	driven := &solution{seconds: []float64{100, 100, 100, 100, 100}}
+	fifthNot := &solution{seconds: []float64{100, 100, 100, 100, 0}}
+	other, none := []*gearstate.Track{missingTrack(2, 25, 0, 0.3)}, []*gearstate.Track{missingTrack(2, 22, 0.3, 0.3)}
+	for _, c := range []struct {
+		name   string
+		s      *solution
+		tracks []*gearstate.Track
+		want   bool
+	}{{"another gear driven", fifthNot, other, true}, {"nothing else driven", fifthNot, none, false}, {"all driven", driven, other, false}} {
+		if got := l.lacks(rungs, c.s, c.tracks); got != c.want {
+			t.Errorf("%s: %v", c.name, got)
+		}
+	}
+}
+
+// Five seconds in a gear are driving; a second is a flare that looked like one.
+func TestMomentsAreNoGears(t *testing.T) {
+	tr := &gearstate.Track{}
+	for i := range 260 {
+		gear := 2
+		if i >= 200 {
+			gear = 3 // 5 s
+		}
+		if i >= 250 {
+			gear = 4 // 1 s
+		}
+		tr.T, tr.Gear, tr.Clutch = append(tr.T, 0.1*float64(i)), append(tr.Gear, gear), append(tr.Clutch, gearstate.Locked)
+	}
+	got := driven(ladderOf(0, 120, 70, 50, 38)[1:], []*gearstate.Track{tr})
+	if len(got) != 2 || got[0].k != 70 || got[1].k != 50 {
+		t.Errorf("%+v", got)
+	}
+}

@@ -1,0 +1,117 @@
+package calibrate
+
+import (
+	"math"
+	"testing"
+
+	"flywitness/analysis/gearstate"
+	"flywitness/drive"
+)
+
+// bump adds seconds of driving about a ratio to a histogram, as a normal of sd in ln.
+func bump(h []float64, k, seconds, sd float64) {
+	at := make([]float64, len(h))
+	at[int((math.Log(k)-lnLow)/lnBin)] = seconds
+	blur(h, at, sd/lnBin)
+}
+
+// ks are the ratios of a ladder.
+func ks(rungs []rung) []float64 {
+	var out []float64
+	for _, r := range rungs {
+		out = append(out, math.Round(10*r.k)/10)
+	}
+	return out
+}
+
+// Which peaks are gears: those of an ordinary gearbox, and as near as in the closest racing sets (8 %) where hardly
+// any driving lies between them. Where it does, it is one gear that is smeared, and so it is where the second peak
+// is nearer than any gearbox has it.
+func TestNeighbouringPeaks(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		k       []float64
+		between float64 // share of the driving that lies between the first two, evenly
+		want    int
+	}{
+		{"an ordinary ladder", []float64{120, 70, 50, 38, 30}, 0, 5},
+		{"close fourth and fifth", []float64{70, 50, 36, 33.2}, 0, 4},
+		{"smeared over", []float64{36, 33.2}, 4, 1},
+		{"3 % apart", []float64{36, 34.9}, 0, 1},
+	} {
+		h := make([]float64, lnBins)
+		for _, k := range c.k {
+			bump(h, k, 100, 0.008)
+		}
+		a, b := int((math.Log(c.k[1])-lnLow)/lnBin), int((math.Log(c.k[0])-lnLow)/lnBin)
+		for i := a; i < b; i++ {
+			h[i] += c.between * 100 / float64(b-a)
+		}
+		if got := peaks(h); len(got) != c.want {
+			t.Errorf("%s: gears at %v, want %d", c.name, ks(got), c.want)
+		}
+	}
+}
+
+// steadyPool is a minute of driving at engine speeds (rpm) that swing by a tenth about a mean, in one ratio, at
+// full load or not.
+func steadyPool(k, rpm, load float64) *pool {
+	s := &series{log: &drive.Log{}, gap: 1}
+	full := &drive.Channel{Name: drive.EngineLoad}
+	for i := range 600 {
+		at := 0.1 * float64(i)
+		n := rpm * (1 + 0.1*math.Sin(2*math.Pi*at/20))
+		s.RPMT, s.RPM = append(s.RPMT, at), append(s.RPM, n)
+		s.SpeedT, s.Speed = append(s.SpeedT, at), append(s.Speed, n/k)
+		s.a, s.dt = append(s.a, rpm/k*0.1*2*math.Pi/20*math.Cos(2*math.Pi*at/20)), append(s.dt, 0.1)
+		full.T, full.V = append(full.T, at), append(full.V, load)
+	}
+	s.log.Channels = []*drive.Channel{full}
+	return &pool{logs: []*series{s}, idle: 850, period: 0.1, load: gearstate.LoadScale{Channel: drive.EngineLoad, Closed: 0, Full: 1}}
+}
+
+// A ratio that is held at light load is a gear, told to a fifth of a per cent. At full load a slipping clutch can
+// hold one as well, and no car's gearing has an engine turn at 3000 rpm and more at walking pace: those are none.
+func TestSteadyRatiosAreGears(t *testing.T) {
+	for _, c := range []struct {
+		name         string
+		k, rpm, load float64
+		gears        int
+	}{
+		{"fourth", 37.7, 2500, 0.3, 1}, {"fifth", 29.13, 2500, 0.3, 1}, {"fifth again", 29.33, 2500, 0.3, 1}, {"first", 121.3, 3000, 0.3, 1},
+		{"at full load", 37.7, 2500, 0.9, 0},
+		{"wheels that spin at 12 km/h", 400, 4800, 0.3, 0},
+	} {
+		p := steadyPool(c.k, c.rpm, c.load)
+		got := peaks(p.histogram(0, 0))
+		if len(got) != c.gears {
+			t.Errorf("%s: gears at %v", c.name, ks(got))
+		} else if c.gears == 1 && math.Abs(got[0].k/c.k-1) > 0.002 {
+			t.Errorf("%s: %.3f rpm per km/h, truly %.3f", c.name, got[0].k, c.k)
+		}
+	}
+}
+
+// A slow link brings load every two seconds, and until then the last one stands. One of five seconds ago tells
+// nothing: the driver has lifted twice since.
+func TestOldLoadsTellNothing(t *testing.T) {
+	s := &series{log: &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineLoad, T: []float64{0}, V: []float64{1}}}}}
+	s.SpeedT = []float64{-1, 0.5, 2, 5}
+	load := s.loads(gearstate.LoadScale{Channel: drive.EngineLoad, Closed: 0, Full: 1}, 0)
+	for i, want := range []float64{0, 1, 1, 0} {
+		if got := load(i); got != want {
+			t.Errorf("at %g s: load %g, want %g", s.SpeedT[i], got, want)
+		}
+	}
+}
+
+// Nobody drove in third: the step from second to the next rung is that of two gears.
+func TestNumberingLeavesOutAGearThatNobodyDroveIn(t *testing.T) {
+	rungs := ladderOf(0, 118, 67, 34.2, 27.5)
+	number(rungs)
+	for i, want := range []int{1, 2, 4, 5} {
+		if rungs[i].number != want {
+			t.Errorf("%.1f rpm per km/h is gear %d, want %d", rungs[i].k, rungs[i].number, want)
+		}
+	}
+}

@@ -1,0 +1,66 @@
+package gearstate
+
+import (
+	"math"
+	"testing"
+)
+
+// The tables are right to the three digits that the decoder needs.
+func TestTablesOfLogarithms(t *testing.T) {
+	for x := 0.0; x < 25; x += 0.0371 {
+		if d := softplus(-x) - math.Log1p(math.Exp(-x)); math.Abs(d) > 1e-3 {
+			t.Errorf("ln(1 + exp -%g) is off by %g", x, d)
+		}
+	}
+	for z := -4.99; z < 7; z += 0.0371 {
+		if d := lnUpperNormal(z) - math.Log(0.5*math.Erfc(-z/math.Sqrt2)); math.Abs(d) > 1e-3 {
+			t.Errorf("ln of the normal distribution at %g is off by %g", z, d)
+		}
+	}
+	if softplus(math.NaN()) != 0 || math.Abs(lnUpperNormal(-8)-math.Log(0.5*math.Erfc(8/math.Sqrt2))) > 0.6 {
+		t.Errorf("beyond the tables: %g, %g", softplus(math.NaN()), lnUpperNormal(-8))
+	}
+}
+
+// From every state the model goes somewhere: the probabilities of its transitions add up to one.
+func TestTransitionsAreProbabilities(t *testing.T) {
+	for _, dt := range []float64{0.05, 0.11, 0.4, 1, 5} {
+		const n = 5
+		l := newTransitions(dt, n)
+		p := math.Exp
+		for from, sum := range map[string]float64{
+			"locked": p(l.stayL) + p(l.lToO) + p(l.lToS) + (n-1)*p(l.direct), "slipping": p(l.stayS) + p(l.sToL) + p(l.sToO),
+			"open": p(l.stayO) + n*(p(l.oToL)+p(l.oToS)),
+		} {
+			if !(math.Abs(sum-1) < 1e-9) {
+				t.Errorf("%g s: from %s %.9f", dt, from, sum)
+			}
+		}
+	}
+}
+
+// Densities integrate to one, that of slipping nearly, since it begins above what is locked: else one state is
+// likelier than another for nothing.
+func TestDensitiesIntegrateToOne(t *testing.T) {
+	integral := func(lo, hi float64, ln func(x float64) float64) float64 {
+		const steps = 20000
+		sum := 0.0
+		for i := range steps {
+			sum += math.Exp(ln(lo+(hi-lo)*(float64(i)+0.5)/steps)) * (hi - lo) / steps
+		}
+		return sum
+	}
+	locked, slip := newLockedShape(0.3, 1), newSlipShape(60)
+	slip.sd = 0.3
+	for _, c := range []struct {
+		name string
+		got  float64
+	}{
+		{"a free engine's rate", integral(-20000, 20000, lnOpenRate)}, {"idle", integral(-1000, 1000, lnIdle)},
+		{"locked", integral(-40, 40, locked.ln)}, {"slipping", integral(-10, 100, slip.ln)},
+	} {
+		if math.Abs(c.got-1) > 0.1 {
+			t.Errorf("%s: %.3f", c.name, c.got)
+		}
+	}
+}

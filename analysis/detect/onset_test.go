@@ -82,16 +82,21 @@ func TestOnsetIsReadNearTheSlip(t *testing.T) {
 			torque = 200
 		case x < 7:
 			torque = 80
-		case x > 9.2:
+		case x > 8.7:
 			torque = 320 // after the first seconds
 		}
-		r.State[i].A, r.State[i].VarA, r.State[i].VarV = torque/per, 0.01, 0.01
+		r.State[i].A, r.State[i].VarA, r.State[i].VarV = torque/per, 1e-4, 1e-4
 	}
-	before := r.torque(f, d.run, 5.4, 6, math.Inf(-1))
-	near(t, "before", before.value, 200, 1)
 	d.onset(r, f)
 	near(t, "onset", d.OnsetTorque.Value, 200, 3)
 	near(t, "sliding", r.slides(f, d).value, 192, 3)
+	for i, x := range r.Track.T { // the reading before is the surer one, where it is not bent by what lies further back
+		if x >= 6 {
+			r.State[i].A = 170 / per
+		}
+	}
+	d.onset(r, f)
+	near(t, "onset of two readings, 200 and 177", d.OnsetTorque.Value, 199, 2)
 }
 
 // What a sliding clutch carries says what it held to 2.5 %: 192 N m read to 1 N m are 200, give or take hypot(1/0.96, 5) = 5.1.

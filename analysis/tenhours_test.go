@@ -11,8 +11,9 @@ import (
 	"flywitness/vehicle"
 )
 
-// Ten hours of ordinary driving with sound clutches, thirty cars, roads and drivers, by turns with a vehicle file, with mass and tyre alone and without, on every link:
-// none is said to slip, and those that can be told are said to hold.
+// Ten hours of ordinary driving with sound clutches, thirty cars, roads and drivers, by turns with a vehicle file,
+// with mass and tyre alone and without, on every link: none is said to slip, and those that can be told are said
+// to hold.
 func TestTenHealthyHours(t *testing.T) {
 	t.Parallel()
 	cases := field.TenHours(1)[:tenHoursLogs]
@@ -26,7 +27,8 @@ func TestTenHealthyHours(t *testing.T) {
 			defer func() { <-slots }()
 			c := drive()
 			withFile[i] = c.Vehicle != nil && len(c.Vehicle.Gearbox.Ratios) > 0
-			f := analysis.Slip(analysis.Set{Logs: c.Logs, Vehicle: c.Vehicle}, slip.Options{Gearbox: vehicle.GearboxType(c.Gearbox)}).Slip
+			f := analysis.Slip(analysis.Set{Logs: c.Logs, Vehicle: c.Vehicle},
+				slip.Options{Gearbox: vehicle.GearboxType(c.Gearbox)}).Slip
 			verdicts[i] = f.Verdict
 			if f.Verdict != slip.Holds {
 				t.Logf("log %d: %s: %s", i, f.Verdict, f.Reason)

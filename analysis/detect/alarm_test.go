@@ -8,7 +8,8 @@ import (
 	"flywitness/vehicle"
 )
 
-// watched feeds a hand-made drive to an alarm and returns what it says. known is of a manual car that was driven hard before.
+// watched feeds a hand-made drive to an alarm and returns what it says. known is of a manual car that was driven
+// hard before.
 func watched(h *handmade, known Known) (alerts []Alert, a *Alarm) {
 	m := h.Model
 	a = NewAlarm(m, known)
@@ -26,10 +27,12 @@ func manualCar() Known { return Known{Spread: 1, Told: vehicle.Manual, grip: 0.2
 
 // slides is a pull in third in which the clutch slides by a share for a time.
 func slides(share, seconds, period float64) *handmade {
-	return at(60, period).drive(leg{s: 6, a: 3, gear: 3, load: 1}, leg{s: seconds, a: 3, gear: 3, load: 1, slip: hump(share, 0.3, seconds+1)})
+	return at(60, period).drive(leg{s: 6, a: 3, gear: 3, load: 1}, leg{s: seconds, a: 3, gear: 3, load: 1,
+		slip: hump(share, 0.3, seconds+1)})
 }
 
-// A slip is told while it lasts, and again while the foot stays down: within two seconds, then not for five, but within ten.
+// A slip is told while it lasts, and again while the foot stays down: within two seconds, then not for five, but
+// within ten.
 func TestAlarmTellsAndTellsAgain(t *testing.T) {
 	alerts, _ := watched(slides(0.07, 12, 0.05), manualCar())
 	if len(alerts) < 2 || len(alerts) > 3 {
@@ -55,7 +58,8 @@ func TestAlarmOfSmallSlip(t *testing.T) {
 	}
 }
 
-// No alarm where none can be right: a gearbox that slips by design, one that is not known to be manual, a link slower than 0.7 s.
+// No alarm where none can be right: a gearbox that slips by design, one that is not known to be manual, a link
+// slower than 0.7 s.
 func TestAlarmHeldOff(t *testing.T) {
 	for _, c := range []struct {
 		what   string
@@ -94,7 +98,8 @@ func TestAlarmIsNotLate(t *testing.T) {
 		b := &Alarm{known: a.known}
 		b.past.Model = h.Model
 		for q := range i + 1 {
-			b.past.Append(gearstate.State{Observation: gearstate.Observation{T: h.T[q], V: h.SpeedKmh[q], N: h.RPM[q], NDot: h.RPMRate[q], A: h.Accel[q], Load: h.Load[q]},
+			b.past.Append(gearstate.State{Observation: gearstate.Observation{T: h.T[q], V: h.SpeedKmh[q], N: h.RPM[q],
+				NDot: h.RPMRate[q], A: h.Accel[q], Load: h.Load[q]},
 				Gear: h.Gear[q], Clutch: h.Clutch[q], Excess: h.Excess[q]})
 		}
 		if b.slipping(h.T[i]) != nil {
@@ -113,7 +118,8 @@ func TestAlarmOfWhatIsOver(t *testing.T) {
 		since float64
 		want  bool
 	}{{0.3, true}, {1.5, false}} {
-		h := at(60, 0.05).drive(leg{s: 6, a: 3, gear: 3, load: 1}, leg{s: 3, a: 3, gear: 3, load: 1, slip: hump(0.07, 0.3, 3)}, leg{s: c.since, a: 3, gear: 3, load: 1})
+		h := at(60, 0.05).drive(leg{s: 6, a: 3, gear: 3, load: 1}, leg{s: 3, a: 3, gear: 3, load: 1, slip: hump(0.07, 0.3,
+			3)}, leg{s: c.since, a: 3, gear: 3, load: 1})
 		a := &Alarm{known: manualCar(), past: h.Track}
 		if got := a.slipping(h.now) != nil; got != c.want {
 			t.Errorf("%.1f s after a slip: %v", c.since, got)
@@ -131,7 +137,8 @@ func TestAlarmForgets(t *testing.T) {
 	}
 }
 
-// Control units that repeat their last values do not measure: the same road speed for a second, or the same engine speed.
+// Control units that repeat their last values do not measure: the same road speed for a second, or the same engine
+// speed.
 func TestFrozenValues(t *testing.T) {
 	r := slides(0.07, 4, 0.05).record()
 	d := departure(r, 6, 10)
@@ -163,7 +170,8 @@ func TestFrozenValues(t *testing.T) {
 	}
 }
 
-// A clutch that was let in and slides at full load for two seconds and more is warned of, whoever made it; a foot that is on its way is not, nor is anything else.
+// A clutch that was let in and slides at full load for two seconds and more is warned of, whoever made it; a foot
+// that is on its way is not, nor is anything else.
 func TestAlarmOfAClutchThatIsRuined(t *testing.T) {
 	for _, c := range []struct {
 		what    string

@@ -21,7 +21,8 @@ func TestForceThatWasKept(t *testing.T) {
 	}
 }
 
-// A car that was slower than its gear allows at idle (800/46 = 17 km/h in third) a moment ago was in another gear; ten seconds ago is no matter.
+// A car that was slower than its gear allows at idle (800/46 = 17 km/h in third) a moment ago was in another gear;
+// ten seconds ago is no matter.
 func TestMovingBefore(t *testing.T) {
 	for _, c := range []struct {
 		since float64
@@ -34,7 +35,8 @@ func TestMovingBefore(t *testing.T) {
 	}
 }
 
-// A gap under load beside which the engine stands off its gear may hide slip. At 100 km/h 4 km/h off are more than 2.2 % and a step.
+// A gap under load beside which the engine stands off its gear may hide slip. At 100 km/h 4 km/h off are more than
+// 2.2 % and a step.
 func TestGapThatMayHideSlip(t *testing.T) {
 	pull, off := leg{s: 5, gear: 3, load: 1}, leg{s: 0.5, gear: 3, load: 1, slip: constant(0.04)}
 	rolls := leg{s: 5, gear: 3, load: 0}
@@ -49,12 +51,17 @@ func TestGapThatMayHideSlip(t *testing.T) {
 		{"off it after, then another gear", at(100, 0.05).drive(pull).pause(1).drive(leg{s: 3, gear: 2, load: 1}), false},
 		{"no gap worth the name", at(100, 0.05).drive(pull, off).pause(0.3).drive(pull), false},
 		{"a pause in the recording", at(100, 0.05).drive(pull, off).pause(10).drive(pull), false},
-		{"without load before", at(100, 0.05).drive(rolls, leg{s: 0.5, gear: 3, load: 0, slip: constant(0.04)}).pause(1).drive(pull), false},
+		{"without load before", at(100, 0.05).drive(rolls, leg{s: 0.5, gear: 3, load: 0,
+			slip: constant(0.04)}).pause(1).drive(pull), false},
 		{"without load after", at(100, 0.05).drive(pull, off).pause(1).drive(rolls), false},
-		{"two seconds of a slow link", at(100, 0.5).drive(pull, leg{s: 1.5, gear: 3, load: 1, slip: constant(0.04)}).pause(2).drive(pull), true},
-		{"a late value of a slow link", at(100, 0.5).drive(pull, leg{s: 1.5, gear: 3, load: 1, slip: constant(0.04)}).pause(0.4).drive(pull), false},
-		{"out of gear for three seconds before", at(100, 0.05).drive(pull, leg{s: 3, rpm: 5500, load: 1}).pause(1).drive(pull), false},
-		{"the car crawled before", at(10, 0.05).drive(leg{s: 1, gear: 3, load: 1}, leg{s: 1, a: 90, gear: 3, load: 1}, off).pause(1).drive(pull), false},
+		{"two seconds of a slow link", at(100, 0.5).drive(pull, leg{s: 1.5, gear: 3, load: 1,
+			slip: constant(0.04)}).pause(2).drive(pull), true},
+		{"a late value of a slow link", at(100, 0.5).drive(pull, leg{s: 1.5, gear: 3, load: 1,
+			slip: constant(0.04)}).pause(0.4).drive(pull), false},
+		{"out of gear for three seconds before", at(100, 0.05).drive(pull, leg{s: 3, rpm: 5500,
+			load: 1}).pause(1).drive(pull), false},
+		{"the car crawled before", at(10, 0.05).drive(leg{s: 1, gear: 3, load: 1}, leg{s: 1, a: 90, gear: 3, load: 1},
+			off).pause(1).drive(pull), false},
 	} {
 		if _, got := c.h.record().DoubtfulGap(); got != c.want {
 			t.Errorf("%s: %v", c.what, got)
@@ -62,7 +69,8 @@ func TestGapThatMayHideSlip(t *testing.T) {
 	}
 }
 
-// What stands off its gear beside a gap: more than a step of road speed, than 2.2 % of it, than the noise of one value.
+// What stands off its gear beside a gap: more than a step of road speed, than 2.2 % of it, than the noise of one
+// value.
 func TestOffBesideAGap(t *testing.T) {
 	for _, c := range []struct {
 		what       string
@@ -85,7 +93,8 @@ func TestOffBesideAGap(t *testing.T) {
 	}
 }
 
-// Without a load channel the acceleration tells whether a gap lay in a pull: (4/3.6 + 0.11 + 0.23)/9.81 = 0.15 of weight.
+// Without a load channel the acceleration tells whether a gap lay in a pull: (4/3.6 + 0.11 + 0.23)/9.81 = 0.15 of
+// weight.
 func TestLoadBesideAGap(t *testing.T) {
 	for _, c := range []struct {
 		a    float64

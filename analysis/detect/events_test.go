@@ -2,7 +2,8 @@ package detect
 
 import "testing"
 
-// Slip that grows by 2 % a second passes 1 % after half a second, and falls back through it half a second before its end.
+// Slip that grows by 2 % a second passes 1 % after half a second, and falls back through it half a second before
+// its end.
 func TestEventBeginsAndEndsAtOnePerCent(t *testing.T) {
 	r := at(80, 0.05).drive(leg{s: 6, a: 3, gear: 3, load: 1}, leg{s: 5, a: 3, gear: 3, load: 1, slip: hump(0.05, 2.5, 5)},
 		leg{s: 6, a: 3, gear: 3, load: 1}).found(noForce())
@@ -21,7 +22,8 @@ func TestEventsApart(t *testing.T) {
 		want    int
 	}{{0.15, 1}, {0.6, 2}} {
 		slides := leg{s: 2, a: 3, gear: 3, load: 1, slip: constant(0.05)}
-		r := at(80, 0.05).drive(leg{s: 6, a: 3, gear: 3, load: 1}, slides, leg{s: c.between, a: 3, gear: 3, load: 1}, slides, leg{s: 6, a: 3, gear: 3, load: 1}).found(noForce())
+		r := at(80, 0.05).drive(leg{s: 6, a: 3, gear: 3, load: 1}, slides, leg{s: c.between, a: 3, gear: 3, load: 1},
+			slides, leg{s: 6, a: 3, gear: 3, load: 1}).found(noForce())
 		n := 0
 		r.each(func(*Departure) { n++ })
 		if n != c.want {

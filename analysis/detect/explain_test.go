@@ -7,7 +7,8 @@ import (
 	"flywitness/analysis/motion"
 )
 
-// weigh is one weighing of an explanation: what the departure looks like, and whether slip must beat the explanation, lose, or be left open.
+// weigh is one weighing of an explanation: what the departure looks like, and whether slip must beat the
+// explanation, lose, or be left open.
 type weigh struct {
 	what string
 	slow bool // on a slow link
@@ -140,13 +141,15 @@ func TestFootOnThePedal(t *testing.T) {
 	}
 }
 
-// A dab of a second that left no other trace is told by the foot on the accelerator afterwards: who dabs goes on, who slips lifts.
+// A dab of a second that left no other trace is told by the foot on the accelerator afterwards: who dabs goes on,
+// who slips lifts.
 func TestDabIsToldByWhatFollows(t *testing.T) {
 	for _, c := range []struct {
 		load float64
 		want float64
 	}{{1, -1}, {0.1, 1}} {
-		h := at(60, 0.05).drive(leg{s: 3, gear: 3, load: 1}, leg{s: 1, gear: 3, load: 1, slip: constant(0.2)}, leg{s: 2, gear: 3, load: c.load})
+		h := at(60, 0.05).drive(leg{s: 3, gear: 3, load: 1}, leg{s: 1, gear: 3, load: 1, slip: constant(0.2)}, leg{s: 2,
+			gear: 3, load: c.load})
 		r := h.record()
 		d := lasting(1, 20, 15, evidence{locked: true, relocks: true, before: 0.3, within: 0.28})
 		d.lo, d.hi, d.Start, d.End = 60, 80, 3, 4
@@ -156,7 +159,8 @@ func TestDabIsToldByWhatFollows(t *testing.T) {
 	}
 }
 
-// The force of a sliding clutch, by hand. Before 0.30 of weight; slip carries 0.225 to 0.33, a clutch let go -0.05 to 0.18, read to 0.015.
+// The force of a sliding clutch, by hand. Before 0.30 of weight; slip carries 0.225 to 0.33, a clutch let go -0.05
+// to 0.18, read to 0.015.
 //
 //	0.28 for 2.4 s: two readings, each worth its cap of 3
 //	0.19 for 1.2 s: slip Phi(-2.333)/0.105 = 0.0098/0.105 = 0.0935; gone (1-Phi(0.667))/0.23 = 0.2525/0.23 = 1.098; ln(0.0935/1.098) = -2.46
@@ -173,9 +177,12 @@ func TestForceInADeparture(t *testing.T) {
 		{"no force read", false, lasting(2, 10, 8, evidence{before: math.NaN(), within: 0.2}), 0},
 		{"not locked before, pushed", false, lasting(2, 10, 8, evidence{before: 0.3, within: 0.06}), 1},
 		{"not locked before, not pushed", false, lasting(2, 10, 8, evidence{before: 0.3, within: 0.03}), -1},
-		{"the foot went down, the force with it", false, fast(lasting(2, 10, 8, evidence{locked: true, before: 0.05, within: 0.25, rise: 0.2, footDown: true, ran: 5})), 1},
-		{"the foot went down, the force later", false, fast(lasting(2, 10, 8, evidence{locked: true, before: 0.05, within: 0.25, rise: 0.05, footDown: true, ran: 5})), -1},
-		{"the foot went down, the engine ran away", false, fast(lasting(2, 10, 8, evidence{locked: true, before: 0.05, within: 0.25, rise: 0.2, footDown: true, ran: 30})), -1},
+		{"the foot went down, the force with it", false, fast(lasting(2, 10, 8, evidence{locked: true, before: 0.05,
+			within: 0.25, rise: 0.2, footDown: true, ran: 5})), 1},
+		{"the foot went down, the force later", false, fast(lasting(2, 10, 8, evidence{locked: true, before: 0.05,
+			within: 0.25, rise: 0.05, footDown: true, ran: 5})), -1},
+		{"the foot went down, the engine ran away", false, fast(lasting(2, 10, 8, evidence{locked: true, before: 0.05,
+			within: 0.25, rise: 0.2, footDown: true, ran: 30})), -1},
 	} {
 		w.check(t, withoutForce)
 	}
@@ -193,8 +200,10 @@ func TestOtherGear(t *testing.T) {
 		{"too near for a gear", false, lasting(2, 5, 4, evidence{otherFit: 0.9}), 1},
 		{"fits no gear", false, lasting(2, 14, 10, evidence{otherFit: 0.3}), 1},
 		{"fits one", false, lasting(2, 14, 10, evidence{otherFit: 0.8}), -1},
-		{"fits one, locked before, no more force", false, lasting(2, 14, 10, evidence{otherFit: 0.8, locked: true, before: 0.2, within: 0.2}), 1},
-		{"fits one, locked before, twice the force", false, lasting(2, 14, 10, evidence{otherFit: 0.8, locked: true, before: 0.2, within: 0.4}), -1},
+		{"fits one, locked before, no more force", false, lasting(2, 14, 10, evidence{otherFit: 0.8, locked: true,
+			before: 0.2, within: 0.2}), 1},
+		{"fits one, locked before, twice the force", false, lasting(2, 14, 10, evidence{otherFit: 0.8, locked: true,
+			before: 0.2, within: 0.4}), -1},
 	} {
 		w.check(t, inOtherGear)
 	}
@@ -219,7 +228,8 @@ func TestWanderingLog(t *testing.T) {
 	}
 }
 
-// A long slip with nothing against it is named so, however no single reading is certain: nine rivals at e^-6 each leave 1/(1+9 e^-6) = 0.978.
+// A long slip with nothing against it is named so, however no single reading is certain: nine rivals at e^-6 each
+// leave 1/(1+9 e^-6) = 0.978.
 func TestExplainNamesSlip(t *testing.T) {
 	r := at(60, 0.05).drive(leg{s: 4, a: 4, gear: 3, load: 1}, leg{s: 3, a: 4, gear: 3, load: 1, slip: hump(0.07, 0.5, 3)},
 		leg{s: 3, a: 4, gear: 3, load: 1}).found(noForce())

@@ -4,11 +4,12 @@ import "testing"
 
 // shift is a change of gear from second to third under force, with the force of its own for a time out of gear.
 func shift(h *handmade, out, force float64) *handmade {
-	return h.drive(leg{s: 3, a: 8, gear: 2, load: 0.9}, leg{s: out, a: force, rpm: 4000, load: 0.9}, leg{s: 3, a: 6, gear: 3, load: 0.9})
+	return h.drive(leg{s: 3, a: 8, gear: 2, load: 0.9}, leg{s: out, a: force, rpm: 4000, load: 0.9}, leg{s: 3, a: 6,
+		gear: 3, load: 0.9})
 }
 
-// Three changes of gear without a break of force show a gearbox that slips by design, one does not; two with a break show a manual one. 2.2 and -3 nats are
-// what the verdict asks.
+// Three changes of gear without a break of force show a gearbox that slips by design, one does not; two with a
+// break show a manual one. 2.2 and -3 nats are what the verdict asks.
 func TestGearboxToldByItsShifts(t *testing.T) {
 	for _, c := range []struct {
 		what   string
@@ -57,9 +58,11 @@ func TestShiftsThatTell(t *testing.T) {
 	}
 }
 
-// Force is read within a second of the change: what it was two seconds before is no matter. The lowest is that of half a second.
+// Force is read within a second of the change: what it was two seconds before is no matter. The lowest is that of
+// half a second.
 func TestForceOfAShift(t *testing.T) {
-	r := at(60, 0.05).drive(leg{s: 4, a: 8, gear: 2, load: 1}, leg{s: 0.8, a: 8, rpm: 4000, load: 1}, leg{s: 4, a: 8, gear: 3, load: 1}).record()
+	r := at(60, 0.05).drive(leg{s: 4, a: 8, gear: 2, load: 1}, leg{s: 0.8, a: 8, rpm: 4000, load: 1}, leg{s: 4, a: 8,
+		gear: 3, load: 1}).record()
 	for i, x := range r.Track.T {
 		switch {
 		case x < 2.8, x > 6:
@@ -77,7 +80,8 @@ func TestForceOfAShift(t *testing.T) {
 	near(t, "dip", s[0].Dip, 0.1/0.3, 0.03)
 }
 
-// Easy driving in which the engine is not tied to the wheels: half of the time 15 (0.5 - 0.27) = 3.45 nats, a third 0.95; more than 5 it is never worth.
+// Easy driving in which the engine is not tied to the wheels: half of the time 15 (0.5 - 0.27) = 3.45 nats, a
+// third 0.95; more than 5 it is never worth.
 func TestGearboxToldByEasyDriving(t *testing.T) {
 	for _, c := range []struct {
 		what         string

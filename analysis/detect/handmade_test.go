@@ -12,7 +12,8 @@ import (
 // ladder is the gearing of the hand-made car, rpm per km/h. Neighbours stand 1.71, 1.52 and 1.35 apart.
 var ladder = []float64{120, 70, 46, 34}
 
-// handmade is a drive that is written down sample by sample: no noise, and engine speed, road speed and labels as the test says.
+// handmade is a drive that is written down sample by sample: no noise, and engine speed, road speed and labels as
+// the test says.
 type handmade struct {
 	gearstate.Track
 	now, v float64
@@ -31,7 +32,8 @@ type leg struct {
 // at begins a drive at v km/h on a link with a value every period s.
 func at(v, period float64) *handmade {
 	h := &handmade{v: v}
-	h.Model = gearstate.Model{Period: period, Step: 0.1, Idle: 800, DrivenNats: 3, Load: gearstate.LoadScale{Channel: "load", Full: 1}}
+	h.Model = gearstate.Model{Period: period, Step: 0.1, Idle: 800, DrivenNats: 3,
+		Load: gearstate.LoadScale{Channel: "load", Full: 1}}
 	for i, k := range ladder {
 		h.Model.Gears = append(h.Model.Gears, gearstate.Gearing{Number: i + 1, K: k, SD: 0.001 * k})
 	}

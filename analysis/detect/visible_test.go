@@ -25,16 +25,19 @@ func TestFullLoadForAMoment(t *testing.T) {
 		load      float64
 		full, rpm float64 // s, rpm
 		want      bool
-	}{{"a second", 1, 1, 2000, true}, {"0.3 s", 1, 0.3, 2000, false}, {"0.85 of full", 0.85, 1, 2000, true}, {"0.7 of full", 0.7, 1, 2000, false}, {"below the speed", 1, 1, 5000, false}} {
-		r, p := pullOf(t, at(80, 0.05).drive(leg{s: 2, gear: 3, load: 0.5}, leg{s: c.full, gear: 3, load: c.load}, leg{s: 2, gear: 3, load: 0.5}))
+	}{{"a second", 1, 1, 2000, true}, {"0.3 s", 1, 0.3, 2000, false}, {"0.85 of full", 0.85, 1, 2000, true},
+		{"0.7 of full", 0.7, 1, 2000, false}, {"below the speed", 1, 1, 5000, false}} {
+		r, p := pullOf(t, at(80, 0.05).drive(leg{s: 2, gear: 3, load: 0.5}, leg{s: c.full, gear: 3, load: c.load},
+			leg{s: 2, gear: 3, load: 0.5}))
 		if got := r.FullLoad(p, c.rpm); got != c.want {
 			t.Errorf("%s: full %v", c.what, got)
 		}
 	}
 }
 
-// The slip that would have shown, by hand: 80 km/h, steps of 1, nothing moves, so a window of any length has hypot(0.3, 0.0126) = 0.300 km/h: 6.65 * 0.300/80 = 2.49 %,
-// over 1.0249: 2.44 % of engine speed. On a link of 0.5 s the slip's rise and fall lie in a window of 2 s: over 1 - 0.3/2 = 0.85, 2.87 %.
+// The slip that would have shown, by hand: 80 km/h, steps of 1, nothing moves, so a window of any length has
+// hypot(0.3, 0.0126) = 0.300 km/h: 6.65 * 0.300/80 = 2.49 %, over 1.0249: 2.44 % of engine speed. On a link of 0.5
+// s the slip's rise and fall lie in a window of 2 s: over 1 - 0.3/2 = 0.85, 2.87 %.
 func TestVisibleSlip(t *testing.T) {
 	for _, c := range []struct{ period, step, pct, seconds float64 }{{0.05, 1, 2.44, 1.5}, {0.5, 1, 2.87, 2}} {
 		h := at(80, c.period).drive(leg{s: 12, gear: 3, load: 1})
@@ -49,7 +52,8 @@ func TestVisibleSlip(t *testing.T) {
 	}
 }
 
-// The duration that is stated shows 4 %: at 40 km/h in steps of 1 that crosses some, 1.5 s show more than that and 3 s show less.
+// The duration that is stated shows 4 %: at 40 km/h in steps of 1 that crosses some, 1.5 s show more than that and
+// 3 s show less.
 func TestShortestDurationThatIsClear(t *testing.T) {
 	h := at(40, 0.05).drive(leg{s: 10, a: 0.5, gear: 3, load: 1})
 	h.Model.Step = 1
@@ -68,7 +72,8 @@ func TestShortestDurationThatIsClear(t *testing.T) {
 	}
 }
 
-// Four fifths of a pull count: a bad tenth does not, a bad third does. What is bad here is a harsh acceleration whose delay is not known.
+// Four fifths of a pull count: a bad tenth does not, a bad third does. What is bad here is a harsh acceleration
+// whose delay is not known.
 func TestVisibleOverMostOfAPull(t *testing.T) {
 	size := func(bad float64) float64 {
 		h := at(60, 0.05).drive(leg{s: 20 - bad, gear: 3, load: 1}, leg{s: bad, a: 6, gear: 3, load: 1})
@@ -82,7 +87,8 @@ func TestVisibleOverMostOfAPull(t *testing.T) {
 	}
 }
 
-// The largest torque that lasted for half a second: 1030 kg, arm 0.1 m; 3.6 km/h/s are 103 N m, 7.2 are 206. A moment of 0.3 s is none, one of 0.9 s is.
+// The largest torque that lasted for half a second: 1030 kg, arm 0.1 m; 3.6 km/h/s are 103 N m, 7.2 are 206. A
+// moment of 0.3 s is none, one of 0.9 s is.
 func TestPeakTorqueLasts(t *testing.T) {
 	for _, c := range []struct{ moment, want float64 }{{0.3, 103}, {0.9, 206}} {
 		r, p := pullOf(t, at(60, 0.05).drive(leg{s: 4, gear: 3, load: 1}, leg{s: 4, gear: 3, load: 1}))

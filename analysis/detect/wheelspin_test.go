@@ -7,11 +7,13 @@ import (
 	"testing"
 )
 
-// The probability that tyres let go, against many roads drawn at random: one in ten is slippery and holds anything from 0.05 to 0.4 of weight, the others hold about 0.45 with a
-// standard deviation of 0.35 of the logarithm. A road is kept if it bore the force that was held, read to 0.1 and on a slope of 0.02; it lets go where its patches (0.25)
-// and the slope make it creep, from 0.65 of what it holds.
+// The probability that tyres let go, against many roads drawn at random: one in ten is slippery and holds anything
+// from 0.05 to 0.4 of weight, the others hold about 0.45 with a standard deviation of 0.35 of the logarithm. A
+// road is kept if it bore the force that was held, read to 0.1 and on a slope of 0.02; it lets go where its
+// patches (0.25) and the slope make it creep, from 0.65 of what it holds.
 func TestGripAgainstRandomRoads(t *testing.T) {
-	for _, c := range []struct{ at, held float64 }{{0.06, 0.03}, {0.1, 0.1}, {0.15, 0.1}, {0.2, 0.3}, {0.3, 0.1}, {0.3, 0.4}, {0.05, 0.3}, {0.45, 0.2}} {
+	for _, c := range []struct{ at, held float64 }{{0.06, 0.03}, {0.1, 0.1}, {0.15, 0.1}, {0.2, 0.3}, {0.3, 0.1}, {0.3,
+		0.4}, {0.05, 0.3}, {0.45, 0.2}} {
 		rng := rand.New(rand.NewPCG(1, 2))
 		kept, gone := 0.0, 0.0
 		for range 300_000 {
@@ -47,7 +49,8 @@ func slid(r *Record, place int, force float64) *Departure {
 	return d
 }
 
-// drives are records, each with one departure: place in the ladder and force over weight; pulls that passed hold a force at no departure.
+// drives are records, each with one departure: place in the ladder and force over weight; pulls that passed hold a
+// force at no departure.
 func drives(slides, passes [][2]float64) (out []*Record) {
 	for _, s := range slides {
 		r := at(60, 0.05).drive(leg{s: 10, gear: 3, load: 1}).record()
@@ -66,8 +69,9 @@ func drives(slides, passes [][2]float64) (out []*Record) {
 	return out
 }
 
-// Departures at one torque are a clutch's, at one force wheels'. In second and fourth 0.30 and 0.146 (times 34/70) are one torque: the force then lies ln(70/34)/2 = 0.361 off its
-// middle of (0.30, 0.146, 0.30): with a standard deviation of 0.2, (0.722/0.2)^2 = 13, cut at 9, half of it: 4.5 nats for the clutch.
+// Departures at one torque are a clutch's, at one force wheels'. In second and fourth 0.30 and 0.146 (times 34/70)
+// are one torque: the force then lies ln(70/34)/2 = 0.361 off its middle of (0.30, 0.146, 0.30): with a standard
+// deviation of 0.2, (0.722/0.2)^2 = 13, cut at 9, half of it: 4.5 nats for the clutch.
 func TestPatternOverGears(t *testing.T) {
 	clutch := 0.30 * 34 / 70
 	for _, c := range []struct {
@@ -80,12 +84,15 @@ func TestPatternOverGears(t *testing.T) {
 		{"nearly one torque", [][2]float64{{1, 0.30}, {1, 0.36}, {1, 0.30}}, nil, 0, 0.05}, // one gear tells nothing
 		{"one torque, many times", [][2]float64{{1, 0.3}, {3, clutch}, {1, 0.3}, {3, clutch}, {1, 0.3}}, nil, 6, 0.01},
 		{"no departure", nil, nil, 0, 1e-9},
-		// second passed with a greater force than the two departures in fourth, and less torque (0.25/70 of 0.15/34): wheels would have spun. ln(4 over 2) = 1.79
+		// second passed with a greater force than the two departures in fourth, and less torque (0.25/70 of
+		// 0.15/34): wheels would have spun. ln(4 over 2) = 1.79
 		{"second passed twice", [][2]float64{{3, 0.15}, {3, 0.15}}, [][2]float64{{1, 0.25}, {1, 0.25}}, math.Log(6), 0.05},
-		// fourth passed with a greater torque than the departures in second, and less force: the clutch would have slipped
+		// fourth passed with a greater torque than the departures in second, and less force: the clutch would have
+		// slipped
 		{"fourth passed twice", [][2]float64{{1, 0.25}, {1, 0.25}}, [][2]float64{{3, 0.18}, {3, 0.18}}, -math.Log(6), 0.05},
 		// by 18 % less force: ln(0.25/0.21) = 0.17
-		{"fourth passed twice with a little less force", [][2]float64{{1, 0.25}, {1, 0.25}}, [][2]float64{{3, 0.21}, {3, 0.21}}, -math.Log(6), 0.05},
+		{"fourth passed twice with a little less force", [][2]float64{{1, 0.25}, {1, 0.25}}, [][2]float64{{3, 0.21}, {3,
+			0.21}}, -math.Log(6), 0.05},
 		{"and with as much", [][2]float64{{1, 0.25}, {1, 0.25}}, [][2]float64{{3, 0.24}, {3, 0.24}}, 0, 0.05},
 	} {
 		near(t, c.what, gearPattern(drives(c.slides, c.passes)), c.want, c.by)

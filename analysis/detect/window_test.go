@@ -5,8 +5,9 @@ import (
 	"testing"
 )
 
-// A window by hand: 100 samples at 80 km/h in steps of 1, no acceleration. Steps 0.3; creep 0.0263 of weight times 80 = 2.10 km/h, times what is known of it:
-// 0.006 where the wheels that push are measured, 0.015 or 0.3 of the creep seen or its doubt where they are not, 0.035 without a load channel.
+// A window by hand: 100 samples at 80 km/h in steps of 1, no acceleration. Steps 0.3; creep 0.0263 of weight times
+// 80 = 2.10 km/h, times what is known of it: 0.006 where the wheels that push are measured, 0.015 or 0.3 of the
+// creep seen or its doubt where they are not, 0.035 without a load channel.
 func TestStandardDeviationOfAWindow(t *testing.T) {
 	h := at(80, 0.05).drive(leg{s: 5, gear: 3, load: 1})
 	h.Model.Step = 1
@@ -33,8 +34,8 @@ func TestStandardDeviationOfAWindow(t *testing.T) {
 	near(t, "twice the spread", r.test(0, 100, 2).sd, 2*math.Hypot(0.3, 2.10*0.015), 2e-4)
 }
 
-// The slip that shows, by hand. With 0.3 km/h at 100: 6.65 * 0.003 = 1.995 % of road speed, over 1.01995: 1.956 % of engine speed.
-// With 0.1 km/h the ratio counts: 1.2 % + 1.65 * 0.001 = 1.365 %, over 1.00665: 1.356 %.
+// The slip that shows, by hand. With 0.3 km/h at 100: 6.65 * 0.003 = 1.995 % of road speed, over 1.01995: 1.956 %
+// of engine speed. With 0.1 km/h the ratio counts: 1.2 % + 1.65 * 0.001 = 1.365 %, over 1.00665: 1.356 %.
 func TestSmallestSlipOfAWindow(t *testing.T) {
 	for _, c := range []struct{ sd, want, mean float64 }{{0.3, 1.956, 1.6}, {0.1, 1.356, 1.3}} {
 		w := window{mean: c.mean, sd: c.sd, v: 100}

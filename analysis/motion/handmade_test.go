@@ -10,8 +10,8 @@ import (
 // ladder is the gearing of the hand-made track, rpm per km/h.
 var ladder = []float64{120, 70, 46, 34}
 
-// leg is a stretch of a hand-made track: for s seconds, at a km/h/s, with a load, the engine at a multiple of its speed in gear `as`, labelled with a gear and
-// a clutch state.
+// leg is a stretch of a hand-made track: for s seconds, at a km/h/s, with a load, the engine at a multiple of its
+// speed in gear `as`, labelled with a gear and a clutch state.
 type leg struct {
 	s, a, load float64
 	gear       int

@@ -5,7 +5,8 @@ import (
 	"testing"
 )
 
-// How well engine speed fits, by hand: rests of 0.05 km/h, 1.5 times that over the 0.15 that is expected: 0.5. Nothing is known better than 0.3 nor counts as worse than 1.
+// How well engine speed fits, by hand: rests of 0.05 km/h, 1.5 times that over the 0.15 that is expected: 0.5.
+// Nothing is known better than 0.3 nor counts as worse than 1.
 func TestFitOfEngineSpeed(t *testing.T) {
 	for _, c := range []struct{ rest, want float64 }{{0.05, 0.5}, {0.005, 0.3}, {0.3, 1}} {
 		r := New(0, track(60, leg{s: 10, gear: 3, load: 0.5, clutch: locked}))
@@ -33,9 +34,10 @@ func TestWithoutIsLocal(t *testing.T) {
 	}
 }
 
-// The error of a torque, by hand, for the car above in fourth at 20 m/s and 2 m/s^2: mass 18 kg * 2 = 36 N; road load 10 % of rolling and air, times sqrt 2:
-// 0.1414 * hypot(120, 160) = 28.3 N; slope 0.02 * 1200 * 9.80665 = 235.4 N; together 239.8 N, times 0.3/3.8 m = 18.93 N m; gearbox and tyre 2 % of 217.9 N m: 4.36.
-// hypot(18.93, 4.36) = 19.43. With the slope told from the log, the engine's shape adds 3 %: 7.86 N m.
+// The error of a torque, by hand, for the car above in fourth at 20 m/s and 2 m/s^2: mass 18 kg * 2 = 36 N; road
+// load 10 % of rolling and air, times sqrt 2: 0.1414 * hypot(120, 160) = 28.3 N; slope 0.02 * 1200 * 9.80665 =
+// 235.4 N; together 239.8 N, times 0.3/3.8 m = 18.93 N m; gearbox and tyre 2 % of 217.9 N m: 4.36. hypot(18.93,
+// 4.36) = 19.43. With the slope told from the log, the engine's shape adds 3 %: 7.86 N m.
 func TestErrorOfATorqueByHand(t *testing.T) {
 	f := NewForce(handCar(), false)
 	r := &Record{State: []State{{V: 72, A: 7.2}}}

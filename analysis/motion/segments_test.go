@@ -56,9 +56,10 @@ func TestPiecesHoldOneLoad(t *testing.T) {
 	}
 }
 
-// The balance of a piece by hand, third gear, 1 m/s^2 at a mean of 20 m/s: arm 0.3/(5.6*0.95) = 0.05639 m, the engine's 0.2 kg m^2 as mass 0.2/(0.95*0.05639^2) = 66.2 kg;
-// (1240 + 66.2) * 1 + 120 + 0.4 * 400 = 1586.2 N over 11768 N: 0.1348.
-// Its error: 0.002 of gusts and more; in neutral the steps of road speed, 0.25 of 1 km/h at either end: 1240 * sqrt(2*0.01^2 + 2*0.25^2)/3.6/3 s over 11768 N = 0.00345.
+// The balance of a piece by hand, third gear, 1 m/s^2 at a mean of 20 m/s: arm 0.3/(5.6*0.95) = 0.05639 m, the
+// engine's 0.2 kg m^2 as mass 0.2/(0.95*0.05639^2) = 66.2 kg; (1240 + 66.2) * 1 + 120 + 0.4 * 400 = 1586.2 N over
+// 11768 N: 0.1348. Its error: 0.002 of gusts and more; in neutral the steps of road speed, 0.25 of 1 km/h at
+// either end: 1240 * sqrt(2*0.01^2 + 2*0.25^2)/3.6/3 s over 11768 N = 0.00345.
 func TestBalanceOfAPieceByHand(t *testing.T) {
 	all := piecesOf(track(72-3.6*3, leg{s: 6, a: 3.6, gear: 3, load: 1, clutch: locked}))
 	p := all[2]

@@ -54,7 +54,8 @@ func TestBrakedPieceIsDropped(t *testing.T) {
 	}
 }
 
-// A slope lasts two kilometres at most, however little the fit expected; its error is a tenth of it at least, since a driver gives more load uphill.
+// A slope lasts two kilometres at most, however little the fit expected; its error is a tenth of it at least,
+// since a driver gives more load uphill.
 func TestHowFarASlopeGoes(t *testing.T) {
 	f := NewForce(handCar(), false)
 	pieces, slopes := road(f, 1, 600)
@@ -77,7 +78,8 @@ func TestHowFarASlopeGoes(t *testing.T) {
 	}
 }
 
-// Between pieces slope is a straight line over less than half a second: a road that goes up and down with every second is followed.
+// Between pieces slope is a straight line over less than half a second: a road that goes up and down with every
+// second is followed.
 func TestSlopeIsFollowed(t *testing.T) {
 	r := New(0, track(60, leg{s: 20, gear: 3, load: 0.5, clutch: locked}))
 	var pieces []piece

@@ -12,7 +12,8 @@ import (
 	"flywitness/vehicle"
 )
 
-// A drive for each explanation and each doubt, by another simulator's cars and drivers: what was seen is named, and the verdict is right or left open.
+// A drive for each explanation and each doubt, by another simulator's cars and drivers: what was seen is named,
+// and the verdict is right or left open.
 func TestDrivesOfEachExplanation(t *testing.T) {
 	classes := field.Classes()
 	for _, c := range []struct {
@@ -41,7 +42,8 @@ func TestDrivesOfEachExplanation(t *testing.T) {
 			t.Parallel()
 			i := slices.IndexFunc(classes, func(x field.Class) bool { return x.Name == c.class })
 			k := classes[i].Make(1, c.sound)
-			f := analysis.Slip(analysis.Set{Logs: k.Logs, Vehicle: k.Vehicle}, slip.Options{Gearbox: vehicle.GearboxType(k.Gearbox)}).Slip
+			f := analysis.Slip(analysis.Set{Logs: k.Logs, Vehicle: k.Vehicle},
+				slip.Options{Gearbox: vehicle.GearboxType(k.Gearbox)}).Slip
 			if f.Verdict != c.verdict || !strings.Contains(f.Reason, c.says) {
 				t.Errorf("%s: %s", f.Verdict, f.Reason)
 			}
@@ -59,8 +61,8 @@ func TestDrivesOfEachExplanation(t *testing.T) {
 	}
 }
 
-// A rating belongs to the clutch that it was told of. Where before and after have one vehicle file, its rating is that of the new clutch: what is said of the old one
-// is the same whatever it is, and does not name it.
+// A rating belongs to the clutch that it was told of. Where before and after have one vehicle file, its rating is
+// that of the new clutch: what is said of the old one is the same whatever it is, and does not name it.
 func TestRatingOfTheNewClutchSaysNothingOfTheOldOne(t *testing.T) {
 	classes := field.Classes()
 	i := slices.IndexFunc(classes, func(x field.Class) bool { return x.Name == "ordinary/5min/full/load/can" })

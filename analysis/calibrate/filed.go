@@ -168,7 +168,7 @@ func (l *learner) tie(rungs []rung, s *solution) {
 		if r.seconds >= 5 {
 			sd := s.sd(i)*r.k + 0.001
 			b = 1 / (sd * sd)
-			if r.wrong || math.Abs(off) > fileApart {
+			if r.wrong || math.Abs(off) > FileApart {
 				l.warn(RatioOff, "the ratio of gear %d in the vehicle file, %.2f, does not fit the log, which shows %.2f beside the other gears; the log's gearing stands: "+
 					"check the file, torque and equivalent mass in that gear rest on it", r.number, ratios[i], ratios[i]*math.Exp(off))
 				l.cal.OffFile = append(l.cal.OffFile, r.number)
@@ -181,8 +181,8 @@ func (l *learner) tie(rungs []rung, s *solution) {
 	}
 }
 
-// fileApart is how far (in ln) a ratio of the file may be from the log before it is a mistake, and not rounding or a worn tyre.
-const fileApart = 0.02
+// FileApart is how far (in ln) a ratio of the file may be from the log before it is a mistake, and not rounding or a worn tyre.
+const FileApart = 0.02
 
 // fileScale is the logarithm of engine speed per road speed over ratio that the gears agree on: the mean about their median. ok is false where none was
 // driven.
@@ -200,7 +200,7 @@ func fileScale(rungs []rung, ratios []float64, s *solution) (scale float64, ok b
 	var sum, weight float64
 	for i, r := range rungs {
 		x := math.Log(r.k / ratios[i])
-		if r.seconds < 5 || r.wrong || math.Abs(x-middle) > fileApart {
+		if r.seconds < 5 || r.wrong || math.Abs(x-middle) > FileApart {
 			continue
 		}
 		sd := s.sd(i)*r.k + 0.001

@@ -2,6 +2,7 @@ package detect
 
 import (
 	"math"
+	"slices"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
@@ -176,26 +177,29 @@ func carriedMore(r *Record, c *Departure) float64 {
 // holdTime is how long (s) a force must be held to count as held.
 const holdTime = 0.8
 
-// hold finds the most that a value was held for holdTime.
+// hold finds the most that a value was held for holdTime: the greatest of the least values over windows of that length.
 type hold struct {
-	most       float64
-	low, since float64 // of the present Stretch; low is 0 before it began
+	most  float64
+	times []float64 // s, and
+	past  []float64 // values of the present stretch, as far back as a window reaches
 }
 
-// push takes the next value; counts is false where it does not belong to a Stretch.
+// push takes the next value; counts is false where it does not belong to a stretch.
 func (h *hold) push(t, x float64, counts bool) {
-	if !counts || x < h.most {
+	if !counts || x < h.most { // no window with this value in it holds more
 		h.end()
 		return
 	}
-	if h.low == 0 {
-		h.low, h.since = x, t
+	h.times, h.past = append(h.times, t), append(h.past, x)
+	first := 0
+	for first+1 < len(h.times) && t-h.times[first+1] >= holdTime {
+		first++
 	}
-	h.low = math.Min(h.low, x)
-	if t-h.since >= holdTime {
-		h.most = h.low
+	h.times, h.past = h.times[first:], h.past[first:]
+	if t-h.times[0] >= holdTime {
+		h.most = slices.Min(h.past)
 	}
 }
 
-// end ends a Stretch.
-func (h *hold) end() { h.low = 0 }
+// end ends a stretch.
+func (h *hold) end() { h.times, h.past = h.times[:0], h.past[:0] }

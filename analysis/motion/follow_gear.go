@@ -21,7 +21,7 @@ func followGear(t *gearstate.Track) *gearstate.Track {
 	out := t
 	for i := 1; i < t.Len(); i++ {
 		gear := t.Gear[i-1]
-		if gear == 0 || engaged(t, i) && t.Gear[i] == gear || !engaged(t, i-1) {
+		if gear == 0 || t.Gear[i] == gear {
 			continue
 		}
 		end, ok := samePlace(t, i, gear)
@@ -37,10 +37,6 @@ func followGear(t *gearstate.Track) *gearstate.Track {
 		i = end
 	}
 	return out
-}
-
-func engaged(t *gearstate.Track, i int) bool {
-	return t.Gear[i] != 0 && (t.Clutch[i] == gearstate.Locked || t.Clutch[i] == gearstate.Slipping)
 }
 
 // samePlace tells whether the stretch from sample i on is still slip in gear: the foot down from its start, the engine above the expected speed

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"flywitness/analysis/calibrate"
 	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
@@ -17,7 +18,6 @@ const (
 	briefMost   = 3   // and how many shorter ones are
 	footTime    = 1.8 // s, and one value, that a foot takes to let the clutch in, or a driver to catch spinning wheels, at most
 	loadedShift = 2.0 // s, and one value, that an engine is kept under load with no gear in by those who change gear without a lift
-	gearGap     = 2.0 // %: a gear further off the vehicle file's place may be slip at any load
 )
 
 // caveat returns why a clutch cannot be said to hold although no slip was seen, and what settles it; "" when nothing speaks against it.
@@ -51,7 +51,7 @@ func (j *judge) caveat() (reason, next string) {
 	}
 	if len(j.cal.OffFile) > 0 {
 		return fmt.Sprintf("No slip was seen against the log's own gearing, but gear %d stands more than %.0f %% off its place in the vehicle file: a wrong ratio, or slip at any load.",
-			j.cal.OffFile[0], gearGap), "nothing before the ratio in the vehicle file is checked"
+			j.cal.OffFile[0], 100*calibrate.FileApart), "nothing before the ratio in the vehicle file is checked"
 	}
 	return "", ""
 }

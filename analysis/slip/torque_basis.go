@@ -10,9 +10,6 @@ import (
 	"flywitness/analysis/stats"
 )
 
-// leastCoast is how many seconds of rolling in neutral are worth a word.
-const leastCoast = 6.0
-
 // torqueBasis says in words for the reader where the torque comes from: whose road load, and how the slope of the road was bounded; or why there is
 // none.
 func (j *judge) torqueBasis() string {
@@ -24,7 +21,7 @@ func (j *judge) torqueBasis() string {
 	if f.Vehicle.RoadLoad != nil {
 		load = "from the vehicle file"
 	}
-	if s := f.Grade.Coasted(); s >= leastCoast {
+	if s := f.Grade.Coasted(); s > 0 {
 		load += fmt.Sprintf(", corrected by %.0f s of rolling in neutral in the log", s)
 	}
 	text := "Torque is worked out from mass and acceleration. "

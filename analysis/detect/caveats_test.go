@@ -1,0 +1,108 @@
+package detect
+
+import "testing"
+
+// Force that was kept: as before, for long enough to be read.
+func TestForceThatWasKept(t *testing.T) {
+	for _, c := range []struct {
+		within, duration float64
+		want             bool
+	}{{0.27, 1.5, true}, {0.2, 1.5, false}, {0.27, 0.5, false}} {
+		d := lasting(c.duration, 10, 8, evidence{before: 0.3, within: c.within})
+		if d.ForceKept() != c.want {
+			t.Errorf("%.2f of 0.30 for %.1f s: kept %v", c.within, c.duration, d.ForceKept())
+		}
+	}
+	for _, relocks := range []bool{true, false} {
+		d := lasting(1, 10, 8, evidence{relocks: relocks})
+		if d.Relocks() != relocks {
+			t.Errorf("relocks %v", d.Relocks())
+		}
+	}
+}
+
+// A car that was slower than its gear allows at idle (800/46 = 17 km/h in third) a moment ago was in another gear;
+// ten seconds ago is no matter.
+func TestMovingBefore(t *testing.T) {
+	for _, c := range []struct {
+		since float64
+		want  bool
+	}{{8, true}, {2, false}} {
+		r := at(5, 0.05).drive(leg{s: 3, rpm: 900}, leg{s: 1, a: 40, rpm: 2000}, leg{s: c.since, gear: 3, load: 1}).record()
+		if got := r.moving(r.Track.Len()-1, 2); got != c.want {
+			t.Errorf("%.0f s after a crawl: moving %v", c.since, got)
+		}
+	}
+}
+
+// A gap under load beside which the engine stands off its gear may hide slip. At 100 km/h 4 km/h off are more than
+// 2.2 % and a step.
+func TestGapThatMayHideSlip(t *testing.T) {
+	pull, off := leg{s: 5, gear: 3, load: 1}, leg{s: 0.5, gear: 3, load: 1, slip: constant(0.04)}
+	rolls := leg{s: 5, gear: 3, load: 0}
+	for _, c := range []struct {
+		what string
+		h    *handmade
+		want bool
+	}{
+		{"on the line on both sides", at(100, 0.05).drive(pull).pause(1).drive(pull), false},
+		{"off it before", at(100, 0.05).drive(pull, off).pause(1).drive(pull), true},
+		{"off it after", at(100, 0.05).drive(pull).pause(1).drive(off, pull), true},
+		{"off it after, then another gear", at(100, 0.05).drive(pull).pause(1).drive(leg{s: 3, gear: 2, load: 1}), false},
+		{"no gap worth the name", at(100, 0.05).drive(pull, off).pause(0.3).drive(pull), false},
+		{"a pause in the recording", at(100, 0.05).drive(pull, off).pause(10).drive(pull), false},
+		{"without load before", at(100, 0.05).drive(rolls, leg{s: 0.5, gear: 3, load: 0,
+			slip: constant(0.04)}).pause(1).drive(pull), false},
+		{"without load after", at(100, 0.05).drive(pull, off).pause(1).drive(rolls), false},
+		{"two seconds of a slow link", at(100, 0.5).drive(pull, leg{s: 1.5, gear: 3, load: 1,
+			slip: constant(0.04)}).pause(2).drive(pull), true},
+		{"a late value of a slow link", at(100, 0.5).drive(pull, leg{s: 1.5, gear: 3, load: 1,
+			slip: constant(0.04)}).pause(0.4).drive(pull), false},
+		{"out of gear for three seconds before", at(100, 0.05).drive(pull, leg{s: 3, rpm: 5500,
+			load: 1}).pause(1).drive(pull), false},
+		{"the car crawled before", at(10, 0.05).drive(leg{s: 1, gear: 3, load: 1}, leg{s: 1, a: 90, gear: 3, load: 1},
+			off).pause(1).drive(pull), false},
+	} {
+		if _, got := c.h.record().DoubtfulGap(); got != c.want {
+			t.Errorf("%s: %v", c.what, got)
+		}
+	}
+}
+
+// What stands off its gear beside a gap: more than a step of road speed, than 2.2 % of it, than the noise of one
+// value.
+func TestOffBesideAGap(t *testing.T) {
+	for _, c := range []struct {
+		what       string
+		v, step, a float64
+		slip       float64
+		want       bool
+	}{
+		{"2 km/h at 40 in steps of 1", 40, 1, 0, 0.0476, true},
+		{"1 km/h at 40 in steps of 1", 40, 1, 0, 0.0244, false},
+		{"4 km/h at 100", 100, 1, 0, 0.0385, true},
+		{"1.5 km/h at 100", 100, 1, 0, 0.0148, false},
+		{"3.5 km/h at 100 at 10 km/h/s", 100, 0.1, 10, 0.0338, true}, // one value: hypot(0.12, 0.32, 0.4) = 0.53
+	} {
+		h := at(c.v, 0.05).drive(leg{s: 0.5, a: c.a, gear: 3, load: 1, slip: constant(c.slip)})
+		h.Model.Step = c.step
+		r := h.record()
+		if got := r.off(0, 10, 3); got != c.want {
+			t.Errorf("%s: off %v", c.what, got)
+		}
+	}
+}
+
+// Without a load channel the acceleration tells whether a gap lay in a pull: (4/3.6 + 0.11 + 0.23)/9.81 = 0.15 of
+// weight.
+func TestLoadBesideAGap(t *testing.T) {
+	for _, c := range []struct {
+		a    float64
+		want bool
+	}{{4, true}, {0, false}} {
+		h := at(100, 0.05).drive(leg{s: 1, a: c.a, gear: 3, load: nan})
+		if got := h.record().loadedBeside(3); got != c.want {
+			t.Errorf("%.0f km/h/s: under load %v", c.a, got)
+		}
+	}
+}

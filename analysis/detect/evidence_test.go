@@ -1,0 +1,145 @@
+package detect
+
+import (
+	"math"
+	"testing"
+
+	"flywitness/analysis/motion"
+)
+
+// departure marks samples from to to (s) of a record as a departure in a run; the record holds one run or the last
+// one counts.
+func departure(r *Record, from, to float64) *Departure {
+	run := &r.Runs[len(r.Runs)-1]
+	d := &Departure{run: run, lo: r.at(from), hi: r.at(to), duration: to - from}
+	d.Start, d.End, d.Gear = from, to, run.Gear
+	d.speed = r.MeanV(d.lo, d.hi)
+	return d
+}
+
+// Force is read just before a departure, at its rise and in its middle. It rises here as 0.30 + 0.1 t about the
+// start, of weight:
+//
+//	before, -1.2 to -0.1 s: mean time -0.65, 0.235;  rise, -0.2 to 0.8 s: 0.3, 0.33;  middle of 2 s, 0.5 to 1.8 s: 1.15, 0.415
+func TestForceAboutADeparture(t *testing.T) {
+	r := at(60, 0.02).drive(leg{s: 10, gear: 3, load: 1}).record()
+	for i, x := range r.Track.T {
+		r.Phi[i] = 0.30 + 0.1*(x-6)
+	}
+	e := r.evidenceOf(departure(r, 6, 8))
+	near(t, "before", e.before, 0.235, 0.003)
+	near(t, "rise", e.rise, 0.33, 0.003)
+	near(t, "within", e.within, 0.415, 0.003)
+	if e.footDown {
+		t.Error("the foot went down")
+	}
+	for i, x := range r.Track.T {
+		if x < 6 {
+			r.Phi[i] = 0.1
+		}
+	}
+	if e = r.evidenceOf(departure(r, 6, 8)); !e.footDown {
+		t.Errorf("%.2f before and %.2f within: the foot did not go down", e.before, e.within)
+	}
+}
+
+// Engine speed and road speed are set against their own lines of the moment before: a bend of theirs three seconds
+// ago is no matter.
+func TestLinesBeforeADeparture(t *testing.T) {
+	r := at(60, 0.05).drive(leg{s: 4, gear: 3, load: 0.2}, leg{s: 2, a: 8, gear: 3, load: 1}, leg{s: 2, a: 8, gear: 3,
+		load: 1, slip: hump(0.1, 0.5, 2)}).record()
+	ran, fell := r.leaves(departure(r, 6, 8))
+	// 0.55 s on: road speed 76 + 4.4 = 80.4; slip 0.1: the engine runs 80.4/0.9 - 80.4 = 8.93 km/h off
+	near(t, "ran", ran, 8.93, 0.3)
+	near(t, "fell", fell, 0, 0.3)
+}
+
+// A departure that stays is none that settles; one that falls to a third is.
+func TestSettlingAndStayingDepartures(t *testing.T) {
+	for _, c := range []struct {
+		slip            func(u float64) float64
+		settles, steady bool
+	}{
+		{constant(0.06), false, true},
+		{func(u float64) float64 { return 0.25 * math.Exp(-u) }, true, false},
+		{func(u float64) float64 { return 0.02 + 0.04*u }, false, false},
+		{func(u float64) float64 { return 0.06 + 0.03*math.Sin(8*u) }, false, false}, // 2 % about a ratio: no gear's
+	} {
+		r := at(60, 0.05).drive(leg{s: 4, a: 3, gear: 3, load: 1}, leg{s: 2, a: 3, gear: 3, load: 1, slip: c.slip},
+			leg{s: 2, a: 3, gear: 3, load: 1}).record()
+		r.Without([]motion.Span{{Start: 3.9, End: 6.1}})
+		d := departure(r, 4, 6)
+		if r.settles(d) != c.settles || r.steady(d) != c.steady {
+			t.Errorf("slip %.3f, then %.3f: settles %v, steady %v", c.slip(0.2), c.slip(1.8), r.settles(d), r.steady(d))
+		}
+	}
+}
+
+// Only a clutch that takes hold pulls an engine down against full load. At 80 km/h in third 25 % of slip are
+// 80*46/0.75 - 80*46 = 1227 rpm.
+func TestEngineThatIsPulledDown(t *testing.T) {
+	for _, c := range []struct {
+		load, top float64
+		want      bool
+	}{{1, 0.25, true}, {1, 0.08, false}, {0.5, 0.25, false}} {
+		r := at(80, 0.05).drive(leg{s: 3, gear: 3, load: 1}, leg{s: 2, gear: 3, load: c.load, slip: hump(c.top, 0.5, 2)},
+			leg{s: 2, gear: 3, load: 1}).record()
+		if got := r.pulledDown(departure(r, 3, 5)); got != c.want {
+			t.Errorf("load %.1f, %.0f %% that fall to nothing: pulled down %v", c.load, 100*c.top, got)
+		}
+	}
+}
+
+// Who lifts may change gear: the longest part without a lift counts. Half load is no lift.
+func TestPartWithoutALift(t *testing.T) {
+	for _, c := range []struct{ load, want float64 }{{0.4, 4}, {0.1, 2}} {
+		h := at(80, 0.05).drive(leg{s: 3, gear: 3, load: 1}, leg{s: 2, gear: 3, load: 1, slip: constant(0.1)},
+			leg{s: 0.5, gear: 3, load: c.load, slip: constant(0.1)}, leg{s: 1.5, gear: 3, load: 1, slip: constant(0.1)},
+			leg{s: 2, gear: 3, load: 1})
+		r := h.record()
+		near(t, "s without a lift", r.withoutLift(departure(r, 3, 7)), c.want, 0.06)
+	}
+}
+
+// Locked in this gear before: for half a second at least, and not on its way in.
+func TestLockedBeforeADeparture(t *testing.T) {
+	for _, c := range []struct {
+		what string
+		h    *handmade
+		from float64
+		want bool
+	}{
+		{"locked for three seconds", at(80, 0.05).drive(leg{s: 3, gear: 3, load: 1}), 3, true},
+		{"sliding before", at(80, 0.05).drive(leg{s: 3, gear: 3, load: 1, slip: constant(0.05)}), 3, false},
+		{"the gear just went in", at(80, 0.05).drive(leg{s: 2, rpm: 3000}, leg{s: 0.2, gear: 3, load: 1}), 2.2, false},
+	} {
+		r := c.h.drive(leg{s: 2, gear: 3, load: 1, slip: constant(0.08)}).record()
+		d := departure(r, c.from, c.from+2)
+		d.level = 7
+		if got := r.lockedBefore(d); got != c.want {
+			t.Errorf("%s: %v", c.what, got)
+		}
+	}
+}
+
+// Locked again afterwards: in the same gear.
+func TestLockedAfterADeparture(t *testing.T) {
+	for _, c := range []struct {
+		what string
+		next []leg
+		want bool
+	}{
+		{"the same gear", []leg{{s: 2, gear: 3, load: 1}}, true},
+		{"the next gear", []leg{{s: 0.5, rpm: 3500}, {s: 2, gear: 4, load: 1}}, false},
+		{"no gear", []leg{{s: 3, rpm: 900}}, false},
+	} {
+		h := at(80, 0.05).drive(leg{s: 3, gear: 3, load: 1}, leg{s: 2, gear: 3, load: 1, slip: constant(0.08)})
+		r := h.record()
+		r = h.drive(c.next...).record()
+		d := departure(r, 3, 5)
+		d.run, d.Gear = &r.Runs[0], 3
+		if got := r.locksAfter(d); got != c.want {
+			t.Errorf("%s follows: %v", c.what, got)
+		}
+	}
+}

@@ -1,0 +1,276 @@
+package detect
+
+import (
+	"math"
+	"testing"
+
+	"flywitness/analysis/motion"
+)
+
+// weigh is one weighing of an explanation: what the departure looks like, and whether slip must beat the
+// explanation, lose, or be left open.
+type weigh struct {
+	what string
+	slow bool // on a slow link
+	d    Departure
+	want int // 1: slip is proven against it, -1: it stands, 0: neither
+}
+
+func (w weigh) check(t *testing.T, nats func(*Record, *Departure) float64) {
+	t.Helper()
+	r := quick()
+	if w.slow {
+		r = slow()
+	}
+	d := w.d
+	d.run = &motion.Run{Gear: 3, Index: 2, Lo: 0, Hi: r.Track.Len()}
+	d.Gear = 3
+	n := nats(r, &d)
+	got := 0
+	switch {
+	case n >= Proven:
+		got = 1
+	case n < 0:
+		got = -1
+	}
+	if got != w.want {
+		t.Errorf("%s: %.2f nats for slip, want sign %d", w.what, n, w.want)
+	}
+}
+
+// lasting is a departure of a duration (s), with a peak and a mean (% of engine speed).
+func lasting(duration, peak, mean float64, seen evidence) Departure {
+	d := Departure{duration: duration, seen: seen, Moving: true}
+	d.PeakSlip, d.MeanSlip = peak, mean
+	return d
+}
+
+// A late value or two look like a moment of slip.
+func TestShortDeparture(t *testing.T) {
+	for _, w := range []weigh{
+		{"half a second on a quick link", false, lasting(0.5, 5, 3, evidence{}), -1},
+		{"one second on a quick link", false, lasting(1, 5, 3, evidence{}), 1},
+		{"one second of a value every 0.4 s", true, lasting(1, 5, 3, evidence{}), -1},
+		{"2.2 s of a value every 0.4 s", true, lasting(2.2, 5, 3, evidence{}), 1},
+	} {
+		w.check(t, tooShort)
+	}
+	r := at(60, 0.3).drive(leg{s: 4, gear: 3}).record() // four values take 1.2 s
+	d := lasting(1.4, 5, 3, evidence{})
+	if tooShort(r, &d) < 0 {
+		t.Error("1.4 s of a value every 0.3 s is called short")
+	}
+}
+
+// A clutch that was not seen locked may be on its way, for as long as a foot takes.
+func TestEngagement(t *testing.T) {
+	locked := evidence{locked: true}
+	still := lasting(4, 5, 4, evidence{alone: 5})
+	still.Moving = false
+	for _, w := range []weigh{
+		{"locked before", false, lasting(1, 5, 4, locked), 1},
+		{"a second after the gear went in", false, lasting(1, 5, 4, evidence{alone: 1}), -1},
+		{"two seconds after it", false, lasting(2, 5, 4, evidence{alone: 2}), 0},
+		{"still sliding 4.5 s after it", false, lasting(4.5, 5, 4, evidence{alone: 4.5}), 1},
+		{"coming to rest", false, lasting(5, 5, 4, evidence{alone: 5, settles: true}), -1},
+		{"at one ratio", false, lasting(5, 5, 4, evidence{alone: 5, steady: true}), -1},
+		{"setting off", false, still, -1},
+		{"where another gear may lie", false, lasting(5, 45, 40, evidence{alone: 5}), -1}, // 1 - 46/70 = 34 %
+	} {
+		w.check(t, engaging)
+	}
+}
+
+// A gear that was not learnt hides below the lowest one and in a wide step.
+func TestHiddenGear(t *testing.T) {
+	r := quick()
+	for _, c := range []struct {
+		place    int
+		mean     float64
+		wide     bool
+		expected bool
+	}{{0, 5, false, true}, {2, 5, false, false}, {2, 40, false, true}, {2, 5, true, true}} {
+		d := lasting(3, c.mean, c.mean, evidence{})
+		d.run = &motion.Run{Index: c.place}
+		r.Track.Model.Gears[1].K = 70
+		if c.wide {
+			r.Track.Model.Gears[1].K = 92 // twice the gear above it
+		}
+		if got := r.hides(&d); got != c.expected {
+			t.Errorf("place %d, %.0f %%, wide step %v: hides %v", c.place, c.mean, c.wide, got)
+		}
+	}
+}
+
+// A late lift before a gear change: the engine runs up for a moment, the force goes, another gear follows.
+func TestLateLift(t *testing.T) {
+	for _, w := range []weigh{
+		{"locks again", false, lasting(0.7, 20, 10, evidence{relocks: true}), 1},
+		{"a second, force gone", false, lasting(1, 5, 4, evidence{before: 0.3, within: 0.1}), -1},
+		{"1.5 s with the force that was", false, lasting(1.5, 15, 4, evidence{before: 0.3, within: 0.27}), 1},
+		{"0.7 s with the force that was", false, lasting(0.7, 15, 4, evidence{before: 0.3, within: 0.27}), -1},
+		{"two seconds of a little", false, lasting(2, 5, 4, evidence{before: 0.3, within: 0.1}), 1},
+		{"1.5 s of a flare", false, lasting(1.5, 15, 9, evidence{before: 0.3, within: 0.1}), -1},
+		{"three seconds of a flare", false, lasting(3, 15, 9, evidence{before: 0.3, within: 0.1}), 1},
+		{"1.4 s of a little on a slow link", true, lasting(1.4, 5, 4, evidence{before: 0.3, within: 0.1}), -1},
+		{"2.5 s of a little on a slow link", true, lasting(2.5, 5, 4, evidence{before: 0.3, within: 0.1}), 1},
+		{"four seconds of a flare on a slow link", true, lasting(4, 15, 9, evidence{before: 0.3, within: 0.1}), 1},
+	} {
+		w.check(t, shifting)
+	}
+}
+
+// A foot on the clutch pedal: a spike, an engine that spins up free or is pulled down, a moment, and no force.
+func TestFootOnThePedal(t *testing.T) {
+	kept := evidence{locked: true, relocks: true, before: 0.3, within: 0.28}
+	with := func(change func(e *evidence)) evidence { e := kept; change(&e); return e }
+	free := with(func(e *evidence) { e.longest = 7000 })
+	for _, w := range []weigh{
+		{"small", false, lasting(1, 6, 5, free), 1},
+		{"a spike of 20 %", false, lasting(1, 20, 8, kept), -1},
+		{"a peak of 2.5 times the mean for a second", false, lasting(1, 30, 12, with(func(e *evidence) { e.relocks = false })), -1},
+		{"2.3 s with a peak, force kept", false, lasting(2.3, 30, 10, kept), 1},
+		{"30 % for 1.5 s, an engine that runs up free", false, lasting(1.5, 30, 20, free), -1},
+		{"12 % for 1.5 s", false, lasting(1.5, 12, 9, free), 1},
+		{"30 % for 2.2 s, force kept", false, lasting(2.2, 30, 20, free), 1},
+		{"the engine pulled down", false, lasting(2.2, 30, 20, with(func(e *evidence) { e.pulled = true })), -1},
+		{"longer than a foot stays", false, lasting(4, 30, 20, with(func(e *evidence) { e.pulled = true })), 1},
+		{"long and the force gone", false, lasting(2.2, 30, 20, with(func(e *evidence) { e.within = 0.05 })), -1},
+	} {
+		w.check(t, onThePedal)
+	}
+}
+
+// A dab of a second that left no other trace is told by the foot on the accelerator afterwards: who dabs goes on,
+// who slips lifts.
+func TestDabIsToldByWhatFollows(t *testing.T) {
+	for _, c := range []struct {
+		load float64
+		want float64
+	}{{1, -1}, {0.1, 1}} {
+		h := at(60, 0.05).drive(leg{s: 3, gear: 3, load: 1}, leg{s: 1, gear: 3, load: 1, slip: constant(0.2)}, leg{s: 2,
+			gear: 3, load: c.load})
+		r := h.record()
+		d := lasting(1, 20, 15, evidence{locked: true, relocks: true, before: 0.3, within: 0.28})
+		d.lo, d.hi, d.Start, d.End = 60, 80, 3, 4
+		if n := onThePedal(r, &d); n*c.want < 0 {
+			t.Errorf("load %.1f afterwards: %.1f nats", c.load, n)
+		}
+	}
+}
+
+// The force of a sliding clutch, by hand. Before 0.30 of weight; slip carries 0.225 to 0.33, a clutch let go -0.05
+// to 0.18, read to 0.015.
+//
+//	0.28 for 2.4 s: two readings, each worth its cap of 3
+//	0.19 for 1.2 s: slip Phi(-2.333)/0.105 = 0.0098/0.105 = 0.0935; gone (1-Phi(0.667))/0.23 = 0.2525/0.23 = 1.098; ln(0.0935/1.098) = -2.46
+//	0.10 for 1.2 s: the cap
+func TestForceInADeparture(t *testing.T) {
+	r := quick()
+	for _, c := range []struct {
+		within, duration, want float64
+	}{{0.28, 2.4, 6}, {0.19, 1.2, -2.46}, {0.1, 1.2, -3}} {
+		d := lasting(c.duration, 10, 8, evidence{locked: true, before: 0.3, within: c.within})
+		near(t, "nats", r.forceOdds(&d), c.want, 0.02)
+	}
+	for _, w := range []weigh{
+		{"no force read", false, lasting(2, 10, 8, evidence{before: math.NaN(), within: 0.2}), 0},
+		{"not locked before, pushed", false, lasting(2, 10, 8, evidence{before: 0.3, within: 0.06}), 1},
+		{"not locked before, not pushed", false, lasting(2, 10, 8, evidence{before: 0.3, within: 0.03}), -1},
+		{"the foot went down, the force with it", false, fast(lasting(2, 10, 8, evidence{locked: true, before: 0.05,
+			within: 0.25, rise: 0.2, footDown: true, ran: 5})), 1},
+		{"the foot went down, the force later", false, fast(lasting(2, 10, 8, evidence{locked: true, before: 0.05,
+			within: 0.25, rise: 0.05, footDown: true, ran: 5})), -1},
+		{"the foot went down, the engine ran away", false, fast(lasting(2, 10, 8, evidence{locked: true, before: 0.05,
+			within: 0.25, rise: 0.2, footDown: true, ran: 30})), -1},
+	} {
+		w.check(t, withoutForce)
+	}
+}
+
+// fast is a departure at 100 km/h.
+func fast(d Departure) Departure {
+	d.speed = 100
+	return d
+}
+
+// Another gear fits the samples, and pushes the car harder where it is a lower one.
+func TestOtherGear(t *testing.T) {
+	for _, w := range []weigh{
+		{"too near for a gear", false, lasting(2, 5, 4, evidence{otherFit: 0.9}), 1},
+		{"fits no gear", false, lasting(2, 14, 10, evidence{otherFit: 0.3}), 1},
+		{"fits one", false, lasting(2, 14, 10, evidence{otherFit: 0.8}), -1},
+		{"fits one, locked before, no more force", false, lasting(2, 14, 10, evidence{otherFit: 0.8, locked: true,
+			before: 0.2, within: 0.2}), 1},
+		{"fits one, locked before, twice the force", false, lasting(2, 14, 10, evidence{otherFit: 0.8, locked: true,
+			before: 0.2, within: 0.4}), -1},
+	} {
+		w.check(t, inOtherGear)
+	}
+}
+
+// A log that wanders by itself asks for more, and one that is not understood for too much.
+func TestWanderingLog(t *testing.T) {
+	for _, c := range []struct {
+		spread, z float64
+		want      int
+	}{{1, 6, 1}, {2, 6, 0}, {2, 10, 1}, {2, 3, -1}, {5, 100, -1}} {
+		r := quick()
+		r.Spread = c.spread
+		d := lasting(2, 8, 6, evidence{z: c.z})
+		n := wandering(r, &d)
+		if got := n >= Proven; got != (c.want > 0) || (n < 0) != (c.want < 0) {
+			t.Errorf("spread %.0f, %.0f standard deviations: %.1f nats", c.spread, c.z, n)
+		}
+		if r.Misunderstood() != (c.spread > 4) {
+			t.Errorf("spread %.0f: misunderstood %v", c.spread, r.Misunderstood())
+		}
+	}
+}
+
+// A long slip with nothing against it is named so, however no single reading is certain: nine rivals at e^-6 each
+// leave 1/(1+9 e^-6) = 0.978.
+func TestExplainNamesSlip(t *testing.T) {
+	r := at(60, 0.05).drive(leg{s: 4, a: 4, gear: 3, load: 1}, leg{s: 3, a: 4, gear: 3, load: 1, slip: hump(0.07, 0.5, 3)},
+		leg{s: 3, a: 4, gear: 3, load: 1}).found(noForce())
+	d := r.only(t)
+	if d.Kind != KindSlip || d.Odds < Proven || d.Confidence < 0.9 || d.Confidence > 0.99 || len(d.Rivals) != len(explanations) {
+		t.Errorf("%s, odds %.1f, confidence %.3f, rivals %v", d.Kind, d.Odds, d.Confidence, d.Rivals)
+	}
+}
+
+// One departure proves slip if it stands out, began locked, and lasts longer than anything else does.
+func TestOneDepartureThatProvesSlip(t *testing.T) {
+	base := evidence{locked: true, z: 12, alone: 1}
+	with := func(change func(e *evidence)) evidence { e := base; change(&e); return e }
+	for _, c := range []struct {
+		what   string
+		period float64
+		d      Departure
+		want   bool
+	}{
+		{"four seconds without a lift, far", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone = 4 })), true},
+		{"two seconds, locks again", 0.05, lasting(2, 20, 15, with(func(e *evidence) { e.relocks = true })), true},
+		{"two seconds, small", 0.05, lasting(2, 6, 5, base), true},
+		{"two seconds, far, lost", 0.05, lasting(2, 20, 15, base), false},
+		{"one second, small", 0.05, lasting(1, 6, 5, base), false},
+		{"not locked before", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.locked = 4, false })), false},
+		{"hardly out of the noise", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.z = 4, 6 })), false},
+		{"the engine pulled down", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.pulled = 4, true })), false},
+		{"slow: five seconds without a lift", 0.4, lasting(5, 20, 15, with(func(e *evidence) { e.alone = 5 })), true},
+		{"slow: three seconds without a lift", 0.4, lasting(3, 20, 15, with(func(e *evidence) { e.alone = 3 })), false},
+		{"slow: three seconds, small", 0.4, lasting(3, 6, 5, base), true},
+		{"slow: two seconds, small", 0.4, lasting(2, 6, 5, base), false},
+	} {
+		r := at(60, c.period).drive(leg{s: 4, gear: 3}).record()
+		c.d.Kind = KindSlip
+		if got := r.alone(&c.d); got != c.want {
+			t.Errorf("%s: %v", c.what, got)
+		}
+	}
+	d := lasting(4, 20, 15, with(func(e *evidence) { e.alone = 4 }))
+	d.Kind = KindPedal
+	if quick().alone(&d) {
+		t.Error("a foot on the pedal proves slip")
+	}
+}

@@ -1,0 +1,104 @@
+package detect
+
+import "testing"
+
+// shift is a change of gear from second to third under force, with the force of its own for a time out of gear.
+func shift(h *handmade, out, force float64) *handmade {
+	return h.drive(leg{s: 3, a: 8, gear: 2, load: 0.9}, leg{s: out, a: force, rpm: 4000, load: 0.9}, leg{s: 3, a: 6,
+		gear: 3, load: 0.9})
+}
+
+// Three changes of gear without a break of force show a gearbox that slips by design, one does not; two with a
+// break show a manual one. 2.2 and -3 nats are what the verdict asks.
+func TestGearboxToldByItsShifts(t *testing.T) {
+	for _, c := range []struct {
+		what   string
+		period float64
+		n      int
+		force  float64 // km/h/s while out of gear
+		lo, hi float64 // nats
+	}{
+		{"three whole", 0.05, 3, 7, 2.2, 6},
+		{"one whole", 0.05, 1, 7, 0.2, 2.2},
+		{"two smeared", 0.4, 2, 7, 0.2, 2.2},
+		{"one broken", 0.05, 1, -3, -4, -2.9},
+		{"two broken", 0.05, 2, -3, -8, -5.9},
+	} {
+		h := at(60, c.period)
+		for range c.n {
+			h.v = 60
+			shift(h, 0.8, c.force)
+			h.drive(leg{s: 4, rpm: 900})
+		}
+		if got := GearboxOdds([]*Record{h.record()}); got < c.lo || got > c.hi {
+			t.Errorf("%s: %.2f nats, want %.1f to %.1f", c.what, got, c.lo, c.hi)
+		}
+	}
+}
+
+// What tells something of a gearbox: the next gear up, soon, under force on both sides.
+func TestShiftsThatTell(t *testing.T) {
+	for _, c := range []struct {
+		what string
+		legs []leg
+		want int
+	}{
+		{"second to third", []leg{{s: 3, a: 8, gear: 2, load: 1}, {s: 0.8, rpm: 4000}, {s: 3, a: 6, gear: 3, load: 1}}, 1},
+		{"second to fourth", []leg{{s: 3, a: 8, gear: 2, load: 1}, {s: 0.8, rpm: 4000}, {s: 3, a: 6, gear: 4, load: 1}}, 0},
+		{"five seconds out of gear", []leg{{s: 3, a: 8, gear: 2, load: 1}, {s: 5, rpm: 4000}, {s: 3, a: 6, gear: 3, load: 1}}, 0},
+		// wheel force at 60 km/h: (a/3.6 + 0.11 + 0.08)/9.81; a = 4: 0.133, a = 2: 0.076
+		{"gently before", []leg{{s: 3, a: 4, gear: 2, load: 1}, {s: 0.8, rpm: 4000}, {s: 3, a: 6, gear: 3, load: 1}}, 1},
+		{"gently after", []leg{{s: 3, a: 8, gear: 2, load: 1}, {s: 0.8, rpm: 4000}, {s: 3, a: 2, gear: 3, load: 1}}, 1},
+		{"rolling before", []leg{{s: 3, a: 0, gear: 2, load: 1}, {s: 0.8, rpm: 4000}, {s: 3, a: 6, gear: 3, load: 1}}, 0},
+		{"rolling after", []leg{{s: 3, a: 8, gear: 2, load: 1}, {s: 0.8, rpm: 4000}, {s: 3, a: 0, gear: 3, load: 1}}, 0},
+	} {
+		if got := len(at(60, 0.05).drive(c.legs...).record().Shifts()); got != c.want {
+			t.Errorf("%s: %d shifts", c.what, got)
+		}
+	}
+}
+
+// Force is read within a second of the change: what it was two seconds before is no matter. The lowest is that of
+// half a second.
+func TestForceOfAShift(t *testing.T) {
+	r := at(60, 0.05).drive(leg{s: 4, a: 8, gear: 2, load: 1}, leg{s: 0.8, a: 8, rpm: 4000, load: 1}, leg{s: 4, a: 8,
+		gear: 3, load: 1}).record()
+	for i, x := range r.Track.T {
+		switch {
+		case x < 2.8, x > 6:
+			r.Phi[i] = 0.1 // long before and long after
+		case x >= 4.1 && x < 4.6:
+			r.Phi[i] = 0.1 // half a second out of gear
+		default:
+			r.Phi[i] = 0.3
+		}
+	}
+	s := r.Shifts()
+	if len(s) != 1 {
+		t.Fatalf("%d shifts", len(s))
+	}
+	near(t, "dip", s[0].Dip, 0.1/0.3, 0.03)
+}
+
+// Easy driving in which the engine is not tied to the wheels: half of the time 15 (0.5 - 0.27) = 3.45 nats, a
+// third 0.95; more than 5 it is never worth.
+func TestGearboxToldByEasyDriving(t *testing.T) {
+	for _, c := range []struct {
+		what         string
+		tied, loose  float64 // s
+		load, lo, hi float64
+	}{
+		{"half loose", 20, 20, 0.15, 3, 4},
+		{"a third loose", 40, 20, 0.15, 0.5, 1.5},
+		{"all loose", 0, 40, 0.15, 4.9, 5.1},
+		{"tied", 40, 0, 0.15, -1.6, -1.4},
+		{"twenty seconds of it", 10, 10, 0.15, 3, 4},
+		{"ten seconds of it", 5, 5, 0.15, 0, 0},
+		{"foot off", 20, 20, 0.02, 0, 0},
+	} {
+		h := at(60, 0.05).drive(leg{s: c.tied, gear: 3, load: c.load}, leg{s: c.loose, rpm: 2000, load: c.load})
+		if got := GearboxOdds([]*Record{h.record()}); got < c.lo || got > c.hi {
+			t.Errorf("%s: %.2f nats", c.what, got)
+		}
+	}
+}

@@ -1,0 +1,59 @@
+package detect
+
+import (
+	"math"
+	"testing"
+
+	"flywitness/analysis/gearstate"
+)
+
+// wander is a drive at light load in third whose engine speed stands off its gear by a share that changes sign
+// every ten seconds.
+func wander(share, seconds float64) *handmade {
+	return at(80, 0.05).drive(leg{s: seconds, gear: 3, load: 0.2, clutch: gearstate.Slipping,
+		slip: func(u float64) float64 { return math.Copysign(share, math.Sin(2*math.Pi*u/20)) }})
+}
+
+// The log's own control, by hand: at a constant 80 km/h in steps of 0.1 no step averages out, so the standard
+// deviation is 0.3*0.1 = 0.03 km/h, beside 0.006 of creep times (0.11+0.148)/9.81 = 0.0263 of weight times 80 =
+// 0.0126: hypot 0.0325. Half a per cent is 0.4 km/h, 12.3 standard deviations: over 3 makes 4.1.
+func TestSpreadOfTheControl(t *testing.T) {
+	for _, c := range []struct {
+		what           string
+		share, seconds float64
+		want, by       float64
+	}{
+		{"behaves", 0, 60, 1, 1e-9},
+		{"wanders by 0.5 %", 0.005, 60, 4.1, 0.2},
+		{"for half a minute", 0.005, 33, 4.1, 0.2},
+		{"for eight seconds, some thirty windows", 0.005, 8, 4.1, 0.2},
+		{"for four seconds, too few", 0.005, 4, 1, 1e-9},
+	} {
+		near(t, c.what, wander(c.share, c.seconds).record().nullSpread(), c.want, c.by)
+	}
+}
+
+// A foot on the clutch pedal, or another gear, is no error of a signal.
+func TestFootIsNoSpread(t *testing.T) {
+	h := at(80, 0.05)
+	for range 3 {
+		h.drive(leg{s: 8, gear: 3, load: 0.2, slip: constant(0.25)}, leg{s: 2, rpm: 900}, leg{s: 8, gear: 3, load: 0.2},
+			leg{s: 2, rpm: 900})
+	}
+	near(t, "spread", h.record().nullSpread(), 1, 1e-9)
+}
+
+// No slip makes an engine slower than the road. 0.4 km/h below it under load are 12.3 standard deviations, over
+// 4.5 makes 2.7; one run may carry a wrong label.
+func TestSpreadOfTheNegativeSide(t *testing.T) {
+	for _, c := range []struct {
+		below []float64 // slip of each pull
+		want  float64
+	}{{[]float64{-0.005, 0, 0}, 1}, {[]float64{-0.005, -0.005, 0}, 2.7}, {[]float64{0.005, 0.005, 0.005}, 1}} {
+		h := at(80, 0.05)
+		for _, x := range c.below {
+			h.drive(leg{s: 6, gear: 3, load: 1, slip: constant(x), clutch: gearstate.Slipping}, leg{s: 2, rpm: 900})
+		}
+		near(t, "spread", h.record().nullSpread(), c.want, 0.1)
+	}
+}

@@ -1,0 +1,104 @@
+package detect
+
+import (
+	"math"
+	"testing"
+
+	"flywitness/analysis/motion"
+)
+
+// pullOf is the one pull of a drive.
+func pullOf(t *testing.T, h *handmade) (*Record, *Pull) {
+	t.Helper()
+	r := h.record()
+	r.Pulls = r.findPulls()
+	if len(r.Pulls) != 1 {
+		t.Fatalf("%d pulls", len(r.Pulls))
+	}
+	return r, &r.Pulls[0]
+}
+
+// Full load counts for a moment above an engine speed: at 80 km/h in third 3680 rpm.
+func TestFullLoadForAMoment(t *testing.T) {
+	for _, c := range []struct {
+		what      string
+		load      float64
+		full, rpm float64 // s, rpm
+		want      bool
+	}{{"a second", 1, 1, 2000, true}, {"0.3 s", 1, 0.3, 2000, false}, {"0.85 of full", 0.85, 1, 2000, true},
+		{"0.7 of full", 0.7, 1, 2000, false}, {"below the speed", 1, 1, 5000, false}} {
+		r, p := pullOf(t, at(80, 0.05).drive(leg{s: 2, gear: 3, load: 0.5}, leg{s: c.full, gear: 3, load: c.load},
+			leg{s: 2, gear: 3, load: 0.5}))
+		if got := r.FullLoad(p, c.rpm); got != c.want {
+			t.Errorf("%s: full %v", c.what, got)
+		}
+	}
+}
+
+// The slip that would have shown, by hand: 80 km/h, steps of 1, nothing moves, so a window of any length has
+// hypot(0.3, 0.0126) = 0.300 km/h: 6.65 * 0.300/80 = 2.49 %, over 1.0249: 2.44 % of engine speed. On a link of 0.5
+// s the slip's rise and fall lie in a window of 2 s: over 1 - 0.3/2 = 0.85, 2.87 %.
+func TestVisibleSlip(t *testing.T) {
+	for _, c := range []struct{ period, step, pct, seconds float64 }{{0.05, 1, 2.44, 1.5}, {0.5, 1, 2.87, 2}} {
+		h := at(80, c.period).drive(leg{s: 12, gear: 3, load: 1})
+		h.Model.Step = c.step
+		r, p := pullOf(t, h)
+		v, why := r.Visible(p)
+		if v == nil {
+			t.Fatal(why)
+		}
+		near(t, "visible", v.Pct, c.pct, 0.02)
+		near(t, "seconds", v.Seconds, c.seconds, 1e-9)
+	}
+}
+
+// The duration that is stated shows 4 %: at 40 km/h in steps of 1 that crosses some, 1.5 s show more than that and
+// 3 s show less.
+func TestShortestDurationThatIsClear(t *testing.T) {
+	h := at(40, 0.05).drive(leg{s: 10, a: 0.5, gear: 3, load: 1})
+	h.Model.Step = 1
+	r, p := pullOf(t, h)
+	v, _ := r.Visible(p)
+	// 1.5 s cross 0.75 steps: 0.3/sqrt(2.5) = 0.19 of 42: 6.65 * 0.19/42 = 3.0 %
+	if v.Seconds != 1.5 {
+		t.Errorf("%.2f %% lasting %.1f s", v.Pct, v.Seconds)
+	}
+	h = at(30, 0.05).drive(leg{s: 10, a: 0.5, gear: 3, load: 1})
+	h.Model.Step = 2
+	r, p = pullOf(t, h)
+	// 1.5 s cross 0.375 steps: 0.6/sqrt(1.75) = 0.45 of 32.5: 9 %; 6 s cross 1.5: 0.3 of 32.5: 6.1 %
+	if v, _ = r.Visible(p); v.Seconds != 6 {
+		t.Errorf("coarse: %.2f %% lasting %.1f s", v.Pct, v.Seconds)
+	}
+}
+
+// Four fifths of a pull count: a bad tenth does not, a bad third does. What is bad here is a harsh acceleration
+// whose delay is not known.
+func TestVisibleOverMostOfAPull(t *testing.T) {
+	size := func(bad float64) float64 {
+		h := at(60, 0.05).drive(leg{s: 20 - bad, gear: 3, load: 1}, leg{s: bad, a: 6, gear: 3, load: 1})
+		h.Model.LagSD = 0.2
+		r, p := pullOf(t, h)
+		v, _ := r.Visible(p)
+		return v.Pct
+	}
+	if a, b, c := size(0.05), size(2), size(9); math.Abs(a-b) > 0.1 || c < 2*b {
+		t.Errorf("%.2f %%, with a bad tenth %.2f %%, with a bad half %.2f %%", a, b, c)
+	}
+}
+
+// The largest torque that lasted for half a second: 1030 kg, arm 0.1 m; 3.6 km/h/s are 103 N m, 7.2 are 206. A
+// moment of 0.3 s is none, one of 0.9 s is.
+func TestPeakTorqueLasts(t *testing.T) {
+	for _, c := range []struct{ moment, want float64 }{{0.3, 103}, {0.9, 206}} {
+		r, p := pullOf(t, at(60, 0.05).drive(leg{s: 4, gear: 3, load: 1}, leg{s: 4, gear: 3, load: 1}))
+		for i := range r.State {
+			r.State[i].A = 3.6
+			if x := r.Track.T[i]; x >= 4 && x < 4+c.moment {
+				r.State[i].A = 7.2
+			}
+		}
+		got := r.PeakTorque(p, motion.NewForce(handCar(), false))
+		near(t, "N m", got.Value, c.want, 1)
+	}
+}

@@ -1,0 +1,64 @@
+package detect
+
+import (
+	"math"
+	"testing"
+)
+
+// A window by hand: 100 samples at 80 km/h in steps of 1, no acceleration. Steps 0.3; creep 0.0263 of weight times
+// 80 = 2.10 km/h, times what is known of it: 0.006 where the wheels that push are measured, 0.015 or 0.3 of the
+// creep seen or its doubt where they are not, 0.035 without a load channel.
+func TestStandardDeviationOfAWindow(t *testing.T) {
+	h := at(80, 0.05).drive(leg{s: 5, gear: 3, load: 1})
+	h.Model.Step = 1
+	r := h.record()
+	for _, c := range []struct {
+		creeps     bool
+		creep, sd  float64
+		load       string
+		want       float64 // km/h
+		difference string
+	}{
+		{false, 0, 0, "load", math.Hypot(0.3, 2.10*0.006), "driven wheels"},
+		{true, 0, 0, "load", math.Hypot(0.3, 2.10*0.015), "no creep seen"},
+		{true, 0.1, 0, "load", math.Hypot(0.3, 2.10*0.030), "creep of 0.1"},
+		{true, 0, 0.05, "load", math.Hypot(0.3, 2.10*0.05), "creep not known"},
+		{true, 0, 0, "", math.Hypot(0.3, 2.10*0.035), "no load channel"},
+	} {
+		m := &r.Track.Model
+		m.MayCreep, m.Creep, m.CreepSD, m.Load.Channel = c.creeps, c.creep, c.sd, c.load
+		near(t, c.difference, r.test(0, 100, 2).sd, c.want, 1e-4)
+	}
+	r.Track.Model.Load.Channel = "load"
+	r.Spread = 2
+	near(t, "twice the spread", r.test(0, 100, 2).sd, 2*math.Hypot(0.3, 2.10*0.015), 2e-4)
+}
+
+// The slip that shows, by hand. With 0.3 km/h at 100: 6.65 * 0.003 = 1.995 % of road speed, over 1.01995: 1.956 %
+// of engine speed. With 0.1 km/h the ratio counts: 1.2 % + 1.65 * 0.001 = 1.365 %, over 1.00665: 1.356 %.
+func TestSmallestSlipOfAWindow(t *testing.T) {
+	for _, c := range []struct{ sd, want, mean float64 }{{0.3, 1.956, 1.6}, {0.1, 1.356, 1.3}} {
+		w := window{mean: c.mean, sd: c.sd, v: 100}
+		near(t, "smallest", w.smallest(), c.want, 0.002)
+		if !w.hit() {
+			t.Errorf("%.1f km/h of %.1f is no hit", c.mean, c.sd)
+		}
+	}
+	for _, w := range []window{{mean: 1.4, sd: 0.3, v: 100}, {mean: 1.1, sd: 0.1, v: 100}} {
+		if w.hit() {
+			t.Errorf("%.1f km/h of %.1f is a hit", w.mean, w.sd)
+		}
+	}
+}
+
+// A link of a value a second is looked at over longer windows than one of 0.4 s, and that than a quick one.
+func TestSlowLinksAreLookedAtLonger(t *testing.T) {
+	last := 0.0
+	for _, period := range []float64{0.05, 0.4, 1} {
+		lengths, least := windows(period)
+		if lengths[0] <= last || lengths[0] < float64(least-1)*period {
+			t.Errorf("period %.2f s: first window %.1f s of %d values", period, lengths[0], least)
+		}
+		last = lengths[0]
+	}
+}

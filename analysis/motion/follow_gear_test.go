@@ -1,0 +1,47 @@
+package motion
+
+import (
+	"testing"
+)
+
+// An engine that runs away while the foot stays down, and comes back to the same gear, was never out of it. A
+// lift, another gear, or a clutch that holds long after the lift tells a gear change.
+func TestFootThatStaysDownChangesNoGear(t *testing.T) {
+	before := leg{s: 4, a: 6, load: 1, gear: 3, clutch: locked}
+	slides := leg{s: 1, a: 6, load: 1, gear: 3, clutch: slipping, times: 1.1}
+	away := leg{s: 1.5, load: 1, clutch: open, as: 3, times: 1.6}
+	again := leg{s: 3, a: 6, load: 1, gear: 3, clutch: locked}
+	asSecond := leg{s: 1.2, load: 1, gear: 2, clutch: locked}
+	for _, c := range []struct {
+		what string
+		legs []leg
+		want bool
+	}{
+		{"the foot stays down", []leg{before, away, again}, true},
+		{"half load", []leg{before, {s: 1.5, load: 0.6, clutch: open, as: 3, times: 1.6}, again}, true},
+		{"a lift of 0.7 s", []leg{before, {s: 0.7, load: 0, clutch: open, as: 3, times: 1.3}, again}, false},
+		{"it looks like second for a second", []leg{before, {s: 0.3, load: 1, clutch: open, as: 3, times: 1.3}, asSecond,
+			{s: 0.3, load: 1, clutch: open, as: 3, times: 1.3}, again}, false},
+		{"it looks like second, the car pushed on before", []leg{before, slides, {s: 0.3, load: 1, clutch: open, as: 3,
+			times: 1.3}, asSecond, {s: 0.3, load: 1, clutch: open, as: 3, times: 1.3}, again}, true},
+		{"a lift, and the clutch holds four seconds later", []leg{before, away, {s: 4, load: 0, clutch: open, as: 3,
+			times: 1.3}, again}, false},
+		{"a lift, and the clutch holds a second later", []leg{before, away, {s: 1, load: 0, clutch: open, as: 3,
+			times: 1.3}, again}, true},
+		{"the engine falls below", []leg{before, {s: 1.5, load: 1, clutch: open, rpm: 900}, again}, false},
+	} {
+		tr := track(80, c.legs...)
+		i := 4 * 20
+		for tr.Clutch[i] == slipping {
+			i++
+		}
+		out := followGear(tr)
+		got := out.Gear[i+3] == 3 && out.Clutch[i+3] == slipping
+		if got != c.want {
+			t.Errorf("%s: slip in gear %v", c.what, got)
+		}
+		if tr.Gear[i] == 3 {
+			t.Errorf("%s: the track given was changed", c.what)
+		}
+	}
+}

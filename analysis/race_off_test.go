@@ -1,0 +1,5 @@
+//go:build !race
+
+package analysis_test
+
+const tenHoursLogs = 30

@@ -1,0 +1,5 @@
+//go:build race
+
+package analysis_test
+
+const tenHoursLogs = 6 // the race detector takes ten times as long

@@ -1,0 +1,190 @@
+package slip
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"flywitness/analysis/calibrate"
+	"flywitness/analysis/detect"
+	"flywitness/analysis/gearstate"
+	"flywitness/analysis/motion"
+)
+
+// What is left over and by what it is named: each kind, long enough and suspect.
+func TestWhatIsLeftOver(t *testing.T) {
+	for kind, x := range alternatives {
+		j := empty()
+		j.out.Events = []Event{{Start: 100, End: 102, Gear: 3, Kind: kind, PeakSlip: 12}}
+		j.suspect = []bool{true}
+		reason, next := j.leftOver()
+		if !strings.Contains(reason, x.what) || next != x.next || !strings.Contains(reason, "seen once") {
+			t.Errorf("%s: %q, %q", kind, reason, next)
+		}
+		j.suspect[0] = false
+		if reason, _ = j.leftOver(); reason != "" {
+			t.Errorf("%s that is explained: %q", kind, reason)
+		}
+	}
+	for _, c := range []struct {
+		n    int
+		last float64 // s
+		want string
+	}{{2, 0.7, ""}, {4, 0.7, "less than a second 4 times"}, {1, 1.5, "seen once"}} {
+		j := empty()
+		for i := range c.n {
+			j.out.Events = append(j.out.Events, Event{Start: float64(100 * i), End: float64(100*i) + c.last, Gear: 3,
+				Kind: detect.KindPedal})
+			j.suspect = append(j.suspect, true)
+		}
+		if reason, _ := j.leftOver(); (reason == "") != (c.want == "") || !strings.Contains(reason, c.want) {
+			t.Errorf("%d of %.1f s: %q", c.n, c.last, reason)
+		}
+	}
+}
+
+// Which departures may be slip after all.
+func TestSuspectDepartures(t *testing.T) {
+	of := func(kind string, gear int, seconds float64, moving bool) *detect.Departure {
+		d := &detect.Departure{Moving: moving}
+		d.Kind, d.Gear, d.End = kind, gear, seconds
+		return d
+	}
+	for _, c := range []struct {
+		what string
+		d    *detect.Departure
+		want bool
+	}{
+		{"slip", of(detect.KindSlip, 2, 1, true), true},
+		{"the clutch let in for three seconds in third", of(detect.KindEngagement, 3, 3, true), true},
+		{"for one second", of(detect.KindEngagement, 3, 1, true), false},
+		{"setting off", of(detect.KindEngagement, 3, 3, false), false},
+		{"in first", of(detect.KindEngagement, 1, 3, true), false},
+		{"wheelspin for three seconds in third", of(detect.KindWheelspin, 3, 3, true), true},
+		{"in second", of(detect.KindWheelspin, 2, 3, true), false},
+		{"for one second in third", of(detect.KindWheelspin, 3, 1, true), false},
+		{"a signal that wandered for 1.2 s", of(detect.KindSignal, 3, 1.2, true), true},
+		{"and for half a second", of(detect.KindSignal, 3, 0.5, true), false},
+		{"no force, setting off", of(detect.KindNoForce, 3, 2, false), false},
+		{"a late lift whose force went", of(detect.KindShift, 3, 0.5, true), false},
+	} {
+		if got := empty().isSuspect(c.d); got != c.want {
+			t.Errorf("%s: suspect %v", c.what, got)
+		}
+	}
+}
+
+// recordOf is a track of one row each: seconds, gear, clutch, load, km/h/s, at 20 values a second from 60 km/h on.
+type row struct {
+	s, load, a float64
+	gear       int
+	clutch     gearstate.Clutch
+}
+
+func recordOf(rows ...row) *detect.Record {
+	t := &gearstate.Track{Model: gearstate.Model{Period: 0.05, Step: 0.1, Idle: 800,
+		Load: gearstate.LoadScale{Channel: "load", Full: 1}}}
+	ladder := []float64{120, 70, 46, 34}
+	for i, k := range ladder {
+		t.Model.Gears = append(t.Model.Gears, gearstate.Gearing{Number: i + 1, K: k})
+	}
+	now, v := 0.0, 60.0
+	for _, x := range rows {
+		for range int(math.Round(20 * x.s)) {
+			s := gearstate.State{Gear: x.gear, Clutch: x.clutch, Excess: math.NaN()}
+			s.T, s.V, s.A, s.Load, s.N = now, v, x.a, x.load, 3000
+			if x.gear > 0 {
+				s.N, s.Excess = v*ladder[x.gear-1], 0
+			}
+			t.Append(s)
+			now, v = now+0.05, v+0.05*x.a
+		}
+	}
+	return detect.Find([]*motion.Record{motion.New(0, t)}, motion.NewForce(nil, false))[0]
+}
+
+// An engine that is kept under load with no gear that fits, for longer than a change of gear without a lift takes.
+func TestEngineThatRunsFree(t *testing.T) {
+	for _, c := range []struct {
+		what    string
+		s, load float64
+		want    bool
+	}{{"three seconds", 3, 0.9, true}, {"a second and a half", 1.5, 0.9, false}, {"three seconds with the foot off", 3,
+		0.1, false}} {
+		r := recordOf(row{s: 3, gear: 3, clutch: gearstate.Locked, load: 0.9}, row{s: c.s, clutch: gearstate.Open,
+			load: c.load}, row{s: 3, gear: 3, clutch: gearstate.Locked, load: 0.9})
+		if _, _, got := runsFree(r); got != c.want {
+			t.Errorf("%s: runs free %v", c.what, got)
+		}
+	}
+}
+
+// A gear that was entered from a taller one under force, and never driven gently, may be slip of a constant size.
+func TestGearDrivenOnlyUnderLoad(t *testing.T) {
+	tall, low := row{s: 4, gear: 4, clutch: gearstate.Locked, load: 0.9, a: 4}, row{s: 4, gear: 3,
+		clutch: gearstate.Locked, load: 0.9, a: 4}
+	gently := func(s float64) row { return row{s: s, gear: 3, clutch: gearstate.Locked, load: 0.2} }
+	for _, c := range []struct {
+		what string
+		rows []row
+		want bool
+	}{
+		{"under load alone", []row{tall, low}, true},
+		{"and gently for a moment", []row{tall, low, {s: 2, clutch: gearstate.Open, load: 0.2}, gently(2.5)}, true},
+		{"and gently for five seconds", []row{tall, low, {s: 2, clutch: gearstate.Open, load: 0.2}, gently(5)}, false},
+		{"entered from a lower one", []row{{s: 4, gear: 2, clutch: gearstate.Locked, load: 0.9, a: 4}, low}, false},
+		{"with a break of force", []row{tall, {s: 1, clutch: gearstate.Open, load: 0.1, a: -3}, low}, false},
+	} {
+		j := empty()
+		j.records = []*detect.Record{recordOf(c.rows...)}
+		j.cal.Gears = []calibrate.Gear{{Gear: 3}, {Gear: 4}}
+		if _, got := j.onlyUnderLoad(); got != c.want {
+			t.Errorf("%s: %v", c.what, got)
+		}
+	}
+}
+
+// More ratios than gears; a gear off its place in the file. Each is a doubt that is named.
+func TestDoubtsAboutTheLadder(t *testing.T) {
+	for _, c := range []struct {
+		gears int
+		off   []int
+		want  string
+	}{{6, nil, ""}, {9, nil, "9 ratios"}, {6, []int{3}, "gear 3 stands"}} {
+		j := empty()
+		for g := range c.gears {
+			j.cal.Gears = append(j.cal.Gears, calibrate.Gear{Gear: g + 1})
+		}
+		j.cal.OffFile = c.off
+		reason, next := j.caveat()
+		if (reason == "") != (c.want == "") || !strings.Contains(reason, c.want) || (reason != "") != (next != "") {
+			t.Errorf("%d gears, off file %v: %q", c.gears, c.off, reason)
+		}
+	}
+	j := empty()
+	r := recordOf(row{s: 3, gear: 3, clutch: gearstate.Locked, load: 0.9})
+	r.Spread = 5
+	j.records = []*detect.Record{r}
+	if reason, _ := j.caveat(); !strings.Contains(reason, "do not keep step") {
+		t.Errorf("a log that is not understood: %q", reason)
+	}
+}
+
+// Without a load channel the hardest pulls are full, if the hardest deserves the name: 35 W/kg.
+func TestHardestPulls(t *testing.T) {
+	for _, c := range []struct {
+		power float64
+		want  []bool
+	}{{50, []bool{true, true, false}}, {20, []bool{false, false, false}}} {
+		j := empty()
+		j.out.Pulls = make([]Pull, 3)
+		j.full = make([]bool, 3)
+		j.asked = []demand{{0.0040, c.power}, {0.0036, c.power}, {0.0024, c.power}}
+		j.fullByForce()
+		for i, want := range c.want {
+			if j.full[i] != want {
+				t.Errorf("%.0f W/kg: pull %d full %v", c.power, i, j.full[i])
+			}
+		}
+	}
+}

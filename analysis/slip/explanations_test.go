@@ -1,0 +1,83 @@
+package slip_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"flywitness/analysis"
+	"flywitness/analysis/detect"
+	"flywitness/analysis/slip"
+	"flywitness/sim/field"
+	"flywitness/vehicle"
+)
+
+// A drive for each explanation and each doubt, by another simulator's cars and drivers: what was seen is named,
+// and the verdict is right or left open.
+func TestDrivesOfEachExplanation(t *testing.T) {
+	classes := field.Classes()
+	for _, c := range []struct {
+		class   string
+		sound   bool
+		verdict slip.Verdict
+		kinds   []string // among the events
+		says    string
+	}{
+		{"slip/small/full", false, slip.Slips, []string{detect.KindSlip}, "slipped 3 times"},
+		{"slip/oil/full", false, slip.Slips, []string{detect.KindSlip, detect.KindEngagement}, "slipped twice"},
+		{"slip/slow-flanks/full", false, slip.Slips, []string{detect.KindCarriedMore}, ""},
+		{"driver/pulses/full", false, slip.Slips, []string{detect.KindShort, detect.KindPedal, detect.KindNoForce}, ""},
+		{"driver/never-lifts/full", false, slip.Slips, []string{detect.KindShift}, ""},
+		{"driver/dabs/full", true, slip.Inconclusive, []string{detect.KindPedal, detect.KindNoForce}, "not for sure"},
+		{"road/spin/full", true, slip.Inconclusive, []string{detect.KindWheelspin}, "not for sure"},
+		{"road/bends/full", false, slip.Slips, []string{detect.KindSignal}, ""},
+		{"box/converter-late/nofile", true, slip.Inconclusive, []string{detect.KindOtherGear}, "slips by design"},
+		{"box/dual-noload/nofile", true, slip.Inconclusive, nil, "slips by design"},
+		{"start/crawl/full", true, slip.Inconclusive, nil, "do not keep step"},
+		{"start/wheelspin/nofile", true, slip.Inconclusive, nil, "with no gear that fits"},
+		{"gap/short-slips/full", false, slip.Inconclusive, nil, "values are missing under load"},
+		{"slip/brief/full", false, slip.Inconclusive, []string{detect.KindSlip}, "too short or too coarse"},
+	} {
+		t.Run(c.class, func(t *testing.T) {
+			t.Parallel()
+			i := slices.IndexFunc(classes, func(x field.Class) bool { return x.Name == c.class })
+			k := classes[i].Make(1, c.sound)
+			f := analysis.Slip(analysis.Set{Logs: k.Logs, Vehicle: k.Vehicle},
+				slip.Options{Gearbox: vehicle.GearboxType(k.Gearbox)}).Slip
+			if f.Verdict != c.verdict || !strings.Contains(f.Reason, c.says) {
+				t.Errorf("%s: %s", f.Verdict, f.Reason)
+			}
+			for _, kind := range c.kinds {
+				if !slices.ContainsFunc(f.Events, func(e slip.Event) bool { return e.Kind == kind }) {
+					t.Errorf("no event is called %s", kind)
+				}
+			}
+			for _, e := range f.Events {
+				if len(e.Rivals) != 9 || e.Kind == "" {
+					t.Errorf("event at %.1f s: %q beside %d rivals", e.Start, e.Kind, len(e.Rivals))
+				}
+			}
+		})
+	}
+}
+
+// A rating belongs to the clutch that it was told of. Where before and after have one vehicle file, its rating is
+// that of the new clutch: what is said of the old one is the same whatever it is, and does not name it.
+func TestRatingOfTheNewClutchSaysNothingOfTheOldOne(t *testing.T) {
+	classes := field.Classes()
+	i := slices.IndexFunc(classes, func(x field.Class) bool { return x.Name == "ordinary/5min/full/load/can" })
+	k := classes[i].Make(1, false)
+	var seen []*slip.Finding
+	for _, rating := range []float64{150, 600} {
+		v := *k.Vehicle
+		v.Clutch = &vehicle.Clutch{TorqueRating: rating}
+		set := analysis.Set{Side: "before", Logs: k.Logs, Vehicle: &v}
+		after := set
+		after.Side = "after"
+		seen = append(seen, analysis.Compare(set, after, analysis.CompareOptions{}).Compare.SlipBefore)
+	}
+	a, b := seen[0], seen[1]
+	if a.Verdict != slip.Slips || a.Pattern == "" || a.Pattern != b.Pattern || a.Reason != b.Reason || strings.Contains(a.Reason, "rating") {
+		t.Errorf("%s, %q, %q and %s, %q, %q", a.Verdict, a.Pattern, a.Reason, b.Verdict, b.Pattern, b.Reason)
+	}
+}

@@ -1,0 +1,224 @@
+package slip
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"flywitness/analysis/calibrate"
+	"flywitness/analysis/detect"
+	"flywitness/analysis/gearstate"
+	"flywitness/analysis/motion"
+	"flywitness/analysis/stats"
+	"flywitness/drive"
+	"flywitness/vehicle"
+)
+
+// empty is a judgement with nothing in it.
+func empty() *judge {
+	return &judge{cal: &calibrate.Calibration{Period: 0.05}, force: motion.NewForce(nil, false), out: &Finding{}}
+}
+
+// A pull is hot after two others within five minutes, in one log.
+func TestHotPulls(t *testing.T) {
+	for _, c := range []struct {
+		starts []float64
+		want   bool
+	}{{[]float64{0, 100, 200}, true}, {[]float64{100, 200}, false}, {[]float64{0, 100, 200, 900}, false}, {[]float64{0,
+		400, 500}, false}, {[]float64{200, 0, 100}, true}} {
+		if got := lastHot(map[int][]float64{0: c.starts}); got != c.want {
+			t.Errorf("pulls at %v s: hot %v", c.starts, got)
+		}
+	}
+}
+
+// Bedding-in takes 500 km where nobody says otherwise.
+func TestUsualBeddingIn(t *testing.T) {
+	for _, c := range []struct {
+		km, told float64
+		want     bool
+	}{{400, 0, true}, {700, 0, false}, {700, 1000, true}, {300, 200, false}} {
+		o := Options{KmSinceFitted: &c.km}
+		if c.told > 0 {
+			o.BedInKm = &c.told
+		}
+		if o.beddingIn() != c.want {
+			t.Errorf("%.0f km of %.0f: bedding in %v", c.km, c.told, !c.want)
+		}
+	}
+	if (Options{}).beddingIn() {
+		t.Error("a clutch of unknown age is bedding in")
+	}
+}
+
+// The same event seen from the stretch on either side of a lapse counts once.
+func TestEventIsCountedOnce(t *testing.T) {
+	j := empty()
+	d := &detect.Departure{}
+	d.Start, d.End = 100, 103
+	if j.seen(d) {
+		t.Error("the first event was seen before")
+	}
+	j.out.Events = []Event{{Start: 100, End: 103}}
+	if !j.seen(d) {
+		t.Error("an event counts twice")
+	}
+	d.Start = 110
+	if j.seen(d) {
+		t.Error("another event was seen before")
+	}
+}
+
+// A pull holds where 4 % would have shown, on a slow link 5.5 %.
+func TestWhatAPullMustShow(t *testing.T) {
+	for _, c := range []struct {
+		period, pct float64
+		want        Verdict
+	}{{0.05, 3.5, Holds}, {0.05, 5, Inconclusive}, {0.4, 5, Inconclusive}, {1, 5, Holds}, {1, 7, Inconclusive}} {
+		j := empty()
+		j.cal.Period = c.period
+		seconds := 3.0
+		p := Pull{SmallestDetectable: &c.pct, SmallestSeconds: &seconds}
+		if j.judgePull(&p, "", 0, 0); p.Verdict != c.want || p.Reason == "" {
+			t.Errorf("%.1f %% on a link of %.2f s: %s (%s)", c.pct, c.period, p.Verdict, p.Reason)
+		}
+	}
+	j := empty()
+	p := Pull{}
+	if j.judgePull(&p, "too short", 0, 0); p.Verdict != Inconclusive || p.Reason != "too short" {
+		t.Errorf("a short pull: %s (%s)", p.Verdict, p.Reason)
+	}
+	if j.judgePull(&p, "", 0, 1); p.Verdict != Inconclusive {
+		t.Errorf("a pull in which something moved: %s", p.Verdict)
+	}
+	if j.judgePull(&p, "", 1, 0); p.Verdict != Slips {
+		t.Errorf("a pull with slip: %s", p.Verdict)
+	}
+}
+
+// Slower than a value every two seconds no clutch is said to hold; 1.5 s may do.
+func TestLinkThatIsTooSlow(t *testing.T) {
+	for _, c := range []struct {
+		period float64
+		want   bool
+	}{{1.5, false}, {3, true}} {
+		j := empty()
+		j.cal.Period = c.period
+		if got := j.tooSlow() != ""; got != c.want {
+			t.Errorf("a value every %.1f s: too slow %v", c.period, got)
+		}
+	}
+}
+
+// Why pulls prove nothing, each with its own words.
+func TestUntestedReasons(t *testing.T) {
+	pct, seconds := 7.0, 6.0
+	known := recordOf(row{s: 1, gear: 3, clutch: gearstate.Locked})
+	unknown := recordOf(row{s: 1, gear: 3, clutch: gearstate.Locked})
+	unknown.Track.Model.Load.Channel = ""
+	for _, c := range []struct {
+		what        string
+		pulls       int
+		tried, full int
+		r           *detect.Record
+		smallest    *float64
+		period      float64
+		want        string
+	}{
+		{"no pull", 0, 0, 0, known, nil, 0.05, "never asked for much"},
+		{"no load, no hard pull", 2, 0, 0, unknown, &pct, 0.05, "neither throttle nor load"},
+		{"never full", 2, 0, 0, known, &pct, 0.05, "never at full load above 2000 rpm"},
+		{"too coarse", 2, 2, 0, known, &pct, 0.05, "one below 4 % could not"},
+		{"a slow link", 2, 2, 0, known, &pct, 1, "a value every 1.0 s one below 7 % lasting 6 s"},
+		{"no stretch steady", 2, 2, 0, known, nil, 0.05, "no pull was long and steady"},
+		{"tested", 2, 2, 2, known, &pct, 0.05, ""},
+	} {
+		j := empty()
+		j.cal.Period = c.period
+		j.records = []*detect.Record{c.r}
+		j.out.Pulls = make([]Pull, c.pulls)
+		j.out.SmallestDetectable, j.out.SmallestSeconds = c.smallest, &seconds
+		got := j.untested(c.tried, c.full)
+		if (got == "") != (c.want == "") || !strings.Contains(got, c.want) {
+			t.Errorf("%s: %q", c.what, got)
+		}
+	}
+}
+
+// Torque held: the mean of the full pulls of a gear, not the greatest; without a full one the greatest stands.
+func TestTorqueHeldIsAMean(t *testing.T) {
+	j := empty()
+	j.force = &motion.Force{Mass: 1000, MassSD: 20}
+	j.cal.Gears = []calibrate.Gear{{Gear: 3}, {Gear: 4}}
+	j.out.Pulls = []Pull{{Gear: 3, HeldTorque: stats.Normal(200, 10)}, {Gear: 3, HeldTorque: stats.Normal(220, 10)},
+		{Gear: 4, HeldTorque: stats.Normal(150, 5)}, {Gear: 4}}
+	j.full = []bool{true, true, true, true}
+	if got := j.heldTorque(); math.Abs(got.Value-210) > 1e-9 {
+		t.Errorf("%.1f N m of pulls of 200 and 220", got.Value)
+	}
+	j.full = []bool{false, false, false, false}
+	if got := j.heldTorque(); got.Value != 220 {
+		t.Errorf("%.1f N m, no pull was full", got.Value)
+	}
+	j.out.Pulls = j.out.Pulls[3:]
+	if j.heldTorque() != nil {
+		t.Error("a torque of no pull")
+	}
+}
+
+// What the log shows of the gearbox decides where nobody told its kind: 2.2 nats and more are not judged, -3 and
+// less are manual.
+func TestGearboxToldShownOrNot(t *testing.T) {
+	lag := stats.Normal(0.2, 0.01)
+	shift := func(n int, force float64) *detect.Record {
+		var rows []row
+		for range n {
+			rows = append(rows, row{s: 3, gear: 2, clutch: gearstate.Locked, load: 0.9, a: 8}, row{s: 0.8,
+				clutch: gearstate.Open, load: 0.9, a: force},
+				row{s: 3, gear: 3, clutch: gearstate.Locked, load: 0.9, a: 7}, row{s: 5, clutch: gearstate.Open, load: 0, a: -9})
+		}
+		return recordOf(rows...)
+	}
+	for _, c := range []struct {
+		what           string
+		r              *detect.Record
+		told           vehicle.GearboxType
+		manual, judged bool
+	}{
+		{"force broken twice", shift(2, -4), "", true, true},
+		{"force never broken", shift(4, 8), "", false, false},
+		{"force never broken, told", shift(4, 8), vehicle.Manual, true, true},
+		{"nothing seen", recordOf(row{s: 5, gear: 3, clutch: gearstate.Locked, load: 0.9}), "", false, true},
+		{"told to be automatic", shift(2, -4), vehicle.Automatic, true, false},
+	} {
+		j := empty()
+		j.opt.Gearbox = c.told
+		j.records = []*detect.Record{c.r}
+		j.cal.Gears, j.cal.SpeedLag = []calibrate.Gear{{Gear: 2}, {Gear: 3}}, lag
+		if got := j.isManual(); got != c.manual {
+			t.Errorf("%s: manual %v (%.1f nats)", c.what, got, detect.GearboxOdds(j.records))
+		}
+		if reason := j.notJudged(); (reason == "") != c.judged {
+			t.Errorf("%s: %q", c.what, reason)
+		}
+	}
+}
+
+// The engine's own torque must differ by a tenth before that is said.
+func TestTorqueChannelApart(t *testing.T) {
+	for _, c := range []struct {
+		engine float64
+		want   bool
+	}{{207, false}, {240, true}, {170, true}} {
+		l := &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineTorque, T: []float64{1, 2}, V: []float64{100, 100}},
+			{Name: drive.ReferenceTorque, T: []float64{0}, V: []float64{c.engine}}}}
+		j := empty()
+		for range 3 {
+			j.out.Pulls = append(j.out.Pulls, Pull{Start: 0, End: 3, Verdict: Holds, PeakTorque: stats.Normal(200, 5)})
+		}
+		j.checkTorqueChannel([]*drive.Log{l})
+		if got := len(j.warnings) > 0; got != c.want {
+			t.Errorf("%.0f N m against 200: said %v", c.engine, got)
+		}
+	}
+}

@@ -162,14 +162,14 @@ func TestDabIsToldByWhatFollows(t *testing.T) {
 // The force of a sliding clutch, by hand. Before 0.30 of weight; slip carries 0.225 to 0.33, a clutch let go -0.05
 // to 0.18, read to 0.015.
 //
-//	0.28 for 2.4 s: two readings, each worth its cap of 3
-//	0.19 for 1.2 s: slip Phi(-2.333)/0.105 = 0.0098/0.105 = 0.0935; gone (1-Phi(0.667))/0.23 = 0.2525/0.23 = 1.098; ln(0.0935/1.098) = -2.46
-//	0.10 for 1.2 s: the cap
+//	0.28 for 2 s: two readings, each worth its cap of 3
+//	0.19 for 1 s: slip Phi(-2.333)/0.105 = 0.0098/0.105 = 0.0935; gone (1-Phi(0.667))/0.23 = 0.2525/0.23 = 1.098; ln(0.0935/1.098) = -2.46
+//	0.10 for 1 s: the cap
 func TestForceInADeparture(t *testing.T) {
 	r := quick()
 	for _, c := range []struct {
 		within, duration, want float64
-	}{{0.28, 2.4, 6}, {0.19, 1.2, -2.46}, {0.1, 1.2, -3}} {
+	}{{0.28, 2, 6}, {0.19, 1, -2.46}, {0.1, 1, -3}} {
 		d := lasting(c.duration, 10, 8, evidence{locked: true, before: 0.3, within: c.within})
 		near(t, "nats", r.forceOdds(&d), c.want, 0.02)
 	}

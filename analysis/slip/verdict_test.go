@@ -148,7 +148,7 @@ func TestUntestedReasons(t *testing.T) {
 // Torque held: the mean of the full pulls of a gear, not the greatest; without a full one the greatest stands.
 func TestTorqueHeldIsAMean(t *testing.T) {
 	j := empty()
-	j.force = &motion.Force{Mass: 1000, MassSD: 20}
+	j.force = &motion.Force{Mass: 1000, MassSD: 20, Vehicle: &vehicle.Vehicle{}}
 	j.cal.Gears = []calibrate.Gear{{Gear: 3}, {Gear: 4}}
 	j.out.Pulls = []Pull{{Gear: 3, HeldTorque: stats.Normal(200, 10)}, {Gear: 3, HeldTorque: stats.Normal(220, 10)},
 		{Gear: 4, HeldTorque: stats.Normal(150, 5)}, {Gear: 4}}

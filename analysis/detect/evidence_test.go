@@ -134,8 +134,7 @@ func TestLockedAfterADeparture(t *testing.T) {
 		{"no gear", []leg{{s: 3, rpm: 900}}, false},
 	} {
 		h := at(80, 0.05).drive(leg{s: 3, gear: 3, load: 1}, leg{s: 2, gear: 3, load: 1, slip: constant(0.08)})
-		r := h.record()
-		r = h.drive(c.next...).record()
+		r := h.drive(c.next...).record()
 		d := departure(r, 3, 5)
 		d.run, d.Gear = &r.Runs[0], 3
 		if got := r.locksAfter(d); got != c.want {

@@ -1,0 +1,5 @@
+//go:build !race
+
+package slip_test
+
+const raceOn = false

@@ -10,7 +10,7 @@ import (
 const (
 	threshold = 5.0
 	power     = 1.65  // a slip of (threshold + power) standard deviations is found with 95 % probability
-	leastSlip = 0.012 // of road speed: below, ratio and tyre are not known well enough
+	leastSlip = 0.015 // of road speed: below, ratio, tyre and dial are not known well enough
 )
 
 // windows are the lengths (s) over which the mean excess is tested, with the least number of samples.

@@ -112,7 +112,7 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	case detect.KindWheelspin:
 		return d.Gear >= 3 && t >= footTime+j.cal.Period
 	case detect.KindPedal:
-		return d.Relocks() || d.ForceKept()
+		return t >= footTime && (d.Relocks() || d.ForceKept()) // who dabs at the clutch pedal is off it within that time
 	case detect.KindShift:
 		return d.ForceKept()
 	}

@@ -3,8 +3,10 @@ package slip_test
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
+	"flywitness/analysis/detect"
 	"flywitness/analysis/practice"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
@@ -134,5 +136,14 @@ func TestFullLoadAtLowSpeedIsNoTest(t *testing.T) {
 	f, _ := judged(t, weak(1.5), plan, sim.NewLogger(sim.CANMulti), slip.Options{}, 6)
 	if f.Verdict != slip.Inconclusive {
 		t.Errorf("full load below 1900 rpm: %s, %s", f.Verdict, f.Reason)
+	}
+}
+
+// A driver who dabs at the clutch pedal under load, and is off it within a second, is no doubt in a clutch that holds.
+func TestShortDabIsNoDoubt(t *testing.T) {
+	plan := append(pulls(4), sim.PullWith(4, 1800, 5200, sim.PullStyle{Stab: true}))
+	f, _ := judged(t, weak(1.5), plan, sim.NewLogger(sim.CANSequential), slip.Options{}, 3)
+	if f.Verdict != slip.Holds || !slices.ContainsFunc(f.Events, func(e slip.Event) bool { return e.Kind == detect.KindPedal }) {
+		t.Errorf("%s: %s, %+v", f.Verdict, f.Reason, f.Events)
 	}
 }

@@ -139,15 +139,12 @@ func (r *Record) LightTime(seconds map[int]float64) {
 // EnteredUnderForce returns the gears that were entered from a taller one without a break of force.
 func (r *Record) EnteredUnderForce() []int {
 	var out []int
-	t := r.Track.T
 	for i := 1; i < len(r.Runs); i++ {
 		a, b := &r.Runs[i-1], &r.Runs[i]
-		if b.Index >= a.Index || t[b.Lo]-t[a.Hi-1] > shiftWithin {
+		if b.Index >= a.Index {
 			continue
 		}
-		before, after := r.lockedForce(a, t[a.Hi-1]-shiftBeside, t[a.Hi-1]), r.lockedForce(b, t[b.Lo], t[b.Lo]+shiftBeside)
-		if before >= forceBefore && after >= forceAfter &&
-			r.lowest(t[a.Hi-1]-0.4, t[b.Lo]+0.4, dipTime+r.Period) > broken*math.Min(before, after) {
+		if dip, ok := r.dip(a, b); ok && dip > broken {
 			out = append(out, b.Gear)
 		}
 	}

@@ -79,10 +79,15 @@ func (r *Record) steady(c *Departure) bool {
 }
 
 // force is the mean wheel force over weight between two times; NaN without a sample.
-func (r *Record) force(from, to float64) float64 {
+func (r *Record) force(from, to float64) float64 { return r.forceIn(0, r.Track.Len(), from, to, nil) }
+
+// forceIn is the same over those of samples [lo, hi) that count; nil: all do.
+func (r *Record) forceIn(lo, hi int, from, to float64, counts func(i int) bool) float64 {
 	sum, n := 0.0, 0.0
-	for i := r.at(from); i < r.Track.Len() && r.Track.T[i] <= to; i++ {
-		sum, n = sum+r.Phi[i], n+1
+	for i := max(lo, r.at(from)); i < hi && r.Track.T[i] <= to; i++ {
+		if counts == nil || counts(i) {
+			sum, n = sum+r.Phi[i], n+1
+		}
 	}
 	return sum / n
 }

@@ -104,14 +104,3 @@ func (r *Record) alone(c *Departure) bool {
 	}
 	return c.duration >= aloneQuick && (c.seen.relocks || small)
 }
-
-// push is the mean wheel force over weight of a run between two times; 0 without a sample.
-func (r *Record) push(run *motion.Run, from, to float64) float64 {
-	sum, n := 0.0, 0.0
-	for i := run.Lo; i < run.Hi; i++ {
-		if t := r.Track.T[i]; t >= from && t <= to {
-			sum, n = sum+r.Phi[i], n+1
-		}
-	}
-	return sum / math.Max(n, 1)
-}

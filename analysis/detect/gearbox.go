@@ -63,27 +63,34 @@ func (r *Record) Shifts() []Shift {
 	t := r.Track.T
 	for i := 1; i < len(r.Runs); i++ {
 		a, b := &r.Runs[i-1], &r.Runs[i]
-		if b.Index != a.Index+1 || t[b.Lo]-t[a.Hi-1] > shiftWithin {
+		if b.Index != a.Index+1 {
 			continue
 		}
-		before, after := r.lockedForce(a, t[a.Hi-1]-shiftBeside, t[a.Hi-1]), r.lockedForce(b, t[b.Lo], t[b.Lo]+shiftBeside)
-		if !(before >= forceBefore && after >= forceAfter) {
-			continue
+		if dip, ok := r.dip(a, b); ok {
+			out = append(out, Shift{T: t[a.Hi-1], Dip: dip})
 		}
-		out = append(out, Shift{T: t[a.Hi-1], Dip: r.lowest(t[a.Hi-1]-0.4, t[b.Lo]+0.4, dipTime+r.Period) / math.Min(before, after)})
 	}
 	return out
 }
 
+// dip is the lowest wheel force through a change from one run to the next, over the smaller of the forces beside it; ok is false where the change took too
+// long or was not made under force.
+func (r *Record) dip(a, b *motion.Run) (dip float64, ok bool) {
+	t := r.Track.T
+	end, start := t[a.Hi-1], t[b.Lo]
+	if start-end > shiftWithin {
+		return 0, false
+	}
+	before, after := r.lockedForce(a, end-shiftBeside, end), r.lockedForce(b, start, start+shiftBeside)
+	if !(before >= forceBefore && after >= forceAfter) {
+		return 0, false
+	}
+	return r.lowest(end-0.4, start+0.4, dipTime+r.Period) / math.Min(before, after), true
+}
+
 // lockedForce is the mean wheel force of the locked samples of a run between two times; NaN without any.
 func (r *Record) lockedForce(run *motion.Run, from, to float64) float64 {
-	sum, n := 0.0, 0.0
-	for i := max(run.Lo, r.at(from)); i < run.Hi && r.Track.T[i] <= to; i++ {
-		if r.Track.Clutch[i] == gearstate.Locked {
-			sum, n = sum+r.Phi[i], n+1
-		}
-	}
-	return sum / n
+	return r.forceIn(run.Lo, run.Hi, from, to, func(i int) bool { return r.Track.Clutch[i] == gearstate.Locked })
 }
 
 // lowest is the smallest mean of wheel force over a window within two times.

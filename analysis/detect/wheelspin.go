@@ -58,7 +58,11 @@ func normalCDF(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
 
 // onsetForce is wheel force over weight about the start of a departure.
 func (c *Departure) onsetForce(r *Record) float64 {
-	return math.Max(0.01, r.push(c.run, c.Start-0.7, c.Start+0.7))
+	x := r.forceIn(c.run.Lo, c.run.Hi, c.Start-0.7, c.Start+0.7, nil)
+	if math.IsNaN(x) {
+		return 0.01
+	}
+	return math.Max(0.01, x)
 }
 
 const (

@@ -7,7 +7,7 @@ import (
 	"flywitness/vehicle"
 )
 
-const Gravity = 9.80665
+const Gravity = vehicle.Gravity
 
 // torqueScaleSD is what gearbox efficiency and rolling radius leave open, relative.
 const torqueScaleSD = 0.02

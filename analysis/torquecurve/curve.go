@@ -17,7 +17,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-const gravity = 9.80665
+const gravity = vehicle.Gravity
 
 // Car is what torque is worked out with. The curve can be asked for another one, to see what an error of it does.
 type Car struct {

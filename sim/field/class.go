@@ -3,7 +3,7 @@
 // sound clutch and with one that slips, and says of each what is true. docs/proof-assumptions.md lists what each
 // class breaks.
 //
-// Only tests, proofs and the demo may import it. A case depends on the class, the seed and the side alone.
+// Only tests, proofs and the demo may import it. A case depends on its class, number and side alone.
 package field
 
 import (

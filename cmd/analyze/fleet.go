@@ -11,9 +11,9 @@ import (
 	"flywitness/analysis/fleet"
 	"flywitness/cmd/internal/cli"
 	"flywitness/cmd/internal/database"
-	"flywitness/dashboards/figure"
 	fleetpage "flywitness/dashboards/fleet"
 	"flywitness/drive"
+	"flywitness/figure"
 
 	"github.com/spf13/cobra"
 )

@@ -10,8 +10,8 @@ import (
 	"flywitness/analysis/plan"
 	"flywitness/analysis/practice"
 	"flywitness/cmd/internal/cli"
-	"flywitness/dashboards/figure"
 	"flywitness/drive"
+	"flywitness/figure"
 	"flywitness/vehicle"
 
 	"github.com/spf13/cobra"

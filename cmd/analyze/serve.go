@@ -12,9 +12,9 @@ import (
 	"flywitness/capture/source"
 	"flywitness/cmd/internal/cli"
 	"flywitness/dashboards/browse"
-	"flywitness/dashboards/figure"
 	"flywitness/dashboards/guard"
 	"flywitness/drive"
+	"flywitness/figure"
 	"flywitness/job"
 
 	"github.com/spf13/cobra"

@@ -16,8 +16,8 @@ import (
 	"time"
 
 	"flywitness/analysis"
-	"flywitness/dashboards/figure"
 	"flywitness/drive"
+	"flywitness/figure"
 )
 
 // within fails the test when something takes longer than it may: a named pipe would be waited for without end.

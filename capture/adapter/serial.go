@@ -33,11 +33,6 @@ func OpenSerial(name string, baud int) (Port, error) {
 	return newSerialPort(port, unlock), nil
 }
 
-// SerialOpener opens the port of that name.
-func SerialOpener(name string) Opener {
-	return func(baud int) (Port, error) { return OpenSerial(name, baud) }
-}
-
 // errBusy is a port that another program has open.
 var errBusy = errors.New("busy")
 

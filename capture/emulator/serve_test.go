@@ -56,7 +56,7 @@ func served(t *testing.T, link string, faults ...emulator.Fault) string {
 // Over a real pseudo-terminal and the serial library: the baud rate is found, values come, a second user is turned away.
 func TestSerialToPseudoTerminal(t *testing.T) {
 	path := served(t, "canmulti")
-	a := adapter.New(adapter.SerialOpener(path), clock.System{}, adapter.Options{})
+	a := adapter.New(func(baud int) (adapter.Port, error) { return adapter.OpenSerial(path, baud) }, clock.System{}, adapter.Options{})
 	if err := a.Connect(t.Context()); err != nil {
 		t.Fatal(err)
 	}

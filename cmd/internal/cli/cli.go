@@ -76,6 +76,7 @@ func Run(ctx context.Context, root *cobra.Command, args []string, stdin io.Reade
 	root.SilenceUsage, root.SilenceErrors = true, true
 	root.Version = Version
 	root.CompletionOptions.HiddenDefaultCmd = true
+	root.AddCommand(manual())
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)

@@ -43,7 +43,7 @@ takes sampling, time stamps and scatter from the free revs of a log of this car.
 	out.add(cmd)
 	limit := addQuantity(cmd, "speed-limit", "speed", "the speed that may be driven")
 	torque := addQuantity(cmd, "torque", "torque", "the engine's torque, for time and road of a pull")
-	cmd.Flags().StringArrayVar(&logs, "log", nil, "a log of this car with free revs (repeats)")
+	cmd.Flags().StringArrayVar(&logs, "log", nil, "a `LOG` of this car with free revs (repeats)")
 	cmd.Flags().Float64Var(&change, "change-pct", 10, "the change of inertia to show, per cent")
 	cmd.Flags().Float64Var(&margin, "margin-pct", 3, "the margin within which no change is to be shown, as in the job file")
 	cmd.Flags().Float64Var(&peak, "torque-peak-rpm", 0, "engine speed of the torque peak (default 0.6 of the limit, diesel 0.45)")

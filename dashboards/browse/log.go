@@ -4,7 +4,6 @@ import (
 	"html/template"
 	"net/http"
 	"path"
-	"strings"
 
 	"flywitness/analysis"
 	"flywitness/dashboards/chart"
@@ -34,7 +33,7 @@ type logPage struct {
 func (s *Server) log(w http.ResponseWriter, r *http.Request) {
 	p := r.PathValue("path")
 	f, err := s.open(p, mostLog)
-	if err != nil || !isLog(strings.ToLower(path.Base(p))) {
+	if err != nil || !drive.IsLogName(path.Base(p)) {
 		s.fail(w, http.StatusNotFound, "There is no such log.")
 		return
 	}

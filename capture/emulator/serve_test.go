@@ -93,7 +93,7 @@ func TestUnplugIsAHangup(t *testing.T) {
 		t.Errorf("an unplugged line gives %v", err)
 	}
 	p.Close()
-	if _, err := adapter.OpenSerial(path, 38400); !errors.Is(err, fs.ErrNotExist) || !strings.Contains(err.Error(), "logger ports") {
+	if _, err := adapter.OpenSerial(path, 38400); !errors.Is(err, fs.ErrNotExist) || !strings.Contains(err.Error(), "fw-logger ports") {
 		t.Errorf("opening it gives %v", err)
 	}
 	time.Sleep(1500 * time.Millisecond)

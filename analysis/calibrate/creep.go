@@ -13,7 +13,7 @@ import (
 // loadOrder is which channel tells the engine's load, best first. A diesel's throttle means nothing.
 func loadOrder(veh *vehicle.Vehicle) []string {
 	order := []string{drive.EngineTorque, drive.EngineLoad, drive.Pedal, drive.IntakePressure, drive.DemandedTorque}
-	if veh == nil || veh.Engine.Fuel != "diesel" {
+	if veh.ThrottleTellsLoad() {
 		order = append(order, drive.Throttle)
 	}
 	return order

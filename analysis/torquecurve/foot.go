@@ -27,7 +27,7 @@ const (
 // throttle means nothing.
 func footOf(l *drive.Log, veh *vehicle.Vehicle) *foot {
 	names := []string{drive.EngineLoad, drive.Pedal}
-	if veh == nil || veh.Engine.Fuel != "diesel" {
+	if veh.ThrottleTellsLoad() {
 		names = append(names, drive.Throttle)
 	}
 	for _, name := range names {

@@ -107,7 +107,9 @@ func (m *memory) WriteNote(t float64, text string) error {
 	return nil
 }
 
-func newMemory() *memory { return &memory{cols: append(capture.Columns(true, capture.Plans()...), drive.Latency)} }
+func newMemory() *memory {
+	return &memory{cols: append(capture.Columns(true, capture.Plans()...), drive.Latency)}
+}
 
 // record records for a while into memory; time_s counts from the bench's start.
 func (b *bed) record(t *testing.T, cfg capture.Config, m *memory) capture.Summary {

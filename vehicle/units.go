@@ -28,7 +28,7 @@ const (
 	slug     = lbf / foot
 	knot     = 1852.0 / 3600
 	gallon   = 231 * inch * inch * inch // U.S. gallon
-	inchHg   = 3386.389 // conventional inch of mercury, Pa
+	inchHg   = 3386.389                 // conventional inch of mercury, Pa
 	mmHg     = 133.3224
 	btu      = 1055.05585262 // International Table
 	horse    = 550 * foot * lbf

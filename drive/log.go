@@ -28,6 +28,10 @@ const (
 	DemandedTorque     = "demanded_torque_pct"
 	FuelSystemStatus   = "fuel_system_status"
 	ModuleVoltage      = "module_voltage_v"
+	ShortFuelTrim      = "short_fuel_trim_pct" // of bank 1, as the next
+	LongFuelTrim       = "long_fuel_trim_pct"
+	CommandedLambda    = "commanded_lambda" // air to fuel over what burns completely
+	FuelRate           = "fuel_rate_lph"
 	ClutchSwitch       = "clutch_switch"
 	Latency            = "latency_ms"
 )

@@ -108,7 +108,7 @@ func emulatedSide(ctx context.Context, car sim.Car, v *vehicle.Vehicle, plan []s
 		return Side{}, err
 	}
 	s := Side{Logs: []*drive.Log{log}, Vehicle: v}
-	s.Inertia, _ = inertia.Measure(s.Logs, nil, v, nil, inertia.Options{})
+	s.Inertia, _ = inertia.Measure(s.Logs, v, nil, inertia.Options{})
 	return s, nil
 }
 

@@ -6,7 +6,7 @@ import (
 
 	"flywitness/analysis/slip"
 	"flywitness/dashboards/chart"
-	"flywitness/dashboards/figure"
+	"flywitness/figure"
 )
 
 // Side is one state of a clutch: before the job, after it, or the only one there is.

@@ -9,7 +9,7 @@ import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/slip"
 	"flywitness/dashboards/chart"
-	"flywitness/dashboards/figure"
+	"flywitness/figure"
 )
 
 // Rays shows engine speed against road speed: each gear is a ray from the origin, and slip is what leaves its ray upwards.

@@ -10,8 +10,8 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/analysis/fleet"
-	"flywitness/dashboards/figure"
 	"flywitness/dashboards/look"
+	"flywitness/figure"
 )
 
 //go:embed fleet.html

@@ -6,7 +6,7 @@ import (
 	"html/template"
 
 	"flywitness/analysis"
-	"flywitness/dashboards/figure"
+	"flywitness/figure"
 )
 
 // head is who hands over what to whom.

@@ -153,7 +153,7 @@ func (j *Job) readConditions(t *tomlfile.Table) {
 
 // distance reads a distance in km by either key; nil when it is not given.
 func distance(t *tomlfile.Table, km, miles string) *float64 {
-	n := t.Quantity(tomlfile.Key{Name: km, Factor: 1}, tomlfile.Key{Name: miles, Factor: 1.609344})
+	n := t.Quantity(tomlfile.Key{Name: km, Factor: 1}, tomlfile.Key{Name: miles, Factor: vehicle.KmPerMile})
 	if !n.Given {
 		return nil
 	}

@@ -10,7 +10,6 @@ import (
 	"slices"
 	"strings"
 
-	"flywitness/drive"
 	"flywitness/vehicle/tomlfile"
 )
 
@@ -131,7 +130,7 @@ func logsIn(pattern, full string) (found []string, err error) {
 		return nil, fmt.Errorf("names the folder %s, which cannot be read: %v", full, err)
 	}
 	for _, e := range entries { // in the order of their names
-		if !e.IsDir() && drive.IsLogName(e.Name()) {
+		if !e.IsDir() && IsRecording(e.Name()) {
 			found = append(found, filepath.Join(full, e.Name()))
 		}
 	}

@@ -17,6 +17,7 @@ import (
 	"flywitness/cmd/internal/cli"
 	"flywitness/cmd/internal/database"
 	"flywitness/drive"
+	"flywitness/job"
 	"flywitness/vehicle"
 
 	"github.com/spf13/cobra"
@@ -93,7 +94,7 @@ func inFolder(dir string) ([]string, error) {
 		switch {
 		case e.IsDir() && !strings.HasPrefix(e.Name(), "."):
 			below = append(below, filepath.Join(dir, e.Name()))
-		case !e.IsDir() && drive.IsLogName(e.Name()):
+		case !e.IsDir() && job.IsRecording(e.Name()):
 			found = append(found, filepath.Join(dir, e.Name()))
 		}
 	}
@@ -194,7 +195,7 @@ func loadVehicle(path string, stderr io.Writer) (*vehicle.Vehicle, error) {
 
 // noLog refuses a log where a file that people write is wanted.
 func noLog(path, wanted string) error {
-	if drive.IsLogName(path) {
+	if job.IsRecording(path) {
 		return &cli.InputError{Err: fmt.Errorf("%s is a log by its name", path), Hint: "name " + wanted}
 	}
 	return nil

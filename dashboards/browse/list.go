@@ -15,7 +15,7 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/dashboards/words"
-	"flywitness/drive"
+	"flywitness/job"
 )
 
 // How much of a folder is listed.
@@ -130,7 +130,7 @@ func (s *Server) sort(v *index, p string, d fs.DirEntry) {
 			it.Report = out + "/report.html"
 		}
 		v.Jobs = append(v.Jobs, it)
-	case drive.IsLogName(name):
+	case job.IsRecording(name):
 		v.Logs = append(v.Logs, it)
 	}
 }

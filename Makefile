@@ -9,13 +9,28 @@ REAL ?= ../shared/real-drives
 INFLUXD_VERSION = 1.8.10
 export FLYWITNESS_INFLUXD ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/flywitness/influxd-$(INFLUXD_VERSION)/influxd
 
-.PHONY: build demo test lint deps real proof bench web cross clean influxd
+# Where make install puts things: PREFIX=$HOME/.local needs no administrator; DESTDIR stands before it for whoever packs.
+PREFIX ?= /usr/local
+PROGRAMS = fw-analyze fw-logger
+
+.PHONY: build install uninstall demo test lint deps real proof bench bench-peers web cross clean influxd
 
 build:
 	$(GO) build -ldflags "$(LDFLAGS)" -o bin/ ./cmd/...
+	cd bin && for p in analyze logger; do ln -f $$p fw-$$p; done
+
+install: build
+	install -d "$(DESTDIR)$(PREFIX)/bin"
+	for p in $(PROGRAMS); do install -m 755 bin/$$p "$(DESTDIR)$(PREFIX)/bin/" && bin/$$p manual "$(DESTDIR)$(PREFIX)/share" || exit 1; done
+	@case ":$$PATH:" in *":$(PREFIX)/bin:"*) ;; *) echo "$(PREFIX)/bin is not on this shell's PATH: put it there";; esac
+
+uninstall:
+	for p in $(PROGRAMS); do rm -f "$(DESTDIR)$(PREFIX)/bin/$$p" "$(DESTDIR)$(PREFIX)/share/man/man1/$$p".1 "$(DESTDIR)$(PREFIX)/share/man/man1/$$p"-*.1 \
+		"$(DESTDIR)$(PREFIX)/share/bash-completion/completions/$$p" "$(DESTDIR)$(PREFIX)/share/zsh/site-functions/_$$p" \
+		"$(DESTDIR)$(PREFIX)/share/fish/vendor_completions.d/$$p.fish"; done
 
 demo: build
-	bin/analyze job testdata/demo/job.toml --out $(DEMO)
+	bin/fw-analyze job testdata/demo/job.toml --out $(DEMO)
 	@echo "The truth behind the demo drive is in testdata/demo/truth.json"
 
 test: lint influxd
@@ -43,6 +58,12 @@ $(FLYWITNESS_INFLUXD):
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
+# One day of driving, loaded in turn by this program, DuckDB, pandas and encoding/csv. What is not there is said and left out.
+PEERS ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/flywitness/peers
+bench-peers:
+	@if command -v npm >/dev/null && [ ! -d "$(PEERS)/node_modules/@duckdb/node-api" ]; then npm install --silent --no-audit --no-fund --prefix "$(PEERS)" @duckdb/node-api@1.5.6-r.1 || true; fi
+	FLYWITNESS_PEERS="$(PEERS)" $(GO) test -count=1 -timeout 0 -tags peers -run 'TestPeers$$' -v ./cmd/analyze
+
 # The zoomable charts of the pages (needs npm). The pages work without them.
 web:
 	cd dashboards/web && npm ci --no-audit --no-fund && npm run build
@@ -51,6 +72,7 @@ cross:
 	GOOS=linux GOARCH=arm64 $(GO) build -o dist/linux-arm64/ ./cmd/...
 	GOOS=linux GOARCH=arm $(GO) build -o dist/linux-arm/ ./cmd/...
 	GOOS=windows GOARCH=amd64 $(GO) build -o dist/windows-amd64/ ./cmd/...
+	for f in dist/*/analyze* dist/*/logger*; do mv $$f $${f%/*}/fw-$${f##*/}; done
 
 clean:
 	rm -rf bin dist $(DEMO)

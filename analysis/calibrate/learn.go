@@ -19,7 +19,6 @@ const (
 	RatiosRefused = "ratios_do_not_fit"
 	RoundingOpen  = "rounding_unknown"
 	SlowLink      = "slow_link"
-	CreepUnknown  = "creep_unknown"
 	LagOpen       = "speed_lag_unknown"
 	RatioOff      = "ratio_does_not_fit"
 )
@@ -290,7 +289,7 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 }
 
 func stampNote(p *pool) string {
-	if p.stampStep >= 0.5 {
+	if p.stampStep >= gearstate.CoarseStamps {
 		return fmt.Sprintf(" with time stamps in steps of %.0f s", p.stampStep)
 	}
 	if p.refresh > 0.5*p.period {

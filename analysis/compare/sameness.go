@@ -14,7 +14,7 @@ func LnRatio(sessions, runs int, perRun, sessionSD float64) (sd, df float64) {
 	m, n := float64(sessions), float64(runs)
 	own := 2 * perRun * perRun / (m * n)
 	between := 2 * sessionSD * sessionSD / m
-	df = 2*m - 2 + PriorSessions
+	df = 2*m - 2 + priorSessions
 	if sessions == 1 {
 		df = stats.Satterthwaite([]float64{own, between}, []float64{math.Max(1, 2*n-2), math.Inf(1)})
 	}
@@ -51,10 +51,7 @@ func (c *comparison) adviseSame() {
 	sessions := max(1, min(len(mean[0]), len(mean[1])))
 	runs := max(minRuns, len(r.runs)/max(1, len(mean[0])+len(mean[1])))
 	perRun := math.Sqrt(stats.Square(r.groups.Tau) + stats.Median(r.s2))
-	u := sessionSD
-	if c.opt.Checklist {
-		u = sessionSDChecklist
-	}
+	u := SessionSpread(c.opt.Checklist)
 	now := SameWithin(sessions, runs, perRun, u)
 	text := fmt.Sprintf("to show that nothing changed within the margin of %.3g %%: ", 100*c.opt.margin())
 	if need, ok := SessionsForNoChange(c.opt.margin(), runs, perRun, u); ok {

@@ -15,6 +15,14 @@ const (
 	sessionSDChecklist = 0.02
 )
 
+// SessionSpread returns that spread, with the checklist kept or not.
+func SessionSpread(checklist bool) float64 {
+	if checklist {
+		return sessionSDChecklist
+	}
+	return sessionSD
+}
+
 // answer is the logarithm of the ratio with everything that is known to disturb it.
 type answer struct {
 	ln, variance, df float64
@@ -76,10 +84,10 @@ func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 			how: fmt.Sprintf("%d and %d sessions that measure their own spread, beside the usual one", len(mean[0]), len(mean[1])),
 		}
 	}
-	u := sessionSD
+	u := SessionSpread(checklist)
 	how := "the usual spread of drag between sessions, 4 %"
 	if checklist {
-		u, how = sessionSDChecklist, "the spread of drag between sessions with the checklist kept, 2 %"
+		how = "the spread of drag between sessions with the checklist kept, 2 %"
 	}
 	between := u * u * inverse
 	for k := range drift {
@@ -97,16 +105,13 @@ func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 	}
 }
 
-// PriorSessions is how many degrees of freedom the usual spread between sessions is worth beside the one that was seen.
-const PriorSessions = 2
+// priorSessions is how many degrees of freedom the usual spread between sessions is worth beside the one that was seen.
+const priorSessions = 2
 
 // sessionSpread is the variance of the difference of both sides' means over sessions, with its degrees of freedom: what the session means scatter
 // by, and the usual spread, weighed by their degrees of freedom. It is never less than the scatter of the runs gives.
 func sessionSpread(mean, variance [2][]float64, checklist bool) (between, df float64) {
-	u := sessionSD
-	if checklist {
-		u = sessionSDChecklist
-	}
+	u := SessionSpread(checklist)
 	var ss, within, inverse, runs, n float64
 	for k := range mean {
 		m := float64(len(mean[k]))
@@ -123,6 +128,6 @@ func sessionSpread(mean, variance [2][]float64, checklist bool) (between, df flo
 		df += m - 1
 		inverse += 1 / m
 	}
-	one := (PriorSessions*(u*u+runs/n) + ss) / (PriorSessions + df)
-	return math.Max(one*inverse, within), PriorSessions + df
+	one := (priorSessions*(u*u+runs/n) + ss) / (priorSessions + df)
+	return math.Max(one*inverse, within), priorSessions + df
 }

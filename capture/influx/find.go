@@ -1,6 +1,7 @@
 package influx
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -78,7 +79,7 @@ func (s *Server) nothing(ctx context.Context, n Name) error {
 	}
 	if !n.Drive.IsZero() && len(begun) > 1 {
 		nearest := slices.MinFunc(begun, func(a, b time.Time) int {
-			return int(a.Sub(n.Drive).Abs().Seconds()) - int(b.Sub(n.Drive).Abs().Seconds())
+			return cmp.Compare(a.Sub(n.Drive).Abs(), b.Sub(n.Drive).Abs())
 		})
 		what += "; the nearest at " + DriveTag(nearest)
 	}
@@ -103,7 +104,7 @@ func (s *Server) unknownVehicle(ctx context.Context, name string) error {
 		return err
 	}
 	if len(known) == 0 {
-		return fmt.Errorf("bucket %s at %s holds no drive at all: send some with logger push", s.opt.Bucket, s.opt.URL)
+		return fmt.Errorf("bucket %s at %s holds no drive at all: send some with fw-logger push", s.opt.Bucket, s.opt.URL)
 	}
 	return fmt.Errorf("bucket %s at %s knows no vehicle %q; the nearest of %d is %q",
 		s.opt.Bucket, s.opt.URL, name, len(known), tomlfile.Nearest(name, known))

@@ -11,9 +11,9 @@ import (
 	"flywitness/analysis/fleet"
 	"flywitness/cmd/internal/cli"
 	"flywitness/cmd/internal/database"
-	"flywitness/dashboards/figure"
 	fleetpage "flywitness/dashboards/fleet"
 	"flywitness/drive"
+	"flywitness/figure"
 
 	"github.com/spf13/cobra"
 )
@@ -28,10 +28,10 @@ func newFleet(now func() time.Time) *cobra.Command {
 		Short: "How all vehicles stand, and what is due",
 		Long: `fleet sets the jobs of many vehicles side by side: of each the last job and its verdict, the torque that the
 clutch held over its rating, how inertia and torque went over the jobs, and what is overdue or drifting. It reads
-the results that "analyze job --influx" wrote to a database, or every result.json below a folder, without any
+the results that "fw-analyze job --influx" wrote to a database, or every result.json below a folder, without any
 server. --report FILE writes a page with a curve for each vehicle.`,
-		Example: `  analyze fleet jobs/
-  analyze fleet --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt --report fleet.html`,
+		Example: `  fw-analyze fleet jobs/
+  fw-analyze fleet --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt --report fleet.html`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if err := db.Check(); err != nil {
@@ -55,13 +55,13 @@ server. --report FILE writes a page with a curve for each vehicle.`,
 				Inputs: []analysis.Input{}, Warnings: []drive.Warning{}}
 			due := time.Duration(dueDays * 24 * float64(time.Hour))
 			r.Fleet = fleet.Judge(entries, fleet.Options{Now: now().UTC(), Due: due})
-			return printFleet(r, &out, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return printFleet(cmd.Context(), r, &out, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	db.Add(cmd)
 	out.add(cmd)
 	out.addCheck(cmd)
-	cmd.Flags().StringVar(&out.report, "report", "", "also write a page with a curve for each vehicle to this file (.html)")
+	out.addReport(cmd)
 	cmd.Flags().StringVar(&since, "since", "", "leave out jobs before this day, for instance 2026-01-01")
 	cmd.Flags().Float64Var(&dueDays, "due-days", fleet.Year.Hours()/24, "a vehicle is due so many days after its last job")
 	return cmd
@@ -90,19 +90,19 @@ func fleetEntries(ctx context.Context, db *database.Flags, args []string, since 
 	defer server.Close()
 	entries, err := entriesInDatabase(ctx, server, since)
 	if err == nil && len(entries) == 0 {
-		err = fmt.Errorf("the bucket holds no finding of a job in that time: analyze job --influx writes them")
+		err = fmt.Errorf("the bucket holds no finding of a job in that time: fw-analyze job --influx writes them")
 	}
 	return entries, err
 }
 
 // printFleet writes what was asked for, the page first.
-func printFleet(r *analysis.Result, out *outputFlags, stdout, stderr io.Writer) error {
+func printFleet(ctx context.Context, r *analysis.Result, out *outputFlags, stdout, stderr io.Writer) error {
 	if out.report != "" {
 		var b bytes.Buffer
-		if err := fleetpage.Write(&b, r, out.units); err != nil {
+		if err := fleetpage.Write(&b, r, out.units, out.paperFor(out.report)); err != nil {
 			return fmt.Errorf("%s: the page could not be made: %w", out.report, err)
 		}
-		if err := writeFile(out.report, b.Bytes()); err != nil {
+		if err := writePageOrPDF(ctx, out.report, b.Bytes()); err != nil {
 			return err
 		}
 		fmt.Fprintf(stderr, "wrote %s\n", out.report)

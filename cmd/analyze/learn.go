@@ -9,6 +9,7 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/analysis/calibrate"
+	"flywitness/cmd/internal/cli"
 	"flywitness/vehicle"
 
 	"github.com/spf13/cobra"
@@ -23,7 +24,7 @@ func newLearn() *cobra.Command {
 		Short: "Which gears does a log show, and how late is the road speed?",
 		Long: `learn tells what a set of logs of one car says of itself: the gearing (engine speed per road speed of each gear), how
 late and how coarse the road speed is. --out writes a vehicle file to fill in; it never overwrites one.`,
-		Example: `  $ analyze learn testdata/demo/before/monday.csv`,
+		Example: `  $ fw-analyze learn testdata/demo/before/monday.csv`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			logs, err := in.open(cmd.Context(), args, cmd.InOrStdin())
@@ -34,19 +35,21 @@ late and how coarse the road speed is. --out writes a vehicle file to fill in; i
 			if err != nil {
 				return err
 			}
+			done := cli.Working(cmd.Context(), func() string { return "learning the gearing" })
 			r := analysis.Learn(analysis.Set{Logs: logs, Vehicle: veh})
+			done()
 			if file != "" {
 				if err := writeLearnt(file, veh, r.Calibration); err != nil {
 					return err
 				}
 				fmt.Fprintf(cmd.ErrOrStderr(), "wrote %s: fill in the mass and what else stands as a comment, then give it with --vehicle\n", file)
 			}
-			return out.print(r, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return out.print(cmd.Context(), r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	in.add(cmd)
 	out.add(cmd)
-	cmd.Flags().StringVar(&file, "out", "", "write a vehicle file to fill in")
+	cmd.Flags().StringVar(&file, "out", "", "write a vehicle `FILE` to fill in")
 	return cmd
 }
 

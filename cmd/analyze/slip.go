@@ -3,6 +3,7 @@ package main
 import (
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
+	"flywitness/cmd/internal/cli"
 	"flywitness/vehicle"
 	"fmt"
 	"slices"
@@ -22,7 +23,7 @@ func newSlip() *cobra.Command {
 		Long: `slip judges whether the clutch slips under load: each pull, each event, the torque that was held, the smallest
 slip that would have been seen. All logs are of one car in one state. Without a vehicle file it still judges slip;
 torque then stays unknown. "-" reads one log from standard input.`,
-		Example: `  $ analyze slip testdata/demo/after/thursday.csv --vehicle testdata/demo/mule.toml`,
+		Example: `  $ fw-analyze slip testdata/demo/after/thursday.csv --vehicle testdata/demo/mule.toml`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			logs, err := in.open(cmd.Context(), args, cmd.InOrStdin())
@@ -33,8 +34,10 @@ torque then stays unknown. "-" reads one log from standard input.`,
 			if err != nil {
 				return err
 			}
+			done := cli.Working(cmd.Context(), func() string { return "judging the clutch" })
 			r := analysis.Slip(analysis.Set{Logs: logs, Vehicle: veh}, slip.Options{Rollers: rollers, Gearbox: box.kind()})
-			return out.print(r, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			done()
+			return out.print(cmd.Context(), r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	in.add(cmd)

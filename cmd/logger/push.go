@@ -28,7 +28,7 @@ status is then 1.
 
 The token is read from --token-file or the environment variable ` + database.TokenVariable + `, never from the command line.
 The drive stands in the database under the vehicle's name; analyze reads it as influx:vehicle=NAME,drive=TIME.`,
-		Example: `  $ logger push thursday.csv --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt`,
+		Example: `  $ fw-logger push thursday.csv --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if !db.Given() {
@@ -40,7 +40,7 @@ The drive stands in the database under the vehicle's name; analyze reads it as i
 			}
 			defer server.Close()
 			line := newStatusLine(cmd.ErrOrStderr())
-			defer line.end()
+			defer line.End()
 			var reports []influx.Report
 			for _, path := range args {
 				s := influx.Sender{Server: server, Clock: clock.System{}, As: as, Afresh: again, Tell: pushStatus(line, path)}
@@ -50,7 +50,7 @@ The drive stands in the database under the vehicle's name; analyze reads it as i
 				}
 				reports = append(reports, r)
 			}
-			line.end()
+			line.End()
 			return pushed(cmd.OutOrStdout(), reports, asJSON)
 		},
 	}
@@ -66,14 +66,14 @@ func pushStatus(line *statusLine, path string) func(influx.State) {
 	waiting := ""
 	return func(s influx.State) {
 		if s.Waiting != waiting && s.Waiting != "" {
-			line.say(cli.OneLine(fmt.Sprintf("%s: %d rows sent; %s; trying again, Ctrl-C ends it and loses nothing",
+			line.Say(cli.OneLine(fmt.Sprintf("%s: %d rows sent; %s; trying again, Ctrl-C ends it and loses nothing",
 				path, s.Rows, s.Waiting)))
 		}
 		if waiting != "" && s.Waiting == "" {
-			line.say(cli.OneLine(path + ": it goes on"))
+			line.Say(cli.OneLine(path + ": it goes on"))
 		}
 		waiting = s.Waiting
-		line.show(cli.OneLine(fmt.Sprintf("%s: %d rows sent", path, s.Rows)))
+		line.Show(cli.OneLine(fmt.Sprintf("%s: %d rows sent", path, s.Rows)))
 	}
 }
 

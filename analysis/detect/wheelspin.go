@@ -14,9 +14,7 @@ import (
 // torque: force over gearing. A drive tells them apart by the forces at which departures begin in several gears, and by what its tyres held elsewhere.
 
 const (
-	// Of the most that a tyre holds, from where it creeps by leastSlip more than in proportion: brush model, stiffness 17 per unit of slip on the driven axle's
-	// half of the weight, 0.3 to 0.5 of weight held (Pacejka, Tyre and Vehicle Dynamics, chapter 3, from memory).
-	bendsFrom  = 0.85
+	bendsFrom  = 0.65 // of the most that a tyre holds, from where it creeps by per cents
 	patches    = 0.25 // standard deviation of the logarithm of grip within a drive. Common practice, no source
 	forceSlope = 0.02 // of weight: the road's slope that a force is read on
 	heldSD     = 0.1  // of the logarithm of the force that was seen to be held: slope and reading

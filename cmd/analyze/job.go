@@ -104,7 +104,7 @@ func runJob(ctx context.Context, path string, in *logFlags, stdin io.Reader, std
 		return nil, err
 	}
 	for _, w := range warnings {
-		fmt.Fprintf(stderr, "%s: %s\n", path, cli.OneLine(w))
+		fmt.Fprintln(stderr, cli.OneLine(w))
 	}
 	before, after, err := jobSets(ctx, j, in, stdin, stderr)
 	if err != nil {

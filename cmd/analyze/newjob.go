@@ -312,7 +312,7 @@ func (d *draft) open() []string {
 	}
 	add(d.car.Mass == 0, "mass_kg")
 	add(len(d.learnt) == 0, "ratios, final_drive and tyre (or give a log to learn from)")
-	add(d.car.Gearbox.Type == "", "type (of the gearbox)")
+	add(d.car.Gearbox.Type == "", "type (of the gearbox: without it the clutch may not be judged)")
 	add(d.car.Engine.LimitRPM == 0, "limit_rpm")
 	add(d.car.Engine.Fuel == "", "fuel")
 	add(d.rating == 0, "torque_rating_nm (of the clutch that is fitted)")
@@ -365,25 +365,29 @@ func madeText(m *madeJob, d *draft) *cli.Text {
 		t.Line("Still open in %s: %s.", at(carFile), strings.Join(m.Open, "; "))
 	}
 	t.Heading("Next:")
-	var steps []string
+	n := 0
+	step := func(command, format string, args ...any) { // a command stands on a line of its own, to be copied
+		n++
+		t.Numbered(n, format, args...)
+		if command != "" {
+			t.Verbatim("   " + command)
+		}
+	}
 	if !d.fitted {
-		steps = append(steps, fmt.Sprintf("Print %s, and tick on it what was driven.", at(sheetFile)))
+		step("", "Print %s, and tick on it what is driven.", at(sheetFile))
 	}
 	if m.Logs == 0 {
-		steps = append(steps, fmt.Sprintf("Record before the work: fw-logger record --port PORT --vehicle %s --guide --out %s, or put any logger's CSV into that folder.",
-			shellWord(at(carFile)), shellWord(at("before/monday.csv"))))
+		step(fmt.Sprintf("fw-logger record --port PORT --vehicle %s --guide --out %s", shellWord(at(carFile)), shellWord(at("before/monday.csv"))),
+			"Record before the work, or put any logger's CSV into %s:", at("before"))
 	}
 	if !d.fitted {
 		fill := ""
 		if d.rating > 0 {
 			fill = "take the # away from [clutch] in " + at(carFile) + ", "
 		}
-		steps = append(steps, "After the work, when the clutch is bedded in: "+fill+"drive the same and put it into "+shellWord(at("after"))+".")
+		step("", "After the work, when the clutch is bedded in: %sdrive the same and put it into %s.", fill, at("after"))
 	}
-	steps = append(steps, fmt.Sprintf("fw-analyze job %s --out %s", shellWord(at(jobFile)), shellWord(at("report"))))
-	for i, s := range steps {
-		t.Numbered(i+1, "%s", s)
-	}
+	step(fmt.Sprintf("fw-analyze job %s --out %s", shellWord(at(jobFile)), shellWord(at("report"))), "Then the report; one side alone will do:")
 	return &t
 }
 

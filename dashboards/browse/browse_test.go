@@ -18,6 +18,7 @@ import (
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
 	"flywitness/capture/csvlog"
+	"flywitness/capture/source"
 	"flywitness/dashboards/guard"
 	"flywitness/dashboards/internal/sample"
 	"flywitness/dashboards/report"
@@ -87,7 +88,7 @@ func analyst() Analyst {
 			}
 			return writeSample(out)
 		},
-		Read: func(r io.Reader, name string) (*drive.Log, error) { return csvlog.Read(r, name, csvlog.Options{}) },
+		Read: func(r io.Reader, name string) (*drive.Log, error) { return source.Read(r, name, csvlog.Options{}) },
 		Now:  func() time.Time { return time.Date(2026, 5, 9, 12, 0, 0, 0, time.UTC) },
 		Judge: func(l *drive.Log) *analysis.Result {
 			return analysis.Slip(analysis.Set{Logs: []*drive.Log{l}}, slip.Options{})

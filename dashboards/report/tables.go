@@ -210,6 +210,19 @@ func (b *builder) methodTable(c *compare.Finding) *table {
 	return t
 }
 
+// airTable is the pulls in standard air; its notes stand as rows of their own.
+func (b *builder) airTable() table {
+	a := words.StandardAir(b.r.StandardAir, b.u)
+	if a == nil {
+		return table{}
+	}
+	t := table{Title: a.Title, Head: a.Head, Rows: a.Rows}
+	for _, note := range a.Notes {
+		t.Rows = append(t.Rows, []string{note})
+	}
+	return t
+}
+
 func (b *builder) drivabilityTable(c *compare.Finding) table {
 	d := c.Drivability
 	t := table{Title: "What it cost in everyday driving", Head: []string{"", "before", "after"}}

@@ -1,0 +1,4 @@
+package drag
+
+// compareIdles is written below.
+func (c *correction) compareIdles() {}

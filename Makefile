@@ -13,9 +13,10 @@ export FLYWITNESS_INFLUXD ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/flywitness/i
 
 build:
 	$(GO) build -ldflags "$(LDFLAGS)" -o bin/ ./cmd/...
+	cd bin && for p in analyze logger; do ln -f $$p fw-$$p; done
 
 demo: build
-	bin/analyze job testdata/demo/job.toml --out $(DEMO)
+	bin/fw-analyze job testdata/demo/job.toml --out $(DEMO)
 	@echo "The truth behind the demo drive is in testdata/demo/truth.json"
 
 test: lint influxd
@@ -51,6 +52,7 @@ cross:
 	GOOS=linux GOARCH=arm64 $(GO) build -o dist/linux-arm64/ ./cmd/...
 	GOOS=linux GOARCH=arm $(GO) build -o dist/linux-arm/ ./cmd/...
 	GOOS=windows GOARCH=amd64 $(GO) build -o dist/windows-amd64/ ./cmd/...
+	for f in dist/*/analyze* dist/*/logger*; do mv $$f $${f%/*}/fw-$${f##*/}; done
 
 clean:
 	rm -rf bin dist $(DEMO)

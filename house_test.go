@@ -18,6 +18,7 @@ var arrows = []struct{ from, not string }{
 	{"analysis", "capture"}, {"analysis", "dashboards"}, {"analysis", "cmd"}, {"analysis", "sim"},
 	{"capture", "analysis"}, {"capture", "dashboards"}, {"capture", "cmd"},
 	{"dashboards", "capture"}, {"dashboards", "cmd"}, {"dashboards", "sim"},
+	{"figure", "drive"}, {"figure", "analysis"}, {"figure", "capture"}, {"figure", "dashboards"}, {"figure", "cmd"},
 	// The floors of the analysis, from below.
 	{"analysis/stats", "analysis/gearstate"}, {"analysis/gearstate", "analysis/calibrate"}, {"analysis/calibrate", "analysis/motion"},
 	{"analysis/motion", "analysis/calibrate"}, {"analysis/motion", "analysis/detect"}, {"analysis/detect", "analysis/calibrate"}, {"analysis/detect", "analysis/slip"},

@@ -19,7 +19,6 @@ const (
 	RatiosRefused = "ratios_do_not_fit"
 	RoundingOpen  = "rounding_unknown"
 	SlowLink      = "slow_link"
-	CreepUnknown  = "creep_unknown"
 	LagOpen       = "speed_lag_unknown"
 	RatioOff      = "ratio_does_not_fit"
 )

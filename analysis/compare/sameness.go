@@ -14,7 +14,7 @@ func LnRatio(sessions, runs int, perRun, sessionSD float64) (sd, df float64) {
 	m, n := float64(sessions), float64(runs)
 	own := 2 * perRun * perRun / (m * n)
 	between := 2 * sessionSD * sessionSD / m
-	df = 2*m - 2 + PriorSessions
+	df = 2*m - 2 + priorSessions
 	if sessions == 1 {
 		df = stats.Satterthwaite([]float64{own, between}, []float64{math.Max(1, 2*n-2), math.Inf(1)})
 	}

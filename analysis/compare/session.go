@@ -97,8 +97,8 @@ func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 	}
 }
 
-// PriorSessions is how many degrees of freedom the usual spread between sessions is worth beside the one that was seen.
-const PriorSessions = 2
+// priorSessions is how many degrees of freedom the usual spread between sessions is worth beside the one that was seen.
+const priorSessions = 2
 
 // sessionSpread is the variance of the difference of both sides' means over sessions, with its degrees of freedom: what the session means scatter
 // by, and the usual spread, weighed by their degrees of freedom. It is never less than the scatter of the runs gives.
@@ -123,6 +123,6 @@ func sessionSpread(mean, variance [2][]float64, checklist bool) (between, df flo
 		df += m - 1
 		inverse += 1 / m
 	}
-	one := (PriorSessions*(u*u+runs/n) + ss) / (PriorSessions + df)
-	return math.Max(one*inverse, within), PriorSessions + df
+	one := (priorSessions*(u*u+runs/n) + ss) / (priorSessions + df)
+	return math.Max(one*inverse, within), priorSessions + df
 }

@@ -53,11 +53,6 @@ type Saying struct {
 	Example []any  // values as a run has them, for the documentation
 }
 
-// Sayings returns the words of every reason in the order of the documentation: those of single runs, then those of whole sets.
-func Sayings() (runs, sets []Saying) {
-	return append([]Saying(nil), ofRuns...), append([]Saying(nil), ofSets...)
-}
-
 // saying returns the words of a reason; those of the bare word for one that has none.
 func (r Reason) saying() Saying {
 	for _, list := range [][]Saying{ofRuns, ofSets} {

@@ -103,7 +103,7 @@ func (s *Server) unknownVehicle(ctx context.Context, name string) error {
 		return err
 	}
 	if len(known) == 0 {
-		return fmt.Errorf("bucket %s at %s holds no drive at all: send some with logger push", s.opt.Bucket, s.opt.URL)
+		return fmt.Errorf("bucket %s at %s holds no drive at all: send some with fw-logger push", s.opt.Bucket, s.opt.URL)
 	}
 	return fmt.Errorf("bucket %s at %s knows no vehicle %q; the nearest of %d is %q",
 		s.opt.Bucket, s.opt.URL, name, len(known), tomlfile.Nearest(name, known))

@@ -306,7 +306,7 @@ func TestNothingThereIsSaidPlainly(t *testing.T) {
 			t.Errorf("%s: %q", what, got)
 		}
 	}
-	says("empty", look(s, "influx:vehicle=Mule"), "no drive at all", "logger push")
+	says("empty", look(s, "influx:vehicle=Mule"), "no drive at all", "fw-logger push")
 	send(t, s, usual(t, "2026-05-09T08:00:00Z", "Bench mule", 50))
 	send(t, s, usual(t, "2026-05-11T08:00:00Z", "Bench mule", 50))
 	send(t, s, usual(t, "2026-05-09T08:00:00Z", "Delivery van", 50))

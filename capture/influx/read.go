@@ -83,7 +83,7 @@ func incomplete(l *drive.Log, d *recorded, values int) {
 		l.Rows = rowsOf(l)
 	}
 	l.Warnings = append(l.Warnings, drive.Warning{Code: WarnIncomplete,
-		Message: fmt.Sprintf("%s %s: send %s again with logger push --again", l.Path, what, d.File)})
+		Message: fmt.Sprintf("%s %s: send %s again with fw-logger push --again", l.Path, what, d.File)})
 }
 
 // cut leaves what lies in the range and tells whether that is less than all.

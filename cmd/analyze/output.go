@@ -16,8 +16,8 @@ import (
 	"flywitness/analysis/slip"
 	"flywitness/cmd/internal/cli"
 	"flywitness/dashboards/chart"
-	"flywitness/dashboards/figure"
 	"flywitness/dashboards/report"
+	"flywitness/figure"
 
 	"github.com/spf13/cobra"
 )

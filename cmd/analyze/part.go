@@ -9,8 +9,8 @@ import (
 	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 	"flywitness/cmd/internal/cli"
-	"flywitness/dashboards/figure"
 	"flywitness/drive"
+	"flywitness/figure"
 	"flywitness/vehicle"
 
 	"github.com/spf13/cobra"
@@ -83,7 +83,7 @@ func benchText(t *cli.Text, p *part.Finding, v *vehicle.Vehicle, u figure.Units)
 		return
 	case p.Range != nil:
 		t.Line("Weight alone gives no inertia: it lies somewhere between %s and %s.", u.Number(p.Range[0], 0, "kg m^2"), u.Number(p.Range[1], 0, "kg m^2"))
-		t.Line("Swing the part on threads (analyze part pendulum) or measure its rings (analyze part rings).")
+		t.Line("Swing the part on threads (fw-analyze part pendulum) or measure its rings (fw-analyze part rings).")
 		return
 	case p.Change != nil:
 		t.Line("%s", changeSentence(p.Change, u))
@@ -153,7 +153,7 @@ func clutchText(t *cli.Text, p *part.Finding, u figure.Units) {
 		{"mean radius", u.Number(p.Capacity.MeanRadius*1000, 0, "mm")}}
 	if p.OtherSize != nil {
 		rows = append(rows, [2]string{"the other clutch", u.Estimate(p.OtherSize.Wear, "N m")},
-			[2]string{"other over this", figure.Estimate(p.Ratio, "") + " times"})
+			[2]string{"other over this", figure.Metric.Estimate(p.Ratio, "") + " times"})
 	}
 	if p.ClampFor != nil {
 		rows = append(rows, [2]string{"clamp load needed", u.Number(*p.ClampFor, 0, "N") + " for the torque stated, without a reserve"})

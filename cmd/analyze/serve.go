@@ -12,9 +12,9 @@ import (
 	"flywitness/capture/source"
 	"flywitness/cmd/internal/cli"
 	"flywitness/dashboards/browse"
-	"flywitness/dashboards/figure"
 	"flywitness/dashboards/guard"
 	"flywitness/drive"
+	"flywitness/figure"
 	"flywitness/job"
 
 	"github.com/spf13/cobra"
@@ -32,7 +32,7 @@ func newServe() *cobra.Command {
 job can be run from the page; its report is written beside the job file, in a folder of its name and "-report".
 It listens on this machine only, unless --listen names another address; then everyone who reaches that address
 sees the folder, and a name that browsers use for it is given with --host.`,
-		Example: `  $ analyze serve testdata/demo --listen 127.0.0.1:8322`,
+		Example: `  $ fw-analyze serve testdata/demo --listen 127.0.0.1:8322`,
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			s, err := browse.New(cmd.Context(), args[0], analyst(units, &in), units)

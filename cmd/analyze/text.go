@@ -5,8 +5,8 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/cmd/internal/cli"
-	"flywitness/dashboards/figure"
 	"flywitness/dashboards/words"
+	"flywitness/figure"
 )
 
 // mostUnused is how many lines on what was not used the text shows; the page and the JSON have them all.

@@ -18,10 +18,10 @@ import (
 	"time"
 
 	"flywitness/analysis"
-	"flywitness/dashboards/figure"
 	"flywitness/dashboards/look"
 	"flywitness/dashboards/web"
 	"flywitness/drive"
+	"flywitness/figure"
 )
 
 //go:embed *.html

@@ -17,12 +17,12 @@ import (
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
 	"flywitness/capture/csvlog"
-	"flywitness/dashboards/figure"
 	"flywitness/dashboards/guard"
 	"flywitness/dashboards/internal/sample"
 	"flywitness/dashboards/report"
 	"flywitness/dashboards/web"
 	"flywitness/drive"
+	"flywitness/figure"
 	"flywitness/internal/browser"
 )
 

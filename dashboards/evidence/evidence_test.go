@@ -15,9 +15,9 @@ import (
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
 	"flywitness/dashboards/chart"
-	"flywitness/dashboards/figure"
 	"flywitness/dashboards/internal/sample"
 	"flywitness/drive"
+	"flywitness/figure"
 )
 
 var update = flag.Bool("update", false, "write the golden pictures anew")

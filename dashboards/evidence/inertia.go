@@ -7,7 +7,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/stats"
 	"flywitness/dashboards/chart"
-	"flywitness/dashboards/figure"
+	"flywitness/figure"
 )
 
 // Runs shows the rev-downs of both sides as driven, and brought together: time after the job multiplied by the

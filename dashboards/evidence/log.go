@@ -7,8 +7,8 @@ import (
 
 	"flywitness/analysis/slip"
 	"flywitness/dashboards/chart"
-	"flywitness/dashboards/figure"
 	"flywitness/drive"
+	"flywitness/figure"
 )
 
 // Most other channels that get a panel of their own.

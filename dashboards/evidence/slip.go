@@ -10,7 +10,7 @@ import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/slip"
 	"flywitness/dashboards/chart"
-	"flywitness/dashboards/figure"
+	"flywitness/figure"
 )
 
 // Seconds shown before and after a pull, so that its beginning and end can be judged too.

@@ -4,7 +4,7 @@ import (
 	"bytes"
 	"testing"
 
-	"flywitness/dashboards/figure"
+	"flywitness/figure"
 )
 
 func BenchmarkPageOf100Vehicles(b *testing.B) {

@@ -7,7 +7,7 @@ import (
 	"flywitness/analysis/fleet"
 	"flywitness/analysis/stats"
 	"flywitness/dashboards/chart"
-	"flywitness/dashboards/figure"
+	"flywitness/figure"
 )
 
 // series is one quantity over the jobs of a vehicle.

@@ -17,7 +17,7 @@ import (
 	"flywitness/analysis"
 	"flywitness/analysis/fleet"
 	"flywitness/analysis/stats"
-	"flywitness/dashboards/figure"
+	"flywitness/figure"
 	"flywitness/internal/browser"
 )
 

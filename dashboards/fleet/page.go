@@ -11,8 +11,8 @@ import (
 	"flywitness/analysis"
 	"flywitness/analysis/fleet"
 	"flywitness/dashboards/chart"
-	"flywitness/dashboards/figure"
 	"flywitness/dashboards/look"
+	"flywitness/figure"
 )
 
 //go:embed fleet.html

@@ -7,8 +7,8 @@ import (
 
 	"flywitness/analysis/fleet"
 	"flywitness/analysis/stats"
-	"flywitness/dashboards/figure"
 	"flywitness/dashboards/words"
+	"flywitness/figure"
 )
 
 // Summary is a fleet in words.

@@ -4,7 +4,7 @@ import (
 	"flywitness/analysis"
 	"flywitness/dashboards/chart"
 	"flywitness/dashboards/evidence"
-	"flywitness/dashboards/figure"
+	"flywitness/figure"
 )
 
 // Charts returns the pictures of a result that stand for themselves, for a file of their own; empty when there is nothing to draw.

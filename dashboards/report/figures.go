@@ -9,7 +9,7 @@ import (
 	"flywitness/analysis/slip"
 	"flywitness/dashboards/chart"
 	"flywitness/dashboards/evidence"
-	"flywitness/dashboards/figure"
+	"flywitness/figure"
 )
 
 // Most pulls that get a picture on each side; all of them stand in the table.

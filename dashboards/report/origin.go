@@ -9,8 +9,8 @@ import (
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
 	"flywitness/dashboards/chart"
-	"flywitness/dashboards/figure"
 	"flywitness/drive"
+	"flywitness/figure"
 )
 
 // session is a row of the table of logs.

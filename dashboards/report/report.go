@@ -10,10 +10,10 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/dashboards/chart"
-	"flywitness/dashboards/figure"
 	"flywitness/dashboards/look"
 	"flywitness/dashboards/web"
 	"flywitness/dashboards/words"
+	"flywitness/figure"
 )
 
 //go:embed report.html

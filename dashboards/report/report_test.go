@@ -19,9 +19,9 @@ import (
 	"flywitness/analysis/compare"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
-	"flywitness/dashboards/figure"
 	"flywitness/dashboards/internal/sample"
 	"flywitness/dashboards/web"
+	"flywitness/figure"
 	"flywitness/internal/browser"
 )
 

@@ -15,8 +15,8 @@ import (
 	"flywitness/analysis/stats"
 	"flywitness/dashboards/chart"
 	"flywitness/dashboards/evidence"
-	"flywitness/dashboards/figure"
 	"flywitness/dashboards/words"
+	"flywitness/figure"
 )
 
 // none stands where a value cannot be had.

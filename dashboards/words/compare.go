@@ -11,7 +11,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/promise"
 	"flywitness/dashboards/evidence"
-	"flywitness/dashboards/figure"
+	"flywitness/figure"
 )
 
 // compared answers what a comparison or a job asked: whether the clutch holds now, what changed, whether the promises were

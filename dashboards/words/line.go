@@ -8,7 +8,7 @@ import (
 	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
-	"flywitness/dashboards/figure"
+	"flywitness/figure"
 )
 
 // line sums a comparison or a job up in one line, as the customer takes it home: how the clutch is now, what changed, whether the promise was kept, and last
@@ -118,5 +118,5 @@ func (w writer) sooner(e *stats.Estimate) string {
 }
 
 func later(e *stats.Estimate, how string) string {
-	return strings.Replace(figure.Estimate(e, "s"), " s", " s "+how, 1)
+	return strings.Replace(figure.Metric.Estimate(e, "s"), " s", " s "+how, 1)
 }

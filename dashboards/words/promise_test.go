@@ -8,8 +8,8 @@ import (
 	"flywitness/analysis"
 	"flywitness/analysis/promise"
 	"flywitness/analysis/stats"
-	"flywitness/dashboards/figure"
 	"flywitness/dashboards/internal/sample"
+	"flywitness/figure"
 )
 
 // kinds is every promise on a change that a person makes, with the quantity's unit in both systems and the factor from metric (NIST SP 811, from memory:

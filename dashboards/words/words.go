@@ -11,7 +11,7 @@ import (
 	"unicode/utf8"
 
 	"flywitness/analysis"
-	"flywitness/dashboards/figure"
+	"flywitness/figure"
 )
 
 // Tone is how an answer is to be taken; a page shows it as a word and a sign, never as a colour alone.

@@ -9,9 +9,9 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
-	"flywitness/dashboards/figure"
 	"flywitness/dashboards/internal/sample"
 	"flywitness/drive"
+	"flywitness/figure"
 )
 
 func num(v float64) *float64 { return &v }

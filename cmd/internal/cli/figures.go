@@ -1,6 +1,6 @@
 package cli
 
-import "flywitness/dashboards/figure"
+import "flywitness/figure"
 
 // Units is the unit system of the text, as a flag; see figure.Units.
 type Units = figure.Units

@@ -230,7 +230,7 @@ func Job() *analysis.Result {
 	return r
 }
 
-// SlipResult returns the tree of `analyze slip`.
+// SlipResult returns the tree of `fw-analyze slip`.
 func SlipResult(slips bool) *analysis.Result {
 	j := Job()
 	return &analysis.Result{Tool: j.Tool, Command: "slip", Inputs: j.Inputs[:1], Calibration: j.Calibration, Slip: Slip(slips)}

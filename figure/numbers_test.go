@@ -3,8 +3,6 @@ package figure
 import (
 	"math"
 	"testing"
-
-	"flywitness/analysis/stats"
 )
 
 func TestEstimateRoundsToItsUncertainty(t *testing.T) {
@@ -20,11 +18,11 @@ func TestEstimateRoundsToItsUncertainty(t *testing.T) {
 		{1, 0.00967, "1.000 ± 0.010 kg m^2 (95 %: 0.981 to 1.019)"},
 		{12.3456, 0, "12.3 kg m^2"},
 	} {
-		if got := Estimate(stats.Normal(c.value, c.sd), "kg m^2"); got != c.want {
+		if got := Metric.Estimate(&Estimate{c.value, c.sd, [2]float64{c.value - 1.96*c.sd, c.value + 1.96*c.sd}}, "kg m^2"); got != c.want {
 			t.Errorf("%g ± %g: got %q, want %q", c.value, c.sd, got, c.want)
 		}
 	}
-	if got := Estimate(nil, "kg"); got != "cannot be had" {
+	if got := Metric.Estimate(nil, "kg"); got != "cannot be had" {
 		t.Errorf("nil: %q", got)
 	}
 }
@@ -53,7 +51,7 @@ func TestSignificant(t *testing.T) {
 }
 
 func TestUnitSystem(t *testing.T) {
-	e := &stats.Estimate{Value: 100, SD: 10, CI95: [2]float64{80, 120}}
+	e := &Estimate{Value: 100, SD: 10, CI95: [2]float64{80, 120}}
 	if got := US.Estimate(e, "kg"); got != "220 ± 22 lb (95 %: 176 to 265)" {
 		t.Errorf("mass: %q", got)
 	}

@@ -6,8 +6,6 @@ import (
 	"fmt"
 	"math"
 	"strconv"
-
-	"flywitness/analysis/stats"
 )
 
 // Decimals returns how many decimals a value with this standard deviation deserves; negative for tens, hundreds.
@@ -62,9 +60,9 @@ func Significant(x float64, n int) string {
 	return Round(x, n-1-exp)
 }
 
-// Estimate writes an estimate, already in the unit named, as "0.166 ± 0.006 kg m^2 (95 %: 0.154 to 0.178)"; the figure
+// interval writes an estimate, already in the unit named, as "0.166 ± 0.006 kg m^2 (95 %: 0.154 to 0.178)"; the figure
 // after ± is the standard deviation. nil is "cannot be had".
-func Estimate(e *stats.Estimate, unit string) string {
+func interval(e *Estimate, unit string) string {
 	if e == nil {
 		return "cannot be had"
 	}

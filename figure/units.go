@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strings"
 
-	"flywitness/analysis/stats"
 	"flywitness/vehicle"
 )
 
@@ -65,16 +64,16 @@ func (u Units) In(x float64, metric string) (float64, string) {
 }
 
 // Estimate writes an estimate given in the metric unit in this system, rounded to what its sd supports.
-func (u Units) Estimate(e *stats.Estimate, metric string) string {
+func (u Units) Estimate(e *Estimate, metric string) string {
 	if e == nil {
-		return Estimate(nil, metric)
+		return interval(nil, metric)
 	}
 	value, unit := u.In(e.Value, metric)
 	lo, _ := u.In(e.CI95[0], metric)
 	hi, _ := u.In(e.CI95[1], metric)
 	zero, _ := u.In(0, metric)
 	sd, _ := u.In(e.SD, metric)
-	return Estimate(&stats.Estimate{Value: value, SD: sd - zero, CI95: [2]float64{lo, hi}}, unit)
+	return interval(&Estimate{Value: value, SD: sd - zero, CI95: [2]float64{lo, hi}}, unit)
 }
 
 // Number writes x, given in the metric unit with a standard deviation (0 when exact or unknown), with its unit.

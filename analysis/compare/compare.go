@@ -29,6 +29,11 @@ type Options struct {
 	Margin    float64 // equivalence margin of the inertia ratio; 0: 0.03
 	Parts     []KnownPart
 	Claim     *promise.Promise
+
+	// Of the held engine: both sides in one day, so that fuel, meter and weather are the same; nobody could hold it, so that idle stands in; what the job changed on
+	// which the flow rests.
+	SameDay, IdleFlow bool
+	FlowParts         []string
 }
 
 // KnownPart is one part that was swapped, with its inertia from its shape or from a pendulum. kg m^2.

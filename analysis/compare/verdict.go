@@ -27,6 +27,7 @@ func (c *comparison) measureRatio() {
 	drift := [2][]inertia.Drift{c.before.Inertia.Drift, c.after.Inertia.Drift}
 	c.answer = c.ratio.withSessions(c.opt.Checklist, drift)
 	c.describeRatio(drift)
+	c.correctDrag()
 	c.finding.Fit = c.ratio.picture()
 }
 

@@ -1,7 +1,9 @@
 package drag
 
 import (
+	"maps"
 	"math"
+	"slices"
 
 	"flywitness/analysis/stats"
 )
@@ -70,7 +72,8 @@ func (c *correction) lookAtFalls() {
 
 // facts gathers the falls of a side.
 func (s *Side) facts() (all fallFacts) {
-	for _, f := range s.falls {
+	for _, session := range slices.Sorted(maps.Keys(s.falls)) {
+		f := s.falls[session]
 		all.volts = append(all.volts, f.volts...)
 		all.pressure = append(all.pressure, f.pressure...)
 		all.cut += f.cut

@@ -59,9 +59,10 @@ func (g *gauges) drawn(h *Hold) *series {
 		source, of = g.pressure, func(v, n float64) float64 { return (v - 0.1*air) * n }
 	}
 	p := source.part(h.Start, h.End)
+	w := g.window(h)
 	out := &series{}
 	for i, t := range p.t {
-		n, _, ok := g.rpm.line(t, g.window())
+		n, _, ok := g.rpm.line(t, w)
 		if x := of(p.v[i], n); ok && x > 0 {
 			out.t, out.v = append(out.t, t), append(out.v, math.Log(x))
 		}
@@ -76,8 +77,14 @@ func (g *gauges) airPressure() float64 {
 	return 98
 }
 
-// window is how far to either side engine speed and its change are taken from, s.
-func (g *gauges) window() float64 { return math.Max(0.7, 1.6*g.interval) }
+// window is how far to either side engine speed and its change are taken from in a hold, s.
+func (g *gauges) window(h *Hold) float64 {
+	step := stats.MedianStep(g.rpm.part(h.Start, h.End).t)
+	if math.IsNaN(step) {
+		step = g.interval
+	}
+	return math.Max(0.7, 1.6*step)
+}
 
 const (
 	fewestSamples = 5     // of a flow in a hold
@@ -88,10 +95,10 @@ const (
 // measure takes the level of the flow of a hold: y = h + k g, with y the logarithm of the flow at the hold's own speed and g the rate of engine speed, for
 // speeding up costs too; h by bisquare weights. It tells whether it could.
 func (g *gauges) measure(h *Hold) bool {
-	drawn := g.drawn(h)
+	drawn, w := g.drawn(h), g.window(h)
 	var y, rate, at []float64
 	for i, t := range drawn.t {
-		n, slope, ok := g.rpm.line(t, g.window())
+		n, slope, ok := g.rpm.line(t, w)
 		if !ok {
 			continue
 		}
@@ -163,6 +170,9 @@ func fitLevel(y, g []float64) (h float64, residual []float64) {
 			}
 		}
 	}
+	for i, r := range residual { // what weighs nothing tells nothing of the scatter
+		residual[i] = math.Max(-3*scatter, math.Min(r, 3*scatter))
+	}
 	return h, residual
 }
 
@@ -182,10 +192,13 @@ func meanSD(t, residual []float64) float64 {
 	if s.N < 3 || s.SD == 0 {
 		return leastSD
 	}
-	common := 0.0
-	for i := 1; i < s.N; i++ {
-		common += (blocks[i] - s.Mean) * (blocks[i-1] - s.Mean)
+	alike := func(lag int) float64 {
+		sum := 0.0
+		for i := lag; i < s.N; i++ {
+			sum += (blocks[i] - s.Mean) * (blocks[i-lag] - s.Mean)
+		}
+		return sum / (float64(s.N-1) * s.SD * s.SD)
 	}
-	rho := math.Max(0, math.Min(common/(float64(s.N-1)*s.SD*s.SD), 0.8))
-	return s.SD / math.Sqrt(float64(s.N)) * math.Sqrt((1+rho)/(1-rho))
+	// Bartlett's weights over two neighbours (Newey, West 1987, from memory).
+	return s.SD / math.Sqrt(float64(max(1, s.N-2))) * math.Sqrt(math.Max(1, 1+4.0/3*alike(1)+2.0/3*alike(2)))
 }

@@ -1,6 +1,7 @@
 package drag
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -15,9 +16,11 @@ const (
 	widestHold   = 150.0 // rpm from its middle, for all but a twentieth of it
 	seenWide     = 600.0 // rpm over which a try may wander
 	settleS      = 2.0   // s at the start in which the foot still settles
+	leaveS       = 1.0   // s at the end in which the foot may have left before engine speed shows it
 	overIdle     = 1.6   // times idle, from which an engine is held and not left alone
 	stillKmh     = 1.0
 	idleWide     = 60.0 // rpm
+	longestGap   = 5.0  // s between samples: a slow link that asks for ten values in turn
 )
 
 // Hold is one stretch in which a standing engine was held at a speed, used or not. Input counts the logs of its side from 0; times are seconds in that log.
@@ -50,52 +53,84 @@ func (h *Hold) refuse(r Reason, values ...any) {
 // level is the logarithm of a flow at the hold's own speed, with its standard deviation.
 type level struct{ value, sd float64 }
 
-// tries finds the stretches in which engine speed stayed within a band of width rpm for at least a time, longest first in every place, from low rpm on.
-func tries(n *series, width, least, low, high, gap float64) [][2]int {
-	var out [][2]int
-	for i := 0; i < len(n.t); {
-		if n.v[i] < low || n.v[i] > high {
-			i++
-			continue
+// stretch is a range of samples, both ends included.
+type stretch struct{ first, last int }
+
+// steadiest finds the stretches in which engine speed stayed within a band of width rpm for at least a time, between two speeds and without a gap, the longest
+// first; none overlaps another or what is taken already.
+func steadiest(n *series, width, least, low, high, gap float64, taken []stretch) []stretch {
+	var all []stretch
+	last := 0
+	var tops, bottoms []int // of the window, highest and lowest first
+	clear := func() { tops, bottoms = tops[:0], bottoms[:0] }
+	for i := range n.t {
+		if len(tops) > 0 && tops[0] < i {
+			tops = tops[1:]
 		}
-		lo, hi, j := n.v[i], n.v[i], i
-		for k := i + 1; k < len(n.t) && n.t[k]-n.t[k-1] <= gap && n.v[k] >= low && n.v[k] <= high; k++ {
-			lo, hi = math.Min(lo, n.v[k]), math.Max(hi, n.v[k])
-			if hi-lo > width {
+		if len(bottoms) > 0 && bottoms[0] < i {
+			bottoms = bottoms[1:]
+		}
+		if last < i {
+			last = i
+			clear()
+		}
+		for ; last < len(n.t); last++ {
+			v := n.v[last]
+			if v < low || v > high || last > i && n.t[last]-n.t[last-1] > gap {
 				break
 			}
-			j = k
+			if last > i && (math.Max(v, n.v[tops[0]])-math.Min(v, n.v[bottoms[0]]) > width) {
+				break
+			}
+			for len(tops) > 0 && n.v[tops[len(tops)-1]] <= v {
+				tops = tops[:len(tops)-1]
+			}
+			for len(bottoms) > 0 && n.v[bottoms[len(bottoms)-1]] >= v {
+				bottoms = bottoms[:len(bottoms)-1]
+			}
+			tops, bottoms = append(tops, last), append(bottoms, last)
 		}
-		if n.t[j]-n.t[i] < least {
-			i++
-			continue
+		if last > i && n.t[last-1]-n.t[i] >= least {
+			all = append(all, stretch{i, last - 1})
 		}
-		out = append(out, [2]int{i, j})
-		i = j + 1
+	}
+	slices.SortStableFunc(all, func(a, b stretch) int {
+		return cmp.Compare(n.t[b.last]-n.t[b.first], n.t[a.last]-n.t[a.first])
+	})
+	var out []stretch
+	for _, s := range all {
+		over := func(o stretch) bool { return s.first <= o.last && o.first <= s.last }
+		if !slices.ContainsFunc(out, over) && !slices.ContainsFunc(taken, over) {
+			out = append(out, s)
+		}
 	}
 	return out
 }
 
-// holds finds the holds of one log.
+// holds finds the holds of one log: what was steady first, then what was tried and was not.
 func (g *gauges) holds(input, session int, idle float64) []Hold {
-	gap := math.Max(2, 4*g.interval)
+	gap := math.Max(longestGap, 4*g.interval)
+	low, high := overIdle*idle, math.Inf(1)
+	steady := steadiest(g.rpm, 2*widestHold, shortestHold, low, high, gap, nil)
+	tried := steadiest(g.rpm, seenWide, seenHold, low, high, gap, steady)
 	var out []Hold
-	for _, t := range tries(g.rpm, seenWide, seenHold, overIdle*idle, math.Inf(1), gap) {
-		if h, ok := g.trim(t[0], t[1], widestHold); ok && g.stands(h.Start, h.End) {
+	for _, t := range append(steady, tried...) {
+		if h, ok := g.trim(t, widestHold); ok && g.stands(h.Start, h.End) {
 			h.Input, h.Session, h.Used = input, session, true
 			g.judge(&h)
 			out = append(out, h)
 		}
 	}
+	slices.SortFunc(out, func(a, b Hold) int { return cmp.Compare(a.Start, b.Start) })
 	return out
 }
 
 // idles finds the stretches at idle of one log, for what pays for them.
 func (g *gauges) idles(input, session int, idle float64) []Hold {
-	gap := math.Max(2, 4*g.interval)
+	gap := math.Max(longestGap, 4*g.interval)
 	var out []Hold
-	for _, t := range tries(g.rpm, 4*idleWide, seenHold, 0.7*idle, 1.25*idle, gap) {
-		if h, ok := g.trim(t[0], t[1], idleWide); ok && g.stands(h.Start, h.End) {
+	for _, t := range steadiest(g.rpm, 4*idleWide, seenHold, 0.7*idle, 1.25*idle, gap, nil) {
+		if h, ok := g.trim(t, idleWide); ok && g.stands(h.Start, h.End) {
 			h.Input, h.Session, h.Used, h.idle = input, session, true, true
 			g.judge(&h)
 			out = append(out, h)
@@ -105,7 +140,8 @@ func (g *gauges) idles(input, session int, idle float64) []Hold {
 }
 
 // trim cuts what is away from the middle off both ends of a try, and what the foot needs to settle; ok is false where nothing is left.
-func (g *gauges) trim(i, j int, wide float64) (h Hold, ok bool) {
+func (g *gauges) trim(s stretch, wide float64) (h Hold, ok bool) {
+	i, j := s.first, s.last
 	middle := stats.Median(g.rpm.v[i : j+1])
 	for i < j && math.Abs(g.rpm.v[i]-middle) > wide {
 		i++
@@ -113,7 +149,7 @@ func (g *gauges) trim(i, j int, wide float64) (h Hold, ok bool) {
 	for i < j && math.Abs(g.rpm.v[j]-middle) > wide {
 		j--
 	}
-	h.Start, h.End = g.rpm.t[i]+settleS, g.rpm.t[j]
+	h.Start, h.End = g.rpm.t[i]+settleS, g.rpm.t[j]-leaveS
 	kept := g.rpm.part(h.Start, h.End)
 	if len(kept.v) < 3 {
 		return h, false

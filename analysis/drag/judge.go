@@ -24,8 +24,8 @@ func (g *gauges) judge(h *Hold) {
 		h.voltage = v
 	}
 	switch {
-	case h.End-h.Start+settleS < shortestHold && !h.idle:
-		h.refuse(HoldShort, h.End-h.Start+settleS)
+	case h.End-h.Start+settleS+leaveS < shortestHold && !h.idle:
+		h.refuse(HoldShort, h.End-h.Start+settleS+leaveS)
 		return
 	case h.Spread > widestHold:
 		h.refuse(HoldUnsteady, h.Spread)

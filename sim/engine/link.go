@@ -3,6 +3,7 @@ package engine
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 
 	"flywitness/drive"
@@ -13,14 +14,14 @@ type Link struct {
 	Name     string
 	RateHz   float64 // requests a second
 	Jitter   float64 // s, standard deviation of a time stamp's error
-	Together int     // values in one reply
+	Together bool    // all in one reply
 }
 
 // The three links.
 var (
-	KLine    = Link{"K-line 2.5 Hz", 2.5, 0.040, 1}
-	CAN      = Link{"CAN 8 Hz", 8, 0.020, 1}
-	CANMulti = Link{"CAN 20 Hz", 20, 0.010, 6}
+	KLine    = Link{"K-line 2.5 Hz", 2.5, 0.040, false}
+	CAN      = Link{"CAN 8 Hz", 8, 0.020, false}
+	CANMulti = Link{"CAN 20 Hz", 20, 0.010, true}
 )
 
 // Gives says which of the values that a car may lack are given.
@@ -44,10 +45,18 @@ func (g Gives) polled() (hold, fall, holdSlow, fallSlow []string) {
 			*to = append(*to, names...)
 		}
 	}
-	add(g.Air, &hold, drive.AirFlow)
-	add(!g.Air && g.Pressure, &hold, drive.IntakePressure)
-	add(g.FuelRate, &hold, drive.FuelRate)
-	add(g.Trims, &hold, drive.ShortFuelTrim, drive.LongFuelTrim)
+	pays := ""
+	switch {
+	case g.FuelRate:
+		pays = drive.FuelRate
+	case g.Air:
+		pays = drive.AirFlow
+	case g.Pressure:
+		pays = drive.IntakePressure
+	}
+	add(pays != "", &hold, pays)
+	// Trims move slowly: each is asked for half as often as what they belong to.
+	add(g.Trims, &hold, drive.ShortFuelTrim, drive.EngineSpeed, pays, drive.LongFuelTrim)
 	holdSlow = []string{drive.VehicleSpeed, drive.CoolantTemp, drive.IntakeTemp, drive.BarometricPressure}
 	add(g.Status, &holdSlow, drive.FuelSystemStatus)
 	add(g.Lambda, &holdSlow, drive.CommandedLambda)
@@ -86,7 +95,13 @@ func (l Link) Record(tr *Trace, g Gives, rng *rand.Rand) *drive.Log {
 			slow++
 			nextSlow = t + pause
 		} else {
-			for range min(l.Together, len(fast)) {
+			if l.Together {
+				for i, name := range fast {
+					if !slices.Contains(fast[:i], name) {
+						r.ask(name, t)
+					}
+				}
+			} else {
 				r.ask(fast[turn%len(fast)], t)
 				turn++
 			}

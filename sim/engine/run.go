@@ -10,9 +10,10 @@ type Kind int
 
 // The phases of a sitting.
 const (
-	Idle Kind = iota // stand at idle for Seconds
-	Hold             // bring the engine to RPM and keep it there for Seconds
-	Fall             // rev beyond RPM, let go, and let it fall to idle
+	Idle  Kind = iota // stand at idle for Seconds
+	Hold              // bring the engine to RPM and keep it there for Seconds
+	Fall              // rev beyond RPM, let go, and let it fall to idle
+	Again             // hold each speed once more whose two holds took flows that differ by more than 2.5 %, as the driver is told to
 )
 
 // Phase is one thing that the foot does. Oil is the oil's temperature from here on, 0: as it was.
@@ -35,7 +36,7 @@ func Protocol(low, high, seconds, peak float64, falls int, rng *rand.Rand) []Pha
 		p = append(p, Phase{Kind: Fall, RPM: peak + 150*math.Abs(rng.NormFloat64())}, Phase{Kind: Idle, Seconds: 1 + rng.Float64()})
 	}
 	holds()
-	return append(p, Phase{Kind: Idle, Seconds: 1})
+	return append(p, Phase{Kind: Again, Seconds: seconds}, Phase{Kind: Idle, Seconds: 1})
 }
 
 // state is what is true at one instant.
@@ -82,8 +83,24 @@ type running struct {
 	cycle     float64 // of the mixture's control
 	demand    float64 // relative, that creeps in a hold
 	turn      int
+	held      []held
 	out       []state
 	gasKelvin float64
+}
+
+// held is a hold that was driven, with the logarithm of its fuel's flow brought to one speed by the usual power of it.
+type held struct{ rpm, flow float64 }
+
+// again holds each speed once more whose holds differ.
+func (r *running) again(seconds float64) {
+	for i, a := range r.held {
+		for _, b := range r.held[i+1:] {
+			if math.Abs(math.Log(a.rpm/b.rpm)) < 0.1 && math.Abs(a.flow-b.flow) > 0.025 {
+				r.phase(Phase{Kind: Hold, RPM: a.rpm, Seconds: seconds})
+				break
+			}
+		}
+	}
 }
 
 // Sit runs an engine through a sitting.
@@ -134,6 +151,8 @@ func (r *running) phase(p Phase) {
 		}
 	case Hold:
 		r.hold(p)
+	case Again:
+		r.again(p.Seconds)
 	case Fall:
 		r.fall(p)
 	}
@@ -161,6 +180,7 @@ func (r *running) hold(p Phase) {
 		unrest *= r.d.HoldWander
 	}
 	foot, still := 0.0, math.Exp(-step/1.2)
+	fuel, n := 0.0, 0.0
 	rest := r.shut * math.Pow(p.RPM/800, 1.15)
 	for t := -settling; t < p.Seconds; t += step {
 		r.seen += (r.s.rpm - r.seen) * step / 0.3
@@ -176,7 +196,11 @@ func (r *running) hold(p Phase) {
 		}
 		r.area = rest * math.Max(0.2, 1+quick*miss+foot)
 		r.advance()
+		if t > 2 {
+			fuel, n = fuel+r.s.fuelFlow/r.s.rpm, n+1
+		}
 	}
+	r.held = append(r.held, held{p.RPM, math.Log(fuel/n) - 0.2*math.Log(p.RPM)})
 }
 
 // settling is how long a driver takes to bring the engine to a speed, s.

@@ -9,7 +9,7 @@ REAL ?= ../shared/real-drives
 INFLUXD_VERSION = 1.8.10
 export FLYWITNESS_INFLUXD ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/flywitness/influxd-$(INFLUXD_VERSION)/influxd
 
-.PHONY: build demo test lint deps real proof bench web cross clean influxd
+.PHONY: build demo test lint deps real proof bench bench-peers web cross clean influxd
 
 build:
 	$(GO) build -ldflags "$(LDFLAGS)" -o bin/ ./cmd/...
@@ -43,6 +43,12 @@ $(FLYWITNESS_INFLUXD):
 
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+# One day of driving, loaded in turn by this program, DuckDB, pandas and encoding/csv. What is not there is said and left out.
+PEERS ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/flywitness/peers
+bench-peers:
+	@if command -v npm >/dev/null && [ ! -d "$(PEERS)/node_modules/@duckdb/node-api" ]; then npm install --silent --no-audit --no-fund --prefix "$(PEERS)" @duckdb/node-api@1.5.6-r.1 || true; fi
+	FLYWITNESS_PEERS="$(PEERS)" $(GO) test -count=1 -timeout 0 -tags peers -run 'TestPeers$$' -v ./cmd/analyze
 
 # The zoomable charts of the pages (needs npm). The pages work without them.
 web:

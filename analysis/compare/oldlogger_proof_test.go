@@ -79,7 +79,7 @@ func TestProofOldLogger(t *testing.T) {
 						t.Error(err)
 						return
 					}
-					side[k], _ = inertia.Measure([]*drive.Log{log}, nil, car.Vehicle, nil, inertia.Options{})
+					side[k], _ = inertia.Measure([]*drive.Log{log}, car.Vehicle, nil, inertia.Options{})
 				}
 				r := bestRatio(side[0], side[1])
 				mu.Lock()

@@ -1,6 +1,7 @@
 package inertia
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -71,15 +72,7 @@ func (s *series) sort() {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case s.t[a] < s.t[b]:
-			return -1
-		case s.t[a] > s.t[b]:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(s.t[a], s.t[b]) })
 	t, v := make([]float64, len(order)), make([]float64, len(order))
 	for i, k := range order {
 		t[i], v[i] = s.t[k], s.v[k]

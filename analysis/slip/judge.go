@@ -31,6 +31,7 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 		motions[i] = motion.New(i, t)
 	}
 	j.records = detect.Find(motions, j.force)
+	j.odds = detect.GearboxOdds(j.records)
 	j.look()
 	if j.blind() {
 		j.fullByForce()
@@ -52,6 +53,7 @@ type judge struct {
 	opt      Options
 	force    *motion.Force
 	records  []*detect.Record
+	odds     float64 // nats by which the records show a gearbox that slips by design
 	out      *Finding
 	warnings []drive.Warning
 	full     []bool   // of each pull: full load was reached

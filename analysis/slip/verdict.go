@@ -100,7 +100,7 @@ func (j *judge) told() vehicle.GearboxType {
 
 // isManual tells whether the gearbox is told or shown to be manual.
 func (j *judge) isManual() bool {
-	return j.told() == vehicle.Manual || detect.GearboxOdds(j.records) <= looksManual
+	return j.told() == vehicle.Manual || j.odds <= looksManual
 }
 
 // notJudged returns why this car or log is not judged at all.
@@ -116,7 +116,7 @@ func (j *judge) notJudged() string {
 	if j.cal.SpeedLag == nil {
 		return "By how much road speed comes late could not be found, and a wrong delay looks like slip whenever the car speeds up: check the time stamps of the log."
 	}
-	if told == "" && detect.GearboxOdds(j.records) > looksDesigned {
+	if told == "" && j.odds > looksDesigned {
 		return "The gearbox changes gear without a break of force, or the engine is not tied to the wheels in easy driving: this looks like an automatic, dual-clutch or " +
 			"stepless gearbox, which slips by design, so it is not judged. If it is manual, say so: --gearbox manual, or type = \"manual\" under [gearbox] in the vehicle file."
 	}

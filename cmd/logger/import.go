@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -147,13 +148,7 @@ func collect(logs []*drive.Log, offsets []float64) (channels []string, all []rea
 		}
 	}
 	slices.SortStableFunc(all, func(a, b reading) int {
-		switch {
-		case a.t < b.t:
-			return -1
-		case a.t > b.t:
-			return 1
-		}
-		return a.channel - b.channel
+		return cmp.Or(cmp.Compare(a.t, b.t), cmp.Compare(a.channel, b.channel))
 	})
 	return channels, all
 }

@@ -134,7 +134,7 @@ func TestLogShowsEveryChannelOnItsOwnClock(t *testing.T) {
 	for _, p := range c.Panels {
 		titles = append(titles, p.Y.Title())
 	}
-	if got := strings.Join(titles, "|"); got != "Engine speed, rpm|Road speed, km/h|Gear and clutch|Coolant temp, °C|<script>|?" {
+	if got := strings.Join(titles, "|"); got != "Engine speed, rpm|Road speed, km/h|Gear and clutch|Coolant, °C|<script>|?" {
 		t.Errorf("panels %q", got)
 	}
 	if len(c.Panels[0].Bands) != len(f.Events) || c.Panels[3].Lines[0].X[0] != 0.7 {

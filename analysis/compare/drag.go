@@ -42,6 +42,9 @@ func (r *ratio) raw() *ratio {
 func (r *ratio) falls() drag.Falls {
 	f := drag.Falls{Ln: r.ln, Other: r.shapeVar + r.trimVar, DF: r.df}
 	f.Runs = r.variance - f.Other
+	debugRuns, debugOther = f.Runs, r.groups.Tau*r.groups.Tau
 	f.Session, f.Mean, f.Variance = r.sessions()
 	return f
 }
+
+var debugRuns, debugOther float64

@@ -62,7 +62,7 @@ func (h *heldCase) job(seed, row uint64) (*Finding, float64) {
 			tr := engine.Sit(car, d, engine.Protocol(0.93*middle, 1.30*middle, h.seconds, peak, h.falls, rng), rng)
 			logs = append(logs, h.link.Record(tr, h.gives, rng))
 		}
-		f, _ := inertia.Measure(logs, nil, veh, nil, inertia.Options{})
+		f, _ := inertia.Measure(logs, veh, nil, inertia.Options{})
 		sides[k] = Side{Logs: logs, Inertia: f, Vehicle: veh}
 	}
 	f, _ := Compare(sides[0], sides[1], h.opt)
@@ -108,6 +108,7 @@ func (t *heldTally) add(f *Finding, truth float64, mu *sync.Mutex) {
 		return
 	}
 	one(&t.corrected, f.Drag.Corrected)
+	t.c = append(t.c, debugRuns, debugOther)
 	h := t.corrected.half[len(t.corrected.half)-1]
 	if h <= 0.03 {
 		t.narrow++
@@ -152,6 +153,7 @@ func TestProofHeldLook(t *testing.T) {
 			f, truth := h.job(rep, uint64(7000+i))
 			all.add(f, truth, &mu)
 		})
+		for _, k := range []int{0,1} { var v []float64; for j := k; j < len(all.c); j += 2 { v = append(v, all.c[j]) }; fmt.Printf("  comp %d median %.3g mean %.3g", k, 100*math.Sqrt(stats.Median(v)), 100*math.Sqrt(mean(v))) }
 		p, c := stats.Summarise(all.plain.err), stats.Summarise(all.corrected.err)
 		fmt.Printf("%-14s n %d plain bias %+.2f sd %.2f half %.2f cover %.3f | corrected bias %+.2f sd %.2f half %.2f cover %.3f | none %d narrow %.2f same %.2f %v\n", h.name, all.n, 100*p.Mean, 100*p.SD, 100*mean(all.plain.half),
 			float64(all.plain.covered)/float64(max(1, len(all.plain.err))), 100*c.Mean, 100*c.SD, 100*mean(all.corrected.half), float64(all.corrected.covered)/float64(max(1, len(all.corrected.err))), all.none,

@@ -65,7 +65,9 @@ func (c *correction) lookAtFalls() {
 	if c.sides[0] == nil || c.sides[1] == nil {
 		return
 	}
-	c.fallPressure()
+	if c.sides[0].flow != FuelRate { // a diesel breathes freely
+		c.fallPressure()
+	}
 	c.fallVoltage()
 	c.fallFuel()
 }

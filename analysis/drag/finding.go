@@ -15,6 +15,7 @@ type Options struct {
 	Checklist bool     // kept on both sides
 	SameDay   bool     // both sides in one day: the same fuel, meter and weather
 	IdleFlow  bool     // nobody could hold the engine: what idle takes is used, with the oil's temperature
+	Ladder    *Ladder  // of this car, nil where none was driven
 	Parts     []string // that the job changed and on which the flow rests: remap, cam, intake, injectors, air meter
 }
 
@@ -108,6 +109,11 @@ func (c *correction) compare() {
 	x := f.prior.weigh(c.mean(airOf), c.mean(fuelOf), c.holdVariance())
 	c.refuseFlow(x)
 	c.tell(x)
+	c.trust(c.opt.Ladder)
+	if len(f.Refusals) == 0 {
+		a := f.believed.correct(f.prior, c.falls, f.levelsOf)
+		f.Answer, f.Corrected = &a, a.estimate()
+	}
 }
 
 // list puts words in a row.
@@ -345,11 +351,6 @@ func (c *correction) tell(x change) {
 		}
 	}
 	f.fallsOf = c.falls
-	if len(f.Refusals) > 0 {
-		return
-	}
-	a := f.believed.correct(p, c.falls, f.levelsOf)
-	f.Answer, f.Corrected = &a, a.estimate()
 }
 
 // percent is a change in per cent from a logarithm and its standard deviation.

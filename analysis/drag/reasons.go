@@ -36,6 +36,9 @@ const (
 	PartsChanged     Reason = "parts_change_flow"
 	NoAnswer         Reason = "flow_does_not_answer_load"
 	NotAgreeing      Reason = "sittings_agree_worse_corrected"
+	IdleNoOil        Reason = "idle_without_oil_temperature"
+	IdleMissing      Reason = "idle_missing"
+	IdleDiffers      Reason = "idle_speed_differs"
 )
 
 // ForbidRatio tells whether a reason speaks against the free revs themselves, and not only against their correction.
@@ -74,6 +77,9 @@ var sayings = map[Reason]saying{
 	FuelCutDiffers: {"fuel was cut in the falls of one side and not in those of the other", "repeat the side whose falls were fuelled, fully warm"},
 	PartsChanged:   {"the job changed what the flow rests on (%s)", "the falls stand alone; several sittings a side or a pendulum tell more"},
 	NoAnswer:       {"on this car the drag changed by %.2f times what the flow did, and engines lie between 0.8 and 1.6: its flow does not tell the drag", "the falls stand alone"},
+	IdleNoOil:      {"idle tells nothing of the drag without the oil's temperature", "hold the engine at two speeds"},
+	IdleMissing:    {"the %s side has no five seconds of warm idle with what flows", "let it idle for twenty seconds before the falls and after them"},
+	IdleDiffers:    {"it idled at %.0f rpm before and at %.0f rpm after", "warm both sides alike, consumers off"},
 	NotAgreeing:    {"sittings of one side agree worse with the correction than without", "the falls stand alone"},
 }
 

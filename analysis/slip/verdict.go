@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"flywitness/analysis/detect"
+	"flywitness/analysis/gearstate"
 	"flywitness/analysis/practice"
 	"flywitness/vehicle"
 )
@@ -20,7 +21,7 @@ const (
 
 // holdsBelow is the slip (%) that must have been visible on the link of this log.
 func (j *judge) holdsBelow() float64 {
-	if j.cal.Period > detect.Slowest {
+	if j.cal.Period > gearstate.SlowestLink {
 		return slowHoldsBelow
 	}
 	return holdsBelow
@@ -252,7 +253,7 @@ func (j *judge) untested(tried, full int) string {
 			"record one of them, or give a vehicle file with mass, tyre and ratios."
 	case tried == 0:
 		return fmt.Sprintf("No slip seen, but the engine was never at full load above %.0f rpm: the clutch was not put to the test.", pullingRPM(j.veh))
-	case full == 0 && o.SmallestDetectable != nil && j.cal.Period > detect.Slowest:
+	case full == 0 && o.SmallestDetectable != nil && j.cal.Period > gearstate.SlowestLink:
 		return fmt.Sprintf("No slip seen, but with a value every %.1f s one below %.2g %% lasting %.2g s could not have been told in the full-load pulls: %s, and pull for six seconds "+
 			"and longer.", j.cal.Period, *o.SmallestDetectable, *o.SmallestSeconds, fasterLink)
 	case full == 0 && o.SmallestDetectable != nil:

@@ -75,7 +75,7 @@ func slipBands(f *slip.Finding) (out []chart.Band) {
 		return nil
 	}
 	for _, e := range f.Events {
-		if e.Kind == "" || e.Kind == "slip" {
+		if isSlip(e) {
 			out = append(out, chart.Band{From: e.Start, To: e.End, Name: "slip", Label: "slip", Role: chart.SlipRole})
 		}
 	}

@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"flywitness/analysis/drag"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/practice"
@@ -35,6 +36,7 @@ type Options struct {
 	// which the flow rests.
 	SameDay, IdleFlow bool
 	FlowParts         []string
+	Ladder            *drag.Ladder // of this car; nil where none was driven
 }
 
 // KnownPart is one part that was swapped, with its inertia from its shape or from a pendulum. kg m^2.
@@ -87,6 +89,8 @@ type comparison struct {
 	worth         *worth             // what the change is worth is worked out from this; nil where it cannot be
 	blocked       string             // why free revs may not decide, "" when they may
 	blockedBy     practice.Reason    // the stable word for it
+	unblock       string             // what to do about it where the table of practice has no words for it
+	dragDecides   bool               // the ratio has the drag of the sittings taken out
 	contradiction bool               // the ways to the inertia contradict each other
 	partsOnly     bool               // the known parts alone tell the change
 	carried       string             // what the answer rests on where the free revs may not decide or are missing

@@ -29,6 +29,7 @@ func (c *correction) compareIdles() {
 			return
 		}
 		var levels, temps, at []float64
+		own := 0.0
 		for _, session := range c.falls.Session[k] {
 			t, known := s.oil[session]
 			if !known {
@@ -39,7 +40,7 @@ func (c *correction) compareIdles() {
 			for i := range s.idles {
 				if h := &s.idles[i]; h.Used && h.Session == session {
 					levels, at = append(levels, h.air.value-usualExponent*math.Log(h.RPM/800)), append(at, math.Log(h.RPM))
-					variance += h.air.sd * h.air.sd
+					own += h.air.sd * h.air.sd
 				}
 			}
 		}
@@ -48,7 +49,7 @@ func (c *correction) compareIdles() {
 			return
 		}
 		flow[k], oil[k], rpm[k] = mean(levels), mean(temps), mean(at)
-		variance /= float64(len(levels) * len(levels))
+		variance += own / float64(len(levels)*len(levels))
 	}
 	if math.Abs(rpm[0]-rpm[1]) > idleSpeedApart {
 		c.refuse(IdleDiffers.refusal(math.Exp(rpm[0]), math.Exp(rpm[1])))

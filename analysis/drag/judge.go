@@ -24,11 +24,11 @@ func (g *gauges) judge(h *Hold) {
 		h.voltage = v
 	}
 	switch {
-	case h.End-h.Start+settleS+leaveS < shortestHold && !h.idle:
-		h.refuse(HoldShort, h.End-h.Start+settleS+leaveS)
-		return
 	case h.Spread > widestHold:
 		h.refuse(HoldUnsteady, h.Spread)
+		return
+	case h.End-h.Start+settleS+leaveS < shortestHold && !h.idle:
+		h.refuse(HoldShort, h.End-h.Start+settleS+leaveS)
 		return
 	case !g.measure(h):
 		h.refuse(HoldNoFlow)

@@ -159,8 +159,8 @@ type sitting struct {
 	voltage   float64 // V, NaN where it is not known
 }
 
-// disagree is by how much holds of one speed in one sitting may differ.
-const disagree = 0.025
+// disagree is by how much holds of one speed in one sitting may differ, and beyondNoise how many of their own standard deviations where those are larger.
+const disagree, beyondNoise = 0.025, 2.5
 
 // sit brings the holds of one sitting at the common speeds together; ok is false where one is missing. Each speed weighs alike, and within it each hold.
 func (s *Side) sit(session int, at []float64, exponent float64, name string) (st sitting, why *Refusal, ok bool) {
@@ -177,7 +177,7 @@ func (s *Side) sit(session int, at []float64, exponent float64, name string) (st
 			return st, nil, false
 		}
 		here, off := agreeing(here, rpm, exponent)
-		if off > disagree {
+		if off > math.Max(disagree, beyondNoise*math.Hypot(here[0].air.sd, here[len(here)-1].air.sd)) {
 			r := SittingDisagrees.refusal(name, rpm, 100*off)
 			return st, &r, false
 		}

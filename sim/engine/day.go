@@ -17,7 +17,8 @@ type Day struct {
 	Purge                         float64 // share of the fuel that comes as vapour from the tank's canister
 	FanShare                      float64 // of the phases in which the radiator's fan runs
 	RunMin                        float64 // minutes since the start of the engine
-	FallSD, HoldSD                float64 // relative, of the drag from phase to phase
+	// Relative, of the drag from phase to phase. With the stamps of 8 values a second and a fan now and then a fall then tells its drag to some 1.5 %.
+	FallSD, HoldSD float64
 
 	// What may fool a method.
 	LeakGS        float64 // g/s of air behind the meter at sonic flow
@@ -33,12 +34,13 @@ type Day struct {
 	TrimDrift     float64 // relative change of the fuel's demand over a hold of 15 s
 	HoldWander    float64 // factor on the unrest of the foot; 0: 1
 	PressureStuck float64 // kPa that the manifold's sensor always shows; 0: it works
+	MeterSD       float64 // relative, of the air meter's scale from hold to hold: it tells nothing of the engine
 }
 
 // Usual is a day without any difference.
 func Usual() Day {
 	return Day{Oil: 95, GearboxOil: 60, Coolant: 90, Air: 20, Pressure: 98, ConsumerW: 320, Belt: 1, Rubbing: 1, ShutAir: 1, Efficiency: 1, Meter: 1, Injectors: 1,
-		Stoichiometric: 14.3, HeatValue: 42.4, RunMin: 25, FallSD: 0.015, HoldSD: 0.002}
+		Stoichiometric: 14.3, HeatValue: 42.4, RunMin: 25, FallSD: 0.012, HoldSD: 0.002}
 }
 
 // Spread is how far days differ, as standard deviations. All are handbook knowledge from memory; none was measured on a car.
@@ -62,7 +64,7 @@ func Checklist() Spread {
 // NoChecklist is the spread without it.
 func NoChecklist() Spread {
 	s := Checklist()
-	s.Oil, s.GearboxOil, s.ChargeW, s.ConsumerW, s.FanShare = 15, 15, 220, 45, 0.15
+	s.Oil, s.GearboxOil, s.ChargeW, s.ConsumerW = 15, 15, 200, 40
 	return s
 }
 

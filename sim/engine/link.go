@@ -62,10 +62,13 @@ func (g Gives) polled() (hold, fall, holdSlow, fallSlow []string) {
 	add(g.Lambda, &holdSlow, drive.CommandedLambda)
 	add(g.Oil, &holdSlow, drive.OilTemp)
 	add(g.Voltage, &holdSlow, drive.ModuleVoltage)
-	fallSlow = []string{drive.VehicleSpeed}
+	// The manifold and the voltage of each fall count, the rest is asked for now and then.
+	add(g.Pressure, &fallSlow, drive.IntakePressure)
 	add(g.Voltage, &fallSlow, drive.ModuleVoltage)
 	add(g.Pressure, &fallSlow, drive.IntakePressure)
 	add(g.Status, &fallSlow, drive.FuelSystemStatus)
+	add(g.FuelRate, &fallSlow, drive.FuelRate)
+	add(len(fallSlow) == 0, &fallSlow, drive.VehicleSpeed)
 	return hold, fall, holdSlow, fallSlow
 }
 
@@ -86,7 +89,7 @@ func (l Link) Record(tr *Trace, g Gives, rng *rand.Rand) *drive.Log {
 	turn, slow := 0, 0
 	nextSlow := 0.0
 	for t := 0.05; t < tr.Seconds()-0.1; {
-		fast, others, pause := fall, fallSlow, 1.0
+		fast, others, pause := fall, fallSlow, math.Max(0.5, 3/l.RateHz)
 		if tr.at(t).kind != Fall {
 			fast, others, pause = hold, holdSlow, math.Max(0.5, 5/l.RateHz)
 		}
@@ -144,7 +147,7 @@ func (r *recorder) value(name string, t float64) float64 {
 		return to(r.tr.rpm(t), 0.25)
 	case drive.AirFlow:
 		// The charge pulsates past the meter: one sample is a moment of it.
-		return to(s.air*d.Meter*(1+0.015*noise()), 0.01)
+		return to(s.air*s.meter*(1+0.015*noise()), 0.01)
 	case drive.IntakePressure:
 		if d.PressureStuck > 0 {
 			return d.PressureStuck

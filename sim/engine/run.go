@@ -13,6 +13,7 @@ const (
 	Idle  Kind = iota // stand at idle for Seconds
 	Hold              // bring the engine to RPM and keep it there for Seconds
 	Fall              // rev beyond RPM, let go, and let it fall to idle
+	Start             // stand still for Seconds, then start
 	Again             // hold each speed once more whose two holds took flows that differ by more than 2.5 %, as the driver is told to
 )
 
@@ -24,13 +25,19 @@ type Phase struct {
 	Oil     float64
 }
 
-// Protocol is what one sitting drives: both speeds held before the falls and after them, one sitting's six minutes.
+// Protocol is what one sitting drives: both speeds held before the falls and after them, one sitting's six minutes. With 0 seconds it idles instead.
 func Protocol(low, high, seconds, peak float64, falls int, rng *rand.Rand) []Phase {
 	p := []Phase{{Kind: Idle, Seconds: 4}}
 	at := func(rpm float64) Phase {
 		return Phase{Kind: Hold, RPM: rpm + 30*rng.NormFloat64(), Seconds: seconds}
 	}
-	holds := func() { p = append(p, at(low), at(high), Phase{Kind: Idle, Seconds: 1}) }
+	holds := func() {
+		if seconds <= 0 {
+			p = append(p, Phase{Kind: Idle, Seconds: 20})
+			return
+		}
+		p = append(p, at(low), at(high), Phase{Kind: Idle, Seconds: 1})
+	}
 	holds()
 	for range falls {
 		p = append(p, Phase{Kind: Fall, RPM: peak + 150*math.Abs(rng.NormFloat64())}, Phase{Kind: Idle, Seconds: 1 + rng.Float64()})
@@ -49,6 +56,7 @@ type state struct {
 	cut, open, stood bool
 	throttle         float64 // 0-1
 	lambda           float64
+	meter            float64 // factor of shown air
 	kind             Kind
 }
 
@@ -106,7 +114,7 @@ func (r *running) again(seconds float64) {
 // Sit runs an engine through a sitting.
 func Sit(e *Engine, d Day, phases []Phase, rng *rand.Rand) *Trace {
 	r := &running{e: e, d: d, rng: rng, gasKelvin: d.Air + 273 + 20, thick: Viscosity(d.Oil)}
-	r.s = state{rpm: e.IdleRPM, pressure: 35, oil: d.Oil, lambda: 1}
+	r.s = state{rpm: e.IdleRPM, pressure: 35, oil: d.Oil, lambda: 1, meter: d.Meter}
 	r.shut = e.ShutAir * d.ShutAir * d.Pressure / 98
 	r.area, r.seen, r.cycle = r.shut, e.IdleRPM, rng.Float64()
 	if e.Diesel {
@@ -142,6 +150,7 @@ func (r *running) phase(p Phase) {
 		r.electric += r.d.FallChargeW
 		r.s.voltage += r.d.FallChargeW / 14.1 * 0.025
 	}
+	r.s.meter = r.d.Meter * math.Exp(r.d.MeterSD*r.rng.NormFloat64())
 	r.drag, r.s.kind, r.demand = math.Exp(sd*r.rng.NormFloat64()), p.Kind, 0
 	switch p.Kind {
 	case Idle:
@@ -149,6 +158,13 @@ func (r *running) phase(p Phase) {
 			r.idle()
 			r.advance()
 		}
+	case Start:
+		for t := 0.0; t < p.Seconds; t += step {
+			r.s.rpm, r.s.cut = 0, false
+			r.out = append(r.out, r.s)
+			t += step * (every - 1)
+		}
+		r.s.rpm = r.e.IdleRPM
 	case Hold:
 		r.hold(p)
 	case Again:
@@ -235,7 +251,7 @@ func (r *running) mixture() float64 {
 	if r.s.air > 0 {
 		leak = r.leak() / r.s.air
 	}
-	return math.Log(r.leaked(leak)*14.3/r.d.Stoichiometric*(1-r.d.Purge)/(r.d.Meter*r.d.Injectors)) + r.demand
+	return math.Log(r.leaked(leak)*14.3/r.d.Stoichiometric*(1-r.d.Purge)/(r.s.meter*r.d.Injectors)) + r.demand
 }
 
 func (r *running) leaked(share float64) float64 { return 1 + math.Max(0, share) }

@@ -35,8 +35,8 @@ overwritten; "-" reads one log from standard input. fw-analyze reads such logs a
 			}
 			var logs []*drive.Log
 			for _, path := range args {
-				found, err := source.Open(cmd.Context(), path, source.Options{Database: db.Server,
-					Options: csvlog.Options{Map: columns, Time: clock, Stdin: cmd.InOrStdin()}})
+				found, err := source.Open(cmd.Context(), path, source.Options{Database: db.Server, Stdin: cmd.InOrStdin(),
+					Options: csvlog.Options{Map: columns, Time: clock}})
 				if err != nil {
 					return err
 				}

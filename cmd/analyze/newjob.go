@@ -101,6 +101,8 @@ const (
 	jobFile   = "job.toml"
 	sheetFile = "drive-sheet.html"
 	sheetPDF  = "drive-sheet.pdf" // with --pdf
+
+	reportFolder = "job-report" // where a run of it writes; the pages of serve write there too
 )
 
 // run makes the folder of a new job.
@@ -387,7 +389,7 @@ func madeText(m *madeJob, d *draft) *cli.Text {
 		}
 		step("", "After the work, when the clutch is bedded in: %sdrive the same and put it into %s.", fill, at("after"))
 	}
-	step(fmt.Sprintf("fw-analyze job %s --out %s", shellWord(at(jobFile)), shellWord(at("report"))), "Then the report; one side alone will do:")
+	step("fw-analyze job "+shellWord(m.Folder), "Then the report, into %s; one side alone will do:", at(reportFolder))
 	return &t
 }
 

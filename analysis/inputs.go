@@ -5,11 +5,12 @@ import (
 	"time"
 
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // newResult starts a result with what was read: each log, its channels, its own warnings.
 func newResult(command string, sets ...Set) *Result {
-	r := &Result{Command: command, Inputs: []Input{}, Warnings: []drive.Warning{}}
+	r := &Result{Command: command, Inputs: []Input{}, Warnings: []finding.Finding{}}
 	for _, s := range sets {
 		if info := describeVehicle(s.Vehicle); info != nil {
 			r.Vehicle = info
@@ -29,12 +30,10 @@ func newResult(command string, sets ...Set) *Result {
 }
 
 // warn adds the warnings of one side, each once; the side is named in front where there are two.
-func (r *Result) warn(side string, warnings []drive.Warning) {
+func (r *Result) warn(side string, warnings []finding.Finding) {
 	for _, w := range warnings {
-		if side != "" {
-			w.Message = side + ": " + w.Message
-		}
-		if !slices.Contains(r.Warnings, w) {
+		w.Side = side
+		if !slices.ContainsFunc(r.Warnings, w.Equal) {
 			r.Warnings = append(r.Warnings, w)
 		}
 	}

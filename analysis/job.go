@@ -8,6 +8,8 @@ import (
 	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
+	"flywitness/figure"
+	"flywitness/finding"
 	"flywitness/job"
 )
 
@@ -105,7 +107,7 @@ func judgeClutchClaim(c *job.Claim, after *slip.Finding) *ClutchClaim {
 	var seen promise.Clutch
 	switch {
 	case after == nil:
-		seen.Why = "There is no log from after the work."
+		seen.Why = finding.Say(finding.New(finding.NoLogAfter))
 	case after.Verdict == slip.Slips:
 		seen.Slips, seen.Torque = true, after.OnsetTorque
 	case after.Verdict == slip.Holds:
@@ -115,7 +117,7 @@ func judgeClutchClaim(c *job.Claim, after *slip.Finding) *ClutchClaim {
 	}
 	o := p.JudgeClutch(seen)
 	return &ClutchClaim{StatedTorque: p.ClutchTorque(), Measured: seen.Torque, Verdict: o.Verdict(), Outcome: o, Stated: p.Stated(),
-		Reason: p.ClutchSentence(seen, o, promise.Metric), Promise: *p, Seen: seen}
+		Reason: p.ClutchSentence(seen, o, promise.Metric, figure.Metric), Promise: *p, Seen: seen}
 }
 
 // ClutchClaim is the torque that the clutch was said to hold, and what was seen.

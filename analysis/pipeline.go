@@ -10,6 +10,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -31,7 +32,7 @@ type findings struct {
 	tracks      []*gearstate.Track // one for each log
 	slip        *slip.Finding
 	inertia     *inertia.Finding
-	warnings    []drive.Warning
+	warnings    []finding.Finding
 }
 
 // decode learns how the signals of a set belong together, then which gear and clutch state each of its logs is in.
@@ -42,12 +43,8 @@ func decode(s Set) *findings {
 	if s.Vehicle != nil {
 		f.vehicle = f.worth
 	}
-	if f.gearing != nil && f.gearing.Sentence != "" && s.Vehicle != nil {
-		code := "gearing_from_log"
-		if f.gearing.Wrong {
-			code = "gearing_contradicted"
-		}
-		f.warnings = append(f.warnings, drive.Warning{Code: code, Message: f.gearing.Sentence})
+	if f.gearing != nil && s.Vehicle != nil {
+		f.warnings = append(f.warnings, f.gearing.Sentence...)
 	}
 	f.tracks = make([]*gearstate.Track, len(s.Logs))
 	var wg sync.WaitGroup
@@ -60,13 +57,13 @@ func decode(s Set) *findings {
 }
 
 func (f *findings) judgeSlip(opt slip.Options) {
-	var w []drive.Warning
+	var w []finding.Finding
 	f.slip, w = slip.Judge(f.set.Logs, f.tracks, f.vehicle, f.calibration, opt)
 	f.warnings = append(f.warnings, w...)
 }
 
 func (f *findings) measureInertia(opt inertia.Options) {
-	var w []drive.Warning
+	var w []finding.Finding
 	opt.Session = f.set.Sessions
 	f.inertia, w = inertia.Measure(f.set.Logs, f.tracks, f.vehicle, f.calibration, opt)
 	f.warnings = append(f.warnings, w...)
@@ -163,7 +160,7 @@ func (r *Result) compare(before, after Set, opt CompareOptions) {
 	if f := sides[1]; f != nil {
 		r.Calibration, r.Gearing = f.calibration, f.gearing
 	}
-	var w []drive.Warning
+	var w []finding.Finding
 	r.Compare, w = compare.Compare(args[0], args[1], opt.Compare)
 	r.warn("", w)
 }

@@ -14,6 +14,8 @@ import (
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"flywitness/finding"
 )
 
 // disk is a file on a disk that loses power. Synced bytes stay; of the writes since the last sync each sector is, by the throw of the dice, written,
@@ -96,7 +98,7 @@ func TestPowerLoss(t *testing.T) {
 			}
 			n := l.Channel(EngineSpeed)
 			if n == nil { // a torn column row, and a warning that says so
-				if sure > 0 || !hasCode(l, WarnHeaderCheck) && !hasCode(l, WarnNoCheck) {
+				if sure > 0 || !hasCode(l, finding.HeaderCheck) && !hasCode(l, finding.NoCheck) {
 					t.Fatalf("the column row changed unnoticed: %v", l.Warnings)
 				}
 				continue

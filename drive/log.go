@@ -4,7 +4,11 @@
 // both at one moment (analysis/calibrate) says how it interpolates.
 package drive
 
-import "time"
+import (
+	"time"
+
+	"flywitness/finding"
+)
 
 // Canonical channel names: the name that a channel has in session files, JSON, the database and the pages.
 // The unit is part of the name.
@@ -59,11 +63,7 @@ type Note struct {
 }
 
 // Warning is something that the user should know and that stopped nothing.
-// Code is stable and for programs; Message is a sentence for people.
-type Warning struct {
-	Code    string `json:"code"`
-	Message string `json:"message"`
-}
+type Warning = finding.Finding
 
 // Log is one recorded drive.
 type Log struct {

@@ -8,6 +8,7 @@ import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -26,16 +27,16 @@ const (
 
 // Learn learns from all logs of one car how its signals belong together. veh may be nil or without ratios: the gear ladder is then
 // found blind. What cannot be had is nil or empty, and a warning says why; the calibration itself is never nil.
-func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []drive.Warning) {
+func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
 	p := gather(logs, veh)
 	cal := &Calibration{SpeedChannel: p.channel, SpeedStep: p.step, SpeedRounding: "unknown", SpeedSource: "unknown", Period: p.period,
 		Gears: []Gear{}, OffFile: []int{}}
 	cal.model = gearstate.Model{SpeedChannel: p.channel, Step: p.step, Period: p.period, Refresh: p.refresh, Idle: p.idle,
 		TimingSD: 0.03}
 	cal.logs = len(p.logs)
-	var warnings []drive.Warning
-	warn := func(code, format string, args ...any) {
-		warnings = append(warnings, drive.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
+	var warnings []finding.Finding
+	warn := func(code finding.Code, format string, args ...any) {
+		warnings = append(warnings, finding.Told(code, fmt.Sprintf(format, args...)))
 	}
 	if len(p.logs) == 0 {
 		warn(NoSignals, "no log has both engine speed and road speed, so nothing can be learnt; record both channels")
@@ -67,7 +68,7 @@ const ratiosRefused = "the gears found in the log do not fit the ratios of the v
 	"the gear ladder: check ratios and final drive"
 
 // ladder finds the rungs: those of the vehicle file if the log bears them out, else blind.
-func (p *pool) ladder(lag float64, veh *vehicle.Vehicle, warn func(code, format string, args ...any)) (rungs []rung, told bool) {
+func (p *pool) ladder(lag float64, veh *vehicle.Vehicle, warn func(code finding.Code, format string, args ...any)) (rungs []rung, told bool) {
 	h := p.histogram(lag, 0)
 	rungs, told = known(h, veh)
 	if told {
@@ -87,7 +88,7 @@ type learner struct {
 	cal  *Calibration
 	veh  *vehicle.Vehicle
 	told bool // the ladder is that of the vehicle file
-	warn func(code, format string, args ...any)
+	warn func(code finding.Code, format string, args ...any)
 }
 
 func (l *learner) second(rungs []rung, s *solution) {

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
@@ -19,7 +20,7 @@ func drivenLog(t *testing.T, number uint64, car sim.Car, lg sim.Logger) *drive.L
 	return lg.Record(truth, rng)
 }
 
-func has(ws []drive.Warning, code string) bool {
+func has(ws []finding.Finding, code string) bool {
 	for _, w := range ws {
 		if w.Code == code {
 			return true

@@ -8,6 +8,7 @@ import (
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -46,7 +47,7 @@ func (o Options) margin() float64 {
 }
 
 // Compare sets before against after. It never fails: what cannot be had is nil, and a warning says why.
-func Compare(before, after Side, opt Options) (*Finding, []drive.Warning) {
+func Compare(before, after Side, opt Options) (*Finding, []finding.Finding) {
 	c := &comparison{before: before, after: after, opt: opt, finding: &Finding{
 		Verdict: Inconclusive, WhatToDrive: []string{}, ByGear: []ByGear{}, SpanTimes: []SpanTime{},
 		Before: before.Inertia, After: after.Inertia, SlipBefore: before.Slip, SlipAfter: after.Slip,
@@ -67,7 +68,7 @@ type comparison struct {
 	before, after Side
 	opt           Options
 	finding       *Finding
-	warnings      []drive.Warning
+	warnings      []finding.Finding
 
 	otherCar      bool
 	ratio         *ratio
@@ -85,6 +86,6 @@ type comparison struct {
 
 func (c *comparison) sides() [2]*Side { return [2]*Side{&c.before, &c.after} }
 
-func (c *comparison) warn(code, message string) {
-	c.warnings = append(c.warnings, drive.Warning{Code: code, Message: message})
+func (c *comparison) warn(code finding.Code, message string) {
+	c.warnings = append(c.warnings, finding.Told(code, message))
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"flywitness/analysis/practice"
+	"flywitness/finding"
 )
 
 // Header keys of a session file by which two sides are known to be one car in one state (service 09 of the diagnostic
@@ -27,7 +28,7 @@ func (c *comparison) identity() {
 	vins := distinct(c.sides(), keyVIN)
 	if len(vins) > 1 {
 		c.otherCar = true
-		c.warn(string(practice.DifferentVehicle), "error: "+practice.DifferentVehicle.Say(strings.Join(vins, ", ")))
+		c.warn(finding.Code(practice.DifferentVehicle), "error: "+practice.DifferentVehicle.Say(strings.Join(vins, ", ")))
 		return
 	}
 	for _, key := range []string{keyVerification, keyCalibration} {
@@ -45,7 +46,7 @@ func (c *comparison) identity() {
 // block takes the free revs their vote, in the words of the table of practice.
 func (c *comparison) block(r practice.Reason, values ...any) {
 	c.blocked, c.blockedBy = r.Fact(values...), r
-	c.warn(string(r), r.Say(values...))
+	c.warn(finding.Code(r), r.Say(values...))
 }
 
 var sideName = [2]string{"before", "after"}

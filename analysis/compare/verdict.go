@@ -7,6 +7,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // power is the probability with which a change of the smallest detectable size would be shown.
@@ -159,7 +160,7 @@ func (c *comparison) whyNoRatio() string {
 	}
 	for k, missing := range []practice.Reason{practice.NoBefore, practice.NoAfter} {
 		if c.sides()[k].Inertia == nil && c.sides()[1-k].Inertia != nil {
-			c.warn(string(missing), missing.Say())
+			c.warn(finding.Code(missing), missing.Say())
 			c.finding.WhatToDrive = append(c.finding.WhatToDrive, missing.Next())
 			return "No ratio: " + missing.Fact() + "."
 		}

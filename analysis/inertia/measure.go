@@ -9,13 +9,14 @@ import (
 	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
 // Measure finds the runs of a set of logs of one side and what they tell of its inertia. cal may be nil: free revs do not need
 // it. The decoded drives are not looked at: runs are found in engine and road speed themselves, so that a log too short to
 // be decoded is judged too. veh may be nil: then the absolute inertia is nil, with a warning.
-func Measure(logs []*drive.Log, _ []*gearstate.Track, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding, []drive.Warning) {
+func Measure(logs []*drive.Log, _ []*gearstate.Track, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding, []finding.Finding) {
 	m := &measurement{veh: veh, cal: cal, opt: opt, finding: &Finding{
 		Runs: []Run{}, Methods: []Method{}, WhatToDrive: []string{}, Drift: []Drift{}, FootOnClutch: opt.FootOnClutch,
 	}}
@@ -37,16 +38,16 @@ type measurement struct {
 	opt      Options
 	scenes   []*scene // one for each log; nil without engine speed
 	finding  *Finding
-	warnings []drive.Warning
+	warnings []finding.Finding
 }
 
-func (m *measurement) warn(code, format string, values ...any) {
-	m.warnings = append(m.warnings, drive.Warning{Code: code, Message: fmt.Sprintf(format, values...)})
+func (m *measurement) warn(code finding.Code, format string, values ...any) {
+	m.warnings = append(m.warnings, finding.Told(code, fmt.Sprintf(format, values...)))
 }
 
 // say warns in the words of the table of practice.
 func (m *measurement) say(r practice.Reason, values ...any) {
-	m.warnings = append(m.warnings, drive.Warning{Code: string(r), Message: r.Say(values...)})
+	m.warnings = append(m.warnings, finding.Told(finding.Code(r), r.Say(values...)))
 }
 
 func (m *measurement) observe(logs []*drive.Log) {

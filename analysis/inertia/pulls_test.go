@@ -10,10 +10,11 @@ import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 )
 
-func pulled(gears []int, each int, number uint64, also ...string) (*inertia.Finding, []drive.Warning, sim.Car) {
+func pulled(gears []int, each int, number uint64, also ...string) (*inertia.Finding, []finding.Finding, sim.Car) {
 	rng := rand.New(rand.NewPCG(number, 21))
 	car := sim.BenchMule()
 	// Modest and without boost: first gear is neither limited by the tyres nor by the control unit.

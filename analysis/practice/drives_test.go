@@ -12,6 +12,7 @@ import (
 	"flywitness/analysis/inertia/testcar"
 	"flywitness/analysis/practice"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
@@ -41,7 +42,7 @@ func (f fault) log() *drive.Log {
 	return l
 }
 
-func (f fault) measure() (*inertia.Finding, []drive.Warning) {
+func (f fault) measure() (*inertia.Finding, []finding.Finding) {
 	return inertia.Measure([]*drive.Log{f.log()}, nil, f.veh, nil, inertia.Options{})
 }
 
@@ -94,7 +95,7 @@ func rolled(kmh float64, phases ...testcar.Phase) fault {
 }
 
 // pulled is what the simulator's car shows of pulls in some gears.
-func pulled(link sim.Link, change func(*sim.Car, *sim.Logger), plan ...sim.Action) (*inertia.Finding, []drive.Warning) {
+func pulled(link sim.Link, change func(*sim.Car, *sim.Logger), plan ...sim.Action) (*inertia.Finding, []finding.Finding) {
 	car, rng := sim.BenchMule(), seeded(3)
 	lg := sim.NewLogger(link)
 	if change != nil {
@@ -105,18 +106,18 @@ func pulled(link sim.Link, change func(*sim.Car, *sim.Logger), plan ...sim.Actio
 }
 
 // runDrives has a drive for every reason for which a run is refused.
-var runDrives = map[practice.Reason]func() (*inertia.Finding, []drive.Warning){
-	practice.VehicleMoving: func() (*inertia.Finding, []drive.Warning) {
+var runDrives = map[practice.Reason]func() (*inertia.Finding, []finding.Finding){
+	practice.VehicleMoving: func() (*inertia.Finding, []finding.Finding) {
 		f := rolled(4, free().phases...)
 		f.car.F0, f.car.F1 = 0, 0 // the car creeps on a slope
 		return f.measure()
 	},
-	practice.PeakTooLow: func() (*inertia.Finding, []drive.Warning) {
+	practice.PeakTooLow: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.phases = testcar.FreeRevs(6, 2500, 0.01, seeded(1))
 		return f.measure()
 	},
-	practice.RoseAgain: func() (*inertia.Finding, []drive.Warning) {
+	practice.RoseAgain: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.phases = nil
 		for range 4 { // caught at 2500 rpm on the way down
@@ -125,29 +126,29 @@ var runDrives = map[practice.Reason]func() (*inertia.Finding, []drive.Warning){
 		}
 		return f.measure()
 	},
-	practice.CutShort: func() (*inertia.Finding, []drive.Warning) {
+	practice.CutShort: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.damage = func(l *drive.Log) { without(l, tops(l)[2]+0.8, 1e9) }
 		return f.measure()
 	},
-	practice.TooFewSamples: func() (*inertia.Finding, []drive.Warning) {
+	practice.TooFewSamples: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.phases = testcar.FreeRevs(6, 4000, 0.01, seeded(1))
 		f.link = testcar.Link{Rate: 2.5, Jitter: 0.02, Interval: 0.1, Poll: []string{drive.EngineSpeed, drive.VehicleSpeed}}
 		return f.measure()
 	},
-	practice.SpanTooSmall: func() (*inertia.Finding, []drive.Warning) {
+	practice.SpanTooSmall: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.car.Idle = 1300 * testcar.RPM // fast idle
 		f.phases = testcar.FreeRevs(6, 3600, 0.01, seeded(1))
 		return f.measure()
 	},
-	practice.Gap: func() (*inertia.Finding, []drive.Warning) {
+	practice.Gap: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.damage = func(l *drive.Log) { at := tops(l)[2]; without(l, at+0.8, at+1.35) }
 		return f.measure()
 	},
-	practice.RateImplausible: func() (*inertia.Finding, []drive.Warning) {
+	practice.RateImplausible: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.car.Drag = func(float64) float64 { return 5 }
 		for i := range f.phases {
@@ -157,10 +158,10 @@ var runDrives = map[practice.Reason]func() (*inertia.Finding, []drive.Warning){
 		}
 		return f.measure()
 	},
-	practice.ThrottleOpen: func() (*inertia.Finding, []drive.Warning) {
+	practice.ThrottleOpen: func() (*inertia.Finding, []finding.Finding) {
 		return pulled(sim.CANMulti, nil, footOn(0.06)...)
 	},
-	practice.ThrottleHeldByCar: func() (*inertia.Finding, []drive.Warning) {
+	practice.ThrottleHeldByCar: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.car.HangTime, f.car.HangOpen = 1.6, 0.05
 		f.phases = testcar.FreeRevs(6, 3800, 0.01, seeded(1))
@@ -168,45 +169,45 @@ var runDrives = map[practice.Reason]func() (*inertia.Finding, []drive.Warning){
 		f.link.Poll, f.link.ClosedPct = []string{drive.EngineSpeed, drive.Throttle, drive.Pedal}, 15
 		return f.measure()
 	},
-	practice.KeptFuelling: func() (*inertia.Finding, []drive.Warning) {
+	practice.KeptFuelling: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.damage = func(l *drive.Log) { stepped(l, drive.FuelSystemStatus, tops(l)[0]+4, 2, 4) }
 		return f.measure()
 	},
-	practice.DiffersFromOthers: func() (*inertia.Finding, []drive.Warning) {
+	practice.DiffersFromOthers: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.phases[3].Drag, f.phases[5].Drag = 0.8, 1 // the second rev: a throttle that was not shut and not logged
 		return f.measure()
 	},
-	practice.NotRepeated: func() (*inertia.Finding, []drive.Warning) {
+	practice.NotRepeated: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		for i, torque := range []float64{1, 0.5, 1.6, 1.2, 0.65, 2} { // a starter-generator that brakes and drives
 			f.phases[1+2*i].Drag = torque
 		}
 		return f.measure()
 	},
-	practice.FootMixed: func() (*inertia.Finding, []drive.Warning) {
+	practice.FootMixed: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.damage = func(l *drive.Log) { stepped(l, drive.ClutchSwitch, tops(l)[1]+4, 1, 0) }
 		return f.measure()
 	},
-	practice.WholeSeconds: func() (*inertia.Finding, []drive.Warning) {
+	practice.WholeSeconds: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.link = testcar.Link{Rate: 1, WholeSecs: true}
 		return f.measure()
 	},
-	practice.ThrottleByWire: func() (*inertia.Finding, []drive.Warning) { return free().measure() },
-	practice.PictureOnly: func() (*inertia.Finding, []drive.Warning) {
+	practice.ThrottleByWire: func() (*inertia.Finding, []finding.Finding) { return free().measure() },
+	practice.PictureOnly: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.veh = &vehicle.Vehicle{Engine: vehicle.Engine{IdleRPM: 850, Throttle: "cable"}}
 		return f.measure()
 	},
-	practice.Braked: func() (*inertia.Finding, []drive.Warning) {
+	practice.Braked: func() (*inertia.Finding, []finding.Finding) {
 		f := rolled(90, testcar.Phase{Time: 10})
 		f.car.F0 = 2600
 		return f.measure()
 	},
-	practice.Pushed: func() (*inertia.Finding, []drive.Warning) {
+	practice.Pushed: func() (*inertia.Finding, []finding.Finding) {
 		car, rng := sim.BenchMule(), seeded(3)
 		plan := []sim.Action{sim.FreeRev(5000), sim.FreeRev(5000), sim.FreeRev(5000), sim.FreeRev(5000)}
 		for range 3 {
@@ -222,16 +223,16 @@ var runDrives = map[practice.Reason]func() (*inertia.Finding, []drive.Warning){
 		}
 		return inertia.Measure([]*drive.Log{l}, nil, car.Vehicle, nil, inertia.Options{})
 	},
-	practice.TooShort: func() (*inertia.Finding, []drive.Warning) {
+	practice.TooShort: func() (*inertia.Finding, []finding.Finding) {
 		return rolled(60, testcar.Phase{Time: 4}, testcar.Phase{Time: 20, Gear: 3, Open: 0.3}).measure()
 	},
-	practice.PullSpanTooSmall: func() (*inertia.Finding, []drive.Warning) {
+	practice.PullSpanTooSmall: func() (*inertia.Finding, []finding.Finding) {
 		return pulled(sim.CANMulti, nil, sim.Accelerate(40), sim.Pull(4, 2400, 3000))
 	},
-	practice.PullTooShort: func() (*inertia.Finding, []drive.Warning) {
+	practice.PullTooShort: func() (*inertia.Finding, []finding.Finding) {
 		return pulled(sim.CANMulti, func(_ *sim.Car, l *sim.Logger) { l.RateHz = 1 }, sim.Accelerate(30), sim.Pull(3, 3000, 5000), sim.Pull(3, 3000, 5000))
 	},
-	practice.TorqueByGear: func() (*inertia.Finding, []drive.Warning) {
+	practice.TorqueByGear: func() (*inertia.Finding, []finding.Finding) {
 		return pulled(sim.CANMulti, func(c *sim.Car, l *sim.Logger) {
 			c.Engine.GearLimitNm = []float64{0, 140}
 			l.Fast = []string{drive.EngineSpeed, drive.VehicleSpeed, drive.Throttle, drive.IntakePressure}
@@ -306,8 +307,8 @@ func sides() (before, after compare.Side) {
 }
 
 // headed compares two good sides with a header line in each.
-func headed(key, before, after string) func() []drive.Warning {
-	return func() []drive.Warning {
+func headed(key, before, after string) func() []finding.Finding {
+	return func() []finding.Finding {
 		b, a := sides()
 		b.Logs[0].Header = append(b.Logs[0].Header, drive.Field{Key: key, Value: before})
 		a.Logs[0].Header = append(a.Logs[0].Header, drive.Field{Key: key, Value: after})
@@ -317,8 +318,8 @@ func headed(key, before, after string) func() []drive.Warning {
 }
 
 // setDrives has a drive for everything that is said of a whole set.
-var setDrives = map[practice.Reason]func() []drive.Warning{
-	practice.SoftLimitMet: func() []drive.Warning {
+var setDrives = map[practice.Reason]func() []finding.Finding{
+	practice.SoftLimitMet: func() []finding.Finding {
 		f := free()
 		f.car.Limit = 3950 * testcar.RPM
 		f.veh = &vehicle.Vehicle{Engine: vehicle.Engine{IdleRPM: 850, LimitRPM: 6500}}
@@ -330,7 +331,7 @@ var setDrives = map[practice.Reason]func() []drive.Warning{
 		_, w := f.measure()
 		return w
 	},
-	practice.EngineStopped: func() []drive.Warning {
+	practice.EngineStopped: func() []finding.Finding {
 		f := free()
 		f.phases[4].Time = 14
 		f.damage = func(l *drive.Log) { // stops two seconds after the second rev is down, and starts again for the third
@@ -345,7 +346,7 @@ var setDrives = map[practice.Reason]func() []drive.Warning{
 		_, w := f.measure()
 		return w
 	},
-	practice.FootDiffers: func() []drive.Warning {
+	practice.FootDiffers: func() []finding.Finding {
 		b, a := sides()
 		on, off := true, false
 		b.FootOnClutch, a.FootOnClutch = &on, &off
@@ -355,12 +356,12 @@ var setDrives = map[practice.Reason]func() []drive.Warning{
 	practice.DifferentVehicle:   headed("vin", "TESTCAR0000000001", "TESTCAR0000000002"),
 	practice.CalibrationDiffers: headed("calibration_verification", "1A2B3C4D", "99887766"),
 	practice.StillLearning:      headed("distance_since_cleared_km", "900", "12"),
-	practice.NoBefore: func() []drive.Warning {
+	practice.NoBefore: func() []finding.Finding {
 		_, a := sides()
 		_, w := compare.Compare(compare.Side{}, a, compare.Options{})
 		return w
 	},
-	practice.NoAfter: func() []drive.Warning {
+	practice.NoAfter: func() []finding.Finding {
 		b, _ := sides()
 		_, w := compare.Compare(b, compare.Side{}, compare.Options{})
 		return w
@@ -379,7 +380,7 @@ func TestEveryRemarkOnASetHasItsDrive(t *testing.T) {
 			t.Errorf("%s has no drive", s.Reason)
 			continue
 		}
-		is := func(w drive.Warning) bool { return w.Code == string(s.Reason) }
+		is := func(w finding.Finding) bool { return w.Code == string(s.Reason) }
 		w := drives()
 		i := slices.IndexFunc(w, is)
 		if i < 0 {

@@ -12,12 +12,13 @@ import (
 	"flywitness/analysis/inertia/testcar"
 	"flywitness/analysis/practice"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
 
 // used is how many free revs at rest of a drive are used, with the reasons for the others.
-func used(f *inertia.Finding, _ []drive.Warning) (n int, why map[practice.Reason]int) {
+func used(f *inertia.Finding, _ []finding.Finding) (n int, why map[practice.Reason]int) {
 	why = map[practice.Reason]int{}
 	for _, r := range f.Runs {
 		if r.Kind != inertia.RevUp && !r.Used {

@@ -4,13 +4,15 @@ import (
 	"fmt"
 
 	"flywitness/analysis/stats"
+	"flywitness/figure"
+	"flywitness/finding"
 )
 
 // Clutch is what was seen of a clutch that was promised to hold a torque.
 type Clutch struct {
 	Slips  bool            // it slipped: Torque is that at which it lets go; else that which it carried without slip
 	Torque *stats.Estimate // N m; nil where it is not known
-	Why    string          // what the log lacks where neither is shown; a sentence
+	Why    finding.Text    // what the log lacks where neither is shown
 }
 
 // muchMore is from how much beyond a promise on a clutch carried more than was promised.
@@ -20,7 +22,7 @@ const muchMore = 1.1
 func (p *Promise) JudgeClutch(c Clutch) Outcome {
 	claimed := p.ClutchTorque()
 	switch t := c.Torque; {
-	case c.Why != "" || t == nil || claimed <= 0:
+	case len(c.Why) > 0 || t == nil || claimed <= 0:
 		return Undecided
 	case c.Slips && t.CI95[1] < claimed:
 		return NotKept
@@ -37,12 +39,12 @@ func (p *Promise) JudgeClutch(c Clutch) Outcome {
 }
 
 // ClutchSentence says what was promised, what was seen and what follows.
-func (p *Promise) ClutchSentence(c Clutch, o Outcome, write Writer) string {
+func (p *Promise) ClutchSentence(c Clutch, o Outcome, write Writer, u figure.Units) string {
 	text := "Promised " + p.Words(write) + "."
 	t := c.Torque
 	switch {
-	case c.Why != "":
-		return text + " " + c.Why
+	case len(c.Why) > 0:
+		return text + " " + c.Why.In(u)
 	case t == nil && c.Slips:
 		return text + " It slips, but at which torque is not known without the mass of the car."
 	case t == nil:

@@ -10,12 +10,13 @@ import (
 	"flywitness/analysis/practice"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
 
 // spoilt drives a plan, lets change the log in every pull, and judges it.
-func spoilt(car sim.Car, plan []sim.Action, link sim.Link, change func(rpm *drive.Channel, start, end float64)) (*slip.Finding, []drive.Warning) {
+func spoilt(car sim.Car, plan []sim.Action, link sim.Link, change func(rpm *drive.Channel, start, end float64)) (*slip.Finding, []finding.Finding) {
 	rng := rand.New(rand.NewPCG(21, uint64(link)))
 	truth := sim.Drive(car, sim.LevelRoad(), plan, rng)
 	l := sim.NewLogger(link).Record(truth, rng)

@@ -18,6 +18,7 @@ import (
 	"strings"
 
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // Options settle what a log does not say itself.
@@ -91,8 +92,7 @@ func sessionColumns(start []byte) bool {
 
 // NoMapNeeded is the warning that --map and --time do nothing to a session.
 func NoMapNeeded(name string) drive.Warning {
-	return drive.Warning{Code: "session_needs_no_map",
-		Message: name + " is a session file, whose columns have fixed names: --map and --time do nothing to it"}
+	return finding.New(finding.SessionNeedsNoMap, finding.Name("file", name))
 }
 
 // NeedChannels refuses a session without a value of engine speed or of any speed.

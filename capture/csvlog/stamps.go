@@ -1,12 +1,12 @@
 package csvlog
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"sort"
 
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // rowset is rows on one clock: t in seconds and, for each column, a value or NaN.
@@ -29,7 +29,7 @@ func (r *rowset) order(absolute bool, name string) []drive.Warning {
 	}
 	if n := len(r.t); r.newestFirst() {
 		r.permute(func(i int) int { return n - 1 - i })
-		return append([]drive.Warning{{Code: "out_of_order", Message: fmt.Sprintf("%s: the newest row stands first: read from its end", name)}}, r.order(absolute, name)...)
+		return append([]drive.Warning{finding.New(finding.OutOfOrder, finding.Name("file", name), finding.Flag("newest_first", true))}, r.order(absolute, name)...)
 	}
 	back := r.stepsBack()
 	if len(back) == 0 {
@@ -52,11 +52,11 @@ func (r *rowset) order(absolute bool, name string) []drive.Warning {
 		r.t[i] = raw[i] + shift
 	}
 	if restarts > 0 {
-		out = append(out, drive.Warning{Code: "clock_restarts", Message: fmt.Sprintf("%s: the clock begins again %d times: each part is put %d s behind the one before", name, restarts, restartGap)})
+		out = append(out, finding.New(finding.ClockRestarts, finding.Name("file", name), finding.Count("times", restarts), finding.Duration("gap", restartGap)))
 	}
 	if back = r.stepsBack(); len(back) > 0 {
 		r.sort()
-		out = append(out, drive.Warning{Code: "out_of_order", Message: fmt.Sprintf("%s: the time steps back in %d places: the rows are sorted by time", name, len(back))})
+		out = append(out, finding.New(finding.OutOfOrder, finding.Name("file", name), finding.Count("places", len(back))))
 	}
 	return out
 }

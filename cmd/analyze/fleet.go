@@ -12,8 +12,8 @@ import (
 	"flywitness/cmd/internal/cli"
 	"flywitness/cmd/internal/database"
 	fleetpage "flywitness/dashboards/fleet"
-	"flywitness/drive"
 	"flywitness/figure"
+	"flywitness/finding"
 
 	"github.com/spf13/cobra"
 )
@@ -52,7 +52,7 @@ server. --report FILE writes a page with a curve for each vehicle.`,
 				return err
 			}
 			r := &analysis.Result{Tool: analysis.Tool{Name: "flywitness analyze", Version: cli.Version}, Command: "fleet",
-				Inputs: []analysis.Input{}, Warnings: []drive.Warning{}}
+				Inputs: []analysis.Input{}, Warnings: []finding.Finding{}}
 			due := time.Duration(dueDays * 24 * float64(time.Hour))
 			r.Fleet = fleet.Judge(entries, fleet.Options{Now: now().UTC(), Due: due})
 			return printFleet(r, &out, cmd.OutOrStdout(), cmd.ErrOrStderr())

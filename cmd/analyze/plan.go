@@ -12,6 +12,7 @@ import (
 	"flywitness/cmd/internal/cli"
 	"flywitness/drive"
 	"flywitness/figure"
+	"flywitness/finding"
 	"flywitness/vehicle"
 
 	"github.com/spf13/cobra"
@@ -106,11 +107,11 @@ func fromLogs(result *planResult, logs []*drive.Log, v *vehicle.Vehicle) *plan.M
 	result.Warnings = append(result.Warnings, r.Warnings...)
 	m, ok := plan.FromLog(r.Inertia)
 	if !ok {
-		result.Warnings = append(result.Warnings, drive.Warning{Code: "no_free_revs", Message: "the log shows no free rev that can be used, so the plan takes the usual links"})
+		result.Warnings = append(result.Warnings, finding.Told("no_free_revs", "the log shows no free rev that can be used, so the plan takes the usual links"))
 		return nil
 	}
 	if !m.Own {
-		result.Warnings = append(result.Warnings, drive.Warning{Code: "few_free_revs", Message: fmt.Sprintf("the log shows %d free revs; with so few the usual scatter from run to run stands in", m.Runs)})
+		result.Warnings = append(result.Warnings, finding.Told("few_free_revs", fmt.Sprintf("the log shows %d free revs; with so few the usual scatter from run to run stands in", m.Runs)))
 	}
 	return &m
 }

@@ -10,6 +10,7 @@ import (
 	"flywitness/analysis/compare"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/promise"
+	"flywitness/analysis/slip"
 	"flywitness/dashboards/evidence"
 	"flywitness/figure"
 )
@@ -37,29 +38,25 @@ func (w writer) compared(r *analysis.Result) (out []Answer) {
 		out = append(out, w.clutchClaim(r.Job.ClutchClaim))
 	}
 	if c.SlipBefore != nil && c.SlipAfter != nil {
-		out = append(out, past(w.slip(c.SlipBefore, "Did the clutch hold before the job?")))
+		out = append(out, w.before(c.SlipBefore))
 	}
 	return out
 }
 
-// past puts the answer on the clutch of the before side where it belongs: it was so, and nobody needs to act on it any more.
-func past(a Answer) Answer {
-	switch a.Headline {
-	case clutchHolds:
+// before is the answer on the clutch of the before side: it was so, and nobody needs to act on it any more.
+func (w writer) before(f *slip.Finding) Answer {
+	w.past = true
+	a := w.slip(f, "Did the clutch hold before the job?")
+	switch f.Verdict {
+	case slip.Holds:
 		a.Headline = "It held."
-	case clutchSlips:
+	case slip.Slips:
 		a.Headline = "It slipped."
 	default:
 		a.Headline = "Cannot tell whether it slipped."
 	}
 	if a.Tone == Act || a.Tone == Good {
 		a.Tone = Fact
-	}
-	then := strings.NewReplacer("Slip begins at", "Slip began at", "slip begins at", "slip began at", "at which it lets go is", "at which it let go was",
-		"The torque held is", "The torque held was", "it lets go at", "it let go at", "the clutch is rated", "the clutch was rated")
-	a.Sentence = then.Replace(a.Sentence)
-	for i, n := range a.Numbers {
-		a.Numbers[i] = Number{then.Replace(n.Name), then.Replace(n.Value)}
 	}
 	a.Next = nil
 	return a
@@ -236,7 +233,7 @@ func (w writer) write(x, sd float64, unit string) string {
 }
 
 func (w writer) clutchClaim(c *analysis.ClutchClaim) Answer {
-	a := Answer{Question: "Does the clutch hold what was promised?", Sentence: c.Promise.ClutchSentence(c.Seen, c.Outcome, w.write)}
+	a := Answer{Question: "Does the clutch hold what was promised?", Sentence: c.Promise.ClutchSentence(c.Seen, c.Outcome, w.write, w.u)}
 	stated := w.write(c.StatedTorque, 0, "N m")
 	if c.Promise.Kind == promise.ClutchPower {
 		stated = fmt.Sprintf("%s at %.0f rpm", w.write(c.Promise.Amount, 0, "kW"), c.Promise.AtRPM)
@@ -247,7 +244,7 @@ func (w writer) clutchClaim(c *analysis.ClutchClaim) Answer {
 	case promise.More:
 		a.Tone, a.Headline = Good, fmt.Sprintf("Yes, and more than the promised %s.", stated)
 	case promise.NotKept:
-		a.Tone, a.Headline = Act, fmt.Sprintf("No: the clutch slips below the promised %s.", stated)
+		a.Tone, a.Headline, a.Slips = Act, fmt.Sprintf("No: the clutch slips below the promised %s.", stated), true
 	case promise.NotShown:
 		a.Tone, a.Headline = Open, fmt.Sprintf("It may hold the promised %s, but that is not shown.", stated)
 	default:

@@ -12,6 +12,7 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/figure"
+	"flywitness/finding"
 )
 
 // Tone is how an answer is to be taken; a page shows it as a word and a sign, never as a colour alone.
@@ -33,6 +34,7 @@ type Answer struct {
 	Question string
 	Tone     Tone
 	Headline string   // the verdict in plain words, a sentence
+	Slips    bool     // the clutch in the car slips: nobody should go on
 	Sentence string   // what it rests on
 	Numbers  []Number // with units and uncertainty
 	Next     []string // what must still be driven to know
@@ -50,7 +52,7 @@ type Summary struct {
 
 // Of returns a result in words.
 func Of(r *analysis.Result, u figure.Units) Summary {
-	w := writer{u}
+	w := writer{u: u}
 	var s Summary
 	if r.Slip != nil && r.Compare == nil {
 		s.Answers = append(s.Answers, w.slip(r.Slip, "Does the clutch hold?"))
@@ -65,8 +67,8 @@ func Of(r *analysis.Result, u figure.Units) Summary {
 		s.Answers = append(s.Answers, w.learnt(r))
 	}
 	s.Line = w.line(r)
-	s.Doubts = doubts(r)
-	s.NotUsed = notUsed(r)
+	s.Doubts = w.doubts(r)
+	s.NotUsed = w.notUsed(r)
 	for i := range s.NotUsed {
 		s.NotUsed[i] = w.inUnits(s.NotUsed[i])
 	}
@@ -84,7 +86,22 @@ func Of(r *analysis.Result, u figure.Units) Summary {
 	return s
 }
 
-type writer struct{ u figure.Units }
+// writer writes in the units of the reader; of a clutch that is no longer in the car it speaks as of the past.
+type writer struct {
+	u    figure.Units
+	past bool
+}
+
+// text is what the analysis says, in the reader's units.
+func (w writer) text(t finding.Text) string { return t.With(finding.Flag("past", w.past)).In(w.u) }
+
+func (w writer) texts(list []finding.Text) []string {
+	var out []string
+	for _, t := range list {
+		out = append(out, w.text(t))
+	}
+	return out
+}
 
 func (w writer) number(name string, value string) Number { return Number{name, figure.Pretty(value)} }
 

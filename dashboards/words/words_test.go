@@ -10,8 +10,8 @@ import (
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
 	"flywitness/dashboards/internal/sample"
-	"flywitness/drive"
 	"flywitness/figure"
+	"flywitness/finding"
 )
 
 func num(v float64) *float64 { return &v }
@@ -116,7 +116,7 @@ func TestWhatWasNotUsedIsGrouped(t *testing.T) {
 		{Verdict: slip.Inconclusive, Reason: "too short"}, {Verdict: slip.Holds}},
 		Events: []slip.Event{{Kind: "wheelspin"}, {Kind: "slip"}}},
 		Inertia:  &inertia.Finding{Runs: []inertia.Run{{Kind: inertia.RevDown, Used: true}, {Kind: inertia.RevDown, WhyNot: "you lifted, the car kept the throttle open"}}},
-		Warnings: []drive.Warning{{Message: "a.csv:7: cut short"}}}
+		Warnings: []finding.Finding{{Message: "a.csv:7: cut short"}}}
 	got := strings.Join(Of(r, figure.Metric).NotUsed, "\n")
 	want := "2 × pull: slip below 3.1–4.5 % would not have shown\n" +
 		"1 × rev-down: you lifted, the car kept the throttle open\n1 × pull: too short\n1 × moment that looks like slip: wheelspin\na.csv:7: cut short"

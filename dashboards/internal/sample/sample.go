@@ -15,6 +15,7 @@ import (
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // Gearing is the invented car's rpm per km/h.
@@ -225,7 +226,7 @@ func Job() *analysis.Result {
 	}
 	r.Inputs = append(r.Inputs, analysis.Input{Path: "after/second.csv", Side: "after", Session: 3, SHA256: "60303ae22b998861bce3b28f33eec1be758a213c86c93c076dbe9f558c11c752",
 		Rows: 40, DurationS: 4, Channels: []analysis.InputChannel{{Name: drive.EngineSpeed, Samples: 40, RateHz: 10, Resolution: 1}}})
-	r.Warnings = []drive.Warning{{Code: "session_unused", Message: "after/second.csv: 4 s long, no run in it, not used"},
+	r.Warnings = []finding.Finding{{Code: "session_unused", Message: "after/second.csv: 4 s long, no run in it, not used"},
 		{Code: "row_skipped", Message: "after/first.csv:2201: the row is cut short, skipped"}}
 	return r
 }

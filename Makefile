@@ -9,13 +9,14 @@ REAL ?= ../shared/real-drives
 INFLUXD_VERSION = 1.8.10
 export FLYWITNESS_INFLUXD ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/flywitness/influxd-$(INFLUXD_VERSION)/influxd
 
-.PHONY: build demo test lint deps real proof bench web cross clean influxd
+.PHONY: build demo test lint deps real proof bench bench-peers web cross clean influxd
 
 build:
 	$(GO) build -ldflags "$(LDFLAGS)" -o bin/ ./cmd/...
+	cd bin && for p in analyze logger; do ln -f $$p fw-$$p; done
 
 demo: build
-	bin/analyze job testdata/demo/job.toml --out $(DEMO)
+	bin/fw-analyze job testdata/demo/job.toml --out $(DEMO)
 	@echo "The truth behind the demo drive is in testdata/demo/truth.json"
 
 test: lint influxd
@@ -43,6 +44,12 @@ $(FLYWITNESS_INFLUXD):
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
+# One day of driving, loaded in turn by this program, DuckDB, pandas and encoding/csv. What is not there is said and left out.
+PEERS ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/flywitness/peers
+bench-peers:
+	@if command -v npm >/dev/null && [ ! -d "$(PEERS)/node_modules/@duckdb/node-api" ]; then npm install --silent --no-audit --no-fund --prefix "$(PEERS)" @duckdb/node-api@1.5.6-r.1 || true; fi
+	FLYWITNESS_PEERS="$(PEERS)" $(GO) test -count=1 -timeout 0 -tags peers -run 'TestPeers$$' -v ./cmd/analyze
+
 # The zoomable charts of the pages (needs npm). The pages work without them.
 web:
 	cd dashboards/web && npm ci --no-audit --no-fund && npm run build
@@ -51,6 +58,7 @@ cross:
 	GOOS=linux GOARCH=arm64 $(GO) build -o dist/linux-arm64/ ./cmd/...
 	GOOS=linux GOARCH=arm $(GO) build -o dist/linux-arm/ ./cmd/...
 	GOOS=windows GOARCH=amd64 $(GO) build -o dist/windows-amd64/ ./cmd/...
+	for f in dist/*/analyze* dist/*/logger*; do mv $$f $${f%/*}/fw-$${f##*/}; done
 
 clean:
 	rm -rf bin dist $(DEMO)

@@ -17,7 +17,7 @@ import (
 // of no time.
 func FleetEntries(r *Result, as string) ([]fleet.Entry, error) {
 	if r.Job == nil || r.Compare == nil {
-		return nil, fmt.Errorf("this is no result of a job (analyze job)")
+		return nil, fmt.Errorf("this is no result of a job (fw-analyze job)")
 	}
 	name := fleetVehicle(r, as)
 	if name == "" {
@@ -37,7 +37,7 @@ func FleetEntries(r *Result, as string) ([]fleet.Entry, error) {
 		}
 		if at.IsZero() {
 			return nil, fmt.Errorf("no recording of the %s side says when it was made: "+
-				"make session files of them with logger import", s.side)
+				"make session files of them with fw-logger import", s.side)
 		}
 		e := fleet.Entry{Vehicle: name, Job: fleetJob(r.Job), Side: s.side, Time: at,
 			Done: oneLine(r.Job.Done), Inertia: s.best}

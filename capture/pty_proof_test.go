@@ -43,7 +43,7 @@ func TestProofTimeStampsRealTime(t *testing.T) {
 		began := time.Now()
 		go func() { done <- emulator.Serve(ctx, dev, path, rng, func() { close(ready) }) }()
 		<-ready
-		a := adapter.New(adapter.SerialOpener(path), clock.System{}, adapter.Options{Baud: link.Baud})
+		a := adapter.New(func(baud int) (adapter.Port, error) { return adapter.OpenSerial(path, baud) }, clock.System{}, adapter.Options{Baud: link.Baud})
 		if err := a.Connect(t.Context()); err != nil {
 			t.Fatal(err)
 		}

@@ -121,7 +121,7 @@ func rowsBefore(data []byte) int {
 	return max(0, bytes.Count(data, []byte("\n"))-bytes.Count(data, []byte("#"))-1)
 }
 
-func hasCode(l *Log, code string) bool { return slices.Contains(codes(l), code) }
+func hasCode(l *Log, code finding.Code) bool { return slices.Contains(codes(l), string(code)) }
 
 // recordUntilCrash writes rows numbered by their engine speed, with a sync now and then, until the disk fails. It returns how many rows were
 // written and how many of them had been synced.

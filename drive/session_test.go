@@ -116,7 +116,7 @@ func checkFirstExample(t *testing.T, l *Log) {
 func codes(l *Log) []string {
 	var out []string
 	for _, w := range l.Warnings {
-		out = append(out, w.Code)
+		out = append(out, string(w.Code))
 	}
 	return out
 }
@@ -170,7 +170,7 @@ func TestRoundTrip(t *testing.T) {
 			t.Fatalf("rows %d of %d, warnings %v, header %q, want %q", l.Rows, rows, l.Warnings, l.Header, meta)
 		}
 		for c, ch := range l.Channels {
-			if !reflect.DeepEqual(ch.T, want[c].T) || !reflect.DeepEqual(ch.V, want[c].V) || ch.Name != w.Channels()[c] {
+			if !reflect.DeepEqual(ch.T, want[c].T) || !reflect.DeepEqual(ch.V, want[c].V) || ch.Name != w.channels[c] {
 				t.Fatalf("%s: %v %v, want %v %v", ch.Name, ch.T, ch.V, want[c].T, want[c].V)
 			}
 		}

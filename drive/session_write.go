@@ -149,9 +149,6 @@ func sessionHeader(meta []Field, cols []string) ([]byte, error) {
 	return append(append(b, row...), '\n'), nil
 }
 
-// Channels returns the columns between time_s and check.
-func (w *SessionWriter) Channels() []string { return append([]string(nil), w.channels...) }
-
 // Index returns the index of a channel for Cell, -1 when the file has no such column.
 func (w *SessionWriter) Index(name string) int {
 	for i, c := range w.channels {

@@ -28,7 +28,7 @@ func Together(f, g Finding) (both Finding, ok bool) {
 
 // firstNumber is where the first number among the values stands, -1 without one.
 func (f Finding) firstNumber() int {
-	return slices.IndexFunc(f.Values, func(v Value) bool { return v.kind == quantity || v.kind == estimate || v.kind == count })
+	return slices.IndexFunc(f.Values, func(v Value) bool { return v.kind == aQuantity || v.kind == anEstimate || v.kind == aCount })
 }
 
 // span is the range of a number.

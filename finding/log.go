@@ -68,7 +68,7 @@ var ofLogs = language{
 		example: []Value{Name("file", "a.csv"), Name("channel", "vehicle_speed_kmh"), Name("column", "Speed of the wind")}},
 	SessionNeedsNoMap: {says: "{{.file}} is a session file, whose columns have fixed names: --map and --time do nothing to it", example: []Value{Name("file", "a.csv")}},
 	DriveIncomplete: {says: "{{.drive}} {{if .of}}has {{.values}} of its {{.of}} values in the database{{else}}was not sent to its end yet{{end}}: " +
-		"send {{.file}} again with logger push --again",
+		"send {{.file}} again with fw-logger push --again",
 		example: []Value{Name("drive", "influx:vehicle=Mule"), Name("file", "a.csv"), Count("values", 400), Count("of", 1310)}},
 	DriveCut: {says: "{{.drive}}: the range holds only a part of {{.whole}}; its SHA-256 is that of the values in it",
 		example: []Value{Name("drive", "influx:vehicle=Mule,from=A,to=B"), Name("whole", "influx:vehicle=Mule")}},

@@ -41,7 +41,9 @@ var english = sync.OnceValue(func() map[Code]compiled {
 	out := map[Code]compiled{}
 	for _, table := range tables {
 		for code, s := range table {
-			parse := func(text string) *template.Template { return template.Must(template.New(string(code)).Funcs(helpers).Parse(text)) }
+			parse := func(text string) *template.Template {
+				return template.Must(template.New(string(code)).Funcs(helpers).Parse(text))
+			}
 			out[code] = compiled{parse(s.says), parse(s.next)}
 		}
 	}
@@ -81,11 +83,11 @@ func render(f Finding, u figure.Units) string {
 // in is what the template sees of a value.
 func (v Value) in(u figure.Units) any {
 	switch v.kind {
-	case text:
+	case aName:
 		return v.text
-	case flag:
+	case aFlag:
 		return v.on
-	case said, list:
+	case aSaying, aList:
 		return v.inner(u)
 	}
 	return shown{v, u}
@@ -151,6 +153,41 @@ func (s shown) SD(decimals int) string {
 		sd = s.est.SD
 	}
 	return s.withUnit(s.written(sd, figure.Round(sd, decimals)))
+}
+
+// Measured is an estimate to what its standard deviation supports, with the unit.
+func (s shown) Measured() string { return s.withUnit(s.MeasuredBare()) }
+
+// MeasuredBare is the same without the unit.
+func (s shown) MeasuredBare() string {
+	sd := 0.0
+	if s.est != nil {
+		sd = s.est.SD
+	}
+	x, _ := s.u.In(s.x, string(s.Unit))
+	zero, _ := s.u.In(0, string(s.Unit))
+	sd, _ = s.u.In(sd, string(s.Unit))
+	return figure.Number(x, sd-zero)
+}
+
+// Stated is what somebody stated, as it was stated but for what a conversion leaves behind four digits.
+func (s shown) Stated() string {
+	if y, unit := s.u.In(s.x, string(s.Unit)); unit != string(s.Unit) {
+		return s.withUnit(figure.Significant(y, 3))
+	}
+	if math.Abs(s.x) >= 1000 {
+		return s.Fixed(0)
+	}
+	return s.Digits(4)
+}
+
+// Ordinal is the name of a gear: first gear, gear 7.
+func (s shown) Ordinal() string {
+	names := [...]string{"neutral", "first gear", "second gear", "third gear", "fourth gear", "fifth gear", "sixth gear"}
+	if n := s.Int(); n >= 0 && n < len(names) {
+		return names[n]
+	}
+	return fmt.Sprintf("gear %d", s.Int())
 }
 
 // Times is how often: once, twice, 3 times.

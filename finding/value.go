@@ -28,7 +28,7 @@ const (
 	MetresPerSec2  Unit = "m/s^2"
 	Celsius        Unit = "C"
 	Kelvin         Unit = "K" // of differences
-	SamplesPerSec  Unit = "/s"
+	PerSecond      Unit = "/s"
 	Volts          Unit = "V"
 	GramsPerSecond Unit = "g/s"
 )
@@ -40,19 +40,19 @@ var units = map[Unit]struct {
 }{
 	Plain: {"", 0}, NewtonMetres: {"nm", 0}, KmPerHour: {"kmh", 0}, RPM: {"rpm", 0}, RPMPerSecond: {"rpm_s", 0}, Percent: {"pct", 1}, Seconds: {"s", 1},
 	Minutes: {"min", 0}, Kilograms: {"kg", 0}, Kilometres: {"km", 0}, Metres: {"m", 0}, Kilowatts: {"kw", 0}, Kilojoules: {"kj", 0}, KgM2: {"kgm2", 4},
-	MetresPerSec2: {"mps2", 1}, Celsius: {"c", 0}, Kelvin: {"k", 0}, SamplesPerSec: {"hz", 1}, Volts: {"v", 1}, GramsPerSecond: {"gs", 1},
+	MetresPerSec2: {"mps2", 1}, Celsius: {"c", 0}, Kelvin: {"k", 0}, PerSecond: {"hz", 1}, Volts: {"v", 1}, GramsPerSecond: {"gs", 1},
 }
 
 type kind int
 
 const (
-	quantity kind = iota
-	estimate
-	count
-	text
-	flag
-	said
-	list
+	aQuantity kind = iota
+	anEstimate
+	aCount
+	aName
+	aFlag
+	aSaying
+	aList
 )
 
 // Value is one named thing in a finding. It is made by the functions below.
@@ -74,7 +74,7 @@ func Quantity(name string, unit Unit, x float64) Value { return Value{Name: name
 
 // Estimate is a measured quantity with its deviation.
 func Estimate(name string, unit Unit, e *figure.Estimate) Value {
-	return Value{Name: name, Unit: unit, kind: estimate, x: e.Value, est: e}
+	return Value{Name: name, Unit: unit, kind: anEstimate, x: e.Value, est: e}
 }
 
 // Torque in N m.
@@ -111,25 +111,25 @@ func Temperature(name string, c float64) Value { return Quantity(name, Celsius, 
 func Number(name string, x float64) Value { return Quantity(name, Plain, x) }
 
 // Count is a number of things, or the number of a gear.
-func Count(name string, n int) Value { return Value{Name: name, kind: count, x: float64(n)} }
+func Count(name string, n int) Value { return Value{Name: name, kind: aCount, x: float64(n)} }
 
 // Gear is the number of a gear.
 func Gear(n int) Value { return Count("gear", n) }
 
 // Name is a name from outside: a file, a channel, a part. It is never a word of the language.
-func Name(name, s string) Value { return Value{Name: name, kind: text, text: s} }
+func Name(name, s string) Value { return Value{Name: name, kind: aName, text: s} }
 
 // Day is a date, as 2026-05-09.
 func Day(name string, t time.Time) Value { return Name(name, t.UTC().Format("2006-01-02")) }
 
 // Flag is something that is so or not.
-func Flag(name string, on bool) Value { return Value{Name: name, kind: flag, on: on} }
+func Flag(name string, on bool) Value { return Value{Name: name, kind: aFlag, on: on} }
 
 // Saying is a text within the text, its findings one after another.
-func Saying(name string, f ...Finding) Value { return Value{Name: name, kind: said, says: f} }
+func Saying(name string, f ...Finding) Value { return Value{Name: name, kind: aSaying, says: f} }
 
 // List is several findings with commas between.
-func List(name string, f ...Finding) Value { return Value{Name: name, kind: list, says: f} }
+func List(name string, f ...Finding) Value { return Value{Name: name, kind: aList, says: f} }
 
 // Key is the name in JSON, with the unit: torque_nm.
 func (v Value) Key() string {
@@ -144,14 +144,14 @@ func (v Value) Float() float64 { return v.x }
 
 // Text is the name, or what is said within.
 func (v Value) Text() string {
-	if v.kind == said || v.kind == list {
+	if v.kind == aSaying || v.kind == aList {
 		return v.inner(figure.Metric)
 	}
 	return v.text
 }
 
 func (v Value) inner(u figure.Units) string {
-	if v.kind == list {
+	if v.kind == aList {
 		return v.says.joined(u, ", ")
 	}
 	return v.says.In(u)
@@ -160,15 +160,15 @@ func (v Value) inner(u figure.Units) string {
 // json is what JSON carries of a value.
 func (v Value) json() any {
 	switch v.kind {
-	case estimate:
+	case anEstimate:
 		return v.est
-	case count:
+	case aCount:
 		return int(v.x)
-	case text:
+	case aName:
 		return v.text
-	case flag:
+	case aFlag:
 		return v.on
-	case said, list:
+	case aSaying, aList:
 		return []Finding(v.says)
 	}
 	return finite(v.x)

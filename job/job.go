@@ -204,7 +204,7 @@ func readPart(t *tomlfile.Table) Part {
 		p.Before, p.After = before.Value, after.Value
 		p.Change = after.Value - before.Value
 	default:
-		t.Refuse("", "a part needs before_inertia_kgm2 and after_inertia_kgm2, or inertia_change_kgm2; weight alone is no inertia (see analyze part)")
+		t.Refuse("", "a part needs before_inertia_kgm2 and after_inertia_kgm2, or inertia_change_kgm2; weight alone is no inertia (see fw-analyze part)")
 	}
 	p.ChangeSD = readPartSD(t, p)
 	return p

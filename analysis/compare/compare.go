@@ -3,7 +3,6 @@ package compare
 import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
-	"flywitness/analysis/practice"
 	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
@@ -49,7 +48,7 @@ func (o Options) margin() float64 {
 // Compare sets before against after. It never fails: what cannot be had is nil, and a warning says why.
 func Compare(before, after Side, opt Options) (*Finding, []finding.Finding) {
 	c := &comparison{before: before, after: after, opt: opt, finding: &Finding{
-		Verdict: Inconclusive, WhatToDrive: []string{}, ByGear: []ByGear{}, SpanTimes: []SpanTime{},
+		Verdict: Inconclusive, WhatToDrive: []finding.Text{}, ByGear: []ByGear{}, SpanTimes: []SpanTime{},
 		Before: before.Inertia, After: after.Inertia, SlipBefore: before.Slip, SlipAfter: after.Slip,
 	}}
 	c.identity()
@@ -77,15 +76,24 @@ type comparison struct {
 	joint         *joint             // the measurements of both inertias, nil where they tell too little
 	fit           *stats.Combination // and what they come to
 	worth         *worth             // what the change is worth is worked out from this; nil where it cannot be
-	blocked       string             // why free revs may not decide, "" when they may
-	blockedBy     practice.Reason    // the stable word for it
+	blocked       *finding.Finding   // why free revs may not decide, nil when they may
 	contradiction bool               // the ways to the inertia contradict each other
 	partsOnly     bool               // the known parts alone tell the change
-	carried       string             // what the answer rests on where the free revs may not decide or are missing
+	carried       bool               // the answer rests on something else where the free revs may not decide or are missing
 }
 
 func (c *comparison) sides() [2]*Side { return [2]*Side{&c.before, &c.after} }
 
-func (c *comparison) warn(code finding.Code, message string) {
-	c.warnings = append(c.warnings, finding.Told(code, message))
+func (c *comparison) warn(code finding.Code, values ...finding.Value) {
+	c.warnings = append(c.warnings, finding.New(code, values...))
+}
+
+// because gives the reason of the verdict.
+func (c *comparison) because(code finding.Code, values ...finding.Value) {
+	c.finding.Reason = finding.Say(finding.New(code, values...))
+}
+
+// advise adds something to do.
+func (c *comparison) advise(f finding.Finding) {
+	c.finding.WhatToDrive = append(c.finding.WhatToDrive, finding.Say(f))
 }

@@ -1,7 +1,6 @@
 package compare
 
 import (
-	"fmt"
 	"math"
 
 	"flywitness/analysis/inertia"
@@ -18,7 +17,6 @@ const (
 // answer is the logarithm of the ratio with everything that is known to disturb it.
 type answer struct {
 	ln, variance, df float64
-	how              string // what the interval rests on, a phrase
 }
 
 func (a *answer) sd() float64 { return math.Sqrt(a.variance) }
@@ -72,14 +70,12 @@ func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 		between, df := sessionSpread(mean, variance, checklist)
 		return &answer{
 			ln: stats.Summarise(mean[0]).Mean - stats.Summarise(mean[1]).Mean, variance: between + other,
-			df:  stats.Satterthwaite([]float64{between, other}, []float64{df, math.Inf(1)}),
-			how: fmt.Sprintf("%d and %d sessions that measure their own spread, beside the usual one", len(mean[0]), len(mean[1])),
+			df: stats.Satterthwaite([]float64{between, other}, []float64{df, math.Inf(1)}),
 		}
 	}
 	u := sessionSD
-	how := "the usual spread of drag between sessions, 4 %"
 	if checklist {
-		u, how = sessionSDChecklist, "the spread of drag between sessions with the checklist kept, 2 %"
+		u = sessionSDChecklist
 	}
 	between := u * u * inverse
 	for k := range drift {
@@ -92,13 +88,13 @@ func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 	}
 	own := r.variance - r.shapeVar - r.trimVar
 	return &answer{
-		ln: r.ln, variance: own + between + other, how: how,
+		ln: r.ln, variance: own + between + other,
 		df: stats.Satterthwaite([]float64{own, between + other}, []float64{r.df, math.Inf(1)}),
 	}
 }
 
-// PriorSessions is how many degrees of freedom the usual spread between sessions is worth beside the one that was seen.
-const PriorSessions = 2
+// priorSessions is how many degrees of freedom the usual spread between sessions is worth beside the one that was seen.
+const priorSessions = 2
 
 // sessionSpread is the variance of the difference of both sides' means over sessions, with its degrees of freedom: what the session means scatter
 // by, and the usual spread, weighed by their degrees of freedom. It is never less than the scatter of the runs gives.
@@ -123,6 +119,6 @@ func sessionSpread(mean, variance [2][]float64, checklist bool) (between, df flo
 		df += m - 1
 		inverse += 1 / m
 	}
-	one := (PriorSessions*(u*u+runs/n) + ss) / (PriorSessions + df)
-	return math.Max(one*inverse, within), PriorSessions + df
+	one := (priorSessions*(u*u+runs/n) + ss) / (priorSessions + df)
+	return math.Max(one*inverse, within), priorSessions + df
 }

@@ -60,12 +60,6 @@ func (d *Decoder) PushLoad(t, raw float64) []State {
 	return d.drain()
 }
 
-// Close returns the states of the samples that were still waiting.
-func (d *Decoder) Close() []State {
-	d.align.ended = true
-	return d.drain()
-}
-
 func ordered(s []sample, t float64) bool {
 	return !math.IsNaN(t) && !math.IsInf(t, 0) && (len(s) == 0 || t > s[len(s)-1].t)
 }

@@ -14,10 +14,8 @@ const (
 	refreshShare = 0.05 // and their share of all changes
 )
 
-// Refresh returns how often (s) a speed that moves in steps is really refreshed, 0 where every sample is fresh: it leaps over steps after standing
+// refresh returns how often (s) a speed that moves in steps is really refreshed, 0 where every sample is fresh: it leaps over steps after standing
 // still, again and again, and the shortest of these waits is the refresh.
-func Refresh(t, v []float64) float64 { return refresh(t, v, step(v)) }
-
 func refresh(t, v []float64, step float64) float64 {
 	leap := 1.5 * step
 	var waits []float64
@@ -42,8 +40,8 @@ func refresh(t, v []float64, step float64) float64 {
 	return waits[len(waits)/5]
 }
 
-// Fresh drops the replies that repeat a value before it was refreshed (every so many s); the slices are changed in place.
-func Fresh(t, v []float64, every float64) ([]float64, []float64) {
+// fresh drops the replies that repeat a value before it was refreshed (every so many s); the slices are changed in place.
+func fresh(t, v []float64, every float64) ([]float64, []float64) {
 	if every <= 0 || len(t) == 0 {
 		return t, v
 	}

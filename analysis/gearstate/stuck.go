@@ -31,7 +31,7 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 	s.SpeedT, s.Speed = Clean(l.Channel(channel), 0, maxKmh)
 	leap := step(s.Speed)
 	s.Refresh = refresh(s.SpeedT, s.Speed, leap)
-	s.SpeedT, s.Speed = Fresh(s.SpeedT, s.Speed, s.Refresh)
+	s.SpeedT, s.Speed = fresh(s.SpeedT, s.Speed, s.Refresh)
 	if stuck := stuckStretches(s.RPMT, s.RPM, s.SpeedT, s.Speed, leap); len(stuck) > 0 {
 		s.RPMT, s.RPM = without(s.RPMT, s.RPM, stuck)
 		s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, stuck)

@@ -43,13 +43,8 @@ func (t *Track) Len() int { return len(t.T) }
 // offlineAhead is how far the recorded future of road speed is used for acceleration (s, at least).
 const offlineAhead = 0.7
 
-// Decode tells gear and clutch at every road speed sample of a log, each from the whole drive. A log without both channels, or a
-// model without gears, gives a track without gears.
-func Decode(l *drive.Log, m Model) *Track {
-	return DecodeSignals(l, ReadSignals(l, m.SpeedChannel), m)
-}
-
-// DecodeSignals is Decode of signals that were read, and perhaps thinned out, before. The log gives the load alone.
+// DecodeSignals tells gear and clutch at every road speed sample of a log, each from the whole drive. The signals were read, and perhaps
+// thinned out, before; the log gives the load alone. No gears in the model or one channel alone give a track without gears.
 func DecodeSignals(l *drive.Log, s Signals, m Model) *Track {
 	load := loadSamples(l, &m)
 	at := append(append([]int{0}, standstills(s, m.Period)...), len(s.Speed))

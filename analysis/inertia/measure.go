@@ -1,12 +1,10 @@
 package inertia
 
 import (
-	"fmt"
 	"slices"
 
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/gearstate"
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/finding"
@@ -18,7 +16,7 @@ import (
 // be decoded is judged too. veh may be nil: then the absolute inertia is nil, with a warning.
 func Measure(logs []*drive.Log, _ []*gearstate.Track, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding, []finding.Finding) {
 	m := &measurement{veh: veh, cal: cal, opt: opt, finding: &Finding{
-		Runs: []Run{}, Methods: []Method{}, WhatToDrive: []string{}, Drift: []Drift{}, FootOnClutch: opt.FootOnClutch,
+		Runs: []Run{}, Methods: []Method{}, WhatToDrive: []finding.Text{}, Drift: []Drift{}, FootOnClutch: opt.FootOnClutch,
 	}}
 	m.observe(logs)
 	m.findRuns()
@@ -27,7 +25,7 @@ func Measure(logs []*drive.Log, _ []*gearstate.Track, veh *vehicle.Vehicle, cal 
 	m.finding.settleRates()
 	m.finding.Drift = drifts(m.finding.Runs)
 	m.absolute()
-	m.advise()
+	m.adviseFreeRevs()
 	return m.finding, m.warnings
 }
 
@@ -41,13 +39,13 @@ type measurement struct {
 	warnings []finding.Finding
 }
 
-func (m *measurement) warn(code finding.Code, format string, values ...any) {
-	m.warnings = append(m.warnings, finding.Told(code, fmt.Sprintf(format, values...)))
+func (m *measurement) warn(code finding.Code, values ...finding.Value) {
+	m.warnings = append(m.warnings, finding.New(code, values...))
 }
 
-// say warns in the words of the table of practice.
-func (m *measurement) say(r practice.Reason, values ...any) {
-	m.warnings = append(m.warnings, finding.Told(finding.Code(r), r.Say(values...)))
+// advise adds something to drive.
+func (m *measurement) advise(f finding.Finding) {
+	m.finding.WhatToDrive = append(m.finding.WhatToDrive, finding.Say(f))
 }
 
 func (m *measurement) observe(logs []*drive.Log) {
@@ -59,7 +57,7 @@ func (m *measurement) observe(logs []*drive.Log) {
 			session = m.opt.Session[i]
 		}
 		if m.scenes[i] = observe(i, session, l, m.veh); m.scenes[i] == nil {
-			m.warn("no_engine_speed", "%s: too little engine speed to look for runs", l.Path)
+			m.warn(finding.NoEngineSpeed, finding.Name("file", l.Path))
 			continue
 		}
 		idles = append(idles, m.scenes[i].idle)

@@ -66,7 +66,7 @@ func TestPullsAreACrossCheckThatNeedsFirstGear(t *testing.T) {
 	f, w, car := pulled([]int{2, 3}, 2, 9)
 	said := false
 	for _, x := range w {
-		said = said || x.Code == "pulls_cross_check" && strings.Contains(x.Message, "first gear")
+		said = said || x.Code == "pulls_cross_check" && strings.Contains(x.String(), "first gear")
 	}
 	if !said {
 		t.Errorf("the need of first gear is not said: %v", w)

@@ -80,11 +80,6 @@ func Cautions(activities ...Activity) []string {
 	return out
 }
 
-// Activities returns every activity in the order of the documentation.
-func Activities() []Activity {
-	return []Activity{Driving, Pulling, Coasting, FreeRevs, OnRollers, Recording, Fitting, Modifying, Swinging, Reading, Publishing}
-}
-
 // Checklist is what makes two sessions comparable; a job states `checklist = true` when all of it was done.
 func Checklist() []string {
 	return []string{

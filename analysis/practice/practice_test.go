@@ -12,7 +12,7 @@ var update = flag.Bool("update", false, "write docs/practice.md anew")
 func TestDocumentIsTheTable(t *testing.T) {
 	const path = "../../docs/practice.md"
 	if *update {
-		if err := os.WriteFile(path, []byte(Markdown()), 0o644); err != nil {
+		if err := os.WriteFile(path, []byte(markdown()), 0o644); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -20,7 +20,7 @@ func TestDocumentIsTheTable(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if string(got) != Markdown() {
+	if string(got) != markdown() {
 		t.Error("docs/practice.md differs from the table; run go test ./analysis/practice -update")
 	}
 }
@@ -76,11 +76,11 @@ func TestCautionsNameTheDanger(t *testing.T) {
 	if Cautions("nope") != nil {
 		t.Error("an unknown activity has cautions")
 	}
-	if len(Activities()) != len(cautions) {
+	if len(activities()) != len(cautions) {
 		t.Error("an activity is missing from the documentation")
 	}
-	for _, a := range Activities() {
-		if a.Title() == "" || len(cautions[a]) == 0 {
+	for _, a := range activities() {
+		if activityTitles[a] == "" || len(cautions[a]) == 0 {
 			t.Errorf("%s has no title or no cautions", a)
 		}
 	}

@@ -49,9 +49,6 @@ type Entry struct {
 	Next  string // what the driver or the workshop can do
 }
 
-// Entries returns the table in the order of the documentation.
-func Entries() []Entry { return append([]Entry(nil), table...) }
-
 // Find returns the entry of a key; the zero Entry for a key that is not in the table.
 func Find(key Key) Entry {
 	for _, e := range table {

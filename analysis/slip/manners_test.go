@@ -7,7 +7,6 @@ import (
 	"testing"
 
 	"flywitness/analysis/detect"
-	"flywitness/analysis/practice"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
 	"flywitness/finding"
@@ -85,7 +84,7 @@ func TestFourWheelDriveIsSaid(t *testing.T) {
 		f, warnings := spoilt(car, pulls(4), sim.CANMulti, func(*drive.Channel, float64, float64) {})
 		said := false
 		for _, w := range warnings {
-			said = said || w.Code == string(practice.FourWheelDrive)
+			said = said || w.Code == finding.FourWheelDrive
 		}
 		if said != c.want {
 			t.Errorf("clutch of %.1f of the peak torque, %d driven wheels: %s, said %v", c.share, c.wheels, f.Verdict, said)

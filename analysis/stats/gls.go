@@ -76,7 +76,7 @@ func Combine(value []float64, cov *mat.SymDense, start []float64, model func(the
 	}
 	c.Chi2 = mat.Dot(r, &wr)
 	if c.DF > 0 {
-		c.P = ChiSquareP(c.Chi2, float64(c.DF))
+		c.P = chiSquareP(c.Chi2, float64(c.DF))
 	}
 	for i := range m {
 		c.Pulls = append(c.Pulls, r.AtVec(i)/math.Sqrt(cov.At(i, i)))

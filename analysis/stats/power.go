@@ -12,7 +12,7 @@ import (
 func PowerT(ncp, df float64) float64 { return powerT(TQuantile(0.975, df), ncp, df) }
 
 func powerT(critical, ncp, df float64) float64 {
-	return 1 - NoncentralTCDF(critical, ncp, df) + NoncentralTCDF(-critical, ncp, df)
+	return 1 - noncentralTCDF(critical, ncp, df) + noncentralTCDF(-critical, ncp, df)
 }
 
 // unitNodes and unitWeights are a Gauss-Legendre rule on 0..1; working it out takes longer than using it.
@@ -30,9 +30,9 @@ func integrate(f func(float64) float64, lo, hi float64) float64 {
 	return sum * (hi - lo)
 }
 
-// NoncentralTCDF returns P(T <= t) of the noncentral t distribution, by integrating the normal distribution over the
+// noncentralTCDF returns P(T <= t) of the noncentral t distribution, by integrating the normal distribution over the
 // chi distribution of the standard deviation: P = E[Phi(t s - ncp)], s^2 ~ chi^2_df / df. df may be +Inf.
-func NoncentralTCDF(t, ncp, df float64) float64 {
+func noncentralTCDF(t, ncp, df float64) float64 {
 	if normalEnough(df) {
 		return distuv.UnitNormal.CDF(t - ncp)
 	}

@@ -109,7 +109,7 @@ func TestManyDegreesOfFreedomAreNormal(t *testing.T) {
 		if p := TwoSided(1.959964, df); math.Abs(p-0.05) > 1e-6 {
 			t.Errorf("%g degrees of freedom: p %v", df, p)
 		}
-		if p := NoncentralTCDF(1, 1, df); math.Abs(p-0.5) > 1e-9 {
+		if p := noncentralTCDF(1, 1, df); math.Abs(p-0.5) > 1e-9 {
 			t.Errorf("%g degrees of freedom, noncentral: %v", df, p)
 		}
 	}

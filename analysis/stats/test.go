@@ -35,20 +35,6 @@ func Summarise(v []float64) Summary {
 // TTest is the result of a two-sample t test: statistic, degrees of freedom, two-sided p value.
 type TTest struct{ T, DF, P float64 }
 
-// Welch tests equal means of two samples whose variances may differ (Welch 1947, with Satterthwaite's degrees of
-// freedom); ok is false with fewer than two values a side or no spread at all.
-func Welch(a, b Summary) (t TTest, ok bool) {
-	if a.N < 2 || b.N < 2 {
-		return TTest{}, false
-	}
-	va, vb := a.SD*a.SD/float64(a.N), b.SD*b.SD/float64(b.N)
-	if va+vb == 0 {
-		return TTest{}, false
-	}
-	df := Satterthwaite([]float64{va, vb}, []float64{float64(a.N - 1), float64(b.N - 1)})
-	return tTest((a.Mean-b.Mean)/math.Sqrt(va+vb), df), true
-}
-
 // Pooled tests equal means of two samples of equal variance.
 func Pooled(a, b Summary) (t TTest, ok bool) {
 	df := float64(a.N + b.N - 2)
@@ -100,5 +86,5 @@ func TQuantile(p, df float64) float64 {
 // no longer converges quickly.
 func normalEnough(df float64) bool { return df > 1e7 }
 
-// ChiSquareP returns the probability of a chi-square at least this large.
-func ChiSquareP(x, df float64) float64 { return distuv.ChiSquared{K: df}.Survival(x) }
+// chiSquareP returns the probability of a chi-square at least this large.
+func chiSquareP(x, df float64) float64 { return distuv.ChiSquared{K: df}.Survival(x) }

@@ -33,11 +33,6 @@ func OpenSerial(name string, baud int) (Port, error) {
 	return newSerialPort(port, unlock), nil
 }
 
-// SerialOpener opens the port of that name.
-func SerialOpener(name string) Opener {
-	return func(baud int) (Port, error) { return OpenSerial(name, baud) }
-}
-
 // errBusy is a port that another program has open.
 var errBusy = errors.New("busy")
 
@@ -45,13 +40,13 @@ var errBusy = errors.New("busy")
 func portError(name string, err error) error {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return fmt.Errorf("there is no port %s: plug the adapter in, and see `logger ports` (%w)", name, fs.ErrNotExist)
+		return fmt.Errorf("there is no port %s: plug the adapter in, and see `fw-logger ports` (%w)", name, fs.ErrNotExist)
 	case errors.Is(err, fs.ErrPermission):
 		return fmt.Errorf("no permission for %s: %s (%w)", name, permissionHint(name), fs.ErrPermission)
 	case errors.Is(err, errBusy), isBusy(err):
 		return fmt.Errorf("%s is in use by another program: close that one first (%w)", name, errBusy)
 	case isNoTerminal(err):
-		return fmt.Errorf("%s is no serial port: see `logger ports`", name)
+		return fmt.Errorf("%s is no serial port: see `fw-logger ports`", name)
 	default:
 		return fmt.Errorf("cannot open %s: %v", name, err)
 	}

@@ -58,12 +58,6 @@ func NewFaults(list ...Fault) Faults {
 	return f
 }
 
-// Add puts a fault behind the others; it must not begin before them.
-func (f *Faults) Add(x Fault) {
-	f.list = append(f.list, x)
-	f.longest = max(f.longest, x.To-x.From)
-}
-
 // active tells whether a fault of the kind lasts at a time.
 func (f *Faults) active(k FaultKind, at time.Duration) bool {
 	i := sort.Search(len(f.list), func(i int) bool { return f.list[i].From > at })

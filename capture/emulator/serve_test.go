@@ -56,7 +56,7 @@ func served(t *testing.T, link string, faults ...emulator.Fault) string {
 // Over a real pseudo-terminal and the serial library: the baud rate is found, values come, a second user is turned away.
 func TestSerialToPseudoTerminal(t *testing.T) {
 	path := served(t, "canmulti")
-	a := adapter.New(adapter.SerialOpener(path), clock.System{}, adapter.Options{})
+	a := adapter.New(func(baud int) (adapter.Port, error) { return adapter.OpenSerial(path, baud) }, clock.System{}, adapter.Options{})
 	if err := a.Connect(t.Context()); err != nil {
 		t.Fatal(err)
 	}
@@ -93,7 +93,7 @@ func TestUnplugIsAHangup(t *testing.T) {
 		t.Errorf("an unplugged line gives %v", err)
 	}
 	p.Close()
-	if _, err := adapter.OpenSerial(path, 38400); !errors.Is(err, fs.ErrNotExist) || !strings.Contains(err.Error(), "logger ports") {
+	if _, err := adapter.OpenSerial(path, 38400); !errors.Is(err, fs.ErrNotExist) || !strings.Contains(err.Error(), "fw-logger ports") {
 		t.Errorf("opening it gives %v", err)
 	}
 	time.Sleep(1500 * time.Millisecond)

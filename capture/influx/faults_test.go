@@ -432,8 +432,8 @@ func TestWhatCannotBeSent(t *testing.T) {
 	for path, want := range map[string]string{
 		"/nowhere.csv":          "no such file",
 		t.TempDir():             "folder",
-		file("Time;RPM\n0;1\n"): "logger import",
-		file(""):                "logger import",
+		file("Time;RPM\n0;1\n"): "fw-logger import",
+		file(""):                "fw-logger import",
 		file("# format: session 1\n# vehicle: Mule\ntime_s,engine_speed_rpm\n0,1\n"):                               "created",
 		file("# format: session 1\n# created: 0001-01-01T00:00:00Z\n# vehicle: M\ntime_s,engine_speed_rpm\n0,1\n"): "created",
 		file("# format: session 1\n# created: 2026-05-09T08:00:00Z\ntime_s,engine_speed_rpm\n0,1\n"):               "--as",

@@ -6,9 +6,9 @@ import (
 	"slices"
 	"time"
 
-	"github.com/influxdata/influxdb-client-go/v2/api/query"
-
 	"flywitness/vehicle/tomlfile"
+
+	"github.com/influxdata/influxdb-client-go/v2/api/query"
 )
 
 // recorded is a drive that the database knows.
@@ -103,7 +103,7 @@ func (s *Server) unknownVehicle(ctx context.Context, name string) error {
 		return err
 	}
 	if len(known) == 0 {
-		return fmt.Errorf("bucket %s at %s holds no drive at all: send some with logger push", s.opt.Bucket, s.opt.URL)
+		return fmt.Errorf("bucket %s at %s holds no drive at all: send some with fw-logger push", s.opt.Bucket, s.opt.URL)
 	}
 	return fmt.Errorf("bucket %s at %s knows no vehicle %q; the nearest of %d is %q",
 		s.opt.Bucket, s.opt.URL, name, len(known), tomlfile.Nearest(name, known))

@@ -135,7 +135,7 @@ func same(t *testing.T, file, back *drive.Log) {
 	want.Path = back.Path
 	want.Warnings = nil
 	for _, w := range file.Warnings {
-		want.Warnings = append(want.Warnings, finding.Told(w.Code, strings.ReplaceAll(w.Message, file.Path, back.Path)))
+		want.Warnings = append(want.Warnings, finding.Told(w.Code, strings.ReplaceAll(w.String(), file.Path, back.Path)))
 	}
 	if len(want.Channels) != len(back.Channels) {
 		t.Fatalf("%d channels, the file has %d", len(back.Channels), len(want.Channels))
@@ -307,7 +307,7 @@ func TestNothingThereIsSaidPlainly(t *testing.T) {
 			t.Errorf("%s: %q", what, got)
 		}
 	}
-	says("empty", look(s, "influx:vehicle=Mule"), "no drive at all", "logger push")
+	says("empty", look(s, "influx:vehicle=Mule"), "no drive at all", "fw-logger push")
 	send(t, s, usual(t, "2026-05-09T08:00:00Z", "Bench mule", 50))
 	send(t, s, usual(t, "2026-05-11T08:00:00Z", "Bench mule", 50))
 	send(t, s, usual(t, "2026-05-09T08:00:00Z", "Delivery van", 50))

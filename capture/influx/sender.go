@@ -70,7 +70,7 @@ func (s *Sender) run(ctx context.Context, path string, ended <-chan struct{}) (R
 		return Report{Path: path}, fmt.Errorf("%s: %w", path, err)
 	}
 	if !drive.IsSession(start[:n]) {
-		return Report{Path: path}, fmt.Errorf("%s is no session file: make one of it with logger import", path)
+		return Report{Path: path}, fmt.Errorf("%s is no session file: make one of it with fw-logger import", path)
 	}
 	d := &delivery{Sender: s, ctx: ctx, path: path, file: f, sum: sha256.New(), pause: firstPause,
 		report: Report{Path: path}}

@@ -115,7 +115,7 @@ func (r *sessionRecord) read(key string, value any) error {
 func unmarshal(key, text string, to any) error {
 	if err := json.Unmarshal([]byte(text), to); err != nil {
 		return fmt.Errorf("the field %s in the database cannot be read: another program has changed it; "+
-			"write it again with logger push or analyze job", key)
+			"write it again with fw-logger push or fw-analyze job", key)
 	}
 	return nil
 }

@@ -200,14 +200,3 @@ func (s *Support) Unread() []PID {
 	}
 	return list
 }
-
-// PIDs returns the parameters of the set in ascending order.
-func (s *Support) PIDs() []PID {
-	var list []PID
-	for i, have := range s.bits {
-		if have {
-			list = append(list, PID(i))
-		}
-	}
-	return list
-}

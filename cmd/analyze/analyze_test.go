@@ -18,7 +18,7 @@ import (
 
 func TestMain(m *testing.M) {
 	testscript.Main(withServer{m}, map[string]func(){
-		"analyze": func() { os.Exit(analyze(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
+		"fw-analyze": func() { os.Exit(analyze(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
 	})
 }
 
@@ -63,7 +63,7 @@ func TestHelpExamples(t *testing.T) {
 			t.Errorf("%s has no example in its help", cmd.CommandPath())
 		}
 		for _, line := range strings.Split(cmd.Long+"\n"+cmd.Example, "\n") {
-			rest, ok := strings.CutPrefix(strings.TrimSpace(line), "$ analyze ")
+			rest, ok := strings.CutPrefix(strings.TrimSpace(line), "$ fw-analyze ")
 			if !ok || cmd.Name() == "serve" {
 				continue
 			}

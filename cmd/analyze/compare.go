@@ -29,7 +29,7 @@ func newCompare() *cobra.Command {
 		Long: `compare sets the logs from before a part swap against those from after it: the ratio of the rotating inertia, what it
 is worth in each gear, slip on either side. Both flags repeat and take globs; each log is a session of its own (a
 job file groups them). Without a vehicle file the ratio is given, and what needs mass and gearing stays unknown.`,
-		Example: `  $ analyze compare --before 'testdata/demo/before/*.csv' --after 'testdata/demo/after/*.csv' --vehicle testdata/demo/mule.toml`,
+		Example: `  $ fw-analyze compare --before 'testdata/demo/before/*.csv' --after 'testdata/demo/after/*.csv' --vehicle testdata/demo/mule.toml`,
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if len(before) == 0 || len(after) == 0 {

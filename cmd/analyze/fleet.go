@@ -28,10 +28,10 @@ func newFleet(now func() time.Time) *cobra.Command {
 		Short: "How all vehicles stand, and what is due",
 		Long: `fleet sets the jobs of many vehicles side by side: of each the last job and its verdict, the torque that the
 clutch held over its rating, how inertia and torque went over the jobs, and what is overdue or drifting. It reads
-the results that "analyze job --influx" wrote to a database, or every result.json below a folder, without any
+the results that "fw-analyze job --influx" wrote to a database, or every result.json below a folder, without any
 server. --report FILE writes a page with a curve for each vehicle.`,
-		Example: `  analyze fleet jobs/
-  analyze fleet --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt --report fleet.html`,
+		Example: `  fw-analyze fleet jobs/
+  fw-analyze fleet --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt --report fleet.html`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if err := db.Check(); err != nil {
@@ -90,7 +90,7 @@ func fleetEntries(ctx context.Context, db *database.Flags, args []string, since 
 	defer server.Close()
 	entries, err := entriesInDatabase(ctx, server, since)
 	if err == nil && len(entries) == 0 {
-		err = fmt.Errorf("the bucket holds no finding of a job in that time: analyze job --influx writes them")
+		err = fmt.Errorf("the bucket holds no finding of a job in that time: fw-analyze job --influx writes them")
 	}
 	return entries, err
 }

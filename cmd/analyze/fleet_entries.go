@@ -52,7 +52,7 @@ func fromEstimate(e *influx.Estimate) *stats.Estimate {
 	return &stats.Estimate{Value: e.Value, SD: e.SD, CI95: [2]float64{e.Low, e.High}}
 }
 
-// entriesInDatabase reads what was written by analyze job --influx.
+// entriesInDatabase reads what was written by fw-analyze job --influx.
 func entriesInDatabase(ctx context.Context, db *influx.Server, since time.Time) ([]fleet.Entry, error) {
 	findings, err := db.Findings(ctx, since)
 	if err != nil {
@@ -92,7 +92,7 @@ func entriesInFolder(dir string, since time.Time, stderr io.Writer) ([]fleet.Ent
 		return nil
 	})
 	if err == nil && len(out) == 0 {
-		err = fmt.Errorf("%s: none of the %d files named result.json below it can be used; analyze job --out writes them",
+		err = fmt.Errorf("%s: none of the %d files named result.json below it can be used; fw-analyze job --out writes them",
 			dir, found)
 	}
 	return out, err

@@ -20,7 +20,7 @@ func newInertia() *cobra.Command {
 with the foot off the clutch. It needs free revs, and off-throttle runs in second or third gear beside neutral
 coasts; it lists each run with the reason where it was not used. Without a vehicle file the runs are judged and
 the inertia stays unknown.`,
-		Example: `  $ analyze inertia testdata/demo/before/monday.csv testdata/demo/before/tuesday.csv --vehicle testdata/demo/mule.toml`,
+		Example: `  $ fw-analyze inertia testdata/demo/before/monday.csv testdata/demo/before/tuesday.csv --vehicle testdata/demo/mule.toml`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			logs, err := in.open(cmd.Context(), args, cmd.InOrStdin())

@@ -26,8 +26,8 @@ func newJob() *cobra.Command {
 		Use:   "job JOB.toml --out DIR",
 		Short: "The whole job: result.json and a report to hand over",
 		Long: `job runs everything that a job file asks for: slip on each side, inertia, the comparison, the claim. It writes
-result.json and report.html into DIR. A job may have a before side only (diagnosis) or an after side only (does it hold). With --influx the findings also go to a database, for analyze fleet.`,
-		Example: `  $ analyze job testdata/demo/job.toml --out demo-out`,
+result.json and report.html into DIR. A job may have a before side only (diagnosis) or an after side only (does it hold). With --influx the findings also go to a database, for fw-analyze fleet.`,
+		Example: `  $ fw-analyze job testdata/demo/job.toml --out demo-out`,
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if dir == "" {

@@ -23,7 +23,7 @@ func newLearn() *cobra.Command {
 		Short: "Which gears does a log show, and how late is the road speed?",
 		Long: `learn tells what a set of logs of one car says of itself: the gearing (engine speed per road speed of each gear), how
 late and how coarse the road speed is. --out writes a vehicle file to fill in; it never overwrites one.`,
-		Example: `  $ analyze learn testdata/demo/before/monday.csv`,
+		Example: `  $ fw-analyze learn testdata/demo/before/monday.csv`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			logs, err := in.open(cmd.Context(), args, cmd.InOrStdin())

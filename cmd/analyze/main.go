@@ -29,9 +29,9 @@ func analyze(ctx context.Context, args []string, stdin io.Reader, stdout, stderr
 
 func newRoot() *cobra.Command {
 	root := &cobra.Command{
-		Use:   "analyze",
+		Use:   "fw-analyze",
 		Short: "Does the clutch hold, and what did the part swap do to the rotating inertia?",
-		Long: `analyze tells from recorded drives (engine speed and road speed) whether a clutch slips under load, what the
+		Long: `fw-analyze tells from recorded drives (engine speed and road speed) whether a clutch slips under load, what the
 engine's effective rotating inertia is, and what a part swap did to it. Where the data cannot tell, it says so
 and what to drive instead.
 

@@ -83,7 +83,7 @@ func benchText(t *cli.Text, p *part.Finding, v *vehicle.Vehicle, u figure.Units)
 		return
 	case p.Range != nil:
 		t.Line("Weight alone gives no inertia: it lies somewhere between %s and %s.", u.Number(p.Range[0], 0, "kg m^2"), u.Number(p.Range[1], 0, "kg m^2"))
-		t.Line("Swing the part on threads (analyze part pendulum) or measure its rings (analyze part rings).")
+		t.Line("Swing the part on threads (fw-analyze part pendulum) or measure its rings (fw-analyze part rings).")
 		return
 	case p.Change != nil:
 		t.Line("%s", changeSentence(p.Change, u))

@@ -18,8 +18,8 @@ func newPartClutch() *cobra.Command {
 		Long: `clutch takes the torque capacity from the sizes of the lining, the clamp load, the friction coefficient and the number of
 friction faces (two for each disc). What is not given is taken from [clutch] of the vehicle file. With --other-outer-mm
 another size is set against it; what is the same in both drops out of their ratio.`,
-		Example: `  $ analyze part clutch --outer-mm 228 --inner-mm 150 --clamp-n 7200 --other-outer-mm 240 --other-inner-mm 155
-  $ analyze part clutch --vehicle testdata/demo/mule.toml --clamp-n 7200 --outer-mm 240 --inner-mm 155 --torque-nm 350`,
+		Example: `  $ fw-analyze part clutch --outer-mm 228 --inner-mm 150 --clamp-n 7200 --other-outer-mm 240 --other-inner-mm 155
+  $ fw-analyze part clutch --vehicle testdata/demo/mule.toml --clamp-n 7200 --outer-mm 240 --inner-mm 155 --torque-nm 350`,
 		Args: cobra.NoArgs,
 	}
 	outer := addQuantity(cmd, "outer", "length", "outer diameter of the lining")

@@ -33,8 +33,8 @@ and fro about its axis. Tie the threads at equal distances from the axis, let th
 few degrees, and time 20 swings to and fro; repeat it three times or more. Small parts lie centred on a platform, which is
 timed empty as well. With --after-mass-kg and --after-times the new part is swung on the same rig: errors of the rig are
 common to both, so the change is known better than either.`,
-		Example: `  $ analyze part pendulum --radius-mm 140 --length-mm 1200 --mass-kg 10.7 --times 37.5,37.4,37.6 --swings 20
-  $ analyze part pendulum --radius-mm 140 --length-mm 1200 --mass-kg 10.7 --times 37.5,37.4,37.6 --after-mass-kg 5.9 --after-times 37.2,37.3,37.2`,
+		Example: `  $ fw-analyze part pendulum --radius-mm 140 --length-mm 1200 --mass-kg 10.7 --times 37.5,37.4,37.6 --swings 20
+  $ fw-analyze part pendulum --radius-mm 140 --length-mm 1200 --mass-kg 10.7 --times 37.5,37.4,37.6 --after-mass-kg 5.9 --after-times 37.2,37.3,37.2`,
 		Args: cobra.NoArgs,
 	}
 	f.add(cmd)

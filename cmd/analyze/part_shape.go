@@ -24,8 +24,8 @@ func newPartDisc() *cobra.Command {
 		Aliases: []string{"ring"},
 		Short:   "A plain disc or ring, by its mass or its thickness",
 		Long: `disc takes a part as one disc or ring of even thickness. A real flywheel has a web and a rim, so 5 % is added to the
-uncertainty; list its rings (analyze part rings) or swing it (analyze part pendulum) for better.`,
-		Example: `  $ analyze part disc --mass-kg 7.8 --outer-mm 280 --inner-mm 40`,
+uncertainty; list its rings (fw-analyze part rings) or swing it (fw-analyze part pendulum) for better.`,
+		Example: `  $ fw-analyze part disc --mass-kg 7.8 --outer-mm 280 --inner-mm 40`,
 		Args:    cobra.NoArgs,
 	}
 	mass := addQuantity(cmd, "mass", "mass", "mass")
@@ -82,7 +82,7 @@ func newPartRings() *cobra.Command {
 		Long: `rings adds up the rings that a part is made of, and takes off those cut out of it. Each is outer, inner, and either mass
 or thickness, with units: outer=280mm,inner=40mm,thickness=12mm or outer=11in,mass=9.3lb. Without a unit it is mm and kg.
 With --after-ring the new part is set against the old one.`,
-		Example: `  $ analyze part rings --material steel --ring outer=280,inner=40,thickness=12 --ring outer=280,inner=220,thickness=10`,
+		Example: `  $ fw-analyze part rings --material steel --ring outer=280,inner=40,thickness=12 --ring outer=280,inner=220,thickness=10`,
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			f := &part.Finding{Method: "rings"}
@@ -182,7 +182,7 @@ func newPartWeight() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:     "weight",
 		Short:   "What weight alone can tell: a range, never a number",
-		Example: `  $ analyze part weight --mass-kg 7.8 --outer-mm 280`,
+		Example: `  $ fw-analyze part weight --mass-kg 7.8 --outer-mm 280`,
 		Args:    cobra.NoArgs,
 	}
 	mass := addQuantity(cmd, "mass", "mass", "mass")

@@ -36,8 +36,8 @@ func newPlan() *cobra.Command {
 		Long: `plan tells before the drive how many free revs and how many sessions show a change of inertia, in which gear and over
 which speeds a full-load pull can be driven within the speed limit, and in which order to drive it all. With --log it
 takes sampling, time stamps and scatter from the free revs of a log of this car.`,
-		Example: `  $ analyze plan --vehicle testdata/demo/mule.toml --speed-limit-kmh 100 --change-pct 10
-  $ analyze plan --vehicle testdata/demo/mule.toml --log testdata/demo/before/monday.csv --checklist`,
+		Example: `  $ fw-analyze plan --vehicle testdata/demo/mule.toml --speed-limit-kmh 100 --change-pct 10
+  $ fw-analyze plan --vehicle testdata/demo/mule.toml --log testdata/demo/before/monday.csv --checklist`,
 		Args: cobra.NoArgs,
 	}
 	in.add(cmd)
@@ -107,11 +107,11 @@ func fromLogs(result *planResult, logs []*drive.Log, v *vehicle.Vehicle) *plan.M
 	result.Warnings = append(result.Warnings, r.Warnings...)
 	m, ok := plan.FromLog(r.Inertia)
 	if !ok {
-		result.Warnings = append(result.Warnings, finding.Told("no_free_revs", "the log shows no free rev that can be used, so the plan takes the usual links"))
+		result.Warnings = append(result.Warnings, finding.New(finding.NoFreeRevs))
 		return nil
 	}
 	if !m.Own {
-		result.Warnings = append(result.Warnings, finding.Told("few_free_revs", fmt.Sprintf("the log shows %d free revs; with so few the usual scatter from run to run stands in", m.Runs)))
+		result.Warnings = append(result.Warnings, finding.New(finding.FewFreeRevs, finding.Count("runs", m.Runs)))
 	}
 	return &m
 }
@@ -142,7 +142,7 @@ func planText(t *cli.Text, r *planResult, u figure.Units, checklist bool) {
 	if len(r.Warnings) > 0 {
 		t.Heading("Worth knowing:")
 		for _, w := range r.Warnings {
-			t.Item("%s", cli.OneLine(w.Message))
+			t.Item("%s", cli.OneLine(w.In(u)))
 		}
 	}
 	t.Heading("Take care:")
@@ -170,11 +170,11 @@ func planAnswer(f *plan.Finding) string {
 	change := figure.Significant(f.ChangePct, 2) + " %"
 	switch {
 	case f.Sessions == nil:
-		return fmt.Sprintf("Free revs cannot show a change of %s: sessions differ by too much. Swing the old and the new part on a pendulum (analyze part pendulum).", change)
+		return fmt.Sprintf("Free revs cannot show a change of %s: sessions differ by too much. Swing the old and the new part on a pendulum (fw-analyze part pendulum).", change)
 	case *f.Sessions == 1:
 		return fmt.Sprintf("One session a side of %d free revs shows a change of %s, if sessions differ by no more than %.0f %%; three a side, each from its own start, measure that themselves.", f.RunsPerSession, change, f.SessionSDPct)
 	case *f.Sessions > 5:
-		return fmt.Sprintf("A change of %s takes %d sessions a side of %d free revs each. The pendulum (analyze part pendulum) gets there in an hour.", change, *f.Sessions, f.RunsPerSession)
+		return fmt.Sprintf("A change of %s takes %d sessions a side of %d free revs each. The pendulum (fw-analyze part pendulum) gets there in an hour.", change, *f.Sessions, f.RunsPerSession)
 	}
 	return fmt.Sprintf("A change of %s takes %d sessions a side, each from its own start, of %d free revs each.", change, *f.Sessions, f.RunsPerSession)
 }
@@ -229,6 +229,6 @@ func steps(f *plan.Finding, u figure.Units) []string {
 	} else {
 		out = append(out, "Full-load pulls: "+f.WhyNoPull+".")
 	}
-	return append(out, "While the car is on the lift: swing the old and the new part on a pendulum (analyze part pendulum). It is the best evidence of all.",
+	return append(out, "While the car is on the lift: swing the old and the new part on a pendulum (fw-analyze part pendulum). It is the best evidence of all.",
 		"The same drive after the work; nothing about tyres, load and fuel changed.")
 }

@@ -22,7 +22,7 @@ func TestCommandsOfTheReadme(t *testing.T) {
 	t.Chdir(root)
 	ran := 0
 	for line := range strings.Lines(string(text)) {
-		command, ok := strings.CutPrefix(strings.TrimSpace(line), "$ analyze ")
+		command, ok := strings.CutPrefix(strings.TrimSpace(line), "$ fw-analyze ")
 		if !ok {
 			continue
 		}

@@ -33,7 +33,7 @@ func newServe() *cobra.Command {
 job can be run from the page; its report is written beside the job file, in a folder of its name and "-report".
 It listens on this machine only, unless --listen names another address; then everyone who reaches that address
 sees the folder, and a name that browsers use for it is given with --host.`,
-		Example: `  $ analyze serve testdata/demo --listen 127.0.0.1:8322`,
+		Example: `  $ fw-analyze serve testdata/demo --listen 127.0.0.1:8322`,
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			s, err := browse.New(cmd.Context(), args[0], analyst(units, &in), units)
@@ -106,7 +106,7 @@ func serveJob(ctx context.Context, path, out string, units figure.Units, in *log
 	r := analysis.Job(j, before, after)
 	r.Tool = analysis.Tool{Name: "flywitness analyze", Version: cli.Version}
 	for _, w := range warnings {
-		r.Warnings = append(r.Warnings, finding.Told("job_file", w))
+		r.Warnings = append(r.Warnings, finding.New(finding.JobFile, finding.Name("text", w)))
 	}
 	if err := ctx.Err(); err != nil {
 		return err

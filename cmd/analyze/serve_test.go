@@ -33,7 +33,7 @@ func (o *output) String() string {
 	return o.b.String()
 }
 
-// serveDir starts `analyze serve` on a free port and returns its address.
+// serveDir starts `fw-analyze serve` on a free port and returns its address.
 func serveDir(t *testing.T, dir string) string {
 	t.Helper()
 	ctx, cancel := context.WithCancel(context.Background())
@@ -88,7 +88,7 @@ func fetch(t *testing.T, c *http.Client, method, address string, form url.Values
 	return string(body), resp
 }
 
-// TestServeRunsTheDemo runs the demo's job from the page and finds the report that `analyze job` would have written.
+// TestServeRunsTheDemo runs the demo's job from the page and finds the report that `fw-analyze job` would have written.
 func TestServeRunsTheDemo(t *testing.T) {
 	dir := copyDemo(t)
 	address := serveDir(t, dir)

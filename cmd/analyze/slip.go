@@ -1,12 +1,13 @@
 package main
 
 import (
-	"flywitness/analysis"
-	"flywitness/analysis/slip"
-	"flywitness/vehicle"
 	"fmt"
 	"slices"
 	"strings"
+
+	"flywitness/analysis"
+	"flywitness/analysis/slip"
+	"flywitness/vehicle"
 
 	"github.com/spf13/cobra"
 )
@@ -22,7 +23,7 @@ func newSlip() *cobra.Command {
 		Long: `slip judges whether the clutch slips under load: each pull, each event, the torque that was held, the smallest
 slip that would have been seen. All logs are of one car in one state. Without a vehicle file it still judges slip;
 torque then stays unknown. "-" reads one log from standard input.`,
-		Example: `  $ analyze slip testdata/demo/after/thursday.csv --vehicle testdata/demo/mule.toml`,
+		Example: `  $ fw-analyze slip testdata/demo/after/thursday.csv --vehicle testdata/demo/mule.toml`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			logs, err := in.open(cmd.Context(), args, cmd.InOrStdin())

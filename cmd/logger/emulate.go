@@ -35,7 +35,7 @@ to record --port in another terminal. It drives by itself, the same drive each t
 
 Faults on request: --fault KIND@START+LENGTH, for instance --fault unplug@60s+5s. The kinds are unplug, garbage, nodata, slow,
 reset, ignition, mute, baud.`,
-		Example: `  $ logger emulate --link can --drive tests`,
+		Example: `  $ fw-logger emulate --link can --drive tests`,
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			device, err := f.device()
@@ -44,7 +44,7 @@ reset, ignition, mute, baud.`,
 			}
 			return emulator.Serve(cmd.Context(), device, f.path, rand.New(rand.NewPCG(f.number, 3)), func() {
 				fmt.Fprintln(cmd.OutOrStdout(), f.path)
-				fmt.Fprintf(cmd.ErrOrStderr(), "An emulated car on a %s link, drive %q. In another terminal:\n  logger record --port %s --out drive.csv\nCtrl-C ends it.\n",
+				fmt.Fprintf(cmd.ErrOrStderr(), "An emulated car on a %s link, drive %q. In another terminal:\n  fw-logger record --port %s --out drive.csv\nCtrl-C ends it.\n",
 					f.link, f.drive, f.path)
 			})
 		},

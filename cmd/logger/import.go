@@ -25,8 +25,8 @@ func newImport(now func() time.Time) *cobra.Command {
 		Short: "Any logger's CSV into a session file",
 		Long: `import reads any delimited log and writes it as a session file: canonical channels, each value at its own time, a
 check on every line. Several logs become one session where each says when it began. A file that exists is never
-overwritten; "-" reads one log from standard input. analyze reads such logs as they are, without this.`,
-		Example: `  $ logger import old.csv --out old-session.csv`,
+overwritten; "-" reads one log from standard input. fw-analyze reads such logs as they are, without this.`,
+		Example: `  $ fw-logger import old.csv --out old-session.csv`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if out == "" {
@@ -41,7 +41,7 @@ overwritten; "-" reads one log from standard input. analyze reads such logs as t
 				}
 				for _, l := range found {
 					for _, w := range l.Warnings {
-						fmt.Fprintln(cmd.ErrOrStderr(), cli.OneLine(w.Message))
+						fmt.Fprintln(cmd.ErrOrStderr(), cli.OneLine(w.String()))
 					}
 				}
 				logs = append(logs, found...)

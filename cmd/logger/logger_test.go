@@ -35,7 +35,7 @@ func (b *buffer) String() string {
 	return b.b.String()
 }
 
-// emulated starts logger emulate and returns the path that it prints.
+// emulated starts fw-logger emulate and returns the path that it prints.
 func emulated(t *testing.T, args ...string) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "adapter")
@@ -147,7 +147,7 @@ func TestFailures(t *testing.T) {
 	}{
 		{[]string{"record", "--out", out}, 2, "--port is missing"},
 		{[]string{"record", "--port", "/nowhere"}, 2, "--out is missing"},
-		{[]string{"record", "--port", "/nowhere", "--out", out}, 1, "logger ports"},
+		{[]string{"record", "--port", "/nowhere", "--out", out}, 1, "fw-logger ports"},
 		{[]string{"record", "--port", "/dev/null", "--out", out}, 1, "no serial port"},
 		{[]string{"record", "--port", off, "--out", out, "--baud", "38400"}, 1, "switch the ignition on"},
 		{[]string{"record", "--port", mute, "--out", out, "--baud", "38400"}, 1, "check the plug"},
@@ -189,7 +189,7 @@ func TestHelpExamples(t *testing.T) {
 	for _, cmd := range newRoot().Commands() {
 		for _, line := range strings.Split(cmd.Example, "\n") {
 			words := strings.Fields(line)
-			if len(words) < 2 || words[0] != "$" || words[1] != "logger" {
+			if len(words) < 2 || words[0] != "$" || words[1] != "fw-logger" {
 				continue
 			}
 			n++

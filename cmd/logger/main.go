@@ -30,9 +30,9 @@ func logger(ctx context.Context, args []string, stdin io.Reader, stdout, stderr 
 
 func newRoot() *cobra.Command {
 	root := &cobra.Command{
-		Use:   "logger",
+		Use:   "fw-logger",
 		Short: "Records a drive from the car's diagnostic socket",
-		Long: `logger records engine speed, road speed and what else the car tells through a serial diagnostic adapter. Each
+		Long: `fw-logger records engine speed, road speed and what else the car tells through a serial diagnostic adapter. Each
 value gets the best estimate of the moment at which the car took it; every reply is on disk at once.
 
 Exit status: 0 done; 1 the device or a file failed; 2 wrong usage.`,

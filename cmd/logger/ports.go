@@ -15,7 +15,7 @@ func newPorts() *cobra.Command {
 		Use:     "ports",
 		Short:   "Lists serial ports",
 		Long:    `ports lists the serial ports of this machine: what to give as --port, and what the device calls itself.`,
-		Example: `  $ logger ports`,
+		Example: `  $ fw-logger ports`,
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			list, err := ports.List()

@@ -28,7 +28,7 @@ status is then 1.
 
 The token is read from --token-file or the environment variable ` + database.TokenVariable + `, never from the command line.
 The drive stands in the database under the vehicle's name; analyze reads it as influx:vehicle=NAME,drive=TIME.`,
-		Example: `  $ logger push thursday.csv --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt`,
+		Example: `  $ fw-logger push thursday.csv --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if !db.Given() {

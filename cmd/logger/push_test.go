@@ -88,7 +88,7 @@ func TestRecordWithoutTheDatabase(t *testing.T) {
 	path := emulated(t, "--link", "canmulti", "--drive", "idle")
 	file := filepath.Join(t.TempDir(), "drive.csv")
 	status, _, msgs := run("record", "--port", path, "--out", file, "--for", "3s", "--as", "Mule", "--influx", "http://"+gone.Addr().String(), "--bucket", "b")
-	if status != 0 || !strings.Contains(msgs, "nothing is lost") || !strings.Contains(msgs, "logger push") {
+	if status != 0 || !strings.Contains(msgs, "nothing is lost") || !strings.Contains(msgs, "fw-logger push") {
 		t.Errorf("%d: %s", status, msgs)
 	}
 }

@@ -49,15 +49,15 @@ after a loose plug, a stall or the ignition being off; such gaps are marked. A f
 A passenger operates it. The driver drives and never looks at the screen.
 
 With --influx the rows also go to a database while they are recorded; the file stays the original, the recording never
-waits, and what could not be sent is left for logger push.
+waits, and what could not be sent is left for fw-logger push.
 
 With --guide it asks for the runs that the analysis needs, one at a time, and says at once whether each can be used. With
 --serve it shows a page for the passenger: speeds, gear, clutch, a curve, the step, the last runs. With --serve 0.0.0.0:8321 the
 address for a phone is printed, as a square to be scanned too; everyone in that network can then look, and change nothing.`,
-		Example: `  $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --out thursday.csv
-  $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --guide --speed-limit-kmh 100 --out before.csv
-  $ logger record --port /dev/ttyUSB0 --vehicle mule.toml --out thursday.csv --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt
-  $ logger record --port tcp://192.168.0.10:35000 --serve 0.0.0.0:8321 --out friday.csv`,
+		Example: `  $ fw-logger record --port /dev/ttyUSB0 --vehicle mule.toml --out thursday.csv
+  $ fw-logger record --port /dev/ttyUSB0 --vehicle mule.toml --guide --speed-limit-kmh 100 --out before.csv
+  $ fw-logger record --port /dev/ttyUSB0 --vehicle mule.toml --out thursday.csv --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt
+  $ fw-logger record --port tcp://192.168.0.10:35000 --serve 0.0.0.0:8321 --out friday.csv`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := f.check(); err != nil {
@@ -68,7 +68,7 @@ address for a phone is printed, as a square to be scanned too; everyone in that 
 		},
 	}
 	fl := cmd.Flags()
-	fl.StringVar(&f.port, "port", "", "serial port of the adapter (see logger ports), or tcp://host:port of one on a network")
+	fl.StringVar(&f.port, "port", "", "serial port of the adapter (see fw-logger ports), or tcp://host:port of one on a network")
 	fl.IntVar(&f.baud, "baud", 0, "baud rate of the adapter; 0 tries the usual ones")
 	fl.StringVar(&f.gps, "gps", "", "serial port or tcp://host:port of a GPS receiver; its speed is recorded, positions never")
 	fl.IntVar(&f.gpsBaud, "gps-baud", 9600, "baud rate of the GPS receiver")
@@ -90,7 +90,7 @@ address for a phone is printed, as a square to be scanned too; everyone in that 
 func (f *recordFlags) check() error {
 	switch {
 	case f.port == "":
-		return cli.Usagef("--port is missing: the serial port of the adapter, see `logger ports`")
+		return cli.Usagef("--port is missing: the serial port of the adapter, see `fw-logger ports`")
 	case f.out == "":
 		return cli.Usagef("--out is missing: the session file to write")
 	case f.length < 0:

@@ -130,10 +130,10 @@ func (s *sending) finish(ctx context.Context, more []string, say func(string)) e
 		if f := new(influx.Fault); errors.As(err, &f) {
 			why = " (" + f.Text + ")"
 		}
-		say("not everything was sent" + why + "; nothing is lost: send the rest with logger push")
+		say("not everything was sent" + why + "; nothing is lost: send the rest with fw-logger push")
 		return nil
 	case err != nil:
-		return &cli.InputError{Err: err, Hint: "the recording is complete on this machine; send it with logger push"}
+		return &cli.InputError{Err: err, Hint: "the recording is complete on this machine; send it with fw-logger push"}
 	}
 	for _, r := range reports {
 		if r.Refused > 0 {

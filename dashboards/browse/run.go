@@ -172,7 +172,7 @@ func (s *Server) inside(p string) error {
 	}
 	rel, err := filepath.Rel(top, real)
 	if err != nil || rel == ".." || strings.HasPrefix(rel, ".."+string(filepath.Separator)) {
-		return fmt.Errorf("%s lies outside the folder that is served; run this job with `analyze job`", filepath.Base(p))
+		return fmt.Errorf("%s lies outside the folder that is served; run this job with `fw-analyze job`", filepath.Base(p))
 	}
 	return nil
 }

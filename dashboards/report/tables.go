@@ -72,8 +72,8 @@ func (b *builder) pullTable(f *slip.Finding, side string) table {
 	t := table{Title: "Every pull", Head: []string{"log", "time", "gear", "seen", "most slip", "would have shown", "peak torque", "torque held", "heat in the clutch"}}
 	for _, p := range f.Pulls {
 		seen := words.PullVerdict(p.Verdict)
-		if p.Verdict == slip.Inconclusive && p.Reason != "" {
-			seen += ": " + p.Reason
+		if p.Verdict == slip.Inconclusive && len(p.Reason) > 0 {
+			seen += ": " + p.Reason.In(b.u)
 		}
 		t.Rows = append(t.Rows, []string{b.logName(p.Input, side), stretch(p.Start, p.End), fmt.Sprint(p.Gear), seen, percent(&p.MaxSlip), percent(p.SmallestDetectable),
 			b.uncertain(p.PeakTorque, "N m"), b.uncertain(p.HeldTorque, "N m"), b.heat(p.Heat)})
@@ -255,7 +255,7 @@ func (b *builder) runTable(f *inertia.Finding, title, side string) table {
 	for _, r := range f.Runs {
 		used, g := "yes", none
 		if !r.Used {
-			used = "no: " + r.WhyNot
+			used = "no: " + r.WhyNot.In(b.u)
 		}
 		if r.Gear > 0 {
 			g = fmt.Sprint(r.Gear)

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"strconv"
-	"strings"
 
 	"flywitness/analysis"
 	"flywitness/analysis/compare"
@@ -13,6 +12,7 @@ import (
 	"flywitness/analysis/slip"
 	"flywitness/dashboards/evidence"
 	"flywitness/figure"
+	"flywitness/finding"
 )
 
 // compared answers what a comparison or a job asked: whether the clutch holds now, what changed, whether the promises were
@@ -78,7 +78,7 @@ func (w writer) oneSide(c *compare.Finding) []Answer {
 }
 
 func (w writer) change(c *compare.Finding) Answer {
-	a := Answer{Question: "Did the job change the rotating inertia?", Next: c.WhatToDrive}
+	a := Answer{Question: "Did the job change the rotating inertia?", Next: w.texts(c.WhatToDrive)}
 	value, lo, hi, known := changePct(c)
 	below := ""
 	if c.ChangeBelow != nil {
@@ -87,26 +87,26 @@ func (w writer) change(c *compare.Finding) Answer {
 	switch {
 	case c.Verdict == compare.Reduced && known:
 		a.Tone, a.Headline = Good, fmt.Sprintf("The rotating inertia fell by %s.", pct(-value))
-		a.Sentence = join(reasonOr(c.Reason, fmt.Sprintf("With 95 %% confidence by %s to %s", pct(-hi), pct(-lo))), chance(c.PValue))
+		a.Sentence = join(reasonOr(w.text(c.Reason), fmt.Sprintf("With 95 %% confidence by %s to %s", pct(-hi), pct(-lo))), chance(c.PValue))
 	case c.Verdict == compare.Increased && known:
 		a.Tone, a.Headline = Act, fmt.Sprintf("The rotating inertia rose by %s.", pct(value))
-		a.Sentence = join(reasonOr(c.Reason, fmt.Sprintf("With 95 %% confidence by %s to %s", pct(lo), pct(hi))), chance(c.PValue))
+		a.Sentence = join(reasonOr(w.text(c.Reason), fmt.Sprintf("With 95 %% confidence by %s to %s", pct(lo), pct(hi))), chance(c.PValue))
 	case c.Verdict == compare.Reduced:
-		a.Tone, a.Headline, a.Sentence = Good, "The rotating inertia fell.", join(chance(c.PValue), c.Reason)
+		a.Tone, a.Headline, a.Sentence = Good, "The rotating inertia fell.", join(chance(c.PValue), w.text(c.Reason))
 	case c.Verdict == compare.Increased:
-		a.Tone, a.Headline, a.Sentence = Act, "The rotating inertia rose.", join(chance(c.PValue), c.Reason)
+		a.Tone, a.Headline, a.Sentence = Act, "The rotating inertia rose.", join(chance(c.PValue), w.text(c.Reason))
 	case c.Verdict == compare.NoChange:
-		a.Tone, a.Headline, a.Sentence = Fact, "The rotating inertia did not change.", join(c.Reason, unsaid(c.Reason, below))
+		a.Tone, a.Headline, a.Sentence = Fact, "The rotating inertia did not change.", join(w.text(c.Reason), unsaid(c.Reason, below))
 	default:
-		a.Tone, a.Headline, a.Sentence = Open, "Cannot tell whether the rotating inertia changed.", join(c.Reason, unsaid(c.Reason, below))
+		a.Tone, a.Headline, a.Sentence = Open, "Cannot tell whether the rotating inertia changed.", join(w.text(c.Reason), unsaid(c.Reason, below))
 	}
 	a.Numbers = w.changeNumbers(c)
 	return a
 }
 
 // unsaid is a bound on the change, where the reason has not said it.
-func unsaid(reason, bound string) string {
-	if strings.Contains(strings.ToLower(reason), "any change is smaller") {
+func unsaid(reason finding.Text, bound string) string {
+	if reason.Has(finding.InertiaSame) || reason.Has(finding.ChangeOpen) {
 		return ""
 	}
 	return bound
@@ -198,9 +198,9 @@ func tyres(limit bool) string {
 func (w writer) claim(c *compare.Claim) Answer {
 	a := Answer{Question: "Was the promise kept?"}
 	a.Tone, a.Headline = outcome(c.Outcome)
-	a.Sentence = join(c.Promise.Sentence(c.Measured, c.Outcome, w.write), c.Note)
+	a.Sentence = w.text(c.Reason)
 	if c.Measured != nil {
-		a.Numbers = []Number{w.number("promised", c.Promise.Words(w.write)), w.number("measured", w.u.Estimate(c.Measured, c.Promise.Unit()))}
+		a.Numbers = []Number{w.number("promised", c.Promise.Words().In(w.u)), w.number("measured", w.u.Estimate(c.Measured, c.Promise.Unit()))}
 	}
 	return a
 }
@@ -233,7 +233,7 @@ func (w writer) write(x, sd float64, unit string) string {
 }
 
 func (w writer) clutchClaim(c *analysis.ClutchClaim) Answer {
-	a := Answer{Question: "Does the clutch hold what was promised?", Sentence: c.Promise.ClutchSentence(c.Seen, c.Outcome, w.write, w.u)}
+	a := Answer{Question: "Does the clutch hold what was promised?", Sentence: w.text(c.Reason)}
 	stated := w.write(c.StatedTorque, 0, "N m")
 	if c.Promise.Kind == promise.ClutchPower {
 		stated = fmt.Sprintf("%s at %.0f rpm", w.write(c.Promise.Amount, 0, "kW"), c.Promise.AtRPM)
@@ -257,7 +257,7 @@ func (w writer) clutchClaim(c *analysis.ClutchClaim) Answer {
 }
 
 func (w writer) inertia(f *inertia.Finding, when string) Answer {
-	a := Answer{Question: "What is the effective rotating inertia" + when + "?", Next: f.WhatToDrive}
+	a := Answer{Question: "What is the effective rotating inertia" + when + "?", Next: w.texts(f.WhatToDrive)}
 	if f.Inertia == nil {
 		a.Tone, a.Headline = Open, "Cannot tell the effective rotating inertia"+when+"."
 	} else {

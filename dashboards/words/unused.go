@@ -2,14 +2,12 @@ package words
 
 import (
 	"fmt"
-	"math"
-	"regexp"
 	"sort"
-	"strconv"
 
 	"flywitness/analysis"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
+	"flywitness/finding"
 )
 
 // notUsed lists what was left out and why: like things together, then what the reader of the logs warned of.

@@ -4,8 +4,6 @@ package words
 
 import (
 	"fmt"
-	"regexp"
-	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -69,19 +67,6 @@ func Of(r *analysis.Result, u figure.Units) Summary {
 	s.Line = w.line(r)
 	s.Doubts = w.doubts(r)
 	s.NotUsed = w.notUsed(r)
-	for i := range s.NotUsed {
-		s.NotUsed[i] = w.inUnits(s.NotUsed[i])
-	}
-	for i, a := range s.Answers {
-		s.Answers[i].Sentence = w.inUnits(a.Sentence)
-		s.Answers[i].Next = nil
-		for _, next := range a.Next {
-			s.Answers[i].Next = append(s.Answers[i].Next, w.inUnits(next))
-		}
-		for j, n := range a.Numbers {
-			a.Numbers[j].Value = w.inUnits(n.Value)
-		}
-	}
 	s.Caution, s.Cautions = caution(s.Answers), cautions(r)
 	return s
 }
@@ -104,33 +89,6 @@ func (w writer) texts(list []finding.Text) []string {
 }
 
 func (w writer) number(name string, value string) Number { return Number{name, figure.Pretty(value)} }
-
-// Findings word their reasons in metric units: a figure, a range or a figure with its deviation, and one of these.
-var metric = regexp.MustCompile(`(\d+(?:\.\d+)?)(?:(–| to | and | ± )(\d+(?:\.\d+)?))? (N m|km/h|kW|kg)\b([^/ m]|$| [^m]|[/ ]m[a-z])`)
-
-// inUnits converts the quantities in a sentence to the reader's units.
-func (w writer) inUnits(s string) string {
-	if w.u != figure.US {
-		return s
-	}
-	return metric.ReplaceAllStringFunc(s, func(found string) string {
-		m := metric.FindStringSubmatch(found)
-		one := func(text string) string {
-			v, err := strconv.ParseFloat(text, 64)
-			if err != nil {
-				return text
-			}
-			x, _ := w.u.In(v, m[4])
-			return figure.Significant(x, max(2, min(3, len(strings.ReplaceAll(text, ".", "")))))
-		}
-		out := one(m[1])
-		if m[2] != "" {
-			out += m[2] + one(m[3])
-		}
-		_, unit := w.u.In(0, m[4])
-		return out + " " + unit + m[5]
-	})
-}
 
 // pct writes a percentage to two significant digits.
 func pct(v float64) string { return figure.Significant(v, 2) + " %" }

@@ -11,7 +11,7 @@ import (
 )
 
 func testRoot(run func(*cobra.Command, []string) error) *cobra.Command {
-	root := &cobra.Command{Use: "analyze", Short: "test program"}
+	root := &cobra.Command{Use: "fw-analyze", Short: "test program"}
 	sub := &cobra.Command{Use: "slip LOG", Short: "one log", Args: cobra.ExactArgs(1), RunE: run}
 	sub.Flags().Float64("lag", 0, "seconds")
 	var u Units
@@ -30,7 +30,7 @@ func TestExitStatusesAndLines(t *testing.T) {
 		lines  int
 	}{
 		{"done", []string{"slip", "a.csv"}, nil, 0, "", 0},
-		{"input", []string{"slip", "a.csv"}, errors.New("a.csv: no\nengine speed"), 1, "analyze slip: a.csv: no engine speed", 1},
+		{"input", []string{"slip", "a.csv"}, errors.New("a.csv: no\nengine speed"), 1, "fw-analyze slip: a.csv: no engine speed", 1},
 		{"hint", []string{"slip", "a.csv"}, &InputError{errors.New("a.csv: empty"), "record again"}, 1, "a.csv: empty; record again", 1},
 		{"own usage", []string{"slip", "a.csv"}, Usagef("give %s", "a side"), 2, "give a side", 2},
 		{"slips", []string{"slip", "a.csv"}, Found(StatusSlips), 3, "", 0},

@@ -79,9 +79,6 @@ func (t *Text) Table(head []string, rows [][]string) {
 	}
 }
 
-// String returns what was collected.
-func (t *Text) String() string { return t.b.String() }
-
 // WriteTo writes what was collected.
 func (t *Text) WriteTo(w io.Writer) (int64, error) {
 	n, err := io.WriteString(w, t.b.String())

@@ -85,10 +85,3 @@ func (f *Flags) token() (string, error) {
 	}
 	return token, nil
 }
-
-// Close ends the connections, if there are any.
-func (f *Flags) Close() {
-	if f.server != nil {
-		f.server.Close()
-	}
-}

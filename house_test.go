@@ -19,6 +19,7 @@ var arrows = []struct{ from, not string }{
 	{"capture", "analysis"}, {"capture", "dashboards"}, {"capture", "cmd"},
 	{"dashboards", "capture"}, {"dashboards", "cmd"}, {"dashboards", "sim"},
 	{"figure", "drive"}, {"figure", "analysis"}, {"figure", "capture"}, {"figure", "dashboards"}, {"figure", "cmd"},
+	{"finding", "drive"}, {"finding", "analysis"}, {"finding", "capture"}, {"finding", "dashboards"}, {"finding", "cmd"}, {"figure", "finding"},
 	// The floors of the analysis, from below.
 	{"analysis/stats", "analysis/gearstate"}, {"analysis/gearstate", "analysis/calibrate"}, {"analysis/calibrate", "analysis/motion"},
 	{"analysis/motion", "analysis/calibrate"}, {"analysis/motion", "analysis/detect"}, {"analysis/detect", "analysis/calibrate"}, {"analysis/detect", "analysis/slip"},

@@ -4,6 +4,10 @@ import (
 	"slices"
 	"time"
 
+	"flywitness/analysis/compare"
+	"flywitness/analysis/gearing"
+	"flywitness/analysis/inertia"
+	"flywitness/analysis/slip"
 	"flywitness/drive"
 	"flywitness/finding"
 )
@@ -37,6 +41,17 @@ func (r *Result) warn(side string, warnings []finding.Finding) {
 			r.Warnings = append(r.Warnings, w)
 		}
 	}
+}
+
+// collect lists the findings behind the sentences of the result. It comes last.
+func (r *Result) collect() {
+	r.Findings = finding.Collect(struct {
+		Gearing *gearing.Told    `json:"gearing"`
+		Compare *compare.Finding `json:"compare"`
+		Slip    *slip.Finding    `json:"slip"`
+		Inertia *inertia.Finding `json:"inertia"`
+		Job     *JobInfo         `json:"job"`
+	}{r.Gearing, r.Compare, r.Slip, r.Inertia, r.Job})
 }
 
 // describe tells of a log what the reader needs to trust it: rows, rates, resolutions, what it says of itself.

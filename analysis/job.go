@@ -30,6 +30,7 @@ func Job(j *job.Job, before, after Set) *Result {
 			r.Job.Excluded = append(r.Job.Excluded, [2]string{path, e.Reason})
 		}
 	}
+	r.collect()
 	return r
 }
 

@@ -91,6 +91,7 @@ func Slip(s Set, opt slip.Options) *Result {
 	f.judgeSlip(opt)
 	r.Calibration, r.Gearing, r.Slip = f.calibration, f.gearing, f.slip
 	r.warn("", f.warnings)
+	r.collect()
 	return r
 }
 
@@ -101,6 +102,7 @@ func Inertia(s Set, opt inertia.Options) *Result {
 	f.measureInertia(opt)
 	r.Calibration, r.Gearing, r.Inertia = f.calibration, f.gearing, f.inertia
 	r.warn("", f.warnings)
+	r.collect()
 	return r
 }
 
@@ -115,6 +117,7 @@ type CompareOptions struct {
 func Compare(before, after Set, opt CompareOptions) *Result {
 	r := newResult("compare", before, after)
 	r.compare(before, after, opt)
+	r.collect()
 	return r
 }
 

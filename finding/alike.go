@@ -7,36 +7,34 @@ import (
 	"flywitness/figure"
 )
 
-// Together is one finding for two that differ in their first number at most: that number is then the range of both. ok is false where they differ in more.
+// Together is one finding for two that differ in their numbers alone: each number is then the range of both. ok is false where they differ in more.
 func Together(f, g Finding) (both Finding, ok bool) {
-	i := f.firstNumber()
-	if f.Code != g.Code || f.Side != g.Side || f.part != g.part || len(f.Values) != len(g.Values) || i != g.firstNumber() {
+	if f.Code != g.Code || f.Side != g.Side || f.part != g.part || len(f.Values) != len(g.Values) {
 		return f, false
 	}
-	if i < 0 {
-		return f, f.Equal(g)
-	}
-	low, high := f.Values[i].span()
-	gLow, gHigh := g.Values[i].span()
 	both = f
 	both.Values = slices.Clone(f.Values)
 	g.Values = slices.Clone(g.Values)
-	both.Values[i] = f.Values[i].ranging(math.Min(low, gLow), math.Max(high, gHigh))
-	g.Values[i] = both.Values[i] // the rest must read the same
-	return both, both.Equal(g)
+	for i, v := range f.Values {
+		if v.isNumber() && g.Values[i].isNumber() {
+			both.Values[i] = v.ranging(g.Values[i])
+			g.Values[i] = both.Values[i]
+		}
+	}
+	return both, both.Equal(g) // the rest must read the same
 }
 
-// firstNumber is where the first number among the values stands, -1 without one.
-func (f Finding) firstNumber() int {
-	return slices.IndexFunc(f.Values, func(v Value) bool { return v.kind == aQuantity || v.kind == anEstimate || v.kind == aCount })
-}
+func (v Value) isNumber() bool { return v.kind == aQuantity || v.kind == anEstimate || v.kind == aCount }
 
 // span is the range of a number.
-func (v Value) span() (low, high float64) { return v.x, math.Max(v.x, v.high) }
+func (v Value) span() (low, high float64) { return v.x, v.x + v.wide }
 
-// ranging is a number that stands for all from low to high.
-func (v Value) ranging(low, high float64) Value {
-	v.x, v.high = low, high
+// ranging is a number that stands for all of both.
+func (v Value) ranging(w Value) Value {
+	low, high := v.span()
+	from, to := w.span()
+	v.x = math.Min(low, from)
+	v.wide = math.Max(high, to) - v.x
 	return v
 }
 

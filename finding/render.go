@@ -221,6 +221,8 @@ func (s shown) withUnit(number string) string {
 	switch unit {
 	case "C", "F":
 		unit = "°" + unit
+	case "mile":
+		unit = "miles"
 	}
 	return figure.WithUnit(number, figure.Pretty(unit))
 }

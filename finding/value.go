@@ -62,7 +62,7 @@ type Value struct {
 
 	kind kind
 	x    float64
-	high float64 // the end of a range that begins at x; none where it is not above x
+	wide float64 // how far a range that begins at x goes on; 0 for a single number
 	est  *figure.Estimate
 	text string
 	on   bool

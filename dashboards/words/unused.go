@@ -35,7 +35,7 @@ func (w writer) notUsed(r *analysis.Result) []string {
 	return out
 }
 
-// tally counts refused things by what they are and why; reasons that differ in their first number only stand together.
+// tally counts refused things by what they are and why; reasons that differ in their numbers only stand together.
 type tally struct{ groups []*group }
 
 type group struct {

@@ -24,7 +24,9 @@ func Together(f, g Finding) (both Finding, ok bool) {
 	return both, both.Equal(g) // the rest must read the same
 }
 
-func (v Value) isNumber() bool { return v.kind == aQuantity || v.kind == anEstimate || v.kind == aCount }
+func (v Value) isNumber() bool {
+	return v.kind == aQuantity || v.kind == anEstimate || v.kind == aCount
+}
 
 // span is the range of a number.
 func (v Value) span() (low, high float64) { return v.x, v.x + v.wide }

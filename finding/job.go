@@ -3,6 +3,7 @@ package finding
 // What is said of a job, and of a vehicle in a fleet.
 const (
 	NoLogAfter Code = "no_log_after"
+	VINDiffers Code = "vin_differs"
 	Excluded   Code = "excluded" // a recording that the job file leaves out
 
 	NoFreeRevs  Code = "no_free_revs"  // of a plan
@@ -24,7 +25,9 @@ const (
 
 var ofJobs = language{
 	NoLogAfter: {says: "There is no log from after the work."},
-	Excluded:   {says: "{{.reason}}", example: []Value{Name("reason", "rain")}},
+	VINDiffers: {says: "{{.file}} was recorded in a car of VIN {{.logged}}, the job file says {{.stated}}: is it the right log?",
+		example: []Value{Name("file", "a.csv"), Name("logged", "A..."), Name("stated", "B...")}},
+	Excluded: {says: "{{.reason}}", example: []Value{Name("reason", "rain")}},
 
 	NoFreeRevs:  {says: "the log shows no free rev that can be used, so the plan takes the usual links"},
 	FewFreeRevs: {says: "the log shows {{.runs}} free revs; with so few the usual scatter from run to run stands in", example: []Value{Count("runs", 3)}},

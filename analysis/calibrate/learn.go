@@ -272,7 +272,7 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 // slowness is how often values came, and why no oftener.
 func slowness(p *pool) []finding.Value {
 	every := finding.Duration("every", p.period)
-	if p.stampStep >= 0.5 {
+	if p.stampStep >= gearstate.CoarseStamps {
 		return []finding.Value{every, finding.Duration("stamps", p.stampStep)}
 	}
 	return []finding.Value{every, finding.Flag("refresh", p.refresh > 0.5*p.period)}

@@ -3,6 +3,7 @@ package inertia
 import (
 	"math"
 
+	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
 	"flywitness/finding"
 )
@@ -152,7 +153,7 @@ func (s *scene) endsRecord(f *fall) bool {
 func (s *scene) enough(t, n []float64) *finding.Finding {
 	k := len(t)
 	if k < minKept {
-		if s.log.StampStep >= 0.5 && s.interval > 0.25 {
+		if s.log.StampStep >= gearstate.CoarseStamps && s.interval > gearstate.SlowLink {
 			return because(finding.WholeSeconds, finding.Quantity("rate", finding.PerSecond, 1/s.interval))
 		}
 		return because(finding.TooFewSamples, finding.Count("samples", k))
@@ -166,7 +167,7 @@ func (s *scene) enough(t, n []float64) *finding.Finding {
 		gaps[i] = t[i+1] - t[i]
 		worst = math.Max(worst, gaps[i])
 	}
-	if worst > maxGaps*math.Max(stats.Median(gaps), 1e-6) && worst > 0.25 {
+	if worst > maxGaps*math.Max(stats.Median(gaps), 1e-6) && worst > gearstate.SlowLink {
 		return because(finding.Gap, finding.Duration("lasting", worst))
 	}
 	return nil

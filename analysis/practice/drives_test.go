@@ -43,7 +43,7 @@ func (f fault) log() *drive.Log {
 }
 
 func (f fault) measure() (*inertia.Finding, []finding.Finding) {
-	return inertia.Measure([]*drive.Log{f.log()}, nil, f.veh, nil, inertia.Options{})
+	return inertia.Measure([]*drive.Log{f.log()}, f.veh, nil, inertia.Options{})
 }
 
 // tops returns the moments at which engine speed turns from rising to falling well above 3000 rpm.
@@ -102,7 +102,7 @@ func pulled(link sim.Link, change func(*sim.Car, *sim.Logger), plan ...sim.Actio
 		change(&car, &lg)
 	}
 	l := lg.Record(sim.Drive(car, sim.LevelRoad(), plan, rng), rng)
-	return inertia.Measure([]*drive.Log{l}, nil, car.Vehicle, nil, inertia.Options{})
+	return inertia.Measure([]*drive.Log{l}, car.Vehicle, nil, inertia.Options{})
 }
 
 // runDrives has a drive for every reason for which a run is refused.
@@ -221,7 +221,7 @@ var runDrives = map[finding.Code]func() (*inertia.Finding, []finding.Finding){
 				c.T[i] += math.Max(0, math.Min(t, last.EndS)-last.StartS)
 			}
 		}
-		return inertia.Measure([]*drive.Log{l}, nil, car.Vehicle, nil, inertia.Options{})
+		return inertia.Measure([]*drive.Log{l}, car.Vehicle, nil, inertia.Options{})
 	},
 	finding.TooShort: func() (*inertia.Finding, []finding.Finding) {
 		return rolled(60, testcar.Phase{Time: 4}, testcar.Phase{Time: 20, Gear: 3, Open: 0.3}).measure()
@@ -303,7 +303,7 @@ func sides() (before, after compare.Side) {
 		f := free()
 		f.car.Inertia = i
 		s := compare.Side{Logs: []*drive.Log{f.log()}}
-		s.Inertia, _ = inertia.Measure(s.Logs, nil, nil, nil, inertia.Options{})
+		s.Inertia, _ = inertia.Measure(s.Logs, nil, nil, inertia.Options{})
 		return s
 	}
 	return side(0.22), side(0.15)

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/detect"
+	"flywitness/analysis/gearstate"
 	"flywitness/finding"
 	"flywitness/vehicle"
 )
@@ -18,7 +19,7 @@ const (
 
 // holdsBelow is the slip (%) that must have been visible on the link of this log.
 func (j *judge) holdsBelow() float64 {
-	if j.cal.Period > detect.Slowest {
+	if j.cal.Period > gearstate.SlowestLink {
 		return slowHoldsBelow
 	}
 	return holdsBelow
@@ -91,7 +92,7 @@ func (j *judge) told() vehicle.GearboxType {
 
 // isManual tells whether the gearbox is told or shown to be manual.
 func (j *judge) isManual() bool {
-	return j.told() == vehicle.Manual || detect.GearboxOdds(j.records) <= looksManual
+	return j.told() == vehicle.Manual || j.odds <= looksManual
 }
 
 // notJudged returns why this car or log is not judged at all, nil when it is.
@@ -106,7 +107,7 @@ func (j *judge) notJudged() *finding.Finding {
 	if j.cal.SpeedLag == nil {
 		return found(finding.NoDelayFound)
 	}
-	if told == "" && detect.GearboxOdds(j.records) > looksDesigned {
+	if told == "" && j.odds > looksDesigned {
 		return found(finding.GearboxLooks)
 	}
 	return nil
@@ -235,7 +236,7 @@ func (j *judge) untested(tried, full int) *caveat {
 		return but(finding.ThreePulls, finding.LoadNotRecorded)
 	case tried == 0:
 		return but(finding.ThreePulls, finding.NeverFullLoad, finding.EngineSpeed("above", pullingRPM(j.veh)))
-	case full == 0 && o.SmallestDetectable != nil && j.cal.Period > detect.Slowest:
+	case full == 0 && o.SmallestDetectable != nil && j.cal.Period > gearstate.SlowestLink:
 		return but(finding.ThreePulls, finding.LinkHidesSlip, finding.Duration("every", j.cal.Period), finding.Pct("slip", *o.SmallestDetectable),
 			finding.Duration("lasting", *o.SmallestSeconds))
 	case full == 0 && o.SmallestDetectable != nil:

@@ -10,7 +10,7 @@ import (
 )
 
 // warning says of a column how many of its cells were left out.
-func (b badCells) warning(code finding.Code, c column, cells int) drive.Warning {
+func (b badCells) warning(code finding.Code, c column, cells int) finding.Finding {
 	return finding.New(code, finding.Name("channel", c.channel), finding.Count("cells", cells), finding.Name("column", c.raw), finding.Name("first", b.first))
 }
 

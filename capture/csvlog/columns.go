@@ -17,7 +17,8 @@ type column struct {
 	raw     string // heading as written
 	unit    string // as written, "" when it is the channel's own
 	conv    conversion
-	toggle  bool // a switch, which may be written in words
+	toggle  bool    // a switch, which may be written in words
+	low     float64 // the least that a car shows
 }
 
 // timeColumn is a column that holds a clock; date is the index of a date column beside it, -1 without one.
@@ -31,7 +32,7 @@ type timeColumn struct {
 type plan struct {
 	clocks   []timeColumn
 	columns  []column
-	warnings []drive.Warning
+	warnings []finding.Finding
 }
 
 func (p *plan) warn(code finding.Code, file string, values ...finding.Value) {
@@ -130,7 +131,7 @@ func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, 
 	case lower > 0 && essential:
 		p.warn(finding.AmbiguousColumn, name, channel, heading, finding.Name("others", others(cands, top)))
 	}
-	col := &column{index: c.index, channel: q.channel, raw: c.raw, conv: c.conv, unit: c.unit, toggle: q.unit == ""}
+	col := &column{index: c.index, channel: q.channel, raw: c.raw, conv: c.conv, unit: c.unit, toggle: q.unit == "", low: q.low}
 	if !c.given && q.unit == "km/h" {
 		p.warn(finding.AssumedUnit, name, channel, heading)
 	}
@@ -234,7 +235,7 @@ func mapped(text string, hs []heading, name string) (column, error) {
 	if err != nil {
 		return column{}, err
 	}
-	c := column{index: h.index, channel: channel, raw: h.raw, conv: identity, toggle: q.unit == ""}
+	c := column{index: h.index, channel: channel, raw: h.raw, conv: identity, toggle: q.unit == "", low: q.low}
 	if unit != "" {
 		if c.conv, ok = parseUnit(unit, q.unit); !ok {
 			return column{}, fmt.Errorf("--map %q: %q is no unit of %s, whose own unit is %s", text, unit, channel, orNone(q.unit))

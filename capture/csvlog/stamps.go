@@ -5,7 +5,6 @@ import (
 	"slices"
 	"sort"
 
-	"flywitness/drive"
 	"flywitness/finding"
 )
 
@@ -23,19 +22,19 @@ const restartGap = 60
 
 // order puts the rows in the order in which they were recorded. Small steps back are jitter of the stamps: the rows then stand in their order
 // of arrival and stay there. Rows that were sorted otherwise, as a database may return them, are sorted by time; a clock that begins again goes on behind what came before.
-func (r *rowset) order(absolute bool, name string) []drive.Warning {
+func (r *rowset) order(absolute bool, name string) []finding.Finding {
 	if slices.IsSorted(r.t) {
 		return nil
 	}
 	if n := len(r.t); r.newestFirst() {
 		r.permute(func(i int) int { return n - 1 - i })
-		return append([]drive.Warning{finding.New(finding.OutOfOrder, finding.Name("file", name), finding.Flag("newest_first", true))}, r.order(absolute, name)...)
+		return append([]finding.Finding{finding.New(finding.OutOfOrder, finding.Name("file", name), finding.Flag("newest_first", true))}, r.order(absolute, name)...)
 	}
 	back := r.stepsBack()
 	if len(back) == 0 {
 		return nil
 	}
-	var out []drive.Warning
+	var out []finding.Finding
 	start, restarts := 0, 0
 	shift := 0.0
 	raw := append([]float64(nil), r.t...)

@@ -22,7 +22,7 @@ type sessionRecord struct {
 	Rows, Skipped, Torn int
 	Values, Notes       int
 	First, Last         float64 // s since the start, of the values
-	Warnings            []drive.Warning
+	Warnings            []finding.Finding
 }
 
 func newRecord(l *drive.Log) sessionRecord {

@@ -4,7 +4,6 @@ import (
 	"html/template"
 	"net/http"
 	"path"
-	"strings"
 
 	"flywitness/analysis"
 	"flywitness/dashboards/chart"
@@ -12,6 +11,7 @@ import (
 	"flywitness/dashboards/web"
 	"flywitness/dashboards/words"
 	"flywitness/drive"
+	"flywitness/job"
 )
 
 // zoomColumns is how fine the curves of a log stay: an hour at 10 Hz is all there.
@@ -23,7 +23,7 @@ type logPage struct {
 	Rows         int
 	Skipped      int
 	Length, Hash string
-	Wide, Narrow template.HTML
+	Drawn        template.HTML
 	Caption      string
 	Data         *chart.Data
 	Words        words.Summary
@@ -34,7 +34,7 @@ type logPage struct {
 func (s *Server) log(w http.ResponseWriter, r *http.Request) {
 	p := r.PathValue("path")
 	f, err := s.open(p, mostLog)
-	if err != nil || !isLog(strings.ToLower(path.Base(p))) {
+	if err != nil || !job.IsRecording(path.Base(p)) {
 		s.fail(w, http.StatusNotFound, "There is no such log.")
 		return
 	}
@@ -58,7 +58,7 @@ func (s *Server) logPage(p string, l *drive.Log) logPage {
 	res := s.analyst.Judge(l)
 	c := evidence.Log(l, res.Slip, s.units)
 	v := logPage{frame: s.frame(path.Base(p)), Path: p, Rows: l.Rows, Skipped: l.Skipped, Hash: l.SHA256, Caption: c.Caption,
-		Wide: c.Inline(chart.Wide), Narrow: c.Inline(chart.Narrow), Words: words.Of(res, s.units)}
+		Drawn: c.Pictures(), Words: words.Of(res, s.units)}
 	first, last := l.Span()
 	v.Length = chart.Clock(last - first)
 	if len(res.Inputs) > 0 {

@@ -12,13 +12,13 @@ import (
 	"testing"
 	"time"
 
-	"github.com/chromedp/chromedp"
-
 	"flywitness/analysis"
 	"flywitness/analysis/fleet"
 	"flywitness/analysis/stats"
 	"flywitness/figure"
 	"flywitness/internal/browser"
+
+	"github.com/chromedp/chromedp"
 )
 
 // invented returns a fleet of n invented vehicles with ten jobs each: most are well, some are not.
@@ -63,7 +63,7 @@ func invented(n int) *analysis.Result {
 
 func TestPageInTheBrowser(t *testing.T) {
 	var b bytes.Buffer
-	if err := Write(&b, invented(12), figure.Metric); err != nil {
+	if err := Write(&b, invented(12), figure.Metric, ""); err != nil {
 		t.Fatal(err)
 	}
 	html := b.String()
@@ -91,7 +91,7 @@ func TestPageInTheBrowser(t *testing.T) {
 		if bottom := browser.Eval[float64](p, `document.querySelector("#needs + p").getBoundingClientRect().bottom`); bottom > float64(s.height) {
 			t.Errorf("%s: what is to be seen to ends at %.0f, below the first screen", s.name, bottom)
 		}
-		if n := browser.Eval[int](p, `[...document.querySelectorAll("section.vehicle figure svg")].filter(s => s.getBoundingClientRect().width > 0).length`); n != 13 {
+		if n := browser.Eval[int](p, `[...document.querySelectorAll("section.vehicle figure svg[role=img]")].filter(s => s.getBoundingClientRect().width > 0).length`); n != 13 {
 			t.Errorf("%s: %d curves are seen, want one for each of 13 vehicles", s.name, n)
 		}
 		p.Picture("fleet-" + s.name)
@@ -128,7 +128,7 @@ func TestWordsOfAFleet(t *testing.T) {
 		t.Error(empty.Headline)
 	}
 	var b bytes.Buffer
-	if err := Write(&b, &analysis.Result{Fleet: fleet.Judge([]fleet.Entry{{Vehicle: "x"}}, fleet.Options{})}, figure.Metric); err != nil {
+	if err := Write(&b, &analysis.Result{Fleet: fleet.Judge([]fleet.Entry{{Vehicle: "x"}}, fleet.Options{})}, figure.Metric, ""); err != nil {
 		t.Error(err)
 	}
 }

@@ -10,8 +10,8 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/analysis/fleet"
-	"flywitness/dashboards/chart"
 	"flywitness/dashboards/look"
+	"flywitness/dashboards/paper"
 	"flywitness/figure"
 )
 
@@ -38,15 +38,16 @@ type view struct {
 
 // vehicle is the part of the page about one vehicle.
 type vehicle struct {
-	ID           string
-	Row          Row
-	Wide, Narrow template.HTML // "" where there is nothing to draw
-	History      [][6]string
+	ID      string
+	Row     Row
+	Drawn   template.HTML // "" where there is nothing to draw
+	History [][6]string
 }
 
-// Write writes the page of a fleet: one file that needs nothing from outside, works with scripts off, and prints.
-func Write(w io.Writer, r *analysis.Result, u figure.Units) error {
-	css := look.CSS() + ownCSS
+// Write writes the page of a fleet: one file that needs nothing from outside, works with scripts off, and prints on paper of
+// the size, or on what the printer has.
+func Write(w io.Writer, r *analysis.Result, u figure.Units, size paper.Size) error {
+	css := look.CSS() + ownCSS + size.CSS()
 	v := view{Policy: look.Policy([]string{css}, nil, ""), CSS: template.CSS(css), Words: Words(r.Fleet, u),
 		AsOf: day(r.Fleet.AsOf), Tool: r.Tool}
 	shown := r.Fleet.Vehicles[:min(len(r.Fleet.Vehicles), mostCurves)]
@@ -69,7 +70,7 @@ func Write(w io.Writer, r *analysis.Result, u figure.Units) error {
 func show(f fleet.Vehicle, r Row, u figure.Units) vehicle {
 	v := vehicle{Row: r}
 	if c := curve(f, u); len(c.Panels) > 0 {
-		v.Wide, v.Narrow = c.Inline(chart.Wide), c.Inline(chart.Narrow)
+		v.Drawn = c.Pictures()
 	}
 	for i := len(f.History) - 1; i >= 0; i-- {
 		e := f.History[i]

@@ -6,11 +6,13 @@ import (
 	_ "embed"
 	"html/template"
 	"io"
+	"regexp"
 	"strings"
 
 	"flywitness/analysis"
 	"flywitness/dashboards/chart"
 	"flywitness/dashboards/look"
+	"flywitness/dashboards/paper"
 	"flywitness/dashboards/web"
 	"flywitness/dashboards/words"
 	"flywitness/figure"
@@ -19,18 +21,23 @@ import (
 //go:embed report.html
 var pageHTML string
 
-var page = template.Must(template.New("report").Funcs(template.FuncMap{"tight": tight}).Parse(pageHTML))
+var page = template.Must(template.New("report").Funcs(template.FuncMap{"tight": tight, "whole": whole}).Parse(pageHTML))
 
 // Options are what a report needs beside the result.
 type Options struct {
 	Units figure.Units
-	Still bool // no zoomable charts, even where the script was built in
+	Still bool       // no zoomable charts, even where the script was built in
+	Paper paper.Size // to be printed on; "" leaves it to the printer
 }
 
 // view is what the template shows.
 type view struct {
 	Title, Subtitle   string
 	Policy            string
+	Job               bool // it is a job that is handed over
+	Tight             bool // there is much to say on the first page
+	Head              head
+	Picture           *picture // the one of the first page
 	CSS, ChartCSS     template.CSS
 	Script            template.JS
 	Words             words.Summary
@@ -51,7 +58,7 @@ type figureGroup struct {
 
 type picture struct {
 	ID, Title, Caption string
-	Wide, Narrow       template.HTML
+	Drawn              template.HTML
 	Data               *chart.Data // for the script; nil without one
 	Behind             *table      // the numbers behind the picture
 }
@@ -65,19 +72,36 @@ type table struct {
 
 // Write writes the report of a result.
 func Write(w io.Writer, r *analysis.Result, o Options) error {
-	css := look.CSS()
+	css := look.CSS() + o.Paper.CSS()
 	script, chartCSS := web.Charts()
 	styles, scripts := []string{css, chartCSS}, []string{script}
 	if o.Still || script == "" {
 		script, chartCSS, styles, scripts = "", "", styles[:1], nil
 	}
+	b := builder{r: r, u: o.Units, zoom: script != ""}
 	v := view{
-		Title: title(r), Subtitle: subtitle(r), Tool: r.Tool, Command: r.Command,
-		CSS: template.CSS(css), ChartCSS: template.CSS(chartCSS), Script: template.JS(script), Policy: look.Policy(styles, scripts, ""),
-		Words: words.Of(r, o.Units), Figures: groups(r, o.Units, script != ""),
+		Title: title(r), Subtitle: subtitle(r), Job: r.Job != nil, Head: headOf(r, o.Units), Tool: r.Tool, Command: r.Command,
+		CSS: template.CSS(css), ChartCSS: template.CSS(chartCSS), Script: template.JS(script), Policy: look.Policy(styles, scripts, "img-src data:"),
+		Words: words.Of(r, o.Units), Picture: b.handOver(), Figures: b.groups(),
 		Sessions: sessions(r), Conditions: conditions(r), Provenance: provenance(r),
 	}
+	v.Tight = letters(v.Words) > roomy
 	return page.Execute(w, v)
+}
+
+// roomy is how many letters of answers leave room on the first sheet for the picture in full size, measured on Letter with a wide typeface.
+const roomy = 550
+
+// letters counts those of the answers.
+func letters(s words.Summary) (n int) {
+	texts := append([]string{s.Line}, s.Doubts...)
+	for _, a := range s.Answers {
+		texts = append(append(texts, a.Question, a.Headline, a.Sentence), a.Next...)
+	}
+	for _, t := range texts {
+		n += len(t)
+	}
+	return n
 }
 
 func title(r *analysis.Result) string {
@@ -118,3 +142,12 @@ func tight(s string) string {
 	}
 	return strings.NewReplacer(" ", "\u00a0", "–", "\u2060–\u2060").Replace(s)
 }
+
+var quantity = regexp.MustCompile(`\d (N m|kg m²|kg|kW|km/h|km|rpm|s|lbf ft|lb ft²|lb|hp|mph)\b`)
+
+// whole keeps a number and its unit on one line.
+func whole(s string) string {
+	return percentSign.ReplaceAllString(quantity.ReplaceAllStringFunc(s, func(q string) string { return strings.ReplaceAll(q, " ", "\u00a0") }), "$1\u00a0%")
+}
+
+var percentSign = regexp.MustCompile(`(\d) %`)

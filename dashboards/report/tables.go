@@ -184,11 +184,17 @@ func (b *builder) gained(e *stats.Estimate, metric, lost string) string {
 	return b.estimate(e, metric)
 }
 
+// plain writes a number without a deviation to two digits, in the reader's units.
+func (b *builder) plain(x float64, metric string) string {
+	value, unit := b.u.In(x, metric)
+	return figure.Pretty(figure.WithUnit(figure.Significant(value, 2), unit))
+}
+
 func (b *builder) gearTable(c *compare.Finding) *table {
 	t := &table{Head: []string{"gear", "as if lighter by", "acceleration gained", "power", "at"}}
 	for _, g := range c.ByGear {
 		t.Rows = append(t.Rows, []string{fmt.Sprint(g.Gear), b.gained(g.EquivalentMass, "kg", "heavier by "), b.gained(g.AccelerationGain, "%", "loses "),
-			b.gained(g.EquivalentPower, "kW", "loses "), fmt.Sprintf("%.0f rpm, %s", g.AtRPM, figure.Pretty(figure.WithUnit(figure.Significant(g.AtAcceleration, 2), "m/s^2")))})
+			b.gained(g.EquivalentPower, "kW", "loses "), fmt.Sprintf("%.0f rpm, %s", g.AtRPM, b.plain(g.AtAcceleration, "m/s^2"))})
 	}
 	return t
 }

@@ -120,11 +120,12 @@ func zoom(t *testing.T, p *browser.Page) {
 // muchToSay is a job with two promises, a doubt and long answers.
 func muchToSay() *analysis.Result {
 	r := sample.Job()
-	r.Compare.SidesDoubt = "The recordings of the side before the job were made after those of the other side. If before and after are swapped, everything below holds the other way round."
+	r.Compare.SidesDoubt = finding.Say(finding.New(finding.RecordedBackwards))
 	clutch := promise.Promise{Kind: promise.Torque, Amount: 230}
 	seen := promise.Clutch{Torque: r.Compare.SlipAfter.HighestTorqueHeld}
 	outcome := clutch.JudgeClutch(seen)
-	r.Job.ClutchClaim = &analysis.ClutchClaim{StatedTorque: 230, Measured: seen.Torque, Outcome: outcome, Verdict: outcome.Verdict(), Promise: clutch, Seen: seen}
+	r.Job.ClutchClaim = &analysis.ClutchClaim{StatedTorque: 230, Measured: seen.Torque, Outcome: outcome, Verdict: outcome.Verdict(), Promise: clutch, Seen: seen,
+		Reason: clutch.ClutchSentence(seen, outcome)}
 	return r
 }
 

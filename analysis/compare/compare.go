@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"flywitness/analysis/drag"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/promise"
@@ -30,6 +31,12 @@ type Options struct {
 	Margin    float64 // equivalence margin of the inertia ratio; 0: UsualMargin
 	Parts     []KnownPart
 	Claim     *promise.Promise
+
+	// Of the held engine: both sides in one day, so that fuel, meter and weather are the same; nobody could hold it, so that idle stands in; what the job changed on
+	// which the flow rests.
+	SameDay, IdleFlow bool
+	FlowParts         []string
+	Ladder            *drag.Ladder // of this car; nil where none was driven
 }
 
 // KnownPart is one part that was swapped, with its inertia from its shape or from a pendulum. kg m^2.
@@ -81,6 +88,7 @@ type comparison struct {
 	fit           *stats.Combination // and what they come to
 	worth         *worth             // what the change is worth is worked out from this; nil where it cannot be
 	blocked       *finding.Finding   // why free revs may not decide, nil when they may
+	dragDecides   bool               // the ratio has the drag of the sittings taken out
 	contradiction bool               // the ways to the inertia contradict each other
 	partsOnly     bool               // the known parts alone tell the change
 	carried       bool               // the answer rests on something else where the free revs may not decide or are missing

@@ -25,6 +25,7 @@ func (c *comparison) measureRatio() {
 	}
 	drift := [2][]inertia.Drift{c.before.Inertia.Drift, c.after.Inertia.Drift}
 	c.answer = c.ratio.withSessions(c.opt.Checklist, drift)
+	c.correctDrag()
 	c.describeRatio(drift)
 	c.finding.Fit = c.ratio.picture()
 }
@@ -56,7 +57,7 @@ func (c *comparison) describeRatio(drift [2][]inertia.Drift) {
 	if r.matched {
 		c.warn(finding.CommonWindow, finding.EngineSpeed("from", r.shape.Low), finding.EngineSpeed("to", r.shape.High))
 	}
-	if r.warmth != nil && math.Abs(r.warmth.difference) > 3 {
+	if r.warmth != nil && !c.dragDecides && math.Abs(r.warmth.difference) > 3 {
 		c.warn(finding.TemperatureFixed, finding.Flag("oil", r.warmth.oil), finding.Quantity("difference", finding.Kelvin, math.Abs(r.warmth.difference)),
 			finding.Flag("warmer", r.warmth.difference > 0))
 	}

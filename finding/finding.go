@@ -118,8 +118,10 @@ func (f *Finding) UnmarshalJSON(data []byte) error {
 	if err := json.Unmarshal(data, &in); err != nil {
 		return err
 	}
-	*f = Told(in.Code, strings.TrimPrefix(in.Message, in.Side+": "))
-	f.Side = in.Side
+	*f = Told(in.Code, in.Message)
+	if f.Side = in.Side; f.Side != "" {
+		f.told = strings.TrimPrefix(in.Message, in.Side+": ")
+	}
 	return nil
 }
 

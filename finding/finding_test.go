@@ -131,6 +131,9 @@ func TestJSON(t *testing.T) {
 	if err := json.Unmarshal(got, &back); err != nil || !back.Equal(f) || back.Side != "before" {
 		t.Errorf("%+v %v", back, err)
 	}
+	if err := json.Unmarshal([]byte(`{"code":"x","message":": begins with a colon"}`), &back); err != nil || back.String() != ": begins with a colon" {
+		t.Errorf("%+v %v", back, err)
+	}
 	text := struct {
 		Reason Text `json:"reason"`
 	}{Say(New(ClutchSlipped, Count("events", 2), Pct("most", 12)), New(RollersLookAlike))}

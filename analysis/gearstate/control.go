@@ -18,12 +18,12 @@ func (t *Track) Control() []bool {
 	out := make([]bool, t.Len())
 	gap := t.Model.Gap()
 	for lo := 0; lo < t.Len(); {
-		if !t.Engaged(lo) {
+		if !t.engaged(lo) {
 			lo++
 			continue
 		}
 		hi := lo + 1
-		for hi < t.Len() && t.Engaged(hi) && t.Gear[hi] == t.Gear[lo] && t.T[hi]-t.T[hi-1] <= gap {
+		for hi < t.Len() && t.engaged(hi) && t.Gear[hi] == t.Gear[lo] && t.T[hi]-t.T[hi-1] <= gap {
 			hi++
 		}
 		from, to := t.T[lo]+controlAfter+t.Model.Period, t.T[hi-1]-controlUntil-t.Model.Period
@@ -38,8 +38,8 @@ func (t *Track) Control() []bool {
 	return out
 }
 
-// Engaged tells whether sample i has a gear with its clutch locked or slipping.
-func (t *Track) Engaged(i int) bool {
+// engaged tells whether sample i has a gear with its clutch locked or slipping.
+func (t *Track) engaged(i int) bool {
 	return t.Gear[i] != 0 && (t.Clutch[i] == Locked || t.Clutch[i] == Slipping)
 }
 

@@ -20,9 +20,9 @@ type Ring struct {
 // Densities of the usual materials in kg/m^3. Common practice, no source.
 var Densities = map[string]float64{"steel": 7850, "iron": 7200, "aluminium": 2710}
 
-// ShapeSD is how well a list of rings stands for a real part, as a part of its inertia: one ring has no web and no rim,
+// shapeSD is how well a list of rings stands for a real part, as a part of its inertia: one ring has no web and no rim,
 // several follow the section. Common practice, no source.
-func ShapeSD(rings int) float64 {
+func shapeSD(rings int) float64 {
 	if rings > 1 {
 		return 0.02
 	}
@@ -34,12 +34,12 @@ type Precision struct {
 	Diameter float64 // m
 	Mass     float64 // kg
 	Density  float64 // as a part of it
-	Shape    float64 // see ShapeSD
+	Shape    float64 // see shapeSD
 }
 
 // DefaultPrecision is a steel rule, kitchen scales and a density from a table, for a part of that many rings.
 func DefaultPrecision(rings int) Precision {
-	return Precision{Diameter: 0.0005, Mass: 0.02, Density: 0.01, Shape: ShapeSD(rings)}
+	return Precision{Diameter: 0.0005, Mass: 0.02, Density: 0.01, Shape: shapeSD(rings)}
 }
 
 func (r Ring) check(i int) error {

@@ -60,15 +60,15 @@ func TestFallsHaveThePlannedPower(t *testing.T) {
 		link   int
 		change float64
 	}{{0, 0.10}, {1, 0.05}, {2, 0.05}} {
-		l := Links[c.link]
+		l := usualLinks[c.link]
 		rng := rand.New(rand.NewPCG(11, uint64(c.link)))
 		fall := 0.0
 		for range 200 {
 			r := fallOf(0.2, 1, l, rng)
 			fall += (r.T[len(r.T)-1] - r.T[0]) * float64(len(r.T)) / float64(len(r.T)-1) / 200
 		}
-		s := Scatter{l.TimingScatter(fall), tau}
-		n, ok := RunsNeeded(c.change, s)
+		s := Scatter{l.timingScatter(fall), tau}
+		n, ok := runsNeeded(c.change, s)
 		if !ok {
 			t.Fatalf("%s %g: not reachable", l.Name, c.change)
 		}

@@ -33,12 +33,12 @@ func TestRunsAndSessionsOfSciPy(t *testing.T) {
 		t.Fatal(len(ref.Runs), len(ref.Detectable))
 	}
 	for _, r := range ref.Runs {
-		if n, ok := RunsNeeded(r.Change, Scatter{r.Timing, r.RunToRun}); !ok || n != r.Runs {
+		if n, ok := runsNeeded(r.Change, Scatter{r.Timing, r.RunToRun}); !ok || n != r.Runs {
 			t.Errorf("%+v: %d runs", r, n)
 		}
 	}
 	for _, d := range ref.Detectable {
-		if got := Detectable(d.Sessions, d.Runs, Scatter{d.Run, 0}, d.Session); math.Abs(got/d.Change-1) > 1e-6 {
+		if got := detectable(d.Sessions, d.Runs, Scatter{d.Run, 0}, d.Session); math.Abs(got/d.Change-1) > 1e-6 {
 			t.Errorf("%+v: %.9f", d, got)
 		}
 	}
@@ -48,20 +48,20 @@ func TestRunsAndSessionsOfSciPy(t *testing.T) {
 // s = 1.65 %, n = 6: 2.8016 x 0.029827 -> 8.7 %. A session's spread is taken as told, so hardly any degrees are lost.
 func TestOneSessionIsLimitedByItsSpread(t *testing.T) {
 	s := Scatter{0.0065, 0.0152}
-	got := Detectable(1, 6, s, 0.02)
+	got := detectable(1, 6, s, 0.02)
 	if want := math.Expm1(2.8016 * math.Sqrt(2*(0.0004+s.Total()*s.Total()/6))); math.Abs(got/want-1) > 0.03 {
 		t.Errorf("%.4f, want about %.4f", got, want)
 	}
-	if many := Detectable(1, 1000, s, 0.04); many < 0.16 || many > 0.175 {
+	if many := detectable(1, 1000, s, 0.04); many < 0.16 || many > 0.175 {
 		t.Errorf("no number of runs gets below the session's 4 %%: %.3f", many)
 	}
-	if m, ok := SessionsNeeded(0.10, 6, s, 0.02); !ok || m != 1 {
+	if m, ok := sessionsNeeded(0.10, 6, s, 0.02); !ok || m != 1 {
 		t.Errorf("%d sessions", m)
 	}
-	if m, ok := SessionsNeeded(0.03, 6, s, 0.04); ok && Detectable(m, 6, s, 0.04) > 0.03 {
+	if m, ok := sessionsNeeded(0.03, 6, s, 0.04); ok && detectable(m, 6, s, 0.04) > 0.03 {
 		t.Errorf("%d sessions do not show 3 %%", m)
 	}
-	if _, ok := SessionsNeeded(0.001, 6, s, 0.04); ok {
+	if _, ok := sessionsNeeded(0.001, 6, s, 0.04); ok {
 		t.Error("0.1 % is never seen")
 	}
 }
@@ -70,7 +70,7 @@ func TestOneSessionIsLimitedByItsSpread(t *testing.T) {
 func TestPowerIsKept(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))
 	s := Scatter{0.032, 0.015}
-	n, ok := RunsNeeded(0.05, s)
+	n, ok := runsNeeded(0.05, s)
 	if !ok {
 		t.Fatal("not reachable")
 	}
@@ -117,7 +117,7 @@ func TestTimingScatterOfALine(t *testing.T) {
 		}
 		sum += math.Pow(sxy/sxx/fall-1, 2)
 	}
-	if got, want := l.TimingScatter(fall), math.Sqrt(sum/trials); math.Abs(got/want-1) > 0.04 {
+	if got, want := l.timingScatter(fall), math.Sqrt(sum/trials); math.Abs(got/want-1) > 0.04 {
 		t.Errorf("%.5f, simulated %.5f", got, want)
 	}
 }
@@ -135,12 +135,12 @@ func mule(t *testing.T, more string) *vehicle.Vehicle {
 // 100 km/h that is 4775 rpm, above 1.1 x 4080 = 4488. Fourth (36.2 rpm per km/h) reaches only 3617.
 func TestPullInTheHighestLegalGear(t *testing.T) {
 	v := mule(t, "")
-	p, why := PlanPull(v, Road{SpeedLimit: 100 / 3.6})
+	p, why := planPull(v, Road{SpeedLimit: 100 / 3.6})
 	if p == nil || p.Gear != 3 || math.Abs(p.ToKmh-100) > 1e-9 || math.Abs(p.ToRPM-4775) > 3 || !p.Assumed {
 		t.Fatalf("%+v %s", p, why)
 	}
-	slow, _ := PlanPull(v, Road{SpeedLimit: 100 / 3.6, Torque: 120})
-	fast, _ := PlanPull(v, Road{SpeedLimit: 100 / 3.6, Torque: 240})
+	slow, _ := planPull(v, Road{SpeedLimit: 100 / 3.6, Torque: 120})
+	fast, _ := planPull(v, Road{SpeedLimit: 100 / 3.6, Torque: 240})
 	if slow == nil || fast == nil || fast.Seconds >= slow.Seconds || fast.RoadM >= slow.RoadM {
 		t.Errorf("%+v %+v", slow, fast)
 	}
@@ -150,7 +150,7 @@ func TestPullInTheHighestLegalGear(t *testing.T) {
 		t.Errorf("%.2f s", fast.Seconds)
 	}
 	for limit, want := range map[float64]int{30: 0, 50: 0, 75: 2, 130: 4, 300: 5} {
-		p, why := PlanPull(v, Road{SpeedLimit: limit / 3.6, Torque: 250})
+		p, why := planPull(v, Road{SpeedLimit: limit / 3.6, Torque: 250})
 		switch {
 		case want == 0 && (p != nil || !strings.Contains(why, "not reachable within this limit")):
 			t.Errorf("%g km/h: %+v %s", limit, p, why)
@@ -166,23 +166,23 @@ func TestNoPullSaysWhy(t *testing.T) {
 		"without a vehicle file": nil, "only a manual": {Gearbox: vehicle.Gearbox{Type: vehicle.CVT}},
 		"tyre, ratios": {Gearbox: vehicle.Gearbox{Type: vehicle.Manual}},
 	} {
-		if p, why := PlanPull(v, limit); p != nil || !strings.Contains(why, want) {
+		if p, why := planPull(v, limit); p != nil || !strings.Contains(why, want) {
 			t.Errorf("%v %q, want %q", p, why, want)
 		}
 	}
-	if _, why := PlanPull(mule(t, ""), Road{}); !strings.Contains(why, "state the limit") {
+	if _, why := planPull(mule(t, ""), Road{}); !strings.Contains(why, "state the limit") {
 		t.Error(why)
 	}
-	if _, why := PlanPull(mule(t, ""), Road{SpeedLimit: 30, TorquePeak: 6700}); !strings.Contains(why, "no room") {
+	if _, why := planPull(mule(t, ""), Road{SpeedLimit: 30, TorquePeak: 6700}); !strings.Contains(why, "no room") {
 		t.Error(why)
 	}
-	if _, why := PlanPull(mule(t, ""), Road{SpeedLimit: 30, Torque: 5}); !strings.Contains(why, "do not carry") {
+	if _, why := planPull(mule(t, ""), Road{SpeedLimit: 30, Torque: 5}); !strings.Contains(why, "do not carry") {
 		t.Error(why)
 	}
-	if o := PlanOverrun(mule(t, ""), 30/3.6); o != nil {
+	if o := planOverrun(mule(t, ""), 30/3.6); o != nil {
 		t.Errorf("%+v within 30 km/h", o)
 	}
-	if o := PlanOverrun(mule(t, ""), 0); o == nil || o.FromRPM != 5000 || o.ToRPM != 1500 {
+	if o := planOverrun(mule(t, ""), 0); o == nil || o.FromRPM != 5000 || o.ToRPM != 1500 {
 		t.Errorf("%+v", o)
 	}
 }
@@ -254,10 +254,10 @@ func TestLogTellsItsOwnScatter(t *testing.T) {
 
 // Half a dozen free revs show their own scatter, three do not: what is usual stands in, and the finding says so.
 func TestFewFreeRevsDoNotShowTheirScatter(t *testing.T) {
-	if m := measured(t, 7); !m.Own || m.RunToRun == RunToRunSD {
+	if m := measured(t, 7); !m.Own || m.RunToRun == runToRunSD {
 		t.Errorf("seven free revs: %+v", m)
 	}
-	if m := measured(t, 3); m.Own || m.RunToRun != RunToRunSD {
+	if m := measured(t, 3); m.Own || m.RunToRun != runToRunSD {
 		t.Errorf("three free revs: %+v", m)
 	}
 }

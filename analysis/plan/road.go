@@ -48,9 +48,9 @@ const (
 	shortestPull = 1.5  // s; a torque is stated over at least that long
 )
 
-// PlanPull returns the pull in the highest gear that stays within the speed limit, or why there is none. The engine speeds
+// planPull returns the pull in the highest gear that stays within the speed limit, or why there is none. The engine speeds
 // are the same for every gear, so a lower gear needs less road speed.
-func PlanPull(v *vehicle.Vehicle, road Road) (*Pull, string) {
+func planPull(v *vehicle.Vehicle, road Road) (*Pull, string) {
 	if why := missing(v); why != "" {
 		return nil, why
 	}
@@ -145,9 +145,9 @@ type Overrun struct {
 	ToKmh   float64 `json:"to_kmh"`
 }
 
-// PlanOverrun returns the off-throttle run in second gear; nil when the vehicle file does not give gearing and engine limit,
+// planOverrun returns the off-throttle run in second gear; nil when the vehicle file does not give gearing and engine limit,
 // or no useful span is left within the speed limit (m/s, 0 for none).
-func PlanOverrun(v *vehicle.Vehicle, speedLimit float64) *Overrun {
+func planOverrun(v *vehicle.Vehicle, speedLimit float64) *Overrun {
 	if missing(v) != "" {
 		return nil
 	}

@@ -22,11 +22,11 @@ type Combination struct {
 func Combine(value []float64, cov *mat.SymDense, start []float64, model func(theta []float64, jac *mat.Dense) []float64) (*Combination, error) {
 	m, n := len(value), len(start)
 	if m < n {
-		return nil, ErrNoFit
+		return nil, errNoFit
 	}
 	var ch mat.Cholesky
 	if !ch.Factorize(cov) {
-		return nil, ErrNoFit
+		return nil, errNoFit
 	}
 	c := &Combination{Theta: append([]float64(nil), start...), Cov: mat.NewSymDense(n, nil), DF: m - n, P: 1}
 	jac := mat.NewDense(m, n, nil)
@@ -42,7 +42,7 @@ func Combine(value []float64, cov *mat.SymDense, start []float64, model func(the
 		var wj, normal mat.Dense
 		var wr, rhs, step mat.VecDense
 		if ch.SolveTo(&wj, jac) != nil || ch.SolveVecTo(&wr, r) != nil {
-			return nil, ErrNoFit
+			return nil, errNoFit
 		}
 		normal.Mul(jac.T(), &wj)
 		rhs.MulVec(jac.T(), &wr)
@@ -54,7 +54,7 @@ func Combine(value []float64, cov *mat.SymDense, start []float64, model func(the
 		}
 		var nc mat.Cholesky
 		if !nc.Factorize(sym) || nc.Cond() > 1e13 || nc.SolveVecTo(&step, &rhs) != nil || nc.InverseTo(c.Cov) != nil {
-			return nil, ErrNoFit
+			return nil, errNoFit
 		}
 		moved := 0.0
 		for i := range n {
@@ -63,7 +63,7 @@ func Combine(value []float64, cov *mat.SymDense, start []float64, model func(the
 			moved = math.Max(moved, math.Abs(d))
 		}
 		if math.IsNaN(moved) {
-			return nil, ErrNoFit
+			return nil, errNoFit
 		}
 		if moved < 1e-12 {
 			break
@@ -72,7 +72,7 @@ func Combine(value []float64, cov *mat.SymDense, start []float64, model func(the
 	residual()
 	var wr mat.VecDense
 	if ch.SolveVecTo(&wr, r) != nil {
-		return nil, ErrNoFit
+		return nil, errNoFit
 	}
 	c.Chi2 = mat.Dot(r, &wr)
 	if c.DF > 0 {

@@ -7,8 +7,8 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// ErrNoFit says that a least-squares fit did not come to an end or is not determined.
-var ErrNoFit = errors.New("the fit is not determined by the data")
+// errNoFit says that a least-squares fit did not come to an end or is not determined.
+var errNoFit = errors.New("the fit is not determined by the data")
 
 // LeastSquares is a fitted nonlinear model.
 type LeastSquares struct {
@@ -61,7 +61,7 @@ func Fit(residuals func(x, r []float64), m int, x0, scale []float64) (*LeastSqua
 	var ch mat.Cholesky
 	cov := mat.NewSymDense(n, nil)
 	if !ch.Factorize(normal) || ch.InverseTo(cov) != nil {
-		return nil, ErrNoFit
+		return nil, errNoFit
 	}
 	return &LeastSquares{X: x, Cov: cov, RSS: rss}, nil
 }

@@ -58,7 +58,7 @@ func throughAdapter(ctx context.Context, tr *sim.Truth, shown sim.Logger, link e
 	played.from = bench.Elapsed().Seconds()
 	created := bench.Now()
 	f := &memoryFile{}
-	w, err := drive.NewSessionWriter(f, []drive.Field{{Key: "created", Value: created.Format(time.RFC3339Nano)}}, capture.Columns(false))
+	w, err := drive.NewSessionWriter(f, []drive.Field{{Key: "created", Value: created.Format(time.RFC3339Nano)}}, capture.Columns(false, capture.Plans()...))
 	if err != nil {
 		return nil, err
 	}

@@ -39,6 +39,10 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	j.verdict()
 	j.checkTorqueChannel(logs)
 	j.out.TorqueBasis = j.torqueBasis()
+	if veh != nil && veh.Clutch != nil && veh.Clutch.TorqueRating > 0 {
+		rating := veh.Clutch.TorqueRating
+		j.out.TorqueRating = &rating
+	}
 	j.out.Road = j.force.Road()
 	return j.out, j.warnings
 }

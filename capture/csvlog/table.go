@@ -255,7 +255,7 @@ func (t *table) value(i, line int) float64 {
 		return math.NaN()
 	}
 	v = c.conv.apply(v)
-	if absurd(c.channel, v) {
+	if absurd(c, v) {
 		t.leave(i, line, cell, &t.bad[i].absurd)
 		return math.NaN()
 	}
@@ -269,15 +269,16 @@ func (t *table) leave(i, line int, cell []byte, n *int) {
 	}
 }
 
-// absurd tells whether no car can have that value. 16383.75 rpm is a reply of all ones, which stands for "not available".
-func absurd(channel string, v float64) bool {
-	switch channel {
+// absurd tells whether no car can have that value. 16383.75 rpm is a reply of all ones, which stands for "not available", and so does a
+// zero of what is never near it. The limits are wider than those of a control unit (drive.Definition): other instruments log too.
+func absurd(c *column, v float64) bool {
+	switch c.channel {
 	case drive.EngineSpeed:
 		return v < 0 || v >= 16383
 	case drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed:
 		return v < 0 || v > 500
 	}
-	return math.Abs(v) > 1e9
+	return math.Abs(v) > 1e9 || c.low > 0 && v < c.low
 }
 
 // skippedWarning names the first lines that were left out.

@@ -179,7 +179,7 @@ func TestBrowseOpenRunCancel(t *testing.T) {
 	if s := p.Text("h1"); s != hostile {
 		t.Errorf("the log's page is headed %q", s)
 	}
-	if n := browser.Eval[int](p, `document.querySelectorAll("svg").length`); n != 2 {
+	if n := browser.Eval[int](p, `document.querySelectorAll("svg[role=img]").length`); n != 2 {
 		t.Errorf("%d pictures on the log's page", n)
 	}
 	if script, _ := web.Charts(); script != "" {

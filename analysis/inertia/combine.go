@@ -1,6 +1,7 @@
 package inertia
 
 import (
+	"fmt"
 	"math"
 
 	"flywitness/analysis/stats"
@@ -126,10 +127,13 @@ func (m *measurement) drag(runs []*Run) {
 	f.Drag = stats.Normal(torque, torque*math.Hypot(sd, f.Inertia.SD/f.Inertia.Value))
 }
 
+// RevTo is the engine speed (rpm) that a free rev is asked to reach: above the window of every engine, and no more than one does without harm in neutral.
+const RevTo = 4000
+
 // advise says what is missing beside the absolute inertia.
 func (m *measurement) advise() {
 	f := m.finding
 	if n := len(f.FreeRevs(RevDown)) + len(f.FreeRevs(RollingRevDown)); n < 5 {
-		f.WhatToDrive = append(f.WhatToDrive, "six free revs: at rest in neutral, foot off the clutch, rev to about 4000 rpm, let go at once, let it fall to idle")
+		f.WhatToDrive = append(f.WhatToDrive, fmt.Sprintf("six free revs: at rest in neutral, foot off the clutch, rev to about %d rpm, let go at once, let it fall to idle", RevTo))
 	}
 }

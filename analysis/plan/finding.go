@@ -64,17 +64,14 @@ const FewestSamples = 4
 // usualFall is a free rev from 3500 to 1500 rpm in s. Common practice, no source.
 const usualFall = 1.4
 
-// A session has at least six free revs: three give a ratio, five are recommended, and one is lost to a slip of the foot.
-// Beyond twelve, another session tells more than another rev.
-const fewestPerSession, mostPerSession = 6, 12
-
 // Make answers the question for a car; v may be nil, the pull then says what is missing.
 func Make(v *vehicle.Vehicle, q Question) *Finding {
 	if q.Change == 0 {
 		q.Change = 0.10
 	}
 	u := compare.SessionSpread(q.Checklist)
-	f := &Finding{Power: power, ChangePct: 100 * q.Change, SessionSDPct: 100 * u, RunsPerSession: fewestPerSession}
+	session := Usual()
+	f := &Finding{Power: power, ChangePct: 100 * q.Change, SessionSDPct: 100 * u, RunsPerSession: session.FreeRevs}
 	scatters := f.addLinks(q.Log)
 	worst := Scatter{}
 	for _, s := range scatters {
@@ -83,7 +80,7 @@ func Make(v *vehicle.Vehicle, q Question) *Finding {
 		}
 	}
 	if n, ok := runsNeeded(q.Change, worst); ok {
-		f.RunsPerSession = min(max(n, fewestPerSession), mostPerSession)
+		f.RunsPerSession = min(max(n, session.FreeRevs), mostPerSession)
 	}
 	if m, ok := sessionsNeeded(q.Change, f.RunsPerSession, worst, u); ok {
 		f.Sessions = &m
@@ -92,8 +89,11 @@ func Make(v *vehicle.Vehicle, q Question) *Finding {
 	for i, s := range scatters {
 		f.Links[i].fill(s, q.Change, f.RunsPerSession, u)
 	}
-	f.Pull, f.WhyNoPull = planPull(v, q.Road)
-	f.Overrun = planOverrun(v, q.Road.SpeedLimit)
+	d := On(v, q.Road)
+	f.WhyNoPull, f.Overrun = d.NoPull, d.Overrun
+	if len(d.Pulls) > 0 {
+		f.Pull = &d.Pulls[0]
+	}
 	return f
 }
 

@@ -267,3 +267,47 @@ func BenchmarkMake(b *testing.B) {
 		Make(nil, Question{})
 	}
 }
+
+// planPull is the pull in the highest gear.
+func planPull(v *vehicle.Vehicle, road Road) (*Pull, string) {
+	d := On(v, road)
+	if len(d.Pulls) == 0 {
+		return nil, d.NoPull
+	}
+	return &d.Pulls[0], d.NoPull
+}
+
+// Every lower gear that reaches past the torque peak within the limit is a pull as well; none is faster than the limit.
+func TestPullsOfLowerGears(t *testing.T) {
+	v := mule(t, "")
+	last := 99
+	d := On(v, Road{SpeedLimit: 130 / 3.6, Torque: 250})
+	for _, p := range d.Pulls {
+		if p.Gear >= last || p.Gear < lowestGear || p.FromKmh >= p.ToKmh || p.ToKmh > 130+1e-9 || p.RoadM < 50 || p.Seconds < shortestPull ||
+			math.Abs(p.ToRPM/v.RPMPerKmh(p.Gear)-p.ToKmh) > 1e-6 {
+			t.Errorf("%+v", p)
+		}
+		last = p.Gear
+	}
+	if len(d.Pulls) < 2 || d.NoPull != "" || d.Overrun == nil {
+		t.Errorf("%+v", d)
+	}
+}
+
+// Without facts a pull may be driven all the same; where the road or the gearbox does not allow one it may not.
+func TestUntoldIsNotForbidden(t *testing.T) {
+	for _, c := range []struct {
+		v      *vehicle.Vehicle
+		road   Road
+		untold bool
+	}{
+		{nil, Road{SpeedLimit: 30}, true},
+		{mule(t, ""), Road{}, true},
+		{mule(t, ""), Road{SpeedLimit: 30 / 3.6}, false},
+		{&vehicle.Vehicle{Gearbox: vehicle.Gearbox{Type: vehicle.CVT}}, Road{SpeedLimit: 30}, false},
+	} {
+		if d := On(c.v, c.road); d.Untold != c.untold || d.NoPull == "" || len(d.Pulls) > 0 {
+			t.Errorf("%+v: %+v", c.road, d)
+		}
+	}
+}

@@ -48,15 +48,31 @@ const (
 	shortestPull = 1.5  // s; a torque is stated over at least that long
 )
 
-// planPull returns the pull in the highest gear that stays within the speed limit, or why there is none. The engine speeds
-// are the same for every gear, so a lower gear needs less road speed.
-func planPull(v *vehicle.Vehicle, road Road) (*Pull, string) {
-	if why := missing(v); why != "" {
-		return nil, why
+// Drive is what a driver is asked for on the road.
+type Drive struct {
+	Pulls   []Pull   // within the speed limit, highest gear first
+	NoPull  string   // why there is none, "" where there is
+	Untold  bool     // that is for lack of facts and not of road: pulls may be driven all the same, in the highest gear that is lawful
+	Overrun *Overrun // nil where gearing or limit are not told, or leave no useful span
+}
+
+// On returns what a car can be asked for on a road.
+func On(v *vehicle.Vehicle, road Road) Drive {
+	d := Drive{Overrun: planOverrun(v, road.SpeedLimit)}
+	if d.NoPull, d.Untold = missing(v); d.NoPull != "" {
+		return d
 	}
 	if road.SpeedLimit == 0 {
-		return nil, "a pull is driven in the highest gear that stays within the speed limit: state the limit"
+		d.NoPull, d.Untold = "a pull is driven in the highest gear that stays within the speed limit: state the limit", true
+		return d
 	}
+	d.Pulls, d.NoPull = pulls(v, road)
+	return d
+}
+
+// pulls returns the pulls that stay within the speed limit, highest gear first, or why there is none. The engine speeds at which they begin and must end are
+// the same for every gear, so a lower gear needs less road speed.
+func pulls(v *vehicle.Vehicle, road Road) (out []Pull, whyNone string) {
 	limit := v.Engine.LimitRPM
 	peak := road.TorquePeak
 	if peak == 0 {
@@ -75,34 +91,45 @@ func planPull(v *vehicle.Vehicle, road Road) (*Pull, string) {
 		if to < need || from >= to {
 			continue
 		}
-		p := &Pull{Gear: gear, FromRPM: from, ToRPM: to, FromKmh: from / v.RPMPerKmh(gear), ToKmh: to / v.RPMPerKmh(gear)}
-		if !p.drive(v, road.Torque) {
-			return nil, fmt.Sprintf("%.0f N m do not carry the car to %.0f km/h in gear %d; check torque and road load", p.TorqueNm, p.ToKmh, gear)
+		p := Pull{Gear: gear, FromRPM: from, ToRPM: to, FromKmh: from / v.RPMPerKmh(gear), ToKmh: to / v.RPMPerKmh(gear)}
+		why := ""
+		switch carries := p.drive(v, road.Torque); {
+		case !carries:
+			why = fmt.Sprintf("%.0f N m do not carry the car to %.0f km/h in gear %d; check torque and road load", p.TorqueNm, p.ToKmh, gear)
+		case p.Seconds < shortestPull:
+			why = fmt.Sprintf("within this limit a pull in gear %d lasts %.1f s, which is too short to judge by: use rollers or a closed course", gear, p.Seconds)
+		default:
+			out = append(out, p)
+			continue
 		}
-		if p.Seconds < shortestPull {
-			return nil, fmt.Sprintf("within this limit a pull in gear %d lasts %.1f s, which is too short to judge by: use rollers or a closed course", gear, p.Seconds)
+		if len(out) == 0 {
+			return nil, why
 		}
-		return p, ""
+		break
+	}
+	if len(out) > 0 {
+		return out, ""
 	}
 	kmh := need / v.RPMPerKmh(lowestGear)
 	return nil, fmt.Sprintf("not reachable within this limit: in gear %d the torque peak is passed at %.0f km/h (%.0f mph); use rollers or a closed course",
 		lowestGear, kmh, kmh/vehicle.KmPerMile)
 }
 
-func missing(v *vehicle.Vehicle) string {
+// missing tells what a pull cannot be planned without; untold when it is a fact that nobody told.
+func missing(v *vehicle.Vehicle) (why string, untold bool) {
 	switch {
 	case v == nil:
-		return "a pull cannot be planned without a vehicle file"
+		return "a pull cannot be planned without a vehicle file", true
 	case v.Gearbox.SlipsByDesign():
-		return "only a manual gearbox is judged for slip"
+		return "only a manual gearbox is judged for slip", false
 	case v.Radius() == 0 || len(v.Gearbox.Ratios) < lowestGear || v.Gearbox.FinalDrive == 0:
-		return "a pull cannot be planned without tyre, ratios and final drive in the vehicle file"
+		return "a pull cannot be planned without tyre, ratios and final drive in the vehicle file", true
 	case v.Engine.LimitRPM == 0:
-		return "a pull cannot be planned without limit_rpm under [engine] in the vehicle file"
+		return "a pull cannot be planned without limit_rpm under [engine] in the vehicle file", true
 	case v.Mass == 0:
-		return "a pull cannot be planned without the mass in the vehicle file"
+		return "a pull cannot be planned without the mass in the vehicle file", true
 	}
-	return ""
+	return "", false
 }
 
 // drive works out time and road of the pull by steps of road speed: (M a = T k eta - F(v)) with k the total ratio over the
@@ -145,20 +172,27 @@ type Overrun struct {
 	ToKmh   float64 `json:"to_kmh"`
 }
 
+// Where an off-throttle run begins and ends, rpm. Common practice, no source: well below the limiter, down to where fuel comes back.
+const (
+	OverrunFrom  = 5000
+	OverrunTo    = 1500
+	overrunShare = 0.8 // of the limit; no higher
+	overrunSpan  = 1.8 // start over end; less tells next to nothing
+)
+
 // planOverrun returns the off-throttle run in second gear; nil when the vehicle file does not give gearing and engine limit,
 // or no useful span is left within the speed limit (m/s, 0 for none).
 func planOverrun(v *vehicle.Vehicle, speedLimit float64) *Overrun {
-	if missing(v) != "" {
+	if why, _ := missing(v); why != "" {
 		return nil
 	}
-	const low, high, span = 1500.0, 5000.0, 1.8 // rpm, rpm, least ratio of start to end
-	start := math.Min(high, 0.8*v.Engine.LimitRPM)
+	start := math.Min(OverrunFrom, overrunShare*v.Engine.LimitRPM)
 	if speedLimit > 0 {
 		start = math.Min(start, speedLimit*3.6*v.RPMPerKmh(lowestGear))
 	}
-	if start < span*low {
+	if start < overrunSpan*OverrunTo {
 		return nil
 	}
 	k := v.RPMPerKmh(lowestGear)
-	return &Overrun{Gear: lowestGear, FromRPM: start, ToRPM: low, FromKmh: start / k, ToKmh: low / k}
+	return &Overrun{Gear: lowestGear, FromRPM: start, ToRPM: OverrunTo, FromKmh: start / k, ToKmh: OverrunTo / k}
 }

@@ -213,15 +213,16 @@ const wholeSD = 5
 
 // steps is what to drive, in order.
 func steps(f *plan.Finding, u figure.Units) []string {
+	s := plan.Usual()
 	out := []string{"Before each session: " + strings.Join(practice.Checklist(), "; ") + ".",
-		fmt.Sprintf("%d free revs: at standstill in neutral, foot off the clutch, to about 4000 rpm, foot off the accelerator at once, and let it fall to idle. Record engine speed alone.", f.RunsPerSession)}
+		fmt.Sprintf("%d free revs: at standstill in neutral, foot off the clutch, to about %d rpm, foot off the accelerator at once, and let it fall to idle. Record engine speed alone.", f.RunsPerSession, inertia.RevTo)}
 	if o := f.Overrun; o != nil {
-		out = append(out, fmt.Sprintf("Two runs off-throttle in gear %d from %s (%.0f rpm) to %s, and two neutral coasts from the same speed over the same stretch, both directions; short pieces that alternate are best. They give the inertia itself.",
-			o.Gear, u.Number(o.FromKmh, wholeSD, "km/h"), o.FromRPM, u.Number(o.ToKmh, wholeSD, "km/h")))
+		out = append(out, fmt.Sprintf("%d runs off-throttle in gear %d from %s (%.0f rpm) to %s, and %d neutral coasts from the same speed over the same stretch, half of each in either direction; short pieces that alternate are best. They give the inertia itself.",
+			s.InGear, o.Gear, u.Number(o.FromKmh, wholeSD, "km/h"), o.FromRPM, u.Number(o.ToKmh, wholeSD, "km/h"), s.Coasts))
 	}
 	if p := f.Pull; p != nil {
-		text := fmt.Sprintf("Three full-load pulls in gear %d from %s (%.0f rpm) to %s (%.0f rpm), in both directions, the last one hot, and only when the clutch is bedded in: about %.0f s and %s of free road each, braking included",
-			p.Gear, u.Number(p.FromKmh, wholeSD, "km/h"), p.FromRPM, u.Number(p.ToKmh, wholeSD, "km/h"), p.ToRPM, p.Seconds, u.Number(p.RoadM, 50, "m"))
+		text := fmt.Sprintf("%d full-load pulls in gear %d from %s (%.0f rpm) to %s (%.0f rpm), in both directions, the last one hot, and only when the clutch is bedded in: about %.0f s and %s of free road each, braking included",
+			s.FirstGearPulls, p.Gear, u.Number(p.FromKmh, wholeSD, "km/h"), p.FromRPM, u.Number(p.ToKmh, wholeSD, "km/h"), p.ToRPM, p.Seconds, u.Number(p.RoadM, 50, "m"))
 		if p.Assumed {
 			text += fmt.Sprintf(", with a weak engine (%.0f N m; state --torque-nm)", p.TorqueNm)
 		}

@@ -116,8 +116,8 @@ func (f *closedForm) estimate(sameSession, pressureSeen bool) (ln float64, e Err
 	// Grade under single runs: a slope moves the overrun by g*slope of the car, less what the engine's inertia takes.
 	inertia := math.Exp(ln)
 	total := f.b.massC + f.k*f.k*inertia/f.b.efficiency
-	slopeOver := gravity * f.k * 30 / math.Pi * f.b.mass / total // rpm/s for a slope of 1
-	slopeCoast := gravity * f.k * 30 / math.Pi * f.b.mass / f.b.massC
+	slopeOver := vehicle.Gravity * f.k * 30 / math.Pi * f.b.mass / total // rpm/s for a slope of 1
+	slopeCoast := vehicle.Gravity * f.k * 30 / math.Pi * f.b.mass / f.b.massC
 	grade := f.gradeSD(o / slopeOver)
 	slope := stats.Square(perOver * slopeOver / o * grade / math.Sqrt(f.overN))
 	coastSD := 0.0

@@ -133,10 +133,9 @@ const (
 	guessRolling, guessRollingSD = 0.012, 0.003 // rolling resistance coefficient; common practice, no source
 	guessCdA, guessCdASD         = 0.65, 0.12   // m²; common practice, no source
 	airDensity                   = 1.2          // kg/m³
-	gravity                      = 9.81
-	gradeSD                      = 0.005 // of the road under one run, as a slope, where a run of the other kind beside it speaks for the same stretch
-	roadSD                       = 0.015 // the same of ordinary roads. Common practice, no source
-	beside                       = 120.0 // s between two runs over the same stretch, at most
+	gradeSD                      = 0.005        // of the road under one run, as a slope, where a run of the other kind beside it speaks for the same stretch
+	roadSD                       = 0.015        // the same of ordinary roads. Common practice, no source
+	beside                       = 120.0        // s between two runs over the same stretch, at most
 )
 
 // slopeUnder is the standard deviation of the slope under one of these runs: that of a stretch driven over on purpose where each has one of the others
@@ -168,7 +167,7 @@ func guessRoad(veh *vehicle.Vehicle, mass, massC float64) *rolling {
 		r.cov[0][0], r.cov[1][1] = stats.Square(0.12*r.p0), stats.Square(0.12*r.p2)
 		return r
 	}
-	r := &rolling{p0: guessRolling * mass * gravity * toKmh, p2: 0.5 * airDensity * guessCdA * toKmh / (3.6 * 3.6), source: "default"}
+	r := &rolling{p0: guessRolling * mass * vehicle.Gravity * toKmh, p2: 0.5 * airDensity * guessCdA * toKmh / (3.6 * 3.6), source: "default"}
 	r.cov[0][0] = stats.Square(r.p0 * guessRollingSD / guessRolling)
 	r.cov[1][1] = stats.Square(r.p2 * guessCdASD / guessCdA)
 	return r

@@ -124,7 +124,7 @@ func (f *pullFit) times(x []float64, i int, emit func(j int, t float64)) {
 		step := (r.RPM[j] - r.RPM[j-1]) / 2
 		for s := range 2 {
 			n := r.RPM[j-1] + step*(float64(s)+0.5)
-			force := eta*k*factor*f.torque(x, n) - f.force(g, n) - mass*f.b.mass*gravity*x[p+1]
+			force := eta*k*factor*f.torque(x, n) - f.force(g, n) - mass*f.b.mass*vehicle.Gravity*x[p+1]
 			alpha := force / (mass*f.b.massC/k + eta*k*inertia)
 			t += step * math.Pi / 30 / math.Max(alpha, 0.5)
 		}

@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"flywitness/analysis/stats"
+	"flywitness/vehicle"
 )
 
 // The slope of the road is not in a log, but what it does is: over a whole log the engine gives the same torque at the same speed and load, uphill
@@ -66,7 +67,7 @@ func layOut(pieces []piece, f *Force) *GradeEstimate {
 		}
 		locked++
 		low, high = math.Min(low, p.rpm), math.Max(high, p.rpm)
-		torques = append(torques, p.pull*p.arm*f.Vehicle.Mass*Gravity)
+		torques = append(torques, p.pull*p.arm*f.Vehicle.Mass*vehicle.Gravity)
 	}
 	if locked < leastPieces || high-low < 500 {
 		return nil
@@ -115,7 +116,7 @@ func fitGrade(pieces []piece, f *Force) *GradeEstimate {
 func (s *GradeEstimate) fill(f *Force) {
 	w := s.n + 1
 	s.rows = make([]float64, len(s.pieces)*w)
-	weight := f.Vehicle.Mass * Gravity
+	weight := f.Vehicle.Mass * vehicle.Gravity
 	for i := range s.pieces {
 		p := &s.pieces[i]
 		row := s.rows[i*w : (i+1)*w]

@@ -5,6 +5,7 @@ import (
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
+	"flywitness/vehicle"
 )
 
 const (
@@ -102,7 +103,7 @@ func (r *Record) lockedPieces(out []piece, run *Run, f *Force, length float64) [
 		if start >= 0 && end-start >= 3 && t.T[end-1]-t.T[start] >= 0.4*length {
 			p := r.piece(start, end, mass, f)
 			p.gear, p.arm = run.Gear, arm
-			p.turning = p.accel / (f.Efficiency * arm * arm * f.Vehicle.Mass * Gravity)
+			p.turning = p.accel / (f.Efficiency * arm * arm * f.Vehicle.Mass * vehicle.Gravity)
 			out = append(out, p)
 		}
 		start = -1
@@ -152,7 +153,7 @@ func (r *Record) coastPieces(out []piece, lo, hi int, f *Force) []piece {
 		}
 		p := r.piece(start, i+1, f.Mass, f)
 		start = i
-		free := f.load.Force(p.v) / (f.Vehicle.Mass * Gravity)
+		free := f.load.Force(p.v) / (f.Vehicle.Mass * vehicle.Gravity)
 		if p.pull > -(0.5*free + 3*UsualSlope) {
 			out = append(out, p)
 		}
@@ -173,7 +174,7 @@ func (r *Record) piece(lo, hi int, mass float64, f *Force) piece {
 	first, last := r.State[lo], r.State[hi-1]
 	dt := t.T[hi-1] - t.T[lo]
 	p.length = dt
-	weight := f.Vehicle.Mass * Gravity
+	weight := f.Vehicle.Mass * vehicle.Gravity
 	p.accel = (last.V - first.V) / 3.6 / dt
 	p.pull = (mass*p.accel + f.load.Force(p.v)) / weight
 	variance := first.VarV + last.VarV

@@ -7,8 +7,6 @@ import (
 	"flywitness/vehicle"
 )
 
-const Gravity = vehicle.Gravity
-
 // torqueScaleSD is what gearbox efficiency and rolling radius leave open, relative.
 const torqueScaleSD = 0.02
 
@@ -55,7 +53,7 @@ func NewForce(veh *vehicle.Vehicle, rollers bool) *Force {
 	if veh.RoadLoad != nil {
 		f.load = *veh.RoadLoad
 	} else { // a common car: rolling resistance 1.1 % of weight, drag area 0.7 m^2
-		f.load = vehicle.RoadLoad{F0: 0.011 * veh.Mass * Gravity, F2: 0.5 * 1.2 * 0.7}
+		f.load = vehicle.RoadLoad{F0: 0.011 * veh.Mass * vehicle.Gravity, F2: 0.5 * 1.2 * 0.7}
 		f.loadSD = 0.25
 	}
 	half := f.loadSD * f.loadSD * 2
@@ -134,7 +132,7 @@ func (f *Force) clutch(gear int, a, v float64) float64 {
 func (r *Record) ClutchTorque(f *Force, gear, i int) float64 {
 	torque := f.clutch(gear, r.State[i].A, r.State[i].V)
 	if r.slope != nil {
-		torque += f.Vehicle.Mass * Gravity * r.slope[i] * f.Arm(gear)
+		torque += f.Vehicle.Mass * vehicle.Gravity * r.slope[i] * f.Arm(gear)
 	}
 	return torque
 }
@@ -159,7 +157,7 @@ func (r *Record) Slope(i int) (slope, sd float64) {
 func (f *Force) CommonError(gear int, torque, a, v, slopeSD float64) float64 {
 	m := f.MassSD * a / 3.6
 	l := f.loadError(v / 3.6)
-	g := slopeSD * f.Vehicle.Mass * Gravity
+	g := slopeSD * f.Vehicle.Mass * vehicle.Gravity
 	return math.Hypot(math.Sqrt(m*m+l*l+g*g)*f.Arm(gear), f.ScaleSD()*torque)
 }
 

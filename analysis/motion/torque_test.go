@@ -47,7 +47,7 @@ func TestDisplayedSpeedIsCorrected(t *testing.T) {
 // road makes pieces of a drive with known engine, road load and slope: torque 250 N m times load less 15 N m of drag, slope a walk.
 func road(f *Force, rolling float64, n int) (pieces []piece, slopes []float64) {
 	rng := rand.New(rand.NewPCG(4, 4))
-	weight := f.Vehicle.Mass * Gravity
+	weight := f.Vehicle.Mass * vehicle.Gravity
 	slope, load, gear := 0.0, 0.4, 4
 	for i := range n {
 		v := 20 + 6*math.Sin(float64(i)/40)

@@ -8,6 +8,7 @@ import (
 
 	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
+	"flywitness/vehicle"
 )
 
 // torqueBasis says in words for the reader where the torque comes from: whose road load, and how the slope of the road was bounded; or why there is
@@ -62,7 +63,7 @@ func (j *judge) slopeLeft() (slope, share float64, ok bool) {
 		i := min(r.Track.Len()-1, sort.SearchFloat64s(r.Track.T, (p.Start+p.End)/2))
 		sd := r.SlopeError(i)
 		slopes = append(slopes, sd)
-		shares = append(shares, sd*f.Vehicle.Mass*motion.Gravity*f.Arm(p.Gear)/p.PeakTorque.Value)
+		shares = append(shares, sd*f.Vehicle.Mass*vehicle.Gravity*f.Arm(p.Gear)/p.PeakTorque.Value)
 	}
 	if len(slopes) == 0 {
 		return motion.UsualSlope, math.NaN(), false

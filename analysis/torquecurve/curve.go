@@ -17,8 +17,6 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-const gravity = vehicle.Gravity
-
 // Car is what torque is worked out with. The curve can be asked for another one, to see what an error of it does.
 type Car struct {
 	Mass       float64   // kg, without what turns
@@ -62,7 +60,7 @@ type Point struct {
 func (p *Point) torque(c *Car) float64 {
 	k := c.Gearing[p.Gear]
 	w := p.RPM * math.Pi / 30
-	force := c.moved()*p.Alpha/k + c.Load.Force(w/k) + c.Mass*gravity*(p.Slope+c.Slope)
+	force := c.moved()*p.Alpha/k + c.Load.Force(w/k) + c.Mass*vehicle.Gravity*(p.Slope+c.Slope)
 	return force/(k*c.Efficiency) + c.Inertia[p.Side]*p.Alpha
 }
 
@@ -73,7 +71,7 @@ func (p *Point) perAlpha(c *Car) float64 {
 }
 
 func (p *Point) perSlope(c *Car) float64 {
-	return c.Mass * gravity / (c.Gearing[p.Gear] * c.Efficiency)
+	return c.Mass * vehicle.Gravity / (c.Gearing[p.Gear] * c.Efficiency)
 }
 
 const (

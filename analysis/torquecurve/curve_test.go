@@ -34,8 +34,8 @@ func TestAccelerationByHand(t *testing.T) {
 	}
 	// Gradeability: what accelerates on the level holds on a slope of a (M + wheels + engine) / (M g), since in both the force at the tyres is the same.
 	c := handCar()
-	held := c.Force(1, 360, 180) / (c.Mass * gravity)
-	if got := c.Full(1, 360, 180, 0.17) * (1240 + 0.95*46*46*0.17) / (1200 * gravity); math.Abs(got-held) > 1e-12 || math.Abs(held-0.6553) > 1e-3 {
+	held := c.Force(1, 360, 180) / (c.Mass * vehicle.Gravity)
+	if got := c.Full(1, 360, 180, 0.17) * (1240 + 0.95*46*46*0.17) / (1200 * vehicle.Gravity); math.Abs(got-held) > 1e-12 || math.Abs(held-0.6553) > 1e-3 {
 		t.Errorf("holds on a slope of %.4f, by hand 0.6553", held)
 	}
 }
@@ -50,7 +50,7 @@ func pulls(truth func(rpm float64) float64, c *Car, slopeSD float64, rng *rand.R
 			// alpha from the balance turned round
 			k := c.Gearing[gear]
 			w := rpm * math.Pi / 30
-			force := c.Efficiency*k*truth(rpm) - c.Load.Force(w/k) - c.Mass*gravity*slope
+			force := c.Efficiency*k*truth(rpm) - c.Load.Force(w/k) - c.Mass*vehicle.Gravity*slope
 			alpha := k * force / (c.moved() + c.Efficiency*k*k*c.Inertia[p.Side])
 			p.AlphaSD = 0.02 * alpha
 			p.Alpha = alpha * (1 + 0.02*rng.NormFloat64())

@@ -76,8 +76,7 @@ func (c *comparison) car() *car {
 	if !known {
 		return nil
 	}
-	u.Load = vehicle.RoadLoad{F0: 0.012 * v.Mass * vehicle.Gravity, F2: 0.39} // common practice, no source
-	out.loadSD = [2]float64{0.25, 0.25}
+	u.Load, out.loadSD[0], out.loadSD[1] = v.Resistance()
 	for _, s := range c.sides() {
 		if s.Slip != nil && s.Slip.Road != nil {
 			u.Load, out.loadSD, out.loadCov = s.Slip.Road.Load, s.Slip.Road.SD, s.Slip.Road.Covariance

@@ -255,7 +255,7 @@ func (f *closedForm) trim(scenes []*scene, overs []*Run, cal *calibrate.Calibrat
 		return false
 	}
 	f.k, f.kSD = f.b.gearing(f.gear, f.scale)
-	guess := guessRoad(f.b.veh, f.b.mass, f.b.massC)
+	guess := guessRoad(f.b.veh, f.b.massC)
 	within := brakeWithin
 	if len(f.revs.Q) < 2 {
 		within = brakeSparse
@@ -270,7 +270,7 @@ func (f *closedForm) prepare(common float64, coasts []*Run, opt Options) bool {
 	if len(overs) == 0 {
 		return false
 	}
-	guess := guessRoad(f.b.veh, f.b.mass, f.b.massC)
+	guess := guessRoad(f.b.veh, f.b.massC)
 	var err error
 	if f.over, err = ShapeOf(overs); err != nil {
 		return false

@@ -37,7 +37,7 @@ func errorsOf(t *testing.T, sameSession, pressure bool) (e ErrorParts, drag, bas
 	}
 	f.lnOver = math.Log(f.over.Runs[0].B)
 	f.lnOvers = []float64{f.lnOver}
-	guess := guessRoad(f.b.veh, f.b.mass, f.b.massC)
+	guess := guessRoad(f.b.veh, f.b.massC)
 	f.road = &rolling{p0: guess.p0, p2: guess.p2}
 	f.slopeSD, f.overN, f.coastN = 0, 1, 1
 	f.lo, f.hi = 1500, 4400

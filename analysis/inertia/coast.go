@@ -130,12 +130,12 @@ func (r *rolling) sdAt(v float64) float64 {
 }
 
 const (
-	guessRolling, guessRollingSD = 0.012, 0.003 // rolling resistance coefficient; common practice, no source
-	guessCdA, guessCdASD         = 0.65, 0.12   // m²; common practice, no source
-	airDensity                   = 1.2          // kg/m³
-	gradeSD                      = 0.005        // of the road under one run, as a slope, where a run of the other kind beside it speaks for the same stretch
-	roadSD                       = 0.015        // the same of ordinary roads. Common practice, no source
-	beside                       = 120.0        // s between two runs over the same stretch, at most
+	// What coast-downs are told before they are asked: next to nothing of rolling, and of air that it lies within three times its usual spread. Short pieces
+	// hardly show the air.
+	rollingPriorSD, guessWidth = 0.5, 3.0
+	gradeSD                    = 0.005 // of the road under one run, as a slope, where a run of the other kind beside it speaks for the same stretch
+	roadSD                     = 0.015 // the same of ordinary roads. Common practice, no source
+	beside                     = 120.0 // s between two runs over the same stretch, at most
 )
 
 // slopeUnder is the standard deviation of the slope under one of these runs: that of a stretch driven over on purpose where each has one of the others
@@ -153,23 +153,19 @@ func slopeUnder(runs, others []*Run) float64 {
 	return gradeSD
 }
 
-// guessRoad is the road load from the vehicle file, or a stated guess with a wide uncertainty, for a car of mass kg that
-// weighs massC with its wheels turning. SAE J1263's form (from memory).
-func guessRoad(veh *vehicle.Vehicle, mass, massC float64) *rolling {
+// guessRoad is the road load of the vehicle file or of a common car, for a car that weighs massC with its wheels turning.
+func guessRoad(veh *vehicle.Vehicle, massC float64) *rolling {
 	toKmh := 3.6 / massC
-	if veh != nil && veh.RoadLoad != nil {
-		l := veh.RoadLoad
-		// The linear term is spread over the other two so that both agree at 30 and 70 km/h.
-		a, b := 30/3.6, 70/3.6
-		f2 := l.F2 + l.F1/(a+b)
-		f0 := l.F0 + l.F1*a - l.F1/(a+b)*a*a
-		r := &rolling{p0: f0 * toKmh, p2: f2 * toKmh / (3.6 * 3.6), source: "vehicle"}
-		r.cov[0][0], r.cov[1][1] = stats.Square(0.12*r.p0), stats.Square(0.12*r.p2)
-		return r
+	l, rollingSD, airSD := veh.Resistance()
+	// The linear term is spread over the other two so that both agree at 30 and 70 km/h.
+	a, b := 30/3.6, 70/3.6
+	f2 := l.F2 + l.F1/(a+b)
+	f0 := l.F0 + l.F1*a - l.F1/(a+b)*a*a
+	r := &rolling{p0: f0 * toKmh, p2: f2 * toKmh / (3.6 * 3.6), source: "default"}
+	if veh.RoadLoad != nil {
+		r.source = "vehicle"
 	}
-	r := &rolling{p0: guessRolling * mass * vehicle.Gravity * toKmh, p2: 0.5 * airDensity * guessCdA * toKmh / (3.6 * 3.6), source: "default"}
-	r.cov[0][0] = stats.Square(r.p0 * guessRollingSD / guessRolling)
-	r.cov[1][1] = stats.Square(r.p2 * guessCdASD / guessCdA)
+	r.cov[0][0], r.cov[1][1] = stats.Square(rollingSD*r.p0), stats.Square(airSD*r.p2)
 	return r
 }
 
@@ -189,8 +185,8 @@ func fitCoasts(runs []*Run, guess *rolling, offset, jitter float64) *rolling {
 	}
 	sdV := math.Hypot(0.29, jitter*guess.at(50))
 	residuals := func(x, out []float64) {
-		out[0] = (x[0] - guess.p0) / (0.5 * guess.p0)
-		out[1] = (x[1] - guess.p2) / math.Max(3*math.Sqrt(guess.cov[1][1]), 1e-12)
+		out[0] = (x[0] - guess.p0) / (rollingPriorSD * guess.p0)
+		out[1] = (x[1] - guess.p2) / math.Max(guessWidth*math.Sqrt(guess.cov[1][1]), 1e-12)
 		k := 2
 		for i, r := range runs {
 			for j, t := range r.T {

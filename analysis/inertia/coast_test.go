@@ -42,7 +42,7 @@ func TestCoastDownRecoversTheRoadLoad(t *testing.T) {
 	var cars []coastdown
 	numbers.Read(t, "coast.json", &cars)
 	for _, c := range cars {
-		guess := guessRoad(nil, c.Mass, c.Mass)
+		guess := guessRoad(&vehicle.Vehicle{Mass: c.Mass}, c.Mass)
 		for _, step := range []float64{0, 1} {
 			r := fitCoasts(c.runs(step), guess, 0, 0)
 			if r.source != "coast" || r.n != len(c.Runs) {
@@ -92,7 +92,7 @@ func TestRoadLoadOfTheVehicleFile(t *testing.T) {
 	if math.Abs(b.massC/v.Mass-1.03) > 1e-12 {
 		t.Errorf("mass with turning wheels %.1f kg of %.0f", b.massC, v.Mass)
 	}
-	r := guessRoad(v, b.mass, b.massC)
+	r := guessRoad(v, b.massC)
 	for _, kmh := range []float64{30, 50, 70, 100} {
 		u := kmh / 3.6
 		if got, want := r.at(kmh)/3.6*b.massC, 140+1.2*u+0.42*u*u; math.Abs(got/want-1) > 0.02 {

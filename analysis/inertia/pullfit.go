@@ -147,7 +147,7 @@ func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, string) {
 	if len(gears) < 2 {
 		return nil, ""
 	}
-	f := &pullFit{b: b, runs: pulls, gears: gears, road: guessRoad(b.veh, b.mass, b.massC), timing: pullTiming, apart: gearTorqueOpen}
+	f := &pullFit{b: b, runs: pulls, gears: gears, road: guessRoad(b.veh, b.massC), timing: pullTiming, apart: gearTorqueOpen}
 	if seen {
 		f.apart = gearTorqueSD
 	}

@@ -232,8 +232,8 @@ func (s *GradeEstimate) prior(a *mat.SymDense, f *Force) {
 	add(k+2, 0.4)
 	add(k+3, 0.4)
 	add(s.turning(), 1)
-	add(s.rolling(), f.loadSD*1.4)
-	add(s.rolling()+1, f.loadSD*1.4)
+	add(s.rolling(), f.loadSD[0])
+	add(s.rolling()+1, f.loadSD[1])
 }
 
 // whiten runs the filter of the slope over all pieces and gives the innovations of every column with their variance. The filter learns from a piece

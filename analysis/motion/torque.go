@@ -23,7 +23,7 @@ type Force struct {
 
 	radius  float64 // m
 	load    vehicle.RoadLoad
-	loadSD  float64    // relative, of what the vehicle file or a common car says
+	loadSD  [2]float64 // relative, of rolling and of air, of what the vehicle file or a common car says
 	loadCov [3]float64 // relative: variance of rolling, covariance, variance of air
 	arms    []float64  // m, of each gear from 1: torque over wheel force
 }
@@ -49,15 +49,8 @@ func NewForce(veh *vehicle.Vehicle, rollers bool) *Force {
 	f.radius = veh.Radius()
 	f.Mass = veh.InertialMass()
 	f.MassSD = veh.MassError() * veh.Mass
-	f.loadSD = 0.1
-	if veh.RoadLoad != nil {
-		f.load = *veh.RoadLoad
-	} else { // a common car: rolling resistance 1.1 % of weight, drag area 0.7 m^2
-		f.load = vehicle.RoadLoad{F0: 0.011 * veh.Mass * vehicle.Gravity, F2: 0.5 * 1.2 * 0.7}
-		f.loadSD = 0.25
-	}
-	half := f.loadSD * f.loadSD * 2
-	f.loadCov = [3]float64{half, 0, half}
+	f.load, f.loadSD[0], f.loadSD[1] = veh.Resistance()
+	f.loadCov = [3]float64{f.loadSD[0] * f.loadSD[0], 0, f.loadSD[1] * f.loadSD[1]}
 	eta := veh.Gearbox.Eta()
 	f.Efficiency = eta
 	f.arms = make([]float64, len(veh.Gearbox.Ratios)+1)

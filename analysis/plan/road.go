@@ -140,10 +140,7 @@ func (p *Pull) drive(v *vehicle.Vehicle, torque float64) bool {
 		torque, p.Assumed = weakTorque*v.Mass, true
 	}
 	p.TorqueNm = torque
-	load := vehicle.RoadLoad{F0: 0.012 * v.Mass * vehicle.Gravity, F2: 0.39} // common practice, no source
-	if v.RoadLoad != nil {
-		load = *v.RoadLoad
-	}
+	load, _, _ := v.Resistance()
 	ratio := v.TotalRatio(p.Gear)
 	mass := v.Mass * (1.04 + 0.0025*ratio*ratio)
 	push := torque * ratio / v.Radius() * v.Gearbox.Eta()

@@ -82,6 +82,14 @@ func (v *Vehicle) Resistance() (load RoadLoad, rollingSD, airSD float64) {
 	return RoadLoad{F0: rollingCoefficient * Gravity * v.Mass, F2: airDensity / 2 * dragArea}, rollingCoefficientSD / rollingCoefficient, dragAreaSD / dragArea
 }
 
+// commonMass (kg) is that of a common car, for what goes with the weight of a car that nobody weighed.
+const commonMass = 1300
+
+// CommonResistance returns the road load of a common car at v m/s as a share of its weight.
+func CommonResistance(v float64) float64 {
+	return rollingCoefficient + airDensity/2*dragArea*v*v/(commonMass*Gravity)
+}
+
 // ThrottleTellsLoad tells whether the throttle and the pressure in the manifold say how hard the engine works: a diesel's say nothing. A car that nobody
 // described is taken for a petrol one.
 func (v *Vehicle) ThrottleTellsLoad() bool { return v == nil || v.Engine.Fuel != "diesel" }

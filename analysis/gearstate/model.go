@@ -67,11 +67,9 @@ func (f ForceMap) Phi(load, k, fallback float64) float64 {
 	return (f.B0 + f.B1*load) * k
 }
 
-// PhiFromAcceleration returns wheel force over weight on a level road from acceleration (km/h/s) and speed (km/h), with rolling
-// resistance and air of a common car.
+// PhiFromAcceleration returns wheel force over weight on a level road from acceleration (km/h/s) and speed (km/h), with the road load of a common car.
 func PhiFromAcceleration(a, v float64) float64 {
-	ms := v / 3.6
-	return (a/3.6 + 0.11 + 0.0003*ms*ms) / vehicle.Gravity
+	return a/3.6/vehicle.Gravity + vehicle.CommonResistance(v/3.6)
 }
 
 // Index returns the place of a gear number in the ladder, -1 when it is not there.

@@ -46,6 +46,8 @@ const (
 	braking      = 3.0  // m/s^2 after it
 	weakTorque   = 0.09 // N m per kg of car: a small engine in a heavy car; common practice, no source
 	shortestPull = 1.5  // s; a torque is stated over at least that long
+	leastGain    = 0.02 // m/s^2; a car that gains no more does not get there
+	pullSteps    = 200  // of road speed
 )
 
 // Drive is what a driver is asked for on the road.
@@ -132,26 +134,24 @@ func missing(v *vehicle.Vehicle) (why string, untold bool) {
 	return "", false
 }
 
-// drive works out time and road of the pull by steps of road speed: (M a = T k eta - F(v)) with k the total ratio over the
-// rolling radius, and M the mass with the rotating parts' share, mass (1.04 + 0.0025 N^2) (Gillespie, Fundamentals of
-// Vehicle Dynamics, from memory). It tells whether the car gets there.
+// drive works out time and road of the pull by steps of road speed: M a = T k eta - F(v), with k the total ratio over the rolling radius and M the car with its
+// wheels and the usual inertia of an engine, I k^2. It tells whether the car gets there.
 func (p *Pull) drive(v *vehicle.Vehicle, torque float64) bool {
 	if torque == 0 {
 		torque, p.Assumed = weakTorque*v.Mass, true
 	}
 	p.TorqueNm = torque
 	load, _, _ := v.Resistance()
-	ratio := v.TotalRatio(p.Gear)
-	mass := v.Mass * (1.04 + 0.0025*ratio*ratio)
-	push := torque * ratio / v.Radius() * v.Gearbox.Eta()
+	k := v.TotalRatio(p.Gear) / v.Radius()
+	mass := v.InertialMass() + v.UsualInertia()*k*k
+	push := torque * k * v.Gearbox.Eta()
 	from, to := p.FromKmh/3.6, p.ToKmh/3.6
 	p.RoadM = from*settleTime + to*to/(2*braking)
-	const steps = 200
-	dv := (to - from) / steps
-	for i := range steps {
+	dv := (to - from) / pullSteps
+	for i := range pullSteps {
 		at := from + (float64(i)+0.5)*dv
 		a := (push - load.Force(at)) / mass
-		if a <= 0.02 {
+		if a <= leastGain {
 			return false
 		}
 		p.Seconds += dv / a

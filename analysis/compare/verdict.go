@@ -181,8 +181,7 @@ func (c *comparison) whyNoRatio() string {
 	if len(lacking) > 1 {
 		text += ", " + lacking[1]
 	}
-	c.finding.WhatToDrive = append(c.finding.WhatToDrive,
-		"six free revs: at rest in neutral, foot off the clutch, rev to about 4000 rpm, let go at once, let it fall to idle")
+	c.finding.WhatToDrive = append(c.finding.WhatToDrive, inertia.AskFreeRevs())
 	return text + "."
 }
 

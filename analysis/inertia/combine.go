@@ -130,10 +130,15 @@ func (m *measurement) drag(runs []*Run) {
 // RevTo is the engine speed (rpm) that a free rev is asked to reach: above the window of every engine, and no more than one does without harm in neutral.
 const RevTo = 4000
 
+// AskFreeRevs says what free revs are wanted.
+func AskFreeRevs() string {
+	return fmt.Sprintf("six free revs: at rest in neutral, foot off the clutch, rev to about %d rpm, let go at once, let it fall to idle", RevTo)
+}
+
 // advise says what is missing beside the absolute inertia.
 func (m *measurement) advise() {
 	f := m.finding
 	if n := len(f.FreeRevs(RevDown)) + len(f.FreeRevs(RollingRevDown)); n < 5 {
-		f.WhatToDrive = append(f.WhatToDrive, fmt.Sprintf("six free revs: at rest in neutral, foot off the clutch, rev to about %d rpm, let go at once, let it fall to idle", RevTo))
+		f.WhatToDrive = append(f.WhatToDrive, AskFreeRevs())
 	}
 }

@@ -38,8 +38,8 @@ type badCells struct {
 	first              string // where and what
 }
 
-// readTable reads delimited text.
-func readTable(in *bufio.Reader, name string, opt Options) (*drive.Log, error) {
+// Read reads one table from what Text returned; name stands in messages.
+func Read(in *bufio.Reader, name string, opt Options) (*drive.Log, error) {
 	lr := newLineReader(in)
 	head, end, err := readHead(lr, name)
 	if err != nil {

@@ -17,6 +17,7 @@ import (
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
 	"flywitness/capture/csvlog"
+	"flywitness/capture/source"
 	"flywitness/dashboards/guard"
 	"flywitness/dashboards/internal/sample"
 	"flywitness/dashboards/report"
@@ -86,7 +87,7 @@ func analyst() Analyst {
 			}
 			return writeSample(out)
 		},
-		Read: func(r io.Reader, name string) (*drive.Log, error) { return csvlog.Read(r, name, csvlog.Options{}) },
+		Read: func(r io.Reader, name string) (*drive.Log, error) { return source.Read(r, name, csvlog.Options{}) },
 		Judge: func(l *drive.Log) *analysis.Result {
 			return analysis.Slip(analysis.Set{Logs: []*drive.Log{l}}, slip.Options{})
 		},

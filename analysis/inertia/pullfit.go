@@ -96,7 +96,7 @@ func (f *pullFit) residuals(x, out []float64) {
 	}
 	put((x[pullKnots] - x0[pullKnots]) / inertiaPriorSD)
 	put(x[pullKnots+1] / f.b.massSD)
-	put(x[pullKnots+2] / vehicle.PaperGearingSD)
+	put(x[pullKnots+2] / f.b.veh.GearingError())
 	put(x[pullKnots+3] / (f.b.efficiencySD / f.b.efficiency))
 	for g := range f.gears {
 		put(x[pullCommon+2*g] / gearEfficiencySD)
@@ -183,6 +183,6 @@ func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, string) {
 	if sd > pullsTellTo {
 		return nil, said
 	}
-	common := math.Min(math.Sqrt(stats.Square(b.massSD)+stats.Square(2*vehicle.PaperGearingSD)+stats.Square(b.efficiencySD/b.efficiency)), 0.7*sd)
+	common := math.Min(math.Sqrt(stats.Square(b.massSD)+stats.Square(2*b.veh.GearingError())+stats.Square(b.efficiencySD/b.efficiency)), 0.7*sd)
 	return newMethod("gear_pulls", fit.X[pullKnots], ErrorParts{Own: math.Sqrt(sd*sd - common*common), Common: common}), said
 }

@@ -2,7 +2,7 @@ package vehicle
 
 import "math"
 
-// What is usual of cars stands here once, each fact with its spread and its source. Whoever needs what the vehicle file does not give asks here, so no two
+// What is usual of cars and roads stands here once, each fact with its spread and its source. Whoever needs what the vehicle file does not give asks here, so no two
 // parts of the program take two cars for granted. A spread is one standard deviation over the cars that a workshop sees.
 
 // Errors of a mass, relative. Common practice, no source.
@@ -54,13 +54,16 @@ const (
 func (v *Vehicle) UsualInertia() float64 {
 	r := v.Radius()
 	if r <= 0 {
-		r = usualRadius
+		r = NominalCircumference / (2 * math.Pi)
 	}
 	return engineShare * v.Mass * r * r
 }
 
-// usualRadius (m) is the rolling radius of a usual tyre.
-const usualRadius = 0.3
+// UsualIdleRPM is at what an engine idles whose idle neither file nor log tells. Common practice, no source.
+const UsualIdleRPM = 850
+
+// UsualSlopeSD is the standard deviation of the slope of ordinary roads. Common practice, no source.
+const UsualSlopeSD = 0.02
 
 // Road load of a common car: F = c m g + rho/2 A v^2, SAE J1263 (from memory) without its linear term.
 const (

@@ -26,7 +26,7 @@ func known(h []float64, veh *vehicle.Vehicle) (rungs []rung, ok bool) {
 		lo, hi = math.Log(0.6), math.Log(1.6)
 	}
 	if circumference == 0 {
-		circumference = 1.95
+		circumference = vehicle.NominalCircumference
 	}
 	base := make([]float64, len(veh.Gearbox.Ratios))
 	for i, r := range veh.Gearbox.Ratios {

@@ -142,7 +142,7 @@ func speedStep(logs []*series) float64 {
 	return float64(best) / 1000
 }
 
-// idleSpeed is the median engine speed at standstill, else the vehicle file's, else 850 rpm.
+// idleSpeed is the median engine speed at standstill, else the vehicle file's, else the usual one.
 func idleSpeed(logs []*series, veh *vehicle.Vehicle) float64 {
 	if veh != nil && veh.Engine.IdleRPM > 0 {
 		return veh.Engine.IdleRPM
@@ -160,7 +160,7 @@ func idleSpeed(logs []*series, veh *vehicle.Vehicle) float64 {
 		}
 	}
 	if len(still) < 20 {
-		return 850
+		return vehicle.UsualIdleRPM
 	}
 	slices.Sort(still)
 	return still[len(still)/2]

@@ -134,7 +134,6 @@ const (
 	// hardly show the air.
 	rollingPriorSD, guessWidth = 0.5, 3.0
 	gradeSD                    = 0.005 // of the road under one run, as a slope, where a run of the other kind beside it speaks for the same stretch
-	roadSD                     = 0.015 // the same of ordinary roads. Common practice, no source
 	beside                     = 120.0 // s between two runs over the same stretch, at most
 )
 
@@ -147,7 +146,7 @@ func slopeUnder(runs, others []*Run) float64 {
 			near = near || o.Input == r.Input && o.Start-r.End < beside && r.Start-o.End < beside
 		}
 		if !near {
-			return roadSD
+			return vehicle.UsualSlopeSD
 		}
 	}
 	return gradeSD

@@ -182,7 +182,7 @@ func idleSpeed(n []float64, veh *vehicle.Vehicle) float64 {
 		}
 	}
 	if len(running) == 0 {
-		return 800
+		return vehicle.UsualIdleRPM
 	}
 	return math.Min(math.Max(stats.Quantile(some(running), 0.1), 500), 1400)
 }

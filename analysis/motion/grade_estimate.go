@@ -19,7 +19,6 @@ import (
 // memory).
 
 const (
-	UsualSlope   = 0.02   // standard deviation of the slope of ordinary roads. Common practice, no source
 	slopeLength  = 200.0  // m over which a slope lasts. Common practice, no source
 	longestSlope = 2000.0 // m
 	// A driver who holds his speed gives more load uphill, so that part of a slope is taken for torque: up to a tenth in simulated drives.

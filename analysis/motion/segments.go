@@ -154,7 +154,7 @@ func (r *Record) coastPieces(out []piece, lo, hi int, f *Force) []piece {
 		p := r.piece(start, i+1, f.Mass, f)
 		start = i
 		free := f.load.Force(p.v) / (f.Vehicle.Mass * vehicle.Gravity)
-		if p.pull > -(0.5*free + 3*UsualSlope) {
+		if p.pull > -(0.5*free + 3*vehicle.UsualSlopeSD) {
 			out = append(out, p)
 		}
 	}

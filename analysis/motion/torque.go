@@ -7,9 +7,6 @@ import (
 	"flywitness/vehicle"
 )
 
-// torqueScaleSD is what gearbox efficiency and rolling radius leave open, relative.
-const torqueScaleSD = 0.02
-
 // Force turns motion into the torque through the clutch: T = ((m + wheels) a + road load) r / (G eta), the wheels' share as a mass.
 // The slope of the road and corrections of the road load are told by EstimateGrade, where the logs show them; what is left is in the
 // uncertainty.
@@ -99,7 +96,7 @@ func (f *Force) Arm(gear int) float64 {
 
 // ScaleSD is the relative error that all torques of a car have in common, mass aside.
 func (f *Force) ScaleSD() float64 {
-	sd := math.Hypot(torqueScaleSD, 2*f.Vehicle.Gearbox.GearingSD) // a learnt gearing errs with the displayed speed, and so does the acceleration
+	sd := math.Hypot(vehicle.EfficiencySD, 2*f.Vehicle.GearingError()) // a gearing errs with the displayed speed, and so does the acceleration
 	if f.Grade != nil {
 		return math.Hypot(sd, torqueShape)
 	}
@@ -133,7 +130,7 @@ func (r *Record) ClutchTorque(f *Force, gear, i int) float64 {
 // SlopeError is the standard deviation of the slope at sample i.
 func (r *Record) SlopeError(i int) float64 {
 	if r.slope == nil {
-		return UsualSlope
+		return vehicle.UsualSlopeSD
 	}
 	return r.slopeSD[i]
 }

@@ -30,7 +30,7 @@ func TestTorqueThroughTheClutchByHand(t *testing.T) {
 	if got := r.ClutchTorque(f, 5, 0); !math.IsNaN(got) {
 		t.Errorf("torque in a gear that the car has not: %v", got)
 	}
-	if r.SlopeError(0) != UsualSlope {
+	if r.SlopeError(0) != vehicle.UsualSlopeSD {
 		t.Errorf("a slope that nothing is known of has an error of %v", r.SlopeError(0))
 	}
 }

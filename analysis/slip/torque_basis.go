@@ -6,7 +6,6 @@ import (
 	"sort"
 	"strings"
 
-	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
 	"flywitness/vehicle"
 )
@@ -66,7 +65,7 @@ func (j *judge) slopeLeft() (slope, share float64, ok bool) {
 		shares = append(shares, sd*f.Vehicle.Mass*vehicle.Gravity*f.Arm(p.Gear)/p.PeakTorque.Value)
 	}
 	if len(slopes) == 0 {
-		return motion.UsualSlope, math.NaN(), false
+		return vehicle.UsualSlopeSD, math.NaN(), false
 	}
 	return stats.Median(slopes), stats.Median(shares), true
 }

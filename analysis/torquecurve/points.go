@@ -83,7 +83,7 @@ func (s *Source) stretches(full *foot, car *Car) []stretch {
 			continue
 		case math.IsNaN(since):
 			since = t.T[i]
-		case t.T[i]-t.T[i-1] > 3*t.Model.Period+0.3: // a gap
+		case t.T[i]-t.T[i-1] > t.Model.Gap():
 			take(i)
 			since = t.T[i]
 		}

@@ -11,6 +11,9 @@ import (
 // target is the change of inertia that is worth finding when nobody said what was promised, relative.
 const target = 0.10
 
+// fewestAsked is the least number of free revs that is asked for: five are recommended, and one is lost.
+const fewestAsked = 6
+
 // adviseMore says what would settle an inconclusive comparison: more runs when the runs limit it, more sessions when the
 // sessions do.
 func (c *comparison) adviseMore() {
@@ -39,6 +42,6 @@ func (c *comparison) adviseMore() {
 		return
 	}
 	if need, ok := stats.RunsNeeded(math.Log1p(target), perRun, power, 400); ok {
-		f.WhatToDrive = append(f.WhatToDrive, fmt.Sprintf("%d free revs a side, to show a change of %.0f %%", max(need, 6), 100*target))
+		f.WhatToDrive = append(f.WhatToDrive, fmt.Sprintf("%d free revs a side, to show a change of %.0f %%", max(need, fewestAsked), 100*target))
 	}
 }

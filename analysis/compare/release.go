@@ -133,9 +133,12 @@ func paired(part, all *ratio) (difference float64, t stats.TTest, ok bool) {
 	return difference, t, true
 }
 
+// surely is the chance below which two ratios of one pair of sides are not one.
+const surely = 0.001
+
 // disagree tells whether the answers differ by more than chance allows, and by so much that what the part is freed of outweighs
 // what it loses in precision. The test is strict, because a needless switch costs precision.
 func disagree(part, all *ratio) bool {
 	d, t, ok := paired(part, all)
-	return ok && t.P < 0.001 && d*d-stats.Square(d/t.T) > part.variance-all.variance
+	return ok && t.P < surely && d*d-stats.Square(d/t.T) > part.variance-all.variance
 }

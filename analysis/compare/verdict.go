@@ -46,6 +46,9 @@ func (c *comparison) footDiffers() bool {
 	return true
 }
 
+// saidWarm is the difference of temperature (K) that is told to the reader.
+const saidWarm = 3.0
+
 func (c *comparison) describeRatio(drift [2][]inertia.Drift) {
 	r := c.ratio
 	if r.late {
@@ -57,7 +60,7 @@ func (c *comparison) describeRatio(drift [2][]inertia.Drift) {
 	if r.matched {
 		c.warn("common_window", fmt.Sprintf("the sides were revved to different speeds; only %.0f to %.0f rpm, which both reach, was used", r.shape.Low, r.shape.High))
 	}
-	if r.warmth != nil && math.Abs(r.warmth.difference) > 3 {
+	if r.warmth != nil && math.Abs(r.warmth.difference) > saidWarm {
 		c.warn("temperature_corrected", fmt.Sprintf("the %s was %.0f K %s after the job; the drag was corrected for it, with its uncertainty",
 			r.warmth.source, math.Abs(r.warmth.difference), warmer(r.warmth.difference)))
 	}

@@ -13,6 +13,7 @@ const (
 	usualSpeed = 4000 // rpm at which a power is stated when neither the engine's limit nor a pull tells better
 	lowSpeed   = 1500 // rpm from which a span of road speed begins
 	beyond     = 1.1  // times the fastest pull's road speed up to which the drag of air is taken to be known
+	spanEnd    = 0.9  // of the limit, up to which a span of road speed goes
 	leastSpan  = 10   // km/h
 	leastGain  = 0.15 // m/s^2, below which a span has ended: the car hardly gets there
 	// How far the torque of one gear may be from that of another at one engine speed, relative: heat, ram air, boost. Common practice, no source.
@@ -153,7 +154,7 @@ func (w *worth) span(gear int) (from, to float64, ok bool) {
 	k := w.car.usual.Gearing[gear]
 	low, high := math.Max(lowSpeed, w.car.curve.Low), w.car.curve.High
 	if l := w.car.v.Engine.LimitRPM; l > 0 {
-		high = math.Min(high, 0.9*l)
+		high = math.Min(high, spanEnd*l)
 	}
 	kmh := func(rpm float64) float64 { return rpm / rpmAt(1, k) }
 	high = math.Min(high, rpmAt(3.6*beyond*w.car.curve.Fastest(&w.car.usual), k))

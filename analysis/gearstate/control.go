@@ -98,6 +98,6 @@ func (m *Model) shown(v float64) float64 {
 	if m.Growth == 0 {
 		return x
 	}
-	// x = s + growth s^2/100
-	return 2 * x / (1 + math.Sqrt(math.Max(0, 1+4*m.Growth*x/100)))
+	square := 1 + 4*m.Growth*x/100 // x = s + growth s^2/100, solved for s
+	return 2 * x / (1 + math.Sqrt(math.Max(0, square)))
 }

@@ -78,12 +78,18 @@ func (d *Decoder) drain() []State {
 	}
 }
 
+// After an interruption of so many seconds, and so many values, what was before says nothing of the gear.
+const (
+	forgets      = 5.0
+	forgetsAfter = 6.0
+)
+
 // advance takes one observation through the model. Observations that follow the last step by less than latticeStep have nothing of their own to
 // say on the state; they take the one before.
 func (d *Decoder) advance(o *Observation) State {
 	s := State{Observation: *o, Excess: math.NaN()}
 	valid := o.Valid && d.lat.n > 0
-	restart := valid && (!d.started || o.DT > math.Max(5, 6*d.m.Period))
+	restart := valid && (!d.started || o.DT > math.Max(forgets, forgetsAfter*d.m.Period))
 	if restart {
 		d.lat.reset()
 		d.started = true

@@ -44,13 +44,16 @@ type LoadScale struct {
 	Closed, Full float64
 }
 
-// Fraction returns the load fraction of a raw value, within -0.2 .. 1.2; NaN when there is no scale.
+// Fraction returns the load fraction of a raw value, within leastLoad .. mostLoad; NaN when there is no scale.
 func (s LoadScale) Fraction(v float64) float64 {
 	if s.Channel == "" || s.Full <= s.Closed {
 		return math.NaN()
 	}
-	return min(1.2, max(-0.2, (v-s.Closed)/(s.Full-s.Closed)))
+	return min(mostLoad, max(leastLoad, (v-s.Closed)/(s.Full-s.Closed)))
 }
+
+// Beyond its learnt scale a load says no more than that it is shut or full: noise, another cold start, more boost than was seen.
+const leastLoad, mostLoad = -0.2, 1.2
 
 // ForceMap predicts wheel force over weight from load: (B0 + B1 load) K. Acceleration contains the grade of the road, load does
 // not, so the map is the better regressor for creep. Valid false: acceleration is all there is.

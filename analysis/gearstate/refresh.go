@@ -12,12 +12,14 @@ const (
 	refreshHeld  = 3    // equal replies and more before a leap: the value was held
 	refreshLeast = 10   // such leaps that must be seen,
 	refreshShare = 0.05 // and their share of all changes
+	refreshFrom  = 5.0  // km/h; below, cars display nothing, or leap
+	refreshSlack = 1.05 // of a refresh: its own jitter
 )
 
 // refresh returns how often (s) a speed that moves in steps is really refreshed, 0 where every sample is fresh: it leaps over steps after standing
 // still, again and again, and the shortest of these waits is the refresh.
 func refresh(t, v []float64, step float64) float64 {
-	leap := 1.5 * step
+	leap := leapSteps * step
 	var waits []float64
 	changes, last := 0, 0
 	for i := 1; i < len(v); i++ {
@@ -25,7 +27,7 @@ func refresh(t, v []float64, step float64) float64 {
 		if d == 0 {
 			continue
 		}
-		if v[i] >= 5 && v[i-1] >= 5 {
+		if v[i] >= refreshFrom && v[i-1] >= refreshFrom {
 			changes++
 			if d > leap && i-last >= refreshHeld {
 				waits = append(waits, t[i]-t[last])
@@ -57,4 +59,4 @@ func fresh(t, v []float64, every float64) ([]float64, []float64) {
 }
 
 // stale tells whether a reply repeats the last one taken before it can have been refreshed.
-func stale(t, v, lastT, lastV, every float64) bool { return v == lastV && t-lastT < 1.05*every }
+func stale(t, v, lastT, lastV, every float64) bool { return v == lastV && t-lastT < refreshSlack*every }

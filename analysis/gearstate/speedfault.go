@@ -9,6 +9,9 @@ const (
 	faultTime  = 6.0  // s that such a fault lasts at most
 	frozenLeap = 8.0  // km/h/s that a car which stood still on the display for three values does not reach by the next
 	dropLeap   = 15.0 // km/h/s that no road car reaches
+	dropSteps  = 2.5  // steps of road speed that a fall has at least,
+	dropShare  = 0.1  // and its share of the speed before
+	cameBack   = 0.9  // of the speed before: it is back where it was
 	dropFrom   = 15.0 // km/h below which many cars display nothing, or leap
 )
 
@@ -25,7 +28,7 @@ func frozen(t, v []float64, leap float64) [][2]float64 {
 		}
 		if j-i >= stuckLeast && j < len(v) && v[i] > 0 {
 			last := t[j-1] - t[i]
-			if up := v[j] - v[i]; last >= stuckTime && last <= faultTime && up > 1.5*leap && up-leap > frozenLeap*(t[j]-t[j-1]) {
+			if up := v[j] - v[i]; last >= stuckTime && last <= faultTime && up > leapSteps*leap && up-leap > frozenLeap*(t[j]-t[j-1]) {
 				out = append(out, [2]float64{t[i], t[j-1]})
 			}
 		}
@@ -37,7 +40,7 @@ func frozen(t, v []float64, leap float64) [][2]float64 {
 // dropped returns the stretches (s, from after the last good value to the last bad one) in which road speed fell by a tenth in one step and came
 // back to where it was, in one step, faster than a car can.
 func dropped(t, v []float64, leap float64) [][2]float64 {
-	least := func(v float64) float64 { return math.Max(2.5*leap, 0.1*v) }
+	least := func(v float64) float64 { return math.Max(dropSteps*leap, dropShare*v) }
 	var out [][2]float64
 	for j, clear := 1, 0; j < len(v); j++ {
 		up := v[j] - v[j-1]
@@ -45,7 +48,7 @@ func dropped(t, v []float64, leap float64) [][2]float64 {
 			continue
 		}
 		for i := j - 1; i > clear && t[j]-t[i] <= faultTime; i-- {
-			if good := v[i-1]; good-v[i] >= least(good) && v[j] >= 0.9*good {
+			if good := v[i-1]; good-v[i] >= least(good) && v[j] >= cameBack*good {
 				out = append(out, [2]float64{t[i-1], t[j-1]})
 				clear = j
 				break

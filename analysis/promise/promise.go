@@ -255,13 +255,16 @@ func Metric(x, sd float64, unit string) string {
 	return fmt.Sprintf("%.4g", rounded(x, sd)) + " " + unit
 }
 
+// tenth is the step below which a number keeps its decimals.
+const tenth = 0.1
+
 // rounded leaves of a measured number what its standard deviation supports: two digits of it.
 func rounded(x, sd float64) float64 {
 	if !(sd > 0) || math.IsInf(sd, 0) {
 		return x
 	}
 	step := math.Pow10(int(math.Floor(math.Log10(sd))) - 1)
-	if 10*step < 1 {
+	if step < tenth {
 		return math.Round(x/step) * step
 	}
 	return math.Round(x)

@@ -16,6 +16,9 @@ type Combination struct {
 	Pulls []float64 // residual of each measurement over its own standard deviation
 }
 
+// illConditioned is the condition beyond which a solution of 16 digits has fewer than three left.
+const illConditioned = 1e13
+
 // Combine solves for theta in value = model(theta) + error with the covariance of the errors, by Gauss-Newton steps from
 // start. model returns the predictions and fills jac (measurements x parameters). Errors that several measurements
 // share stand in the covariance, not in theta (Aitken 1935).
@@ -53,7 +56,7 @@ func Combine(value []float64, cov *mat.SymDense, start []float64, model func(the
 			}
 		}
 		var nc mat.Cholesky
-		if !nc.Factorize(sym) || nc.Cond() > 1e13 || nc.SolveVecTo(&step, &rhs) != nil || nc.InverseTo(c.Cov) != nil {
+		if !nc.Factorize(sym) || nc.Cond() > illConditioned || nc.SolveVecTo(&step, &rhs) != nil || nc.InverseTo(c.Cov) != nil {
 			return nil, errNoFit
 		}
 		moved := 0.0

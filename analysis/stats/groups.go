@@ -55,6 +55,9 @@ func RobustGroups(y, s2 []float64, group []int, groups int) (*Groups, bool) {
 	return g, true
 }
 
+// bracket is how close, as a factor, the ends of a search come before it ends: far below what a spread is known to.
+const bracket = 1.0001
+
 // spread solves for the variance between values at which the sum of psi squared is what it should be.
 func (g *Groups) spread(y, s2 []float64, group []int) float64 {
 	usual := Median(s2)
@@ -70,7 +73,7 @@ func (g *Groups) spread(y, s2 []float64, group []int) float64 {
 	if excess(lo) <= 0 {
 		return lo
 	}
-	for hi > 1.0001*lo {
+	for hi > bracket*lo {
 		if mid := math.Sqrt(lo * hi); excess(mid) > 0 {
 			lo = mid
 		} else {

@@ -82,9 +82,12 @@ func TQuantile(p, df float64) float64 {
 	return distuv.StudentsT{Sigma: 1, Nu: df}.Quantile(p)
 }
 
+// manyDF is from where Student's distribution is the normal one to eight digits.
+const manyDF = 1e7
+
 // Beyond ten million degrees of freedom the two distributions differ by less than 1e-7 and the incomplete beta function
 // no longer converges quickly.
-func normalEnough(df float64) bool { return df > 1e7 }
+func normalEnough(df float64) bool { return df > manyDF }
 
 // chiSquareP returns the probability of a chi-square at least this large.
 func chiSquareP(x, df float64) float64 { return distuv.ChiSquared{K: df}.Survival(x) }

@@ -142,8 +142,8 @@ func (c *Curve) solve(car *Car, highest float64) bool {
 	}
 	for i := 0; i+2 < n; i++ { // smooth
 		d := [3]float64{1, -2, 1}
-		for p := range 3 {
-			for q := p; q < 3; q++ {
+		for p := range d {
+			for q := p; q < len(d); q++ {
 				add(i+p, i+q, d[p]*d[q]/(bend*highest*bend*highest))
 			}
 		}

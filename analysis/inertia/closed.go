@@ -20,7 +20,7 @@ type closedSignal struct {
 func (s *scene) learnClosed(veh *vehicle.Vehicle) {
 	add := func(name string, slack float64, foot bool) {
 		c := s.channel(name)
-		if c == nil || len(c.v) < 4 {
+		if c == nil || len(c.v) < fewestOfScale {
 			return
 		}
 		s.closed = append(s.closed, closedSignal{s: c, level: stats.Quantile(some(c.v), 0.02), slack: slack, foot: foot})

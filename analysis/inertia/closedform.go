@@ -19,9 +19,7 @@ type body struct {
 	veh          *vehicle.Vehicle
 }
 
-const (
-	scaleSD = 0.02 // of a speedometer, relative; common practice, no source
-)
+const ()
 
 // bodyOf returns nil when the mass is not known.
 func bodyOf(veh *vehicle.Vehicle) *body {
@@ -39,7 +37,7 @@ func (b *body) gearing(gear int, c speedScale) (k, sd float64) {
 	if b.veh.TotalRatio(gear) > 0 && b.veh.Radius() > 0 {
 		return b.veh.TotalRatio(gear) / b.veh.Radius(), b.veh.GearingError()
 	}
-	return math.Pi / 30 * 3.6 / c.perRPM, scaleSD
+	return math.Pi / 30 * 3.6 / c.perRPM, vehicle.LearntGearingSD
 }
 
 // How far the closed-throttle drag in gear may differ from that in neutral, relative: many cars cut fuel in the one and
@@ -189,7 +187,7 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 	}
 	overs := usedOf(runs, Overrun)
 	switch {
-	case len(revs) < 3:
+	case len(revs) < fewestRevs:
 		return nil, "three free revs or more"
 	case len(overs) == 0:
 		return nil, "off-throttle in gear: second or third gear, from 4500 down to 1500 rpm without braking, twice in each direction"
@@ -264,6 +262,9 @@ func (f *closedForm) trim(scenes []*scene, overs []*Run, cal *calibrate.Calibrat
 	return len(f.overs.runs) > 0
 }
 
+// sharedSpan is the highest over the lowest engine speed that all three kinds of run must share.
+const sharedSpan = 1.15
+
 // prepare fits the overruns and coast-downs of one gear, given the level of all gears; false when they do not meet.
 func (f *closedForm) prepare(common float64, coasts []*Run, opt Options) bool {
 	overs := f.overs.clean(common, f.scale.perRPM)
@@ -291,7 +292,7 @@ func (f *closedForm) prepare(common float64, coasts []*Run, opt Options) bool {
 	f.overN, f.coastN = mostOfOneSession(overs), mostOfOneSession(coasts)
 	f.road = fitCoasts(coasts, guess, f.scale.offset, 0.02)
 	f.lo, f.hi = math.Max(f.revs.Low, f.over.Low), math.Min(f.revs.High, f.over.High)
-	return f.hi > 1.15*f.lo
+	return f.hi > sharedSpan*f.lo
 }
 
 // mostOfOneSession is how many of the runs are of the session that has most of them; at least one.
@@ -361,7 +362,7 @@ func pressureAgrees(scenes []*scene, revs, overs []*Run) bool {
 				v = append(v, p.v[i:j]...)
 			}
 		}
-		return stats.Median(v), len(v) >= 3
+		return stats.Median(v), len(v) >= fewestRevs
 	}
 	a, okA := mean(revs)
 	b, okB := mean(overs)

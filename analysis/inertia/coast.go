@@ -32,9 +32,9 @@ func (s *scene) coasts(gears []rung) []Run {
 		ok := false
 		if i < len(s.speed.t) {
 			v := s.speed.v[i]
-			n, seen := rpm.near(s.speed.t[i], 3)
-			ok = v >= 8 && seen && n > 0 && n < math.Max(s.idle+200, 0) && (math.IsInf(top, 1) || n < 0.8*top*v || !matches(gears, n, v))
-			if ok && start >= 0 && v > s.speed.v[i-1]+1.5 {
+			n, seen := rpm.near(s.speed.t[i], bridged)
+			ok = v >= movingKmh && seen && n > 0 && n < s.idle+coastAbove && (math.IsInf(top, 1) || n < belowTop*top*v || !matches(gears, n, v))
+			if ok && start >= 0 && v > s.speed.v[i-1]+coastRise {
 				ok = false
 			}
 		}
@@ -53,7 +53,7 @@ func (s *scene) coasts(gears []rung) []Run {
 
 func matches(gears []rung, n, v float64) bool {
 	for _, g := range gears {
-		if math.Abs(n/(g.k*v)-1) < 0.06 {
+		if math.Abs(n/(g.k*v)-1) < coastMatch {
 			return true
 		}
 	}
@@ -64,7 +64,7 @@ func (s *scene) judgeCoast(i, j int) (Run, bool) {
 	t, v := s.speed.t[i:j], s.speed.v[i:j]
 	k := untilBraked(t, v)
 	t, v = t[:k], v[:k]
-	if k < 4 || v[0] < coastFrom || t[k-1]-t[0] < coastTime {
+	if k < coastValues || v[0] < coastFrom || t[k-1]-t[0] < coastTime {
 		return Run{}, false
 	}
 	r := Run{Input: s.input, Session: s.session, Kind: Coast, Start: t[0], End: t[k-1], T: t, RPM: nil, speed: v}
@@ -72,7 +72,7 @@ func (s *scene) judgeCoast(i, j int) (Run, bool) {
 	switch {
 	case slowing > coastBrake:
 		r.Why, r.WhyNot = practice.Braked, practice.Braked.Say(slowing)
-	case v[0]-v[k-1] < 4:
+	case v[0]-v[k-1] < coastFall:
 		r.Why, r.WhyNot = practice.TooShort, practice.TooShort.Say(t[k-1]-t[0])
 	default:
 		r.Used = true
@@ -83,6 +83,14 @@ func (s *scene) judgeCoast(i, j int) (Run, bool) {
 const (
 	coastEnd  = 0.7 // s that are left out at the end: the foot is on its way to the brake
 	coastStep = 1.6 // km/h that steps of a displayed speed add to a fall
+	coastRise = 1.5 // km/h from one value to the next that end it: a car does not speed up in neutral
+	// A coast-down in neutral: engine speed near idle, and below what the highest gear would have, far enough that rounding does not matter.
+	coastAbove   = 200.0 // rpm above idle
+	belowTop     = 0.8   // of the highest gear's
+	coastMatch   = 0.06  // relative, within which engine speed is that of a gear
+	coastValues  = 4     // samples
+	coastFall    = 4.0   // km/h; a shorter fall is all steps of the display
+	leastSlowing = 0.3   // km/h/s; a car on the level slows more
 	// coastSteep is how many times steeper than its first part a coast-down may fall: rolling and air make it flatter as it goes.
 	coastSteep = 2.0
 )
@@ -94,11 +102,11 @@ func untilBraked(t, v []float64) int {
 	for n > 0 && t[len(t)-1]-t[n-1] < coastEnd {
 		n--
 	}
-	if n < 4 {
+	if n < coastValues {
 		return n
 	}
 	m := n / 2
-	usual := math.Max((v[0]-v[m])/math.Max(t[m]-t[0], 0.1), 0.3)
+	usual := math.Max((v[0]-v[m])/math.Max(t[m]-t[0], tick), leastSlowing)
 	for _, window := range []float64{1.2, 2.5} {
 		for i, k := 0, 0; i < n; i++ {
 			for k < len(t)-1 && t[k]-t[i] < window {

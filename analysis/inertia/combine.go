@@ -12,6 +12,12 @@ import (
 const (
 	agreeP  = 0.05  // below this the methods are said to disagree
 	refuseP = 0.001 // below this they are not combined
+
+	// Times the inertia of a usual car, beyond which a typing error is likelier than such a flywheel.
+	leastOfUsual, mostOfUsual = 0.3, 2.5
+
+	fewestRevs = 3 // free revs that give a rate with an error
+	enoughRevs = 5 // that are recommended
 )
 
 // absolute gets the inertia of this side by every method that the logs allow, and combines them.
@@ -105,7 +111,7 @@ func (m *measurement) plausible(inertia float64) {
 		return
 	}
 	rule := m.veh.UsualInertia()
-	if q := inertia / rule; q < 0.3 || q > 2.5 {
+	if q := inertia / rule; q < leastOfUsual || q > mostOfUsual {
 		m.warn("implausible_inertia", "an inertia of %.3f kg m² is %.1f times what is usual for such a car: check mass, tyre size, ratios and the units they are in", inertia, q)
 	}
 }
@@ -114,7 +120,7 @@ func (m *measurement) plausible(inertia float64) {
 func (m *measurement) drag(runs []*Run) {
 	f := m.finding
 	revs := usedOf(runs, RevDown)
-	if f.Inertia == nil || len(revs) < 3 {
+	if f.Inertia == nil || len(revs) < fewestRevs {
 		return
 	}
 	shape, err := ShapeOf(revs)
@@ -138,7 +144,7 @@ func AskFreeRevs() string {
 // advise says what is missing beside the absolute inertia.
 func (m *measurement) advise() {
 	f := m.finding
-	if n := len(f.FreeRevs(RevDown)) + len(f.FreeRevs(RollingRevDown)); n < 5 {
+	if n := len(f.FreeRevs(RevDown)) + len(f.FreeRevs(RollingRevDown)); n < enoughRevs {
 		f.WhatToDrive = append(f.WhatToDrive, AskFreeRevs())
 	}
 }

@@ -17,6 +17,9 @@ const (
 	inertiaPriorSD   = 1.0   // of ln I about the usual one
 	pullKnots        = 6
 	pullTiming       = 0.015 // s, of a time stamp, where no calibration tells
+	finestStamp      = 0.005 // s; no stamp is better
+	leastTorque      = 10.0  // N m from which the fit begins at least
+	mostCommon       = 0.7   // of the error of a pull fit that it can share with other methods: the rest is its own
 	pullsTellTo      = 0.35  // relative sd of the inertia beyond which pulls say nothing
 	firstGearLimit   = 0.15
 	unseenSD         = 0.08 // what turbo lag, torque limits and tyres may do that no channel shows
@@ -66,7 +69,7 @@ func (f *pullFit) start() (x, scale []float64) {
 		torque += (f.b.massC*alpha/k+f.force(f.place[i], r.RPM[len(r.RPM)/2]))/(f.b.efficiency*k) + inertia*alpha
 	}
 	for i := range pullKnots {
-		x[i] = math.Log(math.Max(torque/float64(len(f.runs)), 10))
+		x[i] = math.Log(math.Max(torque/float64(len(f.runs)), leastTorque))
 	}
 	x[pullKnots] = math.Log(inertia)
 	for i := range scale {
@@ -152,7 +155,7 @@ func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, string) {
 		f.apart = gearTorqueSD
 	}
 	if m.cal != nil && m.cal.TimingSD > 0 {
-		f.timing = math.Max(m.cal.TimingSD, 0.005)
+		f.timing = math.Max(m.cal.TimingSD, finestStamp)
 	}
 	for i, g := range gears {
 		k := b.veh.TotalRatio(g) / math.Max(b.veh.Radius(), 1e-9)
@@ -183,6 +186,6 @@ func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, string) {
 	if sd > pullsTellTo {
 		return nil, said
 	}
-	common := math.Min(math.Sqrt(stats.Square(b.massSD)+stats.Square(2*b.veh.GearingError())+stats.Square(b.efficiencySD/b.efficiency)), 0.7*sd)
+	common := math.Min(math.Sqrt(stats.Square(b.massSD)+stats.Square(2*b.veh.GearingError())+stats.Square(b.efficiencySD/b.efficiency)), mostCommon*sd)
 	return newMethod("gear_pulls", fit.X[pullKnots], ErrorParts{Own: math.Sqrt(sd*sd - common*common), Common: common}), said
 }

@@ -194,7 +194,7 @@ func (f *shapeFit) solve() (*Shape, bool) {
 		if pass >= 2 {
 			f.reweigh(df)
 		}
-		if pass >= 6 && moved < 1e-8 {
+		if pass >= fewestPasses && moved < 1e-8 {
 			break
 		}
 	}
@@ -312,7 +312,7 @@ func newtonStep(a *mat.SymDense, c *mat.VecDense) ([]float64, bool) {
 		return nil, true
 	}
 	var ch mat.Cholesky
-	if !ch.Factorize(a) || ch.Cond() > 1e14 {
+	if !ch.Factorize(a) || ch.Cond() > illConditioned {
 		return nil, false
 	}
 	var d mat.VecDense
@@ -336,6 +336,16 @@ func absAll(v []float64) []float64 {
 	return a
 }
 
+const (
+	fewestPasses   = 6    // of the fit: weights begin with the third and settle within as many again
+	illConditioned = 1e14 // a solution of 16 digits has two left
+	ownScatter     = 24   // residuals of a group that show its own scatter,
+	scatterApart   = 1.4  // where it differs by this factor
+	countsStill    = 0.05 // weight of a sample that still counts
+	leastSlope     = 0.02 // of the common shape, of its mean: a fall rises nowhere
+	leastInfluence = 0.3  // mean slope of the weighed residuals; less is no fit
+)
+
 // reweigh sets the noise scale of each group and the bisquare weights. Groups whose noise is alike, or too few samples
 // to tell, share one scale.
 func (f *shapeFit) reweigh(df int) {
@@ -351,10 +361,10 @@ func (f *shapeFit) reweigh(df int) {
 	common := math.Max(stats.MADScale*stats.MAD(all, 0)/share, sigmaFloor)
 	for g, r := range residuals {
 		f.sigma[g] = common
-		if len(r) < 24 {
+		if len(r) < ownScatter {
 			continue
 		}
-		if own := math.Max(stats.MADScale*stats.MAD(r, 0)/share, sigmaFloor); own > 1.4*common || own < common/1.4 {
+		if own := math.Max(stats.MADScale*stats.MAD(r, 0)/share, sigmaFloor); own > scatterApart*common || own < common/scatterApart {
 			f.sigma[g] = own
 		}
 	}
@@ -362,11 +372,11 @@ func (f *shapeFit) reweigh(df int) {
 		kept := 0
 		for j, e := range f.out[i].Residual {
 			f.w[i][j] = bisquareWeight(e / (bisquare * f.sigma[r.Group]))
-			if f.w[i][j] > 0.05 {
+			if f.w[i][j] > countsStill {
 				kept++
 			}
 		}
-		if kept < 3 {
+		if kept < minKept {
 			for j := range f.w[i] {
 				f.w[i][j] = 1
 			}
@@ -393,7 +403,7 @@ func (f *shapeFit) falls() bool {
 		lo, hi = math.Min(lo, slices.Min(x)), math.Max(hi, slices.Max(x))
 	}
 	for k := range 21 {
-		if polySlope(f.q[:f.degree-1], lo+(hi-lo)*float64(k)/20) <= 0.02 {
+		if polySlope(f.q[:f.degree-1], lo+(hi-lo)*float64(k)/20) <= leastSlope {
 			return false
 		}
 	}
@@ -455,6 +465,6 @@ func (f *shapeFit) robustVariance(group, df int) float64 {
 			}
 		}
 	}
-	m := math.Max(slope/n, 0.3)
+	m := math.Max(slope/n, leastInfluence)
 	return math.Max(psi2/n/(m*m)*float64(f.total)/float64(df), sigmaFloor*sigmaFloor)
 }

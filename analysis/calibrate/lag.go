@@ -29,7 +29,7 @@ func (p *pool) sharpestLag() float64 {
 			stride := s.stride()
 			n, _ := s.engine(lag, stride)
 			for i := 0; i < len(n); i += stride {
-				if s.Speed[i] < minMoving || !(n[i] > 600) {
+				if s.Speed[i] < minMoving || !(n[i] > drivenRPM) {
 					continue
 				}
 				x := (math.Log(n[i]) - lnV[l][i] - lnLow) / bin
@@ -97,7 +97,7 @@ func distance(readers []*reader, rungs []rung, lag, offset float64) float64 {
 		stride := s.stride()
 		n, _ := s.engine(lag, stride)
 		for i := 0; i < len(n); i += stride {
-			if s.Speed[i] < minMoving || !(n[i] > 600) {
+			if s.Speed[i] < minMoving || !(n[i] > drivenRPM) {
 				continue
 			}
 			e := 1.5

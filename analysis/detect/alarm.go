@@ -121,12 +121,15 @@ func (c *Departure) onlyRival(kind string) bool {
 	return c.Kind == kind
 }
 
+// fewestValues is how many values a stretch must have to show anything.
+const fewestValues = 3
+
 // frozen tells whether the control unit repeats its last values at the end of a departure instead of measuring: of engine speed, or of road speed, which
 // goes on where a clutch that slips pushes the car. What comes after, which tells it in a recording, is not there yet.
 func (r *Record) frozen(c *Departure) bool {
 	t := r.Track
 	n := c.hi
-	if n-c.lo < 3 {
+	if n-c.lo < fewestValues {
 		return true
 	}
 	first := max(c.lo, r.at(t.T[n-1]-1-r.Period))

@@ -65,6 +65,16 @@ func (r *Record) settles(c *Departure) bool {
 	return r.MeanE(half, c.hi) < stays*r.MeanE(c.lo, half)
 }
 
+const (
+	stepSD      = 0.3 // of a step of road speed: the standard deviation that rounding leaves, 1/sqrt(12)
+	fitsWithin  = 1.2 // km/h from another gear, beside twice the error of a locked one, within which a sample fits it
+	lockedAbout = 3.0 // s before and after a departure in which the clutch is looked at
+	lockedLeast = 0.4 // s, and a value, of being locked
+	lockedShare = 0.4 // of the excess of a departure that a locked clutch stays below,
+	lockedMost  = 1.5 // km/h, at most,
+	lockedSlack = 0.3 // km/h beside
+)
+
 // steady tells whether engine speed keeps its ratio to road speed through the middle of a departure, as in a gear.
 func (r *Record) steady(c *Departure) bool {
 	t := r.Track
@@ -75,7 +85,7 @@ func (r *Record) steady(c *Departure) bool {
 			n, s, ss = n+1, s+x, ss+x*x
 		}
 	}
-	return n < 3 || math.Sqrt(math.Max(0, ss/n-s/n*s/n)) < steadyRatio+0.3*t.Model.Step/c.speed
+	return n < fewestValues || math.Sqrt(math.Max(0, ss/n-s/n*s/n)) < steadyRatio+stepSD*t.Model.Step/c.speed
 }
 
 // force is the mean wheel force over weight between two times; NaN without a sample.
@@ -180,7 +190,7 @@ func (r *Record) fits(c *Departure) float64 {
 		n := 0
 		for i := c.lo; i < c.hi; i++ {
 			v := r.State[i].V
-			if math.Abs(t.RPM[i]/m.Gears[g].K-v) < 1.2+2*m.LevelSD(v, r.State[i].A) {
+			if math.Abs(t.RPM[i]/m.Gears[g].K-v) < fitsWithin+2*m.LevelSD(v, r.State[i].A) {
 				n++
 			}
 		}
@@ -189,33 +199,33 @@ func (r *Record) fits(c *Departure) float64 {
 	return float64(best) / float64(c.hi-c.lo)
 }
 
-// lockedBefore tells whether the clutch was locked in this gear for a moment within the 3 s before the departure.
+// lockedBefore tells whether the clutch was locked in this gear for a moment shortly before the departure.
 func (r *Record) lockedBefore(c *Departure) bool {
 	t := r.Track
-	limit := math.Max(0.3*t.Model.Step, math.Min(0.4*c.level, 1.5))
+	limit := math.Max(stepSD*t.Model.Step, math.Min(lockedShare*c.level, lockedMost))
 	var sum, n float64
 	first := math.NaN()
-	for i := c.lo - 1; i >= c.run.Lo && t.T[i] >= c.Start-3; i-- {
+	for i := c.lo - 1; i >= c.run.Lo && t.T[i] >= c.Start-lockedAbout; i-- {
 		sum += t.Excess[i]
 		n++
 		first = t.T[i]
 	}
-	return n >= 2 && c.Start-first >= math.Min(0.4+r.Period, 3) && sum/n < limit+0.3
+	return n >= 2 && c.Start-first >= math.Min(lockedLeast+r.Period, lockedAbout) && sum/n < limit+lockedSlack
 }
 
-// locksAfter tells whether the clutch locks again in the same gear: in the same run, or within 2.5 s of a clutch that looked open while
+// locksAfter tells whether the clutch locks again in the same gear: in the same run, or soon after a clutch that looked open while
 // the engine fell back.
 func (r *Record) locksAfter(c *Departure) bool {
 	t := r.Track
 	n := 0
-	for i := c.hi; i < t.Len() && t.T[i] < c.End+3; i++ {
+	for i := c.hi; i < t.Len() && t.T[i] < c.End+lockedAbout; i++ {
 		if t.Clutch[i] != gearstate.Locked {
 			continue
 		}
 		if t.Gear[i] != c.run.Gear {
 			return false
 		}
-		if n++; n >= 3 {
+		if n++; n >= fewestValues {
 			return true
 		}
 	}

@@ -56,15 +56,20 @@ func (r *Record) nullSpread() float64 {
 	return math.Max(1, s)
 }
 
+const (
+	nullAfter  = 0.4 // s more from the start of a gear than a departure needs: what is left of the engagement
+	nullBefore = 0.2 // s more before its end
+)
+
 // nullWindows visits the windows of a run away from its ends.
 func (r *Record) nullWindows(run *motion.Run, do func(lo, hi int)) {
 	t := r.Track.T
 	lengths, least := windows(r.Period)
 	first, last := run.Lo, run.Hi
-	for first < last && t[first]-t[run.Lo] < afterChange+r.Period+0.4 {
+	for first < last && t[first]-t[run.Lo] < afterChange+r.Period+nullAfter {
 		first++
 	}
-	for last > first && t[run.Hi-1]-t[last-1] < afterChange+r.Period+0.2 {
+	for last > first && t[run.Hi-1]-t[last-1] < afterChange+r.Period+nullBefore {
 		last--
 	}
 	for _, d := range lengths {
@@ -73,7 +78,7 @@ func (r *Record) nullWindows(run *motion.Run, do func(lo, hi int)) {
 			for t[end-1]-t[start] > d {
 				start++
 			}
-			if end-start < least || t[end-1]-t[start] < 0.7*d || t[end-1] < next {
+			if end-start < least || t[end-1]-t[start] < fullWindow*d || t[end-1] < next {
 				continue
 			}
 			next = t[end-1] + nullStep*d

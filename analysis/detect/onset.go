@@ -55,6 +55,9 @@ func (r *Record) closely() []motion.Span {
 	return out
 }
 
+// lineValues is how many intervals the line goes back at least that tells the torque before a slip.
+const lineValues = 2.5
+
 // onset is the torque through the clutch when it began to slip. From a locked clutch it is read twice: from the last moment before, where engine
 // speed still tells the car's acceleration but torque may rise quickly under the foot; and from the first second after, where a sliding clutch
 // carries its friction, a little less than it held. Each counts by its certainty. A clutch that had not locked yet slides from the first.
@@ -67,7 +70,7 @@ func (c *Departure) onset(r *Record, f *motion.Force) {
 		c.OnsetTorque = slides.estimate()
 		return
 	}
-	before := r.torque(f, c.run, c.begin-math.Max(lineTime, 2.5*r.Period), c.begin, math.Inf(-1))
+	before := r.torque(f, c.run, c.begin-math.Max(lineTime, lineValues*r.Period), c.begin, math.Inf(-1))
 	c.OnsetTorque = before.atEnd().and(slides.times(1/sliding, slidingSD)).estimate()
 }
 
@@ -159,7 +162,7 @@ func (r *Record) torque(f *motion.Force, run *motion.Run, from, to, least float6
 		return nil
 	}
 	x := &reading{value: sum / n}
-	if d := tt - time*time/n; n >= 3 && d > 0 {
+	if d := tt - time*time/n; n >= fewestValues && d > 0 {
 		x.rise = (tx - time*sum/n) / d * (to - from - time/n)
 	}
 	x.own = f.Mass * r.MeanAccelSD(first, last) / 3.6 * f.Arm(run.Gear)

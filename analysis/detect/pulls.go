@@ -18,6 +18,11 @@ const (
 
 )
 
+const (
+	downhill     = -0.03 // wheel force over weight, which a slope can take from a car under load: below, it is braked
+	bridgeValues = 1.3   // intervals of a lapse of load that is bridged: one value
+)
+
 // loadedAt tells whether sample i is under load.
 func (r *Record) loadedAt(i int) bool {
 	t := r.Track
@@ -25,7 +30,7 @@ func (r *Record) loadedAt(i int) bool {
 		return false
 	}
 	if x := t.Load[i]; !math.IsNaN(x) {
-		return x >= LoadedFrom && r.Phi[i] >= -0.03
+		return x >= LoadedFrom && r.Phi[i] >= downhill
 	}
 	return r.Phi[i] >= phiFrom
 }
@@ -63,7 +68,7 @@ func (r *Record) findPulls() []Pull {
 func (r *Record) loadedParts(run *motion.Run, lo, hi int) []Pull {
 	var out []Pull
 	t := r.Track.T
-	allowed := math.Max(bridge, 1.3*r.Period)
+	allowed := math.Max(bridge, bridgeValues*r.Period)
 	for i := lo; i < hi; {
 		if !r.loadedAt(i) {
 			i++

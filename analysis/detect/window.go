@@ -32,13 +32,18 @@ type window struct {
 	v    float64 // km/h
 }
 
+const (
+	finestStep = 0.1 // km/h; a finer road speed is no better
+	fullWindow = 0.7 // of its length that a window must have: samples come when they come
+)
+
 // test measures a window. The steps of road speed do not average out when the car crosses few of them.
 func (r *Record) test(lo, hi, index int) window {
 	m := &r.Track.Model
 	n := float64(hi - lo)
 	v := r.MeanV(lo, hi)
 	a := r.MeanA(lo, hi)
-	step := math.Max(m.Step, 0.1)
+	step := math.Max(m.Step, finestStep)
 	crossed := math.Abs(r.State[hi-1].V-r.State[lo].V) / step
 	eff := math.Min(n, 1+2*crossed)
 	variance := 0.09*step*step/eff + a*a*(0.025*0.025+m.LagSD*m.LagSD+m.TimingSD*m.TimingSD/n)
@@ -88,7 +93,7 @@ func (r *Record) hits(lo, hi, index int) [][2]int {
 			for t[end-1]-t[start] > d {
 				start++
 			}
-			if end-start < least || t[end-1]-t[start] < 0.7*d {
+			if end-start < least || t[end-1]-t[start] < fullWindow*d {
 				continue
 			}
 			if r.test(start, end, index).hit() {

@@ -24,7 +24,9 @@ const (
 	// A driver who holds his speed gives more load uphill, so that part of a slope is taken for torque: up to a tenth in simulated drives.
 	slopeLeak   = 0.1
 	leastPieces = 40
-	torqueShape = 0.03 // relative error of the engine's torque as a function of speed and load. Common practice, no source
+	torqueShape = 0.03  // relative error of the engine's torque as a function of speed and load. Common practice, no source
+	leastSpan   = 500.0 // rpm that locked pieces must span
+	mostKnots   = 10    // of the torque curve
 	knotEvery   = 800.0
 	outlier     = 3.5 // standard deviations
 )
@@ -68,14 +70,14 @@ func layOut(pieces []piece, f *Force) *GradeEstimate {
 		low, high = math.Min(low, p.rpm), math.Max(high, p.rpm)
 		torques = append(torques, p.pull*p.arm*f.Vehicle.Mass*vehicle.Gravity)
 	}
-	if locked < leastPieces || high-low < 500 {
+	if locked < leastPieces || high-low < leastSpan {
 		return nil
 	}
 	s.unit = stats.Nearest(torques, 0.95)
 	if s.unit <= 0 {
 		return nil
 	}
-	count := min(10, max(2, 1+int((high-low)/knotEvery)))
+	count := min(mostKnots, max(2, 1+int((high-low)/knotEvery)))
 	for k := range count {
 		s.knots = append(s.knots, low+(high-low)*float64(k)/float64(count-1))
 	}
@@ -217,8 +219,8 @@ func (s *GradeEstimate) prior(a *mat.SymDense, f *Force) {
 	k := len(s.knots)
 	for i := 0; i+2 < k; i++ {
 		c := [3]float64{1, -2, 1}
-		for p := range 3 {
-			for q := p; q < 3; q++ {
+		for p := range c {
+			for q := p; q < len(c); q++ {
 				a.SetSym(i+p, i+q, a.At(i+p, i+q)+c[p]*c[q]/(0.2*0.2))
 			}
 		}

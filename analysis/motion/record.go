@@ -94,6 +94,9 @@ func (r *Record) Without(without []Span) {
 	r.sums(changed)
 }
 
+// lockedFor is how long (s) a clutch must have been locked, and must stay so, before engine speed counts as road speed: the label may be late by as much.
+const lockedFor = 0.35
+
 // measurements are what is known of road speed over samples [lo, hi). Engine speed is used where the clutch is locked, more than 0.35 s from any
 // other state and outside the stretches in without.
 func (r *Record) measurements(lo, hi int, without []Span) []measurement {
@@ -112,7 +115,7 @@ func (r *Record) measurements(lo, hi int, without []Span) []measurement {
 			w++
 		}
 		inside := w < len(without) && t.T[i] >= without[w].Start
-		if t.Clutch[i] == gearstate.Locked && t.T[i]-since > 0.35 && !inside {
+		if t.Clutch[i] == gearstate.Locked && t.T[i]-since > lockedFor && !inside {
 			m.engine, m.engnR = t.SpeedKmh[i]+t.Excess[i], engineSD*engineSD
 		}
 	}
@@ -121,7 +124,7 @@ func (r *Record) measurements(lo, hi int, without []Span) []measurement {
 		if t.Clutch[i] != gearstate.Locked || i+1 < hi && t.Gear[i] != t.Gear[i+1] {
 			next = t.T[i]
 		}
-		if next-t.T[i] <= 0.35 {
+		if next-t.T[i] <= lockedFor {
 			z[i-lo].engnR = 0
 		}
 	}

@@ -44,11 +44,19 @@ type piece struct {
 	turning  float64 // of pull, what an engine of 1 kg m^2 more would add
 }
 
+const (
+	pieceValues = 2.2   // intervals that a piece has at least: three values
+	pieceLeast  = 3     // values of it, and
+	pieceShare  = 0.4   // of its length, where the stretch ends
+	openAbove   = 250.0 // rpm above idle, up to which an engine turns with its clutch open
+	steepest    = 3.0   // standard deviations of a slope, beyond which a foot is on the brake
+)
+
 // pieces cuts a record into pieces, in order of time.
 func (r *Record) pieces(index int, f *Force) []piece {
 	var out []piece
 	t := r.Track
-	length := math.Max(pieceTime, 2.2*r.Period)
+	length := math.Max(pieceTime, pieceValues*r.Period)
 	q := 0
 	for i := 0; i < t.Len(); {
 		for q < len(r.Runs) && r.Runs[q].Hi <= i {
@@ -86,7 +94,7 @@ func (r *Record) rolling(i int) bool {
 	if idle <= 0 {
 		idle = 900
 	}
-	return t.Gear[i] == 0 && t.Clutch[i] == gearstate.Open && t.SpeedKmh[i] >= pieceSpeed && t.RPM[i] > 0 && t.RPM[i] < idle+250
+	return t.Gear[i] == 0 && t.Clutch[i] == gearstate.Open && t.SpeedKmh[i] >= pieceSpeed && t.RPM[i] > 0 && t.RPM[i] < idle+openAbove
 }
 
 // lockedPieces appends the pieces of a run in which the clutch is locked, outside of every slip, under load.
@@ -100,7 +108,7 @@ func (r *Record) lockedPieces(out []piece, run *Run, f *Force, length float64) [
 	mass := f.Mass + engineWeight/(f.Efficiency*arm*arm)
 	start, low, high := -1, 0.0, 0.0
 	take := func(end int) { // samples [start, end)
-		if start >= 0 && end-start >= 3 && t.T[end-1]-t.T[start] >= 0.4*length {
+		if start >= 0 && end-start >= pieceLeast && t.T[end-1]-t.T[start] >= pieceShare*length {
 			p := r.piece(start, end, mass, f)
 			p.gear, p.arm = run.Gear, arm
 			p.turning = p.accel / (f.Efficiency * arm * arm * f.Vehicle.Mass * vehicle.Gravity)
@@ -154,7 +162,7 @@ func (r *Record) coastPieces(out []piece, lo, hi int, f *Force) []piece {
 		p := r.piece(start, i+1, f.Mass, f)
 		start = i
 		free := f.load.Force(p.v) / (f.Vehicle.Mass * vehicle.Gravity)
-		if p.pull > -(0.5*free + 3*vehicle.UsualSlopeSD) {
+		if p.pull > -(0.5*free + steepest*vehicle.UsualSlopeSD) {
 			out = append(out, p)
 		}
 	}

@@ -194,6 +194,9 @@ func times(n int) string {
 	return fmt.Sprintf("%d times", n)
 }
 
+// enoughPulls is how many full-load pulls "holds" asks for: one may have been a lucky one.
+const enoughPulls = 3
+
 // holding decides between holds and inconclusive when no slip was seen.
 func (j *judge) holding() {
 	o := j.out
@@ -218,7 +221,7 @@ func (j *judge) holding() {
 	if reason == "" {
 		o.Verdict = Holds
 		o.Reason = j.heldWords()
-		if full < 3 {
+		if full < enoughPulls {
 			o.WhatToDrive = append(o.WhatToDrive, threePulls)
 		}
 		j.againstRating()

@@ -16,13 +16,14 @@ const (
 	missedOnce   = 4.0  // and s in one stretch where there is no second
 	missedTime   = 1.8  // s of a stretch: longer than a change of gear
 	missedValues = 5    // of it
-	missedSpan   = 1.06 // highest over lowest engine speed: a ratio that two steady speeds have by chance does not change with them
+	// highest over lowest engine speed: a ratio that two steady speeds have by chance does not change with them
+	missedSpan   = 1.06
 	steadyWithin = 0.02 // relative, within which a ratio stays,
 	steadyStep   = 1.3  // or km/h, where steps of road speed are larger
 )
 
-// missing looks for gears that the histogram did not show: stretches outside the ladder in which engine and road speed change together.
-// It returns the ladder with what it found.
+// missing looks for gears that the histogram did not show: stretches outside the ladder in which engine and
+// road speed change together. It returns the ladder with what it found.
 func (p *pool) missing(tracks []*gearstate.Track, rungs []rung, s *solution) []rung {
 	type stretch struct{ k, seconds float64 }
 	var found []stretch

@@ -26,8 +26,8 @@ type blockScore struct {
 	sum        float64
 }
 
-// choice tells the fit which samples to use: the gear index of each sample of each log (-1: leave it out), and wheel force over
-// weight where creep is fitted. nil gear: a sample takes its nearest gear.
+// choice tells the fit which samples to use: the gear index of each sample of each log (-1: leave it out), and
+// wheel force over weight where creep is fitted. nil gear: a sample takes its nearest gear.
 type choice struct {
 	gear [][]int8
 	phi  [][]float64
@@ -53,8 +53,9 @@ const (
 	cutShare    = 0.02  // or of road speed
 )
 
-// fit solves for 1/k, lag and creep by Gauss-Newton on e = n(t-lag)/k - (v + offset) - creep phi v with Tukey's biweight.
-// Without a choice, which is a first look, it takes samples at a stride. Its covariance is the sandwich over blocks of ten seconds, since errors of neighbouring samples hang together.
+// fit solves for 1/k, lag and creep by Gauss-Newton on e = n(t-lag)/k - (v + offset) - creep phi v with Tukey's
+// biweight. Without a choice, which is a first look, it takes samples at a stride. Its covariance is the
+// sandwich over blocks of ten seconds, since errors of neighbouring samples hang together.
 func (p *pool) fit(rungs []rung, lag, offset float64, c *choice) *solution {
 	g := len(rungs)
 	s := &solution{lag: lag, offset: offset, inverse: make([]float64, g), readers: p.readers()}
@@ -91,7 +92,8 @@ func (p *pool) fit(rungs []rung, lag, offset float64, c *choice) *solution {
 // unit is the size of an ordinary residual, km/h: a speed in steps of miles per hour leaves larger ones.
 func (p *pool) unit() float64 { return max(1, p.step) }
 
-// speed is the mean road speed (km/h) at which a rung was learnt, or the whole ladder where one scale holds for all; 0 without any.
+// speed is the mean road speed (km/h) at which a rung was learnt, or the whole ladder where one scale holds for
+// all; 0 without any.
 func (s *solution) speed(rung int, whole bool) float64 {
 	way, time := s.way[rung], s.seconds[rung]
 	if whole {

@@ -10,7 +10,8 @@ import (
 	"flywitness/vehicle"
 )
 
-// series is one log as the calibration sees it: the samples of road speed and, beside them, engine speed on its own clock.
+// series is one log as the calibration sees it: the samples of road speed and, beside them, engine speed on its
+// own clock.
 type series struct {
 	log               *drive.Log
 	gearstate.Signals           // thinned out
@@ -216,8 +217,9 @@ func slopes(t, v []float64, half float64) []float64 {
 	return out
 }
 
-// reader interpolates the engine speed of a series at a lag. It keeps its slices, and the place between two engine speed samples where each
-// moment fell, from call to call: lags that are tried one after another differ little. One goroutine at a time.
+// reader interpolates the engine speed of a series at a lag. It keeps its slices, and the place between two
+// engine speed samples where each moment fell, from call to call: lags that are tried one after another differ
+// little. One goroutine at a time.
 type reader struct {
 	*series
 	n, rate []float64
@@ -228,7 +230,8 @@ type reader struct {
 func (p *pool) readers() []*reader {
 	out := make([]*reader, len(p.logs))
 	for l, s := range p.logs {
-		out[l] = &reader{series: s, n: make([]float64, len(s.SpeedT)), rate: make([]float64, len(s.SpeedT)), place: make([]int32, len(s.SpeedT))}
+		out[l] = &reader{series: s, n: make([]float64, len(s.SpeedT)), rate: make([]float64, len(s.SpeedT)),
+			place: make([]int32, len(s.SpeedT))}
 		j := 0
 		for i, t := range s.SpeedT {
 			for j < len(s.RPMT) && s.RPMT[j] < t {
@@ -240,8 +243,8 @@ func (p *pool) readers() []*reader {
 	return out
 }
 
-// engine returns engine speed at the moment of every stride-th speed sample less a lag, NaN where it has a gap, and its rate in rpm/s. The
-// next call uses the slices again.
+// engine returns engine speed at the moment of every stride-th speed sample less a lag, NaN where it has a gap,
+// and its rate in rpm/s. The next call uses the slices again.
 func (r *reader) engine(lag float64, stride int) (n, rate []float64) {
 	for i := 0; i < len(r.SpeedT); i += stride {
 		at, j := r.SpeedT[i]-lag, int(r.place[i])

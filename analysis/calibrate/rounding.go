@@ -10,9 +10,10 @@ const (
 	fewestBlocks = 5   // of ten seconds, that both fits saw
 )
 
-// pickRounding fits with speeds rounded to the nearest step and cut off to the step below, and keeps the better. A free offset would
-// trade with the gear constants and with creep, so only these two are asked. certain is false when ten-second blocks do not prefer
-// one beyond three standard errors, or the link is too coarse to tell.
+// pickRounding fits with speeds rounded to the nearest step and cut off to the step below, and keeps the
+// better. A free offset would trade with the gear constants and with creep, so only these two are asked.
+// certain is false when ten-second blocks do not prefer one beyond three standard errors, or the link is too
+// coarse to tell.
 func (p *pool) pickRounding(rungs []rung, lag float64, c *choice) (best *solution, certain bool) {
 	if p.step == 0 {
 		return p.fit(rungs, lag, 0, c), true

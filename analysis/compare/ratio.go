@@ -116,8 +116,8 @@ func (r *ratio) compare(shape *inertia.Shape) bool {
 	return true
 }
 
-// degree is that for so many samples a run, and at least 3 where the sides were revved to different speeds: the shape then
-// has to bridge them, and a parabola in time bends the answer.
+// degree is that for so many samples a run, and at least 3 where the sides were revved to different speeds: the
+// shape then has to bridge them, and a parabola in time bends the answer.
 func degree(in []inertia.ShapeRun) int {
 	var tops [2][]float64
 	var counts []float64
@@ -134,7 +134,8 @@ func degree(in []inertia.ShapeRun) int {
 	return inertia.DegreeFor(counts)
 }
 
-// shapeTerm is what the uncertainty of the shared shape adds when the sides cover different engine speeds: dL' Cov(Q) dL.
+// shapeTerm is what the uncertainty of the shared shape adds when the sides cover different engine speeds: dL'
+// Cov(Q) dL.
 func (r *ratio) shapeTerm() float64 {
 	cov := r.shape.CovQ
 	if cov == nil {
@@ -165,8 +166,8 @@ func side(after bool) int {
 	return 0
 }
 
-// bestRatio fits the kind of free rev that both sides have, in the widest window in which the answer does not depend on
-// the window, with the shortest cut at which it does not depend on the cut.
+// bestRatio fits the kind of free rev that both sides have, in the widest window in which the answer does not
+// depend on the window, with the shortest cut at which it does not depend on the cut.
 func bestRatio(before, after *inertia.Finding) *ratio {
 	var best *ratio
 	for _, kind := range []inertia.Kind{inertia.RevDown, inertia.RollingRevDown} {

@@ -101,9 +101,10 @@ func TestPowerSpeedOfAnUnknownEngine(t *testing.T) {
 	}
 }
 
-// What is left where change, inertia and mass are known: a tyre wears by 6 mm of 300, so the radius is known to half
-// a per cent at best, 0.6 % as it is taken, and the equivalent mass, which goes with its square, to 1.2; a gearbox loses 4 to 6 %, so its
-// efficiency is known to one and a half, which the gain of acceleration takes up in part.
+// What is left where change, inertia and mass are known: a tyre wears by 6 mm of 300, so the radius is known to
+// half a per cent at best, 0.6 % as it is taken, and the equivalent mass, which goes with its square, to 1.2; a
+// gearbox loses 4 to 6 %, so its efficiency is known to one and a half, which the gain of acceleration takes up
+// in part.
 func TestPaperAndGearboxLimitWhatIsKnown(t *testing.T) {
 	w := worthOfPulls(t, 0, 0, 0, nil)
 	g := w.gear(1)

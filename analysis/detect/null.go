@@ -7,16 +7,19 @@ import (
 	"flywitness/analysis/motion"
 )
 
-// The detector's own statistic, taken where no clutch can slip, tells how far it wanders in this log whatever made it: a delay that is not
-// constant, a filter, a wheel on another path, ratios that are not the car's. There are two such places: driving at light load, and the
-// negative side, since no slip of a pulling clutch makes the engine slower than the road.
+// The detector's own statistic, taken where no clutch can slip, tells how far it wanders in this log whatever
+// made it: a delay that is not constant, a filter, a wheel on another path, ratios that are not the car's.
+// There are two such places: driving at light load, and the negative side, since no slip of a pulling clutch
+// makes the engine slower than the road.
 const (
 	nullQuantile = 0.98 // of the windows at light load
 	nullMost     = 3.0  // standard deviations that this quantile has in a log that behaves
-	nullRun      = 4.5  // the same of the largest value of a run; the second largest run counts, since one may carry a wrong label
-	nullLeast    = 20   // windows at light load, below which their quantile tells nothing
-	nullFar      = 0.15 // of road speed: an excess beyond is a foot on the clutch or another gear, and no error of a signal
-	nullStep     = 0.25 // of a window, by which it moves on
+	// the same of the largest value of a run; the second largest run counts, since one may carry a wrong label
+	nullRun   = 4.5
+	nullLeast = 20 // windows at light load, below which their quantile tells nothing
+	// of road speed: an excess beyond is a foot on the clutch or another gear, and no error of a signal
+	nullFar  = 0.15
+	nullStep = 0.25 // of a window, by which it moves on
 )
 
 // nullSpread returns by how much every standard deviation of a record is too small, at least 1.

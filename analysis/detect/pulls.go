@@ -6,7 +6,8 @@ import (
 	"flywitness/analysis/motion"
 )
 
-// The gate of a pull: the engine is asked for torque and the car is fast enough for the steps of road speed not to matter.
+// The gate of a pull: the engine is asked for torque and the car is fast enough for the steps of road speed not
+// to matter.
 const (
 	PullSpeed   = 25.0 // km/h
 	LoadedFrom  = 0.35 // load fraction

@@ -6,8 +6,8 @@ import (
 	"flywitness/analysis/gearstate"
 )
 
-// threshold is how many standard deviations the mean of a window must stand above locked: many windows are looked at, and real errors
-// have longer tails than their models.
+// threshold is how many standard deviations the mean of a window must stand above locked: many windows are
+// looked at, and real errors have longer tails than their models.
 const (
 	threshold = 5.0
 	power     = 1.65  // a slip of (threshold + power) standard deviations is found with 95 % probability
@@ -55,7 +55,8 @@ func (r *Record) test(lo, hi, index int) window {
 	return window{mean: r.MeanE(lo, hi), sd: sd, v: v}
 }
 
-// What a tyre's creep is known to, per unit of wheel force over weight: little where speed is that of the wheels which push.
+// What a tyre's creep is known to, per unit of wheel force over weight: little where speed is that of the
+// wheels which push.
 const (
 	drivenCreepSD = 0.006
 	leastCreepSD  = 0.015

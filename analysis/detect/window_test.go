@@ -5,9 +5,10 @@ import (
 	"testing"
 )
 
-// A window by hand: 100 samples at 80 km/h in steps of 1, no acceleration. Steps 0.3; creep 0.0271 of weight (0.012, and 0.39 * 22.2^2 N of 1300 kg) times
-// 80 = 2.169 km/h, times what is known of it: 0.006 where the wheels that push are measured, 0.015 or 0.3 of the
-// creep seen or its doubt where they are not, 0.035 without a load channel.
+// A window by hand: 100 samples at 80 km/h in steps of 1, no acceleration. Steps 0.3; creep 0.0271 of weight
+// (0.012, and 0.39 * 22.2^2 N of 1300 kg) times 80 = 2.169 km/h, times what is known of it: 0.006 where the
+// wheels that push are measured, 0.015 or 0.3 of the creep seen or its doubt where they are not, 0.035 without
+// a load channel.
 func TestStandardDeviationOfAWindow(t *testing.T) {
 	h := at(80, 0.05).drive(leg{s: 5, gear: 3, load: 1})
 	h.Model.Step = 1

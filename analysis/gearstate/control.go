@@ -2,15 +2,16 @@ package gearstate
 
 import "math"
 
-// A clutch cannot slip at light load: driving of that kind is a log's own control. Whatever engine speed departs by there, tyre, dial,
-// delay, filter or logger made it.
+// A clutch cannot slip at light load: driving of that kind is a log's own control. Whatever engine speed
+// departs by there, tyre, dial, delay, filter or logger made it.
 const (
 	controlSpeed = 20.0  // km/h; below, steps of road speed are too large
 	controlLoad  = 0.35  // load fraction below which no clutch slips that can move the car
 	controlPhi   = 0.035 // the same as wheel force over weight, where no load is known
 	controlAfter = 1.0   // s from the start of a stretch in one gear, and a value, until the clutch has locked
-	controlRest  = 2.0   // s since the engine was last asked for more: a clutch that slipped takes that long to hold again
-	controlUntil = 0.8   // s before its end, and a value, in which it may be opening
+	// s since the engine was last asked for more: a clutch that slipped takes that long to hold again
+	controlRest  = 2.0
+	controlUntil = 0.8 // s before its end, and a value, in which it may be opening
 )
 
 // Control tells which samples are driving in one gear at light load, well away from its beginning and its end.
@@ -51,11 +52,12 @@ func (t *Track) light(i int) bool {
 	return PhiFromAcceleration(t.Accel[i], t.SpeedKmh[i]) < controlPhi
 }
 
-// Doubt is what a log leaves open of its own scale: the covariance of relative gearing of each gear in the ladder's order, then of offset
-// (km/h), growth (km/h per (km/h)^2/100) and delay (s), row by row.
+// Doubt is what a log leaves open of its own scale: the covariance of relative gearing of each gear in the
+// ladder's order, then of offset (km/h), growth (km/h per (km/h)^2/100) and delay (s), row by row.
 type Doubt []float64
 
-// Variance returns the variance ((km/h)^2) that the doubt leaves in the expected speed of ladder place g at v km/h and a km/h/s.
+// Variance returns the variance ((km/h)^2) that the doubt leaves in the expected speed of ladder place g at v
+// km/h and a km/h/s.
 func (d Doubt) Variance(gears, g int, v, a float64) float64 {
 	n := gears + 3
 	at := [4]int{g, gears, gears + 1, gears + 2}

@@ -2,8 +2,9 @@ package gearstate
 
 import "math"
 
-// Decoder decodes a drive sample by sample. Push the samples of each channel in the order of their time stamps as they come; every
-// push returns the states that have become known, one for each road speed sample. It runs in constant memory.
+// Decoder decodes a drive sample by sample. Push the samples of each channel in the order of their time stamps
+// as they come; every push returns the states that have become known, one for each road speed sample. It runs
+// in constant memory.
 type Decoder struct {
 	m       *Model
 	align   *aligner
@@ -84,8 +85,8 @@ const (
 	forgetsAfter = 6.0
 )
 
-// advance takes one observation through the model. Observations that follow the last step by less than latticeStep have nothing of their own to
-// say on the state; they take the one before.
+// advance takes one observation through the model. Observations that follow the last step by less than
+// latticeStep have nothing of their own to say on the state; they take the one before.
 func (d *Decoder) advance(o *Observation) State {
 	s := State{Observation: *o, Excess: math.NaN()}
 	valid := o.Valid && d.lat.n > 0

@@ -31,8 +31,8 @@ const (
 
 type sample struct{ t, v float64 }
 
-// aligner brings the streams of a log to one clock, that of road speed. The fast and fine signal is delayed to the slow and
-// coarse one, never the reverse: a stepped speed cannot be advanced.
+// aligner brings the streams of a log to one clock, that of road speed. The fast and fine signal is delayed to
+// the slow and coarse one, never the reverse: a stepped speed cannot be advanced.
 type aligner struct {
 	m       *Model
 	ahead   float64 // s of road speed after a sample that may be waited for: 0 live
@@ -132,8 +132,8 @@ func (a *aligner) engine(at float64) (n, rate float64, ok bool) {
 	return n, (q.v - p.v) / (q.t - p.t), true
 }
 
-// window is a stretch of road speed samples [lo, hi) that slides on with time, and a line through it. Its origin follows, so that the sums stay
-// small and exact.
+// window is a stretch of road speed samples [lo, hi) that slides on with time, and a line through it. Its
+// origin follows, so that the sums stay small and exact.
 type window struct {
 	lo, hi      int
 	t0, v0      float64

@@ -5,8 +5,9 @@ import (
 	"slices"
 )
 
-// A control unit may work out road speed twice a second and answer twenty times with it: between two refreshes the value is old. Taken at its word,
-// the car goes in jerks. Only the first reply after a refresh tells when the value was true.
+// A control unit may work out road speed twice a second and answer twenty times with it: between two refreshes
+// the value is old. Taken at its word, the car goes in jerks. Only the first reply after a refresh tells when
+// the value was true.
 
 const (
 	refreshHeld  = 3    // equal replies and more before a leap: the value was held
@@ -16,8 +17,8 @@ const (
 	refreshSlack = 1.05 // of a refresh: its own jitter
 )
 
-// refresh returns how often (s) a speed that moves in steps is really refreshed, 0 where every sample is fresh: it leaps over steps after standing
-// still, again and again, and the shortest of these waits is the refresh.
+// refresh returns how often (s) a speed that moves in steps is really refreshed, 0 where every sample is fresh:
+// it leaps over steps after standing still, again and again, and the shortest of these waits is the refresh.
 func refresh(t, v []float64, step float64) float64 {
 	leap := leapSteps * step
 	var waits []float64
@@ -42,7 +43,8 @@ func refresh(t, v []float64, step float64) float64 {
 	return waits[len(waits)/5]
 }
 
-// fresh drops the replies that repeat a value before it was refreshed (every so many s); the slices are changed in place.
+// fresh drops the replies that repeat a value before it was refreshed (every so many s); the slices are changed
+// in place.
 func fresh(t, v []float64, every float64) ([]float64, []float64) {
 	if every <= 0 || len(t) == 0 {
 		return t, v

@@ -2,8 +2,9 @@ package gearstate
 
 import "math"
 
-// A wheel sensor with a gap in its ring, a loose plug, a gateway that is late: road speed stands still for a second, or falls away and comes back,
-// while the car and its engine go on. Against a speed that is too low every clutch slips. What tells is that no car moves like that.
+// A wheel sensor with a gap in its ring, a loose plug, a gateway that is late: road speed stands still for a
+// second, or falls away and comes back, while the car and its engine go on. Against a speed that is too low
+// every clutch slips. What tells is that no car moves like that.
 
 const (
 	faultTime  = 6.0  // s that such a fault lasts at most
@@ -17,8 +18,8 @@ const (
 
 // Both take the step of road speed, km/h.
 
-// frozen returns the stretches (s, from after the first value to the last) in which road speed stood still and then leapt up to where it should have
-// been. A leap down is a driver who brakes, and no harm is in it.
+// frozen returns the stretches (s, from after the first value to the last) in which road speed stood still and
+// then leapt up to where it should have been. A leap down is a driver who brakes, and no harm is in it.
 func frozen(t, v []float64, leap float64) [][2]float64 {
 	var out [][2]float64
 	for i := 0; i < len(v); {
@@ -28,7 +29,8 @@ func frozen(t, v []float64, leap float64) [][2]float64 {
 		}
 		if j-i >= stuckLeast && j < len(v) && v[i] > 0 {
 			last := t[j-1] - t[i]
-			if up := v[j] - v[i]; last >= stuckTime && last <= faultTime && up > leapSteps*leap && up-leap > frozenLeap*(t[j]-t[j-1]) {
+			if up := v[j] - v[i]; last >= stuckTime && last <= faultTime && up > leapSteps*leap &&
+				up-leap > frozenLeap*(t[j]-t[j-1]) {
 				out = append(out, [2]float64{t[i], t[j-1]})
 			}
 		}
@@ -37,8 +39,8 @@ func frozen(t, v []float64, leap float64) [][2]float64 {
 	return out
 }
 
-// dropped returns the stretches (s, from after the last good value to the last bad one) in which road speed fell by a tenth in one step and came
-// back to where it was, in one step, faster than a car can.
+// dropped returns the stretches (s, from after the last good value to the last bad one) in which road speed
+// fell by a tenth in one step and came back to where it was, in one step, faster than a car can.
 func dropped(t, v []float64, leap float64) [][2]float64 {
 	least := func(v float64) float64 { return math.Max(dropSteps*leap, dropShare*v) }
 	var out [][2]float64

@@ -7,8 +7,9 @@ import (
 	"flywitness/drive"
 )
 
-// A control unit that is busy repeats its last values for a second or so, and both channels then jump. Taken at its word, the car's speed
-// stands still while the engine's has moved on, or the other way round: that looks like slip.
+// A control unit that is busy repeats its last values for a second or so, and both channels then jump. Taken at
+// its word, the car's speed stands still while the engine's has moved on, or the other way round: that looks
+// like slip.
 
 const (
 	stuckTime  = 0.35 // s of exactly equal engine speed,
@@ -20,15 +21,17 @@ const (
 	enough     = 5000 // changes that tell the usual smallest one
 )
 
-// Signals are the usable samples of engine speed (rpm) and road speed (km/h as displayed) of a log, each at its times (s).
+// Signals are the usable samples of engine speed (rpm) and road speed (km/h as displayed) of a log, each at its
+// times (s).
 type Signals struct {
 	RPMT, RPM     []float64
 	SpeedT, Speed []float64
 	Refresh       float64 // s, see Refresh
 }
 
-// ReadSignals returns the signals of a log without replies that repeat an old road speed and without stretches in which the control unit repeated
-// itself: of those only the first value stands. Where road speed alone is at fault, it goes. The log is not changed.
+// ReadSignals returns the signals of a log without replies that repeat an old road speed and without stretches
+// in which the control unit repeated itself: of those only the first value stands. Where road speed alone is at
+// fault, it goes. The log is not changed.
 func ReadSignals(l *drive.Log, channel string) Signals {
 	var s Signals
 	s.RPMT, s.RPM = Clean(l.Channel(drive.EngineSpeed), 0, maxRPM)
@@ -45,8 +48,8 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 	return s
 }
 
-// stuckStretches returns the stretches (s, from after the first equal value to the last) in which engine speed stood still and then jumped, or road
-// speed did.
+// stuckStretches returns the stretches (s, from after the first equal value to the last) in which engine speed
+// stood still and then jumped, or road speed did.
 func stuckStretches(t, v, st, sv []float64, speedStep float64) [][2]float64 {
 	jump, leap := math.Max(stuckJump, jumpSteps*step(v)), leapSteps*speedStep
 	at := 0

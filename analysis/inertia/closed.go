@@ -6,8 +6,9 @@ import (
 	"flywitness/vehicle"
 )
 
-// closedSignal is a channel that tells whether the engine is shut off from fuel and air, with the level that it has when
-// the foot is off. Closed levels differ from car to car (a throttle may read 10 to 18 % when shut), so they are learnt.
+// closedSignal is a channel that tells whether the engine is shut off from fuel and air, with the level that it
+// has when the foot is off. Closed levels differ from car to car (a throttle may read 10 to 18 % when shut), so
+// they are learnt.
 type closedSignal struct {
 	s     *series
 	level float64

@@ -85,10 +85,11 @@ func (f *fall) fallRate() float64 {
 // last returns the final index of the fall.
 func (f *fall) last() int { return len(f.t) - 1 }
 
-// trimmed cuts a fall to low..high rpm, to what lies topTrim seconds of falling and at least 300 rpm below the peak (the
-// first moments belong to the dashpot, the emptying manifold, the filter of the sensor and the limiter), and to what
-// comes after the throttle shut. The cut is made in engine speed, not in time: the moment of the release falls between
-// two samples and their stamps jitter, and to choose samples by their own time error would bend the fall.
+// trimmed cuts a fall to low..high rpm, to what lies topTrim seconds of falling and at least 300 rpm below the
+// peak (the first moments belong to the dashpot, the emptying manifold, the filter of the sensor and the
+// limiter), and to what comes after the throttle shut. The cut is made in engine speed, not in time: the moment
+// of the release falls between two samples and their stamps jitter, and to choose samples by their own time
+// error would bend the fall.
 func (f *fall) trimmed(low, high, topTrim float64) (t, n []float64) {
 	top := math.Min(high, f.n[0]-math.Max(fallTop, f.rate*topTrim))
 	low = math.Max(low, f.bottom)

@@ -12,12 +12,14 @@ import (
 )
 
 const (
-	fewestValues  = 8     // of engine speed in which a run can lie
-	fewestOfScale = 4     // of a channel that tell its lowest value
-	repeatsAbove  = 400.0 // rpm above idle, where an engine never stands still for two values; the idle controller is left alone down to there
-	runningRPM    = 300.0 // a slower engine does not run
-	bridged       = 3.0   // s between values of road speed that are bridged
-	movingKmh     = 8.0   // km/h from which steps of road speed leave a gear to tell
+	fewestValues  = 8 // of engine speed in which a run can lie
+	fewestOfScale = 4 // of a channel that tell its lowest value
+	// rpm above idle, where an engine never stands still for two values; the idle controller is left alone down
+	// to there
+	repeatsAbove = 400.0
+	runningRPM   = 300.0 // a slower engine does not run
+	bridged      = 3.0   // s between values of road speed that are bridged
+	movingKmh    = 8.0   // km/h from which steps of road speed leave a gear to tell
 
 	leastIdle, mostIdle = 500.0, 1400.0 // rpm that engines of cars idle at, cold ones too
 
@@ -218,7 +220,8 @@ func ripple(n []float64) float64 {
 		}
 	}
 	noise := stats.MADScale * stats.MAD(some(second), 0) / math.Sqrt(6)
-	return math.Min(mostRipple, math.Max(leastRipple, math.Max(rippleNoise*noise, rippleSteps*stats.Quantile(some(step), 0.02))))
+	return math.Min(mostRipple, math.Max(leastRipple,
+		math.Max(rippleNoise*noise, rippleSteps*stats.Quantile(some(step), 0.02))))
 }
 
 func medianInterval(t []float64) float64 {
@@ -231,9 +234,10 @@ func medianInterval(t []float64) float64 {
 // bottom is the lowest engine speed of a fall that is used: above fuel resume and the idle controller.
 func (s *scene) bottom() float64 { return math.Max(bottomRPM, s.idle+bottomAbove) }
 
-// freeRevBottom is the same for free revs. On a slow link they are used down to just above the idle controller: each sample more is worth what fuel resume may
-// bend there, for the timing error of a fall goes with its duration to the power of 1.5. Fuel that comes back at an engine speed is part of the shape that all
-// runs share, and what it bends (0.4 % with fuel back at 1700 rpm) is small beside that.
+// freeRevBottom is the same for free revs. On a slow link they are used down to just above the idle controller:
+// each sample more is worth what fuel resume may bend there, for the timing error of a fall goes with its
+// duration to the power of 1.5. Fuel that comes back at an engine speed is part of the shape that all runs
+// share, and what it bends (0.4 % with fuel back at 1700 rpm) is small beside that.
 func (s *scene) freeRevBottom() float64 {
 	if s.interval < gearstate.SlowLink {
 		return s.bottom()

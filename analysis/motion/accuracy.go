@@ -11,10 +11,12 @@ const (
 	looser  = 1.5 // its residuals are smaller than the errors, since it follows both
 )
 
-// outlying is how many standard deviations of a locked engine a sample may be off and still tell how well the two speeds fit.
+// outlying is how many standard deviations of a locked engine a sample may be off and still tell how well the
+// two speeds fit.
 const outlying = 4.0
 
-// FitOf is how well engine speed fits the smoothed road speed where the clutch is locked, against what the smoother expects: 1 as expected.
+// FitOf is how well engine speed fits the smoothed road speed where the clutch is locked, against what the
+// smoother expects: 1 as expected.
 func (r *Record) FitOf() float64 {
 	t := r.Track
 	sum, n := 0.0, 0.0
@@ -34,7 +36,8 @@ func (r *Record) FitOf() float64 {
 	return math.Max(bestFit, math.Min(1, looser*math.Sqrt(sum/n)/engineSD))
 }
 
-// MeanAccelSD is the standard deviation (km/h/s) of the mean acceleration from sample first to sample last: of the speeds at either end.
+// MeanAccelSD is the standard deviation (km/h/s) of the mean acceleration from sample first to sample last: of
+// the speeds at either end.
 func (r *Record) MeanAccelSD(first, last int) float64 {
 	whole := math.Sqrt(r.State[first].VarA)
 	dt := r.Track.T[last] - r.Track.T[first]

@@ -7,8 +7,9 @@ import (
 	"flywitness/analysis/gearstate"
 )
 
-// A driver who keeps his foot down does not change gear. When an engine runs far away from a slipping clutch, its speed alone looks like that of
-// an open clutch; the foot, and the gear that is in when the clutch holds again, tell that it is not.
+// A driver who keeps his foot down does not change gear. When an engine runs far away from a slipping clutch,
+// its speed alone looks like that of an open clutch; the foot, and the gear that is in when the clutch holds
+// again, tell that it is not.
 const (
 	FootDown  = 0.5 // load fraction
 	Lapse     = 0.35
@@ -46,9 +47,10 @@ const (
 	pushShare     = 0.6 // and of the force before: a change of gear takes it away, a clutch that slips carries most of it
 )
 
-// samePlace tells whether the stretch from sample i on is still slip in gear: the foot down from its start, the engine above the expected speed
-// throughout, and at its end the clutch locked again in gear. Where the car was pushed on while the engine ran away, as no car is in a gear
-// change, the engine may pass the ratio of a lower gear for any time, and the lift alone ends it. end is the first sample after it.
+// samePlace tells whether the stretch from sample i on is still slip in gear: the foot down from its start, the
+// engine above the expected speed throughout, and at its end the clutch locked again in gear. Where the car was
+// pushed on while the engine ran away, as no car is in a gear change, the engine may pass the ratio of a lower
+// gear for any time, and the lift alone ends it. end is the first sample after it.
 func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 	k := t.Model.Gears[t.Model.Index(gear)].K
 	allowed := math.Max(Lapse, lapseValues*t.Model.Period)
@@ -79,7 +81,8 @@ func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 		case t.Load[j] >= FootDown:
 			down = j
 		case t.T[j]-t.T[down] > allowed:
-			if t.T[down]-t.T[i-1] < allowed && !pushed { // he lifted as the engine ran away: a gear change that was thought better of
+			// he lifted as the engine ran away: a gear change that was thought better of
+			if t.T[down]-t.T[i-1] < allowed && !pushed {
 				return 0, false
 			}
 			lifted = down + 1
@@ -91,7 +94,8 @@ func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 	return lifted, pushed && lifted > i
 }
 
-// pushedOn tells whether the car was still pushed while the engine ran away from the clutch in gear before sample i, for at least 0.4 s.
+// pushedOn tells whether the car was still pushed while the engine ran away from the clutch in gear before
+// sample i, for at least 0.4 s.
 func pushedOn(t *gearstate.Track, i, gear int) bool {
 	start := i
 	for start > 0 && t.Gear[start-1] == gear && t.Clutch[start-1] == gearstate.Slipping {

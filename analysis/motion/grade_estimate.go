@@ -10,21 +10,24 @@ import (
 	"flywitness/vehicle"
 )
 
-// The slope of the road is not in a log, but what it does is: over a whole log the engine gives the same torque at the same speed and load, uphill
-// and downhill. So torque as a function of both is fitted to all locked driving at once, with the slope as what is left over: a random
-// walk that is pulled back to level, known where the engine was locked and guessed in between. A quick change of load shows the torque, a slow
-// change of acceleration at equal load shows the slope. Rolling in neutral shows the road load in the same way.
+// The slope of the road is not in a log, but what it does is: over a whole log the engine gives the same torque
+// at the same speed and load, uphill and downhill. So torque as a function of both is fitted to all locked
+// driving at once, with the slope as what is left over: a random walk that is pulled back to level, known where
+// the engine was locked and guessed in between. A quick change of load shows the torque, a slow change of
+// acceleration at equal load shows the slope. Rolling in neutral shows the road load in the same way.
 //
-// The method is generalised least squares whitened by a Kalman filter (de Jong, The diffuse Kalman filter, Annals of Statistics 19, 1991; from
-// memory).
+// The method is generalised least squares whitened by a Kalman filter (de Jong, The diffuse Kalman filter,
+// Annals of Statistics 19, 1991; from memory).
 
 const (
 	slopeLength  = 200.0  // m over which a slope lasts. Common practice, no source
 	longestSlope = 2000.0 // m
-	// A driver who holds his speed gives more load uphill, so that part of a slope is taken for torque: up to a tenth in simulated drives.
+	// A driver who holds his speed gives more load uphill, so that part of a slope is taken for torque: up to a
+	// tenth in simulated drives.
 	slopeLeak   = 0.1
 	leastPieces = 40
-	torqueShape = 0.03  // relative error of the engine's torque as a function of speed and load. Common practice, no source
+	// relative error of the engine's torque as a function of speed and load. Common practice, no source
+	torqueShape = 0.03
 	leastSpan   = 500.0 // rpm that locked pieces must span
 	mostKnots   = 10    // of the torque curve
 	knotEvery   = 800.0
@@ -51,8 +54,9 @@ type GradeEstimate struct {
 	loglik float64
 }
 
-// The last unknowns are what the engine's inertia differs by from the usual one, in engineWeightSD, and relative corrections of the road load: rolling, then
-// air. An inertia that is taken for known, and is not, makes the low gears strong, and that looks like drag of air in the high ones.
+// The last unknowns are what the engine's inertia differs by from the usual one, in engineWeightSD, and
+// relative corrections of the road load: rolling, then air. An inertia that is taken for known, and is not,
+// makes the low gears strong, and that looks like drag of air in the high ones.
 func (s *GradeEstimate) turning() int { return s.n - 3 }
 func (s *GradeEstimate) rolling() int { return s.n - 2 }
 
@@ -131,8 +135,9 @@ func (s *GradeEstimate) fill(f *Force) {
 	}
 }
 
-// torqueRow writes the factors of the torque unknowns: load times a full-load curve that is straight between knots, less a drag that is straight
-// in engine speed, and a bend of torque over load for channels that are not quite torque.
+// torqueRow writes the factors of the torque unknowns: load times a full-load curve that is straight between
+// knots, less a drag that is straight in engine speed, and a bend of torque over load for channels that are not
+// quite torque.
 func (s *GradeEstimate) torqueRow(row []float64, rpm, load, unit float64) {
 	k, n := len(s.knots), len(s.knots)
 	u := (rpm - s.knots[0]) / (s.knots[1] - s.knots[0])
@@ -159,8 +164,8 @@ func (s *GradeEstimate) fitBest(f *Force) {
 	*s = best
 }
 
-// widen sets the spread to what the slopes found show over the whole log, and the length with it: how quickly a slope changes from piece to piece is what
-// the fit is sure of, how far it goes in the end is not.
+// widen sets the spread to what the slopes found show over the whole log, and the length with it: how quickly a
+// slope changes from piece to piece is what the fit is sure of, how far it goes in the end is not.
 func (s *GradeEstimate) widen() {
 	slope, variance := s.slopes()
 	sum := 0.0
@@ -212,8 +217,8 @@ func (s *GradeEstimate) fit(f *Force) bool {
 	return true
 }
 
-// prior adds what is known beforehand: a full-load curve is smooth, drag is a small part of it, load channels are nearly straight, and the road load
-// is what the vehicle file or a common car says.
+// prior adds what is known beforehand: a full-load curve is smooth, drag is a small part of it, load channels
+// are nearly straight, and the road load is what the vehicle file or a common car says.
 func (s *GradeEstimate) prior(a *mat.SymDense, f *Force) {
 	add := func(i int, sd float64) { a.SetSym(i, i, a.At(i, i)+1/(sd*sd)) }
 	k := len(s.knots)
@@ -237,8 +242,8 @@ func (s *GradeEstimate) prior(a *mat.SymDense, f *Force) {
 	add(s.rolling()+1, f.loadSD[1])
 }
 
-// whiten runs the filter of the slope over all pieces and gives the innovations of every column with their variance. The filter learns from a piece
-// if it is told to.
+// whiten runs the filter of the slope over all pieces and gives the innovations of every column with their
+// variance. The filter learns from a piece if it is told to.
 func (s *GradeEstimate) whiten(learn func(i int, e []float64, v float64) bool) {
 	w := s.n + 1
 	mean, e := make([]float64, w), make([]float64, w)
@@ -265,7 +270,8 @@ func (s *GradeEstimate) whiten(learn func(i int, e []float64, v float64) bool) {
 	}
 }
 
-// drop marks the pieces that the fit does not explain: a brake, a gust, a wrong label. It tells whether they are others than before.
+// drop marks the pieces that the fit does not explain: a brake, a gust, a wrong label. It tells whether they
+// are others than before.
 func (s *GradeEstimate) drop() bool {
 	before := s.bad
 	s.bad = make([]bool, len(before))

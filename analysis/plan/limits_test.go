@@ -40,7 +40,8 @@ func TestWhatNobodyDrivesIsNoPlan(t *testing.T) {
 	if m, ok := sessionsNeeded(0.02, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false)); ok {
 		t.Errorf("%d sessions a side", m)
 	}
-	if m, ok := sessionsNeeded(0.04, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false)); !ok || m < 15 || m > 20 { // (2.802/0.0392)^2 x 2 x 0.00162 = 16.5
+	// (2.802/0.0392)^2 x 2 x 0.00162 = 16.5
+	if m, ok := sessionsNeeded(0.04, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false)); !ok || m < 15 || m > 20 {
 		t.Errorf("%d sessions a side for 4 %%, %v", m, ok)
 	}
 }
@@ -84,7 +85,8 @@ func TestUntoldTorqueIsAWeakEngines(t *testing.T) {
 	untold, _ := planPull(v, Road{SpeedLimit: 100 / 3.6})
 	ordinary, _ := planPull(v, Road{SpeedLimit: 100 / 3.6, Torque: 150})
 	weakest, _ := planPull(v, Road{SpeedLimit: 100 / 3.6, Torque: 90})
-	if untold == nil || ordinary == nil || weakest == nil || untold.Seconds <= ordinary.Seconds || untold.Seconds >= weakest.Seconds {
+	if untold == nil || ordinary == nil || weakest == nil || untold.Seconds <= ordinary.Seconds ||
+		untold.Seconds >= weakest.Seconds {
 		t.Errorf("%+v %+v %+v", untold, ordinary, weakest)
 	}
 }

@@ -124,15 +124,17 @@ func TestTimingScatterOfALine(t *testing.T) {
 
 func mule(t *testing.T, more string) *vehicle.Vehicle {
 	t.Helper()
-	v, _, err := vehicle.Parse([]byte("[vehicle]\nmass_kg = 1285\ntyre = \"205/55R16\"\n[engine]\nlimit_rpm = 6800\n[gearbox]\nratios = [3.42, 1.95, 1.36, 1.03, 0.83]\nfinal_drive = 4.06\n"+more), "x")
+	v, _, err := vehicle.Parse([]byte("[vehicle]\nmass_kg = 1285\ntyre = \"205/55R16\"\n[engine]\nlimit_rpm = "+
+		"6800\n[gearbox]\nratios = [3.42, 1.95, 1.36, 1.03, 0.83]\nfinal_drive = 4.06\n"+more), "x")
 	if err != nil {
 		t.Fatal(err)
 	}
 	return v
 }
 
-// By hand: 205/55R16 rolls 1.927 m, third gear has 1.36 x 4.06 = 5.5216, so 5.5216/(1.927 x 0.06) = 47.75 rpm per km/h; at
-// 100 km/h that is 4775 rpm, above 1.1 x 4080 = 4488. Fourth (36.2 rpm per km/h) reaches only 3617.
+// By hand: 205/55R16 rolls 1.927 m, third gear has 1.36 x 4.06 = 5.5216, so 5.5216/(1.927 x 0.06) = 47.75 rpm
+// per km/h; at 100 km/h that is 4775 rpm, above 1.1 x 4080 = 4488. Fourth (36.2 rpm per km/h) reaches only
+// 3617.
 func TestPullInTheHighestLegalGear(t *testing.T) {
 	v := mule(t, "")
 	p, why := planPull(v, Road{SpeedLimit: 100 / 3.6})
@@ -144,7 +146,8 @@ func TestPullInTheHighestLegalGear(t *testing.T) {
 	if slow == nil || fast == nil || fast.Seconds >= slow.Seconds || fast.RoadM >= slow.RoadM {
 		t.Errorf("%+v %+v", slow, fast)
 	}
-	// Constant force by hand: without drag 240 N m x 5.5216/0.3067 x 0.95 = 4105 N on 1285 x (1.03+0.0025x30.5) = 1422 kg,
+	// Constant force by hand: without drag 240 N m x 5.5216/0.3067 x 0.95 = 4105 N on 1285 x (1.03+0.0025x30.5)
+	// = 1422 kg,
 	// 2.89 m/s2 at most, from 47 to 100 km/h (14.7 m/s) in 5.1 s at least.
 	if fast.Seconds < 5.1 || fast.Seconds > 6.5 {
 		t.Errorf("%.2f s", fast.Seconds)
@@ -189,7 +192,8 @@ func TestNoPullSaysWhy(t *testing.T) {
 
 func TestFindingIsWhole(t *testing.T) {
 	f := Make(nil, Question{})
-	if f.ChangePct != 10 || len(f.Links) != 3 || f.WhyNoPull == "" || f.RunsPerSession < 6 || f.RunsPerSession > 12 || f.Sessions == nil {
+	if f.ChangePct != 10 || len(f.Links) != 3 || f.WhyNoPull == "" || f.RunsPerSession < 6 || f.RunsPerSession > 12 ||
+		f.Sessions == nil {
 		t.Errorf("%+v", f)
 	}
 	// 2.5 samples a second for 1.4 s are 3.5, 8 are 11.2: the slow link leaves too few.
@@ -205,7 +209,8 @@ func TestFindingIsWhole(t *testing.T) {
 	if _, err := json.Marshal(f); err != nil {
 		t.Error(err)
 	}
-	if odd := Make(nil, Question{Change: 0.07}); len(odd.Links[0].Needs) != 5 || odd.Links[0].Needs[0].ChangePct != 7.000000000000001 {
+	if odd := Make(nil, Question{Change: 0.07}); len(odd.Links[0].Needs) != 5 ||
+		odd.Links[0].Needs[0].ChangePct != 7.000000000000001 {
 		t.Errorf("%+v", odd.Links[0].Needs)
 	}
 	if Make(nil, Question{Change: 1e-6}).Links[0].Needs[0].Runs != nil {
@@ -277,13 +282,15 @@ func planPull(v *vehicle.Vehicle, road Road) (*Pull, string) {
 	return &d.Pulls[0], d.NoPull
 }
 
-// Every lower gear that reaches past the torque peak within the limit is a pull as well; none is faster than the limit.
+// Every lower gear that reaches past the torque peak within the limit is a pull as well; none is faster than
+// the limit.
 func TestPullsOfLowerGears(t *testing.T) {
 	v := mule(t, "")
 	last := 99
 	d := On(v, Road{SpeedLimit: 130 / 3.6, Torque: 250})
 	for _, p := range d.Pulls {
-		if p.Gear >= last || p.Gear < lowestGear || p.FromKmh >= p.ToKmh || p.ToKmh > 130+1e-9 || p.RoadM < 50 || p.Seconds < shortestPull ||
+		if p.Gear >= last || p.Gear < lowestGear || p.FromKmh >= p.ToKmh || p.ToKmh > 130+1e-9 || p.RoadM < 50 ||
+			p.Seconds < shortestPull ||
 			math.Abs(p.ToRPM/v.RPMPerKmh(p.Gear)-p.ToKmh) > 1e-6 {
 			t.Errorf("%+v", p)
 		}

@@ -14,8 +14,8 @@ type Road struct {
 	Torque     float64 // N m at the clutch, 0 when not known
 }
 
-// Pull is a full-load pull: one gear, from below the torque peak to well above it. Where the torque is not told, time and
-// road are given for a weak engine (the longer) and leave the strong one to the driver.
+// Pull is a full-load pull: one gear, from below the torque peak to well above it. Where the torque is not
+// told, time and road are given for a weak engine (the longer) and leave the strong one to the driver.
 type Pull struct {
 	Gear     int     `json:"gear"`
 	FromRPM  float64 `json:"from_rpm"`
@@ -28,8 +28,8 @@ type Pull struct {
 	TorqueNm float64 `json:"torque_nm"`
 }
 
-// Where a pull begins and ends. Common practice, no source: from half of the torque peak, through it, to a tenth above it at
-// the least, and never closer to the limit than a twentieth.
+// Where a pull begins and ends. Common practice, no source: from half of the torque peak, through it, to a
+// tenth above it at the least, and never closer to the limit than a twentieth.
 const (
 	peakShare  = 0.60 // of the limit, where a petrol engine has its torque peak
 	peakDiesel = 0.45
@@ -52,9 +52,11 @@ const (
 
 // Drive is what a driver is asked for on the road.
 type Drive struct {
-	Pulls   []Pull   // within the speed limit, highest gear first
-	NoPull  string   // why there is none, "" where there is
-	Untold  bool     // that is for lack of facts and not of road: pulls may be driven all the same, in the highest gear that is lawful
+	Pulls  []Pull // within the speed limit, highest gear first
+	NoPull string // why there is none, "" where there is
+	// that is for lack of facts and not of road: pulls may be driven all the same, in the highest gear that is
+	// lawful
+	Untold  bool
 	Overrun *Overrun // nil where gearing or limit are not told, or leave no useful span
 }
 
@@ -72,8 +74,9 @@ func On(v *vehicle.Vehicle, road Road) Drive {
 	return d
 }
 
-// pulls returns the pulls that stay within the speed limit, highest gear first, or why there is none. The engine speeds at which they begin and must end are
-// the same for every gear, so a lower gear needs less road speed.
+// pulls returns the pulls that stay within the speed limit, highest gear first, or why there is none. The
+// engine speeds at which they begin and must end are the same for every gear, so a lower gear needs less road
+// speed.
 func pulls(v *vehicle.Vehicle, road Road) (out []Pull, whyNone string) {
 	limit := v.Engine.LimitRPM
 	peak := road.TorquePeak
@@ -85,7 +88,8 @@ func pulls(v *vehicle.Vehicle, road Road) (out []Pull, whyNone string) {
 	}
 	need := endShare * peak
 	if need > limitShare*limit {
-		return nil, fmt.Sprintf("a torque peak at %.0f rpm leaves no room below the limit of %.0f rpm; check both", peak, limit)
+		return nil, fmt.Sprintf("a torque peak at %.0f rpm leaves no room below the limit of %.0f rpm; check both", peak,
+			limit)
 	}
 	from := math.Max(slowest, startShare*peak)
 	for gear := len(v.Gearbox.Ratios); gear >= lowestGear; gear-- {
@@ -97,9 +101,11 @@ func pulls(v *vehicle.Vehicle, road Road) (out []Pull, whyNone string) {
 		why := ""
 		switch carries := p.drive(v, road.Torque); {
 		case !carries:
-			why = fmt.Sprintf("%.0f N m do not carry the car to %.0f km/h in gear %d; check torque and road load", p.TorqueNm, p.ToKmh, gear)
+			why = fmt.Sprintf("%.0f N m do not carry the car to %.0f km/h in gear %d; check torque and road load", p.TorqueNm,
+				p.ToKmh, gear)
 		case p.Seconds < shortestPull:
-			why = fmt.Sprintf("within this limit a pull in gear %d lasts %.1f s, which is too short to judge by: use rollers or a closed course", gear, p.Seconds)
+			why = fmt.Sprintf("within this limit a pull in gear %d lasts %.1f s, which is too short to judge by: use "+
+				"rollers or a closed course", gear, p.Seconds)
 		default:
 			out = append(out, p)
 			continue
@@ -113,7 +119,8 @@ func pulls(v *vehicle.Vehicle, road Road) (out []Pull, whyNone string) {
 		return out, ""
 	}
 	kmh := need / v.RPMPerKmh(lowestGear)
-	return nil, fmt.Sprintf("not reachable within this limit: in gear %d the torque peak is passed at %.0f km/h (%.0f mph); use rollers or a closed course",
+	return nil, fmt.Sprintf("not reachable within this limit: in gear %d the torque peak is passed at %.0f km/h "+
+		"(%.0f mph); use rollers or a closed course",
 		lowestGear, kmh, kmh/vehicle.KmPerMile)
 }
 
@@ -134,8 +141,9 @@ func missing(v *vehicle.Vehicle) (why string, untold bool) {
 	return "", false
 }
 
-// drive works out time and road of the pull by steps of road speed: M a = T k eta - F(v), with k the total ratio over the rolling radius and M the car with its
-// wheels and the usual inertia of an engine, I k^2. It tells whether the car gets there.
+// drive works out time and road of the pull by steps of road speed: M a = T k eta - F(v), with k the total
+// ratio over the rolling radius and M the car with its wheels and the usual inertia of an engine, I k^2. It
+// tells whether the car gets there.
 func (p *Pull) drive(v *vehicle.Vehicle, torque float64) bool {
 	if torque == 0 {
 		torque, p.Assumed = weakTorque*v.Mass, true
@@ -169,7 +177,8 @@ type Overrun struct {
 	ToKmh   float64 `json:"to_kmh"`
 }
 
-// Where an off-throttle run begins and ends, rpm. Common practice, no source: well below the limiter, down to where fuel comes back.
+// Where an off-throttle run begins and ends, rpm. Common practice, no source: well below the limiter, down to
+// where fuel comes back.
 const (
 	OverrunFrom  = 5000
 	OverrunTo    = 1500
@@ -177,8 +186,8 @@ const (
 	overrunSpan  = 1.8 // start over end; less tells next to nothing
 )
 
-// planOverrun returns the off-throttle run in second gear; nil when the vehicle file does not give gearing and engine limit,
-// or no useful span is left within the speed limit (m/s, 0 for none).
+// planOverrun returns the off-throttle run in second gear; nil when the vehicle file does not give gearing and
+// engine limit, or no useful span is left within the speed limit (m/s, 0 for none).
 func planOverrun(v *vehicle.Vehicle, speedLimit float64) *Overrun {
 	if why, _ := missing(v); why != "" {
 		return nil

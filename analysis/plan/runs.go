@@ -1,5 +1,5 @@
-// Package plan tells before the drive what has to be driven: how many free revs and how many sessions show a change of a
-// given size, and in which gear and over which speeds a pull can be driven within a speed limit.
+// Package plan tells before the drive what has to be driven: how many free revs and how many sessions show a
+// change of a given size, and in which gear and over which speeds a pull can be driven within a speed limit.
 package plan
 
 import (
@@ -47,9 +47,10 @@ func (l Link) timingScatter(fall float64) float64 {
 // mostRuns is more than anybody drives.
 const mostRuns = 1000
 
-// runsNeeded returns how many free revs a side show a relative change of inertia (0.1 is 10 %, the ratio of the sides 1.1)
-// when both sides are driven in one condition; ok is false beyond 1000. It is the smallest n for which the two-sided t
-// test of 2n-2 degrees of freedom has the power planned, by the noncentral t distribution with ln(1+change) / (sd sqrt(2/n)).
+// runsNeeded returns how many free revs a side show a relative change of inertia (0.1 is 10 %, the ratio of the
+// sides 1.1) when both sides are driven in one condition; ok is false beyond 1000. It is the smallest n for
+// which the two-sided t test of 2n-2 degrees of freedom has the power planned, by the noncentral t distribution
+// with ln(1+change) / (sd sqrt(2/n)).
 func runsNeeded(change float64, s Scatter) (n int, ok bool) {
 	if !(change > 0) || !(s.Total() > 0) {
 		return 0, false
@@ -57,16 +58,17 @@ func runsNeeded(change float64, s Scatter) (n int, ok bool) {
 	return stats.RunsNeeded(math.Log1p(change), s.Total(), power, mostRuns)
 }
 
-// detectable returns the smallest relative change that is shown with the power planned by sessions a side of runs free
-// revs each, when sittings differ by sessionSD. One session a side has to take that spread as told; several measure it beside what is usual,
-// as the comparison does: the variance of ln(ratio) is 2 (sessionSD^2 / m + s^2 / (m n)), with 2m-2 degrees of freedom and those that the
-// usual spread is worth for m > 1.
+// detectable returns the smallest relative change that is shown with the power planned by sessions a side of
+// runs free revs each, when sittings differ by sessionSD. One session a side has to take that spread as told;
+// several measure it beside what is usual, as the comparison does: the variance of ln(ratio) is 2 (sessionSD^2
+// / m + s^2 / (m n)), with 2m-2 degrees of freedom and those that the usual spread is worth for m > 1.
 func detectable(sessions, runs int, s Scatter, sessionSD float64) float64 {
 	sd, df := compare.LnRatio(sessions, runs, s.Total(), sessionSD)
 	return math.Expm1(stats.DetectableT(power, df) * sd)
 }
 
-// sessionsNeeded returns the fewest sessions a side of runs free revs each that show a relative change; ok is false beyond 30.
+// sessionsNeeded returns the fewest sessions a side of runs free revs each that show a relative change; ok is
+// false beyond 30.
 func sessionsNeeded(change float64, runs int, s Scatter, sessionSD float64) (m int, ok bool) {
 	for m = 1; m <= compare.MostSessions; m++ {
 		if sd, df := compare.LnRatio(m, runs, s.Total(), sessionSD); stats.PowerT(math.Log1p(change)/sd, df) >= power {

@@ -15,9 +15,9 @@ type Session struct {
 	HeatJ    float64 // J in all the slip of the recording, then no more pulls
 }
 
-// Usual returns the numbers that the analysis is content with. Three free revs give a ratio, five are recommended, and one is lost to a slip of the foot; three
-// pulls, the last one hot, are what "holds" rests on. Warmth, rest, cooling and heat are common practice, no source: the heat is that of some five ordinary
-// starts.
+// Usual returns the numbers that the analysis is content with. Three free revs give a ratio, five are
+// recommended, and one is lost to a slip of the foot; three pulls, the last one hot, are what "holds" rests on.
+// Warmth, rest, cooling and heat are common practice, no source: the heat is that of some five ordinary starts.
 func Usual() Session {
 	return Session{
 		CoolantC: 80, IdleS: 20, FreeRevs: 6, FirstGearPulls: 3, OtherGearPulls: 2, InGear: 4, Coasts: 4,

@@ -19,10 +19,11 @@ type Combination struct {
 // illConditioned is the condition beyond which a solution of 16 digits has fewer than three left.
 const illConditioned = 1e13
 
-// Combine solves for theta in value = model(theta) + error with the covariance of the errors, by Gauss-Newton steps from
-// start. model returns the predictions and fills jac (measurements x parameters). Errors that several measurements
-// share stand in the covariance, not in theta (Aitken 1935).
-func Combine(value []float64, cov *mat.SymDense, start []float64, model func(theta []float64, jac *mat.Dense) []float64) (*Combination, error) {
+// Combine solves for theta in value = model(theta) + error with the covariance of the errors, by Gauss-Newton
+// steps from start. model returns the predictions and fills jac (measurements x parameters). Errors that
+// several measurements share stand in the covariance, not in theta (Aitken 1935).
+func Combine(value []float64, cov *mat.SymDense, start []float64,
+	model func(theta []float64, jac *mat.Dense) []float64) (*Combination, error) {
 	m, n := len(value), len(start)
 	if m < n {
 		return nil, errNoFit
@@ -56,7 +57,8 @@ func Combine(value []float64, cov *mat.SymDense, start []float64, model func(the
 			}
 		}
 		var nc mat.Cholesky
-		if !nc.Factorize(sym) || nc.Cond() > illConditioned || nc.SolveVecTo(&step, &rhs) != nil || nc.InverseTo(c.Cov) != nil {
+		if !nc.Factorize(sym) || nc.Cond() > illConditioned || nc.SolveVecTo(&step, &rhs) != nil ||
+			nc.InverseTo(c.Cov) != nil {
 			return nil, errNoFit
 		}
 		moved := 0.0

@@ -17,9 +17,9 @@ type LeastSquares struct {
 	RSS float64
 }
 
-// Fit minimises the sum of squares of the residuals by Levenberg-Marquardt steps (Marquardt 1963) from x0, with central
-// differences of the relative size given for each parameter by scale. residuals fills r (of length m) for x. Residuals
-// are best in units of their standard deviation; a prior is one more residual.
+// Fit minimises the sum of squares of the residuals by Levenberg-Marquardt steps (Marquardt 1963) from x0, with
+// central differences of the relative size given for each parameter by scale. residuals fills r (of length m)
+// for x. Residuals are best in units of their standard deviation; a prior is one more residual.
 func Fit(residuals func(x, r []float64), m int, x0, scale []float64) (*LeastSquares, error) {
 	n := len(x0)
 	x, trial := slices.Clone(x0), make([]float64, n)

@@ -66,7 +66,8 @@ func Satterthwaite(variance, df []float64) float64 {
 	return sum * sum / den
 }
 
-// TwoSided returns the probability of a value at least as far from 0 as t under Student's distribution; df may be +Inf.
+// TwoSided returns the probability of a value at least as far from 0 as t under Student's distribution; df may
+// be +Inf.
 func TwoSided(t, df float64) float64 {
 	if normalEnough(df) {
 		return 2 * distuv.UnitNormal.Survival(math.Abs(t))
@@ -85,8 +86,8 @@ func TQuantile(p, df float64) float64 {
 // manyDF is from where Student's distribution is the normal one to eight digits.
 const manyDF = 1e7
 
-// Beyond ten million degrees of freedom the two distributions differ by less than 1e-7 and the incomplete beta function
-// no longer converges quickly.
+// Beyond ten million degrees of freedom the two distributions differ by less than 1e-7 and the incomplete beta
+// function no longer converges quickly.
 func normalEnough(df float64) bool { return df > manyDF }
 
 // chiSquareP returns the probability of a chi-square at least this large.

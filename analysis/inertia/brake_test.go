@@ -4,7 +4,7 @@ import (
 	"math"
 	"testing"
 
-	"flywitness/analysis/practice"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -60,7 +60,7 @@ func TestOverrunsAreTrimmedOfTheBrake(t *testing.T) {
 		t.Errorf("%d runs kept, the braked one to %.1f s", len(o.runs), braked.T[len(braked.T)-1])
 	}
 	for _, r := range always {
-		if r.Used || r.Why != practice.Braked {
+		if r.Used || r.Why != finding.Braked {
 			t.Errorf("three times the usual rate: used %v, %s", r.Used, r.Why)
 		}
 	}

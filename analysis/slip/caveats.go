@@ -105,7 +105,7 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 		return true
 	}
 	if d.ComesToRest() { // whatever else it may be; its begin and its end are each known to a value
-		return d.Gear >= 3 && d.Moving && t >= footTime+2*j.cal.Period
+		return d.Gear >= knownGear && d.Moving && t >= footTime+2*j.cal.Period
 	}
 	switch d.Kind {
 	case detect.KindEngagement:

@@ -13,6 +13,15 @@ const (
 	ScalesDiffer  Code = "speed_scales_differ"
 	DelaysDiffer  Code = "speed_delays_differ"
 
+	// What a vehicle file says.
+	FactMass     Code = "fact_mass"
+	FactName     Code = "fact_name"
+	FactLength   Code = "fact_length"
+	FactSpeed    Code = "fact_speed_source"
+	FactRatios   Code = "fact_ratios"
+	FactRoadLoad Code = "fact_road_load"
+	FactTorque   Code = "fact_torque"
+
 	GearingFromLog      Code = "gearing_from_log"
 	GearingContradicted Code = "gearing_contradicted"
 )
@@ -37,6 +46,15 @@ var ofCars = language{
 		"and its tyres", example: []Value{Name("file", "b.csv"), Pct("off", 3.1), Name("other", "a.csv")}},
 	DelaysDiffer: {says: "in {{.file}} road speed comes {{.later.Fixed 2}} later than in {{.other}}: each log is judged by its own delay",
 		example: []Value{Name("file", "b.csv"), Duration("later", 0.4), Name("other", "a.csv")}},
+
+	FactMass:   {says: "{{.mass}} ± {{.sd}}{{if .weighed}}, weighed{{end}}", example: []Value{Mass("mass", 1285), Mass("sd", 51), Flag("weighed", true)}},
+	FactName:   {says: "{{.name}}", example: []Value{Name("name", "205/55R16")}},
+	FactLength: {says: "{{.length.Fixed 3}}", example: []Value{Quantity("length", Metres, 1.927)}},
+	FactSpeed:  {says: "{{.source}}{{if .wheels}} wheels{{end}}", example: []Value{Name("source", "driven"), Flag("wheels", true)}},
+	FactRatios: {says: "{{.ratios}}, final drive {{.final}}", example: []Value{Name("ratios", "3.42, 1.95"), Name("final", "4.06")}},
+	FactRoadLoad: {says: "{{.f0.Stated}} + {{.f1.Stated}} v + {{.f2.Stated}} v²",
+		example: []Value{Quantity("f0", Newtons, 140), Quantity("f1", NewtonsPerSpeed, 1.2), Quantity("f2", NewtonsPerSpeed2, 0.42)}},
+	FactTorque: {says: "{{.torque}}", example: []Value{Torque("torque", 340)}},
 
 	GearingFromLog: {says: "No vehicle file gives the gearing, so engine speed for road speed is as the log shows it; that carries the error of the displayed " +
 		"speed, ± {{.error.Digits 2}}.", example: []Value{Pct("error", 1.5)}},

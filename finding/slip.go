@@ -30,6 +30,7 @@ const (
 
 	// Of a log without slip: it holds, or why that is not shown.
 	NoSlipSeen       Code = "no_slip_seen"
+	CarriedAtLeast   Code = "carried_at_least"
 	NothingAsked     Code = "nothing_asked"
 	LoadNotRecorded  Code = "load_not_recorded"
 	NeverFullLoad    Code = "never_full_load"
@@ -108,12 +109,14 @@ var ofSlip = language{
 	TooManyRatios: {says: "The log shows {{.ratios}} ratios of engine speed to road speed, more than a manual gearbox has gears: some of them may be slip " +
 		"of a constant size.", example: []Value{Count("ratios", 8)}},
 
-	NoSlipSeen: {says: "No slip seen{{with .held}} up to {{.Number 0}} ± {{.SD 0}}{{end}} in " +
+	NoSlipSeen: {says: "{{with .held}}Carried at least {{.AtLeast}} without slip (best estimate {{.}}){{else}}No slip seen{{end}} in " +
 		"{{if eq .pulls.Int 1}}{{if .hardest}}the hardest pull of this log{{else}}one single full-load pull{{end}}" +
 		"{{else}}{{if .hardest}}the {{.pulls}} hardest pulls of this log{{else}}{{.pulls}} full-load pulls{{end}}" +
 		"{{if .hot}}, the last one hot{{else}}, none of them hot{{end}}{{end}}; {{.slip}} lasting {{.lasting.Digits 2}} would have shown.",
 		example: []Value{Estimate("held", NewtonMetres, about(282, 15)), Count("pulls", 3), Flag("hardest", false), Flag("hot", true), Pct("slip", 2.4),
 			Duration("lasting", 0.5)}},
+	CarriedAtLeast: {says: "Carried at least {{.held.AtLeast}} without slip (best estimate {{.held}})",
+		example: []Value{Estimate("held", NewtonMetres, about(282, 15))}},
 	NothingAsked: {says: "The engine was never asked for much in this log, so it shows nothing about the clutch."},
 	LoadNotRecorded: {says: "No slip seen, but neither throttle nor load was recorded and no pull was hard enough, so whether the clutch was put to the " +
 		"test is not known: record one of them, or give a vehicle file with mass, tyre and ratios."},

@@ -11,6 +11,7 @@ const (
 	NoGearingNoTorque Code = "no_gearing_no_torque"
 	NoTyreNoTorque    Code = "no_tyre_no_torque"
 
+	HeatOfSlip       Code = "heat_of_slip"
 	TorqueOfRating   Code = "torque_of_rating"
 	SlipsBelowRating Code = "slips_below_rating"
 	RatingNotTested  Code = "rating_not_tested"
@@ -53,6 +54,8 @@ var ofTorque = language{
 	NoGearingNoTorque: {says: "Neither the vehicle file nor the log gives the gearing, so no torque."},
 	NoTyreNoTorque:    {says: "The vehicle file gives no tyre size, so no torque."},
 
+	HeatOfSlip: {says: "{{.heat}}, enough to make {{.iron}} of iron, a flywheel and a pressure plate, hotter by {{.rise}}",
+		example: []Value{Quantity("heat", Kilojoules, 150), Mass("iron", 10), Quantity("rise", Kelvin, 33)}},
 	TorqueOfRating: {says: "{{if .slips}}The torque at which it {{if .past}}let go was{{else}}lets go is{{end}}" +
 		"{{else}}The torque held {{if .past}}was{{else}}is{{end}}{{end}} " +
 		"{{with .rating_share}}{{.Fixed 0}} of the clutch's rating of {{$.rating}}{{if $.peak}} and {{end}}{{end}}" +

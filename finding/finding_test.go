@@ -198,7 +198,8 @@ func TestTogether(t *testing.T) {
 	span := func(from, to float64) Text {
 		return Say(New(SpanTooSmall, EngineSpeed("from", from), EngineSpeed("to", to)))
 	}
-	if both, ok = span(2100, 1500).Together(span(2200, 1400)); !ok || both[0].Fact().String() != "too little of the fall is left (2100–2200 to 1400–1500 rpm)" {
+	if both, ok = span(2100, 1500).Together(span(2200, 1400)); !ok || both[0].Fact().String() != "too little of "+
+		"the fall is left (2100–2200 to 1400–1500 rpm)" {
 		t.Errorf("%v %q", ok, both)
 	}
 	foot := func(on bool) Text { return Say(New(FootMixed, Flag("on", on))) }

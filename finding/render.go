@@ -50,7 +50,8 @@ var english = sync.OnceValue(func() map[Code]compiled {
 	return out
 })
 
-// render is the sentence of a finding. A sentence that cannot be made is the code in plain words; a test holds that there is none.
+// render is the sentence of a finding. A sentence that cannot be made is the code in plain words; a test holds that
+// there is none.
 func render(f Finding, u figure.Units) string {
 	c, ok := english()[f.Code]
 	if !ok {
@@ -146,7 +147,8 @@ func (s shown) Signed(decimals int) string {
 	return t
 }
 
-// AtLeast is the lower end of an estimate's interval, cut off downwards: what is sure. The estimate itself where its interval goes down to nothing.
+// AtLeast is the lower end of an estimate's interval, cut off downwards: what is sure. The estimate itself where
+// its interval goes down to nothing.
 func (s shown) AtLeast() string {
 	if s.est == nil || !(s.est.CI95[0] > 0) {
 		return s.String()

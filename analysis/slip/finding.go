@@ -49,7 +49,6 @@ type Pull struct {
 	Start              float64         `json:"start_s"`
 	End                float64         `json:"end_s"`
 	Gear               int             `json:"gear"`
-	FullLoad           bool            `json:"full_load"`
 	Verdict            Verdict         `json:"verdict"`
 	Reason             finding.Text    `json:"reason"`
 	MaxSlip            float64         `json:"max_slip_pct"`

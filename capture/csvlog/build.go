@@ -39,7 +39,7 @@ func (t *table) log() (*drive.Log, error) {
 func (t *table) rowsets() []*rowset {
 	var out []*rowset
 	for k := range t.plan.clocks {
-		r := &rowset{t: t.stamps[k], unsure: t.plan.clocks[k].clock.unsure}
+		r := &rowset{t: t.stamps[k], unsure: t.calendars[k].unsure}
 		for i := range t.plan.columns {
 			if t.plan.columns[i].clock == k {
 				r.v = append(r.v, t.values[i])

@@ -68,51 +68,76 @@ func differ(a, b string) int {
 	return n
 }
 
-// clock turns the cells of a time column into seconds.
+// clock says how the cells of a time column are read.
 type clock struct {
-	unit    float64 // seconds of one unit of a number; 0 when the cells are clock times
-	comma   bool    // numbers have a decimal comma
-	dayLast int     // last day seen, for a clock that passes midnight
-	last    float64 // last clock time of the day
+	unit  float64 // seconds of one unit of a number; 0 when the cells are clock times
+	comma bool    // numbers have a decimal comma
+}
+
+// day counts from 1970-01-01 and is 0 without a date; sure is false without one, or when its day and month could be the other way round.
+type day struct {
+	n    int32
+	sure bool
+}
+
+// calendar puts the clock times of one column on one count of seconds.
+type calendar struct {
+	first   int     // the first day that a cell told
+	passed  int     // midnights since
+	last    float64 // last clock time of the day, s
 	started bool
-	day0    int  // the day of the first cell that told one
 	unsure  bool // day and month of the dates could be the other way round
 }
 
 // spreadsheetEpoch is 1970-01-01 in the day count of spreadsheets, whose day 0 is 1899-12-30.
 const spreadsheetEpoch = 25569
 
-// read returns the seconds that a cell says; date is the cell of a date column, nil without one. A clock time without a date, or with
-// one whose day and month could be the other way round, counts on over midnight.
-func (c *clock) read(cell, date []byte) (float64, bool) {
+// read returns the seconds that a cell says: for a clock time those of its day, which comes beside. date is the cell of a date column, nil
+// without one.
+func (c *clock) read(cell, date []byte) (seconds float64, on day, ok bool) {
 	if c.unit > 0 {
 		v, ok := parseCell(cell, c.comma)
-		if c.unit == 86400 && v > 20000 {
-			v -= spreadsheetEpoch
-		}
-		return v * c.unit, ok
+		return c.seconds(v), day{}, ok
 	}
-	day, s, sure, ok := parseDateTime(cell)
+	n, s, sure, ok := parseDateTime(cell)
 	if ok && date != nil {
-		day, sure, ok = parseDate(date)
+		n, sure, ok = parseDate(date)
 	}
-	if !ok {
-		return 0, false
+	return s, day{int32(n), sure}, ok
+}
+
+// seconds converts a number of the column.
+func (c *clock) seconds(v float64) float64 {
+	if c.unit == 86400 && v > 20000 {
+		v -= spreadsheetEpoch
 	}
-	if c.day0 == 0 {
-		c.day0, c.unsure = day, day != 0 && !sure
+	return v * c.unit
+}
+
+// place turns seconds of days, in the order of rows, into seconds since 1970-01-01. A clock time without a date, or with one whose day and month
+// could be the other way round, counts on over midnight.
+func (k *calendar) place(seconds []float64, days []day) {
+	for i, on := range days {
+		s := seconds[i]
+		if math.IsNaN(s) {
+			continue
+		}
+		if k.first == 0 {
+			k.first, k.unsure = int(on.n), on.n != 0 && !on.sure
+		}
+		if on.sure {
+			seconds[i] = float64(on.n)*86400 + s
+			continue
+		}
+		switch {
+		case k.started && s < k.last-43200:
+			k.passed++
+		case k.started && s > k.last+43200:
+			k.passed--
+		}
+		k.started, k.last = true, s
+		seconds[i] = float64(k.first+k.passed)*86400 + s
 	}
-	if sure {
-		return float64(day)*86400 + s, true
-	}
-	switch {
-	case c.started && s < c.last-43200:
-		c.dayLast++
-	case c.started && s > c.last+43200:
-		c.dayLast--
-	}
-	c.started, c.last = true, s
-	return float64(c.day0+c.dayLast)*86400 + s, true
 }
 
 // parseDateTime reads "12:34:56.789", "2026-05-09T12:34:56Z", "09.05.2026 12:34:56", "09-May-2026 12:34:56.789", ... day counts from

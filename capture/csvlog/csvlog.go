@@ -66,7 +66,7 @@ func Read(r io.Reader, name string, opt Options) (*drive.Log, error) {
 			l.Warnings = append(l.Warnings, NoMapNeeded(name))
 		}
 	} else {
-		l, err = readTable(text, name, opt)
+		l, err = readTable(text, name, sizeOf(r), opt)
 	}
 	if err != nil {
 		return nil, err
@@ -76,6 +76,16 @@ func Read(r io.Reader, name string, opt Options) (*drive.Log, error) {
 	}
 	l.SHA256 = hex.EncodeToString(raw.sum.Sum(nil))
 	return l, nil
+}
+
+// sizeOf returns the bytes of a file, 0 of another reader.
+func sizeOf(r io.Reader) int64 {
+	if f, ok := r.(*os.File); ok {
+		if st, err := f.Stat(); err == nil && st.Mode().IsRegular() {
+			return st.Size()
+		}
+	}
+	return 0
 }
 
 // sessionColumns tells whether the column row is that of a session file as written. A spreadsheet that saved one again with its own

@@ -110,7 +110,10 @@ func (l *Log) HeaderValue(key string) string {
 // Span returns the earliest and the latest time stamp of any channel in seconds; 0, 0 for an empty log.
 func (l *Log) Span() (first, last float64) {
 	any := false
-	for _, c := range l.Channels {
+	for i, c := range l.Channels {
+		if i > 0 && sameStamps(c, l.Channels[i-1]) {
+			continue
+		}
 		for _, t := range c.T {
 			if !any || t < first {
 				first = t
@@ -123,3 +126,6 @@ func (l *Log) Span() (first, last float64) {
 	}
 	return first, last
 }
+
+// sameStamps tells whether two channels share one slice of times.
+func sameStamps(a, b *Channel) bool { return len(a.T) > 0 && len(a.T) == len(b.T) && &a.T[0] == &b.T[0] }

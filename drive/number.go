@@ -5,8 +5,8 @@ import (
 	"strconv"
 )
 
-// pow10 holds the powers of ten that a float64 represents exactly.
-var pow10 = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
+// Pow10 holds the powers of ten that a float64 represents exactly.
+var Pow10 = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
 
 // ParseNumber reads a decimal number such as -12.5 or 1e-05 from b without allocating. NaN, infinity, hexadecimal and
 // underscores are not numbers here. Up to 15 digits are converted as an integer divided by an exact power of ten, which IEEE 754 division
@@ -45,8 +45,8 @@ func ParseNumber(b []byte) (float64, bool) {
 	if !seen {
 		return 0, false
 	}
-	if i == len(b) && digits <= 15 && decimals < len(pow10) {
-		v := float64(mantissa) / pow10[decimals]
+	if i == len(b) && digits <= 15 && decimals < len(Pow10) {
+		v := float64(mantissa) / Pow10[decimals]
 		if neg {
 			v = -v
 		}

@@ -3,6 +3,7 @@ package csvlog
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"flywitness/drive"
@@ -64,48 +65,50 @@ const absoluteTime = 3e8
 // finish orders the rows, spreads coarse stamps, drops repeated values and fills l.Channels in the order of cols. Times then count from the first one.
 func finish(l *drive.Log, sets []*rowset, cols []column) {
 	origin, dated := math.Inf(1), true
-	byName := map[string]*drive.Channel{}
-	for _, r := range sets {
+	fresh := make([][][]bool, len(sets))
+	for k, r := range sets {
 		if len(r.t) == 0 {
 			continue
 		}
-		l.Warnings = append(l.Warnings, r.order(r.t[0] > absoluteTime, l.Path)...)
-		step, repeated := r.stampStep()
-		if repeated {
-			r.spread(step)
-		} else if n := r.dropDuplicates(); n > 0 {
-			l.Warnings = append(l.Warnings, drive.Warning{Code: "duplicate_rows", Message: fmt.Sprintf("%s: %d rows are written twice and read once", l.Path, n)})
-		}
-		if step > l.StampStep {
-			l.StampStep = step
-		}
-		fresh, held := r.freshRows()
-		l.Held = l.Held || held
-		if n, seconds := r.dropFrozen(held); n > 0 {
-			l.Warnings = append(l.Warnings, drive.Warning{Code: "frozen_rows", Message: fmt.Sprintf("%s: %d rows (%.0f s) repeat one row while the car moves: the link hung, and they are left out", l.Path, n, seconds)})
-		}
+		fresh[k] = r.settle(l)
 		dated = dated && !r.unsure
-		for i, c := range r.cols {
-			byName[c.channel] = r.channel(i, fresh[i])
-		}
-		for _, at := range r.t {
-			origin = min(origin, at)
-		}
+		origin = min(origin, slices.Min(r.t))
 	}
 	if dated && origin > absoluteTime && !math.IsInf(origin, 1) {
 		l.Created = time.UnixMicro(int64(math.Round(origin * 1e6))).UTC()
 	}
+	byName := map[string]*drive.Channel{}
+	for k, r := range sets {
+		if len(r.t) > 0 {
+			r.channels(fresh[k], origin, byName)
+		}
+	}
 	for _, c := range cols {
-		ch := byName[c.channel]
-		if ch == nil || len(ch.T) == 0 {
-			continue
+		if ch := byName[c.channel]; ch != nil && len(ch.T) > 0 {
+			l.Channels = append(l.Channels, ch)
 		}
-		for i := range ch.T {
-			ch.T[i] = math.Round((ch.T[i]-origin)*1e6) / 1e6
-		}
-		l.Channels = append(l.Channels, ch)
 	}
 	describeStamps(l)
+}
+
+// settle puts the stamps of r right, drops rows that are no measurements, and returns for each column the rows that are fresh, nil for all.
+func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
+	l.Warnings = append(l.Warnings, r.order(r.t[0] > absoluteTime, l.Path)...)
+	step, repeated := r.stampStep()
+	if repeated {
+		r.spread(step)
+	} else if n := r.dropDuplicates(); n > 0 {
+		l.Warnings = append(l.Warnings, drive.Warning{Code: "duplicate_rows", Message: fmt.Sprintf("%s: %d rows are written twice and read once", l.Path, n)})
+	}
+	if step > l.StampStep {
+		l.StampStep = step
+	}
+	fresh, held := r.freshRows()
+	l.Held = l.Held || held
+	if n, seconds := r.dropFrozen(held); n > 0 {
+		l.Warnings = append(l.Warnings, drive.Warning{Code: "frozen_rows", Message: fmt.Sprintf("%s: %d rows (%.0f s) repeat one row while the car moves: the link hung, and they are left out", l.Path, n, seconds)})
+	}
+	return fresh
 }
 
 // describeStamps tells the user what was done to the times.
@@ -118,29 +121,72 @@ func describeStamps(l *drive.Log) {
 	}
 }
 
-// channel returns column i with its fresh rows; a nil mask takes all.
-func (r *rowset) channel(i int, fresh []bool) *drive.Channel {
-	c := r.cols[i]
+// channels makes a channel of each column, with times that count from origin in whole microseconds. Columns that have a value in every row share
+// one slice of times, and take no more memory than they had.
+func (r *rowset) channels(fresh [][]bool, origin float64, byName map[string]*drive.Channel) {
+	var full []*drive.Channel
+	for i, c := range r.cols {
+		ch := &drive.Channel{Name: c.channel, Source: c.raw}
+		if c.conv != identity {
+			ch.Unit = c.unit
+		}
+		byName[c.channel] = ch
+		if fresh[i] == nil && !slices.ContainsFunc(r.v[i], math.IsNaN) {
+			ch.V = r.v[i]
+			full = append(full, ch)
+			continue
+		}
+		ch.T, ch.V = r.values(i, fresh[i])
+		countFrom(origin, ch.T)
+	}
+	if len(full) == 0 {
+		return
+	}
 	n := 0
-	for k, v := range r.v[i] {
-		if !math.IsNaN(v) && (fresh == nil || fresh[k]) {
+	for k, at := range r.t {
+		if n > 0 && r.t[n-1] == at {
+			continue // a second value for the same moment
+		}
+		if n < k {
+			r.t[n] = at
+			for _, ch := range full {
+				ch.V[n] = ch.V[k]
+			}
+		}
+		n++
+	}
+	countFrom(origin, r.t[:n])
+	for _, ch := range full {
+		ch.T, ch.V = r.t[:n], ch.V[:n]
+	}
+}
+
+// values returns the times and values of column i in its fresh rows; a nil mask takes all.
+func (r *rowset) values(i int, fresh []bool) (t, v []float64) {
+	n := 0
+	for k, x := range r.v[i] {
+		if !math.IsNaN(x) && (fresh == nil || fresh[k]) {
 			n++
 		}
 	}
-	ch := &drive.Channel{Name: c.channel, Source: c.raw, T: make([]float64, 0, n), V: make([]float64, 0, n)}
-	if c.conv != identity {
-		ch.Unit = c.unit
-	}
-	for k, v := range r.v[i] {
-		if math.IsNaN(v) || fresh != nil && !fresh[k] {
+	t, v = make([]float64, 0, n), make([]float64, 0, n)
+	for k, x := range r.v[i] {
+		if math.IsNaN(x) || fresh != nil && !fresh[k] {
 			continue
 		}
-		if m := len(ch.T); m > 0 && ch.T[m-1] == r.t[k] {
+		if m := len(t); m > 0 && t[m-1] == r.t[k] {
 			continue // a second value for the same moment
 		}
-		ch.T, ch.V = append(ch.T, r.t[k]), append(ch.V, v)
+		t, v = append(t, r.t[k]), append(v, x)
 	}
-	return ch
+	return t, v
+}
+
+// countFrom makes times count from origin, in whole microseconds.
+func countFrom(origin float64, t []float64) {
+	for i := range t {
+		t[i] = math.Round((t[i]-origin)*1e6) / 1e6
+	}
 }
 
 // checkFilled refuses a log whose clock does not tell rows apart, or whose engine speed or every speed has a heading and no value.

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"flywitness/drive"
+	"flywitness/internal/order"
 )
 
 const timeWords = "time times timestamp stamp elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock " +
@@ -350,13 +351,13 @@ func guessUnit(values []float64) (unit float64, why string) {
 	return 1, ""
 }
 
-// medianStep returns the median of the steps that are not zero, 0 when there is none.
+// medianStep returns the median of the steps of v that are not zero, 0 when there is none. It writes over v.
 func medianStep(v []float64) float64 {
-	var steps []float64
+	steps := v[:0]
 	for i := 1; i < len(v); i++ {
 		if d := math.Abs(v[i] - v[i-1]); d > 0 {
 			steps = append(steps, d)
 		}
 	}
-	return median(steps)
+	return order.Median(steps)
 }

@@ -95,7 +95,7 @@ func (l *longTable) read(head []textLine, rest *blocks.Block, c *blocks.Cutter, 
 		if err := c.Next(b); err == io.EOF {
 			return r.log()
 		} else if err != nil {
-			return nil, fmt.Errorf("%s: %w", name, err)
+			return nil, fmt.Errorf("%s:%d: %w", name, c.Lines()+1, err)
 		}
 	}
 }

@@ -16,7 +16,8 @@ type part struct {
 	d     *dialect
 	plan  *plan
 	cells [][]byte
-	bytes int // of its text
+	bytes int    // of its text
+	sinks []sink // for the quick way; nil where there is none
 
 	stamps [][]float64 // as table.stamps; of a clock of texts the seconds of the day
 	days   [][]day     // by clock and row; empty for a clock of numbers
@@ -69,6 +70,7 @@ func (p *part) reset(t *table, n int) {
 	p.tally = tally{bad: make([]badCells, len(t.plan.columns)), cars: carColumn{index: t.cars.index, raw: t.cars.raw}}
 	p.stamps, p.values = room(p.stamps, len(t.plan.clocks), n), room(p.values, len(t.plan.columns), n)
 	p.days = room(p.days, len(t.plan.clocks), 0)
+	p.sinks = p.quickSinks(n)
 }
 
 // room returns columns empty columns with room for n rows.
@@ -80,6 +82,13 @@ func room[T any](v [][]T, columns, n int) [][]T {
 		v[i] = slices.Grow(v[i][:0], n)
 	}
 	return v
+}
+
+// rowsOf takes all lines.
+func (p *part) rowsOf(l *lines) {
+	for p.quickRows(l); l.next(); p.quickRows(l) {
+		p.row(l.line)
+	}
 }
 
 // row takes one line of values.
@@ -195,15 +204,21 @@ func (p *part) leave(i, line int, cell []byte, n *int) {
 	}
 }
 
-// absurd tells whether no car can have that value. 16383.75 rpm is a reply of all ones, which stands for "not available".
+// absurd tells whether no car can have that value.
 func absurd(channel string, v float64) bool {
+	lo, hi := limits(channel)
+	return v < lo || v > hi
+}
+
+// limits returns the least and the greatest value that a channel can have. 16383.75 rpm is a reply of all ones, which stands for "not available".
+func limits(channel string) (lo, hi float64) {
 	switch channel {
 	case drive.EngineSpeed:
-		return v < 0 || v >= 16383
+		return 0, math.Nextafter(16383, 0)
 	case drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed:
-		return v < 0 || v > 500
+		return 0, 500
 	}
-	return math.Abs(v) > 1e9
+	return -1e9, 1e9
 }
 
 // skippedWarning names the first lines that were left out.

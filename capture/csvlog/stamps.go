@@ -7,6 +7,7 @@ import (
 	"sort"
 
 	"flywitness/drive"
+	"flywitness/internal/order"
 )
 
 // rowset is rows on one clock: t in seconds and, for each column, a value or NaN.
@@ -64,7 +65,7 @@ func (r *rowset) order(absolute bool, name string) []drive.Warning {
 // stepsBack returns the rows whose time lies more than the jitter of stamps, one and a half usual steps, before the row above.
 func (r *rowset) stepsBack() []int {
 	sorted := slices.Clone(r.t)
-	slices.Sort(sorted)
+	order.Sort(sorted)
 	tolerance := 1.5 * medianStep(sorted)
 	var back []int
 	for i := 1; i < len(r.t); i++ {
@@ -158,13 +159,7 @@ func (r *rowset) stampStep() (step float64, repeated bool) {
 		return 0, false
 	}
 	for _, q := range []float64{60, 1, 0.5, 0.1} {
-		off := 0
-		for _, t := range r.t {
-			if x := (t - r.t[0]) / q; math.Abs(x-math.Round(x)) > 1e-4 {
-				off++
-			}
-		}
-		if off > len(r.t)/1000 {
+		if r.offGrid(q) {
 			continue
 		}
 		same, clash := 0, 0
@@ -191,6 +186,19 @@ func (r *rowset) stampStep() (step float64, repeated bool) {
 		return q, repeated
 	}
 	return 0, false
+}
+
+// offGrid tells whether more than one stamp in a thousand lies between steps of q.
+func (r *rowset) offGrid(q float64) bool {
+	off := 0
+	for _, t := range r.t {
+		if x := (t - r.t[0]) / q; math.Abs(x-math.Round(x)) > 1e-4 {
+			if off++; off > len(r.t)/1000 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // spread replaces coarse stamps by times between them: rows are written at an even pace, so their times run linearly from one
@@ -232,7 +240,7 @@ func paceOf(t []float64, starts []int, step float64) (pace float64, isGap []bool
 	for b := 0; b+1 < blocks; b++ {
 		spans = append(spans, t[starts[b+1]]-t[starts[b]])
 	}
-	limit := 3*median(spans) + step
+	limit := 3*order.Median(slices.Clone(spans)) + step
 	isGap = make([]bool, blocks)
 	var time, rows float64
 	for b := range isGap {
@@ -259,13 +267,4 @@ func smooth(x []float64, half int) {
 		h := min(half, i, len(x)-1-i)
 		x[i] = first + (sum[i+h+1]-sum[i-h])/float64(2*h+1)
 	}
-}
-
-func median(v []float64) float64 {
-	if len(v) == 0 {
-		return 0
-	}
-	s := append([]float64(nil), v...)
-	sort.Float64s(s)
-	return (s[(len(s)-1)/2] + s[len(s)/2]) / 2
 }

@@ -35,7 +35,7 @@ func readTable(in *bufio.Reader, name string, size int64, opt Options) (*drive.L
 	cutter := newCutter(in)
 	head, rest, err := readHead(cutter)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
+		return nil, fmt.Errorf("%s:%d: %w", name, cutter.Lines()+1, err)
 	}
 	d, err := detect(head, name)
 	if err != nil {
@@ -63,7 +63,7 @@ func readTable(in *bufio.Reader, name string, size int64, opt Options) (*drive.L
 		return nil, err
 	}
 	if err := blocks.Each(cutter, t.parse, t.take); err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
+		return nil, fmt.Errorf("%s:%d: %w", name, cutter.Lines()+1, err)
 	}
 	return t.log()
 }
@@ -97,9 +97,7 @@ func readHead(c *blocks.Cutter) (head []textLine, rest *blocks.Block, err error)
 func (t *table) parse(b *blocks.Block, p *part) {
 	p.reset(t, bytes.Count(b.Text, []byte{t.eol})+1)
 	p.bytes = len(b.Text)
-	for l := linesOf(b, t.eol); l.next(); {
-		p.row(l.line)
-	}
+	p.rowsOf(linesOf(b, t.eol))
 }
 
 // take adds the rows of the next part.

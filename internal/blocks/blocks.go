@@ -24,7 +24,7 @@ type Block struct {
 type Cutter struct {
 	R    io.Reader
 	EOL  byte
-	Max  int                                // bytes of the longest line, its line end included
+	Max  int                               // bytes of the longest line, its line end included
 	Ends func(text []byte, final bool) int // how much of text are whole lines; nil: all up to the last EOL
 
 	carry []byte // what was read behind the last cut
@@ -60,6 +60,9 @@ func (c *Cutter) Next(b *Block) error {
 		return nil
 	}
 }
+
+// Lines returns how many lines were cut so far.
+func (c *Cutter) Lines() int { return c.line }
 
 // fill reads until text has want bytes or R ends.
 func (c *Cutter) fill(text []byte, want int) []byte {

@@ -21,6 +21,7 @@ func Job(j *job.Job, before, after Set) *Result {
 	}
 	r.Job = &JobInfo{Title: j.Title, Done: j.Done, Site: j.Site, KmSinceFitted: j.KmSinceFitted, BedInKm: j.BedInKm,
 		FootOnClutch: j.FootOnClutch, Checklist: j.Checklist, ClutchClaim: judgeClutchClaim(j.Claim, r.Compare.SlipAfter)}
+	r.handOver(j)
 	for _, f := range j.Facts {
 		r.Job.Facts = append(r.Job.Facts, [2]string{f.Name, f.Value})
 	}

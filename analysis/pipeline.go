@@ -34,8 +34,8 @@ type findings struct {
 	warnings    []drive.Warning
 }
 
-// decode learns how the signals of a set belong together, then which gear and clutch state each of its logs is in.
-func decode(s Set) *findings {
+// learn tells how the signals of a set belong together and which gearing stands.
+func learn(s Set) *findings {
 	f := &findings{set: s}
 	f.calibration, f.warnings = calibrate.Learn(s.Logs, s.Vehicle)
 	f.worth, f.gearing = gearing.Settle(s.Vehicle, f.calibration)
@@ -49,14 +49,19 @@ func decode(s Set) *findings {
 		}
 		f.warnings = append(f.warnings, drive.Warning{Code: code, Message: f.gearing.Sentence})
 	}
-	f.tracks = make([]*gearstate.Track, len(s.Logs))
+	return f
+}
+
+// decode tells which gear and clutch state each log is in, and where the logs disagree on the scale of road speed.
+func (f *findings) decode() {
+	logs := f.set.Logs
+	f.tracks = make([]*gearstate.Track, len(logs))
 	var wg sync.WaitGroup
-	for i, l := range s.Logs {
+	for i, l := range logs {
 		wg.Go(func() { f.tracks[i] = f.calibration.Decode(l) })
 	}
 	wg.Wait()
-	f.warnings = append(f.warnings, calibrate.Disagreement(s.Logs, f.tracks)...)
-	return f
+	f.warnings = append(f.warnings, calibrate.Disagreement(logs, f.tracks)...)
 }
 
 func (f *findings) judgeSlip(opt slip.Options) {
@@ -68,7 +73,7 @@ func (f *findings) judgeSlip(opt slip.Options) {
 func (f *findings) measureInertia(opt inertia.Options) {
 	var w []drive.Warning
 	opt.Session = f.set.Sessions
-	f.inertia, w = inertia.Measure(f.set.Logs, f.tracks, f.vehicle, f.calibration, opt)
+	f.inertia, w = inertia.Measure(f.set.Logs, f.vehicle, f.calibration, opt)
 	f.warnings = append(f.warnings, w...)
 }
 
@@ -90,7 +95,8 @@ func Learn(s Set) *Result {
 // Slip judges whether the clutch slips under load.
 func Slip(s Set, opt slip.Options) *Result {
 	r := newResult("slip", s)
-	f := decode(s)
+	f := learn(s)
+	f.decode()
 	f.judgeSlip(opt)
 	r.Calibration, r.Gearing, r.Slip = f.calibration, f.gearing, f.slip
 	r.warn("", f.warnings)
@@ -100,7 +106,10 @@ func Slip(s Set, opt slip.Options) *Result {
 // Inertia measures the effective rotating inertia of one set of logs.
 func Inertia(s Set, opt inertia.Options) *Result {
 	r := newResult("inertia", s)
-	f := decode(s)
+	f := learn(s)
+	if len(s.Logs) > 1 { // runs need no gear, but logs of one set are asked whether they agree
+		f.decode()
+	}
 	f.measureInertia(opt)
 	r.Calibration, r.Gearing, r.Inertia = f.calibration, f.gearing, f.inertia
 	r.warn("", f.warnings)
@@ -141,7 +150,8 @@ func (r *Result) compare(before, after Set, opt CompareOptions) {
 			continue
 		}
 		wg.Go(func() {
-			f := decode(s)
+			f := learn(s)
+			f.decode()
 			f.judgeSlip(opt.Slip[i])
 			f.measureInertia(opt.Inertia[i])
 			sides[i] = f

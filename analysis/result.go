@@ -10,6 +10,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/job"
 )
 
 // Result is the tree behind text, JSON and pages; findings that were not asked for are absent.
@@ -84,7 +85,21 @@ type JobInfo struct {
 	FootOnClutch  *bool    `json:"foot_on_clutch"`
 	Checklist     bool     `json:"checklist"`
 
+	Shop         *Shop    `json:"shop,omitempty"`
+	Customer     string   `json:"customer,omitempty"`
+	Registration string   `json:"registration,omitempty"`
+	VIN          string   `json:"vin,omitempty"`  // as the job file says it, else as the logs do
+	Date         string   `json:"date,omitempty"` // as the job file says it, else the day of the last log
+	OdometerKm   *float64 `json:"odometer_km,omitempty"`
+
 	Facts       [][2]string  `json:"facts,omitempty"`    // free fields of the job file: operator, place, ...
 	Excluded    [][2]string  `json:"excluded,omitempty"` // recordings listed but not used, with the reason given
 	ClutchClaim *ClutchClaim `json:"clutch_claim,omitempty"`
+}
+
+// Shop is who did the work.
+type Shop struct {
+	Name    string    `json:"name"`
+	Address []string  `json:"address,omitempty"`
+	Logo    *job.Logo `json:"-"`
 }

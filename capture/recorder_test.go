@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -34,16 +35,29 @@ func mule() *sim.Truth {
 type bed struct {
 	*emulator.Bench
 	tr      *sim.Truth
-	shown   func(string, float64) float64
+	shown   func(string, float64) (float64, bool)
 	samples []emulator.Sample
 	before  time.Duration // that connecting took
 	notices []string
 }
 
-func newBed(link emulator.Link, tr *sim.Truth, loop bool) *bed {
+// without is a car that lacks some channels.
+type without struct {
+	emulator.Car
+	lacks []string
+}
+
+func (w without) Value(channel string, t float64) (float64, bool) {
+	if slices.Contains(w.lacks, channel) {
+		return 0, false
+	}
+	return w.Car.Value(channel, t)
+}
+
+func newBed(link emulator.Link, tr *sim.Truth, loop bool, lacks ...string) *bed {
 	lg := sim.NewLogger(sim.CANMulti)
 	b := &bed{tr: tr, shown: lg.Shown(tr)}
-	dev := emulator.New(emulator.FromDrive(tr, lg, loop), link, rand.New(rand.NewPCG(1, 2)))
+	dev := emulator.New(without{emulator.FromDrive(tr, lg, loop), lacks}, link, rand.New(rand.NewPCG(1, 2)))
 	dev.OnSample = func(s emulator.Sample) { b.samples = append(b.samples, s) }
 	b.Bench = emulator.NewBench(dev, start, rand.New(rand.NewPCG(3, 4)))
 	return b
@@ -93,7 +107,9 @@ func (m *memory) WriteNote(t float64, text string) error {
 	return nil
 }
 
-func newMemory() *memory { return &memory{cols: append(capture.Columns(true), drive.Latency)} }
+func newMemory() *memory {
+	return &memory{cols: append(capture.Columns(true, capture.Plans()...), drive.Latency)}
+}
 
 // record records for a while into memory; time_s counts from the bench's start.
 func (b *bed) record(t *testing.T, cfg capture.Config, m *memory) capture.Summary {
@@ -132,7 +148,9 @@ func TestRecordedIsWhatTheCarShowed(t *testing.T) {
 			}
 			for _, c := range []string{drive.EngineSpeed, drive.VehicleSpeed, drive.EngineLoad, drive.CoolantTemp} {
 				v, ok := r.cells[c]
-				if want := b.shown(c, at); ok && math.Abs(v-want) > 1e-6 {
+				d, _ := drive.Define(c)
+				shown, _ := b.shown(c, at)
+				if want := d.Round(shown); ok && math.Abs(v-want) > 1e-6 {
 					t.Fatalf("%s row %d: %s is %v, the car showed %v", link.Name, i, c, v, want)
 				}
 			}
@@ -162,6 +180,58 @@ func TestPlans(t *testing.T) {
 	p := rates["pull"].Rates
 	if p[drive.EngineSpeed] < rates["road"].Rates[drive.EngineSpeed] || math.Abs(p[drive.EngineSpeed]-p[drive.VehicleSpeed]) > 0.1 {
 		t.Errorf("pull: %v", p)
+	}
+}
+
+// The poll list of holds asks for air and trims with each engine speed, and for what tells two sittings apart every two seconds where the
+// link can; that of falls costs engine speed little. A car without an air meter is asked for its intake pressure, one without trims for
+// its fuel rate.
+func TestPlansOfHoldAndFall(t *testing.T) {
+	tr := mule()
+	record := func(link string, p capture.Plan, lacks ...string) map[string]float64 {
+		l, _ := emulator.LinkByName(link)
+		b := newBed(l, tr, true, lacks...)
+		return b.record(t, capture.Config{For: time.Minute, Plan: func() capture.Plan { return p }}, newMemory()).Rates
+	}
+	hold, fall := capture.HoldPlan(), capture.FallPlan()
+	for _, link := range []string{"can", "canmulti"} {
+		r := record(link, hold)
+		for _, c := range hold.Every {
+			if math.Abs(r[c]-r[drive.EngineSpeed]) > 0.1 || r[c] < 3.5 {
+				t.Errorf("%s: hold: %.2f/s of %s, %.2f/s of engine speed", link, r[c], c, r[drive.EngineSpeed])
+			}
+		}
+		for _, c := range hold.Timed {
+			if math.Abs(r[c]-0.5) > 0.1 {
+				t.Errorf("%s: hold: %.2f/s of %s", link, r[c], c)
+			}
+		}
+		r = record(link, fall)
+		if math.Abs(r[drive.ModuleVoltage]-1) > 0.1 || math.Abs(r[drive.IntakePressure]-1) > 0.1 || r[drive.EngineSpeed] < 15 || len(r) != 3 {
+			t.Errorf("%s: fall: %v", link, r)
+		}
+	}
+	// On a slow link the timed channels take one request in five.
+	if r := record("kline", hold); r[drive.EngineSpeed] < 1 || r[drive.OilTemp] == 0 || r[drive.RunTime] == 0 {
+		t.Errorf("kline: hold: %v", r)
+	}
+	r := record("can", hold, drive.AirFlow, drive.ShortFuelTrim, drive.LongFuelTrim)
+	if r[drive.IntakePressure] < 3.5 || r[drive.FuelRate] < 3.5 {
+		t.Errorf("without air meter and trims: %v", r)
+	}
+}
+
+// An ordinary recording asks for nothing that only a guided test needs, and its file has no column for it.
+func TestOrdinaryRecordingIsNotSlowed(t *testing.T) {
+	p := capture.RoadPlan()
+	if len(p.Every) != 2 || len(p.Often) != 4 || len(p.Slow) != 11 || len(p.Timed) != 0 {
+		t.Errorf("the road's plan is %+v", p)
+	}
+	if cols := capture.Columns(false, p); len(cols) != 17 || slices.Contains(cols, drive.ShortFuelTrim) {
+		t.Errorf("columns %v", cols)
+	}
+	if cols := capture.Columns(true, capture.Plans()...); !slices.Contains(cols, drive.ShortFuelTrim) || cols[len(cols)-1] != drive.GPSSpeed {
+		t.Errorf("columns of a guided recording %v", cols)
 	}
 }
 
@@ -221,7 +291,7 @@ func wrongValues(b *bed, m *memory) int {
 		low, high := math.Inf(1), math.Inf(-1)
 		reach := r.cells[drive.Latency] / 1000
 		for at := r.t - reach; at <= r.t+reach; at += 0.002 {
-			x := b.shown(drive.EngineSpeed, math.Mod(at, b.tr.Duration()))
+			x, _ := b.shown(drive.EngineSpeed, math.Mod(at, b.tr.Duration()))
 			low, high = math.Min(low, x), math.Max(high, x)
 		}
 		if v < low-2 || v > high+2 {
@@ -292,7 +362,7 @@ func TestFilesEndToEnd(t *testing.T) {
 	}
 	path := filepath.Join(t.TempDir(), "drive.csv")
 	meta := capture.Header(start, "logger test", "Bench mule", a, info, []drive.Field{{Key: "operator", Value: "A"}})
-	f, err := capture.CreateFiles(path, meta, capture.Columns(false), never, nil)
+	f, err := capture.CreateFiles(path, meta, capture.Columns(false, capture.Plans()...), never, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -319,7 +389,7 @@ func TestFilesEndToEnd(t *testing.T) {
 	if got, err := capture.SHA256(path); err != nil || got != fmt.Sprintf("%x", sha256.Sum256(must(os.ReadFile(path)))) {
 		t.Errorf("%s, %v", got, err)
 	}
-	if _, err := capture.CreateFiles(path, meta, capture.Columns(false), never, nil); err == nil || !strings.Contains(err.Error(), "exists") {
+	if _, err := capture.CreateFiles(path, meta, capture.Columns(false, capture.Plans()...), never, nil); err == nil || !strings.Contains(err.Error(), "exists") {
 		t.Errorf("a recording was overwritten: %v", err)
 	}
 }

@@ -120,7 +120,7 @@ func TestProofDay(t *testing.T) {
 		began := time.Now()
 		path := filepath.Join(t.TempDir(), "day.csv")
 		meta := []drive.Field{{Key: "created", Value: start.Format(time.RFC3339)}}
-		f, err := capture.CreateFiles(path, meta, capture.Columns(false), never, nil)
+		f, err := capture.CreateFiles(path, meta, capture.Columns(false, capture.Plans()...), never, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

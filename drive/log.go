@@ -6,36 +6,6 @@ package drive
 
 import "time"
 
-// Canonical channel names: the name that a channel has in session files, JSON, the database and the pages.
-// The unit is part of the name.
-const (
-	EngineSpeed        = "engine_speed_rpm"
-	VehicleSpeed       = "vehicle_speed_kmh"
-	GPSSpeed           = "gps_speed_kmh"
-	UndrivenSpeed      = "undriven_speed_kmh"
-	Throttle           = "throttle_pct"
-	Pedal              = "pedal_pct"
-	EngineLoad         = "engine_load_pct"
-	IntakePressure     = "intake_pressure_kpa"
-	BarometricPressure = "barometric_pressure_kpa"
-	AirFlow            = "air_flow_gs"
-	CoolantTemp        = "coolant_temp_c"
-	IntakeTemp         = "intake_temp_c"
-	AmbientTemp        = "ambient_temp_c"
-	OilTemp            = "oil_temp_c"
-	EngineTorque       = "engine_torque_pct"
-	ReferenceTorque    = "reference_torque_nm"
-	DemandedTorque     = "demanded_torque_pct"
-	FuelSystemStatus   = "fuel_system_status"
-	ModuleVoltage      = "module_voltage_v"
-	ShortFuelTrim      = "short_fuel_trim_pct" // of bank 1, as the next
-	LongFuelTrim       = "long_fuel_trim_pct"
-	CommandedLambda    = "commanded_lambda" // air to fuel over what burns completely
-	FuelRate           = "fuel_rate_lph"
-	ClutchSwitch       = "clutch_switch"
-	Latency            = "latency_ms"
-)
-
 // Channel is one measured quantity. T (seconds since the log's start, in arrival order) and V (in the unit that Name
 // carries) have equal length; T[i] is the best estimate of the moment at which V[i] was true in the control unit.
 // Callers do not change T or V of a channel they were given.
@@ -128,4 +98,6 @@ func (l *Log) Span() (first, last float64) {
 }
 
 // sameStamps tells whether two channels share one slice of times.
-func sameStamps(a, b *Channel) bool { return len(a.T) > 0 && len(a.T) == len(b.T) && &a.T[0] == &b.T[0] }
+func sameStamps(a, b *Channel) bool {
+	return len(a.T) > 0 && len(a.T) == len(b.T) && &a.T[0] == &b.T[0]
+}

@@ -85,7 +85,7 @@ func (c *Claim) readGear(t *tomlfile.Table, gear tomlfile.Number, claims ...toml
 // readSpan reads the road speeds between which time is said to be saved; without them the pulls decide.
 func (c *Claim) readSpan(t *tomlfile.Table, saved tomlfile.Number) {
 	speed := func(stem string) tomlfile.Number {
-		return t.Quantity(tomlfile.Key{Name: stem + "_kmh", Factor: 1}, tomlfile.Key{Name: stem + "_mph", Factor: 1.609344})
+		return t.Quantity(tomlfile.Key{Name: stem + "_kmh", Factor: 1}, tomlfile.Key{Name: stem + "_mph", Factor: vehicle.KmPerMile})
 	}
 	from, to := speed("from"), speed("to")
 	switch {

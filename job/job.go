@@ -25,6 +25,11 @@ type Job struct {
 	SHA256 string
 
 	Title, Done  string
+	Shop         *Shop // nil when not given
+	Customer     string
+	Registration string
+	VIN          string // upper case, without blanks
+	Date         string // as it was written
 	Vehicle      string // path of the vehicle file as it can be opened, "" when not given
 	VehicleAfter string // of the car after the work, "" when it is the same
 	Before       []Session
@@ -98,6 +103,8 @@ func Load(path string) (*Job, []string, error) {
 	j := &Job{Path: path, SHA256: sum(data)}
 	root := doc.Root()
 	j.readWords(root)
+	j.readCar(root)
+	j.readShop(root.Table("shop"))
 	j.readConditions(root)
 	j.readProtocol(root)
 	for _, t := range root.Tables("part") {
@@ -146,7 +153,7 @@ func (j *Job) readConditions(t *tomlfile.Table) {
 
 // distance reads a distance in km by either key; nil when it is not given.
 func distance(t *tomlfile.Table, km, miles string) *float64 {
-	n := t.Quantity(tomlfile.Key{Name: km, Factor: 1}, tomlfile.Key{Name: miles, Factor: 1.609344})
+	n := t.Quantity(tomlfile.Key{Name: km, Factor: 1}, tomlfile.Key{Name: miles, Factor: vehicle.KmPerMile})
 	if !n.Given {
 		return nil
 	}

@@ -112,7 +112,11 @@ func (lg Logger) ask(s *gauge, t, gap float64, names []string, rng *rand.Rand) R
 		s.stuckFrom, s.stuckUntil = t, t+1
 	}
 	for i, n := range names {
-		r.Readings[i] = Reading{n, s.at(n, t)}
+		v := s.at(n, t)
+		if math.IsNaN(v) {
+			v = 0
+		}
+		r.Readings[i] = Reading{n, v}
 	}
 	return r
 }
@@ -186,7 +190,7 @@ func (s *gauge) between(x []float64, t float64) float64 {
 	return x[i] + f*(x[i+1]-x[i])
 }
 
-// at returns what a channel shows at t s, 0 for a channel that the car does not have.
+// at returns what a channel shows at t s, NaN for a channel that the car does not have.
 func (s *gauge) at(name string, t float64) float64 {
 	tr := s.tr
 	switch name {
@@ -218,10 +222,11 @@ func (s *gauge) at(name string, t float64) float64 {
 	case drive.OilTemp:
 		return step(s.between(tr.Oil, t), 0, 1, Round)
 	case drive.EngineTorque:
-		ref := max(tr.car.Engine.ReferenceNm, 1)
-		return step(100*s.torqueGain*s.between(tr.EngineTorque, t)/ref, 0, 1, Round)
+		return step(100*s.torqueGain*s.between(tr.EngineTorque, t)/s.at(drive.ReferenceTorque, t), 0, 1, Round)
 	case drive.ReferenceTorque:
-		return tr.car.Engine.ReferenceNm
+		if tr.car.Engine.ReferenceNm > 0 {
+			return tr.car.Engine.ReferenceNm
+		}
 	case drive.BarometricPressure:
 		return 100
 	case drive.AmbientTemp, drive.IntakeTemp:
@@ -232,7 +237,7 @@ func (s *gauge) at(name string, t float64) float64 {
 		}
 		return 0
 	}
-	return 0
+	return math.NaN()
 }
 
 // step puts a value on steps of size by; usual stands in for 0.

@@ -76,12 +76,6 @@ func within(t *tomlfile.Table, l limits, keys ...tomlfile.Key) tomlfile.Number {
 
 func plainKey(name string) tomlfile.Key { return tomlfile.Key{Name: name, Factor: 1} }
 
-// The default uncertainty of a mass from papers and of one from scales, as parts of it. Common practice, no source.
-const (
-	massSDPapers  = 0.04
-	massSDWeighed = 0.015
-)
-
 func (v *Vehicle) readCar(t *tomlfile.Table) {
 	v.Name = t.Text("name")
 	mass := within(t, limits{0, 60000, 450, 3500}, QuantityKeys("mass", "mass")...)
@@ -95,10 +89,8 @@ func (v *Vehicle) readCar(t *tomlfile.Table) {
 		t.Refuse(sd.Key, "must be above zero and below half of the mass")
 	case sd.Given:
 		v.MassSD = sd.Value
-	case v.Weighed:
-		v.MassSD = massSDWeighed * v.Mass
 	default:
-		v.MassSD = massSDPapers * v.Mass
+		v.MassSD = v.MassError() * v.Mass
 	}
 	v.readTyre(t)
 	v.WheelInertia = within(t, limits{0, 100, 0.2, 5}, QuantityKeys("wheel_inertia", "inertia")...).Value
@@ -175,7 +167,7 @@ func (v *Vehicle) readGearbox(t *tomlfile.Table) {
 	if n := len(g.Ratios); n > 0 && final.Given && g.Learnt == nil && g.Ratios[n-1]*g.FinalDrive < 1 {
 		t.Warn("final_drive", "gives a top gear of %.2f engine turns per wheel turn, which is unusual; check it", g.Ratios[n-1]*g.FinalDrive)
 	}
-	g.Efficiency = 0.95
+	g.Efficiency = usualEfficiency
 	if e := t.Number("efficiency"); e.Given {
 		g.Efficiency = e.Value
 		switch {
@@ -193,7 +185,7 @@ func (v *Vehicle) readLearnt(t *tomlfile.Table) {
 	for _, unit := range []struct {
 		key    string
 		factor float64
-	}{{"rpm_per_kmh", 1}, {"rpm_per_mph", 1 / 1.609344}} {
+	}{{"rpm_per_kmh", 1}, {"rpm_per_mph", 1 / KmPerMile}} {
 		values := t.Numbers(unit.key)
 		switch {
 		case values == nil:

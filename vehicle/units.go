@@ -27,7 +27,8 @@ const (
 	lbf      = pound * Gravity
 	slug     = lbf / foot
 	knot     = 1852.0 / 3600
-	inchHg   = 3386.389 // conventional inch of mercury, Pa
+	gallon   = 231 * inch * inch * inch // U.S. gallon
+	inchHg   = 3386.389                 // conventional inch of mercury, Pa
 	mmHg     = 133.3224
 	btu      = 1055.05585262 // International Table
 	horse    = 550 * foot * lbf
@@ -94,6 +95,8 @@ var units = []struct {
 	{Unit{"g/s", "mass flow", 1e-3, 0}, "g/s g/sec"},
 	{Unit{"kg/h", "mass flow", 1 / 3600.0, 0}, "kg/h kg/hr"},
 	{Unit{"lb/min", "mass flow", pound / 60, 0}, "lb/min lbs/min"},
+	{Unit{"L/h", "volume flow", 1e-3 / 3600, 0}, "l/h lph l/hr liter/hour litre/hour"},
+	{Unit{"gal/h", "volume flow", gallon / 3600, 0}, "gal/h gph gal/hr"},
 	{Unit{"%", "ratio", 0.01, 0}, "% pct percent"},
 	{Unit{"V", "voltage", 1, 0}, "v volt volts"},
 }

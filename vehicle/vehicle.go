@@ -1,6 +1,8 @@
 // Package vehicle is what is known of the car before it is driven: mass, tyre, gearbox, engine, road load, clutch.
 package vehicle
 
+import "math"
+
 // Vehicle is a car as its file describes it. Everything is SI. A zero number means "not given" unless a comment says
 // otherwise; Load fills defaults and refuses what cannot be.
 type Vehicle struct {
@@ -62,7 +64,7 @@ type Gearbox struct {
 	Type       GearboxType
 	Ratios     []float64
 	FinalDrive float64
-	Efficiency float64 // default 0.95
+	Efficiency float64 // the usual one by default
 
 	// Of total ratio over rolling radius, relative; 0 where it is that of ratios and tyre on paper. Gearing that a log taught has the error of its road speed.
 	GearingSD float64
@@ -93,7 +95,7 @@ type Clutch struct {
 }
 
 // Radius returns the effective rolling radius in m, 0 when the circumference is not known.
-func (v *Vehicle) Radius() float64 { return v.RollingCircumference / (2 * 3.141592653589793) }
+func (v *Vehicle) Radius() float64 { return v.RollingCircumference / (2 * math.Pi) }
 
 // wheelShare is the rotating mass of four wheels over the car's mass: UN GTR 15, annex 4 (from memory).
 const wheelShare = 0.03

@@ -10,15 +10,6 @@ import (
 	"flywitness/vehicle"
 )
 
-// loadOrder is which channel tells the engine's load, best first. A diesel's throttle means nothing.
-func loadOrder(veh *vehicle.Vehicle) []string {
-	order := []string{drive.EngineTorque, drive.EngineLoad, drive.Pedal, drive.IntakePressure, drive.DemandedTorque}
-	if veh == nil || veh.Engine.Fuel != "diesel" {
-		order = append(order, drive.Throttle)
-	}
-	return order
-}
-
 // usualFull is what a channel reaches at full load at least; a log that never saw full load must not take its maximum for it.
 var usualFull = map[string]float64{drive.EngineTorque: 80, drive.EngineLoad: 95, drive.Pedal: 90, drive.IntakePressure: 90,
 	drive.DemandedTorque: 80, drive.Throttle: 80}
@@ -26,7 +17,7 @@ var usualFull = map[string]float64{drive.EngineTorque: 80, drive.EngineLoad: 95,
 // loadScale picks the load channel of a set of logs and learns its closed and full values.
 func loadScale(p *pool, veh *vehicle.Vehicle) gearstate.LoadScale {
 	var best gearstate.LoadScale
-	for _, name := range loadOrder(veh) {
+	for _, name := range gearstate.LoadChannels(veh) {
 		var values []float64
 		have, period := 0, 0.0
 		for _, s := range p.logs {

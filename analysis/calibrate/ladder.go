@@ -154,13 +154,7 @@ func peaks(h []float64) []rung {
 		}
 	}
 	slices.SortFunc(at, func(a, b int) int {
-		switch {
-		case h[a] > h[b]:
-			return -1
-		case h[a] < h[b]:
-			return 1
-		}
-		return a - b
+		return cmp.Or(cmp.Compare(h[b], h[a]), cmp.Compare(a, b))
 	})
 	var out []rung
 	for _, i := range at {

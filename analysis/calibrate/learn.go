@@ -289,7 +289,7 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 }
 
 func stampNote(p *pool) string {
-	if p.stampStep >= 0.5 {
+	if p.stampStep >= gearstate.CoarseStamps {
 		return fmt.Sprintf(" with time stamps in steps of %.0f s", p.stampStep)
 	}
 	if p.refresh > 0.5*p.period {

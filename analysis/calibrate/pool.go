@@ -72,7 +72,7 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	half := math.Max(0.6, 1.6*p.period)
 	for _, s := range p.logs {
 		s.SpeedT, s.Speed = gearstate.ThinOut(s.SpeedT, s.Speed, thin)
-		s.gap = 3.2 * math.Max(p.period, 0.05)
+		s.gap = gearstate.SignalGap(p.period)
 		s.a = slopes(s.SpeedT, s.Speed, half)
 		s.dt = make([]float64, len(s.SpeedT))
 		for i := range s.SpeedT {
@@ -84,7 +84,7 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 			}
 		}
 	}
-	p.coarse = p.period > 0.7 || p.stampStep >= 0.5
+	p.coarse = p.period > gearstate.SlowestLink || p.stampStep >= gearstate.CoarseStamps
 	return p
 }
 

@@ -11,10 +11,9 @@ import (
 )
 
 const (
-	agreeP    = 0.05              // below this the ways to the inertia are said to disagree
-	refuseP   = 0.001             // below this they are not combined
-	normal975 = 1.959963984540054 // quantile of the normal distribution
-	partSD    = 0.03              // of the larger inertia, for a known part without an uncertainty: what a pendulum reaches
+	agreeP  = 0.05  // below this the ways to the inertia are said to disagree
+	refuseP = 0.001 // below this they are not combined
+	partSD  = 0.03  // of the larger inertia, for a known part without an uncertainty: what a pendulum reaches
 )
 
 // Both sides may have met one road or two. With these shares of the variance of what slopes leave, the mean of both sides is as uncertain as on one road, and their
@@ -268,7 +267,7 @@ func (c *comparison) partsAlone() {
 		c.partsOnly = true
 		return
 	}
-	if est, p := c.answer.estimate(); p < agreeP && math.Abs(d) > normal975*sd && (est.Value > 1) != (d < 0) {
+	if est, p := c.answer.estimate(); p < agreeP && math.Abs(d) > stats.Normal975*sd && (est.Value > 1) != (d < 0) {
 		c.contradiction = true
 		c.warn("methods_contradict", "the free revs and the parts point in opposite directions: check which side is which, and the figures of the parts")
 	}

@@ -26,7 +26,7 @@ func BenchmarkHourEachSide(b *testing.B) {
 	for b.Loop() {
 		s := [2]Side{{Logs: []*drive.Log{before}, Vehicle: car.Vehicle}, {Logs: []*drive.Log{after}, Vehicle: car.Vehicle}}
 		for k := range s {
-			s[k].Inertia, _ = inertia.Measure(s[k].Logs, nil, car.Vehicle, nil, inertia.Options{})
+			s[k].Inertia, _ = inertia.Measure(s[k].Logs, car.Vehicle, nil, inertia.Options{})
 		}
 		if f, _ := Compare(s[0], s[1], Options{Checklist: true}); f.Ratio == nil {
 			b.Fatal(f.Reason)

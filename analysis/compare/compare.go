@@ -8,6 +8,7 @@ import (
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/job"
 	"flywitness/vehicle"
 )
 
@@ -26,7 +27,7 @@ type Side struct {
 // Options says what is known of the comparison beside the logs.
 type Options struct {
 	Checklist bool    // consumers off, battery charged, 20 minutes driven, equal oil temperature: recorded for both sides
-	Margin    float64 // equivalence margin of the inertia ratio; 0: 0.03
+	Margin    float64 // equivalence margin of the inertia ratio; 0: UsualMargin
 	Parts     []KnownPart
 	Claim     *promise.Promise
 }
@@ -42,8 +43,11 @@ func (o Options) margin() float64 {
 	if o.Margin > 0 {
 		return o.Margin
 	}
-	return 0.03
+	return UsualMargin
 }
+
+// UsualMargin is the equivalence margin of a comparison that states none.
+const UsualMargin = job.DefaultMarginPct / 100.0
 
 // Compare sets before against after. It never fails: what cannot be had is nil, and a warning says why.
 func Compare(before, after Side, opt Options) (*Finding, []drive.Warning) {

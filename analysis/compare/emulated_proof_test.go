@@ -58,7 +58,7 @@ func throughAdapter(ctx context.Context, tr *sim.Truth, shown sim.Logger, link e
 	played.from = bench.Elapsed().Seconds()
 	created := bench.Now()
 	f := &memoryFile{}
-	w, err := drive.NewSessionWriter(f, []drive.Field{{Key: "created", Value: created.Format(time.RFC3339Nano)}}, capture.Columns(false))
+	w, err := drive.NewSessionWriter(f, []drive.Field{{Key: "created", Value: created.Format(time.RFC3339Nano)}}, capture.Columns(false, capture.Plans()...))
 	if err != nil {
 		return nil, err
 	}
@@ -108,7 +108,7 @@ func emulatedSide(ctx context.Context, car sim.Car, v *vehicle.Vehicle, plan []s
 		return Side{}, err
 	}
 	s := Side{Logs: []*drive.Log{log}, Vehicle: v}
-	s.Inertia, _ = inertia.Measure(s.Logs, nil, v, nil, inertia.Options{})
+	s.Inertia, _ = inertia.Measure(s.Logs, v, nil, inertia.Options{})
 	return s, nil
 }
 

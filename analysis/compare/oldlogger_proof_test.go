@@ -14,6 +14,7 @@ import (
 
 	"flywitness/analysis/inertia"
 	"flywitness/capture/csvlog"
+	"flywitness/capture/source"
 	"flywitness/drive"
 	"flywitness/sim"
 )
@@ -55,7 +56,7 @@ func oldLogger(tr *sim.Truth, link sim.Link, whole bool, rng *rand.Rand) (*drive
 		}
 		b.WriteByte('\n')
 	}
-	return csvlog.Read(&b, "old.csv", csvlog.Options{})
+	return source.Read(&b, "old.csv", csvlog.Options{})
 }
 
 func TestProofOldLogger(t *testing.T) {
@@ -79,7 +80,7 @@ func TestProofOldLogger(t *testing.T) {
 						t.Error(err)
 						return
 					}
-					side[k], _ = inertia.Measure([]*drive.Log{log}, nil, car.Vehicle, nil, inertia.Options{})
+					side[k], _ = inertia.Measure([]*drive.Log{log}, car.Vehicle, nil, inertia.Options{})
 				}
 				r := bestRatio(side[0], side[1])
 				mu.Lock()

@@ -5,6 +5,7 @@ import (
 
 	"flywitness/analysis/stats"
 	"flywitness/analysis/torquecurve"
+	"flywitness/vehicle"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -57,12 +58,10 @@ func (c *comparison) worthOf(car *car) *worth {
 	v := car.v
 	massSD := 0.0
 	if v.Mass > 0 {
-		if massSD = v.MassSD / v.Mass; massSD == 0 {
-			massSD = 0.04
-		}
+		massSD = v.MassError()
 	}
-	gearingSD := math.Max(radiusSD, v.Gearbox.GearingSD)
-	lossSD := efficiencySD / car.usual.Efficiency
+	gearingSD := v.GearingError()
+	lossSD := vehicle.EfficiencySD / car.usual.Efficiency
 	w.set(byMass, massSD)
 	w.set(byGearing, gearingSD)
 	w.set(byLosses, lossSD)
@@ -83,7 +82,7 @@ func (c *comparison) inertiaErrors(w *worth, massSD, gearingSD, lossSD float64) 
 	f := c.finding
 	if c.fit == nil {
 		w.set(byChange, f.Change.SD)
-		w.set(byAfter, w.value[1]/2)
+		w.set(byAfter, vehicle.UsualInertiaSD*w.value[1])
 		return
 	}
 	b, a := math.Exp(c.fit.Theta[0]), math.Exp(c.fit.Theta[1])

@@ -51,10 +51,7 @@ func (c *comparison) adviseSame() {
 	sessions := max(1, min(len(mean[0]), len(mean[1])))
 	runs := max(minRuns, len(r.runs)/max(1, len(mean[0])+len(mean[1])))
 	perRun := math.Sqrt(stats.Square(r.groups.Tau) + stats.Median(r.s2))
-	u := sessionSD
-	if c.opt.Checklist {
-		u = sessionSDChecklist
-	}
+	u := SessionSpread(c.opt.Checklist)
 	now := SameWithin(sessions, runs, perRun, u)
 	text := fmt.Sprintf("to show that nothing changed within the margin of %.3g %%: ", 100*c.opt.margin())
 	if need, ok := SessionsForNoChange(c.opt.margin(), runs, perRun, u); ok {

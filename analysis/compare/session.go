@@ -15,6 +15,14 @@ const (
 	sessionSDChecklist = 0.02
 )
 
+// SessionSpread returns that spread, with the checklist kept or not.
+func SessionSpread(checklist bool) float64 {
+	if checklist {
+		return sessionSDChecklist
+	}
+	return sessionSD
+}
+
 // answer is the logarithm of the ratio with everything that is known to disturb it.
 type answer struct {
 	ln, variance, df float64
@@ -76,10 +84,10 @@ func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 			how: fmt.Sprintf("%d and %d sessions that measure their own spread, beside the usual one", len(mean[0]), len(mean[1])),
 		}
 	}
-	u := sessionSD
+	u := SessionSpread(checklist)
 	how := "the usual spread of drag between sessions, 4 %"
 	if checklist {
-		u, how = sessionSDChecklist, "the spread of drag between sessions with the checklist kept, 2 %"
+		how = "the spread of drag between sessions with the checklist kept, 2 %"
 	}
 	between := u * u * inverse
 	for k := range drift {
@@ -103,10 +111,7 @@ const priorSessions = 2
 // sessionSpread is the variance of the difference of both sides' means over sessions, with its degrees of freedom: what the session means scatter
 // by, and the usual spread, weighed by their degrees of freedom. It is never less than the scatter of the runs gives.
 func sessionSpread(mean, variance [2][]float64, checklist bool) (between, df float64) {
-	u := sessionSD
-	if checklist {
-		u = sessionSDChecklist
-	}
+	u := SessionSpread(checklist)
 	var ss, within, inverse, runs, n float64
 	for k := range mean {
 		m := float64(len(mean[k]))

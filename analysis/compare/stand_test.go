@@ -16,7 +16,7 @@ func revs(car *testcar.Car, n int, top, tau, session float64, link testcar.Link,
 		phases[i].Drag *= session
 	}
 	log := link.Record(car.Drive(0, phases), rng)
-	f, _ := inertia.Measure([]*drive.Log{log}, nil, nil, nil, inertia.Options{})
+	f, _ := inertia.Measure([]*drive.Log{log}, nil, nil, inertia.Options{})
 	return Side{Logs: []*drive.Log{log}, Inertia: f}
 }
 

@@ -59,7 +59,7 @@ func sideOf(car sim.Car, sessions, n int, absolute bool, link sim.Link, rng *ran
 		log, _ := sitting(car, n, absolute, link, rng)
 		s.Logs = append(s.Logs, log)
 	}
-	s.Inertia, _ = inertia.Measure(s.Logs, nil, s.Vehicle, nil, inertia.Options{})
+	s.Inertia, _ = inertia.Measure(s.Logs, s.Vehicle, nil, inertia.Options{})
 	return s
 }
 
@@ -74,7 +74,7 @@ func TestProofAbsoluteInertia(t *testing.T) {
 				b := sideOf(dirtyCar(0.205, session), 1, 6, true, link, rng)
 				a := sideOf(dirtyCar(0.160, session), 1, 6, true, link, rng)
 				a.Vehicle = b.Vehicle
-				a.Inertia, _ = inertia.Measure(a.Logs, nil, b.Vehicle, nil, inertia.Options{})
+				a.Inertia, _ = inertia.Measure(a.Logs, b.Vehicle, nil, inertia.Options{})
 				sum.add(b, a)
 			})
 			fmt.Printf("| %.0f %% ", 100*session)

@@ -22,7 +22,7 @@ func pair(before, after float64, sessions, n int, session float64, number uint64
 			one := revs(stand(i), n, 4800, 0.015, testcar.Jitter(rng, session), testcar.CANOne, rng)
 			s.Logs = append(s.Logs, one.Logs...)
 		}
-		s.Inertia, _ = inertia.Measure(s.Logs, nil, nil, nil, inertia.Options{})
+		s.Inertia, _ = inertia.Measure(s.Logs, nil, nil, inertia.Options{})
 		return s
 	}
 	f, _ := Compare(side(before), side(after), opt)

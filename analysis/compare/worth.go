@@ -10,14 +10,12 @@ import (
 )
 
 const (
-	radiusSD     = 0.005 // relative, of the gearing from ratios and tyre on paper
-	efficiencySD = 0.015 // of a gearbox
-	gravity      = 9.81
-	usualSpeed   = 4000 // rpm at which a power is stated when neither the engine's limit nor a pull tells better
-	lowSpeed     = 1500 // rpm from which a span of road speed begins
-	beyond       = 1.1  // times the fastest pull's road speed up to which the drag of air is taken to be known
-	leastSpan    = 10   // km/h
-	leastGain    = 0.15 // m/s^2, below which a span has ended: the car hardly gets there
+	gravity    = 9.81
+	usualSpeed = 4000 // rpm at which a power is stated when neither the engine's limit nor a pull tells better
+	lowSpeed   = 1500 // rpm from which a span of road speed begins
+	beyond     = 1.1  // times the fastest pull's road speed up to which the drag of air is taken to be known
+	leastSpan  = 10   // km/h
+	leastGain  = 0.15 // m/s^2, below which a span has ended: the car hardly gets there
 	// How far the torque of one gear may be from that of another at one engine speed, relative: heat, ram air, boost. Common practice, no source.
 	gearsDiffer = 0.015
 	blindSD     = 0.05 // relative, of a torque from the strongest pulls where nothing tells full load
@@ -69,10 +67,7 @@ func (c *comparison) car() *car {
 	out := &car{v: v}
 	u := &out.usual
 	u.Mass, u.Rotating = v.Mass, v.InertialMass()-v.Mass
-	u.Efficiency = v.Gearbox.Efficiency
-	if u.Efficiency == 0 {
-		u.Efficiency = 0.95
-	}
+	u.Efficiency = v.Gearbox.Eta()
 	u.Gearing = make([]float64, len(v.Gearbox.Ratios)+1)
 	known := false
 	for g := range v.Gearbox.Ratios {
@@ -132,13 +127,7 @@ func (c *comparison) inertiaAfter(car *car) float64 {
 	if e := c.finding.InertiaAfter; e != nil {
 		return e.Value
 	}
-	return car.usualInertia()
-}
-
-// usualInertia stands in for an inertia that was not measured: the mass factor 1.04 + 0.0025 N^2 (Gillespie, Fundamentals of
-// Vehicle Dynamics, chapter 2, from memory) is I = 0.0025 M r^2, here within half of it.
-func (k *car) usualInertia() float64 {
-	return 0.0025 * k.v.Mass * k.v.Radius() * k.v.Radius()
+	return car.v.UsualInertia()
 }
 
 // powerSpeed is the engine speed at which a power in a gear is stated: three quarters of the limit, in steps of 500 rpm, as far as the pulls go in engine speed

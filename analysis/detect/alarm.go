@@ -56,7 +56,7 @@ func NewAlarm(m gearstate.Model, k Known) *Alarm {
 // design.
 func (a *Alarm) Push(s gearstate.State) (Alert, bool) {
 	m := &a.past.Model
-	if m.Period > Slowest || len(m.Gears) == 0 || a.known.Told != vehicle.Manual && (a.known.Told != "" || a.known.GearboxOdds > 0) {
+	if m.Period > gearstate.SlowestLink || len(m.Gears) == 0 || a.known.Told != vehicle.Manual && (a.known.Told != "" || a.known.GearboxOdds > 0) {
 		return Alert{}, false
 	}
 	a.past.Append(s)
@@ -133,7 +133,7 @@ func (r *Record) frozen(c *Departure) bool {
 	if t.SpeedKmh[n-1] == t.SpeedKmh[first] {
 		return true
 	}
-	return t.RPM[n-1] == t.RPM[n-2] && (r.Period > quickPeriod || t.RPM[n-2] == t.RPM[n-3])
+	return t.RPM[n-1] == t.RPM[n-2] && (r.Period > gearstate.SlowLink || t.RPM[n-2] == t.RPM[n-3])
 }
 
 // Learn tells an alarm what a decoded log shows of the car. told is the kind of gearbox, "" where nobody said it.

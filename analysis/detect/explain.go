@@ -1,6 +1,10 @@
 package detect
 
-import "math"
+import (
+	"math"
+
+	"flywitness/analysis/gearstate"
+)
 
 // A departure of engine speed from the locked line has many possible causes. Each is an explanation that competes with slip of the clutch over
 // the same evidence; it says by how many nats (natural logarithm of the odds) slip is the likelier. A departure is slip if it beats each of them.
@@ -75,14 +79,11 @@ func tooShort(r *Record, c *Departure) float64 {
 
 // pick returns one value on a quick link and another on a slow one.
 func (r *Record) pick(quick, slow float64) float64 {
-	if r.Period > quickPeriod {
+	if r.Period > gearstate.SlowLink {
 		return slow
 	}
 	return quick
 }
-
-// quickPeriod is the interval between values, s, up to which a link is quick.
-const quickPeriod = 0.25
 
 // A clutch that was not seen locked before may be on its way: a car that sets off, a foot that lets it in, a gear that was never learnt.
 const (
@@ -156,7 +157,7 @@ func onThePedal(r *Record, c *Departure) float64 {
 
 // shortPedal is how long a dab that left no other trace may seem to last, s: its own second, and the samples on either side.
 func shortPedal(period float64) float64 {
-	if period > quickPeriod {
+	if period > gearstate.SlowLink {
 		return 1.3 + 2*period
 	}
 	return 1.2 + period

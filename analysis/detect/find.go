@@ -3,6 +3,7 @@ package detect
 import (
 	"math"
 
+	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
 )
 
@@ -99,7 +100,7 @@ func (r *Record) alone(c *Departure) bool {
 		return true
 	}
 	small := c.PeakSlip < pedalPeak
-	if r.Period > quickPeriod {
+	if r.Period > gearstate.SlowLink {
 		return c.duration >= aloneSlow+r.Period && small
 	}
 	return c.duration >= aloneQuick && (c.seen.relocks || small)

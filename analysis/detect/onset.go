@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
 )
@@ -36,7 +37,7 @@ func (r *Record) begin(c *Departure) float64 {
 // closely narrows the stretches in which engine speed was not road speed to what the events tell, where they make one.
 func (r *Record) closely() []motion.Span {
 	ease := slipEase
-	if r.Period > 0.25 {
+	if r.Period > gearstate.SlowLink {
 		ease += 0.5 * r.Period
 	}
 	var out []motion.Span
@@ -81,7 +82,7 @@ func (r *Record) slides(f *motion.Force, c *Departure) *reading {
 	least := pedalShare * stats.Nearest(torques, 0.75)
 	for i := c.lo; i < c.hi && t[i] <= to; i++ {
 		if r.ClutchTorque(f, c.run.Gear, i) >= least {
-			return r.torque(f, c.run, t[i], math.Min(c.End, t[i]+math.Max(1, 3.2*r.Period)), least)
+			return r.torque(f, c.run, t[i], math.Min(c.End, t[i]+math.Max(1, gearstate.Wait(r.Period))), least)
 		}
 	}
 	return nil

@@ -3,6 +3,7 @@ package detect
 import (
 	"math"
 
+	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
 )
@@ -18,8 +19,8 @@ const (
 
 // durations are how long (s) a slip may last that is asked for.
 func (r *Record) durations() []float64 {
-	if r.Period > quickPeriod {
-		return []float64{math.Max(2, 3.2*r.Period), math.Max(4, 3.2*r.Period), 6}
+	if r.Period > gearstate.SlowLink {
+		return []float64{math.Max(2, gearstate.Wait(r.Period)), math.Max(4, gearstate.Wait(r.Period)), 6}
 	}
 	return []float64{1.5, 3, 6}
 }
@@ -52,7 +53,7 @@ func (r *Record) Visible(p *Pull) (v *Visible, unseen string) {
 func (r *Record) tested(p *Pull, duration float64, do func(lo, hi int, size float64)) {
 	t := r.Track
 	whole := 1.0
-	if r.Period > quickPeriod { // the window that finds it has its rise and its fall in it; on a quick link a shorter one has not
+	if r.Period > gearstate.SlowLink { // the window that finds it has its rise and its fall in it; on a quick link a shorter one has not
 		whole = 1 - math.Max(flank, r.Period/2)/duration
 	}
 	limit := math.Inf(1)

@@ -1,8 +1,9 @@
 package detect
 
 import (
-	"flywitness/analysis/gearstate"
 	"math"
+
+	"flywitness/analysis/gearstate"
 )
 
 // threshold is how many standard deviations the mean of a window must stand above locked: many windows are looked at, and real errors
@@ -16,9 +17,9 @@ const (
 // windows are the lengths (s) over which the mean excess is tested, with the least number of samples.
 func windows(period float64) (lengths []float64, least int) {
 	switch {
-	case period > Slowest:
+	case period > gearstate.SlowestLink:
 		return []float64{2.5, 4, 6}, 3
-	case period > quickPeriod:
+	case period > gearstate.SlowLink:
 		return []float64{1.2, 2, 4, 6}, 3
 	}
 	return []float64{0.8, 1.5, 3, 6}, 5
@@ -127,6 +128,3 @@ func union(s [][2]int, n int) [][2]int {
 	}
 	return out
 }
-
-// Slowest is the longest interval between values at which a clutch can be said to hold or to slip, s.
-const Slowest = 0.7

@@ -16,7 +16,7 @@ const (
 // Control tells which samples are driving in one gear at light load, well away from its beginning and its end.
 func (t *Track) Control() []bool {
 	out := make([]bool, t.Len())
-	gap := 3.2*t.Model.Period + 0.2
+	gap := t.Model.Gap()
 	for lo := 0; lo < t.Len(); {
 		if !t.Engaged(lo) {
 			lo++

@@ -43,7 +43,7 @@ type aligner struct {
 
 func newAligner(m *Model, ahead float64) *aligner {
 	return &aligner{m: m, ahead: ahead, first: true, current: math.NaN(),
-		gap: 3.2 * max(m.Period, 0.05), half: max(0.7, 1.6*m.Period)}
+		gap: SignalGap(m.Period), half: max(0.7, 1.6*m.Period)}
 }
 
 // poll returns the next observation if enough of the streams has arrived.

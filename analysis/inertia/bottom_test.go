@@ -42,7 +42,7 @@ func TestFallsOfASlowLinkAreUsedFurtherDown(t *testing.T) {
 	for _, c := range []struct {
 		interval, caught, bottom float64
 	}{{0.4, 0, 1250}, {0.125, 0, 1500}, {0.4, 1900, 1500}} {
-		f, _ := inertia.Measure([]*drive.Log{fallingLog(c.interval, c.caught)}, nil, nil, nil, inertia.Options{})
+		f, _ := inertia.Measure([]*drive.Log{fallingLog(c.interval, c.caught)}, nil, nil, inertia.Options{})
 		runs := f.FreeRevs(inertia.RevDown)
 		if len(runs) != 4 {
 			t.Errorf("a sample every %g s, throttle open below %g rpm: %d of 4 falls used: %+v", c.interval, c.caught, len(runs), f.Runs)

@@ -20,8 +20,6 @@ const (
 	brakeCoast    = 1.6 // the same for coast-downs, which weigh less against a slope
 	brakeSurely   = 2.5 // times what the guess of an inertia allows: no clean run
 	brakeNeutral  = 2.0 // times the guessed road load: no clean coast-down
-	usualInertia  = 0.0025
-	usualRadius   = 0.3 // m, when the tyre is not known
 	keptAfterTrim = 1.0 // s
 )
 
@@ -154,13 +152,9 @@ func refuseBrakedCoasts(coasts []*Run, guess *rolling) []*Run {
 }
 
 // expectedOverrun is the rate in rpm/s at which a usual car would slow off the throttle in this gear: the closed form turned round, with the
-// inertia of the mass factor 1.04 + 0.0025 N^2 (Gillespie, Fundamentals of Vehicle Dynamics, ch. 2, from memory), I = 0.0025 M r^2.
+// inertia of a usual car.
 func (f *closedForm) expectedOverrun(road *rolling) func(rpm float64) float64 {
-	r := f.b.veh.Radius()
-	if r == 0 {
-		r = usualRadius
-	}
-	x := usualInertia * f.b.mass * r * r * f.k * f.k / (f.b.efficiency * f.b.massC)
+	x := f.b.veh.UsualInertia() * f.k * f.k / (f.b.efficiency * f.b.massC)
 	return func(rpm float64) float64 {
 		coast := road.at(f.scale.perRPM*rpm) / f.scale.perRPM
 		n := math.Max(f.revs.Low, math.Min(f.revs.High, rpm))

@@ -18,7 +18,6 @@ type closedSignal struct {
 // learnClosed finds the signals and their closed levels. The throttle of a diesel and the pressure in its manifold say
 // nothing of its torque.
 func (s *scene) learnClosed(veh *vehicle.Vehicle) {
-	diesel := veh != nil && veh.Engine.Fuel == "diesel"
 	add := func(name string, slack float64, foot bool) {
 		c := s.channel(name)
 		if c == nil || len(c.v) < 4 {
@@ -28,7 +27,7 @@ func (s *scene) learnClosed(veh *vehicle.Vehicle) {
 	}
 	add(drive.Pedal, 3, true)
 	add(drive.DemandedTorque, 8, false)
-	if !diesel {
+	if veh.ThrottleTellsLoad() {
 		add(drive.Throttle, 3, false)
 	}
 }

@@ -20,9 +20,7 @@ type body struct {
 }
 
 const (
-	radiusSD     = 0.005 // relative
-	scaleSD      = 0.02  // of a speedometer, relative; common practice, no source
-	efficiencySD = 0.015
+	scaleSD = 0.02 // of a speedometer, relative; common practice, no source
 )
 
 // bodyOf returns nil when the mass is not known.
@@ -30,17 +28,8 @@ func bodyOf(veh *vehicle.Vehicle) *body {
 	if veh == nil || !(veh.Mass > 0) {
 		return nil
 	}
-	b := &body{mass: veh.Mass, veh: veh, efficiency: veh.Gearbox.Efficiency, efficiencySD: efficiencySD}
-	if b.efficiency == 0 {
-		b.efficiency = 0.95
-	}
-	b.massSD = veh.MassSD / veh.Mass
-	if b.massSD == 0 {
-		b.massSD = 0.04
-		if veh.Weighed {
-			b.massSD = 0.015
-		}
-	}
+	b := &body{mass: veh.Mass, veh: veh, efficiency: veh.Gearbox.Eta(), efficiencySD: vehicle.EfficiencySD}
+	b.massSD = veh.MassError()
 	b.massC = veh.InertialMass()
 	return b
 }
@@ -48,7 +37,7 @@ func bodyOf(veh *vehicle.Vehicle) *body {
 // gearing returns engine rad/s per m/s in a gear with its relative sd: from ratios and tyre, else from displayed speed.
 func (b *body) gearing(gear int, c speedScale) (k, sd float64) {
 	if b.veh.TotalRatio(gear) > 0 && b.veh.Radius() > 0 {
-		return b.veh.TotalRatio(gear) / b.veh.Radius(), math.Max(radiusSD, b.veh.Gearbox.GearingSD)
+		return b.veh.TotalRatio(gear) / b.veh.Radius(), b.veh.GearingError()
 	}
 	return math.Pi / 30 * 3.6 / c.perRPM, scaleSD
 }

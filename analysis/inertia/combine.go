@@ -98,14 +98,12 @@ func (m *measurement) combine() {
 	f.Inertia = stats.LogNormal(c.Theta[0], math.Sqrt(c.Cov.At(0, 0)))
 }
 
-// plausible warns when an inertia is far from what the rule 1.04 + 0.0025 N² for the mass factor of a car implies,
-// I = 0.0025 M r² (Gillespie, Fundamentals of Vehicle Dynamics, chapter 2, from memory).
+// plausible warns when an inertia is far from what is usual for such a car.
 func (m *measurement) plausible(inertia float64) {
-	r := m.veh.Radius()
-	if r == 0 {
+	if m.veh.Radius() == 0 {
 		return
 	}
-	rule := 0.0025 * m.veh.Mass * r * r
+	rule := m.veh.UsualInertia()
 	if q := inertia / rule; q < 0.3 || q > 2.5 {
 		m.warn("implausible_inertia", "an inertia of %.3f kg m² is %.1f times what is usual for such a car: check mass, tyre size, ratios and the units they are in", inertia, q)
 	}

@@ -3,6 +3,7 @@ package inertia
 import (
 	"math"
 
+	"flywitness/analysis/gearstate"
 	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 )
@@ -153,7 +154,7 @@ func (s *scene) endsRecord(f *fall) bool {
 func (s *scene) enough(t, n []float64) (practice.Reason, []any) {
 	k := len(t)
 	if k < minKept {
-		if s.log.StampStep >= 0.5 && s.interval > 0.25 {
+		if s.log.StampStep >= gearstate.CoarseStamps && s.interval > gearstate.SlowLink {
 			return practice.WholeSeconds, []any{1 / s.interval}
 		}
 		return practice.TooFewSamples, []any{k}
@@ -167,7 +168,7 @@ func (s *scene) enough(t, n []float64) (practice.Reason, []any) {
 		gaps[i] = t[i+1] - t[i]
 		worst = math.Max(worst, gaps[i])
 	}
-	if worst > maxGaps*math.Max(stats.Median(gaps), 1e-6) && worst > 0.25 {
+	if worst > maxGaps*math.Max(stats.Median(gaps), 1e-6) && worst > gearstate.SlowLink {
 		return practice.Gap, []any{worst}
 	}
 	return "", nil

@@ -168,7 +168,7 @@ func (f *Finding) allFreeRevs() []*Run {
 // learnPressure adds the manifold pressure to what tells of a shut throttle: on overrun a petrol engine draws its lowest. The
 // slack is wide because that rises by itself as the engine slows (common practice, no source).
 func (s *scene) learnPressure(veh *vehicle.Vehicle) {
-	if s.pressure == nil || veh != nil && veh.Engine.Fuel == "diesel" {
+	if s.pressure == nil || !veh.ThrottleTellsLoad() {
 		return
 	}
 	rpm := &series{t: s.t, v: s.n}

@@ -53,7 +53,7 @@ func reasons(f *Finding) (used int, why map[practice.Reason]int) {
 
 func TestFootOnTheClutchInSomeRuns(t *testing.T) {
 	l := stand(testcar.Small(), sixRevs(4800), testcar.CANOne, stepChannel(drive.ClutchSwitch, 15, 1, 0, 60))
-	f, _ := Measure([]*drive.Log{l}, nil, nil, nil, Options{})
+	f, _ := Measure([]*drive.Log{l}, nil, nil, Options{})
 	used, why := reasons(f)
 	if used != 4 || why[practice.FootMixed] != 2 {
 		t.Errorf("%d used, refused %v, want 4 and two for the foot", used, why)
@@ -65,7 +65,7 @@ func TestFootOnTheClutchInSomeRuns(t *testing.T) {
 
 func TestFuelKeptOnInSomeRuns(t *testing.T) {
 	l := stand(testcar.Small(), sixRevs(4800), testcar.CANOne, stepChannel(drive.FuelSystemStatus, 9.5, 2, 4, 60))
-	f, _ := Measure([]*drive.Log{l}, nil, nil, nil, Options{})
+	f, _ := Measure([]*drive.Log{l}, nil, nil, Options{})
 	if used, why := reasons(f); used != 5 || why[practice.KeptFuelling] != 1 {
 		t.Errorf("%d used, refused %v, want 5 and one for the fuel", used, why)
 	}
@@ -79,7 +79,7 @@ func TestRevHangIsTrimmedByTheThrottleNotTheFoot(t *testing.T) {
 	link := testcar.CANMulti
 	link.Poll, link.ClosedPct = []string{drive.EngineSpeed, drive.Throttle, drive.Pedal}, 15
 	hung := func(top float64) *Finding {
-		f, _ := Measure([]*drive.Log{stand(car, sixRevs(top), link)}, nil, nil, nil, Options{})
+		f, _ := Measure([]*drive.Log{stand(car, sixRevs(top), link)}, nil, nil, Options{})
 		return f
 	}
 	f := hung(5500)
@@ -88,7 +88,7 @@ func TestRevHangIsTrimmedByTheThrottleNotTheFoot(t *testing.T) {
 		t.Fatalf("%d used, refused %v", used, why)
 	}
 	plain := testcar.Small()
-	p, _ := Measure([]*drive.Log{stand(plain, sixRevs(5500), link)}, nil, nil, nil, Options{})
+	p, _ := Measure([]*drive.Log{stand(plain, sixRevs(5500), link)}, nil, nil, Options{})
 	a, err := ShapeOf(f.FreeRevs(RevDown))
 	b, err2 := ShapeOf(p.FreeRevs(RevDown))
 	if err != nil || err2 != nil {
@@ -122,7 +122,7 @@ func TestSoftLimitAndStartStopAreSaid(t *testing.T) {
 			phases[i].Until, phases[i].Time = 0, 2.5
 		}
 	}
-	f, w := Measure([]*drive.Log{stand(car, phases, testcar.CANMulti)}, nil, veh, nil, Options{})
+	f, w := Measure([]*drive.Log{stand(car, phases, testcar.CANMulti)}, veh, nil, Options{})
 	if used, why := reasons(f); used < 4 {
 		t.Errorf("%d used, refused %v: a soft limit is no reason", used, why)
 	}
@@ -148,7 +148,7 @@ func TestRunsThatCannotCarryAnAnswer(t *testing.T) {
 		{"one value a second", testcar.Link{Rate: 1, Jitter: 0.02, Interval: 0.1}, 4500, 0, practice.TooFewSamples},
 	} {
 		l := stand(testcar.Small(), sixRevs(c.top), c.link)
-		f, _ := Measure([]*drive.Log{l}, nil, nil, nil, Options{})
+		f, _ := Measure([]*drive.Log{l}, nil, nil, Options{})
 		if used, why := reasons(f); used > 0 || why[c.wants] < 3 {
 			t.Errorf("%s: %d used, refused %v, want %s", c.name, used, why, c.wants)
 		}
@@ -162,7 +162,7 @@ func TestRunsThatCannotCarryAnAnswer(t *testing.T) {
 
 // Rises are listed as pictures, never used.
 func TestRisesArePicturesOnly(t *testing.T) {
-	f, _ := Measure([]*drive.Log{stand(testcar.Small(), sixRevs(4800), testcar.CANMulti)}, nil, nil, nil, Options{})
+	f, _ := Measure([]*drive.Log{stand(testcar.Small(), sixRevs(4800), testcar.CANMulti)}, nil, nil, Options{})
 	n := 0
 	for _, r := range f.Runs {
 		if r.Kind == RevUp {

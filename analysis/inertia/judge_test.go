@@ -32,7 +32,7 @@ func TestRatesThatEnginesFallWith(t *testing.T) {
 	for rate, want := range map[float64]int{500: 4, 3000: 4, 200: 0, 12000: 0} {
 		top := math.Max(4600, 0.8*rate) // something is left below the first third of a second
 
-		f, _ := Measure([]*drive.Log{revved(top, rate, math.Min(0.1, 100/rate))}, nil, nil, nil, Options{})
+		f, _ := Measure([]*drive.Log{revved(top, rate, math.Min(0.1, 100/rate))}, nil, nil, Options{})
 		used, why := reasons(f)
 		if used != want || want == 0 && why[practice.RateImplausible] < 3 {
 			t.Errorf("%.0f rpm/s: %d used, refused %v", rate, used, why)
@@ -43,7 +43,7 @@ func TestRatesThatEnginesFallWith(t *testing.T) {
 // Throttle and manifold take two or three tenths of a second, and a fall is over in one and a half: what is used
 // begins between.
 func TestTheFirstMomentsOfAFallAreLeftOut(t *testing.T) {
-	f, _ := Measure([]*drive.Log{revved(4600, 2000, 0.05)}, nil, nil, nil, Options{})
+	f, _ := Measure([]*drive.Log{revved(4600, 2000, 0.05)}, nil, nil, Options{})
 	for _, r := range f.FreeRevs(RevDown) {
 		if after := r.T[0] - r.Start; after < 0.25 || after > 0.6 {
 			t.Errorf("used from %.2f s after the release", after)

@@ -19,7 +19,7 @@ const (
 // the difference goes into the error: ln of the ratio, 0 where they agree or nothing is known.
 func (m *measurement) massDoubt(b *body, runs []*Run) float64 {
 	guess := guessRoad(b.veh, b.mass, b.massC)
-	usual := usualInertia * b.mass * usualRadius * usualRadius
+	usual := b.veh.UsualInertia()
 	var off []float64
 	for _, r := range runs {
 		if r.Kind != PullRun || len(r.T) < minKept {

@@ -40,7 +40,7 @@ func TestATrailerThatNobodyListedIsDoubted(t *testing.T) {
 			lg.Slow = []string{drive.ReferenceTorque, drive.IntakePressure}
 			logs := []*drive.Log{lg.Record(sim.Drive(car, sim.HillyRoad(rng, 0.002, 300), plan, rng), rng)}
 			cal, _ := calibrate.Learn(logs, &told)
-			f, w := inertia.Measure(logs, nil, &told, cal, inertia.Options{})
+			f, w := inertia.Measure(logs, &told, cal, inertia.Options{})
 			doubted := false
 			for _, x := range w {
 				doubted = doubted || x.Code == "mass_doubted"

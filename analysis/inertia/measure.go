@@ -1,11 +1,11 @@
 package inertia
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
 	"flywitness/analysis/calibrate"
-	"flywitness/analysis/gearstate"
 	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
@@ -13,9 +13,8 @@ import (
 )
 
 // Measure finds the runs of a set of logs of one side and what they tell of its inertia. cal may be nil: free revs do not need
-// it. The decoded drives are not looked at: runs are found in engine and road speed themselves, so that a log too short to
-// be decoded is judged too. veh may be nil: then the absolute inertia is nil, with a warning.
-func Measure(logs []*drive.Log, _ []*gearstate.Track, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding, []drive.Warning) {
+// it. Runs are found in engine and road speed themselves, so a log too short to be decoded is judged too. veh may be nil: then the absolute inertia is nil, with a warning.
+func Measure(logs []*drive.Log, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding, []drive.Warning) {
 	m := &measurement{veh: veh, cal: cal, opt: opt, finding: &Finding{
 		Runs: []Run{}, Methods: []Method{}, WhatToDrive: []string{}, Drift: []Drift{}, FootOnClutch: opt.FootOnClutch,
 	}}
@@ -83,15 +82,7 @@ func (m *measurement) findRuns() {
 		runs = append(runs, s.overruns(gears, lag)...)
 		runs = append(runs, s.coasts(gears)...)
 		runs = append(runs, s.pulls(gears, lag)...)
-		slices.SortStableFunc(runs, func(a, b Run) int {
-			switch {
-			case a.Start < b.Start:
-				return -1
-			case a.Start > b.Start:
-				return 1
-			}
-			return 0
-		})
+		slices.SortStableFunc(runs, func(a, b Run) int { return cmp.Compare(a.Start, b.Start) })
 		m.finding.Runs = append(m.finding.Runs, runs...)
 	}
 }

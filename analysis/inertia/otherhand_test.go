@@ -177,7 +177,7 @@ func measured(l otherLogger, drives int, change func(*otherCar)) outcome {
 		}
 		log := l.record(c.shoot(6, rng), rng)
 		cal, _ := calibrate.Learn([]*drive.Log{log}, v)
-		f, w := Measure([]*drive.Log{log}, nil, v, cal, Options{})
+		f, w := Measure([]*drive.Log{log}, v, cal, Options{})
 		for _, x := range w {
 			o.warned[x.Code]++
 		}

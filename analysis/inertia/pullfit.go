@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/stats"
+	"flywitness/vehicle"
 )
 
 // Priors of the joint fit of pulls, relative standard deviations except the grade.
@@ -13,7 +14,7 @@ const (
 	gearTorqueSD     = 0.015 // of one gear beside the others where a channel shows it the same
 	gearTorqueOpen   = 0.04  // the same where none does: boost lag, a torque limit
 	torqueSD         = 0.5   // of the torque curve at a knot: next to nothing is known
-	inertiaPriorSD   = 1.0   // of ln I about 0.0025 M r²
+	inertiaPriorSD   = 1.0   // of ln I about the usual one
 	pullKnots        = 6
 	pullTiming       = 0.015 // s, of a time stamp, where no calibration tells
 	pullsTellTo      = 0.35  // relative sd of the inertia beyond which pulls say nothing
@@ -58,7 +59,7 @@ func (f *pullFit) start() (x, scale []float64) {
 	n, _ := f.sizes()
 	x, scale = make([]float64, n), make([]float64, n)
 	torque := 0.0
-	inertia := usualInertia * f.b.mass * stats.Square(f.radius())
+	inertia := f.b.veh.UsualInertia()
 	for i, r := range f.runs {
 		k := f.k[f.place[i]]
 		alpha := r.MeanRate * math.Pi / 30
@@ -80,13 +81,6 @@ func (f *pullFit) start() (x, scale []float64) {
 
 func (f *pullFit) pull(i int) int { return pullCommon + 2*len(f.gears) + 3*i }
 
-func (f *pullFit) radius() float64 {
-	if r := f.b.veh.Radius(); r > 0 {
-		return r
-	}
-	return usualRadius
-}
-
 // force is the road load in N at an engine speed in a gear.
 func (f *pullFit) force(place int, rpm float64) float64 {
 	return f.road.at(f.scale[place]*rpm) / 3.6 * f.b.massC
@@ -102,7 +96,7 @@ func (f *pullFit) residuals(x, out []float64) {
 	}
 	put((x[pullKnots] - x0[pullKnots]) / inertiaPriorSD)
 	put(x[pullKnots+1] / f.b.massSD)
-	put(x[pullKnots+2] / radiusSD)
+	put(x[pullKnots+2] / vehicle.PaperGearingSD)
 	put(x[pullKnots+3] / (f.b.efficiencySD / f.b.efficiency))
 	for g := range f.gears {
 		put(x[pullCommon+2*g] / gearEfficiencySD)
@@ -189,6 +183,6 @@ func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, string) {
 	if sd > pullsTellTo {
 		return nil, said
 	}
-	common := math.Min(math.Sqrt(stats.Square(b.massSD)+stats.Square(2*radiusSD)+stats.Square(b.efficiencySD/b.efficiency)), 0.7*sd)
+	common := math.Min(math.Sqrt(stats.Square(b.massSD)+stats.Square(2*vehicle.PaperGearingSD)+stats.Square(b.efficiencySD/b.efficiency)), 0.7*sd)
 	return newMethod("gear_pulls", fit.X[pullKnots], ErrorParts{Own: math.Sqrt(sd*sd - common*common), Common: common}), said
 }

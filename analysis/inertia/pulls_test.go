@@ -7,7 +7,6 @@ import (
 	"testing"
 
 	"flywitness/analysis/calibrate"
-	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
 	"flywitness/drive"
 	"flywitness/sim"
@@ -35,7 +34,7 @@ func pulled(gears []int, each int, number uint64, also ...string) (*inertia.Find
 	logger.Fast = append([]string{drive.EngineSpeed, drive.VehicleSpeed, drive.Throttle, drive.EngineLoad}, also...)
 	logs := []*drive.Log{logger.Record(truth, rng)}
 	cal, _ := calibrate.Learn(logs, car.Vehicle)
-	f, w := inertia.Measure(logs, []*gearstate.Track{cal.Decode(logs[0])}, car.Vehicle, cal, inertia.Options{})
+	f, w := inertia.Measure(logs, car.Vehicle, cal, inertia.Options{})
 	return f, w, car
 }
 

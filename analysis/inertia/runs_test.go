@@ -7,7 +7,6 @@ import (
 	"testing"
 
 	"flywitness/analysis/calibrate"
-	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
 	"flywitness/drive"
 	"flywitness/sim"
@@ -19,8 +18,7 @@ func measured(car sim.Car, plan []sim.Action, logger sim.Logger, number uint64) 
 	truth := sim.Drive(car, sim.LevelRoad(), plan, rng)
 	logs := []*drive.Log{logger.Record(truth, rng)}
 	cal, _ := calibrate.Learn(logs, car.Vehicle)
-	tracks := []*gearstate.Track{cal.Decode(logs[0])}
-	f, _ := inertia.Measure(logs, tracks, car.Vehicle, cal, inertia.Options{})
+	f, _ := inertia.Measure(logs, car.Vehicle, cal, inertia.Options{})
 	return f
 }
 
@@ -173,7 +171,7 @@ func TestOverrunsBrakedAlikeAreNotBelieved(t *testing.T) {
 			}
 		}
 	}
-	f, _ := inertia.Measure([]*drive.Log{l}, nil, car.Vehicle, nil, inertia.Options{})
+	f, _ := inertia.Measure([]*drive.Log{l}, car.Vehicle, nil, inertia.Options{})
 	if f.Inertia == nil || math.Abs(f.Inertia.Value/car.Inertia-1) > 0.15 {
 		t.Errorf("inertia %v, true %.3f", f.Inertia, car.Inertia)
 	}
@@ -189,7 +187,7 @@ func TestNoVehicleNoInertia(t *testing.T) {
 	rng := rand.New(rand.NewPCG(6, 6))
 	truth := sim.Drive(sim.BenchMule(), sim.LevelRoad(), styled(sim.RevStyle{}, 4), rng)
 	log := sim.NewLogger(sim.CANMulti).Record(truth, rng)
-	f, warnings := inertia.Measure([]*drive.Log{log}, nil, nil, nil, inertia.Options{})
+	f, warnings := inertia.Measure([]*drive.Log{log}, nil, nil, inertia.Options{})
 	if f.Inertia != nil {
 		t.Error("an inertia without a mass")
 	}
@@ -212,7 +210,7 @@ func TestRollersGiveNoAbsoluteInertia(t *testing.T) {
 	truth := sim.Drive(car, sim.LevelRoad(), guided(), rng)
 	logs := []*drive.Log{sim.NewLogger(sim.CANMulti).Record(truth, rng)}
 	cal, _ := calibrate.Learn(logs, car.Vehicle)
-	f, _ := inertia.Measure(logs, []*gearstate.Track{cal.Decode(logs[0])}, car.Vehicle, cal, inertia.Options{Rollers: true})
+	f, _ := inertia.Measure(logs, car.Vehicle, cal, inertia.Options{Rollers: true})
 	if f.Inertia != nil {
 		t.Errorf("%v kg m² from a rolling road", f.Inertia.Value)
 	}

@@ -1,9 +1,11 @@
 package inertia
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
+	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/vehicle"
@@ -71,15 +73,7 @@ func (s *series) sort() {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case s.t[a] < s.t[b]:
-			return -1
-		case s.t[a] > s.t[b]:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(s.t[a], s.t[b]) })
 	t, v := make([]float64, len(order)), make([]float64, len(order))
 	for i, k := range order {
 		t[i], v[i] = s.t[k], s.v[k]
@@ -218,15 +212,11 @@ func medianInterval(t []float64) float64 {
 // bottom is the lowest engine speed of a fall that is used: above fuel resume and the idle controller.
 func (s *scene) bottom() float64 { return math.Max(1500, s.idle+600) }
 
-// slowLink is the sampling interval in s from which a fall leaves so few samples that each one more is worth what fuel resume
-// may bend: the timing error of a fall goes with its duration to the power of 1.5.
-const slowLink = 0.25
-
-// freeRevBottom is the same for free revs. On a slow link they are used down to just above the idle controller: fuel that comes back at
-// an engine speed is part of the shape that all runs share, and what it bends (0.4 % with fuel back at 1700 rpm) is small
-// beside the timing error.
+// freeRevBottom is the same for free revs. On a slow link they are used down to just above the idle controller: each sample more is worth what fuel resume may
+// bend there, for the timing error of a fall goes with its duration to the power of 1.5. Fuel that comes back at an engine speed is part of the shape that all
+// runs share, and what it bends (0.4 % with fuel back at 1700 rpm) is small beside that.
 func (s *scene) freeRevBottom() float64 {
-	if s.interval < slowLink {
+	if s.interval < gearstate.SlowLink {
 		return s.bottom()
 	}
 	return math.Max(1250, s.idle+400)

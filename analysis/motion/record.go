@@ -53,7 +53,7 @@ func (r *Record) findRuns() {
 	in := func(i int) bool {
 		return t.Gear[i] != 0 && t.Clutch[i] != gearstate.Open && t.Clutch[i] != gearstate.Unknown
 	}
-	gap := 3.2*r.Period + 0.2
+	gap := t.Model.Gap()
 	for i := 0; i < t.Len(); {
 		if !in(i) {
 			i++

@@ -60,7 +60,7 @@ func (r *Record) pieces(index int, f *Force) []piece {
 			continue
 		}
 		j := i
-		for j < t.Len() && r.rolling(j) && (j == i || t.T[j]-t.T[j-1] <= 3.2*r.Period+0.2) {
+		for j < t.Len() && r.rolling(j) && (j == i || t.T[j]-t.T[j-1] <= r.Track.Model.Gap()) {
 			j++
 		}
 		if j > i && t.T[j-1]-t.T[i] >= coastTime {

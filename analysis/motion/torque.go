@@ -50,10 +50,7 @@ func NewForce(veh *vehicle.Vehicle, rollers bool) *Force {
 	}
 	f.radius = veh.Radius()
 	f.Mass = veh.InertialMass()
-	f.MassSD = veh.MassSD
-	if f.MassSD <= 0 {
-		f.MassSD = 0.04 * veh.Mass
-	}
+	f.MassSD = veh.MassError() * veh.Mass
 	f.loadSD = 0.1
 	if veh.RoadLoad != nil {
 		f.load = *veh.RoadLoad
@@ -63,10 +60,7 @@ func NewForce(veh *vehicle.Vehicle, rollers bool) *Force {
 	}
 	half := f.loadSD * f.loadSD * 2
 	f.loadCov = [3]float64{half, 0, half}
-	eta := veh.Gearbox.Efficiency
-	if eta <= 0 {
-		eta = 0.95
-	}
+	eta := veh.Gearbox.Eta()
 	f.Efficiency = eta
 	f.arms = make([]float64, len(veh.Gearbox.Ratios)+1)
 	for g := range veh.Gearbox.Ratios {

@@ -41,7 +41,7 @@ func (f *Finding) JobBlock() string {
 }
 
 // normalSD is the standard deviation of a normal error with the interval of e.
-func normalSD(e *stats.Estimate) float64 { return (e.CI95[1] - e.CI95[0]) / (2 * 1.959963984540054) }
+func normalSD(e *stats.Estimate) float64 { return (e.CI95[1] - e.CI95[0]) / (2 * stats.Normal975) }
 
 func printable(r rune) rune {
 	if r < ' ' || r > '~' {

@@ -11,9 +11,6 @@ type GearMass struct {
 	EquivalentMass *stats.Estimate `json:"equivalent_mass_kg"` // positive when inertia was taken off
 }
 
-// radiusSD is how well the rolling radius of a tyre size is known, as a part of it. Common practice, no source.
-const radiusSD = 0.005
-
 // EquivalentMass returns for each gear the car mass whose removal does the same as a change of inertia (kg m^2, after
 // minus before): -change (total ratio / rolling radius)^2. nil when the vehicle gives no ratios or no tyre.
 func EquivalentMass(v *vehicle.Vehicle, change *stats.Estimate) []GearMass {
@@ -22,7 +19,7 @@ func EquivalentMass(v *vehicle.Vehicle, change *stats.Estimate) []GearMass {
 	}
 	var out []GearMass
 	for gear := 1; gear <= len(v.Gearbox.Ratios); gear++ {
-		inputs := []Input{{Name: "change", Value: change.Value, SD: normalSD(change)}, {Name: "radius", Value: v.Radius(), SD: radiusSD * v.Radius()}}
+		inputs := []Input{{Name: "change", Value: change.Value, SD: normalSD(change)}, {Name: "radius", Value: v.Radius(), SD: vehicle.PaperGearingSD * v.Radius()}}
 		ratio := v.TotalRatio(gear)
 		est, _ := propagate(inputs, func(x []float64) float64 { return -x[0] * ratio * ratio / (x[1] * x[1]) })
 		out = append(out, GearMass{gear, est})

@@ -10,7 +10,7 @@ import (
 // Question is what is to be planned.
 type Question struct {
 	Change    float64   // relative change of inertia to show; 0.1 when 0
-	Margin    float64   // within which no change is to be shown; 0.03 when 0
+	Margin    float64   // within which no change is to be shown; compare.UsualMargin when 0
 	Checklist bool      // the checklist will be kept
 	Road      Road      // of full-load pulls
 	Log       *Measured // what a log of the car tells; nil: the usual links
@@ -73,10 +73,7 @@ func Make(v *vehicle.Vehicle, q Question) *Finding {
 	if q.Change == 0 {
 		q.Change = 0.10
 	}
-	u := SessionSD
-	if q.Checklist {
-		u = SessionSDChecklist
-	}
+	u := compare.SessionSpread(q.Checklist)
 	f := &Finding{Power: Power, ChangePct: 100 * q.Change, SessionSDPct: 100 * u, RunsPerSession: fewestPerSession}
 	scatters := f.addLinks(q.Log)
 	worst := Scatter{}
@@ -109,7 +106,7 @@ type Sameness struct {
 // addSameness tells what earns "no change", with the worst of the links.
 func (f *Finding) addSameness(s Scatter, margin, sessionSD float64) {
 	if margin == 0 {
-		margin = usualMargin
+		margin = compare.UsualMargin
 	}
 	f.MarginPct = 100 * margin
 	if m, ok := compare.SessionsForNoChange(margin, f.RunsPerSession, s.Total(), sessionSD); ok {
@@ -119,9 +116,6 @@ func (f *Finding) addSameness(s Scatter, margin, sessionSD float64) {
 		f.SameWithin = append(f.SameWithin, Sameness{m, 100 * compare.SameWithin(m, f.RunsPerSession, s.Total(), sessionSD)})
 	}
 }
-
-// usualMargin is the equivalence margin of a comparison that states none.
-const usualMargin = 0.03
 
 // addLinks lists the log's own link, or the usual ones, and returns the scatter of each.
 func (f *Finding) addLinks(log *Measured) []Scatter {

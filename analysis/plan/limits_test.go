@@ -2,6 +2,8 @@ package plan
 
 import (
 	"testing"
+
+	"flywitness/analysis/compare"
 )
 
 // A big change needs few free revs, yet one is lost to a slip of the foot and five are recommended; a small one
@@ -35,10 +37,10 @@ func TestWhatNobodyDrivesIsNoPlan(t *testing.T) {
 	if n, ok := RunsNeeded(0.01, Scatter{0.0316, 0.015}); !ok || n < 180 || n > 210 { // 194
 		t.Errorf("%d free revs a side for 1 %%, %v", n, ok)
 	}
-	if m, ok := SessionsNeeded(0.02, 12, Scatter{0.0028, 0.015}, SessionSD); ok {
+	if m, ok := SessionsNeeded(0.02, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false)); ok {
 		t.Errorf("%d sessions a side", m)
 	}
-	if m, ok := SessionsNeeded(0.04, 12, Scatter{0.0028, 0.015}, SessionSD); !ok || m < 15 || m > 20 { // (2.802/0.0392)^2 x 2 x 0.00162 = 16.5
+	if m, ok := SessionsNeeded(0.04, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false)); !ok || m < 15 || m > 20 { // (2.802/0.0392)^2 x 2 x 0.00162 = 16.5
 		t.Errorf("%d sessions a side for 4 %%, %v", m, ok)
 	}
 }

@@ -8,7 +8,6 @@ import (
 	"testing"
 
 	"flywitness/analysis/calibrate"
-	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
 	"flywitness/drive"
 	"flywitness/internal/numbers"
@@ -228,7 +227,7 @@ func measured(t *testing.T, revs int) Measured {
 	log := sim.NewLogger(sim.CANMulti).Record(truth, rng)
 	logs := []*drive.Log{log}
 	cal, _ := calibrate.Learn(logs, car.Vehicle)
-	f, _ := inertia.Measure(logs, []*gearstate.Track{cal.Decode(log)}, car.Vehicle, cal, inertia.Options{})
+	f, _ := inertia.Measure(logs, car.Vehicle, cal, inertia.Options{})
 	m, ok := FromLog(f)
 	if !ok || m.Runs < revs-2 {
 		t.Fatalf("%+v", m)

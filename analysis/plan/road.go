@@ -86,7 +86,7 @@ func PlanPull(v *vehicle.Vehicle, road Road) (*Pull, string) {
 	}
 	kmh := need / v.RPMPerKmh(lowestGear)
 	return nil, fmt.Sprintf("not reachable within this limit: in gear %d the torque peak is passed at %.0f km/h (%.0f mph); use rollers or a closed course",
-		lowestGear, kmh, kmh/1.609344)
+		lowestGear, kmh, kmh/vehicle.KmPerMile)
 }
 
 func missing(v *vehicle.Vehicle) string {
@@ -119,7 +119,7 @@ func (p *Pull) drive(v *vehicle.Vehicle, torque float64) bool {
 	}
 	ratio := v.TotalRatio(p.Gear)
 	mass := v.Mass * (1.04 + 0.0025*ratio*ratio)
-	push := torque * ratio / v.Radius() * v.Gearbox.Efficiency
+	push := torque * ratio / v.Radius() * v.Gearbox.Eta()
 	from, to := p.FromKmh/3.6, p.ToKmh/3.6
 	p.RoadM = from*settleTime + to*to/(2*braking)
 	const steps = 200

@@ -57,13 +57,6 @@ func RunsNeeded(change float64, s Scatter) (n int, ok bool) {
 	return stats.RunsNeeded(math.Log1p(change), s.Total(), Power, mostRuns)
 }
 
-// The spread of the drag from one sitting to the next, relative, without and with the checklist kept; the comparison
-// judges by the same figures. Common practice, no source.
-const (
-	SessionSD          = 0.04
-	SessionSDChecklist = 0.02
-)
-
 // Detectable returns the smallest relative change that is shown with the power planned by sessions a side of runs free
 // revs each, when sittings differ by sessionSD. One session a side has to take that spread as told; several measure it beside what is usual,
 // as the comparison does: the variance of ln(ratio) is 2 (sessionSD^2 / m + s^2 / (m n)), with 2m-2 degrees of freedom and those that the

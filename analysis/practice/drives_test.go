@@ -42,7 +42,7 @@ func (f fault) log() *drive.Log {
 }
 
 func (f fault) measure() (*inertia.Finding, []drive.Warning) {
-	return inertia.Measure([]*drive.Log{f.log()}, nil, f.veh, nil, inertia.Options{})
+	return inertia.Measure([]*drive.Log{f.log()}, f.veh, nil, inertia.Options{})
 }
 
 // tops returns the moments at which engine speed turns from rising to falling well above 3000 rpm.
@@ -101,7 +101,7 @@ func pulled(link sim.Link, change func(*sim.Car, *sim.Logger), plan ...sim.Actio
 		change(&car, &lg)
 	}
 	l := lg.Record(sim.Drive(car, sim.LevelRoad(), plan, rng), rng)
-	return inertia.Measure([]*drive.Log{l}, nil, car.Vehicle, nil, inertia.Options{})
+	return inertia.Measure([]*drive.Log{l}, car.Vehicle, nil, inertia.Options{})
 }
 
 // runDrives has a drive for every reason for which a run is refused.
@@ -220,7 +220,7 @@ var runDrives = map[practice.Reason]func() (*inertia.Finding, []drive.Warning){
 				c.T[i] += math.Max(0, math.Min(t, last.EndS)-last.StartS)
 			}
 		}
-		return inertia.Measure([]*drive.Log{l}, nil, car.Vehicle, nil, inertia.Options{})
+		return inertia.Measure([]*drive.Log{l}, car.Vehicle, nil, inertia.Options{})
 	},
 	practice.TooShort: func() (*inertia.Finding, []drive.Warning) {
 		return rolled(60, testcar.Phase{Time: 4}, testcar.Phase{Time: 20, Gear: 3, Open: 0.3}).measure()
@@ -299,7 +299,7 @@ func sides() (before, after compare.Side) {
 		f := free()
 		f.car.Inertia = i
 		s := compare.Side{Logs: []*drive.Log{f.log()}}
-		s.Inertia, _ = inertia.Measure(s.Logs, nil, nil, nil, inertia.Options{})
+		s.Inertia, _ = inertia.Measure(s.Logs, nil, nil, inertia.Options{})
 		return s
 	}
 	return side(0.22), side(0.15)

@@ -36,7 +36,7 @@ func pairOf(before, after func(*fault)) (b, a compare.Side) {
 			change(&f)
 		}
 		s := compare.Side{Logs: []*drive.Log{f.log()}}
-		s.Inertia, _ = inertia.Measure(s.Logs, nil, nil, nil, inertia.Options{})
+		s.Inertia, _ = inertia.Measure(s.Logs, nil, nil, inertia.Options{})
 		return s
 	}
 	return side(0.22, before), side(0.15, after)
@@ -225,7 +225,7 @@ var rows = map[practice.Key]func(*testing.T){
 		sd := func(of float64) float64 {
 			v := *car.Vehicle
 			v.MassSD = of * v.Mass
-			f, _ := inertia.Measure(logs, nil, &v, cal, inertia.Options{})
+			f, _ := inertia.Measure(logs, &v, cal, inertia.Options{})
 			if f.Inertia == nil {
 				t.Fatal("no inertia")
 			}

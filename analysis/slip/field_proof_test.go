@@ -18,6 +18,7 @@ import (
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
 	"flywitness/capture/csvlog"
+	"flywitness/capture/source"
 	"flywitness/sim"
 	"flywitness/sim/field"
 	"flywitness/vehicle"
@@ -232,7 +233,7 @@ func judgeSeed(t *testing.T, rs []*fieldResult, seed uint64, sound bool, n int) 
 func judgeCase(c field.Case) (*slip.Finding, time.Duration, error) {
 	logs := slices.Clone(c.Logs)
 	for i, text := range c.Texts {
-		l, err := csvlog.Read(strings.NewReader(text), fmt.Sprintf("log%d.csv", i), csvlog.Options{})
+		l, err := source.Read(strings.NewReader(text), fmt.Sprintf("log%d.csv", i), csvlog.Options{})
 		if err != nil {
 			return nil, 0, err
 		}

@@ -27,6 +27,7 @@ type Finding struct {
 	SmallestSeconds    *float64        `json:"smallest_detectable_s"`  // that a slip of that size must last to show
 	HighestTorqueHeld  *stats.Estimate `json:"highest_torque_held_nm"` // largest clutch torque carried for at least 0.5 s with no slip
 	OnsetTorque        *stats.Estimate `json:"onset_torque_nm"`        // lowest of the events
+	TorqueRating       *float64        `json:"torque_rating_nm"`       // of the clutch that was in the car; nil where it is not known
 	TorqueBasis        string          `json:"torque_basis"`           // in words: whose road load, how the slope of the road was bounded, or why there is no torque
 	Pattern            string          `json:"pattern"`
 	LikelyCauses       []string        `json:"likely_causes"`

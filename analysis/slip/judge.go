@@ -31,6 +31,7 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 		motions[i] = motion.New(i, t)
 	}
 	j.records = detect.Find(motions, j.force)
+	j.odds = detect.GearboxOdds(j.records)
 	j.look()
 	if j.blind() {
 		j.fullByForce()
@@ -38,6 +39,10 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	j.verdict()
 	j.checkTorqueChannel(logs)
 	j.out.TorqueBasis = j.torqueBasis()
+	if veh != nil && veh.Clutch != nil && veh.Clutch.TorqueRating > 0 {
+		rating := veh.Clutch.TorqueRating
+		j.out.TorqueRating = &rating
+	}
 	j.out.Road = j.force.Road()
 	return j.out, j.warnings
 }
@@ -52,6 +57,7 @@ type judge struct {
 	opt      Options
 	force    *motion.Force
 	records  []*detect.Record
+	odds     float64 // nats by which the records show a gearbox that slips by design
 	out      *Finding
 	warnings []drive.Warning
 	full     []bool   // of each pull: full load was reached

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"flywitness/analysis/detect"
+	"flywitness/analysis/gearstate"
 	"flywitness/analysis/practice"
 	"flywitness/vehicle"
 )
@@ -20,7 +21,7 @@ const (
 
 // holdsBelow is the slip (%) that must have been visible on the link of this log.
 func (j *judge) holdsBelow() float64 {
-	if j.cal.Period > detect.Slowest {
+	if j.cal.Period > gearstate.SlowestLink {
 		return slowHoldsBelow
 	}
 	return holdsBelow
@@ -100,7 +101,7 @@ func (j *judge) told() vehicle.GearboxType {
 
 // isManual tells whether the gearbox is told or shown to be manual.
 func (j *judge) isManual() bool {
-	return j.told() == vehicle.Manual || detect.GearboxOdds(j.records) <= looksManual
+	return j.told() == vehicle.Manual || j.odds <= looksManual
 }
 
 // notJudged returns why this car or log is not judged at all.
@@ -116,7 +117,7 @@ func (j *judge) notJudged() string {
 	if j.cal.SpeedLag == nil {
 		return "By how much road speed comes late could not be found, and a wrong delay looks like slip whenever the car speeds up: check the time stamps of the log."
 	}
-	if told == "" && detect.GearboxOdds(j.records) > looksDesigned {
+	if told == "" && j.odds > looksDesigned {
 		return "The gearbox changes gear without a break of force, or the engine is not tied to the wheels in easy driving: this looks like an automatic, dual-clutch or " +
 			"stepless gearbox, which slips by design, so it is not judged. If it is manual, say so: --gearbox manual, or type = \"manual\" under [gearbox] in the vehicle file."
 	}
@@ -252,7 +253,7 @@ func (j *judge) untested(tried, full int) string {
 			"record one of them, or give a vehicle file with mass, tyre and ratios."
 	case tried == 0:
 		return fmt.Sprintf("No slip seen, but the engine was never at full load above %.0f rpm: the clutch was not put to the test.", pullingRPM(j.veh))
-	case full == 0 && o.SmallestDetectable != nil && j.cal.Period > detect.Slowest:
+	case full == 0 && o.SmallestDetectable != nil && j.cal.Period > gearstate.SlowestLink:
 		return fmt.Sprintf("No slip seen, but with a value every %.1f s one below %.2g %% lasting %.2g s could not have been told in the full-load pulls: %s, and pull for six seconds "+
 			"and longer.", j.cal.Period, *o.SmallestDetectable, *o.SmallestSeconds, fasterLink)
 	case full == 0 && o.SmallestDetectable != nil:

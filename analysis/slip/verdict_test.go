@@ -136,6 +136,7 @@ func TestUntestedReasons(t *testing.T) {
 		j := empty()
 		j.cal.Period = c.period
 		j.records = []*detect.Record{c.r}
+		j.odds = detect.GearboxOdds(j.records)
 		j.out.Pulls = make([]Pull, c.pulls)
 		j.out.SmallestDetectable, j.out.SmallestSeconds = c.smallest, &seconds
 		got := j.untested(c.tried, c.full)
@@ -194,9 +195,10 @@ func TestGearboxToldShownOrNot(t *testing.T) {
 		j := empty()
 		j.opt.Gearbox = c.told
 		j.records = []*detect.Record{c.r}
+		j.odds = detect.GearboxOdds(j.records)
 		j.cal.Gears, j.cal.SpeedLag = []calibrate.Gear{{Gear: 2}, {Gear: 3}}, lag
 		if got := j.isManual(); got != c.manual {
-			t.Errorf("%s: manual %v (%.1f nats)", c.what, got, detect.GearboxOdds(j.records))
+			t.Errorf("%s: manual %v (%.1f nats)", c.what, got, j.odds)
 		}
 		if reason := j.notJudged(); (reason == "") != c.judged {
 			t.Errorf("%s: %q", c.what, reason)

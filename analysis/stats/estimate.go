@@ -12,15 +12,18 @@ import (
 // Estimate is a measured quantity: its value, its standard deviation and its 95 % interval, all in one unit.
 type Estimate = figure.Estimate
 
+// Normal975 is the 97.5 % quantile of the normal distribution.
+const Normal975 = 1.959963984540054
+
 // Normal returns the estimate of a value whose error is normal with a known standard deviation.
 func Normal(value, sd float64) *Estimate {
-	h := 1.959963984540054 * sd
+	h := Normal975 * sd
 	return &Estimate{Value: value, SD: sd, CI95: [2]float64{value - h, value + h}}
 }
 
 // LogNormal returns the estimate of a positive quantity whose logarithm has a normal error of standard deviation sd.
 func LogNormal(ln, sd float64) *Estimate {
-	v, h := math.Exp(ln), 1.959963984540054*sd
+	v, h := math.Exp(ln), Normal975*sd
 	return &Estimate{Value: v, SD: v * sd, CI95: [2]float64{v * math.Exp(-h), v * math.Exp(h)}}
 }
 

@@ -23,14 +23,15 @@ const (
 	stale      = 1.3  // s for which a value stands
 )
 
-// footOf is the best channel of a log that tells full load; nil without one that was ever there. Load rises with the boost, so it comes first; a diesel's
-// throttle means nothing.
+// ofItsFull are the channels that stand in per cent of their own full load.
+var ofItsFull = map[string]bool{drive.EngineLoad: true, drive.Pedal: true, drive.Throttle: true}
+
+// footOf is the best channel of a log that tells full load; nil without one that was ever there.
 func footOf(l *drive.Log, veh *vehicle.Vehicle) *foot {
-	names := []string{drive.EngineLoad, drive.Pedal}
-	if veh == nil || veh.Engine.Fuel != "diesel" {
-		names = append(names, drive.Throttle)
-	}
-	for _, name := range names {
+	for _, name := range gearstate.LoadChannels(veh) {
+		if !ofItsFull[name] {
+			continue
+		}
 		t, v := gearstate.Clean(l.Channel(name), -200, 2000)
 		if len(t) < 20 || stats.MedianStep(t) > stale {
 			continue

@@ -110,7 +110,7 @@ func (s *Source) points(x stretch, pull int) []Point {
 	from, to := s.Track.T[x.lo], s.Track.T[x.hi-1]
 	var out []Point
 	step := stats.MedianStep(rt)
-	width := math.Max(window, 3.2*step)
+	width := math.Max(window, gearstate.Wait(step))
 	count := int((to - from) / width)
 	k := 0
 	for q := range count {

@@ -14,6 +14,8 @@ import (
 	"flywitness/drive"
 )
 
+const coolant obd.PID = 0x05
+
 // steady is a car that stands still in time: 1726 rpm, 50 km/h.
 type steady struct{}
 
@@ -73,7 +75,7 @@ func TestAllLinks(t *testing.T) {
 
 func TestSeveralInOneRequest(t *testing.T) {
 	a := found(t, bench(t, "canmulti"))
-	pids := []obd.PID{obd.EngineSpeed, obd.VehicleSpeed, obd.Throttle, obd.EngineLoad, obd.IntakePressure, obd.CoolantTemp}
+	pids := []obd.PID{obd.EngineSpeed, obd.VehicleSpeed, 0x11, 0x04, 0x0B, coolant}
 	for i := 0; i < 3; i++ { // the second and third with a count
 		got, err := a.Query(t.Context(), pids...)
 		if err != nil || len(got.Values) != 6 || got.Values[5].V != 83 {
@@ -88,7 +90,7 @@ func TestCountSavesTheWait(t *testing.T) {
 	a := found(t, b)
 	took := func() time.Duration {
 		from := b.Elapsed()
-		if _, err := a.Query(t.Context(), obd.CoolantTemp); err != nil {
+		if _, err := a.Query(t.Context(), coolant); err != nil {
 			t.Fatal(err)
 		}
 		return b.Elapsed() - from

@@ -21,16 +21,16 @@ func TestSeveralCarsInOneTable(t *testing.T) {
 		return b.String()
 	}
 	for _, heading := range []string{"car_id", "Vehicle", "VIN", "License plate"} {
-		_, err := Read(strings.NewReader(table(heading, "Hinny")), "two.csv", Options{})
+		_, err := read(strings.NewReader(table(heading, "Hinny")), "two.csv", Options{})
 		if err == nil || !strings.Contains(err.Error(), "Mule") || !strings.Contains(err.Error(), "Hinny") || !strings.Contains(err.Error(), "one file for each") {
 			t.Errorf("%s: %v", heading, err)
 		}
-		l, err := Read(strings.NewReader(table(heading, "Mule")), "one.csv", Options{})
+		l, err := read(strings.NewReader(table(heading, "Mule")), "one.csv", Options{})
 		if err != nil || l.Rows != 80 {
 			t.Errorf("%s, one car: %v", heading, err)
 		}
 	}
-	if _, err := Read(strings.NewReader(table("gear label", "Hinny")), "other.csv", Options{}); err != nil {
+	if _, err := read(strings.NewReader(table("gear label", "Hinny")), "other.csv", Options{}); err != nil {
 		t.Errorf("another column of words: %v", err)
 	}
 }

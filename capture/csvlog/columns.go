@@ -16,7 +16,8 @@ type column struct {
 	raw     string // heading as written
 	unit    string // as written, "" when it is the channel's own
 	conv    conversion
-	toggle  bool // a switch, which may be written in words
+	toggle  bool    // a switch, which may be written in words
+	low     float64 // the least that a car shows
 }
 
 // timeColumn is a column that holds a clock; date is the index of a date column beside it, -1 without one.
@@ -128,7 +129,7 @@ func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, 
 	case lower > 0 && essential:
 		p.warn("ambiguous_column", "%s: %s is read from %q and not from %s; --map \"%s=...\" changes it", name, q.channel, c.raw, others(cands, top), q.channel)
 	}
-	col := &column{index: c.index, channel: q.channel, raw: c.raw, conv: c.conv, unit: c.unit, toggle: q.unit == ""}
+	col := &column{index: c.index, channel: q.channel, raw: c.raw, conv: c.conv, unit: c.unit, toggle: q.unit == "", low: q.low}
 	if !c.given && q.unit == "km/h" {
 		p.warn("assumed_unit", "%s: %q has no unit and is read as km/h; if it is not, say so: --map \"%s=%s:mph\"", name, c.raw, q.channel, c.raw)
 	}
@@ -232,7 +233,7 @@ func mapped(text string, hs []heading, name string) (column, error) {
 	if err != nil {
 		return column{}, err
 	}
-	c := column{index: h.index, channel: channel, raw: h.raw, conv: identity, toggle: q.unit == ""}
+	c := column{index: h.index, channel: channel, raw: h.raw, conv: identity, toggle: q.unit == "", low: q.low}
 	if unit != "" {
 		if c.conv, ok = parseUnit(unit, q.unit); !ok {
 			return column{}, fmt.Errorf("--map %q: %q is no unit of %s, whose own unit is %s", text, unit, channel, orNone(q.unit))

@@ -19,8 +19,8 @@ const (
 	peek    = 256 << 10 // bytes looked at before the first line is read
 )
 
-// openText returns the text behind r: decompressed, without byte order mark, UTF-16 turned into UTF-8. Other 8-bit text is passed on as it is.
-func openText(r io.Reader, name string) (*bufio.Reader, error) {
+// Text returns the text behind r: decompressed, without byte order mark, UTF-16 turned into UTF-8. Other 8-bit text is passed on as it is.
+func Text(r io.Reader, name string) (*bufio.Reader, error) {
 	in := bufio.NewReaderSize(r, maxLine)
 	start, err := in.Peek(peek)
 	if err != nil && err != io.EOF && err != bufio.ErrBufferFull {

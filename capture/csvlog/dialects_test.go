@@ -111,7 +111,7 @@ func checkDrive(t *testing.T, l *drive.Log) {
 func TestDialects(t *testing.T) {
 	for _, d := range dialects {
 		t.Run(d.name, func(t *testing.T) {
-			l, err := Read(strings.NewReader(d.text()), "log.csv", Options{})
+			l, err := read(strings.NewReader(d.text()), "log.csv", Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -136,7 +136,7 @@ func TestEncodingsAndCompression(t *testing.T) {
 	for name, data := range map[string][]byte{"gzip": packed.Bytes(), "UTF-16": wide, "BOM": append([]byte("\xef\xbb\xbf"), text...), "Latin-1": []byte(latin),
 		"CR alone": []byte(strings.ReplaceAll(text, "\n", "\r"))} {
 		t.Run(name, func(t *testing.T) {
-			l, err := Read(bytes.NewReader(data), "log.csv", Options{})
+			l, err := read(bytes.NewReader(data), "log.csv", Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -147,7 +147,7 @@ func TestEncodingsAndCompression(t *testing.T) {
 
 func TestMapAndTimeSettleWhatTheHeadingsDoNot(t *testing.T) {
 	d := written{head: "Offset,A,B\n", row: func(t, n, v float64) string { return fmt.Sprintf("%.0f,%.0f,%.3f\n", t*1000, n, v/1.609344) }}
-	l, err := Read(strings.NewReader(d.text()), "log.csv", Options{Map: []string{"engine_speed_rpm=A", "vehicle_speed_kmh=B:mph"}, Time: "Offset:ms"})
+	l, err := read(strings.NewReader(d.text()), "log.csv", Options{Map: []string{"engine_speed_rpm=A", "vehicle_speed_kmh=B:mph"}, Time: "Offset:ms"})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -179,7 +179,7 @@ func TestRefusals(t *testing.T) {
 		{"unknown unit in --time", dialects[0].text(), Options{Time: "Time:fortnight"}, []string{"fortnight"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			_, err := Read(strings.NewReader(c.text), "log.csv", c.opt)
+			_, err := read(strings.NewReader(c.text), "log.csv", c.opt)
 			if err == nil {
 				t.Fatal("was read")
 			}
@@ -197,7 +197,7 @@ func TestRefusals(t *testing.T) {
 
 func TestBadCellsAreCountedNotGuessed(t *testing.T) {
 	text := "Time (s),Engine speed (rpm),Vehicle speed (km/h)\n0.0,1000,30\n0.1,N/A,30\n0.2,99999,31\n0.3,1003,nan\n0.4,junk,31\n0.5,1005,31\n0.6,1006,32\n"
-	l, err := Read(strings.NewReader(text), "log.csv", Options{})
+	l, err := read(strings.NewReader(text), "log.csv", Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -221,7 +221,7 @@ func TestHeldRowsAreDropped(t *testing.T) {
 		rpm := math.Round(4*(2500+900*math.Sin(float64(poll)/9))) / 4
 		fmt.Fprintf(&b, "%.3f,%.2f,%d\n", float64(i)*0.1, rpm, 50+poll/20)
 	}
-	l, err := Read(strings.NewReader(b.String()), "log.csv", Options{})
+	l, err := read(strings.NewReader(b.String()), "log.csv", Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -242,7 +242,7 @@ func TestWholeSecondStampsAreSpread(t *testing.T) {
 	for i := range 400 {
 		fmt.Fprintf(&b, "%d,%d,%d\n", i/4, 1500+7*(i%100), 50+i/40)
 	}
-	l, err := Read(strings.NewReader(b.String()), "log.csv", Options{})
+	l, err := read(strings.NewReader(b.String()), "log.csv", Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -264,7 +264,7 @@ func FuzzRead(f *testing.F) {
 	}
 	f.Add([]byte("sep=;\nTime;RPM;Speed\n1;2;3\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		l, err := Read(bytes.NewReader(data), "log.csv", Options{})
+		l, err := read(bytes.NewReader(data), "log.csv", Options{})
 		if err != nil {
 			if strings.Contains(err.Error(), "\n") {
 				t.Errorf("error has more than one line: %q", err)
@@ -293,7 +293,7 @@ func BenchmarkHour(b *testing.B) {
 	}
 	b.SetBytes(int64(text.Len()))
 	for b.Loop() {
-		if _, err := Read(bytes.NewReader(text.Bytes()), "log.csv", Options{}); err != nil {
+		if _, err := read(bytes.NewReader(text.Bytes()), "log.csv", Options{}); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -25,9 +25,14 @@ var spellings = []struct{ channel, headings string }{
 	{drive.ReferenceTorque, "Engine reference torque (Nm)"},
 	{drive.DemandedTorque, "Driver's demand engine - percent torque"},
 	{drive.ClutchSwitch, "Clutch switch|Kupplung"},
+	{drive.ShortFuelTrim, "SHORT_TERM_FUEL_TRIM_BANK_1 ()|Short term fuel trim (%)|STFT B1 (%)|Fuel trim bank 1 short term (%)"},
+	{drive.LongFuelTrim, "LONG_TERM_FUEL_TRIM_BANK_1 ()|LTFT|Long term fuel trim - Bank 1"},
+	{drive.CommandedLambda, "COMMANDED_EQUIVALENCE_RATIO ()|Fuel-Air commanded equivalence ratio|Lambda Soll"},
+	{drive.FuelRate, "Engine fuel rate (L/h)|fuel_rate [gal/h]"},
 	{"", "Turbo RPM|Idle RPM target|Fan speed (rpm)|Transmission Input Speed (rpm)|Output shaft speed (rpm)|RPM limit|Max RPM|Engine Speed Target|Turbine speed [rpm]|E-Motor speed (rpm)|" +
 		"Wheel Speed FL|Wheel speed rear left|Cruise Set Speed|Target speed|Speed limit|Average speed|Wind speed|GPS Speed Accuracy (m/s)|Speed diff|Rotational speed|Speed ratio|Tempo|" +
-		"COMMANDED_THROTTLE_ACTUATOR ()|TPS (V)|Absolute Load Value|Boost (psi)|Transmission oil temp|Brake pedal|Engine torque (Nm)|CATALYST_TEMPERATURE_BANK1_SENSOR1 ()|TIMING_ADVANCE ()"},
+		"COMMANDED_THROTTLE_ACTUATOR ()|TPS (V)|Absolute Load Value|Boost (psi)|Transmission oil temp|Brake pedal|Engine torque (Nm)|CATALYST_TEMPERATURE_BANK1_SENSOR1 ()|TIMING_ADVANCE ()|" +
+		"SHORT_TERM_FUEL_TRIM_BANK_2 ()|O2 sensor 1 short term fuel trim (%)|Fuel rail pressure (kPa)|Lambda|Fuel rate (mg)"},
 }
 
 func TestHeadingsNameTheirChannel(t *testing.T) {
@@ -69,7 +74,7 @@ func TestConversions(t *testing.T) {
 		{"°F", "C", 212, 100}, {"°F", "C", 32, 0}, {"K", "C", 373.15, 100},
 		{"psi", "kPa", 10, 68.94757}, {"inHg", "kPa", 1, 3.386389}, {"bar", "kPa", 1.5, 150}, {"mbar", "kPa", 1013.25, 101.325},
 		{"1/min", "rpm", 850, 850}, {"x1000 rpm", "rpm", 3.5, 3500}, {"tr/min", "rpm", 900, 900},
-		{"kg/h", "g/s", 36, 10}, {"lb-ft", "N m", 1, 1.3558179483}, {"Prozent", "%", 12, 12},
+		{"kg/h", "g/s", 36, 10}, {"gal/h", "L/h", 1, 3.785411784}, {"LPH", "L/h", 2, 2}, {"lb-ft", "N m", 1, 1.3558179483}, {"Prozent", "%", 12, 12},
 	} {
 		conv, ok := parseUnit(c.unit, c.canonical)
 		if got := conv.apply(c.in); !ok || got < c.want-1e-6*(1+c.want) || got > c.want+1e-6*(1+c.want) {

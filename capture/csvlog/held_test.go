@@ -52,7 +52,7 @@ func TestFreshRowsAreTheReplies(t *testing.T) {
 		speedEvery    int
 	}{{"even", 0.2, 0, 1}, {"jitter", 0.18, 0.06, 1}, {"speed every fourth time", 0.2, 0.02, 4}} {
 		text, rpm, kmh := heldLog(rng, c.reply, c.jitter, c.speedEvery)
-		l, err := Read(strings.NewReader(text), "log.csv", Options{})
+		l, err := read(strings.NewReader(text), "log.csv", Options{})
 		if err != nil {
 			t.Fatal(err)
 		}

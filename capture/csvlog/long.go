@@ -172,7 +172,7 @@ func (l *longReader) log() (*drive.Log, error) {
 		s := all[c.index]
 		r := &rowset{cols: []*column{c}, v: [][]float64{nil}}
 		for k, v := range s.v {
-			if v = c.conv.apply(v); !absurd(c.channel, v) && !math.IsNaN(v) {
+			if v = c.conv.apply(v); !absurd(c, v) && !math.IsNaN(v) {
 				r.t, r.v[0] = append(r.t, s.t[k]), append(r.v[0], v)
 			}
 		}

@@ -2,6 +2,7 @@ package csvlog
 
 import (
 	"fmt"
+	"io"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -48,7 +49,7 @@ func TestRowsInAnotherOrder(t *testing.T) {
 		code  string
 	}{"newest first": {reversed, "out_of_order"}, "shuffled": {shuffled, "out_of_order"}, "one row early": {moved, "out_of_order"}, "one row twice": {twice, "duplicate_rows"}} {
 		t.Run(name, func(t *testing.T) {
-			l, err := Read(strings.NewReader(tableOf(c.order)), "log.csv", Options{})
+			l, err := read(strings.NewReader(tableOf(c.order)), "log.csv", Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -61,7 +62,7 @@ func TestRowsInAnotherOrder(t *testing.T) {
 }
 
 func TestClockThatBeginsAgain(t *testing.T) {
-	l, err := Read(strings.NewReader(tableOf(slices.Concat(upTo(dialectRows), upTo(dialectRows)))), "log.csv", Options{})
+	l, err := read(strings.NewReader(tableOf(slices.Concat(upTo(dialectRows), upTo(dialectRows)))), "log.csv", Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -90,7 +91,7 @@ func TestFrozenRows(t *testing.T) {
 			}
 			fmt.Fprintf(&b, "%.2f,%.2f,%d\n", float64(i)*0.05, 1500+0.25*float64(k*7%1000), v)
 		}
-		l, err := Read(strings.NewReader(b.String()), "log.csv", Options{})
+		l, err := read(strings.NewReader(b.String()), "log.csv", Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -117,7 +118,7 @@ func TestCoarseEngineSpeedIsNotHeld(t *testing.T) {
 			}
 			fmt.Fprintf(&b, "%.2f,%g,%d\n", float64(i)*0.05, step*float64(int(rpm/step)), i/40)
 		}
-		l, err := Read(strings.NewReader(b.String()), "log.csv", Options{})
+		l, err := read(strings.NewReader(b.String()), "log.csv", Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -125,4 +126,13 @@ func TestCoarseEngineSpeedIsNotHeld(t *testing.T) {
 			t.Errorf("steps of %g rpm: held %v, %d of 2000 samples", step, l.Held, n)
 		}
 	}
+}
+
+// read is Text and Read in one.
+func read(r io.Reader, name string, opt Options) (*drive.Log, error) {
+	text, err := Text(r, name)
+	if err != nil {
+		return nil, err
+	}
+	return Read(text, name, opt)
 }

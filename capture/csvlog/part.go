@@ -190,7 +190,7 @@ func (p *part) value(i, line int) float64 {
 		return math.NaN()
 	}
 	v = c.conv.apply(v)
-	if absurd(c.channel, v) {
+	if absurd(c, v) {
 		p.leave(i, line, cell, &p.bad[i].absurd)
 		return math.NaN()
 	}
@@ -205,18 +205,23 @@ func (p *part) leave(i, line int, cell []byte, n *int) {
 }
 
 // absurd tells whether no car can have that value.
-func absurd(channel string, v float64) bool {
-	lo, hi := limits(channel)
+func absurd(c *column, v float64) bool {
+	lo, hi := c.limits()
 	return v < lo || v > hi
 }
 
-// limits returns the least and the greatest value that a channel can have. 16383.75 rpm is a reply of all ones, which stands for "not available".
-func limits(channel string) (lo, hi float64) {
-	switch channel {
+// limits returns the least and the greatest value that a column can hold. 16383.75 rpm is a reply of all ones, which stands for "not
+// available", and so does a zero of what is never near it. The limits are wider than those of a control unit (drive.Definition): other
+// instruments log too.
+func (c *column) limits() (lo, hi float64) {
+	switch c.channel {
 	case drive.EngineSpeed:
 		return 0, math.Nextafter(16383, 0)
 	case drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed:
 		return 0, 500
+	}
+	if c.low > 0 {
+		return c.low, 1e9
 	}
 	return -1e9, 1e9
 }

@@ -30,7 +30,7 @@ func (p *part) quickSinks(rows int) []sink {
 		if sinks[c.index].to != nil {
 			return nil // one column of the file for two channels
 		}
-		lo, hi := limits(c.channel)
+		lo, hi := c.limits()
 		sinks[c.index] = sink{to: p.values[i][:rows], conv: c.conv, lo: lo, hi: hi, sparse: true}
 	}
 	return sinks
@@ -101,7 +101,7 @@ func (s *sink) cell(n int, text []byte, i int, delim, mark byte) int {
 		s.to[n] = math.NaN()
 		return i
 	}
-	v, i := quickNumber(text, i, mark)
+	v, i := drive.PlainNumber(text, i, mark)
 	if i < 0 {
 		return -1
 	}
@@ -124,37 +124,4 @@ func passCell(text []byte, i int, delim, eol byte) int {
 		}
 	}
 	return i
-}
-
-// quickNumber reads a plain number that begins at b[i] and returns where it ends; -1 when it is empty or has more than 15 digits. Up to 15 digits are
-// an integer that a float64 holds exactly, divided by an exact power of ten, which IEEE 754 rounds correctly.
-func quickNumber(b []byte, i int, mark byte) (float64, int) {
-	start, neg := i, false
-	if i < len(b) && b[i] == '-' {
-		neg = true
-		i++
-		start++
-	}
-	var m uint64
-	for ; i < len(b) && b[i]-'0' < 10; i++ {
-		m = m*10 + uint64(b[i]-'0')
-	}
-	digits, decimals := i-start, 0
-	if i < len(b) && b[i] == mark {
-		i++
-		point := i
-		for ; i < len(b) && b[i]-'0' < 10; i++ {
-			m = m*10 + uint64(b[i]-'0')
-		}
-		decimals = i - point
-		digits += decimals
-	}
-	if digits == 0 || digits > 15 {
-		return 0, -1
-	}
-	v := float64(m) / drive.Pow10[decimals]
-	if neg {
-		v = -v
-	}
-	return v, i
 }

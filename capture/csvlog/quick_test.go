@@ -2,45 +2,15 @@ package csvlog
 
 import (
 	"fmt"
-	"math"
 	"math/rand/v2"
-	"strconv"
 	"strings"
 	"testing"
 )
 
-// The quick way gives exactly the float64 of strconv.ParseFloat, over random decimals as loggers write them.
-func TestQuickNumberIsParseFloat(t *testing.T) {
-	rng := rand.New(rand.NewPCG(8, 8))
-	for range 300_000 {
-		text := strconv.FormatFloat((rng.Float64()-0.3)*math.Pow10(rng.IntN(9)), 'f', rng.IntN(9), 64)
-		want, err := strconv.ParseFloat(text, 64)
-		got, end := quickNumber([]byte(text+",7"), 0, '.')
-		if err != nil || end >= 0 && (end != len(text) || math.Float64bits(got) != math.Float64bits(want)) {
-			t.Fatalf("%q is read as %v up to %d, want %v", text, got, end, want)
-		}
-		if digits := len(strings.Trim(text, "-")); end < 0 && digits <= 15 {
-			t.Fatalf("%q is left to the careful way", text)
-		}
-	}
-}
-
-// What is no plain number is left to the careful way.
-func TestQuickNumberKnowsItsLimits(t *testing.T) {
-	for _, text := range []string{"", ",", "-", ".", "-.", "+1", "x", "1234567890123456", "0.1234567890123456", "\"1\"", "NaN"} {
-		if v, end := quickNumber([]byte(text+","), 0, '.'); end >= 0 {
-			t.Errorf("%q is read as %v", text, v)
-		}
-	}
-	if _, end := quickNumber([]byte("1e5,"), 0, '.'); end != 1 { // the e is no delimiter, so the row is left
-		t.Errorf("1e5 ends at %d", end)
-	}
-}
-
 // bothWays reads a table with the quick way and without it.
 func bothWays(t *testing.T, text string) (quick, careful *part) {
 	t.Helper()
-	in, err := openText(strings.NewReader(text), "log.csv")
+	in, err := Text(strings.NewReader(text), "log.csv")
 	if err != nil {
 		t.Fatal(err)
 	}

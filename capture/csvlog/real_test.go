@@ -18,7 +18,12 @@ func TestRealDrives(t *testing.T) {
 	}
 	for _, f := range files {
 		t.Run(filepath.Base(f), func(t *testing.T) {
-			l, err := Open(f, Options{})
+			file, err := os.Open(f)
+			if err != nil {
+				t.Fatal(err)
+			}
+			defer file.Close()
+			l, err := read(file, f, Options{})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -30,8 +30,8 @@ type table struct {
 	tally
 }
 
-// readTable reads delimited text of about size bytes, 0 when that is not known.
-func readTable(in *bufio.Reader, name string, size int64, opt Options) (*drive.Log, error) {
+// Read reads one table from what Text returned; name stands in messages.
+func Read(in *bufio.Reader, name string, opt Options) (*drive.Log, error) {
 	cutter := newCutter(in)
 	head, rest, err := readHead(cutter)
 	if err != nil {
@@ -58,7 +58,7 @@ func readTable(in *bufio.Reader, name string, size int64, opt Options) (*drive.L
 		return nil, err
 	}
 	t.parse(rest, first)
-	t.left = size - int64(len(rest.Text))
+	t.left = opt.Size - int64(len(rest.Text))
 	if err := t.take(first); err != nil {
 		return nil, err
 	}

@@ -19,8 +19,7 @@ type Car interface {
 
 // simCar answers from a simulated drive.
 type simCar struct {
-	shown    func(string, float64) float64
-	have     map[string]bool
+	shown    func(channel string, t float64) (float64, bool)
 	duration float64
 	loop     bool
 }
@@ -28,29 +27,12 @@ type simCar struct {
 // FromDrive returns the car of a simulated drive, as lg says that its channels show it. After the end it starts again, or
 // stands idling as it was left, when loop is false.
 func FromDrive(tr *sim.Truth, lg sim.Logger, loop bool) Car {
-	c := simCar{shown: lg.Shown(tr), have: map[string]bool{}, duration: tr.Duration(), loop: loop}
-	for _, name := range []string{
-		drive.EngineSpeed, drive.VehicleSpeed, drive.Throttle, drive.Pedal, drive.EngineLoad, drive.IntakePressure,
-		drive.BarometricPressure, drive.AirFlow, drive.CoolantTemp, drive.IntakeTemp, drive.AmbientTemp, drive.OilTemp,
-	} {
-		c.have[name] = true
-	}
-	car := tr.Car()
-	if car.Engine.ReferenceNm > 0 {
-		c.have[drive.EngineTorque], c.have[drive.ReferenceTorque] = true, true
-	}
-	return c
+	return simCar{shown: lg.Shown(tr), duration: tr.Duration(), loop: loop}
 }
 
 func (c simCar) Value(channel string, t float64) (float64, bool) {
-	switch channel {
-	case drive.ModuleVoltage:
-		return 14.1, true
-	case drive.FuelSystemStatus:
-		return 2, true
-	}
-	if !c.have[channel] {
-		return 0, false
+	if channel == drive.RunTime {
+		return math.Floor(t), true
 	}
 	if t > c.duration {
 		if c.loop {
@@ -59,7 +41,26 @@ func (c simCar) Value(channel string, t float64) (float64, bool) {
 			t = c.duration
 		}
 	}
-	return c.shown(channel, t), true
+	if v, ok := c.shown(channel, t); ok {
+		return v, true
+	}
+	if channel == drive.FuelRate {
+		return c.fuelRate(t)
+	}
+	v, ok := steady[channel]
+	return v, ok
+}
+
+// steady is what the simulated drive does not know of: a warm petrol engine in closed loop, whose control unit has learnt to add a little.
+var steady = map[string]float64{
+	drive.ModuleVoltage: 14.1, drive.FuelSystemStatus: 2, drive.ShortFuelTrim: 0, drive.LongFuelTrim: 2.34375, drive.CommandedLambda: 1,
+}
+
+// fuelRate is that of petrol burnt completely: 14.7 g of air to 1 g of fuel, 745 g/L (from memory). It does not know of fuel that is cut.
+func (c simCar) fuelRate(t float64) (float64, bool) {
+	const perLitre = 14.7 * 745 / 3600 // g/s of air for 1 L/h
+	air, ok := c.shown(drive.AirFlow, t)
+	return air / perLitre, ok
 }
 
 // identity is what the emulated car tells of itself by service 09 and parameters 01, 30 and 31.

@@ -1,6 +1,7 @@
 package influx
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -78,7 +79,7 @@ func (s *Server) nothing(ctx context.Context, n Name) error {
 	}
 	if !n.Drive.IsZero() && len(begun) > 1 {
 		nearest := slices.MinFunc(begun, func(a, b time.Time) int {
-			return int(a.Sub(n.Drive).Abs().Seconds()) - int(b.Sub(n.Drive).Abs().Seconds())
+			return cmp.Compare(a.Sub(n.Drive).Abs(), b.Sub(n.Drive).Abs())
 		})
 		what += "; the nearest at " + DriveTag(nearest)
 	}

@@ -3,6 +3,7 @@ package influx
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
 	"encoding/pem"
 	"fmt"
 	"math"
@@ -10,12 +11,12 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
-	"flywitness/capture/csvlog"
 	"flywitness/drive"
 	"flywitness/internal/influxd"
 )
@@ -98,10 +99,16 @@ func usual(t testing.TB, created, vehicle string, n int) string {
 
 func fromFile(t testing.TB, path string) *drive.Log {
 	t.Helper()
-	l, err := csvlog.Open(path, csvlog.Options{})
+	text, err := os.ReadFile(path)
 	if err != nil {
 		t.Fatal(err)
 	}
+	l, err := drive.ReadSession(bytes.NewReader(text), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l.SHA256 = fmt.Sprintf("%x", sha256.Sum256(text))
+	l.Channels = slices.DeleteFunc(l.Channels, func(c *drive.Channel) bool { return c.Len() == 0 })
 	return l
 }
 

@@ -21,30 +21,37 @@ func bytesOf(t testing.TB, s string) []byte {
 
 // Worked values of SAE J1979 / ISO 15031-5 service 01 scaling (from memory).
 func TestValuesOfTheStandard(t *testing.T) {
+	tried := map[string]bool{}
 	for _, c := range []struct {
 		reply, channel string
-		pid            PID
 		want, within   float64
 	}{
-		{"41 0C 1A F8", drive.EngineSpeed, EngineSpeed, 1726, 0},
-		{"41 0D 32", drive.VehicleSpeed, VehicleSpeed, 50, 0},
-		{"41 05 7B", drive.CoolantTemp, CoolantTemp, 83, 0},
-		{"41 04 80", drive.EngineLoad, EngineLoad, 50.2, 0.01},
-		{"41 10 01 C2", drive.AirFlow, AirFlow, 4.50, 1e-12},
-		{"41 0B 64", drive.IntakePressure, IntakePressure, 100, 0},
-		{"41 62 AF", drive.EngineTorque, EngineTorque, 50, 0},
-		{"41 63 01 18", drive.ReferenceTorque, ReferenceTorque, 280, 0},
-		{"41 61 7D", drive.DemandedTorque, DemandedTorque, 0, 0},
-		{"41 11 FF", drive.Throttle, Throttle, 100, 0},
-		{"41 49 00", drive.Pedal, Pedal, 0, 0},
-		{"41 42 36 B0", drive.ModuleVoltage, ModuleVoltage, 14.0, 1e-12},
-		{"41 03 02 00", drive.FuelSystemStatus, FuelSystemStatus, 2, 0},
-		{"41 5C 28", drive.OilTemp, OilTemp, 0, 0},
-		{"41 46 3C", drive.AmbientTemp, AmbientTemp, 20, 0},
-		{"41 0F 3C", drive.IntakeTemp, IntakeTemp, 20, 0},
-		{"41 33 65", drive.BarometricPressure, BarometricPressure, 101, 0},
+		{"41 0C 1A F8", drive.EngineSpeed, 1726, 0},
+		{"41 0D 32", drive.VehicleSpeed, 50, 0},
+		{"41 05 7B", drive.CoolantTemp, 83, 0},
+		{"41 04 80", drive.EngineLoad, 50.2, 0.01},
+		{"41 10 01 C2", drive.AirFlow, 4.50, 1e-12},
+		{"41 0B 64", drive.IntakePressure, 100, 0},
+		{"41 62 AF", drive.EngineTorque, 50, 0},
+		{"41 63 01 18", drive.ReferenceTorque, 280, 0},
+		{"41 61 7D", drive.DemandedTorque, 0, 0},
+		{"41 11 FF", drive.Throttle, 100, 0},
+		{"41 49 00", drive.Pedal, 0, 0},
+		{"41 42 36 B0", drive.ModuleVoltage, 14.0, 1e-12},
+		{"41 03 02 00", drive.FuelSystemStatus, 2, 0},
+		{"41 5C 28", drive.OilTemp, 0, 0},
+		{"41 46 3C", drive.AmbientTemp, 20, 0},
+		{"41 0F 3C", drive.IntakeTemp, 20, 0},
+		{"41 33 65", drive.BarometricPressure, 101, 0},
+		{"41 06 80", drive.ShortFuelTrim, 0, 0},
+		{"41 07 00", drive.LongFuelTrim, -100, 0},
+		{"41 07 83", drive.LongFuelTrim, 2.34, 0.01},
+		{"41 44 80 00", drive.CommandedLambda, 1, 0},
+		{"41 5E 01 90", drive.FuelRate, 20, 1e-12},
+		{"41 1F 01 2C", drive.RunTime, 300, 0},
 	} {
-		v, err := Values(bytesOf(t, c.reply), []PID{c.pid})
+		tried[c.channel] = true
+		v, err := Values(bytesOf(t, c.reply), []PID{PID(bytesOf(t, c.reply)[1])})
 		if err != nil || len(v) != 1 {
 			t.Fatalf("%s: %v, %v", c.reply, v, err)
 		}
@@ -54,6 +61,27 @@ func TestValuesOfTheStandard(t *testing.T) {
 		back, ok := v[0].Encode(v[0].V)
 		if want := bytesOf(t, c.reply)[2:]; !ok || string(back) != string(want) {
 			t.Errorf("%s encodes back to %X", c.reply, back)
+		}
+	}
+	for _, p := range Parameters() {
+		if !tried[p.Channel] {
+			t.Errorf("%s has no worked value here", p.Channel)
+		}
+	}
+}
+
+// The decimals that are kept tell every step of every parameter apart.
+func TestDecodeAndBack(t *testing.T) {
+	for _, p := range Parameters() {
+		for raw := range 1 << (8 * p.Size) {
+			b := []byte{byte(raw), 0}[:p.Size]
+			if p.Size == 2 && !p.FirstByteOnly {
+				b = []byte{byte(raw >> 8), byte(raw)}
+			}
+			v, err := p.Decode(b)
+			if back, ok := p.Encode(v); err != nil || !ok || string(back) != string(b) {
+				t.Fatalf("%s: % X is %v, and that is % X (%v, %v)", p.Channel, b, v, back, ok, err)
+			}
 		}
 	}
 }
@@ -80,7 +108,7 @@ func TestSupportMask(t *testing.T) {
 }
 
 func TestValuesSeveralInOneReply(t *testing.T) {
-	asked := []PID{EngineSpeed, VehicleSpeed, Throttle}
+	asked := []PID{EngineSpeed, VehicleSpeed, mustBe(drive.Throttle)}
 	// in another order than asked, one left out, padded
 	v, err := Values(bytesOf(t, "41 0D 32 0C 1A F8 55 55"), asked)
 	if err != nil || len(v) != 2 || v[0].V != 50 || v[1].V != 1726 {
@@ -97,7 +125,7 @@ func TestValuesSeveralInOneReply(t *testing.T) {
 	if _, err = Values(bytesOf(t, "7F 01 12"), asked); !errors.As(err, &n) || n.Code != 0x12 || n.Pending() {
 		t.Errorf("negative reply gives %v", err)
 	}
-	if asked[0] != EngineSpeed || asked[2] != Throttle {
+	if asked[0] != EngineSpeed || asked[2] != mustBe(drive.Throttle) {
 		t.Error("the caller's list was changed")
 	}
 }

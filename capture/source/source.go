@@ -4,6 +4,8 @@ package source
 import (
 	"context"
 	"fmt"
+	"io"
+	"os"
 	"time"
 
 	"flywitness/capture/csvlog"
@@ -14,6 +16,7 @@ import (
 // Options are what opening a log may need beside its name.
 type Options struct {
 	csvlog.Options
+	Stdin io.Reader // what "-" is read from
 	// Database returns the database that names beginning with influx: are looked for in.
 	Database func() (*influx.Server, error)
 	Zone     *time.Location // of times without a zone in such a name; nil: the machine's
@@ -25,11 +28,32 @@ func Open(ctx context.Context, name string, opt Options) ([]*drive.Log, error) {
 	if influx.IsName(name) {
 		return openInflux(ctx, name, opt)
 	}
-	l, err := csvlog.Open(name, opt.Options)
+	l, err := openFile(name, opt)
 	if err != nil {
 		return nil, err
 	}
 	return []*drive.Log{l}, nil
+}
+
+// openFile opens a file, or the standard input.
+func openFile(path string, opt Options) (*drive.Log, error) {
+	if path == "-" {
+		if opt.Stdin == nil {
+			return nil, fmt.Errorf("-: there is no standard input to read from")
+		}
+		return Read(opt.Stdin, path, opt.Options)
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("cannot read the log: %w", err)
+	}
+	defer f.Close()
+	if st, err := f.Stat(); err == nil && st.IsDir() {
+		return nil, fmt.Errorf("%s is a folder: name the log files in it", path)
+	} else if err == nil && st.Mode().IsRegular() {
+		opt.Size = st.Size()
+	}
+	return Read(f, path, opt.Options)
 }
 
 func openInflux(ctx context.Context, text string, opt Options) ([]*drive.Log, error) {
@@ -53,12 +77,10 @@ func openInflux(ctx context.Context, text string, opt Options) ([]*drive.Log, er
 		return nil, err
 	}
 	for _, l := range logs {
-		if err := csvlog.NeedChannels(l); err != nil {
+		if err := needChannels(l); err != nil {
 			return nil, err
 		}
-		if len(opt.Map) > 0 || opt.Time != "" {
-			l.Warnings = append(l.Warnings, csvlog.NoMapNeeded(l.Path))
-		}
+		noMapNeeded(l, opt.Options)
 	}
 	return logs, nil
 }

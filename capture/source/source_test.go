@@ -1,18 +1,24 @@
 package source
 
 import (
+	"bytes"
+	"compress/gzip"
 	"context"
+	"crypto/sha256"
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 
 	"flywitness/capture/csvlog"
+
 	"flywitness/capture/influx"
+	"flywitness/drive"
 )
 
 func TestOpen(t *testing.T) {
 	table := "Time (s),Engine RPM (rpm),Speed (km/h)\n0,800,0\n0.1,810,1\n0.2,820,2\n"
-	logs, err := Open(context.Background(), "-", Options{Options: csvlog.Options{Stdin: strings.NewReader(table)}})
+	logs, err := Open(context.Background(), "-", Options{Stdin: strings.NewReader(table)})
 	if err != nil || len(logs) != 1 || logs[0].Rows != 3 {
 		t.Errorf("%v, %v", logs, err)
 	}
@@ -28,5 +34,43 @@ func TestOpen(t *testing.T) {
 	}
 	if _, err := Open(context.Background(), "influx:vehicle=Mule", Options{}); err == nil {
 		t.Error("a log of a database is opened without one")
+	}
+}
+
+// session is a session file of two rows.
+const session = "# format: session 1\n# created: 2026-05-09T10:15:00Z\n" +
+	"time_s,engine_speed_rpm,vehicle_speed_kmh,oil_temp_c\n0.0,2450,50,\n0.1,2451,50,\n"
+
+// A session file is told from a table by what stands in it, compressed or not.
+func TestReadTellsSessionsFromTables(t *testing.T) {
+	var packed bytes.Buffer
+	z := gzip.NewWriter(&packed)
+	if _, err := z.Write([]byte(session)); err != nil || z.Close() != nil {
+		t.Fatal(err)
+	}
+	saved := strings.ReplaceAll(session, ",", ";") // by a spreadsheet
+	for name, text := range map[string]string{"plain": session, "gzip": packed.String(), "saved again": saved} {
+		l, err := Read(strings.NewReader(text), name, csvlog.Options{})
+		if err != nil || l.Rows != 2 || l.Channel(drive.EngineSpeed).V[1] != 2451 || l.SHA256 != fmt.Sprintf("%x", sha256.Sum256([]byte(text))) {
+			t.Errorf("%s: %+v, %v", name, l, err)
+			continue
+		}
+		if isSession := !l.Created.IsZero(); isSession != (name != "saved again") {
+			t.Errorf("%s is read as a session: %v", name, isSession)
+		}
+		if l.Channel(drive.OilTemp) != nil {
+			t.Errorf("%s: a channel that gave nothing is there", name)
+		}
+	}
+}
+
+func TestReadOfASession(t *testing.T) {
+	l, err := Read(strings.NewReader(session), "a.csv", csvlog.Options{Map: []string{"engine_speed_rpm=x"}})
+	if err != nil || l.Warnings[len(l.Warnings)-1].Code != "session_needs_no_map" {
+		t.Errorf("%v, %v", l, err)
+	}
+	still := strings.ReplaceAll(strings.ReplaceAll(session, "50", ""), "vehicle_speed_kmh", "intake_temp_c")
+	if _, err := Read(strings.NewReader(still), "a.csv", csvlog.Options{}); err == nil || !strings.Contains(err.Error(), "no road speed") {
+		t.Errorf("a session without road speed: %v", err)
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"flywitness/analysis/slip"
 	"flywitness/cmd/internal/cli"
 	"flywitness/drive"
+	"flywitness/job"
 
 	"github.com/spf13/cobra"
 )
@@ -70,7 +71,7 @@ job file groups them). Without a vehicle file the ratio is given, and what needs
 	cmd.Flags().StringArrayVar(&after, "after", nil, "log from after the work (repeats, takes globs)")
 	cmd.Flags().StringVar(&vehicleAfter, "vehicle-after", "", "vehicle file of the car after the work, where it differs")
 	cmd.Flags().BoolVar(&checklist, "checklist", false, "both sides: consumers off, battery charged, 20 minutes driven, equal oil temperature")
-	cmd.Flags().Float64Var(&margin, "margin-pct", 3, "a change within this is no change")
+	cmd.Flags().Float64Var(&margin, "margin-pct", job.DefaultMarginPct, "a change within this is no change")
 	in.add(cmd)
 	out.add(cmd)
 	out.addPictures(cmd)

@@ -106,7 +106,8 @@ func TestJobAndFleetThroughTheDatabase(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	job := strings.NewReplacer(`"mule.toml"`, `'`+veh+`'`, `"before/*.csv"`, `"influx:vehicle=Bench mule,from=2026-03-01,to=2026-03-20"`,
+	job := strings.NewReplacer(`"mule.toml"`, `'`+veh+`'`, `"logo.png"`, `'`+filepath.Join(filepath.Dir(veh), "logo.png")+`'`,
+		`"before/*.csv"`, `"influx:vehicle=Bench mule,from=2026-03-01,to=2026-03-20"`,
 		`"after/*.csv"`, `"influx:vehicle=Bench mule,drive=2026-03-27T14:30:00Z", "influx:vehicle=Bench mule,drive=2026-03-26T10:15:00Z"`).Replace(string(text))
 	path := filepath.Join(dir, "job.toml")
 	if err := os.WriteFile(path, []byte(job), 0o644); err != nil {

@@ -87,8 +87,8 @@ func (f *logFlags) openEach(ctx context.Context, names []string, stdin io.Reader
 		wg.Go(func() {
 			slots <- struct{}{}
 			defer func() { <-slots }()
-			sets[i], errs[i] = source.Open(ctx, name, source.Options{Database: f.db.Server,
-				Options: csvlog.Options{Map: f.columns, Time: f.clock, Stdin: stdin}})
+			sets[i], errs[i] = source.Open(ctx, name, source.Options{Database: f.db.Server, Stdin: stdin,
+				Options: csvlog.Options{Map: f.columns, Time: f.clock}})
 		})
 	}
 	wg.Wait()

@@ -3,6 +3,7 @@
 package main
 
 import (
+	"context"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -17,7 +18,7 @@ import (
 	"testing"
 	"time"
 
-	"flywitness/capture/csvlog"
+	"flywitness/capture/source"
 	"flywitness/sim"
 )
 
@@ -168,7 +169,7 @@ func TestPeerLoad(t *testing.T) {
 	began := time.Now()
 	switch os.Getenv("FLYWITNESS_PEER") {
 	case "read":
-		if _, err := csvlog.Open(file, csvlog.Options{}); err != nil {
+		if _, err := source.Open(context.Background(), file, source.Options{}); err != nil {
 			t.Fatal(err)
 		}
 	case "encoding/csv":

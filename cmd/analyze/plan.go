@@ -12,6 +12,7 @@ import (
 	"flywitness/cmd/internal/cli"
 	"flywitness/drive"
 	"flywitness/figure"
+	"flywitness/job"
 	"flywitness/vehicle"
 
 	"github.com/spf13/cobra"
@@ -45,7 +46,7 @@ takes sampling, time stamps and scatter from the free revs of a log of this car.
 	torque := addQuantity(cmd, "torque", "torque", "the engine's torque, for time and road of a pull")
 	cmd.Flags().StringArrayVar(&logs, "log", nil, "a log of this car with free revs (repeats)")
 	cmd.Flags().Float64Var(&change, "change-pct", 10, "the change of inertia to show, per cent")
-	cmd.Flags().Float64Var(&margin, "margin-pct", 3, "the margin within which no change is to be shown, as in the job file")
+	cmd.Flags().Float64Var(&margin, "margin-pct", job.DefaultMarginPct, "the margin within which no change is to be shown, as in the job file")
 	cmd.Flags().Float64Var(&peak, "torque-peak-rpm", 0, "engine speed of the torque peak (default 0.6 of the limit, diesel 0.45)")
 	cmd.Flags().BoolVar(&checklist, "checklist", false, "the checklist will be kept: the spread between sessions is then 2 % and not 4 %")
 	cmd.RunE = func(cmd *cobra.Command, _ []string) error {

@@ -69,7 +69,7 @@ func analyst(units figure.Units, in *logFlags) browse.Analyst {
 		Run: func(ctx context.Context, path, out string, inside func(string) error, progress func(string)) error {
 			return serveJob(ctx, path, out, units, in, inside, progress)
 		},
-		Read: func(r io.Reader, name string) (*drive.Log, error) { return csvlog.Read(r, name, csvlog.Options{}) },
+		Read: func(r io.Reader, name string) (*drive.Log, error) { return source.Read(r, name, csvlog.Options{}) },
 		Judge: func(l *drive.Log) *analysis.Result {
 			return analysis.Slip(analysis.Set{Logs: []*drive.Log{l}}, slip.Options{})
 		},

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -34,8 +35,8 @@ overwritten; "-" reads one log from standard input. fw-analyze reads such logs a
 			}
 			var logs []*drive.Log
 			for _, path := range args {
-				found, err := source.Open(cmd.Context(), path, source.Options{Database: db.Server,
-					Options: csvlog.Options{Map: columns, Time: clock, Stdin: cmd.InOrStdin()}})
+				found, err := source.Open(cmd.Context(), path, source.Options{Database: db.Server, Stdin: cmd.InOrStdin(),
+					Options: csvlog.Options{Map: columns, Time: clock}})
 				if err != nil {
 					return err
 				}
@@ -147,13 +148,7 @@ func collect(logs []*drive.Log, offsets []float64) (channels []string, all []rea
 		}
 	}
 	slices.SortStableFunc(all, func(a, b reading) int {
-		switch {
-		case a.t < b.t:
-			return -1
-		case a.t > b.t:
-			return 1
-		}
-		return a.channel - b.channel
+		return cmp.Or(cmp.Compare(a.t, b.t), cmp.Compare(a.channel, b.channel))
 	})
 	return channels, all
 }

@@ -10,7 +10,7 @@ import (
 	"strings"
 	"testing"
 
-	"flywitness/capture/csvlog"
+	"flywitness/capture/source"
 	"flywitness/drive"
 )
 
@@ -29,11 +29,11 @@ func TestImportKeepsEveryValueAtItsTime(t *testing.T) {
 	if status := logger(context.Background(), []string{"import", in, "--out", out}, nil, &stdout, &stderr); status != 0 {
 		t.Fatalf("exit %d: %s", status, stderr.String())
 	}
-	before, err := csvlog.Open(in, csvlog.Options{})
+	before, err := opened(in)
 	if err != nil {
 		t.Fatal(err)
 	}
-	after, err := csvlog.Open(out, csvlog.Options{})
+	after, err := opened(out)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -72,7 +72,7 @@ func TestImportKeepsTheStepOfTheStamps(t *testing.T) {
 	if status := logger(context.Background(), []string{"import", in, "--out", out}, nil, &stdout, &stderr); status != 0 {
 		t.Fatalf("exit %d: %s", status, stderr.String())
 	}
-	l, err := csvlog.Open(out, csvlog.Options{})
+	l, err := opened(out)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -105,4 +105,13 @@ func TestImportRefusals(t *testing.T) {
 			t.Errorf("%v: exit %d, %q; want %d with %q", c.args, status, stderr.String(), c.status, c.says)
 		}
 	}
+}
+
+// opened is one log in a file.
+func opened(path string) (*drive.Log, error) {
+	logs, err := source.Open(context.Background(), path, source.Options{})
+	if err != nil {
+		return nil, err
+	}
+	return logs[0], nil
 }

@@ -177,7 +177,7 @@ func (r *recording) run(ctx context.Context) error {
 		}
 	}
 	created := r.clock.Now()
-	files, err := capture.CreateFiles(r.flags.out, r.header(created, a, info), capture.Columns(r.flags.gps != ""), capture.SyncEverySecond, r.say)
+	files, err := capture.CreateFiles(r.flags.out, r.header(created, a, info), capture.Columns(r.flags.gps != "", r.plans()...), capture.SyncEverySecond, r.say)
 	if err != nil {
 		return err
 	}
@@ -194,6 +194,14 @@ func (r *recording) run(ctx context.Context) error {
 	}
 	err = errors.Join(err, r.report(sum, files.Names()))
 	return errors.Join(err, sent.finish(context.WithoutCancel(ctx), files.Names()[1:], r.say))
+}
+
+// plans are what the recording may poll by.
+func (r *recording) plans() []capture.Plan {
+	if r.flags.guide {
+		return capture.Plans()
+	}
+	return []capture.Plan{capture.RoadPlan()}
 }
 
 // meet connects to adapter and car and asks the car what it is.

@@ -17,6 +17,7 @@ import (
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
 	"flywitness/capture/csvlog"
+	"flywitness/capture/source"
 	"flywitness/dashboards/guard"
 	"flywitness/dashboards/internal/sample"
 	"flywitness/dashboards/report"
@@ -86,7 +87,7 @@ func analyst() Analyst {
 			}
 			return writeSample(out)
 		},
-		Read: func(r io.Reader, name string) (*drive.Log, error) { return csvlog.Read(r, name, csvlog.Options{}) },
+		Read: func(r io.Reader, name string) (*drive.Log, error) { return source.Read(r, name, csvlog.Options{}) },
 		Judge: func(l *drive.Log) *analysis.Result {
 			return analysis.Slip(analysis.Set{Logs: []*drive.Log{l}}, slip.Options{})
 		},
@@ -179,7 +180,7 @@ func TestBrowseOpenRunCancel(t *testing.T) {
 	if s := p.Text("h1"); s != hostile {
 		t.Errorf("the log's page is headed %q", s)
 	}
-	if n := browser.Eval[int](p, `document.querySelectorAll("svg").length`); n != 2 {
+	if n := browser.Eval[int](p, `document.querySelectorAll("svg[role=img]").length`); n != 2 {
 		t.Errorf("%d pictures on the log's page", n)
 	}
 	if script, _ := web.Charts(); script != "" {

@@ -23,7 +23,7 @@ type logPage struct {
 	Rows         int
 	Skipped      int
 	Length, Hash string
-	Wide, Narrow template.HTML
+	Drawn        template.HTML
 	Caption      string
 	Data         *chart.Data
 	Words        words.Summary
@@ -58,7 +58,7 @@ func (s *Server) logPage(p string, l *drive.Log) logPage {
 	res := s.analyst.Judge(l)
 	c := evidence.Log(l, res.Slip, s.units)
 	v := logPage{frame: s.frame(path.Base(p)), Path: p, Rows: l.Rows, Skipped: l.Skipped, Hash: l.SHA256, Caption: c.Caption,
-		Wide: c.Inline(chart.Wide), Narrow: c.Inline(chart.Narrow), Words: words.Of(res, s.units)}
+		Drawn: c.Pictures(), Words: words.Of(res, s.units)}
 	first, last := l.Span()
 	v.Length = chart.Clock(last - first)
 	if len(res.Inputs) > 0 {

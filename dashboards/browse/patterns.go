@@ -37,7 +37,8 @@ func (s *Server) patternsInside(job string) error {
 	return nil
 }
 
-// names collects the texts of a job file that name files: before, after, files, vehicle and vehicle_after, at any depth.
+// names collects the texts of a job file that name files: before, after, files, vehicle,
+// vehicle_after and logo, at any depth.
 func names(v any, wanted bool) (out []string) {
 	switch x := v.(type) {
 	case string:
@@ -50,7 +51,7 @@ func names(v any, wanted bool) (out []string) {
 		}
 	case map[string]any:
 		for k, e := range x {
-			is := k == "before" || k == "after" || k == "files" || k == "vehicle" || k == "vehicle_after"
+			is := k == "before" || k == "after" || k == "files" || k == "vehicle" || k == "vehicle_after" || k == "logo"
 			out = append(out, names(e, is)...)
 		}
 	}

@@ -11,6 +11,7 @@ type Chart struct {
 	Caption string // how to read it, in a sentence or two; also the text for those who cannot see it
 	X       Axis
 	Panels  []Panel
+	Still   bool // a picture of many dots, with nothing to zoom into
 }
 
 // Axis is a quantity along one edge. Min and Max are used where Min < Max; otherwise the data decides.
@@ -63,9 +64,11 @@ const (
 // in the legend; an empty Name has none.
 type Line struct {
 	Name string
-	Role Role
-	Mark Mark
-	X, Y []float64
+	// Label is written at the last point of a curve.
+	Label string
+	Role  Role
+	Mark  Mark
+	X, Y  []float64
 }
 
 // Area is the surface between Low and High over X; a NaN in either leaves it out there.
@@ -109,7 +112,8 @@ type Whisker struct {
 // Rule is a reference line across the panel.
 type Rule struct {
 	At       float64
-	Label    string
+	Name     string // legend entry
+	Label    string // written at it: short, for it stands inside the panel
 	Role     Role
 	Vertical bool
 }
@@ -118,7 +122,7 @@ type Rule struct {
 func (c Chart) Zoomable() bool {
 	for _, p := range c.Panels {
 		for _, l := range p.Lines {
-			if len(l.X) > 1 && len(c.X.Ticks) == 0 && len(p.Y.Ticks) == 0 {
+			if !c.Still && len(l.X) > 1 && len(c.X.Ticks) == 0 && len(p.Y.Ticks) == 0 {
 				return true
 			}
 		}

@@ -56,9 +56,11 @@ type dataBlock struct {
 }
 
 type dataRule struct {
-	At    float64 `json:"at"`
-	Label string  `json:"label,omitempty"`
-	Ink   colours `json:"ink"`
+	At       float64   `json:"at"`
+	Label    string    `json:"label,omitempty"`
+	Ink      colours   `json:"ink"`
+	Dash     []float64 `json:"dash,omitempty"`
+	Vertical bool      `json:"vertical,omitempty"`
 }
 
 type dataTick struct {
@@ -147,9 +149,7 @@ func (p Panel) data(lo, hi float64, columns int) dataPanel {
 		out.Series = append(out.Series, l.data(lo, hi, columns))
 	}
 	for _, r := range p.Rules {
-		if !r.Vertical {
-			out.Rules = append(out.Rules, dataRule{r.At, r.Label, r.Role.colours()})
-		}
+		out.Rules = append(out.Rules, dataRule{r.At, r.Label, r.Role.colours(), r.Role.dash(), r.Vertical})
 	}
 	for _, t := range p.Y.Ticks {
 		out.Ticks = append(out.Ticks, dataTick(t))
@@ -186,11 +186,16 @@ func (l Line) data(lo, hi float64, columns int) dataSeries {
 		s.X, s.Y = ascending(l.X, l.Y)
 		return s
 	}
-	for _, d := range k.Dash {
-		s.Dash = append(s.Dash, float64(d))
-	}
+	s.Dash = l.Role.dash()
 	s.X, s.Y = Thin(l.X, l.Y, lo, hi, columns)
 	return s
+}
+
+func (r Role) dash() (out []float64) {
+	for _, d := range r.Ink().Dash {
+		out = append(out, float64(d))
+	}
+	return out
 }
 
 func (r Role) colours() colours {

@@ -8,7 +8,6 @@ import (
 
 // draw puts the chart onto the paper.
 func (c Chart) draw(p *pen, l layout) {
-	p.box(Paper.Light, rect(0, 0, l.width, l.height))
 	top := l.height - 4
 	if l.head {
 		p.write(style(sizeHead, Text.Light), 2, top-sizeHead, -1, c.Title)
@@ -53,8 +52,12 @@ func (c Chart) drawPanel(p *pen, l layout, pl place) {
 	for _, b := range pl.Bars {
 		l.drawBar(p, pl, b)
 	}
+	step := vg.Length(0)
 	for _, r := range pl.Rules {
-		l.drawRule(p, pl, r)
+		l.drawRule(p, pl, r, step)
+		if r.Vertical && r.Label != "" {
+			step += sizeTick + 1 // the next label stands lower, lest they meet
+		}
 	}
 	for _, s := range pl.Lines {
 		l.drawLine(p, pl, s)
@@ -76,7 +79,9 @@ func (c Chart) drawXAxis(p *pen, l layout) {
 		}
 		x := l.x.at(t.At)
 		p.line(Quiet.Light, 0.8, nil, vg.Point{X: x, Y: base}, vg.Point{X: x, Y: base - 4})
-		p.write(style(sizeTick, Quiet.Light), x, base-rowTicks, 0, t.Label)
+		st := style(sizeTick, Quiet.Light)
+		half := st.Width(t.Label) * wider / 2
+		p.write(st, min(x, l.width-half), base-rowTicks, 0, t.Label)
 	}
 	p.write(style(sizeTitle, Quiet.Light), l.right, base-rowTicks-rowTitle+2, 1, c.X.Title())
 }
@@ -114,7 +119,7 @@ func (l layout) drawBar(p *pen, pl place, b Bar) {
 	p.box(tint(k.Light, Paper.Light, blockShare), rect(x0, pl.y.clamp(0), x1, pl.y.clamp(b.Value)))
 }
 
-func (l layout) drawRule(p *pen, pl place, r Rule) {
+func (l layout) drawRule(p *pen, pl place, r Rule, down vg.Length) {
 	k := r.Role.Ink()
 	st := style(sizeTick, k.Light)
 	if r.Vertical {
@@ -124,9 +129,9 @@ func (l layout) drawRule(p *pen, pl place, r Rule) {
 		x := l.x.at(r.At)
 		p.line(k.Light, k.Width, k.Dash, vg.Point{X: x, Y: pl.y.p0}, vg.Point{X: x, Y: pl.y.p1})
 		if x+6+st.Width(r.Label)*1.1 > l.right {
-			p.write(st, x-4, pl.y.p1-10, 1, r.Label)
+			p.write(st, x-4, pl.y.p1-10-down, 1, r.Label)
 		} else {
-			p.write(st, x+4, pl.y.p1-10, -1, r.Label)
+			p.write(st, x+4, pl.y.p1-10-down, -1, r.Label)
 		}
 		return
 	}
@@ -148,7 +153,7 @@ func (l layout) drawLine(p *pen, pl place, s Line) {
 				at = append(at, vg.Point{X: l.x.at(s.X[i]), Y: pl.y.at(s.Y[i])})
 			}
 		}
-		p.cloud(k, s.Role == Before, at)
+		p.cloud(k, sparse(at))
 		return
 	}
 	x, y := Thin(s.X, s.Y, l.x.lo, l.x.hi, int(l.right-l.left))
@@ -169,6 +174,9 @@ func (l layout) drawLine(p *pen, pl place, s Line) {
 		run = append(run, vg.Point{X: l.x.at(x[i]), Y: pl.y.at(y[i])})
 	}
 	flush()
+	if n := len(x); n > 0 && s.Label != "" {
+		p.write(style(sizeTick, k.Light), l.x.clamp(x[n-1])-8, pl.y.clamp(y[n-1])-sizeTick, 1, s.Label)
+	}
 }
 
 // drawArea fills each stretch in which both edges are known.

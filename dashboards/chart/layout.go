@@ -55,7 +55,9 @@ type place struct {
 func (c Chart) layout(width vg.Length, head bool) layout {
 	l := layout{width: width, head: head, right: width - 10}
 	lo, hi := c.xRange()
-	l.legend = flow(c.keys(), width-4)
+	if head { // a page writes the legend in its own type
+		l.legend = flow(c.keys(), width-4)
+	}
 	for _, p := range c.Panels {
 		l.left = vg.Length(math.Max(float64(l.left), float64(p.labelWidth())))
 	}
@@ -94,11 +96,14 @@ func (p Panel) height() vg.Length {
 	return vg.Length(p.Height) * panelHeight
 }
 
+// wider is the room that a browser's typeface may take over ours.
+const wider = 1.2
+
 func (p Panel) labelWidth() (w vg.Length) {
 	lo, hi := p.yRange()
 	st := style(sizeTick, Quiet.Light)
 	for _, t := range p.Y.ticks(lo, hi, p.height()/28) {
-		w = vg.Length(math.Max(float64(w), float64(st.Width(t.Label))*1.12)) // room for a wider face in a browser
+		w = vg.Length(math.Max(float64(w), float64(st.Width(t.Label))*wider))
 	}
 	return w
 }
@@ -168,85 +173,4 @@ func minus(s string) string {
 		return "\u2212" + s[1:]
 	}
 	return s
-}
-
-// key is an entry of the legend.
-type key struct {
-	name  string
-	role  Role
-	glyph func(p *pen, k Ink, x, y vg.Length)
-}
-
-func keyCurve(p *pen, k Ink, x, y vg.Length) {
-	p.line(k.Light, k.Width+0.4, k.Dash, vg.Point{X: x, Y: y}, vg.Point{X: x + 20, Y: y})
-}
-
-func keyDots(p *pen, k Ink, x, y vg.Length) { p.dot(k, 3, vg.Point{X: x + 10, Y: y}) }
-
-func keyBox(share float64) func(*pen, Ink, vg.Length, vg.Length) {
-	return func(p *pen, k Ink, x, y vg.Length) {
-		p.box(tint(k.Light, Paper.Light, share), rect(x, y-4.5, x+20, y+4.5))
-		p.line(k.Light, 0.8, nil, vg.Point{X: x, Y: y - 4.5}, vg.Point{X: x + 20, Y: y - 4.5})
-	}
-}
-
-func keyWhisker(p *pen, k Ink, x, y vg.Length) {
-	p.line(k.Light, 1.2, nil, vg.Point{X: x, Y: y}, vg.Point{X: x + 20, Y: y})
-	p.dot(k, 3, vg.Point{X: x + 10, Y: y})
-}
-
-// keys lists the named things of all panels, each name once, in the order they were described.
-func (c Chart) keys() []key {
-	var out []key
-	seen := map[string]bool{}
-	add := func(name string, r Role, g func(*pen, Ink, vg.Length, vg.Length)) {
-		if name != "" && !seen[name] {
-			seen[name] = true
-			out = append(out, key{name, r, g})
-		}
-	}
-	for _, p := range c.Panels {
-		for _, l := range p.Lines {
-			if l.Mark == Dots {
-				add(l.Name, l.Role, keyDots)
-			} else {
-				add(l.Name, l.Role, keyCurve)
-			}
-		}
-		for _, a := range p.Areas {
-			add(a.Name, a.Role, keyBox(areaShare))
-		}
-		for _, b := range p.Bars {
-			add(b.Name, b.Role, keyBox(blockShare))
-		}
-		for _, b := range p.Bands {
-			add(b.Name, b.Role, keyBox(bandShare))
-		}
-		for _, s := range p.Spans {
-			add(s.Name, s.Role, keyBox(blockShare))
-		}
-		for _, w := range p.Whiskers {
-			add(w.Name, w.Role, keyWhisker)
-		}
-	}
-	return out
-}
-
-// flow breaks the legend into rows no wider than the paper.
-func flow(keys []key, width vg.Length) (rows [][]key) {
-	var used vg.Length
-	for _, k := range keys {
-		w := keyWidth(k)
-		if len(rows) == 0 || used+w > width {
-			rows, used = append(rows, nil), 0
-		}
-		rows[len(rows)-1] = append(rows[len(rows)-1], k)
-		used += w
-	}
-	return rows
-}
-
-// keyWidth leaves a tenth more than the text needs: a browser may set it in a wider face.
-func keyWidth(k key) vg.Length {
-	return 20 + 6 + style(sizeTick, Text.Light).Width(k.name)*1.1 + 16
 }

@@ -87,26 +87,28 @@ const (
 	blockShare = 0.45
 )
 
-// Recolouring is one colour of the light picture and what it becomes on dark paper, both as #rrggbb.
-type Recolouring struct{ Light, Dark string }
+// Recolouring is one colour of the light picture and what it becomes on dark paper and on white, printed paper, as #rrggbb.
+type Recolouring struct{ Light, Dark, Print string }
 
 // Recolourings lists every colour that a light SVG can contain, for the stylesheet of a dark page.
 func Recolourings() []Recolouring {
 	var out []Recolouring
 	seen := map[string]bool{}
-	add := func(l, d color.NRGBA) {
-		if h := Hex(l); !seen[h] {
+	add := func(light, dark, print color.NRGBA) {
+		if h := Hex(light); !seen[h] {
 			seen[h] = true
-			out = append(out, Recolouring{h, Hex(d)})
+			out = append(out, Recolouring{h, Hex(dark), Hex(print)})
 		}
 	}
-	for _, p := range []Pair{Paper, Text, Quiet, Grid} {
-		add(p.Light, p.Dark)
+	white := rgb(0xff, 0xff, 0xff)
+	add(Paper.Light, Paper.Dark, white)
+	for _, p := range []Pair{Text, Quiet, Grid} {
+		add(p.Light, p.Dark, p.Light)
 	}
 	for _, k := range inks {
-		add(k.Light, k.Dark)
+		add(k.Light, k.Dark, k.Light)
 		for _, s := range []float64{areaShare, bandShare, blockShare} {
-			add(tint(k.Light, Paper.Light, s), tint(k.Dark, Paper.Dark, s))
+			add(tint(k.Light, Paper.Light, s), tint(k.Dark, Paper.Dark, s), tint(k.Light, white, s))
 		}
 	}
 	return out

@@ -91,16 +91,19 @@ func (p *pen) dot(k Ink, size vg.Length, at vg.Point) {
 	p.DrawGlyph(draw.GlyphStyle{Color: k.Light, Radius: size, Shape: k.Shape}, at)
 }
 
-// cloud draws many small dots as one path: hollow squares, or filled octagons that pass for discs.
-func (p *pen) cloud(k Ink, hollow bool, at []vg.Point) {
-	corners, radius := 8, 2.2
-	if hollow {
-		corners, radius = 4, 2.5
+// cloud draws many small dots as one path: hollow squares, triangles, or octagons that pass for discs, by the role's shape.
+func (p *pen) cloud(k Ink, at []vg.Point) {
+	corners, radius, turn, hollow := 8, 2.2, 0.5, false
+	switch k.Shape.(type) {
+	case draw.SquareGlyph:
+		corners, radius, hollow = 4, 2.5, true
+	case draw.PyramidGlyph:
+		corners, radius, turn = 3, 3, 0.75
 	}
 	var path vg.Path
 	for _, c := range at {
 		for i := range corners {
-			angle := 2 * math.Pi * (float64(i) + 0.5) / float64(corners)
+			angle := 2 * math.Pi * (float64(i) + turn) / float64(corners)
 			q := vg.Point{X: c.X + vg.Length(radius*math.Cos(angle)), Y: c.Y + vg.Length(radius*math.Sin(angle))}
 			if i == 0 {
 				path.Move(q)
@@ -120,6 +123,24 @@ func (p *pen) cloud(k Ink, hollow bool, at []vg.Point) {
 	}
 	p.SetColor(k.Light)
 	p.Fill(path)
+}
+
+// dotCell is how far dots of one cloud must be apart to be told apart, in points.
+const dotCell = 2.5
+
+// sparse leaves out the dots that would lie on another one of their cloud.
+func sparse(at []vg.Point) []vg.Point {
+	type cell struct{ x, y int }
+	taken := make(map[cell]bool, len(at))
+	out := at[:0]
+	for _, p := range at {
+		c := cell{int(p.X / dotCell), int(p.Y / dotCell)}
+		if !taken[c] {
+			taken[c] = true
+			out = append(out, p)
+		}
+	}
+	return out
 }
 
 func rect(x0, y0, x1, y1 vg.Length) vg.Rectangle {

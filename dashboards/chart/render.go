@@ -67,12 +67,18 @@ func Write(w io.Writer, format string, charts ...Chart) error {
 
 const margin = 12
 
-// Inline returns the chart as an SVG element for a page: no style attribute (a strict content security policy forbids
+// Inline returns the chart as an SVG element for a page: no legend (see Pictures), no background, no style attribute (a strict content security policy forbids
 // them), no font, no size but the view box; the page's stylesheet colours it by the fill and stroke attributes.
 func (c Chart) Inline(width float64) template.HTML {
 	l := c.layout(vg.Length(width), false)
-	out := vgsvg.New(l.width, l.height)
-	c.draw(&pen{Canvas: draw.NewCanvas(out, l.width, l.height), anchors: true}, l)
+	return template.HTML(fmt.Sprintf(`<svg viewBox="0 0 %g %g" role="img" aria-label="%s">`,
+		l.width.Points(), l.height.Points(), html.EscapeString(c.Title)) + inline(l.width, l.height, func(p *pen) { c.draw(p, l) }))
+}
+
+// inline returns what is drawn on a paper of that size as the inside and the end of an SVG element.
+func inline(width, height vg.Length, draws func(*pen)) string {
+	out := vgsvg.New(width, height)
+	draws(&pen{Canvas: draw.NewCanvas(out, width, height), anchors: true})
 	var b bytes.Buffer
 	if _, err := out.WriteTo(&b); err != nil { // a bytes.Buffer takes everything
 		panic(err)
@@ -83,9 +89,7 @@ func (c Chart) Inline(width float64) template.HTML {
 	}
 	body = styleAttribute.ReplaceAllStringFunc(body, presentation)
 	body = pathData.ReplaceAllStringFunc(body, compact)
-	body = anchored.ReplaceAllStringFunc(body, anchor)
-	return template.HTML(fmt.Sprintf(`<svg viewBox="0 0 %g %g" role="img" aria-label="%s">`,
-		l.width.Points(), l.height.Points(), html.EscapeString(c.Title)) + body)
+	return anchored.ReplaceAllStringFunc(body, anchor)
 }
 
 var anchored = regexp.MustCompile(`<text [^>]*>[` + anchorMiddle + anchorEnd + `]`)

@@ -24,9 +24,12 @@ var update = flag.Bool("update", false, "write the golden pictures anew")
 
 func TestGoldenPictures(t *testing.T) {
 	s, c := sample.Slip(true), sample.Compare()
+	promised, rating := 260.0, 340.0
 	for name, picture := range map[string]chart.Chart{
 		"pull": Pull(s, s.Pulls[1], "monday", figure.Metric), "pull-us": Pull(s, s.Pulls[1], "", figure.US), "ladder": Ladder(sample.Calibration(), s.Traces, figure.Metric),
-		"runs": Runs(c), "residuals": Residuals(c), "methods": Methods(c.Before, c.After, figure.Metric), "by-gear": ByGear(c, figure.Metric), "kinds": Kinds(c.Before, c.After, "Runs"),
+		"runs": Runs(c), "residuals": Residuals(c), "methods": Methods(c.Before, c.After, figure.Metric), "by-gear": ByGear(c, figure.Metric), "kinds": Kinds(c.Before, c.After)[0],
+		"capacity": Capacity([]Side{{"before", s}, {"after", sample.Slip(false)}}, &promised, figure.Metric), "rays": Rays(sample.Calibration(), s, figure.US),
+		"full-load": FullLoad(c.Torque, &rating, figure.Metric),
 	} {
 		got := []byte(picture.Inline(chart.Narrow))
 		path := filepath.Join("testdata", name+".svg")
@@ -114,11 +117,14 @@ func TestNothingToDrawDrawsNothing(t *testing.T) {
 		"ladder without gears":           Ladder(&calibrate.Calibration{Gears: []calibrate.Gear{{Gear: 1}}}, nil, figure.Metric),
 		"runs without fit":               Runs(&compare.Finding{}), "residuals": Residuals(&compare.Finding{}),
 		"methods": Methods(nil, &inertia.Finding{Methods: []inertia.Method{{Name: "overrun"}}}, figure.Metric),
-		"gears":   ByGear(&compare.Finding{}, figure.Metric), "kinds": Kinds(nil, &inertia.Finding{}, ""), "log": Log(&drive.Log{}, nil, figure.Metric),
+		"gears":   ByGear(&compare.Finding{}, figure.Metric), "capacity without torque": Capacity([]Side{{"", empty}}, nil, figure.Metric), "rays": Rays(nil, empty, figure.Metric), "full load": FullLoad(nil, nil, figure.Metric), "log": Log(&drive.Log{}, nil, figure.Metric),
 	} {
 		if len(c.Panels) != 0 {
 			t.Errorf("%s: %d panels", name, len(c.Panels))
 		}
+	}
+	if k := Kinds(nil, &inertia.Finding{}); len(k) != 0 {
+		t.Errorf("%d pictures of no runs", len(k))
 	}
 	if s := string(Drive(slip.Trace{}, "", figure.Metric).Inline(chart.Wide)); !strings.HasPrefix(s, "<svg") {
 		t.Errorf("an empty drive: %.40q", s)
@@ -134,7 +140,7 @@ func TestLogShowsEveryChannelOnItsOwnClock(t *testing.T) {
 	for _, p := range c.Panels {
 		titles = append(titles, p.Y.Title())
 	}
-	if got := strings.Join(titles, "|"); got != "Engine speed, rpm|Road speed, km/h|Gear and clutch|Coolant temp, °C|<script>|?" {
+	if got := strings.Join(titles, "|"); got != "Engine speed, rpm|Road speed, km/h|Gear and clutch|Coolant, °C|<script>|?" {
 		t.Errorf("panels %q", got)
 	}
 	if len(c.Panels[0].Bands) != len(f.Events) || c.Panels[3].Lines[0].X[0] != 0.7 {
@@ -166,4 +172,85 @@ func TestClaimBesideTheMeasurement(t *testing.T) {
 	f.ByGear[0].EquivalentMass = nil
 	f.ByGear[1].EquivalentMass = stats.Normal(1, 0)
 	ByGear(f, figure.US)
+}
+
+// Short free revs and long falls in gear each fill their own picture.
+func TestRunsOfEveryKindFillTheirPicture(t *testing.T) {
+	f := sample.Compare()
+	f.After.Runs = append(f.After.Runs, inertia.Run{Kind: inertia.Overrun, Used: true, T: []float64{0, 12, 24}, RPM: []float64{4000, 3000, 2000}})
+	charts := Kinds(f.Before, f.After)
+	if len(charts) != 2 {
+		t.Fatalf("%d pictures", len(charts))
+	}
+	for _, c := range charts {
+		longest := 0.0
+		for _, p := range c.Panels {
+			for _, l := range p.Lines {
+				longest = max(longest, l.X[len(l.X)-1])
+			}
+		}
+		if long := c.Title != "Free revs falling"; long != (longest > 20) {
+			t.Errorf("%s lasts up to %g s", c.Title, longest)
+		}
+	}
+}
+
+// Each side has its own dots, its own rating and its own torque; the promise stands for itself. What is no slip is not drawn as slip.
+func TestCapacityKeepsTheSidesApart(t *testing.T) {
+	before, after := sample.Slip(true), sample.Slip(false)
+	old, new, promised := 220.0, 340.0, 300.0
+	before.TorqueRating, after.TorqueRating = &old, &new
+	c := Capacity([]Side{{"before", before}, {"after", after}}, &promised, figure.Metric)
+	rules := map[string]float64{}
+	for _, r := range c.Panels[0].Rules {
+		rules[r.Name] = r.At
+	}
+	if rules["rated for 220 N m"] != 220 || rules["rated for 340 N m"] != 340 || rules["promised 300 N m"] != 300 || len(rules) != 3 {
+		t.Errorf("rules %v", rules)
+	}
+	if w := c.Panels[1].Whiskers; len(w) != 3 || w[0].Value != 168 || w[1].Value != 176 || w[2].Value != 214 || w[2].Role != chart.After {
+		t.Errorf("found %+v", w)
+	}
+	most := func(side *slip.Finding) (top float64) {
+		_, pct := carried(side)
+		for _, v := range pct {
+			top = max(top, v)
+		}
+		return top
+	}
+	if most(before) < 6 || most(after) > 2 {
+		t.Errorf("most slip %g before, %g after", most(before), most(after))
+	}
+	for i := range before.Events {
+		before.Events[i].Kind = "wheelspin"
+	}
+	if most(before) > 3 {
+		t.Errorf("wheelspin is drawn as slip of %g %%", most(before))
+	}
+}
+
+// In miles per hour the rays are the same lines: the dots of an engaged clutch lie on them.
+func TestRaysMeetTheDots(t *testing.T) {
+	for _, u := range []figure.Units{figure.Metric, figure.US} {
+		c := Rays(sample.Calibration(), sample.Slip(false), u)
+		factor, _ := u.In(1, "km/h")
+		off, n := 0, 0
+		for _, l := range c.Panels[0].Lines {
+			for i := range l.X {
+				if l.Mark != chart.Dots || l.X[i] < 30*factor {
+					continue
+				}
+				near := math.Inf(1)
+				for _, k := range sample.Gearing {
+					near = min(near, math.Abs(l.Y[i]/(l.X[i]/factor*k)-1))
+				}
+				if n++; near > 0.03 {
+					off++
+				}
+			}
+		}
+		if n < 1000 || off > n/50 {
+			t.Errorf("%s: %d of %d dots lie off every gear", u, off, n)
+		}
+	}
 }

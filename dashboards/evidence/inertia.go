@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"fmt"
+	"strings"
 
 	"flywitness/analysis/compare"
 	"flywitness/analysis/inertia"
@@ -42,22 +43,35 @@ func Runs(f *compare.Finding) chart.Chart {
 	return c
 }
 
-// Kinds shows every run that was used, of one or two sides (nil sides are left out), a panel for each kind of run: time
-// since its start against engine speed.
-func Kinds(before, after *inertia.Finding, title string) chart.Chart {
-	c := chart.Chart{Title: title, X: chart.Axis{Label: "Time since the start of the run", Unit: "s", Zero: true},
-		Caption: "Each row of dots is one run as it was driven. The more inertia, the slower the engine falls and rises."}
+// Kinds shows every run that was used, of one or two sides (nil sides are left out). What takes a second or two and what takes twenty are pictures of their
+// own: on one axis the short ones would be a line.
+func Kinds(before, after *inertia.Finding) (out []chart.Chart) {
 	for _, k := range []struct {
-		kind inertia.Kind
-		name string
-	}{{inertia.RevDown, "Falling in neutral"}, {inertia.RollingRevDown, "Falling in neutral, rolling"}, {inertia.RevUp, "Rising in neutral"}, {inertia.Overrun, "Falling off-throttle in gear"}} {
-		p := chart.Panel{Y: chart.Axis{Label: k.name + ": engine speed", Unit: "rpm"}, Height: 0.7}
-		p.Lines = append(kindLines(before, k.kind, "before", chart.Before), kindLines(after, k.kind, "after", chart.After)...)
-		if len(p.Lines) > 0 {
-			c.Panels = append(c.Panels, p)
+		title string
+		kinds map[inertia.Kind]string
+		order []inertia.Kind
+	}{
+		{"Free revs falling", map[inertia.Kind]string{inertia.RevDown: "Standing", inertia.RollingRevDown: "Rolling in neutral"}, []inertia.Kind{inertia.RevDown, inertia.RollingRevDown}},
+		{"Free revs rising", map[inertia.Kind]string{inertia.RevUp: "Rising in neutral"}, []inertia.Kind{inertia.RevUp}},
+		{"Off the throttle in gear", map[inertia.Kind]string{inertia.Overrun: "Falling in gear"}, []inertia.Kind{inertia.Overrun}},
+	} {
+		c := chart.Chart{Title: k.title, Still: true, X: chart.Axis{Label: "Time since the start of the run", Unit: "s", Zero: true},
+			Caption: "Each row of dots is one run as it was driven. The more inertia, the slower the engine falls and rises."}
+		for _, kind := range k.order {
+			p := chart.Panel{Y: chart.Axis{Label: k.kinds[kind] + ": engine speed", Unit: "rpm"}}
+			p.Lines = append(kindLines(before, kind, "before", chart.Before), kindLines(after, kind, "after", chart.After)...)
+			if len(p.Lines) > 0 {
+				c.Panels = append(c.Panels, p)
+			}
+		}
+		if len(c.Panels) > 0 {
+			if len(out) > 0 {
+				c.Caption = "" // said once
+			}
+			out = append(out, c)
 		}
 	}
-	return c
+	return out
 }
 
 func kindLines(f *inertia.Finding, kind inertia.Kind, name string, role chart.Role) (out []chart.Line) {
@@ -121,7 +135,7 @@ func MethodName(name string) string {
 func Methods(before, after *inertia.Finding, u figure.Units) chart.Chart {
 	factor, unit := u.In(1, "kg m^2")
 	c := chart.Chart{Title: "Effective rotating inertia, by method", X: chart.Axis{Label: "Inertia with its 95 % interval", Unit: figure.Pretty(unit)},
-		Caption: "Each line is one independent way to the same quantity; intervals that overlap agree."}
+		Caption: methodsCaption(before, after)}
 	p := chart.Panel{}
 	add := func(side, label string, r chart.Role, e *stats.Estimate) {
 		if e == nil {
@@ -139,11 +153,17 @@ func Methods(before, after *inertia.Finding, u figure.Units) chart.Chart {
 		if s.Finding == nil {
 			continue
 		}
+		label := func(what string) string {
+			if before == nil {
+				return what
+			}
+			return s.name + ": " + what
+		}
 		for _, m := range s.Methods {
-			add(s.name, shortMethod(m.Name), s.role, m.Inertia)
+			add(s.name, label(shortMethod(m.Name)), s.role, m.Inertia)
 		}
 		if len(s.Methods) > 1 {
-			add(s.name, "together", s.role, s.Inertia)
+			add(s.name, label("together"), s.role, s.Inertia)
 		}
 	}
 	rows := float64(len(p.Whiskers))
@@ -153,6 +173,20 @@ func Methods(before, after *inertia.Finding, u figure.Units) chart.Chart {
 	p.Y.Min, p.Y.Max, p.Height = 0.5-rows, 0.5, 0.14*rows
 	c.Panels = []chart.Panel{p}
 	return c
+}
+
+// methodsCaption says how to read the intervals: within a side they should overlap, from side to side they part where the inertia changed.
+func methodsCaption(before, after *inertia.Finding) string {
+	several := before != nil && len(before.Methods) > 1 || after != nil && len(after.Methods) > 1
+	caption := ""
+	if several {
+		caption = "Each line is one way to the same quantity, independent of the others. Those of one side agree where they overlap. "
+	}
+	if before != nil && after != nil {
+		caption += "Both sides have the error of the car's mass in common, so a change shows even where their intervals overlap: " +
+			"the ratio between the sides is surer than either of them."
+	}
+	return strings.TrimSpace(caption)
 }
 
 func shortMethod(name string) string {

@@ -75,7 +75,7 @@ func slipBands(f *slip.Finding) (out []chart.Band) {
 		return nil
 	}
 	for _, e := range f.Events {
-		if e.Kind == "" || e.Kind == "slip" {
+		if isSlip(e) {
 			out = append(out, chart.Band{From: e.Start, To: e.End, Name: "slip", Label: "slip", Role: chart.SlipRole})
 		}
 	}
@@ -88,18 +88,15 @@ func strip(t slip.Trace) chart.Panel {
 		Height: 0.36, Spans: Spans(t.Segments)}
 }
 
-// Named splits a channel's canonical name into what people call it and its unit.
+// Named returns what people call a channel, and its unit as it is printed. A name that is not in the list speaks for itself.
 func Named(channel string) (label, unit string) {
-	label = channel
+	if d, ok := drive.Define(channel); ok {
+		return d.Label, strings.Replace(d.Unit, "C", "°C", 1)
+	}
 	if channel == "" {
 		return "?", ""
 	}
-	for suffix, u := range map[string]string{"_rpm": "rpm", "_kmh": "km/h", "_pct": "%", "_kpa": "kPa", "_gs": "g/s", "_c": "°C", "_nm": "N m", "_v": "V", "_ms": "ms"} {
-		if rest, ok := strings.CutSuffix(channel, suffix); ok {
-			label, unit = rest, u
-		}
-	}
-	label = strings.ReplaceAll(label, "_", " ")
+	label = strings.ReplaceAll(channel, "_", " ")
 	r, n := utf8.DecodeRuneInString(label)
-	return string(unicode.ToUpper(r)) + label[n:], unit
+	return string(unicode.ToUpper(r)) + label[n:], ""
 }

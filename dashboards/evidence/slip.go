@@ -36,20 +36,43 @@ func Pull(f *slip.Finding, p slip.Pull, log string, u figure.Units) chart.Chart 
 	pct := chart.Panel{Y: chart.Axis{Label: "Slip", Unit: "% of engine speed", Zero: true}, Height: 0.6,
 		Lines: []chart.Line{{Role: chart.SlipRole, X: w.T, Y: within(w.T, w.SlipPct, p.Start, p.End)}}}
 	if d := p.SmallestDetectable; d != nil {
-		pct.Rules = append(pct.Rules, chart.Rule{At: *d, Label: fmt.Sprintf("smallest slip that would have shown: %s %%", figure.Significant(*d, 2)), Role: chart.Reference})
+		pct.Rules = append(pct.Rules, chart.Rule{At: *d, Name: "smallest slip that would have shown", Label: figure.Significant(*d, 2) + " %", Role: chart.Reference})
 		pct.Y.Min, pct.Y.Max = slipAxis(p, *d, w)
 	}
 	c.Panels = append(c.Panels, rpm, pct)
 	if torque := within(w.T, w.TorqueNm, p.Start, p.End); known(torque) {
-		y, unit := scaled(torque, u, "N m")
-		c.Panels = append(c.Panels, chart.Panel{Y: chart.Axis{Label: "Torque through the clutch", Unit: unit}, Height: 0.6,
-			Lines: []chart.Line{{Role: chart.Torque, X: w.T, Y: y}}})
+		c.Panels = append(c.Panels, torquePanel(f, p, w.T, torque, u))
 	}
 	for i := range c.Panels {
 		c.Panels[i].Bands = []chart.Band{{From: p.Start, To: p.End, Role: chart.Reference}}
 	}
 	c.Panels[0].Bands[0].Label = "pull"
 	return c
+}
+
+// torquePanel shows the torque through the clutch with its band from zero up, where it let go, and what the clutch is rated for. What mass, gearing and slope
+// add to the error of a pull's torque is a share of it that all moments of the pull have in common.
+func torquePanel(f *slip.Finding, p slip.Pull, t, torque []float64, u figure.Units) chart.Panel {
+	y, unit := scaled(torque, u, "N m")
+	out := chart.Panel{Y: chart.Axis{Label: "Torque through the clutch", Unit: unit, Zero: true}, Height: 0.75,
+		Lines: []chart.Line{{Name: "torque", Role: chart.Torque, X: t, Y: y}}}
+	if e := p.PeakTorque; e != nil && e.Value > 0 {
+		band := chart.Area{Name: "95 % band", Role: chart.Torque, X: t}
+		for _, v := range y {
+			band.Low, band.High = append(band.Low, v*e.CI95[0]/e.Value), append(band.High, v*e.CI95[1]/e.Value)
+		}
+		out.Areas = []chart.Area{band}
+	}
+	factor, _ := u.In(1, "N m")
+	for _, e := range f.Events {
+		if e.Input == p.Input && isSlip(e) && e.OnsetTorque != nil && e.Start >= p.Start && e.Start <= p.End {
+			out.Rules = append(out.Rules, chart.Rule{At: e.Start, Vertical: true, Role: chart.SlipRole, Name: "slip begins", Label: fmt.Sprintf("%.0f %s", e.OnsetTorque.Value*factor, unit)})
+		}
+	}
+	if r := f.TorqueRating; r != nil {
+		out.Rules = append(out.Rules, chart.Rule{At: *r * factor, Role: chart.Reference, Label: fmt.Sprintf("rated %.0f", *r*factor)})
+	}
+	return out
 }
 
 // slipAxis keeps noise from filling the picture: it shows at least three times the smallest slip that would have shown.
@@ -67,7 +90,7 @@ func slipAxis(p slip.Pull, detectable float64, w slip.Trace) (lo, hi float64) {
 func slipping(f *slip.Finding, input int, w slip.Trace) []float64 {
 	y := gaps(len(w.T))
 	for _, e := range f.Events {
-		if e.Input != input || e.Kind != "" && e.Kind != "slip" {
+		if e.Input != input || !isSlip(e) {
 			continue
 		}
 		for i, t := range w.T {

@@ -91,7 +91,7 @@ func TestPageInTheBrowser(t *testing.T) {
 		if bottom := browser.Eval[float64](p, `document.querySelector("#needs + p").getBoundingClientRect().bottom`); bottom > float64(s.height) {
 			t.Errorf("%s: what is to be seen to ends at %.0f, below the first screen", s.name, bottom)
 		}
-		if n := browser.Eval[int](p, `[...document.querySelectorAll("section.vehicle figure svg")].filter(s => s.getBoundingClientRect().width > 0).length`); n != 13 {
+		if n := browser.Eval[int](p, `[...document.querySelectorAll("section.vehicle figure svg[role=img]")].filter(s => s.getBoundingClientRect().width > 0).length`); n != 13 {
 			t.Errorf("%s: %d curves are seen, want one for each of 13 vehicles", s.name, n)
 		}
 		p.Picture("fleet-" + s.name)

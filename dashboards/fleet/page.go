@@ -10,7 +10,6 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/analysis/fleet"
-	"flywitness/dashboards/chart"
 	"flywitness/dashboards/look"
 	"flywitness/figure"
 )
@@ -38,10 +37,10 @@ type view struct {
 
 // vehicle is the part of the page about one vehicle.
 type vehicle struct {
-	ID           string
-	Row          Row
-	Wide, Narrow template.HTML // "" where there is nothing to draw
-	History      [][6]string
+	ID      string
+	Row     Row
+	Drawn   template.HTML // "" where there is nothing to draw
+	History [][6]string
 }
 
 // Write writes the page of a fleet: one file that needs nothing from outside, works with scripts off, and prints.
@@ -69,7 +68,7 @@ func Write(w io.Writer, r *analysis.Result, u figure.Units) error {
 func show(f fleet.Vehicle, r Row, u figure.Units) vehicle {
 	v := vehicle{Row: r}
 	if c := curve(f, u); len(c.Panels) > 0 {
-		v.Wide, v.Narrow = c.Inline(chart.Wide), c.Inline(chart.Narrow)
+		v.Drawn = c.Pictures()
 	}
 	for i := len(f.History) - 1; i >= 0; i-- {
 		e := f.History[i]

@@ -17,7 +17,7 @@ var pageCSS string
 
 // CSS returns the stylesheet of every page.
 func CSS() string {
-	var light, dark, charts strings.Builder
+	var light, dark, charts, print strings.Builder
 	for _, v := range []struct {
 		name string
 		chart.Pair
@@ -27,8 +27,12 @@ func CSS() string {
 	}
 	for _, r := range chart.Recolourings() {
 		fmt.Fprintf(&charts, "svg [fill=\"%s\"]{fill:%s}svg [stroke=\"%s\"]{stroke:%s}\n", r.Light, r.Dark, r.Light, r.Dark)
+		if r.Print != r.Light {
+			fmt.Fprintf(&print, "svg [fill=\"%s\"]{fill:%s}\n", r.Light, r.Print)
+		}
 	}
-	return fmt.Sprintf(":root{%s}\n%s\n@media screen and (prefers-color-scheme:dark){:root{%s}\n%s}\n", light.String(), pageCSS, dark.String(), charts.String())
+	return fmt.Sprintf(":root{%s}\n%s\n@media screen and (prefers-color-scheme:dark){:root{%s}\n%s}\n@media print{\n%s}\n",
+		light.String(), pageCSS, dark.String(), charts.String(), print.String())
 }
 
 func ink(r chart.Role) chart.Pair { k := r.Ink(); return chart.Pair{Light: k.Light, Dark: k.Dark} }

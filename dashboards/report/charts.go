@@ -15,23 +15,27 @@ func Charts(r *analysis.Result, u figure.Units) (out []chart.Chart) {
 			out = append(out, c)
 		}
 	}
+	add(capacity(r, u))
 	for _, f := range findings(r) {
 		for _, p := range telling(f.Pulls) {
-			log := b.logName(p.Input, f.side)
-			if f.side != "" {
-				log = f.side + ", " + log
+			log := b.logName(p.Input, f.Name)
+			if f.Name != "" {
+				log = f.Name + ", " + log
 			}
 			add(evidence.Pull(f.Finding, p, log, u))
 		}
 	}
 	if c := r.Compare; c != nil {
+		add(fullLoad(r, u))
 		add(evidence.ByGear(c, u))
 		add(evidence.Runs(c))
 		add(evidence.Residuals(c))
 		add(evidence.Methods(c.Before, c.After, u))
 	}
 	if f := r.Inertia; f != nil {
-		add(evidence.Kinds(nil, f, "The runs that were used"))
+		for _, k := range evidence.Kinds(nil, f) {
+			add(k)
+		}
 		add(evidence.Methods(nil, f, u))
 	}
 	return out

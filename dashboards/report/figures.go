@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"flywitness/analysis"
+	"flywitness/analysis/calibrate"
 	"flywitness/analysis/compare"
 	"flywitness/analysis/slip"
 	"flywitness/dashboards/chart"
@@ -21,18 +22,23 @@ const drivePictures = 4
 // A table with more rows is folded up, and left out in print: result.json has it all.
 const foldAbove = 12
 
-func groups(r *analysis.Result, u figure.Units, zoom bool) (out []figureGroup) {
-	b := builder{r: r, u: u, zoom: zoom}
+func (b *builder) groups() (out []figureGroup) {
+	r, u := b.r, b.u
 	if r.Compare != nil {
 		out = append(out, b.inertia(r.Compare))
 	}
 	titles := map[string]string{"": "Clutch under load", "before": "Clutch under load, before the job", "after": "Clutch under load, after the job"}
 	for _, f := range findings(r) {
-		out = append(out, b.slip(f.Finding, titles[f.side], f.side))
+		out = append(out, b.slip(f.Finding, titles[f.Name], f.Name))
 	}
+	torque := figureGroup{Title: "The engine"}
+	torque.add(b.picture(fullLoad(r, u), nil))
+	out = append(out, torque)
 	if r.Inertia != nil {
 		g := figureGroup{Title: "Rotating inertia"}
-		g.add(b.picture(evidence.Kinds(nil, r.Inertia, "The runs that were used"), nil))
+		for _, k := range evidence.Kinds(nil, r.Inertia) {
+			g.add(b.picture(k, nil))
+		}
 		g.add(b.picture(evidence.Methods(nil, r.Inertia, u), nil))
 		g.addTable(b.driftTable(r.Inertia, nil))
 		g.addTable(b.runTable(r.Inertia, "Runs", ""))
@@ -68,8 +74,7 @@ func (b *builder) picture(c chart.Chart, behind *table) *picture {
 	if behind != nil && len(behind.Rows) == 0 {
 		behind = nil
 	}
-	p := &picture{ID: fmt.Sprintf("picture-%d", b.n), Title: c.Title, Caption: c.Caption,
-		Wide: c.Inline(chart.Wide), Narrow: c.Inline(chart.Narrow), Behind: behind}
+	p := &picture{ID: fmt.Sprintf("picture-%d", b.n), Title: c.Title, Caption: c.Caption, Drawn: c.Pictures(), Behind: behind}
 	if b.zoom && c.Zoomable() {
 		d := c.Data(chart.Wide)
 		p.Data = &d
@@ -92,6 +97,7 @@ func (g *figureGroup) addTable(t table) {
 
 func (b *builder) slip(f *slip.Finding, name, side string) figureGroup {
 	g := figureGroup{Title: name}
+	g.add(b.picture(evidence.Rays(b.calibration(side), f, b.u), nil))
 	for i, p := range telling(f.Pulls) {
 		c := evidence.Pull(f, p, b.logName(p.Input, side), b.u)
 		if i > 0 {
@@ -152,7 +158,9 @@ func (b *builder) inertia(c *compare.Finding) figureGroup {
 	g.add(b.picture(evidence.Runs(c), nil))
 	g.add(b.picture(evidence.Residuals(c), nil))
 	g.add(b.picture(evidence.Methods(c.Before, c.After, b.u), b.methodTable(c)))
-	g.add(b.picture(evidence.Kinds(c.Before, c.After, "Every run that was used, before and after"), nil))
+	for _, k := range evidence.Kinds(c.Before, c.After) {
+		g.add(b.picture(k, nil))
+	}
 	g.addTable(b.drivabilityTable(c))
 	g.addTable(b.driftTable(c.Before, c.After))
 	if c.Before != nil {
@@ -162,6 +170,14 @@ func (b *builder) inertia(c *compare.Finding) figureGroup {
 		g.addTable(b.runTable(c.After, "Runs after the job", "after"))
 	}
 	return g
+}
+
+// calibration is how the logs of a side were read.
+func (b *builder) calibration(side string) *calibrate.Calibration {
+	if side == "before" && b.r.CalibrationBefore != nil {
+		return b.r.CalibrationBefore
+	}
+	return b.r.Calibration
 }
 
 func (b *builder) gearing() figureGroup {
@@ -181,17 +197,11 @@ func (b *builder) gearing() figureGroup {
 	return g
 }
 
-// sided is a slip finding and the side it belongs to.
-type sided struct {
-	side string
-	*slip.Finding
-}
-
 // findings lists the slip findings of a result, each once; those that are not there are left out.
-func findings(r *analysis.Result) (out []sided) {
-	all := []sided{{"", r.Slip}}
+func findings(r *analysis.Result) (out []evidence.Side) {
+	all := []evidence.Side{{Finding: r.Slip}}
 	if r.Compare != nil {
-		all = []sided{{"before", r.Compare.SlipBefore}, {"after", r.Compare.SlipAfter}}
+		all = []evidence.Side{{Name: "before", Finding: r.Compare.SlipBefore}, {Name: "after", Finding: r.Compare.SlipAfter}}
 	}
 	for _, f := range all {
 		if f.Finding != nil {
@@ -199,4 +209,43 @@ func findings(r *analysis.Result) (out []sided) {
 		}
 	}
 	return out
+}
+
+// capacity is slip against torque with what was promised of the clutch.
+func capacity(r *analysis.Result, u figure.Units) chart.Chart {
+	var promised *float64
+	if r.Job != nil && r.Job.ClutchClaim != nil {
+		promised = &r.Job.ClutchClaim.StatedTorque
+	}
+	return evidence.Capacity(findings(r), promised, u)
+}
+
+// fullLoad is the engine's torque with the rating of the clutch that is in the car now.
+func fullLoad(r *analysis.Result, u figure.Units) chart.Chart {
+	if r.Compare == nil {
+		return chart.Chart{}
+	}
+	var rating *float64
+	if s := r.Compare.SlipAfter; s != nil {
+		rating = s.TorqueRating
+	}
+	return evidence.FullLoad(r.Compare.Torque, rating, u)
+}
+
+// handOver is the one picture of the first page: what the clutch carried; else the free revs of both sides; else the pull that tells most.
+func (b *builder) handOver() *picture {
+	if p := b.picture(capacity(b.r, b.u), nil); p != nil {
+		return p
+	}
+	if c := b.r.Compare; c != nil {
+		if p := b.picture(evidence.Runs(c), nil); p != nil {
+			return p
+		}
+	}
+	for _, f := range findings(b.r) {
+		for _, p := range telling(f.Pulls) {
+			return b.picture(evidence.Pull(f.Finding, p, b.logName(p.Input, f.Name), b.u), nil)
+		}
+	}
+	return nil
 }

@@ -108,7 +108,6 @@ func conditions(r *analysis.Result) (out [][2]string) {
 		}
 	}
 	if j := r.Job; j != nil {
-		add("done", j.Done)
 		add("driven on", map[string]string{"road": "the road", "rollers": "a rolling road"}[j.Site])
 		if j.KmSinceFitted != nil {
 			add("since fitted", figure.Significant(*j.KmSinceFitted, 3)+" km")
@@ -120,7 +119,9 @@ func conditions(r *analysis.Result) (out [][2]string) {
 			add("free revs", map[bool]string{true: "foot on the clutch", false: "foot off the clutch"}[*j.FootOnClutch])
 		}
 		for _, f := range j.Facts {
-			add(f[0], f[1])
+			if f[0] != "customer" && f[0] != "date" { // they stand on the first page
+				add(f[0], f[1])
+			}
 		}
 		add("checklist", map[bool]string{true: "recorded: consumers off, battery charged, 20 minutes driven, equal oil temperature", false: "not recorded"}[j.Checklist])
 	}

@@ -6,6 +6,7 @@ import (
 	_ "embed"
 	"html/template"
 	"io"
+	"regexp"
 	"strings"
 
 	"flywitness/analysis"
@@ -19,7 +20,7 @@ import (
 //go:embed report.html
 var pageHTML string
 
-var page = template.Must(template.New("report").Funcs(template.FuncMap{"tight": tight}).Parse(pageHTML))
+var page = template.Must(template.New("report").Funcs(template.FuncMap{"tight": tight, "whole": whole}).Parse(pageHTML))
 
 // Options are what a report needs beside the result.
 type Options struct {
@@ -31,6 +32,10 @@ type Options struct {
 type view struct {
 	Title, Subtitle   string
 	Policy            string
+	Job               bool // it is a job that is handed over
+	Tight             bool // there is much to say on the first page
+	Head              head
+	Picture           *picture // the one of the first page
 	CSS, ChartCSS     template.CSS
 	Script            template.JS
 	Words             words.Summary
@@ -51,7 +56,7 @@ type figureGroup struct {
 
 type picture struct {
 	ID, Title, Caption string
-	Wide, Narrow       template.HTML
+	Drawn              template.HTML
 	Data               *chart.Data // for the script; nil without one
 	Behind             *table      // the numbers behind the picture
 }
@@ -71,13 +76,30 @@ func Write(w io.Writer, r *analysis.Result, o Options) error {
 	if o.Still || script == "" {
 		script, chartCSS, styles, scripts = "", "", styles[:1], nil
 	}
+	b := builder{r: r, u: o.Units, zoom: script != ""}
 	v := view{
-		Title: title(r), Subtitle: subtitle(r), Tool: r.Tool, Command: r.Command,
-		CSS: template.CSS(css), ChartCSS: template.CSS(chartCSS), Script: template.JS(script), Policy: look.Policy(styles, scripts, ""),
-		Words: words.Of(r, o.Units), Figures: groups(r, o.Units, script != ""),
+		Title: title(r), Subtitle: subtitle(r), Job: r.Job != nil, Head: headOf(r, o.Units), Tool: r.Tool, Command: r.Command,
+		CSS: template.CSS(css), ChartCSS: template.CSS(chartCSS), Script: template.JS(script), Policy: look.Policy(styles, scripts, "img-src data:"),
+		Words: words.Of(r, o.Units), Picture: b.handOver(), Figures: b.groups(),
 		Sessions: sessions(r), Conditions: conditions(r), Provenance: provenance(r),
 	}
+	v.Tight = letters(v.Words) > roomy
 	return page.Execute(w, v)
+}
+
+// roomy is how many letters of answers leave room on the first sheet for the picture in full size, measured on Letter with a wide typeface.
+const roomy = 550
+
+// letters counts those of the answers.
+func letters(s words.Summary) (n int) {
+	texts := append([]string{s.Line}, s.Doubts...)
+	for _, a := range s.Answers {
+		texts = append(append(texts, a.Question, a.Headline, a.Sentence), a.Next...)
+	}
+	for _, t := range texts {
+		n += len(t)
+	}
+	return n
 }
 
 func title(r *analysis.Result) string {
@@ -118,3 +140,12 @@ func tight(s string) string {
 	}
 	return strings.NewReplacer(" ", "\u00a0", "–", "\u2060–\u2060").Replace(s)
 }
+
+var quantity = regexp.MustCompile(`\d (N m|kg m²|kg|kW|km/h|km|rpm|s|lbf ft|lb ft²|lb|hp|mph)\b`)
+
+// whole keeps a number and its unit on one line.
+func whole(s string) string {
+	return percentSign.ReplaceAllString(quantity.ReplaceAllStringFunc(s, func(q string) string { return strings.ReplaceAll(q, " ", "\u00a0") }), "$1\u00a0%")
+}
+
+var percentSign = regexp.MustCompile(`(\d) %`)

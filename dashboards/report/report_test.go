@@ -23,6 +23,7 @@ import (
 	"flywitness/dashboards/web"
 	"flywitness/figure"
 	"flywitness/internal/browser"
+	"flywitness/job"
 )
 
 func render(t *testing.T, r *analysis.Result) string {
@@ -59,6 +60,9 @@ func TestReportInTheBrowser(t *testing.T) {
 		if bottom := browser.Eval[float64](p, `document.querySelector(".headline").getBoundingClientRect().bottom`); bottom > float64(s.height) {
 			t.Errorf("%s: the verdict ends at %.0f, below the first screen", s.name, bottom)
 		}
+		if cut := browser.Eval[string](p, cutLabels); cut != "" {
+			t.Errorf("%s: these labels reach out of their picture: %s", s.name, cut)
+		}
 		p.Picture("report-" + s.name)
 	}
 	zoom(t, p)
@@ -67,6 +71,18 @@ func TestReportInTheBrowser(t *testing.T) {
 		checkPrint(t, name, p.PDF(paper))
 	}
 }
+
+// cutLabels lists the labels of the still pictures that do not lie wholly inside; those that a zoomable chart hides are shown for it.
+const cutLabels = `(() => {
+	for (const f of document.querySelectorAll("figure.zoomable")) f.classList.replace("zoomable", "shown");
+	const out = [];
+	for (const t of document.querySelectorAll("figure svg text")) {
+		const b = t.getBoundingClientRect(), p = t.closest("svg").getBoundingClientRect();
+		if (b.width > 0 && (b.left < p.left - 1 || b.right > p.right + 1 || b.top < p.top - 2 || b.bottom > p.bottom + 2)) out.push(t.textContent);
+	}
+	for (const f of document.querySelectorAll("figure.shown")) f.classList.replace("shown", "zoomable");
+	return out.join("; ");
+})()`
 
 // zoom drags over a chart, reads a value at the cursor and goes back to the whole; nothing to do where the script was not
 // built in.
@@ -90,13 +106,16 @@ func zoom(t *testing.T, p *browser.Page) {
 	}
 	p.Picture("report-zoomed")
 	p.Do(chromedp.MouseEvent("mouseMoved", box[0]+box[2]*0.4, y))
-	p.Until(`/[0-9]/.test(document.querySelector("figure.zoomable .u-legend .u-value").textContent)`)
+	p.Until(`/[0-9]/.test(document.querySelector("figure.zoomable .readout").textContent)`)
 	p.Click("figure.zoomable .zoom button:last-of-type")
 	p.Until(fmt.Sprintf("Math.abs(%s - %g) < 1e-6", span, whole))
 }
 
-// checkPrint turns the PDF into text and pictures: the verdict is on the first page, the signature on the last, no page is
-// blank.
+// plain is a text with ordinary blanks.
+func plain(s string) string { return strings.ReplaceAll(s, "\u00a0", " ") }
+
+// checkPrint turns the PDF into text and pictures: the first page is the whole sheet to hand over, from the workshop's name to the signatures, and no more; what
+// follows is numbered; no page is blank.
 func checkPrint(t *testing.T, name string, pdf []byte) {
 	t.Helper()
 	dir := t.TempDir()
@@ -116,13 +135,21 @@ func checkPrint(t *testing.T, name string, pdf []byte) {
 		t.Fatal(err)
 	}
 	pages := strings.Split(strings.TrimSuffix(string(text), "\f"), "\f")
-	if !strings.Contains(pages[0], "The rotating inertia fell by 23 %.") {
-		t.Errorf("%s: the verdict is not on the first page", name)
+	for _, want := range []string{"Quarry Lane", "M. Sample", "FW 26 MULE", "148620 km", "The rotating inertia fell by 23 %.", "Slip against the torque", "Promised",
+		"not an approval", "What the signatures say", "customer: name"} {
+		if !strings.Contains(plain(pages[0]), want) {
+			t.Errorf("%s: %q is not on the first page", name, want)
+		}
 	}
-	if last := pages[len(pages)-1]; !strings.Contains(last, "signature") {
-		t.Errorf("%s: the signature is not on the last page: %q", name, last)
+	if strings.Contains(pages[0], "you lifted") || !strings.Contains(pages[1], "Annex") {
+		t.Errorf("%s: the annex does not begin with the second page", name)
 	}
-	if len(pages) > 16 {
+	for i, p := range pages {
+		if want := fmt.Sprintf("page %d of %d", i+1, len(pages)); !strings.Contains(p, want) {
+			t.Errorf("%s: %q does not stand on it", name, want)
+		}
+	}
+	if len(pages) > 18 {
 		t.Errorf("%s: %d pages", name, len(pages))
 	}
 	prefix := filepath.Join(dir, name)
@@ -159,13 +186,14 @@ func TestWithoutScriptsEverythingIsThere(t *testing.T) {
 	if strings.Contains(html, "<script") || !strings.Contains(html, "script-src &#39;none&#39;") {
 		t.Error("a still page carries or allows a script")
 	}
-	for _, want := range []string{"The rotating inertia fell by 23 %.", "It slipped.", "<svg ", "you lifted, the car kept the throttle open", "before/first.csv",
+	for _, want := range []string{"The rotating inertia fell by 23\u00a0%.", "It slipped.", "<svg ", "you lifted, the car kept the throttle open", "before/first.csv",
 		"9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08", "signature", "620 km"} {
 		if !strings.Contains(html, want) {
 			t.Errorf("the page lacks %q", want)
 		}
 	}
-	order := []string{"fell by 23 %", "The numbers", "Rotating inertia, before and after", "What was not used", "Sessions", "Conditions", "Where the numbers come from", "Before you act", "signature"}
+	order := []string{"Quarry Lane", "240 mm disc", "fell by 23\u00a0%", "Slip against the torque", "What the signatures say", "Annex: the numbers", "Rotating inertia, before and after",
+		"What was not used", "Sessions", "Conditions", "Where the numbers come from", "Before you act"}
 	last := 0
 	for _, part := range order {
 		at := strings.Index(html, part)
@@ -188,7 +216,8 @@ func TestNothingComesFromOutside(t *testing.T) {
 func TestHostileNamesAreOnlyText(t *testing.T) {
 	r := sample.Job()
 	const bad = `<script>alert(1)</script>"'&</style><img src=x onerror=alert(2)>` + "`${1}`"
-	r.Job.Title, r.Job.Done = bad, bad
+	r.Job.Title, r.Job.Done, r.Job.Customer, r.Job.Registration, r.Job.VIN, r.Job.Date = bad, bad, bad, bad, bad, bad
+	r.Job.Shop = &analysis.Shop{Name: bad, Address: []string{bad}, Logo: &job.Logo{Type: `image/png" onload="alert(3)`, Data: []byte(bad)}}
 	r.Vehicle = &analysis.VehicleInfo{Name: bad, Path: bad, SHA256: bad, Facts: [][2]string{{bad, bad}}}
 	r.Inputs[0].Path, r.Inputs[0].Created, r.Inputs[0].Header = bad, bad, map[string]string{bad: bad}
 	r.Inputs[0].Channels[0].Name = "<script>"
@@ -199,8 +228,8 @@ func TestHostileNamesAreOnlyText(t *testing.T) {
 	html := render(t, r)
 	p := browser.Open(t)
 	p.Go(onDisk(t, html))
-	if n := browser.Eval[int](p, `document.querySelectorAll("img").length`); n != 0 {
-		t.Errorf("%d pictures came out of names", n)
+	if n := browser.Eval[int](p, `document.querySelectorAll("img, [onload], [onerror]").length`); n != 1 {
+		t.Errorf("%d pictures, want the logo alone", n)
 	}
 	if n := browser.Eval[int](p, `[...document.scripts].filter(s => s.textContent.includes("alert(1)") && s.type !== "application/json").length`); n != 0 {
 		t.Errorf("%d scripts came out of names", n)

@@ -38,6 +38,11 @@ after = ["after/*.csv"]
 done = "240 mm disc and stronger cover, lighter single-mass flywheel"
 operator = "test driver of the house"
 place = "Quarry Lane Clutch Works"
+customer = "M. Sample"
+registration = "FW 26 MULE"
+vin = "FLYWTNSS000MULE01"
+odometer_km = 148620
+date = "27 March 2026"
 site = "road"
 km_since_fitted = 620
 bed_in_km = 500
@@ -54,4 +59,10 @@ checklist = true
 [claim]                     # what the customer was promised
 equivalent_mass_kg = 110
 gear = 1
+torque_nm = 260
+
+[shop]                      # stands at the head of the report
+name = "Quarry Lane Clutch Works"
+address = ["4 Quarry Lane", "Invented Town"]
+logo = "logo.png"
 `

@@ -46,7 +46,11 @@ func write(dir string) error {
 	if err != nil {
 		return err
 	}
-	for name, text := range map[string]string{"mule.toml": vehicleFile, "job.toml": jobFile, "truth.json": string(data) + "\n"} {
+	sign, err := logo()
+	if err != nil {
+		return err
+	}
+	for name, text := range map[string]string{"mule.toml": vehicleFile, "job.toml": jobFile, "logo.png": sign, "truth.json": string(data) + "\n"} {
 		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
 			return err
 		}

@@ -42,7 +42,7 @@ func TestDemoIsCurrent(t *testing.T) {
 		}
 		return nil
 	})
-	if err != nil || files != 7 {
+	if err != nil || files != 8 {
 		t.Fatalf("%d files, %v", files, err)
 	}
 }

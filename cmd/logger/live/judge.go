@@ -62,7 +62,7 @@ func (j *Judge) Runs(l *drive.Log) []Run {
 	cal, _ := calibrate.Learn(logs, j.Vehicle)
 	tracks := []*gearstate.Track{cal.Decode(l)}
 	s, _ := slip.Judge(logs, tracks, j.Vehicle, cal, j.Slip)
-	f, _ := inertia.Measure(logs, tracks, nil, cal, j.Inertia)
+	f, _ := inertia.Measure(logs, nil, cal, j.Inertia)
 	return append(inertiaRuns(f), pulls(s)...)
 }
 

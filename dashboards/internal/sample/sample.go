@@ -201,6 +201,9 @@ func Compare() *compare.Finding {
 		f.SpanTimes = append(f.SpanTimes, compare.SpanTime{Gear: g + 1, FromKmh: 20, ToKmh: 45 * float64(g+1) / 1.6, Saved: stats.Normal(0.21/float64(g+1), 0.03)})
 	}
 	f.SpanTimes = f.SpanTimes[:2]
+	for rpm := 1500.0; rpm <= 5500; rpm += 500 {
+		f.Torque = append(f.Torque, compare.TorqueAt{RPM: rpm, Torque: stats.Normal(240-40*math.Pow((rpm-3500)/2000, 2), 9)})
+	}
 	return f
 }
 
@@ -216,7 +219,9 @@ func yes(b bool) *bool { return &b }
 func Job() *analysis.Result {
 	r := &analysis.Result{Tool: analysis.Tool{Name: "analyze", Version: "test"}, Command: "job", Calibration: Calibration(), Compare: Compare(),
 		Job: &analysis.JobInfo{Title: "Clutch and flywheel", Done: "240 mm disc, single-mass flywheel", Site: "road",
-			KmSinceFitted: num(620), BedInKm: num(500), FootOnClutch: yes(false), Checklist: true}}
+			KmSinceFitted: num(620), BedInKm: num(500), FootOnClutch: yes(false), Checklist: true,
+			Customer: "M. Sample", Registration: "FW 26 MULE", VIN: "FLYWTNSS000MULE01", Date: "27 March 2026", OdometerKm: num(148620),
+			Shop: &analysis.Shop{Name: "Quarry Lane Clutch Works", Address: []string{"4 Quarry Lane", "Invented Town"}}}}
 	for i, name := range []string{"before/first.csv", "after/first.csv"} {
 		r.Inputs = append(r.Inputs, analysis.Input{Path: name, Side: [...]string{"before", "after"}[i], Session: i + 1,
 			SHA256: "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a0" + string(rune('8'+i)), Rows: 11800, SkippedRows: i, DurationS: 1180,

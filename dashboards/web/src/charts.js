@@ -7,6 +7,9 @@
   const css = (name) => getComputedStyle(document.documentElement).getPropertyValue("--" + name).trim();
   const clock = (s) => (s < -0.5 ? "\u2212" : "") + Math.floor(Math.round(Math.abs(s)) / 60) + ":" + String(Math.round(Math.abs(s)) % 60).padStart(2, "0");
 
+  const ratio = () => window.devicePixelRatio || 1;
+  const type = (px) => px * ratio() + "px " + getComputedStyle(document.body).fontFamily;
+
   const plain = (v) => (v == null ? "" : String(+v.toFixed(6)).replace("-", "\u2212"));
 
   // unpack turns steps back into values: x is written as differences of thousandths.
@@ -18,13 +21,11 @@
   function shape(series, panel) {
     const dots = series.dots;
     return {
-      label: series.name || panel.y,
       stroke: () => shade(series.ink),
       width: series.width,
       dash: series.dash || undefined,
       paths: dots ? () => null : undefined,
       points: dots ? { show: true, size: 5, fill: () => (series.hollow ? css("paper") : shade(series.ink)) } : { show: false },
-      value: (u, v) => (v == null ? "\u2013" : Number(v.toPrecision(4)).toString()),
     };
   }
 
@@ -40,6 +41,7 @@
       const y0 = b.whole ? u.bbox.top + u.bbox.height : u.valToPos(b.low, "y", true);
       g.fillStyle = shade(b.fill);
       g.fillRect(x0, y1, Math.max(1, x1 - x0), y0 - y1);
+      g.font = type(12);
       if (b.label && g.measureText(b.label).width + 6 < x1 - x0) {
         g.fillStyle = css("text");
         g.textAlign = "center";
@@ -53,18 +55,26 @@
   function rules(u, panel) {
     const g = u.ctx;
     g.save();
+    const box = u.bbox, right = box.left + box.width;
+    g.font = type(12);
+    let down = 2;
     for (const r of panel.rules || []) {
-      const y = u.valToPos(r.at, "y", true);
-      if (y < u.bbox.top || y > u.bbox.top + u.bbox.height) continue;
+      const at = u.valToPos(r.at, r.vertical ? "x" : "y", true);
+      const [low, high] = r.vertical ? [box.left, right] : [box.top, box.top + box.height];
+      if (at < low || at > high) continue;
       g.strokeStyle = g.fillStyle = shade(r.ink);
-      g.setLineDash([2, 3]);
+      g.setLineDash((r.dash || []).map((d) => d * ratio()));
       g.beginPath();
-      g.moveTo(u.bbox.left, y);
-      g.lineTo(u.bbox.left + u.bbox.width, y);
+      g.moveTo(r.vertical ? at : box.left, r.vertical ? box.top : at);
+      g.lineTo(r.vertical ? at : right, r.vertical ? box.top + box.height : at);
       g.stroke();
-      g.textAlign = "right";
-      g.textBaseline = "bottom";
-      g.fillText(r.label || "", u.bbox.left + u.bbox.width, y - 2);
+      const label = r.label || "", fits = at + g.measureText(label).width + 8 < right;
+      g.textAlign = r.vertical && fits ? "left" : "right";
+      g.textBaseline = r.vertical ? "top" : "bottom";
+      if (r.vertical) {
+        g.fillText(label, at + (fits ? 4 : -4), box.top + down);
+        if (label) down += 13 * ratio(); // the next label stands lower, lest they meet
+      } else g.fillText(label, right, at - 2);
     }
     g.restore();
   }
@@ -90,18 +100,30 @@
     }, true);
   }
 
-  function panelOf(chart, panel, host, width, key, together, range) {
+  // reading is what stands under the cursor, of all panels of a figure.
+  function reading(chart, plots, u) {
+    const i = u.cursor.idx;
+    if (i == null || u.data[0][i] == null) return "";
+    const x = u.data[0][i], parts = [chart.x + " " + (chart.clock ? clock(x) : plain(+x.toPrecision(4)))];
+    plots.forEach((p, n) => chart.panels[n].series.forEach((s, k) => {
+      const v = p.cursor.idx == null ? null : p.data[k + 1][p.cursor.idx];
+      if (v != null && s.width !== 0) parts.push((s.name || chart.panels[n].y) + " " + plain(+v.toPrecision(4)));
+    }));
+    return parts.join(" \u00b7 ");
+  }
+
+  function panelOf(chart, panel, host, width, key, together, range, read) {
     const tables = panel.series.map((s) => [unpack(s.x), s.y]);
     const data = tables.length ? uPlot.join(tables) : [chart.range];
-    const series = [{ label: chart.x, value: (u, v) => (v == null ? "\u2013" : chart.clock ? clock(v) : v.toFixed(2)) }];
+    const series = [{}];
     for (const s of panel.series) series.push(shape(s, panel));
     // One width for all panels, so that they stand exactly below each other.
     const gutter = chart.panels.some((p) => p.ticks) ? 72 : 52;
-    const axis = { stroke: () => css("quiet"), grid: { stroke: () => css("grid"), width: 1 }, ticks: { stroke: () => css("grid"), width: 1 }, font: "12px Arial, sans-serif" };
+    const axis = { stroke: () => css("quiet"), grid: { stroke: () => css("grid"), width: 1 }, ticks: { stroke: () => css("grid"), width: 1 }, font: "12px " + getComputedStyle(document.body).fontFamily };
     const names = new Map((panel.ticks || []).map((t) => [t.at, t.label]));
     const u = new uPlot({
       title: panel.y, width, height: panel.height,
-      legend: { live: true },
+      legend: { show: false },
       cursor: { sync: { key, scales: ["x", null] }, drag: { x: true, y: false }, focus: { prox: 30 } },
       scales: { x: { time: false, range: (u, a, b) => range(a, b) }, y: { range: panel.range } },
       series,
@@ -115,12 +137,10 @@
       hooks: {
         drawClear: [(u) => blocks(u, panel)],
         draw: [(u) => rules(u, panel)],
+        setCursor: [read],
         setScale: [(u, k) => { if (k === "x") together(u.scales.x.min, u.scales.x.max); }],
       },
     }, data, host);
-    // The borders of a shaded area are no readings of their own.
-    const rows = u.root.querySelectorAll(".u-legend .u-series");
-    panel.series.forEach((s, i) => { if (s.width === 0) rows[i + 1].classList.add("border"); });
     wheel(u, together);
     return u;
   }
@@ -160,8 +180,12 @@
     const hint = document.createElement("span");
     hint.textContent = "drag to zoom, double click for the whole, shift and drag to move";
     bar.append(hint);
+    const readout = document.createElement("p");
+    readout.className = "readout";
+    const read = (u) => { readout.textContent = reading(chart, plots, u); };
     const width = () => Math.max(280, host.clientWidth);
-    for (const p of chart.panels) plots.push(panelOf(chart, p, host, width(), "figure-" + index, together, limit));
+    for (const p of chart.panels) plots.push(panelOf(chart, p, host, width(), "figure-" + index, together, limit, read));
+    host.append(readout);
     new ResizeObserver(() => plots.forEach((u) => { if (u.width !== width()) u.setSize({ width: width(), height: u.height }); })).observe(host);
     dark.addEventListener("change", () => plots.forEach((u) => u.redraw(false, true)));
     together(whole[0], whole[1]);

@@ -9,11 +9,25 @@ REAL ?= ../shared/real-drives
 INFLUXD_VERSION = 1.8.10
 export FLYWITNESS_INFLUXD ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/flywitness/influxd-$(INFLUXD_VERSION)/influxd
 
-.PHONY: build demo test lint deps real proof bench bench-peers web cross clean influxd
+# Where make install puts things: PREFIX=$HOME/.local needs no administrator; DESTDIR stands before it for whoever packs.
+PREFIX ?= /usr/local
+PROGRAMS = fw-analyze fw-logger
+
+.PHONY: build install uninstall demo test lint deps real proof bench bench-peers web cross clean influxd
 
 build:
 	$(GO) build -ldflags "$(LDFLAGS)" -o bin/ ./cmd/...
 	cd bin && for p in analyze logger; do ln -f $$p fw-$$p; done
+
+install: build
+	install -d "$(DESTDIR)$(PREFIX)/bin"
+	for p in $(PROGRAMS); do install -m 755 bin/$$p "$(DESTDIR)$(PREFIX)/bin/" && bin/$$p manual "$(DESTDIR)$(PREFIX)/share" || exit 1; done
+	@case ":$$PATH:" in *":$(PREFIX)/bin:"*) ;; *) echo "$(PREFIX)/bin is not on this shell's PATH: put it there";; esac
+
+uninstall:
+	for p in $(PROGRAMS); do rm -f "$(DESTDIR)$(PREFIX)/bin/$$p" "$(DESTDIR)$(PREFIX)/share/man/man1/$$p".1 "$(DESTDIR)$(PREFIX)/share/man/man1/$$p"-*.1 \
+		"$(DESTDIR)$(PREFIX)/share/bash-completion/completions/$$p" "$(DESTDIR)$(PREFIX)/share/zsh/site-functions/_$$p" \
+		"$(DESTDIR)$(PREFIX)/share/fish/vendor_completions.d/$$p.fish"; done
 
 demo: build
 	bin/fw-analyze job testdata/demo/job.toml --out $(DEMO)

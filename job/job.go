@@ -242,6 +242,6 @@ func readPartSD(t *tomlfile.Table, p Part) float64 {
 	if sd == 0 {
 		sd = 1e-3
 	}
-	t.Warn("name", "(%s) states no inertia_change_sd_kgm2; %.2g kg m^2 is assumed", p.Name, sd)
+	t.Warn("name", "(%s) states no inertia_change_sd_kgm2; %s kg m^2 is assumed", p.Name, vehicle.Plain(sd, 2))
 	return sd
 }

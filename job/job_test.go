@@ -129,12 +129,38 @@ func TestEitherSideMayBeMissing(t *testing.T) {
 	}
 }
 
+// A folder stands for the logs in it. A side whose folder is there and empty was not driven yet: the other is judged alone, and the
+// file says which pattern found nothing.
+func TestFoldersAndSidesThatAreNotDrivenYet(t *testing.T) {
+	for _, text := range []string{"before = [\"before\"]\nafter = [\"empty/*.csv\"]\n", "before = [\"before/*.csv\"]\nafter = [\"empty\"]\n"} {
+		path := folder(t, text, drives...)
+		if err := os.Mkdir(filepath.Join(filepath.Dir(path), "empty"), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		j, warnings, err := Load(path)
+		if err != nil || len(j.Before) != 2 || len(j.After) != 0 {
+			t.Fatalf("%+v %v", j, err)
+		}
+		if len(warnings) != 1 || !strings.Contains(warnings[0], "empty") || !strings.Contains(warnings[0], "without that side") {
+			t.Errorf("%q", warnings)
+		}
+	}
+	path := folder(t, "after = [\"empty/*.csv\"]\n", drives...)
+	if err := os.Mkdir(filepath.Join(filepath.Dir(path), "empty"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := Load(path); err == nil || !strings.Contains(err.Error(), `"empty/*.csv" matches no file`) {
+		t.Errorf("nothing at all to judge: %v", err)
+	}
+}
+
 func TestErrorsSayWhatWhereAndWhatToDo(t *testing.T) {
 	const ok = "before = [\"before/*.csv\"]\n"
 	for _, c := range []struct{ name, text, want string }{
 		{"no side", "title = \"x\"\n", "no recordings: give before, after, or both"},
 		{"no match", "before = [\"nothing/*.csv\"]\n", `job.toml:1:1: before "nothing/*.csv" matches no file; looked for `},
-		{"folder", "before = [\"before\"]\n", `name its recordings: "before/*.csv"`},
+		{"no folder", "before = [\"nothing/*.csv\"]\nafter = [\"before/*.csv\"]\n", "that folder is not there"},
+		{"one pattern of a side", "before = [\"before/*.csv\", \"before/*.tsv\"]\n", `"before/*.tsv" matches no file`},
 		{"bad pattern", "before = [\"before/[\"]\n", "is no pattern"},
 		{"empty name", "before = [\"\"]\n", "empty name"},
 		{"both sides", "before = [\"before/*.csv\"]\nafter = [\"before/b1.csv\"]\n", "stands on the before side too"},

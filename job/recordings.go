@@ -3,6 +3,7 @@ package job
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -25,12 +26,39 @@ type finder struct{ dir string }
 
 // find returns the files of the patterns in order, each once, as paths that can be opened; complaints go to the key.
 func (f *finder) find(t *tomlfile.Table, key string) []string {
-	var files []string
+	files, missing := f.look(t, key)
+	if missing != nil {
+		t.Refuse(key, "%v", missing)
+		return nil
+	}
+	return files
+}
+
+// side returns the files of a side. A side whose folder is there and still empty is one that was not driven yet: it has no
+// files, and missing says what was looked for.
+func (f *finder) side(t *tomlfile.Table, key Side) (files []string, missing *noMatch) {
+	files, missing = f.look(t, string(key))
+	if missing != nil && (len(files) > 0 || !missing.folder) {
+		t.Refuse(string(key), "%v", missing)
+		return nil, nil
+	}
+	return files, missing
+}
+
+// look returns what was found, and the first pattern that found nothing. Any other fault is complained of at once.
+func (f *finder) look(t *tomlfile.Table, key string) (files []string, missing *noMatch) {
 	for _, pattern := range t.Texts(key) {
 		found, err := f.match(pattern)
-		if err != nil {
+		var none *noMatch
+		switch {
+		case errors.As(err, &none):
+			if missing == nil {
+				missing = none
+			}
+			continue
+		case err != nil:
 			t.Refuse(key, "%v", err)
-			return nil
+			return nil, nil
 		}
 		for _, file := range found {
 			if !slices.Contains(files, file) {
@@ -39,12 +67,27 @@ func (f *finder) find(t *tomlfile.Table, key string) []string {
 		}
 		if len(files) > maxRecordings {
 			t.Refuse(key, "names more than %d files", maxRecordings)
-			return nil
+			return nil, nil
 		}
 	}
-	return files
+	return files, missing
 }
 
+// noMatch is a pattern that finds no file. folder tells whether the folder that it looks in is there.
+type noMatch struct {
+	pattern, full string
+	folder        bool
+}
+
+func (e *noMatch) Error() string {
+	text := fmt.Sprintf("%q matches no file; looked for %s", e.pattern, e.full)
+	if !e.folder {
+		text += ", and that folder is not there"
+	}
+	return text
+}
+
+// match returns the files of a name, of a folder (the logs in it) or of a pattern, in the order of their names.
 func (f *finder) match(pattern string) ([]string, error) {
 	if strings.TrimSpace(pattern) == "" {
 		return nil, fmt.Errorf("holds an empty name; name a recording such as \"before/*.csv\"")
@@ -56,11 +99,12 @@ func (f *finder) match(pattern string) ([]string, error) {
 	if !filepath.IsAbs(pattern) {
 		full = filepath.Join(f.dir, pattern)
 	}
-	if info, err := os.Stat(full); err == nil { // a name with brackets in it is a name first
-		if info.IsDir() {
-			return nil, fmt.Errorf("names the folder %s; name its recordings: %q", full, filepath.Join(pattern, "*.csv"))
-		}
+	info, err := os.Stat(full)
+	switch {
+	case err == nil && !info.IsDir(): // a name with brackets in it is a name first
 		return []string{full}, nil
+	case err == nil:
+		return logsIn(pattern, full)
 	}
 	found, err := filepath.Glob(full)
 	if err != nil {
@@ -71,9 +115,28 @@ func (f *finder) match(pattern string) ([]string, error) {
 		return err != nil || info.IsDir()
 	})
 	if len(found) == 0 {
-		return nil, fmt.Errorf("%q matches no file; looked for %s", pattern, full)
+		info, err := os.Stat(filepath.Dir(full))
+		folder := err == nil && info.IsDir() || strings.ContainsAny(filepath.Dir(full), "*?[")
+		return nil, &noMatch{pattern, full, folder && strings.ContainsAny(pattern, "*?[")}
 	}
 	slices.Sort(found)
+	return found, nil
+}
+
+// logsIn lists the logs in a folder.
+func logsIn(pattern, full string) (found []string, err error) {
+	entries, err := os.ReadDir(full)
+	if err != nil {
+		return nil, fmt.Errorf("names the folder %s, which cannot be read: %v", full, err)
+	}
+	for _, e := range entries { // in the order of their names
+		if !e.IsDir() && IsRecording(e.Name()) {
+			found = append(found, filepath.Join(full, e.Name()))
+		}
+	}
+	if len(found) == 0 {
+		return nil, &noMatch{pattern, full, true}
+	}
 	return found, nil
 }
 
@@ -83,7 +146,10 @@ func inDatabase(name string) bool { return strings.HasPrefix(name, "influx:") }
 // readRecordings puts every recording on its side and into its session: an [[exclude]] takes files out and keeps them
 // listed, a [[session]] groups files, any other file is a session of its own.
 func (j *Job) readRecordings(root *tomlfile.Table, f *finder) {
-	loose := map[Side][]string{Before: f.find(root, "before"), After: f.find(root, "after")}
+	loose, missing := map[Side][]string{}, map[Side]*noMatch{}
+	for _, side := range []Side{Before, After} {
+		loose[side], missing[side] = f.side(root, side)
+	}
 	taken := map[string]Side{} // files that stand already; "" for an excluded one
 	for _, t := range root.Tables("exclude") {
 		e := Exclusion{Files: f.find(t, "files"), Reason: t.Text("reason")}
@@ -109,6 +175,16 @@ func (j *Job) readRecordings(root *tomlfile.Table, f *finder) {
 				root.Refuse(string(side), "names %s, which stands on the %s side too; a recording stands on one", file, on)
 				return
 			}
+		}
+	}
+	for _, side := range []Side{Before, After} {
+		switch none := missing[side]; {
+		case none == nil:
+		case len(j.Before)+len(j.After) == 0:
+			root.Refuse(string(side), "%v", none)
+			return
+		default:
+			root.Warn(string(side), "%v: the job is run without that side; put its recordings there when they are driven", none)
 		}
 	}
 	if len(loose[Before])+len(loose[After])+len(taken) == 0 {

@@ -65,11 +65,11 @@ func within(t *tomlfile.Table, l limits, keys ...tomlfile.Key) tomlfile.Number {
 	given := n.Value / factor
 	switch {
 	case n.Value <= l.low && l.low == 0:
-		t.Refuse(n.Key, "is %.4g; it must be above zero", given)
+		t.Refuse(n.Key, "is %s; it must be above zero", Plain(given, 4))
 	case n.Value <= l.low || n.Value > l.high:
-		t.Refuse(n.Key, "is %.4g; it must lie between %.3g and %.3g", given, l.low/factor, l.high/factor)
+		t.Refuse(n.Key, "is %s; it must lie between %s and %s", Plain(given, 4), Plain(l.low/factor, 3), Plain(l.high/factor, 3))
 	case n.Value < l.usualLow || n.Value > l.usualHigh:
-		t.Warn(n.Key, "is %.4g, which is unusual (usual: %.3g to %.3g); check it", given, l.usualLow/factor, l.usualHigh/factor)
+		t.Warn(n.Key, "is %s, which is unusual (usual: %s to %s); check it", Plain(given, 4), Plain(l.usualLow/factor, 3), Plain(l.usualHigh/factor, 3))
 	}
 	return n
 }
@@ -236,6 +236,9 @@ func checkRatios(t *tomlfile.Table, ratios []float64) {
 		case r <= 0 || r > 100:
 			t.Refuse("ratios", "has %g for gear %d; a ratio lies between 0.3 and 20", r, i+1)
 			return
+		case i > 0 && r >= ratios[i-1] && wholeNumbers(ratios):
+			t.Refuse("ratios", "must fall from gear to gear, but gear %d (%g) is not below gear %d (%g); write fractions behind a point: 3.42, not 3,42", i+1, r, i, ratios[i-1])
+			return
 		case i > 0 && r >= ratios[i-1]:
 			t.Refuse("ratios", "must fall from gear to gear, but gear %d (%g) is not below gear %d (%g); with two final drives give each gear's total ratio and final_drive = 1",
 				i+1, r, i, ratios[i-1])
@@ -247,6 +250,16 @@ func checkRatios(t *tomlfile.Table, ratios []float64) {
 			t.Warn("ratios", "step from gear %d to gear %d by %.2f, which is unusual (usual: 1.1 to 2.2); check them", i, i+1, step)
 		}
 	}
+}
+
+// wholeNumbers tells whether no ratio has a fraction, as when each was written with a comma and so became two.
+func wholeNumbers(ratios []float64) bool {
+	for _, r := range ratios {
+		if r != math.Trunc(r) {
+			return false
+		}
+	}
+	return true
 }
 
 func (v *Vehicle) readRoadLoad(t *tomlfile.Table) {

@@ -136,6 +136,9 @@ func (r *Record) LightTime(seconds map[int]float64) {
 	}
 }
 
+// enteredForce is the wheel force over weight on both sides of a gear that was entered under force.
+const enteredForce = 0.05
+
 // EnteredUnderForce returns the gears that were entered from a taller one without a break of force.
 func (r *Record) EnteredUnderForce() []int {
 	var out []int
@@ -144,7 +147,7 @@ func (r *Record) EnteredUnderForce() []int {
 		if b.Index >= a.Index {
 			continue
 		}
-		if dip, ok := r.dip(a, b); ok && dip > broken {
+		if dip, force := r.dip(a, b); r.Track.T[b.Lo]-r.Track.T[a.Hi-1] <= shiftWithin && dip > broken && force >= enteredForce {
 			out = append(out, b.Gear)
 		}
 	}

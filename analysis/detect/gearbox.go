@@ -7,27 +7,40 @@ import (
 	"flywitness/analysis/motion"
 )
 
-// A gearbox tells its kind by what the force at the wheels does while it changes gear, and by whether the engine is tied to the wheels in easy
-// driving. A manual box breaks the force: the driver lifts and opens the clutch. A converter, a dual clutch or a stepless box does not.
+// A gearbox tells its kind by what the foot and the force at the wheels do while it changes up, and by whether the engine is tied to the wheels in easy
+// driving. Who changes gear by hand lifts the foot and opens the clutch, and the force breaks. A converter, a dual clutch or a stepless box changes under
+// a foot that stays down, and hands the force over.
 
-// Shift is one gear change up by one, under force.
+// Shift is one change up in the middle of pulling. What does not tell anything is NaN.
 type Shift struct {
-	T   float64 // s, when the lower gear ended
-	Dip float64 // lowest wheel force through it over the smaller of the forces beside it
+	T            float64 // s, when the lower gear ended
+	Force, Dip   float64 // the smaller of the wheel forces over weight beside it, and the lowest through it over that
+	Load, Lowest float64 // the same of the load fraction
 }
 
 const (
 	shiftWithin = 2.5  // s from the end of one gear to the start of the next
-	forceBefore = 0.07 // wheel force over weight beside a change that tells something
-	forceAfter  = 0.05
-	shiftBeside = 1.0 // s on either side over which force is read
-	dipTime     = 0.4 // s, and a value, over which the lowest force is read
+	forceBeside = 0.03 // wheel force over weight on both sides of a change that tells something,
+	loadBeside  = 0.12 // or load fraction
+	shiftBeside = 1.0  // s on either side over which force is read
+	dipTime     = 0.4  // s, and a value, over which the lowest force is read
+	footFirst   = 0.4  // s by which the foot moves before the gear does, and
+	footAfter   = 0.3  // s after it is in, when the foot is on its way back
+	loadBefore  = 1.5  // s beside a change over which load is read
+	broken      = 0.75 // a dip below this: the force was broken; manual boxes 0.4 to 0.6, seen
 
-	broken     = 0.75 // a dip below this: the force was broken; manual boxes 0.4 to 0.6, seen
-	unbroken   = 0.85 // above: it was not
-	brokenNats = -3.0
-	wholeNats  = 0.9 // a manual box shifted without a lift looks so too
-	smearNats  = 0.45
+	breakTime  = 0.8  // s that a foot breaks the force: a window that is longer by the interval of the values sees only a part of it
+	leastSeen  = 0.2  // of a break, below which it does not show
+	openLow    = -0.3 // of the force before: the car rolls with the clutch down, up or down the hill that the force was read on,
+	openHigh   = 0.8  // or the foot comes up late and the force is hardly gone
+	wholeSD    = 0.1  // standard deviation of the dip of a gearbox that hands the force over,
+	dipForceSD = 0.01 // and of a force read over half a second, of weight
+	footUp     = 0.4  // of the load beside, below which the foot is up; above, a control unit may have taken torque for the change
+	loadReadSD = 0.03 // of a load fraction
+	cutsChance = 0.4  // that it does
+
+	liftsChance = 0.12 // that the driver of a gearbox that changes by itself lifts just then
+	flatChance  = 0.35 // that the driver of a manual box changes gear without a lift. All of these: common practice, no source
 
 	easyFrom, easyTo = 0.08, LoadedFrom // load fraction of easy driving
 	easyLeast        = 15.0             // s of it
@@ -41,12 +54,7 @@ func GearboxOdds(records []*Record) float64 {
 	odds, loose, all := 0.0, 0.0, 0.0
 	for _, r := range records {
 		for _, s := range r.Shifts() {
-			switch {
-			case s.Dip < broken:
-				odds += brokenNats
-			case s.Dip > unbroken:
-				odds += r.pick(wholeNats, smearNats)
-			}
+			odds += s.odds(r.Period)
 		}
 		l, a := r.easyDriving()
 		loose, all = loose+l, all+a
@@ -57,35 +65,95 @@ func GearboxOdds(records []*Record) float64 {
 	return odds
 }
 
-// Shifts returns the changes up by one gear under force.
+// odds is what a change up tells, nats by which a gearbox that changes under load is likelier than one whose driver lifts.
+func (s Shift) odds(period float64) float64 {
+	lifted := math.Exp(s.forceGone(period) + s.footLifted(period)) // likelihood of what was seen, of a lift over none
+	return math.Log((1 - liftsChance + liftsChance*lifted) / (flatChance + (1-flatChance)*lifted))
+}
+
+// forceGone is by how many nats the force through a change is that of a break. On a slow link the break is smeared, on a very slow one it does not show.
+func (s Shift) forceGone(period float64) float64 {
+	seen := 1 - period/breakTime
+	if math.IsNaN(s.Dip) || seen < leastSeen {
+		return 0
+	}
+	sd := math.Hypot(wholeSD, dipForceSD/s.Force)
+	smeared := func(share float64) float64 { return 1 - seen*(1-share) }
+	return uniform(s.Dip, smeared(openLow), smeared(openHigh), sd) - math.Log(whole(s.Dip, sd)+1e-9)
+}
+
+// footLifted is by how many nats the load through a change is that of a foot that lifts. On a slow link no value may fall into the lift.
+func (s Shift) footLifted(period float64) float64 {
+	if math.IsNaN(s.Lowest) {
+		return 0
+	}
+	sd := math.Hypot(wholeSD, loadReadSD/s.Load)
+	kept := (1-cutsChance)*whole(s.Lowest, sd) + cutsChance*math.Exp(uniform(s.Lowest, footUp, 1, sd)) + 1e-9
+	seen := math.Min(1, breakTime/period) * (1 - leastSeen)
+	return math.Log(seen*math.Exp(uniform(s.Lowest, 0, footUp, sd))/kept + 1 - seen)
+}
+
+// whole is the density of a share that stays what it was, or rises.
+func whole(share, sd float64) float64 {
+	z := math.Min(0, (share-1)/sd)
+	return math.Exp(-z*z/2) / (sd * math.Sqrt(2*math.Pi))
+}
+
+// Shifts returns the changes up in the middle of pulling.
 func (r *Record) Shifts() []Shift {
 	var out []Shift
 	t := r.Track.T
 	for i := 1; i < len(r.Runs); i++ {
 		a, b := &r.Runs[i-1], &r.Runs[i]
-		if b.Index != a.Index+1 {
+		if b.Index <= a.Index || t[b.Lo]-t[a.Hi-1] > shiftWithin {
 			continue
 		}
-		if dip, ok := r.dip(a, b); ok {
-			out = append(out, Shift{T: t[a.Hi-1], Dip: dip})
+		s := Shift{T: t[a.Hi-1]}
+		s.Dip, s.Force = r.dip(a, b)
+		s.Lowest, s.Load = r.loadDip(a, b)
+		if !math.IsNaN(s.Dip) || !math.IsNaN(s.Lowest) {
+			out = append(out, s)
 		}
 	}
 	return out
 }
 
-// dip is the lowest wheel force through a change from one run to the next, over the smaller of the forces beside it; ok is false where the change took too
-// long or was not made under force.
-func (r *Record) dip(a, b *motion.Run) (dip float64, ok bool) {
+// loadDip is the lowest load through a change from one run to the next, over the smaller of the loads beside it, and that load; NaN where the foot was hardly
+// down before or after.
+func (r *Record) loadDip(a, b *motion.Run) (dip, load float64) {
+	t := r.Track.T
+	from, to := t[a.Hi-1]-footFirst-r.Period/2, t[b.Lo]+footAfter
+	before, _ := r.loads(a.Lo, a.Hi, t[a.Hi-1]-loadBefore, from)
+	after, _ := r.loads(b.Lo, b.Hi, to, t[b.Lo]+loadBefore)
+	load = math.Min(before, after)
+	_, low := r.loads(0, len(t), from, to)
+	if !(load >= loadBeside) || math.IsInf(low, 0) {
+		return math.NaN(), math.NaN()
+	}
+	return low / load, load
+}
+
+// loads returns the mean and the lowest load fraction of those of samples [lo, hi) between two times; NaN and infinity without any.
+func (r *Record) loads(lo, hi int, from, to float64) (mean, low float64) {
+	sum, n, low := 0.0, 0.0, math.Inf(1)
+	for i := max(lo, r.at(from)); i < hi && r.Track.T[i] <= to; i++ {
+		if x := r.Track.Load[i]; !math.IsNaN(x) {
+			sum, n, low = sum+x, n+1, math.Min(low, x)
+		}
+	}
+	return sum / n, low
+}
+
+// dip is the lowest wheel force through a change from one run to the next, over the smaller of the forces beside it, and that force; NaN where the change was
+// not made under force.
+func (r *Record) dip(a, b *motion.Run) (dip, force float64) {
 	t := r.Track.T
 	end, start := t[a.Hi-1], t[b.Lo]
-	if start-end > shiftWithin {
-		return 0, false
+	force = math.Min(r.lockedForce(a, end-shiftBeside, end), r.lockedForce(b, start, start+shiftBeside))
+	if !(force >= forceBeside) {
+		return math.NaN(), math.NaN()
 	}
-	before, after := r.lockedForce(a, end-shiftBeside, end), r.lockedForce(b, start, start+shiftBeside)
-	if !(before >= forceBefore && after >= forceAfter) {
-		return 0, false
-	}
-	return r.lowest(end-0.4, start+0.4, dipTime+r.Period) / math.Min(before, after), true
+	return r.lowest(end-0.4, start+0.4, dipTime+r.Period) / force, force
 }
 
 // lockedForce is the mean wheel force of the locked samples of a run between two times; NaN without any.

@@ -1,6 +1,7 @@
 package part
 
 import (
+	"flywitness/vehicle"
 	"fmt"
 
 	"flywitness/analysis/stats"
@@ -38,13 +39,13 @@ func (c Clutch) check() error {
 	case !finite(c.Outer, c.Inner, c.Clamp, c.ClampSD, c.Friction, c.FrictionSD):
 		return fmt.Errorf("clutch: not a finite number")
 	case c.Outer <= 0 || c.Outer > 1:
-		return fmt.Errorf("clutch: the outer diameter is %.4g mm; it must lie between 0 and 1000 mm", c.Outer*1000)
+		return fmt.Errorf("clutch: the outer diameter is %s mm; it must lie between 0 and 1000 mm", vehicle.Plain(c.Outer*1000, 4))
 	case c.Inner <= 0 || c.Inner >= c.Outer:
-		return fmt.Errorf("clutch: the inner diameter is %.4g mm; it must be above 0 and below the outer one (%.4g mm)", c.Inner*1000, c.Outer*1000)
+		return fmt.Errorf("clutch: the inner diameter is %s mm; it must be above 0 and below the outer one (%s mm)", vehicle.Plain(c.Inner*1000, 4), vehicle.Plain(c.Outer*1000, 4))
 	case c.Clamp <= 0 || c.Clamp > 1e6:
-		return fmt.Errorf("clutch: the clamp load is %.4g N; it must lie between 0 and 1000000 N", c.Clamp)
+		return fmt.Errorf("clutch: the clamp load is %s N; it must lie between 0 and 1000000 N", vehicle.Plain(c.Clamp, 4))
 	case c.Friction <= 0 || c.Friction > 2:
-		return fmt.Errorf("clutch: the friction coefficient is %.4g; it must lie between 0 and 2", c.Friction)
+		return fmt.Errorf("clutch: the friction coefficient is %s; it must lie between 0 and 2", vehicle.Plain(c.Friction, 4))
 	case c.Faces < 1 || c.Faces > 40:
 		return fmt.Errorf("clutch: it has %d friction faces; it must be 1 to 40, 2 for each disc", c.Faces)
 	case c.ClampSD < 0 || c.FrictionSD < 0:

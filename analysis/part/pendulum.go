@@ -53,13 +53,13 @@ func (r Rig) check() error {
 	case !finite(r.Radius, r.RadiusSD, r.Length, r.LengthSD, r.PlatformMass, r.MassSD, r.Amplitude):
 		return fmt.Errorf("rig: not a finite number")
 	case r.Radius < 0.01 || r.Radius > 1:
-		return fmt.Errorf("rig: the threads are tied at a radius of %.4g mm; it must lie between 10 and 1000 mm", r.Radius*1000)
+		return fmt.Errorf("rig: the threads are tied at a radius of %s mm; it must lie between 10 and 1000 mm", vehicle.Plain(r.Radius*1000, 4))
 	case r.Length < 0.1 || r.Length > 10:
-		return fmt.Errorf("rig: the threads are %.4g mm long; they must be between 100 and 10000 mm", r.Length*1000)
+		return fmt.Errorf("rig: the threads are %s mm long; they must be between 100 and 10000 mm", vehicle.Plain(r.Length*1000, 4))
 	case r.RadiusSD < 0 || r.RadiusSD > r.Radius/2 || r.LengthSD < 0 || r.LengthSD > r.Length/2 || r.MassSD < 0:
 		return fmt.Errorf("rig: a standard deviation must not be negative, nor half of what it belongs to")
 	case r.PlatformMass < 0 || r.PlatformMass > 100:
-		return fmt.Errorf("rig: the platform weighs %.4g kg; it must lie between 0 and 100 kg", r.PlatformMass)
+		return fmt.Errorf("rig: the platform weighs %s kg; it must lie between 0 and 100 kg", vehicle.Plain(r.PlatformMass, 4))
 	case r.PlatformMass > 0 && len(r.Platform.Times) == 0:
 		return fmt.Errorf("rig: a platform needs its own times, swung empty")
 	case r.PlatformMass == 0 && len(r.Platform.Times) > 0:
@@ -81,7 +81,7 @@ func (t Timing) check(of string) error {
 	}
 	for _, x := range t.Times {
 		if !finite(x) || x <= 0 || x/float64(t.Swings) < fastest || x/float64(t.Swings) > 30 {
-			return fmt.Errorf("%s: %.4g s for %d swings cannot be; give the time of all swings in seconds", of, x, t.Swings)
+			return fmt.Errorf("%s: %s s for %d swings cannot be; give the time of all swings in seconds", of, vehicle.Plain(x, 4), t.Swings)
 		}
 	}
 	s := stats.Summarise(t.Times)
@@ -133,7 +133,7 @@ func (r Rig) rigInputs() []Input {
 
 func (r Rig) partInputs(p Hung) ([]Input, error) {
 	if !finite(p.Mass) || p.Mass <= 0 || p.Mass > 200 {
-		return nil, fmt.Errorf("%s: the mass is %.4g kg; it must lie between 0 and 200 kg", p.Name, p.Mass)
+		return nil, fmt.Errorf("%s: the mass is %s kg; it must lie between 0 and 200 kg", p.Name, vehicle.Plain(p.Mass, 4))
 	}
 	if err := p.check(p.Name); err != nil {
 		return nil, err

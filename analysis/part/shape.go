@@ -1,6 +1,7 @@
 package part
 
 import (
+	"flywitness/vehicle"
 	"fmt"
 	"math"
 
@@ -47,17 +48,17 @@ func (r Ring) check(i int) error {
 	case !finite(r.Outer, r.Inner, r.Mass, r.Density, r.Thickness):
 		return fmt.Errorf("ring %d: not a finite number", i)
 	case r.Outer <= 0 || r.Outer > 2:
-		return fmt.Errorf("ring %d: the outer diameter is %.4g mm; it must lie between 0 and 2000 mm", i, r.Outer*1000)
+		return fmt.Errorf("ring %d: the outer diameter is %s mm; it must lie between 0 and 2000 mm", i, vehicle.Plain(r.Outer*1000, 4))
 	case r.Inner < 0 || r.Inner >= r.Outer:
-		return fmt.Errorf("ring %d: the inner diameter is %.4g mm; it must be at least 0 and below the outer one (%.4g mm)", i, r.Inner*1000, r.Outer*1000)
+		return fmt.Errorf("ring %d: the inner diameter is %s mm; it must be at least 0 and below the outer one (%s mm)", i, vehicle.Plain(r.Inner*1000, 4), vehicle.Plain(r.Outer*1000, 4))
 	case r.Mass != 0 && (r.Density != 0 || r.Thickness != 0):
 		return fmt.Errorf("ring %d: give its mass, or its thickness and material, not both", i)
 	case r.Mass < 0 || r.Mass > 500:
-		return fmt.Errorf("ring %d: the mass is %.4g kg; it must lie between 0 and 500 kg", i, r.Mass)
+		return fmt.Errorf("ring %d: the mass is %s kg; it must lie between 0 and 500 kg", i, vehicle.Plain(r.Mass, 4))
 	case r.Mass == 0 && (r.Density <= 0 || r.Thickness <= 0):
 		return fmt.Errorf("ring %d: needs its mass, or its thickness and material", i)
 	case r.Thickness > 1 || r.Density > 25000:
-		return fmt.Errorf("ring %d: a thickness of %.4g mm or a density of %.4g kg/m^3 cannot be", i, r.Thickness*1000, r.Density)
+		return fmt.Errorf("ring %d: a thickness of %s mm or a density of %s kg/m^3 cannot be", i, vehicle.Plain(r.Thickness*1000, 4), vehicle.Plain(r.Density, 4))
 	}
 	return nil
 }
@@ -120,10 +121,10 @@ func Rings(rings []Ring, p Precision) (inertia, mass *stats.Estimate, budget []S
 // rim) of the outer diameter, and car flywheels measure 0.20 to 0.34 m. Common practice, no source.
 func WeightRange(mass, outer float64) (low, high float64, err error) {
 	if !finite(mass, outer) || mass <= 0 || mass > 500 {
-		return 0, 0, fmt.Errorf("the mass is %.4g kg; it must lie between 0 and 500 kg", mass)
+		return 0, 0, fmt.Errorf("the mass is %s kg; it must lie between 0 and 500 kg", vehicle.Plain(mass, 4))
 	}
 	if outer < 0 || outer > 2 {
-		return 0, 0, fmt.Errorf("the outer diameter is %.4g mm; it must lie between 0 and 2000 mm", outer*1000)
+		return 0, 0, fmt.Errorf("the outer diameter is %s mm; it must lie between 0 and 2000 mm", vehicle.Plain(outer*1000, 4))
 	}
 	smallest, largest := outer, outer
 	if outer == 0 {

@@ -59,17 +59,19 @@ job file groups them). Without a vehicle file the ratio is given, and what needs
 				return err
 			}
 			free := inertia.Options{FootOnClutch: foot.value()}
+			done := cli.Working(cmd.Context(), func() string { return "judging clutch and inertia" })
 			r := analysis.Compare(sets[0], sets[1], analysis.CompareOptions{
 				Slip:    [2]slip.Options{{Gearbox: box.kind()}, {Gearbox: box.kind()}},
 				Inertia: [2]inertia.Options{free, free},
 				Compare: compare.Options{Checklist: checklist, Margin: margin / 100},
 			})
-			return out.print(r, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			done()
+			return out.print(cmd.Context(), r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
-	cmd.Flags().StringArrayVar(&before, "before", nil, "log from before the work (repeats, takes globs)")
-	cmd.Flags().StringArrayVar(&after, "after", nil, "log from after the work (repeats, takes globs)")
-	cmd.Flags().StringVar(&vehicleAfter, "vehicle-after", "", "vehicle file of the car after the work, where it differs")
+	cmd.Flags().StringArrayVar(&before, "before", nil, "`LOG` from before the work: a file, a folder or a pattern in quotes (repeats)")
+	cmd.Flags().StringArrayVar(&after, "after", nil, "`LOG` from after the work: a file, a folder or a pattern in quotes (repeats)")
+	cmd.Flags().StringVar(&vehicleAfter, "vehicle-after", "", "vehicle `FILE` of the car after the work, where it differs")
 	cmd.Flags().BoolVar(&checklist, "checklist", false, "both sides: consumers off, battery charged, 20 minutes driven, equal oil temperature")
 	cmd.Flags().Float64Var(&margin, "margin-pct", job.DefaultMarginPct, "a change within this is no change")
 	in.add(cmd)

@@ -55,13 +55,13 @@ server. --report FILE writes a page with a curve for each vehicle.`,
 				Inputs: []analysis.Input{}, Warnings: []drive.Warning{}}
 			due := time.Duration(dueDays * 24 * float64(time.Hour))
 			r.Fleet = fleet.Judge(entries, fleet.Options{Now: now().UTC(), Due: due})
-			return printFleet(r, &out, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return printFleet(cmd.Context(), r, &out, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	db.Add(cmd)
 	out.add(cmd)
 	out.addCheck(cmd)
-	cmd.Flags().StringVar(&out.report, "report", "", "also write a page with a curve for each vehicle to this file (.html)")
+	out.addReport(cmd)
 	cmd.Flags().StringVar(&since, "since", "", "leave out jobs before this day, for instance 2026-01-01")
 	cmd.Flags().Float64Var(&dueDays, "due-days", fleet.Year.Hours()/24, "a vehicle is due so many days after its last job")
 	return cmd
@@ -96,13 +96,13 @@ func fleetEntries(ctx context.Context, db *database.Flags, args []string, since 
 }
 
 // printFleet writes what was asked for, the page first.
-func printFleet(r *analysis.Result, out *outputFlags, stdout, stderr io.Writer) error {
+func printFleet(ctx context.Context, r *analysis.Result, out *outputFlags, stdout, stderr io.Writer) error {
 	if out.report != "" {
 		var b bytes.Buffer
-		if err := fleetpage.Write(&b, r, out.units); err != nil {
+		if err := fleetpage.Write(&b, r, out.units, out.paperFor(out.report)); err != nil {
 			return fmt.Errorf("%s: the page could not be made: %w", out.report, err)
 		}
-		if err := writeFile(out.report, b.Bytes()); err != nil {
+		if err := writePageOrPDF(ctx, out.report, b.Bytes()); err != nil {
 			return err
 		}
 		fmt.Fprintf(stderr, "wrote %s\n", out.report)

@@ -5,6 +5,7 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/analysis/inertia"
+	"flywitness/cmd/internal/cli"
 
 	"github.com/spf13/cobra"
 )
@@ -31,8 +32,10 @@ the inertia stays unknown.`,
 			if err != nil {
 				return err
 			}
+			done := cli.Working(cmd.Context(), func() string { return "measuring the inertia" })
 			r := analysis.Inertia(analysis.Set{Logs: logs, Vehicle: veh}, inertia.Options{FootOnClutch: foot.value()})
-			return out.print(r, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			done()
+			return out.print(cmd.Context(), r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	in.add(cmd)

@@ -22,6 +22,7 @@ func newJob() *cobra.Command {
 	var in logFlags
 	var out outputFlags
 	var dir, as string
+	var pdf bool
 	cmd := &cobra.Command{
 		Use:   "job JOB.toml --out DIR",
 		Short: "The whole job: result.json and a report to hand over",
@@ -38,26 +39,42 @@ result.json and report.html into DIR. A job may have a before side only (diagnos
 				return err
 			}
 			r.Tool = analysis.Tool{Name: "flywitness analyze", Version: cli.Version}
-			if err := writeJob(dir, r, out); err != nil {
+			if err := writeJob(cmd.Context(), dir, r, out); err != nil {
 				return err
+			}
+			if pdf {
+				if err := out.writePage(cmd.Context(), filepath.Join(dir, "report.pdf"), r); err != nil {
+					return err
+				}
 			}
 			if err := sendFindings(cmd.Context(), &in.db, r, as, cmd.ErrOrStderr()); err != nil {
 				return err
 			}
 			defer fmt.Fprintf(cmd.ErrOrStderr(), "The report is %s\n", filepath.Join(dir, "report.html"))
-			return out.print(r, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return out.print(cmd.Context(), r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	in.addSource(cmd)
 	cmd.Flags().StringVar(&as, "as", "", "with --influx: the vehicle's name in the database, where the vehicle file names none")
-	cmd.Flags().StringVar(&dir, "out", "", "the folder to write into; made when it is not there")
+	cmd.Flags().StringVar(&dir, "out", "", "the `FOLDER` to write into; made when it is not there")
 	out.add(cmd)
+	out.addPaper(cmd)
+	cmd.Flags().BoolVar(&pdf, "pdf", false, "also print the report to report.pdf, through a browser that is installed")
+	cmd.PreRunE = func(*cobra.Command, []string) error {
+		if pdf {
+			return canPrint()
+		}
+		return nil
+	}
 	out.addCheck(cmd)
 	return cmd
 }
 
 // runJob reads a job file and everything that it names, and analyses it.
 func runJob(ctx context.Context, path string, in *logFlags, stdin io.Reader, stderr io.Writer) (*analysis.Result, error) {
+	if err := noLog(path, "a job file (.toml); fw-analyze job --new FOLDER writes one"); err != nil {
+		return nil, err
+	}
 	j, warnings, err := job.Load(path)
 	if err != nil {
 		return nil, err
@@ -69,6 +86,7 @@ func runJob(ctx context.Context, path string, in *logFlags, stdin io.Reader, std
 	if err != nil {
 		return nil, err
 	}
+	defer cli.Working(ctx, func() string { return "judging clutch and inertia" })()
 	return analysis.Job(j, before, after), nil
 }
 
@@ -146,7 +164,7 @@ func sendFindings(ctx context.Context, db *database.Flags, r *analysis.Result, a
 }
 
 // writeJob writes result.json and report.html.
-func writeJob(dir string, r *analysis.Result, out outputFlags) error {
+func writeJob(ctx context.Context, dir string, r *analysis.Result, out outputFlags) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return fmt.Errorf("cannot make the folder for the report: %w", err)
 	}
@@ -157,5 +175,5 @@ func writeJob(dir string, r *analysis.Result, out outputFlags) error {
 	if err := writeFile(filepath.Join(dir, "result.json"), data.Bytes()); err != nil {
 		return err
 	}
-	return writePage(filepath.Join(dir, "report.html"), r, out.units)
+	return out.writePage(ctx, filepath.Join(dir, "report.html"), r)
 }

@@ -9,6 +9,7 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/analysis/calibrate"
+	"flywitness/cmd/internal/cli"
 	"flywitness/vehicle"
 
 	"github.com/spf13/cobra"
@@ -34,19 +35,21 @@ late and how coarse the road speed is. --out writes a vehicle file to fill in; i
 			if err != nil {
 				return err
 			}
+			done := cli.Working(cmd.Context(), func() string { return "learning the gearing" })
 			r := analysis.Learn(analysis.Set{Logs: logs, Vehicle: veh})
+			done()
 			if file != "" {
 				if err := writeLearnt(file, veh, r.Calibration); err != nil {
 					return err
 				}
 				fmt.Fprintf(cmd.ErrOrStderr(), "wrote %s: fill in the mass and what else stands as a comment, then give it with --vehicle\n", file)
 			}
-			return out.print(r, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return out.print(cmd.Context(), r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	in.add(cmd)
 	out.add(cmd)
-	cmd.Flags().StringVar(&file, "out", "", "write a vehicle file to fill in")
+	cmd.Flags().StringVar(&file, "out", "", "write a vehicle `FILE` to fill in")
 	return cmd
 }
 

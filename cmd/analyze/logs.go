@@ -4,17 +4,20 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"runtime"
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 
 	"flywitness/capture/csvlog"
 	"flywitness/capture/source"
 	"flywitness/cmd/internal/cli"
 	"flywitness/cmd/internal/database"
 	"flywitness/drive"
+	"flywitness/job"
 	"flywitness/vehicle"
 
 	"github.com/spf13/cobra"
@@ -30,22 +33,41 @@ type logFlags struct {
 
 func (f *logFlags) add(cmd *cobra.Command) {
 	f.addSource(cmd)
-	cmd.Flags().StringVar(&f.vehicle, "vehicle", "", "the vehicle file (TOML)")
+	cmd.Flags().StringVar(&f.vehicle, "vehicle", "", "the vehicle file (`FILE`.toml)")
 }
 
 // addSource adds what tells how logs are read and where they may lie.
 func (f *logFlags) addSource(cmd *cobra.Command) {
 	f.db.Add(cmd)
-	cmd.Flags().StringArrayVar(&f.columns, "map", nil, `which column a channel is in: "engine_speed_rpm=Eng Spd" or "vehicle_speed_kmh=VSpd:mph" (repeats)`)
-	cmd.Flags().StringVar(&f.clock, "time", "", `which column is the time, and its unit: "Time:ms"`)
+	cmd.Flags().StringArrayVar(&f.columns, "map", nil, "`CHANNEL=COLUMN`: which column a channel is in, such as \"engine_speed_rpm=Eng Spd\" or \"vehicle_speed_kmh=VSpd:mph\" (repeats)")
+	cmd.Flags().StringVar(&f.clock, "time", "", "which `COLUMN` is the time, and its unit: \"Time:ms\"")
 }
 
-// expand resolves the globs that a shell left alone. A name without wildcards, or of a log in a database, stays as it is; a glob that finds nothing is
-// an error.
+// expand resolves the globs that a shell left alone, and folders into the logs in them. Any other name, and that of a log in a database, stays as it
+// is; a glob that finds nothing is an error.
 func expand(names []string) ([]string, error) {
 	var out []string
 	for _, name := range names {
-		if !strings.ContainsAny(name, "*?[") || source.InDatabase(name) {
+		if source.InDatabase(name) {
+			out = append(out, name)
+			continue
+		}
+		if info, err := os.Stat(name); err == nil { // a name with brackets in it is a name first
+			if !info.IsDir() {
+				if strings.EqualFold(filepath.Ext(name), ".toml") {
+					return nil, &cli.InputError{Err: fmt.Errorf("%s is a vehicle or job file, no log", name), Hint: "give it with --vehicle, or to fw-analyze job"}
+				}
+				out = append(out, name)
+				continue
+			}
+			found, err := inFolder(name)
+			if err != nil {
+				return nil, err
+			}
+			out = append(out, found...)
+			continue
+		}
+		if !strings.ContainsAny(name, "*?[") {
 			out = append(out, name)
 			continue
 		}
@@ -54,11 +76,36 @@ func expand(names []string) ([]string, error) {
 			return nil, cli.Usagef("%q is not a pattern of file names: %v", name, err)
 		}
 		if len(found) == 0 {
-			found = []string{name} // perhaps a file of just that name; opening it gives the error
+			return nil, &cli.InputError{Err: fmt.Errorf("no file is called %s", name), Hint: "look at the folder and the spelling; a folder's name alone takes every log in it"}
 		}
 		out = append(out, found...)
 	}
 	return out, nil
+}
+
+// inFolder lists the logs of a folder in the order of their names.
+func inFolder(dir string) ([]string, error) {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return nil, fmt.Errorf("cannot read the folder: %w", err)
+	}
+	var found, below []string
+	for _, e := range entries {
+		switch {
+		case e.IsDir() && !strings.HasPrefix(e.Name(), "."):
+			below = append(below, filepath.Join(dir, e.Name()))
+		case !e.IsDir() && job.IsRecording(e.Name()):
+			found = append(found, filepath.Join(dir, e.Name()))
+		}
+	}
+	if len(found) > 0 {
+		return found, nil
+	}
+	hint := "name the folder that the recordings are in"
+	if len(below) > 0 {
+		hint += fmt.Sprintf("; there is %s", strings.Join(below[:min(len(below), 3)], ", "))
+	}
+	return nil, &cli.InputError{Err: fmt.Errorf("the folder %s holds no log (*.csv, *.tsv, *.log, also packed as .gz)", dir), Hint: hint}
 }
 
 // open reads the logs in the order of the names, globs resolved; a name may mean several drives of a database.
@@ -83,8 +130,11 @@ func (f *logFlags) openEach(ctx context.Context, names []string, stdin io.Reader
 	errs := make([]error, len(names))
 	var wg sync.WaitGroup
 	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
+	var read atomic.Int32
+	defer cli.Working(ctx, func() string { return fmt.Sprintf("read %d of %d logs", read.Load(), len(names)) })()
 	for i, name := range names {
 		wg.Go(func() {
+			defer read.Add(1)
 			slots <- struct{}{}
 			defer func() { <-slots }()
 			sets[i], errs[i] = source.Open(ctx, name, source.Options{Database: f.db.Server, Stdin: stdin,
@@ -130,6 +180,9 @@ func loadVehicle(path string, stderr io.Writer) (*vehicle.Vehicle, error) {
 	if path == "" {
 		return nil, nil
 	}
+	if err := noLog(path, "a vehicle file (.toml)"); err != nil {
+		return nil, err
+	}
 	v, warnings, err := vehicle.Load(path)
 	if err != nil {
 		return nil, err
@@ -138,4 +191,12 @@ func loadVehicle(path string, stderr io.Writer) (*vehicle.Vehicle, error) {
 		fmt.Fprintf(stderr, "%s: %s\n", path, cli.OneLine(w))
 	}
 	return v, nil
+}
+
+// noLog refuses a log where a file that people write is wanted.
+func noLog(path, wanted string) error {
+	if job.IsRecording(path) {
+		return &cli.InputError{Err: fmt.Errorf("%s is a log by its name", path), Hint: "name " + wanted}
+	}
+	return nil
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -16,6 +17,7 @@ import (
 	"flywitness/analysis/slip"
 	"flywitness/cmd/internal/cli"
 	"flywitness/dashboards/chart"
+	"flywitness/dashboards/paper"
 	"flywitness/dashboards/report"
 	"flywitness/figure"
 
@@ -27,6 +29,7 @@ type outputFlags struct {
 	json, check  bool
 	units        figure.Units
 	report, plot string
+	paper        paper.Size
 }
 
 func (f *outputFlags) add(cmd *cobra.Command) {
@@ -35,8 +38,38 @@ func (f *outputFlags) add(cmd *cobra.Command) {
 }
 
 func (f *outputFlags) addPictures(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&f.report, "report", "", "also write the result as one page to this file (.html)")
-	cmd.Flags().StringVar(&f.plot, "plot", "", "also write the charts to this file (.svg, .png or .pdf)")
+	f.addReport(cmd)
+	cmd.Flags().StringVar(&f.plot, "plot", "", "also write the charts to `FILE` (.svg, .png or .pdf)")
+}
+
+// addReport adds the flag of a page; what cannot be written is told before the work is done.
+func (f *outputFlags) addReport(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&f.report, "report", "", "also write the result as one page to `FILE` (.html, or .pdf through a browser)")
+	f.addPaper(cmd)
+	cmd.PreRunE = func(*cobra.Command, []string) error { return f.checkReport() }
+}
+
+func (f *outputFlags) addPaper(cmd *cobra.Command) {
+	cmd.Flags().Var(&f.paper, "paper", "paper that a page is printed on (a PDF in metric units: a4, in us units: letter)")
+}
+
+func (f *outputFlags) checkReport() error {
+	switch ext := strings.ToLower(filepath.Ext(f.report)); {
+	case f.report == "" || ext == ".html" || ext == ".htm":
+		return nil
+	case ext == ".pdf":
+		return canPrint()
+	default:
+		return cli.Usagef("--report %s: end the file name in .html, or in .pdf to have it printed by a browser", f.report)
+	}
+}
+
+// canPrint refuses where no browser is there to print with.
+func canPrint() error {
+	if _, err := paper.Find(); err != nil {
+		return &cli.InputError{Err: err}
+	}
+	return nil
 }
 
 func (f *outputFlags) addCheck(cmd *cobra.Command) {
@@ -44,9 +77,9 @@ func (f *outputFlags) addCheck(cmd *cobra.Command) {
 }
 
 // print writes what was asked for, the files first: a text that names a file is only printed when the file is there.
-func (f *outputFlags) print(r *analysis.Result, stdout, stderr io.Writer) error {
+func (f *outputFlags) print(ctx context.Context, r *analysis.Result, stdout, stderr io.Writer) error {
 	r.Tool = analysis.Tool{Name: "flywitness analyze", Version: cli.Version}
-	if err := f.writePictures(r, stderr); err != nil {
+	if err := f.writePictures(ctx, r, stderr); err != nil {
 		return err
 	}
 	if f.json {
@@ -62,9 +95,9 @@ func (f *outputFlags) print(r *analysis.Result, stdout, stderr io.Writer) error 
 	return nil
 }
 
-func (f *outputFlags) writePictures(r *analysis.Result, stderr io.Writer) error {
+func (f *outputFlags) writePictures(ctx context.Context, r *analysis.Result, stderr io.Writer) error {
 	if f.report != "" {
-		if err := writePage(f.report, r, f.units); err != nil {
+		if err := f.writePage(ctx, f.report, r); err != nil {
 			return err
 		}
 		fmt.Fprintf(stderr, "wrote %s\n", f.report)
@@ -78,12 +111,41 @@ func (f *outputFlags) writePictures(r *analysis.Result, stderr io.Writer) error 
 	return nil
 }
 
-func writePage(path string, r *analysis.Result, u figure.Units) error {
+// writePage writes a result as a page, or printed where the name ends in .pdf.
+func (f *outputFlags) writePage(ctx context.Context, path string, r *analysis.Result) error {
 	var b bytes.Buffer
-	if err := report.Write(&b, r, report.Options{Units: u}); err != nil {
+	if err := report.Write(&b, r, report.Options{Units: f.units, Paper: f.paperFor(path), Still: isPDF(path)}); err != nil {
 		return fmt.Errorf("%s: the page could not be made: %w", path, err)
 	}
-	return writeFile(path, b.Bytes())
+	return writePageOrPDF(ctx, path, b.Bytes())
+}
+
+func isPDF(path string) bool { return strings.EqualFold(filepath.Ext(path), ".pdf") }
+
+// paperFor is the paper of a page: the one that was asked for; of a PDF else what lies in the printer of those who use the
+// units; of a page the printer decides.
+func (f *outputFlags) paperFor(path string) paper.Size {
+	switch {
+	case f.paper != "" || !isPDF(path):
+		return f.paper
+	case f.units == figure.US:
+		return paper.Letter
+	}
+	return paper.A4
+}
+
+// writePageOrPDF writes a page as it is, or printed where the name ends in .pdf.
+func writePageOrPDF(ctx context.Context, path string, page []byte) error {
+	if !isPDF(path) {
+		return writeFile(path, page)
+	}
+	done := cli.Working(ctx, func() string { return "printing " + path })
+	defer done()
+	pdf, err := paper.Print(ctx, page)
+	if err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	return writeFile(path, pdf)
 }
 
 func writeCharts(path string, r *analysis.Result, u figure.Units) error {

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"bytes"
+	"context"
 	"fmt"
 	"strings"
 
@@ -10,6 +12,7 @@ import (
 	"flywitness/analysis/plan"
 	"flywitness/analysis/practice"
 	"flywitness/cmd/internal/cli"
+	"flywitness/dashboards/drivesheet"
 	"flywitness/drive"
 	"flywitness/figure"
 	"flywitness/job"
@@ -35,16 +38,20 @@ func newPlan() *cobra.Command {
 		Short: "What has to be driven to see a change of a given size?",
 		Long: `plan tells before the drive how many free revs and how many sessions show a change of inertia, in which gear and over
 which speeds a full-load pull can be driven within the speed limit, and in which order to drive it all. With --log it
-takes sampling, time stamps and scatter from the free revs of a log of this car.`,
+takes sampling, time stamps and scatter from the free revs of a log of this car. --report writes a drive sheet to be
+printed: what to drive, with boxes to tick and a place for the hash of each recording.`,
 		Example: `  $ fw-analyze plan --vehicle testdata/demo/mule.toml --speed-limit-kmh 100 --change-pct 10
-  $ fw-analyze plan --vehicle testdata/demo/mule.toml --log testdata/demo/before/monday.csv --checklist`,
+  $ fw-analyze plan --vehicle testdata/demo/mule.toml --log testdata/demo/before/monday.csv --checklist
+  $ fw-analyze plan --vehicle testdata/demo/mule.toml --speed-limit-kmh 100 --report drive-sheet.html`,
 		Args: cobra.NoArgs,
 	}
 	in.add(cmd)
 	out.add(cmd)
+	out.addReport(cmd)
+	cmd.Flags().Lookup("report").Usage = "also write the drive sheet to `FILE` (.html, or .pdf through a browser)"
 	limit := addQuantity(cmd, "speed-limit", "speed", "the speed that may be driven")
 	torque := addQuantity(cmd, "torque", "torque", "the engine's torque, for time and road of a pull")
-	cmd.Flags().StringArrayVar(&logs, "log", nil, "a log of this car with free revs (repeats)")
+	cmd.Flags().StringArrayVar(&logs, "log", nil, "a `LOG` of this car with free revs (repeats)")
 	cmd.Flags().Float64Var(&change, "change-pct", 10, "the change of inertia to show, per cent")
 	cmd.Flags().Float64Var(&margin, "margin-pct", job.DefaultMarginPct, "the margin within which no change is to be shown, as in the job file")
 	cmd.Flags().Float64Var(&peak, "torque-peak-rpm", 0, "engine speed of the torque peak (default 0.6 of the limit, diesel 0.45)")
@@ -72,6 +79,16 @@ takes sampling, time stamps and scatter from the free revs of a log of this car.
 			q.Log = fromLogs(&result, read, v)
 		}
 		result.Plan = plan.Make(v, q)
+		if out.report != "" {
+			sheet := drivesheet.Sheet{Plan: result.Plan, Units: out.units, Paper: out.paperFor(out.report)}
+			if v != nil {
+				sheet.Car = v.Name
+			}
+			if err := writeSheet(cmd.Context(), out.report, sheet); err != nil {
+				return err
+			}
+			fmt.Fprintf(cmd.ErrOrStderr(), "wrote %s\n", out.report)
+		}
 		if out.json {
 			return cli.WriteJSON(cmd.OutOrStdout(), result)
 		}
@@ -138,6 +155,9 @@ func planText(t *cli.Text, r *planResult, u figure.Units, checklist bool) {
 	t.Heading("Drive, in this order:")
 	for i, step := range steps(f, u) {
 		t.Numbered(i+1, "%s", step)
+	}
+	if f.Pull != nil && f.Pull.Assumed {
+		t.Line("Time and road of the pulls are those of a weak engine; --torque-nm gives them for this one.")
 	}
 	if len(r.Warnings) > 0 {
 		t.Heading("Worth knowing:")
@@ -208,27 +228,21 @@ func needRows(t *cli.Text, f *plan.Finding) {
 	}
 }
 
-// wholeSD writes a road speed without decimals: nobody drives a tenth of a km/h.
-const wholeSD = 5
-
-// steps is what to drive, in order.
+// steps is what to do, in order.
 func steps(f *plan.Finding, u figure.Units) []string {
-	out := []string{"Before each session: " + strings.Join(practice.Checklist(), "; ") + ".",
-		fmt.Sprintf("%d free revs: at standstill in neutral, foot off the clutch, to about 4000 rpm, foot off the accelerator at once, and let it fall to idle. Record engine speed alone.", f.RunsPerSession)}
-	if o := f.Overrun; o != nil {
-		out = append(out, fmt.Sprintf("Two runs off-throttle in gear %d from %s (%.0f rpm) to %s, and two neutral coasts from the same speed over the same stretch, both directions; short pieces that alternate are best. They give the inertia itself.",
-			o.Gear, u.Number(o.FromKmh, wholeSD, "km/h"), o.FromRPM, u.Number(o.ToKmh, wholeSD, "km/h")))
-	}
-	if p := f.Pull; p != nil {
-		text := fmt.Sprintf("Three full-load pulls in gear %d from %s (%.0f rpm) to %s (%.0f rpm), in both directions, the last one hot, and only when the clutch is bedded in: about %.0f s and %s of free road each, braking included",
-			p.Gear, u.Number(p.FromKmh, wholeSD, "km/h"), p.FromRPM, u.Number(p.ToKmh, wholeSD, "km/h"), p.ToRPM, p.Seconds, u.Number(p.RoadM, 50, "m"))
-		if p.Assumed {
-			text += fmt.Sprintf(", with a weak engine (%.0f N m; state --torque-nm)", p.TorqueNm)
-		}
-		out = append(out, text+".")
-	} else {
-		out = append(out, "Full-load pulls: "+f.WhyNoPull+".")
+	out := []string{"Before each session: " + strings.Join(practice.Checklist(), "; ") + "."}
+	for _, s := range drivesheet.Steps(f, u) {
+		out = append(out, s.Text)
 	}
 	return append(out, "While the car is on the lift: swing the old and the new part on a pendulum (fw-analyze part pendulum). It is the best evidence of all.",
 		"The same drive after the work; nothing about tyres, load and fuel changed.")
+}
+
+// writeSheet writes the drive sheet, printed where the name ends in .pdf.
+func writeSheet(ctx context.Context, path string, s drivesheet.Sheet) error {
+	var b bytes.Buffer
+	if err := drivesheet.Write(&b, s); err != nil {
+		return fmt.Errorf("%s: the sheet could not be made: %w", path, err)
+	}
+	return writePageOrPDF(ctx, path, b.Bytes())
 }

@@ -49,8 +49,8 @@ sees the folder, and a name that browsers use for it is given with --host.`,
 			return guard.Serve(cmd.Context(), l, guard.Handler(s, l.Addr(), guard.Limits{}, also...), guard.Limits{})
 		},
 	}
-	cmd.Flags().StringVar(&listen, "listen", "127.0.0.1:8322", "address and port; port 0 takes a free one")
-	cmd.Flags().StringArrayVar(&also, "host", nil, "another name that browsers may call this machine by (repeats)")
+	cmd.Flags().StringVar(&listen, "listen", "127.0.0.1:8322", "`ADDRESS` and port; port 0 takes a free one")
+	cmd.Flags().StringArrayVar(&also, "host", nil, "another `NAME` that browsers may call this machine by (repeats)")
 	cmd.Flags().Var(&units, "units", "units of the pages")
 	in.db.Add(cmd)
 	return cmd
@@ -111,7 +111,7 @@ func serveJob(ctx context.Context, path, out string, units figure.Units, in *log
 		return err
 	}
 	progress("Writing the report")
-	return writeJob(out, r, outputFlags{units: units})
+	return writeJob(ctx, out, r, outputFlags{units: units})
 }
 
 // jobFiles lists every file that a job names.

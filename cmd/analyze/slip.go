@@ -3,6 +3,7 @@ package main
 import (
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
+	"flywitness/cmd/internal/cli"
 	"flywitness/vehicle"
 	"fmt"
 	"slices"
@@ -33,8 +34,10 @@ torque then stays unknown. "-" reads one log from standard input.`,
 			if err != nil {
 				return err
 			}
+			done := cli.Working(cmd.Context(), func() string { return "judging the clutch" })
 			r := analysis.Slip(analysis.Set{Logs: logs, Vehicle: veh}, slip.Options{Rollers: rollers, Gearbox: box.kind()})
-			return out.print(r, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			done()
+			return out.print(cmd.Context(), r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	in.add(cmd)

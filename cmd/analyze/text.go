@@ -12,6 +12,9 @@ import (
 // mostUnused is how many lines on what was not used the text shows; the page and the JSON have them all.
 const mostUnused = 8
 
+// tones are the colours of answers on a terminal.
+var tones = map[words.Tone]cli.Tone{words.Good: cli.Good, words.Act: cli.Act, words.Open: cli.Open, words.Fact: cli.Strong}
+
 // printText writes a result for people: the verdict in words first, then the numbers, then what was not used and why, then
 // the caution.
 func printText(w io.Writer, r *analysis.Result, u figure.Units) error {
@@ -27,7 +30,7 @@ func printText(w io.Writer, r *analysis.Result, u figure.Units) error {
 		if len(s.Answers) > 1 {
 			t.Heading(a.Question)
 		}
-		t.Line("%s", a.Headline)
+		t.Answer(tones[a.Tone], a.Headline)
 		if a.Sentence != "" {
 			t.Line("%s", a.Sentence)
 		}

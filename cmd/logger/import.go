@@ -54,9 +54,9 @@ overwritten; "-" reads one log from standard input. fw-analyze reads such logs a
 			return importSummary(cmd.OutOrStdout(), logs, rows, out)
 		},
 	}
-	cmd.Flags().StringArrayVar(&columns, "map", nil, `which column a channel is in: "engine_speed_rpm=Eng Spd" or "vehicle_speed_kmh=VSpd:mph" (repeats)`)
-	cmd.Flags().StringVar(&clock, "time", "", `which column is the time, and its unit: "Time:ms"`)
-	cmd.Flags().StringVar(&out, "out", "", "session file to write")
+	cmd.Flags().StringArrayVar(&columns, "map", nil, "`CHANNEL=COLUMN`: which column a channel is in, such as \"engine_speed_rpm=Eng Spd\" or \"vehicle_speed_kmh=VSpd:mph\" (repeats)")
+	cmd.Flags().StringVar(&clock, "time", "", "which `COLUMN` is the time, and its unit: \"Time:ms\"")
+	cmd.Flags().StringVar(&out, "out", "", "session `FILE` to write")
 	db.Add(cmd)
 	return cmd
 }

@@ -96,7 +96,7 @@ func TestImportRefusals(t *testing.T) {
 		says   string
 	}{
 		{[]string{"import", a}, 2, "--out"},
-		{[]string{"import", "--out", filepath.Join(dir, "x.csv")}, 2, "arg"},
+		{[]string{"import", "--out", filepath.Join(dir, "x.csv")}, 2, "LOG... is missing"},
 		{[]string{"import", filepath.Join(dir, "none.csv"), "--out", filepath.Join(dir, "x.csv")}, 1, "none.csv"},
 		{[]string{"import", a, a, "--out", filepath.Join(dir, "x.csv")}, 1, "one by one"},
 	} {

@@ -5,11 +5,11 @@ import (
 	"image/color"
 	"io"
 	"net"
-	"os"
 	"strings"
 
+	"flywitness/cmd/internal/cli"
+
 	"github.com/boombuler/barcode/qr"
-	"golang.org/x/term"
 )
 
 // addresses returns what a phone can type to reach a server at addr: itself, or every address of this machine when it listens
@@ -92,7 +92,7 @@ func (p *page) invite(w io.Writer) {
 		return
 	}
 	p.say("everyone in the same network can see speeds, gear and runs there while the recording lasts; nobody can change anything")
-	if f, ok := w.(*os.File); !ok || !term.IsTerminal(int(f.Fd())) {
+	if _, ok := cli.Terminal(w); !ok {
 		return
 	}
 	if s, err := square(urls[0]); err == nil {

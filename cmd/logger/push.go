@@ -40,7 +40,7 @@ The drive stands in the database under the vehicle's name; analyze reads it as i
 			}
 			defer server.Close()
 			line := newStatusLine(cmd.ErrOrStderr())
-			defer line.end()
+			defer line.End()
 			var reports []influx.Report
 			for _, path := range args {
 				s := influx.Sender{Server: server, Clock: clock.System{}, As: as, Afresh: again, Tell: pushStatus(line, path)}
@@ -50,7 +50,7 @@ The drive stands in the database under the vehicle's name; analyze reads it as i
 				}
 				reports = append(reports, r)
 			}
-			line.end()
+			line.End()
 			return pushed(cmd.OutOrStdout(), reports, asJSON)
 		},
 	}
@@ -66,14 +66,14 @@ func pushStatus(line *statusLine, path string) func(influx.State) {
 	waiting := ""
 	return func(s influx.State) {
 		if s.Waiting != waiting && s.Waiting != "" {
-			line.say(cli.OneLine(fmt.Sprintf("%s: %d rows sent; %s; trying again, Ctrl-C ends it and loses nothing",
+			line.Say(cli.OneLine(fmt.Sprintf("%s: %d rows sent; %s; trying again, Ctrl-C ends it and loses nothing",
 				path, s.Rows, s.Waiting)))
 		}
 		if waiting != "" && s.Waiting == "" {
-			line.say(cli.OneLine(path + ": it goes on"))
+			line.Say(cli.OneLine(path + ": it goes on"))
 		}
 		waiting = s.Waiting
-		line.show(cli.OneLine(fmt.Sprintf("%s: %d rows sent", path, s.Rows)))
+		line.Show(cli.OneLine(fmt.Sprintf("%s: %d rows sent", path, s.Rows)))
 	}
 }
 

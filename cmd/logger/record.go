@@ -68,18 +68,18 @@ address for a phone is printed, as a square to be scanned too; everyone in that 
 		},
 	}
 	fl := cmd.Flags()
-	fl.StringVar(&f.port, "port", "", "serial port of the adapter (see fw-logger ports), or tcp://host:port of one on a network")
+	fl.StringVar(&f.port, "port", "", "serial `PORT` of the adapter (see fw-logger ports), or tcp://host:port of one on a network")
 	fl.IntVar(&f.baud, "baud", 0, "baud rate of the adapter; 0 tries the usual ones")
-	fl.StringVar(&f.gps, "gps", "", "serial port or tcp://host:port of a GPS receiver; its speed is recorded, positions never")
+	fl.StringVar(&f.gps, "gps", "", "serial `PORT` or tcp://host:port of a GPS receiver; its speed is recorded, positions never")
 	fl.IntVar(&f.gpsBaud, "gps-baud", 9600, "baud rate of the GPS receiver")
-	fl.StringVar(&f.vehicle, "vehicle", "", "vehicle file")
-	fl.StringVar(&f.out, "out", "", "session file to write")
+	fl.StringVar(&f.vehicle, "vehicle", "", "vehicle `FILE`")
+	fl.StringVar(&f.out, "out", "", "session `FILE` to write")
 	fl.DurationVar(&f.length, "for", 0, "how long to record, for instance 10m; 0 is until Ctrl-C")
 	fl.BoolVar(&f.guide, "guide", false, "ask for the runs that the analysis needs")
 	fl.Float64Var(&f.limitKmh, "speed-limit-kmh", 0, "with --guide: offer only pulls within this limit; 0 is none")
 	fl.BoolVar(&f.alarm, "alarm", false, "sound the bell and say so when the clutch slips under load; only with a passenger")
-	fl.StringVar(&f.serve, "serve", "", "show a live page for the passenger at this address: 127.0.0.1:8321 is this machine alone, 0.0.0.0:8321 a phone in the same network too")
-	fl.StringArrayVar(&f.hosts, "host", nil, "with --serve: another name that browsers may call this machine by (repeats)")
+	fl.StringVar(&f.serve, "serve", "", "show a live page for the passenger at this `ADDRESS`: 127.0.0.1:8321 is this machine alone, 0.0.0.0:8321 a phone in the same network too")
+	fl.StringArrayVar(&f.hosts, "host", nil, "with --serve: another `NAME` that browsers may call this machine by (repeats)")
 	fl.BoolVar(&f.asJSON, "json", false, "print the summary as JSON")
 	f.db.Add(cmd)
 	fl.StringVar(&f.as, "as", "", "with --influx: the vehicle's name in the database, where there is no vehicle file")
@@ -137,7 +137,7 @@ type recording struct {
 func (r *recording) run(ctx context.Context) error {
 	r.line = newStatusLine(r.stderr)
 	for _, c := range practice.Cautions(practice.Recording, practice.Driving) {
-		fmt.Fprint(r.stderr, cli.Wrap(c, cli.Width, ""))
+		fmt.Fprint(r.stderr, cli.Wrap(c, cli.LineWidth(r.stderr), ""))
 	}
 	if r.flags.vehicle != "" {
 		v, warnings, err := vehicle.Load(r.flags.vehicle)
@@ -275,7 +275,7 @@ func (r *recording) record(ctx context.Context, a *adapter.Adapter, sink capture
 	sum, err := capture.Record(ctx, cfg)
 	end()
 	others.Wait()
-	r.line.end()
+	r.line.End()
 	return sum, err
 }
 
@@ -292,8 +292,8 @@ func (r *recording) alarm() func(live.State) {
 	if !r.flags.alarm {
 		return nil
 	}
-	return func(s live.State) { r.line.say("\aSLIP under load: " + s.String() + ". Lift.") }
+	return func(s live.State) { r.line.Say("\aSLIP under load: " + s.String() + ". Lift.") }
 }
 
 // say tells the person at the machine something, apart from the status line.
-func (r *recording) say(text string) { r.line.say(cli.OneLine(text)) }
+func (r *recording) say(text string) { r.line.Say(cli.OneLine(text)) }

@@ -15,6 +15,7 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/dashboards/words"
+	"flywitness/job"
 )
 
 // How much of a folder is listed.
@@ -129,14 +130,9 @@ func (s *Server) sort(v *index, p string, d fs.DirEntry) {
 			it.Report = out + "/report.html"
 		}
 		v.Jobs = append(v.Jobs, it)
-	case isLog(name):
+	case job.IsRecording(name):
 		v.Logs = append(v.Logs, it)
 	}
-}
-
-func isLog(name string) bool {
-	name = strings.TrimSuffix(name, ".gz")
-	return strings.HasSuffix(name, ".csv") || strings.HasSuffix(name, ".tsv") || strings.HasSuffix(name, ".log")
 }
 
 // A job file has at least one side; a vehicle file has none.

@@ -4,7 +4,6 @@ import (
 	"html/template"
 	"net/http"
 	"path"
-	"strings"
 
 	"flywitness/analysis"
 	"flywitness/dashboards/chart"
@@ -12,6 +11,7 @@ import (
 	"flywitness/dashboards/web"
 	"flywitness/dashboards/words"
 	"flywitness/drive"
+	"flywitness/job"
 )
 
 // zoomColumns is how fine the curves of a log stay: an hour at 10 Hz is all there.
@@ -34,7 +34,7 @@ type logPage struct {
 func (s *Server) log(w http.ResponseWriter, r *http.Request) {
 	p := r.PathValue("path")
 	f, err := s.open(p, mostLog)
-	if err != nil || !isLog(strings.ToLower(path.Base(p))) {
+	if err != nil || !job.IsRecording(path.Base(p)) {
 		s.fail(w, http.StatusNotFound, "There is no such log.")
 		return
 	}

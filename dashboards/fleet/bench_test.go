@@ -11,7 +11,7 @@ func BenchmarkPageOf100Vehicles(b *testing.B) {
 	r := invented(100)
 	for b.Loop() {
 		var out bytes.Buffer
-		if err := Write(&out, r, figure.Metric); err != nil {
+		if err := Write(&out, r, figure.Metric, ""); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -63,7 +63,7 @@ func invented(n int) *analysis.Result {
 
 func TestPageInTheBrowser(t *testing.T) {
 	var b bytes.Buffer
-	if err := Write(&b, invented(12), figure.Metric); err != nil {
+	if err := Write(&b, invented(12), figure.Metric, ""); err != nil {
 		t.Fatal(err)
 	}
 	html := b.String()
@@ -128,7 +128,7 @@ func TestWordsOfAFleet(t *testing.T) {
 		t.Error(empty.Headline)
 	}
 	var b bytes.Buffer
-	if err := Write(&b, &analysis.Result{Fleet: fleet.Judge([]fleet.Entry{{Vehicle: "x"}}, fleet.Options{})}, figure.Metric); err != nil {
+	if err := Write(&b, &analysis.Result{Fleet: fleet.Judge([]fleet.Entry{{Vehicle: "x"}}, fleet.Options{})}, figure.Metric, ""); err != nil {
 		t.Error(err)
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"flywitness/analysis"
 	"flywitness/analysis/fleet"
 	"flywitness/dashboards/look"
+	"flywitness/dashboards/paper"
 	"flywitness/figure"
 )
 
@@ -43,9 +44,10 @@ type vehicle struct {
 	History [][6]string
 }
 
-// Write writes the page of a fleet: one file that needs nothing from outside, works with scripts off, and prints.
-func Write(w io.Writer, r *analysis.Result, u figure.Units) error {
-	css := look.CSS() + ownCSS
+// Write writes the page of a fleet: one file that needs nothing from outside, works with scripts off, and prints on paper of
+// the size, or on what the printer has.
+func Write(w io.Writer, r *analysis.Result, u figure.Units, size paper.Size) error {
+	css := look.CSS() + ownCSS + size.CSS()
 	v := view{Policy: look.Policy([]string{css}, nil, ""), CSS: template.CSS(css), Words: Words(r.Fleet, u),
 		AsOf: day(r.Fleet.AsOf), Tool: r.Tool}
 	shown := r.Fleet.Vehicles[:min(len(r.Fleet.Vehicles), mostCurves)]

@@ -12,6 +12,7 @@ import (
 	"flywitness/analysis"
 	"flywitness/dashboards/chart"
 	"flywitness/dashboards/look"
+	"flywitness/dashboards/paper"
 	"flywitness/dashboards/web"
 	"flywitness/dashboards/words"
 	"flywitness/figure"
@@ -25,7 +26,8 @@ var page = template.Must(template.New("report").Funcs(template.FuncMap{"tight": 
 // Options are what a report needs beside the result.
 type Options struct {
 	Units figure.Units
-	Still bool // no zoomable charts, even where the script was built in
+	Still bool       // no zoomable charts, even where the script was built in
+	Paper paper.Size // to be printed on; "" leaves it to the printer
 }
 
 // view is what the template shows.
@@ -70,7 +72,7 @@ type table struct {
 
 // Write writes the report of a result.
 func Write(w io.Writer, r *analysis.Result, o Options) error {
-	css := look.CSS()
+	css := look.CSS() + o.Paper.CSS()
 	script, chartCSS := web.Charts()
 	styles, scripts := []string{css, chartCSS}, []string{script}
 	if o.Still || script == "" {

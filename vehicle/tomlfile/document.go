@@ -159,6 +159,13 @@ func (d *Document) syntaxError(err error) error {
 		return &Error{File: d.name, Message: strings.TrimPrefix(err.Error(), "toml: ")}
 	}
 	line, column := bad.Position()
+	if key, value, ok := strings.Cut(d.line(line), "="); ok {
+		bare, _, _ := strings.Cut(value, "#")
+		if advice := valueAdvice(strings.TrimSpace(bare)); advice != "" {
+			at := len(key) + 2 + len(value) - len(strings.TrimLeft(value, " \t"))
+			return &Error{File: d.name, Line: line, Column: at, Message: strings.TrimSpace(key) + ": " + advice, Source: d.line(line)}
+		}
+	}
 	return &Error{File: d.name, Line: line, Column: column, Message: strings.TrimPrefix(bad.Error(), "toml: "), Source: d.line(line)}
 }
 

@@ -17,6 +17,16 @@ func Nearest(name string, known []string) string {
 	return best
 }
 
+// Likely returns the nearest known name where it is so near that it may be meant: a third of the letters and one more may
+// differ. "" where none is.
+func Likely(name string, known []string) string {
+	best := Nearest(name, known)
+	if best == "" || editDistance(strings.ToLower(name), strings.ToLower(best)) > 1+len(best)/3 {
+		return ""
+	}
+	return best
+}
+
 // editDistance is the number of letters to insert, delete or replace to get from a to b (Levenshtein), over the first
 // 64.
 func editDistance(a, b string) int {

@@ -16,11 +16,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 )
 
 // Version is set when a release is built: -ldflags "-X flywitness/cmd/internal/cli.Version=1.2.3".
@@ -76,6 +74,7 @@ func Run(ctx context.Context, root *cobra.Command, args []string, stdin io.Reade
 	root.SilenceUsage, root.SilenceErrors = true, true
 	root.Version = Version
 	root.CompletionOptions.HiddenDefaultCmd = true
+	root.AddCommand(manual())
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
@@ -83,8 +82,10 @@ func Run(ctx context.Context, root *cobra.Command, args []string, stdin io.Reade
 		args = []string{} // nil would make cobra read the arguments of the process
 	}
 	root.SetArgs(args)
+	root.SetHelpFunc(func(cmd *cobra.Command, _ []string) { writeHelp(cmd.OutOrStdout(), cmd) })
+	explainUsage(root, args)
 	blameInput(root)
-	cmd, err := root.ExecuteContextC(ctx)
+	cmd, err := root.ExecuteContextC(context.WithValue(ctx, statusKey{}, NewStatus(stderr)))
 	return report(cmd, err, stderr)
 }
 
@@ -129,8 +130,7 @@ func report(cmd *cobra.Command, err error, stderr io.Writer) int {
 
 func showExcerpt(stderr io.Writer, err error) {
 	var place interface{ Excerpt() string }
-	f, ok := stderr.(*os.File)
-	if ok && term.IsTerminal(int(f.Fd())) && errors.As(err, &place) {
+	if _, ok := Terminal(stderr); ok && errors.As(err, &place) {
 		fmt.Fprint(stderr, place.Excerpt())
 	}
 }

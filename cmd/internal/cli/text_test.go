@@ -14,7 +14,7 @@ func TestTextLayout(t *testing.T) {
 	x.Table([]string{"gear", "rpm per km/h"}, [][]string{{"1", "118.2"}, {"2"}})
 	x.Item("one %s", strings.Repeat("more ", 30))
 	x.Numbered(1, "drive")
-	got := x.b.String()
+	got := x.String()
 	for _, want := range []string{
 		"The clutch holds.\n\nNumbers\n",
 		"  inertia  0.166 ± 0.006 kg m^2\n",

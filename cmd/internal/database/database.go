@@ -29,11 +29,12 @@ type Flags struct {
 // Add adds the flags to a command.
 func (f *Flags) Add(cmd *cobra.Command) {
 	fl := cmd.Flags()
-	fl.StringVar(&f.url, "influx", "", "address of an InfluxDB, such as https://db.example:8086")
-	fl.StringVar(&f.bucket, "bucket", "", "bucket in it; with version 1.8 database/retention")
-	fl.StringVar(&f.org, "org", "", "organisation of the bucket; none with version 1.8")
-	fl.StringVar(&f.tokenFile, "token-file", "", "file with the token; else from the environment variable "+TokenVariable)
-	fl.StringVar(&f.caFile, "ca-file", "", "certificates (PEM) to trust beside the system's, for a shop's own server")
+	fl.StringVar(&f.url, "influx", "", "`ADDRESS` of an InfluxDB, such as https://db.example:8086")
+	fl.StringVar(&f.bucket, "bucket", "", "`BUCKET` in it; with version 1.8 database/retention")
+	fl.StringVar(&f.org, "org", "", "`ORGANISATION` of the bucket; none with version 1.8")
+	fl.StringVar(&f.tokenFile, "token-file", "", "`FILE` with the token; else from the environment variable "+TokenVariable)
+	fl.StringVar(&f.caFile, "ca-file", "", "`FILE` of certificates (PEM) to trust beside the system's, for a shop's own server")
+	cli.Group(cmd, "Logs in a database", "influx", "bucket", "org", "token-file", "ca-file")
 }
 
 // Given tells whether a database was named.

@@ -5,6 +5,8 @@ import (
 	"io"
 	"strconv"
 	"strings"
+
+	"flywitness/vehicle/tomlfile"
 )
 
 // Gearing is one rung of a gear ladder as learnt from a log: engine speed per displayed km/h.
@@ -55,7 +57,7 @@ func line(b *strings.Builder, key string, value float64, example string) {
 func (v *Vehicle) writeCar(b *strings.Builder) {
 	b.WriteString("[vehicle]\n")
 	if v.Name != "" {
-		fmt.Fprintf(b, "name = %s\n", quote(v.Name))
+		fmt.Fprintf(b, "name = %s\n", tomlfile.Quote(v.Name))
 	}
 	line(b, "mass_kg", v.Mass, "                # as tested: car, fuel, people")
 	line(b, "mass_sd_kg", v.MassSD, "")
@@ -63,7 +65,7 @@ func (v *Vehicle) writeCar(b *strings.Builder) {
 		b.WriteString("weighed = true\n")
 	}
 	if v.Tyre != "" {
-		fmt.Fprintf(b, "tyre = %s\n", quote(v.Tyre))
+		fmt.Fprintf(b, "tyre = %s\n", tomlfile.Quote(v.Tyre))
 	} else if v.RollingCircumference == 0 {
 		b.WriteString("# tyre =                   # the size on its side, or rolling_circumference_m\n")
 	}
@@ -73,7 +75,7 @@ func (v *Vehicle) writeCar(b *strings.Builder) {
 	line(b, "wheel_inertia_kgm2", v.WheelInertia, "")
 	line(b, "driven_wheels", float64(v.DrivenWheels), "             # 2 or 4")
 	if v.SpeedSource != "" {
-		fmt.Fprintf(b, "speed_source = %s\n", quote(string(v.SpeedSource)))
+		fmt.Fprintf(b, "speed_source = %s\n", tomlfile.Quote(string(v.SpeedSource)))
 	}
 }
 
@@ -83,19 +85,19 @@ func (v *Vehicle) writeEngine(b *strings.Builder) {
 	line(b, "limit_rpm", v.Engine.LimitRPM, "              # where it cuts out")
 	line(b, "peak_torque_nm", v.Engine.PeakTorque, "")
 	if v.Engine.Fuel != "" {
-		fmt.Fprintf(b, "fuel = %s\n", quote(v.Engine.Fuel))
+		fmt.Fprintf(b, "fuel = %s\n", tomlfile.Quote(v.Engine.Fuel))
 	} else {
 		b.WriteString("# fuel =                   # petrol | diesel\n")
 	}
 	if v.Engine.Throttle != "" {
-		fmt.Fprintf(b, "throttle = %s\n", quote(v.Engine.Throttle))
+		fmt.Fprintf(b, "throttle = %s\n", tomlfile.Quote(v.Engine.Throttle))
 	}
 }
 
 func (v *Vehicle) writeGearbox(b *strings.Builder, learnt []Gearing) {
 	b.WriteString("\n[gearbox]\n")
 	if v.Gearbox.Type != "" {
-		fmt.Fprintf(b, "type = %s\n", quote(string(v.Gearbox.Type)))
+		fmt.Fprintf(b, "type = %s\n", tomlfile.Quote(string(v.Gearbox.Type)))
 	} else {
 		b.WriteString("# type =                   # manual | automatic | dual_clutch | cvt; a log does not tell\n")
 	}
@@ -155,23 +157,4 @@ func list(values []float64, format func(float64) string) string {
 		parts[i] = format(x)
 	}
 	return "[" + strings.Join(parts, ", ") + "]"
-}
-
-// quote writes a TOML basic string.
-func quote(s string) string {
-	var b strings.Builder
-	b.WriteByte('"')
-	for _, r := range strings.ToValidUTF8(s, "?") {
-		switch {
-		case r == '"' || r == '\\':
-			b.WriteByte('\\')
-			b.WriteRune(r)
-		case r < ' ' || r == 0x7f:
-			fmt.Fprintf(&b, "\\u%04X", r)
-		default:
-			b.WriteRune(r)
-		}
-	}
-	b.WriteByte('"')
-	return b.String()
 }

@@ -23,14 +23,30 @@ func newJob() *cobra.Command {
 	var out outputFlags
 	var dir, as string
 	var pdf bool
+	var fresh newJobFlags
 	cmd := &cobra.Command{
-		Use:   "job JOB.toml --out DIR",
+		Use:   "job JOB.toml --out DIR | job --new DIR",
 		Short: "The whole job: result.json and a report to hand over",
 		Long: `job runs everything that a job file asks for: slip on each side, inertia, the comparison, the claim. It writes
-result.json and report.html into DIR. A job may have a before side only (diagnosis) or an after side only (does it hold). With --influx the findings also go to a database, for fw-analyze fleet.`,
-		Example: `  $ fw-analyze job testdata/demo/job.toml --out demo-out`,
-		Args:    cobra.ExactArgs(1),
+result.json and report.html into DIR. A job may have a before side only (diagnosis) or an after side only (does it hold). With --influx the findings also go to a database, for fw-analyze fleet.
+
+--new DIR begins a job: a vehicle file, a job file, folders before and after, and a drive sheet to print. On a terminal it
+asks what it needs to know; flags answer beforehand. What a log teaches (gearing, idle) is not asked. Nothing is overwritten.`,
+		Example: `  $ fw-analyze job --new mule --log testdata/demo/before/monday.csv --mass 1310 --gearbox manual --fuel petrol
+  $ fw-analyze job testdata/demo/job.toml --out demo-out`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if fresh.dir != "" {
+				return nil
+			}
+			return cobra.ExactArgs(1)(cmd, args)
+		},
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := fresh.check(cmd, args); err != nil {
+				return err
+			}
+			if fresh.dir != "" {
+				return fresh.run(cmd)
+			}
 			if dir == "" {
 				return cli.Usagef("job needs --out DIR, the folder for result.json and report.html")
 			}
@@ -50,7 +66,11 @@ result.json and report.html into DIR. A job may have a before side only (diagnos
 			if err := sendFindings(cmd.Context(), &in.db, r, as, cmd.ErrOrStderr()); err != nil {
 				return err
 			}
-			defer fmt.Fprintf(cmd.ErrOrStderr(), "The report is %s\n", filepath.Join(dir, "report.html"))
+			files := filepath.Join(dir, "report.html")
+			if pdf {
+				files += " and, printed, " + filepath.Join(dir, "report.pdf")
+			}
+			defer fmt.Fprintf(cmd.ErrOrStderr(), "The report is %s\n", files)
 			return out.print(cmd.Context(), r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
@@ -59,7 +79,7 @@ result.json and report.html into DIR. A job may have a before side only (diagnos
 	cmd.Flags().StringVar(&dir, "out", "", "the `FOLDER` to write into; made when it is not there")
 	out.add(cmd)
 	out.addPaper(cmd)
-	cmd.Flags().BoolVar(&pdf, "pdf", false, "also print the report to report.pdf, through a browser that is installed")
+	cmd.Flags().BoolVar(&pdf, "pdf", false, "also print the report (with --new: the drive sheet) to a PDF, through a browser that is installed")
 	cmd.PreRunE = func(*cobra.Command, []string) error {
 		if pdf {
 			return canPrint()
@@ -67,6 +87,7 @@ result.json and report.html into DIR. A job may have a before side only (diagnos
 		return nil
 	}
 	out.addCheck(cmd)
+	fresh.add(cmd, &in, &out, &pdf)
 	return cmd
 }
 
@@ -75,12 +96,15 @@ func runJob(ctx context.Context, path string, in *logFlags, stdin io.Reader, std
 	if err := noLog(path, "a job file (.toml); fw-analyze job --new FOLDER writes one"); err != nil {
 		return nil, err
 	}
+	if inside := filepath.Join(path, jobFile); exists(inside) { // the folder that --new made
+		path = inside
+	}
 	j, warnings, err := job.Load(path)
 	if err != nil {
 		return nil, err
 	}
 	for _, w := range warnings {
-		fmt.Fprintf(stderr, "%s: %s\n", path, cli.OneLine(w))
+		fmt.Fprintln(stderr, cli.OneLine(w))
 	}
 	before, after, err := jobSets(ctx, j, in, stdin, stderr)
 	if err != nil {

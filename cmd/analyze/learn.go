@@ -1,11 +1,9 @@
 package main
 
 import (
-	"errors"
+	"bytes"
 	"fmt"
-	"io/fs"
 	"math"
-	"os"
 
 	"flywitness/analysis"
 	"flywitness/analysis/calibrate"
@@ -70,22 +68,9 @@ func writeLearnt(path string, veh *vehicle.Vehicle, cal *calibrate.Calibration) 
 	if veh == nil {
 		veh = learntCar(cal)
 	}
-	var ladder []vehicle.Gearing
-	for _, g := range cal.Gears {
-		if g.RPMPerKmh != nil {
-			ladder = append(ladder, vehicle.Gearing{Gear: g.Gear, RPMPerKmh: g.RPMPerKmh.Value, SD: g.RPMPerKmh.SD})
-		}
+	var b bytes.Buffer
+	if err := vehicle.WriteTOML(&b, veh, ladder(cal), "Learnt from a log; fill in what stands as a comment."); err != nil {
+		return err
 	}
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if errors.Is(err, fs.ErrExist) {
-		return fmt.Errorf("%s exists and is not overwritten; name another file", path)
-	}
-	if err != nil {
-		return fmt.Errorf("cannot write the vehicle file: %w", err)
-	}
-	err = vehicle.WriteTOML(f, veh, ladder, "Learnt from a log; fill in what stands as a comment.")
-	if closed := f.Close(); err == nil {
-		err = closed
-	}
-	return err
+	return createFile(path, &b)
 }

@@ -188,7 +188,7 @@ func loadVehicle(path string, stderr io.Writer) (*vehicle.Vehicle, error) {
 		return nil, err
 	}
 	for _, w := range warnings {
-		fmt.Fprintf(stderr, "%s: %s\n", path, cli.OneLine(w))
+		fmt.Fprintln(stderr, cli.OneLine(w))
 	}
 	return v, nil
 }

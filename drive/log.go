@@ -81,7 +81,7 @@ func (l *Log) HeaderValue(key string) string {
 func (l *Log) Span() (first, last float64) {
 	any := false
 	for i, c := range l.Channels {
-		if i > 0 && sameStamps(c, l.Channels[i-1]) {
+		if i > 0 && c.SharesStamps(l.Channels[i-1]) {
 			continue
 		}
 		for _, t := range c.T {
@@ -97,7 +97,7 @@ func (l *Log) Span() (first, last float64) {
 	return first, last
 }
 
-// sameStamps tells whether two channels share one slice of times.
-func sameStamps(a, b *Channel) bool {
-	return len(a.T) > 0 && len(a.T) == len(b.T) && &a.T[0] == &b.T[0]
+// SharesStamps tells whether two channels have one slice of times.
+func (c *Channel) SharesStamps(o *Channel) bool {
+	return len(c.T) > 0 && len(c.T) == len(o.T) && &c.T[0] == &o.T[0]
 }

@@ -13,6 +13,9 @@ import (
 func (t *table) log() (*drive.Log, error) {
 	l := &drive.Log{Path: t.name, Rows: t.rows, Skipped: t.skipped, Torn: t.torn, Warnings: t.plan.warnings}
 	l.Warnings = append(l.Warnings, skippedWarning(t.name, t.skipped, t.torn, t.rows, t.why)...)
+	if t.repeated > 0 {
+		l.Warnings = append(l.Warnings, drive.Warning{Code: "repeated_headings", Message: fmt.Sprintf("%s: the heading row stands again in %d places: passed over", t.name, t.repeated)})
+	}
 	for i, b := range t.bad {
 		c := t.plan.columns[i]
 		if b.unreadable > 0 {
@@ -89,6 +92,8 @@ func finish(l *drive.Log, sets []*rowset, cols []column) {
 		}
 	}
 	describeStamps(l)
+	dropDeadSpeeds(l)
+	turnedIntoMiles(l, cols)
 }
 
 // settle puts the stamps of r right, drops rows that are no measurements, and returns for each column the rows that are fresh, nil for all.
@@ -114,7 +119,7 @@ func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 // describeStamps tells the user what was done to the times.
 func describeStamps(l *drive.Log) {
 	if l.StampStep > 0 {
-		l.Warnings = append(l.Warnings, drive.Warning{Code: "coarse_stamps", Message: fmt.Sprintf("%s: time stamps in steps of %g s: the rows are spread over their step, and times stay uncertain by a part of it", l.Path, l.StampStep)})
+		l.Warnings = append(l.Warnings, drive.Warning{Code: "coarse_stamps", Message: fmt.Sprintf("%s: time stamps in steps of %.3g s: the rows are spread over their step, and times stay uncertain by a part of it", l.Path, l.StampStep)})
 	}
 	if c := l.Channel(drive.EngineSpeed); l.Held && c != nil {
 		l.Warnings = append(l.Warnings, drive.Warning{Code: "sample_and_hold", Message: fmt.Sprintf("%s: rows repeat old values: %d of %d rows carry a fresh engine speed", l.Path, c.Len(), l.Rows)})
@@ -197,13 +202,9 @@ func checkFilled(l *drive.Log, cols []column) error {
 	case l.StampStep >= 60:
 		return fmt.Errorf("%s: time stamps in whole minutes tell nothing about an engine: export the log with seconds, or name another column with --time", l.Path)
 	}
-	speed := false
-	for _, name := range []string{drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed} {
-		speed = speed || l.Channel(name) != nil
-	}
+	speed := slices.ContainsFunc(l.Channels, func(c *drive.Channel) bool { return isSpeed(c.Name) })
 	for _, c := range cols {
-		isSpeed := c.channel == drive.VehicleSpeed || c.channel == drive.GPSSpeed || c.channel == drive.UndrivenSpeed
-		if c.channel == drive.EngineSpeed && l.Channel(c.channel) == nil || isSpeed && !speed {
+		if c.channel == drive.EngineSpeed && l.Channel(c.channel) == nil || isSpeed(c.channel) && !speed {
 			return fmt.Errorf("%s: the column %q (%s) holds no value that can be used: was it polled?", l.Path, c.raw, c.channel)
 		}
 	}

@@ -12,26 +12,27 @@ import (
 	"flywitness/internal/order"
 )
 
-const timeWords = "time times timestamp stamp elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock " +
+const timeWords = "time times timestamp stamp ts elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock " +
 	"t epoch unix session run runtime uptime device local utc gmt system s ms relative total start engine since start"
 
 // timeNot makes a heading with "time" in it something else than the clock of the log.
 const timeNot = "mil trip lap injection to remaining delay travel spark dwell open warm warmup cleared codes code trouble dtc idle response reply rise fall ignition valve duration latency sync reset zone boost glow cruise gear shift " +
 	"delta dt diff interval period distance speed rpm throttle temp temperature pressure load"
 
+var notTime, knownTime = wordSet(timeNot), wordSet(timeWords + " " + plainWords)
+
 // timePhrases are the names of a clock column, best first.
-var timePhrases = strings.Fields("time_s timestamp time datetime elapsed seconds zeit zeitstempel uhrzeit temps tempo tiempo hora heure ora tijd tid czas cas время aika clock millis milliseconds sec secs epoch utc t runtime uptime date datum s ms")
+var timePhrases = strings.Fields("time_s timestamp ts time datetime elapsed seconds zeit zeitstempel uhrzeit temps tempo tiempo hora heure ora tijd tid czas cas время aika clock millis milliseconds sec secs epoch utc t runtime uptime date datum s ms")
 
 // timeRank says how well a heading names the clock of the log; 0 is not at all, lower positive is better.
 func (h heading) timeRank() int {
-	words := wordsOf(h.name)
-	not, known := wordSet(timeNot), wordSet(timeWords+" "+plainWords)
+	words := h.words
 	unknown := 0
 	for _, w := range words {
-		if not[w] {
+		if notTime[w] {
 			return 0
 		}
-		if !known[w] {
+		if !knownTime[w] {
 			unknown++
 		}
 	}
@@ -73,6 +74,7 @@ func differ(a, b string) int {
 type clock struct {
 	unit  float64 // seconds of one unit of a number; 0 when the cells are clock times
 	comma bool    // numbers have a decimal comma
+	rate  float64 // lines a second, where there is no column and lines are counted; else 0
 }
 
 // day counts from 1970-01-01 and is 0 without a date; sure is false without one, or when its day and month could be the other way round.
@@ -148,6 +150,10 @@ func parseDateTime(b []byte) (day int, seconds float64, sure, ok bool) {
 	if colon < 0 {
 		return 0, 0, false, false
 	}
+	if days, rest, ok := elapsedDays(b); ok {
+		s, _, ok := parseClock(rest, true)
+		return 0, days*86400 + s, false, ok
+	}
 	cut := bytes.LastIndexAny(b[:colon], " Tt_")
 	if cut >= 0 {
 		if day, sure, ok = parseDate(bytes.TrimRight(b[:cut], " ,")); !ok {
@@ -156,6 +162,18 @@ func parseDateTime(b []byte) (day int, seconds float64, sure, ok bool) {
 	}
 	s, zone, ok := parseClock(b[cut+1:], cut >= 0)
 	return day, s - zone, sure, ok
+}
+
+// elapsedDays cuts off the days of "0 days 00:00:00.062", an elapsed time as data tools write it.
+func elapsedDays(b []byte) (days float64, clock []byte, ok bool) {
+	count, rest, ok := bytes.Cut(b, []byte(" day"))
+	if !ok {
+		return 0, nil, false
+	}
+	if days, ok = drive.ParseNumber(count); !ok {
+		return 0, nil, false
+	}
+	return days, bytes.TrimLeft(bytes.TrimPrefix(rest, []byte("s")), " ,+"), true
 }
 
 // parseClock reads h:m:s with a fraction after a point or comma, m:s.f, an optional AM or PM and an optional zone.

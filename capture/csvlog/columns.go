@@ -2,6 +2,7 @@ package csvlog
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 
@@ -18,6 +19,7 @@ type column struct {
 	conv    conversion
 	toggle  bool    // a switch, which may be written in words
 	low     float64 // the least that a car shows
+	assumed bool    // no unit was given, and the channel's own was taken
 }
 
 // timeColumn is a column that holds a clock; date is the index of a date column beside it, -1 without one.
@@ -63,6 +65,7 @@ func chooseColumns(hs []heading, opt Options, name string, same func(i, j int) b
 		p.columns = append(p.columns, c)
 	}
 	best := bestChannel(hs, taken)
+	var unsettled error // of a speed that could be any of several columns
 	for _, q := range lexicons {
 		if done[q.channel] {
 			continue
@@ -74,16 +77,33 @@ func chooseColumns(hs []heading, opt Options, name string, same func(i, j int) b
 			}
 		}
 		c, err := pick(q, cands, name, same, p)
-		if err != nil {
+		switch {
+		case err != nil && (q.channel == drive.EngineSpeed || q.channel == drive.VehicleSpeed):
 			return nil, err
+		case err != nil:
+			unsettled = err
+			p.warn("ambiguous_column", "%v; until then it is left out", err)
 		}
 		if c != nil {
 			p.columns = append(p.columns, *c)
 			taken[c.index] = true
 		}
 	}
+	if unsettled != nil && !p.has(isSpeed) {
+		return nil, unsettled
+	}
 	sort.SliceStable(p.columns, func(i, j int) bool { return p.columns[i].index < p.columns[j].index })
 	return p, nil
+}
+
+// has tells whether a channel of a kind is read.
+func (p *plan) has(kind func(channel string) bool) bool {
+	return slices.ContainsFunc(p.columns, func(c column) bool { return kind(c.channel) })
+}
+
+// isSpeed tells whether a channel is a speed of the car.
+func isSpeed(channel string) bool {
+	return channel == drive.VehicleSpeed || channel == drive.GPSSpeed || channel == drive.UndrivenSpeed
 }
 
 // bestChannel returns for each heading the best rank that any quantity gives it, so that a heading goes where it fits best.
@@ -131,9 +151,15 @@ func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, 
 	}
 	col := &column{index: c.index, channel: q.channel, raw: c.raw, conv: c.conv, unit: c.unit, toggle: q.unit == "", low: q.low}
 	if !c.given && q.unit == "km/h" {
-		p.warn("assumed_unit", "%s: %q has no unit and is read as km/h; if it is not, say so: --map \"%s=%s:mph\"", name, c.raw, q.channel, c.raw)
+		col.assumed = true
+		p.warn("assumed_unit", "%s", col.assumption(name))
 	}
 	return col, nil
+}
+
+// assumption says that the unit of a speed was taken for granted.
+func (c *column) assumption(name string) string {
+	return fmt.Sprintf("%s: %q has no unit and is read as km/h; if it is not, say so: --map \"%s=%s:mph\"", name, c.raw, c.channel, c.raw)
 }
 
 // oneOfCopies keeps one of columns that hold the same quantity twice: equal cells, or one name in two units.
@@ -157,7 +183,7 @@ next:
 
 // bareName is the heading without its unit.
 func bareName(c candidate) string {
-	words := wordsOf(c.name)
+	words := slices.Clone(c.words)
 	for n := range words {
 		if _, ok := parseUnit(words[n], "km/h"); ok {
 			words[n] = ""
@@ -243,7 +269,7 @@ func mapped(text string, hs []heading, name string) (column, error) {
 	}
 	if conv, ok := parseUnit(h.unit, q.unit); ok {
 		c.conv, c.unit = conv, h.unit
-	} else if tail, n := tailUnit(h.name, wordsOf(h.name), q.unit); n > 0 {
+	} else if tail, n := tailUnit(h.name, h.words, q.unit); n > 0 {
 		c.conv, _ = parseUnit(tail, q.unit)
 		c.unit = tail
 	}

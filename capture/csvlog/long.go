@@ -44,7 +44,7 @@ func findLong(d *dialect, head []textLine, opt Options) *longTable {
 		return nil
 	}
 	for i, h := range d.headings {
-		for _, w := range wordsOf(h.name) {
+		for _, w := range h.words {
 			switch w {
 			case "value", "wert", "valeur", "valor", "valore", "reading", "val":
 				l.value = i
@@ -76,6 +76,9 @@ type longReader struct {
 
 // read collects the rows by name, then chooses among the names as among headings.
 func (l *longTable) read(head []textLine, rest *blocks.Block, c *blocks.Cutter, name string) (*drive.Log, error) {
+	if l.opt.Rate > 0 {
+		return nil, fmt.Errorf("%s: --rate counts rows, and this log has one value to a row: it needs its time column", name)
+	}
 	p := &plan{columns: []column{{index: l.value}, {index: l.name}}}
 	if err := p.chooseClocks(l.d, sampleColumns(l.d, head), l.opt, name); err != nil {
 		return nil, err

@@ -27,12 +27,13 @@ type part struct {
 
 // tally is what is counted beside the values.
 type tally struct {
-	rows    int
-	skipped int
-	torn    int
-	why     []string // the first skipped lines
-	bad     []badCells
-	cars    carColumn
+	rows     int
+	skipped  int
+	torn     int
+	repeated int      // heading rows in between
+	why      []string // the first skipped lines
+	bad      []badCells
+	cars     carColumn
 }
 
 // badCells counts the cells of a column that were left out.
@@ -51,6 +52,7 @@ func newTally(d *dialect, p *plan) tally {
 // add counts what a later part counted.
 func (t *tally) add(p *tally) {
 	t.rows, t.skipped, t.torn = t.rows+p.rows, t.skipped+p.skipped, t.torn+p.torn
+	t.repeated += p.repeated
 	t.why = append(t.why, p.why[:min(len(p.why), whyShown-len(t.why))]...)
 	for i, b := range p.bad {
 		t.bad[i].unreadable += b.unreadable
@@ -97,6 +99,10 @@ func (p *part) row(l textLine) {
 		return
 	}
 	p.cells = splitCells(p.cells[:0], l.text, p.d.delim)
+	if p.isHeading() {
+		p.repeated++
+		return
+	}
 	if why := p.unusable(l); why != "" {
 		p.skip(l, why)
 		return
@@ -104,6 +110,10 @@ func (p *part) row(l textLine) {
 	for i := range p.plan.clocks {
 		c := &p.plan.clocks[i]
 		at, on := math.NaN(), day{}
+		if c.clock.rate > 0 {
+			p.stamps[i] = append(p.stamps[i], float64(l.number)/c.clock.rate)
+			continue
+		}
 		if cell := p.cell(c.index); len(cell) > 0 {
 			v, d, ok := c.clock.read(cell, p.cell(c.date))
 			switch {
@@ -128,6 +138,20 @@ func (p *part) row(l textLine) {
 	p.rows++
 }
 
+// isHeading tells whether the row is the heading row once more, as of tables that were put one behind the other.
+func (p *part) isHeading() bool {
+	if len(p.cells) < len(p.d.headings) {
+		return false
+	}
+	for i := range p.d.headings {
+		c := p.cells[i]
+		if len(c) > 0 && isDigit(c[0]) || utf8Text(c) != p.d.headings[i].raw {
+			return false
+		}
+	}
+	return true
+}
+
 // unusable says what is wrong with a line as a whole, "" when nothing is.
 func (p *part) unusable(l textLine) string {
 	if l.long {
@@ -144,7 +168,7 @@ func (p *part) unusable(l textLine) string {
 	if !l.whole && len(p.cells) < len(p.d.headings) {
 		return "torn"
 	}
-	if len(p.plan.clocks) == 1 && isNothing(p.cell(p.plan.clocks[0].index)) {
+	if len(p.plan.clocks) == 1 && p.plan.clocks[0].clock.rate == 0 && isNothing(p.cell(p.plan.clocks[0].index)) {
 		return "no time"
 	}
 	return ""
@@ -214,13 +238,12 @@ func absurd(c *column, v float64) bool {
 // available", and so does a zero of what is never near it. The limits are wider than those of a control unit (drive.Definition): other
 // instruments log too.
 func (c *column) limits() (lo, hi float64) {
-	switch c.channel {
-	case drive.EngineSpeed:
+	switch {
+	case c.channel == drive.EngineSpeed:
 		return 0, math.Nextafter(16383, 0)
-	case drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed:
+	case isSpeed(c.channel):
 		return 0, 500
-	}
-	if c.low > 0 {
+	case c.low > 0:
 		return c.low, 1e9
 	}
 	return -1e9, 1e9

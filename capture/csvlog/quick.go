@@ -24,7 +24,9 @@ func (p *part) quickSinks(rows int) []sink {
 	}
 	sinks := make([]sink, len(p.d.headings))
 	c := &p.plan.clocks[0]
-	sinks[c.index] = sink{to: p.stamps[0][:rows], conv: conversion{factor: c.clock.unit}, lo: math.Inf(-1), hi: math.Inf(1)}
+	if c.clock.rate == 0 {
+		sinks[c.index] = sink{to: p.stamps[0][:rows], conv: conversion{factor: c.clock.unit}, lo: math.Inf(-1), hi: math.Inf(1)}
+	}
 	for i := range p.plan.columns {
 		c := &p.plan.columns[i]
 		if sinks[c.index].to != nil {
@@ -55,6 +57,11 @@ func (p *part) quickRows(l *lines) {
 		n++
 	}
 	l.text = l.text[i:]
+	if rate := p.plan.clocks[0].clock.rate; rate > 0 {
+		for k := p.rows; k < n; k++ {
+			p.stamps[0] = append(p.stamps[0], float64(l.number+k-p.rows)/rate)
+		}
+	}
 	l.number += n - p.rows
 	for k := range p.stamps {
 		p.stamps[k] = p.stamps[k][:n]

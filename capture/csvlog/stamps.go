@@ -152,7 +152,7 @@ func (r *rowset) equalRows(i, j int) bool {
 	return true
 }
 
-// stampStep returns the step of coarse time stamps (60, 1, 0.5 or 0.1 s), 0 when they are fine; repeated tells that several rows share a stamp although they are rows of
+// stampStep returns the step of coarse time stamps (60, 1, 0.5 or 0.1 s, or that of batches), 0 when they are fine; repeated tells that several rows share a stamp although they are rows of
 // different moments.
 func (r *rowset) stampStep() (step float64, repeated bool) {
 	if len(r.t) < 10 {
@@ -168,11 +168,8 @@ func (r *rowset) stampStep() (step float64, repeated bool) {
 				continue
 			}
 			same++
-			for _, v := range r.v {
-				if !math.IsNaN(v[i]) && !math.IsNaN(v[i-1]) {
-					clash++
-					break
-				}
+			if r.clash(i) {
+				clash++
 			}
 		}
 		share := 50 // one row in 50 at whole seconds: the rows come a little faster than the stamps
@@ -185,7 +182,31 @@ func (r *rowset) stampStep() (step float64, repeated bool) {
 		}
 		return q, repeated
 	}
-	return 0, false
+	return r.batches()
+}
+
+// batches returns the usual step of stamps that a whole batch of rows shares: the logger stamped what it was handed, not what it was told.
+func (r *rowset) batches() (step float64, repeated bool) {
+	shared := 0
+	for i := 1; i < len(r.t); i++ {
+		if r.t[i] == r.t[i-1] && r.clash(i) && !r.equalRows(i, i-1) {
+			shared++
+		}
+	}
+	if shared*10 < len(r.t) { // one row in ten: else it is a second value for one moment
+		return 0, false
+	}
+	return medianStep(slices.Clone(r.t)), true
+}
+
+// clash tells whether row i and the one above both have a value in some column.
+func (r *rowset) clash(i int) bool {
+	for _, v := range r.v {
+		if !math.IsNaN(v[i]) && !math.IsNaN(v[i-1]) {
+			return true
+		}
+	}
+	return false
 }
 
 // offGrid tells whether more than one stamp in a thousand lies between steps of q.

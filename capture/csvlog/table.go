@@ -32,6 +32,9 @@ type table struct {
 
 // Read reads one table from what Text returned; name stands in messages.
 func Read(in *bufio.Reader, name string, opt Options) (*drive.Log, error) {
+	if opt.Rate != 0 && !(opt.Rate >= 0.1 && opt.Rate <= 1000) {
+		return nil, fmt.Errorf("--rate %g: rows a second lie between 0.1 and 1000", opt.Rate)
+	}
 	cutter := newCutter(in)
 	head, rest, err := readHead(cutter)
 	if err != nil {
@@ -136,12 +139,8 @@ func makePlan(d *dialect, head []textLine, opt Options, name string) (*plan, err
 
 // need refuses a table without engine speed or without any speed.
 func (p *plan) need(d *dialect, name string) error {
-	engine, speed := false, false
-	for _, c := range p.columns {
-		engine = engine || c.channel == drive.EngineSpeed
-		speed = speed || c.channel == drive.VehicleSpeed || c.channel == drive.GPSSpeed || c.channel == drive.UndrivenSpeed
-	}
-	if engine && speed {
+	engine := p.has(func(channel string) bool { return channel == drive.EngineSpeed })
+	if engine && p.has(isSpeed) {
 		return nil
 	}
 	return missingChannels(name, engine, rawNames(d.headings))

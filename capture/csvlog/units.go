@@ -29,7 +29,7 @@ var identity = conversion{factor: 1}
 
 // parseUnit returns the unit that text spells, among those that convert to the canonical unit of a quantity.
 func parseUnit(text, canonical string) (conversion, bool) {
-	text = strings.TrimSpace(text)
+	text = degrees(text)
 	if canonical == "" || text == "" {
 		return identity, false
 	}
@@ -64,9 +64,15 @@ func parseUnit(text, canonical string) (conversion, bool) {
 	return conversion{factor: scale * from.Factor / to.Factor, offset: zero}, true
 }
 
+// A degree sign that went through a wrong encoding, and signs that are taken for one.
+var brokenDegrees = strings.NewReplacer("Â°", "°", "Âº", "°", "ï¿½", "°", "\uFFFD", "°", "º", "°", "˚", "°", "&deg;", "°", "?C", "°C", "?F", "°F")
+
+// degrees is a trimmed unit with its degree sign put right.
+func degrees(unit string) string { return strings.TrimSpace(brokenDegrees.Replace(unit)) }
+
 // isUnit tells whether text spells any unit at all, as in a row of units.
 func isUnit(text string) bool {
-	text = strings.Trim(strings.TrimSpace(text), "[](){}<>")
+	text = strings.Trim(degrees(text), "[](){}<>")
 	low := strings.ToLower(strings.TrimSpace(text))
 	if low == "" {
 		return false

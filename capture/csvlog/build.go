@@ -35,7 +35,10 @@ func (t *table) log() (*drive.Log, error) {
 	if err := t.cars.refuse(t.name); err != nil {
 		return nil, err
 	}
-	finish(l, t.rowsets(), t.plan.columns)
+	finish(l, t.rowsets(), t.plan.columns, t.part)
+	if t.part {
+		return l, nil
+	}
 	return l, checkFilled(l, t.plan.columns)
 }
 
@@ -65,8 +68,9 @@ func (t *table) rowsets() []*rowset {
 // absoluteTime is a time in seconds since 1970 that no clock counting from its own start reaches.
 const absoluteTime = 3e8
 
-// finish orders the rows, spreads coarse stamps, drops repeated values and fills l.Channels in the order of cols. Times then count from the first one.
-func finish(l *drive.Log, sets []*rowset, cols []column) {
+// finish orders the rows, spreads coarse stamps, drops repeated values and fills l.Channels in the order of cols. Times then count
+// from the first one, or where keepOrigin is set and they are no dates from where they did.
+func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 	origin, dated := math.Inf(1), true
 	fresh := make([][][]bool, len(sets))
 	for k, r := range sets {
@@ -79,6 +83,9 @@ func finish(l *drive.Log, sets []*rowset, cols []column) {
 	}
 	if dated && origin > absoluteTime && !math.IsInf(origin, 1) {
 		l.Created = time.UnixMicro(int64(math.Round(origin * 1e6))).UTC()
+	}
+	if keepOrigin && l.Created.IsZero() {
+		origin = 0
 	}
 	byName := map[string]*drive.Channel{}
 	for k, r := range sets {

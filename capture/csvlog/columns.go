@@ -207,13 +207,18 @@ func ambiguous(q *lexicon, cs []candidate, name string) error {
 	return fmt.Errorf("%s: %s could be any of %s: say which with --map \"%s=%s\"", name, q.channel, others(cs, exact+1), q.channel, cs[0].raw)
 }
 
+// MissingError is that of a table without engine speed or road speed. Another file may hold it.
+type MissingError struct{ message string }
+
+func (e *MissingError) Error() string { return e.message }
+
 // missingChannels is the error of a log without engine speed or road speed.
 func missingChannels(name string, engine bool, headings []string) error {
 	what, example := "engine speed", drive.EngineSpeed+"=Eng Spd"
 	if engine {
 		what, example = "road speed", drive.VehicleSpeed+"=VSpd:mph"
 	}
-	return fmt.Errorf("%s: no column for %s among %s: name it with --map \"%s\"", name, what, quoteList(headings), example)
+	return &MissingError{fmt.Sprintf("%s: no column for %s among %s: name it with --map \"%s\"", name, what, quoteList(headings), example)}
 }
 
 func quoteList(names []string) string {

@@ -183,6 +183,6 @@ func (l *longReader) log() (*drive.Log, error) {
 	}
 	out := &drive.Log{Path: t.name, Rows: t.rows, Skipped: t.skipped, Torn: t.torn, Warnings: append(t.plan.warnings, p.warnings...)}
 	out.Warnings = append(out.Warnings, skippedWarning(t.name, t.skipped, t.torn, t.rows, t.why)...)
-	finish(out, sets, p.columns)
+	finish(out, sets, p.columns, false)
 	return out, checkFilled(out, p.columns)
 }

@@ -22,6 +22,7 @@ type table struct {
 	d    *dialect
 	plan *plan
 	eol  byte
+	part bool  // of a drive: Options.Partial
 	left int64 // bytes of text that are still to come, about; 0: nobody knows
 
 	calendars []calendar  // by clock
@@ -51,7 +52,9 @@ func Read(in *bufio.Reader, name string, opt Options) (*drive.Log, error) {
 	if err != nil {
 		return nil, err
 	}
+	p.warnIdle(d, head, opt, name)
 	t := newTable(name, d, p, cutter.EOL)
+	t.part = opt.Partial
 	first := &part{}
 	first.reset(t, len(head))
 	for _, l := range head[d.data:] {
@@ -131,10 +134,13 @@ func makePlan(d *dialect, head []textLine, opt Options, name string) (*plan, err
 	if err != nil {
 		return nil, err
 	}
-	if err := p.need(d, name); err != nil {
+	if err := p.need(d, name); err != nil && !opt.Partial {
 		return nil, err
 	}
-	return p, p.chooseClocks(d, sample, opt, name)
+	if err := p.chooseClocks(d, sample, opt, name); err != nil {
+		return nil, err
+	}
+	return p, nil
 }
 
 // need refuses a table without engine speed or without any speed.

@@ -64,10 +64,13 @@ func sessionColumns(start []byte) bool {
 	return true // the header is longer than the look at it
 }
 
+// noMap is the code of the warning that --map and --time do nothing to a session.
+const noMap = "session_needs_no_map"
+
 // noMapNeeded warns that --map and --time do nothing to a session.
 func noMapNeeded(l *drive.Log, opt csvlog.Options) {
 	if len(opt.Map) > 0 || opt.Time != "" {
-		l.Warnings = append(l.Warnings, drive.Warning{Code: "session_needs_no_map",
+		l.Warnings = append(l.Warnings, drive.Warning{Code: noMap,
 			Message: l.Path + " is a session file, whose columns have fixed names: --map and --time do nothing to it"})
 	}
 }

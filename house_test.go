@@ -34,7 +34,7 @@ var floors = []string{
 	"gearstate",
 	"calibrate motion promise part",
 	"gearing detect inertia",
-	"slip fleet",
+	"slip fleet drag",
 	"torquecurve",
 	"compare",
 	"plan",

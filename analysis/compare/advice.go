@@ -16,7 +16,7 @@ const target = 0.10
 func (c *comparison) adviseMore() {
 	f, r := c.finding, c.ratio
 	if c.blocked != "" {
-		f.WhatToDrive = append(f.WhatToDrive, c.blockedBy.Next())
+		f.WhatToDrive = append(f.WhatToDrive, c.blockedNext())
 		if other := practice.CalibrationDiffers; c.blockedBy != other {
 			f.WhatToDrive = append(f.WhatToDrive, other.Next()) // what does not depend on the drag helps in every case
 		}

@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"flywitness/analysis/drag"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/practice"
@@ -30,6 +31,12 @@ type Options struct {
 	Margin    float64 // equivalence margin of the inertia ratio; 0: UsualMargin
 	Parts     []KnownPart
 	Claim     *promise.Promise
+
+	// Of the held engine: both sides in one day, so that fuel, meter and weather are the same; nobody could hold it, so that idle stands in; what the job changed on
+	// which the flow rests.
+	SameDay, IdleFlow bool
+	FlowParts         []string
+	Ladder            *drag.Ladder // of this car; nil where none was driven
 }
 
 // KnownPart is one part that was swapped, with its inertia from its shape or from a pendulum. kg m^2.
@@ -82,6 +89,8 @@ type comparison struct {
 	worth         *worth             // what the change is worth is worked out from this; nil where it cannot be
 	blocked       string             // why free revs may not decide, "" when they may
 	blockedBy     practice.Reason    // the stable word for it
+	unblock       string             // what to do about it where the table of practice has no words for it
+	dragDecides   bool               // the ratio has the drag of the sittings taken out
 	contradiction bool               // the ways to the inertia contradict each other
 	partsOnly     bool               // the known parts alone tell the change
 	carried       string             // what the answer rests on where the free revs may not decide or are missing

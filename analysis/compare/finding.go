@@ -2,6 +2,7 @@
 package compare
 
 import (
+	"flywitness/analysis/drag"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
@@ -37,6 +38,7 @@ type Finding struct {
 	Torque             []TorqueAt      `json:"full_load_torque"` // of the engine, from all pulls; nil without any
 	Drivability        Drivability     `json:"drivability"`
 	Claim              *Claim          `json:"claim"`
+	Drag               *drag.Finding   `json:"drag,omitempty"` // what the held engine tells of the drag; absent where it was not held
 
 	Before     *inertia.Finding `json:"before"`
 	After      *inertia.Finding `json:"after"`

@@ -28,6 +28,7 @@ type ratio struct {
 	low, high float64 // rpm
 	trim      float64 // s
 	warmth    *warmth // nil without a thermometer on both sides
+	asDriven  bool    // the temperature is left alone, because something else takes the drag out
 	late      bool    // the runs show what the release left behind, and it was fitted with them
 	moved     bool    // the trim had to be made longer
 	matched   bool    // both sides were cut to one window
@@ -88,7 +89,10 @@ func (r *ratio) compare(shape *inertia.Shape) bool {
 		r.y, r.s2 = append(r.y, math.Log(f.B)), append(r.s2, f.VarLnB)
 		group[i] = side(r.after[i])
 	}
-	if r.warmth = warmthOf(r.runs, r.after); r.warmth != nil {
+	if !r.asDriven {
+		r.warmth = warmthOf(r.runs, r.after)
+	}
+	if r.warmth != nil {
 		for i, d := range r.warmth.shift {
 			r.y[i] -= d
 		}

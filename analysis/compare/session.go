@@ -41,6 +41,12 @@ func (a *answer) estimate() (*stats.Estimate, float64) {
 
 // sessionMeans returns the robust mean of ln B of each session of a side with the variance that its runs give it.
 func (r *ratio) sessionMeans() (mean, variance [2][]float64) {
+	_, mean, variance = r.sessions()
+	return mean, variance
+}
+
+// sessions does that and names the sessions.
+func (r *ratio) sessions() (session [2][]int, mean, variance [2][]float64) {
 	type key struct{ side, session int }
 	index := map[key]int{}
 	var keys []key
@@ -55,13 +61,14 @@ func (r *ratio) sessionMeans() (mean, variance [2][]float64) {
 	}
 	g, ok := stats.RobustGroups(r.y, r.s2, group, len(keys))
 	if !ok {
-		return mean, variance
+		return session, mean, variance
 	}
 	for i, k := range keys {
+		session[k.side] = append(session[k.side], k.session)
 		mean[k.side] = append(mean[k.side], g.Mean[i])
 		variance[k.side] = append(variance[k.side], g.Variance(i))
 	}
-	return mean, variance
+	return session, mean, variance
 }
 
 // withSessions adds what differs from one sitting to the next. Sessions measure their own spread where a side has several; two a side do so with

@@ -26,6 +26,7 @@ func (c *comparison) measureRatio() {
 	}
 	drift := [2][]inertia.Drift{c.before.Inertia.Drift, c.after.Inertia.Drift}
 	c.answer = c.ratio.withSessions(c.opt.Checklist, drift)
+	c.correctDrag()
 	c.describeRatio(drift)
 	c.finding.Fit = c.ratio.picture()
 }
@@ -57,7 +58,7 @@ func (c *comparison) describeRatio(drift [2][]inertia.Drift) {
 	if r.matched {
 		c.warn("common_window", fmt.Sprintf("the sides were revved to different speeds; only %.0f to %.0f rpm, which both reach, was used", r.shape.Low, r.shape.High))
 	}
-	if r.warmth != nil && math.Abs(r.warmth.difference) > 3 {
+	if r.warmth != nil && !c.dragDecides && math.Abs(r.warmth.difference) > 3 {
 		c.warn("temperature_corrected", fmt.Sprintf("the %s was %.0f K %s after the job; the drag was corrected for it, with its uncertainty",
 			r.warmth.source, math.Abs(r.warmth.difference), warmer(r.warmth.difference)))
 	}
@@ -154,7 +155,7 @@ func (c *comparison) judgeParts() {
 // whyNoRatio says what the free revs lack.
 func (c *comparison) whyNoRatio() string {
 	if c.blocked != "" {
-		c.finding.WhatToDrive = append(c.finding.WhatToDrive, c.blockedBy.Next())
+		c.finding.WhatToDrive = append(c.finding.WhatToDrive, c.blockedNext())
 		return "No ratio: " + c.blocked + "."
 	}
 	for k, missing := range []practice.Reason{practice.NoBefore, practice.NoAfter} {

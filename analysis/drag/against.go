@@ -1,0 +1,167 @@
+package drag
+
+import (
+	"maps"
+	"math"
+	"slices"
+
+	"flywitness/analysis/stats"
+)
+
+// Limits beyond which the flow tells of something else than the drag: about three standard deviations of two like sittings of a simulated engine.
+const (
+	metersApart  = 0.05  // of the changes that air and fuel tell
+	mostChange   = 0.08  // of the flow
+	speedsApart  = 0.041 // of the changes that both speeds tell
+	coolantApart = 5.0   // K
+	pressureWide = 1.8   // kPa, in the falls
+	voltsApart   = 0.25  // V
+)
+
+// refuseFlow tells what speaks against the correction in the holds of both sides.
+func (c *correction) refuseFlow(x change) {
+	f := c.f
+	if d := x.air - x.fuel; f.prior.fuel > 0 && math.Abs(d) > metersApart {
+		c.refuse(MetersDisagree.refusal(100 * math.Abs(d)))
+	}
+	if math.Abs(x.both) > mostChange {
+		word := "more"
+		if x.both > 0 {
+			word = "less"
+		}
+		c.refuse(DragTooDifferent.refusal(100*math.Abs(math.Expm1(-x.both)), word))
+	}
+	if d := c.betweenSpeeds(); math.Abs(d) > speedsApart {
+		c.refuse(SpeedsDisagree.refusal(100 * math.Abs(d)))
+	}
+	b, a := c.average(func(s sitting) float64 { return s.coolant })
+	if math.Abs(b-a) > coolantApart {
+		c.refuse(CoolantDiffers.refusal(b, a))
+	}
+}
+
+// betweenSpeeds is by how much the change at the higher speed differs from that at the lower; 0 with one.
+func (c *correction) betweenSpeeds() float64 {
+	if len(c.f.SpeedsRPM) < 2 {
+		return 0
+	}
+	b, a := c.average(func(s sitting) float64 { return s.air[1].value - s.air[0].value })
+	return b - a
+}
+
+// average is the mean of something over the sittings of either side, NaN where one does not know it.
+func (c *correction) average(of func(sitting) float64) (before, after float64) {
+	var out [2]float64
+	for k, all := range c.f.sittings {
+		for _, s := range all {
+			out[k] += of(s) / float64(len(all))
+		}
+	}
+	return out[0], out[1]
+}
+
+// lookAtFalls tells what speaks against the falls: a throttle that shuts differently, a battery that is charged in them, fuel.
+func (c *correction) lookAtFalls() {
+	if c.sides[0] == nil || c.sides[1] == nil {
+		return
+	}
+	if c.sides[0].flow != FuelRate { // a diesel breathes freely
+		c.fallPressure()
+	}
+	c.fallVoltage()
+	c.fallFuel()
+}
+
+// facts gathers the falls of a side.
+func (s *Side) facts() (all fallFacts) {
+	for _, session := range slices.Sorted(maps.Keys(s.falls)) {
+		f := s.falls[session]
+		all.volts = append(all.volts, f.volts...)
+		all.pressure = append(all.pressure, f.pressure...)
+		all.cut += f.cut
+		all.fuelled += f.fuelled
+	}
+	return all
+}
+
+// fewestPressures is how many values of the manifold's pressure in its falls a side must have.
+const fewestPressures = 5
+
+// fallPressure compares the manifold's pressure in the falls at equal engine speed: sonic air through a shut throttle gives a pressure that goes with one over
+// speed, on both sides alike.
+func (c *correction) fallPressure() {
+	b, a := c.sides[0].facts().pressure, c.sides[1].facts().pressure
+	if len(b) < fewestPressures || len(a) < fewestPressures {
+		return
+	}
+	var mx, my [2]float64
+	var sxx, sxy float64
+	for k, p := range [2][][2]float64{b, a} {
+		for _, v := range p {
+			mx[k] += v[0] / float64(len(p))
+			my[k] += v[1] / float64(len(p))
+		}
+		for _, v := range p {
+			sxx += (v[0] - mx[k]) * (v[0] - mx[k])
+			sxy += (v[0] - mx[k]) * (v[1] - my[k])
+		}
+	}
+	slope := 0.0
+	if sxx > 0 {
+		slope = sxy / sxx
+	}
+	d := my[0] - my[1] - slope*(mx[0]-mx[1])
+	var residual []float64
+	for k, p := range [2][][2]float64{b, a} {
+		for _, v := range p {
+			residual = append(residual, v[1]-my[k]-slope*(v[0]-mx[k]))
+		}
+	}
+	se := stats.Summarise(residual).SD * math.Sqrt(1/float64(len(a))+1/float64(len(b)))
+	if math.Abs(d) > math.Max(pressureWide, 3*se) {
+		middle := (my[0] + my[1]) / 2
+		c.refuse(PressureInFalls.refusal(middle+d/2, middle-d/2))
+	}
+}
+
+// fallVoltage compares the voltage in the falls with that in the holds.
+func (c *correction) fallVoltage() {
+	var higher [2]float64
+	for k, s := range c.sides {
+		var volts []float64
+		for _, h := range s.Holds {
+			if h.Used && !math.IsNaN(h.voltage) {
+				volts = append(volts, h.voltage)
+			}
+		}
+		in := s.facts().volts
+		if len(volts) == 0 || len(in) == 0 {
+			return
+		}
+		higher[k] = stats.Median(in) - mean(volts)
+	}
+	switch d := math.Abs(higher[0] - higher[1]); {
+	case d > voltsApart:
+		c.refuse(ChargesOneSide.refusal(d))
+	case math.Abs(higher[0]) > voltsApart:
+		c.refuse(ChargesApart.refusal(higher[0]))
+	}
+}
+
+// fallFuel compares whether fuel was cut in the falls.
+func (c *correction) fallFuel() {
+	var fuelled [2]bool
+	for k, s := range c.sides {
+		f := s.facts()
+		if f.cut+f.fuelled < 3 {
+			return
+		}
+		fuelled[k] = f.fuelled > f.cut
+	}
+	switch {
+	case fuelled[0] != fuelled[1]:
+		c.refuse(FuelCutDiffers.refusal())
+	case fuelled[0]:
+		c.refuse(FuelNotCut.refusal())
+	}
+}

@@ -65,7 +65,7 @@ func parseUnit(text, canonical string) (conversion, bool) {
 }
 
 // A degree sign that went through a wrong encoding, and signs that are taken for one.
-var brokenDegrees = strings.NewReplacer("Â°", "°", "Âº", "°", "ï¿½", "°", "\uFFFD", "°", "º", "°", "˚", "°", "&deg;", "°", "?C", "°C", "?F", "°F")
+var brokenDegrees = strings.NewReplacer("Â°", "°", "Âº", "°", "ï¿½C", "°C", "ï¿½F", "°F", "\uFFFDC", "°C", "\uFFFDF", "°F", "º", "°", "˚", "°", "&deg;", "°", "?C", "°C", "?F", "°F")
 
 // degrees is a trimmed unit with its degree sign put right.
 func degrees(unit string) string { return strings.TrimSpace(brokenDegrees.Replace(unit)) }

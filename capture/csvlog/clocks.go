@@ -6,6 +6,8 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+
+	"flywitness/finding"
 )
 
 // chooseClocks finds the time column, or the one beside each channel, and how its cells are read. sample holds the first cells of every column.
@@ -42,7 +44,7 @@ func (p *plan) chooseClocks(d *dialect, sample [][]string, opt Options, name str
 	if len(cands) == 0 {
 		for _, h := range d.headings {
 			if h.misspeltTime() && !taken[h.index] {
-				p.warn("assumed_time", "%s: %q is taken for the time column; --time changes it", name, h.raw)
+				p.warn(finding.AssumedTime, name, finding.Name("column", h.raw))
 				cands = append(cands, timeCandidate{heading: h, rank: 1, distinct: advancing(sample[h.index])})
 			}
 		}
@@ -65,7 +67,7 @@ func (p *plan) countLines(d *dialect, opt Options, name string) error {
 	}
 	for _, h := range d.headings {
 		if h.timeRank() > 0 {
-			p.warn("time_not_used", "%s: rows are counted at %g a second, as --rate says; the times in %q are not used", name, opt.Rate, h.raw)
+			p.warn(finding.TimeNotUsed, name, finding.Name("column", h.raw), finding.Number("rate", opt.Rate))
 			break
 		}
 	}
@@ -77,7 +79,7 @@ func (p *plan) countLines(d *dialect, opt Options, name string) error {
 func (p *plan) epochs(d *dialect, sample [][]string, taken map[int]bool, name string) []timeCandidate {
 	for _, h := range d.headings {
 		if !taken[h.index] && risingEpochs(sample[h.index], d.comma) {
-			p.warn("assumed_time", "%s: %q is taken for the time column, because it holds times since 1970; --time changes it", name, h.raw)
+			p.warn(finding.AssumedTime, name, finding.Name("column", h.raw), finding.Flag("epoch", true))
 			return []timeCandidate{{heading: h, rank: 1, distinct: advancing(sample[h.index])}}
 		}
 	}
@@ -253,10 +255,10 @@ func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][
 	case h.timeUnit() > 0:
 		c.clock.unit = h.timeUnit()
 	default:
-		var why string
-		c.clock.unit, why = guessUnit(numbers)
-		if why != "" {
-			p.warn("assumed_time_unit", "%s: %q has no unit and is read as %s; --time \"%s:s\" would say seconds", name, h.raw, why, h.raw)
+		var step float64
+		if c.clock.unit, step = guessUnit(numbers); step > 0 {
+			p.warn(finding.AssumedTimeUnit, name, finding.Name("column", h.raw), finding.Flag("days", c.clock.unit > 1),
+				finding.Flag("micro", c.clock.unit == 1e-6), finding.Number("step", step))
 		}
 	}
 	if cell, ok := roundedBySpreadsheet(sample[h.index], c.clock.unit); ok {

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // column is a column that is read into a channel.
@@ -33,11 +34,11 @@ type timeColumn struct {
 type plan struct {
 	clocks   []timeColumn
 	columns  []column
-	warnings []drive.Warning
+	warnings []finding.Finding
 }
 
-func (p *plan) warn(code, format string, args ...any) {
-	p.warnings = append(p.warnings, drive.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
+func (p *plan) warn(code finding.Code, file string, values ...finding.Value) {
+	p.warnings = append(p.warnings, finding.New(code, append([]finding.Value{finding.Name("file", file)}, values...)...))
 }
 
 // candidate is a heading that may be a channel.
@@ -82,7 +83,7 @@ func chooseColumns(hs []heading, opt Options, name string, same func(i, j int) b
 			return nil, err
 		case err != nil:
 			unsettled = err
-			p.warn("ambiguous_column", "%v; until then it is left out", err)
+			p.warn(finding.ColumnLeftOut, name, finding.Name("why", err.Error()))
 		}
 		if c != nil {
 			p.columns = append(p.columns, *c)
@@ -141,25 +142,21 @@ func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, 
 		return nil, ambiguous(q, equal, name)
 	}
 	c := equal[0]
+	channel, heading := finding.Name("channel", q.channel), finding.Name("column", c.raw)
 	switch {
 	case len(equal) > 1:
-		p.warn("ambiguous_column", "%s: %s is read from %q, %q would do too; --map \"%s=%s\" changes it", name, q.channel, c.raw, equal[1].raw, q.channel, equal[1].raw)
+		p.warn(finding.AmbiguousColumn, name, channel, heading, finding.Name("other", equal[1].raw))
 	case c.rank == doubtful:
-		p.warn("doubtful_column", "%s: %s is read from %q, a heading with words that are not known; --map settles it", name, q.channel, c.raw)
+		p.warn(finding.DoubtfulColumn, name, channel, heading)
 	case lower > 0 && essential:
-		p.warn("ambiguous_column", "%s: %s is read from %q and not from %s; --map \"%s=...\" changes it", name, q.channel, c.raw, others(cands, top), q.channel)
+		p.warn(finding.AmbiguousColumn, name, channel, heading, finding.Name("others", others(cands, top)))
 	}
 	col := &column{index: c.index, channel: q.channel, raw: c.raw, conv: c.conv, unit: c.unit, toggle: q.unit == "", low: q.low}
 	if !c.given && q.unit == "km/h" {
 		col.assumed = true
-		p.warn("assumed_unit", "%s", col.assumption(name))
+		p.warn(finding.AssumedUnit, name, channel, heading)
 	}
 	return col, nil
-}
-
-// assumption says that the unit of a speed was taken for granted.
-func (c *column) assumption(name string) string {
-	return fmt.Sprintf("%s: %q has no unit and is read as km/h; if it is not, say so: --map \"%s=%s:mph\"", name, c.raw, c.channel, c.raw)
 }
 
 // oneOfCopies keeps one of columns that hold the same quantity twice: equal cells, or one name in two units.

@@ -48,7 +48,7 @@ func Explain(in *bufio.Reader, name string, opt Options) (*Understanding, error)
 		u.Columns = append(u.Columns, p.use(h))
 	}
 	for _, w := range p.warnings {
-		u.Notes = append(u.Notes, w.Message)
+		u.Notes = append(u.Notes, w.String())
 	}
 	return u, nil
 }
@@ -145,7 +145,10 @@ func (p *plan) whyNot(h heading) string {
 	if len(could) > 0 {
 		return fmt.Sprintf("could be %s; --map \"%s=%s\" says so", strings.Join(could, " or "), could[0], h.raw)
 	}
-	if h.timeRank() > 0 {
+	switch {
+	case h.timeRank() > 0 && len(p.clocks) == 0:
+		return "could be the time"
+	case h.timeRank() > 0:
 		return "a time, but another column tells it better; --time changes it"
 	}
 	for _, q := range lexicons {

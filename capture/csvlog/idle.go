@@ -3,10 +3,9 @@ package csvlog
 import (
 	"fmt"
 	"slices"
-)
 
-// IdleOption is the code of the warning that an option changed nothing. Its message begins with the option as it was given.
-const IdleOption = "option_without_effect"
+	"flywitness/finding"
+)
 
 // warnIdle warns of each --map and --time without which the table would be read in the same way: it was meant to change something.
 func (p *plan) warnIdle(d *dialect, head []textLine, opt Options, name string) {
@@ -16,7 +15,7 @@ func (p *plan) warnIdle(d *dialect, head []textLine, opt Options, name string) {
 		fresh.headings = slices.Clone(d.headings)
 		q, err := makePlan(&fresh, head, without, name)
 		if err == nil && q.reads(&told) {
-			p.warn(IdleOption, "%s changes nothing: %s is read so without it", option, name)
+			p.warn(finding.IdleOption, name, finding.Name("option", option))
 		}
 	}
 	for i, m := range opt.Map {
@@ -33,5 +32,6 @@ func (p *plan) warnIdle(d *dialect, head []textLine, opt Options, name string) {
 
 // reads tells whether two plans read the same in the same way, and had to assume the same.
 func (p *plan) reads(q *plan) bool {
-	return slices.Equal(p.columns, q.columns) && slices.Equal(p.clocks, q.clocks) && slices.Equal(p.warnings, q.warnings)
+	same := func(a, b column) bool { return a.index == b.index && a.channel == b.channel && a.conv == b.conv }
+	return slices.EqualFunc(p.columns, q.columns, same) && slices.Equal(p.clocks, q.clocks) && slices.EqualFunc(p.warnings, q.warnings, finding.Finding.Equal)
 }

@@ -5,11 +5,11 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"flywitness/drive"
+
 	"golang.org/x/text/runes"
 	"golang.org/x/text/transform"
 	"golang.org/x/text/unicode/norm"
-
-	"flywitness/drive"
 )
 
 // plainWords may stand in any heading.

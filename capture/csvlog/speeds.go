@@ -1,11 +1,11 @@
 package csvlog
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // dropDeadSpeeds leaves out a speed that stays zero while another one moves: a receiver without a fix, a sensor that is not there.
@@ -21,8 +21,8 @@ func dropDeadSpeeds(l *drive.Log) {
 		if !dead(c) {
 			return false
 		}
-		l.Warnings = append(l.Warnings, drive.Warning{Code: "dead_speed",
-			Message: fmt.Sprintf("%s: %s (%q) is zero throughout while the car moves: it is left out", l.Path, c.Name, c.Source)})
+		l.Warnings = append(l.Warnings, finding.New(finding.DeadSpeed, finding.Name("file", l.Path), finding.Name("channel", c.Name),
+			finding.Name("column", c.Source)))
 		return true
 	})
 }
@@ -46,10 +46,12 @@ func turnedIntoMiles(l *drive.Log, cols []column) {
 			c.V[k] *= kmhPerMph
 		}
 		c.Unit = "mph"
-		l.Warnings = slices.DeleteFunc(l.Warnings, func(w drive.Warning) bool { return w.Code == "assumed_unit" && w.Message == cols[i].assumption(l.Path) })
-		l.Warnings = append(l.Warnings, drive.Warning{Code: "assumed_unit",
-			Message: fmt.Sprintf("%s: %q has no unit, but all its values are whole km/h turned into mph: it is read as mph; if it is not, say so: --map \"%s=%s:km/h\"",
-				l.Path, cols[i].raw, c.Name, cols[i].raw)})
+		l.Warnings = slices.DeleteFunc(l.Warnings, func(w drive.Warning) bool {
+			channel, _ := w.Value("channel")
+			return w.Code == finding.AssumedUnit && channel.Text() == c.Name
+		})
+		l.Warnings = append(l.Warnings, finding.New(finding.SpeedInMiles, finding.Name("file", l.Path), finding.Name("channel", c.Name),
+			finding.Name("column", cols[i].raw)))
 	}
 }
 

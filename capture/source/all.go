@@ -7,11 +7,11 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
-	"strings"
 	"sync"
 
 	"flywitness/capture/csvlog"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // OpenAll opens what each name means, side by side. Files of one folder that hold a channel each are joined by time, in the place of the first
@@ -81,9 +81,10 @@ func idleOptions(logs []*drive.Log, opt Options) error {
 		why := ""
 		for _, l := range logs {
 			for _, w := range l.Warnings {
-				if w.Code == noMap || w.Code == csvlog.IdleOption && strings.HasPrefix(w.Message, o) {
+				option, _ := w.Value("option")
+				if w.Code == finding.SessionNeedsNoMap || w.Code == finding.IdleOption && option.Text() == o {
 					idle++
-					why = w.Message
+					why = w.String()
 					break
 				}
 			}
@@ -93,7 +94,7 @@ func idleOptions(logs []*drive.Log, opt Options) error {
 		}
 	}
 	for _, l := range logs {
-		l.Warnings = slices.DeleteFunc(l.Warnings, func(w drive.Warning) bool { return w.Code == csvlog.IdleOption })
+		l.Warnings = slices.DeleteFunc(l.Warnings, func(w drive.Warning) bool { return w.Code == finding.IdleOption })
 	}
 	return nil
 }

@@ -3,13 +3,13 @@ package source
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"fmt"
 	"math"
 	"path/filepath"
 	"strings"
 	"time"
 
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // join reads parts of one drive, each with some of its channels, and puts them on one clock. ok is false where they do not make one drive.
@@ -61,8 +61,7 @@ func together(logs []*drive.Log) (*drive.Log, bool) {
 	}
 	out.Path = filepath.Join(filepath.Dir(logs[0].Path), strings.Join(files, "+"))
 	out.SHA256 = hex.EncodeToString(sum.Sum(nil)) // of those of the files, one after another
-	out.Warnings = append(out.Warnings, drive.Warning{Code: "joined_files",
-		Message: fmt.Sprintf("%s: %d files with a part of the channels each are joined by time into one drive", out.Path, len(logs))})
+	out.Warnings = append(out.Warnings, finding.New(finding.JoinedFiles, finding.Name("file", out.Path), finding.Count("files", len(logs))))
 	return out, true
 }
 

@@ -12,6 +12,7 @@ import (
 
 	"flywitness/capture/csvlog"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // Read reads one log from r; name stands in messages. It takes session files, any logger's table, and both compressed with gzip.
@@ -64,14 +65,10 @@ func sessionColumns(start []byte) bool {
 	return true // the header is longer than the look at it
 }
 
-// noMap is the code of the warning that --map and --time do nothing to a session.
-const noMap = "session_needs_no_map"
-
 // noMapNeeded warns that --map and --time do nothing to a session.
 func noMapNeeded(l *drive.Log, opt csvlog.Options) {
 	if len(opt.Map) > 0 || opt.Time != "" {
-		l.Warnings = append(l.Warnings, drive.Warning{Code: noMap,
-			Message: l.Path + " is a session file, whose columns have fixed names: --map and --time do nothing to it"})
+		l.Warnings = append(l.Warnings, finding.New(finding.SessionNeedsNoMap, finding.Name("file", l.Path)))
 	}
 }
 

@@ -46,7 +46,7 @@ overwritten; "-" reads one log from standard input. fw-analyze reads such logs a
 			logs := slices.Concat(sets...)
 			for _, l := range logs {
 				for _, w := range l.Warnings {
-					fmt.Fprintln(cmd.ErrOrStderr(), cli.OneLine(w.Message))
+					fmt.Fprintln(cmd.ErrOrStderr(), cli.OneLine(w.String()))
 				}
 			}
 			rows, err := importLogs(logs, out, now())

@@ -70,7 +70,7 @@ func newTrack(m Model, n int) *Track {
 // decodePart decodes road speed samples [lo, hi) into tr.
 func decodePart(tr *Track, s Signals, load []sample, lo, hi int) {
 	m := &tr.Model
-	d := newDecoder(m, math.Max(offlineAhead, 1.6*m.Period))
+	d := newDecoder(m, math.Max(offlineAhead, slopeValues*m.Period))
 	d.path = newPath(tr, d.lat.n)
 	a := d.align
 	a.speed = samples(s.SpeedT[lo:hi], s.Speed[lo:hi])

@@ -22,10 +22,11 @@ type Block struct {
 
 // Cutter cuts the text of R.
 type Cutter struct {
-	R    io.Reader
-	EOL  byte
-	Max  int                               // bytes of the longest line, its line end included
-	Ends func(text []byte, final bool) int // how much of text are whole lines; nil: all up to the last EOL
+	R      io.Reader
+	EOL    byte
+	Max    int                               // bytes of the longest line, its line end included
+	Before int                               // lines of the file before R
+	Ends   func(text []byte, final bool) int // how much of text are whole lines; nil: all up to the last EOL
 
 	carry []byte // what was read behind the last cut
 	line  int    // lines cut so far
@@ -55,14 +56,14 @@ func (c *Cutter) Next(b *Block) error {
 			return c.err
 		}
 		c.carry = append(c.carry, text[n:]...)
-		*b = Block{Text: text[:n], Line: c.line + 1}
+		*b = Block{Text: text[:n], Line: c.Lines() + 1}
 		c.line += bytes.Count(b.Text, []byte{c.EOL})
 		return nil
 	}
 }
 
-// Lines returns how many lines were cut so far.
-func (c *Cutter) Lines() int { return c.line }
+// Lines returns how many lines of the file lie before the next block.
+func (c *Cutter) Lines() int { return c.Before + c.line }
 
 // fill reads until text has want bytes or R ends.
 func (c *Cutter) fill(text []byte, want int) []byte {
@@ -96,7 +97,7 @@ func (c *Cutter) long(b *Block, text []byte) error {
 		end = bytes.IndexByte(text, c.EOL)
 	}
 	c.line++
-	*b = Block{Text: text[:0], Line: c.line, Long: true, Cut: end < 0}
+	*b = Block{Text: text[:0], Line: c.Lines(), Long: true, Cut: end < 0}
 	c.carry = append(c.carry, text[end+1:]...)
 	if end < 0 {
 		c.carry = c.carry[:0]

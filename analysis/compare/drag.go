@@ -2,6 +2,7 @@ package compare
 
 import (
 	"fmt"
+	"time"
 
 	"flywitness/analysis/drag"
 	"flywitness/analysis/inertia"
@@ -18,7 +19,7 @@ func (c *comparison) correctDrag() {
 	for k, s := range c.sides() {
 		sides[k] = drag.Measure(s.Logs, s.Sessions, s.Inertia, s.diesel())
 	}
-	f := drag.Correct(sides[0], sides[1], c.ratio.raw().falls(), drag.Options{Checklist: c.opt.Checklist, SameDay: c.opt.SameDay, IdleFlow: c.opt.IdleFlow,
+	f := drag.Correct(sides[0], sides[1], c.ratio.raw().falls(), drag.Options{Checklist: c.opt.Checklist, SameDay: c.sameDay(), IdleFlow: c.opt.IdleFlow,
 		Parts: c.opt.FlowParts, Ladder: c.opt.Ladder})
 	if f == nil {
 		return
@@ -33,6 +34,23 @@ func (c *comparison) correctDrag() {
 		c.dragDecides = true
 	}
 	f.Say()
+}
+
+// oneDay is the longest that both sides of one day lie apart.
+const oneDay = 20 * time.Hour
+
+// sameDay tells whether both sides were driven in one day, as was told and as the dates of the recordings do not deny.
+func (c *comparison) sameDay() bool {
+	if !c.opt.SameDay {
+		return false
+	}
+	first, _, known := dates(c.before.Logs)
+	_, last, also := dates(c.after.Logs)
+	if known && also && last.Sub(first).Abs() > oneDay {
+		c.warn("not_one_day", "the recordings of both sides lie more than a day apart, so they are not taken as driven on one day")
+		return false
+	}
+	return true
 }
 
 func (s *Side) diesel() bool { return s.Vehicle != nil && s.Vehicle.Engine.Fuel == "diesel" }

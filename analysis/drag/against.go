@@ -16,6 +16,9 @@ const (
 	coolantApart = 5.0   // K
 	pressureWide = 1.8   // kPa, in the falls
 	voltsApart   = 0.25  // V
+	// A radiator's fan draws some 18 A, on whose way to the control unit lie some thousandths of an ohm.
+	consumerVolts = 0.06 // V
+	fewestVolts   = 4    // values in the falls of a side
 )
 
 // refuseFlow tells what speaks against the correction in the holds of both sides.
@@ -124,27 +127,33 @@ func (c *correction) fallPressure() {
 	}
 }
 
-// fallVoltage compares the voltage in the falls with that in the holds.
+// fallVoltage compares the voltage in the falls with that in the holds. A battery that is charged in the falls of one side alone makes them incomparable; a
+// consumer shows much less, so it only forbids the correction.
 func (c *correction) fallVoltage() {
 	var higher [2]float64
+	var variance float64
 	for k, s := range c.sides {
-		var volts []float64
+		var held, fell []float64
 		for _, h := range s.Holds {
 			if h.Used && !math.IsNaN(h.voltage) {
-				volts = append(volts, h.voltage)
+				held = append(held, h.voltage)
 			}
 		}
-		in := s.facts().volts
-		if len(volts) == 0 || len(in) == 0 {
+		fell = s.facts().volts
+		if len(held) == 0 || len(fell) < fewestVolts {
 			return
 		}
-		higher[k] = stats.Median(in) - mean(volts)
+		higher[k] = mean(fell) - mean(held)
+		variance += stats.Square(stats.Summarise(fell).SD)/float64(len(fell)) + stats.Square(stats.Summarise(held).SD)/float64(len(held))
 	}
-	switch d := math.Abs(higher[0] - higher[1]); {
+	d := math.Abs(higher[0] - higher[1])
+	switch {
 	case d > voltsApart:
 		c.refuse(ChargesOneSide.refusal(d))
 	case math.Abs(higher[0]) > voltsApart:
 		c.refuse(ChargesApart.refusal(higher[0]))
+	case d > math.Max(consumerVolts, 3*math.Sqrt(variance)):
+		c.refuse(ConsumerOneSide.refusal(d))
 	}
 }
 

@@ -31,6 +31,7 @@ const (
 	PressureInFalls  Reason = "fall_pressure_differs"
 	ChargesApart     Reason = "voltage_differs_between_falls_and_holds"
 	ChargesOneSide   Reason = "voltage_in_falls_differs"
+	ConsumerOneSide  Reason = "consumer_in_falls_differs"
 	FuelNotCut       Reason = "fuel_not_cut_in_falls"
 	FuelCutDiffers   Reason = "fuel_cut_differs_in_falls"
 	PartsChanged     Reason = "parts_change_flow"
@@ -73,6 +74,8 @@ var sayings = map[Reason]saying{
 		"swing the old and the new part on a pendulum; the falls are not comparable"},
 	ChargesApart:   {"in the falls the voltage is %.2f V higher than in the holds: the battery is charged there, and the holds do not pay for it", "charge the battery and repeat"},
 	ChargesOneSide: {"in the falls the voltage stands %.2f V further from that in the holds on one side than on the other: the battery was charged there", "charge the battery and repeat that side"},
+	ConsumerOneSide: {"in the falls the voltage stands %.2f V further from that in the holds on one side than on the other: a fan or another consumer seems to have run in one and " +
+		"not in the other", "wait until the fan rests, and repeat that side"},
 	FuelNotCut:     {"fuel was not cut in the falls, on both sides", "warm up, and use revs in which the car cuts it; many do so only while rolling"},
 	FuelCutDiffers: {"fuel was cut in the falls of one side and not in those of the other", "repeat the side whose falls were fuelled, fully warm"},
 	PartsChanged:   {"the job changed what the flow rests on (%s)", "the falls stand alone; several sittings a side or a pendulum tell more"},

@@ -71,7 +71,7 @@ func (s *Side) lookAtFalls(g *gauges, input, session int, runs *inertia.Finding)
 			continue
 		}
 		from, to := r.T[0], r.T[len(r.T)-1]
-		f.volts = append(f.volts, g.voltage.part(from, to).v...)
+		f.volts = append(f.volts, g.voltage.part(r.Start, r.End).v...)
 		p := g.pressure.part(from, to)
 		for i, t := range p.t {
 			if n, ok := g.rpm.near(t, math.Max(0.5, 2*g.interval)); ok && n > 500 {

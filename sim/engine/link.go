@@ -66,6 +66,7 @@ func (g Gives) polled() (hold, fall, holdSlow, fallSlow []string) {
 	add(g.Pressure, &fallSlow, drive.IntakePressure)
 	add(g.Voltage, &fallSlow, drive.ModuleVoltage)
 	add(g.Pressure, &fallSlow, drive.IntakePressure)
+	add(g.Voltage, &fallSlow, drive.ModuleVoltage)
 	add(g.Status, &fallSlow, drive.FuelSystemStatus)
 	add(g.FuelRate, &fallSlow, drive.FuelRate)
 	add(len(fallSlow) == 0, &fallSlow, drive.VehicleSpeed)

@@ -140,10 +140,12 @@ func (r *running) phase(p Phase) {
 	}
 	sd := r.d.HoldSD
 	r.electric = r.d.ConsumerW + r.d.ConsumersOn + r.d.ChargeW
-	r.s.voltage = 14.1
+	r.s.voltage = 14.1 + 0.015*r.rng.NormFloat64()
 	if r.rng.Float64() < r.d.FanShare || p.Kind == Fall && r.d.FallFan {
 		r.electric += 250
 	}
+	// Between alternator and control unit lies some 0.005 ohm, on which a consumer shows.
+	r.s.voltage -= (r.electric - 320) / 14.1 * 0.005
 	if p.Kind == Fall {
 		sd = r.d.FallSD
 		// A battery takes what the voltage above its own drives through its resistance of some 0.025 ohm.

@@ -36,6 +36,7 @@ type heldCase struct {
 	foolCar  func(after *engine.Engine)
 	every    func(d *engine.Day) // of both sides
 	ladder   bool
+	started  bool // after: the engine was started just before
 
 	half          float64    // per cent, of the page that the method was tried out on; 0: not asserted
 	cover         [2]float64 // of the 95 % interval; zeros: not asserted
@@ -60,10 +61,14 @@ func windowOf(e *engine.Engine) (low, high, peak float64) {
 }
 
 // sit draws a sitting and records it.
-func (h *heldCase) sit(e *engine.Engine, d engine.Day, rng *rand.Rand) *drive.Log {
+func (h *heldCase) sit(e *engine.Engine, d engine.Day, started bool, rng *rand.Rand) *drive.Log {
 	low, high, peak := windowOf(e)
 	middle := math.Sqrt(low * high)
-	return h.link.Record(engine.Sit(e, d, engine.Protocol(0.93*middle, 1.30*middle, h.seconds, peak, h.falls, rng), rng), h.gives, rng)
+	p := engine.Protocol(0.93*middle, 1.30*middle, h.seconds, peak, h.falls, rng)
+	if started {
+		p = append([]engine.Phase{{Kind: engine.Start, Seconds: 2}}, p...)
+	}
+	return h.link.Record(engine.Sit(e, d, p, rng), h.gives, rng)
 }
 
 // warmUp draws a ladder: falls between holds while the oil warms from 60 to 95 C.
@@ -117,7 +122,7 @@ func (h *heldCase) draw(rng *rand.Rand) (f *Finding, truth float64) {
 			if k == 1 && h.fool != nil {
 				h.fool(&d)
 			}
-			logs = append(logs, h.sit(car, d, rng))
+			logs = append(logs, h.sit(car, d, k == 1 && h.started, rng))
 		}
 		m, _ := inertia.Measure(logs, heldCar(e), nil, inertia.Options{})
 		sides[k] = Side{Logs: logs, Inertia: m, Vehicle: heldCar(e)}

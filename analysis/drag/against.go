@@ -17,7 +17,7 @@ const (
 	pressureWide = 1.8   // kPa, in the falls
 	voltsApart   = 0.25  // V
 	// A radiator's fan draws some 18 A, on whose way to the control unit lie some thousandths of an ohm.
-	consumerVolts = 0.06 // V
+	consumerVolts = 0.05 // V
 	fewestVolts   = 4    // values in the falls of a side
 )
 
@@ -152,7 +152,7 @@ func (c *correction) fallVoltage() {
 		c.refuse(ChargesOneSide.refusal(d))
 	case math.Abs(higher[0]) > voltsApart:
 		c.refuse(ChargesApart.refusal(higher[0]))
-	case d > math.Max(consumerVolts, 3*math.Sqrt(variance)):
+	case d > math.Max(consumerVolts, 2.5*math.Sqrt(variance)):
 		c.refuse(ConsumerOneSide.refusal(d))
 	}
 }

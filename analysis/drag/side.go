@@ -242,7 +242,7 @@ func agreeing(h []*Hold, rpm, exponent float64) (kept []*Hold, off float64) {
 	}
 	middle := (at(h[best]) + at(h[best+1])) / 2
 	for _, x := range h {
-		if d := math.Abs(at(x) - middle); d <= disagree {
+		if d := math.Abs(at(x) - middle); d <= disagree || x == h[best] || x == h[best+1] {
 			kept = append(kept, x)
 		} else {
 			x.refuse(HoldOdd, 100*d)

@@ -26,16 +26,17 @@ type Sample struct {
 	Latency time.Duration
 }
 
-// Speed is one speed of a second instrument on the recorder's clock.
-type Speed struct {
-	At  time.Time
-	Kmh float64
+// Reading is one value of a second instrument on the recorder's clock, in the unit of its channel.
+type Reading struct {
+	At      time.Time
+	Channel string
+	V       float64
 }
 
-// SpeedSource is a second instrument. Take gives the speeds that it has measured since it was last asked, Trouble why it gives
-// none, "" while all is well; neither waits.
-type SpeedSource interface {
-	Take() []Speed
+// Instrument is a second instrument that tells the speed, and perhaps more. Take gives what it has measured since it was last asked,
+// Trouble why it gives no speed, "" while all is well; neither waits.
+type Instrument interface {
+	Take() []Reading
 	Trouble() string
 }
 
@@ -47,7 +48,7 @@ type Config struct {
 	Created time.Time     // from which time_s counts, on Clock
 	For     time.Duration // 0: until the context ends
 	Plan    func() Plan   // asked before every cycle; nil is RoadPlan
-	GPS     SpeedSource   // may be nil
+	GPS     Instrument    // may be nil
 	Watch   func(Sample)  // told of every value; may be nil
 	Tick    func(Status)  // told once a second; may be nil
 	Notice  func(string)  // told what a person should know; may be nil
@@ -194,20 +195,20 @@ func (r *recorder) side() error {
 	return nil
 }
 
-// second writes the speeds of the second instrument, and tells when it has trouble and when that is over.
+// second writes what the second instrument measured, and tells when it has trouble and when that is over.
 func (r *recorder) second(now time.Time) error {
 	for _, s := range r.GPS.Take() {
 		t := s.At.Sub(r.Created).Seconds()
-		i := r.Sink.Index(drive.GPSSpeed)
+		i := r.Sink.Index(s.Channel)
 		if t < 0 || i < 0 {
 			continue
 		}
-		if err := r.Sink.WriteRow(t, []drive.Cell{{Channel: i, Value: s.Kmh}}); err != nil {
+		if err := r.Sink.WriteRow(t, []drive.Cell{{Channel: i, Value: s.V}}); err != nil {
 			return err
 		}
-		r.stats.value(drive.GPSSpeed)
+		r.stats.value(s.Channel)
 		if r.Watch != nil {
-			r.Watch(Sample{Channel: drive.GPSSpeed, T: t, V: s.Kmh})
+			r.Watch(Sample{Channel: s.Channel, T: t, V: s.V})
 		}
 	}
 	trouble := r.GPS.Trouble()

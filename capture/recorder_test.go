@@ -230,7 +230,7 @@ func TestOrdinaryRecordingIsNotSlowed(t *testing.T) {
 	if cols := capture.Columns(false, p); len(cols) != 17 || slices.Contains(cols, drive.ShortFuelTrim) {
 		t.Errorf("columns %v", cols)
 	}
-	if cols := capture.Columns(true, capture.Plans()...); !slices.Contains(cols, drive.ShortFuelTrim) || cols[len(cols)-1] != drive.GPSSpeed {
+	if cols := capture.Columns(true, capture.Plans()...); !slices.Contains(cols, drive.ShortFuelTrim) || cols[len(cols)-1] != drive.Altitude {
 		t.Errorf("columns of a guided recording %v", cols)
 	}
 }
@@ -329,11 +329,11 @@ type everySecond struct {
 	last  time.Duration
 }
 
-func (e *everySecond) Take() []capture.Speed {
-	var out []capture.Speed
+func (e *everySecond) Take() []capture.Reading {
+	var out []capture.Reading
 	for e.last+time.Second <= e.bench.Elapsed() {
 		e.last += time.Second
-		out = append(out, capture.Speed{At: start.Add(e.last), Kmh: e.last.Seconds()})
+		out = append(out, capture.Reading{At: start.Add(e.last), Channel: drive.GPSSpeed, V: e.last.Seconds()})
 	}
 	return out
 }

@@ -26,6 +26,7 @@ const (
 	CommandedLambda    = "commanded_lambda"
 	FuelRate           = "fuel_rate_lph"
 	RunTime            = "run_time_s"
+	Altitude           = "altitude_m"
 	ClutchSwitch       = "clutch_switch"
 	Latency            = "latency_ms"
 )
@@ -281,6 +282,15 @@ var definitions = []Definition{
 				"velocidad gps", "velocidade gps", "gps spd", "gps v", "gpsspeed"},
 			Also: "ground vehicle over 2d 3d",
 			Not:  "wheel vertical up down north east accuracy time engine acceleration heading course limit error"},
+	},
+	{
+		Name: Altitude, Label: "Altitude", Unit: "m", Decimals: 1, Low: -500, High: 9000, Receiver: true,
+		Use: "height above the sea, by 5 to 15 m and wandering: the slope of the road",
+		Heading: Heading{
+			Strong: []string{"altitude", "gps altitude", "elevation", "gps elevation", "hohe uber meer", "gps hohe", "altitudine"},
+			Also:   "gps gnss above over mean sea level msl asl",
+			Not:    "pressure baro barometric barometer vertical speed rate climb geoid ellipsoid temp temperature relative",
+			Own:    "mean"},
 	},
 	{
 		Name: UndrivenSpeed, Label: "Speed of the undriven wheels", Unit: "km/h", Decimals: 3, High: 450,

@@ -55,6 +55,9 @@ type Heading struct {
 // Asked tells whether the car can be asked for the channel.
 func (d Definition) Asked() bool { return d.Request.Size > 0 }
 
+// Plausible tells whether v lies within the limits.
+func (d Definition) Plausible(v float64) bool { return v >= d.Low && v <= d.High }
+
 // Round returns v with the decimals that a recording keeps.
 func (d Definition) Round(v float64) float64 {
 	p := pow10[d.Decimals]

@@ -16,6 +16,7 @@ type Draft struct {
 	Before, After           string // what holds the recordings of each side
 	Customer, Registration  string
 	VIN, Operator, Place    string
+	Date                    string
 	OdometerKm, KmSinceWork *float64
 }
 
@@ -45,6 +46,7 @@ func (d Draft) WriteTOML(w io.Writer) error {
 	text("vin", d.VIN, "17 letters and digits")
 	text("operator", d.Operator, "who drove or recorded")
 	text("place", d.Place, "where it was driven")
+	text("date", d.Date, "such as 2026-03-27; for logs that do not say on which day they were made")
 	number("odometer_km", d.OdometerKm, "or odometer_miles")
 	b.WriteString("\n# The recordings: every log in these folders. A side that is still empty is left out of the result.\n")
 	for _, side := range [][2]string{{"before", d.Before}, {"after", d.After}} {

@@ -1,4 +1,4 @@
-// Package gps reads the speed over ground from the NMEA 0183 sentences of a GPS receiver. Positions are never kept.
+// Package gps reads speed over ground and altitude from the NMEA 0183 sentences of a GPS receiver. Positions are never kept.
 package gps
 
 import (
@@ -6,16 +6,18 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"flywitness/drive"
 )
 
 // KmhPerKnot is the international knot (NIST SP 811, from memory: 1852 m/h).
 const KmhPerKnot = 1.852
 
-// ErrNoFix is a good sentence of a receiver that does not know its speed.
+// ErrNoFix is a good sentence of a receiver that does not know what it tells of.
 var ErrNoFix = errors.New("the receiver has no fix")
 
-// errOther is a sentence that carries no speed.
-var errOther = errors.New("the sentence carries no speed")
+// errOther is a sentence that carries something else.
+var errOther = errors.New("the sentence carries something else")
 
 // ParseSpeed returns the speed in km/h of an RMC or VTG sentence. The checksum must be there and fit; a receiver without a
 // fix gives ErrNoFix, and so does an empty speed, which is not zero.
@@ -31,6 +33,30 @@ func ParseSpeed(sentence string) (float64, error) {
 		return vtg(fields)
 	}
 	return 0, errOther
+}
+
+// ParseAltitude returns the height above the sea in m of a GGA sentence: time, latitude, N/S, longitude, E/W, quality of the fix,
+// satellites, dilution, altitude, M. Of the qualities 1 to 5 are measured; 0 is no fix, and above 5 it is guessed. Checksum and ErrNoFix
+// are as for ParseSpeed.
+func ParseAltitude(sentence string) (float64, error) {
+	f, err := split(sentence)
+	if err != nil {
+		return 0, err
+	}
+	if len(f[0]) != 5 || f[0][2:] != "GGA" {
+		return 0, errOther
+	}
+	if len(f) < 11 {
+		return 0, fmt.Errorf("GGA has %d fields, not 10 or more", len(f)-1)
+	}
+	if len(f[6]) != 1 || f[6] < "1" || f[6] > "5" || f[9] == "" {
+		return 0, ErrNoFix
+	}
+	m, err := strconv.ParseFloat(f[9], 64)
+	if err != nil || f[10] != "M" || !altitude.Plausible(m) {
+		return 0, fmt.Errorf("%.20q %.5q is no altitude in m", f[9], f[10])
+	}
+	return m, nil
 }
 
 // split checks frame and checksum ("$" body "*" hexadecimal exclusive-or of the body) and returns the fields.
@@ -83,14 +109,17 @@ func vtg(f []string) (float64, error) {
 	return plausible(v*KmhPerKnot, err)
 }
 
-// maxKmh is the fastest that is taken for a road car's speed; production cars stay below it.
-const maxKmh = 450
+// The channels that a receiver tells of, with the limits of what is taken for theirs. Production cars stay below that of the speed.
+var (
+	speed, _    = drive.Define(drive.GPSSpeed)
+	altitude, _ = drive.Define(drive.Altitude)
+)
 
 // errTooFast is a speed in a good sentence that no road car drives.
-var errTooFast = fmt.Errorf("faster than %d km/h", maxKmh)
+var errTooFast = fmt.Errorf("faster than %g km/h", speed.High)
 
 func plausible(kmh float64, err error) (float64, error) {
-	if err == nil && kmh > maxKmh {
+	if err == nil && kmh > speed.High {
 		return 0, fmt.Errorf("%.1f km/h is no speed of a road car: %w", kmh, errTooFast)
 	}
 	return kmh, err

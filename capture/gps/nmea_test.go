@@ -72,14 +72,41 @@ func TestParseSpeed(t *testing.T) {
 	}
 }
 
+// The same source's GGA sample: 545.4 m.
+func TestParseAltitude(t *testing.T) {
+	const sample = "$GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,*47"
+	if v, err := ParseAltitude(sample); err != nil || v != 545.4 {
+		t.Errorf("%v, %v", v, err)
+	}
+	if v, err := ParseAltitude(sum("GNGGA,1,2,N,3,E,2,12,0.6,-3.2,M,46.9,M,,")); err != nil || v != -3.2 {
+		t.Errorf("below the sea: %v, %v", v, err)
+	}
+	for _, body := range []string{"GPGGA,1,,,,,0,00,99,,M,,M,,", "GPGGA,1,2,N,3,E,6,00,1,545.4,M,,M,,", "GPGGA,1,2,N,3,E,1,08,0.9,,M,46.9,M,,",
+		"GPGGA,1,2,N,3,E,,08,0.9,545.4,M,46.9,M,,"} {
+		if v, err := ParseAltitude(sum(body)); !errors.Is(err, ErrNoFix) {
+			t.Errorf("%s: %v, %v", body, v, err)
+		}
+	}
+	for _, s := range []string{"", sample[:40], strings.Replace(sample, "545.4", "545.5", 1), sum("GPGGA,1,2,N,3,E,1"), sum("GPGGA,1,2,N,3,E,1,08,0.9,NaN,M,"),
+		sum("GPGGA,1,2,N,3,E,1,08,0.9,12000,M,"), sum("GPGGA,1,2,N,3,E,1,08,0.9,545.4,F,"), sum("GPVTG,,T,,M,10,N,18.52,K,A")} {
+		if v, err := ParseAltitude(s); err == nil {
+			t.Errorf("%q gives %v", s, v)
+		}
+	}
+}
+
 func FuzzParseSpeed(f *testing.F) {
 	f.Add("$GPRMC,123519,A,4807.038,N,01131.000,E,022.4,084.4,230394,003.1,W*6A")
 	f.Add("$GPVTG,054.7,T,034.4,M,005.5,N,010.2,K*48")
 	f.Add("GNVTG,,T,,M,,N,,K,N")
+	f.Add("GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,")
 	f.Fuzz(func(t *testing.T, s string) {
 		for _, x := range []string{s, sum(strings.Trim(s, "$*\r\n"))} {
-			if v, err := ParseSpeed(x); err == nil && !(v >= 0 && v <= maxKmh) {
+			if v, err := ParseSpeed(x); err == nil && !(v >= 0 && v <= speed.High) {
 				t.Fatalf("%q gives %v", x, v)
+			}
+			if m, err := ParseAltitude(x); err == nil && !(m >= altitude.Low && m <= altitude.High) {
+				t.Fatalf("%q gives %v m", x, m)
 			}
 		}
 		var l lineReader

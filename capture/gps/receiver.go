@@ -9,9 +9,10 @@ import (
 	"flywitness/capture"
 	"flywitness/capture/adapter"
 	"flywitness/capture/clock"
+	"flywitness/drive"
 )
 
-// Receiver reads a GPS receiver beside a recording. A speed is stamped with the arrival of its sentence's first byte, on the recorder's
+// Receiver reads a GPS receiver beside a recording. A value is stamped with the arrival of its sentence's first byte, on the recorder's
 // clock; how long the receiver took before that, it does not tell, and the analysis learns the lag from the drive.
 type Receiver struct {
 	open  func() (adapter.Port, error)
@@ -20,12 +21,12 @@ type Receiver struct {
 	kind   string    // of the sentences in use: a receiver tells the same speed in several kinds
 	kindAt time.Time // when the last of them came
 
-	mu     sync.Mutex
-	speeds []capture.Speed
-	seen   seen
+	mu       sync.Mutex
+	readings []capture.Reading
+	seen     seen
 }
 
-// maxKept bounds the speeds that wait to be taken.
+// maxKept bounds the readings that wait to be taken.
 const maxKept = 4096
 
 // stale is how long after opening everything is let go by: what had been buffered before would be stamped as if it were new.
@@ -36,13 +37,13 @@ func New(open func() (adapter.Port, error), c clock.Clock) *Receiver {
 	return &Receiver{open: open, clock: c, seen: newSeen(c.Now())}
 }
 
-// Take returns the speeds since it was last called.
-func (r *Receiver) Take() []capture.Speed {
+// Take returns what was measured since it was last called.
+func (r *Receiver) Take() []capture.Reading {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	s := r.speeds
-	r.speeds = nil
-	return s
+	list := r.readings
+	r.readings = nil
+	return list
 }
 
 // Trouble says why no speed comes and what to do; "" while speeds come, and while it is too early to tell.
@@ -110,21 +111,30 @@ func (r *Receiver) read(ctx context.Context, port adapter.Port) error {
 func (r *Receiver) sentence(text string, at time.Time) {
 	v, err := ParseSpeed(text)
 	r.note(func(s *seen) { s.sentence(at, v, err) })
-	if err != nil {
-		return
+	if err == nil && r.inUse(text[3:6], at) { // ParseSpeed has seen to it that there is a kind
+		r.keep(capture.Reading{At: at, Channel: drive.GPSSpeed, V: v})
 	}
+	if m, err := ParseAltitude(text); err == nil {
+		r.keep(capture.Reading{At: at, Channel: drive.Altitude, V: m})
+	}
+}
+
+// inUse tells whether speeds are taken from sentences of a kind: the one that came first, until it stays away.
+func (r *Receiver) inUse(kind string, at time.Time) bool {
 	const patience = 3 * time.Second
-	kind := text[3:6] // ParseSpeed has seen to it that there is one
 	if r.kind != kind && at.Sub(r.kindAt) < patience {
-		return
+		return false
 	}
 	r.kind, r.kindAt = kind, at
+	return true
+}
+
+func (r *Receiver) keep(x capture.Reading) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	if len(r.speeds) >= maxKept {
-		return
+	if len(r.readings) < maxKept {
+		r.readings = append(r.readings, x)
 	}
-	r.speeds = append(r.speeds, capture.Speed{At: at, Kmh: v})
 }
 
 // lineReader cuts bytes into sentences, at a line feed or, for receivers that send nothing else, at a carriage return; one longer

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"flywitness/capture/adapter"
+	"flywitness/drive"
 )
 
 // stage is a clock with a line on which bytes arrive at given times; reading the last one ends the test's context.
@@ -106,11 +107,27 @@ func TestReceiverReadsTornSentencesAndOneKind(t *testing.T) {
 		piece{time.Second, sum("GPRMC,123520,V,,,,,,,230394,,")}, piece{2 * time.Second, rmcText("10")})
 	r, _ := s.run(t)
 	got := r.Take()
-	if len(got) != 2 || math.Abs(got[0].Kmh-41.4848) > 1e-9 || math.Abs(got[1].Kmh-18.52) > 1e-9 || got[0].At.Sub(s.start) != 500*time.Millisecond {
+	if len(got) != 2 || math.Abs(got[0].V-41.4848) > 1e-9 || math.Abs(got[1].V-18.52) > 1e-9 || got[0].At.Sub(s.start) != 500*time.Millisecond {
 		t.Errorf("%+v", got)
 	}
 	if r.Take() != nil {
 		t.Error("speeds were given twice")
+	}
+}
+
+// Altitude is kept beside the speed, from the sentences of its own kind.
+func TestReceiverKeepsAltitude(t *testing.T) {
+	gga := sum("GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,")
+	r, told := newStage(9*time.Second, every(1, 10, rmcText("10")+gga)...).run(t)
+	counts := map[string]int{}
+	for _, x := range r.Take() {
+		counts[x.Channel]++
+		if x.Channel == drive.Altitude && x.V != 545.4 {
+			t.Errorf("%+v", x)
+		}
+	}
+	if counts[drive.GPSSpeed] != 9 || counts[drive.Altitude] != 9 || len(told) != 0 {
+		t.Errorf("%v, %q", counts, told)
 	}
 }
 
@@ -163,7 +180,7 @@ func TestReceiverCarriageReturnsAndStaleBytes(t *testing.T) {
 		t.Errorf("%d speeds, %q", len(got), told)
 	}
 	for _, s := range got {
-		if math.Abs(s.Kmh-18.52) > 1e-9 {
+		if math.Abs(s.V-18.52) > 1e-9 {
 			t.Errorf("%+v was buffered before", s)
 		}
 	}

@@ -70,7 +70,7 @@ address for a phone is printed, as a square to be scanned too; everyone in that 
 	fl := cmd.Flags()
 	fl.StringVar(&f.port, "port", "", "serial `PORT` of the adapter (see fw-logger ports), or tcp://host:port of one on a network")
 	fl.IntVar(&f.baud, "baud", 0, "baud rate of the adapter; 0 tries the usual ones")
-	fl.StringVar(&f.gps, "gps", "", "serial `PORT` or tcp://host:port of a GPS receiver; its speed is recorded, positions never")
+	fl.StringVar(&f.gps, "gps", "", "serial `PORT` or tcp://host:port of a GPS receiver; its speed and altitude are recorded, positions never")
 	fl.IntVar(&f.gpsBaud, "gps-baud", 9600, "baud rate of the GPS receiver")
 	fl.StringVar(&f.vehicle, "vehicle", "", "vehicle `FILE`")
 	fl.StringVar(&f.out, "out", "", "session `FILE` to write")

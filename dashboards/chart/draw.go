@@ -52,12 +52,9 @@ func (c Chart) drawPanel(p *pen, l layout, pl place) {
 	for _, b := range pl.Bars {
 		l.drawBar(p, pl, b)
 	}
-	step := vg.Length(0)
+	var labels []vg.Rectangle
 	for _, r := range pl.Rules {
-		l.drawRule(p, pl, r, step)
-		if r.Vertical && r.Label != "" {
-			step += sizeTick + 1 // the next label stands lower, lest they meet
-		}
+		l.drawRule(p, pl, r, &labels)
 	}
 	for _, s := range pl.Lines {
 		l.drawLine(p, pl, s)
@@ -119,19 +116,19 @@ func (l layout) drawBar(p *pen, pl place, b Bar) {
 	p.box(tint(k.Light, Paper.Light, blockShare), rect(x0, pl.y.clamp(0), x1, pl.y.clamp(b.Value)))
 }
 
-func (l layout) drawRule(p *pen, pl place, r Rule, down vg.Length) {
+func (l layout) drawRule(p *pen, pl place, r Rule, labels *[]vg.Rectangle) {
 	k := r.Role.Ink()
 	st := style(sizeTick, k.Light)
 	if r.Vertical {
 		if !l.x.inside(r.At) {
 			return
 		}
-		x := l.x.at(r.At)
+		x, width := l.x.at(r.At), st.Width(r.Label)*1.1
 		p.line(k.Light, k.Width, k.Dash, vg.Point{X: x, Y: pl.y.p0}, vg.Point{X: x, Y: pl.y.p1})
-		if x+6+st.Width(r.Label)*1.1 > l.right {
-			p.write(st, x-4, pl.y.p1-10-down, 1, r.Label)
+		if x+6+width > l.right {
+			p.write(st, x-4, lower(labels, x-4-width, pl.y.p1-10, width), 1, r.Label)
 		} else {
-			p.write(st, x+4, pl.y.p1-10-down, -1, r.Label)
+			p.write(st, x+4, lower(labels, x+4, pl.y.p1-10, width), -1, r.Label)
 		}
 		return
 	}
@@ -141,6 +138,17 @@ func (l layout) drawRule(p *pen, pl place, r Rule, down vg.Length) {
 	y := pl.y.at(r.At)
 	p.line(k.Light, k.Width, k.Dash, vg.Point{X: l.left, Y: y}, vg.Point{X: l.right, Y: y})
 	p.write(st, l.right, y+4, 1, r.Label)
+}
+
+// lower returns the baseline for a label from x on: as high as no other label is in its way.
+func lower(labels *[]vg.Rectangle, x, y, width vg.Length) vg.Length {
+	for i := 0; i < len(*labels); i++ {
+		if o := (*labels)[i]; x < o.Max.X && x+width > o.Min.X && y < o.Max.Y && y+sizeTick > o.Min.Y {
+			y, i = o.Min.Y-sizeTick-1, -1
+		}
+	}
+	*labels = append(*labels, rect(x, y, x+width, y+sizeTick))
+	return y
 }
 
 // drawLine draws a curve in its unbroken stretches, or the dots. Points outside the axes are clipped.

@@ -57,6 +57,7 @@ func Capacity(sides []Side, promised *float64, u figure.Units) chart.Chart {
 	if promised != nil {
 		dots.Rules = append(dots.Rules, chart.Rule{At: *promised * factor, Vertical: true, Role: chart.Expected, Name: fmt.Sprintf("promised %.0f %s", *promised*factor, unit), Label: "promised"})
 	}
+	dots.Y.Min, dots.Y.Max = slipRange(dots.Lines)
 	c.Panels = []chart.Panel{dots}
 	if n := len(found.Whiskers); n > 0 {
 		found.Y.Min, found.Y.Max, found.Height = -float64(n)+0.5, 0.5, 0.12*float64(n)
@@ -67,6 +68,20 @@ func Capacity(sides []Side, promised *float64, u figure.Units) chart.Chart {
 		c.Panels = append(c.Panels, found)
 	}
 	return c
+}
+
+// leastSlip is the slip in % that the axis shows at least: the noise of a clutch that holds must look as small as it is.
+const leastSlip = 10
+
+// slipRange is the range of the axis of slip.
+func slipRange(lines []chart.Line) (lo, hi float64) {
+	lo, hi = -0.1*leastSlip, leastSlip
+	for _, l := range lines {
+		for _, y := range l.Y {
+			lo, hi = math.Min(lo, 1.06*y), math.Max(hi, 1.06*y)
+		}
+	}
+	return lo, hi
 }
 
 // addFound adds the torque at which a side lets go and the one that it carried, each a row of its own.

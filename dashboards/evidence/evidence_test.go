@@ -56,7 +56,11 @@ func TestPullShadesOnlySlip(t *testing.T) {
 	f := sample.Slip(true)
 	p, e := f.Pulls[1], f.Events[1]
 	shaded := func() (n int) {
-		a := Pull(f, p, "", figure.Metric).Panels[0].Areas[0]
+		areas := Pull(f, p, "", figure.Metric).Panels[0].Areas
+		if len(areas) == 0 {
+			return 0
+		}
+		a := areas[0]
 		for i, x := range a.X {
 			if !math.IsNaN(a.High[i]) {
 				n++

@@ -23,16 +23,19 @@ func Pull(f *slip.Finding, p slip.Pull, log string, u figure.Units) chart.Chart 
 	if log != "" {
 		c.Title += ", " + log
 	}
-	c.Caption = "Where the clutch holds, the measured engine speed lies on the expected one. The shaded part between them is slip."
+	c.Caption = "Where the clutch holds, the measured engine speed lies on the expected one."
 	if p.Input >= len(f.Traces) {
 		return c
 	}
 	w := window(f.Traces[p.Input], p.Start-around, p.End+around)
 	rpm := chart.Panel{Y: chart.Axis{Label: "Engine speed", Unit: "rpm"},
-		Areas: []chart.Area{{Name: "slip", Role: chart.SlipRole, X: w.T, Low: w.LockedRPM, High: slipping(f, p.Input, w)}},
 		Lines: []chart.Line{
 			{Name: "engine speed, measured", Role: chart.Measured, X: w.T, Y: w.RPM},
 			{Name: "expected for this road speed and gear", Role: chart.Expected, X: w.T, Y: w.LockedRPM}}}
+	if excess := slipping(f, p.Input, w); known(excess) {
+		rpm.Areas = []chart.Area{{Name: "slip", Role: chart.SlipRole, X: w.T, Low: w.LockedRPM, High: excess}}
+		c.Caption += " The shaded part between them is slip."
+	}
 	pct := chart.Panel{Y: chart.Axis{Label: "Slip", Unit: "% of engine speed", Zero: true}, Height: 0.6,
 		Lines: []chart.Line{{Role: chart.SlipRole, X: w.T, Y: within(w.T, w.SlipPct, p.Start, p.End)}}}
 	if d := p.SmallestDetectable; d != nil {

@@ -153,7 +153,10 @@ func telling(pulls []slip.Pull) []slip.Pull {
 }
 
 func (b *builder) inertia(c *compare.Finding) figureGroup {
-	g := figureGroup{Title: "Rotating inertia, before and after"}
+	g := figureGroup{Title: "Rotating inertia"}
+	if c.Before != nil && c.After != nil {
+		g.Title += ", before and after"
+	}
 	g.add(b.picture(evidence.ByGear(c, b.u), b.gearTable(c)))
 	g.add(b.picture(evidence.Runs(c), nil))
 	g.add(b.picture(evidence.Residuals(c), nil))
@@ -232,14 +235,23 @@ func fullLoad(r *analysis.Result, u figure.Units) chart.Chart {
 	return evidence.FullLoad(r.Compare.Torque, rating, u)
 }
 
-// handOver is the one picture of the first page: what the clutch carried; else the free revs of both sides; else the pull that tells most.
-func (b *builder) handOver() *picture {
-	if p := b.picture(capacity(b.r, b.u), nil); p != nil {
-		return p
+// handOver is the one picture of the first page: what the clutch carried; else the free revs; else the pull that tells most.
+// It is as low as the room asks for, but not less wide: the print of its axes stays readable.
+func (b *builder) handOver(room string) *picture {
+	if c := capacity(b.r, b.u); len(c.Panels) > 0 {
+		if height, ok := map[string]float64{tight: 0.65, scant: 0.48}[room]; ok {
+			c.Panels[0].Height = height
+		}
+		return b.picture(c, nil)
 	}
 	if c := b.r.Compare; c != nil {
 		if p := b.picture(evidence.Runs(c), nil); p != nil {
 			return p
+		}
+	}
+	if f := b.r.Inertia; f != nil {
+		for _, k := range evidence.Kinds(nil, f) {
+			return b.picture(k, nil)
 		}
 	}
 	for _, f := range findings(b.r) {

@@ -21,7 +21,7 @@ import (
 //go:embed report.html
 var pageHTML string
 
-var page = template.Must(template.New("report").Funcs(template.FuncMap{"tight": tight, "whole": whole}).Parse(pageHTML))
+var page = template.Must(template.New("report").Funcs(template.FuncMap{"tight": unbroken, "whole": whole}).Parse(pageHTML))
 
 // Options are what a report needs beside the result.
 type Options struct {
@@ -34,8 +34,8 @@ type Options struct {
 type view struct {
 	Title, Subtitle   string
 	Policy            string
-	Job               bool // it is a job that is handed over
-	Tight             bool // there is much to say on the first page
+	Job               bool   // it is a job that is handed over
+	Room              string // for the picture of the first page
 	Head              head
 	Picture           *picture // the one of the first page
 	CSS, ChartCSS     template.CSS
@@ -79,18 +79,36 @@ func Write(w io.Writer, r *analysis.Result, o Options) error {
 		script, chartCSS, styles, scripts = "", "", styles[:1], nil
 	}
 	b := builder{r: r, u: o.Units, zoom: script != ""}
+	said := words.Of(r, o.Units)
+	space := room(letters(said))
 	v := view{
 		Title: title(r), Subtitle: subtitle(r), Job: r.Job != nil, Head: headOf(r, o.Units), Tool: r.Tool, Command: r.Command,
 		CSS: template.CSS(css), ChartCSS: template.CSS(chartCSS), Script: template.JS(script), Policy: look.Policy(styles, scripts, "img-src data:"),
-		Words: words.Of(r, o.Units), Picture: b.handOver(), Figures: b.groups(),
+		Words: said, Room: space, Picture: b.handOver(space), Figures: b.groups(),
 		Sessions: sessions(r), Conditions: conditions(r), Provenance: provenance(r),
 	}
-	v.Tight = letters(v.Words) > roomy
 	return page.Execute(w, v)
 }
 
-// roomy is how many letters of answers leave room on the first sheet for the picture in full size, measured on Letter with a wide typeface.
-const roomy = 550
+// How many letters of answers leave room on the first sheet for the picture in full and in reduced size, measured on Letter with a wide typeface.
+const (
+	fullSize    = 550
+	reducedSize = 900
+
+	tight = "tight" // classes of the stylesheet
+	scant = "tight scant"
+)
+
+// room names the class of the first sheet by how much there is to say on it.
+func room(letters int) string {
+	switch {
+	case letters <= fullSize:
+		return ""
+	case letters <= reducedSize:
+		return tight
+	}
+	return scant
+}
 
 // letters counts those of the answers.
 func letters(s words.Summary) (n int) {
@@ -135,8 +153,8 @@ func subtitle(r *analysis.Result) string {
 	return s
 }
 
-// tight keeps a short cell on one line.
-func tight(s string) string {
+// unbroken keeps a short cell on one line.
+func unbroken(s string) string {
 	if len(s) > 18 {
 		return s
 	}

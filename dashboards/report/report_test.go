@@ -18,6 +18,7 @@ import (
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/compare"
 	"flywitness/analysis/inertia"
+	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
 	"flywitness/dashboards/internal/sample"
 	"flywitness/dashboards/web"
@@ -67,8 +68,12 @@ func TestReportInTheBrowser(t *testing.T) {
 	}
 	zoom(t, p)
 	p.Clean(url)
+	crowded := onDisk(t, render(t, muchToSay()))
 	for name, paper := range map[string]chromedp.PaperSize{"a4": chromedp.PaperA4, "letter": chromedp.PaperLetter} {
+		p.Go(url)
 		checkPrint(t, name, p.PDF(paper))
+		p.Go(crowded)
+		checkPrint(t, name+"-crowded", p.PDF(paper))
 	}
 }
 
@@ -109,6 +114,17 @@ func zoom(t *testing.T, p *browser.Page) {
 	p.Until(`/[0-9]/.test(document.querySelector("figure.zoomable .readout").textContent)`)
 	p.Click("figure.zoomable .zoom button:last-of-type")
 	p.Until(fmt.Sprintf("Math.abs(%s - %g) < 1e-6", span, whole))
+}
+
+// muchToSay is a job with two promises, a doubt and long answers.
+func muchToSay() *analysis.Result {
+	r := sample.Job()
+	r.Compare.SidesDoubt = "The recordings of the side before the job were made after those of the other side. If before and after are swapped, everything below holds the other way round."
+	clutch := promise.Promise{Kind: promise.Torque, Amount: 230}
+	seen := promise.Clutch{Torque: r.Compare.SlipAfter.HighestTorqueHeld}
+	outcome := clutch.JudgeClutch(seen)
+	r.Job.ClutchClaim = &analysis.ClutchClaim{StatedTorque: 230, Measured: seen.Torque, Outcome: outcome, Verdict: outcome.Verdict(), Promise: clutch, Seen: seen}
+	return r
 }
 
 // plain is a text with ordinary blanks.

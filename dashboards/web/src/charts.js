@@ -57,7 +57,7 @@
     g.save();
     const box = u.bbox, right = box.left + box.width;
     g.font = type(12);
-    let down = 2;
+    const labels = [];
     for (const r of panel.rules || []) {
       const at = u.valToPos(r.at, r.vertical ? "x" : "y", true);
       const [low, high] = r.vertical ? [box.left, right] : [box.top, box.top + box.height];
@@ -72,8 +72,10 @@
       g.textAlign = r.vertical && fits ? "left" : "right";
       g.textBaseline = r.vertical ? "top" : "bottom";
       if (r.vertical) {
-        g.fillText(label, at + (fits ? 4 : -4), box.top + down);
-        if (label) down += 13 * ratio(); // the next label stands lower, lest they meet
+        const wide = g.measureText(label).width, x = fits ? at + 4 : at - 4 - wide;
+        const row = labels.filter((o) => x < o[1] && x + wide > o[0]).length; // below those in its way
+        labels.push([x, x + wide]);
+        g.fillText(label, at + (fits ? 4 : -4), box.top + 2 + 13 * ratio() * row);
       } else g.fillText(label, right, at - 2);
     }
     g.restore();

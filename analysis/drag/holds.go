@@ -177,13 +177,13 @@ func (g *gauges) stands(from, to float64) bool {
 
 // gauges is one log's channels that bear on what pays for the drag.
 type gauges struct {
-	rpm, speed                       *series
-	air, pressure, load, fuelRate    *series
-	short, long, lambda, status      *series
-	coolant, oil, voltage, barometer *series
-	interval                         float64 // s between samples of engine speed, at most
-	flow                             flow
-	diesel                           bool
+	rpm, speed                                *series
+	air, pressure, load, fuelRate             *series
+	short, long, lambda, status               *series
+	coolant, oil, voltage, barometer, runTime *series
+	interval                                  float64 // s between samples of engine speed, at most
+	flow                                      flow
+	diesel                                    bool
 }
 
 func newGauges(l *drive.Log, diesel bool) *gauges {
@@ -191,7 +191,7 @@ func newGauges(l *drive.Log, diesel bool) *gauges {
 		pressure: newSeries(l, drive.IntakePressure), load: newSeries(l, drive.EngineLoad), fuelRate: newSeries(l, drive.FuelRate),
 		short: newSeries(l, drive.ShortFuelTrim), long: newSeries(l, drive.LongFuelTrim), lambda: newSeries(l, drive.CommandedLambda),
 		status: newSeries(l, drive.FuelSystemStatus), coolant: newSeries(l, drive.CoolantTemp), oil: newSeries(l, drive.OilTemp),
-		voltage: newSeries(l, drive.ModuleVoltage), barometer: newSeries(l, drive.BarometricPressure), diesel: diesel}
+		voltage: newSeries(l, drive.ModuleVoltage), barometer: newSeries(l, drive.BarometricPressure), runTime: newSeries(l, drive.RunTime), diesel: diesel}
 	if g.rpm == nil || len(g.rpm.t) < 8 {
 		return nil
 	}

@@ -71,8 +71,11 @@ func (g *gauges) judgeMixture(h *Hold) {
 	}
 }
 
-// sinceStart is how long before t the engine was started, s; infinite where the log does not show it.
+// sinceStart is how long before t the engine was started, s; infinite where neither the run time nor engine speed shows it.
 func (g *gauges) sinceStart(t float64) float64 {
+	if v, ok := g.runTime.near(t, 30); ok {
+		return v
+	}
 	for i := len(g.rpm.t) - 1; i >= 0; i-- {
 		if g.rpm.t[i] < t && g.rpm.v[i] < stopped {
 			return t - g.rpm.t[i]

@@ -112,7 +112,7 @@ func TestFallsFollowTorque(t *testing.T) {
 				n++
 			}
 		}
-		return float64(n) * step * every
+		return float64(n) * kept
 	}
 	usual := fall(func(*Engine, *Day) {})
 	if heavy := fall(func(e *Engine, _ *Day) { e.Inertia *= 1.1 }); math.Abs(heavy/usual-1.1) > 0.02 {

@@ -116,12 +116,12 @@ func (l Link) Record(tr *Trace, g Gives, rng *rand.Rand) *drive.Log {
 }
 
 func (tr *Trace) at(t float64) *state {
-	return &tr.states[min(max(int(t/step/every), 0), len(tr.states)-1)]
+	return &tr.states[min(max(int(t/kept), 0), len(tr.states)-1)]
 }
 
 // rpm is the engine speed at t s, between the states that are kept.
 func (tr *Trace) rpm(t float64) float64 {
-	p := t / step / every
+	p := t / kept
 	i := min(max(int(p), 0), len(tr.states)-2)
 	a, b := tr.states[i].rpm, tr.states[i+1].rpm
 	return a + (p-float64(i))*(b-a)

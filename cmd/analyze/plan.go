@@ -150,7 +150,7 @@ func planText(t *cli.Text, r *planResult, u figure.Units, checklist bool) {
 		map[bool]string{true: " when the checklist is kept", false: "; the checklist makes it 2 %"}[checklist])
 	t.Heading("What earns \"did not change\":")
 	t.Line("%s", samenessLine(f))
-	t.Heading("Ways to drive it, a side:")
+	t.Heading(fmt.Sprintf("Ways to drive it, a side (%s):", f.WaysLink))
 	waysRows(t, f)
 	t.Heading("Free revs a side, if both sides could be driven in one sitting:")
 	needRows(t, f)
@@ -266,6 +266,8 @@ func needRows(t *cli.Text, f *plan.Finding) {
 // steps is what to do, in order.
 func steps(f *plan.Finding, u figure.Units) []string {
 	out := []string{"Before each session: " + strings.Join(practice.Checklist(), "; ") + "."}
+	out = append(out, fmt.Sprintf("Where air flow or fuel can be recorded, before the free revs and after them: at standstill in neutral, foot off the clutch, hold %.0f rpm for 15 s, then "+
+		"%.0f rpm for 15 s, while no fan runs, the same on both sides.", f.HoldsRPM[0], f.HoldsRPM[1]))
 	for _, s := range drivesheet.Steps(f, u) {
 		out = append(out, s.Text)
 	}

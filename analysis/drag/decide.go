@@ -42,7 +42,7 @@ func (f *Finding) Say() {
 		}
 		return fmt.Sprintf("%.1f %% %s", math.Abs(e.Value), word)
 	}
-	f.Sentence = fmt.Sprintf("Held in neutral the engine took %s after the job than before, which is %s drag. The ratio is %s with that taken out and %s without.",
+	f.Sentence = fmt.Sprintf("Held in neutral the engine took %s after the job than before, which is %s drag. With that taken out the inertia changed by %s, without by %s.",
 		change(f.FlowChange), change(f.DragChange), interval(f.Corrected), interval(f.Uncorrected))
 	switch {
 	case f.Trust.Verdict == Earned && f.Trust.By == "ladder":
@@ -58,9 +58,11 @@ func (f *Finding) Say() {
 	}
 }
 
+// interval is the change of inertia that a ratio of before over after tells, with its interval.
 func interval(e *stats.Estimate) string {
 	if e == nil {
-		return "not known"
+		return "an unknown amount"
 	}
-	return fmt.Sprintf("%.3f (%.3f to %.3f)", e.Value, e.CI95[0], e.CI95[1])
+	change := func(ratio float64) float64 { return 100 * (1/ratio - 1) }
+	return fmt.Sprintf("%+.1f %% (%+.1f to %+.1f %%)", change(e.Value), change(e.CI95[1]), change(e.CI95[0]))
 }

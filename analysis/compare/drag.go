@@ -2,11 +2,13 @@ package compare
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"flywitness/analysis/drag"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/practice"
+	"flywitness/analysis/stats"
 )
 
 // correctDrag takes out of the ratio what the held engine tells of the drag of each sitting, where this car's own data show that it tells it. Where nothing was
@@ -89,4 +91,52 @@ func (r *ratio) falls() drag.Falls {
 	f.Runs = r.variance - f.Other
 	f.Session, f.Mean, f.Variance = r.sessions()
 	return f
+}
+
+// fewestForSame is the fewest sittings a side, held at two speeds, that show sameness within a margin four times in five; ok is false beyond ten.
+func fewestForSame(margin float64, runs int, perRun float64, opt drag.Options) (m int, ok bool) {
+	for m = 1; m <= 10; m++ {
+		sd, df := drag.Foreseen(m, runs, perRun, opt)
+		if sd*(stats.TQuantile(0.975, df)+stats.TQuantile(0.5+power/2, df)) <= math.Log1p(margin) {
+			return m, true
+		}
+	}
+	return m, false
+}
+
+// offeredMargin is the margin that is offered where the one that was set is out of reach. It is never taken without being told.
+const offeredMargin = 0.05
+
+// adviseHeld says what holding the engine would earn where it was held already: sittings, or both sides in one day.
+func (c *comparison) adviseHeld(runs int, perRun float64) {
+	if c.finding.Drag == nil {
+		return
+	}
+	opt := drag.Options{Checklist: true}
+	day := drag.Options{Checklist: true, SameDay: true}
+	margins := []float64{c.opt.margin()}
+	if offeredMargin > c.opt.margin() {
+		margins = append(margins, offeredMargin)
+	}
+	for i, margin := range margins {
+		text := fmt.Sprintf("the same with the engine held at two speeds in every sitting, within %.3g %%", 100*margin)
+		if i > 0 {
+			text += ", if that margin is set before the drive"
+		}
+		m, ok := fewestForSame(margin, runs, perRun, opt)
+		inOneDay, short := fewestForSame(margin, runs, perRun, day)
+		switch {
+		case ok && short && inOneDay < m:
+			text += fmt.Sprintf(": %s a side, or %s a side in one day", sittings(m), sittings(inOneDay))
+		case ok:
+			text += fmt.Sprintf(": %s a side", sittings(m))
+		default:
+			continue
+		}
+		c.finding.WhatToDrive = append(c.finding.WhatToDrive, text)
+	}
+	if c.finding.Drag.Trust.Verdict == drag.Open {
+		c.finding.WhatToDrive = append(c.finding.WhatToDrive, "a ladder: while the engine warms up from 60 to 95 C four free revs between holds, five times over; it shows whether this "+
+			"car's air and fuel tell its drag, so that the corrected ratio may decide")
+	}
 }

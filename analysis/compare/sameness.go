@@ -61,6 +61,7 @@ func (c *comparison) adviseSame() {
 	}
 	c.finding.WhatToDrive = append(c.finding.WhatToDrive, text+fmt.Sprintf("; %s a side can show it within about %.0f %%, if that margin is set before the drive",
 		sittings(sessions), math.Ceil(100*now)))
+	c.adviseHeld(runs, perRun)
 }
 
 func sittings(n int) string {

@@ -82,6 +82,7 @@ type Guide struct {
 	told      []live.Run    // runs that were told of
 	rest      rest
 	clutch    clutch
+	hold      holds
 	nextSay   float64
 }
 
@@ -199,8 +200,7 @@ func (g *Guide) enter(s step) {
 		g.say(fmt.Sprintf("2. Stop where it is safe, lever in neutral, foot off the clutch, consumers off. Let it idle for %.0f s.", g.needs.IdleS))
 	case freeRevs:
 		g.caution(s, practice.FreeRevs)
-		g.say(fmt.Sprintf("3. Free revs, %d good ones: standing, lever in neutral, foot %s the clutch. Rev to about 4000 rpm, hold it for a moment, let go at once and fully, wait until it idles.",
-			g.needs.FreeRevs, g.foot()))
+		g.beginStanding()
 	case pulling:
 		g.beginPulls()
 	case rolling:
@@ -221,9 +221,15 @@ func (g *Guide) choosePlan() {
 	plan := capture.RoadPlan()
 	switch g.step {
 	case freeRevs:
-		plan = capture.RevDownPlan()
-		if known && kmh > movingKmh {
+		switch {
+		case known && kmh > movingKmh:
 			plan = capture.PullPlan()
+		case g.hold.phase == holdsBefore, g.hold.phase == holdsAfter:
+			plan = capture.HoldPlan()
+		case g.hold.phase == revving:
+			plan = capture.FallPlan()
+		default:
+			plan = capture.RevDownPlan()
 		}
 	case pulling, rolling:
 		plan = capture.PullPlan()

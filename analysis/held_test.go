@@ -11,6 +11,7 @@ import (
 	"flywitness/analysis/compare"
 	"flywitness/analysis/drag"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim/engine"
 	"flywitness/vehicle"
 )
@@ -61,7 +62,7 @@ func TestTrustIsEarnedOnTheCar(t *testing.T) {
 	if truth := 1 / 0.9; earned.Ratio.CI95[0] > truth || earned.Ratio.CI95[1] < truth || earned.Verdict != compare.Reduced {
 		t.Errorf("%s, %+v", earned.Verdict, earned.Ratio)
 	}
-	if !strings.Contains(earned.Drag.Sentence, "The corrected one decides") || !strings.Contains(open.Drag.Sentence, "The uncorrected one decides") {
+	if !earned.Drag.Sentence.Has(finding.LadderDecides) || !open.Drag.Sentence.Has(finding.UncorrectedWider) {
 		t.Errorf("%s\n%s", earned.Drag.Sentence, open.Drag.Sentence)
 	}
 	if c := earned.Drag.Trust.Ladder.Elasticity; math.Abs(c.Value-1.2) > 0.3 {

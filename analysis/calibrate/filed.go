@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -169,8 +170,7 @@ func (l *learner) tie(rungs []rung, s *solution) {
 			sd := s.sd(i)*r.k + 0.001
 			b = 1 / (sd * sd)
 			if r.wrong || math.Abs(off) > FileApart {
-				l.warn(RatioOff, "the ratio of gear %d in the vehicle file, %.2f, does not fit the log, which shows %.2f beside the other gears; the log's gearing stands: "+
-					"check the file, torque and equivalent mass in that gear rest on it", r.number, ratios[i], ratios[i]*math.Exp(off))
+				l.warn(finding.RatioOff, finding.Gear(r.number), finding.Number("filed", ratios[i]), finding.Number("shown", ratios[i]*math.Exp(off)))
 				l.cal.OffFile = append(l.cal.OffFile, r.number)
 				a = 0
 			}

@@ -1,13 +1,13 @@
 package calibrate
 
 import (
-	"fmt"
 	"math"
-
-	"gonum.org/v1/gonum/mat"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/drive"
+	"flywitness/finding"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // Every log has a scale and a delay of its own: another tyre, another pressure, a dial that reads high, a filter. They are read from
@@ -216,15 +216,9 @@ const (
 	delayApart = 0.15 // s
 )
 
-// The codes of what Disagreement warns of.
-const (
-	ScalesDiffer = "speed_scales_differ"
-	DelaysDiffer = "speed_delays_differ"
-)
-
 // Disagreement tells where decoded logs of one set differ in scale or delay: another tyre, another link, or another car. tracks are the logs', in order.
-func Disagreement(logs []*drive.Log, tracks []*gearstate.Track) []drive.Warning {
-	var out []drive.Warning
+func Disagreement(logs []*drive.Log, tracks []*gearstate.Track) []finding.Finding {
+	var out []finding.Finding
 	first := -1
 	scaled, late := false, false
 	for i, t := range tracks {
@@ -238,13 +232,13 @@ func Disagreement(logs []*drive.Log, tracks []*gearstate.Track) []drive.Warning 
 		a, b := &tracks[first].Model, &t.Model
 		if r := b.Gears[len(b.Gears)-1].K / a.Gears[len(a.Gears)-1].K; math.Abs(r-1) > scaleApart && !scaled {
 			scaled = true
-			out = append(out, drive.Warning{Code: ScalesDiffer, Message: fmt.Sprintf("%s shows %+.1f %% engine speed per road speed against %s: each log is judged by its own; "+
-				"check that both are of one car, and its tyres", logs[i].Path, 100*(r-1), logs[first].Path)})
+			out = append(out, finding.New(finding.ScalesDiffer, finding.Name("file", logs[i].Path), finding.Pct("off", 100*(r-1)),
+				finding.Name("other", logs[first].Path)))
 		}
 		if d := b.Lag - a.Lag; math.Abs(d) > delayApart && !late {
 			late = true
-			out = append(out, drive.Warning{Code: DelaysDiffer, Message: fmt.Sprintf("in %s road speed comes %.2f s later than in %s: each log is judged by its own delay",
-				logs[i].Path, d, logs[first].Path)})
+			out = append(out, finding.New(finding.DelaysDiffer, finding.Name("file", logs[i].Path), finding.Duration("later", d),
+				finding.Name("other", logs[first].Path)))
 		}
 	}
 	return out

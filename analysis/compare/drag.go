@@ -1,14 +1,13 @@
 package compare
 
 import (
-	"fmt"
 	"math"
 	"time"
 
 	"flywitness/analysis/drag"
 	"flywitness/analysis/inertia"
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // correctDrag takes out of the ratio what the held engine tells of the drag of each sitting, where this car's own data show that it tells it. Where nothing was
@@ -29,10 +28,11 @@ func (c *comparison) correctDrag() {
 	c.finding.Drag = f
 	f.Uncorrected, _ = c.answer.estimate()
 	if f.NoRatio != nil {
-		c.forbid(*f.NoRatio)
+		c.blocked = f.NoRatio
+		c.warnings = append(c.warnings, *f.NoRatio)
 	}
 	if corrected := f.Answer; corrected != nil && f.Decide(c.answer.variance, c.answer.df) {
-		c.answer = &answer{ln: corrected.Ln, variance: corrected.Variance, df: corrected.DF, how: "the drag of each sitting, taken from what held the engine"}
+		c.answer = &answer{ln: corrected.Ln, variance: corrected.Variance, df: corrected.DF}
 		c.dragDecides = true
 	}
 	f.Say()
@@ -49,27 +49,13 @@ func (c *comparison) sameDay() bool {
 	first, _, known := dates(c.before.Logs)
 	_, last, also := dates(c.after.Logs)
 	if known && also && last.Sub(first).Abs() > oneDay {
-		c.warn("not_one_day", "the recordings of both sides lie more than a day apart, so they are not taken as driven on one day")
+		c.warn(finding.NotOneDay)
 		return false
 	}
 	return true
 }
 
 func (s *Side) diesel() bool { return s.Vehicle != nil && s.Vehicle.Engine.Fuel == "diesel" }
-
-// forbid takes the free revs their vote for something that is in their falls.
-func (c *comparison) forbid(r drag.Refusal) {
-	c.blocked, c.blockedBy, c.unblock = r.What, practice.Reason(r.Code), r.Next
-	c.warn(string(r.Code), fmt.Sprintf("%s: %s", r.What, r.Next))
-}
-
-// blockedNext is what to do about what took the free revs their vote.
-func (c *comparison) blockedNext() string {
-	if c.unblock != "" {
-		return c.unblock
-	}
-	return c.blockedBy.Next()
-}
 
 // raw is the ratio as it was driven, without what the temperature is worth: the flow has that in it.
 func (r *ratio) raw() *ratio {
@@ -119,24 +105,15 @@ func (c *comparison) adviseHeld(runs int, perRun float64) {
 		margins = append(margins, offeredMargin)
 	}
 	for i, margin := range margins {
-		text := fmt.Sprintf("the same with the engine held at two speeds in every sitting, within %.3g %%", 100*margin)
-		if i > 0 {
-			text += ", if that margin is set before the drive"
-		}
 		m, ok := fewestForSame(margin, runs, perRun, opt)
-		inOneDay, short := fewestForSame(margin, runs, perRun, day)
-		switch {
-		case ok && short && inOneDay < m:
-			text += fmt.Sprintf(": %s a side, or %s a side in one day", sittings(m), sittings(inOneDay))
-		case ok:
-			text += fmt.Sprintf(": %s a side", sittings(m))
-		default:
+		if !ok {
 			continue
 		}
-		c.finding.WhatToDrive = append(c.finding.WhatToDrive, text)
+		inOneDay, _ := fewestForSame(margin, runs, perRun, day)
+		c.advise(finding.New(finding.SameByHolding, finding.Pct("margin", 100*margin), finding.Flag("wider", i > 0), finding.Count("sittings", m),
+			finding.Flag("in_one_day", m > 1 && inOneDay == 1)))
 	}
 	if c.finding.Drag.Trust.Verdict == drag.Open {
-		c.finding.WhatToDrive = append(c.finding.WhatToDrive, "a ladder: while the engine warms up from 60 to 95 C four free revs between holds, five times over; it shows whether this "+
-			"car's air and fuel tell its drag, so that the corrected ratio may decide")
+		c.advise(finding.New(finding.DriveLadder))
 	}
 }

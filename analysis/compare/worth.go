@@ -3,9 +3,9 @@ package compare
 import (
 	"math"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/torquecurve"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -40,14 +40,14 @@ func (c *comparison) value() {
 	}
 	car := c.car()
 	if car == nil {
-		c.warn("no_worth_by_gear", "what the change is worth in each gear needs the gearing: drive through the gears, or give ratios, final drive and tyre in the vehicle file")
+		c.warn(finding.NoWorthByGear)
 		return
 	}
 	c.fitTorque(car)
 	if car.v.Mass <= 0 {
-		c.warn("no_equivalent_power", "what the change is worth in acceleration, power and time needs the mass of the car in the vehicle file")
+		c.warn(finding.NoPower, finding.Flag("mass", true))
 	} else if car.curve == nil {
-		c.warn("no_equivalent_power", "the power that the change is worth needs a full-load pull from which the engine's torque is known: "+"in third or fourth, from below the torque peak to near the limit")
+		c.warn(finding.NoPower)
 	}
 	c.worth = c.worthOf(car)
 	f.ByGear = c.worth.byGear()
@@ -96,7 +96,7 @@ func (c *comparison) fitTorque(car *car) {
 	car.usual.Inertia = [2]float64{after - c.finding.Change.Value, after}
 	var sources []torquecurve.Source
 	for side, s := range c.sides() {
-		if s.Slip == nil || s.Slip.Road == nil || side == 0 && c.blockedBy == practice.CalibrationDiffers && c.after.Slip != nil {
+		if s.Slip == nil || s.Slip.Road == nil || side == 0 && c.blocked != nil && c.blocked.Code == finding.CalibrationDiffers && c.after.Slip != nil {
 			continue
 		}
 		for i, t := range s.Tracks {

@@ -6,6 +6,7 @@ import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // Visible is the smallest slip that a pull would have shown with 95 % probability: Pct of engine speed, lasting Seconds.
@@ -27,18 +28,18 @@ func (r *Record) durations() []float64 {
 
 // Visible returns the smallest slip that would have shown anywhere in four fifths of a pull, with the shortest duration that makes it small enough.
 // Where the tyres may spin no slip can be told; nil when that, or too short a pull, leaves nothing: unseen then says why.
-func (r *Record) Visible(p *Pull) (v *Visible, unseen string) {
+func (r *Record) Visible(p *Pull) (v *Visible, unseen finding.Code) {
 	if p.Run.Gear == 1 && !r.Track.Model.MayCreep {
-		return nil, "first gear: the wheels may spin as well as the clutch"
+		return nil, finding.FirstGearMaySpin
 	}
-	unseen = "too short"
+	unseen = finding.PullTooShortToSee
 	for _, d := range r.durations() {
 		var sizes []float64
 		r.tested(p, d, func(lo, hi int, size float64) { sizes = append(sizes, size) })
 		switch x := stats.Nearest(sizes, visibleShare); {
 		case len(sizes) == 0:
 		case math.IsInf(x, 1):
-			unseen = "the wheels were pushed so hard that they may spin as well as the clutch: use a higher gear"
+			unseen = finding.WheelsMaySpin
 		case v == nil || x < v.Pct:
 			v = &Visible{x, d}
 		}

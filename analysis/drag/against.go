@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // Limits beyond which the flow tells of something else than the drag: about three standard deviations of two like sittings of a simulated engine.
@@ -25,21 +26,17 @@ const (
 func (c *correction) refuseFlow(x change) {
 	f := c.f
 	if d := x.air - x.fuel; f.prior.fuel > 0 && math.Abs(d) > metersApart {
-		c.refuse(MetersDisagree.refusal(100 * math.Abs(d)))
+		c.refuse(finding.MetersDisagree, finding.Pct("off", 100*math.Abs(d)))
 	}
 	if math.Abs(x.both) > mostChange {
-		word := "more"
-		if x.both > 0 {
-			word = "less"
-		}
-		c.refuse(DragTooDifferent.refusal(100*math.Abs(math.Expm1(-x.both)), word))
+		c.refuse(finding.FlowTooDifferent, finding.Pct("by", 100*math.Abs(math.Expm1(-x.both))), finding.Flag("more", x.both < 0))
 	}
 	if d := c.betweenSpeeds(); math.Abs(d) > speedsApart {
-		c.refuse(SpeedsDisagree.refusal(100 * math.Abs(d)))
+		c.refuse(finding.SpeedsDisagree, finding.Pct("off", 100*math.Abs(d)))
 	}
 	b, a := c.average(func(s sitting) float64 { return s.coolant })
 	if math.Abs(b-a) > coolantApart {
-		c.refuse(CoolantDiffers.refusal(b, a))
+		c.refuse(finding.CoolantDiffers, finding.Temperature("before", b), finding.Temperature("after", a))
 	}
 }
 
@@ -123,7 +120,7 @@ func (c *correction) fallPressure() {
 	se := stats.Summarise(residual).SD * math.Sqrt(1/float64(len(a))+1/float64(len(b)))
 	if math.Abs(d) > math.Max(pressureWide, 3*se) {
 		middle := (my[0] + my[1]) / 2
-		c.refuse(PressureInFalls.refusal(middle+d/2, middle-d/2))
+		c.refuse(finding.PressureInFalls, finding.Quantity("before", finding.Kilopascals, middle+d/2), finding.Quantity("after", finding.Kilopascals, middle-d/2))
 	}
 }
 
@@ -149,11 +146,11 @@ func (c *correction) fallVoltage() {
 	d := math.Abs(higher[0] - higher[1])
 	switch {
 	case d > voltsApart:
-		c.refuse(ChargesOneSide.refusal(d))
+		c.refuse(finding.ChargesOneSide, finding.Quantity("by", finding.Volts, d))
 	case math.Abs(higher[0]) > voltsApart:
-		c.refuse(ChargesApart.refusal(higher[0]))
+		c.refuse(finding.ChargesApart, finding.Quantity("by", finding.Volts, higher[0]))
 	case d > math.Max(consumerVolts, 2.5*math.Sqrt(variance)):
-		c.refuse(ConsumerOneSide.refusal(d))
+		c.refuse(finding.ConsumerOneSide, finding.Quantity("by", finding.Volts, d))
 	}
 }
 
@@ -169,8 +166,8 @@ func (c *correction) fallFuel() {
 	}
 	switch {
 	case fuelled[0] != fuelled[1]:
-		c.refuse(FuelCutDiffers.refusal())
+		c.refuse(finding.FuelCutDiffers)
 	case fuelled[0]:
-		c.refuse(FuelNotCut.refusal())
+		c.refuse(finding.FuelNotCut)
 	}
 }

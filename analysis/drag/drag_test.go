@@ -9,6 +9,7 @@ import (
 	"flywitness/analysis/drag"
 	"flywitness/analysis/inertia"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim/engine"
 	"flywitness/vehicle"
 )
@@ -80,7 +81,7 @@ func (j job) run(t *testing.T) *drag.Finding {
 	return drag.Correct(sides[0], sides[1], falls, j.opt)
 }
 
-func codes(f *drag.Finding) (out []drag.Reason) {
+func codes(f *drag.Finding) (out []finding.Code) {
 	for _, r := range f.Refusals {
 		out = append(out, r.Code)
 	}
@@ -144,31 +145,31 @@ func TestWhatFoolsItIsRefused(t *testing.T) {
 	for _, c := range []struct {
 		name string
 		job  job
-		want drag.Reason
+		want finding.Code
 	}{
-		{"open loop", job{after: func(d *engine.Day) { d.OpenLoop = true }}, drag.HoldOpenLoop},
-		{"rich on command", job{after: func(d *engine.Day) { d.Lambda = 0.93 }}, drag.HoldRich},
-		{"vapour burnt off in the holds", job{after: func(d *engine.Day) { d.TrimDrift = -0.06 }}, drag.HoldDrifts},
-		{"cold", job{both: cold}, drag.HoldCold},
-		{"just started", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, startsNow}}, drag.HoldEarly},
-		{"one side warmer", job{after: func(d *engine.Day) { d.Coolant += 8 }}, drag.CoolantDiffers},
-		{"another air meter", job{after: func(d *engine.Day) { d.Meter = 1.09 }}, drag.MetersDisagree},
-		{"another fuel", job{after: func(d *engine.Day) { d.Stoichiometric, d.HeatValue = 9.87, 29.2 }}, drag.MetersDisagree},
-		{"late spark", job{after: func(d *engine.Day) { d.LateSpark = 0.12 }}, drag.DragTooDifferent},
-		{"the manifold's pressure in the falls", job{after: func(d *engine.Day) { d.ShutAir = 1.6 }}, drag.PressureInFalls},
-		{"another cam", job{engine: func(e *engine.Engine) { e.Residual += 0.05; e.Efficiency *= 0.96 }}, drag.PressureInFalls},
-		{"the battery is charged in the falls of both", job{both: func(d *engine.Day) { d.FallChargeW = 500 }}, drag.ChargesApart},
-		{"the battery is charged in the falls of one", job{after: func(d *engine.Day) { d.FallChargeW = 500 }}, drag.ChargesOneSide},
-		{"a fan in the falls of one", job{after: func(d *engine.Day) { d.FallFan = true }}, drag.ConsumerOneSide},
-		{"fuel in the falls of both", job{both: func(d *engine.Day) { d.KeepFuel = true }}, drag.FuelNotCut},
-		{"fuel in the falls of one", job{after: func(d *engine.Day) { d.KeepFuel = true }}, drag.FuelCutDiffers},
-		{"a remap", job{opt: drag.Options{Parts: []string{"remap"}}}, drag.PartsChanged},
-		{"held too briefly", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, shorter}}, drag.HoldShort},
-		{"an unsteady foot", job{after: func(d *engine.Day) { d.HoldWander = 20 }}, drag.HoldUnsteady},
-		{"other speeds", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, faster}}, drag.NoCommonSpeed},
-		{"one side was not held", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, none}}, drag.OneSideOnly},
-		{"no air and no fuel", job{gives: engine.Gives{Oil: true}}, drag.HoldNoFlow},
-		{"a meter that tells nothing", job{after: func(d *engine.Day) { d.MeterSD = 0.08 }, gives: engine.Gives{Air: true}}, drag.SittingDisagrees},
+		{"open loop", job{after: func(d *engine.Day) { d.OpenLoop = true }}, finding.HoldOpenLoop},
+		{"rich on command", job{after: func(d *engine.Day) { d.Lambda = 0.93 }}, finding.HoldRich},
+		{"vapour burnt off in the holds", job{after: func(d *engine.Day) { d.TrimDrift = -0.06 }}, finding.HoldDrifts},
+		{"cold", job{both: cold}, finding.HoldCold},
+		{"just started", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, startsNow}}, finding.HoldEarly},
+		{"one side warmer", job{after: func(d *engine.Day) { d.Coolant += 8 }}, finding.CoolantDiffers},
+		{"another air meter", job{after: func(d *engine.Day) { d.Meter = 1.09 }}, finding.MetersDisagree},
+		{"another fuel", job{after: func(d *engine.Day) { d.Stoichiometric, d.HeatValue = 9.87, 29.2 }}, finding.MetersDisagree},
+		{"late spark", job{after: func(d *engine.Day) { d.LateSpark = 0.12 }}, finding.FlowTooDifferent},
+		{"the manifold's pressure in the falls", job{after: func(d *engine.Day) { d.ShutAir = 1.6 }}, finding.PressureInFalls},
+		{"another cam", job{engine: func(e *engine.Engine) { e.Residual += 0.05; e.Efficiency *= 0.96 }}, finding.PressureInFalls},
+		{"the battery is charged in the falls of both", job{both: func(d *engine.Day) { d.FallChargeW = 500 }}, finding.ChargesApart},
+		{"the battery is charged in the falls of one", job{after: func(d *engine.Day) { d.FallChargeW = 500 }}, finding.ChargesOneSide},
+		{"a fan in the falls of one", job{after: func(d *engine.Day) { d.FallFan = true }}, finding.ConsumerOneSide},
+		{"fuel in the falls of both", job{both: func(d *engine.Day) { d.KeepFuel = true }}, finding.FuelNotCut},
+		{"fuel in the falls of one", job{after: func(d *engine.Day) { d.KeepFuel = true }}, finding.FuelCutDiffers},
+		{"a remap", job{opt: drag.Options{Parts: []string{"remap"}}}, finding.FlowPartsChanged},
+		{"held too briefly", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, shorter}}, finding.HoldShort},
+		{"an unsteady foot", job{after: func(d *engine.Day) { d.HoldWander = 20 }}, finding.HoldUnsteady},
+		{"other speeds", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, faster}}, finding.NoCommonSpeed},
+		{"one side was not held", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, none}}, finding.OneSideHeld},
+		{"no air and no fuel", job{gives: engine.Gives{Oil: true}}, finding.HoldNoFlow},
+		{"a meter that tells nothing", job{after: func(d *engine.Day) { d.MeterSD = 0.08 }, gives: engine.Gives{Air: true}}, finding.HoldsDisagree},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			c.job.seed = 5
@@ -184,7 +185,7 @@ func TestWhatFoolsItIsRefused(t *testing.T) {
 				t.Error("and corrected all the same")
 			}
 			for _, r := range f.Refusals {
-				if r.What == "" || r.Next == "" {
+				if r.Fact().String() == "" || r.Next().String() == "" {
 					t.Errorf("%s has no words", r.Code)
 				}
 			}

@@ -7,6 +7,7 @@ import (
 
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // What a hold is. The foot keeps a standing engine within some tens of rpm; ten seconds are as good as sixty, because what is left is not noise.
@@ -25,17 +26,17 @@ const (
 
 // Hold is one stretch in which a standing engine was held at a speed, used or not. Input counts the logs of its side from 0; times are seconds in that log.
 type Hold struct {
-	Input   int      `json:"input"`
-	Session int      `json:"session"`
-	Start   float64  `json:"start_s"`
-	End     float64  `json:"end_s"`
-	RPM     float64  `json:"rpm"`
-	Spread  float64  `json:"spread_rpm"` // 95 % of it lie within this of the middle
-	Flow    *float64 `json:"flow"`       // what held it, in the unit of the finding's FlowUnit
-	TrimPct *float64 `json:"fuel_trim_pct"`
-	Used    bool     `json:"used"`
-	Why     Reason   `json:"why_not_code"`
-	WhyNot  string   `json:"why_not"`
+	Input   int          `json:"input"`
+	Session int          `json:"session"`
+	Start   float64      `json:"start_s"`
+	End     float64      `json:"end_s"`
+	RPM     float64      `json:"rpm"`
+	Spread  float64      `json:"spread_rpm"` // 95 % of it lie within this of the middle
+	Flow    *float64     `json:"flow"`       // what held it, in the unit of the finding's FlowUnit
+	TrimPct *float64     `json:"fuel_trim_pct"`
+	Used    bool         `json:"used"`
+	Why     finding.Code `json:"why_not_code"` // of WhyNot; "" for a used hold
+	WhyNot  finding.Text `json:"why_not"`
 
 	air, fuel    *level
 	coolant      float64 // C, NaN where it is not known
@@ -44,9 +45,9 @@ type Hold struct {
 	inert, chill bool // open loop or cold: kept for what may need no more than that
 }
 
-func (h *Hold) refuse(r Reason, values ...any) {
+func (h *Hold) refuse(code finding.Code, values ...finding.Value) {
 	if h.Used || h.Why == "" {
-		h.Used, h.Why, h.WhyNot = false, r, r.Fact(values...)
+		h.Used, h.Why, h.WhyNot = false, code, finding.Say(finding.New(code, values...))
 	}
 }
 

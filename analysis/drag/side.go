@@ -6,6 +6,7 @@ import (
 
 	"flywitness/analysis/inertia"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // Side is what the logs of one side show of what held the engine, and of what else is in its falls.
@@ -163,7 +164,7 @@ type sitting struct {
 const disagree, beyondNoise = 0.025, 2.5
 
 // sit brings the holds of one sitting at the common speeds together; ok is false where one is missing. Each speed weighs alike, and within it each hold.
-func (s *Side) sit(session int, at []float64, exponent float64, name string) (st sitting, why *Refusal, ok bool) {
+func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st sitting, why *finding.Finding, ok bool) {
 	st = sitting{session: session, coolant: math.NaN(), voltage: math.NaN()}
 	var coolant, volts []float64
 	for _, rpm := range at {
@@ -178,7 +179,7 @@ func (s *Side) sit(session int, at []float64, exponent float64, name string) (st
 		}
 		here, off := agreeing(here, rpm, exponent)
 		if off > math.Max(disagree, beyondNoise*math.Hypot(here[0].air.sd, here[len(here)-1].air.sd)) {
-			r := SittingDisagrees.refusal(name, rpm, 100*off)
+			r := finding.New(finding.HoldsDisagree, finding.Flag("after", after), finding.EngineSpeed("at", rpm), finding.Pct("off", 100*off))
 			return st, &r, false
 		}
 		air, fuel := level{}, level{}
@@ -245,7 +246,7 @@ func agreeing(h []*Hold, rpm, exponent float64) (kept []*Hold, off float64) {
 		if d := math.Abs(at(x) - middle); d <= disagree || x == h[best] || x == h[best+1] {
 			kept = append(kept, x)
 		} else {
-			x.refuse(HoldOdd, 100*d)
+			x.refuse(finding.HoldOdd, finding.Pct("off", 100*d))
 		}
 	}
 	return kept, at(h[best+1]) - at(h[best])

@@ -4,8 +4,8 @@ import (
 	"math"
 	"slices"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // No diagnostic channel shows the foot brake, so it must show by itself: what slows a car off the throttle in gear is known in shape (rolling
@@ -54,7 +54,7 @@ func (o overrunsOf) clean(common, perRPM float64) []*Run {
 		case o.level[i] > high:
 			refuseBrake(r, slowing)
 		case o.level[i] < common/brakeAcross:
-			r.Used, r.Why, r.WhyNot = false, practice.Pushed, practice.Pushed.Say(slowing)
+			r.refuse(finding.Pushed, finding.Acceleration("slowing", slowing))
 		default:
 			out = append(out, r)
 		}
@@ -63,7 +63,7 @@ func (o overrunsOf) clean(common, perRPM float64) []*Run {
 }
 
 func refuseBrake(r *Run, slowing float64) {
-	r.Used, r.Why, r.WhyNot = false, practice.Braked, practice.Braked.Say(slowing)
+	r.refuse(finding.Braked, finding.Acceleration("slowing", slowing))
 }
 
 // leastAlike returns the lowest level that another one bears out, within a factor; the lowest of all when no two agree.

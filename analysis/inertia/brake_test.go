@@ -4,7 +4,7 @@ import (
 	"math"
 	"testing"
 
-	"flywitness/analysis/practice"
+	"flywitness/finding"
 )
 
 // falling is a run from one engine speed to another, ten samples a second, whose rate in rpm/s is told by engine
@@ -59,7 +59,7 @@ func TestOverrunsAreTrimmedOfTheBrake(t *testing.T) {
 		t.Errorf("%d runs kept, the braked one to %.1f s", len(o.runs), braked.T[len(braked.T)-1])
 	}
 	for _, r := range always {
-		if r.Used || r.Why != practice.Braked {
+		if r.Used || r.Why != finding.Braked {
 			t.Errorf("three times the usual rate: used %v, %s", r.Used, r.Why)
 		}
 	}

@@ -5,6 +5,7 @@ import (
 
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/vehicle"
 
 	"gonum.org/v1/gonum/mat"
@@ -182,7 +183,7 @@ func (f *closedForm) gradeSD(perLn float64) float64 {
 
 // overrunMethod measures the inertia by the closed form in every gear with overruns and combines the gears; nil, with
 // what is missing, when it cannot.
-func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibration, opt Options) (*Method, string) {
+func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibration, opt Options) (*Method, *finding.Finding) {
 	revs := usedOf(runs, RevDown)
 	if rolling := usedOf(runs, RollingRevDown); len(rolling) > len(revs) {
 		revs = rolling
@@ -190,16 +191,16 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 	overs := usedOf(runs, Overrun)
 	switch {
 	case len(revs) < 3:
-		return nil, "three free revs or more"
+		return nil, because(finding.ThreeFreeRevs)
 	case len(overs) == 0:
-		return nil, "off-throttle in gear: second or third gear, from 4500 down to 1500 rpm without braking, twice in each direction"
+		return nil, because(finding.RunsInGear)
 	}
 	revShape, err := ShapeOf(revs)
 	if err != nil {
-		return nil, "more free revs"
+		return nil, because(finding.MoreFreeRevs)
 	}
 	bent, why := smoothed(scenes, revs)
-	if why != "" {
+	if why != nil {
 		return nil, why
 	}
 	lnRev, revSD := meanLnB(revShape)
@@ -241,11 +242,11 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 		parts.RevDownSD = e.RevDownSD
 	}
 	if weight == 0 {
-		return nil, "off-throttle in gear and free revs over the same engine speeds, and neutral coasts from the same road speed"
+		return nil, because(finding.RunsOverSameSpeed)
 	}
 	parts.Own, parts.Common, parts.RevDown = math.Hypot(math.Sqrt(parts.Own)/weight, bent), parts.Common/weight, parts.RevDown/weight
 	parts.Slope /= weight
-	return newMethod("overrun", sum/weight, parts), ""
+	return newMethod("overrun", sum/weight, parts), nil
 }
 
 // trim prepares the overruns of one gear; false when none is left.

@@ -4,8 +4,8 @@ import (
 	"math"
 	"slices"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -71,9 +71,9 @@ func (s *scene) judgeCoast(i, j int) (Run, bool) {
 	slowing := (v[0] - v[k-1]) / 3.6 / (t[k-1] - t[0])
 	switch {
 	case slowing > coastBrake:
-		r.Why, r.WhyNot = practice.Braked, practice.Braked.Say(slowing)
+		r.refuse(finding.Braked, finding.Acceleration("slowing", slowing))
 	case v[0]-v[k-1] < 4:
-		r.Why, r.WhyNot = practice.TooShort, practice.TooShort.Say(t[k-1]-t[0])
+		r.refuse(finding.TooShort, finding.Duration("lasting", t[k-1]-t[0]))
 	default:
 		r.Used = true
 	}

@@ -4,8 +4,8 @@ import (
 	"math"
 	"testing"
 
-	"flywitness/analysis/practice"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // risingScene is a log of engine speed every tenth of a second that rises by so many rpm each second.
@@ -28,7 +28,7 @@ func TestWhatIsAPull(t *testing.T) {
 	if r, listed := risingScene(2000, 1500, 0.8).judgePull(0, 0.8, 1); listed {
 		t.Errorf("0.8 s of full load: %+v", r)
 	}
-	if r, _ := risingScene(2000, 60, 4).judgePull(0, 4, 5); r.Used || r.Why != practice.PullSpanTooSmall {
+	if r, _ := risingScene(2000, 60, 4).judgePull(0, 4, 5); r.Used || r.Why != finding.PullSpanTooSmall {
 		t.Errorf("2000 to 2240 rpm: %+v", r)
 	}
 }

@@ -3,8 +3,8 @@ package inertia
 import (
 	"math"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // foreignSpread is the run-to-run spread of the rate of fall beyond which something else than drag moves the engine. The drag of a warm engine
@@ -31,7 +31,7 @@ func (f *Finding) refuseForeign() {
 		for _, own := range bySession {
 			if s := spread(shape, own); len(own) >= foreignRuns && s > foreignSpread {
 				for _, i := range own {
-					runs[i].refuse(practice.NotRepeated, 100*s)
+					runs[i].refuse(finding.NotRepeated, finding.Pct("off", 100*s))
 				}
 			}
 		}

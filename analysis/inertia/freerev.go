@@ -4,8 +4,8 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 const (
@@ -85,40 +85,39 @@ func (s *scene) roadSpeed(from, to float64) (v0, v1, top float64, known bool) {
 // judge refuses a run or keeps its samples.
 func (s *scene) judge(r *Run, kmh float64, opt Options) {
 	f := r.fall
-	refuse := func(w practice.Reason, values ...any) { r.Used, r.Why, r.WhyNot = false, w, w.Say(values...) }
 	low, high := window(f.bottom, opt)
 	if r.Kind == RevDown && kmh > s.still {
-		refuse(practice.VehicleMoving, kmh)
+		r.refuse(finding.VehicleMoving, finding.Speed("speed", kmh))
 		return
 	}
 	if f.n[0] < minPeak {
-		refuse(practice.PeakTooLow, f.n[0])
+		r.refuse(finding.PeakTooLow, finding.EngineSpeed("peak", f.n[0]))
 		return
 	}
 	if end := f.n[f.last()]; end > f.bottom {
 		if s.endsRecord(f) {
-			refuse(practice.CutShort, end)
+			r.refuse(finding.CutShort, finding.EngineSpeed("at", end))
 		} else {
-			refuse(practice.RoseAgain, end)
+			r.refuse(finding.RoseAgain, finding.EngineSpeed("at", end))
 		}
 		return
 	}
-	if w, values := s.shut(f, low, high, opt.trim()); w != "" {
-		refuse(w, values...)
+	if why := s.shut(f, low, high, opt.trim()); why != nil {
+		r.refuseFor(*why)
 		return
 	}
 	r.T, r.RPM = f.trimmed(low, high, opt.trim())
-	if w, values := s.enough(r.T, r.RPM); w != "" {
-		refuse(w, values...)
+	if why := s.enough(r.T, r.RPM); why != nil {
+		r.refuseFor(*why)
 		return
 	}
 	n := len(r.T)
 	r.MeanRate = (r.RPM[0] - r.RPM[n-1]) / (r.T[n-1] - r.T[0])
 	if !(r.MeanRate >= slowest && r.MeanRate <= fastest) {
-		refuse(practice.RateImplausible, r.MeanRate)
+		r.refuse(finding.RateImplausible, finding.Quantity("rate", finding.RPMPerSecond, r.MeanRate))
 		return
 	}
-	r.Used, r.Why, r.WhyNot = true, "", ""
+	r.Used, r.Why, r.WhyNot = true, "", nil
 }
 
 func (o Options) trim() float64 {
@@ -150,17 +149,17 @@ func (s *scene) endsRecord(f *fall) bool {
 	return true
 }
 
-// enough tells what is missing from kept samples; "" when nothing is.
-func (s *scene) enough(t, n []float64) (practice.Reason, []any) {
+// enough tells what is missing from kept samples; nil when nothing is.
+func (s *scene) enough(t, n []float64) *finding.Finding {
 	k := len(t)
 	if k < minKept {
 		if s.log.StampStep >= gearstate.CoarseStamps && s.interval > gearstate.SlowLink {
-			return practice.WholeSeconds, []any{1 / s.interval}
+			return because(finding.WholeSeconds, finding.Quantity("rate", finding.PerSecond, 1/s.interval))
 		}
-		return practice.TooFewSamples, []any{k}
+		return because(finding.TooFewSamples, finding.Count("samples", k))
 	}
 	if n[0]/n[k-1] < minSpan {
-		return practice.SpanTooSmall, []any{n[0], n[k-1]}
+		return because(finding.SpanTooSmall, finding.EngineSpeed("from", n[0]), finding.EngineSpeed("to", n[k-1]))
 	}
 	gaps := make([]float64, k-1)
 	worst := 0.0
@@ -169,17 +168,17 @@ func (s *scene) enough(t, n []float64) (practice.Reason, []any) {
 		worst = math.Max(worst, gaps[i])
 	}
 	if worst > maxGaps*math.Max(stats.Median(gaps), 1e-6) && worst > gearstate.SlowLink {
-		return practice.Gap, []any{worst}
+		return because(finding.Gap, finding.Duration("lasting", worst))
 	}
-	return "", nil
+	return nil
 }
 
 // shut looks at what tells of the throttle. A signal that is open in the first part of the kept samples moves their
 // start (trimmed by what the car did, not by the foot); if too little is left then, that is the reason.
-func (s *scene) shut(f *fall, low, high, trim float64) (practice.Reason, []any) {
+func (s *scene) shut(f *fall, low, high, trim float64) *finding.Finding {
 	t, _ := f.trimmed(low, high, trim)
 	if len(t) == 0 {
-		return "", nil
+		return nil
 	}
 	lift := math.Inf(-1)
 	for _, c := range s.closed {
@@ -193,12 +192,12 @@ func (s *scene) shut(f *fall, low, high, trim float64) (practice.Reason, []any) 
 		f.clean = math.Max(f.clean, at+0.1)
 		if kept, rpm := f.trimmed(low, high, trim); len(kept) < minKept || rpm[0]/rpm[len(rpm)-1] < minSpan {
 			if !c.foot && s.footOff(f, lift) {
-				return practice.ThrottleHeldByCar, []any{at - math.Max(f.release, lift)}
+				return because(finding.ThrottleHeldByCar, finding.Duration("lasting", at-math.Max(f.release, lift)))
 			}
-			return practice.ThrottleOpen, []any{above}
+			return because(finding.ThrottleOpen, finding.Pct("above", above))
 		}
 	}
-	return "", nil
+	return nil
 }
 
 // footOff tells whether the accelerator was recorded and released before the fall's kept part.

@@ -3,8 +3,8 @@ package inertia
 import (
 	"math"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -32,12 +32,12 @@ func (m *measurement) settleFoot() {
 			}
 		}
 	}
-	odd, word := on, "on"
+	odd := on
 	if len(on) > len(off) {
-		odd, word = off, "off"
+		odd = off
 	}
 	for _, r := range odd {
-		r.refuse(practice.FootMixed, word)
+		r.refuse(finding.FootMixed, finding.Flag("on", len(on) <= len(off)))
 	}
 	if m.finding.FootOnClutch == nil && len(on)+len(off) > 0 {
 		foot := len(on) > len(off)
@@ -72,7 +72,7 @@ func (m *measurement) settleFuel() {
 		return
 	}
 	for _, r := range fuelled {
-		r.refuse(practice.KeptFuelling)
+		r.refuse(finding.KeptFuelling)
 	}
 }
 
@@ -87,7 +87,7 @@ func (m *measurement) softLimit() {
 	}
 	peak := stats.Median(peaks)
 	if stats.MAD(peaks, peak) < 30 && peak < m.veh.Engine.LimitRPM-1000 && peak < 4700 {
-		m.say(practice.SoftLimitMet, peak)
+		m.warn(finding.SoftLimitMet, finding.EngineSpeed("at", peak))
 	}
 }
 
@@ -98,7 +98,7 @@ const stopsWithin = 5
 func (m *measurement) startStop() {
 	for _, r := range m.finding.Runs {
 		if r.Kind == RevDown && m.scenes[r.Input].stopsAfter(r.End) {
-			m.say(practice.EngineStopped)
+			m.warn(finding.EngineStopped)
 			return
 		}
 	}
@@ -138,9 +138,9 @@ func (s *scene) revUps(revs []Run, veh *vehicle.Vehicle) []Run {
 		}
 		up := Run{Input: r.Input, Session: r.Session, Start: s.t[i], End: s.t[top], Kind: RevUp, T: s.t[i : top+1], RPM: s.n[i : top+1],
 			MeanRate: (s.n[top] - s.n[i]) / (s.t[top] - s.t[i])}
-		up.refuse(practice.ThrottleByWire)
+		up.refuse(finding.ThrottleByWire)
 		if veh != nil && veh.Engine.Throttle == "cable" {
-			up.refuse(practice.PictureOnly)
+			up.refuse(finding.PictureOnly)
 		}
 		out = append(out, up)
 	}
@@ -157,8 +157,18 @@ func (s *scene) indexAt(t float64) int {
 	return 0
 }
 
-func (r *Run) refuse(w practice.Reason, values ...any) {
-	r.Used, r.Why, r.WhyNot = false, w, w.Say(values...)
+func (r *Run) refuse(code finding.Code, values ...finding.Value) {
+	r.refuseFor(finding.New(code, values...))
+}
+
+func (r *Run) refuseFor(why finding.Finding) {
+	r.Used, r.Why, r.WhyNot = false, why.Code, finding.Say(why)
+}
+
+// because is a reason where there may be none.
+func because(code finding.Code, values ...finding.Value) *finding.Finding {
+	f := finding.New(code, values...)
+	return &f
 }
 
 func (f *Finding) allFreeRevs() []*Run {

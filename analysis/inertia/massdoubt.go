@@ -5,6 +5,7 @@ import (
 
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 const (
@@ -50,7 +51,6 @@ func (m *measurement) massDoubt(b *body, runs []*Run) float64 {
 	if math.Abs(by) <= torqueApart {
 		return 0
 	}
-	m.warn("mass_doubted", "the engine reports %+.0f %% against the torque that a car of %.0f kg needs in its pulls: load or a trailer that is not in the mass, or a channel that is "+
-		"mis-scaled; the absolute inertia goes with the mass, so its interval allows for it", 100*math.Expm1(by), b.mass)
+	m.warn(finding.MassDoubted, finding.Pct("off", 100*math.Expm1(by)), finding.Mass("mass", b.mass))
 	return by
 }

@@ -4,8 +4,8 @@ import (
 	"math"
 
 	"flywitness/analysis/calibrate"
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -129,7 +129,6 @@ func (s *scene) ownScale(f *fall, g rung, lag float64) float64 {
 }
 
 func (s *scene) judgeOverrun(r *Run, t, n []float64, bottom float64) {
-	refuse := func(w practice.Reason, values ...any) { r.Why, r.WhyNot = w, w.Say(values...) }
 	from := t[0] + settleTime
 	for _, c := range s.closed {
 		if at, _, open := c.lastOpen(t[0]-1, t[len(t)-1]-0.5); open {
@@ -148,10 +147,10 @@ func (s *scene) judgeOverrun(r *Run, t, n []float64, bottom float64) {
 	k := len(t)
 	switch {
 	case k < minKept:
-		refuse(practice.TooFewSamples, k)
+		r.refuse(finding.TooFewSamples, finding.Count("samples", k))
 		return
 	case n[0]/n[k-1] < overrunSpan:
-		refuse(practice.SpanTooSmall, n[0], n[k-1])
+		r.refuse(finding.SpanTooSmall, finding.EngineSpeed("from", n[0]), finding.EngineSpeed("to", n[k-1]))
 		return
 	}
 	r.T, r.RPM, r.Used = t, n, true

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -141,7 +142,7 @@ func (f *pullFit) torque(x []float64, rpm float64) float64 {
 
 // pullMethod measures the inertia from pulls in two gears or more; nil when there are none, with a sentence that says how
 // well such pulls can tell it, "" when there is nothing to say.
-func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, string) {
+func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, finding.Code) {
 	seen := m.refuseOtherTorque(usedOf(runs, PullRun))
 	pulls, gears := repeated(usedOf(runs, PullRun))
 	if len(gears) < 2 {
@@ -176,9 +177,9 @@ func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, string) {
 	}
 	worse := math.Max(1, fit.RSS/float64(n-len(x0)))
 	sd := math.Hypot(math.Sqrt(fit.Cov.At(pullKnots, pullKnots)*worse), unseenSD)
-	said := ""
+	said := finding.Code("")
 	if gears[0] > 1 || sd > firstGearLimit {
-		said = "pulls tell the inertia well only when first gear is among them, which is not asked for: full load in first is hard on the car, and tyres or electronics often limit it"
+		said = finding.PullsCrossCheck
 	}
 	if sd > pullsTellTo {
 		return nil, said

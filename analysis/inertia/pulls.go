@@ -5,9 +5,9 @@ import (
 	"math"
 	"slices"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 const (
@@ -82,12 +82,12 @@ func (s *scene) judgePull(from, to float64, gear int) (Run, bool) {
 	}
 	n := len(r.T)
 	if n < minKept+1 {
-		r.refuse(practice.PullTooShort, to-from)
+		r.refuse(finding.PullTooShort, finding.Duration("lasting", to-from))
 		return r, n > 0
 	}
 	r.MeanRate = (r.RPM[n-1] - r.RPM[0]) / (r.T[n-1] - r.T[0])
 	if r.RPM[n-1] < pullSpan*r.RPM[0] || r.RPM[0] <= 0 {
-		r.refuse(practice.PullSpanTooSmall, r.RPM[0], r.RPM[n-1])
+		r.refuse(finding.PullSpanTooSmall, finding.EngineSpeed("from", r.RPM[0]), finding.EngineSpeed("to", r.RPM[n-1]))
 		return r, r.RPM[n-1] > 1.15*r.RPM[0]
 	}
 	r.Used = true

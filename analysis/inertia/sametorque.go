@@ -5,9 +5,9 @@ import (
 	"math"
 	"slices"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 const (
@@ -47,7 +47,7 @@ func (m *measurement) refuseOtherTorque(pulls []*Run) (shown bool) {
 			}
 			for _, r := range runs {
 				if r.Used {
-					r.refuse(practice.TorqueByGear, 100*math.Abs(off), moreOrLess(off), top)
+					r.refuse(finding.TorqueByGear, finding.Pct("off", 100*math.Abs(off)), finding.Flag("more", off >= 0), finding.Gear(top))
 				}
 			}
 		}
@@ -56,13 +56,6 @@ func (m *measurement) refuseOtherTorque(pulls []*Run) (shown bool) {
 		}
 	}
 	return false
-}
-
-func moreOrLess(x float64) string {
-	if x < 0 {
-		return "less"
-	}
-	return "more"
 }
 
 // chargeOf collects a channel over pulls, sorted by engine speed.

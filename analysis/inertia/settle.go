@@ -3,8 +3,8 @@ package inertia
 import (
 	"math"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // A run is refused only when it is surely another thing than the rest: a throttle a few per cent open halves the drag. What
@@ -47,12 +47,7 @@ func refuseOutliers(runs []*Run) bool {
 		m := stats.Median(own)
 		limit := max(outlierMADs*stats.MADScale*stats.MAD(own, m), outlierFloor, 4*math.Sqrt(shape.Runs[i].VarLnB))
 		if d := y[i] - m; math.Abs(d) > limit {
-			word := "slower"
-			if d < 0 {
-				word = "faster"
-			}
-			r.Used, r.Why = false, practice.DiffersFromOthers
-			r.WhyNot = practice.DiffersFromOthers.Say(100*math.Abs(math.Expm1(-d)), word)
+			r.refuse(finding.DiffersFromOthers, finding.Pct("off", 100*math.Abs(math.Expm1(-d))), finding.Flag("faster", d < 0))
 			found = true
 		}
 	}

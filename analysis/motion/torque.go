@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -21,7 +22,7 @@ type Force struct {
 	MassSD     float64
 	Efficiency float64        // of gearbox and final drive
 	Grade      *GradeEstimate // nil: the logs tell nothing of slope and road load
-	Reason     string         // why there is no torque, "" when there is
+	Reason     finding.Code   // why there is no torque, "" when there is
 
 	radius  float64 // m
 	load    vehicle.RoadLoad
@@ -35,15 +36,15 @@ func NewForce(veh *vehicle.Vehicle, rollers bool) *Force {
 	f := &Force{Vehicle: veh}
 	switch {
 	case rollers:
-		f.Reason = "on a rolling road the car's mass and the air say nothing of the force, so no torque is given"
+		f.Reason = finding.RollersNoTorque
 	case veh == nil:
-		f.Reason = "no vehicle file, so no torque: it needs mass, gear ratios and tyre size"
+		f.Reason = finding.NoVehicleNoTorque
 	case veh.Mass <= 0:
-		f.Reason = "the vehicle file gives no mass, so no torque"
+		f.Reason = finding.NoMassNoTorque
 	case len(veh.Gearbox.Ratios) == 0 || veh.Gearbox.FinalDrive <= 0:
-		f.Reason = "neither the vehicle file nor the log gives the gearing, so no torque"
+		f.Reason = finding.NoGearingNoTorque
 	case veh.Radius() <= 0:
-		f.Reason = "the vehicle file gives no tyre size, so no torque"
+		f.Reason = finding.NoTyreNoTorque
 	}
 	if f.Reason != "" {
 		return f

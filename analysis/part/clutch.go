@@ -1,10 +1,10 @@
 package part
 
 import (
-	"flywitness/vehicle"
 	"fmt"
 
 	"flywitness/analysis/stats"
+	"flywitness/vehicle"
 )
 
 // Clutch is a friction clutch.

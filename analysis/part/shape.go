@@ -1,11 +1,11 @@
 package part
 
 import (
-	"flywitness/vehicle"
 	"fmt"
 	"math"
 
 	"flywitness/analysis/stats"
+	"flywitness/vehicle"
 )
 
 // Ring is a disc or ring of even thickness. Its mass is given, or follows from density and thickness. A ring that is cut

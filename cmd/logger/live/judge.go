@@ -9,6 +9,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -30,11 +31,11 @@ type Run struct {
 	Gear       int // 0 in neutral
 	Start, End float64
 	Used       bool
-	Why        string  // why it is not used
-	Slips      bool    // a pull in which the clutch slipped for sure
-	HeatJ      float64 // that the slip left in the clutch, a lower bound
-	RPM        float64 // of a hold
-	Flow       float64 // that held it, in the unit of the car's channel; 0 where it is not known
+	Why        finding.Text // why it is not used
+	Slips      bool         // a pull in which the clutch slipped for sure
+	HeatJ      float64      // that the slip left in the clutch, a lower bound
+	RPM        float64      // of a hold
+	Flow       float64      // that held it, in the unit of the car's channel; 0 where it is not known
 }
 
 func (r Run) String() string {

@@ -42,7 +42,8 @@ func heldJob() (before, after, ladder analysis.Set) {
 	return before, after, analysis.Set{Vehicle: veh, Logs: record(e, append(p, engine.Phase{Kind: engine.Idle, Seconds: 1}))}
 }
 
-// The corrected ratio stands beside the uncorrected one until this car has shown that its flow tells its drag; then it decides, and is the narrower.
+// The corrected ratio stands beside the uncorrected one until this car has shown that its flow tells its drag; then
+// it decides, and is the narrower.
 func TestTrustIsEarnedOnTheCar(t *testing.T) {
 	before, after, ladder := heldJob()
 	opt := analysis.CompareOptions{Compare: compare.Options{Checklist: true}}

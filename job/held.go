@@ -14,7 +14,8 @@ type flowPart struct {
 	words *regexp.Regexp
 }
 
-// Parts on which air and fuel of a held engine rest: where the job changed one, they no longer tell the drag. The pattern finds it in what the job says was done.
+// Parts on which air and fuel of a held engine rest: where the job changed one, they no longer tell the drag. The
+// pattern finds it in what the job says was done.
 var flowParts = []flowPart{
 	{"remap", regexp.MustCompile(`(?i)\b(re-?map\w*|re-?flash\w*|engine tun\w*|map change\w*|chip tun\w*)\b`)},
 	{"cam", regexp.MustCompile(`(?i)\bcam(s|shaft|shafts)?\b`)},

@@ -10,8 +10,8 @@ import (
 	"flywitness/finding"
 )
 
-// correctDrag takes out of the ratio what the held engine tells of the drag of each sitting, where this car's own data show that it tells it. Where nothing was
-// held it does nothing.
+// correctDrag takes out of the ratio what the held engine tells of the drag of each sitting, where this car's own
+// data show that it tells it. Where nothing was held it does nothing.
 func (c *comparison) correctDrag() {
 	if c.ratio.kind != inertia.RevDown {
 		return
@@ -41,7 +41,8 @@ func (c *comparison) correctDrag() {
 // oneDay is the longest that both sides of one day lie apart.
 const oneDay = 20 * time.Hour
 
-// sameDay tells whether both sides were driven in one day, as was told and as the dates of the recordings do not deny.
+// sameDay tells whether both sides were driven in one day, as was told and as the dates of the recordings do not
+// deny.
 func (c *comparison) sameDay() bool {
 	if !c.opt.SameDay {
 		return false
@@ -79,9 +80,13 @@ func (r *ratio) falls() drag.Falls {
 	return f
 }
 
-// fewestForSame is the fewest sittings a side, held at two speeds, that show sameness within a margin four times in five; ok is false beyond ten.
+// mostHeldSittings is how many sittings a side are offered at most.
+const mostHeldSittings = 10
+
+// fewestForSame is the fewest sittings a side, held at two speeds, that show sameness within a margin four times in
+// five; ok is false beyond that.
 func fewestForSame(margin float64, runs int, perRun float64, opt drag.Options) (m int, ok bool) {
-	for m = 1; m <= 10; m++ {
+	for m = 1; m <= mostHeldSittings; m++ {
 		sd, df := drag.Foreseen(m, runs, perRun, opt)
 		if sd*(stats.TQuantile(0.975, df)+stats.TQuantile(0.5+power/2, df)) <= math.Log1p(margin) {
 			return m, true
@@ -90,7 +95,8 @@ func fewestForSame(margin float64, runs int, perRun float64, opt drag.Options) (
 	return m, false
 }
 
-// offeredMargin is the margin that is offered where the one that was set is out of reach. It is never taken without being told.
+// offeredMargin is the margin that is offered where the one that was set is out of reach. It is never taken without
+// being told.
 const offeredMargin = 0.05
 
 // adviseHeld says what holding the engine would earn where it was held already: sittings, or both sides in one day.

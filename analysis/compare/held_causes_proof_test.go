@@ -12,8 +12,9 @@ import (
 	"flywitness/sim/engine"
 )
 
-// TestProofHeldCauses prints what each cause that may fool the correction does to it on random engines and days, and holds that the eight worst are found in nine of ten
-// cases or do no harm: what is corrected all the same lies within the half-width of its own interval on average.
+// TestProofHeldCauses prints what each cause that may fool the correction does to it on random engines and days,
+// and holds that the eight worst are found in nine of ten cases or do no harm: what is corrected all the same lies
+// within the half-width of its own interval on average.
 func TestProofHeldCauses(t *testing.T) {
 	day := func(f func(*engine.Day)) func(*heldCase) { return func(h *heldCase) { h.fool = f } }
 	rows := []struct {
@@ -63,10 +64,11 @@ func TestProofHeldCauses(t *testing.T) {
 	}
 }
 
-// TestProofHeldTrust prints how often a car's own sittings or a ladder earn the correction its vote, on cars whose flow tells the drag and on cars whose air meter
-// tells nothing.
+// TestProofHeldTrust prints how often a car's own sittings or a ladder earn the correction its vote, on cars whose
+// flow tells the drag and on cars whose air meter tells nothing.
 func TestProofHeldTrust(t *testing.T) {
-	// A meter whose scale moves by 4 % from hold to hold within a sitting is refused; one that moves from sitting to sitting looks sound in each.
+	// A meter whose scale moves by 4 % from hold to hold within a sitting is refused; one that moves from sitting
+	// to sitting looks sound in each.
 	blind := func(h *heldCase) { h.spread.Meter, h.gives.Trims = 0.06, false }
 	rows := []struct {
 		name   string

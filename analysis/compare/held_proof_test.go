@@ -235,7 +235,8 @@ func (h *heldCase) run(reps int, row uint64) *heldTally {
 	return t
 }
 
-// petrol is the usual row: one sitting a side, checklist kept, 8 falls, two holds of 15 s at two speeds, 8 values a second.
+// petrol is the usual row: one sitting a side, checklist kept, 8 falls, two holds of 15 s at two speeds, 8 values a
+// second.
 func petrol(name string, change func(h *heldCase)) heldCase {
 	h := heldCase{name: name, link: engine.CAN, gives: engine.Everything(), spread: engine.Checklist(), opt: Options{Checklist: true}, falls: 8, seconds: 15,
 		cover: [2]float64{0.93, 0.97}}
@@ -246,8 +247,9 @@ func petrol(name string, change func(h *heldCase)) heldCase {
 	return h
 }
 
-// TestProofHeldEngine prints how well the ratio is known with the drag of each sitting taken out, on random engines and days, and holds it against the page on which
-// the method was tried out: the 95 % interval covers 93 to 97 %, and half of it is within a tenth of the page's.
+// TestProofHeldEngine prints how well the ratio is known with the drag of each sitting taken out, on random engines
+// and days, and holds it against the page on which the method was tried out: the 95 % interval covers 93 to 97 %,
+// and half of it is within a tenth of the page's.
 func TestProofHeldEngine(t *testing.T) {
 	rows := []heldCase{
 		petrol("air and fuel", func(h *heldCase) { h.half = 3.44 }),

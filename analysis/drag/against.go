@@ -9,7 +9,8 @@ import (
 	"flywitness/finding"
 )
 
-// Limits beyond which the flow tells of something else than the drag: about three standard deviations of two like sittings of a simulated engine.
+// Limits beyond which the flow tells of something else than the drag: about three standard deviations of two like
+// sittings of a simulated engine.
 const (
 	metersApart  = 0.05  // of the changes that air and fuel tell
 	mostChange   = 0.08  // of the flow
@@ -60,7 +61,8 @@ func (c *correction) average(of func(sitting) float64) (before, after float64) {
 	return out[0], out[1]
 }
 
-// lookAtFalls tells what speaks against the falls: a throttle that shuts differently, a battery that is charged in them, fuel.
+// lookAtFalls tells what speaks against the falls: a throttle that shuts differently, a battery that is charged in
+// them, fuel.
 func (c *correction) lookAtFalls() {
 	if c.sides[0] == nil || c.sides[1] == nil {
 		return
@@ -87,8 +89,8 @@ func (s *Side) facts() (all fallFacts) {
 // fewestPressures is how many values of the manifold's pressure in its falls a side must have.
 const fewestPressures = 5
 
-// fallPressure compares the manifold's pressure in the falls at equal engine speed: sonic air through a shut throttle gives a pressure that goes with one over
-// speed, on both sides alike.
+// fallPressure compares the manifold's pressure in the falls at equal engine speed: sonic air through a shut
+// throttle gives a pressure that goes with one over speed, on both sides alike.
 func (c *correction) fallPressure() {
 	b, a := c.sides[0].facts().pressure, c.sides[1].facts().pressure
 	if len(b) < fewestPressures || len(a) < fewestPressures {
@@ -124,8 +126,8 @@ func (c *correction) fallPressure() {
 	}
 }
 
-// fallVoltage compares the voltage in the falls with that in the holds. A battery that is charged in the falls of one side alone makes them incomparable; a
-// consumer shows much less, so it only forbids the correction.
+// fallVoltage compares the voltage in the falls with that in the holds. A battery that is charged in the falls of
+// one side alone makes them incomparable; a consumer shows much less, so it only forbids the correction.
 func (c *correction) fallVoltage() {
 	var higher [2]float64
 	var variance float64

@@ -7,8 +7,9 @@ import (
 	"flywitness/finding"
 )
 
-// Decide tells whether the corrected ratio decides, given the variance of the logarithm of the uncorrected one and its degrees of freedom. It does where this
-// car's own data have earned it; else the wider interval of the two decides.
+// Decide tells whether the corrected ratio decides, given the variance of the logarithm of the uncorrected one
+// and its degrees of freedom. It does where this car's own data have earned it; else the wider interval of the
+// two decides.
 func (f *Finding) Decide(variance, df float64) bool {
 	if f.Answer == nil {
 		return false

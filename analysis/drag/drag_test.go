@@ -72,7 +72,8 @@ func (j job) run(t *testing.T) *drag.Finding {
 		falls.Session[k] = []int{0}
 		sum := 0.0
 		for _, r := range shape.Runs {
-			// At one speed, so that shapes that were fitted apart compare: the time that the fall takes per rpm at 3000 rpm.
+			// At one speed, so that shapes that were fitted apart compare: the time that the fall takes per rpm at
+			// 3000 rpm.
 			sum -= math.Log(-shape.Rate(3000, r.B)) / float64(len(shape.Runs))
 		}
 		falls.Mean[k], falls.Variance[k] = []float64{sum}, []float64{1e-5}
@@ -117,7 +118,8 @@ func TestDragIsTakenOut(t *testing.T) {
 	}
 }
 
-// Everything that makes the flow, or the falls, tell of something else than the drag is refused by its own reason. Each has a drive.
+// Everything that makes the flow, or the falls, tell of something else than the drag is refused by its own reason.
+// Each has a drive.
 func TestWhatFoolsItIsRefused(t *testing.T) {
 	cold := func(d *engine.Day) { d.Coolant = 70 }
 	shorter := func(p []engine.Phase) []engine.Phase {

@@ -6,11 +6,13 @@ import (
 	"flywitness/analysis/stats"
 )
 
-// widened is the mean of max(1, chi-square) with one degree of freedom: by how much two meters that are as good as told widen their answer on average.
+// widened is the mean of max(1, chi-square) with one degree of freedom: by how much two meters that are as good as
+// told widen their answer on average.
 const widened = 1.484
 
-// Foreseen returns the standard deviation that ln(inertia before over after) will have with the drag of each sitting taken out, and its degrees of freedom: of m
-// sittings a side of n free revs each that scatter by perRun, held at both speeds before and after them, with air and trims recorded.
+// Foreseen returns the standard deviation that ln(inertia before over after) will have with the drag of each
+// sitting taken out, and its degrees of freedom: of m sittings a side of n free revs each that scatter by perRun,
+// held at both speeds before and after them, with air and trims recorded.
 func Foreseen(m, n int, perRun float64, opt Options) (sd, df float64) {
 	p := priorFor(AirAndFuel, opt)
 	own := 2 * perRun * perRun / float64(n)

@@ -10,7 +10,8 @@ import (
 	"flywitness/finding"
 )
 
-// What a hold is. The foot keeps a standing engine within some tens of rpm; ten seconds are as good as sixty, because what is left is not noise.
+// What a hold is. The foot keeps a standing engine within some tens of rpm; ten seconds are as good as sixty,
+// because what is left is not noise.
 const (
 	shortestHold = 8.0   // s
 	seenHold     = 5.0   // s, from which a try is listed
@@ -24,7 +25,8 @@ const (
 	longestGap   = 5.0  // s between samples: a slow link that asks for ten values in turn
 )
 
-// Hold is one stretch in which a standing engine was held at a speed, used or not. Input counts the logs of its side from 0; times are seconds in that log.
+// Hold is one stretch in which a standing engine was held at a speed, used or not. Input counts the logs of its
+// side from 0; times are seconds in that log.
 type Hold struct {
 	Input   int          `json:"input"`
 	Session int          `json:"session"`
@@ -57,8 +59,8 @@ type level struct{ value, sd float64 }
 // stretch is a range of samples, both ends included.
 type stretch struct{ first, last int }
 
-// steadiest finds the stretches in which engine speed stayed within a band of width rpm for at least a time, between two speeds and without a gap, the longest
-// first; none overlaps another or what is taken already.
+// steadiest finds the stretches in which engine speed stayed within a band of width rpm for at least a time,
+// between two speeds and without a gap, the longest first; none overlaps another or what is taken already.
 func steadiest(n *series, width, least, low, high, gap float64, taken []stretch) []stretch {
 	var all []stretch
 	last := 0
@@ -140,7 +142,8 @@ func (g *gauges) idles(input, session int, idle float64) []Hold {
 	return out
 }
 
-// trim cuts what is away from the middle off both ends of a try, and what the foot needs to settle; ok is false where nothing is left.
+// trim cuts what is away from the middle off both ends of a try, and what the foot needs to settle; ok is false
+// where nothing is left.
 func (g *gauges) trim(s stretch, wide float64) (h Hold, ok bool) {
 	i, j := s.first, s.last
 	middle := stats.Median(g.rpm.v[i : j+1])

@@ -6,7 +6,8 @@ import (
 	"flywitness/finding"
 )
 
-// What a hold must be. Limits of the mixture and of warmth are common practice, no source; those on trims were tried on simulated engines.
+// What a hold must be. Limits of the mixture and of warmth are common practice, no source; those on trims were
+// tried on simulated engines.
 const (
 	warmC      = 80.0
 	runMinutes = 3.0
@@ -75,7 +76,8 @@ func (g *gauges) judgeMixture(h *Hold) {
 	}
 }
 
-// sinceStart is how long before t the engine was started, s; infinite where neither the run time nor engine speed shows it.
+// sinceStart is how long before t the engine was started, s; infinite where neither the run time nor engine speed
+// shows it.
 func (g *gauges) sinceStart(t float64) float64 {
 	if v, ok := g.runTime.near(t, 30); ok {
 		return v

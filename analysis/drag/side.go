@@ -25,8 +25,9 @@ type fallFacts struct {
 	cut, fuelled int          // falls
 }
 
-// Measure looks for holds in the logs of one side. session names the sitting of each log, nil: each log is one; runs are the side's free revs; diesel tells that
-// its fuel and not its air pays. It returns nil where the engine was nowhere held.
+// Measure looks for holds in the logs of one side. session names the sitting of each log, nil: each log is one;
+// runs are the side's free revs; diesel tells that its fuel and not its air pays. It returns nil where the engine
+// was nowhere held.
 func Measure(logs []*drive.Log, session []int, runs *inertia.Finding, diesel bool) *Side {
 	s := &Side{falls: map[int]*fallFacts{}, oil: map[int]float64{}}
 	for i, l := range logs {
@@ -160,10 +161,12 @@ type sitting struct {
 	voltage   float64 // V, NaN where it is not known
 }
 
-// disagree is by how much holds of one speed in one sitting may differ, and beyondNoise how many of their own standard deviations where those are larger.
+// disagree is by how much holds of one speed in one sitting may differ, and beyondNoise how many of their own
+// standard deviations where those are larger.
 const disagree, beyondNoise = 0.025, 2.5
 
-// sit brings the holds of one sitting at the common speeds together; ok is false where one is missing. Each speed weighs alike, and within it each hold.
+// sit brings the holds of one sitting at the common speeds together; ok is false where one is missing. Each speed
+// weighs alike, and within it each hold.
 func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st sitting, why *finding.Finding, ok bool) {
 	st = sitting{session: session, coolant: math.NaN(), voltage: math.NaN()}
 	var coolant, volts []float64
@@ -223,7 +226,8 @@ func add(to, l *level, shift float64, n int) {
 	to.sd += l.sd * l.sd / (k * k)
 }
 
-// agreeing returns the holds of one speed that count and by how much they differ. Of three or more, those that lie near the two that agree best count.
+// agreeing returns the holds of one speed that count and by how much they differ. Of three or more, those that lie
+// near the two that agree best count.
 func agreeing(h []*Hold, rpm, exponent float64) (kept []*Hold, off float64) {
 	at := func(x *Hold) float64 { return x.air.value - exponent*math.Log(x.RPM/rpm) }
 	slices.SortFunc(h, func(a, b *Hold) int {

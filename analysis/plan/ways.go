@@ -31,8 +31,8 @@ const (
 	gearMinutes  = 12.0
 )
 
-// inGearSD is that of ln ratio from off-throttle runs in gear and neutral coasts of both sides: noise 1.45 %, mass .5 %, and what the engine's drag on the road and
-// at the stand differ by. A budget, not a drive.
+// inGearSD is that of ln ratio from off-throttle runs in gear and neutral coasts of both sides: noise 1.45 %, mass
+// .5 %, and what the engine's drag on the road and at the stand differ by. A budget, not a drive.
 const inGearSD = 0.0255
 
 // wider is the margin that is offered where the usual one is out of reach. It is never taken without being told.
@@ -49,7 +49,7 @@ func (f *Finding) addWays(s Scatter, q Question, sessionSD float64) {
 	add := func(name string, m int, minutes, sd, df float64) {
 		w := Way{Name: name, Sittings: m, Minutes: float64(m) * (warmMinutes + revsMinutes + minutes), ln: sd, df: df}
 		w.HalfWidth = 100 * math.Expm1(sd*stats.TQuantile(0.975, df))
-		w.Shown = 100 * math.Expm1(stats.DetectableT(Power, df)*sd)
+		w.Shown = 100 * math.Expm1(stats.DetectableT(power, df)*sd)
 		w.Power = stats.PowerT(math.Log1p(q.Change)/sd, df)
 		w.Same, w.Same5 = samePower(margin, sd, df), samePower(wider, sd, df)
 		f.Ways = append(f.Ways, w)
@@ -70,13 +70,14 @@ func (f *Finding) addWays(s Scatter, q Question, sessionSD float64) {
 		add("in_gear", 1, gearMinutes, beside(plain), plainDF)
 		add("holds_and_in_gear", 1, holdsMinutes+gearMinutes, beside(held), heldDF)
 	}
-	f.ForChange = first(f.Ways, func(w Way) bool { return w.Power >= Power })
-	f.ForSame = first(f.Ways, func(w Way) bool { return w.Same >= Power })
-	f.ForSame5 = first(f.Ways, func(w Way) bool { return w.Same5 >= Power })
+	f.ForChange = first(f.Ways, func(w Way) bool { return w.Power >= power })
+	f.ForSame = first(f.Ways, func(w Way) bool { return w.Same >= power })
+	f.ForSame5 = first(f.Ways, func(w Way) bool { return w.Same5 >= power })
 }
 
-// HoldSpeeds returns the two engine speeds in rpm at which an engine is held whose falls are measured from high to low rpm: 0.93 and 1.30 of the geometric middle.
-// There, and nowhere else, oil and consumers raise the flow alike for the same drag: an alternator's torque falls with speed, a thick oil's rises.
+// HoldSpeeds returns the two engine speeds in rpm at which an engine is held whose falls are measured from high to
+// low rpm: 0.93 and 1.30 of the geometric middle. There, and nowhere else, oil and consumers raise the flow alike
+// for the same drag: an alternator's torque falls with speed, a thick oil's rises.
 func HoldSpeeds(low, high float64) [2]float64 {
 	middle := math.Sqrt(low * high)
 	return [2]float64{50 * math.Round(0.93*middle/50), 50 * math.Round(1.30*middle/50)}

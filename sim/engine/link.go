@@ -9,7 +9,8 @@ import (
 	"flywitness/drive"
 )
 
-// Link is a way to the control unit's values: so many requests a second, of which all but the listed ones are asked for in turn.
+// Link is a way to the control unit's values: so many requests a second, of which all but the listed ones are asked
+// for in turn.
 type Link struct {
 	Name     string
 	RateHz   float64 // requests a second
@@ -82,8 +83,9 @@ type recorder struct {
 	channels map[string]*drive.Channel
 }
 
-// Record returns the log that a link makes of a sitting: in the falls engine speed as often as can be and one of the rest each second, in the holds what
-// pays for the drag in turn and one of the rest every fifth request at most.
+// Record returns the log that a link makes of a sitting: in the falls engine speed as often as can be and one of
+// the rest each second, in the holds what pays for the drag in turn and one of the rest every fifth request at
+// most.
 func (l Link) Record(tr *Trace, g Gives, rng *rand.Rand) *drive.Log {
 	r := &recorder{tr: tr, link: l, rng: rng, log: &drive.Log{Path: strings.ReplaceAll(l.Name, " ", "-") + ".csv"}, channels: map[string]*drive.Channel{}}
 	hold, fall, holdSlow, fallSlow := g.polled()

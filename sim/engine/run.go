@@ -25,7 +25,8 @@ type Phase struct {
 	Oil     float64
 }
 
-// Protocol is what one sitting drives: both speeds held before the falls and after them, one sitting's six minutes. With 0 seconds it idles instead.
+// Protocol is what one sitting drives: both speeds held before the falls and after them, one sitting's six minutes.
+// With 0 seconds it idles instead.
 func Protocol(low, high, seconds, peak float64, falls int, rng *rand.Rand) []Phase {
 	p := []Phase{{Kind: Idle, Seconds: 4}}
 	at := func(rpm float64) Phase {
@@ -97,7 +98,8 @@ type running struct {
 	gasKelvin float64
 }
 
-// held is a hold that was driven, with the logarithm of its fuel's flow brought to one speed by the usual power of it.
+// held is a hold that was driven, with the logarithm of its fuel's flow brought to one speed by the usual power of
+// it.
 type held struct{ rpm, flow float64 }
 
 // again holds each speed once more whose holds differ.
@@ -193,8 +195,8 @@ func (r *running) idle() {
 	r.area += (want - r.area) * math.Min(1, r.dt/0.1)
 }
 
-// hold brings the engine to a speed with the foot and keeps it there. The foot answers what it saw a moment ago, at once and then for good, and is
-// never quite at rest.
+// hold brings the engine to a speed with the foot and keeps it there. The foot answers what it saw a moment ago, at
+// once and then for good, and is never quite at rest.
 func (r *running) hold(p Phase) {
 	r.s.open = true
 	unrest := 0.012
@@ -251,7 +253,8 @@ func (r *running) fall(p Phase) {
 	r.idleSum = 0
 }
 
-// mixture is what the trims have to add, relative: true air over shown air, fuel that needs less air, vapour from the canister.
+// mixture is what the trims have to add, relative: true air over shown air, fuel that needs less air, vapour from
+// the canister.
 func (r *running) mixture() float64 {
 	leak := 0.0
 	if r.s.air > 0 {
@@ -265,7 +268,8 @@ func (r *running) leaked(share float64) float64 { return 1 + math.Max(0, share) 
 // leak is the air that enters behind the meter, g/s.
 func (r *running) leak() float64 { return r.d.LeakGS * sonic(r.s.pressure/r.d.Pressure) }
 
-// sonic is the flow through a throat as a share of the sonic one, at a pressure ratio (compressible flow, ratio of specific heats 1.4).
+// sonic is the flow through a throat as a share of the sonic one, at a pressure ratio (compressible flow, ratio of
+// specific heats 1.4).
 func sonic(ratio float64) float64 {
 	if ratio <= 0.528 {
 		return 1

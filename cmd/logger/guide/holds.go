@@ -4,12 +4,14 @@ import (
 	"fmt"
 	"math"
 
+	"flywitness/analysis/inertia"
 	"flywitness/analysis/plan"
 	"flywitness/cmd/logger/live"
 	"flywitness/drive"
 )
 
-// holds leads through the holds before the free revs and after them, where the car tells what flows. They are offered, not insisted on: whoever revs goes on to the revs.
+// holds leads through the holds before the free revs and after them, where the car tells what flows. They are
+// offered, not insisted on: whoever revs goes on to the revs.
 type holds struct {
 	phase holdPhase
 	at    [2]float64 // rpm
@@ -59,8 +61,8 @@ func (g *Guide) askRevs() {
 	if g.hold.phase == holdsBefore {
 		g.hold.phase = revving
 	}
-	g.say(fmt.Sprintf("3. Free revs, %d good ones: standing, lever in neutral, foot %s the clutch. Rev to about 4000 rpm, hold it for a moment, let go at once and fully, wait until it idles.",
-		g.needs.FreeRevs, g.foot()))
+	g.say(fmt.Sprintf("3. Free revs, %d good ones: standing, lever in neutral, foot %s the clutch. Rev to about %d rpm, hold it for a moment, let go at once and fully, wait until it idles.",
+		g.needs.FreeRevs, g.foot(), inertia.RevTo))
 }
 
 // heldAt is the last usable hold at a speed in a span of time; nil where there is none.

@@ -80,6 +80,8 @@ func TestProofHeldTrust(t *testing.T) {
 		{"five sittings a side, no checklist", func(h *heldCase) { h.sittings, h.spread, h.opt.Checklist = 5, engine.NoChecklist(), false }},
 		{"ladder from 60 to 95 C", func(h *heldCase) { h.ladder = true }},
 		{"ladder, K-line", func(h *heldCase) { h.ladder, h.link = true, engine.KLine }},
+		{"ladder, and runs in gear (2.55 % of the ratio)", func(h *heldCase) { h.ladder, h.inGear = true, true }},
+		{"runs in gear without holding counted", func(h *heldCase) { h.inGear = true }},
 		{"the meter tells nothing: three sittings", func(h *heldCase) { h.sittings = 3; blind(h) }},
 		{"the meter tells nothing: five sittings", func(h *heldCase) { h.sittings = 5; blind(h) }},
 		{"the meter tells nothing: ladder", func(h *heldCase) {

@@ -37,6 +37,7 @@ type heldCase struct {
 	every    func(d *engine.Day) // of both sides
 	ladder   bool
 	started  bool // after: the engine was started just before
+	inGear   bool // both sides also have off-throttle runs in gear, by the budget of their errors: no drive
 
 	half          float64    // per cent, of the page that the method was tried out on; 0: not asserted
 	cover         [2]float64 // of the 95 % interval; zeros: not asserted
@@ -106,6 +107,7 @@ func (h *heldCase) draw(rng *rand.Rand) (f *Finding, truth float64) {
 		h.foolCar(&after)
 	}
 	var sides [2]Side
+	mass := 0.017 * rng.NormFloat64() // what all runs in gear of a car share
 	for k, car := range []*engine.Engine{e, &after} {
 		var logs []*drive.Log
 		var first engine.Day
@@ -125,6 +127,10 @@ func (h *heldCase) draw(rng *rand.Rand) (f *Finding, truth float64) {
 			logs = append(logs, h.sit(car, d, k == 1 && h.started, rng))
 		}
 		m, _ := inertia.Measure(logs, heldCar(e), nil, inertia.Options{})
+		if h.inGear {
+			ln := math.Log(car.Inertia) + mass + 0.018*rng.NormFloat64()
+			m.Methods = append(m.Methods, inertia.Method{Name: "overrun", Inertia: stats.LogNormal(ln, 0.025), Error: inertia.ErrorParts{Own: 0.018, Common: 0.017}})
+		}
 		sides[k] = Side{Logs: logs, Inertia: m, Vehicle: heldCar(e)}
 	}
 	opt := h.opt

@@ -8,6 +8,7 @@ import (
 
 	"flywitness/analysis/drag"
 	"flywitness/analysis/inertia"
+	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/finding"
 	"flywitness/sim/engine"
@@ -216,5 +217,58 @@ func TestNothingHeld(t *testing.T) {
 		{Name: drive.AirFlow, T: []float64{1}, V: nil}}}
 	if s := drag.Measure([]*drive.Log{odd, {}}, nil, nil, false); s.Held() {
 		t.Error("a hold in rubble")
+	}
+}
+
+// ladder is a car that warms up, with free revs between holds.
+func ladder(seed uint64, meterSD float64, trims bool) *drag.Ladder {
+	rng := rand.New(rand.NewPCG(seed, 78))
+	e, d, gives := engine.Random(rng), engine.Usual(), engine.Everything()
+	d.MeterSD, gives.Trims = meterSD, trims
+	p := []engine.Phase{{Kind: engine.Idle, Seconds: 3}}
+	for _, oil := range []float64{60, 69, 78, 87, 95} {
+		hold := func(rpm float64) engine.Phase {
+			return engine.Phase{Kind: engine.Hold, RPM: rpm, Seconds: 15, Oil: oil}
+		}
+		p = append(p, hold(low), hold(high))
+		for range 4 {
+			p = append(p, engine.Phase{Kind: engine.Fall, RPM: peak}, engine.Phase{Kind: engine.Idle, Seconds: 1.5})
+		}
+		p = append(p, hold(low), hold(high))
+	}
+	log := engine.CAN.Record(engine.Sit(e, d, append(p, engine.Phase{Kind: engine.Idle, Seconds: 1}), rng), gives, rng)
+	runs, _ := inertia.Measure([]*drive.Log{log}, &vehicle.Vehicle{Engine: vehicle.Engine{IdleRPM: e.IdleRPM, Fuel: "petrol"}}, nil, inertia.Options{})
+	return drag.Climb([]*drive.Log{log}, runs, false)
+}
+
+// A ladder comes out level where the flow tells the drag. A meter that wanders from hold to hold earns nothing, and one that shows the same whatever the engine
+// does speaks against the method on that car.
+func TestLadderEarnsOrNot(t *testing.T) {
+	earned, blind, saved := 0, 0, 0
+	for seed := range uint64(8) {
+		if l := ladder(seed, 0, true); l != nil && l.Verdict == drag.Earned {
+			earned++
+			if l.DragChange < 4 || l.Left > l.DragChange/2 {
+				t.Errorf("%.1f %% of %.1f %% left", l.Left, l.DragChange)
+			}
+		}
+		if l := ladder(seed, 0.08, false); l != nil && l.Verdict == drag.Earned {
+			blind++
+		}
+		if l := ladder(seed, 0.08, true); l != nil && l.Verdict == drag.Earned {
+			saved++ // the trims know what the meter does not
+		}
+	}
+	if earned < 6 || blind > 1 || saved < 6 {
+		t.Errorf("%d of 8 ladders earn trust, %d of 8 with a meter that tells nothing, %d where the trims make up for it", earned, blind, saved)
+	}
+}
+
+// A ladder whose flow does not answer switches the correction off on this car.
+func TestRefutedLadderSwitchesItOff(t *testing.T) {
+	no := &drag.Ladder{Verdict: drag.Refuted, Elasticity: stats.Normal(0.3, 0.05)}
+	f := job{seed: 3, opt: drag.Options{Checklist: true, Ladder: no}}.run(t)
+	if !slices.Contains(codes(f), finding.FlowNoAnswer) || f.Corrected != nil || f.Trust.Verdict != drag.Refuted {
+		t.Errorf("%v, %+v", f.Refusals, f.Trust)
 	}
 }

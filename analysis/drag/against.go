@@ -130,7 +130,7 @@ func (c *correction) fallPressure() {
 // one side alone makes them incomparable; a consumer shows much less, so it only forbids the correction.
 func (c *correction) fallVoltage() {
 	var higher [2]float64
-	var variance float64
+	var squares, freedom, means [2]float64 // of the volts in holds and in falls, over both sides: few holds hardly tell their own scatter
 	for k, s := range c.sides {
 		var held, fell []float64
 		for _, h := range s.Holds {
@@ -143,7 +143,15 @@ func (c *correction) fallVoltage() {
 			return
 		}
 		higher[k] = mean(fell) - mean(held)
-		variance += stats.Square(stats.Summarise(fell).SD)/float64(len(fell)) + stats.Square(stats.Summarise(held).SD)/float64(len(held))
+		for i, v := range [2][]float64{held, fell} {
+			squares[i] += stats.Square(stats.Summarise(v).SD) * float64(len(v)-1)
+			freedom[i] += float64(len(v) - 1)
+			means[i] += 1 / float64(len(v))
+		}
+	}
+	variance := 0.0
+	for i := range squares {
+		variance += squares[i] / math.Max(1, freedom[i]) * means[i]
 	}
 	d := math.Abs(higher[0] - higher[1])
 	switch {

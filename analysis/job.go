@@ -15,6 +15,7 @@ import (
 
 // Job runs a whole job: diagnosis with a before side only, "does it hold" with an after side only, the comparison with both. ladder may have no logs.
 func Job(j *job.Job, before, after, ladder Set) *Result {
+	before, after = before.inOrder(), after.inOrder()
 	r := newResult("job", before, after)
 	opt := jobOptions(j)
 	opt.Ladder = ladder

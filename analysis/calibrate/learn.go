@@ -11,6 +11,17 @@ import (
 	"flywitness/vehicle"
 )
 
+const (
+	leastMoving   = 20.0   // s of driving from which there is something to learn
+	longestSample = 3.0    // s that one sample stands for at most
+	finestLag     = 0.005  // s; no delay is known better,
+	coarseLag     = 0.1    // or than this part of an interval on a coarse link
+	lagEdge       = 0.01   // s from the end of the range that is searched, where a delay was not found
+	finestCreep   = 0.002  // no creep is known better
+	finestGear    = 0.0005 // relative; no gear is known better
+	creepSure     = 3.0    // standard deviations by which a creep is there
+)
+
 // Learn learns from all logs of one car how its signals belong together. veh may be nil or without ratios: the gear ladder is then
 // found blind. What cannot be had is nil or empty, and a warning says why; the calibration itself is never nil.
 func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
@@ -18,7 +29,7 @@ func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Fin
 	cal := &Calibration{SpeedChannel: p.channel, SpeedStep: p.step, SpeedRounding: "unknown", SpeedSource: "unknown", Period: p.period,
 		Gears: []Gear{}, OffFile: []int{}}
 	cal.model = gearstate.Model{SpeedChannel: p.channel, Step: p.step, Period: p.period, Refresh: p.refresh, Idle: p.idle,
-		TimingSD: 0.03}
+		TimingSD: usualTiming}
 	cal.logs = len(p.logs)
 	var warnings []finding.Finding
 	warn := func(code finding.Code, values ...finding.Value) {
@@ -30,7 +41,7 @@ func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Fin
 	}
 	p.load = loadScale(p, veh)
 	cal.model.Load = p.load
-	if p.moving < 20 {
+	if p.moving < leastMoving {
 		warn(finding.NothingDriven, finding.Speed("above", minMoving), finding.Duration("driven", p.moving))
 		return cal, warnings
 	}
@@ -114,7 +125,7 @@ func (l *learner) second(rungs []rung, s *solution) {
 // lacks tells whether the car was driven in a gear that the vehicle file does not have, while one that it has was not driven in.
 func (l *learner) lacks(rungs []rung, s *solution, tracks []*gearstate.Track) bool {
 	for i, r := range rungs {
-		if s.seconds[i] < 5 && r.seen == 0 {
+		if s.seconds[i] < wellDriven && r.seen == 0 {
 			return len(l.pool.missing(tracks, rungs, s)) > len(rungs)
 		}
 	}
@@ -143,7 +154,7 @@ func driven(rungs []rung, tracks []*gearstate.Track) []rung {
 	for _, t := range tracks {
 		for i := 1; i < t.Len(); i++ {
 			if t.Clutch[i] == gearstate.Locked && t.Gear[i] == t.Gear[i-1] {
-				locked[t.Gear[i]] += math.Min(t.T[i]-t.T[i-1], 3)
+				locked[t.Gear[i]] += math.Min(t.T[i]-t.T[i-1], longestSample)
 			}
 		}
 	}
@@ -177,7 +188,7 @@ func (l *learner) source(creep, sd float64) (source string, nats float64) {
 	switch {
 	case told == "gps", told == "undriven":
 		return told, 0
-	case creep-3*sd > noCreep:
+	case creep-creepSure*sd > noCreep:
 		return "undriven", 0
 	case told == "driven":
 		return told, mostNats
@@ -211,7 +222,7 @@ func (l *learner) setModel(rungs []rung, s *solution) {
 	for i, r := range rungs {
 		m.Gears = append(m.Gears, gearstate.Gearing{Number: r.number, K: r.k, SD: s.sd(i) * r.k * r.k})
 	}
-	m.Lag, m.LagSD, m.Offset, m.Creep = s.lag, math.Max(0.005, s.sd(len(rungs))), s.offset, math.Max(0, s.creep)
+	m.Lag, m.LagSD, m.Offset, m.Creep = s.lag, math.Max(finestLag, s.sd(len(rungs))), s.offset, math.Max(0, s.creep)
 }
 
 // report fills the calibration from the final fit.
@@ -220,12 +231,12 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 	l.setModel(rungs, s)
 	cal.TimingSD = p.timing(s, c)
 	m.TimingSD = cal.TimingSD
-	lagSD := math.Max(0.005, s.sd(len(rungs)))
+	lagSD := math.Max(finestLag, s.sd(len(rungs)))
 	if p.coarse {
-		lagSD = math.Max(lagSD, 0.1*p.period)
+		lagSD = math.Max(lagSD, coarseLag*p.period)
 	}
 	m.LagSD = lagSD
-	if s.lag > lagLow+0.01 && s.lag < lagHigh-0.01 {
+	if s.lag > lagLow+lagEdge && s.lag < lagHigh-lagEdge {
 		cal.SpeedLag = stats.Normal(s.lag, lagSD)
 	} else {
 		l.warn(finding.LagOpen, finding.Duration("from", lagLow), finding.Duration("to", lagHigh))
@@ -243,7 +254,7 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 	}
 	cal.SpeedSource = source
 	if m.MayCreep = source != "driven"; m.MayCreep {
-		m.CreepSD = math.Max(0.002, s.sd(len(rungs)+1))
+		m.CreepSD = math.Max(finestCreep, s.sd(len(rungs)+1))
 		cal.Creep = stats.Normal(m.Creep, m.CreepSD)
 	}
 	k := make([]float64, len(rungs))
@@ -256,7 +267,7 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 		r := &rungs[i]
 		sd := r.sd
 		if sd == 0 {
-			sd = math.Max(s.sd(i)*r.k*r.k, 0.0005*r.k)
+			sd = math.Max(s.sd(i)*r.k*r.k, finestGear*r.k)
 		}
 		value := r.k
 		m.Gears[i].SD, m.Gears[i].V0 = sd, s.speed(i, l.told)

@@ -59,15 +59,25 @@ func (c *Calibration) Decode(l *drive.Log) *gearstate.Track {
 	return t
 }
 
-// small tells whether a fit changes nothing that the decoder could see: it allows 0.4 % and a third of a kilometre per hour.
+const (
+	// What the decoder does not see: it allows as much.
+	smallScale  = 0.004 // relative
+	smallOffset = 0.35  // km/h
+	smallDelay  = 0.04  // s
+
+	wideCut, wideShare = 2.5, 0.06 // km/h, or of road speed, from which a sample does not count at first,
+	nearCut, nearShare = 1.2, 0.03 // and then
+)
+
+// small tells whether a fit changes nothing that the decoder could see.
 func (f *logScale) small() bool {
 	g := f.gears
 	for _, a := range f.x[:g] {
-		if math.Abs(a) > 0.004 {
+		if math.Abs(a) > smallScale {
 			return false
 		}
 	}
-	return math.Abs(f.x[g]) < 0.35 && math.Abs(f.x[g+1]) < 0.004 && math.Abs(f.x[g+2]) < 0.04
+	return math.Abs(f.x[g]) < smallOffset && math.Abs(f.x[g+1]) < growthSD && math.Abs(f.x[g+2]) < smallDelay
 }
 
 // applied is a model corrected by the fit, with its doubt.
@@ -170,9 +180,9 @@ func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 			for i, p := range at {
 				left -= j[i] * f.x[p]
 			}
-			cut := math.Max(1.2, 0.03*r.v)
+			cut := math.Max(nearCut, nearShare*r.v)
 			if pass < 2 {
-				cut = math.Max(2.5, 0.06*r.v)
+				cut = math.Max(wideCut, wideShare*r.v)
 			}
 			w := r.w * tukey(left, cut)
 			if w == 0 {
@@ -180,7 +190,7 @@ func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 			}
 			for i, p := range at {
 				right[p] += w * j[i] * r.e
-				for k := i; k < 4; k++ {
+				for k := i; k < len(at); k++ {
 					square[p*n+at[k]] += w * j[i] * j[k]
 				}
 			}

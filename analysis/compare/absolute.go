@@ -72,6 +72,9 @@ func (c *comparison) combineInertias() {
 	c.strengthen(j, fit)
 }
 
+// mostShared is how much of the variance of a ratio one side's free revs can be behind: below a half, or the two together would explain more than there is.
+const mostShared = 0.45
+
 // measurements lists what there is.
 func (c *comparison) measurements() *joint {
 	j := &joint{}
@@ -116,7 +119,7 @@ func (c *comparison) measurements() *joint {
 				sign = -1
 			}
 			// No more of the ratio's variance than it has.
-			j.share(ratioRow, a.row, sign*a.revDown*math.Min(stats.Square(a.revSD), 0.45*c.answer.variance))
+			j.share(ratioRow, a.row, sign*a.revDown*math.Min(stats.Square(a.revSD), mostShared*c.answer.variance))
 		}
 	}
 	if d, sd, ok := c.partChange(); ok {

@@ -10,6 +10,9 @@ import (
 // target is the change of inertia that is worth finding when nobody said what was promised, relative.
 const target = 0.10
 
+// fewestAsked is the least number of free revs that is asked for: five are recommended, and one is lost.
+const fewestAsked = 6
+
 // adviseMore says what would settle an inconclusive comparison: more runs when the runs limit it, more sessions when the
 // sessions do.
 func (c *comparison) adviseMore() {
@@ -38,6 +41,6 @@ func (c *comparison) adviseMore() {
 		return
 	}
 	if need, ok := stats.RunsNeeded(math.Log1p(target), perRun, power, 400); ok {
-		c.advise(finding.New(finding.MoreRevs, finding.Count("revs", max(need, 6)), finding.Pct("change", 100*target)))
+		c.advise(finding.New(finding.MoreRevs, finding.Count("revs", max(need, fewestAsked)), finding.Pct("change", 100*target)))
 	}
 }

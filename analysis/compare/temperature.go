@@ -24,6 +24,9 @@ type warmth struct {
 	difference float64 // mean after minus mean before, K
 }
 
+// alikeWarm is the difference of oil or coolant (K) that is not corrected for: thermometers of cars are no better.
+const alikeWarm = 5.0
+
 // warmthOf returns the correction for runs that all carry one and the same thermometer; nil when they do not.
 func warmthOf(runs []*inertia.Run, after []bool) *warmth {
 	try := func(oil bool, slope, sd float64, of func(*inertia.Run) *float64) *warmth {
@@ -49,7 +52,7 @@ func warmthOf(runs []*inertia.Run, after []bool) *warmth {
 	}
 	w := try(false, coolantSlope, coolantSlopeSD, func(r *inertia.Run) *float64 { return r.Coolant })
 	// A warm engine's coolant is held by its thermostat and fan: small differences then mean nothing.
-	if w == nil || math.Abs(w.difference) < 5 {
+	if w == nil || math.Abs(w.difference) < alikeWarm {
 		return nil
 	}
 	return w

@@ -46,6 +46,9 @@ func (c *comparison) footDiffers() bool {
 	return true
 }
 
+// saidWarm is the difference of temperature (K) that is told to the reader.
+const saidWarm = 3.0
+
 func (c *comparison) describeRatio(drift [2][]inertia.Drift) {
 	r := c.ratio
 	if r.late {
@@ -57,7 +60,7 @@ func (c *comparison) describeRatio(drift [2][]inertia.Drift) {
 	if r.matched {
 		c.warn(finding.CommonWindow, finding.EngineSpeed("from", r.shape.Low), finding.EngineSpeed("to", r.shape.High))
 	}
-	if r.warmth != nil && !c.dragDecides && math.Abs(r.warmth.difference) > 3 {
+	if r.warmth != nil && !c.dragDecides && math.Abs(r.warmth.difference) > saidWarm {
 		c.warn(finding.TemperatureFixed, finding.Flag("oil", r.warmth.oil), finding.Quantity("difference", finding.Kelvin, math.Abs(r.warmth.difference)),
 			finding.Flag("warmer", r.warmth.difference > 0))
 	}

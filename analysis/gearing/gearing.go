@@ -24,8 +24,6 @@ const (
 	// Scale errors of a road speed, relative. Common practice, no source.
 	displaySD   = vehicle.LearntGearingSD
 	satelliteSD = 0.005
-	// Gearing of ratios, final drive and tyre on paper: a new tyre and a worn one differ by twice as much. Common practice, no source.
-	paperSD = 0.01
 	// apart is how many standard deviations of both the file may lie from the log before it is the file that is wrong.
 	apart = 2.5
 	// ratioApart is how far one ratio may lie from the others, on the log's scale, before it is mistyped and not rounded.
@@ -55,7 +53,7 @@ func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle,
 	case len(learnt) == 0 && len(filed) == 0:
 		return veh, nil
 	case len(learnt) == 0:
-		return veh, &Told{Source: FromFile, SDPct: 100 * paperSD, Gears: gears(filed)}
+		return veh, &Told{Source: FromFile, SDPct: 100 * vehicle.PaperGearingSD, Gears: gears(filed)}
 	case len(filed) == 0:
 		t := &Told{Source: FromLog, SDPct: 100 * sd, Gears: gears(learnt)}
 		t.Sentence = finding.Say(finding.New(finding.GearingFromLog, finding.Pct("error", 100*sd)))
@@ -68,11 +66,11 @@ func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle,
 		}
 	}
 	if len(off) == 0 { // no gear is known to both
-		return veh, &Told{Source: FromFile, SDPct: 100 * paperSD, Gears: gears(filed)}
+		return veh, &Told{Source: FromFile, SDPct: 100 * vehicle.PaperGearingSD, Gears: gears(filed)}
 	}
 	scale := stats.Median(off)
 	pct := 100 * math.Expm1(scale)
-	if math.Abs(scale) > apart*math.Hypot(sd, math.Max(paperSD, veh.Gearbox.GearingSD)) {
+	if math.Abs(scale) > apart*math.Hypot(sd, math.Max(vehicle.PaperGearingSD, veh.Gearbox.GearingSD)) {
 		t := &Told{Source: FromLog, OffPct: &pct, SDPct: 100 * sd, Wrong: true}
 		whole := complete(learnt, filed, scale)
 		t.Gears = gears(whole)
@@ -84,7 +82,7 @@ func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle,
 
 // mend takes the place of single ratios of the file that the log contradicts.
 func mend(veh *vehicle.Vehicle, learnt, filed map[int]float64, scale, pct float64) (*vehicle.Vehicle, *Told) {
-	t := &Told{Source: FromFile, OffPct: &pct, SDPct: 100 * paperSD, Gears: gears(filed)}
+	t := &Told{Source: FromFile, OffPct: &pct, SDPct: 100 * vehicle.PaperGearingSD, Gears: gears(filed)}
 	v := *veh
 	v.Gearbox.Ratios = append([]float64(nil), veh.Gearbox.Ratios...)
 	for i := range v.Gearbox.Ratios {

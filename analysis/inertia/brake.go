@@ -12,7 +12,8 @@ import (
 // and air drag, and the engine's drag that the free revs have shown), and roughly in size. A braked car slows faster than that; the runs
 // that slow least, and alike, are the ones without brake.
 const (
-	brakeWindow   = 0.8 // s over which a rate is taken; at least four samples
+	brakeWindow   = 0.8 // s over which a rate is taken,
+	rateValues    = 4   // and samples at least
 	brakeWithin   = 0.3 // of its own usual rate, within which a run's rate may wander: grade, wind, timing
 	brakeSparse   = 0.6 // the same where the free revs have too few samples to tell where in a fall the drag is
 	brakeBetween  = 1.3 // rates of two clean runs lie within this factor: local slope 0.4 % and a few per cent of drag
@@ -114,10 +115,10 @@ func localRate(t, n []float64, i int) float64 {
 	for lo > 0 && (t[i]-t[lo-1] <= brakeWindow/2 || hi-lo < 2) {
 		lo--
 	}
-	for hi < len(t) && (t[hi]-t[i] <= brakeWindow/2 || hi-lo < 4) {
+	for hi < len(t) && (t[hi]-t[i] <= brakeWindow/2 || hi-lo < rateValues) {
 		hi++
 	}
-	for lo > 0 && hi-lo < 4 {
+	for lo > 0 && hi-lo < rateValues {
 		lo--
 	}
 	var line stats.Line

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"flywitness/finding"
+	"flywitness/vehicle"
 )
 
 // rollingScene is a log in which the car rolls at idle in neutral from a speed, slowing evenly by so many km/h each
@@ -60,7 +61,7 @@ func TestInGearIsNoCoast(t *testing.T) {
 // wider than half as much again.
 func TestTheGuessedRoadIsThatOfCars(t *testing.T) {
 	const massC = 1236.0
-	r := guessRoad(nil, 1200, massC)
+	r := guessRoad(&vehicle.Vehicle{Mass: 1200}, massC)
 	roll, rollSD := r.at(0)/3.6*massC, r.sdAt(0)/3.6*massC
 	if roll < 106 || roll > 177 || roll-2*rollSD > 110 || roll+2*rollSD < 170 || 2*rollSD > 110 {
 		t.Errorf("rolling %.0f ± %.0f N", roll, rollSD)

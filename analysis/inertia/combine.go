@@ -12,6 +12,12 @@ import (
 const (
 	agreeP  = 0.05  // below this the methods are said to disagree
 	refuseP = 0.001 // below this they are not combined
+
+	// Times the inertia of a usual car, beyond which a typing error is likelier than such a flywheel.
+	leastOfUsual, mostOfUsual = 0.3, 2.5
+
+	fewestRevs = 3 // free revs that give a rate with an error
+	enoughRevs = 5 // that are recommended
 )
 
 // absolute gets the inertia of this side by every method that the logs allow, and combines them.
@@ -110,7 +116,7 @@ func (m *measurement) plausible(inertia float64) {
 		return
 	}
 	rule := m.veh.UsualInertia()
-	if q := inertia / rule; q < 0.3 || q > 2.5 {
+	if q := inertia / rule; q < leastOfUsual || q > mostOfUsual {
 		m.warn(finding.ImplausibleInertia, finding.Inertia("inertia", inertia), finding.Number("times", q))
 	}
 }
@@ -119,7 +125,7 @@ func (m *measurement) plausible(inertia float64) {
 func (m *measurement) drag(runs []*Run) {
 	f := m.finding
 	revs := usedOf(runs, RevDown)
-	if f.Inertia == nil || len(revs) < 3 {
+	if f.Inertia == nil || len(revs) < fewestRevs {
 		return
 	}
 	shape, err := ShapeOf(revs)
@@ -132,10 +138,13 @@ func (m *measurement) drag(runs []*Run) {
 	f.Drag = stats.Normal(torque, torque*math.Hypot(sd, f.Inertia.SD/f.Inertia.Value))
 }
 
+// RevTo is the engine speed (rpm) that a free rev is asked to reach: above the window of every engine, and no more than one does without harm in neutral.
+const RevTo = 4000
+
 // adviseFreeRevs says what is missing beside the absolute inertia.
 func (m *measurement) adviseFreeRevs() {
 	f := m.finding
-	if n := len(f.FreeRevs(RevDown)) + len(f.FreeRevs(RollingRevDown)); n < 5 {
+	if n := len(f.FreeRevs(RevDown)) + len(f.FreeRevs(RollingRevDown)); n < enoughRevs {
 		m.advise(finding.New(finding.SixFreeRevs))
 	}
 }

@@ -125,7 +125,7 @@ func pullsThatTell(n int, times float64) (*measurement, *body, []*Run) {
 	k := v.TotalRatio(3) / v.Radius()
 	const perSecond = 600.0
 	alpha, w := perSecond*math.Pi/30, 3000*math.Pi/30
-	road := guessRoad(v, b.mass, b.massC).at(w/k*3.6) / 3.6 * b.massC
+	road := guessRoad(v, b.massC).at(w/k*3.6) / 3.6 * b.massC
 	needed := (b.massC*alpha/k+road)/(k*b.efficiency) + 0.0025*b.mass*0.3*0.3*alpha
 	pct, reference := &series{sorted: true}, &series{t: []float64{0}, v: []float64{300}}
 	var runs []*Run

@@ -38,12 +38,15 @@ func (f *Finding) refuseForeign() {
 	}
 }
 
-// spread is how far the rates of some runs of a shape differ, relative, beyond three times what their timing explains.
+// explained is how many times the error of their timing runs may differ by before anything else is behind it.
+const explained = 3.0
+
+// spread is how far the rates of some runs of a shape differ, relative, beyond what their timing explains.
 func spread(shape *Shape, own []int) float64 {
 	y, s2 := make([]float64, len(own)), make([]float64, len(own))
 	for k, i := range own {
 		y[k], s2[k] = math.Log(shape.Runs[i].B), shape.Runs[i].VarLnB
 	}
 	mad := stats.MADScale * stats.MAD(y, stats.Median(y))
-	return math.Sqrt(math.Max(0, mad*mad-9*stats.Median(s2)))
+	return math.Sqrt(math.Max(0, mad*mad-explained*explained*stats.Median(s2)))
 }

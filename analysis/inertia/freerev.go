@@ -46,20 +46,30 @@ func (s *scene) temperature(c *series, t float64) *float64 {
 	return nil
 }
 
+const (
+	listedPeak  = 2000.0 // rpm; a fall from lower is no attempt at a free rev
+	rollingFrom = 5.0    // km/h at both ends of a fall while the car rolls
+	creepsTo    = 15.0   // km/h up to which a car may creep at the start of a free rev
+	tick        = 0.1    // s; stamps and speeds are no better
+)
+
+// keepsSpeed is the ratio of last to first road speed above which a fall was in neutral: in gear it is that of the engine speeds, in neutral near one.
+func keepsSpeed(engine float64) float64 { return 0.4 + 0.6*engine }
+
 // classify tells whether a fall is a free rev at rest, one while rolling, or no free rev at all (a shift, an overrun).
 // A fall in gear takes road speed down with it; a fall in neutral leaves it nearly as it was.
 func (s *scene) classify(f *fall) (kind Kind, kmh float64, listed bool) {
 	from, to := f.t[0], f.t[f.last()]
 	v0, v1, top, known := s.roadSpeed(from, to)
 	if !known || top <= s.still {
-		return RevDown, 0, f.n[0] >= 2000
+		return RevDown, 0, f.n[0] >= listedPeak
 	}
-	nRatio, vRatio := f.n[f.last()]/f.n[0], v1/math.Max(v0, 0.1)
-	deep := f.n[f.last()] < f.bottom+300 && f.n[0] >= minPeak
-	if v0 > 5 && v1 > 5 && vRatio > 0.4+0.6*nRatio {
+	nRatio, vRatio := f.n[f.last()]/f.n[0], v1/math.Max(v0, tick)
+	deep := f.n[f.last()] < f.bottom+fallTop && f.n[0] >= minPeak
+	if v0 > rollingFrom && v1 > rollingFrom && vRatio > keepsSpeed(nRatio) {
 		return RollingRevDown, top, deep
 	}
-	return RevDown, top, deep && v0 < 15 && vRatio > 0.4+0.6*nRatio
+	return RevDown, top, deep && v0 < creepsTo && vRatio > keepsSpeed(nRatio)
 }
 
 // roadSpeed returns the road speed at both ends of a stretch and its highest value, in km/h; known is false where no
@@ -143,7 +153,7 @@ func (s *scene) endsRecord(f *fall) bool {
 	end := f.t[f.last()]
 	for i, t := range s.t {
 		if t > end {
-			return s.t[i]-end > 8*s.interval
+			return s.t[i]-end > holeValues*s.interval
 		}
 	}
 	return true
@@ -189,7 +199,7 @@ func (s *scene) shut(f *fall, low, high, trim float64) *finding.Finding {
 		if !open || at < t[0] {
 			continue
 		}
-		f.clean = math.Max(f.clean, at+0.1)
+		f.clean = math.Max(f.clean, at+tick)
 		if kept, rpm := f.trimmed(low, high, trim); len(kept) < minKept || rpm[0]/rpm[len(rpm)-1] < minSpan {
 			if !c.foot && s.footOff(f, lift) {
 				return because(finding.ThrottleHeldByCar, finding.Duration("lasting", at-math.Max(f.release, lift)))

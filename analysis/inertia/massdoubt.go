@@ -19,7 +19,7 @@ const (
 // and is not in its mass makes the two differ, and makes the inertia wrong in proportion; so does a channel that is mis-scaled. Which of them it is no log tells, so
 // the difference goes into the error: ln of the ratio, 0 where they agree or nothing is known.
 func (m *measurement) massDoubt(b *body, runs []*Run) float64 {
-	guess := guessRoad(b.veh, b.mass, b.massC)
+	guess := guessRoad(b.veh, b.massC)
 	usual := b.veh.UsualInertia()
 	var off []float64
 	for _, r := range runs {

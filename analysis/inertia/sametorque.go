@@ -82,6 +82,9 @@ func (m *measurement) chargeOf(runs []*Run, channel string) charge {
 	return c
 }
 
+// hangTogether is how many neighbouring values count as one.
+const hangTogether = 4.0
+
 // against is by how much c lies above other at equal engine speeds, relative, the median, and its standard error; ok is false where they share too
 // few. Neighbouring values hang together: four count as one.
 func (c charge) against(other charge) (off, se float64, ok bool) {
@@ -96,5 +99,5 @@ func (c charge) against(other charge) (off, se float64, ok bool) {
 		return 0, 0, false
 	}
 	off = stats.Median(q)
-	return off, 1.2533 * stats.MADScale * stats.MAD(q, off) / math.Sqrt(max(1, float64(len(q))/4)), true
+	return off, 1.2533 * stats.MADScale * stats.MAD(q, off) / math.Sqrt(max(1, float64(len(q))/hangTogether)), true
 }

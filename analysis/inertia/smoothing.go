@@ -11,15 +11,16 @@ import (
 // shows where engine speed turns from rising to falling: that takes longer than a foot and a throttle do. A throttle that shuts slowly looks the same, and does
 // the same.
 const (
-	quickTurn = 0.4  // s that the turn takes without any smoothing, a slow throttle and a slow link included
-	slowTurn  = 0.75 // s from which the rates are not believed
-	perTurn   = 0.5  // relative error of the inertia for each second beyond the quick turn, by smoothing known falls
+	quickTurn  = 0.4  // s that the turn takes without any smoothing, a slow throttle and a slow link included
+	turnValues = 5    // samples about a turn
+	slowTurn   = 0.75 // s from which the rates are not believed
+	perTurn    = 0.5  // relative error of the inertia for each second beyond the quick turn, by smoothing known falls
 )
 
 // smoothed tells how much an inertia may be bent by smoothing, as a relative standard deviation, and why it is not given at all, nil when it is.
 func smoothed(scenes []*scene, revs []*Run) (sd float64, why *finding.Finding) {
 	all := turns(scenes, revs)
-	if len(all) < 3 {
+	if len(all) < fewestRevs {
 		return 0, nil
 	}
 	t := stats.Median(all)
@@ -37,7 +38,7 @@ func turns(scenes []*scene, revs []*Run) []float64 {
 		s := scenes[r.Input]
 		at := &series{t: s.t, v: s.n, sorted: true}
 		i, j := at.between(r.Start-2.5, r.T[len(r.T)-1])
-		if j-i < 5 || !(r.MeanRate > 0) {
+		if j-i < turnValues || !(r.MeanRate > 0) {
 			continue
 		}
 		if t, ok := turn(s.t[i:j], s.n[i:j], r.MeanRate); ok {

@@ -95,6 +95,9 @@ var alternatives = map[string]struct{ cause, next finding.Code }{
 	detect.KindShort:       {finding.MaybeShort, finding.PullAgain},
 }
 
+// knownGear is the gear from which a clutch that is let in takes no longer than a foot takes: in first and second cars set off.
+const knownGear = 3
+
 // isSuspect tells whether a departure may be slip after all.
 func (j *judge) isSuspect(d *detect.Departure) bool {
 	t := d.End - d.Start
@@ -102,9 +105,9 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	case detect.KindSlip:
 		return true
 	case detect.KindEngagement:
-		return d.Gear >= 3 && d.Moving && t >= footTime+j.cal.Period
+		return d.Gear >= knownGear && d.Moving && t >= footTime+j.cal.Period
 	case detect.KindWheelspin:
-		return d.Gear >= 3 && t >= footTime+j.cal.Period
+		return d.Gear >= knownGear && t >= footTime+j.cal.Period
 	case detect.KindPedal:
 		return t >= footTime && (d.Relocks() || d.ForceKept()) // who dabs at the clutch pedal is off it within that time
 	case detect.KindShift:

@@ -4,9 +4,9 @@ import (
 	"math"
 	"sort"
 
-	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
 	"flywitness/finding"
+	"flywitness/vehicle"
 )
 
 // torqueBasis says where the torque comes from: whose road load, and how the slope of the road was bounded; or why there is none.
@@ -51,10 +51,10 @@ func (j *judge) slopeLeft() (slope, share float64, ok bool) {
 		i := min(r.Track.Len()-1, sort.SearchFloat64s(r.Track.T, (p.Start+p.End)/2))
 		sd := r.SlopeError(i)
 		slopes = append(slopes, sd)
-		shares = append(shares, sd*f.Vehicle.Mass*motion.Gravity*f.Arm(p.Gear)/p.PeakTorque.Value)
+		shares = append(shares, sd*f.Vehicle.Mass*vehicle.Gravity*f.Arm(p.Gear)/p.PeakTorque.Value)
 	}
 	if len(slopes) == 0 {
-		return motion.UsualSlope, math.NaN(), false
+		return vehicle.UsualSlopeSD, math.NaN(), false
 	}
 	return stats.Median(slopes), stats.Median(shares), true
 }

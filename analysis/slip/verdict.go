@@ -176,6 +176,9 @@ func (j *judge) slipping(n int) {
 	j.againstRating()
 }
 
+// enoughPulls is how many full-load pulls "holds" asks for: one may have been a lucky one.
+const enoughPulls = 3
+
 // holding decides between holds and inconclusive when no slip was seen.
 func (j *judge) holding() {
 	full, tried := 0, 0
@@ -201,7 +204,7 @@ func (j *judge) holding() {
 		return
 	}
 	j.because(Holds, j.held())
-	if full < 3 {
+	if full < enoughPulls {
 		j.advise(finding.New(finding.ThreePulls))
 	}
 	j.againstRating()

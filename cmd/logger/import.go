@@ -11,6 +11,7 @@ import (
 	"flywitness/capture/source"
 	"flywitness/cmd/internal/cli"
 	"flywitness/cmd/internal/database"
+	"flywitness/cmd/internal/logfiles"
 	"flywitness/cmd/internal/reading"
 	"flywitness/drive"
 
@@ -33,13 +34,17 @@ overwritten; "-" reads one log from standard input. fw-analyze reads such logs a
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			opt := source.Options{Database: db.Server, Stdin: cmd.InOrStdin(), Options: read.Options()}
+			names, err := logfiles.Expand(args)
+			if err != nil {
+				return err
+			}
 			if explain {
-				return explainAll(cmd.OutOrStdout(), args, opt)
+				return explainAll(cmd.OutOrStdout(), names, opt)
 			}
 			if out == "" {
 				return cli.Usagef("import needs --out FILE, the session file to write")
 			}
-			sets, err := source.OpenAll(cmd.Context(), args, opt, func() {})
+			sets, err := source.OpenAll(cmd.Context(), names, opt, func() {})
 			if err != nil {
 				return err
 			}

@@ -40,11 +40,11 @@ type Hold struct {
 	Why     finding.Code `json:"why_not_code"` // of WhyNot; "" for a used hold
 	WhyNot  finding.Text `json:"why_not"`
 
-	air, fuel    *level
-	coolant      float64 // C, NaN where it is not known
-	voltage      float64 // V, NaN where it is not known
-	idle         bool
-	inert, chill bool // open loop or cold: kept for what may need no more than that
+	air, fuel *level
+	coolant   float64 // C, NaN where it is not known
+	voltage   float64 // V, NaN where it is not known
+	idle      bool
+	inert     bool // the mixture was not that which burns completely
 }
 
 func (h *Hold) refuse(code finding.Code, values ...finding.Value) {

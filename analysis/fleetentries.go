@@ -49,7 +49,7 @@ func FleetEntries(r *Result, as string) ([]fleet.Entry, error) {
 			e.Inertia = s.inertia.Inertia
 		}
 		if s.slip != nil {
-			e.Slip, e.SlipReason = string(s.slip.Verdict), oneLine(s.slip.Reason)
+			e.Slip, e.SlipReason = string(s.slip.Verdict), oneLine(s.slip.Reason.String())
 			e.Held, e.Onset = s.slip.HighestTorqueHeld, s.slip.OnsetTorque
 			e.MostSlip, e.Smallest = mostSlip(s.slip), s.slip.SmallestDetectable
 		}

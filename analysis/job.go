@@ -8,6 +8,7 @@ import (
 	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/job"
 )
 
@@ -30,6 +31,7 @@ func Job(j *job.Job, before, after Set) *Result {
 			r.Job.Excluded = append(r.Job.Excluded, [2]string{path, e.Reason})
 		}
 	}
+	r.collect()
 	return r
 }
 
@@ -106,7 +108,7 @@ func judgeClutchClaim(c *job.Claim, after *slip.Finding) *ClutchClaim {
 	var seen promise.Clutch
 	switch {
 	case after == nil:
-		seen.Why = "There is no log from after the work."
+		seen.Why = finding.Say(finding.New(finding.NoLogAfter))
 	case after.Verdict == slip.Slips:
 		seen.Slips, seen.Torque = true, after.OnsetTorque
 	case after.Verdict == slip.Holds:
@@ -116,16 +118,16 @@ func judgeClutchClaim(c *job.Claim, after *slip.Finding) *ClutchClaim {
 	}
 	o := p.JudgeClutch(seen)
 	return &ClutchClaim{StatedTorque: p.ClutchTorque(), Measured: seen.Torque, Verdict: o.Verdict(), Outcome: o, Stated: p.Stated(),
-		Reason: p.ClutchSentence(seen, o, promise.Metric), Promise: *p, Seen: seen}
+		Reason: p.ClutchSentence(seen, o), Promise: *p, Seen: seen}
 }
 
 // ClutchClaim is the torque that the clutch was said to hold, and what was seen.
 type ClutchClaim struct {
 	StatedTorque float64         `json:"stated_torque_nm"`
 	Measured     *stats.Estimate `json:"measured_torque_nm"` // held, or at the start of slip
-	Verdict      string          `json:"verdict"`            // supported | not_supported | cannot_tell
-	Outcome      promise.Outcome `json:"outcome"`            // the same in five
-	Reason       string          `json:"reason"`             // with both numbers
+	Verdict      promise.Verdict `json:"verdict"`
+	Outcome      promise.Outcome `json:"outcome"` // the same in five
+	Reason       finding.Text    `json:"reason"`  // with both numbers
 
 	Stated  map[string]float64 `json:"stated"` // as it was made
 	Promise promise.Promise    `json:"-"`

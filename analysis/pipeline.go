@@ -10,6 +10,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -31,7 +32,7 @@ type findings struct {
 	tracks      []*gearstate.Track // one for each log
 	slip        *slip.Finding
 	inertia     *inertia.Finding
-	warnings    []drive.Warning
+	warnings    []finding.Finding
 }
 
 // learn tells how the signals of a set belong together and which gearing stands.
@@ -42,12 +43,8 @@ func learn(s Set) *findings {
 	if s.Vehicle != nil {
 		f.vehicle = f.worth
 	}
-	if f.gearing != nil && f.gearing.Sentence != "" && s.Vehicle != nil {
-		code := "gearing_from_log"
-		if f.gearing.Wrong {
-			code = "gearing_contradicted"
-		}
-		f.warnings = append(f.warnings, drive.Warning{Code: code, Message: f.gearing.Sentence})
+	if f.gearing != nil && s.Vehicle != nil {
+		f.warnings = append(f.warnings, f.gearing.Sentence...)
 	}
 	return f
 }
@@ -65,13 +62,13 @@ func (f *findings) decode() {
 }
 
 func (f *findings) judgeSlip(opt slip.Options) {
-	var w []drive.Warning
+	var w []finding.Finding
 	f.slip, w = slip.Judge(f.set.Logs, f.tracks, f.vehicle, f.calibration, opt)
 	f.warnings = append(f.warnings, w...)
 }
 
 func (f *findings) measureInertia(opt inertia.Options) {
-	var w []drive.Warning
+	var w []finding.Finding
 	opt.Session = f.set.Sessions
 	f.inertia, w = inertia.Measure(f.set.Logs, f.vehicle, f.calibration, opt)
 	f.warnings = append(f.warnings, w...)
@@ -100,6 +97,7 @@ func Slip(s Set, opt slip.Options) *Result {
 	f.judgeSlip(opt)
 	r.Calibration, r.Gearing, r.Slip = f.calibration, f.gearing, f.slip
 	r.warn("", f.warnings)
+	r.collect()
 	return r
 }
 
@@ -113,6 +111,7 @@ func Inertia(s Set, opt inertia.Options) *Result {
 	f.measureInertia(opt)
 	r.Calibration, r.Gearing, r.Inertia = f.calibration, f.gearing, f.inertia
 	r.warn("", f.warnings)
+	r.collect()
 	return r
 }
 
@@ -127,6 +126,7 @@ type CompareOptions struct {
 func Compare(before, after Set, opt CompareOptions) *Result {
 	r := newResult("compare", before, after)
 	r.compare(before, after, opt)
+	r.collect()
 	return r
 }
 
@@ -173,7 +173,7 @@ func (r *Result) compare(before, after Set, opt CompareOptions) {
 	if f := sides[1]; f != nil {
 		r.Calibration, r.Gearing = f.calibration, f.gearing
 	}
-	var w []drive.Warning
+	var w []finding.Finding
 	r.Compare, w = compare.Compare(args[0], args[1], opt.Compare)
 	r.warn("", w)
 }

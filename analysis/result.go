@@ -9,7 +9,7 @@ import (
 	"flywitness/analysis/gearing"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
-	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/job"
 )
 
@@ -18,7 +18,7 @@ type Result struct {
 	Tool        Tool                   `json:"tool"`
 	Command     string                 `json:"command"`
 	Inputs      []Input                `json:"inputs"`
-	Warnings    []drive.Warning        `json:"warnings"`
+	Warnings    []finding.Finding      `json:"warnings"`
 	Vehicle     *VehicleInfo           `json:"vehicle,omitempty"`
 	Job         *JobInfo               `json:"job,omitempty"`
 	Calibration *calibrate.Calibration `json:"calibration,omitempty"`
@@ -30,6 +30,8 @@ type Result struct {
 	Inertia *inertia.Finding `json:"inertia,omitempty"`
 	Compare *compare.Finding `json:"compare,omitempty"`
 	Fleet   *fleet.Finding   `json:"fleet,omitempty"`
+	// Findings are the codes and quantities behind the sentences of the findings above, each with its place.
+	Findings []finding.At `json:"findings,omitempty"`
 }
 
 // Tool names the program that computed a result.

@@ -7,7 +7,8 @@ import (
 	"flywitness/vehicle"
 )
 
-// describeVehicle lists the values of a vehicle file that the findings rest on, as people read them; nil without a file.
+// describeVehicle lists the values of a vehicle file that the findings rest on, as people read them; nil
+// without a file.
 func describeVehicle(v *vehicle.Vehicle) *VehicleInfo {
 	if v == nil {
 		return nil

@@ -65,7 +65,7 @@ func TestAWrongFinalDriveChangesNothing(t *testing.T) {
 	wrong.Gearbox.FinalDrive = 3.5
 	j.sides[0].Vehicle, j.sides[1].Vehicle = &wrong, &wrong
 	r := analysis.Compare(j.sides[0], j.sides[1], analysis.CompareOptions{})
-	if r.Gearing == nil || !r.Gearing.Wrong || !strings.Contains(r.Gearing.Sentence, "contradicts the log") {
+	if r.Gearing == nil || !r.Gearing.Wrong || !strings.Contains(r.Gearing.Sentence.String(), "contradicts the log") {
 		t.Fatalf("%+v", r.Gearing)
 	}
 	for what, x := range map[string][2]*stats.Estimate{"torque": {right.Compare.SlipAfter.HighestTorqueHeld, r.Compare.SlipAfter.HighestTorqueHeld},

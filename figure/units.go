@@ -40,6 +40,7 @@ func (u *Units) Type() string { return "metric|us" }
 var usUnits = map[string]string{
 	"km/h": "mph", "m/s": "mph", "kg": "lb", "kg m^2": "lb ft^2", "N m": "lbf ft", "kW": "hp", "m": "ft", "mm": "in",
 	"km": "mile", "C": "F", "kPa": "psi", "kJ": "Btu", "J": "Btu", "N": "lbf", "rpm per km/h": "rpm per mph",
+	"m/s^2": "ft/s^2", "K": "F",
 }
 
 // In returns x, given in the metric unit, in this system, and the unit to print. A unit that both systems share
@@ -48,6 +49,9 @@ func (u Units) In(x float64, metric string) (float64, string) {
 	to, ok := usUnits[metric]
 	if u != US || !ok {
 		return x, metric
+	}
+	if metric == "K" { // a difference of temperatures, for which the zero does not count
+		return x * 9 / 5, to
 	}
 	if metric == "rpm per km/h" {
 		perMph, err := vehicle.Convert(1, "mph", "km/h")

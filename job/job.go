@@ -96,7 +96,11 @@ const maxFile = 256 << 10
 // Load reads a job file and finds its recordings. Paths and globs are relative to the job file. Errors are one line with
 // file, line and column; what is unlikely comes back as warnings.
 func Load(path string) (*Job, []string, error) {
-	doc, data, err := tomlfile.ReadFile(path, maxFile)
+	data, err := tomlfile.ReadFile(path, maxFile)
+	if err != nil {
+		return nil, nil, err
+	}
+	doc, err := tomlfile.Parse(data, path, maxFile)
 	if err != nil {
 		return nil, nil, err
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -26,7 +27,7 @@ func known(h []float64, veh *vehicle.Vehicle) (rungs []rung, ok bool) {
 		lo, hi = math.Log(0.6), math.Log(1.6)
 	}
 	if circumference == 0 {
-		circumference = 1.95
+		circumference = vehicle.NominalCircumference
 	}
 	base := make([]float64, len(veh.Gearbox.Ratios))
 	for i, r := range veh.Gearbox.Ratios {
@@ -113,6 +114,12 @@ func unseen(rungs []rung) bool {
 	return false
 }
 
+// wellDriven is how long (s) a gear must have been driven in for its ratio to be the log's.
+const wellDriven = 5.0
+
+// offBy is how far (in ln) the peak of a gear may lie from where the others put it: a dial that cuts off moves the low gears most, at low speeds.
+func offBy(k float64) float64 { return 0.03 + k/6000 }
+
 // contradicted counts the gears of the file whose peaks do not lie where the others put them. A displayed speed that is cut off moves the peaks of low
 // gears by some per cent.
 func contradicted(rungs []rung) int {
@@ -124,7 +131,7 @@ func contradicted(rungs []rung) int {
 	}
 	n, middle := 0, stats.Median(off)
 	for _, r := range rungs {
-		if r.wrong || r.seen > 0 && math.Abs(math.Log(r.seen/r.k)-middle) > 0.03+r.k/6000 {
+		if r.wrong || r.seen > 0 && math.Abs(math.Log(r.seen/r.k)-middle) > offBy(r.k) {
 			n++
 		}
 	}
@@ -165,12 +172,11 @@ func (l *learner) tie(rungs []rung, s *solution) {
 		r := &rungs[i]
 		file, off := scale+math.Log(ratios[i]), math.Log(r.k/ratios[i])-scale
 		a, b := 1/(ratioSD(ratios[i])*ratioSD(ratios[i])), 0.0
-		if r.seconds >= 5 {
+		if r.seconds >= wellDriven {
 			sd := s.sd(i)*r.k + 0.001
 			b = 1 / (sd * sd)
 			if r.wrong || math.Abs(off) > FileApart {
-				l.warn(RatioOff, "the ratio of gear %d in the vehicle file, %.2f, does not fit the log, which shows %.2f beside the other gears; the log's gearing stands: "+
-					"check the file, torque and equivalent mass in that gear rest on it", r.number, ratios[i], ratios[i]*math.Exp(off))
+				l.warn(finding.RatioOff, finding.Gear(r.number), finding.Number("filed", ratios[i]), finding.Number("shown", ratios[i]*math.Exp(off)))
 				l.cal.OffFile = append(l.cal.OffFile, r.number)
 				a = 0
 			}
@@ -189,7 +195,7 @@ const FileApart = 0.02
 func fileScale(rungs []rung, ratios []float64, s *solution) (scale float64, ok bool) {
 	var each []float64
 	for i, r := range rungs {
-		if r.seconds >= 5 && !r.wrong {
+		if r.seconds >= wellDriven && !r.wrong {
 			each = append(each, math.Log(r.k/ratios[i]))
 		}
 	}
@@ -200,7 +206,7 @@ func fileScale(rungs []rung, ratios []float64, s *solution) (scale float64, ok b
 	var sum, weight float64
 	for i, r := range rungs {
 		x := math.Log(r.k / ratios[i])
-		if r.seconds < 5 || r.wrong || math.Abs(x-middle) > FileApart {
+		if r.seconds < wellDriven || r.wrong || math.Abs(x-middle) > FileApart {
 			continue
 		}
 		sd := s.sd(i)*r.k + 0.001

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
@@ -19,7 +20,7 @@ func drivenLog(t *testing.T, number uint64, car sim.Car, lg sim.Logger) *drive.L
 	return lg.Record(truth, rng)
 }
 
-func has(ws []drive.Warning, code string) bool {
+func has(ws []finding.Finding, code finding.Code) bool {
 	for _, w := range ws {
 		if w.Code == code {
 			return true
@@ -88,7 +89,7 @@ func TestWrongRatiosAreRefused(t *testing.T) {
 	wrong := *car.Vehicle
 	wrong.Gearbox.Ratios = []float64{4.2, 2.6, 1.7, 1.21, 0.9}
 	cal, warnings := Learn([]*drive.Log{drivenLog(t, 5, car, sim.NewLogger(sim.CANSequential))}, &wrong)
-	if !has(warnings, RatiosRefused) {
+	if !has(warnings, finding.RatiosRefused) {
 		t.Errorf("ratios of another gearbox were taken; warnings %v", warnings)
 	}
 	if len(cal.Gears) < 4 {
@@ -122,7 +123,7 @@ func TestMistypedRatiosDoNotBendTheLadder(t *testing.T) {
 		v.Gearbox.Ratios = slices.Clone(v.Gearbox.Ratios)
 		c.make(&v)
 		cal, warnings := Learn([]*drive.Log{drivenLog(t, 25, car, sim.NewLogger(sim.CANSequential))}, &v)
-		if said := has(warnings, RatioOff) || has(warnings, RatiosRefused); said != c.said {
+		if said := has(warnings, finding.RatioOff) || has(warnings, finding.RatiosRefused); said != c.said {
 			t.Errorf("%s: said %v (%v)", c.name, said, warnings)
 		}
 		for g := 2; g <= 5; g++ {
@@ -177,12 +178,12 @@ func TestNothingToLearn(t *testing.T) {
 	for _, c := range []struct {
 		what string
 		logs []*drive.Log
-		code string
+		code finding.Code
 	}{
-		{"idle only", []*drive.Log{idle}, NothingDriven},
-		{"no speed", []*drive.Log{noSpeed}, NoSignals},
-		{"no log", nil, NoSignals},
-		{"empty log", []*drive.Log{{}}, NoSignals},
+		{"idle only", []*drive.Log{idle}, finding.NothingDriven},
+		{"no speed", []*drive.Log{noSpeed}, finding.NoSignals},
+		{"no log", nil, finding.NoSignals},
+		{"empty log", []*drive.Log{{}}, finding.NoSignals},
 	} {
 		cal, warnings := Learn(c.logs, nil)
 		if cal == nil || cal.Gears == nil || len(cal.Gears) != 0 || cal.SpeedLag != nil {
@@ -237,7 +238,7 @@ func TestDelayBeyondAllCars(t *testing.T) {
 			speed.T[i] += late
 		}
 		cal, warnings := Learn([]*drive.Log{l}, sim.BenchMule().Vehicle)
-		if told := cal.SpeedLag != nil; told != want || has(warnings, LagOpen) == want {
+		if told := cal.SpeedLag != nil; told != want || has(warnings, finding.LagOpen) == want {
 			t.Errorf("%g s late: lag %+v, warnings %v", late, cal.SpeedLag, warnings)
 		}
 	}

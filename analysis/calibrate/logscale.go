@@ -1,13 +1,13 @@
 package calibrate
 
 import (
-	"fmt"
 	"math"
-
-	"gonum.org/v1/gonum/mat"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/drive"
+	"flywitness/finding"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // Every log has a scale and a delay of its own: another tyre, another pressure, a dial that reads high, a filter. They are read from
@@ -59,15 +59,25 @@ func (c *Calibration) Decode(l *drive.Log) *gearstate.Track {
 	return t
 }
 
-// small tells whether a fit changes nothing that the decoder could see: it allows 0.4 % and a third of a kilometre per hour.
+const (
+	// What the decoder does not see: it allows as much.
+	smallScale  = 0.004 // relative
+	smallOffset = 0.35  // km/h
+	smallDelay  = 0.04  // s
+
+	wideCut, wideShare = 2.5, 0.06 // km/h, or of road speed, from which a sample does not count at first,
+	nearCut, nearShare = 1.2, 0.03 // and then
+)
+
+// small tells whether a fit changes nothing that the decoder could see.
 func (f *logScale) small() bool {
 	g := f.gears
 	for _, a := range f.x[:g] {
-		if math.Abs(a) > 0.004 {
+		if math.Abs(a) > smallScale {
 			return false
 		}
 	}
-	return math.Abs(f.x[g]) < 0.35 && math.Abs(f.x[g+1]) < 0.004 && math.Abs(f.x[g+2]) < 0.04
+	return math.Abs(f.x[g]) < smallOffset && math.Abs(f.x[g+1]) < growthSD && math.Abs(f.x[g+2]) < smallDelay
 }
 
 // applied is a model corrected by the fit, with its doubt.
@@ -170,9 +180,9 @@ func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 			for i, p := range at {
 				left -= j[i] * f.x[p]
 			}
-			cut := math.Max(1.2, 0.03*r.v)
+			cut := math.Max(nearCut, nearShare*r.v)
 			if pass < 2 {
-				cut = math.Max(2.5, 0.06*r.v)
+				cut = math.Max(wideCut, wideShare*r.v)
 			}
 			w := r.w * tukey(left, cut)
 			if w == 0 {
@@ -180,7 +190,7 @@ func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 			}
 			for i, p := range at {
 				right[p] += w * j[i] * r.e
-				for k := i; k < 4; k++ {
+				for k := i; k < len(at); k++ {
 					square[p*n+at[k]] += w * j[i] * j[k]
 				}
 			}
@@ -216,15 +226,9 @@ const (
 	delayApart = 0.15 // s
 )
 
-// The codes of what Disagreement warns of.
-const (
-	ScalesDiffer = "speed_scales_differ"
-	DelaysDiffer = "speed_delays_differ"
-)
-
 // Disagreement tells where decoded logs of one set differ in scale or delay: another tyre, another link, or another car. tracks are the logs', in order.
-func Disagreement(logs []*drive.Log, tracks []*gearstate.Track) []drive.Warning {
-	var out []drive.Warning
+func Disagreement(logs []*drive.Log, tracks []*gearstate.Track) []finding.Finding {
+	var out []finding.Finding
 	first := -1
 	scaled, late := false, false
 	for i, t := range tracks {
@@ -238,13 +242,13 @@ func Disagreement(logs []*drive.Log, tracks []*gearstate.Track) []drive.Warning 
 		a, b := &tracks[first].Model, &t.Model
 		if r := b.Gears[len(b.Gears)-1].K / a.Gears[len(a.Gears)-1].K; math.Abs(r-1) > scaleApart && !scaled {
 			scaled = true
-			out = append(out, drive.Warning{Code: ScalesDiffer, Message: fmt.Sprintf("%s shows %+.1f %% engine speed per road speed against %s: each log is judged by its own; "+
-				"check that both are of one car, and its tyres", logs[i].Path, 100*(r-1), logs[first].Path)})
+			out = append(out, finding.New(finding.ScalesDiffer, finding.Name("file", logs[i].Path), finding.Pct("off", 100*(r-1)),
+				finding.Name("other", logs[first].Path)))
 		}
 		if d := b.Lag - a.Lag; math.Abs(d) > delayApart && !late {
 			late = true
-			out = append(out, drive.Warning{Code: DelaysDiffer, Message: fmt.Sprintf("in %s road speed comes %.2f s later than in %s: each log is judged by its own delay",
-				logs[i].Path, d, logs[first].Path)})
+			out = append(out, finding.New(finding.DelaysDiffer, finding.Name("file", logs[i].Path), finding.Duration("later", d),
+				finding.Name("other", logs[first].Path)))
 		}
 	}
 	return out

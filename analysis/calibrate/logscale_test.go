@@ -9,6 +9,7 @@ import (
 
 	"flywitness/analysis/gearstate"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 )
 
@@ -147,10 +148,10 @@ func TestDisagreementOfLogs(t *testing.T) {
 	for _, c := range []struct {
 		name        string
 		scale, late float64
-		want        []string
+		want        []finding.Code
 	}{
-		{"the same", 0, 0, nil}, {"a pressure", 0.005, 0.08, nil}, {"another tyre", 0.02, 0, []string{ScalesDiffer}}, {"another link", 0, -0.3, []string{DelaysDiffer}},
-		{"both", -0.02, 0.3, []string{ScalesDiffer, DelaysDiffer}},
+		{"the same", 0, 0, nil}, {"a pressure", 0.005, 0.08, nil}, {"another tyre", 0.02, 0, []finding.Code{finding.ScalesDiffer}}, {"another link", 0, -0.3, []finding.Code{finding.DelaysDiffer}},
+		{"both", -0.02, 0.3, []finding.Code{finding.ScalesDiffer, finding.DelaysDiffer}},
 	} {
 		var logs []*drive.Log
 		var tracks []*gearstate.Track
@@ -166,11 +167,11 @@ func TestDisagreementOfLogs(t *testing.T) {
 			}
 			logs, tracks = append(logs, &drive.Log{Path: path}), append(tracks, tr)
 		}
-		var codes []string
+		var codes []finding.Code
 		for _, w := range Disagreement(logs, tracks) {
 			codes = append(codes, w.Code)
-			if !strings.Contains(w.Message, "first.csv") || !strings.Contains(w.Message, "second.csv") {
-				t.Errorf("%s: %s", c.name, w.Message)
+			if !strings.Contains(w.String(), "first.csv") || !strings.Contains(w.String(), "second.csv") {
+				t.Errorf("%s: %s", c.name, w.String())
 			}
 		}
 		if !slices.Equal(codes, c.want) {

@@ -40,11 +40,11 @@ func TestEveryPromiseIsSetAgainstItsOwnQuantity(t *testing.T) {
 		if got == nil || got.Measured == nil || math.Abs(got.Measured.Value/c.want-1) > 0.01 {
 			t.Errorf("%s: %+v, by hand %.4g", c.promise.Kind, got.Measured, c.want)
 		}
-		if got.Stated[string(c.promise.Kind)] != c.promise.Amount || got.Outcome == "" || !strings.HasPrefix(got.Reason, "Promised ") || !strings.Contains(got.Reason, "surely between") {
+		if got.Stated[string(c.promise.Kind)] != c.promise.Amount || got.Outcome == "" || !strings.HasPrefix(got.Reason.String(), "Promised ") || !strings.Contains(got.Reason.String(), "surely between") {
 			t.Errorf("%s: %+v", c.promise.Kind, got)
 		}
 	}
-	if s := promised(t, promise.Promise{Kind: promise.Seconds, Amount: 0.1, Gear: 1}); s.Measured == nil || s.Measured.Value < 0.05 || !strings.Contains(s.Note, "No span was named") || s.Stated["to_kmh"] != 0 {
+	if s := promised(t, promise.Promise{Kind: promise.Seconds, Amount: 0.1, Gear: 1}); s.Measured == nil || s.Measured.Value < 0.05 || !strings.Contains(s.Reason.String(), "No span was named") || s.Stated["to_kmh"] != 0 {
 		t.Errorf("%+v", s)
 	}
 }
@@ -57,7 +57,7 @@ func TestAPromiseBeyondTheDriveIsOpen(t *testing.T) {
 		"The gearing of gear 6":            {Kind: promise.Mass, Amount: 5, Gear: 6},
 		"cannot weigh a part":              {Kind: promise.PartMass, Amount: 5},
 	} {
-		if c := promised(t, p); c.Outcome != promise.Undecided || c.Measured != nil || !strings.Contains(c.Reason, what) {
+		if c := promised(t, p); c.Outcome != promise.Undecided || c.Measured != nil || !strings.Contains(c.Reason.String(), what) {
 			t.Errorf("%s: %+v", what, c)
 		}
 	}

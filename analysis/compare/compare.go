@@ -4,11 +4,11 @@ import (
 	"flywitness/analysis/drag"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
-	"flywitness/analysis/practice"
 	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/job"
 	"flywitness/vehicle"
 )
@@ -57,9 +57,9 @@ func (o Options) margin() float64 {
 const UsualMargin = job.DefaultMarginPct / 100.0
 
 // Compare sets before against after. It never fails: what cannot be had is nil, and a warning says why.
-func Compare(before, after Side, opt Options) (*Finding, []drive.Warning) {
+func Compare(before, after Side, opt Options) (*Finding, []finding.Finding) {
 	c := &comparison{before: before, after: after, opt: opt, finding: &Finding{
-		Verdict: Inconclusive, WhatToDrive: []string{}, ByGear: []ByGear{}, SpanTimes: []SpanTime{},
+		Verdict: Inconclusive, WhatToDrive: []finding.Text{}, ByGear: []ByGear{}, SpanTimes: []SpanTime{},
 		Before: before.Inertia, After: after.Inertia, SlipBefore: before.Slip, SlipAfter: after.Slip,
 	}}
 	c.identity()
@@ -78,7 +78,7 @@ type comparison struct {
 	before, after Side
 	opt           Options
 	finding       *Finding
-	warnings      []drive.Warning
+	warnings      []finding.Finding
 
 	otherCar      bool
 	ratio         *ratio
@@ -87,17 +87,25 @@ type comparison struct {
 	joint         *joint             // the measurements of both inertias, nil where they tell too little
 	fit           *stats.Combination // and what they come to
 	worth         *worth             // what the change is worth is worked out from this; nil where it cannot be
-	blocked       string             // why free revs may not decide, "" when they may
-	blockedBy     practice.Reason    // the stable word for it
-	unblock       string             // what to do about it where the table of practice has no words for it
+	blocked       *finding.Finding   // why free revs may not decide, nil when they may
 	dragDecides   bool               // the ratio has the drag of the sittings taken out
 	contradiction bool               // the ways to the inertia contradict each other
 	partsOnly     bool               // the known parts alone tell the change
-	carried       string             // what the answer rests on where the free revs may not decide or are missing
+	carried       bool               // the answer rests on something else where the free revs may not decide or are missing
 }
 
 func (c *comparison) sides() [2]*Side { return [2]*Side{&c.before, &c.after} }
 
-func (c *comparison) warn(code, message string) {
-	c.warnings = append(c.warnings, drive.Warning{Code: code, Message: message})
+func (c *comparison) warn(code finding.Code, values ...finding.Value) {
+	c.warnings = append(c.warnings, finding.New(code, values...))
+}
+
+// because gives the reason of the verdict.
+func (c *comparison) because(code finding.Code, values ...finding.Value) {
+	c.finding.Reason = finding.Say(finding.New(code, values...))
+}
+
+// advise adds something to do.
+func (c *comparison) advise(f finding.Finding) {
+	c.finding.WhatToDrive = append(c.finding.WhatToDrive, finding.Say(f))
 }

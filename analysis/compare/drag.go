@@ -1,11 +1,9 @@
 package compare
 
 import (
-	"fmt"
-
 	"flywitness/analysis/drag"
 	"flywitness/analysis/inertia"
-	"flywitness/analysis/practice"
+	"flywitness/finding"
 )
 
 // correctDrag takes out of the ratio what the held engine tells of the drag of each sitting, where this car's own data show that it tells it. Where nothing was
@@ -29,7 +27,7 @@ func (c *comparison) correctDrag() {
 		c.forbid(*f.NoRatio)
 	}
 	if corrected := f.Answer; corrected != nil && f.Decide(c.answer.variance, c.answer.df) {
-		c.answer = &answer{ln: corrected.Ln, variance: corrected.Variance, df: corrected.DF, how: "the drag of each sitting, taken from what held the engine"}
+		c.answer = &answer{ln: corrected.Ln, variance: corrected.Variance, df: corrected.DF}
 		c.dragDecides = true
 	}
 	f.Say()
@@ -39,16 +37,7 @@ func (s *Side) diesel() bool { return s.Vehicle != nil && s.Vehicle.Engine.Fuel 
 
 // forbid takes the free revs their vote for something that is in their falls.
 func (c *comparison) forbid(r drag.Refusal) {
-	c.blocked, c.blockedBy, c.unblock = r.What, practice.Reason(r.Code), r.Next
-	c.warn(string(r.Code), fmt.Sprintf("%s: %s", r.What, r.Next))
-}
-
-// blockedNext is what to do about what took the free revs their vote.
-func (c *comparison) blockedNext() string {
-	if c.unblock != "" {
-		return c.unblock
-	}
-	return c.blockedBy.Next()
+	c.block(finding.Code(r.Code), finding.Name("what", r.What), finding.Name("next", r.Next))
 }
 
 // raw is the ratio as it was driven, without what the temperature is worth: the flow has that in it.

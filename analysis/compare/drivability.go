@@ -22,6 +22,13 @@ func (c *comparison) drivability() {
 	d.ShiftRevFallBefore, d.ShiftRevFallAfter = c.before.shiftFall(), c.after.shiftFall()
 }
 
+const (
+	fewestIdles = 3     // stretches of idling that show their spread
+	idleValues  = 8     // values of one
+	idleGap     = 3.0   // s without a value that end one
+	leastFall   = 300.0 // rpm of a fall whose steepness means anything
+)
+
 // idleSD is the standard deviation of engine speed at rest at idle, in rpm, about the mean of each stretch; nil without three stretches. The
 // stretches, not the samples, are independent: idle hunts slowly. The interval is that of a logarithm, since a spread is never negative.
 func (s *Side) idleSD() *stats.Estimate {
@@ -36,7 +43,7 @@ func (s *Side) idleSD() *stats.Estimate {
 			}
 		}
 	}
-	if len(ln) < 3 {
+	if len(ln) < fewestIdles {
 		return nil
 	}
 	m := stats.Summarise(ln)
@@ -57,7 +64,7 @@ func idleStretches(l *drive.Log, idle float64) [][]float64 {
 	var piece []float64
 	var from, last float64
 	flush := func() {
-		if last-from >= idleStretch && len(piece) >= 8 {
+		if last-from >= idleStretch && len(piece) >= idleValues {
 			cut := len(piece) / 5
 			out = append(out, piece[cut:len(piece)-cut])
 		}
@@ -68,8 +75,8 @@ func idleStretches(l *drive.Log, idle float64) [][]float64 {
 		for k+1 < speed.Len() && speed.T[k+1] <= t {
 			k++
 		}
-		atRest := speed.Len() > 0 && speed.V[k] == 0 && math.Abs(speed.T[k]-t) < 3
-		if !atRest || math.Abs(rpm.V[i]-idle) > idleNear || len(piece) > 0 && t-last > 3 {
+		atRest := speed.Len() > 0 && speed.V[k] == 0 && math.Abs(speed.T[k]-t) < idleGap
+		if !atRest || math.Abs(rpm.V[i]-idle) > idleNear || len(piece) > 0 && t-last > idleGap {
 			flush()
 		}
 		if atRest && math.Abs(rpm.V[i]-idle) <= idleNear {
@@ -126,7 +133,7 @@ func steepestFall(rpm *drive.Channel, from, to float64) (rate float64, ok bool) 
 			bottom = i
 		}
 	}
-	if bottom < top+2 || rpm.V[top]-rpm.V[bottom] < 300 || rpm.T[bottom] <= rpm.T[top] {
+	if bottom < top+2 || rpm.V[top]-rpm.V[bottom] < leastFall || rpm.T[bottom] <= rpm.T[top] {
 		return 0, false
 	}
 	return (rpm.V[top] - rpm.V[bottom]) / (rpm.T[bottom] - rpm.T[top]), true

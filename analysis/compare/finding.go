@@ -7,6 +7,7 @@ import (
 	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // Verdict is the answer on a change of inertia.
@@ -23,9 +24,9 @@ const (
 // Finding is the comparison of two sides.
 type Finding struct {
 	Verdict            Verdict         `json:"verdict"`
-	Reason             string          `json:"reason"`
-	WhatToDrive        []string        `json:"what_to_drive"`
-	SidesDoubt         string          `json:"sides_doubt"`      // why before and after may be swapped, a sentence; "" where nothing speaks for it
+	Reason             finding.Text    `json:"reason"`
+	WhatToDrive        []finding.Text  `json:"what_to_drive"`
+	SidesDoubt         finding.Text    `json:"sides_doubt"`      // why before and after may be swapped; empty where nothing speaks for it
 	ChangeBelow        *float64        `json:"change_below_pct"` // any change is smaller than this (95 %)
 	PValue             *float64        `json:"p_value"`          // of no change
 	Ratio              *stats.Estimate `json:"inertia_ratio_before_over_after"`
@@ -88,12 +89,11 @@ type Drivability struct {
 type Claim struct {
 	Stated   map[string]float64 `json:"stated"`
 	Measured *stats.Estimate    `json:"measured"` // of the quantity that was promised, by the same name
-	Verdict  string             `json:"verdict"`  // supported | not_supported | cannot_tell
-	Outcome  promise.Outcome    `json:"outcome"`  // the same in five: kept, kept_and_more, within_not_shown, not_kept, cannot_tell
-	Reason   string             `json:"reason"`   // with both numbers
+	Verdict  promise.Verdict    `json:"verdict"`
+	Outcome  promise.Outcome    `json:"outcome"` // the same in five: kept, kept_and_more, within_not_shown, not_kept, cannot_tell
+	Reason   finding.Text       `json:"reason"`  // with both numbers
 
 	Promise promise.Promise `json:"-"`
-	Note    string          `json:"-"` // why nothing was measured, or over what; "" else
 }
 
 // RatioFit is the picture behind the ratio: the runs of both sides and the common shape, for charts.

@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -28,7 +29,7 @@ func TestNoChangeIsWithinReachAndSaid(t *testing.T) {
 	if f.Verdict != Inconclusive {
 		t.Fatalf("%s", f.Verdict)
 	}
-	said := strings.Join(f.WhatToDrive, "\n")
+	said := fmt.Sprint(f.WhatToDrive)
 	for _, want := range []string{"to show that nothing changed within the margin of 3 %: about ", "sittings a side", "one sitting a side can show it within about "} {
 		if !strings.Contains(said, want) {
 			t.Errorf("%q does not say %q", said, want)

@@ -1,7 +1,6 @@
 package compare
 
 import (
-	"fmt"
 	"math"
 
 	"flywitness/analysis/inertia"
@@ -26,7 +25,6 @@ func SessionSpread(checklist bool) float64 {
 // answer is the logarithm of the ratio with everything that is known to disturb it.
 type answer struct {
 	ln, variance, df float64
-	how              string // what the interval rests on, a phrase
 }
 
 func (a *answer) sd() float64 { return math.Sqrt(a.variance) }
@@ -87,15 +85,10 @@ func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 		between, df := sessionSpread(mean, variance, checklist)
 		return &answer{
 			ln: stats.Summarise(mean[0]).Mean - stats.Summarise(mean[1]).Mean, variance: between + other,
-			df:  stats.Satterthwaite([]float64{between, other}, []float64{df, math.Inf(1)}),
-			how: fmt.Sprintf("%d and %d sessions that measure their own spread, beside the usual one", len(mean[0]), len(mean[1])),
+			df: stats.Satterthwaite([]float64{between, other}, []float64{df, math.Inf(1)}),
 		}
 	}
 	u := SessionSpread(checklist)
-	how := "the usual spread of drag between sessions, 4 %"
-	if checklist {
-		how = "the spread of drag between sessions with the checklist kept, 2 %"
-	}
 	between := u * u * inverse
 	for k := range drift {
 		for _, d := range drift[k] {
@@ -107,7 +100,7 @@ func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 	}
 	own := r.variance - r.shapeVar - r.trimVar
 	return &answer{
-		ln: r.ln, variance: own + between + other, how: how,
+		ln: r.ln, variance: own + between + other,
 		df: stats.Satterthwaite([]float64{own, between + other}, []float64{r.df, math.Inf(1)}),
 	}
 }

@@ -37,7 +37,7 @@ func TestSwappedSidesAreDoubted(t *testing.T) {
 		{"a rise where a lighter part was fitted", side(0.16, 0), side(0.22, 0), Options{Parts: []KnownPart{{Name: "flywheel", Before: 0.15, After: 0.09, ChangeSD: 0.02}}}, "less was fitted or promised"},
 	} {
 		f, w := Compare(c.before, c.after, c.opt)
-		if (f.SidesDoubt == "") != (c.says == "") || !strings.Contains(f.SidesDoubt, c.says) {
+		if (f.SidesDoubt.String() == "") != (c.says == "") || !strings.Contains(f.SidesDoubt.String(), c.says) {
 			t.Errorf("%s: %q (%s)", c.name, f.SidesDoubt, f.Verdict)
 		}
 		warned := false

@@ -77,7 +77,7 @@ func TestOtherCarOrTuneIsNotCompared(t *testing.T) {
 		{"distance_since_cleared_km", "900", "12", "12 km after a reset"},
 	} {
 		f, w := Compare(header(b, c.key, c.before), header(a, c.key, c.after), Options{})
-		if f.Verdict != Inconclusive || !strings.Contains(f.Reason, c.says) {
+		if f.Verdict != Inconclusive || !strings.Contains(f.Reason.String(), c.says) {
 			t.Errorf("%s: %s (%s)", c.key, f.Verdict, f.Reason)
 		}
 		if len(w) == 0 {
@@ -91,7 +91,7 @@ func TestOtherCarOrTuneIsNotCompared(t *testing.T) {
 	}
 	foot, off := true, false
 	b.FootOnClutch, a.FootOnClutch = &foot, &off
-	if f, _ := Compare(b, a, Options{}); f.Verdict != Inconclusive || !strings.Contains(f.Reason, "clutch") {
+	if f, _ := Compare(b, a, Options{}); f.Verdict != Inconclusive || !strings.Contains(f.Reason.String(), "clutch") {
 		t.Errorf("foot on one side only: %s (%s)", f.Verdict, f.Reason)
 	}
 }
@@ -126,7 +126,7 @@ func TestMissingPartsNeverBreakIt(t *testing.T) {
 			if _, err := json.Marshal(f); err != nil {
 				t.Errorf("%d and %d: %v", i, j, err)
 			}
-			if f.Reason == "" || f.Claim == nil || f.Claim.Verdict != "cannot_tell" {
+			if f.Reason.String() == "" || f.Claim == nil || f.Claim.Verdict != "cannot_tell" {
 				t.Errorf("%d and %d: %q, claim %+v", i, j, f.Reason, f.Claim)
 			}
 		}

@@ -3,17 +3,17 @@ package compare
 import (
 	"math"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/torquecurve"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
 const (
-	gravity    = 9.81
 	usualSpeed = 4000 // rpm at which a power is stated when neither the engine's limit nor a pull tells better
 	lowSpeed   = 1500 // rpm from which a span of road speed begins
 	beyond     = 1.1  // times the fastest pull's road speed up to which the drag of air is taken to be known
+	spanEnd    = 0.9  // of the limit, up to which a span of road speed goes
 	leastSpan  = 10   // km/h
 	leastGain  = 0.15 // m/s^2, below which a span has ended: the car hardly gets there
 	// How far the torque of one gear may be from that of another at one engine speed, relative: heat, ram air, boost. Common practice, no source.
@@ -40,14 +40,14 @@ func (c *comparison) value() {
 	}
 	car := c.car()
 	if car == nil {
-		c.warn("no_worth_by_gear", "what the change is worth in each gear needs the gearing: drive through the gears, or give ratios, final drive and tyre in the vehicle file")
+		c.warn(finding.NoWorthByGear)
 		return
 	}
 	c.fitTorque(car)
 	if car.v.Mass <= 0 {
-		c.warn("no_equivalent_power", "what the change is worth in acceleration, power and time needs the mass of the car in the vehicle file")
+		c.warn(finding.NoPower, finding.Flag("mass", true))
 	} else if car.curve == nil {
-		c.warn("no_equivalent_power", "the power that the change is worth needs a full-load pull from which the engine's torque is known: "+"in third or fourth, from below the torque peak to near the limit")
+		c.warn(finding.NoPower)
 	}
 	c.worth = c.worthOf(car)
 	f.ByGear = c.worth.byGear()
@@ -77,8 +77,7 @@ func (c *comparison) car() *car {
 	if !known {
 		return nil
 	}
-	u.Load = vehicle.RoadLoad{F0: 0.012 * v.Mass * gravity, F2: 0.39} // common practice, no source
-	out.loadSD = [2]float64{0.25, 0.25}
+	u.Load, out.loadSD[0], out.loadSD[1] = v.Resistance()
 	for _, s := range c.sides() {
 		if s.Slip != nil && s.Slip.Road != nil {
 			u.Load, out.loadSD, out.loadCov = s.Slip.Road.Load, s.Slip.Road.SD, s.Slip.Road.Covariance
@@ -96,7 +95,7 @@ func (c *comparison) fitTorque(car *car) {
 	car.usual.Inertia = [2]float64{after - c.finding.Change.Value, after}
 	var sources []torquecurve.Source
 	for side, s := range c.sides() {
-		if s.Slip == nil || s.Slip.Road == nil || side == 0 && c.blockedBy == practice.CalibrationDiffers && c.after.Slip != nil {
+		if s.Slip == nil || s.Slip.Road == nil || side == 0 && c.blocked != nil && c.blocked.Code == finding.CalibrationDiffers && c.after.Slip != nil {
 			continue
 		}
 		for i, t := range s.Tracks {
@@ -155,7 +154,7 @@ func (w *worth) span(gear int) (from, to float64, ok bool) {
 	k := w.car.usual.Gearing[gear]
 	low, high := math.Max(lowSpeed, w.car.curve.Low), w.car.curve.High
 	if l := w.car.v.Engine.LimitRPM; l > 0 {
-		high = math.Min(high, 0.9*l)
+		high = math.Min(high, spanEnd*l)
 	}
 	kmh := func(rpm float64) float64 { return rpm / rpmAt(1, k) }
 	high = math.Min(high, rpmAt(3.6*beyond*w.car.curve.Fastest(&w.car.usual), k))
@@ -230,7 +229,7 @@ func (w *worth) gear(gear int) ByGear {
 		g.EquivalentPower = w.estimate(func(p *state) float64 { return p.power(gear, rpm) })
 		p := w.nominal()
 		force := p.car.Efficiency * p.car.Gearing[gear] * p.torque.At(rpm)
-		g.TyresMayLimit = force > w.car.grip()*w.car.v.Mass*gravity
+		g.TyresMayLimit = force > w.car.grip()*w.car.v.Mass*vehicle.Gravity
 	}
 	return g
 }
@@ -280,7 +279,7 @@ func (w *worth) spanTime(gear int, from, to float64) SpanTime {
 		k := p.car.Gearing[gear]
 		most = math.Max(most, p.car.Efficiency*k*p.torque.At(v*k*30/math.Pi))
 	}
-	return SpanTime{Gear: gear, FromKmh: from, ToKmh: to, TyresMayLimit: most > w.car.grip()*w.car.v.Mass*gravity,
+	return SpanTime{Gear: gear, FromKmh: from, ToKmh: to, TyresMayLimit: most > w.car.grip()*w.car.v.Mass*vehicle.Gravity,
 		Saved: w.estimate(func(p *state) float64 { return p.saved(gear, from, to) })}
 }
 

@@ -152,7 +152,7 @@ func TestContradictingMethodsAreNotCombined(t *testing.T) {
 	if c.finding.Change != nil {
 		t.Error("a ratio of 1.3 and two equal absolute values were combined")
 	}
-	if len(c.warnings) == 0 || !strings.Contains(c.warnings[0].Message, "contradict") {
+	if len(c.warnings) == 0 || !strings.Contains(c.warnings[0].String(), "contradict") {
 		t.Errorf("no word of the contradiction: %v", c.warnings)
 	}
 }

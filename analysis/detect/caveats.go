@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
-	"flywitness/analysis/motion"
+	"flywitness/vehicle"
 )
 
 // Misunderstood tells whether the statistic wanders so far where no clutch slips that nothing can be told of this log.
@@ -160,7 +160,7 @@ func (r *Record) Demand(p *Pull) (torque, power float64) {
 	n := float64(p.Hi - p.Lo)
 	for i := p.Lo; i < p.Hi; i++ {
 		torque += r.Phi[i] / k / n
-		power = math.Max(power, r.Phi[i]*motion.Gravity*r.State[i].V/3.6)
+		power = math.Max(power, r.Phi[i]*vehicle.Gravity*r.State[i].V/3.6)
 	}
 	return torque, power
 }

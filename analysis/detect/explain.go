@@ -140,12 +140,17 @@ const (
 	freeRate      = 5000.0 // rpm/s are what only an engine without its car does
 )
 
+const (
+	longPedalTime = 1.2 // s, and a value, after which a foot that lets the engine run away a little is off the pedal again
+	keepsMost     = 1.1 // of the force before, that a clutch which slips carries at most
+)
+
 // onThePedal: a foot that touches the clutch pedal. It lets the engine run away for a moment, and the car is not pushed meanwhile: a clutch that slips
 // by itself still carries most of the torque.
 func onThePedal(r *Record, c *Departure) float64 {
 	d := c.duration
 	switch {
-	case d >= pedalTime+r.Period, c.PeakSlip <= pedalPeak, c.PeakSlip <= longPedalPeak && d > 1.2+r.Period:
+	case d >= pedalTime+r.Period, c.PeakSlip <= pedalPeak, c.PeakSlip <= longPedalPeak && d > longPedalTime+r.Period:
 		return sure
 	case d < spikeTime && c.PeakSlip > spikeShape*c.MeanSlip, c.seen.pulled, d < freeTime+r.Period && c.seen.longest > freeRate:
 		return -sure
@@ -215,7 +220,7 @@ func (r *Record) forceOdds(c *Departure) float64 {
 		return isSure(e.rise >= tipRise*within && e.ran <= tipRun*c.speed)
 	}
 	readings := math.Max(1, c.duration/forceTime)
-	slip := uniform(within, keepsLeast*before, math.Max(1.1*before, within), forceSD)
+	slip := uniform(within, keepsLeast*before, math.Max(keepsMost*before, within), forceSD)
 	gone := uniform(within, dropLeast, dropMost*before, forceSD)
 	return readings * math.Max(-forceCap, math.Min(forceCap, slip-gone))
 }

@@ -56,13 +56,22 @@ func gripBelow(at, held float64) float64 {
 
 func normalCDF(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
 
+const (
+	leastForce  = 0.01 // wheel force over weight of a car that hardly pulls
+	farApart    = 9.0  // three standard deviations: one departure that stands alone says no more
+	nearNothing = 1e-3 // wheel force over weight, from which logarithms begin
+	ofGrip      = 0.9  // of the most that the tyres were seen to carry, from which they may spin
+	heldFrom    = 12.0 // km/h; below, steps of road speed are too large
+	heldShare   = 0.01 // of road speed that a tyre creeps by while it holds
+)
+
 // onsetForce is wheel force over weight about the start of a departure.
 func (c *Departure) onsetForce(r *Record) float64 {
 	x := r.forceIn(c.run.Lo, c.run.Hi, c.Start-0.7, c.Start+0.7, nil)
 	if math.IsNaN(x) {
-		return 0.01
+		return leastForce
 	}
-	return math.Max(0.01, x)
+	return math.Max(leastForce, x)
 }
 
 const (
@@ -94,7 +103,7 @@ func apart(x []float64) float64 {
 	mid, sum := stats.Median(x), 0.0
 	for _, v := range x {
 		z := (v - mid) / patternSD
-		sum += math.Min(9, z*z)
+		sum += math.Min(farApart, z*z)
 	}
 	return sum / 2
 }
@@ -114,7 +123,7 @@ func quietPulls(records []*Record, force, torque float64, n int) float64 {
 			for q := p.Lo; q < p.Hi; q++ {
 				h.push(r.Track.T[q], r.Phi[q], true)
 			}
-			f := math.Log(math.Max(h.most, 1e-3))
+			f := math.Log(math.Max(h.most, nearNothing))
 			t := f - math.Log(r.Track.Model.Gears[p.Run.Index].K)
 			switch {
 			case f > force && t < torque-quietMargin:
@@ -131,7 +140,7 @@ func quietPulls(records []*Record, force, torque float64, n int) float64 {
 const quietMargin = 0.1
 
 // spinForce is the wheel force over weight above which a driven axle may spin.
-func (r *Record) spinForce() float64 { return math.Max(spinFrom, 0.9*r.grip()) }
+func (r *Record) spinForce() float64 { return math.Max(spinFrom, ofGrip*r.grip()) }
 
 // spinFrom is the wheel force over weight below which a driven axle does not spin even in the wet: half of the weight on it, and a grip of 0.45.
 const spinFrom = 0.22
@@ -154,13 +163,13 @@ func (r *Record) measureHeld() {
 		return
 	}
 	t := r.Track
-	r.held.most, r.carried.most = 1e-3, 1e-6
+	r.held.most, r.carried.most = nearNothing, 1e-6
 	for _, run := range r.Runs {
 		r.held.end()
 		r.carried.end()
 		k := t.Model.Gears[run.Index].K
 		for i := run.Lo; i < run.Hi; i++ {
-			locked := t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] > 12 && math.Abs(t.Excess[i]) < 1+0.01*t.SpeedKmh[i]
+			locked := t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] > heldFrom && math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
 			r.held.push(t.T[i], r.Phi[i], locked)
 			r.carried.push(t.T[i], r.Phi[i]/k, locked)
 		}

@@ -7,8 +7,9 @@ import (
 	"flywitness/analysis/stats"
 )
 
-// Decide tells whether the corrected ratio decides, given the variance of the logarithm of the uncorrected one and its degrees of freedom. It does where this
-// car's own data have earned it; else the wider interval of the two decides.
+// Decide tells whether the corrected ratio decides, given the variance of the logarithm of the uncorrected one
+// and its degrees of freedom. It does where this car's own data have earned it; else the wider interval of the
+// two decides.
 func (f *Finding) Decide(variance, df float64) bool {
 	if f.Answer == nil {
 		return false
@@ -42,18 +43,23 @@ func (f *Finding) Say() {
 		}
 		return fmt.Sprintf("%.1f %% %s", math.Abs(e.Value), word)
 	}
-	f.Sentence = fmt.Sprintf("Held in neutral the engine took %s after the job than before, which is %s drag. The ratio is %s with that taken out and %s without.",
+	f.Sentence = fmt.Sprintf("Held in neutral the engine took %s after the job than before, which is %s drag. The "+
+		"ratio is %s with that taken out and %s without.",
 		change(f.FlowChange), change(f.DragChange), interval(f.Corrected), interval(f.Uncorrected))
 	switch {
 	case f.Trust.Verdict == Earned && f.Trust.By == "ladder":
-		f.Sentence += fmt.Sprintf(" The corrected one decides: while this car warmed up its drag changed by %.0f %%, and %.1f %% of that was left after correction.",
+		f.Sentence += fmt.Sprintf(" The corrected one decides: while this car warmed up its drag changed by %.0f %%, "+
+			"and %.1f %% of that was left after correction.",
 			f.Trust.Ladder.DragChange, f.Trust.Ladder.Left)
 	case f.Trust.Verdict == Earned:
-		f.Sentence += fmt.Sprintf(" The corrected one decides: this car's own sittings speak for it by %.0f to 1.", math.Min(*f.Trust.Odds, 1000))
+		f.Sentence += fmt.Sprintf(" The corrected one decides: this car's own sittings speak for it by %.0f to 1.",
+			math.Min(*f.Trust.Odds, 1000))
 	case f.Decides == "corrected":
-		f.Sentence += " The corrected one decides because it is the wider: this car has not shown yet that its flow tells its drag."
+		f.Sentence += " The corrected one decides because it is the wider: this car has not shown yet that its flow " +
+			"tells its drag."
 	default:
-		f.Sentence += " The uncorrected one decides because it is the wider: this car has not shown yet that its flow tells its drag. A ladder while it warms up, or more sittings a " +
+		f.Sentence += " The uncorrected one decides because it is the wider: this car has not shown yet that its flow " +
+			"tells its drag. A ladder while it warms up, or more sittings a " +
 			"side, would show it."
 	}
 }

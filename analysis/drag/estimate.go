@@ -6,8 +6,8 @@ import (
 	"flywitness/analysis/stats"
 )
 
-// prior is what is known before of how flow tells drag, as logarithms. All were found on simulated engines whose days differ as handbooks say; no car with a
-// known change has been measured yet.
+// prior is what is known before of how flow tells drag, as logarithms. All were found on simulated engines
+// whose days differ as handbooks say; no car with a known change has been measured yet.
 type prior struct {
 	c, cSD     float64 // d ln drag / d ln flow, over the mean of both speeds
 	air, fuel  float64 // standard deviation of what the scale of either differs by between two sittings; 0: there is none
@@ -57,7 +57,8 @@ type change struct {
 	disagree  float64 // chi-square of the two meters with one degree of freedom; 0 with one
 }
 
-// weigh brings both meters together: the mean by their variances, widened where they disagree by more than both explain.
+// weigh brings both meters together: the mean by their variances, widened where they disagree by more than both
+// explain.
 func (p prior) weigh(air, fuel, holds float64) change {
 	x := change{air: air, fuel: fuel, both: air, meters: p.air * p.air, holds: holds}
 	if p.fuel > 0 {
@@ -94,7 +95,8 @@ func (p prior) believe(x change) believed {
 	return b
 }
 
-// Falls is what the free revs of both sides tell: of each sitting the mean logarithm of the time scale b of its falls with the variance that its runs give it.
+// Falls is what the free revs of both sides tell: of each sitting the mean logarithm of the time scale b of its
+// falls with the variance that its runs give it.
 type Falls struct {
 	Session        [2][]int
 	Mean, Variance [2][]float64
@@ -118,7 +120,8 @@ func (c Corrected) estimate() *stats.Estimate {
 // priorSittings is how many degrees of freedom the usual spread is worth beside the one that sittings show.
 const priorSittings = 2
 
-// correct takes the drag out of the falls. level is the weighed flow of each sitting of both sides, in the order of falls.
+// correct takes the drag out of the falls. level is the weighed flow of each sitting of both sides, in the
+// order of falls.
 func (b believed) correct(p prior, f Falls, level [2][]float64) Corrected {
 	k := b.gain * p.c
 	m := [2]float64{float64(len(f.Mean[0])), float64(len(f.Mean[1]))}

@@ -1,6 +1,8 @@
-// Package drag takes the drag of a sitting from what holds the engine: an engine held in neutral pays with air and fuel for exactly the drag that its free
-// revs fall by. The mean logarithm of the flow at two speeds answers whatever raised the drag alike, so the ratio of two sittings' falls can be freed of what
-// differed between them. Where the flow tells of something else than the drag, the correction is off and the reason is told.
+// Package drag takes the drag of a sitting from what holds the engine: an engine held in neutral pays with air
+// and fuel for exactly the drag that its free revs fall by. The mean logarithm of the flow at two speeds
+// answers whatever raised the drag alike, so the ratio of two sittings' falls can be freed of what differed
+// between them. Where the flow tells of something else than the drag, the correction is off and the reason is
+// told.
 package drag
 
 import (
@@ -21,9 +23,10 @@ type Options struct {
 
 // Finding is what the held engine tells of the drag of both sides.
 type Finding struct {
-	Before     []Hold          `json:"holds_before"`
-	After      []Hold          `json:"holds_after"`
-	Flow       string          `json:"flow"`            // air_and_fuel | air | load | pressure | fuel_rate | idle_flow; "" where none was recorded
+	Before []Hold `json:"holds_before"`
+	After  []Hold `json:"holds_after"`
+	// air_and_fuel | air | load | pressure | fuel_rate | idle_flow; "" where none was recorded
+	Flow       string          `json:"flow"`
 	FlowUnit   string          `json:"flow_unit"`       // of the holds' flow
 	SpeedsRPM  []float64       `json:"speeds_rpm"`      // that all sittings share
 	FlowChange *stats.Estimate `json:"flow_change_pct"` // after against before, by both meters
@@ -55,13 +58,15 @@ type Point struct{ RPM, Flow, SD float64 }
 
 var sideName = [2]string{"before", "after"}
 
-// Correct sets the holds of both sides against each other. It returns nil where neither side was held (and the idle was not asked for): then there is nothing to say.
+// Correct sets the holds of both sides against each other. It returns nil where neither side was held (and the
+// idle was not asked for): then there is nothing to say.
 func Correct(before, after *Side, falls Falls, opt Options) *Finding {
 	if !before.Held() && !after.Held() && !opt.IdleFlow {
 		return nil
 	}
-	c := &correction{sides: [2]*Side{before, after}, falls: falls, opt: opt, f: &Finding{Before: []Hold{}, After: []Hold{}, SpeedsRPM: []float64{},
-		Refusals: []Refusal{}, Exponent: usualExponent, Decides: "uncorrected", Trust: Trust{Verdict: Open}}}
+	c := &correction{sides: [2]*Side{before, after}, falls: falls, opt: opt,
+		f: &Finding{Before: []Hold{}, After: []Hold{}, SpeedsRPM: []float64{},
+			Refusals: []Refusal{}, Exponent: usualExponent, Decides: "uncorrected", Trust: Trust{Verdict: Open}}}
 	c.compare()
 	if before != nil {
 		c.f.Before = append(c.f.Before, before.Holds...)
@@ -185,7 +190,8 @@ func (c *correction) bring() bool {
 	return true
 }
 
-// reasonOfHolds tells in place of "no common speed" why holds that were tried do not count, the commonest reason of a side that has none.
+// reasonOfHolds tells in place of "no common speed" why holds that were tried do not count, the commonest
+// reason of a side that has none.
 func (c *correction) reasonOfHolds() bool {
 	for _, s := range c.sides {
 		used := 0
@@ -215,7 +221,8 @@ func unitOf(f flow) string {
 	return "g/s"
 }
 
-// commonSpeeds are the engine speeds that every side was held at, the two that lie farthest apart where there are more.
+// commonSpeeds are the engine speeds that every side was held at, the two that lie farthest apart where there
+// are more.
 func (c *correction) commonSpeeds() []float64 {
 	all := speeds(c.sides[0].Holds, c.sides[1].Holds)
 	var out []float64
@@ -267,7 +274,8 @@ func (c *correction) keepHeld() {
 		var means, variances []float64
 		for i, s := range c.falls.Session[k] {
 			if slices.ContainsFunc(c.f.sittings[k], func(st sitting) bool { return st.session == s }) {
-				session, means, variances = append(session, s), append(means, c.falls.Mean[k][i]), append(variances, c.falls.Variance[k][i])
+				session, means, variances = append(session, s), append(means, c.falls.Mean[k][i]),
+					append(variances, c.falls.Variance[k][i])
 			}
 		}
 		if len(session) < len(c.falls.Session[k]) {
@@ -356,5 +364,6 @@ func (c *correction) tell(x change) {
 // percent is a change in per cent from a logarithm and its standard deviation.
 func percent(ln, sd float64) *stats.Estimate {
 	e := stats.LogNormal(ln, sd)
-	return &stats.Estimate{Value: 100 * (e.Value - 1), SD: 100 * e.SD, CI95: [2]float64{100 * (e.CI95[0] - 1), 100 * (e.CI95[1] - 1)}}
+	return &stats.Estimate{Value: 100 * (e.Value - 1), SD: 100 * e.SD,
+		CI95: [2]float64{100 * (e.CI95[0] - 1), 100 * (e.CI95[1] - 1)}}
 }

@@ -19,7 +19,8 @@ const (
 	IdleFlow   flow = "idle_flow" // without a foot on the accelerator, with the oil's temperature
 )
 
-// Speed with which flow goes in a population of engines, d ln flow / d ln N of an engine in neutral, and the range in which a car's own is believed.
+// Speed with which flow goes in a population of engines, d ln flow / d ln N of an engine in neutral, and the
+// range in which a car's own is believed.
 const (
 	usualExponent               = 1.2
 	leastExponent, mostExponent = 0.9, 1.5
@@ -54,7 +55,8 @@ func (g *gauges) drawn(h *Hold) *series {
 	case Load:
 		source, of = g.load, func(v, n float64) float64 { return v * n }
 	case Pressure:
-		// A tenth of the air's pressure is burnt gas that stays behind (Heywood, Internal Combustion Engine Fundamentals, chapter 6, from memory: at light load).
+		// A tenth of the air's pressure is burnt gas that stays behind (Heywood, Internal Combustion Engine
+		// Fundamentals, chapter 6, from memory: at light load).
 		air := g.airPressure()
 		source, of = g.pressure, func(v, n float64) float64 { return (v - 0.1*air) * n }
 	}
@@ -92,8 +94,9 @@ const (
 	heldBack      = 2e-3  // what ln flow answers a rate of 1 rpm/s by is less than this: a prior that few samples need
 )
 
-// measure takes the level of the flow of a hold: y = h + k g, with y the logarithm of the flow at the hold's own speed and g the rate of engine speed, for
-// speeding up costs too; h by bisquare weights. It tells whether it could.
+// measure takes the level of the flow of a hold: y = h + k g, with y the logarithm of the flow at the hold's
+// own speed and g the rate of engine speed, for speeding up costs too; h by bisquare weights. It tells whether
+// it could.
 func (g *gauges) measure(h *Hold) bool {
 	drawn, w := g.drawn(h), g.window(h)
 	var y, rate, at []float64
@@ -176,7 +179,8 @@ func fitLevel(y, g []float64) (h float64, residual []float64) {
 	return h, residual
 }
 
-// meanSD is the standard deviation of the mean of residuals: from blocks of a second, with what neighbouring blocks have in common.
+// meanSD is the standard deviation of the mean of residuals: from blocks of a second, with what neighbouring
+// blocks have in common.
 func meanSD(t, residual []float64) float64 {
 	var blocks []float64
 	sum, n, from := 0.0, 0.0, t[0]

@@ -6,8 +6,9 @@ import (
 	"flywitness/analysis/stats"
 )
 
-// What idle tells. Oil changes an engine's drag at speed much more than what idle takes, consumers much less, so idle's flow tells nothing alone: the
-// thermometer takes the oil's share out first. All found on simulated engines.
+// What idle tells. Oil changes an engine's drag at speed much more than what idle takes, consumers much less,
+// so idle's flow tells nothing alone: the thermometer takes the oil's share out first. All found on simulated
+// engines.
 const (
 	idleAnswers    = 0.45    // d ln drag / d ln flow for what is not the oil
 	idleAnswersSD  = 0.25    //
@@ -68,11 +69,13 @@ func (c *correction) compareIdles() {
 	gain := day / (day + doubt)
 	air := 100 * math.Expm1(flow[1]-flow[0])
 	f.AirChange = &air
-	f.FlowChange, f.DragChange = percent(flow[1]-flow[0], math.Sqrt(p.air*p.air+variance)), percent(-gain*drag, math.Sqrt(gain*doubt))
+	f.FlowChange, f.DragChange = percent(flow[1]-flow[0], math.Sqrt(p.air*p.air+variance)),
+		percent(-gain*drag, math.Sqrt(gain*doubt))
 	if len(f.Refusals) > 0 {
 		return
 	}
 	other := gain*doubt + c.falls.Other
-	a := Corrected{Ln: c.falls.Ln + gain*drag, Variance: c.falls.Runs + other, DF: stats.Satterthwaite([]float64{c.falls.Runs, other}, []float64{c.falls.DF, math.Inf(1)})}
+	a := Corrected{Ln: c.falls.Ln + gain*drag, Variance: c.falls.Runs + other,
+		DF: stats.Satterthwaite([]float64{c.falls.Runs, other}, []float64{c.falls.DF, math.Inf(1)})}
 	f.Answer, f.Corrected = &a, a.estimate()
 }

@@ -8,7 +8,8 @@ import (
 	"flywitness/drive"
 )
 
-// Ladder is what falls and holds over a change of drag on one car tell of the correction: driven while the engine warms up, or with consumers on and off.
+// Ladder is what falls and holds over a change of drag on one car tell of the correction: driven while the
+// engine warms up, or with consumers on and off.
 type Ladder struct {
 	Rungs      []Rung          `json:"rungs"`
 	DragChange float64         `json:"drag_change_pct"` // over all of it, by the falls
@@ -30,7 +31,8 @@ type Rung struct {
 	flow, ln float64
 }
 
-// What a ladder must show: a change of drag that is large beside the scatter of its falls, and an elasticity that engines have.
+// What a ladder must show: a change of drag that is large beside the scatter of its falls, and an elasticity
+// that engines have.
 const (
 	fewestRungs            = 6
 	leastClimb             = 0.04 // of the drag, for it to speak for the correction
@@ -70,7 +72,8 @@ func (l *Ladder) climb(s *Side, falls []*inertia.Run, p prior) {
 		if !ok {
 			continue
 		}
-		l.Rungs = append(l.Rungs, Rung{Input: r.Input, Start: r.Start, Oil: r.OilTemp, Coolant: r.Coolant, flow: z, ln: math.Log(shape.Runs[i].B)})
+		l.Rungs = append(l.Rungs, Rung{Input: r.Input, Start: r.Start, Oil: r.OilTemp, Coolant: r.Coolant, flow: z,
+			ln: math.Log(shape.Runs[i].B)})
 	}
 	if len(l.Rungs) < fewestRungs {
 		l.Why = "fewer than six free revs lie between holds"
@@ -145,7 +148,8 @@ func (l *Ladder) fit(p prior) {
 	}
 	low, high = c-2*sd, c+2*sd
 	switch {
-	case climb >= speaksAgainst && sd < sureOfAnswer && (high < leastAnswer || low > mostReply), sd < sureOfAnswer && high < leastAnswer && p.c*math.Sqrt(sxx/n)*2 > speaksAgainst:
+	case climb >= speaksAgainst && sd < sureOfAnswer && (high < leastAnswer || low > mostReply), sd < sureOfAnswer &&
+		high < leastAnswer && p.c*math.Sqrt(sxx/n)*2 > speaksAgainst:
 		l.Verdict = Refuted
 	case climb < leastClimb || sd > sureOfAnswer:
 		l.Why = "the drag changed too little"

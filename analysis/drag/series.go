@@ -73,7 +73,8 @@ func (s *series) near(t, gap float64) (v float64, ok bool) {
 	return v, ok
 }
 
-// line returns value and slope at t of the least-squares line through the samples within w seconds of it; ok is false with fewer than three or without spread.
+// line returns value and slope at t of the least-squares line through the samples within w seconds of it; ok is
+// false with fewer than three or without spread.
 func (s *series) line(t, w float64) (v, slope float64, ok bool) {
 	p := s.part(t-w, t+w)
 	n := float64(len(p.t))

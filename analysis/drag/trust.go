@@ -16,17 +16,19 @@ const (
 	Refuted Verdict = "refuted"
 )
 
-// Trust is what this car's own data say of the correction. The figures behind it come from simulated engines, so it decides nothing before the car itself has
-// shown that its flow tells its drag.
+// Trust is what this car's own data say of the correction. The figures behind it come from simulated engines,
+// so it decides nothing before the car itself has shown that its flow tells its drag.
 type Trust struct {
-	Verdict Verdict  `json:"verdict"`
-	By      string   `json:"by"`               // sittings | ladder | ""
-	Odds    *float64 `json:"odds_of_sittings"` // that the sittings of one side scatter as the correction says over that they scatter without regard to it; nil with one a side
-	Ladder  *Ladder  `json:"ladder"`           // nil where none was driven
+	Verdict Verdict `json:"verdict"`
+	By      string  `json:"by"` // sittings | ladder | ""
+	// that the sittings of one side scatter as the correction says over that they scatter without regard to it;
+	// nil with one a side
+	Odds   *float64 `json:"odds_of_sittings"`
+	Ladder *Ladder  `json:"ladder"` // nil where none was driven
 }
 
-// Odds from which sittings are said to speak for the correction, or against it. Where flow and drag have nothing to do with each other, less than one set of
-// sittings in ten reaches them by chance.
+// Odds from which sittings are said to speak for the correction, or against it. Where flow and drag have
+// nothing to do with each other, less than one set of sittings in ten reaches them by chance.
 const enoughOdds = 10
 
 // trust asks the car's own sittings and ladder.
@@ -52,8 +54,9 @@ func (c *correction) trust(l *Ladder) {
 	}
 }
 
-// odds weighs two accounts of how the sittings of each side scatter about their mean: falls and flow have the drag in common, or nothing. It is the likelihood
-// ratio of two normal distributions of (ln b, ln flow) with the same spreads, with and without the correlation that the correction rests on. plain and corrected are the
+// odds weighs two accounts of how the sittings of each side scatter about their mean: falls and flow have the
+// drag in common, or nothing. It is the likelihood ratio of two normal distributions of (ln b, ln flow) with
+// the same spreads, with and without the correlation that the correction rests on. plain and corrected are the
 // sums of squares of ln b about the sides' means.
 func (c *correction) odds() (odds, plain, corrected float64, ok bool) {
 	f := c.f

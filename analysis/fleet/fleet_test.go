@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/internal/numbers"
 )
 
@@ -30,7 +31,7 @@ func one(t *testing.T, now time.Time, list ...Entry) Vehicle {
 func codes(v Vehicle) string {
 	var out []string
 	for _, n := range v.Needs {
-		out = append(out, n.Code)
+		out = append(out, string(n.Code))
 	}
 	return strings.Join(out, " ")
 }
@@ -76,7 +77,7 @@ func TestHealthyFleetIsLeftAlone(t *testing.T) {
 	drifts, other := 0, 0
 	for _, v := range f.Vehicles {
 		for _, n := range v.Needs {
-			if n.Code == Drifts {
+			if n.Code == finding.InertiaDrifts {
 				drifts++
 			} else {
 				other++
@@ -104,7 +105,7 @@ func TestWorkIsNoDrift(t *testing.T) {
 	for k := range 3 {
 		list = append(list, Entry{Vehicle: "a", Job: fmt.Sprint("check ", k), Side: After, Time: after(320 + 100*k), Slip: "holds", Inertia: stats.Normal(0.0605*(1+0.1*float64(k+1)), 0.001)})
 	}
-	if v = one(t, after(600), list...); codes(v) != Drifts || !v.Needs[0].Urgent || v.Drift.Jobs != 4 {
+	if v = one(t, after(600), list...); codes(v) != string(finding.InertiaDrifts) || !v.Needs[0].Urgent || v.Drift.Jobs != 4 {
 		t.Errorf("%s %+v", codes(v), v.Drift)
 	}
 	// Another thing done begins anew.
@@ -125,16 +126,16 @@ func TestNeeds(t *testing.T) {
 		want string
 	}{
 		{"holds", 10, []Entry{holds}, ""},
-		{"a year later", 366, []Entry{holds}, Overdue},
-		{"slips", 10, []Entry{{Slip: "slips", Onset: stats.Normal(180, 10)}}, Slips},
-		{"held before, slips now", 110, []Entry{holds, {Job: "2", Side: After, Done: "clutch", Time: after(100), Slip: "slips", Onset: stats.Normal(180, 10)}}, LostCapacity},
-		{"held less before than it slips at now", 110, []Entry{holds, {Job: "2", Side: After, Done: "clutch", Time: after(100), Slip: "slips", Onset: stats.Normal(270, 10)}}, Slips},
-		{"another clutch slips", 110, []Entry{holds, {Job: "2", Side: After, Done: "racing clutch", Time: after(100), Slip: "slips", Onset: stats.Normal(180, 10)}}, Slips},
+		{"a year later", 366, []Entry{holds}, string(finding.Overdue)},
+		{"slips", 10, []Entry{{Slip: "slips", Onset: stats.Normal(180, 10)}}, string(finding.SlipsSince)},
+		{"held before, slips now", 110, []Entry{holds, {Job: "2", Side: After, Done: "clutch", Time: after(100), Slip: "slips", Onset: stats.Normal(180, 10)}}, string(finding.LostCapacity)},
+		{"held less before than it slips at now", 110, []Entry{holds, {Job: "2", Side: After, Done: "clutch", Time: after(100), Slip: "slips", Onset: stats.Normal(270, 10)}}, string(finding.SlipsSince)},
+		{"another clutch slips", 110, []Entry{holds, {Job: "2", Side: After, Done: "racing clutch", Time: after(100), Slip: "slips", Onset: stats.Normal(180, 10)}}, string(finding.SlipsSince)},
 		{"driven more gently", 110, []Entry{holds, {Job: "2", Side: After, Done: "clutch", Time: after(100), Slip: "holds", Held: stats.Normal(120, 5)}}, ""},
-		{"cannot tell", 10, []Entry{{Slip: "inconclusive"}}, NotTold},
+		{"cannot tell", 10, []Entry{{Slip: "inconclusive"}}, string(finding.NotTold)},
 		{"bedding in", 10, []Entry{{Slip: "inconclusive", BeddingIn: true}}, ""},
-		{"bedded in", 40, []Entry{{Slip: "inconclusive", BeddingIn: true}}, BeddedIn},
-		{"bedded in, a year later", 400, []Entry{{Slip: "inconclusive", BeddingIn: true}}, BeddedIn + " " + Overdue},
+		{"bedded in", 40, []Entry{{Slip: "inconclusive", BeddingIn: true}}, string(finding.FullLoadDue)},
+		{"bedded in, a year later", 400, []Entry{{Slip: "inconclusive", BeddingIn: true}}, string(finding.FullLoadDue) + " " + string(finding.Overdue)},
 		{"slipped before the work", 10, []Entry{{Side: Before, Slip: "slips"}, {Side: After, Slip: "holds"}}, ""},
 		{"clock of the recorder ahead", -5, []Entry{holds}, ""},
 	} {
@@ -169,11 +170,11 @@ func TestMarginAndOrder(t *testing.T) {
 		t.Errorf("%v", names)
 	}
 	c := f.Vehicles[3]
-	if m := c.Margin; m == nil || math.Abs(m.Value-282/340.) > 1e-12 || math.Abs(m.CI95[1]-(282+1.959963984540054*15)/340) > 1e-12 || c.Why != "" {
+	if m := c.Margin; m == nil || math.Abs(m.Value-282/340.) > 1e-12 || math.Abs(m.CI95[1]-(282+1.959963984540054*15)/340) > 1e-12 || len(c.Why) > 0 {
 		t.Errorf("%+v %s", c.Margin, c.Why)
 	}
 	for _, v := range f.Vehicles[:3] {
-		if v.Margin != nil || v.Why == "" {
+		if v.Margin != nil || len(v.Why) == 0 {
 			t.Errorf("%s: %+v %q", v.Vehicle, v.Margin, v.Why)
 		}
 	}

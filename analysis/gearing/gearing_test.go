@@ -32,7 +32,7 @@ func TestTheFileStandsWhereTheLogBearsItOut(t *testing.T) {
 	for _, scale := range []float64{0.97, 1, 1.04} { // a display may be that far off
 		v := filed(4.06)
 		got, told := Settle(v, learnt(scale, 1, 2, 3, 4, 5))
-		if got != v || told.Source != FromFile || told.Wrong || told.Sentence != "" {
+		if got != v || told.Source != FromFile || told.Wrong || len(told.Sentence) > 0 {
 			t.Errorf("scale %g: %+v", scale, told)
 		}
 	}
@@ -42,7 +42,7 @@ func TestTheFileStandsWhereTheLogBearsItOut(t *testing.T) {
 func TestTheLogStandsWhereItContradictsTheFile(t *testing.T) {
 	v := filed(3.5)
 	got, told := Settle(v, learnt(1.01, 2, 3, 4))
-	if told.Source != FromLog || !told.Wrong || math.Abs(*told.OffPct+12.9) > 0.3 || !strings.Contains(told.Sentence, "contradicts the log") || got.Gearbox.GearingSD != displaySD {
+	if told.Source != FromLog || !told.Wrong || math.Abs(*told.OffPct+12.9) > 0.3 || !strings.Contains(told.Sentence.String(), "contradicts the log") || got.Gearbox.GearingSD != displaySD {
 		t.Fatalf("%+v", told)
 	}
 	for gear := 1; gear <= 5; gear++ {
@@ -93,7 +93,7 @@ func TestOneWrongRatioIsMended(t *testing.T) {
 	v := filed(4.06)
 	v.Gearbox.Ratios[2] = 1.63 // typed the wrong way round
 	got, told := Settle(v, learnt(1.02, 1, 2, 3, 4, 5))
-	if !told.Wrong || told.Source != FromFile || math.Abs(got.Gearbox.Ratios[2]-1.36) > 0.01 || !strings.Contains(told.Sentence, "gear 3 has a ratio of 1.63, and the log shows 1.36") {
+	if !told.Wrong || told.Source != FromFile || math.Abs(got.Gearbox.Ratios[2]-1.36) > 0.01 || !strings.Contains(told.Sentence.String(), "gear 3 has a ratio of 1.63, and the log shows 1.36") {
 		t.Errorf("%v %+v", got.Gearbox.Ratios, told)
 	}
 	if math.Abs(got.Gearbox.Ratios[1]-1.95) > 1e-9 {

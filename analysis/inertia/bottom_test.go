@@ -50,7 +50,7 @@ func TestFallsOfASlowLinkAreUsedFurtherDown(t *testing.T) {
 		}
 		lowest := math.Inf(1)
 		for _, r := range runs {
-			if r.Why != "" || r.WhyNot != "" {
+			if r.Why != "" || r.WhyNot.String() != "" {
 				t.Errorf("a sample every %g s: a used fall with a reason against it: %s", c.interval, r.WhyNot)
 			}
 			lowest = math.Min(lowest, r.RPM[len(r.RPM)-1])

@@ -4,15 +4,16 @@ import (
 	"math"
 	"slices"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // No diagnostic channel shows the foot brake, so it must show by itself: what slows a car off the throttle in gear is known in shape (rolling
 // and air drag, and the engine's drag that the free revs have shown), and roughly in size. A braked car slows faster than that; the runs
 // that slow least, and alike, are the ones without brake.
 const (
-	brakeWindow   = 0.8 // s over which a rate is taken; at least four samples
+	brakeWindow   = 0.8 // s over which a rate is taken,
+	rateValues    = 4   // and samples at least
 	brakeWithin   = 0.3 // of its own usual rate, within which a run's rate may wander: grade, wind, timing
 	brakeSparse   = 0.6 // the same where the free revs have too few samples to tell where in a fall the drag is
 	brakeBetween  = 1.3 // rates of two clean runs lie within this factor: local slope 0.4 % and a few per cent of drag
@@ -54,7 +55,7 @@ func (o overrunsOf) clean(common, perRPM float64) []*Run {
 		case o.level[i] > high:
 			refuseBrake(r, slowing)
 		case o.level[i] < common/brakeAcross:
-			r.Used, r.Why, r.WhyNot = false, practice.Pushed, practice.Pushed.Say(slowing)
+			r.refuse(finding.Pushed, finding.Acceleration("slowing", slowing))
 		default:
 			out = append(out, r)
 		}
@@ -63,7 +64,7 @@ func (o overrunsOf) clean(common, perRPM float64) []*Run {
 }
 
 func refuseBrake(r *Run, slowing float64) {
-	r.Used, r.Why, r.WhyNot = false, practice.Braked, practice.Braked.Say(slowing)
+	r.refuse(finding.Braked, finding.Acceleration("slowing", slowing))
 }
 
 // leastAlike returns the lowest level that another one bears out, within a factor; the lowest of all when no two agree.
@@ -114,10 +115,10 @@ func localRate(t, n []float64, i int) float64 {
 	for lo > 0 && (t[i]-t[lo-1] <= brakeWindow/2 || hi-lo < 2) {
 		lo--
 	}
-	for hi < len(t) && (t[hi]-t[i] <= brakeWindow/2 || hi-lo < 4) {
+	for hi < len(t) && (t[hi]-t[i] <= brakeWindow/2 || hi-lo < rateValues) {
 		hi++
 	}
-	for lo > 0 && hi-lo < 4 {
+	for lo > 0 && hi-lo < rateValues {
 		lo--
 	}
 	var line stats.Line

@@ -5,6 +5,7 @@ import (
 
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/vehicle"
 
 	"gonum.org/v1/gonum/mat"
@@ -19,9 +20,7 @@ type body struct {
 	veh          *vehicle.Vehicle
 }
 
-const (
-	scaleSD = 0.02 // of a speedometer, relative; common practice, no source
-)
+const ()
 
 // bodyOf returns nil when the mass is not known.
 func bodyOf(veh *vehicle.Vehicle) *body {
@@ -39,7 +38,7 @@ func (b *body) gearing(gear int, c speedScale) (k, sd float64) {
 	if b.veh.TotalRatio(gear) > 0 && b.veh.Radius() > 0 {
 		return b.veh.TotalRatio(gear) / b.veh.Radius(), b.veh.GearingError()
 	}
-	return math.Pi / 30 * 3.6 / c.perRPM, scaleSD
+	return math.Pi / 30 * 3.6 / c.perRPM, vehicle.LearntGearingSD
 }
 
 // How far the closed-throttle drag in gear may differ from that in neutral, relative: many cars cut fuel in the one and
@@ -116,8 +115,8 @@ func (f *closedForm) estimate(sameSession, pressureSeen bool) (ln float64, e Err
 	// Grade under single runs: a slope moves the overrun by g*slope of the car, less what the engine's inertia takes.
 	inertia := math.Exp(ln)
 	total := f.b.massC + f.k*f.k*inertia/f.b.efficiency
-	slopeOver := gravity * f.k * 30 / math.Pi * f.b.mass / total // rpm/s for a slope of 1
-	slopeCoast := gravity * f.k * 30 / math.Pi * f.b.mass / f.b.massC
+	slopeOver := vehicle.Gravity * f.k * 30 / math.Pi * f.b.mass / total // rpm/s for a slope of 1
+	slopeCoast := vehicle.Gravity * f.k * 30 / math.Pi * f.b.mass / f.b.massC
 	grade := f.gradeSD(o / slopeOver)
 	slope := stats.Square(perOver * slopeOver / o * grade / math.Sqrt(f.overN))
 	coastSD := 0.0
@@ -182,24 +181,24 @@ func (f *closedForm) gradeSD(perLn float64) float64 {
 
 // overrunMethod measures the inertia by the closed form in every gear with overruns and combines the gears; nil, with
 // what is missing, when it cannot.
-func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibration, opt Options) (*Method, string) {
+func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibration, opt Options) (*Method, *finding.Finding) {
 	revs := usedOf(runs, RevDown)
 	if rolling := usedOf(runs, RollingRevDown); len(rolling) > len(revs) {
 		revs = rolling
 	}
 	overs := usedOf(runs, Overrun)
 	switch {
-	case len(revs) < 3:
-		return nil, "three free revs or more"
+	case len(revs) < fewestRevs:
+		return nil, because(finding.ThreeFreeRevs)
 	case len(overs) == 0:
-		return nil, "off-throttle in gear: second or third gear, from 4500 down to 1500 rpm without braking, twice in each direction"
+		return nil, because(finding.RunsInGear)
 	}
 	revShape, err := ShapeOf(revs)
 	if err != nil {
-		return nil, "more free revs"
+		return nil, because(finding.MoreFreeRevs)
 	}
 	bent, why := smoothed(scenes, revs)
-	if why != "" {
+	if why != nil {
 		return nil, why
 	}
 	lnRev, revSD := meanLnB(revShape)
@@ -241,11 +240,11 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 		parts.RevDownSD = e.RevDownSD
 	}
 	if weight == 0 {
-		return nil, "off-throttle in gear and free revs over the same engine speeds, and neutral coasts from the same road speed"
+		return nil, because(finding.RunsOverSameSpeed)
 	}
 	parts.Own, parts.Common, parts.RevDown = math.Hypot(math.Sqrt(parts.Own)/weight, bent), parts.Common/weight, parts.RevDown/weight
 	parts.Slope /= weight
-	return newMethod("overrun", sum/weight, parts), ""
+	return newMethod("overrun", sum/weight, parts), nil
 }
 
 // trim prepares the overruns of one gear; false when none is left.
@@ -255,7 +254,7 @@ func (f *closedForm) trim(scenes []*scene, overs []*Run, cal *calibrate.Calibrat
 		return false
 	}
 	f.k, f.kSD = f.b.gearing(f.gear, f.scale)
-	guess := guessRoad(f.b.veh, f.b.mass, f.b.massC)
+	guess := guessRoad(f.b.veh, f.b.massC)
 	within := brakeWithin
 	if len(f.revs.Q) < 2 {
 		within = brakeSparse
@@ -264,13 +263,16 @@ func (f *closedForm) trim(scenes []*scene, overs []*Run, cal *calibrate.Calibrat
 	return len(f.overs.runs) > 0
 }
 
+// sharedSpan is the highest over the lowest engine speed that all three kinds of run must share.
+const sharedSpan = 1.15
+
 // prepare fits the overruns and coast-downs of one gear, given the level of all gears; false when they do not meet.
 func (f *closedForm) prepare(common float64, coasts []*Run, opt Options) bool {
 	overs := f.overs.clean(common, f.scale.perRPM)
 	if len(overs) == 0 {
 		return false
 	}
-	guess := guessRoad(f.b.veh, f.b.mass, f.b.massC)
+	guess := guessRoad(f.b.veh, f.b.massC)
 	var err error
 	if f.over, err = ShapeOf(overs); err != nil {
 		return false
@@ -291,7 +293,7 @@ func (f *closedForm) prepare(common float64, coasts []*Run, opt Options) bool {
 	f.overN, f.coastN = mostOfOneSession(overs), mostOfOneSession(coasts)
 	f.road = fitCoasts(coasts, guess, f.scale.offset, 0.02)
 	f.lo, f.hi = math.Max(f.revs.Low, f.over.Low), math.Min(f.revs.High, f.over.High)
-	return f.hi > 1.15*f.lo
+	return f.hi > sharedSpan*f.lo
 }
 
 // mostOfOneSession is how many of the runs are of the session that has most of them; at least one.
@@ -361,7 +363,7 @@ func pressureAgrees(scenes []*scene, revs, overs []*Run) bool {
 				v = append(v, p.v[i:j]...)
 			}
 		}
-		return stats.Median(v), len(v) >= 3
+		return stats.Median(v), len(v) >= fewestRevs
 	}
 	a, okA := mean(revs)
 	b, okB := mean(overs)

@@ -179,7 +179,7 @@ func measured(l otherLogger, drives int, change func(*otherCar)) outcome {
 		cal, _ := calibrate.Learn([]*drive.Log{log}, v)
 		f, w := Measure([]*drive.Log{log}, v, cal, Options{})
 		for _, x := range w {
-			o.warned[x.Code]++
+			o.warned[string(x.Code)]++
 		}
 		if f.Inertia == nil {
 			o.none++

@@ -9,10 +9,11 @@ import (
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/inertia"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 )
 
-func pulled(gears []int, each int, number uint64, also ...string) (*inertia.Finding, []drive.Warning, sim.Car) {
+func pulled(gears []int, each int, number uint64, also ...string) (*inertia.Finding, []finding.Finding, sim.Car) {
 	rng := rand.New(rand.NewPCG(number, 21))
 	car := sim.BenchMule()
 	// Modest and without boost: first gear is neither limited by the tyres nor by the control unit.
@@ -64,7 +65,7 @@ func TestPullsAreACrossCheckThatNeedsFirstGear(t *testing.T) {
 	f, w, car := pulled([]int{2, 3}, 2, 9)
 	said := false
 	for _, x := range w {
-		said = said || x.Code == "pulls_cross_check" && strings.Contains(x.Message, "first gear")
+		said = said || x.Code == "pulls_cross_check" && strings.Contains(x.String(), "first gear")
 	}
 	if !said {
 		t.Errorf("the need of first gear is not said: %v", w)

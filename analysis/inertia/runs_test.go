@@ -31,7 +31,7 @@ func count(f *inertia.Finding, kind inertia.Kind) (used, refused int, why string
 			used++
 		} else {
 			refused++
-			why += r.WhyNot + "; "
+			why += r.WhyNot.String() + "; "
 		}
 	}
 	return used, refused, why

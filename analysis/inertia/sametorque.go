@@ -5,9 +5,9 @@ import (
 	"math"
 	"slices"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 const (
@@ -47,7 +47,7 @@ func (m *measurement) refuseOtherTorque(pulls []*Run) (shown bool) {
 			}
 			for _, r := range runs {
 				if r.Used {
-					r.refuse(practice.TorqueByGear, 100*math.Abs(off), moreOrLess(off), top)
+					r.refuse(finding.TorqueByGear, finding.Pct("off", 100*math.Abs(off)), finding.Flag("more", off >= 0), finding.Gear(top))
 				}
 			}
 		}
@@ -56,13 +56,6 @@ func (m *measurement) refuseOtherTorque(pulls []*Run) (shown bool) {
 		}
 	}
 	return false
-}
-
-func moreOrLess(x float64) string {
-	if x < 0 {
-		return "less"
-	}
-	return "more"
 }
 
 // chargeOf collects a channel over pulls, sorted by engine speed.
@@ -89,6 +82,9 @@ func (m *measurement) chargeOf(runs []*Run, channel string) charge {
 	return c
 }
 
+// hangTogether is how many neighbouring values count as one.
+const hangTogether = 4.0
+
 // against is by how much c lies above other at equal engine speeds, relative, the median, and its standard error; ok is false where they share too
 // few. Neighbouring values hang together: four count as one.
 func (c charge) against(other charge) (off, se float64, ok bool) {
@@ -103,5 +99,5 @@ func (c charge) against(other charge) (off, se float64, ok bool) {
 		return 0, 0, false
 	}
 	off = stats.Median(q)
-	return off, 1.2533 * stats.MADScale * stats.MAD(q, off) / math.Sqrt(max(1, float64(len(q))/4)), true
+	return off, 1.2533 * stats.MADScale * stats.MAD(q, off) / math.Sqrt(max(1, float64(len(q))/hangTogether)), true
 }

@@ -1,10 +1,10 @@
 package part
 
 import (
-	"flywitness/vehicle"
 	"fmt"
 
 	"flywitness/analysis/stats"
+	"flywitness/vehicle"
 )
 
 // Clutch is a friction clutch.
@@ -34,6 +34,9 @@ type Capacity struct {
 	Budget     []Share         `json:"budget"`
 }
 
+// What no car's clutch exceeds: a clamp load in N, and friction faces of a multi-plate one.
+const mostClamp, mostFaces = 1e6, 40
+
 func (c Clutch) check() error {
 	switch {
 	case !finite(c.Outer, c.Inner, c.Clamp, c.ClampSD, c.Friction, c.FrictionSD):
@@ -42,11 +45,11 @@ func (c Clutch) check() error {
 		return fmt.Errorf("clutch: the outer diameter is %s mm; it must lie between 0 and 1000 mm", vehicle.Plain(c.Outer*1000, 4))
 	case c.Inner <= 0 || c.Inner >= c.Outer:
 		return fmt.Errorf("clutch: the inner diameter is %s mm; it must be above 0 and below the outer one (%s mm)", vehicle.Plain(c.Inner*1000, 4), vehicle.Plain(c.Outer*1000, 4))
-	case c.Clamp <= 0 || c.Clamp > 1e6:
+	case c.Clamp <= 0 || c.Clamp > mostClamp:
 		return fmt.Errorf("clutch: the clamp load is %s N; it must lie between 0 and 1000000 N", vehicle.Plain(c.Clamp, 4))
 	case c.Friction <= 0 || c.Friction > 2:
 		return fmt.Errorf("clutch: the friction coefficient is %s; it must lie between 0 and 2", vehicle.Plain(c.Friction, 4))
-	case c.Faces < 1 || c.Faces > 40:
+	case c.Faces < 1 || c.Faces > mostFaces:
 		return fmt.Errorf("clutch: it has %d friction faces; it must be 1 to 40, 2 for each disc", c.Faces)
 	case c.ClampSD < 0 || c.FrictionSD < 0:
 		return fmt.Errorf("clutch: a standard deviation must not be negative")

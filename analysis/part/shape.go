@@ -1,11 +1,11 @@
 package part
 
 import (
-	"flywitness/vehicle"
 	"fmt"
 	"math"
 
 	"flywitness/analysis/stats"
+	"flywitness/vehicle"
 )
 
 // Ring is a disc or ring of even thickness. Its mass is given, or follows from density and thickness. A ring that is cut
@@ -21,9 +21,9 @@ type Ring struct {
 // Densities of the usual materials in kg/m^3. Common practice, no source.
 var Densities = map[string]float64{"steel": 7850, "iron": 7200, "aluminium": 2710}
 
-// ShapeSD is how well a list of rings stands for a real part, as a part of its inertia: one ring has no web and no rim,
+// shapeSD is how well a list of rings stands for a real part, as a part of its inertia: one ring has no web and no rim,
 // several follow the section. Common practice, no source.
-func ShapeSD(rings int) float64 {
+func shapeSD(rings int) float64 {
 	if rings > 1 {
 		return 0.02
 	}
@@ -35,13 +35,18 @@ type Precision struct {
 	Diameter float64 // m
 	Mass     float64 // kg
 	Density  float64 // as a part of it
-	Shape    float64 // see ShapeSD
+	Shape    float64 // see shapeSD
 }
 
 // DefaultPrecision is a steel rule, kitchen scales and a density from a table, for a part of that many rings.
 func DefaultPrecision(rings int) Precision {
-	return Precision{Diameter: 0.0005, Mass: 0.02, Density: 0.01, Shape: ShapeSD(rings)}
+	return Precision{Diameter: 0.0005, Mass: 0.02, Density: 0.01, Shape: shapeSD(rings)}
 }
+
+const (
+	mostRing    = 500.0   // kg; no car has a ring so heavy
+	mostDensity = 25000.0 // kg/m^3; above that of every metal
+)
 
 func (r Ring) check(i int) error {
 	switch {
@@ -53,11 +58,11 @@ func (r Ring) check(i int) error {
 		return fmt.Errorf("ring %d: the inner diameter is %s mm; it must be at least 0 and below the outer one (%s mm)", i, vehicle.Plain(r.Inner*1000, 4), vehicle.Plain(r.Outer*1000, 4))
 	case r.Mass != 0 && (r.Density != 0 || r.Thickness != 0):
 		return fmt.Errorf("ring %d: give its mass, or its thickness and material, not both", i)
-	case r.Mass < 0 || r.Mass > 500:
+	case r.Mass < 0 || r.Mass > mostRing:
 		return fmt.Errorf("ring %d: the mass is %s kg; it must lie between 0 and 500 kg", i, vehicle.Plain(r.Mass, 4))
 	case r.Mass == 0 && (r.Density <= 0 || r.Thickness <= 0):
 		return fmt.Errorf("ring %d: needs its mass, or its thickness and material", i)
-	case r.Thickness > 1 || r.Density > 25000:
+	case r.Thickness > 1 || r.Density > mostDensity:
 		return fmt.Errorf("ring %d: a thickness of %s mm or a density of %s kg/m^3 cannot be", i, vehicle.Plain(r.Thickness*1000, 4), vehicle.Plain(r.Density, 4))
 	}
 	return nil
@@ -120,7 +125,7 @@ func Rings(rings []Ring, p Precision) (inertia, mass *stats.Estimate, budget []S
 // outer diameter (m, 0 when not known) are told: the radius of gyration lies between 0.27 (a heavy hub) and 0.45 (a heavy
 // rim) of the outer diameter, and car flywheels measure 0.20 to 0.34 m. Common practice, no source.
 func WeightRange(mass, outer float64) (low, high float64, err error) {
-	if !finite(mass, outer) || mass <= 0 || mass > 500 {
+	if !finite(mass, outer) || mass <= 0 || mass > mostRing {
 		return 0, 0, fmt.Errorf("the mass is %s kg; it must lie between 0 and 500 kg", vehicle.Plain(mass, 4))
 	}
 	if outer < 0 || outer > 2 {

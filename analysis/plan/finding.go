@@ -64,17 +64,14 @@ const FewestSamples = 4
 // usualFall is a free rev from 3500 to 1500 rpm in s. Common practice, no source.
 const usualFall = 1.4
 
-// A session has at least six free revs: three give a ratio, five are recommended, and one is lost to a slip of the foot.
-// Beyond twelve, another session tells more than another rev.
-const fewestPerSession, mostPerSession = 6, 12
-
 // Make answers the question for a car; v may be nil, the pull then says what is missing.
 func Make(v *vehicle.Vehicle, q Question) *Finding {
 	if q.Change == 0 {
 		q.Change = 0.10
 	}
 	u := compare.SessionSpread(q.Checklist)
-	f := &Finding{Power: Power, ChangePct: 100 * q.Change, SessionSDPct: 100 * u, RunsPerSession: fewestPerSession}
+	session := Usual()
+	f := &Finding{Power: power, ChangePct: 100 * q.Change, SessionSDPct: 100 * u, RunsPerSession: session.FreeRevs}
 	scatters := f.addLinks(q.Log)
 	worst := Scatter{}
 	for _, s := range scatters {
@@ -82,18 +79,21 @@ func Make(v *vehicle.Vehicle, q Question) *Finding {
 			worst = s
 		}
 	}
-	if n, ok := RunsNeeded(q.Change, worst); ok {
-		f.RunsPerSession = min(max(n, fewestPerSession), mostPerSession)
+	if n, ok := runsNeeded(q.Change, worst); ok {
+		f.RunsPerSession = min(max(n, session.FreeRevs), mostPerSession)
 	}
-	if m, ok := SessionsNeeded(q.Change, f.RunsPerSession, worst, u); ok {
+	if m, ok := sessionsNeeded(q.Change, f.RunsPerSession, worst, u); ok {
 		f.Sessions = &m
 	}
 	f.addSameness(worst, q.Margin, u)
 	for i, s := range scatters {
 		f.Links[i].fill(s, q.Change, f.RunsPerSession, u)
 	}
-	f.Pull, f.WhyNoPull = PlanPull(v, q.Road)
-	f.Overrun = PlanOverrun(v, q.Road.SpeedLimit)
+	d := On(v, q.Road)
+	f.WhyNoPull, f.Overrun = d.NoPull, d.Overrun
+	if len(d.Pulls) > 0 {
+		f.Pull = &d.Pulls[0]
+	}
 	return f
 }
 
@@ -124,9 +124,9 @@ func (f *Finding) addLinks(log *Measured) []Scatter {
 		return []Scatter{log.Scatter}
 	}
 	var out []Scatter
-	for _, l := range Links {
+	for _, l := range usualLinks {
 		f.Links = append(f.Links, LinkPlan{Name: l.Name, RateHz: l.RateHz, TimingSD: l.TimingSD, Samples: l.RateHz * usualFall})
-		out = append(out, Scatter{l.TimingScatter(usualFall), RunToRunSD})
+		out = append(out, Scatter{l.timingScatter(usualFall), runToRunSD})
 	}
 	return out
 }
@@ -139,13 +139,13 @@ func (p *LinkPlan) fill(s Scatter, change float64, runs int, sessionSD float64) 
 	}
 	for _, c := range listed {
 		need := Need{ChangePct: 100 * c}
-		if n, ok := RunsNeeded(c, s); ok {
+		if n, ok := runsNeeded(c, s); ok {
 			need.Runs = &n
 		}
 		p.Needs = append(p.Needs, need)
 	}
 	for _, m := range []int{1, 2, 3, 5} {
-		p.BySessions = append(p.BySessions, Detection{m, 100 * Detectable(m, runs, s, sessionSD)})
+		p.BySessions = append(p.BySessions, Detection{m, 100 * detectable(m, runs, s, sessionSD)})
 	}
 }
 

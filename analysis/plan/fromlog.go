@@ -13,7 +13,7 @@ type Measured struct {
 	Scatter
 	Runs int
 	Fall float64 // s, of a kept fall
-	Own  bool    // the scatter from run to run is the log's own; else there were too few runs and RunToRunSD stands in
+	Own  bool    // the scatter from run to run is the log's own; else there were too few runs and runToRunSD stands in
 }
 
 // fewestRuns is how many free revs show their own scatter.
@@ -49,7 +49,7 @@ func FromLog(f *inertia.Finding) (m Measured, ok bool) {
 	}
 	m = Measured{Runs: len(runs), Fall: stats.Median(falls)}
 	m.Link = Link{"this log", stats.Median(rates), stats.Median(shape.Sigma)}
-	m.Scatter = Scatter{stats.Median(timing), RunToRunSD}
+	m.Scatter = Scatter{stats.Median(timing), runToRunSD}
 	if len(runs) < fewestRuns+len(session)-1 {
 		return m, true
 	}

@@ -3,6 +3,8 @@ package practice
 import (
 	"fmt"
 	"strings"
+
+	"flywitness/finding"
 )
 
 // activityTitles are the headings of the documentation.
@@ -47,7 +49,7 @@ func sayings(list []Saying) string {
 	var b strings.Builder
 	b.WriteString("| word | what is said, for example | what to do | more above under |\n|---|---|---|---|\n")
 	for _, s := range list {
-		fmt.Fprintf(&b, "| `%s` | %s | %s | %s |\n", s.Reason, cell(s.Reason.Fact(s.Example...)), cell(s.Reason.Next()), cell(Find(s.Entry).What))
+		fmt.Fprintf(&b, "| `%s` | %s | %s | %s |\n", s.Code, cell(finding.Example(s.Code).Fact().String()), cell(finding.Example(s.Code).Next().String()), cell(Find(s.Entry).What))
 	}
 	return b.String()
 }

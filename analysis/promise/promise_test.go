@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // All sentences are tested where they are read (dashboards/words); here the judgement at its edges, and the numbers.
@@ -34,7 +35,7 @@ func TestJudgeAtItsEdges(t *testing.T) {
 	if (&Promise{Kind: Mass, Amount: 1}).Judge(nil) != Undecided {
 		t.Error("nothing measured decides")
 	}
-	for o, want := range map[Outcome]string{Kept: "supported", More: "supported", NotKept: "not_supported", NotShown: "cannot_tell", Undecided: "cannot_tell"} {
+	for o, want := range map[Outcome]Verdict{Kept: "supported", More: "supported", NotKept: "not_supported", NotShown: "cannot_tell", Undecided: "cannot_tell"} {
 		if o.Verdict() != want {
 			t.Errorf("%s is %s", o, o.Verdict())
 		}
@@ -72,7 +73,7 @@ func TestJudgeClutchAtItsEdges(t *testing.T) {
 		{"lets go about there", Clutch{Slips: true, Torque: seen(290, 310)}, Undecided},
 		{"lets go above", Clutch{Slips: true, Torque: seen(320, 340)}, Undecided},
 		{"nothing known", Clutch{}, Undecided},
-		{"the log lacks it", Clutch{Why: "No pull.", Torque: seen(360, 380)}, Undecided},
+		{"the log lacks it", Clutch{Why: finding.Say(finding.New(finding.NoLogAfter)), Torque: seen(360, 380)}, Undecided},
 	} {
 		if got := p.JudgeClutch(c.Clutch); got != c.want {
 			t.Errorf("%s: %s, want %s", c.name, got, c.want)

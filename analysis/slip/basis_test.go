@@ -44,12 +44,12 @@ func TestTorqueBasisIsSaid(t *testing.T) {
 			l := c.logger.Record(truth, rng)
 			_, f, _ := judgedLog(l, &v, c.opt)
 			for _, s := range c.says {
-				if !strings.Contains(f.TorqueBasis, s) {
+				if !strings.Contains(f.TorqueBasis.String(), s) {
 					t.Errorf("%q does not say %q", f.TorqueBasis, s)
 				}
 			}
 			for _, s := range c.not {
-				if strings.Contains(f.TorqueBasis, s) {
+				if strings.Contains(f.TorqueBasis.String(), s) {
 					t.Errorf("%q says %q", f.TorqueBasis, s)
 				}
 			}

@@ -53,7 +53,7 @@ func TestCoarseSpeeds(t *testing.T) {
 				}
 				if !c.tell {
 					want = slip.Inconclusive
-					if !strings.Contains(f.Reason, "refreshed") {
+					if !strings.Contains(f.Reason.String(), "refreshed") {
 						t.Errorf("%v, %s: %s", link, c.name, f.Reason)
 					}
 				}

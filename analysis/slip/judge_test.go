@@ -9,12 +9,13 @@ import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
 
 // judged drives a plan with a car, records it on a link and judges it.
-func judged(t *testing.T, car sim.Car, plan []sim.Action, logger sim.Logger, opt slip.Options, number uint64) (*slip.Finding, []drive.Warning) {
+func judged(t *testing.T, car sim.Car, plan []sim.Action, logger sim.Logger, opt slip.Options, number uint64) (*slip.Finding, []finding.Finding) {
 	t.Helper()
 	rng := rand.New(rand.NewPCG(number, 7))
 	truth := sim.Drive(car, sim.LevelRoad(), plan, rng)
@@ -23,7 +24,7 @@ func judged(t *testing.T, car sim.Car, plan []sim.Action, logger sim.Logger, opt
 }
 
 // judgedLog calibrates, decodes and judges one log.
-func judgedLog(l *drive.Log, veh *vehicle.Vehicle, opt slip.Options) (*calibrate.Calibration, *slip.Finding, []drive.Warning) {
+func judgedLog(l *drive.Log, veh *vehicle.Vehicle, opt slip.Options) (*calibrate.Calibration, *slip.Finding, []finding.Finding) {
 	logs := []*drive.Log{l}
 	cal, _ := calibrate.Learn(logs, veh)
 	f, warnings := slip.Judge(logs, []*gearstate.Track{cal.Decode(l)}, veh, cal, opt)
@@ -72,7 +73,7 @@ func TestBeddingInIsAGate(t *testing.T) {
 	opt := slip.Options{KmSinceFitted: &km, BedInKm: &need}
 	for _, share := range []float64{0.9, 1.5} {
 		f, _ := judged(t, weak(share), pulls(3), sim.NewLogger(sim.CANMulti), opt, 2)
-		if f.Verdict != slip.Inconclusive || !strings.Contains(f.Reason, "Not yet") {
+		if f.Verdict != slip.Inconclusive || !strings.Contains(f.Reason.String(), "Not yet") {
 			t.Errorf("capacity %.1f of peak at 120 km of 500: %s, %q", share, f.Verdict, f.Reason)
 		}
 	}
@@ -87,7 +88,7 @@ func TestRollersGiveNoTorqueAndNameTheStrap(t *testing.T) {
 	if f.Verdict != slip.Slips || f.OnsetTorque != nil || f.HighestTorqueHeld != nil {
 		t.Errorf("%s, onset %v, held %v; want slips without a torque", f.Verdict, f.OnsetTorque, f.HighestTorqueHeld)
 	}
-	if !strings.Contains(f.Reason, "strap") || !strings.Contains(f.Reason, "tyre") {
+	if !strings.Contains(f.Reason.String(), "strap") || !strings.Contains(f.Reason.String(), "tyre") {
 		t.Errorf("reason %q names neither strap nor tyre", f.Reason)
 	}
 }
@@ -99,7 +100,7 @@ func TestOnlyAManualGearboxIsJudged(t *testing.T) {
 		v.Gearbox.Type = kind
 		car.Vehicle = &v
 		f, _ := judged(t, car, pulls(2), sim.NewLogger(sim.CANMulti), slip.Options{}, 4)
-		if f.Verdict != slip.Inconclusive || !strings.Contains(f.Reason, "by design") {
+		if f.Verdict != slip.Inconclusive || !strings.Contains(f.Reason.String(), "by design") {
 			t.Errorf("%s: %s, %q", kind, f.Verdict, f.Reason)
 		}
 	}
@@ -181,10 +182,10 @@ func TestWithoutALoadChannel(t *testing.T) {
 			veh = nil
 		}
 		_, f, _ := judgedLog(l, veh, slip.Options{})
-		if known && (f.Verdict != slip.Holds || f.HighestTorqueHeld == nil || !strings.Contains(f.Reason, "N m")) {
+		if known && (f.Verdict != slip.Holds || f.HighestTorqueHeld == nil || !strings.Contains(f.Reason.String(), "N m")) {
 			t.Errorf("with a vehicle file: %s, %q", f.Verdict, f.Reason)
 		}
-		if !known && (f.Verdict != slip.Holds || f.HighestTorqueHeld != nil || !strings.Contains(f.Reason, "hardest pulls of this log")) {
+		if !known && (f.Verdict != slip.Holds || f.HighestTorqueHeld != nil || !strings.Contains(f.Reason.String(), "hardest pulls of this log")) {
 			t.Errorf("without a vehicle file: %s, %q", f.Verdict, f.Reason)
 		}
 	}

@@ -7,15 +7,15 @@ import (
 	"testing"
 
 	"flywitness/analysis/detect"
-	"flywitness/analysis/practice"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
 
 // spoilt drives a plan, lets change the log in every pull, and judges it.
-func spoilt(car sim.Car, plan []sim.Action, link sim.Link, change func(rpm *drive.Channel, start, end float64)) (*slip.Finding, []drive.Warning) {
+func spoilt(car sim.Car, plan []sim.Action, link sim.Link, change func(rpm *drive.Channel, start, end float64)) (*slip.Finding, []finding.Finding) {
 	rng := rand.New(rand.NewPCG(21, uint64(link)))
 	truth := sim.Drive(car, sim.LevelRoad(), plan, rng)
 	l := sim.NewLogger(link).Record(truth, rng)
@@ -84,7 +84,7 @@ func TestFourWheelDriveIsSaid(t *testing.T) {
 		f, warnings := spoilt(car, pulls(4), sim.CANMulti, func(*drive.Channel, float64, float64) {})
 		said := false
 		for _, w := range warnings {
-			said = said || w.Code == string(practice.FourWheelDrive)
+			said = said || w.Code == finding.FourWheelDrive
 		}
 		if said != c.want {
 			t.Errorf("clutch of %.1f of the peak torque, %d driven wheels: %s, said %v", c.share, c.wheels, f.Verdict, said)

@@ -12,8 +12,8 @@ import (
 	"flywitness/cmd/internal/cli"
 	"flywitness/cmd/internal/database"
 	fleetpage "flywitness/dashboards/fleet"
-	"flywitness/drive"
 	"flywitness/figure"
+	"flywitness/finding"
 
 	"flywitness/vehicle/tomlfile"
 
@@ -58,7 +58,7 @@ that was held, slip and inertia after each of its jobs, and what drifts.`,
 				return err
 			}
 			r := &analysis.Result{Tool: analysis.Tool{Name: "flywitness analyze", Version: cli.Version}, Command: "fleet",
-				Inputs: []analysis.Input{}, Warnings: []drive.Warning{}}
+				Inputs: []analysis.Input{}, Warnings: []finding.Finding{}}
 			due := time.Duration(dueDays * 24 * float64(time.Hour))
 			r.Fleet = fleet.Judge(entries, fleet.Options{Now: now().UTC(), Due: due})
 			return printFleet(cmd.Context(), r, &out, cmd.OutOrStdout(), cmd.ErrOrStderr())

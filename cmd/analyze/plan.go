@@ -15,6 +15,7 @@ import (
 	"flywitness/dashboards/drivesheet"
 	"flywitness/drive"
 	"flywitness/figure"
+	"flywitness/finding"
 	"flywitness/job"
 	"flywitness/vehicle"
 
@@ -124,11 +125,11 @@ func fromLogs(result *planResult, logs []*drive.Log, v *vehicle.Vehicle) *plan.M
 	result.Warnings = append(result.Warnings, r.Warnings...)
 	m, ok := plan.FromLog(r.Inertia)
 	if !ok {
-		result.Warnings = append(result.Warnings, drive.Warning{Code: "no_free_revs", Message: "the log shows no free rev that can be used, so the plan takes the usual links"})
+		result.Warnings = append(result.Warnings, finding.New(finding.NoFreeRevs))
 		return nil
 	}
 	if !m.Own {
-		result.Warnings = append(result.Warnings, drive.Warning{Code: "few_free_revs", Message: fmt.Sprintf("the log shows %d free revs; with so few the usual scatter from run to run stands in", m.Runs)})
+		result.Warnings = append(result.Warnings, finding.New(finding.FewFreeRevs, finding.Count("runs", m.Runs)))
 	}
 	return &m
 }
@@ -162,7 +163,7 @@ func planText(t *cli.Text, r *planResult, u figure.Units, checklist bool) {
 	if len(r.Warnings) > 0 {
 		t.Heading("Worth knowing:")
 		for _, w := range r.Warnings {
-			t.Item("%s", cli.OneLine(w.Message))
+			t.Item("%s", cli.OneLine(w.In(u)))
 		}
 	}
 	t.Heading("Take care:")

@@ -18,6 +18,7 @@ import (
 	"flywitness/dashboards/web"
 	"flywitness/drive"
 	"flywitness/figure"
+	"flywitness/finding"
 	"flywitness/job"
 
 	"github.com/spf13/cobra"
@@ -151,7 +152,7 @@ func serveJob(ctx context.Context, path, out string, units figure.Units, in *log
 	r := analysis.Job(j, before, after)
 	r.Tool = analysis.Tool{Name: "flywitness analyze", Version: cli.Version}
 	for _, w := range warnings {
-		r.Warnings = append(r.Warnings, drive.Warning{Code: "job_file", Message: w})
+		r.Warnings = append(r.Warnings, finding.New(finding.JobFile, finding.Name("text", w)))
 	}
 	if err := ctx.Err(); err != nil {
 		return err

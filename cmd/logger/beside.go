@@ -10,6 +10,7 @@ import (
 	"sync"
 	"time"
 
+	"flywitness/analysis/plan"
 	"flywitness/capture"
 	"flywitness/cmd/logger/guide"
 	"flywitness/cmd/logger/live"
@@ -147,11 +148,8 @@ func (b *beside) line() string {
 
 // startGuide puts a guide over the recording. in is where the passenger types "s" to pass over a step.
 func (b *beside) startGuide(answers guide.Answers, limitKmh float64, in io.Reader, say func(string)) {
-	offers, why := guide.Offers(b.judge.Vehicle, limitKmh)
-	if b.judge.Vehicle == nil {
-		why = "" // pulls are then asked for without gear and road
-	}
-	b.guide = guide.New(b.book, guide.Usual(), answers, offers, why, say)
+	road := plan.On(b.judge.Vehicle, plan.Road{SpeedLimit: limitKmh / 3.6})
+	b.guide = guide.New(b.book, plan.Usual(), answers, road, say)
 	go func() { // ends with the standard input, or with the program
 		lines := bufio.NewScanner(in)
 		for lines.Scan() {

@@ -42,7 +42,7 @@ overwritten; "-" reads one log from standard input. fw-analyze reads such logs a
 				}
 				for _, l := range found {
 					for _, w := range l.Warnings {
-						fmt.Fprintln(cmd.ErrOrStderr(), cli.OneLine(w.Message))
+						fmt.Fprintln(cmd.ErrOrStderr(), cli.OneLine(w.String()))
 					}
 				}
 				logs = append(logs, found...)

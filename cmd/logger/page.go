@@ -194,7 +194,7 @@ func (p *page) runs(b *beside) {
 	all := b.judged()
 	for i := len(all) - 1; i >= 0 && len(p.state.Runs) < mostRuns; i-- {
 		r := all[i]
-		p.state.Runs = append(p.state.Runs, pages.Run{What: r.String(), Accepted: r.Used, Why: r.Why})
+		p.state.Runs = append(p.state.Runs, pages.Run{What: r.String(), Accepted: r.Used, Why: r.Why.String()})
 	}
 	if b.guide != nil {
 		for _, n := range b.guide.Needs() {

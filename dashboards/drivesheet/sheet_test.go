@@ -31,7 +31,8 @@ func TestABoxForEachRun(t *testing.T) {
 	for _, s := range Steps(f, figure.Metric) {
 		boxes += s.Boxes
 	}
-	if want := f.RunsPerSession + 4 + 3; boxes != want {
+	s := plan.Usual()
+	if want := f.RunsPerSession + s.InGear + s.Coasts + s.FirstGearPulls; boxes != want {
 		t.Errorf("%d boxes for %d runs", boxes, want)
 	}
 	var b bytes.Buffer

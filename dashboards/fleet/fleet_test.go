@@ -12,13 +12,13 @@ import (
 	"testing"
 	"time"
 
-	"github.com/chromedp/chromedp"
-
 	"flywitness/analysis"
 	"flywitness/analysis/fleet"
 	"flywitness/analysis/stats"
 	"flywitness/figure"
 	"flywitness/internal/browser"
+
+	"github.com/chromedp/chromedp"
 )
 
 // invented returns a fleet of n invented vehicles with ten jobs each: most are well, some are not.

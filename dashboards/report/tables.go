@@ -72,8 +72,8 @@ func (b *builder) pullTable(f *slip.Finding, side string) table {
 	t := table{Title: "Every pull", Head: []string{"log", "time", "gear", "seen", "most slip", "would have shown", "peak torque", "torque held", "heat in the clutch"}}
 	for _, p := range f.Pulls {
 		seen := words.PullVerdict(p.Verdict)
-		if p.Verdict == slip.Inconclusive && p.Reason != "" {
-			seen += ": " + p.Reason
+		if p.Verdict == slip.Inconclusive && len(p.Reason) > 0 {
+			seen += ": " + p.Reason.In(b.u)
 		}
 		t.Rows = append(t.Rows, []string{b.logName(p.Input, side), stretch(p.Start, p.End), fmt.Sprint(p.Gear), seen, percent(&p.MaxSlip), percent(p.SmallestDetectable),
 			b.uncertain(p.PeakTorque, "N m"), b.uncertain(p.HeldTorque, "N m"), b.heat(p.Heat)})
@@ -184,11 +184,17 @@ func (b *builder) gained(e *stats.Estimate, metric, lost string) string {
 	return b.estimate(e, metric)
 }
 
+// plain writes a number without a deviation to two digits, in the reader's units.
+func (b *builder) plain(x float64, metric string) string {
+	value, unit := b.u.In(x, metric)
+	return figure.Pretty(figure.WithUnit(figure.Significant(value, 2), unit))
+}
+
 func (b *builder) gearTable(c *compare.Finding) *table {
 	t := &table{Head: []string{"gear", "as if lighter by", "acceleration gained", "power", "at"}}
 	for _, g := range c.ByGear {
 		t.Rows = append(t.Rows, []string{fmt.Sprint(g.Gear), b.gained(g.EquivalentMass, "kg", "heavier by "), b.gained(g.AccelerationGain, "%", "loses "),
-			b.gained(g.EquivalentPower, "kW", "loses "), fmt.Sprintf("%.0f rpm, %s", g.AtRPM, figure.Pretty(figure.WithUnit(figure.Significant(g.AtAcceleration, 2), "m/s^2")))})
+			b.gained(g.EquivalentPower, "kW", "loses "), fmt.Sprintf("%.0f rpm, %s", g.AtRPM, b.plain(g.AtAcceleration, "m/s^2"))})
 	}
 	return t
 }
@@ -255,7 +261,7 @@ func (b *builder) runTable(f *inertia.Finding, title, side string) table {
 	for _, r := range f.Runs {
 		used, g := "yes", none
 		if !r.Used {
-			used = "no: " + r.WhyNot
+			used = "no: " + r.WhyNot.In(b.u)
 		}
 		if r.Gear > 0 {
 			g = fmt.Sprint(r.Gear)

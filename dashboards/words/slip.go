@@ -6,28 +6,24 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
-)
-
-const (
-	clutchHolds = "The clutch holds."
-	clutchSlips = "The clutch slips."
+	"flywitness/finding"
 )
 
 func (w writer) slip(f *slip.Finding, question string) Answer {
-	a := Answer{Question: question, Next: f.WhatToDrive}
+	a := Answer{Question: question, Next: w.texts(f.WhatToDrive)}
 	switch f.Verdict {
 	case slip.Holds:
-		a.Tone, a.Headline = Good, clutchHolds
-		a.Sentence = join(f.Reason, w.upTo(f))
-		if f.Reason == "" {
+		a.Tone, a.Headline = Good, "The clutch holds."
+		a.Sentence = join(w.text(f.Reason), w.upTo(f))
+		if len(f.Reason) == 0 {
 			a.Sentence = join(w.held(f))
 		}
 	case slip.Slips:
-		a.Tone, a.Headline = Act, clutchSlips
-		a.Sentence = join(f.Reason, w.onset(f))
+		a.Tone, a.Headline, a.Slips = Act, "The clutch slips.", true
+		a.Sentence = join(w.text(f.Reason), w.onset(f))
 	default:
 		a.Tone, a.Headline = Open, "Cannot tell whether the clutch slips."
-		a.Sentence = join(f.Reason)
+		a.Sentence = join(w.text(f.Reason))
 	}
 	a.Numbers = w.slipNumbers(f)
 	return a
@@ -59,7 +55,7 @@ func (w writer) held(f *slip.Finding) string {
 
 // upTo adds the torque to a reason that does not say it.
 func (w writer) upTo(f *slip.Finding) string {
-	if f.HighestTorqueHeld == nil || strings.Contains(f.Reason, "N m") {
+	if f.HighestTorqueHeld == nil || len(f.Reason) == 0 || f.Reason.Has(finding.NoSlipSeen) {
 		return ""
 	}
 	return "It carried up to " + w.u.Number(f.HighestTorqueHeld.Value, f.HighestTorqueHeld.SD, "N m")
@@ -69,7 +65,14 @@ func (w writer) onset(f *slip.Finding) string {
 	if f.OnsetTorque == nil {
 		return ""
 	}
-	return "Slip begins at " + w.u.Number(f.OnsetTorque.Value, f.OnsetTorque.SD, "N m") + " of torque through the clutch"
+	return "Slip " + w.begins() + " at " + w.u.Number(f.OnsetTorque.Value, f.OnsetTorque.SD, "N m") + " of torque through the clutch"
+}
+
+func (w writer) begins() string {
+	if w.past {
+		return "began"
+	}
+	return "begins"
 }
 
 func (w writer) slipNumbers(f *slip.Finding) (out []Number) {
@@ -83,13 +86,13 @@ func (w writer) slipNumbers(f *slip.Finding) (out []Number) {
 		out = append(out, Number{"most slip", fmt.Sprintf("%s, %.0f rpm, in %s", pct(worst.PeakSlip), worst.PeakSlipRPM, gear(worst.Gear))})
 	}
 	if f.OnsetTorque != nil {
-		out = append(out, w.number("slip begins at", w.u.Estimate(f.OnsetTorque, "N m")))
+		out = append(out, w.number("slip "+w.begins()+" at", w.u.Estimate(f.OnsetTorque, "N m")))
 	}
 	if f.HighestTorqueHeld != nil {
 		out = append(out, w.number("highest torque held", w.u.Estimate(f.HighestTorqueHeld, "N m")))
 	}
-	if f.TorqueBasis != "" {
-		out = append(out, Number{"how torque was found", f.TorqueBasis})
+	if len(f.TorqueBasis) > 0 {
+		out = append(out, Number{"how torque was found", w.text(f.TorqueBasis)})
 	}
 	if f.SmallestDetectable != nil {
 		text := pct(*f.SmallestDetectable)
@@ -102,10 +105,10 @@ func (w writer) slipNumbers(f *slip.Finding) (out []Number) {
 		out = append(out, Number{"pulls judged", pullCount(f.Pulls)})
 	}
 	if f.Pattern != "" {
-		out = append(out, Number{"pattern", f.Pattern})
+		out = append(out, Number{"pattern", finding.New(finding.Code(f.Pattern)).String()})
 	}
 	if len(f.LikelyCauses) > 0 {
-		out = append(out, Number{"likely causes", strings.Join(f.LikelyCauses, "; ")})
+		out = append(out, Number{"likely causes", strings.Join(w.texts(f.LikelyCauses), "; ")})
 	}
 	return out
 }
@@ -169,7 +172,7 @@ func EventKind(kind string) string {
 func (w writer) learnt(r *analysis.Result) Answer {
 	a := Answer{Question: "What does the log tell of the car?", Tone: Open, Headline: "Nothing could be learnt from this log."}
 	if n := len(r.Warnings); n > 0 { // what the log itself warns of comes first, what learning met comes last
-		a.Sentence = join(r.Warnings[n-1].Message)
+		a.Sentence = join(r.Warnings[n-1].In(w.u))
 	}
 	c := r.Calibration
 	if c == nil || len(c.Gears) == 0 {

@@ -2,7 +2,9 @@ package guide
 
 import (
 	"fmt"
+	"math"
 
+	"flywitness/analysis/plan"
 	"flywitness/analysis/practice"
 	"flywitness/cmd/logger/live"
 )
@@ -29,16 +31,25 @@ func (g *Guide) beginPulls() {
 		g.noPulls(fmt.Sprintf("4. No pulls yet: the clutch has %.0f km of the %.0f km that its maker asks for. %s.", *km, *bed, practice.Find(practice.BeddingIn).Does))
 		return
 	}
-	if len(g.offers) == 0 && g.noOffer != "" {
-		g.noPulls("4. No pulls: " + g.noOffer + ".")
+	if len(g.road.Pulls) == 0 && !g.road.Untold {
+		g.noPulls("4. No pulls: " + g.road.NoPull + ".")
 		return
 	}
 	g.caution(pulling, practice.Pulling)
 	g.say(fmt.Sprintf("4. Full-load pulls: %d good ones in the highest gear that is lawful, %d in another. Clutch engaged, floor it from below the torque peak, no lift until past it.",
 		g.needs.FirstGearPulls, g.needs.OtherGearPulls))
-	for _, o := range g.offers[:min(2, len(g.offers))] {
-		g.say("   " + o.String())
+	for _, p := range g.road.Pulls[:min(2, len(g.road.Pulls))] {
+		g.say("   " + pullText(p))
 	}
+	if g.road.NoPull != "" {
+		g.say("   Gear and road are yours to choose: " + g.road.NoPull + ".")
+	}
+}
+
+// pullText says where a pull begins and ends and what road it needs.
+func pullText(p plan.Pull) string {
+	return fmt.Sprintf("gear %d, floored from %.0f rpm (%.0f km/h) to %.0f rpm (%.0f km/h): about %.0f s and %.0f m of free road, braking included",
+		p.Gear, p.FromRPM, p.FromKmh, p.ToRPM, p.ToKmh, math.Ceil(p.Seconds), math.Ceil(p.RoadM/50)*50)
 }
 
 // noPulls says why no more pulls are asked for.

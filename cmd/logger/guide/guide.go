@@ -5,35 +5,13 @@ import (
 	"math"
 	"sync"
 
+	"flywitness/analysis/inertia"
+	"flywitness/analysis/plan"
 	"flywitness/analysis/practice"
 	"flywitness/capture"
 	"flywitness/cmd/logger/live"
 	"flywitness/drive"
 )
-
-// Needs is how many runs of each kind are asked for, and what is spared the clutch.
-type Needs struct {
-	CoolantC       float64 // warm from here on
-	IdleS          float64
-	FreeRevs       int
-	FirstGearPulls int // in one gear
-	OtherGearPulls int // in another gear
-	InGear, Coasts int // half of each one way, half the other
-
-	InARow   int // free revs before a rest
-	RestS    float64
-	CoolingS float64 // after the first sure slip
-	HeatJ    float64 // in all the slip of the recording, then no more pulls
-}
-
-// Usual returns the numbers that the analysis is content with: three free revs are the least, six leave room for one that is thrown
-// out. Rest, cooling and heat are common practice, no source: the heat is that of some five ordinary starts.
-func Usual() Needs {
-	return Needs{
-		CoolantC: 80, IdleS: 20, FreeRevs: 6, FirstGearPulls: 3, OtherGearPulls: 2, InGear: 4, Coasts: 4,
-		InARow: 6, RestS: 120, CoolingS: 180, HeatJ: 100e3,
-	}
-}
 
 // How the sentences that others listen for begin: a run that counts, one that does not, slip that was seen.
 const (
@@ -61,10 +39,9 @@ const Steps = int(finished)
 // called from one goroutine; the other methods may be called from any.
 type Guide struct {
 	book    *live.Book
-	needs   Needs
+	needs   plan.Session
 	answers Answers
-	offers  []PullOffer
-	noOffer string
+	road    plan.Drive
 	say     func(string)
 
 	mu     sync.Mutex
@@ -72,7 +49,7 @@ type Guide struct {
 	step   step
 	skip   bool
 	slipAt float64 // s, alarm that has not been dealt with; NaN
-	plan   capture.Plan
+	polled capture.Plan
 	tally  tally
 
 	now       float64
@@ -94,16 +71,16 @@ type clutch struct {
 }
 
 // New returns a guide at its first step.
-func New(b *live.Book, n Needs, a Answers, offers []PullOffer, noOffer string, say func(string)) *Guide {
-	return &Guide{book: b, needs: n, answers: a, offers: offers, noOffer: noOffer, say: say, slipAt: math.NaN(),
-		plan: capture.RoadPlan(), cautioned: map[step]bool{}, tally: newTally(nil)}
+func New(b *live.Book, n plan.Session, a Answers, road plan.Drive, say func(string)) *Guide {
+	return &Guide{book: b, needs: n, answers: a, road: road, say: say, slipAt: math.NaN(),
+		polled: capture.RoadPlan(), cautioned: map[step]bool{}, tally: newTally(nil)}
 }
 
 // Plan returns the poll list of the step.
 func (g *Guide) Plan() capture.Plan {
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	return g.plan
+	return g.polled
 }
 
 // Done tells whether everything was asked for.
@@ -199,14 +176,18 @@ func (g *Guide) enter(s step) {
 		g.say(fmt.Sprintf("2. Stop where it is safe, lever in neutral, foot off the clutch, consumers off. Let it idle for %.0f s.", g.needs.IdleS))
 	case freeRevs:
 		g.caution(s, practice.FreeRevs)
-		g.say(fmt.Sprintf("3. Free revs, %d good ones: standing, lever in neutral, foot %s the clutch. Rev to about 4000 rpm, hold it for a moment, let go at once and fully, wait until it idles.",
-			g.needs.FreeRevs, g.foot()))
+		g.say(fmt.Sprintf("3. Free revs, %d good ones: standing, lever in neutral, foot %s the clutch. Rev to about %d rpm, hold it for a moment, let go at once and fully, wait until it idles.",
+			g.needs.FreeRevs, g.foot(), inertia.RevTo))
 	case pulling:
 		g.beginPulls()
 	case rolling:
 		g.caution(s, practice.Coasting)
-		g.say(fmt.Sprintf("5. Over the same piece of road, both ways: from about 5000 rpm in second or third gear foot off the accelerator and let it fall to 1600 rpm (%d good ones); then in neutral from the same speed, rolling (%d good ones). Foot off the clutch, no brake.",
-			g.needs.InGear, g.needs.Coasts))
+		from, gear := float64(plan.OverrunFrom), "second or third gear"
+		if o := g.road.Overrun; o != nil {
+			from, gear = o.FromRPM, fmt.Sprintf("gear %d", o.Gear)
+		}
+		g.say(fmt.Sprintf("5. Over the same piece of road, both ways: from about %.0f rpm in %s foot off the accelerator and let it fall to %d rpm (%d good ones); "+
+			"then in neutral from the same speed, rolling (%d good ones). Foot off the clutch, no brake.", from, gear, plan.OverrunTo, g.needs.InGear, g.needs.Coasts))
 	case finished:
 		g.say("Done: everything was asked for. The recording ends now; let the engine idle for a minute before switching it off after full load.")
 	}
@@ -218,19 +199,19 @@ const movingKmh = 3
 // choosePlan takes the poll list of what is driven: free revs need engine speed alone, but a car that moves is not revved.
 func (g *Guide) choosePlan() {
 	_, kmh, known := g.book.Last(drive.VehicleSpeed)
-	plan := capture.RoadPlan()
+	list := capture.RoadPlan()
 	switch g.step {
 	case freeRevs:
-		plan = capture.RevDownPlan()
+		list = capture.RevDownPlan()
 		if known && kmh > movingKmh {
-			plan = capture.PullPlan()
+			list = capture.PullPlan()
 		}
 	case pulling, rolling:
-		plan = capture.PullPlan()
+		list = capture.PullPlan()
 	}
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	g.plan = plan
+	g.polled = list
 }
 
 func (g *Guide) foot() string {

@@ -8,6 +8,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -28,9 +29,9 @@ type Run struct {
 	Gear       int // 0 in neutral
 	Start, End float64
 	Used       bool
-	Why        string  // why it is not used
-	Slips      bool    // a pull in which the clutch slipped for sure
-	HeatJ      float64 // that the slip left in the clutch, a lower bound
+	Why        finding.Text // why it is not used
+	Slips      bool         // a pull in which the clutch slipped for sure
+	HeatJ      float64      // that the slip left in the clutch, a lower bound
 }
 
 func (r Run) String() string {

@@ -106,17 +106,12 @@ func fleetTime(r *Result, side string) (at time.Time, recorded bool) {
 // jobDay is the day that a job file gives, for recordings that do not say when they were made; the zero time where it gives none
 // that can be read. Of one day the drive before the work comes first.
 func jobDay(j *JobInfo, side string) time.Time {
-	for _, f := range j.Facts {
-		if f[0] != "date" {
-			continue
-		}
-		for _, form := range []string{time.DateOnly, "2 January 2006", "January 2, 2006", "2.1.2006"} {
-			if t, err := time.Parse(form, strings.TrimSpace(f[1])); err == nil {
-				if side == fleet.After {
-					t = t.Add(12 * time.Hour)
-				}
-				return t
+	for _, form := range []string{time.DateOnly, "2 January 2006", "January 2, 2006", "2.1.2006"} {
+		if t, err := time.Parse(form, strings.TrimSpace(j.Date)); err == nil {
+			if side == fleet.After {
+				t = t.Add(12 * time.Hour)
 			}
+			return t
 		}
 	}
 	return time.Time{}

@@ -41,7 +41,7 @@ func TestTheDayOfTheJobAndTheMostSlip(t *testing.T) {
 	slipped := &slip.Finding{Verdict: slip.Slips, Events: []slip.Event{{Kind: detect.KindSlip, PeakSlip: 12}, {Kind: detect.KindSlip, PeakSlip: 23}, {Kind: "wheelspin", PeakSlip: 60}}}
 	for text, day := range map[string]string{"2026-03-27": "2026-03-27", "27 March 2026": "2026-03-27", "March 27, 2026": "2026-03-27", "27.3.2026": "2026-03-27", "last week": ""} {
 		r := &Result{Compare: &compare.Finding{SlipBefore: slipped, SlipAfter: &slip.Finding{Verdict: slip.Holds, SmallestDetectable: &least}},
-			Job: &JobInfo{Facts: [][2]string{{"date", text}}}, Inputs: []Input{{Side: fleet.Before}, {Side: fleet.After}}}
+			Job: &JobInfo{Date: text}, Inputs: []Input{{Side: fleet.Before}, {Side: fleet.After}}}
 		e, err := FleetEntries(r, "car")
 		if day == "" {
 			if err == nil {

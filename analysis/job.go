@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"flywitness/analysis/air"
 	"math"
 
 	"flywitness/analysis/compare"
@@ -23,6 +24,9 @@ func Job(j *job.Job, before, after Set) *Result {
 	r.Job = &JobInfo{Title: j.Title, Done: j.Done, Site: j.Site, KmSinceFitted: j.KmSinceFitted, BedInKm: j.BedInKm,
 		FootOnClutch: j.FootOnClutch, Checklist: j.Checklist, ClutchClaim: judgeClutchClaim(j.Claim, r.Compare.SlipAfter)}
 	r.handOver(j)
+	if j.StandardAir != "" {
+		r.ToStandardAir(air.Method(j.StandardAir), before, after)
+	}
 	for _, f := range j.Facts {
 		r.Job.Facts = append(r.Job.Facts, [2]string{f.Name, f.Value})
 	}

@@ -3,6 +3,7 @@
 package analysis
 
 import (
+	"flywitness/analysis/air"
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/compare"
 	"flywitness/analysis/fleet"
@@ -19,6 +20,7 @@ type Result struct {
 	Command     string                 `json:"command"`
 	Inputs      []Input                `json:"inputs"`
 	Warnings    []finding.Finding      `json:"warnings"`
+	StandardAir *air.Finding           `json:"standard_air,omitempty"` // nil unless it was asked for
 	Vehicle     *VehicleInfo           `json:"vehicle,omitempty"`
 	Job         *JobInfo               `json:"job,omitempty"`
 	Calibration *calibrate.Calibration `json:"calibration,omitempty"`

@@ -42,6 +42,7 @@ type Job struct {
 	FootOnClutch  *bool    // in the free revs; nil when not told
 	Checklist     bool     // consumers off, battery charged, 20 minutes driven, equal oil temperature
 
+	StandardAir string      // j1349 | iso1585: pulls are also brought to standard air; "" leaves them as measured
 	MarginPct   float64     // equivalence margin, 3 by default
 	RunsPerSide int         // as planned, 0 when not given
 	WindowRPM   *[2]float64 // of the free revs, nil to let the data decide
@@ -146,6 +147,9 @@ func (j *Job) beside(path string) string {
 
 func (j *Job) readConditions(t *tomlfile.Table) {
 	j.Site = t.Choice("site", "road", "rollers")
+	if t.Has("standard_air") {
+		j.StandardAir = t.Choice("standard_air", "j1349", "iso1585")
+	}
 	j.KmSinceFitted = distance(t, "km_since_fitted", "miles_since_fitted")
 	j.BedInKm = distance(t, "bed_in_km", "bed_in_miles")
 	j.OdometerKm = distance(t, "odometer_km", "odometer_miles")

@@ -140,6 +140,9 @@ func (v *Vehicle) readEngine(t *tomlfile.Table) {
 	if t.Has("fuel") {
 		v.Engine.Fuel = t.Choice("fuel", "petrol", "diesel")
 	}
+	if t.Has("aspiration") {
+		v.Engine.Aspiration = t.Choice("aspiration", Natural, Charged)
+	}
 	v.Engine.Throttle = t.Choice("throttle", "wire", "cable")
 }
 

@@ -13,13 +13,65 @@ const (
 	idleNear    = 250.0 // rpm about the idle speed
 	shiftLong   = 2.5   // s
 	minShifts   = 3
+	minLaunches = 3
 )
 
-// drivability tells what the change cost: how steadily the engine idles, and how fast it falls between gears.
+// drivability tells what the change cost: how steadily the engine idles, how fast it falls between gears, how long setting off takes. What cannot be had
+// has its reason.
 func (c *comparison) drivability() {
 	d := &c.finding.Drivability
 	d.IdleSDBefore, d.IdleSDAfter = c.before.idleSD(), c.after.idleSD()
 	d.ShiftRevFallBefore, d.ShiftRevFallAfter = c.before.shiftFall(), c.after.shiftFall()
+	d.LaunchBefore, d.LaunchAfter = c.before.launchTime(), c.after.launchTime()
+	d.Reasons = map[string]string{}
+	for _, x := range []struct {
+		name string
+		e    *stats.Estimate
+		side *Side
+		why  string
+	}{
+		{"idle_sd_rpm_before", d.IdleSDBefore, &c.before, c.before.whyNoIdle()}, {"idle_sd_rpm_after", d.IdleSDAfter, &c.after, c.after.whyNoIdle()},
+		{"shift_rev_fall_rpm_s_before", d.ShiftRevFallBefore, &c.before, tooFewShifts}, {"shift_rev_fall_rpm_s_after", d.ShiftRevFallAfter, &c.after, tooFewShifts},
+		{"launch_s_before", d.LaunchBefore, &c.before, tooFewLaunches}, {"launch_s_after", d.LaunchAfter, &c.after, tooFewLaunches},
+	} {
+		switch {
+		case x.e != nil:
+		case len(x.side.Logs) == 0:
+			d.Reasons[x.name] = "this side has no logs"
+		default:
+			d.Reasons[x.name] = x.why
+		}
+	}
+}
+
+const (
+	tooFewShifts   = "fewer than three upshifts in which engine speed was seen on its way down"
+	tooFewLaunches = "fewer than three times of setting off were seen"
+)
+
+func (s *Side) whyNoIdle() string {
+	if s.Inertia == nil || s.Inertia.IdleRPM <= 0 {
+		return "the logs do not show at which speed the engine idles"
+	}
+	return "fewer than three stops of five seconds with the engine at idle"
+}
+
+// launchTime is how long the clutch slips when the car sets off, s; nil without three launches.
+func (s *Side) launchTime() *stats.Estimate {
+	if s.Slip == nil {
+		return nil
+	}
+	var times []float64
+	for _, e := range s.Slip.Engagements {
+		if e.Kind == "launch" {
+			times = append(times, e.Duration)
+		}
+	}
+	if len(times) < minLaunches {
+		return nil
+	}
+	m := stats.Summarise(times)
+	return stats.StudentT(m.Mean, m.SD/math.Sqrt(float64(m.N)), float64(m.N-1))
 }
 
 const (

@@ -83,6 +83,11 @@ type Drivability struct {
 	IdleSDAfter        *stats.Estimate `json:"idle_sd_rpm_after"`
 	ShiftRevFallBefore *stats.Estimate `json:"shift_rev_fall_rpm_s_before"`
 	ShiftRevFallAfter  *stats.Estimate `json:"shift_rev_fall_rpm_s_after"`
+	LaunchBefore       *stats.Estimate `json:"launch_s_before"` // how long letting the clutch in takes when setting off
+	LaunchAfter        *stats.Estimate `json:"launch_s_after"`
+
+	// Reasons say by the names above why what is null cannot be had.
+	Reasons map[string]string `json:"reasons"`
 }
 
 // Claim is a promise and what the measurement says of it.

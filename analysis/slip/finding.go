@@ -56,7 +56,8 @@ type Pull struct {
 	SmallestSeconds    *float64        `json:"smallest_detectable_s"`
 	PeakTorque         *stats.Estimate `json:"peak_torque_nm"`
 	HeldTorque         *stats.Estimate `json:"held_torque_nm"`
-	Heat               *float64        `json:"energy_j"` // turned into heat in the clutch, a lower bound
+	FullLoad           bool            `json:"full_load"` // the engine gave what it has, as the log tells it or as the strongest pulls show
+	Heat               *float64        `json:"energy_j"`  // turned into heat in the clutch, a lower bound
 }
 
 // Event is one departure of engine speed, Engagement the clutch being let in.

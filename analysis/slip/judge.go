@@ -37,6 +37,9 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	if j.blind() {
 		j.fullByForce()
 	}
+	for i, full := range j.full {
+		j.out.Pulls[i].FullLoad = full
+	}
 	j.verdict()
 	j.checkTorqueChannel(logs)
 	j.out.TorqueBasis = j.torqueBasis()

@@ -2,9 +2,11 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"flywitness/analysis"
+	"flywitness/analysis/air"
 	"flywitness/analysis/compare"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
@@ -24,6 +26,7 @@ func newCompare() *cobra.Command {
 	var checklist bool
 	var margin float64
 	var box gearboxFlag
+	var standard string
 	cmd := &cobra.Command{
 		Use:   "compare --before LOG --after LOG",
 		Short: "What did the part swap change?",
@@ -35,6 +38,9 @@ job file groups them). Without a vehicle file the ratio is given, and what needs
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if len(before) == 0 || len(after) == 0 {
 				return cli.Usagef("compare needs --before and --after; for one side alone use slip, inertia or job")
+			}
+			if standard != "" && !slices.Contains(air.Methods, air.Method(standard)) {
+				return cli.Usagef("--standard-air is j1349 or iso1585, not %q", standard)
 			}
 			if margin <= 0 || margin >= 50 {
 				return cli.Usagef("--margin-pct must lie between 0 and 50")
@@ -66,6 +72,9 @@ job file groups them). Without a vehicle file the ratio is given, and what needs
 				Compare: compare.Options{Checklist: checklist, Margin: margin / 100},
 			})
 			done()
+			if standard != "" {
+				r.ToStandardAir(air.Method(standard), sets[0], sets[1])
+			}
 			return out.print(cmd.Context(), r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
@@ -74,6 +83,7 @@ job file groups them). Without a vehicle file the ratio is given, and what needs
 	cmd.Flags().StringVar(&vehicleAfter, "vehicle-after", "", "vehicle `FILE` of the car after the work, where it differs")
 	cmd.Flags().BoolVar(&checklist, "checklist", false, "both sides: consumers off, battery charged, 20 minutes driven, equal oil temperature")
 	cmd.Flags().Float64Var(&margin, "margin-pct", job.DefaultMarginPct, "a change within this is no change")
+	cmd.Flags().StringVar(&standard, "standard-air", "", "also show the pulls in standard air: j1349|iso1585; for engines that are not charged")
 	in.add(cmd)
 	out.add(cmd)
 	out.addPictures(cmd)

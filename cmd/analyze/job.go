@@ -31,7 +31,8 @@ func newJob() *cobra.Command {
 result.json and report.html into DIR. A job may have a before side only (diagnosis) or an after side only (does it hold). With --influx the findings also go to a database, for fw-analyze fleet.
 
 --new DIR begins a job: a vehicle file, a job file, folders before and after, and a drive sheet to print. On a terminal it
-asks what it needs to know; flags answer beforehand. What a log teaches (gearing, idle) is not asked. Nothing is overwritten.`,
+asks what it needs to know; flags answer beforehand. What a log teaches (gearing, idle) is not asked. Nothing is overwritten.
+job DIR then runs it, into DIR/job-report unless --out says otherwise.`,
 		Example: `  $ fw-analyze job --new mule --log testdata/demo/before/monday.csv --mass 1310 --gearbox manual --fuel petrol
   $ fw-analyze job testdata/demo/job.toml --out demo-out`,
 		Args: func(cmd *cobra.Command, args []string) error {
@@ -46,6 +47,9 @@ asks what it needs to know; flags answer beforehand. What a log teaches (gearing
 			}
 			if fresh.dir != "" {
 				return fresh.run(cmd)
+			}
+			if dir == "" && exists(filepath.Join(args[0], jobFile)) { // the folder that --new made
+				dir = filepath.Join(args[0], reportFolder)
 			}
 			if dir == "" {
 				return cli.Usagef("job needs --out DIR, the folder for result.json and report.html")
@@ -96,7 +100,7 @@ func runJob(ctx context.Context, path string, in *logFlags, stdin io.Reader, std
 	if err := noLog(path, "a job file (.toml); fw-analyze job --new FOLDER writes one"); err != nil {
 		return nil, err
 	}
-	if inside := filepath.Join(path, jobFile); exists(inside) { // the folder that --new made
+	if inside := filepath.Join(path, jobFile); exists(inside) {
 		path = inside
 	}
 	j, warnings, err := job.Load(path)

@@ -48,6 +48,15 @@ func printText(w io.Writer, r *analysis.Result, u figure.Units) error {
 			}
 		}
 	}
+	if a := words.StandardAir(r.StandardAir, u); a != nil {
+		t.Heading(a.Title + ":")
+		if len(a.Rows) > 0 {
+			t.Table(a.Head, a.Rows)
+		}
+		for _, note := range a.Notes {
+			t.Line("%s", note)
+		}
+	}
 	if len(s.NotUsed) > 0 {
 		t.Heading("Not used, or worth knowing:")
 		for i, line := range s.NotUsed {

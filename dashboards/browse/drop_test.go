@@ -171,7 +171,7 @@ func TestCars(t *testing.T) {
 	}
 	defer s.Close()
 	r := sample.Job()
-	r.Job.Facts = append(r.Job.Facts, [2]string{"date", "2026-03-27"})
+	r.Job.Date = "2026-03-27"
 	r.Vehicle = &analysis.VehicleInfo{Name: "Bench mule"}
 	data, err := json.Marshal(r)
 	if err != nil {

@@ -165,6 +165,7 @@ func (b *builder) inertia(c *compare.Finding) figureGroup {
 		g.add(b.picture(k, nil))
 	}
 	g.addTable(b.drivabilityTable(c))
+	g.addTable(b.airTable())
 	g.addTable(b.driftTable(c.Before, c.After))
 	if c.Before != nil {
 		g.addTable(b.runTable(c.Before, "Runs before the job", "before"))

@@ -6,6 +6,7 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
+	"flywitness/figure"
 	"flywitness/finding"
 )
 
@@ -97,7 +98,7 @@ func (w writer) slipNumbers(f *slip.Finding) (out []Number) {
 	if f.SmallestDetectable != nil {
 		text := pct(*f.SmallestDetectable)
 		if f.SmallestSeconds != nil {
-			text += fmt.Sprintf(" lasting %.2g s", *f.SmallestSeconds)
+			text += " lasting " + figure.Significant(*f.SmallestSeconds, 2) + " s"
 		}
 		out = append(out, Number{"smallest slip that would have shown", text})
 	}

@@ -22,7 +22,8 @@ func FleetEntries(r *Result, as string) ([]fleet.Entry, error) {
 	}
 	name := fleetVehicle(r, as)
 	if name == "" {
-		return nil, fmt.Errorf("neither a vehicle file nor a VIN names the vehicle: name it in the vehicle file or with --as")
+		return nil, fmt.Errorf("neither a vehicle file nor a VIN names the vehicle: name it in the vehicle file or with " +
+			"--as")
 	}
 	c := r.Compare
 	var out []fleet.Entry
@@ -103,8 +104,8 @@ func fleetTime(r *Result, side string) (at time.Time, recorded bool) {
 	return at, recorded
 }
 
-// jobDay is the day that a job file gives, for recordings that do not say when they were made; the zero time where it gives none
-// that can be read. Of one day the drive before the work comes first.
+// jobDay is the day that a job file gives, for recordings that do not say when they were made; the zero time
+// where it gives none that can be read. Of one day the drive before the work comes first.
 func jobDay(j *JobInfo, side string) time.Time {
 	for _, form := range []string{time.DateOnly, "2 January 2006", "January 2, 2006", "2.1.2006"} {
 		if t, err := time.Parse(form, strings.TrimSpace(j.Date)); err == nil {

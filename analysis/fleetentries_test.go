@@ -34,13 +34,16 @@ func TestTheFleetIsToldOfAClutchThatBedsIn(t *testing.T) {
 	}
 }
 
-// Recordings of most loggers do not say on which day they were made: the job file's day stands in, the drive before the work first. The
-// most slip is that of the clutch, not that of a tyre.
+// Recordings of most loggers do not say on which day they were made: the job file's day stands in, the drive
+// before the work first. The most slip is that of the clutch, not that of a tyre.
 func TestTheDayOfTheJobAndTheMostSlip(t *testing.T) {
 	least := 3.7
-	slipped := &slip.Finding{Verdict: slip.Slips, Events: []slip.Event{{Kind: detect.KindSlip, PeakSlip: 12}, {Kind: detect.KindSlip, PeakSlip: 23}, {Kind: "wheelspin", PeakSlip: 60}}}
-	for text, day := range map[string]string{"2026-03-27": "2026-03-27", "27 March 2026": "2026-03-27", "March 27, 2026": "2026-03-27", "27.3.2026": "2026-03-27", "last week": ""} {
-		r := &Result{Compare: &compare.Finding{SlipBefore: slipped, SlipAfter: &slip.Finding{Verdict: slip.Holds, SmallestDetectable: &least}},
+	slipped := &slip.Finding{Verdict: slip.Slips, Events: []slip.Event{{Kind: detect.KindSlip, PeakSlip: 12},
+		{Kind: detect.KindSlip, PeakSlip: 23}, {Kind: "wheelspin", PeakSlip: 60}}}
+	for text, day := range map[string]string{"2026-03-27": "2026-03-27", "27 March 2026": "2026-03-27",
+		"March 27, 2026": "2026-03-27", "27.3.2026": "2026-03-27", "last week": ""} {
+		r := &Result{Compare: &compare.Finding{SlipBefore: slipped,
+			SlipAfter: &slip.Finding{Verdict: slip.Holds, SmallestDetectable: &least}},
 			Job: &JobInfo{Date: text}, Inputs: []Input{{Side: fleet.Before}, {Side: fleet.After}}}
 		e, err := FleetEntries(r, "car")
 		if day == "" {
@@ -52,7 +55,8 @@ func TestTheDayOfTheJobAndTheMostSlip(t *testing.T) {
 		if err != nil || len(e) != 2 || e[0].Time.Format(time.DateOnly) != day || !e[0].Time.Before(e[1].Time) {
 			t.Fatalf("%q: %+v %v", text, e, err)
 		}
-		if e[0].MostSlip == nil || *e[0].MostSlip != 23 || e[1].MostSlip != nil || e[1].Smallest == nil || *e[1].Smallest != least {
+		if e[0].MostSlip == nil || *e[0].MostSlip != 23 || e[1].MostSlip != nil || e[1].Smallest == nil ||
+			*e[1].Smallest != least {
 			t.Errorf("slip %+v", e)
 		}
 	}

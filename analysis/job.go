@@ -15,6 +15,7 @@ import (
 
 // Job runs a whole job: diagnosis with a before side only, "does it hold" with an after side only, the comparison with both.
 func Job(j *job.Job, before, after Set) *Result {
+	before, after = before.inOrder(), after.inOrder()
 	r := newResult("job", before, after)
 	r.compare(before, after, jobOptions(j))
 	r.Slip = r.Compare.SlipAfter

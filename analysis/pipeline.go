@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"slices"
 	"sync"
 
 	"flywitness/analysis/calibrate"
@@ -20,6 +21,34 @@ type Set struct {
 	Logs     []*drive.Log
 	Sessions []int            // session of each log, from 0; nil: each log is a session of its own
 	Vehicle  *vehicle.Vehicle // nil when no vehicle file was given
+}
+
+// inOrder is the set with its logs in the order in which they were recorded, and its sessions numbered in that order; as it is where a log does not say when.
+func (s Set) inOrder() Set {
+	if slices.ContainsFunc(s.Logs, func(l *drive.Log) bool { return l.Created.IsZero() }) {
+		return s
+	}
+	order := make([]int, len(s.Logs))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return s.Logs[a].Created.Compare(s.Logs[b].Created) })
+	out := s
+	out.Logs = make([]*drive.Log, len(order))
+	var sessions []int
+	number := map[int]int{}
+	for i, from := range order {
+		out.Logs[i] = s.Logs[from]
+		if s.Sessions == nil {
+			continue
+		}
+		if _, seen := number[s.Sessions[from]]; !seen {
+			number[s.Sessions[from]] = len(number)
+		}
+		sessions = append(sessions, number[s.Sessions[from]])
+	}
+	out.Sessions = sessions
+	return out
 }
 
 // findings is what the pipeline found in one set so far.
@@ -82,6 +111,7 @@ func (f *findings) side(footOnClutch *bool) compare.Side {
 
 // Learn tells the gearing, the lag and the rounding that a set of logs holds.
 func Learn(s Set) *Result {
+	s = s.inOrder()
 	r := newResult("learn", s)
 	cal, warnings := calibrate.Learn(s.Logs, s.Vehicle)
 	r.Calibration = cal
@@ -91,6 +121,7 @@ func Learn(s Set) *Result {
 
 // Slip judges whether the clutch slips under load.
 func Slip(s Set, opt slip.Options) *Result {
+	s = s.inOrder()
 	r := newResult("slip", s)
 	f := learn(s)
 	f.decode()
@@ -103,6 +134,7 @@ func Slip(s Set, opt slip.Options) *Result {
 
 // Inertia measures the effective rotating inertia of one set of logs.
 func Inertia(s Set, opt inertia.Options) *Result {
+	s = s.inOrder()
 	r := newResult("inertia", s)
 	f := learn(s)
 	if len(s.Logs) > 1 { // runs need no gear, but logs of one set are asked whether they agree
@@ -124,6 +156,7 @@ type CompareOptions struct {
 
 // Compare sets a before set against an after set. Either may have no logs: what one side alone can tell is told.
 func Compare(before, after Set, opt CompareOptions) *Result {
+	before, after = before.inOrder(), after.inOrder()
 	r := newResult("compare", before, after)
 	r.compare(before, after, opt)
 	r.collect()

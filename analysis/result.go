@@ -74,7 +74,7 @@ type VehicleInfo struct {
 	Path   string `json:"path"`
 	SHA256 string `json:"sha256"`
 	// Facts are the values that were used, in the order of the file, as people read them: "mass", "1285 kg, weighed".
-	Facts [][2]string `json:"facts,omitempty"`
+	Facts []Fact `json:"facts,omitempty"`
 
 	TorqueRating *float64 `json:"torque_rating_nm,omitempty"` // of the clutch
 }

@@ -6,8 +6,9 @@ import (
 	"flywitness/drive"
 )
 
-// ToStandardAir adds the pulls of both sides in standard air to a comparison or a job: those at full load that the clutch held, since air sets the torque of
-// an open throttle alone and a slipping clutch does not pass it on. On rollers no torque is known from the road, so there is none.
+// ToStandardAir adds the pulls of both sides in standard air to a comparison or a job: those at full load that
+// the clutch held, since air sets the torque of an open throttle alone and a slipping clutch does not pass it
+// on. On rollers no torque is known from the road, so there is none.
 func (r *Result) ToStandardAir(m air.Method, before, after Set) {
 	var pulls []air.Pull
 	logs := map[string][]*drive.Log{}
@@ -26,7 +27,8 @@ func (r *Result) ToStandardAir(m air.Method, before, after Set) {
 		}
 		for _, p := range side.slip.Pulls {
 			if p.Verdict == slip.Holds && p.FullLoad && p.PeakTorque != nil && p.PeakTorque.Value > 0 {
-				pulls = append(pulls, air.Pull{Side: side.name, Input: p.Input, Start: p.Start, End: p.End, Gear: p.Gear, Torque: p.PeakTorque})
+				pulls = append(pulls, air.Pull{Side: side.name, Input: p.Input, Start: p.Start, End: p.End, Gear: p.Gear,
+					Torque: p.PeakTorque})
 			}
 		}
 	}

@@ -7,7 +7,8 @@ import (
 	"flywitness/figure"
 )
 
-// Together is one finding for two that differ in their numbers alone: each number is then the range of both. ok is false where they differ in more.
+// Together is one finding for two that differ in their numbers alone: each number is then the range of both. ok is
+// false where they differ in more.
 func Together(f, g Finding) (both Finding, ok bool) {
 	if f.Code != g.Code || f.Side != g.Side || f.part != g.part || len(f.Values) != len(g.Values) {
 		return f, false

@@ -8,7 +8,10 @@ const (
 )
 
 var ofDrag = language{
-	PressureInFalls: {says: "{{.what}}", next: "{{.next}}", example: []Value{Name("what", "the pressure differs"), Name("next", "repeat it")}},
-	ChargesOneSide:  {says: "{{.what}}", next: "{{.next}}", example: []Value{Name("what", "the voltage differs"), Name("next", "repeat it")}},
-	FuelCutDiffers:  {says: "{{.what}}", next: "{{.next}}", example: []Value{Name("what", "fuel was cut on one side"), Name("next", "repeat it")}},
+	PressureInFalls: {says: "{{.what}}", next: "{{.next}}",
+		example: []Value{Name("what", "the pressure differs"), Name("next", "repeat it")}},
+	ChargesOneSide: {says: "{{.what}}", next: "{{.next}}", example: []Value{Name("what", "the voltage differs"),
+		Name("next", "repeat it")}},
+	FuelCutDiffers: {says: "{{.what}}", next: "{{.next}}",
+		example: []Value{Name("what", "fuel was cut on one side"), Name("next", "repeat it")}},
 }

@@ -76,7 +76,7 @@ func TestQuantitiesConvert(t *testing.T) {
 		metric, us string
 	}{
 		{Torque("x", 282), "282 N m", "208 lbf ft"}, {Speed("x", 110), "110 km/h", "68.4 mph"}, {Mass("x", 86.5), "86 kg", "190 lb"},
-		{Acceleration("x", 1.9), "1.9 m/s²", "6.2 ft/s²"}, {Temperature("x", 90), "90 °C", "190 °F"}, {Quantity("x", Kelvin, 8), "8 K", "14 °F"},
+		{Acceleration("x", 1.9), "1.9 m/s²", "6.2 ft/s²"}, {Temperature("x", 90), "90 °C", "190 °F"}, {Quantity("x", Kelvin, 8), "8 °C", "14 °F"},
 		{Inertia("x", 0.055), "0.0550 kg m²", "1.31 lb ft²"}, {Distance("x", 500), "500 km", "311 miles"}, {Quantity("x", Kilowatts, 4.5), "4 kW", "6.0 hp"},
 		{EngineSpeed("x", 2600), "2600 rpm", "2600 rpm"}, {Duration("x", 1.25), "1.2 s", "1.2 s"}, {Pct("x", 3.14), "3.1 %", "3.1 %"},
 	} {
@@ -198,7 +198,8 @@ func TestTogether(t *testing.T) {
 	span := func(from, to float64) Text {
 		return Say(New(SpanTooSmall, EngineSpeed("from", from), EngineSpeed("to", to)))
 	}
-	if both, ok = span(2100, 1500).Together(span(2200, 1400)); !ok || both[0].Fact().String() != "too little of the fall is left (2100–2200 to 1400–1500 rpm)" {
+	if both, ok = span(2100, 1500).Together(span(2200, 1400)); !ok || both[0].Fact().String() != "too little of "+
+		"the fall is left (2100–2200 to 1400–1500 rpm)" {
 		t.Errorf("%v %q", ok, both)
 	}
 	foot := func(on bool) Text { return Say(New(FootMixed, Flag("on", on))) }

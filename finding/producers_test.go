@@ -12,7 +12,8 @@ import (
 	"testing"
 )
 
-// Whoever makes a finding gives it values by the names that its sentence knows; a name that is written wrong would leave a hole in the sentence.
+// Whoever makes a finding gives it values by the names that its sentence knows; a name that is written wrong would
+// leave a hole in the sentence.
 func TestProducersGiveWhatTheSentenceTakes(t *testing.T) {
 	names := constants(t)
 	calls := 0

@@ -50,7 +50,8 @@ var english = sync.OnceValue(func() map[Code]compiled {
 	return out
 })
 
-// render is the sentence of a finding. A sentence that cannot be made is the code in plain words; a test holds that there is none.
+// render is the sentence of a finding. A sentence that cannot be made is the code in plain words; a test holds that
+// there is none.
 func render(f Finding, u figure.Units) string {
 	c, ok := english()[f.Code]
 	if !ok {
@@ -146,6 +147,16 @@ func (s shown) Signed(decimals int) string {
 	return t
 }
 
+// AtLeast is the lower end of an estimate's interval, cut off downwards: what is sure. The estimate itself where
+// its interval goes down to nothing.
+func (s shown) AtLeast() string {
+	if s.est == nil || !(s.est.CI95[0] > 0) {
+		return s.String()
+	}
+	low, _ := s.u.In(s.est.CI95[0], string(s.Unit))
+	return s.withUnit(figure.Round(math.Floor(low), 0))
+}
+
 // SD is the standard deviation of an estimate with so many decimals, and the unit.
 func (s shown) SD(decimals int) string {
 	sd := 0.0
@@ -221,6 +232,8 @@ func (s shown) withUnit(number string) string {
 	switch unit {
 	case "C", "F":
 		unit = "°" + unit
+	case "K": // a difference, which people read in degrees
+		unit = "°C"
 	case "mile":
 		unit = "miles"
 	}

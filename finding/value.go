@@ -11,26 +11,29 @@ type Unit string
 
 // The units of what is said.
 const (
-	Plain          Unit = ""
-	NewtonMetres   Unit = "N m"
-	KmPerHour      Unit = "km/h"
-	RPM            Unit = "rpm"
-	RPMPerSecond   Unit = "rpm/s"
-	Percent        Unit = "%"
-	Seconds        Unit = "s"
-	Minutes        Unit = "min"
-	Kilograms      Unit = "kg"
-	Kilometres     Unit = "km"
-	Metres         Unit = "m"
-	Kilowatts      Unit = "kW"
-	Kilojoules     Unit = "kJ"
-	KgM2           Unit = "kg m^2"
-	MetresPerSec2  Unit = "m/s^2"
-	Celsius        Unit = "C"
-	Kelvin         Unit = "K" // of differences
-	PerSecond      Unit = "/s"
-	Volts          Unit = "V"
-	GramsPerSecond Unit = "g/s"
+	Plain            Unit = ""
+	NewtonMetres     Unit = "N m"
+	KmPerHour        Unit = "km/h"
+	RPM              Unit = "rpm"
+	RPMPerSecond     Unit = "rpm/s"
+	Percent          Unit = "%"
+	Seconds          Unit = "s"
+	Minutes          Unit = "min"
+	Kilograms        Unit = "kg"
+	Kilometres       Unit = "km"
+	Metres           Unit = "m"
+	Kilowatts        Unit = "kW"
+	Kilojoules       Unit = "kJ"
+	KgM2             Unit = "kg m^2"
+	MetresPerSec2    Unit = "m/s^2"
+	Celsius          Unit = "C"
+	Kelvin           Unit = "K" // of differences
+	PerSecond        Unit = "/s"
+	Newtons          Unit = "N"
+	NewtonsPerSpeed  Unit = "N/(m/s)"
+	NewtonsPerSpeed2 Unit = "N/(m/s)^2"
+	Volts            Unit = "V"
+	GramsPerSecond   Unit = "g/s"
 )
 
 // units tells of each unit the end of its names in JSON and the decimals that a sentence shows when it does not say.
@@ -40,7 +43,7 @@ var units = map[Unit]struct {
 }{
 	Plain: {"", 0}, NewtonMetres: {"nm", 0}, KmPerHour: {"kmh", 0}, RPM: {"rpm", 0}, RPMPerSecond: {"rpm_s", 0}, Percent: {"pct", 1}, Seconds: {"s", 1},
 	Minutes: {"min", 0}, Kilograms: {"kg", 0}, Kilometres: {"km", 0}, Metres: {"m", 0}, Kilowatts: {"kw", 0}, Kilojoules: {"kj", 0}, KgM2: {"kgm2", 4},
-	MetresPerSec2: {"mps2", 1}, Celsius: {"c", 0}, Kelvin: {"k", 0}, PerSecond: {"hz", 1}, Volts: {"v", 1}, GramsPerSecond: {"gs", 1},
+	MetresPerSec2: {"mps2", 1}, Celsius: {"c", 0}, Kelvin: {"k", 0}, PerSecond: {"hz", 1}, Newtons: {"n", 0}, NewtonsPerSpeed: {"n_per_mps", 1}, NewtonsPerSpeed2: {"n_per_mps2", 2}, Volts: {"v", 1}, GramsPerSecond: {"gs", 1},
 }
 
 type kind int

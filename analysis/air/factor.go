@@ -1,5 +1,5 @@
-// Package air brings the torque of a naturally aspirated petrol engine from the air of the day to standard air, so that pulls of two days can
-// stand side by side.
+// Package air brings the torque of a naturally aspirated petrol engine from the air of the day to standard air,
+// so that pulls of two days can stand side by side.
 package air
 
 import (
@@ -29,8 +29,8 @@ func (m Method) Name() string {
 	return "SAE J1349"
 }
 
-// Factor is by how much torque at wide-open throttle is multiplied for standard air, from the pressure of the dry air in kPa and the temperature of
-// the air that the engine takes in, in C.
+// Factor is by how much torque at wide-open throttle is multiplied for standard air, from the pressure of the
+// dry air in kPa and the temperature of the air that the engine takes in, in C.
 //
 //	SAE J1349: 1.180 (990 / pd) sqrt((t + 273) / 298) - 0.18, pd in hPa (mechanical efficiency of 85 %)
 //	ISO 1585:  (99 / pd)^1.2 (T / 298)^0.6, pd in kPa, T in K
@@ -46,8 +46,8 @@ func (m Method) Factor(dryKPa, tempC float64) float64 {
 // The standards trust their formula within this range of the factor, from memory; outside it is no measurement.
 const least, most = 0.93, 1.07
 
-// saturated is the pressure of saturated water vapour in kPa over water at a temperature in C: Alduchov and Eskridge, Improved Magnus form
-// approximation of saturation vapor pressure, 1996, from memory.
+// saturated is the pressure of saturated water vapour in kPa over water at a temperature in C: Alduchov and
+// Eskridge, Improved Magnus form approximation of saturation vapor pressure, 1996, from memory.
 func saturated(tempC float64) float64 { return 0.61094 * math.Exp(17.625*tempC/(tempC+243.04)) }
 
 // Conditions is the air of a pull.
@@ -58,8 +58,8 @@ type Conditions struct {
 	Inlet       bool    // the temperature is that of the intake, which an engine bay warms
 }
 
-// No car logs the humidity. Anything from dry to saturated is taken as equally likely: a half of saturation, with the standard deviation of a uniform
-// distribution.
+// No car logs the humidity. Anything from dry to saturated is taken as equally likely: a half of saturation,
+// with the standard deviation of a uniform distribution.
 const (
 	humidity   = 0.5
 	humiditySD = 0.289
@@ -68,14 +68,16 @@ const (
 // pressureSD is how far the barometer of an engine control unit may be off, kPa. Common practice, no source.
 const pressureSD = 0.7
 
-// Correct returns the factor under such conditions with what humidity and sensors leave open; an error says why there is none.
+// Correct returns the factor under such conditions with what humidity and sensors leave open; an error says why
+// there is none.
 func (m Method) Correct(c Conditions) (*stats.Estimate, error) {
 	at := func(p, t, h float64) float64 { return m.Factor(p-h*saturated(t), t) }
 	f := at(c.PressureKPa, c.TempC, humidity)
 	if !(f >= least && f <= most) {
 		return nil, fmt.Errorf("the factor would be %.3f, and %s holds between %.2f and %.2f", f, m.Name(), least, most)
 	}
-	sd := math.Sqrt(sq(at(c.PressureKPa, c.TempC, humidity+humiditySD)-f) + sq(at(c.PressureKPa+pressureSD, c.TempC, humidity)-f) +
+	sd := math.Sqrt(sq(at(c.PressureKPa, c.TempC, humidity+humiditySD)-f) +
+		sq(at(c.PressureKPa+pressureSD, c.TempC, humidity)-f) +
 		sq(at(c.PressureKPa, c.TempC+c.TempSD, humidity)-f))
 	return stats.Normal(f, sd), nil
 }

@@ -5,8 +5,9 @@ import (
 	"testing"
 )
 
-// SAE J1349 and ISO 1585 (from memory): in their own reference air, 990 hPa dry at 25 C, the factor is one. Away from it the figures are worked by
-// hand from the printed formulas: 95 kPa dry at 35 C gives 1.180 x (990/950) x sqrt(308/298) - 0.18 = 1.0702 and (99/95)^1.2 (308/298)^0.6 = 1.0717.
+// SAE J1349 and ISO 1585 (from memory): in their own reference air, 990 hPa dry at 25 C, the factor is one.
+// Away from it the figures are worked by hand from the printed formulas: 95 kPa dry at 35 C gives 1.180 x
+// (990/950) x sqrt(308/298) - 0.18 = 1.0702 and (99/95)^1.2 (308/298)^0.6 = 1.0717.
 func TestReferenceAir(t *testing.T) {
 	for _, m := range Methods {
 		if f := m.Factor(99, 25); math.Abs(f-1) > 1e-3 {
@@ -30,8 +31,8 @@ func TestVapour(t *testing.T) {
 	}
 }
 
-// Humidity that nobody logs is in the interval: dry and saturated air lie within two standard deviations. Thin air and heat ask for more,
-// and beyond what the standards allow there is no factor.
+// Humidity that nobody logs is in the interval: dry and saturated air lie within two standard deviations. Thin
+// air and heat ask for more, and beyond what the standards allow there is no factor.
 func TestCorrect(t *testing.T) {
 	for _, m := range Methods {
 		c := Conditions{PressureKPa: 98, TempC: 28, TempSD: 2}

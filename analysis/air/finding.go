@@ -37,13 +37,15 @@ type Pull struct {
 	Reason      string          `json:"reason,omitempty"` // why it is not corrected
 }
 
-// Correct brings pulls to standard air with the channels of their logs; logs[side] are those of a side. An engine that is charged, or burns no petrol, or
-// of which nobody says how it breathes, is left as it is: the formulas are not for it.
+// Correct brings pulls to standard air with the channels of their logs; logs[side] are those of a side. An
+// engine that is charged, or burns no petrol, or of which nobody says how it breathes, is left as it is: the
+// formulas are not for it.
 func Correct(m Method, v *vehicle.Vehicle, pulls []Pull, logs map[string][]*drive.Log) *Finding {
 	f := &Finding{Method: m, Pulls: []Pull{}, Without: []string{}}
 	switch {
 	case v == nil || v.Engine.Aspiration == "":
-		f.Reason = "the vehicle file does not say how the engine breathes: give [engine] aspiration = \"natural\" if it is not charged"
+		f.Reason = "the vehicle file does not say how the engine breathes: give [engine] aspiration = \"natural\" if it " +
+			"is not charged"
 	case v.Engine.Aspiration != vehicle.Natural:
 		f.Reason = "the engine is charged: the formula holds for engines that breathe by themselves"
 	case v.Engine.Fuel != "petrol":
@@ -69,14 +71,15 @@ func Correct(m Method, v *vehicle.Vehicle, pulls []Pull, logs map[string][]*driv
 	return f
 }
 
-// How well the air's temperature is known, C. A sensor outside sits behind the bumper; one in the intake is warmed by the engine bay. Common practice, no
-// source.
+// How well the air's temperature is known, C. A sensor outside sits behind the bumper; one in the intake is
+// warmed by the engine bay. Common practice, no source.
 const (
 	outsideSD = 2
 	intakeSD  = 5
 )
 
-// charged is by how much the intake's pressure may exceed the air's before the engine counts as charged, kPa: two sensors differ by a few.
+// charged is by how much the intake's pressure may exceed the air's before the engine counts as charged, kPa:
+// two sensors differ by a few.
 const charged = 8
 
 func (p *Pull) correct(m Method, l *drive.Log) {
@@ -115,7 +118,8 @@ func product(a, b *stats.Estimate) *stats.Estimate {
 	return stats.Normal(value, sd)
 }
 
-// nearby is how long before and after a pull the air is still that of the pull, s: it changes slowly, and cars tell it seldom.
+// nearby is how long before and after a pull the air is still that of the pull, s: it changes slowly, and cars
+// tell it seldom.
 const nearby = 300
 
 // around is the median of a channel about a pull; ok is false where there is no value.

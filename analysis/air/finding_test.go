@@ -41,7 +41,8 @@ func TestAPullInStandardAir(t *testing.T) {
 		t.Fatalf("%+v", p)
 	}
 	want := J1349.Factor(97-0.5*saturated(30), 30)
-	if math.Abs(p.Factor.Value-want) > 1e-12 || math.Abs(p.Standard.Value-200*want) > 1e-9 || p.Standard.SD < p.Torque.SD {
+	if math.Abs(p.Factor.Value-want) > 1e-12 || math.Abs(p.Standard.Value-200*want) > 1e-9 ||
+		p.Standard.SD < p.Torque.SD {
 		t.Errorf("factor %v, torque %v, want %.4f", p.Factor, p.Standard, want)
 	}
 	inlet := one(map[string]float64{drive.BarometricPressure: 97, drive.IntakeTemp: 30}).Pulls[0]
@@ -63,7 +64,8 @@ func TestWhatIsNotCorrected(t *testing.T) {
 			t.Errorf("%s: %+v", want, p)
 		}
 	}
-	if p := one(map[string]float64{drive.BarometricPressure: 97, drive.AmbientTemp: 30, drive.IntakePressure: 96}).Pulls[0]; p.Standard == nil {
+	if p := one(map[string]float64{drive.BarometricPressure: 97, drive.AmbientTemp: 30,
+		drive.IntakePressure: 96}).Pulls[0]; p.Standard == nil {
 		t.Errorf("an open throttle is no charge: %+v", p)
 	}
 	pull := []Pull{{Torque: stats.Normal(200, 10)}}
@@ -79,7 +81,8 @@ func TestWhatIsNotCorrected(t *testing.T) {
 		}
 	}
 	both := map[string][]*drive.Log{"before": {airLog(nil)}, "after": {airLog(nil)}}
-	if f := Correct(ISO1585, petrol(), []Pull{{Side: "after", Torque: stats.Normal(200, 10)}}, both); len(f.Without) != 1 || f.Without[0] != "before" {
+	if f := Correct(ISO1585, petrol(), []Pull{{Side: "after", Torque: stats.Normal(200, 10)}},
+		both); len(f.Without) != 1 || f.Without[0] != "before" {
 		t.Errorf("sides without a pull: %v", f.Without)
 	}
 	if f := Correct(ISO1585, nil, pull, nil); f.Reason == "" {

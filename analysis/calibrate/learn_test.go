@@ -16,7 +16,8 @@ import (
 func drivenLog(t *testing.T, number uint64, car sim.Car, lg sim.Logger) *drive.Log {
 	t.Helper()
 	rng := rand.New(rand.NewPCG(number, 1))
-	truth := sim.Drive(car, sim.HillyRoad(rng, 0.015, 300), []sim.Action{sim.Idle(5), sim.Traffic(rng, 20, sim.MixedTraffic())}, rng)
+	truth := sim.Drive(car, sim.HillyRoad(rng, 0.015, 300),
+		[]sim.Action{sim.Idle(5), sim.Traffic(rng, 20, sim.MixedTraffic())}, rng)
 	return lg.Record(truth, rng)
 }
 
@@ -72,7 +73,8 @@ func TestLearnBlind(t *testing.T) {
 func TestKnownRatiosFillRareGears(t *testing.T) {
 	car := sim.BenchMule()
 	rng := rand.New(rand.NewPCG(2, 2))
-	truth := sim.Drive(car, sim.LevelRoad(), []sim.Action{sim.Accelerate(60), sim.Cruise(60, 120), sim.Cruise(75, 120)}, rng)
+	truth := sim.Drive(car, sim.LevelRoad(), []sim.Action{sim.Accelerate(60), sim.Cruise(60, 120), sim.Cruise(75, 120)},
+		rng)
 	cal, _ := Learn([]*drive.Log{sim.NewLogger(sim.CANSequential).Record(truth, rng)}, car.Vehicle)
 	if len(cal.Gears) != 5 {
 		t.Fatalf("%d gears of a vehicle file with five", len(cal.Gears))
@@ -97,7 +99,8 @@ func TestWrongRatiosAreRefused(t *testing.T) {
 	}
 }
 
-// A mistyped ratio, a gear left out, one too many, a wrong final drive or tyre: the gearing is that of the car all the same, and it is said.
+// A mistyped ratio, a gear left out, one too many, a wrong final drive or tyre: the gearing is that of the car
+// all the same, and it is said.
 func TestMistypedRatiosDoNotBendTheLadder(t *testing.T) {
 	scaled := func(gear int, by float64) func(v *vehicle.Vehicle) {
 		return func(v *vehicle.Vehicle) { v.Gearbox.Ratios[gear-1] *= by }
@@ -173,7 +176,8 @@ func TestSlipDoesNotBendTheLadder(t *testing.T) {
 func TestNothingToLearn(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 1))
 	car := sim.BenchMule()
-	idle := sim.NewLogger(sim.CANSequential).Record(sim.Drive(car, sim.LevelRoad(), []sim.Action{sim.Idle(60), sim.FreeRev(3500)}, rng), rng)
+	idle := sim.NewLogger(sim.CANSequential).Record(sim.Drive(car, sim.LevelRoad(),
+		[]sim.Action{sim.Idle(60), sim.FreeRev(3500)}, rng), rng)
 	noSpeed := &drive.Log{Channels: []*drive.Channel{idle.Channel(drive.EngineSpeed)}}
 	for _, c := range []struct {
 		what string
@@ -229,7 +233,8 @@ func TestNumberingKnowsGaps(t *testing.T) {
 	}
 }
 
-// Three seconds are no delay of a car, a receiver or a link: the time stamps are wrong, and that is said instead of a lag.
+// Three seconds are no delay of a car, a receiver or a link: the time stamps are wrong, and that is said
+// instead of a lag.
 func TestDelayBeyondAllCars(t *testing.T) {
 	for late, want := range map[float64]bool{1.2: true, 3: false} {
 		l := drivenLog(t, 11, sim.BenchMule(), sim.NewLogger(sim.CANSequential))

@@ -16,11 +16,13 @@ const (
 	partSD  = 0.03  // of the larger inertia, for a known part without an uncertainty: what a pendulum reaches
 )
 
-// Both sides may have met one road or two. With these shares of the variance of what slopes leave, the mean of both sides is as uncertain as on one road, and their
-// difference nearly as uncertain as on two: neither is trusted for what nobody knows.
+// Both sides may have met one road or two. With these shares of the variance of what slopes leave, the mean of
+// both sides is as uncertain as on one road, and their difference nearly as uncertain as on two: neither is
+// trusted for what nobody knows.
 const slopeOwn, slopeShared = 4.0 / 3, 2.0 / 3
 
-// joint is the set of measurements of both inertias, theta = (ln I_before, ln I_after), with the covariance of their errors.
+// joint is the set of measurements of both inertias, theta = (ln I_before, ln I_after), with the covariance of
+// their errors.
 type joint struct {
 	value []float64
 	kind  []kind
@@ -37,10 +39,11 @@ const (
 	change               // I_after - I_before in kg m^2, from the parts
 )
 
-// combineInertias brings the ratio, the absolute values of both sides and the known parts together by generalised least squares. Errors
-// that they share stand in the covariance: mass, radius and efficiency are common to all that was driven; the time scale of a side's free
-// revs enters its absolute value and, with the sign of its side, the ratio. What changed in the drag from one session to the next
-// is in the ratio alone, since an absolute value measures its own session's drag.
+// combineInertias brings the ratio, the absolute values of both sides and the known parts together by
+// generalised least squares. Errors that they share stand in the covariance: mass, radius and efficiency are
+// common to all that was driven; the time scale of a side's free revs enters its absolute value and, with the
+// sign of its side, the ratio. What changed in the drag from one session to the next is in the ratio alone,
+// since an absolute value measures its own session's drag.
 func (c *comparison) combineInertias() {
 	if c.otherCar {
 		return
@@ -72,7 +75,8 @@ func (c *comparison) combineInertias() {
 	c.strengthen(j, fit)
 }
 
-// mostShared is how much of the variance of a ratio one side's free revs can be behind: below a half, or the two together would explain more than there is.
+// mostShared is how much of the variance of a ratio one side's free revs can be behind: below a half, or the
+// two together would explain more than there is.
 const mostShared = 0.45
 
 // measurements lists what there is.
@@ -98,7 +102,9 @@ func (c *comparison) measurements() *joint {
 				continue
 			}
 			e := m.Error
-			row := j.add(math.Log(m.Inertia.Value), e.Own*e.Own+e.Common*e.Common+slopeOwn*e.Slope*e.Slope+stats.Square(e.RevDown*e.RevDownSD), absolute, k, finding.Name("method", m.Name), finding.Flag("after", k == 1))
+			row := j.add(math.Log(m.Inertia.Value),
+				e.Own*e.Own+e.Common*e.Common+slopeOwn*e.Slope*e.Slope+stats.Square(e.RevDown*e.RevDownSD), absolute, k,
+				finding.Name("method", m.Name), finding.Flag("after", k == 1))
 			abs = append(abs, driven{row, k, e.Common, e.Slope, e.RevDown, e.RevDownSD})
 		}
 	}
@@ -151,7 +157,8 @@ func (j *joint) matrix() *mat.SymDense {
 	return m
 }
 
-// moves is how the answer moves when all measurements of a kind do by one: the gain of the generalised least squares, Cov J' C^-1.
+// moves is how the answer moves when all measurements of a kind do by one: the gain of the generalised least
+// squares, Cov J' C^-1.
 func (j *joint) moves(fit *stats.Combination, k kind) []float64 {
 	jac := mat.NewDense(len(j.value), 2, nil)
 	j.model(fit.Theta, jac)
@@ -295,8 +302,9 @@ func (c *comparison) setInertias(fit *stats.Combination) {
 	f.Change = stats.Normal(a-b, math.Sqrt(math.Max(v, 0)))
 }
 
-// strengthen lets the combined value stand in for the ratio of the free revs where something beside them bears on it: an
-// absolute value on both sides, or the parts. The interval keeps the degrees of freedom of the free revs.
+// strengthen lets the combined value stand in for the ratio of the free revs where something beside them bears
+// on it: an absolute value on both sides, or the parts. The interval keeps the degrees of freedom of the free
+// revs.
 func (c *comparison) strengthen(j *joint, fit *stats.Combination) {
 	var sides [2]bool
 	parts, revs := false, false

@@ -13,8 +13,8 @@ const target = 0.10
 // fewestAsked is the least number of free revs that is asked for: five are recommended, and one is lost.
 const fewestAsked = 6
 
-// adviseMore says what would settle an inconclusive comparison: more runs when the runs limit it, more sessions when the
-// sessions do.
+// adviseMore says what would settle an inconclusive comparison: more runs when the runs limit it, more sessions
+// when the sessions do.
 func (c *comparison) adviseMore() {
 	r := c.ratio
 	if c.blocked != nil {
@@ -33,7 +33,8 @@ func (c *comparison) adviseMore() {
 	if session > r.variance {
 		u := math.Sqrt(session / 2)
 		if need, ok := stats.RunsNeeded(math.Log1p(target), math.Hypot(u, perRun/math.Sqrt(n)), power, 60); ok {
-			c.advise(finding.New(finding.MoreSessions, finding.Count("sessions", max(need, 2)), finding.Pct("change", 100*target)))
+			c.advise(finding.New(finding.MoreSessions, finding.Count("sessions", max(need, 2)),
+				finding.Pct("change", 100*target)))
 		}
 		if !c.opt.Checklist {
 			c.advise(finding.New(finding.KeepChecklist))
@@ -41,6 +42,7 @@ func (c *comparison) adviseMore() {
 		return
 	}
 	if need, ok := stats.RunsNeeded(math.Log1p(target), perRun, power, 400); ok {
-		c.advise(finding.New(finding.MoreRevs, finding.Count("revs", max(need, fewestAsked)), finding.Pct("change", 100*target)))
+		c.advise(finding.New(finding.MoreRevs, finding.Count("revs", max(need, fewestAsked)),
+			finding.Pct("change", 100*target)))
 	}
 }

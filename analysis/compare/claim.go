@@ -74,7 +74,8 @@ func (c *comparison) measuredFor(p *promise.Promise) (*stats.Estimate, *finding.
 
 // inPulls is the power or the seconds of a promise, where the pulls reach the engine speeds that it names.
 func (w *worth) inPulls(p *promise.Promise) (*stats.Estimate, *finding.Finding) {
-	reach := finding.New(finding.PullsReach, finding.EngineSpeed("from", w.car.curve.Low), finding.EngineSpeed("to", w.car.curve.High))
+	reach := finding.New(finding.PullsReach, finding.EngineSpeed("from", w.car.curve.Low),
+		finding.EngineSpeed("to", w.car.curve.High))
 	if p.Kind == promise.Power {
 		rpm := p.AtRPM
 		if rpm == 0 {
@@ -105,5 +106,6 @@ func reduction(ratio *stats.Estimate) *stats.Estimate {
 		return nil
 	}
 	pct := func(r float64) float64 { return 100 * (1 - 1/r) }
-	return &stats.Estimate{Value: pct(ratio.Value), SD: 100 * ratio.SD / (ratio.Value * ratio.Value), CI95: [2]float64{pct(ratio.CI95[0]), pct(ratio.CI95[1])}}
+	return &stats.Estimate{Value: pct(ratio.Value), SD: 100 * ratio.SD / (ratio.Value * ratio.Value),
+		CI95: [2]float64{pct(ratio.CI95[0]), pct(ratio.CI95[1])}}
 }

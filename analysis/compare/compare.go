@@ -32,8 +32,8 @@ type Options struct {
 	Parts     []KnownPart
 	Claim     *promise.Promise
 
-	// Of the held engine: both sides in one day, so that fuel, meter and weather are the same; nobody could hold it, so that idle stands in; what the job changed on
-	// which the flow rests.
+	// Of the held engine: both sides in one day, so that fuel, meter and weather are the same; nobody could
+	// hold it, so that idle stands in; what the job changed on which the flow rests.
 	SameDay, IdleFlow bool
 	FlowParts         []string
 	Ladder            *drag.Ladder // of this car; nil where none was driven
@@ -91,7 +91,8 @@ type comparison struct {
 	dragDecides   bool               // the ratio has the drag of the sittings taken out
 	contradiction bool               // the ways to the inertia contradict each other
 	partsOnly     bool               // the known parts alone tell the change
-	carried       bool               // the answer rests on something else where the free revs may not decide or are missing
+	// the answer rests on something else where the free revs may not decide or are missing
+	carried bool
 }
 
 func (c *comparison) sides() [2]*Side { return [2]*Side{&c.before, &c.after} }

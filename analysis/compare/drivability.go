@@ -16,8 +16,8 @@ const (
 	minLaunches = 3
 )
 
-// drivability tells what the change cost: how steadily the engine idles, how fast it falls between gears, how long setting off takes. What cannot be had
-// has its reason.
+// drivability tells what the change cost: how steadily the engine idles, how fast it falls between gears, how
+// long setting off takes. What cannot be had has its reason.
 func (c *comparison) drivability() {
 	d := &c.finding.Drivability
 	d.IdleSDBefore, d.IdleSDAfter = c.before.idleSD(), c.after.idleSD()
@@ -30,9 +30,12 @@ func (c *comparison) drivability() {
 		side *Side
 		why  string
 	}{
-		{"idle_sd_rpm_before", d.IdleSDBefore, &c.before, c.before.whyNoIdle()}, {"idle_sd_rpm_after", d.IdleSDAfter, &c.after, c.after.whyNoIdle()},
-		{"shift_rev_fall_rpm_s_before", d.ShiftRevFallBefore, &c.before, tooFewShifts}, {"shift_rev_fall_rpm_s_after", d.ShiftRevFallAfter, &c.after, tooFewShifts},
-		{"launch_s_before", d.LaunchBefore, &c.before, tooFewLaunches}, {"launch_s_after", d.LaunchAfter, &c.after, tooFewLaunches},
+		{"idle_sd_rpm_before", d.IdleSDBefore, &c.before, c.before.whyNoIdle()},
+		{"idle_sd_rpm_after", d.IdleSDAfter, &c.after, c.after.whyNoIdle()},
+		{"shift_rev_fall_rpm_s_before", d.ShiftRevFallBefore, &c.before, tooFewShifts},
+		{"shift_rev_fall_rpm_s_after", d.ShiftRevFallAfter, &c.after, tooFewShifts},
+		{"launch_s_before", d.LaunchBefore, &c.before, tooFewLaunches},
+		{"launch_s_after", d.LaunchAfter, &c.after, tooFewLaunches},
 	} {
 		switch {
 		case x.e != nil:
@@ -81,8 +84,9 @@ const (
 	leastFall   = 300.0 // rpm of a fall whose steepness means anything
 )
 
-// idleSD is the standard deviation of engine speed at rest at idle, in rpm, about the mean of each stretch; nil without three stretches. The
-// stretches, not the samples, are independent: idle hunts slowly. The interval is that of a logarithm, since a spread is never negative.
+// idleSD is the standard deviation of engine speed at rest at idle, in rpm, about the mean of each stretch; nil
+// without three stretches. The stretches, not the samples, are independent: idle hunts slowly. The interval is
+// that of a logarithm, since a spread is never negative.
 func (s *Side) idleSD() *stats.Estimate {
 	if s.Inertia == nil || s.Inertia.IdleRPM <= 0 {
 		return nil
@@ -105,7 +109,8 @@ func (s *Side) idleSD() *stats.Estimate {
 	return &stats.Estimate{Value: sd, SD: sd * se, CI95: [2]float64{sd * math.Exp(-h), sd * math.Exp(h)}}
 }
 
-// idleStretches cuts the engine speed of a log into pieces of at least five seconds at rest near idle, their ends left out.
+// idleStretches cuts the engine speed of a log into pieces of at least five seconds at rest near idle, their
+// ends left out.
 func idleStretches(l *drive.Log, idle float64) [][]float64 {
 	rpm := l.Channel(drive.EngineSpeed)
 	speed := l.Channel(drive.VehicleSpeed)
@@ -142,7 +147,8 @@ func idleStretches(l *drive.Log, idle float64) [][]float64 {
 	return out
 }
 
-// shiftFall is how fast engine speed falls between the gears of an upshift, rpm/s; nil without three upshifts in which it can be seen.
+// shiftFall is how fast engine speed falls between the gears of an upshift, rpm/s; nil without three upshifts
+// in which it can be seen.
 func (s *Side) shiftFall() *stats.Estimate {
 	var rates []float64
 	for i, t := range s.Tracks {
@@ -155,7 +161,8 @@ func (s *Side) shiftFall() *stats.Estimate {
 		}
 		for k := 1; k+1 < len(t.Segments); k++ {
 			a, open, b := t.Segments[k-1], t.Segments[k], t.Segments[k+1]
-			if open.Clutch != gearstate.Open || a.Clutch != gearstate.Locked || b.Clutch != gearstate.Locked || a.Gear == 0 || b.Gear <= a.Gear ||
+			if open.Clutch != gearstate.Open || a.Clutch != gearstate.Locked || b.Clutch != gearstate.Locked || a.Gear == 0 ||
+				b.Gear <= a.Gear ||
 				b.Start-a.End > shiftLong {
 				continue
 			}
@@ -171,8 +178,8 @@ func (s *Side) shiftFall() *stats.Estimate {
 	return stats.StudentT(m.Mean, m.SD/math.Sqrt(float64(m.N)), float64(m.N-1))
 }
 
-// steepestFall is the fall from the (last) highest to the following lowest engine speed of a stretch over its time; ok is false with fewer than three
-// samples on the way or a fall below 300 rpm.
+// steepestFall is the fall from the (last) highest to the following lowest engine speed of a stretch over its
+// time; ok is false with fewer than three samples on the way or a fall below 300 rpm.
 func steepestFall(rpm *drive.Channel, from, to float64) (rate float64, ok bool) {
 	top, bottom := -1, -1
 	for i, t := range rpm.T {

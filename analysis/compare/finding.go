@@ -23,10 +23,11 @@ const (
 
 // Finding is the comparison of two sides.
 type Finding struct {
-	Verdict            Verdict         `json:"verdict"`
-	Reason             finding.Text    `json:"reason"`
-	WhatToDrive        []finding.Text  `json:"what_to_drive"`
-	SidesDoubt         finding.Text    `json:"sides_doubt"`      // why before and after may be swapped; empty where nothing speaks for it
+	Verdict     Verdict        `json:"verdict"`
+	Reason      finding.Text   `json:"reason"`
+	WhatToDrive []finding.Text `json:"what_to_drive"`
+	// why before and after may be swapped; empty where nothing speaks for it
+	SidesDoubt         finding.Text    `json:"sides_doubt"`
 	ChangeBelow        *float64        `json:"change_below_pct"` // any change is smaller than this (95 %)
 	PValue             *float64        `json:"p_value"`          // of no change
 	Ratio              *stats.Estimate `json:"inertia_ratio_before_over_after"`
@@ -39,7 +40,8 @@ type Finding struct {
 	Torque             []TorqueAt      `json:"full_load_torque"` // of the engine, from all pulls; nil without any
 	Drivability        Drivability     `json:"drivability"`
 	Claim              *Claim          `json:"claim"`
-	Drag               *drag.Finding   `json:"drag,omitempty"` // what the held engine tells of the drag; absent where it was not held
+	// what the held engine tells of the drag; absent where it was not held
+	Drag *drag.Finding `json:"drag,omitempty"`
 
 	Before     *inertia.Finding `json:"before"`
 	After      *inertia.Finding `json:"after"`
@@ -95,8 +97,9 @@ type Claim struct {
 	Stated   map[string]float64 `json:"stated"`
 	Measured *stats.Estimate    `json:"measured"` // of the quantity that was promised, by the same name
 	Verdict  promise.Verdict    `json:"verdict"`
-	Outcome  promise.Outcome    `json:"outcome"` // the same in five: kept, kept_and_more, within_not_shown, not_kept, cannot_tell
-	Reason   finding.Text       `json:"reason"`  // with both numbers
+	// the same in five: kept, kept_and_more, within_not_shown, not_kept, cannot_tell
+	Outcome promise.Outcome `json:"outcome"`
+	Reason  finding.Text    `json:"reason"` // with both numbers
 
 	Promise promise.Promise `json:"-"`
 }

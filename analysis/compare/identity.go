@@ -37,7 +37,8 @@ func (c *comparison) identity() {
 	}
 	for k, s := range c.sides() {
 		if km, ok := s.distance(); ok && km < settledKm {
-			c.block(finding.StillLearning, finding.Flag("before", k == 0), finding.Distance("driven", km), finding.Distance("needed", settledKm))
+			c.block(finding.StillLearning, finding.Flag("before", k == 0), finding.Distance("driven", km),
+				finding.Distance("needed", settledKm))
 		}
 	}
 }

@@ -7,8 +7,8 @@ import (
 	"flywitness/analysis/stats"
 )
 
-// Spread of the closed-throttle drag between sessions, relative: gearbox oil, a battery recharging, a fan, lights. Common
-// practice, no source; no car with a known change has been measured yet.
+// Spread of the closed-throttle drag between sessions, relative: gearbox oil, a battery recharging, a fan,
+// lights. Common practice, no source; no car with a known change has been measured yet.
 const (
 	sessionSD          = 0.04
 	sessionSDChecklist = 0.02
@@ -69,8 +69,9 @@ func (r *ratio) sessions() (session [2][]int, mean, variance [2][]float64) {
 	return session, mean, variance
 }
 
-// withSessions adds what differs from one sitting to the next. Sessions measure their own spread where a side has several; two a side do so with
-// two degrees of freedom, which alone would tell less than one session and the usual spread do, so that is weighed in.
+// withSessions adds what differs from one sitting to the next. Sessions measure their own spread where a side
+// has several; two a side do so with two degrees of freedom, which alone would tell less than one session and
+// the usual spread do, so that is weighed in.
 func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 	mean, variance := r.sessionMeans()
 	several := len(mean[0]) > 1 || len(mean[1]) > 1
@@ -105,11 +106,13 @@ func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 	}
 }
 
-// priorSessions is how many degrees of freedom the usual spread between sessions is worth beside the one that was seen.
+// priorSessions is how many degrees of freedom the usual spread between sessions is worth beside the one that
+// was seen.
 const priorSessions = 2
 
-// sessionSpread is the variance of the difference of both sides' means over sessions, with its degrees of freedom: what the session means scatter
-// by, and the usual spread, weighed by their degrees of freedom. It is never less than the scatter of the runs gives.
+// sessionSpread is the variance of the difference of both sides' means over sessions, with its degrees of
+// freedom: what the session means scatter by, and the usual spread, weighed by their degrees of freedom. It is
+// never less than the scatter of the runs gives.
 func sessionSpread(mean, variance [2][]float64, checklist bool) (between, df float64) {
 	u := SessionSpread(checklist)
 	var ss, within, inverse, runs, n float64

@@ -8,8 +8,8 @@ import (
 	"flywitness/finding"
 )
 
-// doubtSides tells whether before and after may stand the wrong way round: by the dates of the recordings, or by a change that went the other way than what was
-// fitted or promised.
+// doubtSides tells whether before and after may stand the wrong way round: by the dates of the recordings, or
+// by a change that went the other way than what was fitted or promised.
 func (c *comparison) doubtSides() {
 	f := c.finding
 	switch {

@@ -61,13 +61,15 @@ func (c *comparison) describeRatio(drift [2][]inertia.Drift) {
 		c.warn(finding.CommonWindow, finding.EngineSpeed("from", r.shape.Low), finding.EngineSpeed("to", r.shape.High))
 	}
 	if r.warmth != nil && !c.dragDecides && math.Abs(r.warmth.difference) > saidWarm {
-		c.warn(finding.TemperatureFixed, finding.Flag("oil", r.warmth.oil), finding.Quantity("difference", finding.Kelvin, math.Abs(r.warmth.difference)),
+		c.warn(finding.TemperatureFixed, finding.Flag("oil", r.warmth.oil),
+			finding.Quantity("difference", finding.Kelvin, math.Abs(r.warmth.difference)),
 			finding.Flag("warmer", r.warmth.difference > 0))
 	}
 	for k := range drift {
 		for _, d := range drift[k] {
 			if d.Confirmed {
-				c.warn(finding.DragDrifts, finding.Pct("change", d.Total), finding.Count("session", d.Session+1), finding.Flag("after", k == 1))
+				c.warn(finding.DragDrifts, finding.Pct("change", d.Total), finding.Count("session", d.Session+1),
+					finding.Flag("after", k == 1))
 			}
 		}
 	}
@@ -109,12 +111,15 @@ func (c *comparison) judge() {
 		c.because(finding.InertiaSame, finding.Pct("margin", 100*m), bound)
 	case lo > 1:
 		f.Verdict = Reduced
-		c.because(finding.InertiaFell, finding.Pct("change", change), finding.Pct("from", 100*(1-1/lo)), finding.Pct("to", 100*(1-1/hi)))
+		c.because(finding.InertiaFell, finding.Pct("change", change), finding.Pct("from", 100*(1-1/lo)),
+			finding.Pct("to", 100*(1-1/hi)))
 	case hi < 1:
 		f.Verdict = Increased
-		c.because(finding.InertiaRose, finding.Pct("change", -change), finding.Pct("from", 100*(1/hi-1)), finding.Pct("to", 100*(1/lo-1)))
+		c.because(finding.InertiaRose, finding.Pct("change", -change), finding.Pct("from", 100*(1/hi-1)),
+			finding.Pct("to", 100*(1/lo-1)))
 	default:
-		c.because(finding.ChangeOpen, finding.Pct("less", 100*math.Max(0, 1-1/hi)), finding.Pct("more", 100*math.Max(0, 1/lo-1)), bound)
+		c.because(finding.ChangeOpen, finding.Pct("less", 100*math.Max(0, 1-1/hi)),
+			finding.Pct("more", 100*math.Max(0, 1/lo-1)), bound)
 	}
 	if f.Verdict == Inconclusive && !c.contradiction {
 		c.adviseMore()
@@ -136,10 +141,12 @@ func (c *comparison) judgeParts() {
 	switch lo, hi := f.Change.CI95[0], f.Change.CI95[1]; {
 	case hi < 0:
 		f.Verdict = Reduced
-		c.because(finding.PartsTookOff, finding.Inertia("change", -f.Change.Value), finding.Inertia("from", -hi), finding.Inertia("to", -lo), why)
+		c.because(finding.PartsTookOff, finding.Inertia("change", -f.Change.Value), finding.Inertia("from", -hi),
+			finding.Inertia("to", -lo), why)
 	case lo > 0:
 		f.Verdict = Increased
-		c.because(finding.PartsAdded, finding.Inertia("change", f.Change.Value), finding.Inertia("from", lo), finding.Inertia("to", hi), why)
+		c.because(finding.PartsAdded, finding.Inertia("change", f.Change.Value), finding.Inertia("from", lo),
+			finding.Inertia("to", hi), why)
 	default:
 		c.because(finding.PartsOpen, why)
 		c.advise(finding.New(finding.SwingOrRevs))
@@ -166,7 +173,8 @@ func (c *comparison) whyNoRatio() (lacking []finding.Finding) {
 			n = max(len(s.Inertia.FreeRevs(inertia.RevDown)), len(s.Inertia.FreeRevs(inertia.RollingRevDown)))
 		}
 		if n < minRuns {
-			lacking = append(lacking, finding.New(finding.TooFewRevs, finding.Flag("after", k == 1), finding.Count("usable", n), finding.Count("needed", minRuns)))
+			lacking = append(lacking, finding.New(finding.TooFewRevs, finding.Flag("after", k == 1),
+				finding.Count("usable", n), finding.Count("needed", minRuns)))
 		}
 	}
 	if len(lacking) == 0 {

@@ -16,10 +16,12 @@ const (
 	spanEnd    = 0.9  // of the limit, up to which a span of road speed goes
 	leastSpan  = 10   // km/h
 	leastGain  = 0.15 // m/s^2, below which a span has ended: the car hardly gets there
-	// How far the torque of one gear may be from that of another at one engine speed, relative: heat, ram air, boost. Common practice, no source.
+	// How far the torque of one gear may be from that of another at one engine speed, relative: heat, ram air,
+	// boost. Common practice, no source.
 	gearsDiffer = 0.015
 	blindSD     = 0.05 // relative, of a torque from the strongest pulls where nothing tells full load
-	// Wheel force over weight from which the tyres of a car with one driven axle may be the limit on a dry road, and with two. Common practice, no source.
+	// Wheel force over weight from which the tyres of a car with one driven axle may be the limit on a dry
+	// road, and with two. Common practice, no source.
 	gripOne, gripTwo = 0.5, 0.85
 )
 
@@ -86,7 +88,8 @@ func (c *comparison) car() *car {
 	return out
 }
 
-// fitTorque finds the engine's torque from the pulls of both sides. Another calibration of the engine may give another torque: then the after side's alone.
+// fitTorque finds the engine's torque from the pulls of both sides. Another calibration of the engine may give
+// another torque: then the after side's alone.
 func (c *comparison) fitTorque(car *car) {
 	if car.v.Mass <= 0 {
 		return
@@ -95,14 +98,16 @@ func (c *comparison) fitTorque(car *car) {
 	car.usual.Inertia = [2]float64{after - c.finding.Change.Value, after}
 	var sources []torquecurve.Source
 	for side, s := range c.sides() {
-		if s.Slip == nil || s.Slip.Road == nil || side == 0 && c.blocked != nil && c.blocked.Code == finding.CalibrationDiffers && c.after.Slip != nil {
+		if s.Slip == nil || s.Slip.Road == nil || side == 0 && c.blocked != nil &&
+			c.blocked.Code == finding.CalibrationDiffers && c.after.Slip != nil {
 			continue
 		}
 		for i, t := range s.Tracks {
 			if t == nil || i >= len(s.Logs) || i >= len(s.Slip.Traces) || len(s.Slip.Traces[i].Slope) == 0 {
 				continue
 			}
-			sources = append(sources, torquecurve.Source{Side: side, Log: s.Logs[i], Track: t, Trace: s.Slip.Traces[i], Slips: slipsOf(s.Slip, i)})
+			sources = append(sources, torquecurve.Source{Side: side, Log: s.Logs[i], Track: t, Trace: s.Slip.Traces[i],
+				Slips: slipsOf(s.Slip, i)})
 		}
 	}
 	points, blind := torquecurve.Gather(sources, car.v, &car.usual)
@@ -129,8 +134,8 @@ func (c *comparison) inertiaAfter(car *car) float64 {
 	return car.v.UsualInertia()
 }
 
-// powerSpeed is the engine speed at which a power in a gear is stated: three quarters of the limit, in steps of 500 rpm, as far as the pulls go in engine speed
-// and in road speed.
+// powerSpeed is the engine speed at which a power in a gear is stated: three quarters of the limit, in steps of
+// 500 rpm, as far as the pulls go in engine speed and in road speed.
 func (k *car) powerSpeed(gear int) float64 {
 	rpm := float64(usualSpeed)
 	if l := k.v.Engine.LimitRPM; l > 0 {
@@ -149,7 +154,8 @@ func (k *car) powerSpeed(gear int) float64 {
 	return rpm
 }
 
-// span is the stretch of road speed in a gear over which time is saved, km/h in steps of five; ok is false where nothing is left.
+// span is the stretch of road speed in a gear over which time is saved, km/h in steps of five; ok is false
+// where nothing is left.
 func (w *worth) span(gear int) (from, to float64, ok bool) {
 	k := w.car.usual.Gearing[gear]
 	low, high := math.Max(lowSpeed, w.car.curve.Low), w.car.curve.High
@@ -173,8 +179,8 @@ func (w *worth) span(gear int) (from, to float64, ok bool) {
 // rpmAt is the engine speed at a road speed in km/h in a gear of k engine rad/s per m/s.
 func rpmAt(kmh, k float64) float64 { return kmh / 3.6 * k * 30 / math.Pi }
 
-// saved is the time in s that less inertia saves over a span of road speed in a gear: with F left of the engine's torque at the tyres,
-// dt = (M + eta k^2 I)/F dv, of which eta k^2 dI/F is saved.
+// saved is the time in s that less inertia saves over a span of road speed in a gear: with F left of the
+// engine's torque at the tyres, dt = (M + eta k^2 I)/F dv, of which eta k^2 dI/F is saved.
 func (p *state) saved(gear int, from, to float64) float64 {
 	k := p.car.Gearing[gear]
 	sum, steps := 0.0, perKmh(from, to)
@@ -205,7 +211,8 @@ func (w *worth) byGear() (out []ByGear) {
 	return out
 }
 
-// gear is what the change is worth in one gear. With k = total ratio / rolling radius and eta the gearbox's efficiency:
+// gear is what the change is worth in one gear. With k = total ratio / rolling radius and eta the gearbox's
+// efficiency:
 //
 //	equivalent mass    m = -dI k^2, without the gearbox's losses
 //	acceleration       a = (eta k T - R) / (M + eta k^2 I_after), T the engine's torque at that speed

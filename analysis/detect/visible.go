@@ -9,7 +9,8 @@ import (
 	"flywitness/finding"
 )
 
-// Visible is the smallest slip that a pull would have shown with 95 % probability: Pct of engine speed, lasting Seconds.
+// Visible is the smallest slip that a pull would have shown with 95 % probability: Pct of engine speed, lasting
+// Seconds.
 type Visible struct{ Pct, Seconds float64 }
 
 const (
@@ -30,8 +31,9 @@ func (r *Record) durations() []float64 {
 	return []float64{1.5, 3, 6}
 }
 
-// Visible returns the smallest slip that would have shown anywhere in four fifths of a pull, with the shortest duration that makes it small enough.
-// Where the tyres may spin no slip can be told; nil when that, or too short a pull, leaves nothing: unseen then says why.
+// Visible returns the smallest slip that would have shown anywhere in four fifths of a pull, with the shortest
+// duration that makes it small enough. Where the tyres may spin no slip can be told; nil when that, or too
+// short a pull, leaves nothing: unseen then says why.
 func (r *Record) Visible(p *Pull) (v *Visible, unseen finding.Code) {
 	if p.Run.Gear == 1 && !r.Track.Model.MayCreep {
 		return nil, finding.FirstGearMaySpin
@@ -54,11 +56,13 @@ func (r *Record) Visible(p *Pull) (v *Visible, unseen finding.Code) {
 	return v, unseen
 }
 
-// tested visits the windows of a duration (s) in a pull with the smallest slip (%) that each would have shown, +Inf where tyres may spin.
+// tested visits the windows of a duration (s) in a pull with the smallest slip (%) that each would have shown,
+// +Inf where tyres may spin.
 func (r *Record) tested(p *Pull, duration float64, do func(lo, hi int, size float64)) {
 	t := r.Track
 	whole := 1.0
-	if r.Period > gearstate.SlowLink { // the window that finds it has its rise and its fall in it; on a quick link a shorter one has not
+	// the window that finds it has its rise and its fall in it; on a quick link a shorter one has not
+	if r.Period > gearstate.SlowLink {
 		whole = 1 - math.Max(flank, r.Period/2)/duration
 	}
 	limit := math.Inf(1)
@@ -150,8 +154,8 @@ func (r *Record) PeakTorque(p *Pull, f *motion.Force) *stats.Estimate {
 	return r.torqueOver(f, p.Run.Gear, best, at, end)
 }
 
-// HeldTorque is the largest clutch torque carried without slip: its mean over a stretch so long that slip of the size stated would have shown there.
-// nil where no torque is known or nothing was tested.
+// HeldTorque is the largest clutch torque carried without slip: its mean over a stretch so long that slip of
+// the size stated would have shown there. nil where no torque is known or nothing was tested.
 func (r *Record) HeldTorque(p *Pull, f *motion.Force, v Visible) *stats.Estimate {
 	if f.Arm(p.Run.Gear) == 0 {
 		return nil

@@ -10,8 +10,9 @@ import (
 	"gonum.org/v1/gonum/stat/combin"
 )
 
-// Driven wheels that spin look like a clutch that slips wherever road speed is not theirs. Wheels let go at one force whatever the gear, a clutch at one
-// torque: force over gearing. A drive tells them apart by the forces at which departures begin in several gears, and by what its tyres held elsewhere.
+// Driven wheels that spin look like a clutch that slips wherever road speed is not theirs. Wheels let go at one
+// force whatever the gear, a clutch at one torque: force over gearing. A drive tells them apart by the forces
+// at which departures begin in several gears, and by what its tyres held elsewhere.
 
 const (
 	bendsFrom  = 0.65 // of the most that a tyre holds, from where it creeps by per cents
@@ -33,8 +34,9 @@ func spinning(r *Record, c *Departure) float64 {
 	return -math.Log(gripBelow(c.onsetForce(r), r.grip())+1e-9) + r.pattern + r.Track.Model.DrivenNats
 }
 
-// gripBelow is the probability that tyres which held the force held in this drive let go at the force at somewhere in it: over the roads that there are,
-// the share of those that are good for held, and of their patches those that are not for at. Both forces are read on an unknown slope.
+// gripBelow is the probability that tyres which held the force held in this drive let go at the force at
+// somewhere in it: over the roads that there are, the share of those that are good for held, and of their
+// patches those that are not for at. Both forces are read on an unknown slope.
 func gripBelow(at, held float64) float64 {
 	limit := at / bendsFrom // what the tyres held at most, if it was they
 	sd, heldSD := math.Hypot(patches, forceSlope/at), math.Hypot(heldSD, forceSlope/held)
@@ -75,12 +77,13 @@ func (c *Departure) onsetForce(r *Record) float64 {
 }
 
 const (
-	patternSD  = 0.2 // of the logarithm of the force or torque at which departures begin: grip, heat, the slope, the reading
+	// of the logarithm of the force or torque at which departures begin: grip, heat, the slope, the reading
+	patternSD  = 0.2
 	patternCap = 6.0 // nats
 )
 
-// gearPattern weighs over all departures of a drive whether they begin at one torque, as those of a clutch, or at one force, as those of wheels, and
-// which pulls passed without any: nats for the clutch.
+// gearPattern weighs over all departures of a drive whether they begin at one torque, as those of a clutch, or
+// at one force, as those of wheels, and which pulls passed without any: nats for the clutch.
 func gearPattern(records []*Record) float64 {
 	var force, torque []float64
 	for _, r := range records {
@@ -108,9 +111,10 @@ func apart(x []float64) float64 {
 	return sum / 2
 }
 
-// quietPulls weighs the pulls that passed without a departure: where the wheels pushed harder than they did at the n departures, but the clutch carried
-// less, wheels would have spun; where it was the other way round, the clutch would have slipped. That n departures fall by chance on just their pulls
-// and on none of the others has a probability of one over the number of ways.
+// quietPulls weighs the pulls that passed without a departure: where the wheels pushed harder than they did at
+// the n departures, but the clutch carried less, wheels would have spun; where it was the other way round, the
+// clutch would have slipped. That n departures fall by chance on just their pulls and on none of the others has
+// a probability of one over the number of ways.
 func quietPulls(records []*Record, force, torque float64, n int) float64 {
 	pushed, carried := 0, 0
 	for _, r := range records {
@@ -133,7 +137,8 @@ func quietPulls(records []*Record, force, torque float64, n int) float64 {
 			}
 		}
 	}
-	return combin.LogGeneralizedBinomial(float64(pushed+n), float64(n)) - combin.LogGeneralizedBinomial(float64(carried+n), float64(n))
+	return combin.LogGeneralizedBinomial(float64(pushed+n),
+		float64(n)) - combin.LogGeneralizedBinomial(float64(carried+n), float64(n))
 }
 
 // quietMargin is by how much (logarithm) a pull must stay below what let go to count as passed for that reason.
@@ -142,7 +147,8 @@ const quietMargin = 0.1
 // spinForce is the wheel force over weight above which a driven axle may spin.
 func (r *Record) spinForce() float64 { return math.Max(spinFrom, ofGrip*r.grip()) }
 
-// spinFrom is the wheel force over weight below which a driven axle does not spin even in the wet: half of the weight on it, and a grip of 0.45.
+// spinFrom is the wheel force over weight below which a driven axle does not spin even in the wet: half of the
+// weight on it, and a grip of 0.45.
 const spinFrom = 0.22
 
 // grip is the largest wheel force over weight that was held with the clutch locked and no slip.
@@ -151,7 +157,8 @@ func (r *Record) grip() float64 {
 	return r.held.most
 }
 
-// capacity is the largest wheel force over weight and gearing, the clutch's torque but for a factor, that was held the same way.
+// capacity is the largest wheel force over weight and gearing, the clutch's torque but for a factor, that was
+// held the same way.
 func (r *Record) capacity() float64 {
 	r.measureHeld()
 	return r.carried.most
@@ -169,7 +176,8 @@ func (r *Record) measureHeld() {
 		r.carried.end()
 		k := t.Model.Gears[run.Index].K
 		for i := run.Lo; i < run.Hi; i++ {
-			locked := t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] > heldFrom && math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
+			locked := t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] > heldFrom &&
+				math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
 			r.held.push(t.T[i], r.Phi[i], locked)
 			r.carried.push(t.T[i], r.Phi[i]/k, locked)
 		}
@@ -177,7 +185,8 @@ func (r *Record) measureHeld() {
 }
 
 const (
-	weaker   = 0.6 // of the torque that a clutch carried, at which it may slip another time: hot, or after another engagement
+	// of the torque that a clutch carried, at which it may slip another time: hot, or after another engagement
+	weaker   = 0.6
 	weakerSD = 0.2 // of its logarithm
 )
 
@@ -190,7 +199,8 @@ func carriedMore(r *Record, c *Departure) float64 {
 // holdTime is how long (s) a force must be held to count as held.
 const holdTime = 0.8
 
-// hold finds the most that a value was held for holdTime: the greatest of the least values over windows of that length.
+// hold finds the most that a value was held for holdTime: the greatest of the least values over windows of that
+// length.
 type hold struct {
 	most  float64
 	times []float64 // s, and

@@ -26,8 +26,9 @@ type Entry struct {
 	Held       *stats.Estimate `json:"highest_torque_held_nm"`
 	Onset      *stats.Estimate `json:"onset_torque_nm"`
 	Inertia    *stats.Estimate `json:"inertia_kgm2"`
-	MostSlip   *float64        `json:"most_slip_pct"`           // nil where none was seen
-	Smallest   *float64        `json:"smallest_detectable_pct"` // slip of at least this size would have been seen; nil where that is not known
+	MostSlip   *float64        `json:"most_slip_pct"` // nil where none was seen
+	// slip of at least this size would have been seen; nil where that is not known
+	Smallest *float64 `json:"smallest_detectable_pct"`
 }
 
 // Sides of an entry.

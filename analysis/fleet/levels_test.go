@@ -30,8 +30,10 @@ func TestLevelOfTheAlarm(t *testing.T) {
 		}
 	}
 	lost := func(z float64) Vehicle {
-		return one(t, after(110), Entry{Vehicle: "a", Job: "1", Side: After, Time: after(0), Slip: "holds", Done: "x", Held: stats.Normal(280, 10)},
-			Entry{Vehicle: "a", Job: "2", Side: After, Time: after(100), Slip: "slips", Done: "x", Onset: stats.Normal(280-z*10*math.Sqrt2, 10)})
+		return one(t, after(110), Entry{Vehicle: "a", Job: "1", Side: After, Time: after(0), Slip: "holds", Done: "x",
+			Held: stats.Normal(280, 10)},
+			Entry{Vehicle: "a", Job: "2", Side: After, Time: after(100), Slip: "slips", Done: "x",
+				Onset: stats.Normal(280-z*10*math.Sqrt2, 10)})
 	}
 	if v := lost(2.9); codes(v) != string(finding.SlipsSince) { // one in 540, one-sided
 		t.Errorf("2.9 standard deviations: %s", codes(v))

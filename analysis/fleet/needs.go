@@ -17,7 +17,8 @@ func needs(v Vehicle, list []Entry, opt Options) (out []Need) {
 	}
 	last, age := v.Last, opt.Now.Sub(v.Last.Time)
 	if e := lost(list); e != nil {
-		add(true, finding.LostCapacity, finding.Torque("held", e.Held.Value), finding.Day("day", e.Time), finding.Torque("onset", last.Onset.Value))
+		add(true, finding.LostCapacity, finding.Torque("held", e.Held.Value), finding.Day("day", e.Time),
+			finding.Torque("onset", last.Onset.Value))
 	} else if last.Slip == "slips" {
 		add(true, finding.SlipsSince, finding.Day("day", last.Time))
 	}

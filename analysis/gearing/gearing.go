@@ -1,5 +1,6 @@
-// Package gearing settles which gearing of a car torque and equivalent mass rest on: that of the vehicle file, or that which the log teaches. Engine speed
-// per road speed of a gear is all of ratio, final drive and tyre that either needs.
+// Package gearing settles which gearing of a car torque and equivalent mass rest on: that of the vehicle file,
+// or that which the log teaches. Engine speed per road speed of a gear is all of ratio, final drive and tyre
+// that either needs.
 package gearing
 
 import (
@@ -32,16 +33,18 @@ const (
 
 // Told is what the gearing rests on.
 type Told struct {
-	Source   Source       `json:"source"`
-	OffPct   *float64     `json:"off_pct"` // by how much the vehicle file's gearing lies from the log's; nil without either
-	SDPct    float64      `json:"sd_pct"`  // of engine speed per road speed
-	Gears    []int        `json:"gears"`   // known ones
+	Source Source `json:"source"`
+	// by how much the vehicle file's gearing lies from the log's; nil without either
+	OffPct   *float64     `json:"off_pct"`
+	SDPct    float64      `json:"sd_pct"` // of engine speed per road speed
+	Gears    []int        `json:"gears"`  // known ones
 	Wrong    bool         `json:"file_contradicted"`
 	Sentence finding.Text `json:"sentence"` // for the reader where the log had to stand in
 }
 
-// Settle returns the vehicle with the gearing that stands, and what it rests on. veh may be nil: the vehicle returned then has gearing and nothing else. Neither
-// a file's gearing nor a learnt one leaves it as it is, with nil. Nothing given is changed.
+// Settle returns the vehicle with the gearing that stands, and what it rests on. veh may be nil: the vehicle
+// returned then has gearing and nothing else. Neither a file's gearing nor a learnt one leaves it as it is,
+// with nil. Nothing given is changed.
 func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle, *Told) {
 	learnt := learntLadder(cal)
 	sd := displaySD
@@ -74,7 +77,8 @@ func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle,
 		t := &Told{Source: FromLog, OffPct: &pct, SDPct: 100 * sd, Wrong: true}
 		whole := complete(learnt, filed, scale)
 		t.Gears = gears(whole)
-		t.Sentence = finding.Say(finding.New(finding.GearingContradicted, finding.Pct("off", math.Abs(pct)), finding.Flag("faster", pct > 0)))
+		t.Sentence = finding.Say(finding.New(finding.GearingContradicted, finding.Pct("off", math.Abs(pct)),
+			finding.Flag("faster", pct > 0)))
 		return withLadder(veh, whole, sd), t
 	}
 	return mend(veh, learnt, filed, scale, pct)

@@ -33,7 +33,8 @@ func bodyOf(veh *vehicle.Vehicle) *body {
 	return b
 }
 
-// gearing returns engine rad/s per m/s in a gear with its relative sd: from ratios and tyre, else from displayed speed.
+// gearing returns engine rad/s per m/s in a gear with its relative sd: from ratios and tyre, else from
+// displayed speed.
 func (b *body) gearing(gear int, c speedScale) (k, sd float64) {
 	if b.veh.TotalRatio(gear) > 0 && b.veh.Radius() > 0 {
 		return b.veh.TotalRatio(gear) / b.veh.Radius(), b.veh.GearingError()
@@ -41,8 +42,8 @@ func (b *body) gearing(gear int, c speedScale) (k, sd float64) {
 	return math.Pi / 30 * 3.6 / c.perRPM, vehicle.LearntGearingSD
 }
 
-// How far the closed-throttle drag in gear may differ from that in neutral, relative: many cars cut fuel in the one and
-// not in the other. With the manifold pressure seen equal it is small. Common practice, no source.
+// How far the closed-throttle drag in gear may differ from that in neutral, relative: many cars cut fuel in the
+// one and not in the other. With the manifold pressure seen equal it is small. Common practice, no source.
 const (
 	dragDiffersSD     = 0.08
 	dragDiffersSeenSD = 0.02
@@ -76,7 +77,8 @@ type closedForm struct {
 	scale    speedScale
 	road     *rolling
 	slopeSD  float64 // of the road under one run
-	// Overruns and coast-downs of the sitting that has most of them: sittings on one road meet its slopes again, and so do those after the job.
+	// Overruns and coast-downs of the sitting that has most of them: sittings on one road meet its slopes
+	// again, and so do those after the job.
 	overN, coastN float64
 	lo, hi        float64 // rpm
 }
@@ -133,18 +135,22 @@ func (f *closedForm) estimate(sameSession, pressureSeen bool) (ln float64, e Err
 	}
 	engineShare := 1 - f.b.massC*c/(total*o)
 	drag := perOver * engineShare
-	own := stats.Square(perRev*f.revShapeSD()) + stats.Square(perOver*f.overTime) + stats.Square(perCoast*coastSD) + stats.Square(drag*differs*dragDiffersOwn)
+	own := stats.Square(perRev*f.revShapeSD()) + stats.Square(perOver*f.overTime) + stats.Square(perCoast*coastSD) +
+		stats.Square(drag*differs*dragDiffersOwn)
 	if !sameSession {
 		own += stats.Square(drag * 0.04)
 	}
-	common := stats.Square(f.b.massSD) + stats.Square(2*f.kSD) + stats.Square(f.b.efficiencySD/f.b.efficiency) + stats.Square(drag*differs)*(1-dragDiffersOwn*dragDiffersOwn)
-	return ln, ErrorParts{Own: math.Sqrt(own), Common: math.Sqrt(common), Slope: math.Sqrt(slope), SlopeDF: usualSlopeDF + float64(len(f.lnOvers)-1),
+	common := stats.Square(f.b.massSD) + stats.Square(2*f.kSD) + stats.Square(f.b.efficiencySD/f.b.efficiency) +
+		stats.Square(drag*differs)*(1-dragDiffersOwn*dragDiffersOwn)
+	return ln, ErrorParts{Own: math.Sqrt(own), Common: math.Sqrt(common), Slope: math.Sqrt(slope),
+		SlopeDF: usualSlopeDF + float64(len(f.lnOvers)-1),
 		RevDown: perRev, RevDownSD: f.revSD}, true
 }
 
-// revShapeSD is how well the shape of the rev-downs tells their mean rate in this window, relative: few samples a run tell
-// how long a fall takes better than where in it how much of it happens. With t = A - B g, a change of the coefficient of x^k
-// by d changes g' by k x^(k-1) d and, since the fit holds the length of the fall, ln B by -L d.
+// revShapeSD is how well the shape of the rev-downs tells their mean rate in this window, relative: few samples
+// a run tell how long a fall takes better than where in it how much of it happens. With t = A - B g, a change
+// of the coefficient of x^k by d changes g' by k x^(k-1) d and, since the fit holds the length of the fall, ln
+// B by -L d.
 func (f *closedForm) revShapeSD() float64 {
 	s := f.revs
 	if s.CovQ == nil {
@@ -172,7 +178,8 @@ func (f *closedForm) revShapeSD() float64 {
 // usualSlopeDF is how many runs the usual slope weighs.
 const usualSlopeDF = 2
 
-// gradeSD is the sd of the slope under one overrun: what is usual, weighed as two runs, with what the overruns differ by.
+// gradeSD is the sd of the slope under one overrun: what is usual, weighed as two runs, with what the overruns
+// differ by.
 func (f *closedForm) gradeSD(perLn float64) float64 {
 	s := stats.Summarise(f.lnOvers)
 	seen := stats.Square(s.SD*perLn) * float64(s.N-1)
@@ -181,7 +188,8 @@ func (f *closedForm) gradeSD(perLn float64) float64 {
 
 // overrunMethod measures the inertia by the closed form in every gear with overruns and combines the gears; nil, with
 // what is missing, when it cannot.
-func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibration, opt Options) (*Method, *finding.Finding) {
+func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibration, opt Options) (*Method,
+	*finding.Finding) {
 	revs := usedOf(runs, RevDown)
 	if rolling := usedOf(runs, RollingRevDown); len(rolling) > len(revs) {
 		revs = rolling
@@ -242,7 +250,8 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 	if weight == 0 {
 		return nil, because(finding.RunsOverSameSpeed)
 	}
-	parts.Own, parts.Common, parts.RevDown = math.Hypot(math.Sqrt(parts.Own)/weight, bent), parts.Common/weight, parts.RevDown/weight
+	parts.Own, parts.Common, parts.RevDown = math.Hypot(math.Sqrt(parts.Own)/weight, bent), parts.Common/weight,
+		parts.RevDown/weight
 	parts.Slope /= weight
 	return newMethod("overrun", sum/weight, parts), nil
 }

@@ -33,7 +33,8 @@ func (s *scene) coasts(gears []rung) []Run {
 		if i < len(s.speed.t) {
 			v := s.speed.v[i]
 			n, seen := rpm.near(s.speed.t[i], bridged)
-			ok = v >= movingKmh && seen && n > 0 && n < s.idle+coastAbove && (math.IsInf(top, 1) || n < belowTop*top*v || !matches(gears, n, v))
+			ok = v >= movingKmh && seen && n > 0 && n < s.idle+coastAbove &&
+				(math.IsInf(top, 1) || n < belowTop*top*v || !matches(gears, n, v))
 			if ok && start >= 0 && v > s.speed.v[i-1]+coastRise {
 				ok = false
 			}
@@ -84,19 +85,21 @@ const (
 	coastEnd  = 0.7 // s that are left out at the end: the foot is on its way to the brake
 	coastStep = 1.6 // km/h that steps of a displayed speed add to a fall
 	coastRise = 1.5 // km/h from one value to the next that end it: a car does not speed up in neutral
-	// A coast-down in neutral: engine speed near idle, and below what the highest gear would have, far enough that rounding does not matter.
+	// A coast-down in neutral: engine speed near idle, and below what the highest gear would have, far enough
+	// that rounding does not matter.
 	coastAbove   = 200.0 // rpm above idle
 	belowTop     = 0.8   // of the highest gear's
 	coastMatch   = 0.06  // relative, within which engine speed is that of a gear
 	coastValues  = 4     // samples
 	coastFall    = 4.0   // km/h; a shorter fall is all steps of the display
 	leastSlowing = 0.3   // km/h/s; a car on the level slows more
-	// coastSteep is how many times steeper than its first part a coast-down may fall: rolling and air make it flatter as it goes.
+	// coastSteep is how many times steeper than its first part a coast-down may fall: rolling and air make it
+	// flatter as it goes.
 	coastSteep = 2.0
 )
 
-// untilBraked is how many samples of a coast-down come before the foot brake ends it: a fall over a second or two that is steeper than the first part of
-// the run, steps of the display aside.
+// untilBraked is how many samples of a coast-down come before the foot brake ends it: a fall over a second or
+// two that is steeper than the first part of the run, steps of the display aside.
 func untilBraked(t, v []float64) int {
 	n := len(t)
 	for n > 0 && t[len(t)-1]-t[n-1] < coastEnd {
@@ -121,7 +124,8 @@ func untilBraked(t, v []float64) int {
 	return n
 }
 
-// rolling is the resistance of the car in neutral as a deceleration of displayed speed, p0 + p2 v² in km/h/s over km/h.
+// rolling is the resistance of the car in neutral as a deceleration of displayed speed, p0 + p2 v² in km/h/s
+// over km/h.
 type rolling struct {
 	p0, p2 float64
 	cov    [2][2]float64
@@ -138,15 +142,17 @@ func (r *rolling) sdAt(v float64) float64 {
 }
 
 const (
-	// What coast-downs are told before they are asked: next to nothing of rolling, and of air that it lies within three times its usual spread. Short pieces
-	// hardly show the air.
+	// What coast-downs are told before they are asked: next to nothing of rolling, and of air that it lies
+	// within three times its usual spread. Short pieces hardly show the air.
 	rollingPriorSD, guessWidth = 0.5, 3.0
-	gradeSD                    = 0.005 // of the road under one run, as a slope, where a run of the other kind beside it speaks for the same stretch
-	beside                     = 120.0 // s between two runs over the same stretch, at most
+	// of the road under one run, as a slope, where a run of the other kind beside it speaks for the same
+	// stretch
+	gradeSD = 0.005
+	beside  = 120.0 // s between two runs over the same stretch, at most
 )
 
-// slopeUnder is the standard deviation of the slope under one of these runs: that of a stretch driven over on purpose where each has one of the others
-// beside it, else that of ordinary roads.
+// slopeUnder is the standard deviation of the slope under one of these runs: that of a stretch driven over on
+// purpose where each has one of the others beside it, else that of ordinary roads.
 func slopeUnder(runs, others []*Run) float64 {
 	for _, r := range runs {
 		near := false
@@ -160,7 +166,8 @@ func slopeUnder(runs, others []*Run) float64 {
 	return gradeSD
 }
 
-// guessRoad is the road load of the vehicle file or of a common car, for a car that weighs massC with its wheels turning.
+// guessRoad is the road load of the vehicle file or of a common car, for a car that weighs massC with its
+// wheels turning.
 func guessRoad(veh *vehicle.Vehicle, massC float64) *rolling {
 	toKmh := 3.6 / massC
 	l, rollingSD, airSD := veh.Resistance()
@@ -176,8 +183,9 @@ func guessRoad(veh *vehicle.Vehicle, massC float64) *rolling {
 	return r
 }
 
-// fitCoasts fits v' = -(p0 + p2 v²) to all coast-downs at once, each with its own start speed, with the guess as a prior
-// on p2 (short pieces hardly show it) and a weak one on p0. offset is what displayed speed is low by (0.5 when cut off).
+// fitCoasts fits v' = -(p0 + p2 v²) to all coast-downs at once, each with its own start speed, with the guess
+// as a prior on p2 (short pieces hardly show it) and a weak one on p0. offset is what displayed speed is low by
+// (0.5 when cut off).
 func fitCoasts(runs []*Run, guess *rolling, offset, jitter float64) *rolling {
 	if len(runs) == 0 {
 		return guess
@@ -233,7 +241,8 @@ func (r *Run) thinnedCoast() *Run {
 	return &out
 }
 
-// coastSpeed is the speed after t s of v' = -(p0 + p2 v²) from v0: the arc tangent solution of SAE J1263 (from memory).
+// coastSpeed is the speed after t s of v' = -(p0 + p2 v²) from v0: the arc tangent solution of SAE J1263 (from
+// memory).
 func coastSpeed(p0, p2, v0, t float64) float64 {
 	if p0 <= 0 || p2 <= 1e-12 {
 		return math.Max(0, v0-(p0+p2*v0*v0)*t)

@@ -138,7 +138,8 @@ func (m *measurement) drag(runs []*Run) {
 	f.Drag = stats.Normal(torque, torque*math.Hypot(sd, f.Inertia.SD/f.Inertia.Value))
 }
 
-// RevTo is the engine speed (rpm) that a free rev is asked to reach: above the window of every engine, and no more than one does without harm in neutral.
+// RevTo is the engine speed (rpm) that a free rev is asked to reach: above the window of every engine, and no
+// more than one does without harm in neutral.
 const RevTo = 4000
 
 // adviseFreeRevs says what is missing beside the absolute inertia.

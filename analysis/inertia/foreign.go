@@ -7,16 +7,16 @@ import (
 	"flywitness/finding"
 )
 
-// foreignSpread is the run-to-run spread of the rate of fall beyond which something else than drag moves the engine. The drag of a warm engine
-// repeats within 1 to 3 %; anti-lag, the starter-generator of a mild hybrid or a foot that was not taken off change it by
-// tens of per cent (common practice, no source).
+// foreignSpread is the run-to-run spread of the rate of fall beyond which something else than drag moves the
+// engine. The drag of a warm engine repeats within 1 to 3 %; anti-lag, the starter-generator of a mild hybrid
+// or a foot that was not taken off change it by tens of per cent (common practice, no source).
 const (
 	foreignSpread = 0.15
 	foreignRuns   = 5 // in a session, to tell a spread
 )
 
-// refuseForeign refuses the free revs of a session that do not repeat at all: no mean of them is the engine's drag, and which of them is clean
-// cannot be told.
+// refuseForeign refuses the free revs of a session that do not repeat at all: no mean of them is the engine's
+// drag, and which of them is clean cannot be told.
 func (f *Finding) refuseForeign() {
 	for _, kind := range []Kind{RevDown, RollingRevDown} {
 		runs := f.FreeRevs(kind)

@@ -10,7 +10,9 @@ import (
 
 const (
 	minPeak = 3000 // rpm; below this too little of the fall is left above the idle controller
-	minSpan = 1.5  // first over last engine speed of the kept part; a slow link loses up to a sample at either end of 3500 to 1500 rpm
+	// first over last engine speed of the kept part; a slow link loses up to a sample at either end of 3500 to
+	// 1500 rpm
+	minSpan = 1.5
 	minKept = 3    // samples
 	maxGaps = 4    // largest gap in median intervals
 	slowest = 300  // rpm/s
@@ -28,7 +30,8 @@ func (s *scene) freeRevs(opt Options) []Run {
 		}
 		r := Run{Input: s.input, Session: s.session, Start: f.t[0], End: f.t[f.last()], Kind: kind, fall: f}
 		r.OilTemp, r.Coolant = s.temperature(s.oil, r.Start), s.temperature(s.coolant, r.Start)
-		// Where the lower end cannot be used, because the idle controller opened the throttle or the foot came back, the rest may be good.
+		// Where the lower end cannot be used, because the idle controller opened the throttle or the foot came
+		// back, the rest may be good.
 		f.bottom = s.freeRevBottom()
 		if s.judge(&r, kmh, opt); !r.Used && f.bottom < s.bottom() {
 			f.bottom, f.clean = s.bottom(), math.Inf(-1)
@@ -53,7 +56,8 @@ const (
 	tick        = 0.1    // s; stamps and speeds are no better
 )
 
-// keepsSpeed is the ratio of last to first road speed above which a fall was in neutral: in gear it is that of the engine speeds, in neutral near one.
+// keepsSpeed is the ratio of last to first road speed above which a fall was in neutral: in gear it is that of
+// the engine speeds, in neutral near one.
 func keepsSpeed(engine float64) float64 { return 0.4 + 0.6*engine }
 
 // classify tells whether a fall is a free rev at rest, one while rolling, or no free rev at all (a shift, an overrun).

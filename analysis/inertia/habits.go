@@ -8,8 +8,8 @@ import (
 	"flywitness/vehicle"
 )
 
-// What single runs cannot show and the set of them does: where the foot was, whether the car kept fuelling, a soft limit, a
-// start-stop system.
+// What single runs cannot show and the set of them does: where the foot was, whether the car kept fuelling, a
+// soft limit, a start-stop system.
 
 // settleHabits refuses runs that were driven or fuelled unlike the others.
 func (m *measurement) settleHabits() {
@@ -45,8 +45,8 @@ func (m *measurement) settleFoot() {
 	}
 }
 
-// fuelCut is the fuel system status of open loop because of engine load or fuel cut in deceleration (SAE J1979 parameter 03,
-// from memory).
+// fuelCut is the fuel system status of open loop because of engine load or fuel cut in deceleration (SAE J1979
+// parameter 03, from memory).
 const fuelCut = 4
 
 // settleFuel refuses the runs in which the engine kept fuelling when it was cut off in others.
@@ -130,8 +130,8 @@ func (s *scene) stopsAfter(end float64) bool {
 	return false
 }
 
-// revUps lists the rises before free revs. What a rise shows is what the throttle did, so it is a picture only; on a cable,
-// with the throttle opened alike, it is a cross-check by eye.
+// revUps lists the rises before free revs. What a rise shows is what the throttle did, so it is a picture only;
+// on a cable, with the throttle opened alike, it is a cross-check by eye.
 func (s *scene) revUps(revs []Run, veh *vehicle.Vehicle) []Run {
 	var out []Run
 	for _, r := range revs {
@@ -146,7 +146,8 @@ func (s *scene) revUps(revs []Run, veh *vehicle.Vehicle) []Run {
 		if top-i < 2 || s.n[top]-s.n[i] < leastRise || s.t[top] <= s.t[i] {
 			continue
 		}
-		up := Run{Input: r.Input, Session: r.Session, Start: s.t[i], End: s.t[top], Kind: RevUp, T: s.t[i : top+1], RPM: s.n[i : top+1],
+		up := Run{Input: r.Input, Session: r.Session, Start: s.t[i], End: s.t[top], Kind: RevUp, T: s.t[i : top+1],
+			RPM:      s.n[i : top+1],
 			MeanRate: (s.n[top] - s.n[i]) / (s.t[top] - s.t[i])}
 		up.refuse(finding.ThrottleByWire)
 		if veh != nil && veh.Engine.Throttle == "cable" {
@@ -185,8 +186,8 @@ func (f *Finding) allFreeRevs() []*Run {
 	return append(f.FreeRevs(RevDown), f.FreeRevs(RollingRevDown)...)
 }
 
-// learnPressure adds the manifold pressure to what tells of a shut throttle: on overrun a petrol engine draws its lowest. The
-// slack is wide because that rises by itself as the engine slows (common practice, no source).
+// learnPressure adds the manifold pressure to what tells of a shut throttle: on overrun a petrol engine draws
+// its lowest. The slack is wide because that rises by itself as the engine slows (common practice, no source).
 func (s *scene) learnPressure(veh *vehicle.Vehicle) {
 	if s.pressure == nil || !veh.ThrottleTellsLoad() {
 		return

@@ -71,8 +71,8 @@ func TestFuelKeptOnInSomeRuns(t *testing.T) {
 	}
 }
 
-// The car keeps the throttle open for 1.5 s after the lift: the fall before that is trimmed by what the car did, and what is
-// left below is clean.
+// The car keeps the throttle open for 1.5 s after the lift: the fall before that is trimmed by what the car
+// did, and what is left below is clean.
 func TestRevHangIsTrimmedByTheThrottleNotTheFoot(t *testing.T) {
 	car := testcar.Small()
 	car.HangTime, car.HangOpen = 0.8, 0.05

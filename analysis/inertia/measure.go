@@ -11,9 +11,11 @@ import (
 	"flywitness/vehicle"
 )
 
-// Measure finds the runs of a set of logs of one side and what they tell of its inertia. cal may be nil: free revs do not need
-// it. Runs are found in engine and road speed themselves, so a log too short to be decoded is judged too. veh may be nil: then the absolute inertia is nil, with a warning.
-func Measure(logs []*drive.Log, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding, []finding.Finding) {
+// Measure finds the runs of a set of logs of one side and what they tell of its inertia. cal may be nil: free
+// revs do not need it. Runs are found in engine and road speed themselves, so a log too short to be decoded is
+// judged too. veh may be nil: then the absolute inertia is nil, with a warning.
+func Measure(logs []*drive.Log, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding,
+	[]finding.Finding) {
 	m := &measurement{veh: veh, cal: cal, opt: opt, finding: &Finding{
 		Runs: []Run{}, Methods: []Method{}, WhatToDrive: []finding.Text{}, Drift: []Drift{}, FootOnClutch: opt.FootOnClutch,
 	}}

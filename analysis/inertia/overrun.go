@@ -16,8 +16,8 @@ type rung struct {
 	slop float64 // how far the displayed speed's scale may be off, relative; 0 when the log itself taught k
 }
 
-// ladder is what the log taught, completed by what the vehicle file says: a gear too rarely used to be learnt takes the
-// scale of the others.
+// ladder is what the log taught, completed by what the vehicle file says: a gear too rarely used to be learnt
+// takes the scale of the others.
 func ladder(cal *calibrate.Calibration, veh *vehicle.Vehicle) []rung {
 	var out []rung
 	var scale []float64
@@ -111,8 +111,8 @@ func (s *scene) inGear(f *fall, gears []rung, lag float64) (gear, from, to int) 
 	return gear, from, to
 }
 
-// ownScale is a gear's engine speed per displayed speed: as learnt, or for a gear known from the vehicle file only, as this
-// fall shows it, within what speedometers and tyres are off by.
+// ownScale is a gear's engine speed per displayed speed: as learnt, or for a gear known from the vehicle file
+// only, as this fall shows it, within what speedometers and tyres are off by.
 func (s *scene) ownScale(f *fall, g rung, lag float64) float64 {
 	if g.slop == 0 {
 		return g.k

@@ -30,9 +30,9 @@ const (
 //
 //	eta (T(w) - I alpha) k = M_c alpha / k + R(v) + M g grade,
 //
-// with one torque curve for all of them: what differs between the gears is the inertia's share. Time is fitted over engine
-// speed. Parameters, in order: ln torque at the knots, ln I, ln of mass and radius and efficiency, then for each gear ln
-// efficiency and ln torque, then for each pull start time, grade and ln torque.
+// with one torque curve for all of them: what differs between the gears is the inertia's share. Time is fitted
+// over engine speed. Parameters, in order: ln torque at the knots, ln I, ln of mass and radius and efficiency,
+// then for each gear ln efficiency and ln torque, then for each pull start time, grade and ln torque.
 type pullFit struct {
 	b      *body
 	runs   []*Run
@@ -143,15 +143,16 @@ func (f *pullFit) torque(x []float64, rpm float64) float64 {
 	return math.Exp(x[i] + (u-float64(i))*(x[i+1]-x[i]))
 }
 
-// pullMethod measures the inertia from pulls in two gears or more; nil when there are none, with a sentence that says how
-// well such pulls can tell it, "" when there is nothing to say.
+// pullMethod measures the inertia from pulls in two gears or more; nil when there are none, with a sentence
+// that says how well such pulls can tell it, "" when there is nothing to say.
 func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, finding.Code) {
 	seen := m.refuseOtherTorque(usedOf(runs, PullRun))
 	pulls, gears := repeated(usedOf(runs, PullRun))
 	if len(gears) < 2 {
 		return nil, ""
 	}
-	f := &pullFit{b: b, runs: pulls, gears: gears, road: guessRoad(b.veh, b.massC), timing: pullTiming, apart: gearTorqueOpen}
+	f := &pullFit{b: b, runs: pulls, gears: gears, road: guessRoad(b.veh, b.massC), timing: pullTiming,
+		apart: gearTorqueOpen}
 	if seen {
 		f.apart = gearTorqueSD
 	}
@@ -188,5 +189,6 @@ func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, finding.Code) {
 		return nil, said
 	}
 	common := math.Min(math.Sqrt(stats.Square(b.massSD)+stats.Square(2*b.veh.GearingError())+stats.Square(b.efficiencySD/b.efficiency)), mostCommon*sd)
-	return newMethod("gear_pulls", fit.X[pullKnots], ErrorParts{Own: math.Sqrt(sd*sd - common*common), Common: common}), said
+	return newMethod("gear_pulls", fit.X[pullKnots], ErrorParts{Own: math.Sqrt(sd*sd - common*common), Common: common}),
+		said
 }

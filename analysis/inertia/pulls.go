@@ -20,8 +20,8 @@ const (
 	pullSkip    = 0.4 // s after the load came on: boost, tip-in swing
 )
 
-// pulls finds the stretches of full load in one gear: engine speed rises as road speed does, accelerator or throttle down. A
-// log that shows neither has none: full throttle cannot be told from part throttle there.
+// pulls finds the stretches of full load in one gear: engine speed rises as road speed does, accelerator or
+// throttle down. A log that shows neither has none: full throttle cannot be told from part throttle there.
 func (s *scene) pulls(gears []rung, lag float64) []Run {
 	load := s.loadSignal()
 	if load == nil || s.speed == nil || len(gears) == 0 {
@@ -51,8 +51,8 @@ func (s *scene) pulls(gears []rung, lag float64) []Run {
 	return out
 }
 
-// loadSignal is how far the accelerator, else the throttle, is down, 0 to 1 between what the log shows of it; nil when the log
-// shows too little of its travel.
+// loadSignal is how far the accelerator, else the throttle, is down, 0 to 1 between what the log shows of it;
+// nil when the log shows too little of its travel.
 func (s *scene) loadSignal() *series {
 	for _, name := range []string{drive.Pedal, drive.Throttle, drive.EngineLoad} {
 		c := s.channel(name)
@@ -103,8 +103,8 @@ const (
 	pullSamples = 24 // of a pull, evenly spread: engine speed is smooth in it
 )
 
-// repeated returns the longest pulls of the lowest gears that were pulled in twice at least, gear by gear, with those gears
-// in rising order: a single pull cannot be checked.
+// repeated returns the longest pulls of the lowest gears that were pulled in twice at least, gear by gear, with
+// those gears in rising order: a single pull cannot be checked.
 func repeated(runs []*Run) (pulls []*Run, gears []int) {
 	for gear := 1; gear <= mostGears && len(gears) < pullGears; gear++ {
 		var own []*Run

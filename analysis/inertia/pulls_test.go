@@ -70,7 +70,8 @@ func TestPullsAreACrossCheckThatNeedsFirstGear(t *testing.T) {
 	if !said {
 		t.Errorf("the need of first gear is not said: %v", w)
 	}
-	if m := method(f, "gear_pulls"); m != nil && math.Abs(math.Log(m.Inertia.Value/car.Inertia)) > 3*m.Inertia.SD/m.Inertia.Value {
+	if m := method(f, "gear_pulls"); m != nil &&
+		math.Abs(math.Log(m.Inertia.Value/car.Inertia)) > 3*m.Inertia.SD/m.Inertia.Value {
 		t.Errorf("%.3f ± %.3f kg m² from second and third gear, true %.3f", m.Inertia.Value, m.Inertia.SD, car.Inertia)
 	}
 }
@@ -88,7 +89,8 @@ func TestPullsWithoutATorqueChannelAreLessSure(t *testing.T) {
 			t.Errorf("sd %.1f %% without manifold pressure, %.1f %% with it", 100*wide, 100*narrow)
 		}
 		if off := math.Abs(math.Log(s.Inertia.Value / car.Inertia)); off > 3*s.Inertia.SD/s.Inertia.Value {
-			t.Errorf("%.3f ± %.3f kg m² from pulls with manifold pressure, true %.3f", s.Inertia.Value, s.Inertia.SD, car.Inertia)
+			t.Errorf("%.3f ± %.3f kg m² from pulls with manifold pressure, true %.3f", s.Inertia.Value, s.Inertia.SD,
+				car.Inertia)
 		}
 	}
 }

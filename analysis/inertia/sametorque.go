@@ -18,15 +18,16 @@ const (
 // charge is what tells how much torque the engine gave at an engine speed.
 type charge struct{ rpm, value []float64 }
 
-// torqueSigns are the channels that show it. Load is near its end at full throttle whatever the torque, and an open throttle says nothing
-// of boost, so these two can speak against equal torque but not for it.
+// torqueSigns are the channels that show it. Load is near its end at full throttle whatever the torque, and an
+// open throttle says nothing of boost, so these two can speak against equal torque but not for it.
 var torqueSigns = []struct {
 	channel string
 	tells   bool
 }{{drive.EngineTorque, true}, {drive.IntakePressure, true}, {drive.EngineLoad, false}, {drive.Throttle, false}}
 
-// refuseOtherTorque refuses the pulls of gears in which the engine gave another torque at equal engine speed than in the highest gear: a
-// torque limit, traction control, or boost that was not there yet. It tells whether a channel has shown every gear's torque.
+// refuseOtherTorque refuses the pulls of gears in which the engine gave another torque at equal engine speed
+// than in the highest gear: a torque limit, traction control, or boost that was not there yet. It tells whether
+// a channel has shown every gear's torque.
 func (m *measurement) refuseOtherTorque(pulls []*Run) (shown bool) {
 	gears := map[int][]*Run{}
 	top := 0
@@ -47,7 +48,8 @@ func (m *measurement) refuseOtherTorque(pulls []*Run) (shown bool) {
 			}
 			for _, r := range runs {
 				if r.Used {
-					r.refuse(finding.TorqueByGear, finding.Pct("off", 100*math.Abs(off)), finding.Flag("more", off >= 0), finding.Gear(top))
+					r.refuse(finding.TorqueByGear, finding.Pct("off", 100*math.Abs(off)), finding.Flag("more", off >= 0),
+						finding.Gear(top))
 				}
 			}
 		}
@@ -85,8 +87,8 @@ func (m *measurement) chargeOf(runs []*Run, channel string) charge {
 // hangTogether is how many neighbouring values count as one.
 const hangTogether = 4.0
 
-// against is by how much c lies above other at equal engine speeds, relative, the median, and its standard error; ok is false where they share too
-// few. Neighbouring values hang together: four count as one.
+// against is by how much c lies above other at equal engine speeds, relative, the median, and its standard
+// error; ok is false where they share too few. Neighbouring values hang together: four count as one.
 func (c charge) against(other charge) (off, se float64, ok bool) {
 	reference := &series{t: other.rpm, v: other.value, sorted: true}
 	var q []float64

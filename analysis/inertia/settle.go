@@ -7,8 +7,9 @@ import (
 	"flywitness/finding"
 )
 
-// A run is refused only when it is surely another thing than the rest: a throttle a few per cent open halves the drag. What
-// lies nearer is down-weighted by the robust means; to refuse it as well would make the interval too short.
+// A run is refused only when it is surely another thing than the rest: a throttle a few per cent open halves
+// the drag. What lies nearer is down-weighted by the robust means; to refuse it as well would make the interval
+// too short.
 const (
 	outlierMADs   = 5
 	outlierFloor  = 0.06 // relative
@@ -17,8 +18,8 @@ const (
 	cubicFrom     = 9    // samples from which a fall shows a third degree
 )
 
-// settleRates refuses runs whose rate of fall stands out from the other runs of their kind, which is how a throttle that
-// was not shut shows when nobody recorded it.
+// settleRates refuses runs whose rate of fall stands out from the other runs of their kind, which is how a
+// throttle that was not shut shows when nobody recorded it.
 func (f *Finding) settleRates() {
 	for _, kind := range []Kind{RevDown, RollingRevDown} {
 		for range 3 { // an outlier widens the spread that others are judged by
@@ -48,7 +49,8 @@ func refuseOutliers(runs []*Run) bool {
 			continue
 		}
 		m := stats.Median(own)
-		limit := max(outlierMADs*stats.MADScale*stats.MAD(own, m), outlierFloor, outlierTiming*math.Sqrt(shape.Runs[i].VarLnB))
+		limit := max(outlierMADs*stats.MADScale*stats.MAD(own, m), outlierFloor,
+			outlierTiming*math.Sqrt(shape.Runs[i].VarLnB))
 		if d := y[i] - m; math.Abs(d) > limit {
 			r.refuse(finding.DiffersFromOthers, finding.Pct("off", 100*math.Abs(math.Expm1(-d))), finding.Flag("faster", d < 0))
 			found = true

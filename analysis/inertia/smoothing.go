@@ -7,9 +7,9 @@ import (
 	"flywitness/finding"
 )
 
-// A logger or a control unit that smooths engine speed over as long as a free rev lasts bends every rate in it, and no later sample shows what it took away. It
-// shows where engine speed turns from rising to falling: that takes longer than a foot and a throttle do. A throttle that shuts slowly looks the same, and does
-// the same.
+// A logger or a control unit that smooths engine speed over as long as a free rev lasts bends every rate in it,
+// and no later sample shows what it took away. It shows where engine speed turns from rising to falling: that
+// takes longer than a foot and a throttle do. A throttle that shuts slowly looks the same, and does the same.
 const (
 	quickTurn  = 0.4  // s that the turn takes without any smoothing, a slow throttle and a slow link included
 	turnValues = 5    // samples about a turn
@@ -17,7 +17,8 @@ const (
 	perTurn    = 0.5  // relative error of the inertia for each second beyond the quick turn, by smoothing known falls
 )
 
-// smoothed tells how much an inertia may be bent by smoothing, as a relative standard deviation, and why it is not given at all, nil when it is.
+// smoothed tells how much an inertia may be bent by smoothing, as a relative standard deviation, and why it is
+// not given at all, nil when it is.
 func smoothed(scenes []*scene, revs []*Run) (sd float64, why *finding.Finding) {
 	all := turns(scenes, revs)
 	if len(all) < fewestRevs {
@@ -30,8 +31,8 @@ func smoothed(scenes []*scene, revs []*Run) (sd float64, why *finding.Finding) {
 	return perTurn * math.Max(0, t-quickTurn), nil
 }
 
-// turns are how long engine speed takes after each free rev from half of its steepest rise to half of its usual fall, s. The foot lifts within a tenth of a second
-// and the air is gone in two or three more.
+// turns are how long engine speed takes after each free rev from half of its steepest rise to half of its usual
+// fall, s. The foot lifts within a tenth of a second and the air is gone in two or three more.
 func turns(scenes []*scene, revs []*Run) []float64 {
 	var out []float64
 	for _, r := range revs {

@@ -8,9 +8,9 @@ import (
 	"flywitness/vehicle"
 )
 
-// Force turns motion into the torque through the clutch: T = ((m + wheels) a + road load) r / (G eta), the wheels' share as a mass.
-// The slope of the road and corrections of the road load are told by EstimateGrade, where the logs show them; what is left is in the
-// uncertainty.
+// Force turns motion into the torque through the clutch: T = ((m + wheels) a + road load) r / (G eta), the
+// wheels' share as a mass. The slope of the road and corrections of the road load are told by EstimateGrade,
+// where the logs show them; what is left is in the uncertainty.
 type Force struct {
 	Vehicle    *vehicle.Vehicle
 	Mass       float64 // kg, with the wheels' inertia
@@ -63,8 +63,8 @@ func NewForce(veh *vehicle.Vehicle, rollers bool) *Force {
 // Known tells whether torque can be had.
 func (f *Force) Known() bool { return f.Reason == "" }
 
-// Undisplay takes the error of the displayed speed out of all torques: an acceleration that is displayed too high by a factor makes them as much too
-// high.
+// Undisplay takes the error of the displayed speed out of all torques: an acceleration that is displayed too
+// high by a factor makes them as much too high.
 func (f *Force) Undisplay(by float64) {
 	for g := range f.arms {
 		f.arms[g] /= by
@@ -84,7 +84,8 @@ func (f *Force) Road() *Road {
 		return nil
 	}
 	c := f.loadCov
-	return &Road{Load: f.load, SD: [2]float64{math.Sqrt(math.Max(0, c[0])), math.Sqrt(math.Max(0, c[2]))}, Covariance: c[1]}
+	return &Road{Load: f.load, SD: [2]float64{math.Sqrt(math.Max(0, c[0])), math.Sqrt(math.Max(0, c[2]))},
+		Covariance: c[1]}
 }
 
 // Arm is torque over wheel force in a gear, m; 0 for a gear that the car has not.
@@ -97,7 +98,8 @@ func (f *Force) Arm(gear int) float64 {
 
 // ScaleSD is the relative error that all torques of a car have in common, mass aside.
 func (f *Force) ScaleSD() float64 {
-	sd := math.Hypot(vehicle.EfficiencySD, 2*f.Vehicle.GearingError()) // a gearing errs with the displayed speed, and so does the acceleration
+	// a gearing errs with the displayed speed, and so does the acceleration
+	sd := math.Hypot(vehicle.EfficiencySD, 2*f.Vehicle.GearingError())
 	if f.Grade != nil {
 		return math.Hypot(sd, torqueShape)
 	}
@@ -110,7 +112,8 @@ func (f *Force) loadError(v float64) float64 {
 	return math.Sqrt(math.Max(0, rolling*rolling*f.loadCov[0]+2*rolling*air*f.loadCov[1]+air*air*f.loadCov[2]))
 }
 
-// clutch returns the torque (N m) through the clutch in a gear at a km/h/s and v km/h on the level; NaN when it cannot be had.
+// clutch returns the torque (N m) through the clutch in a gear at a km/h/s and v km/h on the level; NaN when it
+// cannot be had.
 func (f *Force) clutch(gear int, a, v float64) float64 {
 	arm := f.Arm(gear)
 	if arm == 0 {
@@ -119,7 +122,8 @@ func (f *Force) clutch(gear int, a, v float64) float64 {
 	return (f.Mass*a/3.6 + f.load.Force(v/3.6)) * arm
 }
 
-// ClutchTorque is the torque through the clutch in a gear at sample i, on the slope that the road has there as far as it is known.
+// ClutchTorque is the torque through the clutch in a gear at sample i, on the slope that the road has there as
+// far as it is known.
 func (r *Record) ClutchTorque(f *Force, gear, i int) float64 {
 	torque := f.clutch(gear, r.State[i].A, r.State[i].V)
 	if r.slope != nil {
@@ -144,7 +148,8 @@ func (r *Record) Slope(i int) (slope, sd float64) {
 	return r.slope[i], r.SlopeError(i)
 }
 
-// CommonError is the standard deviation (N m) that mass, road load, slope, gearbox and tyre leave in a torque at a km/h/s and v km/h.
+// CommonError is the standard deviation (N m) that mass, road load, slope, gearbox and tyre leave in a torque
+// at a km/h/s and v km/h.
 func (f *Force) CommonError(gear int, torque, a, v, slopeSD float64) float64 {
 	m := f.MassSD * a / 3.6
 	l := f.loadError(v / 3.6)

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/compare"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -18,18 +19,18 @@ type Question struct {
 
 // Finding is the plan.
 type Finding struct {
-	Power          float64    `json:"power"`
-	ChangePct      float64    `json:"change_pct"`
-	SessionSDPct   float64    `json:"session_sd_pct"`
-	RunsPerSession int        `json:"runs_per_session"`  // what the drive is laid out for
-	Sessions       *int       `json:"sessions_per_side"` // that show the change with so many runs; nil when no number of them does
-	MarginPct      float64    `json:"no_change_margin_pct"`
-	ForNoChange    *int       `json:"no_change_sessions_per_side"` // that show sameness within the margin when nothing changed; nil when no number of them does
-	SameWithin     []Sameness `json:"no_change_within"`
-	Links          []LinkPlan `json:"links"`
-	Pull           *Pull      `json:"pull"`
-	WhyNoPull      string     `json:"why_no_pull,omitempty"`
-	Overrun        *Overrun   `json:"off_throttle_run"`
+	Power          float64      `json:"power"`
+	ChangePct      float64      `json:"change_pct"`
+	SessionSDPct   float64      `json:"session_sd_pct"`
+	RunsPerSession int          `json:"runs_per_session"`  // what the drive is laid out for
+	Sessions       *int         `json:"sessions_per_side"` // that show the change with so many runs; nil when no number of them does
+	MarginPct      float64      `json:"no_change_margin_pct"`
+	ForNoChange    *int         `json:"no_change_sessions_per_side"` // that show sameness within the margin when nothing changed; nil when no number of them does
+	SameWithin     []Sameness   `json:"no_change_within"`
+	Links          []LinkPlan   `json:"links"`
+	Pull           *Pull        `json:"pull"`
+	WhyNoPull      finding.Text `json:"why_no_pull,omitempty"`
+	Overrun        *Overrun     `json:"off_throttle_run"`
 }
 
 // LinkPlan is what a link can show.

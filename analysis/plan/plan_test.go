@@ -192,7 +192,7 @@ func TestNoPullSaysWhy(t *testing.T) {
 
 func TestFindingIsWhole(t *testing.T) {
 	f := Make(nil, Question{})
-	if f.ChangePct != 10 || len(f.Links) != 3 || f.WhyNoPull == "" || f.RunsPerSession < 6 || f.RunsPerSession > 12 ||
+	if f.ChangePct != 10 || len(f.Links) != 3 || len(f.WhyNoPull) == 0 || f.RunsPerSession < 6 || f.RunsPerSession > 12 ||
 		f.Sessions == nil {
 		t.Errorf("%+v", f)
 	}
@@ -277,9 +277,9 @@ func BenchmarkMake(b *testing.B) {
 func planPull(v *vehicle.Vehicle, road Road) (*Pull, string) {
 	d := On(v, road)
 	if len(d.Pulls) == 0 {
-		return nil, d.NoPull
+		return nil, d.NoPull.String()
 	}
-	return &d.Pulls[0], d.NoPull
+	return &d.Pulls[0], d.NoPull.String()
 }
 
 // Every lower gear that reaches past the torque peak within the limit is a pull as well; none is faster than
@@ -296,7 +296,7 @@ func TestPullsOfLowerGears(t *testing.T) {
 		}
 		last = p.Gear
 	}
-	if len(d.Pulls) < 2 || d.NoPull != "" || d.Overrun == nil {
+	if len(d.Pulls) < 2 || len(d.NoPull) > 0 || d.Overrun == nil {
 		t.Errorf("%+v", d)
 	}
 }
@@ -313,7 +313,7 @@ func TestUntoldIsNotForbidden(t *testing.T) {
 		{mule(t, ""), Road{SpeedLimit: 30 / 3.6}, false},
 		{&vehicle.Vehicle{Gearbox: vehicle.Gearbox{Type: vehicle.CVT}}, Road{SpeedLimit: 30}, false},
 	} {
-		if d := On(c.v, c.road); d.Untold != c.untold || d.NoPull == "" || len(d.Pulls) > 0 {
+		if d := On(c.v, c.road); d.Untold != c.untold || len(d.NoPull) == 0 || len(d.Pulls) > 0 {
 			t.Errorf("%+v: %+v", c.road, d)
 		}
 	}

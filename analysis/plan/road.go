@@ -1,9 +1,9 @@
 package plan
 
 import (
-	"fmt"
 	"math"
 
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -52,8 +52,8 @@ const (
 
 // Drive is what a driver is asked for on the road.
 type Drive struct {
-	Pulls  []Pull // within the speed limit, highest gear first
-	NoPull string // why there is none, "" where there is
+	Pulls  []Pull       // within the speed limit, highest gear first
+	NoPull finding.Text // why there is none; empty where there is
 	// that is for lack of facts and not of road: pulls may be driven all the same, in the highest gear that is
 	// lawful
 	Untold  bool
@@ -63,11 +63,12 @@ type Drive struct {
 // On returns what a car can be asked for on a road.
 func On(v *vehicle.Vehicle, road Road) Drive {
 	d := Drive{Overrun: planOverrun(v, road.SpeedLimit)}
-	if d.NoPull, d.Untold = missing(v); d.NoPull != "" {
+	if why, untold := missing(v); why != "" {
+		d.NoPull, d.Untold = finding.Say(finding.New(why)), untold
 		return d
 	}
 	if road.SpeedLimit == 0 {
-		d.NoPull, d.Untold = "a pull is driven in the highest gear that stays within the speed limit: state the limit", true
+		d.NoPull, d.Untold = finding.Say(finding.New(finding.StateLimit)), true
 		return d
 	}
 	d.Pulls, d.NoPull = pulls(v, road)
@@ -77,7 +78,7 @@ func On(v *vehicle.Vehicle, road Road) Drive {
 // pulls returns the pulls that stay within the speed limit, highest gear first, or why there is none. The
 // engine speeds at which they begin and must end are the same for every gear, so a lower gear needs less road
 // speed.
-func pulls(v *vehicle.Vehicle, road Road) (out []Pull, whyNone string) {
+func pulls(v *vehicle.Vehicle, road Road) (out []Pull, whyNone finding.Text) {
 	limit := v.Engine.LimitRPM
 	peak := road.TorquePeak
 	if peak == 0 {
@@ -88,8 +89,8 @@ func pulls(v *vehicle.Vehicle, road Road) (out []Pull, whyNone string) {
 	}
 	need := endShare * peak
 	if need > limitShare*limit {
-		return nil, fmt.Sprintf("a torque peak at %.0f rpm leaves no room below the limit of %.0f rpm; check both", peak,
-			limit)
+		return nil, finding.Say(finding.New(finding.PeakTooHigh, finding.EngineSpeed("peak", peak),
+			finding.EngineSpeed("limit", limit)))
 	}
 	from := math.Max(slowest, startShare*peak)
 	for gear := len(v.Gearbox.Ratios); gear >= lowestGear; gear-- {
@@ -98,45 +99,42 @@ func pulls(v *vehicle.Vehicle, road Road) (out []Pull, whyNone string) {
 			continue
 		}
 		p := Pull{Gear: gear, FromRPM: from, ToRPM: to, FromKmh: from / v.RPMPerKmh(gear), ToKmh: to / v.RPMPerKmh(gear)}
-		why := ""
+		var why finding.Finding
 		switch carries := p.drive(v, road.Torque); {
 		case !carries:
-			why = fmt.Sprintf("%.0f N m do not carry the car to %.0f km/h in gear %d; check torque and road load", p.TorqueNm,
-				p.ToKmh, gear)
+			why = finding.New(finding.NotCarried, finding.Torque("torque", p.TorqueNm), finding.Speed("speed", p.ToKmh),
+				finding.Gear(gear))
 		case p.Seconds < shortestPull:
-			why = fmt.Sprintf("within this limit a pull in gear %d lasts %.1f s, which is too short to judge by: use "+
-				"rollers or a closed course", gear, p.Seconds)
+			why = finding.New(finding.PullTooBrief, finding.Gear(gear), finding.Duration("lasting", p.Seconds))
 		default:
 			out = append(out, p)
 			continue
 		}
 		if len(out) == 0 {
-			return nil, why
+			return nil, finding.Say(why)
 		}
 		break
 	}
 	if len(out) > 0 {
-		return out, ""
+		return out, nil
 	}
 	kmh := need / v.RPMPerKmh(lowestGear)
-	return nil, fmt.Sprintf("not reachable within this limit: in gear %d the torque peak is passed at %.0f km/h "+
-		"(%.0f mph); use rollers or a closed course",
-		lowestGear, kmh, kmh/vehicle.KmPerMile)
+	return nil, finding.Say(finding.New(finding.NotReachable, finding.Gear(lowestGear), finding.Speed("speed", kmh)))
 }
 
 // missing tells what a pull cannot be planned without; untold when it is a fact that nobody told.
-func missing(v *vehicle.Vehicle) (why string, untold bool) {
+func missing(v *vehicle.Vehicle) (why finding.Code, untold bool) {
 	switch {
 	case v == nil:
-		return "a pull cannot be planned without a vehicle file", true
+		return finding.PlanNoVehicle, true
 	case v.Gearbox.SlipsByDesign():
-		return "only a manual gearbox is judged for slip", false
+		return finding.PlanManualOnly, false
 	case v.Radius() == 0 || len(v.Gearbox.Ratios) < lowestGear || v.Gearbox.FinalDrive == 0:
-		return "a pull cannot be planned without tyre, ratios and final drive in the vehicle file", true
+		return finding.PlanNoGearing, true
 	case v.Engine.LimitRPM == 0:
-		return "a pull cannot be planned without limit_rpm under [engine] in the vehicle file", true
+		return finding.PlanNoLimit, true
 	case v.Mass == 0:
-		return "a pull cannot be planned without the mass in the vehicle file", true
+		return finding.PlanNoMass, true
 	}
 	return "", false
 }

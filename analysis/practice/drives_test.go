@@ -95,7 +95,8 @@ func rolled(kmh float64, phases ...testcar.Phase) fault {
 }
 
 // pulled is what the simulator's car shows of pulls in some gears.
-func pulled(link sim.Link, change func(*sim.Car, *sim.Logger), plan ...sim.Action) (*inertia.Finding, []finding.Finding) {
+func pulled(link sim.Link, change func(*sim.Car, *sim.Logger), plan ...sim.Action) (*inertia.Finding,
+	[]finding.Finding) {
 	car, rng := sim.BenchMule(), seeded(3)
 	lg := sim.NewLogger(link)
 	if change != nil {
@@ -122,7 +123,8 @@ var runDrives = map[finding.Code]func() (*inertia.Finding, []finding.Finding){
 		f.phases = nil
 		for range 4 { // caught at 2500 rpm on the way down
 			f.phases = append(f.phases, testcar.Phase{Time: 3}, testcar.Phase{Time: 6, Until: 5000 * testcar.RPM, Open: 0.5},
-				testcar.Phase{Time: 6, Until: 2500 * testcar.RPM}, testcar.Phase{Time: 6, Until: 3500 * testcar.RPM, Open: 0.5}, testcar.Phase{Time: 5})
+				testcar.Phase{Time: 6, Until: 2500 * testcar.RPM}, testcar.Phase{Time: 6, Until: 3500 * testcar.RPM, Open: 0.5},
+				testcar.Phase{Time: 5})
 		}
 		return f.measure()
 	},
@@ -230,14 +232,16 @@ var runDrives = map[finding.Code]func() (*inertia.Finding, []finding.Finding){
 		return pulled(sim.CANMulti, nil, sim.Accelerate(40), sim.Pull(4, 2400, 3000))
 	},
 	finding.PullTooShort: func() (*inertia.Finding, []finding.Finding) {
-		return pulled(sim.CANMulti, func(_ *sim.Car, l *sim.Logger) { l.RateHz = 1 }, sim.Accelerate(30), sim.Pull(3, 3000, 5000), sim.Pull(3, 3000, 5000))
+		return pulled(sim.CANMulti, func(_ *sim.Car, l *sim.Logger) { l.RateHz = 1 }, sim.Accelerate(30),
+			sim.Pull(3, 3000, 5000), sim.Pull(3, 3000, 5000))
 	},
 	finding.TorqueByGear: func() (*inertia.Finding, []finding.Finding) {
 		return pulled(sim.CANMulti, func(c *sim.Car, l *sim.Logger) {
 			c.Engine.GearLimitNm = []float64{0, 140}
 			l.Fast = []string{drive.EngineSpeed, drive.VehicleSpeed, drive.Throttle, drive.IntakePressure}
 		},
-			sim.Accelerate(30), sim.Pull(2, 2400, 5000), sim.Pull(3, 2400, 5000), sim.Pull(2, 2400, 5000), sim.Pull(3, 2400, 5000))
+			sim.Accelerate(30), sim.Pull(2, 2400, 5000), sim.Pull(3, 2400, 5000), sim.Pull(2, 2400, 5000),
+			sim.Pull(3, 2400, 5000))
 	},
 }
 
@@ -250,8 +254,9 @@ func footOn(opening float64) []sim.Action {
 	return plan
 }
 
-// Every reason for refusing a run has a drive that has just that fault; the reason, the sentence and the next step are those of
-// the table. The fault is what makes the difference: without it the six free revs are all used.
+// Every reason for refusing a run has a drive that has just that fault; the reason, the sentence and the next
+// step are those of the table. The fault is what makes the difference: without it the six free revs are all
+// used.
 func TestEveryRefusalHasItsDrive(t *testing.T) {
 	clean, _ := free().measure()
 	if n := len(clean.FreeRevs(inertia.RevDown)); n != 6 {
@@ -275,7 +280,8 @@ func TestEveryRefusalHasItsDrive(t *testing.T) {
 				continue
 			}
 			n++
-			if r.Used || !strings.HasSuffix(r.WhyNot.String(), ": "+finding.Example(s.Code).Next().String()) || !like(r.WhyNot.String(), s.Code) {
+			if r.Used || !strings.HasSuffix(r.WhyNot.String(), ": "+finding.Example(s.Code).Next().String()) ||
+				!like(r.WhyNot.String(), s.Code) {
 				t.Errorf("%s: used %v, the reason reads %q", s.Code, r.Used, r.WhyNot)
 			}
 		}

@@ -148,11 +148,14 @@ var rows = map[practice.Key]func(*testing.T){
 			want         int
 		}{
 			{drive.Throttle, 15, 25, "petrol", 2}, {drive.Throttle, 15, 25, "diesel", 6},
-			{drive.DemandedTorque, 0, 15, "petrol", 2}, {drive.DemandedTorque, 0, 15, "diesel", 2}, {drive.Pedal, 0, 6, "diesel", 2},
+			{drive.DemandedTorque, 0, 15, "petrol", 2}, {drive.DemandedTorque, 0, 15, "diesel", 2},
+			{drive.Pedal, 0, 6, "diesel", 2},
 			{drive.IntakePressure, 30, 70, "petrol", 2}, {drive.IntakePressure, 100, 140, "diesel", 6},
 		} {
-			if n, why := open(c.channel, c.closed, c.open, c.fuel); n != c.want || c.want < 6 && why[finding.ThrottleOpen] != 6-c.want {
-				t.Errorf("%s of a %s from %v to %v: %d used, want %d; refused %v", c.channel, c.fuel, c.closed, c.open, n, c.want, why)
+			if n, why := open(c.channel, c.closed, c.open, c.fuel); n != c.want || c.want < 6 &&
+				why[finding.ThrottleOpen] != 6-c.want {
+				t.Errorf("%s of a %s from %v to %v: %d used, want %d; refused %v", c.channel, c.fuel, c.closed, c.open, n, c.want,
+					why)
 			}
 		}
 	},
@@ -180,7 +183,8 @@ var rows = map[practice.Key]func(*testing.T){
 		f, _ := pulled(sim.CANMulti, func(c *sim.Car, l *sim.Logger) {
 			c.Engine.GearLimitNm, c.Engine.Boosted = nil, 0
 			l.Fast = []string{drive.EngineSpeed, drive.VehicleSpeed, drive.Throttle, drive.IntakePressure}
-		}, sim.Accelerate(30), sim.Pull(2, 2400, 5000), sim.Pull(3, 2400, 5000), sim.Pull(2, 2400, 5000), sim.Pull(3, 2400, 5000))
+		}, sim.Accelerate(30), sim.Pull(2, 2400, 5000), sim.Pull(3, 2400, 5000), sim.Pull(2, 2400, 5000),
+			sim.Pull(3, 2400, 5000))
 		n := map[int]int{}
 		for _, r := range f.Runs {
 			if r.Kind == inertia.PullRun && r.Used {
@@ -194,7 +198,8 @@ var rows = map[practice.Key]func(*testing.T){
 	practice.RevMatch: func(t *testing.T) {
 		var plan []sim.Action
 		for range 4 {
-			plan = append(plan, sim.Accelerate(80), sim.Shift(4, sim.NormalShift), sim.Cruise(70, 3), sim.Shift(3, sim.RevMatched), sim.Shift(2, sim.RevMatched), sim.Cruise(50, 5))
+			plan = append(plan, sim.Accelerate(80), sim.Shift(4, sim.NormalShift), sim.Cruise(70, 3),
+				sim.Shift(3, sim.RevMatched), sim.Shift(2, sim.RevMatched), sim.Cruise(50, 5))
 		}
 		f, _ := pulled(sim.CANMulti, nil, plan...)
 		if n := len(f.FreeRevs(inertia.RevDown)) + len(f.FreeRevs(inertia.RollingRevDown)); n > 0 {
@@ -234,12 +239,14 @@ var rows = map[practice.Key]func(*testing.T){
 		}
 		papers, scales := sd(0.04), sd(0.015)
 		if want := math.Sqrt(0.04*0.04 - 0.015*0.015); math.Abs(math.Sqrt(papers*papers-scales*scales)-want) > 0.003 {
-			t.Errorf("sd %.4f from the papers and %.4f weighed, want the mass to make a difference of %.4f", papers, scales, want)
+			t.Errorf("sd %.4f from the papers and %.4f weighed, want the mass to make a difference of %.4f", papers, scales,
+				want)
 		}
 	},
 	practice.OneSide: func(t *testing.T) {
 		_, a := sides()
-		if f, _ := compare.Compare(compare.Side{}, a, compare.Options{}); f.Verdict != compare.Inconclusive || !strings.Contains(f.Reason.String(), "no longer") {
+		if f, _ := compare.Compare(compare.Side{}, a, compare.Options{}); f.Verdict != compare.Inconclusive ||
+			!strings.Contains(f.Reason.String(), "no longer") {
 			t.Errorf("%s (%s)", f.Verdict, f.Reason)
 		}
 	},

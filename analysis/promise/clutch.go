@@ -15,7 +15,8 @@ type Clutch struct {
 // muchMore is from how much beyond a promise on a clutch carried more than was promised.
 const muchMore = 1.1
 
-// JudgeClutch sets a promised torque against what was seen. A torque above what was driven is neither shown nor refuted.
+// JudgeClutch sets a promised torque against what was seen. A torque above what was driven is neither shown nor
+// refuted.
 func (p *Promise) JudgeClutch(c Clutch) Outcome {
 	claimed := p.ClutchTorque()
 	switch t := c.Torque; {
@@ -50,7 +51,8 @@ func (p *Promise) ClutchSentence(c Clutch, o Outcome) finding.Text {
 	at := func(name string, x float64) finding.Value {
 		return finding.Estimate(name, finding.NewtonMetres, &stats.Estimate{Value: x, SD: t.SD, CI95: t.CI95})
 	}
-	seen := finding.Saying("seen", finding.New(finding.SeenAbout, at("torque", t.Value), at("low", t.CI95[0]), at("high", t.CI95[1])))
+	seen := finding.Saying("seen", finding.New(finding.SeenAbout, at("torque", t.Value), at("low", t.CI95[0]),
+		at("high", t.CI95[1])))
 	if c.Slips {
 		return append(text, finding.New(finding.SlipsFrom, seen, finding.Flag("less", o == NotKept)))
 	}

@@ -69,7 +69,8 @@ type Promise struct {
 // Stated is the promise by the names of the results.
 func (p *Promise) Stated() map[string]float64 {
 	out := map[string]float64{string(p.Kind): p.Amount}
-	for name, x := range map[string]float64{"gear": float64(p.Gear), "at_rpm": p.AtRPM, "from_kmh": p.FromKmh, "to_kmh": p.ToKmh} {
+	for name, x := range map[string]float64{"gear": float64(p.Gear), "at_rpm": p.AtRPM, "from_kmh": p.FromKmh,
+		"to_kmh": p.ToKmh} {
 		if x > 0 {
 			out[name] = x
 		}
@@ -86,11 +87,13 @@ func (p *Promise) sign() float64 {
 	return s
 }
 
-// half of a promise is what is asked to be sure: practice.md speaks of "less than half of what was promised is ruled out".
+// half of a promise is what is asked to be sure: practice.md speaks of "less than half of what was promised is
+// ruled out".
 const half = 0.5
 
-// Judge sets a promise against the interval of what was measured; nil was not measured. A promise is kept where it lies within the interval and less than half
-// of it is ruled out, more than kept where even the lower end exceeds it, not kept where not even the upper end reaches it.
+// Judge sets a promise against the interval of what was measured; nil was not measured. A promise is kept where
+// it lies within the interval and less than half of it is ruled out, more than kept where even the lower end
+// exceeds it, not kept where not even the upper end reaches it.
 func (p *Promise) Judge(m *stats.Estimate) Outcome {
 	if m == nil {
 		return Undecided
@@ -115,8 +118,10 @@ func (p *Promise) Judge(m *stats.Estimate) Outcome {
 
 // units of what is measured for each kind.
 var units = map[Kind]finding.Unit{
-	Mass: finding.Kilograms, Acceleration: finding.Percent, Power: finding.Kilowatts, Seconds: finding.Seconds, Inertia: finding.KgM2,
-	InertiaPct: finding.Percent, PartMass: finding.Kilograms, Torque: finding.NewtonMetres, ClutchPower: finding.Kilowatts,
+	Mass: finding.Kilograms, Acceleration: finding.Percent, Power: finding.Kilowatts, Seconds: finding.Seconds,
+	Inertia:    finding.KgM2,
+	InertiaPct: finding.Percent, PartMass: finding.Kilograms, Torque: finding.NewtonMetres,
+	ClutchPower: finding.Kilowatts,
 }
 
 // Unit is that of what was measured for the promise, as package figure spells it.
@@ -143,7 +148,8 @@ func (p *Promise) Sentence(m *stats.Estimate, o Outcome) finding.Text {
 // rise tells that more was promised where less is the rule: a heavier flywheel.
 func (p *Promise) rise() bool { return p.Amount*p.sign() < 0 }
 
-// measured says a value and its interval; the directions are told where they are not all the promised one. m faces the promise.
+// measured says a value and its interval; the directions are told where they are not all the promised one. m
+// faces the promise.
 func (p *Promise) measured(m *stats.Estimate) finding.Finding {
 	unit := units[p.Kind]
 	at := func(name string, x float64) finding.Value {
@@ -154,12 +160,14 @@ func (p *Promise) measured(m *stats.Estimate) finding.Finding {
 		return finding.New(finding.Measured, at("measured", m.Value), at("low", lo), at("high", hi))
 	}
 	way := func(name string, x float64) finding.Value {
-		return finding.Saying(name, finding.New(finding.OneWay, p.kind(), at("amount", math.Abs(x)), finding.Flag("gain", (x >= 0) != p.rise())))
+		return finding.Saying(name, finding.New(finding.OneWay, p.kind(), at("amount", math.Abs(x)),
+			finding.Flag("gain", (x >= 0) != p.rise())))
 	}
 	if hi < 0 {
 		lo, hi = hi, lo // the smaller first
 	}
-	return finding.New(finding.Measured, finding.Flag("backwards", true), at("measured", m.Value), way("way", m.Value), way("low_way", lo), way("high_way", hi))
+	return finding.New(finding.Measured, finding.Flag("backwards", true), at("measured", m.Value), way("way", m.Value),
+		way("low_way", lo), way("high_way", hi))
 }
 
 // follows is what follows from the interval; m faces the promise.
@@ -187,7 +195,8 @@ func (p *Promise) kind() finding.Value { return finding.Name("kind", string(p.Ki
 
 // Words is the promise in words: "110 kg (as if the car were lighter) in first gear".
 func (p *Promise) Words() finding.Finding {
-	f := finding.New(finding.Promise, p.kind(), finding.Quantity("amount", units[p.Kind], math.Abs(p.Amount)), finding.Flag("rise", p.rise()))
+	f := finding.New(finding.Promise, p.kind(), finding.Quantity("amount", units[p.Kind], math.Abs(p.Amount)),
+		finding.Flag("rise", p.rise()))
 	if p.Gear > 0 {
 		f.Values = append(f.Values, finding.Gear(p.Gear))
 	}

@@ -17,7 +17,8 @@ func TestJudgeAtItsEdges(t *testing.T) {
 		amount, lo, hi float64
 		want           Outcome
 	}{
-		{100, 84, 134, Kept}, {100, 50, 100, Kept}, {100, 100, 120, Kept}, {100, 100.1, 120, More}, {100, 49.9, 120, NotShown},
+		{100, 84, 134, Kept}, {100, 50, 100, Kept}, {100, 100, 120, Kept}, {100, 100.1, 120, More},
+		{100, 49.9, 120, NotShown},
 		{100, 0, 120, Undecided}, {100, -20, 99.9, NotKept}, {100, -134, -84, NotKept},
 	} {
 		if got := (&Promise{Kind: Mass, Amount: c.amount, Gear: 1}).Judge(interval(c.lo, c.hi)); got != c.want {
@@ -35,7 +36,8 @@ func TestJudgeAtItsEdges(t *testing.T) {
 	if (&Promise{Kind: Mass, Amount: 1}).Judge(nil) != Undecided {
 		t.Error("nothing measured decides")
 	}
-	for o, want := range map[Outcome]Verdict{Kept: "supported", More: "supported", NotKept: "not_supported", NotShown: "cannot_tell", Undecided: "cannot_tell"} {
+	for o, want := range map[Outcome]Verdict{Kept: "supported", More: "supported", NotKept: "not_supported",
+		NotShown: "cannot_tell", Undecided: "cannot_tell"} {
 		if o.Verdict() != want {
 			t.Errorf("%s is %s", o, o.Verdict())
 		}

@@ -15,7 +15,8 @@ import (
 	"flywitness/vehicle"
 )
 
-// Torque held and torque at which the clutch lets go are set against the rating and the engine's peak, and what follows is said.
+// Torque held and torque at which the clutch lets go are set against the rating and the engine's peak, and what
+// follows is said.
 func TestTorqueIsSetAgainstRatingAndPeak(t *testing.T) {
 	mule := sim.BenchMule()
 	peak, _ := mule.Engine.PeakNm()
@@ -27,7 +28,8 @@ func TestTorqueIsSetAgainstRatingAndPeak(t *testing.T) {
 	drives := map[float64]driven{}
 	for _, share := range []float64{1.5, 0.85} {
 		rng := rand.New(rand.NewPCG(1, 7))
-		d := driven{logs: []*drive.Log{sim.NewLogger(sim.CANMulti).Record(sim.Drive(weak(share), sim.LevelRoad(), pulls(4), rng), rng)}}
+		d := driven{logs: []*drive.Log{sim.NewLogger(sim.CANMulti).Record(sim.Drive(weak(share), sim.LevelRoad(), pulls(4),
+			rng), rng)}}
 		d.cal, _ = calibrate.Learn(d.logs, mule.Vehicle)
 		d.tracks = []*gearstate.Track{d.cal.Decode(d.logs[0])}
 		drives[share] = d
@@ -38,12 +40,18 @@ func TestTorqueIsSetAgainstRatingAndPeak(t *testing.T) {
 		says                []string
 		warns, silent       []finding.Code
 	}{
-		{1.5, 0, 0, slip.Holds, nil, nil, []finding.Code{finding.RatingNotTested, finding.PeakNotTested, finding.SlipsBelowRating}},
-		{1.5, 260, 0, slip.Holds, []string{"The torque held is", "% of the clutch's rating of 260 N m"}, nil, []finding.Code{finding.RatingNotTested}},
-		{1.5, 400, 0, slip.Holds, []string{"rating of 400 N m"}, []finding.Code{finding.RatingNotTested}, []finding.Code{finding.PeakNotTested}},
-		{1.5, 0, peak, slip.Holds, []string{fmt.Sprintf("of the engine's peak of %.0f N m", peak)}, nil, []finding.Code{finding.PeakNotTested}},
-		{1.5, 260, 350, slip.Holds, []string{"rating of 260 N m and", "peak of 350 N m"}, []finding.Code{finding.PeakNotTested}, []finding.Code{finding.RatingNotTested}},
-		{0.85, 300, peak, slip.Slips, []string{"The torque at which it lets go is", "rating of 300 N m and"}, []finding.Code{finding.SlipsBelowRating}, []finding.Code{finding.PeakNotTested}},
+		{1.5, 0, 0, slip.Holds, nil, nil, []finding.Code{finding.RatingNotTested, finding.PeakNotTested,
+			finding.SlipsBelowRating}},
+		{1.5, 260, 0, slip.Holds, []string{"The torque held is", "% of the clutch's rating of 260 N m"}, nil,
+			[]finding.Code{finding.RatingNotTested}},
+		{1.5, 400, 0, slip.Holds, []string{"rating of 400 N m"}, []finding.Code{finding.RatingNotTested},
+			[]finding.Code{finding.PeakNotTested}},
+		{1.5, 0, peak, slip.Holds, []string{fmt.Sprintf("of the engine's peak of %.0f N m", peak)}, nil,
+			[]finding.Code{finding.PeakNotTested}},
+		{1.5, 260, 350, slip.Holds, []string{"rating of 260 N m and", "peak of 350 N m"},
+			[]finding.Code{finding.PeakNotTested}, []finding.Code{finding.RatingNotTested}},
+		{0.85, 300, peak, slip.Slips, []string{"The torque at which it lets go is", "rating of 300 N m and"},
+			[]finding.Code{finding.SlipsBelowRating}, []finding.Code{finding.PeakNotTested}},
 		{0.85, 150, 0, slip.Slips, []string{"rating of 150 N m"}, nil, []finding.Code{finding.SlipsBelowRating}},
 	} {
 		v := *mule.Vehicle
@@ -61,7 +69,8 @@ func TestTorqueIsSetAgainstRatingAndPeak(t *testing.T) {
 				t.Errorf("rating %.0f, peak %.0f: reason %q does not say %q", c.rating, c.peak, f.Reason, s)
 			}
 		}
-		if c.rating == 0 && strings.Contains(f.Reason.String(), "rating") || c.peak == 0 && strings.Contains(f.Reason.String(), "peak") {
+		if c.rating == 0 && strings.Contains(f.Reason.String(), "rating") || c.peak == 0 &&
+			strings.Contains(f.Reason.String(), "peak") {
 			t.Errorf("rating %.0f, peak %.0f: reason %q names what is not known", c.rating, c.peak, f.Reason)
 		}
 		for _, code := range c.warns {

@@ -22,7 +22,8 @@ func (o Options) beddingIn() bool { return o.KmSinceFitted != nil && *o.KmSinceF
 
 // notYet is the verdict on a clutch that is not bedded in: neither slip nor grip proves anything.
 func (j *judge) notYet(slipped bool) {
-	j.because(Inconclusive, finding.New(finding.NotBeddedIn, finding.Distance("driven", *j.opt.KmSinceFitted), finding.Distance("needed", j.opt.bedIn())))
+	j.because(Inconclusive, finding.New(finding.NotBeddedIn, finding.Distance("driven", *j.opt.KmSinceFitted),
+		finding.Distance("needed", j.opt.bedIn())))
 	if slipped {
 		j.out.Reason = append(j.out.Reason, finding.New(finding.NoFullLoadYet))
 	}
@@ -34,7 +35,8 @@ const (
 	hotWithin = 300 // s
 )
 
-// held says what holds means: up to which torque, in how many full-load pulls, whether the last was hot, and what would have shown.
+// held says what holds means: up to which torque, in how many full-load pulls, whether the last was hot, and
+// what would have shown.
 func (j *judge) held() finding.Finding {
 	o := j.out
 	n := 0
@@ -45,7 +47,8 @@ func (j *judge) held() finding.Finding {
 			inputs[p.Input] = append(inputs[p.Input], p.Start)
 		}
 	}
-	f := finding.New(finding.NoSlipSeen, finding.Count("pulls", n), finding.Flag("hardest", j.blind()), finding.Flag("hot", lastHot(inputs)),
+	f := finding.New(finding.NoSlipSeen, finding.Count("pulls", n), finding.Flag("hardest", j.blind()),
+		finding.Flag("hot", lastHot(inputs)),
 		finding.Pct("slip", *o.SmallestDetectable), finding.Duration("lasting", *o.SmallestSeconds))
 	if h := o.HighestTorqueHeld; h != nil {
 		f.Values = append(f.Values, finding.Estimate("held", finding.NewtonMetres, h))

@@ -20,7 +20,8 @@ func TestWhatIsLeftOver(t *testing.T) {
 		j.suspect = []bool{true}
 		c := j.leftOver()
 		cause := finding.New(x.cause).String()
-		if c == nil || !strings.Contains(c.reason.String(), cause) || c.next.Code != x.next || !strings.Contains(c.reason.String(), "seen once") {
+		if c == nil || !strings.Contains(c.reason.String(), cause) || c.next.Code != x.next ||
+			!strings.Contains(c.reason.String(), "seen once") {
 			t.Errorf("%s: %v", kind, c)
 		}
 		j.suspect[0] = false

@@ -80,7 +80,8 @@ func TestRatingOfTheNewClutchSaysNothingOfTheOldOne(t *testing.T) {
 		seen = append(seen, analysis.Compare(set, after, analysis.CompareOptions{}).Compare.SlipBefore)
 	}
 	a, b := seen[0], seen[1]
-	if a.Verdict != slip.Slips || a.Pattern == "" || a.Pattern != b.Pattern || a.Reason.String() != b.Reason.String() || strings.Contains(a.Reason.String(), "rating") {
+	if a.Verdict != slip.Slips || a.Pattern == "" || a.Pattern != b.Pattern || a.Reason.String() != b.Reason.String() ||
+		strings.Contains(a.Reason.String(), "rating") {
 		t.Errorf("%s, %q, %q and %s, %q, %q", a.Verdict, a.Pattern, a.Reason, b.Verdict, b.Pattern, b.Reason)
 	}
 }

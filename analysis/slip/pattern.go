@@ -67,7 +67,8 @@ func (j *judge) pattern() {
 	}
 }
 
-// allAfterShifts tells whether each event began soon after an engagement, while there were pulls long after one that held.
+// allAfterShifts tells whether each event began soon after an engagement, while there were pulls long after one
+// that held.
 func (j *judge) allAfterShifts(events []Event) bool {
 	for _, e := range events {
 		near := false
@@ -86,8 +87,8 @@ func (j *judge) allAfterShifts(events []Event) bool {
 	return false
 }
 
-// lowEverywhere tells whether the clutch slips in two gears at least, far below the torque that the car puts through it at most, or far below its
-// rating.
+// lowEverywhere tells whether the clutch slips in two gears at least, far below the torque that the car puts
+// through it at most, or far below its rating.
 func (j *judge) lowEverywhere(events []Event) bool {
 	most := 0.0
 	if j.veh != nil && j.veh.Clutch != nil {
@@ -108,8 +109,8 @@ func (j *judge) lowEverywhere(events []Event) bool {
 	return len(gears) >= 2 && 2*low > len(events)
 }
 
-// falling tells whether the torque at which the clutch lets go falls from event to event, by a straight line through their order: the
-// clutch gets hotter with each.
+// falling tells whether the torque at which the clutch lets go falls from event to event, by a straight line
+// through their order: the clutch gets hotter with each.
 func falling(events []Event) bool {
 	var x, y []float64
 	for _, e := range events {

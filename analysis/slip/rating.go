@@ -9,11 +9,12 @@ import (
 	"flywitness/finding"
 )
 
-// tested is the share of a rating or of the engine's peak that must have gone through the clutch to have put it to the test.
+// tested is the share of a rating or of the engine's peak that must have gone through the clutch to have put it
+// to the test.
 const tested = 0.9
 
-// againstRating sets the torque that was seen against what the clutch is rated for and against the engine's peak, where they are known: in the reason, and as
-// a warning where something follows from it.
+// againstRating sets the torque that was seen against what the clutch is rated for and against the engine's
+// peak, where they are known: in the reason, and as a warning where something follows from it.
 func (j *judge) againstRating() {
 	o := j.out
 	seen := o.HighestTorqueHeld
@@ -58,8 +59,8 @@ func (j *judge) warnOfRating(seen *stats.Estimate, rating float64) {
 // channelApart is how far the logged engine torque may be from the torque that accelerates the car before it is said.
 const channelApart = 0.10
 
-// checkTorqueChannel sets the engine's own torque channel, where one is logged, against the torque from the car's acceleration. A remapped engine
-// often reports a clipped or mis-scaled one; the acceleration stands.
+// checkTorqueChannel sets the engine's own torque channel, where one is logged, against the torque from the
+// car's acceleration. A remapped engine often reports a clipped or mis-scaled one; the acceleration stands.
 func (j *judge) checkTorqueChannel(logs []*drive.Log) {
 	var ratio []float64
 	for _, p := range j.out.Pulls {

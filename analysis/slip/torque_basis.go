@@ -9,7 +9,8 @@ import (
 	"flywitness/vehicle"
 )
 
-// torqueBasis says where the torque comes from: whose road load, and how the slope of the road was bounded; or why there is none.
+// torqueBasis says where the torque comes from: whose road load, and how the slope of the road was bounded; or
+// why there is none.
 func (j *judge) torqueBasis() finding.Text {
 	f := j.force
 	if !f.Known() {
@@ -39,7 +40,8 @@ func (j *judge) slopeBasis() finding.Finding {
 	return f
 }
 
-// slopeLeft is the usual standard deviation of the slope under the pulls, and as a share of their torque; without pulls ok is false.
+// slopeLeft is the usual standard deviation of the slope under the pulls, and as a share of their torque;
+// without pulls ok is false.
 func (j *judge) slopeLeft() (slope, share float64, ok bool) {
 	var slopes, shares []float64
 	f := j.force

@@ -9,8 +9,9 @@ import (
 	"flywitness/vehicle"
 )
 
-// The slip (%) that must have been visible over most of a pull before it "holds": the best stretch of such a pull shows 3 %. The figure itself is always
-// stated, and a clutch that begins to slip does not stop at 4 %. A slow link shows a long slip only, and a little less of it.
+// The slip (%) that must have been visible over most of a pull before it "holds": the best stretch of such a
+// pull shows 3 %. The figure itself is always stated, and a clutch that begins to slip does not stop at 4 %. A
+// slow link shows a long slip only, and a little less of it.
 const (
 	holdsBelow     = 4.0
 	slowHoldsBelow = 5.5
@@ -40,7 +41,8 @@ func (j *judge) judgePull(p *Pull, unseen finding.Code, slips, others int) {
 	case *p.SmallestDetectable > j.holdsBelow():
 		because(Inconclusive, finding.SlipHidden, finding.Pct("slip", *p.SmallestDetectable))
 	default:
-		because(Holds, finding.SlipWouldShow, finding.Pct("slip", *p.SmallestDetectable), finding.Duration("lasting", *p.SmallestSeconds))
+		because(Holds, finding.SlipWouldShow, finding.Pct("slip", *p.SmallestDetectable),
+			finding.Duration("lasting", *p.SmallestSeconds))
 	}
 }
 
@@ -99,7 +101,8 @@ func (j *judge) isManual() bool {
 func (j *judge) notJudged() *finding.Finding {
 	told := j.told()
 	if told != "" && told != vehicle.Manual {
-		return found(finding.GearboxSlips, finding.Flag("dual_clutch", told == vehicle.DualClutch), finding.Flag("cvt", told == vehicle.CVT))
+		return found(finding.GearboxSlips, finding.Flag("dual_clutch", told == vehicle.DualClutch),
+			finding.Flag("cvt", told == vehicle.CVT))
 	}
 	if len(j.cal.Gears) == 0 {
 		return found(finding.NoGearsShown)
@@ -124,7 +127,8 @@ func (j *judge) summary() {
 	o := j.out
 	for i := range o.Events {
 		e := &o.Events[i]
-		if e.Kind == detect.KindSlip && e.OnsetTorque != nil && (o.OnsetTorque == nil || e.OnsetTorque.Value < o.OnsetTorque.Value) {
+		if e.Kind == detect.KindSlip && e.OnsetTorque != nil &&
+			(o.OnsetTorque == nil || e.OnsetTorque.Value < o.OnsetTorque.Value) {
 			o.OnsetTorque = e.OnsetTorque
 		}
 	}
@@ -132,8 +136,8 @@ func (j *judge) summary() {
 	o.HighestTorqueHeld = j.heldTorque()
 }
 
-// leastSensitive states the smallest slip that would have shown in the least sensitive of the full-load pulls that held; without any, in the most
-// sensitive pull that there is.
+// leastSensitive states the smallest slip that would have shown in the least sensitive of the full-load pulls
+// that held; without any, in the most sensitive pull that there is.
 func (j *judge) leastSensitive() {
 	o := j.out
 	var worst, best *Pull
@@ -229,7 +233,8 @@ func (j *judge) tooSlow() *caveat {
 	return nil
 }
 
-// untested returns why the pulls of a log do not show that the clutch holds, nil when they do. tried full-load pulls were driven, and full of them held.
+// untested returns why the pulls of a log do not show that the clutch holds, nil when they do. tried full-load
+// pulls were driven, and full of them held.
 func (j *judge) untested(tried, full int) *caveat {
 	o := j.out
 	switch {
@@ -240,7 +245,8 @@ func (j *judge) untested(tried, full int) *caveat {
 	case tried == 0:
 		return but(finding.ThreePulls, finding.NeverFullLoad, finding.EngineSpeed("above", pullingRPM(j.veh)))
 	case full == 0 && o.SmallestDetectable != nil && j.cal.Period > gearstate.SlowestLink:
-		return but(finding.ThreePulls, finding.LinkHidesSlip, finding.Duration("every", j.cal.Period), finding.Pct("slip", *o.SmallestDetectable),
+		return but(finding.ThreePulls, finding.LinkHidesSlip, finding.Duration("every", j.cal.Period),
+			finding.Pct("slip", *o.SmallestDetectable),
 			finding.Duration("lasting", *o.SmallestSeconds))
 	case full == 0 && o.SmallestDetectable != nil:
 		return but(finding.ThreePulls, finding.RoadHidesSlip, finding.Pct("slip", j.holdsBelow()))

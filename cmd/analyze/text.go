@@ -42,7 +42,7 @@ func printText(w io.Writer, r *analysis.Result, u figure.Units) error {
 			t.Pairs(rows)
 		}
 		if len(a.Next) > 0 {
-			t.Line("To settle it:")
+			t.Line("%s", a.Ask())
 			for j, next := range a.Next {
 				t.Numbered(j+1, "%s", next)
 			}

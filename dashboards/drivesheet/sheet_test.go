@@ -67,7 +67,7 @@ func TestLittleIsKnown(t *testing.T) {
 		if n := strings.Count(b.String(), `class="digits"`); n < 2 || n > 2*mostRecordings {
 			t.Errorf("change %g: %d places for a hash", change, n)
 		}
-		if !strings.Contains(b.String(), "Full-load pulls: "+f.WhyNoPull) {
+		if !strings.Contains(b.String(), "Full-load pulls: "+f.WhyNoPull.String()) {
 			t.Errorf("change %g: it does not say why there is no pull", change)
 		}
 	}

@@ -37,7 +37,7 @@ func Steps(f *plan.Finding, u figure.Units) []Step {
 func pulls(f *plan.Finding, u figure.Units) Step {
 	p := f.Pull
 	if p == nil {
-		return Step{"Full-load pulls: " + f.WhyNoPull + ".", 0}
+		return Step{"Full-load pulls: " + f.WhyNoPull.In(u) + ".", 0}
 	}
 	n := plan.Usual().FirstGearPulls
 	text := fmt.Sprintf("%d full-load pulls in gear %d from %s (%.0f rpm) to %s (%.0f rpm), in both directions, the last one hot, and only when the clutch is "+

@@ -75,7 +75,7 @@ func Write(w io.Writer, r *analysis.Result, o Options) error {
 	v := view{
 		Page: shell, Subtitle: subtitle(r), Job: r.Job != nil, Head: headOf(r, o.Units), Tool: r.Tool, Command: r.Command,
 		Words: said, Room: space, Picture: b.handOver(space), Figures: b.groups(),
-		Sessions: sessions(r), Conditions: conditions(r), Provenance: provenance(r),
+		Sessions: sessions(r), Conditions: conditions(r, o.Units), Provenance: provenance(r),
 	}
 	return page.Execute(w, v)
 }

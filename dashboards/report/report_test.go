@@ -236,7 +236,7 @@ func TestHostileNamesAreOnlyText(t *testing.T) {
 	const bad = `<script>alert(1)</script>"'&</style><img src=x onerror=alert(2)>` + "`${1}`"
 	r.Job.Title, r.Job.Done, r.Job.Customer, r.Job.Registration, r.Job.VIN, r.Job.Date = bad, bad, bad, bad, bad, bad
 	r.Job.Shop = &analysis.Shop{Name: bad, Address: []string{bad}, Logo: &job.Logo{Type: `image/png" onload="alert(3)`, Data: []byte(bad)}}
-	r.Vehicle = &analysis.VehicleInfo{Name: bad, Path: bad, SHA256: bad, Facts: [][2]string{{bad, bad}}}
+	r.Vehicle = &analysis.VehicleInfo{Name: bad, Path: bad, SHA256: bad, Facts: []analysis.Fact{{Name: bad, Value: finding.Say(finding.Told("", bad))}}}
 	r.Inputs[0].Path, r.Inputs[0].Created, r.Inputs[0].Header = bad, bad, map[string]string{bad: bad}
 	r.Inputs[0].Channels[0].Name = "<script>"
 	r.Warnings[0] = finding.New(finding.DoubtfulColumn, finding.Name("file", bad), finding.Name("channel", bad), finding.Name("column", bad))

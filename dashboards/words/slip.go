@@ -2,10 +2,12 @@ package words
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
+	"flywitness/analysis/stats"
 	"flywitness/figure"
 	"flywitness/finding"
 )
@@ -34,7 +36,7 @@ func (w writer) slip(f *slip.Finding, question string) Answer {
 func (w writer) held(f *slip.Finding) string {
 	s := "No slip seen"
 	if e := f.HighestTorqueHeld; e != nil {
-		s += " up to " + w.u.Number(e.Value, e.SD, "N m")
+		s = w.carried(e)
 	}
 	n := 0
 	for _, p := range f.Pulls {
@@ -59,7 +61,12 @@ func (w writer) upTo(f *slip.Finding) string {
 	if f.HighestTorqueHeld == nil || len(f.Reason) == 0 || f.Reason.Has(finding.NoSlipSeen) {
 		return ""
 	}
-	return "It carried up to " + w.u.Number(f.HighestTorqueHeld.Value, f.HighestTorqueHeld.SD, "N m")
+	return w.carried(f.HighestTorqueHeld)
+}
+
+// carried says what a clutch surely carried, and the best estimate of the most.
+func (w writer) carried(e *stats.Estimate) string {
+	return finding.New(finding.CarriedAtLeast, finding.Estimate("held", finding.NewtonMetres, e)).In(w.u)
 }
 
 func (w writer) onset(f *slip.Finding) string {
@@ -89,6 +96,9 @@ func (w writer) slipNumbers(f *slip.Finding) (out []Number) {
 	if f.OnsetTorque != nil {
 		out = append(out, w.number("slip "+w.begins()+" at", w.u.Estimate(f.OnsetTorque, "N m")))
 	}
+	if text := w.heat(f); text != "" {
+		out = append(out, Number{"heat of the worst slip", text})
+	}
 	if f.HighestTorqueHeld != nil {
 		out = append(out, w.number("highest torque held", w.u.Estimate(f.HighestTorqueHeld, "N m")))
 	}
@@ -114,7 +124,27 @@ func (w writer) slipNumbers(f *slip.Finding) (out []Number) {
 	return out
 }
 
-// pullCount writes "5: 3 hold, 1 slips, 1 cannot be told".
+const (
+	ironHeat = 0.45 // kJ/(kg K), specific heat of iron at room temperature (CRC Handbook, from memory)
+	ironMass = 10.0 // kg of flywheel and pressure plate, about what a car's weigh together. Common practice, no source
+)
+
+// heat says how much heat the worst slip left in the clutch, by what it does to the iron around the lining; "" where no heat is known.
+func (w writer) heat(f *slip.Finding) string {
+	most := 0.0 // kJ
+	for _, e := range f.Events {
+		if Counts(e) && e.Energy != nil {
+			most = math.Max(most, *e.Energy/1000)
+		}
+	}
+	if most <= 0 {
+		return ""
+	}
+	return finding.New(finding.HeatOfSlip, finding.Quantity("heat", finding.Kilojoules, most), finding.Mass("iron", ironMass),
+		finding.Quantity("rise", finding.Kelvin, most/(ironMass*ironHeat))).In(w.u)
+}
+
+// pullCount writes "10 at full load, 26 lighter: 36 without slip".
 func pullCount(pulls []slip.Pull) string {
 	n := map[slip.Verdict]int{}
 	for _, p := range pulls {
@@ -126,7 +156,20 @@ func pullCount(pulls []slip.Pull) string {
 			parts = append(parts, fmt.Sprintf("%d %s", n[v], PullVerdict(v)))
 		}
 	}
-	return fmt.Sprintf("%d (%s)", len(pulls), strings.Join(parts, ", "))
+	full := 0
+	for _, p := range pulls {
+		if p.FullLoad {
+			full++
+		}
+	}
+	var load []string
+	if full > 0 {
+		load = append(load, fmt.Sprintf("%d at full load", full))
+	}
+	if lighter := len(pulls) - full; lighter > 0 {
+		load = append(load, fmt.Sprintf("%d lighter", lighter))
+	}
+	return strings.Join(load, ", ") + ": " + strings.Join(parts, ", ")
 }
 
 // PullVerdict says a pull's verdict in a word or two.

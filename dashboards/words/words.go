@@ -38,6 +38,14 @@ type Answer struct {
 	Next     []string // what must still be driven to know
 }
 
+// Ask is what stands before Next: what an open question takes, or what makes a settled one surer.
+func (a Answer) Ask() string {
+	if a.Tone == Open {
+		return "To settle it:"
+	}
+	return "To be surer:"
+}
+
 // Summary is a whole result in words.
 type Summary struct {
 	Line     string   // the job in one line; "" where there is a single question

@@ -40,7 +40,7 @@ func TestEveryVerdictHasItsSentence(t *testing.T) {
 		says     []string
 	}{
 		{"holds", func(*analysis.Result) {}, "hold after", Good, "The clutch holds.", []string{"No slip in 4 pulls", "214 N m"}},
-		{"holds without a reason", func(r *analysis.Result) { r.Compare.SlipAfter.Reason = nil }, "hold after", Good, "The clutch holds.", []string{"up to 214 N m in 4 pulls", "anything above 1.3 % would have shown"}},
+		{"holds without a reason", func(r *analysis.Result) { r.Compare.SlipAfter.Reason = nil }, "hold after", Good, "The clutch holds.", []string{"Carried at least 196 N m without slip (best estimate 214 N m) in 4 pulls", "anything above 1.3 % would have shown"}},
 		{"one pull", func(r *analysis.Result) {
 			r.Compare.SlipAfter.Reason, r.Compare.SlipAfter.Pulls = nil, r.Compare.SlipAfter.Pulls[:1]
 		}, "hold after", Good, "The clutch holds.", []string{"in one single pull"}},
@@ -168,5 +168,48 @@ func TestVocabulary(t *testing.T) {
 		if strings.Contains(text, bad) {
 			t.Errorf("the text says %q", bad)
 		}
+	}
+}
+
+// How hard the pulls were stands before what they showed; pulls that were all of one kind need one count.
+func TestPullsAreCountedByTheirLoad(t *testing.T) {
+	pulls := func(full, light int, v slip.Verdict) (out []slip.Pull) {
+		for i := range full + light {
+			out = append(out, slip.Pull{FullLoad: i < full, Verdict: v})
+		}
+		return out
+	}
+	for want, list := range map[string][]slip.Pull{
+		"10 at full load, 26 lighter: 36 without slip":           pulls(10, 26, slip.Holds),
+		"3 at full load: 3 with slip":                            pulls(3, 0, slip.Slips),
+		"2 lighter: 2 cannot tell":                               pulls(0, 2, slip.Inconclusive),
+		"2 at full load, 1 lighter: 1 with slip, 2 without slip": append(pulls(1, 1, slip.Holds), pulls(1, 0, slip.Slips)...),
+	} {
+		if got := pullCount(list); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
+
+// 90 kJ in 10 kg of iron of 0.45 kJ/(kg K) are 20 K, by hand; 36 degrees Fahrenheit. Only the worst slip counts, and what only looks like one does not.
+func TestHeatIsToldByWhatItDoes(t *testing.T) {
+	f := &slip.Finding{Events: []slip.Event{{Kind: "slip", Energy: num(90000)}, {Kind: "slip", Energy: num(40000)}, {Kind: "slip"}, {Kind: "wheelspin", Energy: num(500000)}}}
+	for u, want := range map[figure.Units]string{
+		figure.Metric: "90 kJ, enough to make 10 kg of iron, a flywheel and a pressure plate, hotter by 20 °C",
+		figure.US:     "85 Btu, enough to make 22 lb of iron, a flywheel and a pressure plate, hotter by 36 °F",
+	} {
+		if got := (writer{u: u}).heat(f); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+	if got := (writer{}).heat(&slip.Finding{Events: f.Events[2:]}); got != "" {
+		t.Errorf("of no heat: %q", got)
+	}
+}
+
+// What is still worth driving is asked for by whether the question is open.
+func TestAskingForMore(t *testing.T) {
+	if open, settled := (Answer{Tone: Open}).Ask(), (Answer{Tone: Good}).Ask(); open != "To settle it:" || settled != "To be surer:" {
+		t.Errorf("%q, %q", open, settled)
 	}
 }

@@ -11,6 +11,8 @@ import (
 	"flywitness/capture"
 	"flywitness/cmd/logger/live"
 	"flywitness/drive"
+	"flywitness/figure"
+	"flywitness/finding"
 )
 
 // How the sentences that others listen for begin: a run that counts, one that does not, slip that was seen.
@@ -38,6 +40,8 @@ const Steps = int(finished)
 // Guide is a guided recording. It asks for one thing at a time, and takes every usable run whenever it is driven. Tick and Judged are
 // called from one goroutine; the other methods may be called from any.
 type Guide struct {
+	Units figure.Units // of what is said; set before the first Tick
+
 	book    *live.Book
 	needs   plan.Session
 	answers Answers
@@ -74,6 +78,11 @@ type clutch struct {
 func New(b *live.Book, n plan.Session, a Answers, road plan.Drive, say func(string)) *Guide {
 	return &Guide{book: b, needs: n, answers: a, road: road, say: say, slipAt: math.NaN(),
 		polled: capture.RoadPlan(), cautioned: map[step]bool{}, tally: newTally(nil)}
+}
+
+// in is a sentence in the units of the passenger.
+func (g *Guide) in(code finding.Code, values ...finding.Value) string {
+	return finding.New(code, values...).In(g.Units)
 }
 
 // Plan returns the poll list of the step.
@@ -171,7 +180,7 @@ func (g *Guide) enter(s step) {
 	g.choosePlan()
 	switch s {
 	case warmUp:
-		g.say(fmt.Sprintf("1. Warm up: drive gently until the coolant has %.0f °C. (s and Enter passes a step over.)", g.needs.CoolantC))
+		g.say(g.in(finding.GuideWarmUp, finding.Temperature("needed", g.needs.CoolantC)))
 	case idling:
 		g.say(fmt.Sprintf("2. Stop where it is safe, lever in neutral, foot off the clutch, consumers off. Let it idle for %.0f s.", g.needs.IdleS))
 	case freeRevs:
@@ -237,13 +246,13 @@ func (g *Guide) warming() {
 	_, c, ok := g.book.Last(drive.CoolantTemp)
 	switch {
 	case ok && c >= g.needs.CoolantC:
-		g.say(fmt.Sprintf("Coolant %.0f °C: warm.", c))
+		g.say(g.in(finding.GuideWarm, finding.Temperature("coolant", c)))
 		g.done(warmUp)
 	case !ok && g.now-g.since > 60:
 		g.say("The car does not tell its coolant temperature: drive 20 minutes before the runs count.")
 		g.done(warmUp)
 	case ok && g.now >= g.nextSay:
-		g.say(fmt.Sprintf("Coolant %.0f °C, on to %.0f.", c, g.needs.CoolantC))
+		g.say(g.in(finding.GuideWarming, finding.Temperature("coolant", c), finding.Temperature("needed", g.needs.CoolantC)))
 		g.nextSay = g.now + 120
 	}
 }

@@ -177,7 +177,7 @@ func TestPullsAreThePlans(t *testing.T) {
 			g.Skip()
 		}
 		g.Tick(10)
-		if n := count(said, "4. Full-load pulls"); (n == 1) != (kmh != 30) || count(said, "4. No pulls: "+d.NoPull) != 1-n {
+		if n := count(said, "4. Full-load pulls"); (n == 1) != (kmh != 30) || count(said, "4. No pulls: "+d.NoPull.String()) != 1-n {
 			t.Errorf("%.0f km/h:\n%s", kmh, strings.Join(said, "\n"))
 		}
 		for _, p := range d.Pulls[:min(2, len(d.Pulls))] {

@@ -108,7 +108,7 @@ func (g *Guide) tell(runs []live.Run) (fresh []live.Run) {
 			fresh = append(fresh, r)
 			g.say(fmt.Sprintf("%s%s, %s.", Accepted, r, g.countText(n, r)))
 		case stepOf(r.Kind) == g.step && r.End > g.since:
-			g.say(fmt.Sprintf("%s%s, %s.", Refused, r, strings.TrimSuffix(r.Why.String(), ".")))
+			g.say(fmt.Sprintf("%s%s, %s.", Refused, r, strings.TrimSuffix(r.Why.In(g.Units), ".")))
 		default:
 			continue
 		}

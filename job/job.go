@@ -19,6 +19,15 @@ const (
 	After  Side = "after"
 )
 
+// Site is where a job was driven.
+type Site string
+
+// The sites.
+const (
+	OnRoad    Site = "road"
+	OnRollers Site = "rollers"
+)
+
 // Job is a job file, its globs resolved to files. Either side may be empty, not both.
 type Job struct {
 	Path   string
@@ -36,7 +45,7 @@ type Job struct {
 	After        []Session
 	Excluded     []Exclusion
 
-	Site          string   // road | rollers
+	Site          Site
 	KmSinceFitted *float64 // km driven with the new clutch; nil when not given
 	BedInKm       *float64 // km that the clutch's maker asks for; nil when not given
 	FootOnClutch  *bool    // in the free revs; nil when not told
@@ -48,6 +57,7 @@ type Job struct {
 	WindowRPM   *[2]float64 // of the free revs, nil to let the data decide
 	Parts       []Part
 	Claim       *Claim
+	Held        Held
 	OdometerKm  *float64
 	Facts       []Fact // free fields, for the report, in the order of this package
 }
@@ -118,7 +128,9 @@ func Load(path string) (*Job, []string, error) {
 	if t := root.Table("claim"); t.Given() {
 		j.Claim = readClaim(t)
 	}
-	j.readRecordings(root, &finder{dir: filepath.Dir(path)})
+	files := &finder{dir: filepath.Dir(path)}
+	j.readHeld(root, files)
+	j.readRecordings(root, files)
 	if err := doc.Err(); err != nil {
 		return nil, nil, err
 	}
@@ -146,7 +158,7 @@ func (j *Job) beside(path string) string {
 }
 
 func (j *Job) readConditions(t *tomlfile.Table) {
-	j.Site = t.Choice("site", "road", "rollers")
+	j.Site = Site(t.Choice("site", string(OnRoad), string(OnRollers)))
 	if t.Has("standard_air") {
 		j.StandardAir = t.Choice("standard_air", "j1349", "iso1585")
 	}

@@ -4,18 +4,15 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
-	"runtime"
 	"slices"
-	"strings"
-	"sync"
 	"sync/atomic"
 
-	"flywitness/capture/csvlog"
 	"flywitness/capture/source"
 	"flywitness/cmd/internal/cli"
 	"flywitness/cmd/internal/database"
+	"flywitness/cmd/internal/logfiles"
+	"flywitness/cmd/internal/reading"
 	"flywitness/drive"
 	"flywitness/job"
 	"flywitness/vehicle"
@@ -25,8 +22,7 @@ import (
 
 // logFlags are the flags of every command that reads logs.
 type logFlags struct {
-	columns []string
-	clock   string
+	reading reading.Flags
 	vehicle string
 	db      database.Flags
 }
@@ -39,83 +35,31 @@ func (f *logFlags) add(cmd *cobra.Command) {
 // addSource adds what tells how logs are read and where they may lie.
 func (f *logFlags) addSource(cmd *cobra.Command) {
 	f.db.Add(cmd)
-	cmd.Flags().StringArrayVar(&f.columns, "map", nil, "`CHANNEL=COLUMN`: which column a channel is in, such as \"engine_speed_rpm=Eng Spd\" or \"vehicle_speed_kmh=VSpd:mph\" (repeats)")
-	cmd.Flags().StringVar(&f.clock, "time", "", "which `COLUMN` is the time, and its unit: \"Time:ms\"")
-}
-
-// expand resolves the globs that a shell left alone, and folders into the logs in them. Any other name, and that of a log in a database, stays as it
-// is; a glob that finds nothing is an error.
-func expand(names []string) ([]string, error) {
-	var out []string
-	for _, name := range names {
-		if source.InDatabase(name) {
-			out = append(out, name)
-			continue
-		}
-		if info, err := os.Stat(name); err == nil { // a name with brackets in it is a name first
-			if !info.IsDir() {
-				if strings.EqualFold(filepath.Ext(name), ".toml") {
-					return nil, &cli.InputError{Err: fmt.Errorf("%s is a vehicle or job file, no log", name), Hint: "give it with --vehicle, or to fw-analyze job"}
-				}
-				out = append(out, name)
-				continue
-			}
-			found, err := inFolder(name)
-			if err != nil {
-				return nil, err
-			}
-			out = append(out, found...)
-			continue
-		}
-		if !strings.ContainsAny(name, "*?[") {
-			out = append(out, name)
-			continue
-		}
-		found, err := filepath.Glob(name)
-		if err != nil {
-			return nil, cli.Usagef("%q is not a pattern of file names: %v", name, err)
-		}
-		if len(found) == 0 {
-			return nil, &cli.InputError{Err: fmt.Errorf("no file is called %s", name), Hint: "look at the folder and the spelling; a folder's name alone takes every log in it"}
-		}
-		out = append(out, found...)
-	}
-	return out, nil
-}
-
-// inFolder lists the logs of a folder in the order of their names.
-func inFolder(dir string) ([]string, error) {
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		return nil, fmt.Errorf("cannot read the folder: %w", err)
-	}
-	var found, below []string
-	for _, e := range entries {
-		switch {
-		case e.IsDir() && !strings.HasPrefix(e.Name(), "."):
-			below = append(below, filepath.Join(dir, e.Name()))
-		case !e.IsDir() && job.IsRecording(e.Name()):
-			found = append(found, filepath.Join(dir, e.Name()))
-		}
-	}
-	if len(found) > 0 {
-		return found, nil
-	}
-	hint := "name the folder that the recordings are in"
-	if len(below) > 0 {
-		hint += fmt.Sprintf("; there is %s", strings.Join(below[:min(len(below), 3)], ", "))
-	}
-	return nil, &cli.InputError{Err: fmt.Errorf("the folder %s holds no log (*.csv, *.tsv, *.log, also packed as .gz)", dir), Hint: hint}
+	f.reading.Add(cmd)
 }
 
 // open reads the logs in the order of the names, globs resolved; a name may mean several drives of a database.
 func (f *logFlags) open(ctx context.Context, names []string, stdin io.Reader) ([]*drive.Log, error) {
-	names, err := expand(names)
+	names, err := logfiles.Expand(names)
 	if err != nil {
 		return nil, err
 	}
 	sets, err := f.openEach(ctx, names, stdin)
 	return slices.Concat(sets...), err
+}
+
+// openOnly is open for a command that reads one set of logs.
+func (f *logFlags) openOnly(ctx context.Context, names []string, stdin io.Reader) ([]*drive.Log, error) {
+	logs, err := f.open(ctx, names, stdin)
+	if err != nil {
+		return nil, err
+	}
+	return logs, f.idle(logs)
+}
+
+// idle refuses flags that change nothing in any of all the logs of a command.
+func (f *logFlags) idle(sets ...[]*drive.Log) error {
+	return source.Idle(slices.Concat(sets...), source.Options{Options: f.reading.Options()})
 }
 
 // openEach reads the logs of each name.
@@ -126,26 +70,11 @@ func (f *logFlags) openEach(ctx context.Context, names []string, stdin io.Reader
 	if err := once(names); err != nil {
 		return nil, err
 	}
-	sets := make([][]*drive.Log, len(names))
-	errs := make([]error, len(names))
-	var wg sync.WaitGroup
-	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
 	var read atomic.Int32
 	defer cli.Working(ctx, func() string { return fmt.Sprintf("read %d of %d logs", read.Load(), len(names)) })()
-	for i, name := range names {
-		wg.Go(func() {
-			defer read.Add(1)
-			slots <- struct{}{}
-			defer func() { <-slots }()
-			sets[i], errs[i] = source.Open(ctx, name, source.Options{Database: f.db.Server, Stdin: stdin,
-				Options: csvlog.Options{Map: f.columns, Time: f.clock}})
-		})
-	}
-	wg.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
-		}
+	sets, err := source.OpenAll(ctx, names, source.Options{Database: f.db.Server, Stdin: stdin, Options: f.reading.Options()}, func() { read.Add(1) })
+	if err != nil {
+		return nil, err
 	}
 	return sets, onceRead(sets)
 }

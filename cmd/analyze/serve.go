@@ -15,7 +15,7 @@ import (
 	"flywitness/capture/source"
 	"flywitness/cmd/internal/cli"
 	"flywitness/dashboards/browse"
-	"flywitness/dashboards/guard"
+	"flywitness/dashboards/web"
 	"flywitness/drive"
 	"flywitness/figure"
 	"flywitness/finding"
@@ -48,18 +48,18 @@ sees the folder, and a name that browsers use for it is given with --host.`,
 				return err
 			}
 			defer s.Close()
-			l, err := guard.Listen(listen)
+			l, err := web.Listen(listen)
 			if err != nil {
 				return err
 			}
-			limits := guard.Limits{}
-			if accept || guard.Alone(l.Addr()) {
+			limits := web.Limits{}
+			if accept || web.Alone(l.Addr()) {
 				s.AcceptFiles()
 				limits.Large = map[string]int64{browse.DropPath: browse.MostDropped}
 			}
 			fmt.Fprintf(cmd.OutOrStdout(), "http://%s/\n", l.Addr())
 			fmt.Fprintln(cmd.ErrOrStderr(), "Ctrl-C ends it.")
-			return guard.Serve(cmd.Context(), l, guard.Handler(s, l.Addr(), limits, also...), limits)
+			return web.Serve(cmd.Context(), l, web.Handler(s, l.Addr(), limits, also...), limits)
 		},
 	}
 	cmd.Flags().StringVar(&listen, "listen", "127.0.0.1:8322", "`ADDRESS` and port; port 0 takes a free one")
@@ -110,7 +110,7 @@ func beginDropped(ctx context.Context, dir string, answers map[string]string, un
 		}
 		d.fitted = side == "after" && len(found) > 0
 	}
-	logs, err := in.open(ctx, files, strings.NewReader(""))
+	logs, err := in.openOnly(ctx, files, strings.NewReader(""))
 	if err != nil {
 		return err
 	}
@@ -141,7 +141,7 @@ func serveJob(ctx context.Context, path, out string, units figure.Units, in *log
 		}
 	}
 	progress(fmt.Sprintf("Reading %d files", len(files)))
-	before, after, err := jobSets(ctx, j, in, strings.NewReader(""), io.Discard)
+	before, after, ladder, err := jobSets(ctx, j, in, strings.NewReader(""), io.Discard)
 	if err != nil {
 		return err
 	}
@@ -149,7 +149,7 @@ func serveJob(ctx context.Context, path, out string, units figure.Units, in *log
 		return err
 	}
 	progress("Judging clutch and inertia")
-	r := analysis.Job(j, before, after)
+	r := analysis.Job(j, before, after, ladder)
 	r.Tool = analysis.Tool{Name: "flywitness analyze", Version: cli.Version}
 	for _, w := range warnings {
 		r.Warnings = append(r.Warnings, finding.New(finding.JobFile, finding.Name("text", w)))

@@ -25,13 +25,13 @@ func TestAdapterOnANetwork(t *testing.T) {
 	d.Baud = 1_000_000
 	var from time.Duration // when the recording began, on the double's clock
 	d.Away = func(at time.Duration) bool {
-		return from > 0 && at > from+500*time.Millisecond && at < from+time.Second
+		return from > 0 && at > from+time.Second && at < from+1500*time.Millisecond
 	}
 	d.Script = func(x *adaptertest.Exchange) {
 		if from == 0 && x.N >= 6 && x.Command == "010C" {
 			from = x.At
 		}
-		x.Mute = from > 0 && x.At > from+1500*time.Millisecond && x.At < from+2*time.Second
+		x.Mute = from > 0 && x.At > from+2500*time.Millisecond && x.At < from+3*time.Second
 	}
 	var served sync.WaitGroup
 	served.Go(func() { d.Serve(l) })
@@ -43,7 +43,7 @@ func TestAdapterOnANetwork(t *testing.T) {
 	}
 	m := newMemory()
 	created := time.Now()
-	sum, err := capture.Record(t.Context(), capture.Config{Adapter: a, Clock: clock.System{}, Sink: m, Created: created, For: 4 * time.Second})
+	sum, err := capture.Record(t.Context(), capture.Config{Adapter: a, Clock: clock.System{}, Sink: m, Created: created, For: 6 * time.Second})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -52,7 +52,7 @@ func TestAdapterOnANetwork(t *testing.T) {
 	served.Wait()
 	k := took{rows: m, sum: sum}
 	k.compare(d, created.Sub(d.Begun))
-	if last := m.rows[len(m.rows)-1].t; k.wrong > 0 || k.channels < 3 || sum.Gaps < 1 || last < 3 || sum.Rates[drive.EngineSpeed] < 5 {
+	if last := m.rows[len(m.rows)-1].t; k.wrong > 0 || k.channels < 3 || sum.Gaps < 1 || last < 5 || sum.Rates[drive.EngineSpeed] < 5 {
 		t.Errorf("%d wrong values, %d channels, last row %.1f s, %+v, notes %q", k.wrong, k.channels, last, sum, m.notes)
 	}
 	if _, err := adapter.OpenPort(name, 0); err == nil {

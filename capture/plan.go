@@ -4,12 +4,13 @@ package capture
 
 import (
 	"slices"
+	"sync"
 	"time"
 
 	"flywitness/drive"
 )
 
-// Plan is a poll list: which channels are asked for, and how often.
+// Plan is a poll list: which channels are asked for, and how often. Its lists are shared: nobody changes them.
 type Plan struct {
 	Name       string
 	Every      []string // in every cycle
@@ -27,12 +28,15 @@ type Plan struct {
 
 // RoadPlan is for any drive: engine speed and road speed always, what tells load and pedal now and then, what changes slowly one
 // request in many.
-func RoadPlan() Plan {
+func RoadPlan() Plan { return roadPlan() }
+
+// The recorder asks for its plan before every request, so the list of channels is searched once.
+var roadPlan = sync.OnceValue(func() Plan {
 	return Plan{
 		Name: "road", Every: atPace(drive.EveryCycle), Often: atPace(drive.Often), OftenEvery: 3, Slow: atPace(drive.Seldom), SlowEvery: 16,
 		StandIn: throttleForPedal(),
 	}
-}
+})
 
 // RevDownPlan is for free revs: a fall from 3500 to 1500 rpm lasts a second or two, and every sample of it counts. Road speed
 // only shows that the car stands.

@@ -20,6 +20,7 @@ var arrows = []struct{ from, not string }{
 	{"capture", "analysis"}, {"capture", "dashboards"}, {"capture", "cmd"},
 	{"dashboards", "capture"}, {"dashboards", "cmd"}, {"dashboards", "sim"},
 	{"figure", "drive"}, {"figure", "analysis"}, {"figure", "capture"}, {"figure", "dashboards"}, {"figure", "cmd"},
+	{"finding", "drive"}, {"finding", "analysis"}, {"finding", "capture"}, {"finding", "dashboards"}, {"finding", "cmd"}, {"figure", "finding"},
 	{"job", "analysis"}, {"job", "capture"}, {"job", "dashboards"}, {"job", "cmd"}, {"job", "drive"}, {"job", "sim"}, {"vehicle", "job"}, {"drive", "job"},
 	{"vehicle/tomlfile", "vehicle"},
 	// What floors alone do not tell: who finds is not told by who learns, and slip and inertia are two witnesses.
@@ -32,9 +33,9 @@ var arrows = []struct{ from, not string }{
 var floors = []string{
 	"stats practice",
 	"gearstate",
-	"calibrate motion promise part",
+	"calibrate motion promise part air",
 	"gearing detect inertia",
-	"slip fleet",
+	"slip fleet drag",
 	"torquecurve",
 	"compare",
 	"plan",

@@ -15,8 +15,11 @@ var bareName = regexp.MustCompile("(?:^|[\\s(\"'`$])(?:analyze|logger) (?:learn|
 // A session file names its writer in a field that is read by other programs; it stays.
 var notACommand = []string{`"tool: logger`, `Value: "logger import "`}
 
-// TestCommandsAreNamedAsInstalled reads every text that a person may copy a command from.
-func TestCommandsAreNamedAsInstalled(t *testing.T) {
+// roundedWithExponent writes 12345 as 1.2e+04, which nobody reads: figure.Significant and vehicle.Plain write it as people do.
+var roundedWithExponent = regexp.MustCompile(`%\.\d+g`)
+
+// TestWhatPeopleRead looks at every text that a person may copy a command or read a figure from.
+func TestWhatPeopleRead(t *testing.T) {
 	read := 0
 	err := filepath.WalkDir(".", func(path string, d fs.DirEntry, err error) error {
 		switch {
@@ -38,6 +41,9 @@ func TestCommandsAreNamedAsInstalled(t *testing.T) {
 		}
 		read++
 		for i, line := range strings.Split(string(data), "\n") {
+			if filepath.Ext(path) == ".go" && roundedWithExponent.MatchString(line) && !strings.HasPrefix(path, "sim") {
+				t.Errorf("%s:%d: %s: a figure may come out with an exponent", path, i+1, strings.TrimSpace(line))
+			}
 			if found := bareName.FindString(line); found != "" && !containsAny(line, notACommand) {
 				t.Errorf("%s:%d: %q: the program is installed as fw-%s", path, i+1, line, strings.Fields(strings.TrimLeft(found, "(\"'`$ \t"))[0])
 			}

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"flywitness/analysis/detect"
 	"flywitness/analysis/fleet"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
@@ -21,7 +22,8 @@ func FleetEntries(r *Result, as string) ([]fleet.Entry, error) {
 	}
 	name := fleetVehicle(r, as)
 	if name == "" {
-		return nil, fmt.Errorf("neither a vehicle file nor a VIN names the vehicle: name it in the vehicle file or with --as")
+		return nil, fmt.Errorf("neither a vehicle file nor a VIN names the vehicle: name it in the vehicle file or with " +
+			"--as")
 	}
 	c := r.Compare
 	var out []fleet.Entry
@@ -36,8 +38,11 @@ func FleetEntries(r *Result, as string) ([]fleet.Entry, error) {
 			continue
 		}
 		if at.IsZero() {
+			at = jobDay(r.Job, s.side)
+		}
+		if at.IsZero() {
 			return nil, fmt.Errorf("no recording of the %s side says when it was made: "+
-				"make session files of them with fw-logger import", s.side)
+				"give the day in the job file (date = \"2026-03-27\")", s.side)
 		}
 		e := fleet.Entry{Vehicle: name, Job: fleetJob(r.Job), Side: s.side, Time: at,
 			Done: oneLine(r.Job.Done), Inertia: s.best}
@@ -45,8 +50,9 @@ func FleetEntries(r *Result, as string) ([]fleet.Entry, error) {
 			e.Inertia = s.inertia.Inertia
 		}
 		if s.slip != nil {
-			e.Slip, e.SlipReason = string(s.slip.Verdict), oneLine(s.slip.Reason)
+			e.Slip, e.SlipReason = string(s.slip.Verdict), oneLine(s.slip.Reason.String())
 			e.Held, e.Onset = s.slip.HighestTorqueHeld, s.slip.OnsetTorque
+			e.MostSlip, e.Smallest = mostSlip(s.slip), s.slip.SmallestDetectable
 		}
 		e.Rating = fleetRating(r, s.side)
 		out = append(out, e)
@@ -96,6 +102,31 @@ func fleetTime(r *Result, side string) (at time.Time, recorded bool) {
 		}
 	}
 	return at, recorded
+}
+
+// jobDay is the day that a job file gives, for recordings that do not say when they were made; the zero time
+// where it gives none that can be read. Of one day the drive before the work comes first.
+func jobDay(j *JobInfo, side string) time.Time {
+	for _, form := range []string{time.DateOnly, "2 January 2006", "January 2, 2006", "2.1.2006"} {
+		if t, err := time.Parse(form, strings.TrimSpace(j.Date)); err == nil {
+			if side == fleet.After {
+				t = t.Add(12 * time.Hour)
+			}
+			return t
+		}
+	}
+	return time.Time{}
+}
+
+// mostSlip is the largest slip of a finding in per cent, nil where the clutch was not seen to slip.
+func mostSlip(f *slip.Finding) *float64 {
+	var most *float64
+	for _, e := range f.Events {
+		if x := e.PeakSlip; e.Kind == detect.KindSlip && (most == nil || x > *most) {
+			most = &x
+		}
+	}
+	return most
 }
 
 // fleetRating returns the rating of the clutch that is in the car in that state: of two sides it is the after side's.

@@ -2,9 +2,12 @@ package analysis
 
 import (
 	"testing"
+	"time"
 
 	"flywitness/analysis/compare"
+	"flywitness/analysis/detect"
 	"flywitness/analysis/fleet"
+	"flywitness/analysis/slip"
 )
 
 // A clutch that was driven 100 of the 500 km that its maker asks for is bedding in, on the after side alone; one that
@@ -27,6 +30,34 @@ func TestTheFleetIsToldOfAClutchThatBedsIn(t *testing.T) {
 		}
 		if e[0].BeddingIn || e[1].BeddingIn != c.want {
 			t.Errorf("driven %v km: bedding in before %v, after %v", c.driven, e[0].BeddingIn, e[1].BeddingIn)
+		}
+	}
+}
+
+// Recordings of most loggers do not say on which day they were made: the job file's day stands in, the drive
+// before the work first. The most slip is that of the clutch, not that of a tyre.
+func TestTheDayOfTheJobAndTheMostSlip(t *testing.T) {
+	least := 3.7
+	slipped := &slip.Finding{Verdict: slip.Slips, Events: []slip.Event{{Kind: detect.KindSlip, PeakSlip: 12},
+		{Kind: detect.KindSlip, PeakSlip: 23}, {Kind: "wheelspin", PeakSlip: 60}}}
+	for text, day := range map[string]string{"2026-03-27": "2026-03-27", "27 March 2026": "2026-03-27",
+		"March 27, 2026": "2026-03-27", "27.3.2026": "2026-03-27", "last week": ""} {
+		r := &Result{Compare: &compare.Finding{SlipBefore: slipped,
+			SlipAfter: &slip.Finding{Verdict: slip.Holds, SmallestDetectable: &least}},
+			Job: &JobInfo{Date: text}, Inputs: []Input{{Side: fleet.Before}, {Side: fleet.After}}}
+		e, err := FleetEntries(r, "car")
+		if day == "" {
+			if err == nil {
+				t.Errorf("%q is taken as a day", text)
+			}
+			continue
+		}
+		if err != nil || len(e) != 2 || e[0].Time.Format(time.DateOnly) != day || !e[0].Time.Before(e[1].Time) {
+			t.Fatalf("%q: %+v %v", text, e, err)
+		}
+		if e[0].MostSlip == nil || *e[0].MostSlip != 23 || e[1].MostSlip != nil || e[1].Smallest == nil ||
+			*e[1].Smallest != least {
+			t.Errorf("slip %+v", e)
 		}
 	}
 }

@@ -1,15 +1,15 @@
 package analysis
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 
-	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/job"
 )
 
-// handOver fills in who did the work for whom, and to which car. What the job file leaves out is taken from the logs, which may know it too.
+// handOver fills in who did the work for whom, and to which car. What the job file leaves out is taken from the
+// logs, which may know it too.
 func (r *Result) handOver(j *job.Job) {
 	o := r.Job
 	if s := j.Shop; s != nil {
@@ -23,8 +23,9 @@ func (r *Result) handOver(j *job.Job) {
 		case j.VIN == "":
 			o.VIN = logged
 		case logged != j.VIN:
-			r.warn("", []drive.Warning{{Code: "vin_differs", Message: fmt.Sprintf("%s was recorded in a car of VIN %s, the job file says %s: is it the right log?",
-				in.Path, logged, j.VIN)}})
+			r.warn("", []finding.Finding{finding.New(finding.VINDiffers, finding.Name("file", in.Path),
+				finding.Name("logged", logged),
+				finding.Name("stated", j.VIN))})
 		}
 		if km, err := strconv.ParseFloat(in.Header["odometer_km"], 64); err == nil && km > 0 && j.OdometerKm == nil {
 			o.OdometerKm = &km

@@ -4,12 +4,17 @@ import (
 	"slices"
 	"time"
 
+	"flywitness/analysis/compare"
+	"flywitness/analysis/gearing"
+	"flywitness/analysis/inertia"
+	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // newResult starts a result with what was read: each log, its channels, its own warnings.
 func newResult(command string, sets ...Set) *Result {
-	r := &Result{Command: command, Inputs: []Input{}, Warnings: []drive.Warning{}}
+	r := &Result{Command: command, Inputs: []Input{}, Warnings: []finding.Finding{}}
 	for _, s := range sets {
 		if info := describeVehicle(s.Vehicle); info != nil {
 			r.Vehicle = info
@@ -29,15 +34,24 @@ func newResult(command string, sets ...Set) *Result {
 }
 
 // warn adds the warnings of one side, each once; the side is named in front where there are two.
-func (r *Result) warn(side string, warnings []drive.Warning) {
+func (r *Result) warn(side string, warnings []finding.Finding) {
 	for _, w := range warnings {
-		if side != "" {
-			w.Message = side + ": " + w.Message
-		}
-		if !slices.Contains(r.Warnings, w) {
+		w.Side = side
+		if !slices.ContainsFunc(r.Warnings, w.Equal) {
 			r.Warnings = append(r.Warnings, w)
 		}
 	}
+}
+
+// collect lists the findings behind the sentences of the result. It comes last.
+func (r *Result) collect() {
+	r.Findings = finding.Collect(struct {
+		Gearing *gearing.Told    `json:"gearing"`
+		Compare *compare.Finding `json:"compare"`
+		Slip    *slip.Finding    `json:"slip"`
+		Inertia *inertia.Finding `json:"inertia"`
+		Job     *JobInfo         `json:"job"`
+	}{r.Gearing, r.Compare, r.Slip, r.Inertia, r.Job})
 }
 
 // describe tells of a log what the reader needs to trust it: rows, rates, resolutions, what it says of itself.

@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"flywitness/analysis/air"
 	"math"
 
 	"flywitness/analysis/compare"
@@ -8,13 +9,17 @@ import (
 	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/job"
 )
 
-// Job runs a whole job: diagnosis with a before side only, "does it hold" with an after side only, the comparison with both.
-func Job(j *job.Job, before, after Set) *Result {
+// Job runs a whole job: diagnosis with a before side only, "does it hold" with an after side only, the comparison with both. ladder may have no logs.
+func Job(j *job.Job, before, after, ladder Set) *Result {
+	before, after = before.inOrder(), after.inOrder()
 	r := newResult("job", before, after)
-	r.compare(before, after, jobOptions(j))
+	opt := jobOptions(j)
+	opt.Ladder = ladder
+	r.compare(before, after, opt)
 	r.Slip = r.Compare.SlipAfter
 	if r.Slip == nil {
 		r.Slip = r.Compare.SlipBefore
@@ -22,6 +27,9 @@ func Job(j *job.Job, before, after Set) *Result {
 	r.Job = &JobInfo{Title: j.Title, Done: j.Done, Site: j.Site, KmSinceFitted: j.KmSinceFitted, BedInKm: j.BedInKm,
 		FootOnClutch: j.FootOnClutch, Checklist: j.Checklist, ClutchClaim: judgeClutchClaim(j.Claim, r.Compare.SlipAfter)}
 	r.handOver(j)
+	if j.StandardAir != "" {
+		r.ToStandardAir(air.Method(j.StandardAir), before, after)
+	}
 	for _, f := range j.Facts {
 		r.Job.Facts = append(r.Job.Facts, [2]string{f.Name, f.Value})
 	}
@@ -30,6 +38,7 @@ func Job(j *job.Job, before, after Set) *Result {
 			r.Job.Excluded = append(r.Job.Excluded, [2]string{path, e.Reason})
 		}
 	}
+	r.collect()
 	return r
 }
 
@@ -43,7 +52,8 @@ func jobOptions(j *job.Job) CompareOptions {
 	opt := CompareOptions{
 		Slip:    [2]slip.Options{{Rollers: rollers}, {Rollers: rollers, KmSinceFitted: j.KmSinceFitted, BedInKm: j.BedInKm}},
 		Inertia: [2]inertia.Options{free, free},
-		Compare: compare.Options{Checklist: j.Checklist, Margin: j.MarginPct / 100, Claim: changePromise(j.Claim)},
+		Compare: compare.Options{Checklist: j.Checklist, Margin: j.MarginPct / 100, Claim: changePromise(j.Claim), SameDay: j.Held.SameDay,
+			IdleFlow: j.Held.IdleFlow, FlowParts: j.Held.Changed},
 	}
 	for _, p := range j.Parts {
 		opt.Compare.Parts = append(opt.Compare.Parts, knownPart(p))
@@ -106,7 +116,7 @@ func judgeClutchClaim(c *job.Claim, after *slip.Finding) *ClutchClaim {
 	var seen promise.Clutch
 	switch {
 	case after == nil:
-		seen.Why = "There is no log from after the work."
+		seen.Why = finding.Say(finding.New(finding.NoLogAfter))
 	case after.Verdict == slip.Slips:
 		seen.Slips, seen.Torque = true, after.OnsetTorque
 	case after.Verdict == slip.Holds:
@@ -116,16 +126,16 @@ func judgeClutchClaim(c *job.Claim, after *slip.Finding) *ClutchClaim {
 	}
 	o := p.JudgeClutch(seen)
 	return &ClutchClaim{StatedTorque: p.ClutchTorque(), Measured: seen.Torque, Verdict: o.Verdict(), Outcome: o, Stated: p.Stated(),
-		Reason: p.ClutchSentence(seen, o, promise.Metric), Promise: *p, Seen: seen}
+		Reason: p.ClutchSentence(seen, o), Promise: *p, Seen: seen}
 }
 
 // ClutchClaim is the torque that the clutch was said to hold, and what was seen.
 type ClutchClaim struct {
 	StatedTorque float64         `json:"stated_torque_nm"`
 	Measured     *stats.Estimate `json:"measured_torque_nm"` // held, or at the start of slip
-	Verdict      string          `json:"verdict"`            // supported | not_supported | cannot_tell
-	Outcome      promise.Outcome `json:"outcome"`            // the same in five
-	Reason       string          `json:"reason"`             // with both numbers
+	Verdict      promise.Verdict `json:"verdict"`
+	Outcome      promise.Outcome `json:"outcome"` // the same in five
+	Reason       finding.Text    `json:"reason"`  // with both numbers
 
 	Stated  map[string]float64 `json:"stated"` // as it was made
 	Promise promise.Promise    `json:"-"`

@@ -1,15 +1,18 @@
 package analysis
 
 import (
+	"slices"
 	"sync"
 
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/compare"
+	"flywitness/analysis/drag"
 	"flywitness/analysis/gearing"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -19,6 +22,34 @@ type Set struct {
 	Logs     []*drive.Log
 	Sessions []int            // session of each log, from 0; nil: each log is a session of its own
 	Vehicle  *vehicle.Vehicle // nil when no vehicle file was given
+}
+
+// inOrder is the set with its logs in the order in which they were recorded, and its sessions numbered in that order; as it is where a log does not say when.
+func (s Set) inOrder() Set {
+	if slices.ContainsFunc(s.Logs, func(l *drive.Log) bool { return l.Created.IsZero() }) {
+		return s
+	}
+	order := make([]int, len(s.Logs))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return s.Logs[a].Created.Compare(s.Logs[b].Created) })
+	out := s
+	out.Logs = make([]*drive.Log, len(order))
+	var sessions []int
+	number := map[int]int{}
+	for i, from := range order {
+		out.Logs[i] = s.Logs[from]
+		if s.Sessions == nil {
+			continue
+		}
+		if _, seen := number[s.Sessions[from]]; !seen {
+			number[s.Sessions[from]] = len(number)
+		}
+		sessions = append(sessions, number[s.Sessions[from]])
+	}
+	out.Sessions = sessions
+	return out
 }
 
 // findings is what the pipeline found in one set so far.
@@ -31,7 +62,7 @@ type findings struct {
 	tracks      []*gearstate.Track // one for each log
 	slip        *slip.Finding
 	inertia     *inertia.Finding
-	warnings    []drive.Warning
+	warnings    []finding.Finding
 }
 
 // learn tells how the signals of a set belong together and which gearing stands.
@@ -42,12 +73,8 @@ func learn(s Set) *findings {
 	if s.Vehicle != nil {
 		f.vehicle = f.worth
 	}
-	if f.gearing != nil && f.gearing.Sentence != "" && s.Vehicle != nil {
-		code := "gearing_from_log"
-		if f.gearing.Wrong {
-			code = "gearing_contradicted"
-		}
-		f.warnings = append(f.warnings, drive.Warning{Code: code, Message: f.gearing.Sentence})
+	if f.gearing != nil && s.Vehicle != nil {
+		f.warnings = append(f.warnings, f.gearing.Sentence...)
 	}
 	return f
 }
@@ -65,13 +92,13 @@ func (f *findings) decode() {
 }
 
 func (f *findings) judgeSlip(opt slip.Options) {
-	var w []drive.Warning
+	var w []finding.Finding
 	f.slip, w = slip.Judge(f.set.Logs, f.tracks, f.vehicle, f.calibration, opt)
 	f.warnings = append(f.warnings, w...)
 }
 
 func (f *findings) measureInertia(opt inertia.Options) {
-	var w []drive.Warning
+	var w []finding.Finding
 	opt.Session = f.set.Sessions
 	f.inertia, w = inertia.Measure(f.set.Logs, f.vehicle, f.calibration, opt)
 	f.warnings = append(f.warnings, w...)
@@ -85,6 +112,7 @@ func (f *findings) side(footOnClutch *bool) compare.Side {
 
 // Learn tells the gearing, the lag and the rounding that a set of logs holds.
 func Learn(s Set) *Result {
+	s = s.inOrder()
 	r := newResult("learn", s)
 	cal, warnings := calibrate.Learn(s.Logs, s.Vehicle)
 	r.Calibration = cal
@@ -94,17 +122,20 @@ func Learn(s Set) *Result {
 
 // Slip judges whether the clutch slips under load.
 func Slip(s Set, opt slip.Options) *Result {
+	s = s.inOrder()
 	r := newResult("slip", s)
 	f := learn(s)
 	f.decode()
 	f.judgeSlip(opt)
 	r.Calibration, r.Gearing, r.Slip = f.calibration, f.gearing, f.slip
 	r.warn("", f.warnings)
+	r.collect()
 	return r
 }
 
 // Inertia measures the effective rotating inertia of one set of logs.
 func Inertia(s Set, opt inertia.Options) *Result {
+	s = s.inOrder()
 	r := newResult("inertia", s)
 	f := learn(s)
 	if len(s.Logs) > 1 { // runs need no gear, but logs of one set are asked whether they agree
@@ -113,6 +144,7 @@ func Inertia(s Set, opt inertia.Options) *Result {
 	f.measureInertia(opt)
 	r.Calibration, r.Gearing, r.Inertia = f.calibration, f.gearing, f.inertia
 	r.warn("", f.warnings)
+	r.collect()
 	return r
 }
 
@@ -121,12 +153,15 @@ type CompareOptions struct {
 	Slip    [2]slip.Options    // before, after
 	Inertia [2]inertia.Options // before, after
 	Compare compare.Options
+	Ladder  Set // of the car while its drag changes; no logs where none was driven
 }
 
 // Compare sets a before set against an after set. Either may have no logs: what one side alone can tell is told.
 func Compare(before, after Set, opt CompareOptions) *Result {
+	before, after = before.inOrder(), after.inOrder()
 	r := newResult("compare", before, after)
 	r.compare(before, after, opt)
+	r.collect()
 	return r
 }
 
@@ -173,7 +208,17 @@ func (r *Result) compare(before, after Set, opt CompareOptions) {
 	if f := sides[1]; f != nil {
 		r.Calibration, r.Gearing = f.calibration, f.gearing
 	}
-	var w []drive.Warning
+	if len(opt.Ladder.Logs) > 0 {
+		opt.Compare.Ladder = opt.Ladder.climb(opt.Inertia[0])
+	}
+	var w []finding.Finding
 	r.Compare, w = compare.Compare(args[0], args[1], opt.Compare)
 	r.warn("", w)
+}
+
+// climb measures a ladder; nil where the engine was not held in it.
+func (s Set) climb(opt inertia.Options) *drag.Ladder {
+	opt.Session = s.Sessions
+	runs, _ := inertia.Measure(s.Logs, s.Vehicle, nil, opt)
+	return drag.Climb(s.Logs, runs, s.Vehicle != nil && s.Vehicle.Engine.Fuel == "diesel")
 }

@@ -3,13 +3,14 @@
 package analysis
 
 import (
+	"flywitness/analysis/air"
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/compare"
 	"flywitness/analysis/fleet"
 	"flywitness/analysis/gearing"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
-	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/job"
 )
 
@@ -18,7 +19,8 @@ type Result struct {
 	Tool        Tool                   `json:"tool"`
 	Command     string                 `json:"command"`
 	Inputs      []Input                `json:"inputs"`
-	Warnings    []drive.Warning        `json:"warnings"`
+	Warnings    []finding.Finding      `json:"warnings"`
+	StandardAir *air.Finding           `json:"standard_air,omitempty"` // nil unless it was asked for
 	Vehicle     *VehicleInfo           `json:"vehicle,omitempty"`
 	Job         *JobInfo               `json:"job,omitempty"`
 	Calibration *calibrate.Calibration `json:"calibration,omitempty"`
@@ -30,6 +32,8 @@ type Result struct {
 	Inertia *inertia.Finding `json:"inertia,omitempty"`
 	Compare *compare.Finding `json:"compare,omitempty"`
 	Fleet   *fleet.Finding   `json:"fleet,omitempty"`
+	// Findings are the codes and quantities behind the sentences of the findings above, each with its place.
+	Findings []finding.At `json:"findings,omitempty"`
 }
 
 // Tool names the program that computed a result.
@@ -70,7 +74,7 @@ type VehicleInfo struct {
 	Path   string `json:"path"`
 	SHA256 string `json:"sha256"`
 	// Facts are the values that were used, in the order of the file, as people read them: "mass", "1285 kg, weighed".
-	Facts [][2]string `json:"facts,omitempty"`
+	Facts []Fact `json:"facts,omitempty"`
 
 	TorqueRating *float64 `json:"torque_rating_nm,omitempty"` // of the clutch
 }

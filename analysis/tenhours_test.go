@@ -52,7 +52,8 @@ func TestTenHealthyHours(t *testing.T) {
 	}
 	for side, least := range []float64{0.75, 0.88} { // without a file, with one
 		if held[side] < least*n[side] {
-			t.Errorf("%.0f of %.0f sound clutches hold (with a file: %v), want %.0f %%", held[side], n[side], side == 1, 100*least)
+			t.Errorf("%.0f of %.0f sound clutches hold (with a file: %v), want %.0f %%", held[side], n[side], side == 1,
+				100*least)
 		}
 	}
 }

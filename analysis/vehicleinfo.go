@@ -1,55 +1,75 @@
 package analysis
 
 import (
-	"fmt"
+	"encoding/json"
+	"strconv"
 	"strings"
 
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
-// describeVehicle lists the values of a vehicle file that the findings rest on, as people read them; nil without a file.
+// Fact is a value of the vehicle file: its name, and the value as people read it. JSON has them in a pair.
+type Fact struct {
+	Name  string
+	Value finding.Text
+}
+
+// MarshalJSON writes the pair.
+func (f Fact) MarshalJSON() ([]byte, error) { return json.Marshal([2]string{f.Name, f.Value.String()}) }
+
+// UnmarshalJSON reads the pair.
+func (f *Fact) UnmarshalJSON(data []byte) error {
+	var pair [2]string
+	if err := json.Unmarshal(data, &pair); err != nil {
+		return err
+	}
+	*f = Fact{pair[0], finding.Say(finding.Told("", pair[1]))}
+	return nil
+}
+
+// describeVehicle lists the values of a vehicle file that the findings rest on, as people read them; nil
+// without a file.
 func describeVehicle(v *vehicle.Vehicle) *VehicleInfo {
 	if v == nil {
 		return nil
 	}
 	info := &VehicleInfo{Name: v.Name, Path: v.Path, SHA256: v.SHA256}
-	add := func(name, format string, args ...any) {
-		info.Facts = append(info.Facts, [2]string{name, fmt.Sprintf(format, args...)})
+	add := func(name string, code finding.Code, values ...finding.Value) {
+		info.Facts = append(info.Facts, Fact{name, finding.Say(finding.New(code, values...))})
 	}
 	if v.Mass > 0 {
-		how := ""
-		if v.Weighed {
-			how = ", weighed"
-		}
-		add("mass", "%.0f kg ± %.0f kg%s", v.Mass, v.MassSD, how)
+		add("mass", finding.FactMass, finding.Mass("mass", v.Mass), finding.Mass("sd", v.MassSD), finding.Flag("weighed", v.Weighed))
 	}
 	if v.Tyre != "" {
-		add("tyre", "%s", v.Tyre)
+		add("tyre", finding.FactName, finding.Name("name", v.Tyre))
 	}
 	if v.RollingCircumference > 0 {
-		add("rolling circumference", "%.3f m", v.RollingCircumference)
+		add("rolling circumference", finding.FactLength, finding.Quantity("length", finding.Metres, v.RollingCircumference))
 	}
-	add("road speed taken from", "%s wheels", v.SpeedSource)
-	if v.SpeedSource == vehicle.SourceGPS || v.SpeedSource == vehicle.SourceUnknown {
-		info.Facts[len(info.Facts)-1][1] = string(v.SpeedSource)
-	}
+	add("road speed taken from", finding.FactSpeed, finding.Name("source", string(v.SpeedSource)),
+		finding.Flag("wheels", v.SpeedSource != vehicle.SourceGPS && v.SpeedSource != vehicle.SourceUnknown))
 	g := v.Gearbox
-	add("gearbox", "%s", g.Type)
+	add("gearbox", finding.FactName, finding.Name("name", string(g.Type)))
 	if len(g.Ratios) > 0 {
 		ratios := make([]string, len(g.Ratios))
 		for i, r := range g.Ratios {
-			ratios[i] = fmt.Sprintf("%g", r)
+			ratios[i] = plain(r)
 		}
-		add("ratios", "%s, final drive %g", strings.Join(ratios, ", "), g.FinalDrive)
-		add("gearbox efficiency", "%g", g.Efficiency)
+		add("ratios", finding.FactRatios, finding.Name("ratios", strings.Join(ratios, ", ")), finding.Name("final", plain(g.FinalDrive)))
+		add("gearbox efficiency", finding.FactName, finding.Name("name", plain(g.Efficiency)))
 	}
 	if r := v.RoadLoad; r != nil {
-		add("road load", "%g N + %g N/(m/s) v + %g N/(m/s)^2 v^2", r.F0, r.F1, r.F2)
+		add("road load", finding.FactRoadLoad, finding.Quantity("f0", finding.Newtons, r.F0), finding.Quantity("f1", finding.NewtonsPerSpeed, r.F1),
+			finding.Quantity("f2", finding.NewtonsPerSpeed2, r.F2))
 	}
 	if c := v.Clutch; c != nil && c.TorqueRating > 0 {
-		add("clutch rating", "%.0f N m", c.TorqueRating)
+		add("clutch rating", finding.FactTorque, finding.Torque("torque", c.TorqueRating))
 		rating := c.TorqueRating
 		info.TorqueRating = &rating
 	}
 	return info
 }
+
+// plain writes a number as it stands in a file.
+func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }

@@ -86,7 +86,8 @@ func (s *worthTally) job(j *work) {
 		s.by["power"].add(g.EquivalentPower, mass*a*v/1000)
 	}
 	for _, x := range f.SpanTimes {
-		s.by["seconds"].add(x.Saved, t.seconds(x.Gear, x.FromKmh, x.ToKmh, before)-t.seconds(x.Gear, x.FromKmh, x.ToKmh, after))
+		s.by["seconds"].add(x.Saved, t.seconds(x.Gear, x.FromKmh, x.ToKmh, before)-t.seconds(x.Gear, x.FromKmh, x.ToKmh,
+			after))
 	}
 }
 
@@ -108,16 +109,18 @@ func each(n int, do func(i int)) {
 	wg.Wait()
 }
 
-// TestProofWorth sets what a change is worth, gear by gear, against the truth: on the cars that the code was tried on, on cars that were held back until it was
-// done, and with a vehicle file that tells the mass alone.
+// TestProofWorth sets what a change is worth, gear by gear, against the truth: on the cars that the code was
+// tried on, on cars that were held back until it was done, and with a vehicle file that tells the mass alone.
 func TestProofWorth(t *testing.T) {
 	all := newWorthTally()
 	for _, set := range []struct {
 		name      string
 		cars      []sim.Car
 		massAlone bool
-	}{{"cars that the code was tried on", triedCars(), false}, {"cars that were held back", heldBackCars(), false}, {"the vehicle file tells the mass alone", triedCars(), true}} {
-		fmt.Printf("\n### What a change is worth, by gear: %s. %d whole jobs, two sittings a side\n\n| car | quantity | values | error: median %% | 90 %% below | mean | interval, half: median %% | "+
+	}{{"cars that the code was tried on", triedCars(), false}, {"cars that were held back", heldBackCars(), false},
+		{"the vehicle file tells the mass alone", triedCars(), true}} {
+		fmt.Printf("\n### What a change is worth, by gear: %s. %d whole jobs, two sittings a side\n\n| car | quantity | "+
+			"values | error: median %% | 90 %% below | mean | interval, half: median %% | "+
 			"coverage | jobs without torque |\n|---|---|---|---|---|---|---|---|---|\n", set.name, jobs())
 		whole := newWorthTally()
 		for c, car := range set.cars {
@@ -165,12 +168,14 @@ func (s *worthTally) print(name string) {
 			v[i] = math.Abs(m)
 		}
 		slices.Sort(v)
-		fmt.Printf("| %s | %s | %d | %.1f | %.1f | %+.1f | %.1f | %.3f | %d |\n", name, q, len(x.miss), 100*x.median(), 100*stats.Quantile(v, 0.9), 100*stats.Summarise(x.miss).Mean,
+		fmt.Printf("| %s | %s | %d | %.1f | %.1f | %+.1f | %.1f | %.3f | %d |\n", name, q, len(x.miss), 100*x.median(),
+			100*stats.Quantile(v, 0.9), 100*stats.Summarise(x.miss).Mean,
 			100*stats.Median(x.half), x.coverage(), s.none)
 	}
 }
 
-// hold asserts the aims of one table. The gears of a job err together, so that a coverage is as uncertain as the number of jobs says.
+// hold asserts the aims of one table. The gears of a job err together, so that a coverage is as uncertain as
+// the number of jobs says.
 func (s *worthTally) hold(t *testing.T, name string) {
 	chance := 3 * math.Sqrt(0.95*0.05/float64(jobs()))
 	for _, q := range quantities {
@@ -204,13 +209,18 @@ func triedCars() []sim.Car {
 func heldBackCars() []sim.Car {
 	town := sim.BenchMule()
 	r := 1.76 / (2 * math.Pi)
-	town.Vehicle = &vehicle.Vehicle{Name: "Mill pony", Mass: 960, MassSD: 10, RollingCircumference: 1.76, WheelInertia: 0.03 * 960 * r * r / 4, DrivenWheels: 2,
-		SpeedSource: vehicle.SourceDriven, Engine: vehicle.Engine{IdleRPM: 870, LimitRPM: 6200, Fuel: "petrol", Throttle: "wire"},
-		Gearbox:  vehicle.Gearbox{Type: vehicle.Manual, Ratios: []float64{3.73, 2.05, 1.39, 1.04, 0.84}, FinalDrive: 4.4, Efficiency: 0.95},
+	town.Vehicle = &vehicle.Vehicle{Name: "Mill pony", Mass: 960, MassSD: 10, RollingCircumference: 1.76,
+		WheelInertia: 0.03 * 960 * r * r / 4, DrivenWheels: 2,
+		SpeedSource: vehicle.SourceDriven, Engine: vehicle.Engine{IdleRPM: 870, LimitRPM: 6200, Fuel: "petrol",
+			Throttle: "wire"},
+		Gearbox: vehicle.Gearbox{Type: vehicle.Manual, Ratios: []float64{3.73, 2.05, 1.39, 1.04, 0.84}, FinalDrive: 4.4,
+			Efficiency: 0.95},
 		RoadLoad: &vehicle.RoadLoad{F0: 105, F1: 0.8, F2: 0.38}}
 	town.Inertia, town.DiscInertia = 0.12, 0.007
-	town.Engine.FullLoad = []sim.TorquePoint{{RPM: 800, Nm: 70}, {RPM: 1500, Nm: 118}, {RPM: 2200, Nm: 150}, {RPM: 3500, Nm: 152}, {RPM: 4500, Nm: 146}, {RPM: 5500, Nm: 124}, {RPM: 6200, Nm: 98}}
-	town.Engine.Boosted, town.Engine.BoostLag, town.Engine.D0, town.Engine.D1, town.Engine.D2 = 0.35, 0.35, 13, 0.018, 4e-5
+	town.Engine.FullLoad = []sim.TorquePoint{{RPM: 800, Nm: 70}, {RPM: 1500, Nm: 118}, {RPM: 2200, Nm: 150},
+		{RPM: 3500, Nm: 152}, {RPM: 4500, Nm: 146}, {RPM: 5500, Nm: 124}, {RPM: 6200, Nm: 98}}
+	town.Engine.Boosted, town.Engine.BoostLag, town.Engine.D0, town.Engine.D1, town.Engine.D2 = 0.35, 0.35, 13, 0.018,
+		4e-5
 	town.Engine.ReferenceNm = 0
 	town.Clutch.Capacity = 210
 	return []sim.Car{sim.Cars()[2], town}

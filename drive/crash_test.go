@@ -14,6 +14,8 @@ import (
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"flywitness/finding"
 )
 
 // disk is a file on a disk that loses power. Synced bytes stay; of the writes since the last sync each sector is, by the throw of the dice, written,
@@ -96,7 +98,7 @@ func TestPowerLoss(t *testing.T) {
 			}
 			n := l.Channel(EngineSpeed)
 			if n == nil { // a torn column row, and a warning that says so
-				if sure > 0 || !hasCode(l, WarnHeaderCheck) && !hasCode(l, WarnNoCheck) {
+				if sure > 0 || !hasCode(l, finding.HeaderCheck) && !hasCode(l, finding.NoCheck) {
 					t.Fatalf("the column row changed unnoticed: %v", l.Warnings)
 				}
 				continue
@@ -119,7 +121,7 @@ func rowsBefore(data []byte) int {
 	return max(0, bytes.Count(data, []byte("\n"))-bytes.Count(data, []byte("#"))-1)
 }
 
-func hasCode(l *Log, code string) bool { return slices.Contains(codes(l), code) }
+func hasCode(l *Log, code finding.Code) bool { return slices.Contains(codes(l), string(code)) }
 
 // recordUntilCrash writes rows numbered by their engine speed, with a sync now and then, until the disk fails. It returns how many rows were
 // written and how many of them had been synced.

@@ -4,7 +4,11 @@
 // both at one moment (analysis/calibrate) says how it interpolates.
 package drive
 
-import "time"
+import (
+	"time"
+
+	"flywitness/finding"
+)
 
 // Channel is one measured quantity. T (seconds since the log's start, in arrival order) and V (in the unit that Name
 // carries) have equal length; T[i] is the best estimate of the moment at which V[i] was true in the control unit.
@@ -29,11 +33,7 @@ type Note struct {
 }
 
 // Warning is something that the user should know and that stopped nothing.
-// Code is stable and for programs; Message is a sentence for people.
-type Warning struct {
-	Code    string `json:"code"`
-	Message string `json:"message"`
-}
+type Warning = finding.Finding
 
 // Log is one recorded drive.
 type Log struct {

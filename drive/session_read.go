@@ -6,15 +6,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
-)
 
-// Codes of the warnings that reading a session can leave in the log.
-const (
-	WarnNoCheck      = "no_check"      // no check column: a change would go unnoticed
-	WarnHeaderCheck  = "header_check"  // the header was changed
-	WarnHeaderLine   = "header_line"   // a header line or "created" cannot be read
-	WarnSkippedLines = "skipped_lines" // lines that fail their check or cannot be read
-	WarnTornLine     = "torn_line"     // the last line broke off
+	"flywitness/finding"
 )
 
 // ReadSession reads a session file (docs/session-format.md) line by line; name stands in messages. Lines that cannot be trusted
@@ -123,7 +116,7 @@ func (s *sessionReader) headerLine(line []byte) {
 	key, value, ok := strings.Cut(strings.TrimPrefix(string(line[1:]), " "), ":")
 	key, value = strings.TrimSpace(key), strings.TrimPrefix(value, " ")
 	if !ok || key == "" {
-		s.log.warn(WarnHeaderLine, "%s:%d: a header line is written \"# key: value\"; this one is passed over", s.log.Path, s.number)
+		s.log.warn(finding.HeaderLine, finding.Count("line", s.number))
 		s.header = append(append(s.header, line...), '\n')
 		return
 	}
@@ -163,7 +156,7 @@ func (s *sessionReader) columnRow(row string) error {
 func (s *sessionReader) checkHeader(row []byte) error {
 	intact := !s.hasSum || sessionCheck(append(s.header, row...)) == s.sum
 	if !intact {
-		s.log.warn(WarnHeaderCheck, "%s: the header or the column row was changed after the recording began: look whether they are right", s.log.Path)
+		s.log.warn(finding.HeaderCheck)
 	}
 	if format := s.log.HeaderValue(formatKey); format != "" && intact {
 		var version int
@@ -177,15 +170,15 @@ func (s *sessionReader) checkHeader(row []byte) error {
 	if created := s.log.HeaderValue(createdKey); created != "" {
 		at, err := parseCreated(created)
 		if err != nil {
-			s.log.warn(WarnHeaderLine, "%s: created is %.40q, not a time like 2026-05-09T10:15:00Z; the date is unknown", s.log.Path, created)
+			s.log.warn(finding.HeaderLine, finding.Name("created", fmt.Sprintf("%.40s", created)))
 		}
 		s.log.Created = at
 	}
 	switch {
 	case !s.checked:
-		s.log.warn(WarnNoCheck, "%s: no check column: nobody can tell whether the values are the recorded ones", s.log.Path)
+		s.log.warn(finding.NoCheck)
 	case !s.hasSum:
-		s.log.warn(WarnHeaderCheck, "%s: no header_check: nobody can tell whether the header is the recorded one; the rows are checked", s.log.Path)
+		s.log.warn(finding.HeaderCheck, finding.Flag("missing", true))
 	}
 	s.header = nil
 	s.log.Channels = s.channels
@@ -310,10 +303,10 @@ func (s *sessionReader) finish() (*Log, error) {
 		if n > len(s.bad) {
 			list += fmt.Sprintf(" and %d more", n-len(s.bad))
 		}
-		l.warn(WarnSkippedLines, "%s: %d of %d lines left out: line %s", l.Path, n, l.Rows+n, list)
+		l.warn(finding.SkippedLines, finding.Count("skipped", n), finding.Count("rows", l.Rows+n), finding.Name("lines", list))
 	}
 	if l.Torn > 0 {
-		l.warn(WarnTornLine, "%s: the last line broke off, as when the power goes: it is left out", l.Path)
+		l.warn(finding.TornLine, finding.Flag("session", true))
 	}
 	return l, nil
 }
@@ -326,8 +319,9 @@ func (s *sessionReader) unreadable() error {
 	return fmt.Errorf("%s: none of the %d lines can be read; line %s: compare them with the column row", s.log.Path, s.log.Skipped, s.bad[0])
 }
 
-func (l *Log) warn(code, format string, args ...any) {
-	l.Warnings = append(l.Warnings, Warning{Code: code, Message: fmt.Sprintf(format, args...)})
+// warn says something of the log, whose name stands in front.
+func (l *Log) warn(code finding.Code, values ...finding.Value) {
+	l.Warnings = append(l.Warnings, finding.New(code, append([]finding.Value{finding.Name("file", l.Path)}, values...)...))
 }
 
 // IsSession tells whether a file that begins with these bytes calls itself a session file.

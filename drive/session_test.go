@@ -116,7 +116,7 @@ func checkFirstExample(t *testing.T, l *Log) {
 func codes(l *Log) []string {
 	var out []string
 	for _, w := range l.Warnings {
-		out = append(out, w.Code)
+		out = append(out, string(w.Code))
 	}
 	return out
 }

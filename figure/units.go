@@ -2,6 +2,7 @@ package figure
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"flywitness/vehicle"
@@ -40,6 +41,7 @@ func (u *Units) Type() string { return "metric|us" }
 var usUnits = map[string]string{
 	"km/h": "mph", "m/s": "mph", "kg": "lb", "kg m^2": "lb ft^2", "N m": "lbf ft", "kW": "hp", "m": "ft", "mm": "in",
 	"km": "mile", "C": "F", "kPa": "psi", "kJ": "Btu", "J": "Btu", "N": "lbf", "rpm per km/h": "rpm per mph",
+	"m/s^2": "ft/s^2", "K": "F", "N/(m/s)": "lbf/mph", "N/(m/s)^2": "lbf/mph^2",
 }
 
 // In returns x, given in the metric unit, in this system, and the unit to print. A unit that both systems share
@@ -48,6 +50,14 @@ func (u Units) In(x float64, metric string) (float64, string) {
 	to, ok := usUnits[metric]
 	if u != US || !ok {
 		return x, metric
+	}
+	if metric == "K" { // a difference of temperatures, for which the zero does not count
+		return x * 9 / 5, to
+	}
+	if power := map[string]int{"N/(m/s)": 1, "N/(m/s)^2": 2}[metric]; power > 0 {
+		lbf, _ := vehicle.Convert(x, "N", "lbf")
+		mph, _ := vehicle.Convert(1, "mph", "m/s")
+		return lbf * math.Pow(mph, float64(power)), to
 	}
 	if metric == "rpm per km/h" {
 		perMph, err := vehicle.Convert(1, "mph", "km/h")

@@ -42,11 +42,13 @@ type Job struct {
 	FootOnClutch  *bool    // in the free revs; nil when not told
 	Checklist     bool     // consumers off, battery charged, 20 minutes driven, equal oil temperature
 
+	StandardAir string      // j1349 | iso1585: pulls are also brought to standard air; "" leaves them as measured
 	MarginPct   float64     // equivalence margin, 3 by default
 	RunsPerSide int         // as planned, 0 when not given
 	WindowRPM   *[2]float64 // of the free revs, nil to let the data decide
 	Parts       []Part
 	Claim       *Claim
+	Held        Held
 	OdometerKm  *float64
 	Facts       []Fact // free fields, for the report, in the order of this package
 }
@@ -96,7 +98,11 @@ const maxFile = 256 << 10
 // Load reads a job file and finds its recordings. Paths and globs are relative to the job file. Errors are one line with
 // file, line and column; what is unlikely comes back as warnings.
 func Load(path string) (*Job, []string, error) {
-	doc, data, err := tomlfile.ReadFile(path, maxFile)
+	data, err := tomlfile.ReadFile(path, maxFile)
+	if err != nil {
+		return nil, nil, err
+	}
+	doc, err := tomlfile.Parse(data, path, maxFile)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -113,7 +119,9 @@ func Load(path string) (*Job, []string, error) {
 	if t := root.Table("claim"); t.Given() {
 		j.Claim = readClaim(t)
 	}
-	j.readRecordings(root, &finder{dir: filepath.Dir(path)})
+	files := &finder{dir: filepath.Dir(path)}
+	j.readHeld(root, files)
+	j.readRecordings(root, files)
 	if err := doc.Err(); err != nil {
 		return nil, nil, err
 	}
@@ -142,6 +150,9 @@ func (j *Job) beside(path string) string {
 
 func (j *Job) readConditions(t *tomlfile.Table) {
 	j.Site = t.Choice("site", "road", "rollers")
+	if t.Has("standard_air") {
+		j.StandardAir = t.Choice("standard_air", "j1349", "iso1585")
+	}
 	j.KmSinceFitted = distance(t, "km_since_fitted", "miles_since_fitted")
 	j.BedInKm = distance(t, "bed_in_km", "bed_in_miles")
 	j.OdometerKm = distance(t, "odometer_km", "odometer_miles")

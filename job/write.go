@@ -16,6 +16,7 @@ type Draft struct {
 	Before, After           string // what holds the recordings of each side
 	Customer, Registration  string
 	VIN, Operator, Place    string
+	Date                    string
 	OdometerKm, KmSinceWork *float64
 }
 
@@ -45,6 +46,7 @@ func (d Draft) WriteTOML(w io.Writer) error {
 	text("vin", d.VIN, "17 letters and digits")
 	text("operator", d.Operator, "who drove or recorded")
 	text("place", d.Place, "where it was driven")
+	text("date", d.Date, "such as 2026-03-27; for logs that do not say on which day they were made")
 	number("odometer_km", d.OdometerKm, "or odometer_miles")
 	b.WriteString("\n# The recordings: every log in these folders. A side that is still empty is left out of the result.\n")
 	for _, side := range [][2]string{{"before", d.Before}, {"after", d.After}} {
@@ -62,7 +64,10 @@ func (d Draft) WriteTOML(w io.Writer) error {
 
 // rest is what a job may have beside that, as comments.
 const rest = `# foot_on_clutch = false         # in the free revs
+# standard_air = "j1349"         # or iso1585: pulls also in standard air, where the engine is not charged
 # checklist = true               # the list on the drive sheet was kept on both sides
+# same_day = true                # both sides in one day, without refuelling
+# also_changed = ["intake"]      # remap, cam, intake, injectors, air meter: air and fuel then tell nothing of the drag
 
 # Each part that was swapped, where its inertia is known; fw-analyze part writes this block.
 # [[part]]

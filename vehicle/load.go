@@ -1,7 +1,6 @@
 package vehicle
 
 import (
-	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"math"
@@ -15,11 +14,11 @@ const maxFile = 256 << 10
 // Load reads a vehicle file. What cannot be (an unknown key, zero mass, rising ratios, one quantity in two units) is an
 // error of one line that names file, line and column; what is unlikely comes back as warnings.
 func Load(path string) (*Vehicle, []string, error) {
-	doc, data, err := tomlfile.ReadFile(path, maxFile)
+	data, err := tomlfile.ReadFile(path, maxFile)
 	if err != nil {
 		return nil, nil, err
 	}
-	return read(doc, data, path)
+	return Parse(data, path)
 }
 
 // Parse reads the bytes of a vehicle file; name stands in errors.
@@ -28,12 +27,8 @@ func Parse(data []byte, name string) (*Vehicle, []string, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	return read(doc, bytes.Clone(data), name)
-}
-
-func read(doc *tomlfile.Document, data []byte, path string) (*Vehicle, []string, error) {
 	sum := sha256.Sum256(data)
-	v := &Vehicle{Path: path, SHA256: hex.EncodeToString(sum[:])}
+	v := &Vehicle{Path: name, SHA256: hex.EncodeToString(sum[:])}
 	root := doc.Root()
 	v.readCar(root.Table("vehicle"))
 	v.readEngine(root.Table("engine"))
@@ -117,12 +112,12 @@ func (v *Vehicle) readTyre(t *tomlfile.Table) {
 		}
 		return
 	}
-	size, err := ParseTyre(v.Tyre)
+	size, err := parseTyre(v.Tyre)
 	if err != nil {
 		t.Refuse("tyre", "%v", err)
 		return
 	}
-	nominal := size.RollingCircumference()
+	nominal := size.rollingCircumference()
 	if !rolled.Given {
 		v.RollingCircumference = nominal
 	} else if math.Abs(rolled.Value/nominal-1) > 0.04 {
@@ -144,6 +139,9 @@ func (v *Vehicle) readEngine(t *tomlfile.Table) {
 	}
 	if t.Has("fuel") {
 		v.Engine.Fuel = t.Choice("fuel", "petrol", "diesel")
+	}
+	if t.Has("aspiration") {
+		v.Engine.Aspiration = t.Choice("aspiration", Natural, Charged)
 	}
 	v.Engine.Throttle = t.Choice("throttle", "wire", "cable")
 }

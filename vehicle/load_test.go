@@ -25,6 +25,7 @@ limit_rpm = 6800
 peak_torque_nm = 260
 fuel = "petrol"
 throttle = "wire"
+aspiration = "natural"
 
 [gearbox]
 type = "manual"
@@ -60,7 +61,7 @@ func TestLoadReadsEveryKey(t *testing.T) {
 	}
 	want := &Vehicle{Path: path, SHA256: v.SHA256, Name: "Bench mule", Mass: 1285, MassSD: 15, Tyre: "205/55R16",
 		RollingCircumference: 3.05 * 0.6319, WheelInertia: 1, DrivenWheels: 2, SpeedSource: SourceDriven,
-		Engine:   Engine{850, 6800, 260, "petrol", "wire"},
+		Engine:   Engine{850, 6800, 260, "petrol", "wire", "natural"},
 		Gearbox:  Gearbox{Manual, []float64{3.42, 1.95, 1.36, 1.03, 0.83}, 4.06, 0.95, 0, nil},
 		RoadLoad: &RoadLoad{140, 1.2, 0.42},
 		Clutch:   &Clutch{280, 0.24, 0.155, 7200, 0.3, 2}}

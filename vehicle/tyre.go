@@ -7,8 +7,8 @@ import (
 	"strings"
 )
 
-// Tyre is a size such as 205/55R16.
-type Tyre struct {
+// tyre is a size such as 205/55R16.
+type tyre struct {
 	Width  float64 // m
 	Aspect float64 // height of the side wall over the width
 	Rim    float64 // m, diameter
@@ -21,27 +21,27 @@ var (
 	noAspectSize  = regexp.MustCompile(`^\d{3}(?:ZR|R|-|SR|HR|VR|TR)\d{2}`)
 )
 
-// ParseTyre reads a metric tyre size in its usual spellings: 205/55R16, 205/55 R16 91V, 225/45 ZR 17 94W XL,
+// parseTyre reads a metric tyre size in its usual spellings: 205/55R16, 205/55 R16 91V, 225/45 ZR 17 94W XL,
 // P205/55R16, LT245/75R16, 195/65-15. Sizes without an aspect ratio and sizes in inches are refused with what to give
 // instead.
-func ParseTyre(s string) (Tyre, error) {
+func parseTyre(s string) (tyre, error) {
 	p := strings.ToUpper(strings.Join(strings.Fields(s), ""))
 	const instead = "measure one turn of the wheel on the ground and give rolling_circumference_mm"
 	m := metricSize.FindStringSubmatch(p)
 	switch {
 	case m != nil:
 	case flotationSize.MatchString(p):
-		return Tyre{}, fmt.Errorf("%q is a size in inches whose rolling circumference differs from make to make; %s", s, instead)
+		return tyre{}, fmt.Errorf("%q is a size in inches whose rolling circumference differs from make to make; %s", s, instead)
 	case noAspectSize.MatchString(p):
-		return Tyre{}, fmt.Errorf("%q names no aspect ratio (205/55R16 does); %s", s, instead)
+		return tyre{}, fmt.Errorf("%q names no aspect ratio (205/55R16 does); %s", s, instead)
 	default:
-		return Tyre{}, fmt.Errorf("%q is not a tyre size such as 205/55R16; if it has none like it, %s", s, instead)
+		return tyre{}, fmt.Errorf("%q is not a tyre size such as 205/55R16; if it has none like it, %s", s, instead)
 	}
 	width, aspect, rim := atof(m[1]), atof(m[2]), atof(m[4])
 	if width < 115 || width > 455 || aspect < 20 || aspect > 95 || rim < 8 || rim > 30 {
-		return Tyre{}, fmt.Errorf("%q: no car tyre has these figures (width 115-455 mm, aspect 20-95, rim 8-30 in)", s)
+		return tyre{}, fmt.Errorf("%q: no car tyre has these figures (width 115-455 mm, aspect 20-95, rim 8-30 in)", s)
 	}
-	return Tyre{Width: width / 1000, Aspect: aspect / 100, Rim: rim * inch, Radial: m[3] != "-" && m[3] != "D" && m[3] != "B"}, nil
+	return tyre{Width: width / 1000, Aspect: aspect / 100, Rim: rim * inch, Radial: m[3] != "-" && m[3] != "D" && m[3] != "B"}, nil
 }
 
 // atof reads digits that a pattern has matched.
@@ -50,14 +50,14 @@ func atof(s string) float64 {
 	return x
 }
 
-// Diameter returns the free diameter in m: rim + 2 x width x aspect (ISO 4000-1, from memory).
-func (t Tyre) Diameter() float64 { return t.Rim + 2*t.Width*t.Aspect }
+// diameter returns the free diameter in m: rim + 2 x width x aspect (ISO 4000-1, from memory).
+func (t tyre) diameter() float64 { return t.Rim + 2*t.Width*t.Aspect }
 
-// RollingCircumference returns the distance of one turn of the loaded wheel in m: 3.05 D for a radial tyre (ETRTO
+// rollingCircumference returns the distance of one turn of the loaded wheel in m: 3.05 D for a radial tyre (ETRTO
 // Standards Manual, from memory). A bias-ply tyre keeps more of its circumference: 3.09 D, common practice, no source.
-func (t Tyre) RollingCircumference() float64 {
+func (t tyre) rollingCircumference() float64 {
 	if t.Radial {
-		return 3.05 * t.Diameter()
+		return 3.05 * t.diameter()
 	}
-	return 3.09 * t.Diameter()
+	return 3.09 * t.diameter()
 }

@@ -56,6 +56,8 @@ var units = []struct {
 	{Unit{"mph", "speed", mile / 3600, 0}, "mph mi/h miles/h miles/hour mile/h"},
 	{Unit{"kn", "speed", knot, 0}, "kn kt kts knot knots"},
 	{Unit{"ft/s", "speed", foot, 0}, "ft/s fps"},
+	{Unit{"m/s^2", "acceleration", 1, 0}, "m/s2 mps2"},
+	{Unit{"ft/s^2", "acceleration", foot, 0}, "ft/s2"},
 	{Unit{"K", "temperature", 1, 0}, "k kelvin"},
 	{Unit{"C", "temperature", 1, 273.15}, "c degc celsius"},
 	{Unit{"F", "temperature", 5.0 / 9, 459.67}, "f degf fahrenheit"},

@@ -43,7 +43,14 @@ type Engine struct {
 	PeakTorque        float64 // N m
 	Fuel              string  // petrol | diesel | ""
 	Throttle          string  // wire (default) | cable
+	Aspiration        string  // Natural | Charged | "" when not told
 }
+
+// How an engine breathes.
+const (
+	Natural = "natural"
+	Charged = "charged"
+)
 
 // SlipsByDesign tells whether the gearbox was told to be of a kind that is not judged for slip.
 func (g Gearbox) SlipsByDesign() bool { return g.Type != "" && g.Type != Manual }

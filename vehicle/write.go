@@ -89,6 +89,11 @@ func (v *Vehicle) writeEngine(b *strings.Builder) {
 	} else {
 		b.WriteString("# fuel =                   # petrol | diesel\n")
 	}
+	if v.Engine.Aspiration != "" {
+		fmt.Fprintf(b, "aspiration = %s\n", tomlfile.Quote(v.Engine.Aspiration))
+	} else {
+		b.WriteString("# aspiration =             # natural | charged; only for standard air\n")
+	}
 	if v.Engine.Throttle != "" {
 		fmt.Fprintf(b, "throttle = %s\n", tomlfile.Quote(v.Engine.Throttle))
 	}

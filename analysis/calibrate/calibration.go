@@ -14,11 +14,12 @@ type Calibration struct {
 	SpeedStep     float64         `json:"speed_step_kmh"`
 	SpeedRounding string          `json:"speed_rounding"` // round | floor | unknown
 	SpeedSource   string          `json:"speed_source"`   // driven | undriven | gps | unknown, as tested or as told
-	Creep         *stats.Estimate `json:"creep"`          // tyre creep per unit of wheel force over weight; nil when the source is driven
-	Period        float64         `json:"period_s"`       // median sample interval of the slower of the two channels
-	TimingSD      float64         `json:"timing_sd_s"`    // of a time stamp, learnt from the log
-	OffFile       []int           `json:"gears_off_file"` // gears whose ratio in the vehicle file the log contradicts
-	Gears         []Gear          `json:"gears"`          // first gear first; a gap in the ladder is allowed
+	// tyre creep per unit of wheel force over weight; nil when the source is driven
+	Creep    *stats.Estimate `json:"creep"`
+	Period   float64         `json:"period_s"`       // median sample interval of the slower of the two channels
+	TimingSD float64         `json:"timing_sd_s"`    // of a time stamp, learnt from the log
+	OffFile  []int           `json:"gears_off_file"` // gears whose ratio in the vehicle file the log contradicts
+	Gears    []Gear          `json:"gears"`          // first gear first; a gap in the ladder is allowed
 
 	model gearstate.Model
 	logs  int // that were learnt from
@@ -29,7 +30,8 @@ func (c *Calibration) Model() gearstate.Model { return c.model }
 
 // Gear is one rung of the gear ladder.
 type Gear struct {
-	Gear      int             `json:"gear"`        // 1 is first; numbered by the vehicle file, else by position and spacing
+	// 1 is first; numbered by the vehicle file, else by position and spacing
+	Gear      int             `json:"gear"`
 	RPMPerKmh *stats.Estimate `json:"rpm_per_kmh"` // engine speed per displayed km/h, locked
 	Seconds   float64         `json:"seconds"`     // locked time seen
 }

@@ -14,6 +14,25 @@ import (
 var usualFull = map[string]float64{drive.EngineTorque: 80, drive.EngineLoad: 95, drive.Pedal: 90, drive.IntakePressure: 90,
 	drive.DemandedTorque: 80, drive.Throttle: 80}
 
+const (
+	loadValues = 20   // of a channel that tell its closed and its full value
+	deadLoad   = 10.0 // %; a channel that moves less is dead
+	quickLoad  = 1.0  // s between values of a load that keeps up with the foot,
+	quickLoads = 2.5  // or intervals of the slower signal
+
+	forceFrom   = 15.0 // km/h; below, steps of road speed drown the acceleration
+	shutLoad    = 0.1  // load fraction of a shut throttle
+	forceValues = 200  // samples that give the map from load to force,
+	forceTells  = 0.35 // and the correlation of the two
+
+	settledFor    = 0.6 // s from any change of gear or clutch,
+	settledValues = 1.2 // and intervals
+
+	timingValues = 50   // samples that tell the error of time stamps
+	usualTiming  = 0.03 // s, where they do not
+	finestTiming = 0.01 // s; no stamp of a car is better
+)
+
 // loadScale picks the load channel of a set of logs and learns its closed and full values.
 func loadScale(p *pool, veh *vehicle.Vehicle) gearstate.LoadScale {
 	var best gearstate.LoadScale
@@ -22,7 +41,7 @@ func loadScale(p *pool, veh *vehicle.Vehicle) gearstate.LoadScale {
 		have, period := 0, 0.0
 		for _, s := range p.logs {
 			t, v := gearstate.Clean(s.log.Channel(name), -200, 2000)
-			if len(t) < 20 {
+			if len(t) < loadValues {
 				continue
 			}
 			have++
@@ -38,14 +57,14 @@ func loadScale(p *pool, veh *vehicle.Vehicle) gearstate.LoadScale {
 		slices.Sort(values)
 		closed := values[len(values)/100]
 		top := values[len(values)-1-len(values)/500]
-		if top-closed < 10 { // does not move: a dead channel
+		if top-closed < deadLoad {
 			continue
 		}
 		if name == drive.EngineTorque || name == drive.DemandedTorque {
 			closed = math.Max(0, closed)
 		}
 		scale := gearstate.LoadScale{Channel: name, Closed: closed, Full: math.Max(top, usualFull[name])}
-		if period <= math.Max(1, 2.5*p.period) {
+		if period <= math.Max(quickLoad, quickLoads*p.period) {
 			return scale
 		}
 		if best.Channel == "" {
@@ -62,21 +81,21 @@ func (p *pool) forceMap(tracks []*gearstate.Track, c *choice, k []float64) gears
 	for l, t := range tracks {
 		for i, g := range c.gear[l] {
 			x := t.Load[i]
-			if g < 0 || math.IsNaN(x) || p.logs[l].Speed[i] < 15 {
+			if g < 0 || math.IsNaN(x) || p.logs[l].Speed[i] < forceFrom {
 				continue
 			}
 			y := gearstate.PhiFromAcceleration(p.logs[l].a[i], t.SpeedKmh[i]) / k[g]
-			if x < 0.1 && y < 0 { // braking tells nothing about the engine
+			if x < shutLoad && y < 0 { // braking tells nothing about the engine
 				continue
 			}
 			n, sx, sy, sxx, sxy, syy = n+1, sx+x, sy+y, sxx+x*x, sxy+x*y, syy+y*y
 		}
 	}
-	if n < 200 {
+	if n < forceValues {
 		return gearstate.ForceMap{}
 	}
 	vx, vy, cov := sxx-sx*sx/n, syy-sy*sy/n, sxy-sx*sy/n
-	if vx <= 0 || vy <= 0 || cov/math.Sqrt(vx*vy) < 0.35 {
+	if vx <= 0 || vy <= 0 || cov/math.Sqrt(vx*vy) < forceTells {
 		return gearstate.ForceMap{}
 	}
 	b1 := cov / vx
@@ -88,7 +107,7 @@ func (p *pool) forceMap(tracks []*gearstate.Track, c *choice, k []float64) gears
 func (p *pool) settled(tracks []*gearstate.Track, m *gearstate.Model) *choice {
 	c := &choice{gear: make([][]int8, len(tracks)), phi: make([][]float64, len(tracks))}
 	var torque []float64
-	margin := math.Max(0.6, 1.2*p.period)
+	margin := math.Max(settledFor, settledValues*p.period)
 	for l, t := range tracks {
 		n := t.Len()
 		c.gear[l], c.phi[l] = make([]int8, n), make([]float64, n)
@@ -148,8 +167,8 @@ func (p *pool) timing(s *solution, c *choice) float64 {
 		a := p.logs[r.log].a[r.i]
 		line.Add(a*a, r.e*r.e)
 	})
-	if line.N < 50 || line.Spread() <= 0 {
-		return 0.03
+	if line.N < timingValues || line.Spread() <= 0 {
+		return usualTiming
 	}
-	return math.Sqrt(math.Min(1, math.Max(0.0001, line.Slope())))
+	return math.Sqrt(math.Min(1, math.Max(finestTiming*finestTiming, line.Slope())))
 }

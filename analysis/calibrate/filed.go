@@ -4,14 +4,16 @@ import (
 	"math"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
-// A vehicle file is typed by hand. Where the log bears its ratios out they help, with the gears that were hardly driven above all; where the log contradicts
-// them the log stands, since against a wrong ratio a healthy clutch slips.
+// A vehicle file is typed by hand. Where the log bears its ratios out they help, with the gears that were
+// hardly driven above all; where the log contradicts them the log stands, since against a wrong ratio a healthy
+// clutch slips.
 
-// known returns the ladder of the vehicle file on the scale of the log, and whether the histogram bears it out. Tyre and speedometer
-// make the one scale factor.
+// known returns the ladder of the vehicle file on the scale of the log, and whether the histogram bears it out.
+// Tyre and speedometer make the one scale factor.
 func known(h []float64, veh *vehicle.Vehicle) (rungs []rung, ok bool) {
 	if veh == nil || len(veh.Gearbox.Ratios) < 2 {
 		return nil, false
@@ -26,7 +28,7 @@ func known(h []float64, veh *vehicle.Vehicle) (rungs []rung, ok bool) {
 		lo, hi = math.Log(0.6), math.Log(1.6)
 	}
 	if circumference == 0 {
-		circumference = 1.95
+		circumference = vehicle.NominalCircumference
 	}
 	base := make([]float64, len(veh.Gearbox.Ratios))
 	for i, r := range veh.Gearbox.Ratios {
@@ -64,8 +66,9 @@ const (
 	leastStrange, mostStrange = 0.01, 0.004 // share of the driving that shows a gear which the file does not have
 )
 
-// meet sets the gears of the file against the peaks of the log: a gear takes the place of its peak, and one ratio that is plainly wrong, with a peak of its
-// own beside it, takes that too and is marked. It tells whether the file then explains the log.
+// meet sets the gears of the file against the peaks of the log: a gear takes the place of its peak, and one
+// ratio that is plainly wrong, with a peak of its own beside it, takes that too and is marked. It tells whether
+// the file then explains the log.
 func meet(rungs []rung, found []rung) bool {
 	var others []rung // peaks that lie at no gear of the file
 	strange, seen := 0.0, 0.0
@@ -113,8 +116,15 @@ func unseen(rungs []rung) bool {
 	return false
 }
 
-// contradicted counts the gears of the file whose peaks do not lie where the others put them. A displayed speed that is cut off moves the peaks of low
-// gears by some per cent.
+// wellDriven is how long (s) a gear must have been driven in for its ratio to be the log's.
+const wellDriven = 5.0
+
+// offBy is how far (in ln) the peak of a gear may lie from where the others put it: a dial that cuts off moves
+// the low gears most, at low speeds.
+func offBy(k float64) float64 { return 0.03 + k/6000 }
+
+// contradicted counts the gears of the file whose peaks do not lie where the others put them. A displayed speed
+// that is cut off moves the peaks of low gears by some per cent.
 func contradicted(rungs []rung) int {
 	var off []float64
 	for _, r := range rungs {
@@ -124,7 +134,7 @@ func contradicted(rungs []rung) int {
 	}
 	n, middle := 0, stats.Median(off)
 	for _, r := range rungs {
-		if r.wrong || r.seen > 0 && math.Abs(math.Log(r.seen/r.k)-middle) > 0.03+r.k/6000 {
+		if r.wrong || r.seen > 0 && math.Abs(math.Log(r.seen/r.k)-middle) > offBy(r.k) {
 			n++
 		}
 	}
@@ -150,8 +160,9 @@ func between(rungs []rung, i int, k float64) bool {
 	return (i == 0 || k < rungs[i-1].k*(1-minSpacing/2)) && (i+1 == len(rungs) || k > rungs[i+1].k*(1+minSpacing/2))
 }
 
-// tie draws rungs to the ratios of the vehicle file: one scale for all, and the file's rounding as its error. A gear that was hardly
-// driven is then known all the same. A ratio that the log contradicts is not used, and said.
+// tie draws rungs to the ratios of the vehicle file: one scale for all, and the file's rounding as its error. A
+// gear that was hardly driven is then known all the same. A ratio that the log contradicts is not used, and
+// said.
 func (l *learner) tie(rungs []rung, s *solution) {
 	if !l.told {
 		return
@@ -165,12 +176,12 @@ func (l *learner) tie(rungs []rung, s *solution) {
 		r := &rungs[i]
 		file, off := scale+math.Log(ratios[i]), math.Log(r.k/ratios[i])-scale
 		a, b := 1/(ratioSD(ratios[i])*ratioSD(ratios[i])), 0.0
-		if r.seconds >= 5 {
+		if r.seconds >= wellDriven {
 			sd := s.sd(i)*r.k + 0.001
 			b = 1 / (sd * sd)
 			if r.wrong || math.Abs(off) > FileApart {
-				l.warn(RatioOff, "the ratio of gear %d in the vehicle file, %.2f, does not fit the log, which shows %.2f beside the other gears; the log's gearing stands: "+
-					"check the file, torque and equivalent mass in that gear rest on it", r.number, ratios[i], ratios[i]*math.Exp(off))
+				l.warn(finding.RatioOff, finding.Gear(r.number), finding.Number("filed", ratios[i]),
+					finding.Number("shown", ratios[i]*math.Exp(off)))
 				l.cal.OffFile = append(l.cal.OffFile, r.number)
 				a = 0
 			}
@@ -181,15 +192,16 @@ func (l *learner) tie(rungs []rung, s *solution) {
 	}
 }
 
-// FileApart is how far (in ln) a ratio of the file may be from the log before it is a mistake, and not rounding or a worn tyre.
+// FileApart is how far (in ln) a ratio of the file may be from the log before it is a mistake, and not rounding
+// or a worn tyre.
 const FileApart = 0.02
 
-// fileScale is the logarithm of engine speed per road speed over ratio that the gears agree on: the mean about their median. ok is false where none was
-// driven.
+// fileScale is the logarithm of engine speed per road speed over ratio that the gears agree on: the mean about
+// their median. ok is false where none was driven.
 func fileScale(rungs []rung, ratios []float64, s *solution) (scale float64, ok bool) {
 	var each []float64
 	for i, r := range rungs {
-		if r.seconds >= 5 && !r.wrong {
+		if r.seconds >= wellDriven && !r.wrong {
 			each = append(each, math.Log(r.k/ratios[i]))
 		}
 	}
@@ -200,7 +212,7 @@ func fileScale(rungs []rung, ratios []float64, s *solution) (scale float64, ok b
 	var sum, weight float64
 	for i, r := range rungs {
 		x := math.Log(r.k / ratios[i])
-		if r.seconds < 5 || r.wrong || math.Abs(x-middle) > FileApart {
+		if r.seconds < wellDriven || r.wrong || math.Abs(x-middle) > FileApart {
 			continue
 		}
 		sd := s.sd(i)*r.k + 0.001

@@ -35,8 +35,10 @@ func TestFileAgainstThePeaksOfTheLog(t *testing.T) {
 		{"second and fourth mistyped", ladderOf(100, 120, 59, 50, 34, 30), false, 0},
 		{"a peak too far from the one gear that has none", ladderOf(100, 103, 120, 50, 38, 30), false, 0},
 		{"a peak beyond the neighbour of the gear that has none", ladderOf(100, 120, 70, 66, 38, 30), false, 0},
-		{"a gear that the file lacks, a tenth from one that it has", append(ladderOf(100, 120, 70, 50, 38, 30), rung{k: 34.2, seconds: 50}), false, 0},
-		{"a peak that the file does not explain, 0.8 % of the driving", append(ladderOf(100, 120, 70, 50, 38, 30), rung{k: 90, seconds: 4}), false, 0},
+		{"a gear that the file lacks, a tenth from one that it has",
+			append(ladderOf(100, 120, 70, 50, 38, 30), rung{k: 34.2, seconds: 50}), false, 0},
+		{"a peak that the file does not explain, 0.8 % of the driving",
+			append(ladderOf(100, 120, 70, 50, 38, 30), rung{k: 90, seconds: 4}), false, 0},
 		{"a trace that it does not explain", append(ladderOf(100, 120, 70, 50, 38, 30), rung{k: 90, seconds: 0.5}), true, 0},
 	} {
 		rungs := ladderOf(0, 120, 70, 50, 38, 30)
@@ -92,7 +94,8 @@ func TestGearsThatTheHistogramMissed(t *testing.T) {
 		{"at full load", 3, 25, 0, 0.9, 5},
 		{"a twelfth off fifth", 3, 27.7, 0, 0.3, 5},
 	} {
-		got := p.missing([]*gearstate.Track{missingTrack(c.stretches, c.k, c.by, c.load)}, ladderOf(100, 120, 70, 50, 38, 30), nil)
+		got := p.missing([]*gearstate.Track{missingTrack(c.stretches, c.k, c.by, c.load)},
+			ladderOf(100, 120, 70, 50, 38, 30), nil)
 		if len(got) != c.want {
 			t.Errorf("%s: %d gears, want %d", c.name, len(got), c.want)
 		}
@@ -112,7 +115,8 @@ func TestAFileThatLacksAGear(t *testing.T) {
 		s      *solution
 		tracks []*gearstate.Track
 		want   bool
-	}{{"another gear driven", fifthNot, other, true}, {"nothing else driven", fifthNot, none, false}, {"all driven", driven, other, false}} {
+	}{{"another gear driven", fifthNot, other, true}, {"nothing else driven", fifthNot, none, false},
+		{"all driven", driven, other, false}} {
 		if got := l.lacks(rungs, c.s, c.tracks); got != c.want {
 			t.Errorf("%s: %v", c.name, got)
 		}

@@ -26,8 +26,8 @@ type blockScore struct {
 	sum        float64
 }
 
-// choice tells the fit which samples to use: the gear index of each sample of each log (-1: leave it out), and wheel force over
-// weight where creep is fitted. nil gear: a sample takes its nearest gear.
+// choice tells the fit which samples to use: the gear index of each sample of each log (-1: leave it out), and
+// wheel force over weight where creep is fitted. nil gear: a sample takes its nearest gear.
 type choice struct {
 	gear [][]int8
 	phi  [][]float64
@@ -39,8 +39,23 @@ const (
 	blockTime  = 10.0  // s over which errors may hang together
 )
 
-// fit solves for 1/k, lag and creep by Gauss-Newton on e = n(t-lag)/k - (v + offset) - creep phi v with Tukey's biweight.
-// Without a choice, which is a first look, it takes samples at a stride. Its covariance is the sandwich over blocks of ten seconds, since errors of neighbouring samples hang together.
+// A fit goes on in steps that do not lose the gear that a sample was given, and only with samples near their gear.
+const (
+	gearStep    = 0.02  // relative, of a gear
+	lagStep     = 0.2   // s
+	lagWeight   = 0.1   // of a second of delay beside a relative change of a gear
+	settledFit  = 2e-5  // relative, by which nothing moves any more
+	fitFrom     = 8.0   // km/h, and
+	fitFromRPM  = 500.0 // rpm: below, the clutch is open
+	assignSteps = 1.5   // units of road speed from the nearest gear, at most,
+	assignShare = 0.04  // or of road speed
+	cutSteps    = 1.2   // units from which a sample does not count,
+	cutShare    = 0.02  // or of road speed
+)
+
+// fit solves for 1/k, lag and creep by Gauss-Newton on e = n(t-lag)/k - (v + offset) - creep phi v with Tukey's
+// biweight. Without a choice, which is a first look, it takes samples at a stride. Its covariance is the
+// sandwich over blocks of ten seconds, since errors of neighbouring samples hang together.
 func (p *pool) fit(rungs []rung, lag, offset float64, c *choice) *solution {
 	g := len(rungs)
 	s := &solution{lag: lag, offset: offset, inverse: make([]float64, g), readers: p.readers()}
@@ -56,17 +71,17 @@ func (p *pool) fit(rungs []rung, lag, offset float64, c *choice) *solution {
 		moved := 0.0
 		for i := range s.inverse {
 			d := x.AtVec(i)
-			d = math.Max(-0.02*s.inverse[i], math.Min(0.02*s.inverse[i], d))
+			d = math.Max(-gearStep*s.inverse[i], math.Min(gearStep*s.inverse[i], d))
 			s.inverse[i] += d
 			moved = math.Max(moved, math.Abs(d)/s.inverse[i])
 		}
-		d := math.Max(-0.2, math.Min(0.2, x.AtVec(g)))
+		d := math.Max(-lagStep, math.Min(lagStep, x.AtVec(g)))
 		s.lag = math.Max(lagLow, math.Min(lagHigh, s.lag+d))
-		moved = math.Max(moved, math.Abs(d)/10)
+		moved = math.Max(moved, lagWeight*math.Abs(d))
 		if c != nil && c.phi != nil {
 			s.creep += x.AtVec(g + 1)
 		}
-		if pass > 1 && moved < 2e-5 {
+		if pass > 1 && moved < settledFit {
 			break
 		}
 	}
@@ -77,7 +92,8 @@ func (p *pool) fit(rungs []rung, lag, offset float64, c *choice) *solution {
 // unit is the size of an ordinary residual, km/h: a speed in steps of miles per hour leaves larger ones.
 func (p *pool) unit() float64 { return max(1, p.step) }
 
-// speed is the mean road speed (km/h) at which a rung was learnt, or the whole ladder where one scale holds for all; 0 without any.
+// speed is the mean road speed (km/h) at which a rung was learnt, or the whole ladder where one scale holds for
+// all; 0 without any.
 func (s *solution) speed(rung int, whole bool) float64 {
 	way, time := s.way[rung], s.seconds[rung]
 	if whole {
@@ -128,7 +144,7 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 		n, rate := series.engine(s.lag, stride)
 		for i := 0; i < len(n); i += stride {
 			v := series.Speed[i]
-			if v < 8 || !(n[i] > 500) {
+			if v < fitFrom || !(n[i] > fitFromRPM) {
 				continue
 			}
 			gear, e, phiV := 0, 0.0, 0.0
@@ -141,11 +157,11 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 					phiV = c.phi[l][i] * v
 				}
 				e = n[i]*s.inverse[gear] - v - s.offset - s.creep*phiV
-			} else if gear, e = s.assign(n[i], v); math.Abs(e) > max(1.5*unit, 0.04*v) {
+			} else if gear, e = s.assign(n[i], v); math.Abs(e) > max(assignSteps*unit, assignShare*v) {
 				continue
 			}
 			dt := series.dt[i] * float64(stride)
-			w := tukey(e, max(1.2*unit, 0.02*v)) * dt
+			w := tukey(e, max(cutSteps*unit, cutShare*v)) * dt
 			if w == 0 {
 				continue
 			}

@@ -11,7 +11,8 @@ import (
 	"flywitness/internal/numbers"
 )
 
-// The reference is SciPy (scipy.optimize.least_squares with Tukey's biweight as its loss, scipy.linalg for the covariance), testdata/fit.py.
+// The reference is SciPy (scipy.optimize.least_squares with Tukey's biweight as its loss, scipy.linalg for the
+// covariance), testdata/fit.py.
 func TestFitAgreesWithSciPy(t *testing.T) {
 	var ref struct {
 		NT       []float64 `json:"nt"`
@@ -29,7 +30,8 @@ func TestFitAgreesWithSciPy(t *testing.T) {
 		SD       []float64 `json:"sd"`
 	}
 	numbers.Read(t, "fit.json", &ref)
-	log := &series{Signals: gearstate.Signals{RPMT: ref.NT, RPM: ref.NN, SpeedT: ref.T, Speed: ref.V}, gap: 1, dt: make([]float64, len(ref.T))}
+	log := &series{Signals: gearstate.Signals{RPMT: ref.NT, RPM: ref.NN, SpeedT: ref.T, Speed: ref.V}, gap: 1,
+		dt: make([]float64, len(ref.T))}
 	for i := 1; i < len(ref.T); i++ {
 		log.dt[i] = ref.T[i] - ref.T[i-1]
 	}
@@ -41,7 +43,8 @@ func TestFitAgreesWithSciPy(t *testing.T) {
 	}
 	s := p.fit(rungs, ref.StartLag, ref.Offset, c)
 	g := len(s.inverse)
-	for i, x := range append(slices.Clone(s.inverse), s.lag, s.creep) { // as it is used, it stops far inside its own uncertainty
+	// as it is used, it stops far inside its own uncertainty
+	for i, x := range append(slices.Clone(s.inverse), s.lag, s.creep) {
 		if e := math.Abs(x - append(slices.Clone(ref.Inverse), ref.Lag, ref.Creep)[i]); e > 0.03*ref.SD[i] {
 			t.Errorf("unknown %d stops %.3f standard deviations from SciPy's", i, e/ref.SD[i])
 		}

@@ -33,6 +33,20 @@ type rung struct {
 	wrong   bool    // the vehicle file gives another ratio
 }
 
+// Samples that show the ratio of a gear: engine and car change together and not too fast.
+const (
+	drivenRPM    = 600.0 // the engine drives; below, it idles or stalls
+	ratesApart   = 0.03  // 1/s, relative rates of engine and road speed of one gear,
+	rateStep     = 0.5   // and km/h/s that steps of road speed add
+	quickestRate = 0.12  // 1/s of engine speed; beyond, delay drowns the ratio
+	idleTo       = 30.0  // km/h above which an engine
+	atIdle       = 1.25  // times idle rolls along with its clutch open
+
+	peakTime   = 6.0   // s of driving that make a gear,
+	peakShare  = 0.004 // and of all driving,
+	peakHeight = 1.8   // and times the mean about it
+)
+
 // histogram sums the driving time over ln(n/v), each sample blurred by its own uncertainty.
 func (p *pool) histogram(lag, offset float64) []float64 {
 	classes := []float64{0.004, 0.007, 0.012, 0.02, 0.035, 0.06}
@@ -51,11 +65,11 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 		load := s.loads(scale, lag)
 		for i, v := range s.Speed {
 			v += offset
-			if v < minMoving || !(n[i] > 600) || torque(s.a[i], v, n[i]) > top || load(i) > moderate {
+			if v < minMoving || !(n[i] > drivenRPM) || torque(s.a[i], v, n[i]) > top || load(i) > moderate {
 				continue
 			}
 			dn, dv := rate[i]/n[i], s.a[i]/v
-			if math.Abs(dn-dv) > 0.03+0.5/v || math.Abs(dn) > 0.12 || v > 30 && n[i] < 1.25*p.idle { // last: rolling at idle
+			if math.Abs(dn-dv) > ratesApart+rateStep/v || math.Abs(dn) > quickestRate || v > idleTo && n[i] < atIdle*p.idle {
 				continue
 			}
 			b := int((math.Log(n[i]/v) - lnLow) / lnBin)
@@ -105,7 +119,7 @@ func (p *pool) topTorque(lag float64) float64 {
 		stride := s.stride()
 		n, _ := s.engine(lag, stride)
 		for i := 0; i < len(n); i += stride {
-			if v := s.Speed[i]; v >= minMoving && n[i] > 600 {
+			if v := s.Speed[i]; v >= minMoving && n[i] > drivenRPM {
 				all = append(all, torque(s.a[i], v, n[i]))
 			}
 		}
@@ -144,12 +158,12 @@ func peaks(h []float64) []rung {
 		prefix[i+1] = total
 	}
 	mass := func(lo, hi int) float64 { return prefix[min(len(h), hi)] - prefix[max(0, lo)] }
-	need := math.Max(6, 0.004*total)
+	need := math.Max(peakTime, peakShare*total)
 	const half, wide = 12, 75 // bins: +-2.5 % and +-15 %
 	var at []int
 	for i := 1; i+1 < len(h); i++ {
 		mean := mass(i-wide, i+wide+1) / float64(2*wide+1)
-		if h[i] >= h[i-1] && h[i] > h[i+1] && h[i] > 1.8*mean && mass(i-half, i+half+1) > need {
+		if h[i] >= h[i-1] && h[i] > h[i+1] && h[i] > peakHeight*mean && mass(i-half, i+half+1) > need {
 			at = append(at, i)
 		}
 	}

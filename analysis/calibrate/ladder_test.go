@@ -67,7 +67,8 @@ func steadyPool(k, rpm, load float64) *pool {
 		full.T, full.V = append(full.T, at), append(full.V, load)
 	}
 	s.log.Channels = []*drive.Channel{full}
-	return &pool{logs: []*series{s}, idle: 850, period: 0.1, load: gearstate.LoadScale{Channel: drive.EngineLoad, Closed: 0, Full: 1}}
+	return &pool{logs: []*series{s}, idle: 850, period: 0.1,
+		load: gearstate.LoadScale{Channel: drive.EngineLoad, Closed: 0, Full: 1}}
 }
 
 // A ratio that is held at light load is a gear, told to a fifth of a per cent. At full load a slipping clutch can
@@ -78,7 +79,8 @@ func TestSteadyRatiosAreGears(t *testing.T) {
 		k, rpm, load float64
 		gears        int
 	}{
-		{"fourth", 37.7, 2500, 0.3, 1}, {"fifth", 29.13, 2500, 0.3, 1}, {"fifth again", 29.33, 2500, 0.3, 1}, {"first", 121.3, 3000, 0.3, 1},
+		{"fourth", 37.7, 2500, 0.3, 1}, {"fifth", 29.13, 2500, 0.3, 1}, {"fifth again", 29.33, 2500, 0.3, 1},
+		{"first", 121.3, 3000, 0.3, 1},
 		{"at full load", 37.7, 2500, 0.9, 0},
 		{"wheels that spin at 12 km/h", 400, 4800, 0.3, 0},
 	} {

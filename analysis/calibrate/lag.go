@@ -4,12 +4,14 @@ import (
 	"math"
 )
 
-// lagLow and lagHigh are the range of lags that is searched (s): a control unit's filter takes a tenth to six tenths of a second, a satellite receiver up
-// to one and a half, and a slow link adds the poll offset inside its cycle. It may be a little below zero where engine speed is the late one.
+// lagLow and lagHigh are the range of lags that is searched (s): a control unit's filter takes a tenth to six
+// tenths of a second, a satellite receiver up to one and a half, and a slow link adds the poll offset inside
+// its cycle. It may be a little below zero where engine speed is the late one.
 const lagLow, lagHigh = -0.2, 2.0
 
-// sharpestLag finds the lag without a ladder: at the right one the ratio of engine speed to road speed takes few values, so the
-// histogram of its logarithm is as peaked as it gets. It returns the sum of squared bins over the grid's best.
+// sharpestLag finds the lag without a ladder: at the right one the ratio of engine speed to road speed takes
+// few values, so the histogram of its logarithm is as peaked as it gets. It returns the sum of squared bins
+// over the grid's best.
 func (p *pool) sharpestLag() float64 {
 	const bin, step = 0.012, 0.1 // s; profileLag looks closer afterwards
 	bins := int(math.Ceil((lnHigh-lnLow)/bin)) + 2
@@ -29,7 +31,7 @@ func (p *pool) sharpestLag() float64 {
 			stride := s.stride()
 			n, _ := s.engine(lag, stride)
 			for i := 0; i < len(n); i += stride {
-				if s.Speed[i] < minMoving || !(n[i] > 600) {
+				if s.Speed[i] < minMoving || !(n[i] > drivenRPM) {
 					continue
 				}
 				x := (math.Log(n[i]) - lnV[l][i] - lnLow) / bin
@@ -54,8 +56,9 @@ func (p *pool) sharpestLag() float64 {
 	return best
 }
 
-// profileLag refines a lag on a known ladder: the mean distance to the nearest gear, capped at 1.5 km/h, over a grid about the lag given, with a
-// parabola through its minimum. Where that lies at the edge of the grid all lags are looked at.
+// profileLag refines a lag on a known ladder: the mean distance to the nearest gear, capped at 1.5 km/h, over a
+// grid about the lag given, with a parabola through its minimum. Where that lies at the edge of the grid all
+// lags are looked at.
 func (p *pool) profileLag(rungs []rung, about, offset float64) float64 {
 	readers := p.readers()
 	search := func(lo, hi float64) (lag float64, inside bool) {
@@ -97,7 +100,7 @@ func distance(readers []*reader, rungs []rung, lag, offset float64) float64 {
 		stride := s.stride()
 		n, _ := s.engine(lag, stride)
 		for i := 0; i < len(n); i += stride {
-			if s.Speed[i] < minMoving || !(n[i] > 600) {
+			if s.Speed[i] < minMoving || !(n[i] > drivenRPM) {
 				continue
 			}
 			e := 1.5

@@ -1,57 +1,54 @@
 package calibrate
 
 import (
-	"fmt"
 	"math"
 	"sync"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
-// The codes of what Learn warns of.
 const (
-	NoSignals     = "no_signals"
-	NothingDriven = "nothing_to_learn"
-	NoLadder      = "no_gear_ladder"
-	RatiosRefused = "ratios_do_not_fit"
-	RoundingOpen  = "rounding_unknown"
-	SlowLink      = "slow_link"
-	LagOpen       = "speed_lag_unknown"
-	RatioOff      = "ratio_does_not_fit"
+	leastMoving   = 20.0   // s of driving from which there is something to learn
+	longestSample = 3.0    // s that one sample stands for at most
+	finestLag     = 0.005  // s; no delay is known better,
+	coarseLag     = 0.1    // or than this part of an interval on a coarse link
+	lagEdge       = 0.01   // s from the end of the range that is searched, where a delay was not found
+	finestCreep   = 0.002  // no creep is known better
+	finestGear    = 0.0005 // relative; no gear is known better
+	creepSure     = 3.0    // standard deviations by which a creep is there
 )
 
 // Learn learns from all logs of one car how its signals belong together. veh may be nil or without ratios: the gear ladder is then
 // found blind. What cannot be had is nil or empty, and a warning says why; the calibration itself is never nil.
-func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []drive.Warning) {
+func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
 	p := gather(logs, veh)
 	cal := &Calibration{SpeedChannel: p.channel, SpeedStep: p.step, SpeedRounding: "unknown", SpeedSource: "unknown", Period: p.period,
 		Gears: []Gear{}, OffFile: []int{}}
 	cal.model = gearstate.Model{SpeedChannel: p.channel, Step: p.step, Period: p.period, Refresh: p.refresh, Idle: p.idle,
-		TimingSD: 0.03}
+		TimingSD: usualTiming}
 	cal.logs = len(p.logs)
-	var warnings []drive.Warning
-	warn := func(code, format string, args ...any) {
-		warnings = append(warnings, drive.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
+	var warnings []finding.Finding
+	warn := func(code finding.Code, values ...finding.Value) {
+		warnings = append(warnings, finding.New(code, values...))
 	}
 	if len(p.logs) == 0 {
-		warn(NoSignals, "no log has both engine speed and road speed, so nothing can be learnt; record both channels")
+		warn(finding.NoSignals)
 		return cal, warnings
 	}
 	p.load = loadScale(p, veh)
 	cal.model.Load = p.load
-	if p.moving < 20 {
-		warn(NothingDriven, "the car was driven above %.0f km/h for %.0f s only, so there is nothing to learn: drive a few minutes through "+
-			"the gears and record that", minMoving, p.moving)
+	if p.moving < leastMoving {
+		warn(finding.NothingDriven, finding.Speed("above", minMoving), finding.Duration("driven", p.moving))
 		return cal, warnings
 	}
 	lag := p.sharpestLag()
 	rungs, told := p.ladder(lag, veh, warn)
 	if len(rungs) == 0 {
-		warn(NoLadder, "no gear stands out in %.0f s of driving: the ratio of engine speed to road speed never stays put. Drive each gear "+
-			"steadily for ten seconds; if the gearbox is an automatic or has a converter, slip cannot be judged", p.moving)
+		warn(finding.NoLadder, finding.Duration("driven", p.moving))
 		return cal, warnings
 	}
 	lag = p.profileLag(rungs, lag, 0)
@@ -62,11 +59,8 @@ func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []drive.Warni
 	return cal, warnings
 }
 
-const ratiosRefused = "the gears found in the log do not fit the ratios of the vehicle file, so the file's ratios are not used for " +
-	"the gear ladder: check ratios and final drive"
-
 // ladder finds the rungs: those of the vehicle file if the log bears them out, else blind.
-func (p *pool) ladder(lag float64, veh *vehicle.Vehicle, warn func(code, format string, args ...any)) (rungs []rung, told bool) {
+func (p *pool) ladder(lag float64, veh *vehicle.Vehicle, warn func(code finding.Code, values ...finding.Value)) (rungs []rung, told bool) {
 	h := p.histogram(lag, 0)
 	rungs, told = known(h, veh)
 	if told {
@@ -74,7 +68,7 @@ func (p *pool) ladder(lag float64, veh *vehicle.Vehicle, warn func(code, format 
 	}
 	rungs = peaks(h)
 	if veh != nil && len(veh.Gearbox.Ratios) > 1 && len(rungs) > 0 {
-		warn(RatiosRefused, ratiosRefused)
+		warn(finding.RatiosRefused)
 	}
 	number(rungs)
 	return rungs, false
@@ -86,7 +80,7 @@ type learner struct {
 	cal  *Calibration
 	veh  *vehicle.Vehicle
 	told bool // the ladder is that of the vehicle file
-	warn func(code, format string, args ...any)
+	warn func(code finding.Code, values ...finding.Value)
 }
 
 func (l *learner) second(rungs []rung, s *solution) {
@@ -99,7 +93,7 @@ func (l *learner) second(rungs []rung, s *solution) {
 		tracks = p.decode(l.cal.model)
 		if l.told && pass == 0 && l.lacks(rungs, s, tracks) {
 			l.told = false
-			l.warn(RatiosRefused, ratiosRefused)
+			l.warn(finding.RatiosRefused)
 		}
 		if l.told || pass == 2 {
 			break
@@ -131,7 +125,7 @@ func (l *learner) second(rungs []rung, s *solution) {
 // lacks tells whether the car was driven in a gear that the vehicle file does not have, while one that it has was not driven in.
 func (l *learner) lacks(rungs []rung, s *solution, tracks []*gearstate.Track) bool {
 	for i, r := range rungs {
-		if s.seconds[i] < 5 && r.seen == 0 {
+		if s.seconds[i] < wellDriven && r.seen == 0 {
 			return len(l.pool.missing(tracks, rungs, s)) > len(rungs)
 		}
 	}
@@ -160,7 +154,7 @@ func driven(rungs []rung, tracks []*gearstate.Track) []rung {
 	for _, t := range tracks {
 		for i := 1; i < t.Len(); i++ {
 			if t.Clutch[i] == gearstate.Locked && t.Gear[i] == t.Gear[i-1] {
-				locked[t.Gear[i]] += math.Min(t.T[i]-t.T[i-1], 3)
+				locked[t.Gear[i]] += math.Min(t.T[i]-t.T[i-1], longestSample)
 			}
 		}
 	}
@@ -194,7 +188,7 @@ func (l *learner) source(creep, sd float64) (source string, nats float64) {
 	switch {
 	case told == "gps", told == "undriven":
 		return told, 0
-	case creep-3*sd > noCreep:
+	case creep-creepSure*sd > noCreep:
 		return "undriven", 0
 	case told == "driven":
 		return told, mostNats
@@ -228,25 +222,25 @@ func (l *learner) setModel(rungs []rung, s *solution) {
 	for i, r := range rungs {
 		m.Gears = append(m.Gears, gearstate.Gearing{Number: r.number, K: r.k, SD: s.sd(i) * r.k * r.k})
 	}
-	m.Lag, m.LagSD, m.Offset, m.Creep = s.lag, math.Max(0.005, s.sd(len(rungs))), s.offset, math.Max(0, s.creep)
+	m.Lag, m.LagSD, m.Offset, m.Creep = s.lag, math.Max(finestLag, s.sd(len(rungs))), s.offset, math.Max(0, s.creep)
 }
 
 // report fills the calibration from the final fit.
 func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, source string, tracks []*gearstate.Track) {
 	cal, p, m := l.cal, l.pool, &l.cal.model
 	l.setModel(rungs, s)
+	m.Complete = l.told
 	cal.TimingSD = p.timing(s, c)
 	m.TimingSD = cal.TimingSD
-	lagSD := math.Max(0.005, s.sd(len(rungs)))
+	lagSD := math.Max(finestLag, s.sd(len(rungs)))
 	if p.coarse {
-		lagSD = math.Max(lagSD, 0.1*p.period)
+		lagSD = math.Max(lagSD, coarseLag*p.period)
 	}
 	m.LagSD = lagSD
-	if s.lag > lagLow+0.01 && s.lag < lagHigh-0.01 {
+	if s.lag > lagLow+lagEdge && s.lag < lagHigh-lagEdge {
 		cal.SpeedLag = stats.Normal(s.lag, lagSD)
 	} else {
-		l.warn(LagOpen, "road speed fits engine speed at no delay between %.1f and %.0f s, so nothing that needs both at one moment is judged: check the "+
-			"time stamps of the two channels", lagLow, lagHigh)
+		l.warn(finding.LagOpen, finding.Duration("from", lagLow), finding.Duration("to", lagHigh))
 	}
 	switch {
 	case p.step == 0 || certain && s.offset == 0:
@@ -254,15 +248,14 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 	case certain:
 		cal.SpeedRounding = "floor"
 	default:
-		l.warn(RoundingOpen, "the log does not tell whether the displayed speed is rounded or cut off; gear constants carry that error")
+		l.warn(finding.RoundingOpen)
 	}
 	if p.coarse {
-		l.warn(SlowLink, "engine and road speed come only every %.1f s%s: enough for the gears, too slow to prove that a clutch holds",
-			p.period, stampNote(p))
+		l.warn(finding.SlowLink, slowness(p)...)
 	}
 	cal.SpeedSource = source
 	if m.MayCreep = source != "driven"; m.MayCreep {
-		m.CreepSD = math.Max(0.002, s.sd(len(rungs)+1))
+		m.CreepSD = math.Max(finestCreep, s.sd(len(rungs)+1))
 		cal.Creep = stats.Normal(m.Creep, m.CreepSD)
 	}
 	k := make([]float64, len(rungs))
@@ -275,7 +268,7 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 		r := &rungs[i]
 		sd := r.sd
 		if sd == 0 {
-			sd = math.Max(s.sd(i)*r.k*r.k, 0.0005*r.k)
+			sd = math.Max(s.sd(i)*r.k*r.k, finestGear*r.k)
 		}
 		value := r.k
 		m.Gears[i].SD, m.Gears[i].V0 = sd, s.speed(i, l.told)
@@ -288,12 +281,11 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 	}
 }
 
-func stampNote(p *pool) string {
+// slowness is how often values came, and why no oftener.
+func slowness(p *pool) []finding.Value {
+	every := finding.Duration("every", p.period)
 	if p.stampStep >= gearstate.CoarseStamps {
-		return fmt.Sprintf(" with time stamps in steps of %.0f s", p.stampStep)
+		return []finding.Value{every, finding.Duration("stamps", p.stampStep)}
 	}
-	if p.refresh > 0.5*p.period {
-		return ", since the control unit refreshes road speed no faster"
-	}
-	return ""
+	return []finding.Value{every, finding.Flag("refresh", p.refresh > 0.5*p.period)}
 }

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
@@ -15,11 +16,12 @@ import (
 func drivenLog(t *testing.T, number uint64, car sim.Car, lg sim.Logger) *drive.Log {
 	t.Helper()
 	rng := rand.New(rand.NewPCG(number, 1))
-	truth := sim.Drive(car, sim.HillyRoad(rng, 0.015, 300), []sim.Action{sim.Idle(5), sim.Traffic(rng, 20, sim.MixedTraffic())}, rng)
+	truth := sim.Drive(car, sim.HillyRoad(rng, 0.015, 300),
+		[]sim.Action{sim.Idle(5), sim.Traffic(rng, 20, sim.MixedTraffic())}, rng)
 	return lg.Record(truth, rng)
 }
 
-func has(ws []drive.Warning, code string) bool {
+func has(ws []finding.Finding, code finding.Code) bool {
 	for _, w := range ws {
 		if w.Code == code {
 			return true
@@ -71,7 +73,8 @@ func TestLearnBlind(t *testing.T) {
 func TestKnownRatiosFillRareGears(t *testing.T) {
 	car := sim.BenchMule()
 	rng := rand.New(rand.NewPCG(2, 2))
-	truth := sim.Drive(car, sim.LevelRoad(), []sim.Action{sim.Accelerate(60), sim.Cruise(60, 120), sim.Cruise(75, 120)}, rng)
+	truth := sim.Drive(car, sim.LevelRoad(), []sim.Action{sim.Accelerate(60), sim.Cruise(60, 120), sim.Cruise(75, 120)},
+		rng)
 	cal, _ := Learn([]*drive.Log{sim.NewLogger(sim.CANSequential).Record(truth, rng)}, car.Vehicle)
 	if len(cal.Gears) != 5 {
 		t.Fatalf("%d gears of a vehicle file with five", len(cal.Gears))
@@ -88,7 +91,7 @@ func TestWrongRatiosAreRefused(t *testing.T) {
 	wrong := *car.Vehicle
 	wrong.Gearbox.Ratios = []float64{4.2, 2.6, 1.7, 1.21, 0.9}
 	cal, warnings := Learn([]*drive.Log{drivenLog(t, 5, car, sim.NewLogger(sim.CANSequential))}, &wrong)
-	if !has(warnings, RatiosRefused) {
+	if !has(warnings, finding.RatiosRefused) {
 		t.Errorf("ratios of another gearbox were taken; warnings %v", warnings)
 	}
 	if len(cal.Gears) < 4 {
@@ -96,7 +99,8 @@ func TestWrongRatiosAreRefused(t *testing.T) {
 	}
 }
 
-// A mistyped ratio, a gear left out, one too many, a wrong final drive or tyre: the gearing is that of the car all the same, and it is said.
+// A mistyped ratio, a gear left out, one too many, a wrong final drive or tyre: the gearing is that of the car
+// all the same, and it is said.
 func TestMistypedRatiosDoNotBendTheLadder(t *testing.T) {
 	scaled := func(gear int, by float64) func(v *vehicle.Vehicle) {
 		return func(v *vehicle.Vehicle) { v.Gearbox.Ratios[gear-1] *= by }
@@ -122,7 +126,7 @@ func TestMistypedRatiosDoNotBendTheLadder(t *testing.T) {
 		v.Gearbox.Ratios = slices.Clone(v.Gearbox.Ratios)
 		c.make(&v)
 		cal, warnings := Learn([]*drive.Log{drivenLog(t, 25, car, sim.NewLogger(sim.CANSequential))}, &v)
-		if said := has(warnings, RatioOff) || has(warnings, RatiosRefused); said != c.said {
+		if said := has(warnings, finding.RatioOff) || has(warnings, finding.RatiosRefused); said != c.said {
 			t.Errorf("%s: said %v (%v)", c.name, said, warnings)
 		}
 		for g := 2; g <= 5; g++ {
@@ -172,17 +176,18 @@ func TestSlipDoesNotBendTheLadder(t *testing.T) {
 func TestNothingToLearn(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 1))
 	car := sim.BenchMule()
-	idle := sim.NewLogger(sim.CANSequential).Record(sim.Drive(car, sim.LevelRoad(), []sim.Action{sim.Idle(60), sim.FreeRev(3500)}, rng), rng)
+	idle := sim.NewLogger(sim.CANSequential).Record(sim.Drive(car, sim.LevelRoad(),
+		[]sim.Action{sim.Idle(60), sim.FreeRev(3500)}, rng), rng)
 	noSpeed := &drive.Log{Channels: []*drive.Channel{idle.Channel(drive.EngineSpeed)}}
 	for _, c := range []struct {
 		what string
 		logs []*drive.Log
-		code string
+		code finding.Code
 	}{
-		{"idle only", []*drive.Log{idle}, NothingDriven},
-		{"no speed", []*drive.Log{noSpeed}, NoSignals},
-		{"no log", nil, NoSignals},
-		{"empty log", []*drive.Log{{}}, NoSignals},
+		{"idle only", []*drive.Log{idle}, finding.NothingDriven},
+		{"no speed", []*drive.Log{noSpeed}, finding.NoSignals},
+		{"no log", nil, finding.NoSignals},
+		{"empty log", []*drive.Log{{}}, finding.NoSignals},
 	} {
 		cal, warnings := Learn(c.logs, nil)
 		if cal == nil || cal.Gears == nil || len(cal.Gears) != 0 || cal.SpeedLag != nil {
@@ -228,7 +233,8 @@ func TestNumberingKnowsGaps(t *testing.T) {
 	}
 }
 
-// Three seconds are no delay of a car, a receiver or a link: the time stamps are wrong, and that is said instead of a lag.
+// Three seconds are no delay of a car, a receiver or a link: the time stamps are wrong, and that is said
+// instead of a lag.
 func TestDelayBeyondAllCars(t *testing.T) {
 	for late, want := range map[float64]bool{1.2: true, 3: false} {
 		l := drivenLog(t, 11, sim.BenchMule(), sim.NewLogger(sim.CANSequential))
@@ -237,7 +243,7 @@ func TestDelayBeyondAllCars(t *testing.T) {
 			speed.T[i] += late
 		}
 		cal, warnings := Learn([]*drive.Log{l}, sim.BenchMule().Vehicle)
-		if told := cal.SpeedLag != nil; told != want || has(warnings, LagOpen) == want {
+		if told := cal.SpeedLag != nil; told != want || has(warnings, finding.LagOpen) == want {
 			t.Errorf("%g s late: lag %+v, warnings %v", late, cal.SpeedLag, warnings)
 		}
 	}

@@ -1,13 +1,13 @@
 package calibrate
 
 import (
-	"fmt"
 	"math"
-
-	"gonum.org/v1/gonum/mat"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/drive"
+	"flywitness/finding"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // Every log has a scale and a delay of its own: another tyre, another pressure, a dial that reads high, a filter. They are read from
@@ -27,7 +27,8 @@ const (
 	wideOffsetSD = 8 * offsetSD  // where the log shows one: dials may lawfully read up to 10 % + 4 km/h high (UN Regulation 39, from memory)
 	growthSD     = 0.004         // km/h per (km/h)^2/100: a tyre grows by less than 1 % at 180 km/h
 	wideGrowthSD = 10 * growthSD // where the log shows more
-	delaySD      = 0.15          // s left of a delay that was found
+	delaySD      = 0.15          // s left of a delay that was found in several logs together,
+	ownDelaySD   = 0.05          // and in this one: it wanders
 	shownBy      = 3.0           // standard deviations from which a log shows an offset or a growth
 )
 
@@ -59,15 +60,25 @@ func (c *Calibration) Decode(l *drive.Log) *gearstate.Track {
 	return t
 }
 
-// small tells whether a fit changes nothing that the decoder could see: it allows 0.4 % and a third of a kilometre per hour.
+const (
+	// What the decoder does not see: it allows as much.
+	smallScale  = 0.004 // relative
+	smallOffset = 0.35  // km/h
+	smallDelay  = 0.04  // s
+
+	wideCut, wideShare = 2.5, 0.06 // km/h, or of road speed, from which a sample does not count at first,
+	nearCut, nearShare = 1.2, 0.03 // and then
+)
+
+// small tells whether a fit changes nothing that the decoder could see.
 func (f *logScale) small() bool {
 	g := f.gears
 	for _, a := range f.x[:g] {
-		if math.Abs(a) > 0.004 {
+		if math.Abs(a) > smallScale {
 			return false
 		}
 	}
-	return math.Abs(f.x[g]) < 0.35 && math.Abs(f.x[g+1]) < 0.004 && math.Abs(f.x[g+2]) < 0.04
+	return math.Abs(f.x[g]) < smallOffset && math.Abs(f.x[g+1]) < growthSD && math.Abs(f.x[g+2]) < smallDelay
 }
 
 // applied is a model corrected by the fit, with its doubt.
@@ -93,16 +104,25 @@ type controlRow struct {
 	w       float64 // s over the variance of one sample, 1/(km/h)^2
 }
 
-// scaleOf fits the scale and delay of a decoded log.
+// scaleOf fits the scale and delay of a decoded log. Where the gears were learnt from this log alone, they are right at the speeds that they were learnt at
+// whatever the dial's offset is: one row each says so.
 func (c *Calibration) scaleOf(t *gearstate.Track) *logScale {
 	rows := controlRows(t)
 	g := len(t.Model.Gears)
 	prior := make([]float64, g+3)
 	for i := range g {
 		prior[i] = c.gearPrior(&t.Model, i)
+		if v := t.Model.Gears[i].V0; c.logs == 1 && v > 0 {
+			rows = append(rows, controlRow{gear: i, v: v, w: 1 / (prior[i] * prior[i] * v * v)})
+			prior[i] = otherTyreSD
+		}
 	}
-	narrow := [3]float64{offsetSD, growthSD, delaySD}
-	copy(prior[g:], []float64{wideOffsetSD, wideGrowthSD, delaySD})
+	delay := delaySD
+	if c.logs == 1 {
+		delay = math.Hypot(ownDelaySD, 2*t.Model.LagSD)
+	}
+	narrow := [2]float64{offsetSD, growthSD}
+	copy(prior[g:], []float64{wideOffsetSD, wideGrowthSD, delay})
 	f := fitScale(rows, g, prior)
 	shows := func(i int, least float64) bool {
 		sd := math.Sqrt(f.cov[i*(g+3)+i])
@@ -170,9 +190,9 @@ func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 			for i, p := range at {
 				left -= j[i] * f.x[p]
 			}
-			cut := math.Max(1.2, 0.03*r.v)
+			cut := math.Max(nearCut, nearShare*r.v)
 			if pass < 2 {
-				cut = math.Max(2.5, 0.06*r.v)
+				cut = math.Max(wideCut, wideShare*r.v)
 			}
 			w := r.w * tukey(left, cut)
 			if w == 0 {
@@ -180,7 +200,7 @@ func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 			}
 			for i, p := range at {
 				right[p] += w * j[i] * r.e
-				for k := i; k < 4; k++ {
+				for k := i; k < len(at); k++ {
 					square[p*n+at[k]] += w * j[i] * j[k]
 				}
 			}
@@ -216,15 +236,9 @@ const (
 	delayApart = 0.15 // s
 )
 
-// The codes of what Disagreement warns of.
-const (
-	ScalesDiffer = "speed_scales_differ"
-	DelaysDiffer = "speed_delays_differ"
-)
-
 // Disagreement tells where decoded logs of one set differ in scale or delay: another tyre, another link, or another car. tracks are the logs', in order.
-func Disagreement(logs []*drive.Log, tracks []*gearstate.Track) []drive.Warning {
-	var out []drive.Warning
+func Disagreement(logs []*drive.Log, tracks []*gearstate.Track) []finding.Finding {
+	var out []finding.Finding
 	first := -1
 	scaled, late := false, false
 	for i, t := range tracks {
@@ -238,13 +252,13 @@ func Disagreement(logs []*drive.Log, tracks []*gearstate.Track) []drive.Warning 
 		a, b := &tracks[first].Model, &t.Model
 		if r := b.Gears[len(b.Gears)-1].K / a.Gears[len(a.Gears)-1].K; math.Abs(r-1) > scaleApart && !scaled {
 			scaled = true
-			out = append(out, drive.Warning{Code: ScalesDiffer, Message: fmt.Sprintf("%s shows %+.1f %% engine speed per road speed against %s: each log is judged by its own; "+
-				"check that both are of one car, and its tyres", logs[i].Path, 100*(r-1), logs[first].Path)})
+			out = append(out, finding.New(finding.ScalesDiffer, finding.Name("file", logs[i].Path), finding.Pct("off", 100*(r-1)),
+				finding.Name("other", logs[first].Path)))
 		}
 		if d := b.Lag - a.Lag; math.Abs(d) > delayApart && !late {
 			late = true
-			out = append(out, drive.Warning{Code: DelaysDiffer, Message: fmt.Sprintf("in %s road speed comes %.2f s later than in %s: each log is judged by its own delay",
-				logs[i].Path, d, logs[first].Path)})
+			out = append(out, finding.New(finding.DelaysDiffer, finding.Name("file", logs[i].Path), finding.Duration("later", d),
+				finding.Name("other", logs[first].Path)))
 		}
 	}
 	return out

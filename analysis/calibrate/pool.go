@@ -10,7 +10,8 @@ import (
 	"flywitness/vehicle"
 )
 
-// series is one log as the calibration sees it: the samples of road speed and, beside them, engine speed on its own clock.
+// series is one log as the calibration sees it: the samples of road speed and, beside them, engine speed on its
+// own clock.
 type series struct {
 	log               *drive.Log
 	gearstate.Signals           // thinned out
@@ -35,6 +36,22 @@ type pool struct {
 
 const minMoving = 10.0 // km/h above which the steps of road speed do not drown the ratio
 
+const (
+	manySamples = 60000 // road speeds of a set, from which fewer of them tell the same
+	slopeHalf   = 0.6   // s on either side of a moment from which its acceleration is taken,
+	slopeValues = 1.6   // and intervals
+	lineValues  = 3     // of such a line
+	sumsOver    = 200.0 // s after which running sums begin anew
+
+	fewestValues = 5    // of a channel that is there at all
+	mostStep     = 5.0  // km/h; no display has larger steps
+	commonStep   = 0.05 // of all changes: a step that is common
+	fineStep     = 50   // 0.001 km/h; finer steps do not matter
+
+	leastIdle, mostIdle = 400.0, 1600.0 // rpm between which an engine idles
+	idleValues          = 20            // that tell at what
+)
+
 // gather reads the signals of all logs.
 func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	p := &pool{channel: speedChannel(logs, veh)}
@@ -48,9 +65,9 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	}
 	thin := 0.09 // s between the road speeds that are taken; a slow link of 2.5 values a second is learnt from as well
 	switch {
-	case n > 60000:
+	case n > manySamples:
 		thin = 0.29
-	case n > 30000:
+	case n > manySamples/2:
 		thin = 0.19
 	}
 	for _, l := range logs {
@@ -69,7 +86,7 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	p.period = periods[len(periods)/2]
 	p.step = speedStep(p.logs)
 	p.idle = idleSpeed(p.logs, veh)
-	half := math.Max(0.6, 1.6*p.period)
+	half := math.Max(slopeHalf, slopeValues*p.period)
 	for _, s := range p.logs {
 		s.SpeedT, s.Speed = gearstate.ThinOut(s.SpeedT, s.Speed, thin)
 		s.gap = gearstate.SignalGap(p.period)
@@ -90,7 +107,7 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 
 func newSeries(l *drive.Log, channel string) *series {
 	s := &series{log: l, Signals: gearstate.ReadSignals(l, channel)}
-	if len(s.RPMT) < 5 || len(s.SpeedT) < 5 {
+	if len(s.RPMT) < fewestValues || len(s.SpeedT) < fewestValues {
 		return nil
 	}
 	return s
@@ -106,7 +123,7 @@ func speedChannel(logs []*drive.Log, veh *vehicle.Vehicle) string {
 	for _, name := range order {
 		n := 0
 		for _, l := range logs {
-			if c := l.Channel(name); c != nil && c.Len() >= 5 {
+			if c := l.Channel(name); c != nil && c.Len() >= fewestValues {
 				n++
 			}
 		}
@@ -117,14 +134,14 @@ func speedChannel(logs []*drive.Log, veh *vehicle.Vehicle) string {
 	return best
 }
 
-// speedStep is the step between displayed speeds: the smallest difference of neighbours that is common, 0 when finer than
-// 0.05 km/h.
+// speedStep is the step between displayed speeds: the smallest difference of neighbours that is common, 0 when it
+// is too fine to matter.
 func speedStep(logs []*series) float64 {
 	counts := map[int]int{} // of differences in 0.001 km/h
 	n := 0
 	for _, s := range logs {
 		for i := 1; i < len(s.Speed); i++ {
-			if d := math.Abs(s.Speed[i] - s.Speed[i-1]); d > 0 && d < 5 {
+			if d := math.Abs(s.Speed[i] - s.Speed[i-1]); d > 0 && d < mostStep {
 				counts[int(math.Round(d*1000))]++
 				n++
 			}
@@ -132,17 +149,17 @@ func speedStep(logs []*series) float64 {
 	}
 	best := 0
 	for d, c := range counts {
-		if c*20 >= n && (best == 0 || d < best) {
+		if float64(c) >= commonStep*float64(n) && (best == 0 || d < best) {
 			best = d
 		}
 	}
-	if best < 50 {
+	if best < fineStep {
 		return 0
 	}
 	return float64(best) / 1000
 }
 
-// idleSpeed is the median engine speed at standstill, else the vehicle file's, else 850 rpm.
+// idleSpeed is the median engine speed at standstill, else the vehicle file's, else the usual one.
 func idleSpeed(logs []*series, veh *vehicle.Vehicle) float64 {
 	if veh != nil && veh.Engine.IdleRPM > 0 {
 		return veh.Engine.IdleRPM
@@ -154,13 +171,13 @@ func idleSpeed(logs []*series, veh *vehicle.Vehicle) float64 {
 			for j < len(s.RPMT) && s.RPMT[j] < t {
 				j++
 			}
-			if s.Speed[i] == 0 && j < len(s.RPMT) && s.RPM[j] > 400 && s.RPM[j] < 1600 {
+			if s.Speed[i] == 0 && j < len(s.RPMT) && s.RPM[j] > leastIdle && s.RPM[j] < mostIdle {
 				still = append(still, s.RPM[j])
 			}
 		}
 	}
-	if len(still) < 20 {
-		return 850
+	if len(still) < idleValues {
+		return vehicle.UsualIdleRPM
 	}
 	slices.Sort(still)
 	return still[len(still)/2]
@@ -176,7 +193,7 @@ func slopes(t, v []float64, half float64) []float64 {
 		origin, level = t[0], v[0]
 	}
 	for i := range t {
-		if t[i]-origin > 200 { // keep the sums small: restart around here
+		if t[i]-origin > sumsOver { // keep the sums small: restart around here
 			line = stats.Line{}
 			origin, level = t[i], v[i]
 			hi = lo
@@ -193,15 +210,16 @@ func slopes(t, v []float64, half float64) []float64 {
 			line.Remove(t[lo]-origin, v[lo]-level)
 			lo++
 		}
-		if line.N >= 3 && line.Spread() > 1e-9 {
+		if line.N >= lineValues && line.Spread() > 1e-9 {
 			out[i] = line.Slope()
 		}
 	}
 	return out
 }
 
-// reader interpolates the engine speed of a series at a lag. It keeps its slices, and the place between two engine speed samples where each
-// moment fell, from call to call: lags that are tried one after another differ little. One goroutine at a time.
+// reader interpolates the engine speed of a series at a lag. It keeps its slices, and the place between two
+// engine speed samples where each moment fell, from call to call: lags that are tried one after another differ
+// little. One goroutine at a time.
 type reader struct {
 	*series
 	n, rate []float64
@@ -212,7 +230,8 @@ type reader struct {
 func (p *pool) readers() []*reader {
 	out := make([]*reader, len(p.logs))
 	for l, s := range p.logs {
-		out[l] = &reader{series: s, n: make([]float64, len(s.SpeedT)), rate: make([]float64, len(s.SpeedT)), place: make([]int32, len(s.SpeedT))}
+		out[l] = &reader{series: s, n: make([]float64, len(s.SpeedT)), rate: make([]float64, len(s.SpeedT)),
+			place: make([]int32, len(s.SpeedT))}
 		j := 0
 		for i, t := range s.SpeedT {
 			for j < len(s.RPMT) && s.RPMT[j] < t {
@@ -224,8 +243,8 @@ func (p *pool) readers() []*reader {
 	return out
 }
 
-// engine returns engine speed at the moment of every stride-th speed sample less a lag, NaN where it has a gap, and its rate in rpm/s. The
-// next call uses the slices again.
+// engine returns engine speed at the moment of every stride-th speed sample less a lag, NaN where it has a gap,
+// and its rate in rpm/s. The next call uses the slices again.
 func (r *reader) engine(lag float64, stride int) (n, rate []float64) {
 	for i := 0; i < len(r.SpeedT); i += stride {
 		at, j := r.SpeedT[i]-lag, int(r.place[i])

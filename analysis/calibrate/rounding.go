@@ -5,9 +5,15 @@ import (
 	"sync"
 )
 
-// pickRounding fits with speeds rounded to the nearest step and cut off to the step below, and keeps the better. A free offset would
-// trade with the gear constants and with creep, so only these two are asked. certain is false when ten-second blocks do not prefer
-// one beyond three standard errors, or the link is too coarse to tell.
+const (
+	roundingSure = 3.0 // standard errors by which one way of rounding fits better
+	fewestBlocks = 5   // of ten seconds, that both fits saw
+)
+
+// pickRounding fits with speeds rounded to the nearest step and cut off to the step below, and keeps the
+// better. A free offset would trade with the gear constants and with creep, so only these two are asked.
+// certain is false when ten-second blocks do not prefer one beyond three standard errors, or the link is too
+// coarse to tell.
 func (p *pool) pickRounding(rungs []rung, lag float64, c *choice) (best *solution, certain bool) {
 	if p.step == 0 {
 		return p.fit(rungs, lag, 0, c), true
@@ -21,7 +27,7 @@ func (p *pool) pickRounding(rungs []rung, lag float64, c *choice) (best *solutio
 	if floor.score < round.score {
 		best = floor
 	}
-	return best, !p.coarse && preference(round, floor) > 3
+	return best, !p.coarse && preference(round, floor) > roundingSure
 }
 
 // preference is the t statistic of the difference of two fits' scores over blocks that both saw.
@@ -43,7 +49,7 @@ func preference(a, b *solution) float64 {
 			j++
 		}
 	}
-	if n < 5 {
+	if n < fewestBlocks {
 		return 0
 	}
 	mean := sum / n

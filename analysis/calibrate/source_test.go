@@ -31,7 +31,8 @@ func TestSourceByCreep(t *testing.T) {
 		{"the file says undriven", loaded, "undriven", 0, 0.005, "undriven"},
 		{"the file says GPS", loaded, "gps", 0, 0.005, "gps"},
 	} {
-		l := &learner{pool: &pool{channel: drive.VehicleSpeed}, cal: &Calibration{}, veh: &vehicle.Vehicle{SpeedSource: vehicle.SpeedSource(c.told)}}
+		l := &learner{pool: &pool{channel: drive.VehicleSpeed}, cal: &Calibration{},
+			veh: &vehicle.Vehicle{SpeedSource: vehicle.SpeedSource(c.told)}}
 		l.cal.model.Load = gearstate.LoadScale{Channel: c.load}
 		if got, _ := l.source(c.creep, c.sd); got != c.want {
 			t.Errorf("%s: %s, want %s", c.name, got, c.want)

@@ -1,11 +1,11 @@
 package compare
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -16,17 +16,19 @@ const (
 	partSD  = 0.03  // of the larger inertia, for a known part without an uncertainty: what a pendulum reaches
 )
 
-// Both sides may have met one road or two. With these shares of the variance of what slopes leave, the mean of both sides is as uncertain as on one road, and their
-// difference nearly as uncertain as on two: neither is trusted for what nobody knows.
+// Both sides may have met one road or two. With these shares of the variance of what slopes leave, the mean of
+// both sides is as uncertain as on one road, and their difference nearly as uncertain as on two: neither is
+// trusted for what nobody knows.
 const slopeOwn, slopeShared = 4.0 / 3, 2.0 / 3
 
-// joint is the set of measurements of both inertias, theta = (ln I_before, ln I_after), with the covariance of their errors.
+// joint is the set of measurements of both inertias, theta = (ln I_before, ln I_after), with the covariance of
+// their errors.
 type joint struct {
 	value []float64
 	kind  []kind
 	side  []int // of an absolute one
 	cov   [][]float64
-	name  []string
+	way   [][]finding.Value // what each is called
 }
 
 type kind int
@@ -37,10 +39,11 @@ const (
 	change               // I_after - I_before in kg m^2, from the parts
 )
 
-// combineInertias brings the ratio, the absolute values of both sides and the known parts together by generalised least squares. Errors
-// that they share stand in the covariance: mass, radius and efficiency are common to all that was driven; the time scale of a side's free
-// revs enters its absolute value and, with the sign of its side, the ratio. What changed in the drag from one session to the next
-// is in the ratio alone, since an absolute value measures its own session's drag.
+// combineInertias brings the ratio, the absolute values of both sides and the known parts together by
+// generalised least squares. Errors that they share stand in the covariance: mass, radius and efficiency are
+// common to all that was driven; the time scale of a side's free revs enters its absolute value and, with the
+// sign of its side, the ratio. What changed in the drag from one session to the next is in the ratio alone,
+// since an absolute value measures its own session's drag.
 func (c *comparison) combineInertias() {
 	if c.otherCar {
 		return
@@ -53,17 +56,16 @@ func (c *comparison) combineInertias() {
 	}
 	fit, err := stats.Combine(j.value, j.matrix(), start, j.model)
 	if err != nil {
-		c.warn("not_combined", "the ways to the inertia could not be brought together; the ratio stands alone")
+		c.warn(finding.NotCombined)
 		return
 	}
 	if fit.DF > 0 && fit.P < refuseP {
-		c.warn("methods_contradict", fmt.Sprintf("the ways to the inertia contradict each other (p = %.2g), so they are not combined: %s; check mass, ratios, tyre size "+
-			"and the figures of the parts", fit.P, j.pulls(fit)))
+		c.warn(finding.MethodsContradict, finding.Number("p", fit.P), finding.List("ways", j.pulls(fit)...))
 		c.contradiction = true
 		return
 	}
 	if fit.DF > 0 && fit.P < agreeP {
-		c.warn("methods_disagree", fmt.Sprintf("the ways to the inertia differ by more than their errors explain (p = %.3f): %s", fit.P, j.pulls(fit)))
+		c.warn(finding.MethodsDisagree, finding.Number("p", fit.P), finding.List("ways", j.pulls(fit)...))
 	}
 	c.joint, c.fit = j, fit
 	if c.answer != nil {
@@ -73,12 +75,16 @@ func (c *comparison) combineInertias() {
 	c.strengthen(j, fit)
 }
 
+// mostShared is how much of the variance of a ratio one side's free revs can be behind: below a half, or the
+// two together would explain more than there is.
+const mostShared = 0.45
+
 // measurements lists what there is.
 func (c *comparison) measurements() *joint {
 	j := &joint{}
 	var ratioRow = -1
-	if c.answer != nil && c.blocked == "" {
-		ratioRow = j.add(c.answer.ln, c.answer.variance, lnRatio, 0, "free revs")
+	if c.answer != nil && c.blocked == nil {
+		ratioRow = j.add(c.answer.ln, c.answer.variance, lnRatio, 0, finding.Flag("revs", true))
 	}
 	type driven struct {
 		row, side     int
@@ -96,7 +102,9 @@ func (c *comparison) measurements() *joint {
 				continue
 			}
 			e := m.Error
-			row := j.add(math.Log(m.Inertia.Value), e.Own*e.Own+e.Common*e.Common+slopeOwn*e.Slope*e.Slope+stats.Square(e.RevDown*e.RevDownSD), absolute, k, m.Name+" "+sideName[k])
+			row := j.add(math.Log(m.Inertia.Value),
+				e.Own*e.Own+e.Common*e.Common+slopeOwn*e.Slope*e.Slope+stats.Square(e.RevDown*e.RevDownSD), absolute, k,
+				finding.Name("method", m.Name), finding.Flag("after", k == 1))
 			abs = append(abs, driven{row, k, e.Common, e.Slope, e.RevDown, e.RevDownSD})
 		}
 	}
@@ -117,17 +125,17 @@ func (c *comparison) measurements() *joint {
 				sign = -1
 			}
 			// No more of the ratio's variance than it has.
-			j.share(ratioRow, a.row, sign*a.revDown*math.Min(stats.Square(a.revSD), 0.45*c.answer.variance))
+			j.share(ratioRow, a.row, sign*a.revDown*math.Min(stats.Square(a.revSD), mostShared*c.answer.variance))
 		}
 	}
 	if d, sd, ok := c.partChange(); ok {
-		j.add(d, sd*sd, change, 0, "known parts")
+		j.add(d, sd*sd, change, 0, finding.Flag("parts", true))
 	}
 	return j
 }
 
-func (j *joint) add(value, variance float64, k kind, side int, name string) int {
-	j.value, j.kind, j.side, j.name = append(j.value, value), append(j.kind, k), append(j.side, side), append(j.name, name)
+func (j *joint) add(value, variance float64, k kind, side int, way ...finding.Value) int {
+	j.value, j.kind, j.side, j.way = append(j.value, value), append(j.kind, k), append(j.side, side), append(j.way, way)
 	for i := range j.cov {
 		j.cov[i] = append(j.cov[i], 0)
 	}
@@ -149,7 +157,8 @@ func (j *joint) matrix() *mat.SymDense {
 	return m
 }
 
-// moves is how the answer moves when all measurements of a kind do by one: the gain of the generalised least squares, Cov J' C^-1.
+// moves is how the answer moves when all measurements of a kind do by one: the gain of the generalised least
+// squares, Cov J' C^-1.
 func (j *joint) moves(fit *stats.Combination, k kind) []float64 {
 	jac := mat.NewDense(len(j.value), 2, nil)
 	j.model(fit.Theta, jac)
@@ -244,15 +253,12 @@ func (j *joint) model(theta []float64, jac *mat.Dense) []float64 {
 }
 
 // pulls tells how far each measurement lies from the common answer, in its own standard deviations.
-func (j *joint) pulls(fit *stats.Combination) string {
-	text := ""
+func (j *joint) pulls(fit *stats.Combination) []finding.Finding {
+	var out []finding.Finding
 	for i, p := range fit.Pulls {
-		if i > 0 {
-			text += ", "
-		}
-		text += fmt.Sprintf("%s %+.1f", j.name[i], p)
+		out = append(out, finding.New(finding.WayOff, append(j.way[i], finding.Number("off", p))...))
 	}
-	return text + " of their own standard deviation off"
+	return out
 }
 
 // partsAlone takes the change from the known parts where nothing tells the inertias themselves: the change is what
@@ -263,13 +269,13 @@ func (c *comparison) partsAlone() {
 		return
 	}
 	c.finding.Change = stats.Normal(d, sd)
-	if c.answer == nil || c.blocked != "" {
+	if c.answer == nil || c.blocked != nil {
 		c.partsOnly = true
 		return
 	}
 	if est, p := c.answer.estimate(); p < agreeP && math.Abs(d) > stats.Normal975*sd && (est.Value > 1) != (d < 0) {
 		c.contradiction = true
-		c.warn("methods_contradict", "the free revs and the parts point in opposite directions: check which side is which, and the figures of the parts")
+		c.warn(finding.MethodsContradict, finding.Flag("opposite", true))
 	}
 }
 
@@ -296,8 +302,9 @@ func (c *comparison) setInertias(fit *stats.Combination) {
 	f.Change = stats.Normal(a-b, math.Sqrt(math.Max(v, 0)))
 }
 
-// strengthen lets the combined value stand in for the ratio of the free revs where something beside them bears on it: an
-// absolute value on both sides, or the parts. The interval keeps the degrees of freedom of the free revs.
+// strengthen lets the combined value stand in for the ratio of the free revs where something beside them bears
+// on it: an absolute value on both sides, or the parts. The interval keeps the degrees of freedom of the free
+// revs.
 func (c *comparison) strengthen(j *joint, fit *stats.Combination) {
 	var sides [2]bool
 	parts, revs := false, false
@@ -316,17 +323,13 @@ func (c *comparison) strengthen(j *joint, fit *stats.Combination) {
 	}
 	ln := fit.Theta[0] - fit.Theta[1]
 	variance := fit.Cov.At(0, 0) + fit.Cov.At(1, 1) - 2*fit.Cov.At(0, 1)
-	how := "off-throttle runs and neutral coasts of both sides"
-	if parts {
-		how = "the known parts"
-	}
 	if c.answer == nil || !revs {
-		if c.carried = how; c.answer != nil || !math.IsInf(variance, 0) {
-			c.answer = &answer{ln: ln, variance: variance, df: math.Inf(1), how: how}
+		if c.carried = true; c.answer != nil || !math.IsInf(variance, 0) {
+			c.answer = &answer{ln: ln, variance: variance, df: math.Inf(1)}
 		}
 		return
 	}
 	if variance < c.answer.variance {
-		c.answer = &answer{ln: ln, variance: variance, df: c.answer.df, how: c.answer.how + ", with " + how}
+		c.answer = &answer{ln: ln, variance: variance, df: c.answer.df}
 	}
 }

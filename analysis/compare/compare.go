@@ -1,13 +1,14 @@
 package compare
 
 import (
+	"flywitness/analysis/drag"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
-	"flywitness/analysis/practice"
 	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/job"
 	"flywitness/vehicle"
 )
@@ -30,6 +31,12 @@ type Options struct {
 	Margin    float64 // equivalence margin of the inertia ratio; 0: UsualMargin
 	Parts     []KnownPart
 	Claim     *promise.Promise
+
+	// Of the held engine: both sides in one day, so that fuel, meter and weather are the same; nobody could
+	// hold it, so that idle stands in; what the job changed on which the flow rests.
+	SameDay, IdleFlow bool
+	FlowParts         []string
+	Ladder            *drag.Ladder // of this car; nil where none was driven
 }
 
 // KnownPart is one part that was swapped, with its inertia from its shape or from a pendulum. kg m^2.
@@ -50,9 +57,9 @@ func (o Options) margin() float64 {
 const UsualMargin = job.DefaultMarginPct / 100.0
 
 // Compare sets before against after. It never fails: what cannot be had is nil, and a warning says why.
-func Compare(before, after Side, opt Options) (*Finding, []drive.Warning) {
+func Compare(before, after Side, opt Options) (*Finding, []finding.Finding) {
 	c := &comparison{before: before, after: after, opt: opt, finding: &Finding{
-		Verdict: Inconclusive, WhatToDrive: []string{}, ByGear: []ByGear{}, SpanTimes: []SpanTime{},
+		Verdict: Inconclusive, WhatToDrive: []finding.Text{}, ByGear: []ByGear{}, SpanTimes: []SpanTime{},
 		Before: before.Inertia, After: after.Inertia, SlipBefore: before.Slip, SlipAfter: after.Slip,
 	}}
 	c.identity()
@@ -71,7 +78,7 @@ type comparison struct {
 	before, after Side
 	opt           Options
 	finding       *Finding
-	warnings      []drive.Warning
+	warnings      []finding.Finding
 
 	otherCar      bool
 	ratio         *ratio
@@ -80,15 +87,26 @@ type comparison struct {
 	joint         *joint             // the measurements of both inertias, nil where they tell too little
 	fit           *stats.Combination // and what they come to
 	worth         *worth             // what the change is worth is worked out from this; nil where it cannot be
-	blocked       string             // why free revs may not decide, "" when they may
-	blockedBy     practice.Reason    // the stable word for it
+	blocked       *finding.Finding   // why free revs may not decide, nil when they may
+	dragDecides   bool               // the ratio has the drag of the sittings taken out
 	contradiction bool               // the ways to the inertia contradict each other
 	partsOnly     bool               // the known parts alone tell the change
-	carried       string             // what the answer rests on where the free revs may not decide or are missing
+	// the answer rests on something else where the free revs may not decide or are missing
+	carried bool
 }
 
 func (c *comparison) sides() [2]*Side { return [2]*Side{&c.before, &c.after} }
 
-func (c *comparison) warn(code, message string) {
-	c.warnings = append(c.warnings, drive.Warning{Code: code, Message: message})
+func (c *comparison) warn(code finding.Code, values ...finding.Value) {
+	c.warnings = append(c.warnings, finding.New(code, values...))
+}
+
+// because gives the reason of the verdict.
+func (c *comparison) because(code finding.Code, values ...finding.Value) {
+	c.finding.Reason = finding.Say(finding.New(code, values...))
+}
+
+// advise adds something to do.
+func (c *comparison) advise(f finding.Finding) {
+	c.finding.WhatToDrive = append(c.finding.WhatToDrive, finding.Say(f))
 }

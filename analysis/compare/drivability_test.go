@@ -2,10 +2,12 @@ package compare
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
+	"flywitness/analysis/slip"
 	"flywitness/drive"
 )
 
@@ -92,5 +94,40 @@ func TestAFallBeginsWhereEngineSpeedLeavesItsTop(t *testing.T) {
 	}
 	if rate, ok := steepestFall(c, 0, 1.5); !ok || math.Abs(rate-2000) > 1 {
 		t.Errorf("%.0f rpm/s", rate)
+	}
+}
+
+// Launches of 1.0, 1.2 and 1.4 s take 1.2 s in the mean; two have none. What cannot be had says why, by the
+// name of the result.
+func TestLaunchesAndReasons(t *testing.T) {
+	launches := func(seconds ...float64) *slip.Finding {
+		f := &slip.Finding{Engagements: []slip.Engagement{{Kind: "upshift", Duration: 9}}}
+		for _, x := range seconds {
+			f.Engagements = append(f.Engagements, slip.Engagement{Kind: "launch", Duration: x})
+		}
+		return f
+	}
+	log := []*drive.Log{idling(4, 8, 850)}
+	c := &comparison{finding: &Finding{}, before: Side{Logs: log, Slip: launches(1.0, 1.2, 1.4),
+		Inertia: &inertia.Finding{IdleRPM: 850}},
+		after: Side{Logs: log, Slip: launches(1.0, 1.2)}}
+	c.drivability()
+	d := c.finding.Drivability
+	if d.LaunchBefore == nil || math.Abs(d.LaunchBefore.Value-1.2) > 1e-9 || d.LaunchAfter != nil ||
+		d.IdleSDBefore == nil {
+		t.Errorf("%+v", d)
+	}
+	for name, want := range map[string]string{"launch_s_after": "three times of setting off",
+		"idle_sd_rpm_after":           "at which speed the engine idles",
+		"shift_rev_fall_rpm_s_before": "three upshifts", "shift_rev_fall_rpm_s_after": "three upshifts",
+		"launch_s_before": "", "idle_sd_rpm_before": ""} {
+		if got := d.Reasons[name]; !strings.Contains(got, want) || (want == "") != (got == "") {
+			t.Errorf("%s: %q, want %q", name, got, want)
+		}
+	}
+	c = &comparison{finding: &Finding{}, before: Side{Logs: log, Inertia: &inertia.Finding{IdleRPM: 850}}}
+	c.drivability()
+	if got := c.finding.Drivability.Reasons; got["launch_s_after"] != "this side has no logs" || len(got) != 5 {
+		t.Errorf("one side: %v", got)
 	}
 }

@@ -3,15 +3,14 @@ package compare
 import (
 	"math"
 	"math/rand/v2"
-	"regexp"
-	"strconv"
-	"strings"
+	"slices"
 	"testing"
 
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/inertia/testcar"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // Two absolute values known to 3 % each and a ratio known to sqrt(2) % have one degree of freedom: they miss each
@@ -33,7 +32,7 @@ func TestHowFarTheWaysToTheInertiaMayDiffer(t *testing.T) {
 		c.combineInertias()
 		code := ""
 		for _, w := range c.warnings {
-			code += w.Code
+			code += string(w.Code)
 		}
 		if code != x.warns || (c.finding.Change != nil) != x.combined || c.contradiction == x.combined {
 			t.Errorf("%.2f standard deviations apart: warnings %q, combined %v", x.z, code, c.finding.Change != nil)
@@ -85,12 +84,12 @@ func TestWorthKeepsTheFewDegreesOfFreedomOfTheRatio(t *testing.T) {
 // ((1.96 + 0.84) 0.04 / ln 1.1)^2 = 2.8, and one or two more for the few degrees of freedom.
 func TestAdviceAsksForEnoughSessions(t *testing.T) {
 	f := pair(0.22, 0.205, 1, 6, 0, 2, Options{})
-	m := regexp.MustCompile(`(\d+) sessions a side, each`).FindStringSubmatch(strings.Join(f.WhatToDrive, "\n"))
-	if m == nil {
-		t.Fatalf("no advice on sessions: %q", f.WhatToDrive)
+	i := slices.IndexFunc(f.WhatToDrive, func(t finding.Text) bool { return t.Has(finding.MoreSessions) })
+	if i < 0 {
+		t.Fatalf("no advice on sessions: %v", f.WhatToDrive)
 	}
-	if n, _ := strconv.Atoi(m[1]); n < 3 || n > 6 {
-		t.Errorf("%d sessions", n)
+	if n, _ := f.WhatToDrive[i][0].Value("sessions"); n.Float() < 3 || n.Float() > 6 {
+		t.Errorf("%.0f sessions", n.Float())
 	}
 }
 

@@ -34,7 +34,8 @@ type pollList func(tr *sim.Truth, t float64) capture.Plan
 // roadList is the list of a recording that nobody guides.
 func roadList(*sim.Truth, float64) capture.Plan { return capture.RoadPlan() }
 
-// guidedList is what the guided recording asks for: engine speed alone in the free revs, both speeds while the car rolls.
+// guidedList is what the guided recording asks for: engine speed alone in the free revs, both speeds while the
+// car rolls.
 func guidedList(tr *sim.Truth, t float64) capture.Plan {
 	for _, l := range tr.Labelled("free_rev") {
 		if t >= l.StartS && t < l.EndS {
@@ -44,9 +45,10 @@ func guidedList(tr *sim.Truth, t float64) capture.Plan {
 	return capture.PullPlan()
 }
 
-// throughAdapter plays a drive behind the emulated adapter on an emulated clock, records it as the logger does and reads the
-// session again. The drive starts when the car was found.
-func throughAdapter(ctx context.Context, tr *sim.Truth, shown sim.Logger, link emulator.Link, list pollList, rng *rand.Rand) (*drive.Log, error) {
+// throughAdapter plays a drive behind the emulated adapter on an emulated clock, records it as the logger does
+// and reads the session again. The drive starts when the car was found.
+func throughAdapter(ctx context.Context, tr *sim.Truth, shown sim.Logger, link emulator.Link, list pollList,
+	rng *rand.Rand) (*drive.Log, error) {
 	start := time.Date(2026, 5, 9, 10, 15, 0, 0, time.UTC)
 	played := &later{Car: emulator.FromDrive(tr, shown, false)}
 	device := emulator.New(played, link, rng)
@@ -58,7 +60,8 @@ func throughAdapter(ctx context.Context, tr *sim.Truth, shown sim.Logger, link e
 	played.from = bench.Elapsed().Seconds()
 	created := bench.Now()
 	f := &memoryFile{}
-	w, err := drive.NewSessionWriter(f, []drive.Field{{Key: "created", Value: created.Format(time.RFC3339Nano)}}, capture.Columns(false, capture.Plans()...))
+	w, err := drive.NewSessionWriter(f, []drive.Field{{Key: "created", Value: created.Format(time.RFC3339Nano)}},
+		capture.Columns(false, capture.Plans()...))
 	if err != nil {
 		return nil, err
 	}
@@ -102,7 +105,8 @@ func perSecond(l *drive.Log, channel string) float64 {
 }
 
 // emulatedSide drives and records a sitting of a car and measures it.
-func emulatedSide(ctx context.Context, car sim.Car, v *vehicle.Vehicle, plan []sim.Action, road sim.Road, shown sim.Logger, link emulator.Link, list pollList, rng *rand.Rand) (Side, error) {
+func emulatedSide(ctx context.Context, car sim.Car, v *vehicle.Vehicle, plan []sim.Action, road sim.Road,
+	shown sim.Logger, link emulator.Link, list pollList, rng *rand.Rand) (Side, error) {
 	log, err := throughAdapter(ctx, sim.Drive(car, road, plan, rng), shown, link, list, rng)
 	if err != nil {
 		return Side{}, err
@@ -114,7 +118,8 @@ func emulatedSide(ctx context.Context, car sim.Car, v *vehicle.Vehicle, plan []s
 
 func TestProofEmulatedAdapter(t *testing.T) {
 	fmt.Printf("\n### The ratio through the emulated adapter and the recorder: 8 free revs from 5300 rpm a side\n\n" +
-		"| link | poll list | engine speed, values/s | bias %% | sd %% | coverage | no answer |\n|---|---|---|---|---|---|---|\n")
+		"| link | poll list | engine speed, values/s | bias %% | sd %% | coverage | no answer " +
+		"|\n|---|---|---|---|---|---|---|\n")
 	for _, l := range emulatedLinks {
 		link, err := emulator.LinkByName(l.name)
 		if err != nil {
@@ -137,7 +142,8 @@ func TestProofEmulatedAdapter(t *testing.T) {
 					}
 					car := dirtyCar(i, 0)
 					var err error
-					if side[k], err = emulatedSide(t.Context(), car, car.Vehicle, plan, sim.LevelRoad(), sim.NewLogger(l.like), link, p.list, rng); err != nil {
+					if side[k], err = emulatedSide(t.Context(), car, car.Vehicle, plan, sim.LevelRoad(), sim.NewLogger(l.like), link,
+						p.list, rng); err != nil {
 						t.Error(err)
 						return
 					}
@@ -149,14 +155,17 @@ func TestProofEmulatedAdapter(t *testing.T) {
 				rate += perSecond(side[0].Logs[0], drive.EngineSpeed)
 			})
 			bias, sd, _, cover, _ := o.row()
-			fmt.Printf("| %v | %s | %.1f | %+.2f | %.2f | %.3f | %d |\n", l.like, p.name, rate/float64(replications()), 100*bias, 100*sd, cover, o.missing)
+			fmt.Printf("| %v | %s | %.1f | %+.2f | %.2f | %.3f | %d |\n", l.like, p.name, rate/float64(replications()),
+				100*bias, 100*sd, cover, o.missing)
 		}
 	}
 }
 
 func TestProofAbsoluteThroughEmulatedAdapter(t *testing.T) {
-	fmt.Printf("\n### Absolute inertia through the emulated adapter: runs and errors as above, drag of a session 1 %%, %d replications\n\n"+
-		"| link | bias %% | rms %% | coverage | no value | change: rms %% | coverage | no change |\n|---|---|---|---|---|---|---|---|\n", max(1, replications()/2))
+	fmt.Printf("\n### Absolute inertia through the emulated adapter: runs and errors as above, drag of a session 1 "+
+		"%%, %d replications\n\n"+
+		"| link | bias %% | rms %% | coverage | no value | change: rms %% | coverage | no change "+
+		"|\n|---|---|---|---|---|---|---|---|\n", max(1, replications()/2))
 	for _, l := range emulatedLinks {
 		link, err := emulator.LinkByName(l.name)
 		if err != nil {
@@ -171,7 +180,8 @@ func TestProofAbsoluteThroughEmulatedAdapter(t *testing.T) {
 			var side [2]Side
 			for k, i := range []float64{0.205, 0.160} {
 				var err error
-				if side[k], err = emulatedSide(t.Context(), dirtyCar(i, 0.01), v, absolutePlan(6, rng), sim.HillyRoad(rng, 0.001, 300), shown, link, guidedList, rng); err != nil {
+				if side[k], err = emulatedSide(t.Context(), dirtyCar(i, 0.01), v, absolutePlan(6, rng),
+					sim.HillyRoad(rng, 0.001, 300), shown, link, guidedList, rng); err != nil {
 					t.Error(err)
 					return
 				}
@@ -191,11 +201,13 @@ func misstated(v *vehicle.Vehicle, rng *rand.Rand) *vehicle.Vehicle {
 	return &out
 }
 
-// absolutePlan is n free revs from 5500 rpm, and two overruns in second gear and two neutral coasts, one of each each way.
+// absolutePlan is n free revs from 5500 rpm, and two overruns in second gear and two neutral coasts, one of
+// each each way.
 func absolutePlan(n int, rng *rand.Rand) []sim.Action {
 	var plan []sim.Action
 	for range n {
 		plan = append(plan, sim.FreeRev(5500+100*rng.NormFloat64()))
 	}
-	return append(plan, sim.Overrun(2, 5000, 1400), sim.Coast(75, 25), sim.TurnRound(), sim.Overrun(2, 5000, 1400), sim.Coast(75, 25))
+	return append(plan, sim.Overrun(2, 5000, 1400), sim.Coast(75, 25), sim.TurnRound(), sim.Overrun(2, 5000, 1400),
+		sim.Coast(75, 25))
 }

@@ -2,10 +2,12 @@
 package compare
 
 import (
+	"flywitness/analysis/drag"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // Verdict is the answer on a change of inertia.
@@ -21,10 +23,11 @@ const (
 
 // Finding is the comparison of two sides.
 type Finding struct {
-	Verdict            Verdict         `json:"verdict"`
-	Reason             string          `json:"reason"`
-	WhatToDrive        []string        `json:"what_to_drive"`
-	SidesDoubt         string          `json:"sides_doubt"`      // why before and after may be swapped, a sentence; "" where nothing speaks for it
+	Verdict     Verdict        `json:"verdict"`
+	Reason      finding.Text   `json:"reason"`
+	WhatToDrive []finding.Text `json:"what_to_drive"`
+	// why before and after may be swapped; empty where nothing speaks for it
+	SidesDoubt         finding.Text    `json:"sides_doubt"`
 	ChangeBelow        *float64        `json:"change_below_pct"` // any change is smaller than this (95 %)
 	PValue             *float64        `json:"p_value"`          // of no change
 	Ratio              *stats.Estimate `json:"inertia_ratio_before_over_after"`
@@ -37,6 +40,8 @@ type Finding struct {
 	Torque             []TorqueAt      `json:"full_load_torque"` // of the engine, from all pulls; nil without any
 	Drivability        Drivability     `json:"drivability"`
 	Claim              *Claim          `json:"claim"`
+	// what the held engine tells of the drag; absent where it was not held
+	Drag *drag.Finding `json:"drag,omitempty"`
 
 	Before     *inertia.Finding `json:"before"`
 	After      *inertia.Finding `json:"after"`
@@ -80,18 +85,23 @@ type Drivability struct {
 	IdleSDAfter        *stats.Estimate `json:"idle_sd_rpm_after"`
 	ShiftRevFallBefore *stats.Estimate `json:"shift_rev_fall_rpm_s_before"`
 	ShiftRevFallAfter  *stats.Estimate `json:"shift_rev_fall_rpm_s_after"`
+	LaunchBefore       *stats.Estimate `json:"launch_s_before"` // how long letting the clutch in takes when setting off
+	LaunchAfter        *stats.Estimate `json:"launch_s_after"`
+
+	// Reasons say by the names above why what is null cannot be had.
+	Reasons map[string]string `json:"reasons"`
 }
 
 // Claim is a promise and what the measurement says of it.
 type Claim struct {
 	Stated   map[string]float64 `json:"stated"`
 	Measured *stats.Estimate    `json:"measured"` // of the quantity that was promised, by the same name
-	Verdict  string             `json:"verdict"`  // supported | not_supported | cannot_tell
-	Outcome  promise.Outcome    `json:"outcome"`  // the same in five: kept, kept_and_more, within_not_shown, not_kept, cannot_tell
-	Reason   string             `json:"reason"`   // with both numbers
+	Verdict  promise.Verdict    `json:"verdict"`
+	// the same in five: kept, kept_and_more, within_not_shown, not_kept, cannot_tell
+	Outcome promise.Outcome `json:"outcome"`
+	Reason  finding.Text    `json:"reason"` // with both numbers
 
 	Promise promise.Promise `json:"-"`
-	Note    string          `json:"-"` // why nothing was measured, or over what; "" else
 }
 
 // RatioFit is the picture behind the ratio: the runs of both sides and the common shape, for charts.

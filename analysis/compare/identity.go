@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"strings"
 
-	"flywitness/analysis/practice"
+	"flywitness/finding"
 )
 
 // Header keys of a session file by which two sides are known to be one car in one state (service 09 of the diagnostic
@@ -27,28 +27,28 @@ func (c *comparison) identity() {
 	vins := distinct(c.sides(), keyVIN)
 	if len(vins) > 1 {
 		c.otherCar = true
-		c.warn(string(practice.DifferentVehicle), "error: "+practice.DifferentVehicle.Say(strings.Join(vins, ", ")))
+		c.warn(finding.DifferentVehicle, finding.Name("vins", strings.Join(vins, ", ")), finding.Flag("error", true))
 		return
 	}
 	for _, key := range []string{keyVerification, keyCalibration} {
 		if cals := distinct(c.sides(), key); len(cals) > 1 {
-			c.block(practice.CalibrationDiffers, strings.Join(cals, ", "))
+			c.block(finding.CalibrationDiffers, finding.Name("calibrations", strings.Join(cals, ", ")))
 		}
 	}
 	for k, s := range c.sides() {
 		if km, ok := s.distance(); ok && km < settledKm {
-			c.block(practice.StillLearning, sideName[k], km)
+			c.block(finding.StillLearning, finding.Flag("before", k == 0), finding.Distance("driven", km),
+				finding.Distance("needed", settledKm))
 		}
 	}
 }
 
-// block takes the free revs their vote, in the words of the table of practice.
-func (c *comparison) block(r practice.Reason, values ...any) {
-	c.blocked, c.blockedBy = r.Fact(values...), r
-	c.warn(string(r), r.Say(values...))
+// block takes the free revs their vote, and says so.
+func (c *comparison) block(code finding.Code, values ...finding.Value) {
+	f := finding.New(code, values...)
+	c.blocked = &f
+	c.warnings = append(c.warnings, f)
 }
-
-var sideName = [2]string{"before", "after"}
 
 // distinct returns the different values of a header key in the logs of both sides, in order of appearance.
 func distinct(sides [2]*Side, key string) []string {

@@ -19,8 +19,8 @@ import (
 	"flywitness/sim"
 )
 
-// oldLogger writes a drive as an old recorder does, a row a reply with all values of the moment repeated, and reads the file
-// again. whole drops the fraction of the time stamps.
+// oldLogger writes a drive as an old recorder does, a row a reply with all values of the moment repeated, and
+// reads the file again. whole drops the fraction of the time stamps.
 func oldLogger(tr *sim.Truth, link sim.Link, whole bool, rng *rand.Rand) (*drive.Log, error) {
 	lg := sim.NewLogger(link)
 	lg.Fast, lg.Slow = []string{drive.EngineSpeed, drive.VehicleSpeed, drive.Throttle}, nil
@@ -60,7 +60,8 @@ func oldLogger(tr *sim.Truth, link sim.Link, whole bool, rng *rand.Rand) (*drive
 }
 
 func TestProofOldLogger(t *testing.T) {
-	fmt.Printf("\n### The ratio through the CSV file of an old recorder: a row a reply, old values repeated; 8 free revs from 5300 rpm a side\n\n" +
+	fmt.Printf("\n### The ratio through the CSV file of an old recorder: a row a reply, old values repeated; 8 free " +
+		"revs from 5300 rpm a side\n\n" +
 		"| link | time stamps | bias %% | sd %% | coverage | no answer |\n|---|---|---|---|---|---|\n")
 	for _, link := range simLinks {
 		for _, whole := range []bool{false, true} {
@@ -88,12 +89,14 @@ func TestProofOldLogger(t *testing.T) {
 				o.add(r, math.Log(0.205/0.160))
 			})
 			bias, sd, _, cover, _ := o.row()
-			fmt.Printf("| %v | %s | %+.2f | %.2f | %.3f | %d |\n", link, map[bool]string{false: "milliseconds", true: "whole seconds"}[whole], 100*bias, 100*sd, cover, o.missing)
-			// An interval of 95 % that holds the truth in nine of ten through whole-second stamps, and a bias within half of what a pair
-			// scatters, are what such a file can give; chance of this many pairs is allowed for.
+			fmt.Printf("| %v | %s | %+.2f | %.2f | %.3f | %d |\n", link,
+				map[bool]string{false: "milliseconds", true: "whole seconds"}[whole], 100*bias, 100*sd, cover, o.missing)
+			// An interval of 95 % that holds the truth in nine of ten through whole-second stamps, and a bias within half of
+			// what a pair scatters, are what such a file can give; chance of this many pairs is allowed for.
 			chance := 3 / math.Sqrt(float64(replications()))
 			if cover < 0.90-chance*math.Sqrt(0.9*0.1) || math.Abs(bias) > (0.5+chance)*sd || o.missing > replications()/50 {
-				t.Errorf("%v, whole seconds %v: bias %.2f %% of sd %.2f %%, coverage %.3f, %d without an answer", link, whole, 100*bias, 100*sd, cover, o.missing)
+				t.Errorf("%v, whole seconds %v: bias %.2f %% of sd %.2f %%, coverage %.3f, %d without an answer",
+					link, whole, 100*bias, 100*sd, cover, o.missing)
 			}
 		}
 	}

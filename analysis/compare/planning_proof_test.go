@@ -11,18 +11,20 @@ import (
 	"flywitness/analysis/stats"
 )
 
-// The number of runs that planning asks for, and the power that so many runs have when they are driven. Planned from the
-// timing noise sigma and rate f of the link and the time T that a fall spends in the window: the spread of a run is
-// sigma sqrt(12) / (T sqrt(f T)) beside that of the drag.
+// The number of runs that planning asks for, and the power that so many runs have when they are driven. Planned
+// from the timing noise sigma and rate f of the link and the time T that a fall spends in the window: the
+// spread of a run is sigma sqrt(12) / (T sqrt(f T)) beside that of the drag.
 func TestProofPlanning(t *testing.T) {
 	const tau = 0.015
-	fmt.Printf("\n### Planning: free revs a side for a change of inertia, and the power they have\n\n| link | change | spread of a run %% | runs a side | planned power | power seen |\n|---|---|---|---|---|---|\n")
+	fmt.Printf("\n### Planning: free revs a side for a change of inertia, and the power they have\n\n| link | change " +
+		"| spread of a run %% | runs a side | planned power | power seen |\n|---|---|---|---|---|---|\n")
 	for _, l := range links {
 		bottom := 1500.0
 		if l.link.Rate < 4 {
 			bottom = 1250 // a slow link's falls are used further down
 		}
-		seconds := fallTime(bottom) - 0.5/l.link.Rate // the peak lies between two samples, so the window begins half an interval late
+		// the peak lies between two samples, so the window begins half an interval late
+		seconds := fallTime(bottom) - 0.5/l.link.Rate
 		own := l.link.Jitter * math.Sqrt(12) / (seconds * math.Sqrt(l.link.Rate*seconds))
 		spread := math.Hypot(tau, own)
 		for _, change := range []float64{0.03, 0.05, 0.10} {
@@ -56,8 +58,8 @@ func TestProofPlanning(t *testing.T) {
 	}
 }
 
-// fallTime is how long the test car of 0.20 kg m² spends between bottom rpm and where the first moments after a release from 5300
-// rpm end, s.
+// fallTime is how long the test car of 0.20 kg m² spends between bottom rpm and where the first moments after a
+// release from 5300 rpm end, s.
 func fallTime(bottom float64) float64 {
 	car := stand(0.20)
 	t := 0.0

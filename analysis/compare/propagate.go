@@ -10,8 +10,8 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// What a worth rests on, each with its error. All errors are carried together, since they hang together: a mass that is wrong is wrong in the inertia, in the
-// torque and in the car that both accelerate.
+// What a worth rests on, each with its error. All errors are carried together, since they hang together: a mass
+// that is wrong is wrong in the inertia, in the torque and in the car that both accelerate.
 const (
 	byChange  = iota // kg m^2, after minus before
 	byAfter          // kg m^2
@@ -54,7 +54,8 @@ func (c *comparison) worthOf(car *car) *worth {
 	if car.curve != nil {
 		n += car.curve.Size()
 	}
-	w := &worth{car: car, value: []float64{f.Change.Value, c.inertiaAfter(car)}, cov: mat.NewSymDense(n, nil), ratioDF: math.Inf(1)}
+	w := &worth{car: car, value: []float64{f.Change.Value, c.inertiaAfter(car)}, cov: mat.NewSymDense(n, nil),
+		ratioDF: math.Inf(1)}
 	v := car.v
 	massSD := 0.0
 	if v.Mass > 0 {
@@ -115,7 +116,8 @@ func (c *comparison) inertiaErrors(w *worth, massSD, gearingSD, lossSD float64) 
 	}
 }
 
-// slopes is the variance that the slopes of the road leave in the logarithm of an inertia from driving, with its degrees of freedom; both sides meet the same road.
+// slopes is the variance that the slopes of the road leave in the logarithm of an inertia from driving, with
+// its degrees of freedom; both sides meet the same road.
 func (c *comparison) slopes() (variance, df float64) {
 	for _, s := range c.sides() {
 		if s.Inertia == nil {
@@ -179,8 +181,8 @@ func (w *worth) nominal() *state {
 	return w.none
 }
 
-// estimate is a quantity with what all errors together leave open: the law of propagation of uncertainty (JCGM 100, from memory), with degrees of freedom after
-// Satterthwaite, of which the ratio's and the slopes' are few.
+// estimate is a quantity with what all errors together leave open: the law of propagation of uncertainty (JCGM
+// 100, from memory), with degrees of freedom after Satterthwaite, of which the ratio's and the slopes' are few.
 func (w *worth) estimate(of func(*state) float64) *stats.Estimate {
 	n := w.cov.SymmetricDim()
 	grad := mat.NewVecDense(n, nil)
@@ -200,7 +202,8 @@ func (w *worth) estimate(of func(*state) float64) *stats.Estimate {
 	if w.slopeDF > 0 {
 		slope = math.Min(variance-own, move*move*w.slopeV)
 	}
-	df := stats.Satterthwaite([]float64{own, slope, variance - own - slope}, []float64{w.ratioDF, math.Max(w.slopeDF, 1), math.Inf(1)})
+	df := stats.Satterthwaite([]float64{own, slope, variance - own - slope},
+		[]float64{w.ratioDF, math.Max(w.slopeDF, 1), math.Inf(1)})
 	value, half := of(w.nominal()), stats.TQuantile(0.975, df)*math.Sqrt(variance)
 	return &stats.Estimate{Value: value, SD: math.Sqrt(variance), CI95: [2]float64{value - half, value + half}}
 }

@@ -28,6 +28,7 @@ type ratio struct {
 	low, high float64 // rpm
 	trim      float64 // s
 	warmth    *warmth // nil without a thermometer on both sides
+	asDriven  bool    // the temperature is left alone, because something else takes the drag out
 	late      bool    // the runs show what the release left behind, and it was fitted with them
 	moved     bool    // the trim had to be made longer
 	matched   bool    // both sides were cut to one window
@@ -48,6 +49,14 @@ func fitRatio(before, after []*inertia.Run, kind inertia.Kind, low, high, trim f
 	return r
 }
 
+const (
+	fewestOfFall = 3    // values of a fall
+	fallSpan     = 1.25 // first over last engine speed of a fall that shows a shape
+	bentBy       = 1.15 // factor between the rates of both halves from which the shape is a parabola
+	bendValues   = 3    // values of a run, in the mean, that can show one
+	reachesBy    = 1.1  // factor by which falls must reach above the usual window before it is widened
+)
+
 // gather cuts the runs of both sides; nil when a side has too few.
 func (r *ratio) gather(before, after []*inertia.Run) []inertia.ShapeRun {
 	var in []inertia.ShapeRun
@@ -55,7 +64,7 @@ func (r *ratio) gather(before, after []*inertia.Run) []inertia.ShapeRun {
 		count := 0
 		for _, run := range runs {
 			t, n := run.Trimmed(r.low, r.high, r.trim)
-			if len(t) < 3 || n[0] < 1.25*n[len(n)-1] {
+			if len(t) < fewestOfFall || n[0] < fallSpan*n[len(n)-1] {
 				continue
 			}
 			in = append(in, inertia.ShapeRun{T: t, RPM: n, Group: k})
@@ -88,7 +97,10 @@ func (r *ratio) compare(shape *inertia.Shape) bool {
 		r.y, r.s2 = append(r.y, math.Log(f.B)), append(r.s2, f.VarLnB)
 		group[i] = side(r.after[i])
 	}
-	if r.warmth = warmthOf(r.runs, r.after); r.warmth != nil {
+	if !r.asDriven {
+		r.warmth = warmthOf(r.runs, r.after)
+	}
+	if r.warmth != nil {
 		for i, d := range r.warmth.shift {
 			r.y[i] -= d
 		}
@@ -104,8 +116,8 @@ func (r *ratio) compare(shape *inertia.Shape) bool {
 	return true
 }
 
-// degree is that for so many samples a run, and at least 3 where the sides were revved to different speeds: the shape then
-// has to bridge them, and a parabola in time bends the answer.
+// degree is that for so many samples a run, and at least 3 where the sides were revved to different speeds: the
+// shape then has to bridge them, and a parabola in time bends the answer.
 func degree(in []inertia.ShapeRun) int {
 	var tops [2][]float64
 	var counts []float64
@@ -116,13 +128,14 @@ func degree(in []inertia.ShapeRun) int {
 		total += len(s.T)
 	}
 	b, a := stats.Median(tops[0]), stats.Median(tops[1])
-	if math.Max(a, b) > 1.15*math.Min(a, b) && total > 3*len(in) {
+	if math.Max(a, b) > bentBy*math.Min(a, b) && total > bendValues*len(in) {
 		return 3
 	}
 	return inertia.DegreeFor(counts)
 }
 
-// shapeTerm is what the uncertainty of the shared shape adds when the sides cover different engine speeds: dL' Cov(Q) dL.
+// shapeTerm is what the uncertainty of the shared shape adds when the sides cover different engine speeds: dL'
+// Cov(Q) dL.
 func (r *ratio) shapeTerm() float64 {
 	cov := r.shape.CovQ
 	if cov == nil {
@@ -153,8 +166,8 @@ func side(after bool) int {
 	return 0
 }
 
-// bestRatio fits the kind of free rev that both sides have, in the widest window in which the answer does not depend on
-// the window, with the shortest cut at which it does not depend on the cut.
+// bestRatio fits the kind of free rev that both sides have, in the widest window in which the answer does not
+// depend on the window, with the shortest cut at which it does not depend on the cut.
 func bestRatio(before, after *inertia.Finding) *ratio {
 	var best *ratio
 	for _, kind := range []inertia.Kind{inertia.RevDown, inertia.RollingRevDown} {
@@ -174,7 +187,7 @@ func settleWindow(before, after []*inertia.Run, kind inertia.Kind) *ratio {
 	low := math.Max(lowest(before), lowest(after))
 	wide := settleTrim(before, after, kind, low, math.Inf(1))
 	high := math.Min(reach(before), reach(after))
-	if wide == nil || math.Max(reach(before), reach(after)) < 1.1*high {
+	if wide == nil || math.Max(reach(before), reach(after)) < reachesBy*high {
 		return wide
 	}
 	common := settleTrim(before, after, kind, low, high)

@@ -87,8 +87,8 @@ func parallel(n int, draw func(rep uint64)) {
 	wg.Wait()
 }
 
-// cramerRao is the smallest variance that an unbiased ratio can have from the samples that were used: timing noise sigma and
-// run-to-run spread tau known, shape of the fit's degree unknown.
+// cramerRao is the smallest variance that an unbiased ratio can have from the samples that were used: timing
+// noise sigma and run-to-run spread tau known, shape of the fit's degree unknown.
 func cramerRao(r *ratio, sigma, tau float64) float64 {
 	sum := [2]float64{}
 	for i, f := range r.shape.Runs {
@@ -153,12 +153,14 @@ func runRatio(c ratioCase, link testcar.Link, reps int) *tally {
 }
 
 func printRatio(t *testing.T, title string, cases []ratioCase) {
-	fmt.Printf("\n### %s\n\n| case | link | n/side | bias %% | sd %% | efficiency | coverage | half width %% | runs used | no answer |\n|---|---|---|---|---|---|---|---|---|---|\n", title)
+	fmt.Printf("\n### %s\n\n| case | link | n/side | bias %% | sd %% | efficiency | coverage | half width %% | runs "+
+		"used | no answer |\n|---|---|---|---|---|---|---|---|---|---|\n", title)
 	for _, c := range cases {
 		for _, l := range links {
 			o := runRatio(c, l.link, replications())
 			bias, sd, eff, cover, half := o.row()
-			fmt.Printf("| %s | %s | %d | %+.2f | %.2f | %.2f | %.3f | %.2f | %.2f | %d |\n", c.name, l.name, c.n, 100*bias, 100*sd, eff, cover, 100*half, o.used/float64(len(o.err)), o.missing)
+			fmt.Printf("| %s | %s | %d | %+.2f | %.2f | %.2f | %.3f | %.2f | %.2f | %d |\n", c.name, l.name, c.n, 100*bias,
+				100*sd, eff, cover, 100*half, o.used/float64(len(o.err)), o.missing)
 			if c.gaussian && math.Abs(bias) > sd/4+3*sd/math.Sqrt(float64(len(o.err))) {
 				t.Errorf("%s, %s: bias %.2f %% is more than a quarter of the sd %.2f %%", c.name, l.name, 100*bias, 100*sd)
 			}
@@ -180,7 +182,8 @@ func TestProofRatioTidy(t *testing.T) {
 		{name: "both from 5300 rpm, drag spread 0.5 %", n: 8, tau: 0.005, top: [2]float64{5300, 5300}, gaussian: true},
 		{name: "both from 4000 rpm (soft limit)", n: 8, tau: 0.015, top: [2]float64{4000, 4000}, gaussian: true},
 		{name: "before from 3800, after from 5800 rpm", n: 8, tau: 0.015, top: [2]float64{3800, 5800}, gaussian: true},
-		{name: "6 % late stamps", n: 8, tau: 0.015, top: [2]float64{5300, 5300}, change: func(_, _ *testcar.Car, l *testcar.Link) { l.Late = 0.06 }},
+		{name: "6 % late stamps", n: 8, tau: 0.015, top: [2]float64{5300, 5300},
+			change: func(_, _ *testcar.Car, l *testcar.Link) { l.Late = 0.06 }},
 	})
 }
 
@@ -190,16 +193,37 @@ func TestProofRatioDirty(t *testing.T) {
 		return func(b, a *testcar.Car, _ *testcar.Link) { f(b); f(a) }
 	}
 	printRatio(t, "Ratio from dirty free revs, one fault at a time", []ratioCase{
-		{name: "drag flat, then steep", n: 8, tau: 0.015, top: both, change: each(func(c *testcar.Car) { c.Drag = func(w float64) float64 { return 30 + 2.2e-7*w*w*w } })},
-		{name: "drag highest when slow (pumping)", n: 8, tau: 0.015, top: both, change: each(func(c *testcar.Car) { c.Drag = func(w float64) float64 { return 18 + 14*math.Exp(-w/150) + 0.03*w } })},
-		{name: "pumping, before from 3800, after from 5800", n: 8, tau: 0.015, top: [2]float64{3800, 5800}, change: each(func(c *testcar.Car) { c.Drag = func(w float64) float64 { return 18 + 14*math.Exp(-w/150) + 0.03*w } })},
-		{name: "torque leaves with 0.12 s", n: 8, tau: 0.015, top: both, change: each(func(c *testcar.Car) { c.Decay = 0.12 })},
-		{name: "torque leaves with 0.2 s", n: 8, tau: 0.015, top: both, change: each(func(c *testcar.Car) { c.Decay = 0.2 })},
-		{name: "filter of 0.1 s in the control unit", n: 8, tau: 0.015, top: both, change: func(_, _ *testcar.Car, l *testcar.Link) { l.Filter = 0.1 }},
-		{name: "filter of 0.2 s in the control unit", n: 8, tau: 0.015, top: both, change: func(_, _ *testcar.Car, l *testcar.Link) { l.Filter = 0.2 }},
-		{name: "fuel back at 1700 rpm", n: 8, tau: 0.015, top: both, change: each(func(c *testcar.Car) { c.Resume, c.ResumeNm = 1700*testcar.RPM, 12 })},
-		{name: "rev hang 0.6 s, throttle not logged", n: 8, tau: 0.015, top: both, change: each(func(c *testcar.Car) { c.HangTime, c.HangOpen = 0.6, 0.06 })},
-		{name: "steps of 25 rpm", n: 8, tau: 0.015, top: both, change: func(_, _ *testcar.Car, l *testcar.Link) { l.RPMStep = 25 }},
-		{name: "held values, refreshed every 0.4 s", n: 8, tau: 0.015, top: both, change: func(_, _ *testcar.Car, l *testcar.Link) { l.Hold = 0.4 }},
+		{name: "drag flat, then steep", n: 8, tau: 0.015, top: both,
+			change: each(func(c *testcar.Car) { c.Drag = func(w float64) float64 { return 30 + 2.2e-7*w*w*w } })},
+		{name: "drag highest when slow (pumping)", n: 8, tau: 0.015, top: both,
+			change: each(func(c *testcar.Car) {
+				c.Drag = func(w float64) float64 {
+					return 18 + 14*math.Exp(-w/150) +
+						0.03*w
+				}
+			})},
+		{name: "pumping, before from 3800, after from 5800", n: 8, tau: 0.015, top: [2]float64{3800, 5800},
+			change: each(func(c *testcar.Car) {
+				c.Drag = func(w float64) float64 {
+					return 18 + 14*math.Exp(-w/150) +
+						0.03*w
+				}
+			})},
+		{name: "torque leaves with 0.12 s", n: 8, tau: 0.015, top: both,
+			change: each(func(c *testcar.Car) { c.Decay = 0.12 })},
+		{name: "torque leaves with 0.2 s", n: 8, tau: 0.015, top: both,
+			change: each(func(c *testcar.Car) { c.Decay = 0.2 })},
+		{name: "filter of 0.1 s in the control unit", n: 8, tau: 0.015, top: both,
+			change: func(_, _ *testcar.Car, l *testcar.Link) { l.Filter = 0.1 }},
+		{name: "filter of 0.2 s in the control unit", n: 8, tau: 0.015, top: both,
+			change: func(_, _ *testcar.Car, l *testcar.Link) { l.Filter = 0.2 }},
+		{name: "fuel back at 1700 rpm", n: 8, tau: 0.015, top: both,
+			change: each(func(c *testcar.Car) { c.Resume, c.ResumeNm = 1700*testcar.RPM, 12 })},
+		{name: "rev hang 0.6 s, throttle not logged", n: 8, tau: 0.015, top: both,
+			change: each(func(c *testcar.Car) { c.HangTime, c.HangOpen = 0.6, 0.06 })},
+		{name: "steps of 25 rpm", n: 8, tau: 0.015, top: both,
+			change: func(_, _ *testcar.Car, l *testcar.Link) { l.RPMStep = 25 }},
+		{name: "held values, refreshed every 0.4 s", n: 8, tau: 0.015, top: both,
+			change: func(_, _ *testcar.Car, l *testcar.Link) { l.Hold = 0.4 }},
 	})
 }

@@ -18,11 +18,12 @@ const (
 	lateSeen  = 0.2 // s between samples beyond which the highest one is no longer near the release
 )
 
-// muchLess is how much larger the variance may become by a longer cut. Where so little of the falls is left it tells nothing of the cut.
+// muchLess is how much larger the variance may become by a longer cut. Where so little of the falls is left it
+// tells nothing of the cut.
 const muchLess = 4
 
-// settleTrim fits with the first cut, and with what the release left behind where the runs show it; then with a longer cut as long as that
-// moves the answer.
+// settleTrim fits with the first cut, and with what the release left behind where the runs show it; then with a
+// longer cut as long as that moves the answer.
 func settleTrim(before, after []*inertia.Run, kind inertia.Kind, low, high float64) *ratio {
 	r := fitRatio(before, after, kind, low, high, topTrims[0])
 	if r == nil {
@@ -42,7 +43,8 @@ func settleTrim(before, after []*inertia.Run, kind inertia.Kind, low, high float
 			r.moved = true
 			continue
 		}
-		// What the cut moves the answer by without being proved is an uncertainty: the start of the falls is not quite clean.
+		// What the cut moves the answer by without being proved is an uncertainty: the start of the falls is
+		// not quite clean.
 		if d, t, ok := paired(longer, r); ok {
 			open = math.Max(open, d*d-2*stats.Square(d/t.T))
 		}
@@ -52,8 +54,9 @@ func settleTrim(before, after []*inertia.Run, kind inertia.Kind, low, high float
 	return r
 }
 
-// fitLate fits the runs from nearer the release together with what it left behind; nil where they do not show that there is any. All
-// runs of both sides tell of it, so it is seen long before it moves their ratio by as much as chance does.
+// fitLate fits the runs from nearer the release together with what it left behind; nil where they do not show
+// that there is any. All runs of both sides tell of it, so it is seen long before it moves their ratio by as
+// much as chance does.
 func fitLate(before, after []*inertia.Run, kind inertia.Kind, low, high float64) *ratio {
 	r := &ratio{kind: kind, low: low, high: high, trim: lateTrim, late: true}
 	in := r.gather(before, after)
@@ -80,7 +83,8 @@ func fitLate(before, after []*inertia.Run, kind inertia.Kind, low, high float64)
 		return nil
 	}
 	// Fuel that comes back at an engine speed bends the shape too, and that is no matter of time.
-	if bent, err := inertia.FitShape(clean, shape.Low, shape.High, degree(clean)+1); err == nil && misfit(bent) < misfit(shape) {
+	if bent, err := inertia.FitShape(clean, shape.Low, shape.High, degree(clean)+1); err == nil &&
+		misfit(bent) < misfit(shape) {
 		return nil
 	}
 	return r
@@ -107,9 +111,10 @@ func misfit(s *inertia.Shape) float64 {
 	return sum / weight
 }
 
-// paired compares the answer from a part of each fall with that from more of it. What the runs themselves scatter by is in
-// both, so the standard error is that of the runs' own differences, with what the shape that bridges different engine speeds
-// is less sure of in the part. ok is false with fewer than two runs a side in both.
+// paired compares the answer from a part of each fall with that from more of it. What the runs themselves
+// scatter by is in both, so the standard error is that of the runs' own differences, with what the shape that
+// bridges different engine speeds is less sure of in the part. ok is false with fewer than two runs a side in
+// both.
 func paired(part, all *ratio) (difference float64, t stats.TTest, ok bool) {
 	was := map[*inertia.Run]float64{}
 	for i, run := range all.runs {
@@ -133,9 +138,12 @@ func paired(part, all *ratio) (difference float64, t stats.TTest, ok bool) {
 	return difference, t, true
 }
 
-// disagree tells whether the answers differ by more than chance allows, and by so much that what the part is freed of outweighs
-// what it loses in precision. The test is strict, because a needless switch costs precision.
+// surely is the chance below which two ratios of one pair of sides are not one.
+const surely = 0.001
+
+// disagree tells whether the answers differ by more than chance allows, and by so much that what the part is
+// freed of outweighs what it loses in precision. The test is strict, because a needless switch costs precision.
 func disagree(part, all *ratio) bool {
 	d, t, ok := paired(part, all)
-	return ok && t.P < 0.001 && d*d-stats.Square(d/t.T) > part.variance-all.variance
+	return ok && t.P < surely && d*d-stats.Square(d/t.T) > part.variance-all.variance
 }

@@ -1,10 +1,10 @@
 package compare
 
 import (
-	"fmt"
 	"math"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // LnRatio returns the standard deviation of ln(inertia before over after) and its degrees of freedom from sessions a side of runs free revs each, whose runs
@@ -53,19 +53,11 @@ func (c *comparison) adviseSame() {
 	perRun := math.Sqrt(stats.Square(r.groups.Tau) + stats.Median(r.s2))
 	u := SessionSpread(c.opt.Checklist)
 	now := SameWithin(sessions, runs, perRun, u)
-	text := fmt.Sprintf("to show that nothing changed within the margin of %.3g %%: ", 100*c.opt.margin())
+	f := finding.New(finding.ToShowSame, finding.Pct("margin", 100*c.opt.margin()), finding.Count("most", MostSessions), finding.Count("sessions", sessions),
+		finding.Pct("within", math.Ceil(100*now)))
 	if need, ok := SessionsForNoChange(c.opt.margin(), runs, perRun, u); ok {
-		text += fmt.Sprintf("about %d sittings a side of %d free revs, each from its own start", max(need, sessions+1), runs)
-	} else {
-		text += fmt.Sprintf("more than %d sittings a side, which nobody drives", MostSessions)
+		f.Values = append(f.Values, finding.Count("needed", max(need, sessions+1)), finding.Count("revs", runs))
 	}
-	c.finding.WhatToDrive = append(c.finding.WhatToDrive, text+fmt.Sprintf("; %s a side can show it within about %.0f %%, if that margin is set before the drive",
-		sittings(sessions), math.Ceil(100*now)))
-}
-
-func sittings(n int) string {
-	if n == 1 {
-		return "one sitting"
-	}
-	return fmt.Sprintf("%d sittings", n)
+	c.advise(f)
+	c.adviseHeld(runs, perRun)
 }

@@ -1,15 +1,14 @@
 package compare
 
 import (
-	"fmt"
 	"math"
 
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/stats"
 )
 
-// Spread of the closed-throttle drag between sessions, relative: gearbox oil, a battery recharging, a fan, lights. Common
-// practice, no source; no car with a known change has been measured yet.
+// Spread of the closed-throttle drag between sessions, relative: gearbox oil, a battery recharging, a fan,
+// lights. Common practice, no source; no car with a known change has been measured yet.
 const (
 	sessionSD          = 0.04
 	sessionSDChecklist = 0.02
@@ -26,7 +25,6 @@ func SessionSpread(checklist bool) float64 {
 // answer is the logarithm of the ratio with everything that is known to disturb it.
 type answer struct {
 	ln, variance, df float64
-	how              string // what the interval rests on, a phrase
 }
 
 func (a *answer) sd() float64 { return math.Sqrt(a.variance) }
@@ -41,6 +39,12 @@ func (a *answer) estimate() (*stats.Estimate, float64) {
 
 // sessionMeans returns the robust mean of ln B of each session of a side with the variance that its runs give it.
 func (r *ratio) sessionMeans() (mean, variance [2][]float64) {
+	_, mean, variance = r.sessions()
+	return mean, variance
+}
+
+// sessions does that and names the sessions.
+func (r *ratio) sessions() (session [2][]int, mean, variance [2][]float64) {
 	type key struct{ side, session int }
 	index := map[key]int{}
 	var keys []key
@@ -55,17 +59,19 @@ func (r *ratio) sessionMeans() (mean, variance [2][]float64) {
 	}
 	g, ok := stats.RobustGroups(r.y, r.s2, group, len(keys))
 	if !ok {
-		return mean, variance
+		return session, mean, variance
 	}
 	for i, k := range keys {
+		session[k.side] = append(session[k.side], k.session)
 		mean[k.side] = append(mean[k.side], g.Mean[i])
 		variance[k.side] = append(variance[k.side], g.Variance(i))
 	}
-	return mean, variance
+	return session, mean, variance
 }
 
-// withSessions adds what differs from one sitting to the next. Sessions measure their own spread where a side has several; two a side do so with
-// two degrees of freedom, which alone would tell less than one session and the usual spread do, so that is weighed in.
+// withSessions adds what differs from one sitting to the next. Sessions measure their own spread where a side
+// has several; two a side do so with two degrees of freedom, which alone would tell less than one session and
+// the usual spread do, so that is weighed in.
 func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 	mean, variance := r.sessionMeans()
 	several := len(mean[0]) > 1 || len(mean[1]) > 1
@@ -80,15 +86,10 @@ func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 		between, df := sessionSpread(mean, variance, checklist)
 		return &answer{
 			ln: stats.Summarise(mean[0]).Mean - stats.Summarise(mean[1]).Mean, variance: between + other,
-			df:  stats.Satterthwaite([]float64{between, other}, []float64{df, math.Inf(1)}),
-			how: fmt.Sprintf("%d and %d sessions that measure their own spread, beside the usual one", len(mean[0]), len(mean[1])),
+			df: stats.Satterthwaite([]float64{between, other}, []float64{df, math.Inf(1)}),
 		}
 	}
 	u := SessionSpread(checklist)
-	how := "the usual spread of drag between sessions, 4 %"
-	if checklist {
-		how = "the spread of drag between sessions with the checklist kept, 2 %"
-	}
 	between := u * u * inverse
 	for k := range drift {
 		for _, d := range drift[k] {
@@ -100,16 +101,18 @@ func (r *ratio) withSessions(checklist bool, drift [2][]inertia.Drift) *answer {
 	}
 	own := r.variance - r.shapeVar - r.trimVar
 	return &answer{
-		ln: r.ln, variance: own + between + other, how: how,
+		ln: r.ln, variance: own + between + other,
 		df: stats.Satterthwaite([]float64{own, between + other}, []float64{r.df, math.Inf(1)}),
 	}
 }
 
-// priorSessions is how many degrees of freedom the usual spread between sessions is worth beside the one that was seen.
+// priorSessions is how many degrees of freedom the usual spread between sessions is worth beside the one that
+// was seen.
 const priorSessions = 2
 
-// sessionSpread is the variance of the difference of both sides' means over sessions, with its degrees of freedom: what the session means scatter
-// by, and the usual spread, weighed by their degrees of freedom. It is never less than the scatter of the runs gives.
+// sessionSpread is the variance of the difference of both sides' means over sessions, with its degrees of
+// freedom: what the session means scatter by, and the usual spread, weighed by their degrees of freedom. It is
+// never less than the scatter of the runs gives.
 func sessionSpread(mean, variance [2][]float64, checklist bool) (between, df float64) {
 	u := SessionSpread(checklist)
 	var ss, within, inverse, runs, n float64

@@ -5,23 +5,22 @@ import (
 
 	"flywitness/analysis/promise"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
-// doubtSides tells whether before and after may stand the wrong way round: by the dates of the recordings, or by a change that went the other way than what was
-// fitted or promised.
+// doubtSides tells whether before and after may stand the wrong way round: by the dates of the recordings, or
+// by a change that went the other way than what was fitted or promised.
 func (c *comparison) doubtSides() {
 	f := c.finding
 	switch {
 	case c.recordedBackwards():
-		f.SidesDoubt = "The recordings of the side before the job were made after those of the other side. If before and after are swapped, everything below holds the " +
-			"other way round."
+		f.SidesDoubt = finding.Say(finding.New(finding.RecordedBackwards))
 	case c.lessExpected() && (f.Verdict == Increased || f.Ratio != nil && f.Ratio.CI95[1] < 1):
-		f.SidesDoubt = "The drive shows more rotating inertia after the job, where less was fitted or promised. If before and after are swapped, everything below holds " +
-			"the other way round."
+		f.SidesDoubt = finding.Say(finding.New(finding.LessWasExpected))
 	default:
 		return
 	}
-	c.warn("sides_swapped", f.SidesDoubt)
+	c.warn(finding.SidesSwapped, finding.Saying("why", f.SidesDoubt...))
 }
 
 // recordedBackwards tells whether every dated recording of the before side is later than every one of the after side.

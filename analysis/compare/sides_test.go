@@ -10,7 +10,8 @@ import (
 	"flywitness/drive"
 )
 
-// Recordings that stand the wrong way round in time, and a rise after a lightening job, are said; a job in order is not doubted.
+// Recordings that stand the wrong way round in time, and a rise after a lightening job, are said; a job in
+// order is not doubted.
 func TestSwappedSidesAreDoubted(t *testing.T) {
 	rng := seeded(4, 9)
 	side := func(inertia float64, day int) Side {
@@ -33,11 +34,14 @@ func TestSwappedSidesAreDoubted(t *testing.T) {
 		{"dates backwards", side(0.22, 26), side(0.16, 2), Options{}, "were made after those of the other side"},
 		{"one date is missing", side(0.22, 26), side(0.16, 0), Options{}, ""},
 		{"a rise that nobody promised against", side(0.16, 2), side(0.22, 26), Options{}, ""},
-		{"a rise where less was promised", side(0.16, 2), side(0.22, 26), Options{Claim: lighter}, "less was fitted or promised"},
-		{"a rise where a lighter part was fitted", side(0.16, 0), side(0.22, 0), Options{Parts: []KnownPart{{Name: "flywheel", Before: 0.15, After: 0.09, ChangeSD: 0.02}}}, "less was fitted or promised"},
+		{"a rise where less was promised", side(0.16, 2), side(0.22, 26), Options{Claim: lighter},
+			"less was fitted or promised"},
+		{"a rise where a lighter part was fitted", side(0.16, 0), side(0.22, 0),
+			Options{Parts: []KnownPart{{Name: "flywheel", Before: 0.15, After: 0.09, ChangeSD: 0.02}}},
+			"less was fitted or promised"},
 	} {
 		f, w := Compare(c.before, c.after, c.opt)
-		if (f.SidesDoubt == "") != (c.says == "") || !strings.Contains(f.SidesDoubt, c.says) {
+		if (f.SidesDoubt.String() == "") != (c.says == "") || !strings.Contains(f.SidesDoubt.String(), c.says) {
 			t.Errorf("%s: %q (%s)", c.name, f.SidesDoubt, f.Verdict)
 		}
 		warned := false

@@ -8,8 +8,8 @@ import (
 	"flywitness/drive"
 )
 
-// revs records n free revs of a car, from about top rpm, on a link; tau is the run-to-run spread of its drag, session a
-// factor on the drag of the whole sitting.
+// revs records n free revs of a car, from about top rpm, on a link; tau is the run-to-run spread of its drag,
+// session a factor on the drag of the whole sitting.
 func revs(car *testcar.Car, n int, top, tau, session float64, link testcar.Link, rng *rand.Rand) Side {
 	phases := testcar.FreeRevs(n, top, tau, rng)
 	for i := range phases {

@@ -20,14 +20,17 @@ type warmth struct {
 	shift      []float64 // what is taken from each run's ln B
 	temp       []float64 // C, of each run
 	slopeSD    float64
-	source     string
+	oil        bool    // of the oil, not the coolant
 	difference float64 // mean after minus mean before, K
 }
 
+// alikeWarm is the difference of oil or coolant (K) that is not corrected for: thermometers of cars are no better.
+const alikeWarm = 5.0
+
 // warmthOf returns the correction for runs that all carry one and the same thermometer; nil when they do not.
 func warmthOf(runs []*inertia.Run, after []bool) *warmth {
-	try := func(source string, slope, sd float64, of func(*inertia.Run) *float64) *warmth {
-		w := &warmth{slopeSD: sd, source: source}
+	try := func(oil bool, slope, sd float64, of func(*inertia.Run) *float64) *warmth {
+		w := &warmth{slopeSD: sd, oil: oil}
 		var sums [2][]float64
 		for i, r := range runs {
 			t := of(r)
@@ -44,12 +47,12 @@ func warmthOf(runs []*inertia.Run, after []bool) *warmth {
 		}
 		return w
 	}
-	if w := try("oil", oilSlope, oilSlopeSD, func(r *inertia.Run) *float64 { return r.OilTemp }); w != nil {
+	if w := try(true, oilSlope, oilSlopeSD, func(r *inertia.Run) *float64 { return r.OilTemp }); w != nil {
 		return w
 	}
-	w := try("coolant", coolantSlope, coolantSlopeSD, func(r *inertia.Run) *float64 { return r.Coolant })
+	w := try(false, coolantSlope, coolantSlopeSD, func(r *inertia.Run) *float64 { return r.Coolant })
 	// A warm engine's coolant is held by its thermostat and fan: small differences then mean nothing.
-	if w == nil || math.Abs(w.difference) < 5 {
+	if w == nil || math.Abs(w.difference) < alikeWarm {
 		return nil
 	}
 	return w

@@ -17,8 +17,8 @@ import (
 
 var simLinks = []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti}
 
-// dirtyCar is the demo's car with the faults that real ones have: a sensor filter, air that leaves slowly, fuel that comes
-// back above idle, a run-to-run spread of the drag.
+// dirtyCar is the demo's car with the faults that real ones have: a sensor filter, air that leaves slowly, fuel
+// that comes back above idle, a run-to-run spread of the drag.
 func dirtyCar(inertia, session float64) sim.Car {
 	c := sim.BenchMule().WithInertia(inertia)
 	c.RPMFilter = 0.06
@@ -28,8 +28,8 @@ func dirtyCar(inertia, session float64) sim.Car {
 	return c
 }
 
-// sitting drives n free revs and, with absolute, two overruns in second gear and two neutral coasts, and measures them.
-// The vehicle file's mass is wrong by its standard deviation when told.
+// sitting drives n free revs and, with absolute, two overruns in second gear and two neutral coasts, and
+// measures them. The vehicle file's mass is wrong by its standard deviation when told.
 func sitting(car sim.Car, n int, absolute bool, link sim.Link, rng *rand.Rand) (*drive.Log, float64) {
 	var plan []sim.Action
 	top := 5000.0
@@ -40,7 +40,8 @@ func sitting(car sim.Car, n int, absolute bool, link sim.Link, rng *rand.Rand) (
 		plan = append(plan, sim.FreeRev(top+100*rng.NormFloat64()))
 	}
 	if absolute {
-		plan = append(plan, sim.Overrun(2, 5000, 1400), sim.Coast(75, 25), sim.TurnRound(), sim.Overrun(2, 5000, 1400), sim.Coast(75, 25))
+		plan = append(plan, sim.Overrun(2, 5000, 1400), sim.Coast(75, 25), sim.TurnRound(), sim.Overrun(2, 5000, 1400),
+			sim.Coast(75, 25))
 	}
 	tr := sim.Drive(car, sim.HillyRoad(rng, 0.001, 300), plan, rng)
 	lg := sim.RandomLogger(link, rng)
@@ -64,8 +65,11 @@ func sideOf(car sim.Car, sessions, n int, absolute bool, link sim.Link, rng *ran
 }
 
 func TestProofAbsoluteInertia(t *testing.T) {
-	fmt.Printf("\n### Absolute inertia and its change: 6 free revs from 5500 rpm, 2 overruns in second gear, 2 neutral coasts a side\n\nMass wrong by 1 %%, tyre by 0.5 %%, " +
-		"grade 0.1 %% (sd); before 0.205, after 0.160 kg m². The change is from the absolute values and the ratio together.\n\n| drag of a session, sd | link | bias %% | rms %% | coverage | no value | change: rms %% | coverage | no change |\n|---|---|---|---|---|---|---|---|---|\n")
+	fmt.Printf("\n### Absolute inertia and its change: 6 free revs from 5500 rpm, 2 overruns in second gear, 2 " +
+		"neutral coasts a side\n\nMass wrong by 1 %%, tyre by 0.5 %%, " +
+		"grade 0.1 %% (sd); before 0.205, after 0.160 kg m². The change is from the absolute values and the ratio " +
+		"together.\n\n| drag of a session, sd | link | bias %% | rms %% | coverage | no value | change: rms %% | " +
+		"coverage | no change |\n|---|---|---|---|---|---|---|---|---|\n")
 	for _, session := range []float64{0.01, 0.02} {
 		for _, link := range simLinks {
 			var sum absoluteTally
@@ -80,7 +84,8 @@ func TestProofAbsoluteInertia(t *testing.T) {
 			fmt.Printf("| %.0f %% ", 100*session)
 			d := sum.row(t, link)
 			// The aims: 12 % on a K-line, 8 % on CAN.
-			if limit := map[bool]float64{true: 0.12, false: 0.08}[link == sim.KLine]; session == 0.01 && rms(d) > limit+3*limit/math.Sqrt(2*float64(len(d))) {
+			if limit := map[bool]float64{true: 0.12, false: 0.08}[link == sim.KLine]; session == 0.01 &&
+				rms(d) > limit+3*limit/math.Sqrt(2*float64(len(d))) {
 				t.Errorf("%v: rms of the change %.1f %%, want at most %.1f", link, 100*rms(d), 100*limit)
 			}
 		}
@@ -114,10 +119,12 @@ func (s *absoluteTally) add(before, after Side) {
 	}
 }
 
-// row prints the row of a link, holds it against the aim for the absolute inertia, and returns the errors of the change.
+// row prints the row of a link, holds it against the aim for the absolute inertia, and returns the errors of
+// the change.
 func (s *absoluteTally) row(t *testing.T, link sim.Link) []float64 {
 	e, d := s.errors, s.changes
-	fmt.Printf("| %v | %+.2f | %.2f | %.3f | %d | %.2f | %.3f | %d |\n", link, 100*stats.Summarise(e).Mean, 100*rms(e), float64(s.covered)/float64(len(e)), s.missing,
+	fmt.Printf("| %v | %+.2f | %.2f | %.3f | %d | %.2f | %.3f | %d |\n", link, 100*stats.Summarise(e).Mean, 100*rms(e),
+		float64(s.covered)/float64(len(e)), s.missing,
 		100*rms(d), float64(s.changeCovered)/float64(len(d)), s.noChange)
 	if rms(e) > 0.05 {
 		t.Errorf("%v: rms of the absolute inertia %.1f %%, want at most 5", link, 100*rms(e))
@@ -141,14 +148,17 @@ func rms(v []float64) float64 {
 }
 
 func TestProofVerdicts(t *testing.T) {
-	fmt.Printf("\n### Verdicts: 6 free revs from 5000 rpm a session\n\n| truth | drag of a session, sd | sessions a side | checklist | link | reduced | no_change | increased | inconclusive | p < 5 %% |\n|---|---|---|---|---|---|---|---|---|---|\n")
+	fmt.Printf("\n### Verdicts: 6 free revs from 5000 rpm a session\n\n| truth | drag of a session, sd | sessions a " +
+		"side | checklist | link | reduced | no_change | increased | inconclusive | p < 5 %% " +
+		"|\n|---|---|---|---|---|---|---|---|---|---|\n")
 	for _, c := range []struct {
 		change, session float64
 		sessions        int
 		checklist       bool
 	}{
 		{0, 0.04, 1, false}, {0, 0.02, 1, true}, {0, 0.02, 3, false},
-		{0.10, 0.04, 1, false}, {0.10, 0.02, 1, true}, {0.10, 0.02, 2, false}, {0.10, 0.02, 3, false}, {0.10, 0, 1, true}, {0.22, 0.04, 1, false},
+		{0.10, 0.04, 1, false}, {0.10, 0.02, 1, true}, {0.10, 0.02, 2, false}, {0.10, 0.02, 3, false}, {0.10, 0, 1, true},
+		{0.22, 0.04, 1, false},
 	} {
 		for _, link := range simLinks {
 			count := map[Verdict]int{}
@@ -171,7 +181,8 @@ func TestProofVerdicts(t *testing.T) {
 				}
 			})
 			share := func(v Verdict) float64 { return float64(count[v]) / float64(n) }
-			fmt.Printf("| %.0f %% less | %.0f %% | %d | %v | %v | %.3f | %.3f | %.3f | %.3f | %.3f |\n", 100*c.change, 100*c.session, c.sessions, c.checklist, link,
+			fmt.Printf("| %.0f %% less | %.0f %% | %d | %v | %v | %.3f | %.3f | %.3f | %.3f | %.3f |\n", 100*c.change,
+				100*c.session, c.sessions, c.checklist, link,
 				share(Reduced), share(NoChange), share(Increased), share(Inconclusive), float64(significant)/float64(n))
 			if wrong := share(Reduced) + share(Increased); c.change == 0 && wrong > 0.05+3*math.Sqrt(0.05*0.95/float64(n)) {
 				t.Errorf("%v: %.1f %% of pairs without a change are given one", link, 100*wrong)

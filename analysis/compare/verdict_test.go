@@ -29,8 +29,8 @@ func pair(before, after float64, sessions, n int, session float64, number uint64
 	return f
 }
 
-// Practice: with one session a side and no evidence of its own drag a change below about 15 % is inconclusive, and a large
-// one is not.
+// Practice: with one session a side and no evidence of its own drag a change below about 15 % is inconclusive,
+// and a large one is not.
 func TestOneSessionShowsLargeChangesOnly(t *testing.T) {
 	for number := range uint64(5) {
 		if f := pair(0.22, 0.205, 1, 6, 0, number, Options{}); f.Verdict != Inconclusive || len(f.WhatToDrive) == 0 {
@@ -70,14 +70,15 @@ func TestOtherCarOrTuneIsNotCompared(t *testing.T) {
 		return s
 	}
 	rng := seeded(1, 9)
-	b, a := revs(stand(0.22), 6, 4800, 0.01, 1, testcar.CANOne, rng), revs(stand(0.16), 6, 4800, 0.01, 1, testcar.CANOne, rng)
+	b, a := revs(stand(0.22), 6, 4800, 0.01, 1, testcar.CANOne, rng),
+		revs(stand(0.16), 6, 4800, 0.01, 1, testcar.CANOne, rng)
 	for _, c := range []struct{ key, before, after, says string }{
 		{"vin", "TESTCAR0000000001", "TESTCAR0000000002", "different cars"},
 		{"calibration_id", "CAL-1", "CAL-2", "calibration"},
 		{"distance_since_cleared_km", "900", "12", "12 km after a reset"},
 	} {
 		f, w := Compare(header(b, c.key, c.before), header(a, c.key, c.after), Options{})
-		if f.Verdict != Inconclusive || !strings.Contains(f.Reason, c.says) {
+		if f.Verdict != Inconclusive || !strings.Contains(f.Reason.String(), c.says) {
 			t.Errorf("%s: %s (%s)", c.key, f.Verdict, f.Reason)
 		}
 		if len(w) == 0 {
@@ -85,19 +86,20 @@ func TestOtherCarOrTuneIsNotCompared(t *testing.T) {
 		}
 	}
 	// The bench evidence carries it where the free revs may not.
-	f, _ := Compare(header(b, "calibration_id", "A"), header(a, "calibration_id", "B"), Options{Parts: []KnownPart{{Name: "flywheel", Before: 0.15, After: 0.09, ChangeSD: 0.002}}})
+	f, _ := Compare(header(b, "calibration_id", "A"), header(a, "calibration_id", "B"),
+		Options{Parts: []KnownPart{{Name: "flywheel", Before: 0.15, After: 0.09, ChangeSD: 0.002}}})
 	if f.Change == nil || math.Abs(f.Change.Value+0.06) > 0.001 {
 		t.Errorf("the known part gives no change: %+v", f.Change)
 	}
 	foot, off := true, false
 	b.FootOnClutch, a.FootOnClutch = &foot, &off
-	if f, _ := Compare(b, a, Options{}); f.Verdict != Inconclusive || !strings.Contains(f.Reason, "clutch") {
+	if f, _ := Compare(b, a, Options{}); f.Verdict != Inconclusive || !strings.Contains(f.Reason.String(), "clutch") {
 		t.Errorf("foot on one side only: %s (%s)", f.Verdict, f.Reason)
 	}
 }
 
-// Oil that is 20 K warmer after the job takes about 8 % off the drag, which looks like more inertia; the thermometer takes
-// most of that back.
+// Oil that is 20 K warmer after the job takes about 8 % off the drag, which looks like more inertia; the
+// thermometer takes most of that back.
 func TestTemperatureIsCorrected(t *testing.T) {
 	rng := seeded(2, 9)
 	link := testcar.CANMulti
@@ -126,7 +128,7 @@ func TestMissingPartsNeverBreakIt(t *testing.T) {
 			if _, err := json.Marshal(f); err != nil {
 				t.Errorf("%d and %d: %v", i, j, err)
 			}
-			if f.Reason == "" || f.Claim == nil || f.Claim.Verdict != "cannot_tell" {
+			if f.Reason.String() == "" || f.Claim == nil || f.Claim.Verdict != "cannot_tell" {
 				t.Errorf("%d and %d: %q, claim %+v", i, j, f.Reason, f.Claim)
 			}
 		}

@@ -3,23 +3,25 @@ package compare
 import (
 	"math"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/torquecurve"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
 const (
-	gravity    = 9.81
 	usualSpeed = 4000 // rpm at which a power is stated when neither the engine's limit nor a pull tells better
 	lowSpeed   = 1500 // rpm from which a span of road speed begins
 	beyond     = 1.1  // times the fastest pull's road speed up to which the drag of air is taken to be known
+	spanEnd    = 0.9  // of the limit, up to which a span of road speed goes
 	leastSpan  = 10   // km/h
 	leastGain  = 0.15 // m/s^2, below which a span has ended: the car hardly gets there
-	// How far the torque of one gear may be from that of another at one engine speed, relative: heat, ram air, boost. Common practice, no source.
+	// How far the torque of one gear may be from that of another at one engine speed, relative: heat, ram air,
+	// boost. Common practice, no source.
 	gearsDiffer = 0.015
 	blindSD     = 0.05 // relative, of a torque from the strongest pulls where nothing tells full load
-	// Wheel force over weight from which the tyres of a car with one driven axle may be the limit on a dry road, and with two. Common practice, no source.
+	// Wheel force over weight from which the tyres of a car with one driven axle may be the limit on a dry
+	// road, and with two. Common practice, no source.
 	gripOne, gripTwo = 0.5, 0.85
 )
 
@@ -40,14 +42,14 @@ func (c *comparison) value() {
 	}
 	car := c.car()
 	if car == nil {
-		c.warn("no_worth_by_gear", "what the change is worth in each gear needs the gearing: drive through the gears, or give ratios, final drive and tyre in the vehicle file")
+		c.warn(finding.NoWorthByGear)
 		return
 	}
 	c.fitTorque(car)
 	if car.v.Mass <= 0 {
-		c.warn("no_equivalent_power", "what the change is worth in acceleration, power and time needs the mass of the car in the vehicle file")
+		c.warn(finding.NoPower, finding.Flag("mass", true))
 	} else if car.curve == nil {
-		c.warn("no_equivalent_power", "the power that the change is worth needs a full-load pull from which the engine's torque is known: "+"in third or fourth, from below the torque peak to near the limit")
+		c.warn(finding.NoPower)
 	}
 	c.worth = c.worthOf(car)
 	f.ByGear = c.worth.byGear()
@@ -77,8 +79,7 @@ func (c *comparison) car() *car {
 	if !known {
 		return nil
 	}
-	u.Load = vehicle.RoadLoad{F0: 0.012 * v.Mass * gravity, F2: 0.39} // common practice, no source
-	out.loadSD = [2]float64{0.25, 0.25}
+	u.Load, out.loadSD[0], out.loadSD[1] = v.Resistance()
 	for _, s := range c.sides() {
 		if s.Slip != nil && s.Slip.Road != nil {
 			u.Load, out.loadSD, out.loadCov = s.Slip.Road.Load, s.Slip.Road.SD, s.Slip.Road.Covariance
@@ -87,7 +88,8 @@ func (c *comparison) car() *car {
 	return out
 }
 
-// fitTorque finds the engine's torque from the pulls of both sides. Another calibration of the engine may give another torque: then the after side's alone.
+// fitTorque finds the engine's torque from the pulls of both sides. Another calibration of the engine may give
+// another torque: then the after side's alone.
 func (c *comparison) fitTorque(car *car) {
 	if car.v.Mass <= 0 {
 		return
@@ -96,14 +98,16 @@ func (c *comparison) fitTorque(car *car) {
 	car.usual.Inertia = [2]float64{after - c.finding.Change.Value, after}
 	var sources []torquecurve.Source
 	for side, s := range c.sides() {
-		if s.Slip == nil || s.Slip.Road == nil || side == 0 && c.blockedBy == practice.CalibrationDiffers && c.after.Slip != nil {
+		if s.Slip == nil || s.Slip.Road == nil || side == 0 && c.blocked != nil &&
+			c.blocked.Code == finding.CalibrationDiffers && c.after.Slip != nil {
 			continue
 		}
 		for i, t := range s.Tracks {
 			if t == nil || i >= len(s.Logs) || i >= len(s.Slip.Traces) || len(s.Slip.Traces[i].Slope) == 0 {
 				continue
 			}
-			sources = append(sources, torquecurve.Source{Side: side, Log: s.Logs[i], Track: t, Trace: s.Slip.Traces[i], Slips: slipsOf(s.Slip, i)})
+			sources = append(sources, torquecurve.Source{Side: side, Log: s.Logs[i], Track: t, Trace: s.Slip.Traces[i],
+				Slips: slipsOf(s.Slip, i)})
 		}
 	}
 	points, blind := torquecurve.Gather(sources, car.v, &car.usual)
@@ -130,8 +134,8 @@ func (c *comparison) inertiaAfter(car *car) float64 {
 	return car.v.UsualInertia()
 }
 
-// powerSpeed is the engine speed at which a power in a gear is stated: three quarters of the limit, in steps of 500 rpm, as far as the pulls go in engine speed
-// and in road speed.
+// powerSpeed is the engine speed at which a power in a gear is stated: three quarters of the limit, in steps of
+// 500 rpm, as far as the pulls go in engine speed and in road speed.
 func (k *car) powerSpeed(gear int) float64 {
 	rpm := float64(usualSpeed)
 	if l := k.v.Engine.LimitRPM; l > 0 {
@@ -150,12 +154,13 @@ func (k *car) powerSpeed(gear int) float64 {
 	return rpm
 }
 
-// span is the stretch of road speed in a gear over which time is saved, km/h in steps of five; ok is false where nothing is left.
+// span is the stretch of road speed in a gear over which time is saved, km/h in steps of five; ok is false
+// where nothing is left.
 func (w *worth) span(gear int) (from, to float64, ok bool) {
 	k := w.car.usual.Gearing[gear]
 	low, high := math.Max(lowSpeed, w.car.curve.Low), w.car.curve.High
 	if l := w.car.v.Engine.LimitRPM; l > 0 {
-		high = math.Min(high, 0.9*l)
+		high = math.Min(high, spanEnd*l)
 	}
 	kmh := func(rpm float64) float64 { return rpm / rpmAt(1, k) }
 	high = math.Min(high, rpmAt(3.6*beyond*w.car.curve.Fastest(&w.car.usual), k))
@@ -174,8 +179,8 @@ func (w *worth) span(gear int) (from, to float64, ok bool) {
 // rpmAt is the engine speed at a road speed in km/h in a gear of k engine rad/s per m/s.
 func rpmAt(kmh, k float64) float64 { return kmh / 3.6 * k * 30 / math.Pi }
 
-// saved is the time in s that less inertia saves over a span of road speed in a gear: with F left of the engine's torque at the tyres,
-// dt = (M + eta k^2 I)/F dv, of which eta k^2 dI/F is saved.
+// saved is the time in s that less inertia saves over a span of road speed in a gear: with F left of the
+// engine's torque at the tyres, dt = (M + eta k^2 I)/F dv, of which eta k^2 dI/F is saved.
 func (p *state) saved(gear int, from, to float64) float64 {
 	k := p.car.Gearing[gear]
 	sum, steps := 0.0, perKmh(from, to)
@@ -206,7 +211,8 @@ func (w *worth) byGear() (out []ByGear) {
 	return out
 }
 
-// gear is what the change is worth in one gear. With k = total ratio / rolling radius and eta the gearbox's efficiency:
+// gear is what the change is worth in one gear. With k = total ratio / rolling radius and eta the gearbox's
+// efficiency:
 //
 //	equivalent mass    m = -dI k^2, without the gearbox's losses
 //	acceleration       a = (eta k T - R) / (M + eta k^2 I_after), T the engine's torque at that speed
@@ -230,7 +236,7 @@ func (w *worth) gear(gear int) ByGear {
 		g.EquivalentPower = w.estimate(func(p *state) float64 { return p.power(gear, rpm) })
 		p := w.nominal()
 		force := p.car.Efficiency * p.car.Gearing[gear] * p.torque.At(rpm)
-		g.TyresMayLimit = force > w.car.grip()*w.car.v.Mass*gravity
+		g.TyresMayLimit = force > w.car.grip()*w.car.v.Mass*vehicle.Gravity
 	}
 	return g
 }
@@ -280,7 +286,7 @@ func (w *worth) spanTime(gear int, from, to float64) SpanTime {
 		k := p.car.Gearing[gear]
 		most = math.Max(most, p.car.Efficiency*k*p.torque.At(v*k*30/math.Pi))
 	}
-	return SpanTime{Gear: gear, FromKmh: from, ToKmh: to, TyresMayLimit: most > w.car.grip()*w.car.v.Mass*gravity,
+	return SpanTime{Gear: gear, FromKmh: from, ToKmh: to, TyresMayLimit: most > w.car.grip()*w.car.v.Mass*vehicle.Gravity,
 		Saved: w.estimate(func(p *state) float64 { return p.saved(gear, from, to) })}
 }
 

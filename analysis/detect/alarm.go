@@ -14,7 +14,8 @@ const (
 	alarmHoldOff = 5.0  // s between two alarms
 	alarmFresh   = 0.6  // s, and a value, by which a departure may have ended when the alarm is given
 	alarmLeast   = 0.018
-	alarmProven  = 2.5 // nats by which slip must beat its rivals: a lift for nothing costs little, a reading and a half must do
+	// nats by which slip must beat its rivals: a lift for nothing costs little, a reading and a half must do
+	alarmProven = 2.5
 )
 
 // Known is what an earlier log, or the first minutes of this one, told of the car.
@@ -28,12 +29,13 @@ type Known struct {
 
 // learnt is what a record tells of the car for an alarm.
 func (r *Record) learnt(told vehicle.GearboxType) Known {
-	return Known{Spread: r.Spread, GearboxOdds: GearboxOdds([]*Record{r}), Told: told, grip: r.grip(), capacity: r.capacity(), pattern: r.pattern}
+	return Known{Spread: r.Spread, GearboxOdds: GearboxOdds([]*Record{r}), Told: told, grip: r.grip(),
+		capacity: r.capacity(), pattern: r.pattern}
 }
 
-// Alarm says at once, while driving, that the clutch slips under load. It is fed with the states of a gearstate.Decoder, one by one, and asks of the
-// past alone what a recorded drive is asked: the same departures, the same explanations. Only ever a sound or a lamp: nobody reads a screen
-// while driving.
+// Alarm says at once, while driving, that the clutch slips under load. It is fed with the states of a
+// gearstate.Decoder, one by one, and asks of the past alone what a recorded drive is asked: the same
+// departures, the same explanations. Only ever a sound or a lamp: nobody reads a screen while driving.
 type Alarm struct {
 	known Known
 	past  gearstate.Track
@@ -52,11 +54,12 @@ func NewAlarm(m gearstate.Model, k Known) *Alarm {
 	return &Alarm{known: k, past: gearstate.Track{Model: m}, look: math.Inf(-1), quiet: math.Inf(-1)}
 }
 
-// Push takes the next state and tells whether to warn now. A link slower than 0.7 s a value never warns, nor does a car whose gearbox may slip by
-// design.
+// Push takes the next state and tells whether to warn now. A link slower than 0.7 s a value never warns, nor
+// does a car whose gearbox may slip by design.
 func (a *Alarm) Push(s gearstate.State) (Alert, bool) {
 	m := &a.past.Model
-	if m.Period > gearstate.SlowestLink || len(m.Gears) == 0 || a.known.Told != vehicle.Manual && (a.known.Told != "" || a.known.GearboxOdds > 0) {
+	if m.Period > gearstate.SlowestLink || len(m.Gears) == 0 || a.known.Told != vehicle.Manual &&
+		(a.known.Told != "" || a.known.GearboxOdds > 0) {
 		return Alert{}, false
 	}
 	a.past.Append(s)
@@ -94,8 +97,8 @@ func (a *Alarm) slipping(now float64) *Departure {
 	return found
 }
 
-// ruins tells whether a clutch that was let in has been sliding at full load for longer than anybody wants who means to keep it: a weak clutch or a slow
-// foot, both end with a lift.
+// ruins tells whether a clutch that was let in has been sliding at full load for longer than anybody wants who
+// means to keep it: a weak clutch or a slow foot, both end with a lift.
 func (r *Record) ruins(c *Departure) bool {
 	full := math.NaN()
 	for i := c.lo; i < c.hi; i++ {
@@ -121,12 +124,16 @@ func (c *Departure) onlyRival(kind string) bool {
 	return c.Kind == kind
 }
 
-// frozen tells whether the control unit repeats its last values at the end of a departure instead of measuring: of engine speed, or of road speed, which
-// goes on where a clutch that slips pushes the car. What comes after, which tells it in a recording, is not there yet.
+// fewestValues is how many values a stretch must have to show anything.
+const fewestValues = 3
+
+// frozen tells whether the control unit repeats its last values at the end of a departure instead of measuring:
+// of engine speed, or of road speed, which goes on where a clutch that slips pushes the car. What comes after,
+// which tells it in a recording, is not there yet.
 func (r *Record) frozen(c *Departure) bool {
 	t := r.Track
 	n := c.hi
-	if n-c.lo < 3 {
+	if n-c.lo < fewestValues {
 		return true
 	}
 	first := max(c.lo, r.at(t.T[n-1]-1-r.Period))

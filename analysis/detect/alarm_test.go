@@ -178,10 +178,12 @@ func TestAlarmOfAClutchThatIsRuined(t *testing.T) {
 		seconds float64
 		load    float64
 		want    bool
-	}{{"two and a half seconds at full load", 2.5, 1, true}, {"one second", 1, 1, false}, {"at half load", 2.5, 0.6, false}} {
+	}{{"two and a half seconds at full load", 2.5, 1, true}, {"one second", 1, 1, false},
+		{"at half load", 2.5, 0.6, false}} {
 		h := at(60, 0.05).drive(leg{s: 6, a: 3, gear: 2, load: 1}, leg{s: 0.6, rpm: 3500, load: 0.1})
 		start := h.now
-		h.drive(leg{s: c.seconds, a: 3, gear: 3, load: c.load, slip: func(u float64) float64 { return 0.08 + 0.03*math.Sin(3*u) }})
+		h.drive(leg{s: c.seconds, a: 3, gear: 3, load: c.load,
+			slip: func(u float64) float64 { return 0.08 + 0.03*math.Sin(3*u) }})
 		r := h.record()
 		d := departure(r, start, start+c.seconds)
 		d.Kind, d.Moving = KindEngagement, true
@@ -202,7 +204,8 @@ func TestAlarmOfAClutchThatIsRuined(t *testing.T) {
 
 // What another explanation covers as well is not told: here a foot on the clutch pedal takes the force away.
 func TestNoAlarmOfAnotherExplanation(t *testing.T) {
-	h := at(60, 0.05).drive(leg{s: 6, a: 6, gear: 3, load: 1}, leg{s: 2, a: 0.5, gear: 3, load: 1, slip: hump(0.2, 0.3, 3)})
+	h := at(60, 0.05).drive(leg{s: 6, a: 6, gear: 3, load: 1},
+		leg{s: 2, a: 0.5, gear: 3, load: 1, slip: hump(0.2, 0.3, 3)})
 	if alerts, _ := watched(h, manualCar()); len(alerts) > 0 {
 		t.Errorf("a foot on the pedal: %v", alerts)
 	}

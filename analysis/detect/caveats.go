@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
-	"flywitness/analysis/motion"
+	"flywitness/vehicle"
 )
 
 // Misunderstood tells whether the statistic wanders so far where no clutch slips that nothing can be told of this log.
@@ -17,6 +17,9 @@ func (c *Departure) ForceKept() bool {
 
 // Relocks tells whether the clutch held again in the same gear after a departure.
 func (c *Departure) Relocks() bool { return c.seen.relocks }
+
+// ComesToRest tells whether a departure is a clutch that is let in: it was not locked in this gear before, and the excess falls to nothing.
+func (c *Departure) ComesToRest() bool { return !c.seen.locked && c.seen.settles && c.seen.relocks }
 
 // movingFor is how long (s) before a departure a car must have been fast enough for its gear.
 const movingFor = 4.0
@@ -160,7 +163,7 @@ func (r *Record) Demand(p *Pull) (torque, power float64) {
 	n := float64(p.Hi - p.Lo)
 	for i := p.Lo; i < p.Hi; i++ {
 		torque += r.Phi[i] / k / n
-		power = math.Max(power, r.Phi[i]*motion.Gravity*r.State[i].V/3.6)
+		power = math.Max(power, r.Phi[i]*vehicle.Gravity*r.State[i].V/3.6)
 	}
 	return torque, power
 }

@@ -34,6 +34,9 @@ func (r *Record) Engagements(f *motion.Force) []Engagement {
 	return out
 }
 
+// longestShift is how long (s) a change of gear may take: longer is coasting.
+const longestShift = 6.0
+
 // engagement judges an open Stretch [lo, hi) that ends locked.
 func (r *Record) engagement(lo, hi, from int, f *motion.Force) (Engagement, bool) {
 	t := r.Track
@@ -50,7 +53,7 @@ func (r *Record) engagement(lo, hi, from int, f *motion.Force) (Engagement, bool
 	case still >= 0:
 		e.Kind = "launch"
 		lo = still
-	case from == 0 || from == to || t.T[hi]-t.T[lo] > 6:
+	case from == 0 || from == to || t.T[hi]-t.T[lo] > longestShift:
 		return e, false
 	case to > from:
 		e.Kind = "upshift"

@@ -40,7 +40,8 @@ type Departure struct {
 	duration float64
 }
 
-// departures turns the hits of a Stretch into events: wherever slip stays above 1 % about a hit, and stands out as a whole.
+// departures turns the hits of a Stretch into events: wherever slip stays above 1 % about a hit, and stands out
+// as a whole.
 func (r *Record) departures(s *Pull, hits [][2]int) []Departure {
 	var out []Departure
 	for _, h := range hits {

@@ -5,7 +5,8 @@ import "testing"
 // Slip that grows by 2 % a second passes 1 % after half a second, and falls back through it half a second before
 // its end.
 func TestEventBeginsAndEndsAtOnePerCent(t *testing.T) {
-	r := at(80, 0.05).drive(leg{s: 6, a: 3, gear: 3, load: 1}, leg{s: 5, a: 3, gear: 3, load: 1, slip: hump(0.05, 2.5, 5)},
+	r := at(80, 0.05).drive(leg{s: 6, a: 3, gear: 3, load: 1},
+		leg{s: 5, a: 3, gear: 3, load: 1, slip: hump(0.05, 2.5, 5)},
 		leg{s: 6, a: 3, gear: 3, load: 1}).found(noForce())
 	d := r.only(t)
 	near(t, "start", d.Start, 6.5, 0.1)

@@ -11,13 +11,15 @@ type evidence struct {
 	locked  bool // the clutch was locked in this gear just before
 	relocks bool // it locks again in the same gear
 
-	// Mean wheel force over weight before the departure, at its rise and in its middle; NaN where it was too short to be seen.
+	// Mean wheel force over weight before the departure, at its rise and in its middle; NaN where it was too
+	// short to be seen.
 	before, rise, within float64
 
-	ran, fell float64 // km/h by which engine speed (as road speed) and road speed had left their own lines of the moment before
-	settles   bool    // the excess falls towards rest
-	steady    bool    // engine and road speed keep one ratio, as in a gear
-	footDown  bool    // the driver asked for more during the departure: the force before it is no measure
+	// km/h by which engine speed (as road speed) and road speed had left their own lines of the moment before
+	ran, fell float64
+	settles   bool // the excess falls towards rest
+	steady    bool // engine and road speed keep one ratio, as in a gear
+	footDown  bool // the driver asked for more during the departure: the force before it is no measure
 
 	alone    float64 // s, longest part without a lift
 	otherFit float64 // share of the samples at which one other gear would be right
@@ -32,9 +34,10 @@ const (
 	riseFrom, riseTo     = 0.2, 0.8
 	middleFrom           = 0.25 // of the departure
 	middleTo             = 0.9
-	tippedIn             = 0.5   // of the force within: less before means that the foot went down during the departure
-	steadyRatio          = 0.015 // standard deviation of the logarithm of a ratio that a gear keeps, steps of road speed aside
-	lineBefore           = 1.5   // s of which a signal's own line is drawn
+	tippedIn             = 0.5 // of the force within: less before means that the foot went down during the departure
+	// standard deviation of the logarithm of a ratio that a gear keeps, steps of road speed aside
+	steadyRatio = 0.015
+	lineBefore  = 1.5 // s of which a signal's own line is drawn
 )
 
 // evidenceOf reads the evidence about a departure. Start, End, mean slip and level are known.
@@ -65,6 +68,16 @@ func (r *Record) settles(c *Departure) bool {
 	return r.MeanE(half, c.hi) < stays*r.MeanE(c.lo, half)
 }
 
+const (
+	stepSD      = 0.3 // of a step of road speed: the standard deviation that rounding leaves, 1/sqrt(12)
+	fitsWithin  = 1.2 // km/h from another gear, beside twice the error of a locked one, within which a sample fits it
+	lockedAbout = 3.0 // s before and after a departure in which the clutch is looked at
+	lockedLeast = 0.4 // s, and a value, of being locked
+	lockedShare = 0.4 // of the excess of a departure that a locked clutch stays below,
+	lockedMost  = 1.5 // km/h, at most,
+	lockedSlack = 0.3 // km/h beside
+)
+
 // steady tells whether engine speed keeps its ratio to road speed through the middle of a departure, as in a gear.
 func (r *Record) steady(c *Departure) bool {
 	t := r.Track
@@ -75,7 +88,7 @@ func (r *Record) steady(c *Departure) bool {
 			n, s, ss = n+1, s+x, ss+x*x
 		}
 	}
-	return n < 3 || math.Sqrt(math.Max(0, ss/n-s/n*s/n)) < steadyRatio+0.3*t.Model.Step/c.speed
+	return n < fewestValues || math.Sqrt(math.Max(0, ss/n-s/n*s/n)) < steadyRatio+stepSD*t.Model.Step/c.speed
 }
 
 // force is the mean wheel force over weight between two times; NaN without a sample.
@@ -105,8 +118,8 @@ func (r *Record) at(t float64) int {
 	return lo
 }
 
-// leaves tells by how much (km/h) engine speed in its gear and road speed stand off their own straight lines of the moment before, half a second into
-// the departure.
+// leaves tells by how much (km/h) engine speed in its gear and road speed stand off their own straight lines of
+// the moment before, half a second into the departure.
 func (r *Record) leaves(c *Departure) (ran, fell float64) {
 	t := r.Track
 	k := t.Model.Gears[c.run.Index].K
@@ -131,12 +144,13 @@ func (r *Record) leaves(c *Departure) (ran, fell float64) {
 	return off(func(i int) float64 { return t.RPM[i] / k }), off(func(i int) float64 { return t.SpeedKmh[i] })
 }
 
-// pulledDownRPM is how far engine speed falls under full load, rpm, before that is a clutch taking hold; a limiter lets it bounce less.
+// pulledDownRPM is how far engine speed falls under full load, rpm, before that is a clutch taking hold; a
+// limiter lets it bounce less.
 const pulledDownRPM = 800.0
 
-// pulledDown tells whether the engine was pulled down during a departure although the driver asked for full load: only a clutch that holds more
-// than the engine gives does that, so it had been let go. A clutch that slips by itself lets the engine rise to where its torque is what the clutch
-// carries, and stay there.
+// pulledDown tells whether the engine was pulled down during a departure although the driver asked for full
+// load: only a clutch that holds more than the engine gives does that, so it had been let go. A clutch that
+// slips by itself lets the engine rise to where its torque is what the clutch carries, and stay there.
 func (r *Record) pulledDown(c *Departure) bool {
 	t := r.Track
 	top := 0.0
@@ -156,7 +170,8 @@ func (r *Record) pulledDown(c *Departure) bool {
 // FootOff is the load fraction below which the foot is off the accelerator.
 const FootOff = 0.2
 
-// withoutLift is the longest part of a departure (s) without a lift: who lifts may have changed gear, and another departure begins.
+// withoutLift is the longest part of a departure (s) without a lift: who lifts may have changed gear, and
+// another departure begins.
 func (r *Record) withoutLift(c *Departure) float64 {
 	longest, since := 0.0, c.Start
 	for i := c.lo; i < c.hi; i++ {
@@ -180,7 +195,7 @@ func (r *Record) fits(c *Departure) float64 {
 		n := 0
 		for i := c.lo; i < c.hi; i++ {
 			v := r.State[i].V
-			if math.Abs(t.RPM[i]/m.Gears[g].K-v) < 1.2+2*m.LevelSD(v, r.State[i].A) {
+			if math.Abs(t.RPM[i]/m.Gears[g].K-v) < fitsWithin+2*m.LevelSD(v, r.State[i].A) {
 				n++
 			}
 		}
@@ -189,33 +204,33 @@ func (r *Record) fits(c *Departure) float64 {
 	return float64(best) / float64(c.hi-c.lo)
 }
 
-// lockedBefore tells whether the clutch was locked in this gear for a moment within the 3 s before the departure.
+// lockedBefore tells whether the clutch was locked in this gear for a moment shortly before the departure.
 func (r *Record) lockedBefore(c *Departure) bool {
 	t := r.Track
-	limit := math.Max(0.3*t.Model.Step, math.Min(0.4*c.level, 1.5))
+	limit := math.Max(stepSD*t.Model.Step, math.Min(lockedShare*c.level, lockedMost))
 	var sum, n float64
 	first := math.NaN()
-	for i := c.lo - 1; i >= c.run.Lo && t.T[i] >= c.Start-3; i-- {
+	for i := c.lo - 1; i >= c.run.Lo && t.T[i] >= c.Start-lockedAbout; i-- {
 		sum += t.Excess[i]
 		n++
 		first = t.T[i]
 	}
-	return n >= 2 && c.Start-first >= math.Min(0.4+r.Period, 3) && sum/n < limit+0.3
+	return n >= 2 && c.Start-first >= math.Min(lockedLeast+r.Period, lockedAbout) && sum/n < limit+lockedSlack
 }
 
-// locksAfter tells whether the clutch locks again in the same gear: in the same run, or within 2.5 s of a clutch that looked open while
-// the engine fell back.
+// locksAfter tells whether the clutch locks again in the same gear: in the same run, or soon after a clutch
+// that looked open while the engine fell back.
 func (r *Record) locksAfter(c *Departure) bool {
 	t := r.Track
 	n := 0
-	for i := c.hi; i < t.Len() && t.T[i] < c.End+3; i++ {
+	for i := c.hi; i < t.Len() && t.T[i] < c.End+lockedAbout; i++ {
 		if t.Clutch[i] != gearstate.Locked {
 			continue
 		}
 		if t.Gear[i] != c.run.Gear {
 			return false
 		}
-		if n++; n >= 3 {
+		if n++; n >= fewestValues {
 			return true
 		}
 	}

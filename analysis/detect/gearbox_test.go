@@ -5,14 +5,16 @@ import (
 	"testing"
 )
 
-// shift is a change of gear from second to third under force, with the force and the load of its own for a time out of gear.
+// shift is a change of gear from second to third under force, with the force and the load of its own for a time
+// out of gear.
 func shift(h *handmade, out, force, load float64) *handmade {
 	return h.drive(leg{s: 3, a: 8, gear: 2, load: 0.9}, leg{s: out, a: force, rpm: 4000, load: load}, leg{s: 3, a: 6,
 		gear: 3, load: 0.9})
 }
 
-// By hand: a change in which nothing breaks speaks for a gearbox that slips by design by no more than ln(0.88/0.35) = 0.92 nats, one in which the
-// foot lifts or the force breaks against it by no more than ln(0.65/0.12) = 1.69. 2.2 and -3 nats are what the verdict asks.
+// By hand: a change in which nothing breaks speaks for a gearbox that slips by design by no more than
+// ln(0.88/0.35) = 0.92 nats, one in which the foot lifts or the force breaks against it by no more than
+// ln(0.65/0.12) = 1.69. 2.2 and -3 nats are what the verdict asks.
 func TestGearboxToldByItsShifts(t *testing.T) {
 	for _, c := range []struct {
 		what        string
@@ -60,12 +62,15 @@ func TestShiftsThatTell(t *testing.T) {
 		{"second to third", []leg{{s: 3, a: 8, gear: 2, load: 1}, {s: 0.8, rpm: 4000}, {s: 3, a: 6, gear: 3, load: 1}}, 1},
 		{"second to fourth", []leg{{s: 3, a: 8, gear: 2, load: 1}, {s: 0.8, rpm: 4000}, {s: 3, a: 6, gear: 4, load: 1}}, 1},
 		{"third to second", []leg{{s: 3, a: 8, gear: 3, load: 1}, {s: 0.8, rpm: 4000}, {s: 3, a: 6, gear: 2, load: 1}}, 0},
-		{"five seconds out of gear", []leg{{s: 3, a: 8, gear: 2, load: 1}, {s: 5, rpm: 4000}, {s: 3, a: 6, gear: 3, load: 1}}, 0},
+		{"five seconds out of gear", []leg{{s: 3, a: 8, gear: 2, load: 1}, {s: 5, rpm: 4000},
+			{s: 3, a: 6, gear: 3, load: 1}}, 0},
 		// wheel force at 60 km/h: (a/3.6 + 0.11 + 0.08)/9.81; a = 1: 0.048, a = 0.1: 0.022
 		{"gently before", []leg{{s: 3, a: 1, gear: 2, load: nan}, {s: 0.8, rpm: 4000}, {s: 3, a: 6, gear: 3, load: nan}}, 1},
 		{"gently after", []leg{{s: 3, a: 8, gear: 2, load: nan}, {s: 0.8, rpm: 4000}, {s: 3, a: 1, gear: 3, load: nan}}, 1},
-		{"rolling before", []leg{{s: 3, a: 0.1, gear: 2, load: 0.1}, {s: 0.8, rpm: 4000}, {s: 3, a: 6, gear: 3, load: 1}}, 0},
-		{"rolling after", []leg{{s: 3, a: 8, gear: 2, load: 1}, {s: 0.8, rpm: 4000}, {s: 3, a: -0.6, gear: 3, load: 0.1}}, 0},
+		{"rolling before", []leg{{s: 3, a: 0.1, gear: 2, load: 0.1}, {s: 0.8, rpm: 4000}, {s: 3, a: 6, gear: 3, load: 1}},
+			0},
+		{"rolling after", []leg{{s: 3, a: 8, gear: 2, load: 1}, {s: 0.8, rpm: 4000}, {s: 3, a: -0.6, gear: 3, load: 0.1}},
+			0},
 		{"up a hill", []leg{{s: 3, a: 0, gear: 2, load: 0.5}, {s: 0.8, rpm: 4000}, {s: 3, a: 0, gear: 3, load: 0.5}}, 1},
 	} {
 		if got := len(at(60, 0.05).drive(c.legs...).record().Shifts()); got != c.want {
@@ -74,7 +79,8 @@ func TestShiftsThatTell(t *testing.T) {
 	}
 }
 
-// Load is read over a second beside a change, the foot's own way left out, and lowest from just before it to just after.
+// Load is read over a second beside a change, the foot's own way left out, and lowest from just before it to
+// just after.
 func TestLoadOfAShift(t *testing.T) {
 	r := at(60, 0.05).drive(leg{s: 4, a: 8, gear: 2, load: 1}, leg{s: 0.8, a: 8, rpm: 4000, load: 1}, leg{s: 4, a: 8,
 		gear: 3, load: 1}).record()

@@ -7,16 +7,19 @@ import (
 	"flywitness/analysis/motion"
 )
 
-// The detector's own statistic, taken where no clutch can slip, tells how far it wanders in this log whatever made it: a delay that is not
-// constant, a filter, a wheel on another path, ratios that are not the car's. There are two such places: driving at light load, and the
-// negative side, since no slip of a pulling clutch makes the engine slower than the road.
+// The detector's own statistic, taken where no clutch can slip, tells how far it wanders in this log whatever
+// made it: a delay that is not constant, a filter, a wheel on another path, ratios that are not the car's.
+// There are two such places: driving at light load, and the negative side, since no slip of a pulling clutch
+// makes the engine slower than the road.
 const (
 	nullQuantile = 0.98 // of the windows at light load
 	nullMost     = 3.0  // standard deviations that this quantile has in a log that behaves
-	nullRun      = 4.5  // the same of the largest value of a run; the second largest run counts, since one may carry a wrong label
-	nullLeast    = 20   // windows at light load, below which their quantile tells nothing
-	nullFar      = 0.15 // of road speed: an excess beyond is a foot on the clutch or another gear, and no error of a signal
-	nullStep     = 0.25 // of a window, by which it moves on
+	// the same of the largest value of a run; the second largest run counts, since one may carry a wrong label
+	nullRun   = 4.5
+	nullLeast = 20 // windows at light load, below which their quantile tells nothing
+	// of road speed: an excess beyond is a foot on the clutch or another gear, and no error of a signal
+	nullFar  = 0.15
+	nullStep = 0.25 // of a window, by which it moves on
 )
 
 // nullSpread returns by how much every standard deviation of a record is too small, at least 1.
@@ -56,15 +59,20 @@ func (r *Record) nullSpread() float64 {
 	return math.Max(1, s)
 }
 
+const (
+	nullAfter  = 0.4 // s more from the start of a gear than a departure needs: what is left of the engagement
+	nullBefore = 0.2 // s more before its end
+)
+
 // nullWindows visits the windows of a run away from its ends.
 func (r *Record) nullWindows(run *motion.Run, do func(lo, hi int)) {
 	t := r.Track.T
 	lengths, least := windows(r.Period)
 	first, last := run.Lo, run.Hi
-	for first < last && t[first]-t[run.Lo] < afterChange+r.Period+0.4 {
+	for first < last && t[first]-t[run.Lo] < afterChange+r.Period+nullAfter {
 		first++
 	}
-	for last > first && t[run.Hi-1]-t[last-1] < afterChange+r.Period+0.2 {
+	for last > first && t[run.Hi-1]-t[last-1] < afterChange+r.Period+nullBefore {
 		last--
 	}
 	for _, d := range lengths {
@@ -73,7 +81,7 @@ func (r *Record) nullWindows(run *motion.Run, do func(lo, hi int)) {
 			for t[end-1]-t[start] > d {
 				start++
 			}
-			if end-start < least || t[end-1]-t[start] < 0.7*d || t[end-1] < next {
+			if end-start < least || t[end-1]-t[start] < fullWindow*d || t[end-1] < next {
 				continue
 			}
 			next = t[end-1] + nullStep*d

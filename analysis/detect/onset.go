@@ -16,12 +16,14 @@ const (
 	lineTime     = 0.6 // s before slip begins over which torque is read as a straight line
 	slidesWithin = 2.5 // s of slip in which the pedal comes up
 	pedalShare   = 0.8 // of the torque that a sliding clutch carries; less is a foot on the pedal
-	// A dry clutch that slides carries 0.92 to 1 of what it held, and its friction rises by as much again with the speed at which it slides, so that over the first
-	// second the two hardly differ. Common practice, no source.
+	// A dry clutch that slides carries 0.92 to 1 of what it held, and its friction rises by as much again with
+	// the speed at which it slides, so that over the first second the two hardly differ. Common practice, no
+	// source.
 	sliding, slidingSD = 0.98, 0.04
 )
 
-// begin is when slip rose from nothing, s: the line through where it passes 1 % and where it is a little later, back to 0.
+// begin is when slip rose from nothing, s: the line through where it passes 1 % and where it is a little later,
+// back to 0.
 func (r *Record) begin(c *Departure) float64 {
 	t := r.Track.T
 	for i := c.lo; i < c.hi; i++ {
@@ -55,9 +57,13 @@ func (r *Record) closely() []motion.Span {
 	return out
 }
 
-// onset is the torque through the clutch when it began to slip. From a locked clutch it is read twice: from the last moment before, where engine
-// speed still tells the car's acceleration but torque may rise quickly under the foot; and from the first second after, where a sliding clutch
-// carries its friction, a little less than it held. Each counts by its certainty. A clutch that had not locked yet slides from the first.
+// lineValues is how many intervals the line goes back at least that tells the torque before a slip.
+const lineValues = 2.5
+
+// onset is the torque through the clutch when it began to slip. From a locked clutch it is read twice: from the
+// last moment before, where engine speed still tells the car's acceleration but torque may rise quickly under
+// the foot; and from the first second after, where a sliding clutch carries its friction, a little less than it
+// held. Each counts by its certainty. A clutch that had not locked yet slides from the first.
 func (c *Departure) onset(r *Record, f *motion.Force) {
 	if f.Arm(c.run.Gear) == 0 {
 		return
@@ -67,7 +73,7 @@ func (c *Departure) onset(r *Record, f *motion.Force) {
 		c.OnsetTorque = slides.estimate()
 		return
 	}
-	before := r.torque(f, c.run, c.begin-math.Max(lineTime, 2.5*r.Period), c.begin, math.Inf(-1))
+	before := r.torque(f, c.run, c.begin-math.Max(lineTime, lineValues*r.Period), c.begin, math.Inf(-1))
 	c.OnsetTorque = before.atEnd().and(slides.times(1/sliding, slidingSD)).estimate()
 }
 
@@ -111,11 +117,12 @@ func (x *reading) and(y *reading) *reading {
 	}
 	vx, vy := x.own*x.own, y.own*y.own
 	w := vy / (vx + vy)
-	return &reading{value: w*x.value + (1-w)*y.value, own: math.Sqrt(w*w*vx + (1-w)*(1-w)*vy), common: w*x.common + (1-w)*y.common}
+	return &reading{value: w*x.value + (1-w)*y.value, own: math.Sqrt(w*w*vx + (1-w)*(1-w)*vy), common: w*x.common +
+		(1-w)*y.common}
 }
 
-// atEnd is the reading at the end of its Stretch: the end of a parabola through the speeds is known four times worse than its mean slope, and how
-// straight the rise was is not known.
+// atEnd is the reading at the end of its Stretch: the end of a parabola through the speeds is known four times
+// worse than its mean slope, and how straight the rise was is not known.
 func (x *reading) atEnd() *reading {
 	if x == nil {
 		return nil
@@ -159,7 +166,7 @@ func (r *Record) torque(f *motion.Force, run *motion.Run, from, to, least float6
 		return nil
 	}
 	x := &reading{value: sum / n}
-	if d := tt - time*time/n; n >= 3 && d > 0 {
+	if d := tt - time*time/n; n >= fewestValues && d > 0 {
 		x.rise = (tx - time*sum/n) / d * (to - from - time/n)
 	}
 	x.own = f.Mass * r.MeanAccelSD(first, last) / 3.6 * f.Arm(run.Gear)

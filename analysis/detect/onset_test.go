@@ -15,10 +15,12 @@ func TestReadingsOfOneTorque(t *testing.T) {
 		t.Errorf("%+v, by hand 216, 4.472, 8", *c)
 	}
 	var none *reading
-	if none.and(b) != b || a.and(none) != a || none.and(none) != nil || none.estimate() != nil || none.atEnd() != nil || none.times(2, 0) != nil {
+	if none.and(b) != b || a.and(none) != a || none.and(none) != nil || none.estimate() != nil || none.atEnd() != nil ||
+		none.times(2, 0) != nil {
 		t.Error("a missing reading counts for something")
 	}
-	if e := (&reading{value: 100, rise: 20, own: 3, common: 1}).atEnd(); e.value != 120 || math.Abs(e.own-math.Hypot(12, 10)) > 1e-9 {
+	if e := (&reading{value: 100, rise: 20, own: 3, common: 1}).atEnd(); e.value != 120 ||
+		math.Abs(e.own-math.Hypot(12, 10)) > 1e-9 {
 		t.Errorf("at the end %+v", *e)
 	}
 }
@@ -50,7 +52,8 @@ func TestEngineSpeedIsTrustedSoonAgain(t *testing.T) {
 	r := at(80, 0.05).drive(leg{s: 6, a: 3, gear: 3, load: 1}, leg{s: 4, a: 3, gear: 3, load: 1, slip: hump(0.06, 0.5,
 		4)}, leg{s: 6, a: 3, gear: 3, load: 1}).found(noForce())
 	d := r.only(t)
-	if len(r.Slips) != 1 || d.begin-r.Slips[0].Start > 0.2 || r.Slips[0].End-d.End > 0.2 || r.Slips[0].Start > d.begin || r.Slips[0].End < d.End {
+	if len(r.Slips) != 1 || d.begin-r.Slips[0].Start > 0.2 || r.Slips[0].End-d.End > 0.2 || r.Slips[0].Start > d.begin ||
+		r.Slips[0].End < d.End {
 		t.Errorf("slip from %.2f to %.2f s, engine speed not trusted %v", d.begin, d.End, r.Slips)
 	}
 }

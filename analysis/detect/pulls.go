@@ -6,7 +6,8 @@ import (
 	"flywitness/analysis/motion"
 )
 
-// The gate of a pull: the engine is asked for torque and the car is fast enough for the steps of road speed not to matter.
+// The gate of a pull: the engine is asked for torque and the car is fast enough for the steps of road speed not
+// to matter.
 const (
 	PullSpeed   = 25.0 // km/h
 	LoadedFrom  = 0.35 // load fraction
@@ -18,6 +19,11 @@ const (
 
 )
 
+const (
+	downhill     = -0.03 // wheel force over weight, which a slope can take from a car under load: below, it is braked
+	bridgeValues = 1.3   // intervals of a lapse of load that is bridged: one value
+)
+
 // loadedAt tells whether sample i is under load.
 func (r *Record) loadedAt(i int) bool {
 	t := r.Track
@@ -25,7 +31,7 @@ func (r *Record) loadedAt(i int) bool {
 		return false
 	}
 	if x := t.Load[i]; !math.IsNaN(x) {
-		return x >= LoadedFrom && r.Phi[i] >= -0.03
+		return x >= LoadedFrom && r.Phi[i] >= downhill
 	}
 	return r.Phi[i] >= phiFrom
 }
@@ -63,7 +69,7 @@ func (r *Record) findPulls() []Pull {
 func (r *Record) loadedParts(run *motion.Run, lo, hi int) []Pull {
 	var out []Pull
 	t := r.Track.T
-	allowed := math.Max(bridge, 1.3*r.Period)
+	allowed := math.Max(bridge, bridgeValues*r.Period)
 	for i := lo; i < hi; {
 		if !r.loadedAt(i) {
 			i++

@@ -6,39 +6,46 @@ import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
-// Visible is the smallest slip that a pull would have shown with 95 % probability: Pct of engine speed, lasting Seconds.
+// Visible is the smallest slip that a pull would have shown with 95 % probability: Pct of engine speed, lasting
+// Seconds.
 type Visible struct{ Pct, Seconds float64 }
 
 const (
 	flank        = 0.3 // s that a slip takes to build up and to die away
 	visibleShare = 0.8 // of a pull, over which the stated slip would have shown
+	slowMiddle   = 4.0 // s, the middle duration on a slow link
+	lacking      = 1.2 // intervals by which samples may fall short of a duration,
+	lackingTime  = 0.1 // and s
+	secondValues = 2.2 // intervals that a second has at least: three values
 	clearEnough  = 4.0 // %: the shortest duration that shows this is stated
 )
 
 // durations are how long (s) a slip may last that is asked for.
 func (r *Record) durations() []float64 {
 	if r.Period > gearstate.SlowLink {
-		return []float64{math.Max(2, gearstate.Wait(r.Period)), math.Max(4, gearstate.Wait(r.Period)), 6}
+		return []float64{math.Max(2, gearstate.Wait(r.Period)), math.Max(slowMiddle, gearstate.Wait(r.Period)), 6}
 	}
 	return []float64{1.5, 3, 6}
 }
 
-// Visible returns the smallest slip that would have shown anywhere in four fifths of a pull, with the shortest duration that makes it small enough.
-// Where the tyres may spin no slip can be told; nil when that, or too short a pull, leaves nothing: unseen then says why.
-func (r *Record) Visible(p *Pull) (v *Visible, unseen string) {
+// Visible returns the smallest slip that would have shown anywhere in four fifths of a pull, with the shortest
+// duration that makes it small enough. Where the tyres may spin no slip can be told; nil when that, or too
+// short a pull, leaves nothing: unseen then says why.
+func (r *Record) Visible(p *Pull) (v *Visible, unseen finding.Code) {
 	if p.Run.Gear == 1 && !r.Track.Model.MayCreep {
-		return nil, "first gear: the wheels may spin as well as the clutch"
+		return nil, finding.FirstGearMaySpin
 	}
-	unseen = "too short"
+	unseen = finding.PullTooShortToSee
 	for _, d := range r.durations() {
 		var sizes []float64
 		r.tested(p, d, func(lo, hi int, size float64) { sizes = append(sizes, size) })
 		switch x := stats.Nearest(sizes, visibleShare); {
 		case len(sizes) == 0:
 		case math.IsInf(x, 1):
-			unseen = "the wheels were pushed so hard that they may spin as well as the clutch: use a higher gear"
+			unseen = finding.WheelsMaySpin
 		case v == nil || x < v.Pct:
 			v = &Visible{x, d}
 		}
@@ -49,11 +56,13 @@ func (r *Record) Visible(p *Pull) (v *Visible, unseen string) {
 	return v, unseen
 }
 
-// tested visits the windows of a duration (s) in a pull with the smallest slip (%) that each would have shown, +Inf where tyres may spin.
+// tested visits the windows of a duration (s) in a pull with the smallest slip (%) that each would have shown,
+// +Inf where tyres may spin.
 func (r *Record) tested(p *Pull, duration float64, do func(lo, hi int, size float64)) {
 	t := r.Track
 	whole := 1.0
-	if r.Period > gearstate.SlowLink { // the window that finds it has its rise and its fall in it; on a quick link a shorter one has not
+	// the window that finds it has its rise and its fall in it; on a quick link a shorter one has not
+	if r.Period > gearstate.SlowLink {
 		whole = 1 - math.Max(flank, r.Period/2)/duration
 	}
 	limit := math.Inf(1)
@@ -69,7 +78,7 @@ func (r *Record) tested(p *Pull, duration float64, do func(lo, hi int, size floa
 		for t.T[end-1]-t.T[start] > duration {
 			start++
 		}
-		if end-start < 3 || t.T[end-1]-t.T[start] < duration-1.2*r.Period-0.1 {
+		if end-start < fewestValues || t.T[end-1]-t.T[start] < duration-lacking*r.Period-lackingTime {
 			continue
 		}
 		size := math.Inf(1)
@@ -85,10 +94,10 @@ func (r *Record) MaxSlip(p *Pull) float64 {
 	t := r.Track.T
 	top, start := 0.0, p.Lo
 	for end := p.Lo + 1; end <= p.Hi; end++ {
-		for t[end-1]-t[start] > math.Max(1, 2.2*r.Period) {
+		for t[end-1]-t[start] > math.Max(1, secondValues*r.Period) {
 			start++
 		}
-		if end-start < 3 {
+		if end-start < fewestValues {
 			continue
 		}
 		w := r.test(start, end, p.Run.Index)
@@ -145,8 +154,8 @@ func (r *Record) PeakTorque(p *Pull, f *motion.Force) *stats.Estimate {
 	return r.torqueOver(f, p.Run.Gear, best, at, end)
 }
 
-// HeldTorque is the largest clutch torque carried without slip: its mean over a stretch so long that slip of the size stated would have shown there.
-// nil where no torque is known or nothing was tested.
+// HeldTorque is the largest clutch torque carried without slip: its mean over a stretch so long that slip of
+// the size stated would have shown there. nil where no torque is known or nothing was tested.
 func (r *Record) HeldTorque(p *Pull, f *motion.Force, v Visible) *stats.Estimate {
 	if f.Arm(p.Run.Gear) == 0 {
 		return nil

@@ -10,8 +10,9 @@ import (
 	"gonum.org/v1/gonum/stat/combin"
 )
 
-// Driven wheels that spin look like a clutch that slips wherever road speed is not theirs. Wheels let go at one force whatever the gear, a clutch at one
-// torque: force over gearing. A drive tells them apart by the forces at which departures begin in several gears, and by what its tyres held elsewhere.
+// Driven wheels that spin look like a clutch that slips wherever road speed is not theirs. Wheels let go at one
+// force whatever the gear, a clutch at one torque: force over gearing. A drive tells them apart by the forces
+// at which departures begin in several gears, and by what its tyres held elsewhere.
 
 const (
 	bendsFrom  = 0.65 // of the most that a tyre holds, from where it creeps by per cents
@@ -33,8 +34,9 @@ func spinning(r *Record, c *Departure) float64 {
 	return -math.Log(gripBelow(c.onsetForce(r), r.grip())+1e-9) + r.pattern + r.Track.Model.DrivenNats
 }
 
-// gripBelow is the probability that tyres which held the force held in this drive let go at the force at somewhere in it: over the roads that there are,
-// the share of those that are good for held, and of their patches those that are not for at. Both forces are read on an unknown slope.
+// gripBelow is the probability that tyres which held the force held in this drive let go at the force at
+// somewhere in it: over the roads that there are, the share of those that are good for held, and of their
+// patches those that are not for at. Both forces are read on an unknown slope.
 func gripBelow(at, held float64) float64 {
 	limit := at / bendsFrom // what the tyres held at most, if it was they
 	sd, heldSD := math.Hypot(patches, forceSlope/at), math.Hypot(heldSD, forceSlope/held)
@@ -56,22 +58,32 @@ func gripBelow(at, held float64) float64 {
 
 func normalCDF(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
 
+const (
+	leastForce  = 0.01 // wheel force over weight of a car that hardly pulls
+	farApart    = 9.0  // three standard deviations: one departure that stands alone says no more
+	nearNothing = 1e-3 // wheel force over weight, from which logarithms begin
+	ofGrip      = 0.9  // of the most that the tyres were seen to carry, from which they may spin
+	heldFrom    = 12.0 // km/h; below, steps of road speed are too large
+	heldShare   = 0.01 // of road speed that a tyre creeps by while it holds
+)
+
 // onsetForce is wheel force over weight about the start of a departure.
 func (c *Departure) onsetForce(r *Record) float64 {
 	x := r.forceIn(c.run.Lo, c.run.Hi, c.Start-0.7, c.Start+0.7, nil)
 	if math.IsNaN(x) {
-		return 0.01
+		return leastForce
 	}
-	return math.Max(0.01, x)
+	return math.Max(leastForce, x)
 }
 
 const (
-	patternSD  = 0.2 // of the logarithm of the force or torque at which departures begin: grip, heat, the slope, the reading
+	// of the logarithm of the force or torque at which departures begin: grip, heat, the slope, the reading
+	patternSD  = 0.2
 	patternCap = 6.0 // nats
 )
 
-// gearPattern weighs over all departures of a drive whether they begin at one torque, as those of a clutch, or at one force, as those of wheels, and
-// which pulls passed without any: nats for the clutch.
+// gearPattern weighs over all departures of a drive whether they begin at one torque, as those of a clutch, or
+// at one force, as those of wheels, and which pulls passed without any: nats for the clutch.
 func gearPattern(records []*Record) float64 {
 	var force, torque []float64
 	for _, r := range records {
@@ -94,14 +106,15 @@ func apart(x []float64) float64 {
 	mid, sum := stats.Median(x), 0.0
 	for _, v := range x {
 		z := (v - mid) / patternSD
-		sum += math.Min(9, z*z)
+		sum += math.Min(farApart, z*z)
 	}
 	return sum / 2
 }
 
-// quietPulls weighs the pulls that passed without a departure: where the wheels pushed harder than they did at the n departures, but the clutch carried
-// less, wheels would have spun; where it was the other way round, the clutch would have slipped. That n departures fall by chance on just their pulls
-// and on none of the others has a probability of one over the number of ways.
+// quietPulls weighs the pulls that passed without a departure: where the wheels pushed harder than they did at
+// the n departures, but the clutch carried less, wheels would have spun; where it was the other way round, the
+// clutch would have slipped. That n departures fall by chance on just their pulls and on none of the others has
+// a probability of one over the number of ways.
 func quietPulls(records []*Record, force, torque float64, n int) float64 {
 	pushed, carried := 0, 0
 	for _, r := range records {
@@ -114,7 +127,7 @@ func quietPulls(records []*Record, force, torque float64, n int) float64 {
 			for q := p.Lo; q < p.Hi; q++ {
 				h.push(r.Track.T[q], r.Phi[q], true)
 			}
-			f := math.Log(math.Max(h.most, 1e-3))
+			f := math.Log(math.Max(h.most, nearNothing))
 			t := f - math.Log(r.Track.Model.Gears[p.Run.Index].K)
 			switch {
 			case f > force && t < torque-quietMargin:
@@ -124,16 +137,18 @@ func quietPulls(records []*Record, force, torque float64, n int) float64 {
 			}
 		}
 	}
-	return combin.LogGeneralizedBinomial(float64(pushed+n), float64(n)) - combin.LogGeneralizedBinomial(float64(carried+n), float64(n))
+	return combin.LogGeneralizedBinomial(float64(pushed+n),
+		float64(n)) - combin.LogGeneralizedBinomial(float64(carried+n), float64(n))
 }
 
 // quietMargin is by how much (logarithm) a pull must stay below what let go to count as passed for that reason.
 const quietMargin = 0.1
 
 // spinForce is the wheel force over weight above which a driven axle may spin.
-func (r *Record) spinForce() float64 { return math.Max(spinFrom, 0.9*r.grip()) }
+func (r *Record) spinForce() float64 { return math.Max(spinFrom, ofGrip*r.grip()) }
 
-// spinFrom is the wheel force over weight below which a driven axle does not spin even in the wet: half of the weight on it, and a grip of 0.45.
+// spinFrom is the wheel force over weight below which a driven axle does not spin even in the wet: half of the
+// weight on it, and a grip of 0.45.
 const spinFrom = 0.22
 
 // grip is the largest wheel force over weight that was held with the clutch locked and no slip.
@@ -142,7 +157,8 @@ func (r *Record) grip() float64 {
 	return r.held.most
 }
 
-// capacity is the largest wheel force over weight and gearing, the clutch's torque but for a factor, that was held the same way.
+// capacity is the largest wheel force over weight and gearing, the clutch's torque but for a factor, that was
+// held the same way.
 func (r *Record) capacity() float64 {
 	r.measureHeld()
 	return r.carried.most
@@ -154,13 +170,14 @@ func (r *Record) measureHeld() {
 		return
 	}
 	t := r.Track
-	r.held.most, r.carried.most = 1e-3, 1e-6
+	r.held.most, r.carried.most = nearNothing, 1e-6
 	for _, run := range r.Runs {
 		r.held.end()
 		r.carried.end()
 		k := t.Model.Gears[run.Index].K
 		for i := run.Lo; i < run.Hi; i++ {
-			locked := t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] > 12 && math.Abs(t.Excess[i]) < 1+0.01*t.SpeedKmh[i]
+			locked := t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] > heldFrom &&
+				math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
 			r.held.push(t.T[i], r.Phi[i], locked)
 			r.carried.push(t.T[i], r.Phi[i]/k, locked)
 		}
@@ -168,7 +185,8 @@ func (r *Record) measureHeld() {
 }
 
 const (
-	weaker   = 0.6 // of the torque that a clutch carried, at which it may slip another time: hot, or after another engagement
+	// of the torque that a clutch carried, at which it may slip another time: hot, or after another engagement
+	weaker   = 0.6
 	weakerSD = 0.2 // of its logarithm
 )
 
@@ -181,7 +199,8 @@ func carriedMore(r *Record, c *Departure) float64 {
 // holdTime is how long (s) a force must be held to count as held.
 const holdTime = 0.8
 
-// hold finds the most that a value was held for holdTime: the greatest of the least values over windows of that length.
+// hold finds the most that a value was held for holdTime: the greatest of the least values over windows of that
+// length.
 type hold struct {
 	most  float64
 	times []float64 // s, and

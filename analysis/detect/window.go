@@ -6,8 +6,8 @@ import (
 	"flywitness/analysis/gearstate"
 )
 
-// threshold is how many standard deviations the mean of a window must stand above locked: many windows are looked at, and real errors
-// have longer tails than their models.
+// threshold is how many standard deviations the mean of a window must stand above locked: many windows are
+// looked at, and real errors have longer tails than their models.
 const (
 	threshold = 5.0
 	power     = 1.65  // a slip of (threshold + power) standard deviations is found with 95 % probability
@@ -32,13 +32,18 @@ type window struct {
 	v    float64 // km/h
 }
 
+const (
+	finestStep = 0.1 // km/h; a finer road speed is no better
+	fullWindow = 0.7 // of its length that a window must have: samples come when they come
+)
+
 // test measures a window. The steps of road speed do not average out when the car crosses few of them.
 func (r *Record) test(lo, hi, index int) window {
 	m := &r.Track.Model
 	n := float64(hi - lo)
 	v := r.MeanV(lo, hi)
 	a := r.MeanA(lo, hi)
-	step := math.Max(m.Step, 0.1)
+	step := math.Max(m.Step, finestStep)
 	crossed := math.Abs(r.State[hi-1].V-r.State[lo].V) / step
 	eff := math.Min(n, 1+2*crossed)
 	variance := 0.09*step*step/eff + a*a*(0.025*0.025+m.LagSD*m.LagSD+m.TimingSD*m.TimingSD/n)
@@ -50,7 +55,8 @@ func (r *Record) test(lo, hi, index int) window {
 	return window{mean: r.MeanE(lo, hi), sd: sd, v: v}
 }
 
-// What a tyre's creep is known to, per unit of wheel force over weight: little where speed is that of the wheels which push.
+// What a tyre's creep is known to, per unit of wheel force over weight: little where speed is that of the
+// wheels which push.
 const (
 	drivenCreepSD = 0.006
 	leastCreepSD  = 0.015
@@ -88,7 +94,7 @@ func (r *Record) hits(lo, hi, index int) [][2]int {
 			for t[end-1]-t[start] > d {
 				start++
 			}
-			if end-start < least || t[end-1]-t[start] < 0.7*d {
+			if end-start < least || t[end-1]-t[start] < fullWindow*d {
 				continue
 			}
 			if r.test(start, end, index).hit() {

@@ -3,10 +3,10 @@ package fleet
 import (
 	"math"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"flywitness/analysis/stats"
 	"flywitness/job"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Drift is a straight line through the inertia over the jobs since the last work. The parts were the same, so the

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // Entry is what one side of one job found. The strings are the codes of the findings; an absent verdict is "".
@@ -25,6 +26,9 @@ type Entry struct {
 	Held       *stats.Estimate `json:"highest_torque_held_nm"`
 	Onset      *stats.Estimate `json:"onset_torque_nm"`
 	Inertia    *stats.Estimate `json:"inertia_kgm2"`
+	MostSlip   *float64        `json:"most_slip_pct"` // nil where none was seen
+	// slip of at least this size would have been seen; nil where that is not known
+	Smallest *float64 `json:"smallest_detectable_pct"`
 }
 
 // Sides of an entry.
@@ -57,7 +61,7 @@ type Vehicle struct {
 	Jobs    int             `json:"jobs"`
 	Last    Entry           `json:"last"`
 	Margin  *stats.Estimate `json:"margin"`        // torque held over the clutch's rating
-	Why     string          `json:"margin_reason"` // why there is none
+	Why     finding.Text    `json:"margin_reason"` // why there is none
 	Drift   *Drift          `json:"inertia_drift"` // nil with fewer than three measurements since the last work
 	Needs   []Need          `json:"needs"`
 	History []Entry         `json:"history"` // in the order of time
@@ -65,9 +69,9 @@ type Vehicle struct {
 
 // Need is something that somebody should see to.
 type Need struct {
-	Code    string `json:"code"`
-	Urgent  bool   `json:"urgent"`
-	Message string `json:"message"`
+	Code    finding.Code `json:"code"`
+	Urgent  bool         `json:"urgent"`
+	Message finding.Text `json:"message"`
 }
 
 // Judge looks at all entries. Of entries of one vehicle, job, side and time the last counts.
@@ -127,19 +131,19 @@ func vehicle(name string, list []Entry, opt Options) Vehicle {
 }
 
 // margin is the torque that was held over the clutch's rating, which is taken as exact.
-func margin(e Entry) (m *stats.Estimate, why string) {
+func margin(e Entry) (m *stats.Estimate, why finding.Text) {
 	switch {
 	case e.Rating == nil || *e.Rating <= 0:
-		return nil, "the vehicle file gives no torque_rating_nm of the clutch that is in the car"
+		return nil, finding.Say(finding.New(finding.NoRating))
 	case e.Held == nil && e.Slip == "slips":
-		return nil, "the clutch slips: no torque was seen to be held"
+		return nil, finding.Say(finding.New(finding.NoHeldSlips))
 	case e.Held == nil:
-		return nil, "how much torque was held is not known"
+		return nil, finding.Say(finding.New(finding.HeldUnknown))
 	}
 	if m = e.Held.Scale(1 / *e.Rating); !finite(m) {
-		return nil, "the torque held or the rating is no number that can be"
+		return nil, finding.Say(finding.New(finding.MarginOdd))
 	}
-	return m, ""
+	return m, nil
 }
 
 // finite tells whether an estimate is made of numbers: what is read from a file or a database may be anything.

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/internal/numbers"
 )
 
@@ -30,7 +31,7 @@ func one(t *testing.T, now time.Time, list ...Entry) Vehicle {
 func codes(v Vehicle) string {
 	var out []string
 	for _, n := range v.Needs {
-		out = append(out, n.Code)
+		out = append(out, string(n.Code))
 	}
 	return strings.Join(out, " ")
 }
@@ -47,10 +48,12 @@ func TestDriftIsTheWeightedLine(t *testing.T) {
 	for i, c := range cases {
 		var list []Entry
 		for k, d := range c.Days {
-			list = append(list, Entry{Vehicle: "a", Job: fmt.Sprint(k), Side: After, Time: after(d), Inertia: stats.Normal(c.Value[k], c.SD[k])})
+			list = append(list, Entry{Vehicle: "a", Job: fmt.Sprint(k), Side: After, Time: after(d),
+				Inertia: stats.Normal(c.Value[k], c.SD[k])})
 		}
 		d := drift(list)
-		if d == nil || math.Abs(d.PerYear.Value/c.Slope-1) > 1e-8 || math.Abs(d.PerYear.SD/c.SlopeSD-1) > 1e-8 || math.Abs(d.P/c.P-1) > 1e-8 {
+		if d == nil || math.Abs(d.PerYear.Value/c.Slope-1) > 1e-8 || math.Abs(d.PerYear.SD/c.SlopeSD-1) > 1e-8 ||
+			math.Abs(d.P/c.P-1) > 1e-8 {
 			t.Errorf("case %d: %+v %+v, want %+v", i, d, d.PerYear, c)
 		}
 		if d.Confirmed != (i == 1) {
@@ -68,7 +71,8 @@ func TestHealthyFleetIsLeftAlone(t *testing.T) {
 		for k := range 6 {
 			sd := 0.004 + 0.008*rnd.Float64()
 			held := 220 + 60*rnd.Float64() // as much as was driven
-			list = append(list, Entry{Vehicle: fmt.Sprint(v), Job: fmt.Sprint(k), Side: After, Time: after(60 * k), Slip: "holds", Done: "x",
+			list = append(list, Entry{Vehicle: fmt.Sprint(v), Job: fmt.Sprint(k), Side: After, Time: after(60 * k),
+				Slip: "holds", Done: "x",
 				Held: stats.Normal(held, 10), Inertia: stats.Normal(0.15+sd*rnd.NormFloat64(), sd)})
 		}
 	}
@@ -76,7 +80,7 @@ func TestHealthyFleetIsLeftAlone(t *testing.T) {
 	drifts, other := 0, 0
 	for _, v := range f.Vehicles {
 		for _, n := range v.Needs {
-			if n.Code == Drifts {
+			if n.Code == finding.InertiaDrifts {
 				drifts++
 			} else {
 				other++
@@ -84,7 +88,8 @@ func TestHealthyFleetIsLeftAlone(t *testing.T) {
 		}
 	}
 	if drifts > 11 || other > 0 || len(f.Vehicles) != 4000 || f.Jobs != 24000 {
-		t.Errorf("%d healthy vehicles drift, %d need something else; %d vehicles, %d jobs", drifts, other, len(f.Vehicles), f.Jobs)
+		t.Errorf("%d healthy vehicles drift, %d need something else; %d vehicles, %d jobs", drifts, other, len(f.Vehicles),
+			f.Jobs)
 	}
 }
 
@@ -93,7 +98,8 @@ func TestWorkIsNoDrift(t *testing.T) {
 	for k := range 4 { // each job takes a third of the inertia off; between the jobs nothing changes
 		i := 0.3 * math.Pow(0.67, float64(k))
 		for n, side := range []string{Before, After} {
-			list = append(list, Entry{Vehicle: "a", Job: fmt.Sprint(k), Side: side, Time: after(100*k + n), Slip: "holds", Inertia: stats.Normal(i*math.Pow(0.67, float64(n)), 0.003)})
+			list = append(list, Entry{Vehicle: "a", Job: fmt.Sprint(k), Side: side, Time: after(100*k + n), Slip: "holds",
+				Inertia: stats.Normal(i*math.Pow(0.67, float64(n)), 0.003)})
 		}
 	}
 	v := one(t, after(310), list...)
@@ -102,9 +108,11 @@ func TestWorkIsNoDrift(t *testing.T) {
 	}
 	// Three checks after the last work, of the same parts, and something comes loose.
 	for k := range 3 {
-		list = append(list, Entry{Vehicle: "a", Job: fmt.Sprint("check ", k), Side: After, Time: after(320 + 100*k), Slip: "holds", Inertia: stats.Normal(0.0605*(1+0.1*float64(k+1)), 0.001)})
+		list = append(list, Entry{Vehicle: "a", Job: fmt.Sprint("check ", k), Side: After, Time: after(320 + 100*k),
+			Slip: "holds", Inertia: stats.Normal(0.0605*(1+0.1*float64(k+1)), 0.001)})
 	}
-	if v = one(t, after(600), list...); codes(v) != Drifts || !v.Needs[0].Urgent || v.Drift.Jobs != 4 {
+	if v = one(t, after(600), list...); codes(v) != string(finding.InertiaDrifts) || !v.Needs[0].Urgent ||
+		v.Drift.Jobs != 4 {
 		t.Errorf("%s %+v", codes(v), v.Drift)
 	}
 	// Another thing done begins anew.
@@ -117,7 +125,8 @@ func TestWorkIsNoDrift(t *testing.T) {
 }
 
 func TestNeeds(t *testing.T) {
-	holds := Entry{Vehicle: "a", Job: "1", Side: After, Time: after(0), Slip: "holds", Done: "clutch", Held: stats.Normal(280, 10)}
+	holds := Entry{Vehicle: "a", Job: "1", Side: After, Time: after(0), Slip: "holds", Done: "clutch",
+		Held: stats.Normal(280, 10)}
 	for _, c := range []struct {
 		name string
 		now  int
@@ -125,16 +134,22 @@ func TestNeeds(t *testing.T) {
 		want string
 	}{
 		{"holds", 10, []Entry{holds}, ""},
-		{"a year later", 366, []Entry{holds}, Overdue},
-		{"slips", 10, []Entry{{Slip: "slips", Onset: stats.Normal(180, 10)}}, Slips},
-		{"held before, slips now", 110, []Entry{holds, {Job: "2", Side: After, Done: "clutch", Time: after(100), Slip: "slips", Onset: stats.Normal(180, 10)}}, LostCapacity},
-		{"held less before than it slips at now", 110, []Entry{holds, {Job: "2", Side: After, Done: "clutch", Time: after(100), Slip: "slips", Onset: stats.Normal(270, 10)}}, Slips},
-		{"another clutch slips", 110, []Entry{holds, {Job: "2", Side: After, Done: "racing clutch", Time: after(100), Slip: "slips", Onset: stats.Normal(180, 10)}}, Slips},
-		{"driven more gently", 110, []Entry{holds, {Job: "2", Side: After, Done: "clutch", Time: after(100), Slip: "holds", Held: stats.Normal(120, 5)}}, ""},
-		{"cannot tell", 10, []Entry{{Slip: "inconclusive"}}, NotTold},
+		{"a year later", 366, []Entry{holds}, string(finding.Overdue)},
+		{"slips", 10, []Entry{{Slip: "slips", Onset: stats.Normal(180, 10)}}, string(finding.SlipsSince)},
+		{"held before, slips now", 110, []Entry{holds, {Job: "2", Side: After, Done: "clutch", Time: after(100),
+			Slip: "slips", Onset: stats.Normal(180, 10)}}, string(finding.LostCapacity)},
+		{"held less before than it slips at now", 110, []Entry{holds,
+			{Job: "2", Side: After, Done: "clutch", Time: after(100), Slip: "slips", Onset: stats.Normal(270, 10)}},
+			string(finding.SlipsSince)},
+		{"another clutch slips", 110, []Entry{holds, {Job: "2", Side: After, Done: "racing clutch", Time: after(100),
+			Slip: "slips", Onset: stats.Normal(180, 10)}}, string(finding.SlipsSince)},
+		{"driven more gently", 110, []Entry{holds, {Job: "2", Side: After, Done: "clutch", Time: after(100), Slip: "holds",
+			Held: stats.Normal(120, 5)}}, ""},
+		{"cannot tell", 10, []Entry{{Slip: "inconclusive"}}, string(finding.NotTold)},
 		{"bedding in", 10, []Entry{{Slip: "inconclusive", BeddingIn: true}}, ""},
-		{"bedded in", 40, []Entry{{Slip: "inconclusive", BeddingIn: true}}, BeddedIn},
-		{"bedded in, a year later", 400, []Entry{{Slip: "inconclusive", BeddingIn: true}}, BeddedIn + " " + Overdue},
+		{"bedded in", 40, []Entry{{Slip: "inconclusive", BeddingIn: true}}, string(finding.FullLoadDue)},
+		{"bedded in, a year later", 400, []Entry{{Slip: "inconclusive", BeddingIn: true}}, string(finding.FullLoadDue) +
+			" " + string(finding.Overdue)},
 		{"slipped before the work", 10, []Entry{{Side: Before, Slip: "slips"}, {Side: After, Slip: "holds"}}, ""},
 		{"clock of the recorder ahead", -5, []Entry{holds}, ""},
 	} {
@@ -169,11 +184,12 @@ func TestMarginAndOrder(t *testing.T) {
 		t.Errorf("%v", names)
 	}
 	c := f.Vehicles[3]
-	if m := c.Margin; m == nil || math.Abs(m.Value-282/340.) > 1e-12 || math.Abs(m.CI95[1]-(282+1.959963984540054*15)/340) > 1e-12 || c.Why != "" {
+	if m := c.Margin; m == nil || math.Abs(m.Value-282/340.) > 1e-12 ||
+		math.Abs(m.CI95[1]-(282+1.959963984540054*15)/340) > 1e-12 || len(c.Why) > 0 {
 		t.Errorf("%+v %s", c.Margin, c.Why)
 	}
 	for _, v := range f.Vehicles[:3] {
-		if v.Margin != nil || v.Why == "" {
+		if v.Margin != nil || len(v.Why) == 0 {
 			t.Errorf("%s: %+v %q", v.Vehicle, v.Margin, v.Why)
 		}
 	}
@@ -186,7 +202,8 @@ func TestHostileNumbers(t *testing.T) {
 		for k := range 4 {
 			e := &stats.Estimate{Value: x / 4 * float64(1-k), SD: x, CI95: [2]float64{-x, x}}
 			rating := 1e-300 * x
-			list = append(list, Entry{Vehicle: "a", Job: fmt.Sprint(k), Side: After, Time: after(k), Slip: "slips", Rating: &rating, Held: e, Onset: e, Inertia: e})
+			list = append(list, Entry{Vehicle: "a", Job: fmt.Sprint(k), Side: After, Time: after(k), Slip: "slips",
+				Rating: &rating, Held: e, Onset: e, Inertia: e})
 		}
 		if _, err := json.Marshal(Judge(list, Options{Now: after(9)})); err != nil {
 			t.Errorf("%g: %v", x, err)
@@ -197,12 +214,14 @@ func TestHostileNumbers(t *testing.T) {
 // Two values are no line, and a sure change of less than the equivalence margin is nobody's concern.
 func TestSmallDrifts(t *testing.T) {
 	measured := func(k int, value, sd float64) Entry {
-		return Entry{Vehicle: "a", Job: fmt.Sprint(k), Side: After, Time: after(100 * k), Slip: "holds", Inertia: stats.Normal(value, sd)}
+		return Entry{Vehicle: "a", Job: fmt.Sprint(k), Side: After, Time: after(100 * k), Slip: "holds",
+			Inertia: stats.Normal(value, sd)}
 	}
 	if d := drift([]Entry{measured(0, 0.15, 0.001), measured(1, 0.2, 0.001)}); d != nil {
 		t.Errorf("two values: %+v", d)
 	}
-	small := []Entry{measured(0, 0.15, 1e-4), measured(1, 0.151, 1e-4), measured(2, 0.152, 1e-4), measured(3, 0.153, 1e-4)}
+	small := []Entry{measured(0, 0.15, 1e-4), measured(1, 0.151, 1e-4), measured(2, 0.152, 1e-4),
+		measured(3, 0.153, 1e-4)}
 	if d := drift(small); d == nil || d.P > 1e-6 || d.Confirmed {
 		t.Errorf("2 %%: %+v", d)
 	}

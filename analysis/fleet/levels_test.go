@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // line is the drift of three jobs a year apart whose inertia rises by a share a year; its slope lies z standard
@@ -29,13 +30,15 @@ func TestLevelOfTheAlarm(t *testing.T) {
 		}
 	}
 	lost := func(z float64) Vehicle {
-		return one(t, after(110), Entry{Vehicle: "a", Job: "1", Side: After, Time: after(0), Slip: "holds", Done: "x", Held: stats.Normal(280, 10)},
-			Entry{Vehicle: "a", Job: "2", Side: After, Time: after(100), Slip: "slips", Done: "x", Onset: stats.Normal(280-z*10*math.Sqrt2, 10)})
+		return one(t, after(110), Entry{Vehicle: "a", Job: "1", Side: After, Time: after(0), Slip: "holds", Done: "x",
+			Held: stats.Normal(280, 10)},
+			Entry{Vehicle: "a", Job: "2", Side: After, Time: after(100), Slip: "slips", Done: "x",
+				Onset: stats.Normal(280-z*10*math.Sqrt2, 10)})
 	}
-	if v := lost(2.9); codes(v) != Slips { // one in 540, one-sided
+	if v := lost(2.9); codes(v) != string(finding.SlipsSince) { // one in 540, one-sided
 		t.Errorf("2.9 standard deviations: %s", codes(v))
 	}
-	if v := lost(3.3); codes(v) != LostCapacity { // one in 2100
+	if v := lost(3.3); codes(v) != string(finding.LostCapacity) { // one in 2100
 		t.Errorf("3.3 standard deviations: %s", codes(v))
 	}
 }
@@ -53,7 +56,7 @@ func TestSmallestChangeOfConcern(t *testing.T) {
 // A rating that cannot be makes no margin that JSON could not hold.
 func TestMarginOfNonsense(t *testing.T) {
 	rating := 1e-10
-	if m, why := margin(Entry{Held: stats.Normal(1e308, 1), Rating: &rating}); m != nil || why == "" {
+	if m, why := margin(Entry{Held: stats.Normal(1e308, 1), Rating: &rating}); m != nil || len(why) == 0 {
 		t.Errorf("%+v %q", m, why)
 	}
 	if d := line(1e-12, 1e-300); d != nil && !finite(d.PerYear) {

@@ -1,18 +1,10 @@
 package fleet
 
 import (
-	"fmt"
+	"math"
 	"time"
-)
 
-// Codes of what a vehicle needs.
-const (
-	Slips        = "slips"
-	LostCapacity = "lost_capacity"
-	NotTold      = "inconclusive"
-	BeddedIn     = "full_load_due"
-	Overdue      = "overdue"
-	Drifts       = "inertia_drifts"
+	"flywitness/finding"
 )
 
 // beddedInAfter is how long after a job the kilometres of bedding-in are taken as driven. Common practice, no source.
@@ -20,30 +12,27 @@ const beddedInAfter = 30 * 24 * time.Hour
 
 // needs lists what somebody should see to, what is urgent first. list is the entries since the last work.
 func needs(v Vehicle, list []Entry, opt Options) (out []Need) {
-	add := func(code string, urgent bool, format string, args ...any) {
-		out = append(out, Need{Code: code, Urgent: urgent, Message: fmt.Sprintf(format, args...)})
+	add := func(urgent bool, code finding.Code, values ...finding.Value) {
+		out = append(out, Need{Code: code, Urgent: urgent, Message: finding.Say(finding.New(code, values...))})
 	}
 	last, age := v.Last, opt.Now.Sub(v.Last.Time)
 	if e := lost(list); e != nil {
-		add(LostCapacity, true, "The clutch held %.0f N m on %s and slips from %.0f N m now, with the same parts.",
-			e.Held.Value, day(e.Time), last.Onset.Value)
+		add(true, finding.LostCapacity, finding.Torque("held", e.Held.Value), finding.Day("day", e.Time),
+			finding.Torque("onset", last.Onset.Value))
 	} else if last.Slip == "slips" {
-		add(Slips, true, "The clutch slips under load since %s at the latest.", day(last.Time))
+		add(true, finding.SlipsSince, finding.Day("day", last.Time))
 	}
 	if d := v.Drift; d != nil && d.Confirmed {
-		add(Drifts, true, "The rotating inertia changed by %+.1f %% over %d jobs with the same parts: "+
-			"something turns with the engine that did not, or the measurement changed.", d.Change, d.Jobs)
+		add(true, finding.InertiaDrifts, finding.Pct("change", d.Change), finding.Count("jobs", d.Jobs))
 	}
 	switch {
 	case last.Slip == "inconclusive" && last.BeddingIn && age > beddedInAfter:
-		add(BeddedIn, false, "The clutch was still bedding in on %s: the pulls at full load are due.", day(last.Time))
+		add(false, finding.FullLoadDue, finding.Day("day", last.Time))
 	case last.Slip == "inconclusive" && !last.BeddingIn:
-		add(NotTold, false, "Whether the clutch holds could not be told on %s.", day(last.Time))
+		add(false, finding.NotTold, finding.Day("day", last.Time))
 	}
 	if age > opt.Due {
-		add(Overdue, false, "The last job was on %s, %.0f days ago: a drive is due.", day(last.Time), age.Hours()/24)
+		add(false, finding.Overdue, finding.Day("day", last.Time), finding.Count("days", int(math.Round(age.Hours()/24))))
 	}
 	return out
 }
-
-func day(t time.Time) string { return t.Format("2006-01-02") }

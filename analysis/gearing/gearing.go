@@ -1,28 +1,30 @@
-// Package gearing settles which gearing of a car torque and equivalent mass rest on: that of the vehicle file, or that which the log teaches. Engine speed
-// per road speed of a gear is all of ratio, final drive and tyre that either needs.
+// Package gearing settles which gearing of a car torque and equivalent mass rest on: that of the vehicle file,
+// or that which the log teaches. Engine speed per road speed of a gear is all of ratio, final drive and tyre
+// that either needs.
 package gearing
 
 import (
-	"fmt"
 	"math"
 
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
-// Where the gearing comes from.
+// Source is where the gearing comes from.
+type Source string
+
+// The sources.
 const (
-	FromFile = "vehicle_file"
-	FromLog  = "log"
+	FromFile Source = "vehicle_file"
+	FromLog  Source = "log"
 )
 
 const (
 	// Scale errors of a road speed, relative. Common practice, no source.
 	displaySD   = vehicle.LearntGearingSD
 	satelliteSD = 0.005
-	// Gearing of ratios, final drive and tyre on paper: a new tyre and a worn one differ by twice as much. Common practice, no source.
-	paperSD = 0.01
 	// apart is how many standard deviations of both the file may lie from the log before it is the file that is wrong.
 	apart = 2.5
 	// ratioApart is how far one ratio may lie from the others, on the log's scale, before it is mistyped and not rounded.
@@ -31,16 +33,18 @@ const (
 
 // Told is what the gearing rests on.
 type Told struct {
-	Source   string   `json:"source"`  // vehicle_file | log
-	OffPct   *float64 `json:"off_pct"` // by how much the vehicle file's gearing lies from the log's; nil without either
-	SDPct    float64  `json:"sd_pct"`  // of engine speed per road speed
-	Gears    []int    `json:"gears"`   // known ones
-	Wrong    bool     `json:"file_contradicted"`
-	Sentence string   `json:"sentence"` // for the reader where the log had to stand in; "" else
+	Source Source `json:"source"`
+	// by how much the vehicle file's gearing lies from the log's; nil without either
+	OffPct   *float64     `json:"off_pct"`
+	SDPct    float64      `json:"sd_pct"` // of engine speed per road speed
+	Gears    []int        `json:"gears"`  // known ones
+	Wrong    bool         `json:"file_contradicted"`
+	Sentence finding.Text `json:"sentence"` // for the reader where the log had to stand in
 }
 
-// Settle returns the vehicle with the gearing that stands, and what it rests on. veh may be nil: the vehicle returned then has gearing and nothing else. Neither
-// a file's gearing nor a learnt one leaves it as it is, with nil. Nothing given is changed.
+// Settle returns the vehicle with the gearing that stands, and what it rests on. veh may be nil: the vehicle
+// returned then has gearing and nothing else. Neither a file's gearing nor a learnt one leaves it as it is,
+// with nil. Nothing given is changed.
 func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle, *Told) {
 	learnt := learntLadder(cal)
 	sd := displaySD
@@ -52,11 +56,10 @@ func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle,
 	case len(learnt) == 0 && len(filed) == 0:
 		return veh, nil
 	case len(learnt) == 0:
-		return veh, &Told{Source: FromFile, SDPct: 100 * paperSD, Gears: gears(filed)}
+		return veh, &Told{Source: FromFile, SDPct: 100 * vehicle.PaperGearingSD, Gears: gears(filed)}
 	case len(filed) == 0:
 		t := &Told{Source: FromLog, SDPct: 100 * sd, Gears: gears(learnt)}
-		t.Sentence = "No vehicle file gives the gearing, so engine speed for road speed is as the log shows it; that carries the error of the displayed speed, " +
-			fmt.Sprintf("± %.2g %%.", 100*sd)
+		t.Sentence = finding.Say(finding.New(finding.GearingFromLog, finding.Pct("error", 100*sd)))
 		return withLadder(veh, learnt, sd), t
 	}
 	var off []float64
@@ -66,31 +69,24 @@ func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle,
 		}
 	}
 	if len(off) == 0 { // no gear is known to both
-		return veh, &Told{Source: FromFile, SDPct: 100 * paperSD, Gears: gears(filed)}
+		return veh, &Told{Source: FromFile, SDPct: 100 * vehicle.PaperGearingSD, Gears: gears(filed)}
 	}
 	scale := stats.Median(off)
 	pct := 100 * math.Expm1(scale)
-	if math.Abs(scale) > apart*math.Hypot(sd, math.Max(paperSD, veh.Gearbox.GearingSD)) {
+	if math.Abs(scale) > apart*math.Hypot(sd, math.Max(vehicle.PaperGearingSD, veh.Gearbox.GearingSD)) {
 		t := &Told{Source: FromLog, OffPct: &pct, SDPct: 100 * sd, Wrong: true}
 		whole := complete(learnt, filed, scale)
 		t.Gears = gears(whole)
-		t.Sentence = fmt.Sprintf("The vehicle file contradicts the log: by ratios, final drive and tyre the engine would turn %.0f %% %s for the road speed than it does. "+
-			"The log's gearing is used; check the three.", math.Abs(pct), fasterOrSlower(pct))
+		t.Sentence = finding.Say(finding.New(finding.GearingContradicted, finding.Pct("off", math.Abs(pct)),
+			finding.Flag("faster", pct > 0)))
 		return withLadder(veh, whole, sd), t
 	}
 	return mend(veh, learnt, filed, scale, pct)
 }
 
-func fasterOrSlower(pct float64) string {
-	if pct > 0 {
-		return "faster"
-	}
-	return "slower"
-}
-
 // mend takes the place of single ratios of the file that the log contradicts.
 func mend(veh *vehicle.Vehicle, learnt, filed map[int]float64, scale, pct float64) (*vehicle.Vehicle, *Told) {
-	t := &Told{Source: FromFile, OffPct: &pct, SDPct: 100 * paperSD, Gears: gears(filed)}
+	t := &Told{Source: FromFile, OffPct: &pct, SDPct: 100 * vehicle.PaperGearingSD, Gears: gears(filed)}
 	v := *veh
 	v.Gearbox.Ratios = append([]float64(nil), veh.Gearbox.Ratios...)
 	for i := range v.Gearbox.Ratios {
@@ -105,8 +101,8 @@ func mend(veh *vehicle.Vehicle, learnt, filed map[int]float64, scale, pct float6
 		was := v.Gearbox.Ratios[i]
 		v.Gearbox.Ratios[i] = was * math.Exp(-q)
 		t.Wrong = true
-		t.Sentence = fmt.Sprintf("The vehicle file contradicts the log: gear %d has a ratio of %.2f, and the log shows %.2f beside the other gears. The log's is used; check it.",
-			i+1, was, v.Gearbox.Ratios[i])
+		t.Sentence = finding.Say(finding.New(finding.GearingContradicted, finding.Gear(i+1), finding.Number("filed", was),
+			finding.Number("shown", v.Gearbox.Ratios[i])))
 	}
 	if !t.Wrong {
 		return veh, t

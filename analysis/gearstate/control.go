@@ -2,15 +2,16 @@ package gearstate
 
 import "math"
 
-// A clutch cannot slip at light load: driving of that kind is a log's own control. Whatever engine speed departs by there, tyre, dial,
-// delay, filter or logger made it.
+// A clutch cannot slip at light load: driving of that kind is a log's own control. Whatever engine speed
+// departs by there, tyre, dial, delay, filter or logger made it.
 const (
 	controlSpeed = 20.0  // km/h; below, steps of road speed are too large
 	controlLoad  = 0.35  // load fraction below which no clutch slips that can move the car
 	controlPhi   = 0.035 // the same as wheel force over weight, where no load is known
 	controlAfter = 1.0   // s from the start of a stretch in one gear, and a value, until the clutch has locked
-	controlRest  = 2.0   // s since the engine was last asked for more: a clutch that slipped takes that long to hold again
-	controlUntil = 0.8   // s before its end, and a value, in which it may be opening
+	// s since the engine was last asked for more: a clutch that slipped takes that long to hold again
+	controlRest  = 2.0
+	controlUntil = 0.8 // s before its end, and a value, in which it may be opening
 )
 
 // Control tells which samples are driving in one gear at light load, well away from its beginning and its end.
@@ -18,12 +19,12 @@ func (t *Track) Control() []bool {
 	out := make([]bool, t.Len())
 	gap := t.Model.Gap()
 	for lo := 0; lo < t.Len(); {
-		if !t.Engaged(lo) {
+		if !t.engaged(lo) {
 			lo++
 			continue
 		}
 		hi := lo + 1
-		for hi < t.Len() && t.Engaged(hi) && t.Gear[hi] == t.Gear[lo] && t.T[hi]-t.T[hi-1] <= gap {
+		for hi < t.Len() && t.engaged(hi) && t.Gear[hi] == t.Gear[lo] && t.T[hi]-t.T[hi-1] <= gap {
 			hi++
 		}
 		from, to := t.T[lo]+controlAfter+t.Model.Period, t.T[hi-1]-controlUntil-t.Model.Period
@@ -38,8 +39,8 @@ func (t *Track) Control() []bool {
 	return out
 }
 
-// Engaged tells whether sample i has a gear with its clutch locked or slipping.
-func (t *Track) Engaged(i int) bool {
+// engaged tells whether sample i has a gear with its clutch locked or slipping.
+func (t *Track) engaged(i int) bool {
 	return t.Gear[i] != 0 && (t.Clutch[i] == Locked || t.Clutch[i] == Slipping)
 }
 
@@ -51,11 +52,12 @@ func (t *Track) light(i int) bool {
 	return PhiFromAcceleration(t.Accel[i], t.SpeedKmh[i]) < controlPhi
 }
 
-// Doubt is what a log leaves open of its own scale: the covariance of relative gearing of each gear in the ladder's order, then of offset
-// (km/h), growth (km/h per (km/h)^2/100) and delay (s), row by row.
+// Doubt is what a log leaves open of its own scale: the covariance of relative gearing of each gear in the
+// ladder's order, then of offset (km/h), growth (km/h per (km/h)^2/100) and delay (s), row by row.
 type Doubt []float64
 
-// Variance returns the variance ((km/h)^2) that the doubt leaves in the expected speed of ladder place g at v km/h and a km/h/s.
+// Variance returns the variance ((km/h)^2) that the doubt leaves in the expected speed of ladder place g at v
+// km/h and a km/h/s.
 func (d Doubt) Variance(gears, g int, v, a float64) float64 {
 	n := gears + 3
 	at := [4]int{g, gears, gears + 1, gears + 2}
@@ -98,6 +100,6 @@ func (m *Model) shown(v float64) float64 {
 	if m.Growth == 0 {
 		return x
 	}
-	// x = s + growth s^2/100
-	return 2 * x / (1 + math.Sqrt(math.Max(0, 1+4*m.Growth*x/100)))
+	square := 1 + 4*m.Growth*x/100 // x = s + growth s^2/100, solved for s
+	return 2 * x / (1 + math.Sqrt(math.Max(0, square)))
 }

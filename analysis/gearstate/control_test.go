@@ -34,7 +34,8 @@ func TestControl(t *testing.T) {
 		{"walking pace", func(t *Track, i int, _ float64) { t.SpeedKmh[i] = 12 }, nil, []float64{5, 15}},
 		{"half throttle", func(t *Track, i int, _ float64) { t.Load[i] = 0.5 }, nil, []float64{5, 15}},
 		{"no load, level", func(t *Track, i int, _ float64) { t.Load[i] = math.NaN() }, []float64{5, 15}, nil},
-		{"no load, 0.6 m/s^2", func(t *Track, i int, _ float64) { t.Load[i], t.Accel[i] = math.NaN(), 2.2 }, nil, []float64{5, 15}},
+		{"no load, 0.6 m/s^2", func(t *Track, i int, _ float64) { t.Load[i], t.Accel[i] = math.NaN(), 2.2 }, nil,
+			[]float64{5, 15}},
 		{"a push at 8 s", func(t *Track, i int, at float64) {
 			if at > 8 && at < 9 {
 				t.Load[i] = 0.9
@@ -52,7 +53,8 @@ func TestControl(t *testing.T) {
 			}
 		}, []float64{5, 8}, []float64{9.7, 10.5}},
 		{"neutral", func(t *Track, i int, _ float64) { t.Gear[i], t.Clutch[i] = 0, Open }, nil, []float64{5, 15}},
-		{"called slipping at light load", func(t *Track, i int, _ float64) { t.Clutch[i] = Slipping }, []float64{5, 15}, nil},
+		{"called slipping at light load", func(t *Track, i int, _ float64) { t.Clutch[i] = Slipping }, []float64{5, 15},
+			nil},
 	} {
 		control := inGear(20, c.change).Control()
 		for _, at := range c.yes {

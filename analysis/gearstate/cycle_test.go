@@ -9,13 +9,18 @@ import (
 	"flywitness/sim"
 )
 
-// urbanCycle is the urban cycle, part one of the type I test of UN Regulation 83 (from memory): the end of each operation in s, the speed
-// there in km/h, and the gear that is prescribed for a manual gearbox in it (0: neutral or clutch out).
+// urbanCycle is the urban cycle, part one of the type I test of UN Regulation 83 (from memory): the end of each
+// operation in s, the speed there in km/h, and the gear that is prescribed for a manual gearbox in it (0:
+// neutral or clutch out).
 var urbanCycle = []sim.TracePoint{
-	{T: 11, Kmh: 0, Gear: 0}, {T: 15, Kmh: 15, Gear: 1}, {T: 23, Kmh: 15, Gear: 1}, {T: 25, Kmh: 10, Gear: 1}, {T: 28, Kmh: 0, Gear: 0}, {T: 49, Kmh: 0, Gear: 0},
-	{T: 54, Kmh: 15, Gear: 1}, {T: 56, Kmh: 15, Gear: 2}, {T: 61, Kmh: 32, Gear: 2}, {T: 85, Kmh: 32, Gear: 2}, {T: 93, Kmh: 10, Gear: 2}, {T: 96, Kmh: 0, Gear: 0},
-	{T: 117, Kmh: 0, Gear: 0}, {T: 122, Kmh: 15, Gear: 1}, {T: 124, Kmh: 15, Gear: 2}, {T: 133, Kmh: 35, Gear: 2}, {T: 135, Kmh: 35, Gear: 3}, {T: 143, Kmh: 50, Gear: 3},
-	{T: 155, Kmh: 50, Gear: 3}, {T: 163, Kmh: 35, Gear: 3}, {T: 176, Kmh: 35, Gear: 3}, {T: 178, Kmh: 32, Gear: 2}, {T: 185, Kmh: 10, Gear: 2}, {T: 188, Kmh: 0, Gear: 0}, {T: 195, Kmh: 0, Gear: 0},
+	{T: 11, Kmh: 0, Gear: 0}, {T: 15, Kmh: 15, Gear: 1}, {T: 23, Kmh: 15, Gear: 1}, {T: 25, Kmh: 10, Gear: 1},
+	{T: 28, Kmh: 0, Gear: 0}, {T: 49, Kmh: 0, Gear: 0},
+	{T: 54, Kmh: 15, Gear: 1}, {T: 56, Kmh: 15, Gear: 2}, {T: 61, Kmh: 32, Gear: 2}, {T: 85, Kmh: 32, Gear: 2},
+	{T: 93, Kmh: 10, Gear: 2}, {T: 96, Kmh: 0, Gear: 0},
+	{T: 117, Kmh: 0, Gear: 0}, {T: 122, Kmh: 15, Gear: 1}, {T: 124, Kmh: 15, Gear: 2}, {T: 133, Kmh: 35, Gear: 2},
+	{T: 135, Kmh: 35, Gear: 3}, {T: 143, Kmh: 50, Gear: 3},
+	{T: 155, Kmh: 50, Gear: 3}, {T: 163, Kmh: 35, Gear: 3}, {T: 176, Kmh: 35, Gear: 3}, {T: 178, Kmh: 32, Gear: 2},
+	{T: 185, Kmh: 10, Gear: 2}, {T: 188, Kmh: 0, Gear: 0}, {T: 195, Kmh: 0, Gear: 0},
 }
 
 // Driven with an invented gearbox, the decoded gears are the prescribed ones.
@@ -53,7 +58,8 @@ func TestGearsOfTheRegulatedUrbanCycle(t *testing.T) {
 	}
 }
 
-// corners turns operations, which carry the gear that they are driven in, into corners, which carry the gear from there on.
+// corners turns operations, which carry the gear that they are driven in, into corners, which carry the gear
+// from there on.
 func corners(operations []sim.TracePoint) []sim.TracePoint {
 	out := []sim.TracePoint{{}}
 	for _, o := range operations {
@@ -63,7 +69,8 @@ func corners(operations []sim.TracePoint) []sim.TracePoint {
 	return out
 }
 
-// prescribed returns the gear of the operation at a time; settled is false in a gear change and within a second and a half of an operation's ends.
+// prescribed returns the gear of the operation at a time; settled is false in a gear change and within a second
+// and a half of an operation's ends.
 func prescribed(plan []sim.TracePoint, at float64) (gear int, settled bool) {
 	from := 0.0
 	for i, p := range plan {

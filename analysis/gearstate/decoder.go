@@ -2,8 +2,9 @@ package gearstate
 
 import "math"
 
-// Decoder decodes a drive sample by sample. Push the samples of each channel in the order of their time stamps as they come; every
-// push returns the states that have become known, one for each road speed sample. It runs in constant memory.
+// Decoder decodes a drive sample by sample. Push the samples of each channel in the order of their time stamps
+// as they come; every push returns the states that have become known, one for each road speed sample. It runs
+// in constant memory.
 type Decoder struct {
 	m       *Model
 	align   *aligner
@@ -78,12 +79,18 @@ func (d *Decoder) drain() []State {
 	}
 }
 
-// advance takes one observation through the model. Observations that follow the last step by less than latticeStep have nothing of their own to
-// say on the state; they take the one before.
+// After an interruption of so many seconds, and so many values, what was before says nothing of the gear.
+const (
+	forgets      = 5.0
+	forgetsAfter = 6.0
+)
+
+// advance takes one observation through the model. Observations that follow the last step by less than
+// latticeStep have nothing of their own to say on the state; they take the one before.
 func (d *Decoder) advance(o *Observation) State {
 	s := State{Observation: *o, Excess: math.NaN()}
 	valid := o.Valid && d.lat.n > 0
-	restart := valid && (!d.started || o.DT > math.Max(5, 6*d.m.Period))
+	restart := valid && (!d.started || o.DT > math.Max(forgets, forgetsAfter*d.m.Period))
 	if restart {
 		d.lat.reset()
 		d.started = true

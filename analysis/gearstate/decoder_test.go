@@ -90,7 +90,8 @@ func TestLabelsAreTheTruth(t *testing.T) {
 }
 
 func TestGapAndHostileSamplesAreNoState(t *testing.T) {
-	m := gearstate.Model{SpeedChannel: drive.VehicleSpeed, Step: 1, Period: 0.1, Idle: 850, Gears: []gearstate.Gearing{{Number: 3, K: 47}}}
+	m := gearstate.Model{SpeedChannel: drive.VehicleSpeed, Step: 1, Period: 0.1, Idle: 850,
+		Gears: []gearstate.Gearing{{Number: 3, K: 47}}}
 	l := &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineSpeed}, {Name: drive.VehicleSpeed}}}
 	for i := range 600 {
 		at := 0.1 * float64(i)

@@ -31,7 +31,8 @@ var ladder = []float64{118, 67, 47, 35.7, 28.8}
 
 // decoded is a scene after twenty seconds of a cruise in third at 60 km/h, which begins at -20 s.
 func (s *scene) decoded() *Track {
-	l := &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineSpeed}, {Name: drive.VehicleSpeed}, {Name: drive.EngineLoad}}}
+	l := &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineSpeed}, {Name: drive.VehicleSpeed},
+		{Name: drive.EngineLoad}}}
 	every := s.every
 	if every == 0 {
 		every = 0.1
@@ -134,14 +135,22 @@ func TestScenes(t *testing.T) {
 			return 0.03 * math.Floor(between(t, 3, 3.01, 0, 1)-between(t, 4.5, 4.51, 0, 1))
 		}),
 			want: []told{{0.5, 2.8, 3, Locked, false}, {3.3, 4.4, 3, Slipping, false}, {5, 11.5, 3, Locked, false}}},
-		{name: "oil on the lining: it slips at a third of the load", at: above(0.03, 3, 0, 0.25), want: []told{{3.3, 5.8, 3, Slipping, false}, {6.5, 19, 3, Locked, false}}},
-		{name: "a change with a lift", at: change(0.7, 0), want: []told{third, {4.15, 4.55, 0, Open, false}, fourth, never(3), never(4)}},
-		{name: "a slow change, many values, no load", every: 0.05, noLoad: true, at: change(0.8, 0), want: []told{third, fourth, never(3), never(4)}},
-		{name: "a quick change at ten values a second: the clutch was out", at: change(0.2, 0), want: []told{third, {4.05, 4.15, 0, Open, false}, fourth, never(3), never(4)}},
-		{name: "a quick change at full load", at: change(0.3, 0.9), want: []told{third, {4.15, 4.35, 0, Open, false}, fourth, never(3), never(4)}},
-		{name: "the foot stays down and the engine runs up", at: flare(0.8, 0.5), want: []told{third, {4.3, 4.65, 0, Open, false}, fourth, never(3), never(4)}},
-		{name: "the foot stays on the floor", at: flare(0.8, 0.9), want: []told{third, {4.3, 4.65, 0, Open, false}, fourth, never(3), never(4)}},
-		{name: "throttle shut, clutch out, a slow link", every: 0.4, at: above(0.08, 1.5, -1, 0), want: []told{{0.5, 2.8, 3, Locked, false}, {3.2, 4.6, 0, Open, false}, never(3)}},
+		{name: "oil on the lining: it slips at a third of the load", at: above(0.03, 3, 0, 0.25),
+			want: []told{{3.3, 5.8, 3, Slipping, false}, {6.5, 19, 3, Locked, false}}},
+		{name: "a change with a lift", at: change(0.7, 0),
+			want: []told{third, {4.15, 4.55, 0, Open, false}, fourth, never(3), never(4)}},
+		{name: "a slow change, many values, no load", every: 0.05, noLoad: true, at: change(0.8, 0),
+			want: []told{third, fourth, never(3), never(4)}},
+		{name: "a quick change at ten values a second: the clutch was out", at: change(0.2, 0),
+			want: []told{third, {4.05, 4.15, 0, Open, false}, fourth, never(3), never(4)}},
+		{name: "a quick change at full load", at: change(0.3, 0.9),
+			want: []told{third, {4.15, 4.35, 0, Open, false}, fourth, never(3), never(4)}},
+		{name: "the foot stays down and the engine runs up", at: flare(0.8, 0.5),
+			want: []told{third, {4.3, 4.65, 0, Open, false}, fourth, never(3), never(4)}},
+		{name: "the foot stays on the floor", at: flare(0.8, 0.9),
+			want: []told{third, {4.3, 4.65, 0, Open, false}, fourth, never(3), never(4)}},
+		{name: "throttle shut, clutch out, a slow link", every: 0.4, at: above(0.08, 1.5, -1, 0),
+			want: []told{{0.5, 2.8, 3, Locked, false}, {3.2, 4.6, 0, Open, false}, never(3)}},
 		{name: "rolling at idle in first", at: crawl(7), want: []told{{8.5, 19, 1, Locked, false}}},
 	} {
 		s.check(t)
@@ -162,7 +171,8 @@ func (s *scene) check(t *testing.T) {
 			}
 		}
 		if w.never && right > 0 || !w.never && (n == 0 || 10*right < 9*n) {
-			t.Errorf("%s: from %g to %g s %d of %d samples in gear %d %v: %s", s.name, w.from, w.to, right, n, w.gear, w.clutch, course(tr))
+			t.Errorf("%s: from %g to %g s %d of %d samples in gear %d %v: %s", s.name, w.from, w.to, right, n, w.gear,
+				w.clutch, course(tr))
 		}
 	}
 }

@@ -2,8 +2,8 @@ package gearstate
 
 import "flywitness/drive"
 
-// Decode tells gear and clutch at every road speed sample of a log, each from the whole drive. A log without both channels, or a
-// model without gears, gives a track without gears.
+// Decode tells gear and clutch at every road speed sample of a log, each from the whole drive. A log without
+// both channels, or a model without gears, gives a track without gears.
 func Decode(l *drive.Log, m Model) *Track {
 	return DecodeSignals(l, ReadSignals(l, m.SpeedChannel), m)
 }

@@ -68,7 +68,8 @@ func TestFrozenSpeed(t *testing.T) {
 		{"two seconds of a pull", 0.1, hold(ramp(50, 4), 5, 7), 1},
 		{"two seconds of a hard pull on a slow link", 0.4, hold(ramp(50, 5), 4.8, 6.4), 1},
 		{"nothing", 0.1, ramp(50, 4), 0},
-		{"a cruise of ten seconds, then a push", 0.1, func(at float64) float64 { return 80 + 6*max(0, min(1, 10*(at-10))) }, 0},
+		{"a cruise of ten seconds, then a push", 0.1, func(at float64) float64 { return 80 + 6*max(0, min(1, 10*(at-10))) },
+			0},
 		{"braking", 0.1, hold(ramp(120, -4), 5, 7), 0},
 		{"standing, and off", 0.1, func(at float64) float64 { return max(0, 12*(at-5)) }, 0},
 	} {
@@ -152,7 +153,8 @@ func TestSilentEngineSpeedDoesNotHoldUpALiveDrive(t *testing.T) {
 		}
 	}
 	if known < 90 || unknown < 150 {
-		t.Errorf("of 10 s with engine speed and 20 s without, %d and %d tenths of a second were told before the end", known, unknown)
+		t.Errorf("of 10 s with engine speed and 20 s without, %d and %d tenths of a second were told before the end", known,
+			unknown)
 	}
 }
 
@@ -172,7 +174,8 @@ func TestFewLeapsAreNoRefresh(t *testing.T) {
 			}
 			return 60
 		}, true},
-		{"a gentle drive: one refresh in ten leaps over a step", func(at float64) float64 { return 30 + 1.1*math.Abs(120-math.Floor(at+1e-9)) }, true},
+		{"a gentle drive: one refresh in ten leaps over a step",
+			func(at float64) float64 { return 30 + 1.1*math.Abs(120-math.Floor(at+1e-9)) }, true},
 		{"six leaps", func(at float64) float64 {
 			if at > 104 && at < 110 {
 				return once(at)
@@ -219,7 +222,8 @@ func TestAccelerationOfTheMoment(t *testing.T) {
 	speed := func(at float64) float64 { return 60 + 6*max(0, at-10) }
 	l.Channels[0].T, l.Channels[0].V = shown(20, 0.1, 0.25, func(at float64) float64 { return 38 * speed(at) })
 	l.Channels[1].T, l.Channels[1].V = shown(20, 0.1, 0.1, speed)
-	tr := Decode(l, Model{SpeedChannel: drive.VehicleSpeed, Gears: []Gearing{{Number: 4, K: 38}}, Step: 0.1, Period: 0.1, Idle: 850})
+	tr := Decode(l, Model{SpeedChannel: drive.VehicleSpeed, Gears: []Gearing{{Number: 4, K: 38}}, Step: 0.1, Period: 0.1,
+		Idle: 850})
 	for at, want := range map[int]float64{90: 0, 110: 6} {
 		if a := tr.Accel[at]; math.Abs(a-want) > 0.2 {
 			t.Errorf("at %.0f s: %.2f km/h/s, truly %g", tr.T[at], a, want)

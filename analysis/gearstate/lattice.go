@@ -31,6 +31,33 @@ const (
 	notReachable = -1e9
 )
 
+// What a moment's load, rate and force say. From how people drive and what engines do.
+const (
+	liftSeen = 0.1 // s of load samples in which a lift would have been seen
+
+	longestStep = 5.0  // s; longer gaps say no more of what may have happened
+	slowStep    = 0.3  // s between samples from which a change of gear may fall between two of them
+	briefest    = 0.02 // s that a sample stands for at least
+
+	asksFrom = 0.3  // load fraction from which a driver asks for power,
+	asksOver = 0.2  // and over which it becomes sure
+	shutOver = 0.15 // below asksFrom, over which a shut throttle becomes sure
+	freeFrom = 1000 // rpm/s from which only an engine without a car behind it runs up,
+	freeOver = 1500 // and over which that becomes sure
+
+	pushes     = 0.02 // wheel force over weight from which a clutch carries something
+	mostNoPush = 6.0  // nats that a missing push costs at most: the slope may hide it
+
+	farRate       = 5.0  // standard deviations beyond which the tail alone counts
+	leastHalf     = 0.1  // km/h of half a step of road speed, where it is finer
+	halfStep      = 0.55 // of a step: a display may be late by a little
+	nearSlip      = 2.0  // km/h by which a slip usually exceeds the locked speed, at least,
+	nearSlipShare = 0.12 // and its share of road speed
+
+	tableEnd    = 5.0  // standard deviations to which the table of the normal distribution goes
+	softplusEnd = 20.0 // beyond, ln(1 + exp x) is nothing
+)
+
 // Logarithms that every sample needs.
 var (
 	lnSqrt2Pi     = 0.5 * math.Log(2*math.Pi)
@@ -124,7 +151,7 @@ func (l *lattice) step(o *Observation) {
 	b1, b2 := topTwo(locked)
 	bs, _ := topTwo(slipping)
 
-	kept := entryCost * loaded(o.Load) * min(1, o.Fresh/0.1) // the clutch opens without a lift
+	kept := entryCost * loaded(o.Load) * min(1, o.Fresh/liftSeen) // the clutch opens without a lift
 	l.set(0, s[0]+t.stayO, 0)
 	l.offer(0, locked[b1]+t.lToO-kept, 1+b1)
 	l.offer(0, slipping[bs]+t.sToO-kept, n+1+bs)
@@ -197,7 +224,7 @@ func (l *lattice) rates(dt float64) {
 		i = 1
 	}
 	if i >= len(l.rateCache) {
-		l.logs = newTransitions(min(5, dt), float64(l.n))
+		l.logs = newTransitions(min(longestStep, dt), float64(l.n))
 		return
 	}
 	if l.rateCache[i] == nil {
@@ -210,7 +237,7 @@ func newTransitions(dt, n float64) *transitions {
 	leave := func(rate float64) float64 { return -math.Expm1(-dt * rate) }
 	pl, ps, po, pb := leave(leaveLocked), leave(leaveSlip), leave(leaveOpen), leave(beginSlip)
 	direct := directChange
-	if dt >= 0.3 {
+	if dt >= slowStep {
 		direct = directSlow
 	}
 	return &transitions{
@@ -226,18 +253,18 @@ func loaded(load float64) float64 {
 	if math.IsNaN(load) {
 		return 0
 	}
-	return min(1, max(0, (load-0.3)/0.2))
+	return min(1, max(0, (load-asksFrom)/asksOver))
 }
 
 // emissions sets the log-likelihood of an observation in every state.
 func (l *lattice) emissions(o *Observation) {
 	m := l.m
-	w := min(1, max(o.DT, 0.02)/evidenceTime)
+	w := min(1, max(o.DT, briefest)/evidenceTime)
 	l.levelSD = m.LevelSD(o.V, o.A)
 	up := loaded(o.Load)
 	open := logSumExp(lnUniformOpen, lnIdleOpen+lnIdle(o.N-m.Idle))
 	phi := PhiFromAcceleration(o.A, o.V)
-	wp := min(1, max(o.DT, 0.02)/phiTime)
+	wp := min(1, max(o.DT, briefest)/phiTime)
 	z := (phi - 0.01) / (openPhiSD + 0.01)
 	// An engaged clutch says nothing on the force: flat density over half the weight.
 	force := lnForceOpen - 0.5*z*z
@@ -272,30 +299,30 @@ func (l *lattice) emissions(o *Observation) {
 
 // free is 1 when the engine runs up as only one without a car behind it can; a foot that is late in lifting does that for a moment, while
 // an engine whose clutch slips still drags the car along.
-func free(rate float64) float64 { return min(1, max(0, (rate-1000)/1500)) }
+func free(rate float64) float64 { return min(1, max(0, (rate-freeFrom)/freeOver)) }
 
 // unloaded is 1 for a shut throttle, 0 when the driver asks for power or nothing is known.
 func unloaded(load float64) float64 {
 	if math.IsNaN(load) {
 		return 0
 	}
-	return min(1, max(0, (0.3-load)/0.15))
+	return min(1, max(0, (asksFrom-load)/shutOver))
 }
 
 // slipForce is the cost of a slipping clutch that does not push the car: it carries its capacity, so the car pulls.
 func slipForce(phi float64) float64 {
-	if phi >= 0.02 {
+	if phi >= pushes {
 		return 0
 	}
-	z := (phi - 0.02) / openPhiSD
-	return min(6, 0.5*z*z)
+	z := (phi - pushes) / openPhiSD
+	return min(mostNoPush, 0.5*z*z)
 }
 
 // lockedRate is the log-density of the engine's rate in a locked gear: it follows the car.
 func (l *lattice) lockedRate(o *Observation, k float64) float64 {
 	sd := 60 + k*(0.8+0.15*math.Abs(o.A)) + 0.08*math.Abs(o.NDot)
 	z := (o.NDot - k*o.A) / sd
-	if z > 5 || z < -5 {
+	if math.Abs(z) > farRate {
 		return lnRateTail
 	}
 	return logSumExp(-0.1-0.5*z*z-math.Log(sd)-lnSqrt2Pi, lnRateTail)
@@ -305,7 +332,7 @@ func (l *lattice) lockedRate(o *Observation, k float64) float64 {
 type lockedShape struct{ sd, half, reach, scale, lnTail float64 }
 
 func newLockedShape(sd, step float64) lockedShape {
-	s := lockedShape{sd: sd, half: max(0.1, 0.55*step), scale: 3*sd + 1}
+	s := lockedShape{sd: sd, half: max(leastHalf, halfStep*step), scale: 3*sd + 1}
 	s.reach = s.half + 6*sd
 	s.lnTail = lnTail - math.Log(2*s.scale)
 	return s
@@ -327,7 +354,7 @@ func (s *lockedShape) ln(e float64) float64 {
 type slipShape struct{ v, sd, scale, far, lnNear, lnFar float64 }
 
 func newSlipShape(v float64) slipShape {
-	s := slipShape{v: v, scale: max(2, 0.12*v), far: 1.5*v + 10}
+	s := slipShape{v: v, scale: max(nearSlip, nearSlipShare*v), far: 1.5*v + 10}
 	s.lnNear, s.lnFar = math.Log(0.5/s.scale), math.Log(0.5/s.far)
 	return s
 }
@@ -361,18 +388,18 @@ func (t *table) at(x float64) float64 {
 	return t.y[i]*(1-f) + t.y[i+1]*f
 }
 
-// lnUpperNormal is the logarithm of the standard normal distribution function, from a table between -5 and 5.
+// lnUpperNormal is the logarithm of the standard normal distribution function, from a table.
 func lnUpperNormal(z float64) float64 {
 	switch {
-	case z > 5:
+	case z > tableEnd:
 		return 0
-	case z < -5: // its tail, less a logarithm that does not matter there
+	case z < -tableEnd: // its tail, less a logarithm that does not matter there
 		return -0.5*z*z - lnSqrt2Pi - 1.6094379124341003
 	}
 	return upperTable.at(z)
 }
 
-var upperTable = newTable(-5, 5, 64, func(z float64) float64 { return math.Log(0.5 * math.Erfc(-z/math.Sqrt2)) })
+var upperTable = newTable(-tableEnd, tableEnd, 64, func(z float64) float64 { return math.Log(0.5 * math.Erfc(-z/math.Sqrt2)) })
 
 // lnIdle is the log-density of an engine's distance from idle speed, rpm.
 func lnIdle(x float64) float64 { return -0.5*(x/90)*(x/90) - 4.499809670330265 - lnSqrt2Pi }
@@ -391,10 +418,10 @@ func logSumExp(a, b float64) float64 {
 
 // softplus is ln(1 + exp x) for x <= 0, from a table.
 func softplus(x float64) float64 {
-	if !(x > -20) {
+	if !(x > -softplusEnd) {
 		return 0
 	}
 	return softplusTable.at(-x)
 }
 
-var softplusTable = newTable(0, 20, 64, func(x float64) float64 { return math.Log1p(math.Exp(-x)) })
+var softplusTable = newTable(0, softplusEnd, 64, func(x float64) float64 { return math.Log1p(math.Exp(-x)) })

@@ -17,6 +17,7 @@ type Model struct {
 	Offset     float64 // km/h to add to a displayed speed: half a step when the car cuts off decimals
 	OffsetSD   float64 // km/h of doubt in Offset, 0 when rounding is known. K is right at V0 all the same: the fit saw to that
 	Growth     float64 // of a dial that grows with speed: a displayed speed s lacks Growth s^2/100 km/h
+	Complete   bool    // the gears are those of a vehicle file that the log bears out: the car has no other
 	Step       float64 // km/h between two displayed speeds, 0 when it is fine enough not to matter
 	Refresh    float64 // s between two refreshes of a speed that is polled more often, 0 when every sample is fresh
 	TimingSD   float64 // s, of one time stamp
@@ -44,13 +45,16 @@ type LoadScale struct {
 	Closed, Full float64
 }
 
-// Fraction returns the load fraction of a raw value, within -0.2 .. 1.2; NaN when there is no scale.
+// Fraction returns the load fraction of a raw value, within leastLoad .. mostLoad; NaN when there is no scale.
 func (s LoadScale) Fraction(v float64) float64 {
 	if s.Channel == "" || s.Full <= s.Closed {
 		return math.NaN()
 	}
-	return min(1.2, max(-0.2, (v-s.Closed)/(s.Full-s.Closed)))
+	return min(mostLoad, max(leastLoad, (v-s.Closed)/(s.Full-s.Closed)))
 }
+
+// Beyond its learnt scale a load says no more than that it is shut or full: noise, another cold start, more boost than was seen.
+const leastLoad, mostLoad = -0.2, 1.2
 
 // ForceMap predicts wheel force over weight from load: (B0 + B1 load) K. Acceleration contains the grade of the road, load does
 // not, so the map is the better regressor for creep. Valid false: acceleration is all there is.
@@ -67,11 +71,9 @@ func (f ForceMap) Phi(load, k, fallback float64) float64 {
 	return (f.B0 + f.B1*load) * k
 }
 
-// PhiFromAcceleration returns wheel force over weight on a level road from acceleration (km/h/s) and speed (km/h), with rolling
-// resistance and air of a common car.
+// PhiFromAcceleration returns wheel force over weight on a level road from acceleration (km/h/s) and speed (km/h), with the road load of a common car.
 func PhiFromAcceleration(a, v float64) float64 {
-	ms := v / 3.6
-	return (a/3.6 + 0.11 + 0.0003*ms*ms) / vehicle.Gravity
+	return a/3.6/vehicle.Gravity + vehicle.CommonResistance(v/3.6)
 }
 
 // Index returns the place of a gear number in the ladder, -1 when it is not there.

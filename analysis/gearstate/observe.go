@@ -15,14 +15,24 @@ type Observation struct {
 	NDot  float64 // rpm/s around T
 	A     float64 // km/h/s around T, from road speed alone
 	Load  float64 // fraction, NaN when not known
-	Fresh float64 // s of driving that load samples since the observation before stand for, at most 0.25 each
+	Fresh float64 // s of driving that load samples since the observation before stand for, at most longestFresh each
 	Valid bool    // false when engine speed has a gap here
 }
 
+const (
+	rateSpan     = 0.2  // s; a rate of engine speed over less is noise of the stamps
+	slopeValues  = 1.6  // intervals on either side from which an acceleration is taken: three or four values
+	fewestOfLine = 3    // values through which a line is laid
+	atOnce       = 0.02 // s within which two stamps are one moment
+	longestFresh = 0.25 // s of driving that one load sample speaks for at most
+	loadStands   = 3.0  // s for which a load stands at least,
+	loadValues   = 4.0  // and values: a channel that is polled rarely
+)
+
 type sample struct{ t, v float64 }
 
-// aligner brings the streams of a log to one clock, that of road speed. The fast and fine signal is delayed to the slow and
-// coarse one, never the reverse: a stepped speed cannot be advanced.
+// aligner brings the streams of a log to one clock, that of road speed. The fast and fine signal is delayed to
+// the slow and coarse one, never the reverse: a stepped speed cannot be advanced.
 type aligner struct {
 	m       *Model
 	ahead   float64 // s of road speed after a sample that may be waited for: 0 live
@@ -43,7 +53,7 @@ type aligner struct {
 
 func newAligner(m *Model, ahead float64) *aligner {
 	return &aligner{m: m, ahead: ahead, first: true, current: math.NaN(),
-		gap: SignalGap(m.Period), half: max(0.7, 1.6*m.Period)}
+		gap: SignalGap(m.Period), half: max(offlineAhead, slopeValues*m.Period)}
 }
 
 // poll returns the next observation if enough of the streams has arrived.
@@ -106,7 +116,7 @@ func (a *aligner) engine(at float64) (n, rate float64, ok bool) {
 		return math.NaN(), 0, false
 	}
 	n = p.v + (q.v-p.v)*(at-p.t)/(q.t-p.t)
-	for lo, hi := j-1, j; q.t-p.t < 0.2; { // a rate over less is noise of the stamps
+	for lo, hi := j-1, j; q.t-p.t < rateSpan; {
 		widened := false
 		if lo > 0 && at-a.rpm[lo-1].t < a.gap {
 			lo, widened = lo-1, true
@@ -122,8 +132,8 @@ func (a *aligner) engine(at float64) (n, rate float64, ok bool) {
 	return n, (q.v - p.v) / (q.t - p.t), true
 }
 
-// window is a stretch of road speed samples [lo, hi) that slides on with time, and a line through it. Its origin follows, so that the sums stay
-// small and exact.
+// window is a stretch of road speed samples [lo, hi) that slides on with time, and a line through it. Its
+// origin follows, so that the sums stay small and exact.
 type window struct {
 	lo, hi      int
 	t0, v0      float64
@@ -152,7 +162,7 @@ func (a *aligner) slope(t float64) float64 {
 		w.line.Add(a.speed[w.hi].t-w.t0, a.speed[w.hi].v-w.v0)
 		w.hi++
 	}
-	if w.line.N < 3 || w.line.Spread() <= 1e-9 {
+	if w.line.N < fewestOfLine || w.line.Spread() <= 1e-9 {
 		return 0
 	}
 	return w.line.Slope()
@@ -160,14 +170,14 @@ func (a *aligner) slope(t float64) float64 {
 
 // loadAt returns the load held at a moment and how much driving the samples since the last call stand for.
 func (a *aligner) loadAt(at float64) (x, fresh float64) {
-	for a.loaded < len(a.load) && a.load[a.loaded].t <= at+0.02 {
+	for a.loaded < len(a.load) && a.load[a.loaded].t <= at+atOnce {
 		if a.loaded > 0 {
-			fresh += min(0.25, a.load[a.loaded].t-a.load[a.loaded-1].t)
+			fresh += min(longestFresh, a.load[a.loaded].t-a.load[a.loaded-1].t)
 		}
 		a.current = a.load[a.loaded].v
 		a.loaded++
 	}
-	if a.loaded == 0 || at-a.load[a.loaded-1].t > max(3, 4*a.m.Period) {
+	if a.loaded == 0 || at-a.load[a.loaded-1].t > max(loadStands, loadValues*a.m.Period) {
 		return math.NaN(), 0
 	}
 	return a.current, fresh

@@ -6,8 +6,9 @@ import "slices"
 // side by side, with the same result.
 
 const (
-	partSamples = 8000 // road speed samples in a part, at least
-	standing    = 2.0  // s of standstill about a cut, at least, and four values
+	partSamples    = 8000 // road speed samples in a part, at least
+	standing       = 2.0  // s of standstill about a cut, at least,
+	standingValues = 8.0  // and values: four on either side
 )
 
 // standstills returns the places at which a drive is cut: road speed samples in the middle of a standstill.
@@ -22,7 +23,7 @@ func standstills(s Signals, period float64) []int {
 		for j < len(s.Speed) && s.Speed[j] == 0 {
 			j++
 		}
-		if mid := (i + j) / 2; s.SpeedT[j-1]-s.SpeedT[i] >= max(standing, 8*period) && mid-last >= partSamples && len(s.Speed)-mid >= partSamples {
+		if mid := (i + j) / 2; s.SpeedT[j-1]-s.SpeedT[i] >= max(standing, standingValues*period) && mid-last >= partSamples && len(s.Speed)-mid >= partSamples {
 			out = append(out, mid)
 			last = mid
 		}

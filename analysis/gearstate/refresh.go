@@ -5,19 +5,22 @@ import (
 	"slices"
 )
 
-// A control unit may work out road speed twice a second and answer twenty times with it: between two refreshes the value is old. Taken at its word,
-// the car goes in jerks. Only the first reply after a refresh tells when the value was true.
+// A control unit may work out road speed twice a second and answer twenty times with it: between two refreshes
+// the value is old. Taken at its word, the car goes in jerks. Only the first reply after a refresh tells when
+// the value was true.
 
 const (
 	refreshHeld  = 3    // equal replies and more before a leap: the value was held
 	refreshLeast = 10   // such leaps that must be seen,
 	refreshShare = 0.05 // and their share of all changes
+	refreshFrom  = 5.0  // km/h; below, cars display nothing, or leap
+	refreshSlack = 1.05 // of a refresh: its own jitter
 )
 
-// refresh returns how often (s) a speed that moves in steps is really refreshed, 0 where every sample is fresh: it leaps over steps after standing
-// still, again and again, and the shortest of these waits is the refresh.
+// refresh returns how often (s) a speed that moves in steps is really refreshed, 0 where every sample is fresh:
+// it leaps over steps after standing still, again and again, and the shortest of these waits is the refresh.
 func refresh(t, v []float64, step float64) float64 {
-	leap := 1.5 * step
+	leap := leapSteps * step
 	var waits []float64
 	changes, last := 0, 0
 	for i := 1; i < len(v); i++ {
@@ -25,7 +28,7 @@ func refresh(t, v []float64, step float64) float64 {
 		if d == 0 {
 			continue
 		}
-		if v[i] >= 5 && v[i-1] >= 5 {
+		if v[i] >= refreshFrom && v[i-1] >= refreshFrom {
 			changes++
 			if d > leap && i-last >= refreshHeld {
 				waits = append(waits, t[i]-t[last])
@@ -40,7 +43,8 @@ func refresh(t, v []float64, step float64) float64 {
 	return waits[len(waits)/5]
 }
 
-// fresh drops the replies that repeat a value before it was refreshed (every so many s); the slices are changed in place.
+// fresh drops the replies that repeat a value before it was refreshed (every so many s); the slices are changed
+// in place.
 func fresh(t, v []float64, every float64) ([]float64, []float64) {
 	if every <= 0 || len(t) == 0 {
 		return t, v
@@ -57,4 +61,4 @@ func fresh(t, v []float64, every float64) ([]float64, []float64) {
 }
 
 // stale tells whether a reply repeats the last one taken before it can have been refreshed.
-func stale(t, v, lastT, lastV, every float64) bool { return v == lastV && t-lastT < 1.05*every }
+func stale(t, v, lastT, lastV, every float64) bool { return v == lastV && t-lastT < refreshSlack*every }

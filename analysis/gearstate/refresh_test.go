@@ -10,7 +10,8 @@ import (
 	"flywitness/sim"
 )
 
-// A road speed that is refreshed less often than it is polled is recognised, and one that is fresh every time is left alone.
+// A road speed that is refreshed less often than it is polled is recognised, and one that is fresh every time
+// is left alone.
 func TestRefreshIsRecognised(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 5))
 	truth := sim.Drive(sim.BenchMule(), sim.LevelRoad(), []sim.Action{sim.Traffic(rng, 10, sim.MixedTraffic())}, rng)

@@ -2,20 +2,24 @@ package gearstate
 
 import "math"
 
-// A wheel sensor with a gap in its ring, a loose plug, a gateway that is late: road speed stands still for a second, or falls away and comes back,
-// while the car and its engine go on. Against a speed that is too low every clutch slips. What tells is that no car moves like that.
+// A wheel sensor with a gap in its ring, a loose plug, a gateway that is late: road speed stands still for a
+// second, or falls away and comes back, while the car and its engine go on. Against a speed that is too low
+// every clutch slips. What tells is that no car moves like that.
 
 const (
 	faultTime  = 6.0  // s that such a fault lasts at most
 	frozenLeap = 8.0  // km/h/s that a car which stood still on the display for three values does not reach by the next
 	dropLeap   = 15.0 // km/h/s that no road car reaches
+	dropSteps  = 2.5  // steps of road speed that a fall has at least,
+	dropShare  = 0.1  // and its share of the speed before
+	cameBack   = 0.9  // of the speed before: it is back where it was
 	dropFrom   = 15.0 // km/h below which many cars display nothing, or leap
 )
 
 // Both take the step of road speed, km/h.
 
-// frozen returns the stretches (s, from after the first value to the last) in which road speed stood still and then leapt up to where it should have
-// been. A leap down is a driver who brakes, and no harm is in it.
+// frozen returns the stretches (s, from after the first value to the last) in which road speed stood still and
+// then leapt up to where it should have been. A leap down is a driver who brakes, and no harm is in it.
 func frozen(t, v []float64, leap float64) [][2]float64 {
 	var out [][2]float64
 	for i := 0; i < len(v); {
@@ -25,7 +29,8 @@ func frozen(t, v []float64, leap float64) [][2]float64 {
 		}
 		if j-i >= stuckLeast && j < len(v) && v[i] > 0 {
 			last := t[j-1] - t[i]
-			if up := v[j] - v[i]; last >= stuckTime && last <= faultTime && up > 1.5*leap && up-leap > frozenLeap*(t[j]-t[j-1]) {
+			if up := v[j] - v[i]; last >= stuckTime && last <= faultTime && up > leapSteps*leap &&
+				up-leap > frozenLeap*(t[j]-t[j-1]) {
 				out = append(out, [2]float64{t[i], t[j-1]})
 			}
 		}
@@ -34,10 +39,10 @@ func frozen(t, v []float64, leap float64) [][2]float64 {
 	return out
 }
 
-// dropped returns the stretches (s, from after the last good value to the last bad one) in which road speed fell by a tenth in one step and came
-// back to where it was, in one step, faster than a car can.
+// dropped returns the stretches (s, from after the last good value to the last bad one) in which road speed
+// fell by a tenth in one step and came back to where it was, in one step, faster than a car can.
 func dropped(t, v []float64, leap float64) [][2]float64 {
-	least := func(v float64) float64 { return math.Max(2.5*leap, 0.1*v) }
+	least := func(v float64) float64 { return math.Max(dropSteps*leap, dropShare*v) }
 	var out [][2]float64
 	for j, clear := 1, 0; j < len(v); j++ {
 		up := v[j] - v[j-1]
@@ -45,7 +50,7 @@ func dropped(t, v []float64, leap float64) [][2]float64 {
 			continue
 		}
 		for i := j - 1; i > clear && t[j]-t[i] <= faultTime; i-- {
-			if good := v[i-1]; good-v[i] >= least(good) && v[j] >= 0.9*good {
+			if good := v[i-1]; good-v[i] >= least(good) && v[j] >= cameBack*good {
 				out = append(out, [2]float64{t[i-1], t[j-1]})
 				clear = j
 				break

@@ -7,24 +7,31 @@ import (
 	"flywitness/drive"
 )
 
-// A control unit that is busy repeats its last values for a second or so, and both channels then jump. Taken at its word, the car's speed
-// stands still while the engine's has moved on, or the other way round: that looks like slip.
+// A control unit that is busy repeats its last values for a second or so, and both channels then jump. Taken at
+// its word, the car's speed stands still while the engine's has moved on, or the other way round: that looks
+// like slip.
 
 const (
 	stuckTime  = 0.35 // s of exactly equal engine speed,
 	stuckLeast = 3    // in so many samples,
-	stuckJump  = 10.0 // rpm: it ends in a jump of more than this and two and a half steps, or in one of road speed by more than a step
+	stuckJump  = 10.0 // rpm: it ends in a jump of more than this,
+	jumpSteps  = 2.5  // and more steps of engine speed than these,
+	leapSteps  = 1.5  // or in a leap of road speed by more of its steps than these: more than one,
+	finest     = 0.3  // km/h, where road speed has such steps at all
+	enough     = 5000 // changes that tell the usual smallest one
 )
 
-// Signals are the usable samples of engine speed (rpm) and road speed (km/h as displayed) of a log, each at its times (s).
+// Signals are the usable samples of engine speed (rpm) and road speed (km/h as displayed) of a log, each at its
+// times (s).
 type Signals struct {
 	RPMT, RPM     []float64
 	SpeedT, Speed []float64
 	Refresh       float64 // s, see Refresh
 }
 
-// ReadSignals returns the signals of a log without replies that repeat an old road speed and without stretches in which the control unit repeated
-// itself: of those only the first value stands. Where road speed alone is at fault, it goes. The log is not changed.
+// ReadSignals returns the signals of a log without replies that repeat an old road speed and without stretches
+// in which the control unit repeated itself: of those only the first value stands. Where road speed alone is at
+// fault, it goes. The log is not changed.
 func ReadSignals(l *drive.Log, channel string) Signals {
 	var s Signals
 	s.RPMT, s.RPM = Clean(l.Channel(drive.EngineSpeed), 0, maxRPM)
@@ -41,16 +48,16 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 	return s
 }
 
-// stuckStretches returns the stretches (s, from after the first equal value to the last) in which engine speed stood still and then jumped, or road
-// speed did.
+// stuckStretches returns the stretches (s, from after the first equal value to the last) in which engine speed
+// stood still and then jumped, or road speed did.
 func stuckStretches(t, v, st, sv []float64, speedStep float64) [][2]float64 {
-	jump, leap := math.Max(stuckJump, 2.5*step(v)), 1.5*speedStep
+	jump, leap := math.Max(stuckJump, jumpSteps*step(v)), leapSteps*speedStep
 	at := 0
 	leaps := func(end float64) bool { // road speed between the last sample before end and the first after
 		for at < len(st) && st[at] <= end {
 			at++
 		}
-		return at > 0 && at < len(st) && leap > 0.3 && math.Abs(sv[at]-sv[at-1]) > leap
+		return at > 0 && at < len(st) && leap > finest && math.Abs(sv[at]-sv[at-1]) > leap
 	}
 	var out [][2]float64
 	for i := 0; i < len(v); {
@@ -70,7 +77,7 @@ func stuckStretches(t, v, st, sv []float64, speedStep float64) [][2]float64 {
 // step is the usual smallest change of a signal: the 5 % quantile of its changes.
 func step(v []float64) float64 {
 	var d []float64
-	for i := 1; i < len(v) && len(d) < 5000; i++ {
+	for i := 1; i < len(v) && len(d) < enough; i++ {
 		if x := math.Abs(v[i] - v[i-1]); x > 0 {
 			d = append(d, x)
 		}

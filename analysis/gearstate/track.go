@@ -62,7 +62,7 @@ func DecodeSignals(l *drive.Log, s Signals, m Model) *Track {
 // decodePart decodes road speed samples [lo, hi).
 func decodePart(s Signals, load []sample, lo, hi int, m Model) *Track {
 	tr := &Track{Model: m}
-	d := newDecoder(&tr.Model, math.Max(offlineAhead, 1.6*m.Period))
+	d := newDecoder(&tr.Model, math.Max(offlineAhead, slopeValues*m.Period))
 	d.path = newPath(tr, d.lat.n, hi-lo)
 	a := d.align
 	a.speed = samples(s.SpeedT[lo:hi], s.Speed[lo:hi])

@@ -8,8 +8,8 @@ import (
 	"flywitness/drive"
 )
 
-// fallingLog is four falls of 2000 rpm/s from 5200 rpm to an idle of 850, sampled every interval s, with a throttle that is shut in
-// the falls above caught rpm and a little open below.
+// fallingLog is four falls of 2000 rpm/s from 5200 rpm to an idle of 850, sampled every interval s, with a
+// throttle that is shut in the falls above caught rpm and a little open below.
 func fallingLog(interval, caught float64) *drive.Log {
 	rpm, throttle := &drive.Channel{Name: drive.EngineSpeed}, &drive.Channel{Name: drive.Throttle}
 	at := func(t float64) (n, open float64) {
@@ -36,8 +36,8 @@ func fallingLog(interval, caught float64) *drive.Log {
 	return &drive.Log{Path: "falls", Channels: []*drive.Channel{rpm, throttle}}
 }
 
-// A slow link leaves few samples a fall, and they are used down to just above the idle controller; a faster one has enough without.
-// Where the controller opens the throttle early, the fall is good above that.
+// A slow link leaves few samples a fall, and they are used down to just above the idle controller; a faster one
+// has enough without. Where the controller opens the throttle early, the fall is good above that.
 func TestFallsOfASlowLinkAreUsedFurtherDown(t *testing.T) {
 	for _, c := range []struct {
 		interval, caught, bottom float64
@@ -45,18 +45,20 @@ func TestFallsOfASlowLinkAreUsedFurtherDown(t *testing.T) {
 		f, _ := inertia.Measure([]*drive.Log{fallingLog(c.interval, c.caught)}, nil, nil, inertia.Options{})
 		runs := f.FreeRevs(inertia.RevDown)
 		if len(runs) != 4 {
-			t.Errorf("a sample every %g s, throttle open below %g rpm: %d of 4 falls used: %+v", c.interval, c.caught, len(runs), f.Runs)
+			t.Errorf("a sample every %g s, throttle open below %g rpm: %d of 4 falls used: %+v", c.interval, c.caught,
+				len(runs), f.Runs)
 			continue
 		}
 		lowest := math.Inf(1)
 		for _, r := range runs {
-			if r.Why != "" || r.WhyNot != "" {
+			if r.Why != "" || r.WhyNot.String() != "" {
 				t.Errorf("a sample every %g s: a used fall with a reason against it: %s", c.interval, r.WhyNot)
 			}
 			lowest = math.Min(lowest, r.RPM[len(r.RPM)-1])
 		}
 		if lowest < c.bottom || c.caught == 0 && lowest > c.bottom+300 {
-			t.Errorf("a sample every %g s, throttle open below %g rpm: the lowest sample used is at %.0f rpm, want just above %g", c.interval, c.caught, lowest, c.bottom)
+			t.Errorf("a sample every %g s, throttle open below %g rpm: the lowest sample used is at %.0f rpm, want just "+
+				"above %g", c.interval, c.caught, lowest, c.bottom)
 		}
 	}
 }

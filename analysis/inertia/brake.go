@@ -4,15 +4,17 @@ import (
 	"math"
 	"slices"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
-// No diagnostic channel shows the foot brake, so it must show by itself: what slows a car off the throttle in gear is known in shape (rolling
-// and air drag, and the engine's drag that the free revs have shown), and roughly in size. A braked car slows faster than that; the runs
-// that slow least, and alike, are the ones without brake.
+// No diagnostic channel shows the foot brake, so it must show by itself: what slows a car off the throttle in
+// gear is known in shape (rolling and air drag, and the engine's drag that the free revs have shown), and
+// roughly in size. A braked car slows faster than that; the runs that slow least, and alike, are the ones
+// without brake.
 const (
-	brakeWindow   = 0.8 // s over which a rate is taken; at least four samples
+	brakeWindow   = 0.8 // s over which a rate is taken,
+	rateValues    = 4   // and samples at least
 	brakeWithin   = 0.3 // of its own usual rate, within which a run's rate may wander: grade, wind, timing
 	brakeSparse   = 0.6 // the same where the free revs have too few samples to tell where in a fall the drag is
 	brakeBetween  = 1.3 // rates of two clean runs lie within this factor: local slope 0.4 % and a few per cent of drag
@@ -29,8 +31,9 @@ type overrunsOf struct {
 	level []float64
 }
 
-// trimOverruns trims the braked part off the overruns of one gear and refuses those that were braked throughout. Rates are compared with
-// expected, the rate in rpm/s that rolling, air and a usual inertia would give at an engine speed.
+// trimOverruns trims the braked part off the overruns of one gear and refuses those that were braked
+// throughout. Rates are compared with expected, the rate in rpm/s that rolling, air and a usual inertia would
+// give at an engine speed.
 func trimOverruns(overs []*Run, expected func(rpm float64) float64, perRPM, within float64) (o overrunsOf) {
 	for _, r := range overs {
 		ratio := trimBraked(r, expected, within)
@@ -43,8 +46,8 @@ func trimOverruns(overs []*Run, expected func(rpm float64) float64, perRPM, with
 	return o
 }
 
-// clean returns the overruns that were neither braked nor pushed: level with the lowest that another one of the gear bears out, and with common, the same of
-// all gears, in which the car is the same.
+// clean returns the overruns that were neither braked nor pushed: level with the lowest that another one of the
+// gear bears out, and with common, the same of all gears, in which the car is the same.
 func (o overrunsOf) clean(common, perRPM float64) []*Run {
 	high := math.Min(brakeBetween*leastAlike(o.level, brakeBetween), brakeAcross*common)
 	var out []*Run
@@ -54,7 +57,7 @@ func (o overrunsOf) clean(common, perRPM float64) []*Run {
 		case o.level[i] > high:
 			refuseBrake(r, slowing)
 		case o.level[i] < common/brakeAcross:
-			r.Used, r.Why, r.WhyNot = false, practice.Pushed, practice.Pushed.Say(slowing)
+			r.refuse(finding.Pushed, finding.Acceleration("slowing", slowing))
 		default:
 			out = append(out, r)
 		}
@@ -63,10 +66,11 @@ func (o overrunsOf) clean(common, perRPM float64) []*Run {
 }
 
 func refuseBrake(r *Run, slowing float64) {
-	r.Used, r.Why, r.WhyNot = false, practice.Braked, practice.Braked.Say(slowing)
+	r.refuse(finding.Braked, finding.Acceleration("slowing", slowing))
 }
 
-// leastAlike returns the lowest level that another one bears out, within a factor; the lowest of all when no two agree.
+// leastAlike returns the lowest level that another one bears out, within a factor; the lowest of all when no
+// two agree.
 func leastAlike(level []float64, factor float64) float64 {
 	if len(level) == 0 {
 		return 0
@@ -80,8 +84,8 @@ func leastAlike(level []float64, factor float64) float64 {
 	return v[0]
 }
 
-// trimBraked keeps the longest stretch of a run whose rate, against the expected one, stays near the lowest that the run shows for long,
-// and returns that level. A run of which too little is left is no longer used.
+// trimBraked keeps the longest stretch of a run whose rate, against the expected one, stays near the lowest
+// that the run shows for long, and returns that level. A run of which too little is left is no longer used.
 func trimBraked(r *Run, expected func(rpm float64) float64, within float64) float64 {
 	ratio := make([]float64, len(r.T))
 	for i := range r.T {
@@ -108,16 +112,17 @@ func trimBraked(r *Run, expected func(rpm float64) float64, within float64) floa
 	return stats.Median(ratio[low:high])
 }
 
-// localRate is the fall in rpm/s around sample i: the slope of a line through the samples within half a window, at least four.
+// localRate is the fall in rpm/s around sample i: the slope of a line through the samples within half a window,
+// at least four.
 func localRate(t, n []float64, i int) float64 {
 	lo, hi := i, i+1
 	for lo > 0 && (t[i]-t[lo-1] <= brakeWindow/2 || hi-lo < 2) {
 		lo--
 	}
-	for hi < len(t) && (t[hi]-t[i] <= brakeWindow/2 || hi-lo < 4) {
+	for hi < len(t) && (t[hi]-t[i] <= brakeWindow/2 || hi-lo < rateValues) {
 		hi++
 	}
-	for lo > 0 && hi-lo < 4 {
+	for lo > 0 && hi-lo < rateValues {
 		lo--
 	}
 	var line stats.Line
@@ -151,8 +156,8 @@ func refuseBrakedCoasts(coasts []*Run, guess *rolling) []*Run {
 	return clean
 }
 
-// expectedOverrun is the rate in rpm/s at which a usual car would slow off the throttle in this gear: the closed form turned round, with the
-// inertia of a usual car.
+// expectedOverrun is the rate in rpm/s at which a usual car would slow off the throttle in this gear: the
+// closed form turned round, with the inertia of a usual car.
 func (f *closedForm) expectedOverrun(road *rolling) func(rpm float64) float64 {
 	x := f.b.veh.UsualInertia() * f.k * f.k / (f.b.efficiency * f.b.massC)
 	return func(rpm float64) float64 {

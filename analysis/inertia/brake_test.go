@@ -4,7 +4,8 @@ import (
 	"math"
 	"testing"
 
-	"flywitness/analysis/practice"
+	"flywitness/finding"
+	"flywitness/vehicle"
 )
 
 // falling is a run from one engine speed to another, ten samples a second, whose rate in rpm/s is told by engine
@@ -59,7 +60,7 @@ func TestOverrunsAreTrimmedOfTheBrake(t *testing.T) {
 		t.Errorf("%d runs kept, the braked one to %.1f s", len(o.runs), braked.T[len(braked.T)-1])
 	}
 	for _, r := range always {
-		if r.Used || r.Why != practice.Braked {
+		if r.Used || r.Why != finding.Braked {
 			t.Errorf("three times the usual rate: used %v, %s", r.Used, r.Why)
 		}
 	}
@@ -85,7 +86,7 @@ func secondGear(t *testing.T, degree int) (f *closedForm, expected func(float64)
 	f = &closedForm{b: bodyOf(v), gear: 2, revs: revs, lnRev: math.Log(revs.Runs[0].B),
 		scale: speedScale{perRPM: 1 / v.RPMPerKmh(2)}}
 	f.k, f.kSD = f.b.gearing(2, f.scale)
-	return f, f.expectedOverrun(guessRoad(v, f.b.mass, f.b.massC))
+	return f, f.expectedOverrun(guessRoad(v, f.b.massC))
 }
 
 // withSpeed is a scene whose road speed is that of the runs in second gear.
@@ -142,7 +143,7 @@ func rolled(guess *rolling, times float64) *Run {
 // Coast-downs of one car slow alike but for slopes; one that is 1.8 times as steep was braked. Where all are 2.6
 // times what any road does, all were.
 func TestBrakedCoastsAreRefused(t *testing.T) {
-	guess := guessRoad(nil, 1200, 1236)
+	guess := guessRoad(&vehicle.Vehicle{Mass: 1200}, 1236)
 	for name, c := range map[string]struct {
 		times []float64
 		want  int

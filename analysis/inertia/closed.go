@@ -6,8 +6,9 @@ import (
 	"flywitness/vehicle"
 )
 
-// closedSignal is a channel that tells whether the engine is shut off from fuel and air, with the level that it has when
-// the foot is off. Closed levels differ from car to car (a throttle may read 10 to 18 % when shut), so they are learnt.
+// closedSignal is a channel that tells whether the engine is shut off from fuel and air, with the level that it
+// has when the foot is off. Closed levels differ from car to car (a throttle may read 10 to 18 % when shut), so
+// they are learnt.
 type closedSignal struct {
 	s     *series
 	level float64
@@ -20,7 +21,7 @@ type closedSignal struct {
 func (s *scene) learnClosed(veh *vehicle.Vehicle) {
 	add := func(name string, slack float64, foot bool) {
 		c := s.channel(name)
-		if c == nil || len(c.v) < 4 {
+		if c == nil || len(c.v) < fewestOfScale {
 			return
 		}
 		s.closed = append(s.closed, closedSignal{s: c, level: stats.Quantile(some(c.v), 0.02), slack: slack, foot: foot})

@@ -5,6 +5,7 @@ import (
 
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/vehicle"
 
 	"gonum.org/v1/gonum/mat"
@@ -19,9 +20,7 @@ type body struct {
 	veh          *vehicle.Vehicle
 }
 
-const (
-	scaleSD = 0.02 // of a speedometer, relative; common practice, no source
-)
+const ()
 
 // bodyOf returns nil when the mass is not known.
 func bodyOf(veh *vehicle.Vehicle) *body {
@@ -34,16 +33,17 @@ func bodyOf(veh *vehicle.Vehicle) *body {
 	return b
 }
 
-// gearing returns engine rad/s per m/s in a gear with its relative sd: from ratios and tyre, else from displayed speed.
+// gearing returns engine rad/s per m/s in a gear with its relative sd: from ratios and tyre, else from
+// displayed speed.
 func (b *body) gearing(gear int, c speedScale) (k, sd float64) {
 	if b.veh.TotalRatio(gear) > 0 && b.veh.Radius() > 0 {
 		return b.veh.TotalRatio(gear) / b.veh.Radius(), b.veh.GearingError()
 	}
-	return math.Pi / 30 * 3.6 / c.perRPM, scaleSD
+	return math.Pi / 30 * 3.6 / c.perRPM, vehicle.LearntGearingSD
 }
 
-// How far the closed-throttle drag in gear may differ from that in neutral, relative: many cars cut fuel in the one and
-// not in the other. With the manifold pressure seen equal it is small. Common practice, no source.
+// How far the closed-throttle drag in gear may differ from that in neutral, relative: many cars cut fuel in the
+// one and not in the other. With the manifold pressure seen equal it is small. Common practice, no source.
 const (
 	dragDiffersSD     = 0.08
 	dragDiffersSeenSD = 0.02
@@ -77,7 +77,8 @@ type closedForm struct {
 	scale    speedScale
 	road     *rolling
 	slopeSD  float64 // of the road under one run
-	// Overruns and coast-downs of the sitting that has most of them: sittings on one road meet its slopes again, and so do those after the job.
+	// Overruns and coast-downs of the sitting that has most of them: sittings on one road meet its slopes
+	// again, and so do those after the job.
 	overN, coastN float64
 	lo, hi        float64 // rpm
 }
@@ -116,8 +117,8 @@ func (f *closedForm) estimate(sameSession, pressureSeen bool) (ln float64, e Err
 	// Grade under single runs: a slope moves the overrun by g*slope of the car, less what the engine's inertia takes.
 	inertia := math.Exp(ln)
 	total := f.b.massC + f.k*f.k*inertia/f.b.efficiency
-	slopeOver := gravity * f.k * 30 / math.Pi * f.b.mass / total // rpm/s for a slope of 1
-	slopeCoast := gravity * f.k * 30 / math.Pi * f.b.mass / f.b.massC
+	slopeOver := vehicle.Gravity * f.k * 30 / math.Pi * f.b.mass / total // rpm/s for a slope of 1
+	slopeCoast := vehicle.Gravity * f.k * 30 / math.Pi * f.b.mass / f.b.massC
 	grade := f.gradeSD(o / slopeOver)
 	slope := stats.Square(perOver * slopeOver / o * grade / math.Sqrt(f.overN))
 	coastSD := 0.0
@@ -134,18 +135,22 @@ func (f *closedForm) estimate(sameSession, pressureSeen bool) (ln float64, e Err
 	}
 	engineShare := 1 - f.b.massC*c/(total*o)
 	drag := perOver * engineShare
-	own := stats.Square(perRev*f.revShapeSD()) + stats.Square(perOver*f.overTime) + stats.Square(perCoast*coastSD) + stats.Square(drag*differs*dragDiffersOwn)
+	own := stats.Square(perRev*f.revShapeSD()) + stats.Square(perOver*f.overTime) + stats.Square(perCoast*coastSD) +
+		stats.Square(drag*differs*dragDiffersOwn)
 	if !sameSession {
 		own += stats.Square(drag * 0.04)
 	}
-	common := stats.Square(f.b.massSD) + stats.Square(2*f.kSD) + stats.Square(f.b.efficiencySD/f.b.efficiency) + stats.Square(drag*differs)*(1-dragDiffersOwn*dragDiffersOwn)
-	return ln, ErrorParts{Own: math.Sqrt(own), Common: math.Sqrt(common), Slope: math.Sqrt(slope), SlopeDF: usualSlopeDF + float64(len(f.lnOvers)-1),
+	common := stats.Square(f.b.massSD) + stats.Square(2*f.kSD) + stats.Square(f.b.efficiencySD/f.b.efficiency) +
+		stats.Square(drag*differs)*(1-dragDiffersOwn*dragDiffersOwn)
+	return ln, ErrorParts{Own: math.Sqrt(own), Common: math.Sqrt(common), Slope: math.Sqrt(slope),
+		SlopeDF: usualSlopeDF + float64(len(f.lnOvers)-1),
 		RevDown: perRev, RevDownSD: f.revSD}, true
 }
 
-// revShapeSD is how well the shape of the rev-downs tells their mean rate in this window, relative: few samples a run tell
-// how long a fall takes better than where in it how much of it happens. With t = A - B g, a change of the coefficient of x^k
-// by d changes g' by k x^(k-1) d and, since the fit holds the length of the fall, ln B by -L d.
+// revShapeSD is how well the shape of the rev-downs tells their mean rate in this window, relative: few samples
+// a run tell how long a fall takes better than where in it how much of it happens. With t = A - B g, a change
+// of the coefficient of x^k by d changes g' by k x^(k-1) d and, since the fit holds the length of the fall, ln
+// B by -L d.
 func (f *closedForm) revShapeSD() float64 {
 	s := f.revs
 	if s.CovQ == nil {
@@ -173,7 +178,8 @@ func (f *closedForm) revShapeSD() float64 {
 // usualSlopeDF is how many runs the usual slope weighs.
 const usualSlopeDF = 2
 
-// gradeSD is the sd of the slope under one overrun: what is usual, weighed as two runs, with what the overruns differ by.
+// gradeSD is the sd of the slope under one overrun: what is usual, weighed as two runs, with what the overruns
+// differ by.
 func (f *closedForm) gradeSD(perLn float64) float64 {
 	s := stats.Summarise(f.lnOvers)
 	seen := stats.Square(s.SD*perLn) * float64(s.N-1)
@@ -182,24 +188,25 @@ func (f *closedForm) gradeSD(perLn float64) float64 {
 
 // overrunMethod measures the inertia by the closed form in every gear with overruns and combines the gears; nil, with
 // what is missing, when it cannot.
-func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibration, opt Options) (*Method, string) {
+func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibration, opt Options) (*Method,
+	*finding.Finding) {
 	revs := usedOf(runs, RevDown)
 	if rolling := usedOf(runs, RollingRevDown); len(rolling) > len(revs) {
 		revs = rolling
 	}
 	overs := usedOf(runs, Overrun)
 	switch {
-	case len(revs) < 3:
-		return nil, "three free revs or more"
+	case len(revs) < fewestRevs:
+		return nil, because(finding.ThreeFreeRevs)
 	case len(overs) == 0:
-		return nil, "off-throttle in gear: second or third gear, from 4500 down to 1500 rpm without braking, twice in each direction"
+		return nil, because(finding.RunsInGear)
 	}
 	revShape, err := ShapeOf(revs)
 	if err != nil {
-		return nil, "more free revs"
+		return nil, because(finding.MoreFreeRevs)
 	}
 	bent, why := smoothed(scenes, revs)
-	if why != "" {
+	if why != nil {
 		return nil, why
 	}
 	lnRev, revSD := meanLnB(revShape)
@@ -241,11 +248,12 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 		parts.RevDownSD = e.RevDownSD
 	}
 	if weight == 0 {
-		return nil, "off-throttle in gear and free revs over the same engine speeds, and neutral coasts from the same road speed"
+		return nil, because(finding.RunsOverSameSpeed)
 	}
-	parts.Own, parts.Common, parts.RevDown = math.Hypot(math.Sqrt(parts.Own)/weight, bent), parts.Common/weight, parts.RevDown/weight
+	parts.Own, parts.Common, parts.RevDown = math.Hypot(math.Sqrt(parts.Own)/weight, bent), parts.Common/weight,
+		parts.RevDown/weight
 	parts.Slope /= weight
-	return newMethod("overrun", sum/weight, parts), ""
+	return newMethod("overrun", sum/weight, parts), nil
 }
 
 // trim prepares the overruns of one gear; false when none is left.
@@ -255,7 +263,7 @@ func (f *closedForm) trim(scenes []*scene, overs []*Run, cal *calibrate.Calibrat
 		return false
 	}
 	f.k, f.kSD = f.b.gearing(f.gear, f.scale)
-	guess := guessRoad(f.b.veh, f.b.mass, f.b.massC)
+	guess := guessRoad(f.b.veh, f.b.massC)
 	within := brakeWithin
 	if len(f.revs.Q) < 2 {
 		within = brakeSparse
@@ -264,13 +272,16 @@ func (f *closedForm) trim(scenes []*scene, overs []*Run, cal *calibrate.Calibrat
 	return len(f.overs.runs) > 0
 }
 
+// sharedSpan is the highest over the lowest engine speed that all three kinds of run must share.
+const sharedSpan = 1.15
+
 // prepare fits the overruns and coast-downs of one gear, given the level of all gears; false when they do not meet.
 func (f *closedForm) prepare(common float64, coasts []*Run, opt Options) bool {
 	overs := f.overs.clean(common, f.scale.perRPM)
 	if len(overs) == 0 {
 		return false
 	}
-	guess := guessRoad(f.b.veh, f.b.mass, f.b.massC)
+	guess := guessRoad(f.b.veh, f.b.massC)
 	var err error
 	if f.over, err = ShapeOf(overs); err != nil {
 		return false
@@ -291,7 +302,7 @@ func (f *closedForm) prepare(common float64, coasts []*Run, opt Options) bool {
 	f.overN, f.coastN = mostOfOneSession(overs), mostOfOneSession(coasts)
 	f.road = fitCoasts(coasts, guess, f.scale.offset, 0.02)
 	f.lo, f.hi = math.Max(f.revs.Low, f.over.Low), math.Min(f.revs.High, f.over.High)
-	return f.hi > 1.15*f.lo
+	return f.hi > sharedSpan*f.lo
 }
 
 // mostOfOneSession is how many of the runs are of the session that has most of them; at least one.
@@ -361,7 +372,7 @@ func pressureAgrees(scenes []*scene, revs, overs []*Run) bool {
 				v = append(v, p.v[i:j]...)
 			}
 		}
-		return stats.Median(v), len(v) >= 3
+		return stats.Median(v), len(v) >= fewestRevs
 	}
 	a, okA := mean(revs)
 	b, okB := mean(overs)

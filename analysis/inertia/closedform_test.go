@@ -37,7 +37,7 @@ func errorsOf(t *testing.T, sameSession, pressure bool) (e ErrorParts, drag, bas
 	}
 	f.lnOver = math.Log(f.over.Runs[0].B)
 	f.lnOvers = []float64{f.lnOver}
-	guess := guessRoad(f.b.veh, f.b.mass, f.b.massC)
+	guess := guessRoad(f.b.veh, f.b.massC)
 	f.road = &rolling{p0: guess.p0, p2: guess.p2}
 	f.slopeSD, f.overN, f.coastN = 0, 1, 1
 	f.lo, f.hi = 1500, 4400
@@ -50,7 +50,8 @@ func errorsOf(t *testing.T, sameSession, pressure bool) (e ErrorParts, drag, bas
 	d, o, c := f.rates(0, 0, 0)
 	total := f.b.massC + f.k*f.k*math.Exp(ln)/f.b.efficiency
 	drag = o * (d - c) / ((o - c) * (d - o)) * (1 - f.b.massC*c/(total*o))
-	base = math.Sqrt(f.b.massSD*f.b.massSD + 4*f.kSD*f.kSD + f.b.efficiencySD*f.b.efficiencySD/(f.b.efficiency*f.b.efficiency))
+	base = math.Sqrt(f.b.massSD*f.b.massSD + 4*f.kSD*f.kSD +
+		f.b.efficiencySD*f.b.efficiencySD/(f.b.efficiency*f.b.efficiency))
 	return e, drag, base
 }
 

@@ -4,8 +4,8 @@ import (
 	"math"
 	"slices"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -32,9 +32,10 @@ func (s *scene) coasts(gears []rung) []Run {
 		ok := false
 		if i < len(s.speed.t) {
 			v := s.speed.v[i]
-			n, seen := rpm.near(s.speed.t[i], 3)
-			ok = v >= 8 && seen && n > 0 && n < math.Max(s.idle+200, 0) && (math.IsInf(top, 1) || n < 0.8*top*v || !matches(gears, n, v))
-			if ok && start >= 0 && v > s.speed.v[i-1]+1.5 {
+			n, seen := rpm.near(s.speed.t[i], bridged)
+			ok = v >= movingKmh && seen && n > 0 && n < s.idle+coastAbove &&
+				(math.IsInf(top, 1) || n < belowTop*top*v || !matches(gears, n, v))
+			if ok && start >= 0 && v > s.speed.v[i-1]+coastRise {
 				ok = false
 			}
 		}
@@ -53,7 +54,7 @@ func (s *scene) coasts(gears []rung) []Run {
 
 func matches(gears []rung, n, v float64) bool {
 	for _, g := range gears {
-		if math.Abs(n/(g.k*v)-1) < 0.06 {
+		if math.Abs(n/(g.k*v)-1) < coastMatch {
 			return true
 		}
 	}
@@ -64,16 +65,16 @@ func (s *scene) judgeCoast(i, j int) (Run, bool) {
 	t, v := s.speed.t[i:j], s.speed.v[i:j]
 	k := untilBraked(t, v)
 	t, v = t[:k], v[:k]
-	if k < 4 || v[0] < coastFrom || t[k-1]-t[0] < coastTime {
+	if k < coastValues || v[0] < coastFrom || t[k-1]-t[0] < coastTime {
 		return Run{}, false
 	}
 	r := Run{Input: s.input, Session: s.session, Kind: Coast, Start: t[0], End: t[k-1], T: t, RPM: nil, speed: v}
 	slowing := (v[0] - v[k-1]) / 3.6 / (t[k-1] - t[0])
 	switch {
 	case slowing > coastBrake:
-		r.Why, r.WhyNot = practice.Braked, practice.Braked.Say(slowing)
-	case v[0]-v[k-1] < 4:
-		r.Why, r.WhyNot = practice.TooShort, practice.TooShort.Say(t[k-1]-t[0])
+		r.refuse(finding.Braked, finding.Acceleration("slowing", slowing))
+	case v[0]-v[k-1] < coastFall:
+		r.refuse(finding.TooShort, finding.Duration("lasting", t[k-1]-t[0]))
 	default:
 		r.Used = true
 	}
@@ -83,22 +84,32 @@ func (s *scene) judgeCoast(i, j int) (Run, bool) {
 const (
 	coastEnd  = 0.7 // s that are left out at the end: the foot is on its way to the brake
 	coastStep = 1.6 // km/h that steps of a displayed speed add to a fall
-	// coastSteep is how many times steeper than its first part a coast-down may fall: rolling and air make it flatter as it goes.
+	coastRise = 1.5 // km/h from one value to the next that end it: a car does not speed up in neutral
+	// A coast-down in neutral: engine speed near idle, and below what the highest gear would have, far enough
+	// that rounding does not matter.
+	coastAbove   = 200.0 // rpm above idle
+	belowTop     = 0.8   // of the highest gear's
+	coastMatch   = 0.06  // relative, within which engine speed is that of a gear
+	coastValues  = 4     // samples
+	coastFall    = 4.0   // km/h; a shorter fall is all steps of the display
+	leastSlowing = 0.3   // km/h/s; a car on the level slows more
+	// coastSteep is how many times steeper than its first part a coast-down may fall: rolling and air make it
+	// flatter as it goes.
 	coastSteep = 2.0
 )
 
-// untilBraked is how many samples of a coast-down come before the foot brake ends it: a fall over a second or two that is steeper than the first part of
-// the run, steps of the display aside.
+// untilBraked is how many samples of a coast-down come before the foot brake ends it: a fall over a second or
+// two that is steeper than the first part of the run, steps of the display aside.
 func untilBraked(t, v []float64) int {
 	n := len(t)
 	for n > 0 && t[len(t)-1]-t[n-1] < coastEnd {
 		n--
 	}
-	if n < 4 {
+	if n < coastValues {
 		return n
 	}
 	m := n / 2
-	usual := math.Max((v[0]-v[m])/math.Max(t[m]-t[0], 0.1), 0.3)
+	usual := math.Max((v[0]-v[m])/math.Max(t[m]-t[0], tick), leastSlowing)
 	for _, window := range []float64{1.2, 2.5} {
 		for i, k := 0, 0; i < n; i++ {
 			for k < len(t)-1 && t[k]-t[i] < window {
@@ -113,7 +124,8 @@ func untilBraked(t, v []float64) int {
 	return n
 }
 
-// rolling is the resistance of the car in neutral as a deceleration of displayed speed, p0 + p2 v² in km/h/s over km/h.
+// rolling is the resistance of the car in neutral as a deceleration of displayed speed, p0 + p2 v² in km/h/s
+// over km/h.
 type rolling struct {
 	p0, p2 float64
 	cov    [2][2]float64
@@ -130,17 +142,17 @@ func (r *rolling) sdAt(v float64) float64 {
 }
 
 const (
-	guessRolling, guessRollingSD = 0.012, 0.003 // rolling resistance coefficient; common practice, no source
-	guessCdA, guessCdASD         = 0.65, 0.12   // m²; common practice, no source
-	airDensity                   = 1.2          // kg/m³
-	gravity                      = 9.81
-	gradeSD                      = 0.005 // of the road under one run, as a slope, where a run of the other kind beside it speaks for the same stretch
-	roadSD                       = 0.015 // the same of ordinary roads. Common practice, no source
-	beside                       = 120.0 // s between two runs over the same stretch, at most
+	// What coast-downs are told before they are asked: next to nothing of rolling, and of air that it lies
+	// within three times its usual spread. Short pieces hardly show the air.
+	rollingPriorSD, guessWidth = 0.5, 3.0
+	// of the road under one run, as a slope, where a run of the other kind beside it speaks for the same
+	// stretch
+	gradeSD = 0.005
+	beside  = 120.0 // s between two runs over the same stretch, at most
 )
 
-// slopeUnder is the standard deviation of the slope under one of these runs: that of a stretch driven over on purpose where each has one of the others
-// beside it, else that of ordinary roads.
+// slopeUnder is the standard deviation of the slope under one of these runs: that of a stretch driven over on
+// purpose where each has one of the others beside it, else that of ordinary roads.
 func slopeUnder(runs, others []*Run) float64 {
 	for _, r := range runs {
 		near := false
@@ -148,34 +160,32 @@ func slopeUnder(runs, others []*Run) float64 {
 			near = near || o.Input == r.Input && o.Start-r.End < beside && r.Start-o.End < beside
 		}
 		if !near {
-			return roadSD
+			return vehicle.UsualSlopeSD
 		}
 	}
 	return gradeSD
 }
 
-// guessRoad is the road load from the vehicle file, or a stated guess with a wide uncertainty, for a car of mass kg that
-// weighs massC with its wheels turning. SAE J1263's form (from memory).
-func guessRoad(veh *vehicle.Vehicle, mass, massC float64) *rolling {
+// guessRoad is the road load of the vehicle file or of a common car, for a car that weighs massC with its
+// wheels turning.
+func guessRoad(veh *vehicle.Vehicle, massC float64) *rolling {
 	toKmh := 3.6 / massC
-	if veh != nil && veh.RoadLoad != nil {
-		l := veh.RoadLoad
-		// The linear term is spread over the other two so that both agree at 30 and 70 km/h.
-		a, b := 30/3.6, 70/3.6
-		f2 := l.F2 + l.F1/(a+b)
-		f0 := l.F0 + l.F1*a - l.F1/(a+b)*a*a
-		r := &rolling{p0: f0 * toKmh, p2: f2 * toKmh / (3.6 * 3.6), source: "vehicle"}
-		r.cov[0][0], r.cov[1][1] = stats.Square(0.12*r.p0), stats.Square(0.12*r.p2)
-		return r
+	l, rollingSD, airSD := veh.Resistance()
+	// The linear term is spread over the other two so that both agree at 30 and 70 km/h.
+	a, b := 30/3.6, 70/3.6
+	f2 := l.F2 + l.F1/(a+b)
+	f0 := l.F0 + l.F1*a - l.F1/(a+b)*a*a
+	r := &rolling{p0: f0 * toKmh, p2: f2 * toKmh / (3.6 * 3.6), source: "default"}
+	if veh.RoadLoad != nil {
+		r.source = "vehicle"
 	}
-	r := &rolling{p0: guessRolling * mass * gravity * toKmh, p2: 0.5 * airDensity * guessCdA * toKmh / (3.6 * 3.6), source: "default"}
-	r.cov[0][0] = stats.Square(r.p0 * guessRollingSD / guessRolling)
-	r.cov[1][1] = stats.Square(r.p2 * guessCdASD / guessCdA)
+	r.cov[0][0], r.cov[1][1] = stats.Square(rollingSD*r.p0), stats.Square(airSD*r.p2)
 	return r
 }
 
-// fitCoasts fits v' = -(p0 + p2 v²) to all coast-downs at once, each with its own start speed, with the guess as a prior
-// on p2 (short pieces hardly show it) and a weak one on p0. offset is what displayed speed is low by (0.5 when cut off).
+// fitCoasts fits v' = -(p0 + p2 v²) to all coast-downs at once, each with its own start speed, with the guess
+// as a prior on p2 (short pieces hardly show it) and a weak one on p0. offset is what displayed speed is low by
+// (0.5 when cut off).
 func fitCoasts(runs []*Run, guess *rolling, offset, jitter float64) *rolling {
 	if len(runs) == 0 {
 		return guess
@@ -190,8 +200,8 @@ func fitCoasts(runs []*Run, guess *rolling, offset, jitter float64) *rolling {
 	}
 	sdV := math.Hypot(0.29, jitter*guess.at(50))
 	residuals := func(x, out []float64) {
-		out[0] = (x[0] - guess.p0) / (0.5 * guess.p0)
-		out[1] = (x[1] - guess.p2) / math.Max(3*math.Sqrt(guess.cov[1][1]), 1e-12)
+		out[0] = (x[0] - guess.p0) / (rollingPriorSD * guess.p0)
+		out[1] = (x[1] - guess.p2) / math.Max(guessWidth*math.Sqrt(guess.cov[1][1]), 1e-12)
 		k := 2
 		for i, r := range runs {
 			for j, t := range r.T {
@@ -231,7 +241,8 @@ func (r *Run) thinnedCoast() *Run {
 	return &out
 }
 
-// coastSpeed is the speed after t s of v' = -(p0 + p2 v²) from v0: the arc tangent solution of SAE J1263 (from memory).
+// coastSpeed is the speed after t s of v' = -(p0 + p2 v²) from v0: the arc tangent solution of SAE J1263 (from
+// memory).
 func coastSpeed(p0, p2, v0, t float64) float64 {
 	if p0 <= 0 || p2 <= 1e-12 {
 		return math.Max(0, v0-(p0+p2*v0*v0)*t)

@@ -9,7 +9,8 @@ import (
 	"flywitness/vehicle"
 )
 
-// coastdown is one car of testdata/coast.json: SciPy's integration of the model of SAE J1263 / J2263, F = f0 + f1 v + f2 v^2 (from memory).
+// coastdown is one car of testdata/coast.json: SciPy's integration of the model of SAE J1263 / J2263, F = f0 +
+// f1 v + f2 v^2 (from memory).
 type coastdown struct {
 	Mass float64 `json:"mass_kg"`
 	F0   float64 `json:"f0_n"`
@@ -36,13 +37,14 @@ func (c coastdown) runs(step float64) []*Run {
 	return out
 }
 
-// Known coefficients are recovered from coast-downs of the standard's model, and where the model has a linear term, which the fit
-// spreads over the other two, the force itself is. The guess that the fit starts from is another car's.
+// Known coefficients are recovered from coast-downs of the standard's model, and where the model has a linear
+// term, which the fit spreads over the other two, the force itself is. The guess that the fit starts from is
+// another car's.
 func TestCoastDownRecoversTheRoadLoad(t *testing.T) {
 	var cars []coastdown
 	numbers.Read(t, "coast.json", &cars)
 	for _, c := range cars {
-		guess := guessRoad(nil, c.Mass, c.Mass)
+		guess := guessRoad(&vehicle.Vehicle{Mass: c.Mass}, c.Mass)
 		for _, step := range []float64{0, 1} {
 			r := fitCoasts(c.runs(step), guess, 0, 0)
 			if r.source != "coast" || r.n != len(c.Runs) {
@@ -84,15 +86,16 @@ func TestCoastSpeedIsTheEquationOfMotion(t *testing.T) {
 	}
 }
 
-// The road load of a vehicle file (SAE J1263's three coefficients) is the one that the fit works with, within what leaving out the linear
-// term costs; the wheels' share is that of UN GTR 15, annex 4 (from memory): 3 % of the mass.
+// The road load of a vehicle file (SAE J1263's three coefficients) is the one that the fit works with, within
+// what leaving out the linear term costs; the wheels' share is that of UN GTR 15, annex 4 (from memory): 3 % of
+// the mass.
 func TestRoadLoadOfTheVehicleFile(t *testing.T) {
 	v := &vehicle.Vehicle{Mass: 1200, RoadLoad: &vehicle.RoadLoad{F0: 140, F1: 1.2, F2: 0.42}}
 	b := bodyOf(v)
 	if math.Abs(b.massC/v.Mass-1.03) > 1e-12 {
 		t.Errorf("mass with turning wheels %.1f kg of %.0f", b.massC, v.Mass)
 	}
-	r := guessRoad(v, b.mass, b.massC)
+	r := guessRoad(v, b.massC)
 	for _, kmh := range []float64{30, 50, 70, 100} {
 		u := kmh / 3.6
 		if got, want := r.at(kmh)/3.6*b.massC, 140+1.2*u+0.42*u*u; math.Abs(got/want-1) > 0.02 {
@@ -101,7 +104,8 @@ func TestRoadLoadOfTheVehicleFile(t *testing.T) {
 	}
 }
 
-// A coast-down ends on the foot brake, which no channel shows: 0.9 km/h a second of rolling, then 7 of braking. Nothing of the braking is used.
+// A coast-down ends on the foot brake, which no channel shows: 0.9 km/h a second of rolling, then 7 of braking.
+// Nothing of the braking is used.
 func TestCoastEndsBeforeTheBrake(t *testing.T) {
 	for _, step := range []float64{0.1, 0.4} {
 		var ts, vs []float64

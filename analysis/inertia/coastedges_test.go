@@ -4,7 +4,8 @@ import (
 	"math"
 	"testing"
 
-	"flywitness/analysis/practice"
+	"flywitness/finding"
+	"flywitness/vehicle"
 )
 
 // rollingScene is a log in which the car rolls at idle in neutral from a speed, slowing evenly by so many km/h each
@@ -24,14 +25,14 @@ func TestWhatIsACoastDown(t *testing.T) {
 	for name, c := range map[string]struct {
 		scene *scene
 		used  bool
-		why   practice.Reason
+		why   finding.Code
 	}{
 		"six seconds":       {rollingScene(60, 1.2, 6), true, ""},
 		"two seconds":       {rollingScene(60, 3, 2), false, ""},
 		"from 30 km/h":      {rollingScene(30, 1, 8), true, ""},
 		"from 13 km/h":      {rollingScene(13, 0.8, 6), false, ""},
-		"braked":            {rollingScene(70, 7.2, 6), false, practice.Braked},
-		"hardly any slower": {rollingScene(70, 0.3, 6), false, practice.TooShort},
+		"braked":            {rollingScene(70, 7.2, 6), false, finding.Braked},
+		"hardly any slower": {rollingScene(70, 0.3, 6), false, finding.TooShort},
 	} {
 		runs := c.scene.coasts(nil)
 		if used := len(runs) == 1 && runs[0].Used; used != c.used || c.why != "" && (len(runs) != 1 ||
@@ -60,7 +61,7 @@ func TestInGearIsNoCoast(t *testing.T) {
 // wider than half as much again.
 func TestTheGuessedRoadIsThatOfCars(t *testing.T) {
 	const massC = 1236.0
-	r := guessRoad(nil, 1200, massC)
+	r := guessRoad(&vehicle.Vehicle{Mass: 1200}, massC)
 	roll, rollSD := r.at(0)/3.6*massC, r.sdAt(0)/3.6*massC
 	if roll < 106 || roll > 177 || roll-2*rollSD > 110 || roll+2*rollSD < 170 || 2*rollSD > 110 {
 		t.Errorf("rolling %.0f ± %.0f N", roll, rollSD)

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -11,17 +12,23 @@ import (
 const (
 	agreeP  = 0.05  // below this the methods are said to disagree
 	refuseP = 0.001 // below this they are not combined
+
+	// Times the inertia of a usual car, beyond which a typing error is likelier than such a flywheel.
+	leastOfUsual, mostOfUsual = 0.3, 2.5
+
+	fewestRevs = 3 // free revs that give a rate with an error
+	enoughRevs = 5 // that are recommended
 )
 
 // absolute gets the inertia of this side by every method that the logs allow, and combines them.
 func (m *measurement) absolute() {
 	if m.opt.Rollers {
-		m.warn("no_absolute_inertia", "on a rolling road the car's mass does not move, so off-throttle runs give no absolute inertia; the ratio of two sets of free revs stands")
+		m.noAbsolute(finding.New(finding.OnRollers))
 		return
 	}
 	b := bodyOf(m.veh)
 	if b == nil {
-		m.warn("no_absolute_inertia", "the absolute inertia needs the mass of the car: give a vehicle file with mass_kg")
+		m.noAbsolute(finding.New(finding.NeedsMass))
 		return
 	}
 	f := m.finding
@@ -38,16 +45,21 @@ func (m *measurement) absolute() {
 		f.Methods = append(f.Methods, *pulls)
 	}
 	if said != "" {
-		m.warn("pulls_cross_check", "%s", said)
+		m.warn(said)
 	}
 	if overrun == nil {
-		f.WhatToDrive = append(f.WhatToDrive, missing)
+		m.advise(*missing)
 		if pulls == nil {
-			m.warn("no_absolute_inertia", "the absolute inertia cannot be had from these logs: it needs %s", missing)
+			m.noAbsolute(finding.New(finding.NeedsRuns, finding.Saying("missing", *missing)))
 		}
 	}
 	m.combine()
 	m.drag(runs)
+}
+
+// noAbsolute says why there is no absolute inertia.
+func (m *measurement) noAbsolute(why finding.Finding) {
+	m.warn(finding.NoAbsoluteInertia, finding.Saying("why", why))
 }
 
 // combine is the generalised-least-squares mean of the methods with their shared errors, refused when they contradict
@@ -89,11 +101,11 @@ func (m *measurement) combine() {
 	agree := c.P >= agreeP
 	f.MethodsAgree = &agree
 	if c.P < refuseP {
-		m.warn("methods_contradict", "the methods contradict each other (chi-square %.1f with %d degrees of freedom), so they are not combined: check mass, tyre size and ratios", c.Chi2, c.DF)
+		m.warn(finding.MethodsContradict, finding.Number("chi2", c.Chi2), finding.Count("freedom", c.DF))
 		return
 	}
 	if !agree {
-		m.warn("methods_disagree", "the methods differ by more than their errors explain (p = %.3f): check mass, tyre size and ratios", c.P)
+		m.warn(finding.MethodsDisagree, finding.Number("p", c.P))
 	}
 	f.Inertia = stats.LogNormal(c.Theta[0], math.Sqrt(c.Cov.At(0, 0)))
 }
@@ -104,8 +116,8 @@ func (m *measurement) plausible(inertia float64) {
 		return
 	}
 	rule := m.veh.UsualInertia()
-	if q := inertia / rule; q < 0.3 || q > 2.5 {
-		m.warn("implausible_inertia", "an inertia of %.3f kg m² is %.1f times what is usual for such a car: check mass, tyre size, ratios and the units they are in", inertia, q)
+	if q := inertia / rule; q < leastOfUsual || q > mostOfUsual {
+		m.warn(finding.ImplausibleInertia, finding.Inertia("inertia", inertia), finding.Number("times", q))
 	}
 }
 
@@ -113,7 +125,7 @@ func (m *measurement) plausible(inertia float64) {
 func (m *measurement) drag(runs []*Run) {
 	f := m.finding
 	revs := usedOf(runs, RevDown)
-	if f.Inertia == nil || len(revs) < 3 {
+	if f.Inertia == nil || len(revs) < fewestRevs {
 		return
 	}
 	shape, err := ShapeOf(revs)
@@ -126,10 +138,14 @@ func (m *measurement) drag(runs []*Run) {
 	f.Drag = stats.Normal(torque, torque*math.Hypot(sd, f.Inertia.SD/f.Inertia.Value))
 }
 
-// advise says what is missing beside the absolute inertia.
-func (m *measurement) advise() {
+// RevTo is the engine speed (rpm) that a free rev is asked to reach: above the window of every engine, and no
+// more than one does without harm in neutral.
+const RevTo = 4000
+
+// adviseFreeRevs says what is missing beside the absolute inertia.
+func (m *measurement) adviseFreeRevs() {
 	f := m.finding
-	if n := len(f.FreeRevs(RevDown)) + len(f.FreeRevs(RollingRevDown)); n < 5 {
-		f.WhatToDrive = append(f.WhatToDrive, "six free revs: at rest in neutral, foot off the clutch, rev to about 4000 rpm, let go at once, let it fall to idle")
+	if n := len(f.FreeRevs(RevDown)) + len(f.FreeRevs(RollingRevDown)); n < enoughRevs {
+		m.advise(finding.New(finding.SixFreeRevs))
 	}
 }

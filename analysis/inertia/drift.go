@@ -38,10 +38,15 @@ func drifts(runs []Run) []Drift {
 	return out
 }
 
+const (
+	driftRuns = 4    // that show a drift: a line through three has one degree of freedom
+	driftP    = 0.05 // the chance below which it is said
+)
+
 // lineTest is the t test of the slope of least squares over equal steps; it needs four values.
 func lineTest(y []float64) (Drift, bool) {
 	n := len(y)
-	if n < 4 {
+	if n < driftRuns {
 		return Drift{}, false
 	}
 	mean := stats.Summarise(y).Mean
@@ -60,7 +65,7 @@ func lineTest(y []float64) (Drift, bool) {
 	d := Drift{Runs: n, Total: 100 * math.Expm1(slope*float64(n-1))}
 	if df := float64(n - 2); sse > 0 {
 		p := stats.TwoSided(slope/math.Sqrt(sse/df/sxx), df)
-		d.P, d.Confirmed = &p, p < 0.05
+		d.P, d.Confirmed = &p, p < driftP
 	}
 	return d, true
 }

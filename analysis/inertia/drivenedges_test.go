@@ -4,8 +4,8 @@ import (
 	"math"
 	"testing"
 
-	"flywitness/analysis/practice"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // risingScene is a log of engine speed every tenth of a second that rises by so many rpm each second.
@@ -28,7 +28,7 @@ func TestWhatIsAPull(t *testing.T) {
 	if r, listed := risingScene(2000, 1500, 0.8).judgePull(0, 0.8, 1); listed {
 		t.Errorf("0.8 s of full load: %+v", r)
 	}
-	if r, _ := risingScene(2000, 60, 4).judgePull(0, 4, 5); r.Used || r.Why != practice.PullSpanTooSmall {
+	if r, _ := risingScene(2000, 60, 4).judgePull(0, 4, 5); r.Used || r.Why != finding.PullSpanTooSmall {
 		t.Errorf("2000 to 2240 rpm: %+v", r)
 	}
 }
@@ -125,7 +125,7 @@ func pullsThatTell(n int, times float64) (*measurement, *body, []*Run) {
 	k := v.TotalRatio(3) / v.Radius()
 	const perSecond = 600.0
 	alpha, w := perSecond*math.Pi/30, 3000*math.Pi/30
-	road := guessRoad(v, b.mass, b.massC).at(w/k*3.6) / 3.6 * b.massC
+	road := guessRoad(v, b.massC).at(w/k*3.6) / 3.6 * b.massC
 	needed := (b.massC*alpha/k+road)/(k*b.efficiency) + 0.0025*b.mass*0.3*0.3*alpha
 	pct, reference := &series{sorted: true}, &series{t: []float64{0}, v: []float64{300}}
 	var runs []*Run

@@ -11,7 +11,14 @@ type fall struct {
 	bottom  float64   // rpm, lowest speed that may be used
 }
 
-// falls splits engine speed at its turning points and returns the falls of at least 400 rpm. A turn smaller than the
+const (
+	holeValues = 8.0   // intervals without a value after which nothing is known of what was going on
+	nearIdle   = 1.15  // times idle, below which a fall has come to its end
+	leastFall  = 400.0 // rpm; less is a foot that plays
+	fallTop    = 300.0 // rpm at the top of a fall that are left out: the throttle closes and the air goes
+)
+
+// falls splits engine speed at its turning points and returns the falls. A turn smaller than the
 // ripple is noise, so the peak of a fall after limiter bounce is the last bounce, and a re-blip ends a fall.
 func (s *scene) falls() []*fall {
 	var out []*fall
@@ -19,7 +26,7 @@ func (s *scene) falls() []*fall {
 	falling := false
 	for i := 1; i < len(s.n); i++ {
 		// A hole in the record ends whatever was going on: what happened in it is not known.
-		if s.t[i]-s.t[i-1] > 8*s.interval && s.t[i]-s.t[i-1] > 1 {
+		if s.t[i]-s.t[i-1] > holeValues*s.interval && s.t[i]-s.t[i-1] > 1 {
 			if falling {
 				out = s.addFall(out, hi, lo)
 			}
@@ -29,7 +36,7 @@ func (s *scene) falls() []*fall {
 		if falling {
 			if s.n[i] <= s.n[lo] {
 				lo = i
-			} else if s.n[i] > s.n[lo]+s.ripple || s.n[lo] < 1.15*s.idle {
+			} else if s.n[i] > s.n[lo]+s.ripple || s.n[lo] < nearIdle*s.idle {
 				out = s.addFall(out, hi, lo)
 				hi, falling = i, false
 			}
@@ -48,7 +55,7 @@ func (s *scene) falls() []*fall {
 }
 
 func (s *scene) addFall(out []*fall, hi, lo int) []*fall {
-	if s.n[hi]-s.n[lo] < 400 {
+	if s.n[hi]-s.n[lo] < leastFall {
 		return out
 	}
 	f := &fall{t: s.t[hi : lo+1], n: s.n[hi : lo+1], bottom: s.bottom()}
@@ -57,10 +64,10 @@ func (s *scene) addFall(out []*fall, hi, lo int) []*fall {
 	return append(out, f)
 }
 
-// fallRate is the mean rate of a fall below its first 300 rpm, rpm/s; 0 when there is none.
+// fallRate is the mean rate of a fall below its top, rpm/s; 0 when there is none.
 func (f *fall) fallRate() float64 {
 	i, j := 0, len(f.n)-1
-	for i < j && f.n[i] > f.n[0]-300 {
+	for i < j && f.n[i] > f.n[0]-fallTop {
 		i++
 	}
 	for j > i && f.n[j] < f.bottom {
@@ -78,12 +85,13 @@ func (f *fall) fallRate() float64 {
 // last returns the final index of the fall.
 func (f *fall) last() int { return len(f.t) - 1 }
 
-// trimmed cuts a fall to low..high rpm, to what lies topTrim seconds of falling and at least 300 rpm below the peak (the
-// first moments belong to the dashpot, the emptying manifold, the filter of the sensor and the limiter), and to what
-// comes after the throttle shut. The cut is made in engine speed, not in time: the moment of the release falls between
-// two samples and their stamps jitter, and to choose samples by their own time error would bend the fall.
+// trimmed cuts a fall to low..high rpm, to what lies topTrim seconds of falling and at least 300 rpm below the
+// peak (the first moments belong to the dashpot, the emptying manifold, the filter of the sensor and the
+// limiter), and to what comes after the throttle shut. The cut is made in engine speed, not in time: the moment
+// of the release falls between two samples and their stamps jitter, and to choose samples by their own time
+// error would bend the fall.
 func (f *fall) trimmed(low, high, topTrim float64) (t, n []float64) {
-	top := math.Min(high, f.n[0]-math.Max(300, f.rate*topTrim))
+	top := math.Min(high, f.n[0]-math.Max(fallTop, f.rate*topTrim))
 	low = math.Max(low, f.bottom)
 	i := 0
 	for i < len(f.t) && (f.t[i] <= f.clean || f.n[i] >= top) {

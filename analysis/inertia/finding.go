@@ -3,8 +3,8 @@
 package inertia
 
 import (
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // Kind of a run.
@@ -36,29 +36,32 @@ type Finding struct {
 	Methods      []Method        `json:"methods"`
 	Inertia      *stats.Estimate `json:"inertia_kgm2"`
 	MethodsAgree *bool           `json:"methods_agree"` // nil with fewer than two methods
-	WhatToDrive  []string        `json:"what_to_drive"` // what is missing for an answer
-	Drag         *stats.Estimate `json:"drag_nm"`       // of the closed-throttle engine at DragRPM, when the inertia is known
-	DragRPM      float64         `json:"drag_at_rpm"`
-	IdleRPM      float64         `json:"idle_rpm"`
-	MassKg       float64         `json:"mass_kg"`        // of the car, that the absolute inertia rests on; 0 when it is not known
-	FootOnClutch *bool           `json:"foot_on_clutch"` // in the free revs, as told or as the clutch switch shows
-	Drift        []Drift         `json:"drift"`          // of the drag over the free revs of each session
+	WhatToDrive  []finding.Text  `json:"what_to_drive"` // what is missing for an answer
+	// of the closed-throttle engine at DragRPM, when the inertia is known
+	Drag    *stats.Estimate `json:"drag_nm"`
+	DragRPM float64         `json:"drag_at_rpm"`
+	IdleRPM float64         `json:"idle_rpm"`
+	// of the car, that the absolute inertia rests on; 0 when it is not known
+	MassKg       float64 `json:"mass_kg"`
+	FootOnClutch *bool   `json:"foot_on_clutch"` // in the free revs, as told or as the clutch switch shows
+	Drift        []Drift `json:"drift"`          // of the drag over the free revs of each session
 }
 
-// Run is one stretch that could tell about inertia, used or refused. Input counts the logs from 0; times are seconds in that log.
+// Run is one stretch that could tell about inertia, used or refused. Input counts the logs from 0; times are
+// seconds in that log.
 type Run struct {
-	Input    int             `json:"input"`
-	Session  int             `json:"session"`
-	Start    float64         `json:"start_s"`
-	End      float64         `json:"end_s"`
-	Kind     Kind            `json:"kind"`
-	Gear     int             `json:"gear"` // 0 in neutral
-	Used     bool            `json:"used"`
-	Why      practice.Reason `json:"why_not_code"` // stable word for WhyNot; "" for a used run
-	WhyNot   string          `json:"why_not"`
-	MeanRate float64         `json:"mean_rate_rpm_s"`
-	OilTemp  *float64        `json:"oil_temp_c"`
-	Coolant  *float64        `json:"coolant_temp_c"`
+	Input    int          `json:"input"`
+	Session  int          `json:"session"`
+	Start    float64      `json:"start_s"`
+	End      float64      `json:"end_s"`
+	Kind     Kind         `json:"kind"`
+	Gear     int          `json:"gear"` // 0 in neutral
+	Used     bool         `json:"used"`
+	Why      finding.Code `json:"why_not_code"` // of WhyNot; "" for a used run
+	WhyNot   finding.Text `json:"why_not"`
+	MeanRate float64      `json:"mean_rate_rpm_s"`
+	OilTemp  *float64     `json:"oil_temp_c"`
+	Coolant  *float64     `json:"coolant_temp_c"`
 
 	T, RPM []float64 `json:"-"` // kept samples, seconds in the log, for fits and charts
 	speed  []float64 // km/h over T, of a coast-down
@@ -76,8 +79,8 @@ type Method struct {
 type ErrorParts struct {
 	Own    float64 // sd that nothing else shares
 	Common float64 // sd that all values from driving this car share: mass, rolling radius, efficiency
-	// Slope is what the slopes of the road under the runs leave, with its degrees of freedom: two of what is usual and those of the runs. Another drive shares it where
-	// it met the same road.
+	// Slope is what the slopes of the road under the runs leave, with its degrees of freedom: two of what is
+	// usual and those of the runs. Another drive shares it where it met the same road.
 	Slope, SlopeDF float64
 	// How an error of the free revs' time scale enters, d ln I / d ln B, and the sd of that scale.
 	RevDown, RevDownSD float64

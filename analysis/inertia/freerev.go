@@ -4,13 +4,15 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 const (
 	minPeak = 3000 // rpm; below this too little of the fall is left above the idle controller
-	minSpan = 1.5  // first over last engine speed of the kept part; a slow link loses up to a sample at either end of 3500 to 1500 rpm
+	// first over last engine speed of the kept part; a slow link loses up to a sample at either end of 3500 to
+	// 1500 rpm
+	minSpan = 1.5
 	minKept = 3    // samples
 	maxGaps = 4    // largest gap in median intervals
 	slowest = 300  // rpm/s
@@ -28,7 +30,8 @@ func (s *scene) freeRevs(opt Options) []Run {
 		}
 		r := Run{Input: s.input, Session: s.session, Start: f.t[0], End: f.t[f.last()], Kind: kind, fall: f}
 		r.OilTemp, r.Coolant = s.temperature(s.oil, r.Start), s.temperature(s.coolant, r.Start)
-		// Where the lower end cannot be used, because the idle controller opened the throttle or the foot came back, the rest may be good.
+		// Where the lower end cannot be used, because the idle controller opened the throttle or the foot came
+		// back, the rest may be good.
 		f.bottom = s.freeRevBottom()
 		if s.judge(&r, kmh, opt); !r.Used && f.bottom < s.bottom() {
 			f.bottom, f.clean = s.bottom(), math.Inf(-1)
@@ -46,20 +49,31 @@ func (s *scene) temperature(c *series, t float64) *float64 {
 	return nil
 }
 
+const (
+	listedPeak  = 2000.0 // rpm; a fall from lower is no attempt at a free rev
+	rollingFrom = 5.0    // km/h at both ends of a fall while the car rolls
+	creepsTo    = 15.0   // km/h up to which a car may creep at the start of a free rev
+	tick        = 0.1    // s; stamps and speeds are no better
+)
+
+// keepsSpeed is the ratio of last to first road speed above which a fall was in neutral: in gear it is that of
+// the engine speeds, in neutral near one.
+func keepsSpeed(engine float64) float64 { return 0.4 + 0.6*engine }
+
 // classify tells whether a fall is a free rev at rest, one while rolling, or no free rev at all (a shift, an overrun).
 // A fall in gear takes road speed down with it; a fall in neutral leaves it nearly as it was.
 func (s *scene) classify(f *fall) (kind Kind, kmh float64, listed bool) {
 	from, to := f.t[0], f.t[f.last()]
 	v0, v1, top, known := s.roadSpeed(from, to)
 	if !known || top <= s.still {
-		return RevDown, 0, f.n[0] >= 2000
+		return RevDown, 0, f.n[0] >= listedPeak
 	}
-	nRatio, vRatio := f.n[f.last()]/f.n[0], v1/math.Max(v0, 0.1)
-	deep := f.n[f.last()] < f.bottom+300 && f.n[0] >= minPeak
-	if v0 > 5 && v1 > 5 && vRatio > 0.4+0.6*nRatio {
+	nRatio, vRatio := f.n[f.last()]/f.n[0], v1/math.Max(v0, tick)
+	deep := f.n[f.last()] < f.bottom+fallTop && f.n[0] >= minPeak
+	if v0 > rollingFrom && v1 > rollingFrom && vRatio > keepsSpeed(nRatio) {
 		return RollingRevDown, top, deep
 	}
-	return RevDown, top, deep && v0 < 15 && vRatio > 0.4+0.6*nRatio
+	return RevDown, top, deep && v0 < creepsTo && vRatio > keepsSpeed(nRatio)
 }
 
 // roadSpeed returns the road speed at both ends of a stretch and its highest value, in km/h; known is false where no
@@ -85,40 +99,39 @@ func (s *scene) roadSpeed(from, to float64) (v0, v1, top float64, known bool) {
 // judge refuses a run or keeps its samples.
 func (s *scene) judge(r *Run, kmh float64, opt Options) {
 	f := r.fall
-	refuse := func(w practice.Reason, values ...any) { r.Used, r.Why, r.WhyNot = false, w, w.Say(values...) }
 	low, high := window(f.bottom, opt)
 	if r.Kind == RevDown && kmh > s.still {
-		refuse(practice.VehicleMoving, kmh)
+		r.refuse(finding.VehicleMoving, finding.Speed("speed", kmh))
 		return
 	}
 	if f.n[0] < minPeak {
-		refuse(practice.PeakTooLow, f.n[0])
+		r.refuse(finding.PeakTooLow, finding.EngineSpeed("peak", f.n[0]))
 		return
 	}
 	if end := f.n[f.last()]; end > f.bottom {
 		if s.endsRecord(f) {
-			refuse(practice.CutShort, end)
+			r.refuse(finding.CutShort, finding.EngineSpeed("at", end))
 		} else {
-			refuse(practice.RoseAgain, end)
+			r.refuse(finding.RoseAgain, finding.EngineSpeed("at", end))
 		}
 		return
 	}
-	if w, values := s.shut(f, low, high, opt.trim()); w != "" {
-		refuse(w, values...)
+	if why := s.shut(f, low, high, opt.trim()); why != nil {
+		r.refuseFor(*why)
 		return
 	}
 	r.T, r.RPM = f.trimmed(low, high, opt.trim())
-	if w, values := s.enough(r.T, r.RPM); w != "" {
-		refuse(w, values...)
+	if why := s.enough(r.T, r.RPM); why != nil {
+		r.refuseFor(*why)
 		return
 	}
 	n := len(r.T)
 	r.MeanRate = (r.RPM[0] - r.RPM[n-1]) / (r.T[n-1] - r.T[0])
 	if !(r.MeanRate >= slowest && r.MeanRate <= fastest) {
-		refuse(practice.RateImplausible, r.MeanRate)
+		r.refuse(finding.RateImplausible, finding.Quantity("rate", finding.RPMPerSecond, r.MeanRate))
 		return
 	}
-	r.Used, r.Why, r.WhyNot = true, "", ""
+	r.Used, r.Why, r.WhyNot = true, "", nil
 }
 
 func (o Options) trim() float64 {
@@ -144,23 +157,23 @@ func (s *scene) endsRecord(f *fall) bool {
 	end := f.t[f.last()]
 	for i, t := range s.t {
 		if t > end {
-			return s.t[i]-end > 8*s.interval
+			return s.t[i]-end > holeValues*s.interval
 		}
 	}
 	return true
 }
 
-// enough tells what is missing from kept samples; "" when nothing is.
-func (s *scene) enough(t, n []float64) (practice.Reason, []any) {
+// enough tells what is missing from kept samples; nil when nothing is.
+func (s *scene) enough(t, n []float64) *finding.Finding {
 	k := len(t)
 	if k < minKept {
 		if s.log.StampStep >= gearstate.CoarseStamps && s.interval > gearstate.SlowLink {
-			return practice.WholeSeconds, []any{1 / s.interval}
+			return because(finding.WholeSeconds, finding.Quantity("rate", finding.PerSecond, 1/s.interval))
 		}
-		return practice.TooFewSamples, []any{k}
+		return because(finding.TooFewSamples, finding.Count("samples", k))
 	}
 	if n[0]/n[k-1] < minSpan {
-		return practice.SpanTooSmall, []any{n[0], n[k-1]}
+		return because(finding.SpanTooSmall, finding.EngineSpeed("from", n[0]), finding.EngineSpeed("to", n[k-1]))
 	}
 	gaps := make([]float64, k-1)
 	worst := 0.0
@@ -169,17 +182,17 @@ func (s *scene) enough(t, n []float64) (practice.Reason, []any) {
 		worst = math.Max(worst, gaps[i])
 	}
 	if worst > maxGaps*math.Max(stats.Median(gaps), 1e-6) && worst > gearstate.SlowLink {
-		return practice.Gap, []any{worst}
+		return because(finding.Gap, finding.Duration("lasting", worst))
 	}
-	return "", nil
+	return nil
 }
 
 // shut looks at what tells of the throttle. A signal that is open in the first part of the kept samples moves their
 // start (trimmed by what the car did, not by the foot); if too little is left then, that is the reason.
-func (s *scene) shut(f *fall, low, high, trim float64) (practice.Reason, []any) {
+func (s *scene) shut(f *fall, low, high, trim float64) *finding.Finding {
 	t, _ := f.trimmed(low, high, trim)
 	if len(t) == 0 {
-		return "", nil
+		return nil
 	}
 	lift := math.Inf(-1)
 	for _, c := range s.closed {
@@ -190,15 +203,15 @@ func (s *scene) shut(f *fall, low, high, trim float64) (practice.Reason, []any) 
 		if !open || at < t[0] {
 			continue
 		}
-		f.clean = math.Max(f.clean, at+0.1)
+		f.clean = math.Max(f.clean, at+tick)
 		if kept, rpm := f.trimmed(low, high, trim); len(kept) < minKept || rpm[0]/rpm[len(rpm)-1] < minSpan {
 			if !c.foot && s.footOff(f, lift) {
-				return practice.ThrottleHeldByCar, []any{at - math.Max(f.release, lift)}
+				return because(finding.ThrottleHeldByCar, finding.Duration("lasting", at-math.Max(f.release, lift)))
 			}
-			return practice.ThrottleOpen, []any{above}
+			return because(finding.ThrottleOpen, finding.Pct("above", above))
 		}
 	}
-	return "", nil
+	return nil
 }
 
 // footOff tells whether the accelerator was recorded and released before the fall's kept part.

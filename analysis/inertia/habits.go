@@ -3,13 +3,13 @@ package inertia
 import (
 	"math"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
-// What single runs cannot show and the set of them does: where the foot was, whether the car kept fuelling, a soft limit, a
-// start-stop system.
+// What single runs cannot show and the set of them does: where the foot was, whether the car kept fuelling, a
+// soft limit, a start-stop system.
 
 // settleHabits refuses runs that were driven or fuelled unlike the others.
 func (m *measurement) settleHabits() {
@@ -32,12 +32,12 @@ func (m *measurement) settleFoot() {
 			}
 		}
 	}
-	odd, word := on, "on"
+	odd := on
 	if len(on) > len(off) {
-		odd, word = off, "off"
+		odd = off
 	}
 	for _, r := range odd {
-		r.refuse(practice.FootMixed, word)
+		r.refuse(finding.FootMixed, finding.Flag("on", len(on) <= len(off)))
 	}
 	if m.finding.FootOnClutch == nil && len(on)+len(off) > 0 {
 		foot := len(on) > len(off)
@@ -45,8 +45,8 @@ func (m *measurement) settleFoot() {
 	}
 }
 
-// fuelCut is the fuel system status of open loop because of engine load or fuel cut in deceleration (SAE J1979 parameter 03,
-// from memory).
+// fuelCut is the fuel system status of open loop because of engine load or fuel cut in deceleration (SAE J1979
+// parameter 03, from memory).
 const fuelCut = 4
 
 // settleFuel refuses the runs in which the engine kept fuelling when it was cut off in others.
@@ -68,13 +68,23 @@ func (m *measurement) settleFuel() {
 			fuelled = append(fuelled, r)
 		}
 	}
-	if cut < 3 {
+	if cut < fewestRevs {
 		return
 	}
 	for _, r := range fuelled {
-		r.refuse(practice.KeptFuelling)
+		r.refuse(finding.KeptFuelling)
 	}
 }
+
+const (
+	samePeak  = 30.0   // rpm that peaks at a soft limit differ by at most
+	softBelow = 1000.0 // rpm below the engine's limit from which a common peak is a soft limit
+	softMost  = 4700.0 // rpm; soft limits at rest lie below. Common practice, no source
+	leastRise = 800.0  // rpm of a rise that is worth a picture
+
+	fewestPressure = 10   // values above idle that tell the lowest pressure
+	shutPressure   = 55.0 // kPa in the manifold; a petrol engine off the throttle draws less
+)
 
 // softLimit says so when the revs all end at one speed well below the limit of the engine.
 func (m *measurement) softLimit() {
@@ -82,12 +92,12 @@ func (m *measurement) softLimit() {
 	for _, r := range m.finding.FreeRevs(RevDown) {
 		peaks = append(peaks, r.fall.n[0])
 	}
-	if len(peaks) < 3 || m.veh == nil || m.veh.Engine.LimitRPM == 0 {
+	if len(peaks) < fewestRevs || m.veh == nil || m.veh.Engine.LimitRPM == 0 {
 		return
 	}
 	peak := stats.Median(peaks)
-	if stats.MAD(peaks, peak) < 30 && peak < m.veh.Engine.LimitRPM-1000 && peak < 4700 {
-		m.say(practice.SoftLimitMet, peak)
+	if stats.MAD(peaks, peak) < samePeak && peak < m.veh.Engine.LimitRPM-softBelow && peak < softMost {
+		m.warn(finding.SoftLimitMet, finding.EngineSpeed("at", peak))
 	}
 }
 
@@ -98,7 +108,7 @@ const stopsWithin = 5
 func (m *measurement) startStop() {
 	for _, r := range m.finding.Runs {
 		if r.Kind == RevDown && m.scenes[r.Input].stopsAfter(r.End) {
-			m.say(practice.EngineStopped)
+			m.warn(finding.EngineStopped)
 			return
 		}
 	}
@@ -110,7 +120,7 @@ func (s *scene) stopsAfter(end float64) bool {
 		switch {
 		case s.n[i] < 100:
 			stopped = true
-		case stopped && s.n[i] > 300:
+		case stopped && s.n[i] > runningRPM:
 			return true
 		}
 		if !stopped && s.t[i] > end+stopsWithin {
@@ -120,8 +130,8 @@ func (s *scene) stopsAfter(end float64) bool {
 	return false
 }
 
-// revUps lists the rises before free revs. What a rise shows is what the throttle did, so it is a picture only; on a cable,
-// with the throttle opened alike, it is a cross-check by eye.
+// revUps lists the rises before free revs. What a rise shows is what the throttle did, so it is a picture only;
+// on a cable, with the throttle opened alike, it is a cross-check by eye.
 func (s *scene) revUps(revs []Run, veh *vehicle.Vehicle) []Run {
 	var out []Run
 	for _, r := range revs {
@@ -130,17 +140,18 @@ func (s *scene) revUps(revs []Run, veh *vehicle.Vehicle) []Run {
 		}
 		top := s.indexAt(r.Start)
 		i := top
-		for i > 0 && s.n[i-1] <= s.n[i]+s.ripple && s.t[i]-s.t[i-1] < 8*s.interval && s.n[i] > s.idle+300 {
+		for i > 0 && s.n[i-1] <= s.n[i]+s.ripple && s.t[i]-s.t[i-1] < holeValues*s.interval && s.n[i] > s.idle+fallTop {
 			i--
 		}
-		if top-i < 2 || s.n[top]-s.n[i] < 800 || s.t[top] <= s.t[i] {
+		if top-i < 2 || s.n[top]-s.n[i] < leastRise || s.t[top] <= s.t[i] {
 			continue
 		}
-		up := Run{Input: r.Input, Session: r.Session, Start: s.t[i], End: s.t[top], Kind: RevUp, T: s.t[i : top+1], RPM: s.n[i : top+1],
+		up := Run{Input: r.Input, Session: r.Session, Start: s.t[i], End: s.t[top], Kind: RevUp, T: s.t[i : top+1],
+			RPM:      s.n[i : top+1],
 			MeanRate: (s.n[top] - s.n[i]) / (s.t[top] - s.t[i])}
-		up.refuse(practice.ThrottleByWire)
+		up.refuse(finding.ThrottleByWire)
 		if veh != nil && veh.Engine.Throttle == "cable" {
-			up.refuse(practice.PictureOnly)
+			up.refuse(finding.PictureOnly)
 		}
 		out = append(out, up)
 	}
@@ -157,16 +168,26 @@ func (s *scene) indexAt(t float64) int {
 	return 0
 }
 
-func (r *Run) refuse(w practice.Reason, values ...any) {
-	r.Used, r.Why, r.WhyNot = false, w, w.Say(values...)
+func (r *Run) refuse(code finding.Code, values ...finding.Value) {
+	r.refuseFor(finding.New(code, values...))
+}
+
+func (r *Run) refuseFor(why finding.Finding) {
+	r.Used, r.Why, r.WhyNot = false, why.Code, finding.Say(why)
+}
+
+// because is a reason where there may be none.
+func because(code finding.Code, values ...finding.Value) *finding.Finding {
+	f := finding.New(code, values...)
+	return &f
 }
 
 func (f *Finding) allFreeRevs() []*Run {
 	return append(f.FreeRevs(RevDown), f.FreeRevs(RollingRevDown)...)
 }
 
-// learnPressure adds the manifold pressure to what tells of a shut throttle: on overrun a petrol engine draws its lowest. The
-// slack is wide because that rises by itself as the engine slows (common practice, no source).
+// learnPressure adds the manifold pressure to what tells of a shut throttle: on overrun a petrol engine draws
+// its lowest. The slack is wide because that rises by itself as the engine slows (common practice, no source).
 func (s *scene) learnPressure(veh *vehicle.Vehicle) {
 	if s.pressure == nil || !veh.ThrottleTellsLoad() {
 		return
@@ -178,10 +199,10 @@ func (s *scene) learnPressure(veh *vehicle.Vehicle) {
 			fast = append(fast, s.pressure.v[i])
 		}
 	}
-	if len(fast) < 10 {
+	if len(fast) < fewestPressure {
 		return
 	}
-	if level := stats.Quantile(fast, 0.05); level < 55 && !math.IsNaN(level) {
+	if level := stats.Quantile(fast, 0.05); level < shutPressure && !math.IsNaN(level) {
 		s.closed = append(s.closed, closedSignal{s: s.pressure, level: level, slack: 20})
 	}
 }

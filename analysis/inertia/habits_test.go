@@ -7,8 +7,8 @@ import (
 	"testing"
 
 	"flywitness/analysis/inertia/testcar"
-	"flywitness/analysis/practice"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -37,8 +37,8 @@ func stepChannel(name string, at, from, to, end float64) *drive.Channel {
 	return c
 }
 
-func reasons(f *Finding) (used int, why map[practice.Reason]int) {
-	why = map[practice.Reason]int{}
+func reasons(f *Finding) (used int, why map[finding.Code]int) {
+	why = map[finding.Code]int{}
 	for _, r := range f.Runs {
 		if r.Kind == RevDown {
 			if r.Used {
@@ -55,7 +55,7 @@ func TestFootOnTheClutchInSomeRuns(t *testing.T) {
 	l := stand(testcar.Small(), sixRevs(4800), testcar.CANOne, stepChannel(drive.ClutchSwitch, 15, 1, 0, 60))
 	f, _ := Measure([]*drive.Log{l}, nil, nil, Options{})
 	used, why := reasons(f)
-	if used != 4 || why[practice.FootMixed] != 2 {
+	if used != 4 || why[finding.FootMixed] != 2 {
 		t.Errorf("%d used, refused %v, want 4 and two for the foot", used, why)
 	}
 	if f.FootOnClutch == nil || *f.FootOnClutch {
@@ -66,13 +66,13 @@ func TestFootOnTheClutchInSomeRuns(t *testing.T) {
 func TestFuelKeptOnInSomeRuns(t *testing.T) {
 	l := stand(testcar.Small(), sixRevs(4800), testcar.CANOne, stepChannel(drive.FuelSystemStatus, 9.5, 2, 4, 60))
 	f, _ := Measure([]*drive.Log{l}, nil, nil, Options{})
-	if used, why := reasons(f); used != 5 || why[practice.KeptFuelling] != 1 {
+	if used, why := reasons(f); used != 5 || why[finding.KeptFuelling] != 1 {
 		t.Errorf("%d used, refused %v, want 5 and one for the fuel", used, why)
 	}
 }
 
-// The car keeps the throttle open for 1.5 s after the lift: the fall before that is trimmed by what the car did, and what is
-// left below is clean.
+// The car keeps the throttle open for 1.5 s after the lift: the fall before that is trimmed by what the car
+// did, and what is left below is clean.
 func TestRevHangIsTrimmedByTheThrottleNotTheFoot(t *testing.T) {
 	car := testcar.Small()
 	car.HangTime, car.HangOpen = 0.8, 0.05
@@ -102,7 +102,7 @@ func TestRevHangIsTrimmedByTheThrottleNotTheFoot(t *testing.T) {
 	}
 	// From 3200 rpm nothing is left below the hang, and the reason says whose doing it was.
 	_, why = reasons(hung(3200))
-	if why[practice.ThrottleHeldByCar]+why[practice.TooFewSamples]+why[practice.SpanTooSmall] == 0 {
+	if why[finding.ThrottleHeldByCar]+why[finding.TooFewSamples]+why[finding.SpanTooSmall] == 0 {
 		t.Errorf("a hang over the whole fall was used: %v", why)
 	}
 }
@@ -128,7 +128,7 @@ func TestSoftLimitAndStartStopAreSaid(t *testing.T) {
 	}
 	text := ""
 	for _, x := range w {
-		text += x.Code + " "
+		text += string(x.Code) + " "
 	}
 	if !strings.Contains(text, "soft_limit") {
 		t.Errorf("warnings %q do not name the soft limit", text)
@@ -142,10 +142,10 @@ func TestRunsThatCannotCarryAnAnswer(t *testing.T) {
 		link  testcar.Link
 		top   float64
 		cut   float64
-		wants practice.Reason
+		wants finding.Code
 	}{
-		{"peak too low", testcar.CANMulti, 2500, 0, practice.PeakTooLow},
-		{"one value a second", testcar.Link{Rate: 1, Jitter: 0.02, Interval: 0.1}, 4500, 0, practice.TooFewSamples},
+		{"peak too low", testcar.CANMulti, 2500, 0, finding.PeakTooLow},
+		{"one value a second", testcar.Link{Rate: 1, Jitter: 0.02, Interval: 0.1}, 4500, 0, finding.TooFewSamples},
 	} {
 		l := stand(testcar.Small(), sixRevs(c.top), c.link)
 		f, _ := Measure([]*drive.Log{l}, nil, nil, Options{})
@@ -153,7 +153,7 @@ func TestRunsThatCannotCarryAnAnswer(t *testing.T) {
 			t.Errorf("%s: %d used, refused %v, want %s", c.name, used, why, c.wants)
 		}
 		for _, r := range f.Runs {
-			if !r.Used && (r.WhyNot == "" || strings.Contains(r.WhyNot, "%!")) {
+			if !r.Used && (r.WhyNot.String() == "" || strings.Contains(r.WhyNot.String(), "%!")) {
 				t.Errorf("%s: the reason reads %q", c.name, r.WhyNot)
 			}
 		}

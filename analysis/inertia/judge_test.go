@@ -4,8 +4,8 @@ import (
 	"math"
 	"testing"
 
-	"flywitness/analysis/practice"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // revved is a log of four free revs from a top speed in rpm that fall evenly at a rate in rpm/s to an idle of 850,
@@ -34,7 +34,7 @@ func TestRatesThatEnginesFallWith(t *testing.T) {
 
 		f, _ := Measure([]*drive.Log{revved(top, rate, math.Min(0.1, 100/rate))}, nil, nil, Options{})
 		used, why := reasons(f)
-		if used != want || want == 0 && why[practice.RateImplausible] < 3 {
+		if used != want || want == 0 && why[finding.RateImplausible] < 3 {
 			t.Errorf("%.0f rpm/s: %d used, refused %v", rate, used, why)
 		}
 	}
@@ -59,7 +59,7 @@ func TestTheFirstMomentsOfAFallAreLeftOut(t *testing.T) {
 // A hole of 0.8 s in a value every 0.1 s may hide a dab at the throttle; one missing value does not.
 func TestAHoleInAFall(t *testing.T) {
 	s := &scene{log: &drive.Log{}, interval: 0.1}
-	for hole, want := range map[float64]practice.Reason{0.1: "", 0.2: "", 0.8: practice.Gap} {
+	for hole, want := range map[float64]finding.Code{0.1: "", 0.2: "", 0.8: finding.Gap} {
 		var at, rpm []float64
 		for i := range 16 {
 			x := float64(i) / 10
@@ -68,8 +68,8 @@ func TestAHoleInAFall(t *testing.T) {
 			}
 			at, rpm = append(at, x), append(rpm, 4200-1500*x)
 		}
-		if why, _ := s.enough(at, rpm); why != want {
-			t.Errorf("a hole of %.1f s: %q", hole, why)
+		if why := s.enough(at, rpm); (why == nil) != (want == "") || why != nil && why.Code != want {
+			t.Errorf("a hole of %.1f s: %v", hole, why)
 		}
 	}
 }
@@ -161,7 +161,7 @@ func TestHowFarTwoMethodsMayDiffer(t *testing.T) {
 		m.combine()
 		code := ""
 		for _, w := range m.warnings {
-			code += w.Code
+			code += string(w.Code)
 		}
 		if code != want || (m.finding.Inertia == nil) != (want == "methods_contradict") ||
 			*m.finding.MethodsAgree != (want == "") {
@@ -233,8 +233,8 @@ func TestSmoothingShowsInTheTurn(t *testing.T) {
 		if all := turns(scenes, revs); len(all) != 3 || math.Abs(all[0]-d/2) > 0.06 {
 			t.Errorf("turns %.2f, by hand %.2f s", all, d/2)
 		}
-		if sd, why := smoothed(scenes, revs); sd < want.lo || sd > want.hi || (why == "") != want.given {
-			t.Errorf("a turn of %.2f s: %.3f, %q", d/2, sd, why)
+		if sd, why := smoothed(scenes, revs); sd < want.lo || sd > want.hi || (why == nil) != want.given {
+			t.Errorf("a turn of %.2f s: %.3f, %v", d/2, sd, why)
 		}
 	}
 }

@@ -5,20 +5,24 @@ import (
 
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 const (
-	torqueApart = 0.10 // by which the engine's own torque may lie from that which moves the car before the mass is doubted
+	// by which the engine's own torque may lie from that which moves the car before the mass is doubted
+	torqueApart = 0.10
 	fewPulls    = 2
-	// doubtShare of the difference is the standard deviation: the truth may lie at either end, and what hangs behind a car drags as well.
+	// doubtShare of the difference is the standard deviation: the truth may lie at either end, and what hangs
+	// behind a car drags as well.
 	doubtShare = 0.75
 )
 
-// massDoubt sets the engine's own torque channel, where one is logged, against the torque that the car's mass needs in its pulls. What was on board or behind the car
-// and is not in its mass makes the two differ, and makes the inertia wrong in proportion; so does a channel that is mis-scaled. Which of them it is no log tells, so
-// the difference goes into the error: ln of the ratio, 0 where they agree or nothing is known.
+// massDoubt sets the engine's own torque channel, where one is logged, against the torque that the car's mass
+// needs in its pulls. What was on board or behind the car and is not in its mass makes the two differ, and
+// makes the inertia wrong in proportion; so does a channel that is mis-scaled. Which of them it is no log
+// tells, so the difference goes into the error: ln of the ratio, 0 where they agree or nothing is known.
 func (m *measurement) massDoubt(b *body, runs []*Run) float64 {
-	guess := guessRoad(b.veh, b.mass, b.massC)
+	guess := guessRoad(b.veh, b.massC)
 	usual := b.veh.UsualInertia()
 	var off []float64
 	for _, r := range runs {
@@ -50,7 +54,6 @@ func (m *measurement) massDoubt(b *body, runs []*Run) float64 {
 	if math.Abs(by) <= torqueApart {
 		return 0
 	}
-	m.warn("mass_doubted", "the engine reports %+.0f %% against the torque that a car of %.0f kg needs in its pulls: load or a trailer that is not in the mass, or a channel that is "+
-		"mis-scaled; the absolute inertia goes with the mass, so its interval allows for it", 100*math.Expm1(by), b.mass)
+	m.warn(finding.MassDoubted, finding.Pct("off", 100*math.Expm1(by)), finding.Mass("mass", b.mass))
 	return by
 }

@@ -2,21 +2,22 @@ package inertia
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 
 	"flywitness/analysis/calibrate"
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
-// Measure finds the runs of a set of logs of one side and what they tell of its inertia. cal may be nil: free revs do not need
-// it. Runs are found in engine and road speed themselves, so a log too short to be decoded is judged too. veh may be nil: then the absolute inertia is nil, with a warning.
-func Measure(logs []*drive.Log, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding, []drive.Warning) {
+// Measure finds the runs of a set of logs of one side and what they tell of its inertia. cal may be nil: free
+// revs do not need it. Runs are found in engine and road speed themselves, so a log too short to be decoded is
+// judged too. veh may be nil: then the absolute inertia is nil, with a warning.
+func Measure(logs []*drive.Log, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding,
+	[]finding.Finding) {
 	m := &measurement{veh: veh, cal: cal, opt: opt, finding: &Finding{
-		Runs: []Run{}, Methods: []Method{}, WhatToDrive: []string{}, Drift: []Drift{}, FootOnClutch: opt.FootOnClutch,
+		Runs: []Run{}, Methods: []Method{}, WhatToDrive: []finding.Text{}, Drift: []Drift{}, FootOnClutch: opt.FootOnClutch,
 	}}
 	m.observe(logs)
 	m.findRuns()
@@ -25,7 +26,7 @@ func Measure(logs []*drive.Log, veh *vehicle.Vehicle, cal *calibrate.Calibration
 	m.finding.settleRates()
 	m.finding.Drift = drifts(m.finding.Runs)
 	m.absolute()
-	m.advise()
+	m.adviseFreeRevs()
 	return m.finding, m.warnings
 }
 
@@ -36,16 +37,16 @@ type measurement struct {
 	opt      Options
 	scenes   []*scene // one for each log; nil without engine speed
 	finding  *Finding
-	warnings []drive.Warning
+	warnings []finding.Finding
 }
 
-func (m *measurement) warn(code, format string, values ...any) {
-	m.warnings = append(m.warnings, drive.Warning{Code: code, Message: fmt.Sprintf(format, values...)})
+func (m *measurement) warn(code finding.Code, values ...finding.Value) {
+	m.warnings = append(m.warnings, finding.New(code, values...))
 }
 
-// say warns in the words of the table of practice.
-func (m *measurement) say(r practice.Reason, values ...any) {
-	m.warnings = append(m.warnings, drive.Warning{Code: string(r), Message: r.Say(values...)})
+// advise adds something to drive.
+func (m *measurement) advise(f finding.Finding) {
+	m.finding.WhatToDrive = append(m.finding.WhatToDrive, finding.Say(f))
 }
 
 func (m *measurement) observe(logs []*drive.Log) {
@@ -57,7 +58,7 @@ func (m *measurement) observe(logs []*drive.Log) {
 			session = m.opt.Session[i]
 		}
 		if m.scenes[i] = observe(i, session, l, m.veh); m.scenes[i] == nil {
-			m.warn("no_engine_speed", "%s: too little engine speed to look for runs", l.Path)
+			m.warn(finding.NoEngineSpeed, finding.Name("file", l.Path))
 			continue
 		}
 		idles = append(idles, m.scenes[i].idle)

@@ -11,8 +11,9 @@ import (
 	"flywitness/vehicle"
 )
 
-// A second hand's simulation of free revs, off-throttle runs in gear and neutral coasts, apart from the project's own: balances of power, solved by Heun's
-// method, and a logger with faults that a log cannot show. It answers whether the absolute inertia is right, or its interval or a refusal says that it is not known.
+// A second hand's simulation of free revs, off-throttle runs in gear and neutral coasts, apart from the
+// project's own: balances of power, solved by Heun's method, and a logger with faults that a log cannot show.
+// It answers whether the absolute inertia is right, or its interval or a refusal says that it is not known.
 
 // otherCar is true; what the vehicle file says is told apart from it.
 type otherCar struct {
@@ -23,7 +24,8 @@ type otherCar struct {
 
 func (c *otherCar) engineDrag(w float64) float64 { return c.drag * (18 + 0.03*w + 4e-5*w*w) }
 
-// slowing is dv/dt off the throttle in gear: the power of mass, wheels and engine goes into road, air, engine drag and gearbox.
+// slowing is dv/dt off the throttle in gear: the power of mass, wheels and engine goes into road, air, engine
+// drag and gearbox.
 func (c *otherCar) slowing(v float64) float64 {
 	k := c.ratio / c.radius
 	carried := func(a float64) float64 { // torque at the gearbox input for a deceleration a
@@ -79,7 +81,8 @@ func (c *otherCar) shoot(n int, rng *rand.Rand) *film {
 		for x := idle; x < top; x += frame * 5000 {
 			f.add(x, 0, 80)
 		}
-		down(top/rpm, idle/rpm, func(w float64) float64 { return c.engineDrag(w) / c.inertia }, func(w float64) { f.add(w*rpm, 0, 0) })
+		down(top/rpm, idle/rpm, func(w float64) float64 { return c.engineDrag(w) / c.inertia },
+			func(w float64) { f.add(w*rpm, 0, 0) })
 		rest(2.5, 0)
 	}
 	for range 2 {
@@ -92,8 +95,10 @@ func (c *otherCar) shoot(n int, rng *rand.Rand) *film {
 		for v := 1350 / rpm / k; v < 21; v += frame * 2 {
 			f.add(math.Max(idle, v*k*rpm), v*3.6, 50)
 		}
-		down(21, 10.5, func(v float64) float64 { return c.road(v) / (c.mass + c.wheels) }, func(v float64) { f.add(idle, v*3.6, 0) })
-		down(10.5, 0, func(v float64) float64 { return 2 }, func(v float64) { f.add(idle, math.Max(0, v)*3.6, 0) }) // the brake
+		down(21, 10.5, func(v float64) float64 { return c.road(v) / (c.mass + c.wheels) },
+			func(v float64) { f.add(idle, v*3.6, 0) })
+		// the brake
+		down(10.5, 0, func(v float64) float64 { return 2 }, func(v float64) { f.add(idle, math.Max(0, v)*3.6, 0) })
 		rest(4, 0)
 	}
 	c.drag = usual
@@ -149,16 +154,20 @@ func (l otherLogger) record(f *film, rng *rand.Rand) *drive.Log {
 }
 
 func small() otherCar {
-	return otherCar{inertia: 0.19, mass: 1180, wheels: 36, radius: 0.295, ratio: 8.1, eta: 0.95, rolling: 135, air: 0.40, drag: 1}
+	return otherCar{inertia: 0.19, mass: 1180, wheels: 36, radius: 0.295, ratio: 8.1, eta: 0.95, rolling: 135, air: 0.40,
+		drag: 1}
 }
 
 // told is the vehicle file of that car.
 func (c otherCar) told() *vehicle.Vehicle {
-	return &vehicle.Vehicle{Mass: c.mass, MassSD: 0.015 * c.mass, Weighed: true, RollingCircumference: 2 * math.Pi * c.radius, WheelInertia: c.wheels * c.radius * c.radius / 4,
-		Engine: vehicle.Engine{IdleRPM: 850}, Gearbox: vehicle.Gearbox{Ratios: []float64{3.5, 2.025, 1.4, 1.05}, FinalDrive: 4, Efficiency: 0.95}}
+	return &vehicle.Vehicle{Mass: c.mass, MassSD: 0.015 * c.mass, Weighed: true,
+		RollingCircumference: 2 * math.Pi * c.radius, WheelInertia: c.wheels * c.radius * c.radius / 4,
+		Engine: vehicle.Engine{IdleRPM: 850}, Gearbox: vehicle.Gearbox{Ratios: []float64{3.5, 2.025, 1.4, 1.05},
+			FinalDrive: 4, Efficiency: 0.95}}
 }
 
-// outcome is what came of a number of drives: relative errors, how many intervals hold the truth, how many drives gave nothing.
+// outcome is what came of a number of drives: relative errors, how many intervals hold the truth, how many
+// drives gave nothing.
 type outcome struct {
 	miss         []float64
 	inside, none int
@@ -179,7 +188,7 @@ func measured(l otherLogger, drives int, change func(*otherCar)) outcome {
 		cal, _ := calibrate.Learn([]*drive.Log{log}, v)
 		f, w := Measure([]*drive.Log{log}, v, cal, Options{})
 		for _, x := range w {
-			o.warned[x.Code]++
+			o.warned[string(x.Code)]++
 		}
 		if f.Inertia == nil {
 			o.none++
@@ -193,24 +202,30 @@ func measured(l otherLogger, drives int, change func(*otherCar)) outcome {
 	return o
 }
 
-// The absolute inertia of a clean log is not biased, on a quick link and on a K-line, though every coast-down ends on the brake; a car that rolls twice as hard as
-// others is measured as well, since its coast-downs show it.
+// The absolute inertia of a clean log is not biased, on a quick link and on a K-line, though every coast-down
+// ends on the brake; a car that rolls twice as hard as others is measured as well, since its coast-downs show
+// it.
 func TestAbsoluteInertiaIsNotBiased(t *testing.T) {
-	for name, l := range map[string]otherLogger{"CAN": {rate: 24, jitter: 0.015, lag: 0.3}, "K-line": {rate: 7.5, jitter: 0.04, lag: 0.3}, "no accelerator": {rate: 16, jitter: 0.02, lag: 0.3, blind: true}} {
-		for kind, change := range map[string]func(*otherCar){"as told": nil, "rolling twice as heavy": func(c *otherCar) { c.rolling *= 2 }} {
+	for name, l := range map[string]otherLogger{"CAN": {rate: 24, jitter: 0.015, lag: 0.3},
+		"K-line": {rate: 7.5, jitter: 0.04, lag: 0.3}, "no accelerator": {rate: 16, jitter: 0.02, lag: 0.3, blind: true}} {
+		for kind, change := range map[string]func(*otherCar){"as told": nil,
+			"rolling twice as heavy": func(c *otherCar) { c.rolling *= 2 }} {
 			o := measured(l, 9, change)
 			s := stats.Summarise(o.miss)
 			if s.N < 8 || math.Abs(s.Mean) > 0.015+2*s.SD/math.Sqrt(float64(s.N)) || o.inside < s.N-1 {
-				t.Errorf("%s, %s: off by %+.1f %% (sd %.1f) in %d drives, %d inside", name, kind, 100*s.Mean, 100*s.SD, s.N, o.inside)
+				t.Errorf("%s, %s: off by %+.1f %% (sd %.1f) in %d drives, %d inside", name, kind, 100*s.Mean, 100*s.SD, s.N,
+					o.inside)
 			}
 		}
 	}
 }
 
-// A logger that smooths over as long as a run lasts takes away what no log shows. Either no absolute inertia is given, or its interval holds the truth.
+// A logger that smooths over as long as a run lasts takes away what no log shows. Either no absolute inertia is
+// given, or its interval holds the truth.
 func TestSmoothedLogsAreRefusedOrTheirIntervalHolds(t *testing.T) {
 	for _, l := range []otherLogger{
-		{filter: 0.3}, {filter: 0.6}, {filter: 1}, {filter: 1.5}, {filter: 3}, {smooth: 1}, {smooth: 2}, {smooth: 3}, {smooth: 5},
+		{filter: 0.3}, {filter: 0.6}, {filter: 1}, {filter: 1.5}, {filter: 3}, {smooth: 1}, {smooth: 2}, {smooth: 3},
+		{smooth: 5},
 	} {
 		for _, rate := range []float64{16, 5} {
 			l.rate, l.jitter, l.lag, l.blind = rate, 0.02, 0.3, true
@@ -219,7 +234,8 @@ func TestSmoothedLogsAreRefusedOrTheirIntervalHolds(t *testing.T) {
 				t.Errorf("%+v: %d of %d intervals hold the truth, off by %+.2f", l, o.inside, n, stats.Summarise(o.miss).Mean)
 			}
 			if (l.filter >= 1.5 || l.smooth >= 3) && len(o.miss) > 1 {
-				t.Errorf("%+v: an inertia is given %d times from a log that is smoothed for as long as the falls last", l, len(o.miss))
+				t.Errorf("%+v: an inertia is given %d times from a log that is smoothed for as long as the falls last", l,
+					len(o.miss))
 			}
 		}
 	}

@@ -4,8 +4,8 @@ import (
 	"math"
 
 	"flywitness/analysis/calibrate"
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -16,8 +16,8 @@ type rung struct {
 	slop float64 // how far the displayed speed's scale may be off, relative; 0 when the log itself taught k
 }
 
-// ladder is what the log taught, completed by what the vehicle file says: a gear too rarely used to be learnt takes the
-// scale of the others.
+// ladder is what the log taught, completed by what the vehicle file says: a gear too rarely used to be learnt
+// takes the scale of the others.
 func ladder(cal *calibrate.Calibration, veh *vehicle.Vehicle) []rung {
 	var out []rung
 	var scale []float64
@@ -49,11 +49,14 @@ func ladder(cal *calibrate.Calibration, veh *vehicle.Vehicle) []rung {
 }
 
 const (
-	settleTime      = 0.6  // s after the foot lifts that the driveline swings and the manifold empties
-	gearMatch       = 0.04 // of engine speed within the expected one is in gear
-	defaultLag      = 0.3  // s that displayed speed is late, until it is measured
-	overrunSpan     = 1.25 // first over last engine speed
-	speedometerSlop = 0.09 // relative; half the step to the next gear at the closest
+	settleTime      = 0.6   // s after the foot lifts that the driveline swings and the manifold empties
+	gearMatch       = 0.04  // of engine speed within the expected one is in gear
+	defaultLag      = 0.3   // s that displayed speed is late, until it is measured
+	overrunSpan     = 1.25  // first over last engine speed
+	overrunAbove    = 200.0 // rpm above the bottom from which a fall can be one
+	overrunFall     = 800.0 // rpm of a refused one that is told: the many short lifts of driving are no attempts
+	stepMatch       = 1.5   // km/h that steps of road speed may be off by
+	speedometerSlop = 0.09  // relative; half the step to the next gear at the closest
 )
 
 // overruns finds the falls of engine speed in gear with the throttle shut.
@@ -63,7 +66,7 @@ func (s *scene) overruns(gears []rung, lag float64) []Run {
 		return nil
 	}
 	for _, f := range s.falls() {
-		if f.n[0] < f.bottom+200 {
+		if f.n[0] < f.bottom+overrunAbove {
 			continue
 		}
 		gear, i, j := s.inGear(f, gears, lag)
@@ -73,7 +76,7 @@ func (s *scene) overruns(gears []rung, lag float64) []Run {
 		r := Run{Input: s.input, Session: s.session, Kind: Overrun, Gear: gear, Start: f.t[i], End: f.t[j]}
 		s.judgeOverrun(&r, f.t[i:j+1], f.n[i:j+1], f.bottom)
 		// The many short lifts of ordinary driving are no attempts at this run.
-		if r.Used || f.n[i]-f.n[j] > 800 {
+		if r.Used || f.n[i]-f.n[j] > overrunFall {
 			out = append(out, r)
 		}
 	}
@@ -90,8 +93,8 @@ func (s *scene) inGear(f *fall, gears []rung, lag float64) (gear, from, to int) 
 		for i := 0; i <= len(f.t); i++ {
 			ok := false
 			if i < len(f.t) {
-				if v, seen := s.speed.at(f.t[i]+lag, 3); seen && v > 8 {
-					ok = math.Abs(f.n[i]/(k*v)-1) < math.Max(gearMatch, 1.5/v)
+				if v, seen := s.speed.at(f.t[i]+lag, bridged); seen && v > movingKmh {
+					ok = math.Abs(f.n[i]/(k*v)-1) < math.Max(gearMatch, stepMatch/v)
 				}
 			}
 			switch {
@@ -108,15 +111,15 @@ func (s *scene) inGear(f *fall, gears []rung, lag float64) (gear, from, to int) 
 	return gear, from, to
 }
 
-// ownScale is a gear's engine speed per displayed speed: as learnt, or for a gear known from the vehicle file only, as this
-// fall shows it, within what speedometers and tyres are off by.
+// ownScale is a gear's engine speed per displayed speed: as learnt, or for a gear known from the vehicle file
+// only, as this fall shows it, within what speedometers and tyres are off by.
 func (s *scene) ownScale(f *fall, g rung, lag float64) float64 {
 	if g.slop == 0 {
 		return g.k
 	}
 	var q []float64
 	for i, t := range f.t {
-		if v, ok := s.speed.at(t+lag, 3); ok && v > 8 {
+		if v, ok := s.speed.at(t+lag, bridged); ok && v > movingKmh {
 			if r := f.n[i] / (g.k * v); math.Abs(r-1) < g.slop {
 				q = append(q, r)
 			}
@@ -129,7 +132,6 @@ func (s *scene) ownScale(f *fall, g rung, lag float64) float64 {
 }
 
 func (s *scene) judgeOverrun(r *Run, t, n []float64, bottom float64) {
-	refuse := func(w practice.Reason, values ...any) { r.Why, r.WhyNot = w, w.Say(values...) }
 	from := t[0] + settleTime
 	for _, c := range s.closed {
 		if at, _, open := c.lastOpen(t[0]-1, t[len(t)-1]-0.5); open {
@@ -148,10 +150,10 @@ func (s *scene) judgeOverrun(r *Run, t, n []float64, bottom float64) {
 	k := len(t)
 	switch {
 	case k < minKept:
-		refuse(practice.TooFewSamples, k)
+		r.refuse(finding.TooFewSamples, finding.Count("samples", k))
 		return
 	case n[0]/n[k-1] < overrunSpan:
-		refuse(practice.SpanTooSmall, n[0], n[k-1])
+		r.refuse(finding.SpanTooSmall, finding.EngineSpeed("from", n[0]), finding.EngineSpeed("to", n[k-1]))
 		return
 	}
 	r.T, r.RPM, r.Used = t, n, true

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -17,6 +18,9 @@ const (
 	inertiaPriorSD   = 1.0   // of ln I about the usual one
 	pullKnots        = 6
 	pullTiming       = 0.015 // s, of a time stamp, where no calibration tells
+	finestStamp      = 0.005 // s; no stamp is better
+	leastTorque      = 10.0  // N m from which the fit begins at least
+	mostCommon       = 0.7   // of the error of a pull fit that it can share with other methods: the rest is its own
 	pullsTellTo      = 0.35  // relative sd of the inertia beyond which pulls say nothing
 	firstGearLimit   = 0.15
 	unseenSD         = 0.08 // what turbo lag, torque limits and tyres may do that no channel shows
@@ -26,9 +30,9 @@ const (
 //
 //	eta (T(w) - I alpha) k = M_c alpha / k + R(v) + M g grade,
 //
-// with one torque curve for all of them: what differs between the gears is the inertia's share. Time is fitted over engine
-// speed. Parameters, in order: ln torque at the knots, ln I, ln of mass and radius and efficiency, then for each gear ln
-// efficiency and ln torque, then for each pull start time, grade and ln torque.
+// with one torque curve for all of them: what differs between the gears is the inertia's share. Time is fitted
+// over engine speed. Parameters, in order: ln torque at the knots, ln I, ln of mass and radius and efficiency,
+// then for each gear ln efficiency and ln torque, then for each pull start time, grade and ln torque.
 type pullFit struct {
 	b      *body
 	runs   []*Run
@@ -66,7 +70,7 @@ func (f *pullFit) start() (x, scale []float64) {
 		torque += (f.b.massC*alpha/k+f.force(f.place[i], r.RPM[len(r.RPM)/2]))/(f.b.efficiency*k) + inertia*alpha
 	}
 	for i := range pullKnots {
-		x[i] = math.Log(math.Max(torque/float64(len(f.runs)), 10))
+		x[i] = math.Log(math.Max(torque/float64(len(f.runs)), leastTorque))
 	}
 	x[pullKnots] = math.Log(inertia)
 	for i := range scale {
@@ -96,7 +100,7 @@ func (f *pullFit) residuals(x, out []float64) {
 	}
 	put((x[pullKnots] - x0[pullKnots]) / inertiaPriorSD)
 	put(x[pullKnots+1] / f.b.massSD)
-	put(x[pullKnots+2] / vehicle.PaperGearingSD)
+	put(x[pullKnots+2] / f.b.veh.GearingError())
 	put(x[pullKnots+3] / (f.b.efficiencySD / f.b.efficiency))
 	for g := range f.gears {
 		put(x[pullCommon+2*g] / gearEfficiencySD)
@@ -124,7 +128,7 @@ func (f *pullFit) times(x []float64, i int, emit func(j int, t float64)) {
 		step := (r.RPM[j] - r.RPM[j-1]) / 2
 		for s := range 2 {
 			n := r.RPM[j-1] + step*(float64(s)+0.5)
-			force := eta*k*factor*f.torque(x, n) - f.force(g, n) - mass*f.b.mass*gravity*x[p+1]
+			force := eta*k*factor*f.torque(x, n) - f.force(g, n) - mass*f.b.mass*vehicle.Gravity*x[p+1]
 			alpha := force / (mass*f.b.massC/k + eta*k*inertia)
 			t += step * math.Pi / 30 / math.Max(alpha, 0.5)
 		}
@@ -139,20 +143,21 @@ func (f *pullFit) torque(x []float64, rpm float64) float64 {
 	return math.Exp(x[i] + (u-float64(i))*(x[i+1]-x[i]))
 }
 
-// pullMethod measures the inertia from pulls in two gears or more; nil when there are none, with a sentence that says how
-// well such pulls can tell it, "" when there is nothing to say.
-func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, string) {
+// pullMethod measures the inertia from pulls in two gears or more; nil when there are none, with a sentence
+// that says how well such pulls can tell it, "" when there is nothing to say.
+func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, finding.Code) {
 	seen := m.refuseOtherTorque(usedOf(runs, PullRun))
 	pulls, gears := repeated(usedOf(runs, PullRun))
 	if len(gears) < 2 {
 		return nil, ""
 	}
-	f := &pullFit{b: b, runs: pulls, gears: gears, road: guessRoad(b.veh, b.mass, b.massC), timing: pullTiming, apart: gearTorqueOpen}
+	f := &pullFit{b: b, runs: pulls, gears: gears, road: guessRoad(b.veh, b.massC), timing: pullTiming,
+		apart: gearTorqueOpen}
 	if seen {
 		f.apart = gearTorqueSD
 	}
 	if m.cal != nil && m.cal.TimingSD > 0 {
-		f.timing = math.Max(m.cal.TimingSD, 0.005)
+		f.timing = math.Max(m.cal.TimingSD, finestStamp)
 	}
 	for i, g := range gears {
 		k := b.veh.TotalRatio(g) / math.Max(b.veh.Radius(), 1e-9)
@@ -176,13 +181,14 @@ func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, string) {
 	}
 	worse := math.Max(1, fit.RSS/float64(n-len(x0)))
 	sd := math.Hypot(math.Sqrt(fit.Cov.At(pullKnots, pullKnots)*worse), unseenSD)
-	said := ""
+	said := finding.Code("")
 	if gears[0] > 1 || sd > firstGearLimit {
-		said = "pulls tell the inertia well only when first gear is among them, which is not asked for: full load in first is hard on the car, and tyres or electronics often limit it"
+		said = finding.PullsCrossCheck
 	}
 	if sd > pullsTellTo {
 		return nil, said
 	}
-	common := math.Min(math.Sqrt(stats.Square(b.massSD)+stats.Square(2*vehicle.PaperGearingSD)+stats.Square(b.efficiencySD/b.efficiency)), 0.7*sd)
-	return newMethod("gear_pulls", fit.X[pullKnots], ErrorParts{Own: math.Sqrt(sd*sd - common*common), Common: common}), said
+	common := math.Min(math.Sqrt(stats.Square(b.massSD)+stats.Square(2*b.veh.GearingError())+stats.Square(b.efficiencySD/b.efficiency)), mostCommon*sd)
+	return newMethod("gear_pulls", fit.X[pullKnots], ErrorParts{Own: math.Sqrt(sd*sd - common*common), Common: common}),
+		said
 }

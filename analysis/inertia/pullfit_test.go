@@ -12,7 +12,7 @@ import (
 func exactPulls(shown bool, odd func(gear, pull int) float64, gears ...int) (*measurement, *body, []*Run) {
 	c, v := small(), small().told()
 	b := bodyOf(v)
-	road := guessRoad(v, b.mass, b.massC)
+	road := guessRoad(v, b.massC)
 	pressure := &series{sorted: true}
 	var runs []*Run
 	for _, gear := range gears {

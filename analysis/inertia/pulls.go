@@ -5,20 +5,23 @@ import (
 	"math"
 	"slices"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 const (
-	pullLoad = 0.95 // of the travel: the torque must be the same in every gear
-	pullTime = 0.7  // s of it that is used: first gear is over in a second and a half
-	pullSpan = 1.3  // last over first engine speed
-	pullSkip = 0.4  // s after the load came on: boost, tip-in swing
+	pullLoad    = 0.95 // of the travel: the torque must be the same in every gear
+	pullTime    = 0.7  // s of it that is used: first gear is over in a second and a half
+	pullSpan    = 1.3  // last over first engine speed
+	pullListed  = 1.15 // the same of one that is told of though it is too short
+	leastTravel = 40.0 // % of its travel that a channel of the load must have shown
+	mostGears   = 12
+	pullSkip    = 0.4 // s after the load came on: boost, tip-in swing
 )
 
-// pulls finds the stretches of full load in one gear: engine speed rises as road speed does, accelerator or throttle down. A
-// log that shows neither has none: full throttle cannot be told from part throttle there.
+// pulls finds the stretches of full load in one gear: engine speed rises as road speed does, accelerator or
+// throttle down. A log that shows neither has none: full throttle cannot be told from part throttle there.
 func (s *scene) pulls(gears []rung, lag float64) []Run {
 	load := s.loadSignal()
 	if load == nil || s.speed == nil || len(gears) == 0 {
@@ -30,7 +33,7 @@ func (s *scene) pulls(gears []rung, lag float64) []Run {
 		ok := false
 		if i < len(s.t) {
 			v, seen := load.near(s.t[i], 1)
-			ok = seen && v >= pullLoad && (start < 0 || s.n[i] > s.n[i-1]-s.ripple && s.t[i]-s.t[i-1] < 8*s.interval)
+			ok = seen && v >= pullLoad && (start < 0 || s.n[i] > s.n[i-1]-s.ripple && s.t[i]-s.t[i-1] < holeValues*s.interval)
 		}
 		switch {
 		case ok && start < 0:
@@ -48,8 +51,8 @@ func (s *scene) pulls(gears []rung, lag float64) []Run {
 	return out
 }
 
-// loadSignal is how far the accelerator, else the throttle, is down, 0 to 1 between what the log shows of it; nil when the log
-// shows too little of its travel.
+// loadSignal is how far the accelerator, else the throttle, is down, 0 to 1 between what the log shows of it;
+// nil when the log shows too little of its travel.
 func (s *scene) loadSignal() *series {
 	for _, name := range []string{drive.Pedal, drive.Throttle, drive.EngineLoad} {
 		c := s.channel(name)
@@ -57,7 +60,7 @@ func (s *scene) loadSignal() *series {
 			continue
 		}
 		lo, hi := stats.Quantile(some(c.v), 0.02), stats.Quantile(some(c.v), 0.999)
-		if hi-lo < 40 {
+		if hi-lo < leastTravel {
 			continue
 		}
 		out := &series{t: c.t, v: make([]float64, len(c.v))}
@@ -76,19 +79,19 @@ func (s *scene) judgePull(from, to float64, gear int) (Run, bool) {
 	}
 	r := Run{Input: s.input, Session: s.session, Start: from, End: to, Kind: PullRun, Gear: gear}
 	for i, t := range s.t {
-		if t >= from+pullSkip && t <= to-0.1 {
+		if t >= from+pullSkip && t <= to-tick {
 			r.T, r.RPM = append(r.T, t), append(r.RPM, s.n[i])
 		}
 	}
 	n := len(r.T)
 	if n < minKept+1 {
-		r.refuse(practice.PullTooShort, to-from)
+		r.refuse(finding.PullTooShort, finding.Duration("lasting", to-from))
 		return r, n > 0
 	}
 	r.MeanRate = (r.RPM[n-1] - r.RPM[0]) / (r.T[n-1] - r.T[0])
 	if r.RPM[n-1] < pullSpan*r.RPM[0] || r.RPM[0] <= 0 {
-		r.refuse(practice.PullSpanTooSmall, r.RPM[0], r.RPM[n-1])
-		return r, r.RPM[n-1] > 1.15*r.RPM[0]
+		r.refuse(finding.PullSpanTooSmall, finding.EngineSpeed("from", r.RPM[0]), finding.EngineSpeed("to", r.RPM[n-1]))
+		return r, r.RPM[n-1] > pullListed*r.RPM[0]
 	}
 	r.Used = true
 	return r, true
@@ -100,10 +103,10 @@ const (
 	pullSamples = 24 // of a pull, evenly spread: engine speed is smooth in it
 )
 
-// repeated returns the longest pulls of the lowest gears that were pulled in twice at least, gear by gear, with those gears
-// in rising order: a single pull cannot be checked.
+// repeated returns the longest pulls of the lowest gears that were pulled in twice at least, gear by gear, with
+// those gears in rising order: a single pull cannot be checked.
 func repeated(runs []*Run) (pulls []*Run, gears []int) {
-	for gear := 1; gear <= 12 && len(gears) < pullGears; gear++ {
+	for gear := 1; gear <= mostGears && len(gears) < pullGears; gear++ {
 		var own []*Run
 		for _, r := range runs {
 			if r.Gear == gear {

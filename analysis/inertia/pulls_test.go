@@ -9,10 +9,11 @@ import (
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/inertia"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 )
 
-func pulled(gears []int, each int, number uint64, also ...string) (*inertia.Finding, []drive.Warning, sim.Car) {
+func pulled(gears []int, each int, number uint64, also ...string) (*inertia.Finding, []finding.Finding, sim.Car) {
 	rng := rand.New(rand.NewPCG(number, 21))
 	car := sim.BenchMule()
 	// Modest and without boost: first gear is neither limited by the tyres nor by the control unit.
@@ -64,12 +65,13 @@ func TestPullsAreACrossCheckThatNeedsFirstGear(t *testing.T) {
 	f, w, car := pulled([]int{2, 3}, 2, 9)
 	said := false
 	for _, x := range w {
-		said = said || x.Code == "pulls_cross_check" && strings.Contains(x.Message, "first gear")
+		said = said || x.Code == "pulls_cross_check" && strings.Contains(x.String(), "first gear")
 	}
 	if !said {
 		t.Errorf("the need of first gear is not said: %v", w)
 	}
-	if m := method(f, "gear_pulls"); m != nil && math.Abs(math.Log(m.Inertia.Value/car.Inertia)) > 3*m.Inertia.SD/m.Inertia.Value {
+	if m := method(f, "gear_pulls"); m != nil &&
+		math.Abs(math.Log(m.Inertia.Value/car.Inertia)) > 3*m.Inertia.SD/m.Inertia.Value {
 		t.Errorf("%.3f ± %.3f kg m² from second and third gear, true %.3f", m.Inertia.Value, m.Inertia.SD, car.Inertia)
 	}
 }
@@ -87,7 +89,8 @@ func TestPullsWithoutATorqueChannelAreLessSure(t *testing.T) {
 			t.Errorf("sd %.1f %% without manifold pressure, %.1f %% with it", 100*wide, 100*narrow)
 		}
 		if off := math.Abs(math.Log(s.Inertia.Value / car.Inertia)); off > 3*s.Inertia.SD/s.Inertia.Value {
-			t.Errorf("%.3f ± %.3f kg m² from pulls with manifold pressure, true %.3f", s.Inertia.Value, s.Inertia.SD, car.Inertia)
+			t.Errorf("%.3f ± %.3f kg m² from pulls with manifold pressure, true %.3f", s.Inertia.Value, s.Inertia.SD,
+				car.Inertia)
 		}
 	}
 }

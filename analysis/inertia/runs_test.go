@@ -31,7 +31,7 @@ func count(f *inertia.Finding, kind inertia.Kind) (used, refused int, why string
 			used++
 		} else {
 			refused++
-			why += r.WhyNot + "; "
+			why += r.WhyNot.String() + "; "
 		}
 	}
 	return used, refused, why
@@ -118,7 +118,8 @@ func guided() []sim.Action {
 	return append(plan, sim.Stop())
 }
 
-// Six free revs, two overruns in two gears and four coasts find the inertia of every car within its own interval, and near it.
+// Six free revs, two overruns in two gears and four coasts find the inertia of every car within its own
+// interval, and near it.
 func TestInertiaOfGuidedRuns(t *testing.T) {
 	for i, car := range sim.Cars() {
 		for _, link := range []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti} {
@@ -128,13 +129,15 @@ func TestInertiaOfGuidedRuns(t *testing.T) {
 				continue
 			}
 			if off := math.Abs(math.Log(f.Inertia.Value / car.Inertia)); off > 3*f.Inertia.SD/f.Inertia.Value {
-				t.Errorf("%s, %v: %.4f ± %.4f kg m², true %.4f", car.Vehicle.Name, link, f.Inertia.Value, f.Inertia.SD, car.Inertia)
+				t.Errorf("%s, %v: %.4f ± %.4f kg m², true %.4f", car.Vehicle.Name, link, f.Inertia.Value, f.Inertia.SD,
+					car.Inertia)
 			}
 		}
 	}
 }
 
-// The brake is in no channel. Braked overruns are trimmed or refused, or the inertia would come out several times too high.
+// The brake is in no channel. Braked overruns are trimmed or refused, or the inertia would come out several
+// times too high.
 func TestBrakedOverrunsDoNotRaiseTheInertia(t *testing.T) {
 	car := sim.BenchMule()
 	rng := rand.New(rand.NewPCG(4, 4))
@@ -152,7 +155,8 @@ func TestBrakedOverrunsDoNotRaiseTheInertia(t *testing.T) {
 	}
 }
 
-// A driver who brakes alike each time makes overruns that agree with each other; those of another gear tell that they are not clean.
+// A driver who brakes alike each time makes overruns that agree with each other; those of another gear tell
+// that they are not clean.
 func TestOverrunsBrakedAlikeAreNotBelieved(t *testing.T) {
 	car, rng := sim.BenchMule(), rand.New(rand.NewPCG(9, 9))
 	plan := styled(sim.RevStyle{}, 5)

@@ -5,9 +5,9 @@ import (
 	"math"
 	"slices"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 const (
@@ -18,15 +18,16 @@ const (
 // charge is what tells how much torque the engine gave at an engine speed.
 type charge struct{ rpm, value []float64 }
 
-// torqueSigns are the channels that show it. Load is near its end at full throttle whatever the torque, and an open throttle says nothing
-// of boost, so these two can speak against equal torque but not for it.
+// torqueSigns are the channels that show it. Load is near its end at full throttle whatever the torque, and an
+// open throttle says nothing of boost, so these two can speak against equal torque but not for it.
 var torqueSigns = []struct {
 	channel string
 	tells   bool
 }{{drive.EngineTorque, true}, {drive.IntakePressure, true}, {drive.EngineLoad, false}, {drive.Throttle, false}}
 
-// refuseOtherTorque refuses the pulls of gears in which the engine gave another torque at equal engine speed than in the highest gear: a
-// torque limit, traction control, or boost that was not there yet. It tells whether a channel has shown every gear's torque.
+// refuseOtherTorque refuses the pulls of gears in which the engine gave another torque at equal engine speed
+// than in the highest gear: a torque limit, traction control, or boost that was not there yet. It tells whether
+// a channel has shown every gear's torque.
 func (m *measurement) refuseOtherTorque(pulls []*Run) (shown bool) {
 	gears := map[int][]*Run{}
 	top := 0
@@ -47,7 +48,8 @@ func (m *measurement) refuseOtherTorque(pulls []*Run) (shown bool) {
 			}
 			for _, r := range runs {
 				if r.Used {
-					r.refuse(practice.TorqueByGear, 100*math.Abs(off), moreOrLess(off), top)
+					r.refuse(finding.TorqueByGear, finding.Pct("off", 100*math.Abs(off)), finding.Flag("more", off >= 0),
+						finding.Gear(top))
 				}
 			}
 		}
@@ -56,13 +58,6 @@ func (m *measurement) refuseOtherTorque(pulls []*Run) (shown bool) {
 		}
 	}
 	return false
-}
-
-func moreOrLess(x float64) string {
-	if x < 0 {
-		return "less"
-	}
-	return "more"
 }
 
 // chargeOf collects a channel over pulls, sorted by engine speed.
@@ -89,8 +84,11 @@ func (m *measurement) chargeOf(runs []*Run, channel string) charge {
 	return c
 }
 
-// against is by how much c lies above other at equal engine speeds, relative, the median, and its standard error; ok is false where they share too
-// few. Neighbouring values hang together: four count as one.
+// hangTogether is how many neighbouring values count as one.
+const hangTogether = 4.0
+
+// against is by how much c lies above other at equal engine speeds, relative, the median, and its standard
+// error; ok is false where they share too few. Neighbouring values hang together: four count as one.
 func (c charge) against(other charge) (off, se float64, ok bool) {
 	reference := &series{t: other.rpm, v: other.value, sorted: true}
 	var q []float64
@@ -103,5 +101,5 @@ func (c charge) against(other charge) (off, se float64, ok bool) {
 		return 0, 0, false
 	}
 	off = stats.Median(q)
-	return off, 1.2533 * stats.MADScale * stats.MAD(q, off) / math.Sqrt(max(1, float64(len(q))/4)), true
+	return off, 1.2533 * stats.MADScale * stats.MAD(q, off) / math.Sqrt(max(1, float64(len(q))/hangTogether)), true
 }

@@ -11,6 +11,27 @@ import (
 	"flywitness/vehicle"
 )
 
+const (
+	fewestValues  = 8 // of engine speed in which a run can lie
+	fewestOfScale = 4 // of a channel that tell its lowest value
+	// rpm above idle, where an engine never stands still for two values; the idle controller is left alone down
+	// to there
+	repeatsAbove = 400.0
+	runningRPM   = 300.0 // a slower engine does not run
+	bridged      = 3.0   // s between values of road speed that are bridged
+	movingKmh    = 8.0   // km/h from which steps of road speed leave a gear to tell
+
+	leastIdle, mostIdle = 500.0, 1400.0 // rpm that engines of cars idle at, cold ones too
+
+	leastRipple, mostRipple = 40.0, 200.0 // rpm
+	rippleNoise             = 4.0         // standard deviations of noise that a turn exceeds,
+	rippleSteps             = 1.5         // and usual steps
+
+	bottomRPM     = 1500.0 // fuel resume of most engines lies below. Common practice, no source
+	slowBottomRPM = 1250.0
+	bottomAbove   = 600.0 // rpm above idle; the idle controller begins to catch the engine there
+)
+
 // scene is one log prepared for looking for runs: clean engine speed and what the other channels say beside it.
 type scene struct {
 	input, session int
@@ -147,12 +168,12 @@ func observe(input, session int, l *drive.Log, veh *vehicle.Vehicle) *scene {
 			continue
 		}
 		// A value that repeats while the engine is away from idle is an old one shown again, not a new one.
-		if k := len(s.n); k > 0 && v == s.n[k-1] && v > s.idle+400 {
+		if k := len(s.n); k > 0 && v == s.n[k-1] && v > s.idle+repeatsAbove {
 			continue
 		}
 		s.t, s.n = append(s.t, t), append(s.n, v)
 	}
-	if len(s.t) < 8 {
+	if len(s.t) < fewestValues {
 		return nil
 	}
 	s.ripple, s.interval = ripple(s.n), medianInterval(s.t)
@@ -177,17 +198,17 @@ func idleSpeed(n []float64, veh *vehicle.Vehicle) float64 {
 	}
 	var running []float64
 	for _, v := range n {
-		if v > 300 {
+		if v > runningRPM {
 			running = append(running, v)
 		}
 	}
 	if len(running) == 0 {
-		return 800
+		return vehicle.UsualIdleRPM
 	}
-	return math.Min(math.Max(stats.Quantile(some(running), 0.1), 500), 1400)
+	return math.Min(math.Max(stats.Quantile(some(running), 0.1), leastIdle), mostIdle)
 }
 
-// ripple is the change of engine speed that noise and rounding make: at least 40 rpm, more for coarse or noisy signals.
+// ripple is the change of engine speed that noise and rounding make: never nothing, more for coarse or noisy signals.
 func ripple(n []float64) float64 {
 	var second, step []float64
 	for i := 2; i < len(n); i++ {
@@ -199,7 +220,8 @@ func ripple(n []float64) float64 {
 		}
 	}
 	noise := stats.MADScale * stats.MAD(some(second), 0) / math.Sqrt(6)
-	return math.Min(200, math.Max(40, math.Max(4*noise, 1.5*stats.Quantile(some(step), 0.02))))
+	return math.Min(mostRipple, math.Max(leastRipple,
+		math.Max(rippleNoise*noise, rippleSteps*stats.Quantile(some(step), 0.02))))
 }
 
 func medianInterval(t []float64) float64 {
@@ -210,14 +232,15 @@ func medianInterval(t []float64) float64 {
 }
 
 // bottom is the lowest engine speed of a fall that is used: above fuel resume and the idle controller.
-func (s *scene) bottom() float64 { return math.Max(1500, s.idle+600) }
+func (s *scene) bottom() float64 { return math.Max(bottomRPM, s.idle+bottomAbove) }
 
-// freeRevBottom is the same for free revs. On a slow link they are used down to just above the idle controller: each sample more is worth what fuel resume may
-// bend there, for the timing error of a fall goes with its duration to the power of 1.5. Fuel that comes back at an engine speed is part of the shape that all
-// runs share, and what it bends (0.4 % with fuel back at 1700 rpm) is small beside that.
+// freeRevBottom is the same for free revs. On a slow link they are used down to just above the idle controller:
+// each sample more is worth what fuel resume may bend there, for the timing error of a fall goes with its
+// duration to the power of 1.5. Fuel that comes back at an engine speed is part of the shape that all runs
+// share, and what it bends (0.4 % with fuel back at 1700 rpm) is small beside that.
 func (s *scene) freeRevBottom() float64 {
 	if s.interval < gearstate.SlowLink {
 		return s.bottom()
 	}
-	return math.Max(1250, s.idle+400)
+	return math.Max(slowBottomRPM, s.idle+repeatsAbove)
 }

@@ -3,24 +3,28 @@ package inertia
 import (
 	"math"
 
-	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
-// A run is refused only when it is surely another thing than the rest: a throttle a few per cent open halves the drag. What
-// lies nearer is down-weighted by the robust means; to refuse it as well would make the interval too short.
+// A run is refused only when it is surely another thing than the rest: a throttle a few per cent open halves
+// the drag. What lies nearer is down-weighted by the robust means; to refuse it as well would make the interval
+// too short.
 const (
-	outlierMADs  = 5
-	outlierFloor = 0.06 // relative
+	outlierMADs   = 5
+	outlierFloor  = 0.06 // relative
+	outlierTiming = 4.0  // standard deviations of its own timing
+	fewestBeside  = 4    // runs among which one can stand out
+	cubicFrom     = 9    // samples from which a fall shows a third degree
 )
 
-// settleRates refuses runs whose rate of fall stands out from the other runs of their kind, which is how a throttle that
-// was not shut shows when nobody recorded it.
+// settleRates refuses runs whose rate of fall stands out from the other runs of their kind, which is how a
+// throttle that was not shut shows when nobody recorded it.
 func (f *Finding) settleRates() {
 	for _, kind := range []Kind{RevDown, RollingRevDown} {
 		for range 3 { // an outlier widens the spread that others are judged by
 			runs := f.FreeRevs(kind)
-			if len(runs) < 4 || !refuseOutliers(runs) {
+			if len(runs) < fewestBeside || !refuseOutliers(runs) {
 				break
 			}
 		}
@@ -41,18 +45,14 @@ func refuseOutliers(runs []*Run) bool {
 	found := false
 	for i, r := range runs {
 		own := session[r.Session]
-		if len(own) < 4 {
+		if len(own) < fewestBeside {
 			continue
 		}
 		m := stats.Median(own)
-		limit := max(outlierMADs*stats.MADScale*stats.MAD(own, m), outlierFloor, 4*math.Sqrt(shape.Runs[i].VarLnB))
+		limit := max(outlierMADs*stats.MADScale*stats.MAD(own, m), outlierFloor,
+			outlierTiming*math.Sqrt(shape.Runs[i].VarLnB))
 		if d := y[i] - m; math.Abs(d) > limit {
-			word := "slower"
-			if d < 0 {
-				word = "faster"
-			}
-			r.Used, r.Why = false, practice.DiffersFromOthers
-			r.WhyNot = practice.DiffersFromOthers.Say(100*math.Abs(math.Expm1(-d)), word)
+			r.refuse(finding.DiffersFromOthers, finding.Pct("off", 100*math.Abs(math.Expm1(-d))), finding.Flag("faster", d < 0))
 			found = true
 		}
 	}
@@ -81,7 +81,7 @@ func ShapeOf(runs []*Run) (*Shape, error) {
 // DegreeFor returns the degree of the common shape for runs of so many samples: a parabola in time for few samples, a
 // cubic from about ten.
 func DegreeFor(samples []float64) int {
-	if stats.Median(samples) < 9 {
+	if stats.Median(samples) < cubicFrom {
 		return 2
 	}
 	return 3

@@ -14,18 +14,20 @@ import (
 // arrival order. Runs of one Group share one timing noise (one logger, one link).
 type ShapeRun struct {
 	T, RPM []float64
-	Since  []float64 // s since the release, by the fall's engine speed and not by its time stamps; nil: no transient is fitted
-	Group  int
+	// s since the release, by the fall's engine speed and not by its time stamps; nil: no transient is fitted
+	Since []float64
+	Group int
 }
 
 // Shape is the common fit of a set of falls,
 //
 //	t = A_i - B_i g(x),  g(x) = x + Q[0] x^2 + Q[1] x^3 + ..,  x = (rpm - (High+Low)/2) / ((High-Low)/2)
 //
-// Time on speed, because the noise is in the time; exact for any drag that is a function of speed only: g is then the
-// integral of the slowness 1/|dw/dt|, and B_i is proportional to the inertia over the drag of that run. Where the runs say how long after the
-// release a sample is, t has one more term, D exp(-since/0.15 s): what a throttle that shuts slowly, an emptying manifold or a
-// filter in the control unit leaves of the time before. It is a matter of time, so it is the same for any inertia.
+// Time on speed, because the noise is in the time; exact for any drag that is a function of speed only: g is
+// then the integral of the slowness 1/|dw/dt|, and B_i is proportional to the inertia over the drag of that
+// run. Where the runs say how long after the release a sample is, t has one more term, D exp(-since/0.15 s):
+// what a throttle that shuts slowly, an emptying manifold or a filter in the control unit leaves of the time
+// before. It is a matter of time, so it is the same for any inertia.
 type Shape struct {
 	Low, High float64 // rpm that x = -1 and x = +1 stand for
 	Q         []float64
@@ -50,10 +52,13 @@ type RunFit struct {
 var errShape = errors.New("no common fall can be fitted to these runs")
 
 const (
-	bisquare     = 6.0    // 98 % efficiency on normal noise (Mosteller and Tukey 1977); falls of few samples have none to lose
-	sigmaFloor   = 0.0001 // s; below a tenth of a millisecond no time stamp is believed
-	shapePasses  = 60
-	transientTau = 0.15 // s; throttles, manifolds and filters have 0.1 to 0.2 s (common practice, no source), and D makes up for the rest
+	// 98 % efficiency on normal noise (Mosteller and Tukey 1977); falls of few samples have none to lose
+	bisquare    = 6.0
+	sigmaFloor  = 0.0001 // s; below a tenth of a millisecond no time stamp is believed
+	shapePasses = 60
+	// s; throttles, manifolds and filters have 0.1 to 0.2 s (common practice, no source), and D makes up for
+	// the rest
+	transientTau = 0.15
 )
 
 // FitShape fits runs in the window low..high with a polynomial g of the degree given (1 to 4), by variable projection:
@@ -194,7 +199,7 @@ func (f *shapeFit) solve() (*Shape, bool) {
 		if pass >= 2 {
 			f.reweigh(df)
 		}
-		if pass >= 6 && moved < 1e-8 {
+		if pass >= fewestPasses && moved < 1e-8 {
 			break
 		}
 	}
@@ -205,7 +210,8 @@ func (f *shapeFit) solve() (*Shape, bool) {
 	return f.result(normal, df)
 }
 
-// project eliminates A and B of every run at the present Q, fills out, and returns the normal equations of the step in Q.
+// project eliminates A and B of every run at the present Q, fills out, and returns the normal equations of the
+// step in Q.
 func (f *shapeFit) project() (*mat.SymDense, *mat.VecDense, bool) {
 	m := len(f.q)
 	a, c := make([]float64, m*m), make([]float64, m)
@@ -242,8 +248,8 @@ func (f *shapeFit) project() (*mat.SymDense, *mat.VecDense, bool) {
 	return mat.NewSymDense(m, a), mat.NewVecDense(m, c), true
 }
 
-// projectRun is the weighted straight line of time on g for one run; it leaves g and the powers x^2.. about their means in
-// gc and pc.
+// projectRun is the weighted straight line of time on g for one run; it leaves g and the powers x^2.. about
+// their means in gc and pc.
 func (f *shapeFit) projectRun(i int) bool {
 	x, w, t := f.x[i], f.w[i], f.runs[i].T
 	o, g := &f.out[i], f.gc[:len(f.x[i])]
@@ -312,7 +318,7 @@ func newtonStep(a *mat.SymDense, c *mat.VecDense) ([]float64, bool) {
 		return nil, true
 	}
 	var ch mat.Cholesky
-	if !ch.Factorize(a) || ch.Cond() > 1e14 {
+	if !ch.Factorize(a) || ch.Cond() > illConditioned {
 		return nil, false
 	}
 	var d mat.VecDense
@@ -336,6 +342,16 @@ func absAll(v []float64) []float64 {
 	return a
 }
 
+const (
+	fewestPasses   = 6    // of the fit: weights begin with the third and settle within as many again
+	illConditioned = 1e14 // a solution of 16 digits has two left
+	ownScatter     = 24   // residuals of a group that show its own scatter,
+	scatterApart   = 1.4  // where it differs by this factor
+	countsStill    = 0.05 // weight of a sample that still counts
+	leastSlope     = 0.02 // of the common shape, of its mean: a fall rises nowhere
+	leastInfluence = 0.3  // mean slope of the weighed residuals; less is no fit
+)
+
 // reweigh sets the noise scale of each group and the bisquare weights. Groups whose noise is alike, or too few samples
 // to tell, share one scale.
 func (f *shapeFit) reweigh(df int) {
@@ -351,10 +367,11 @@ func (f *shapeFit) reweigh(df int) {
 	common := math.Max(stats.MADScale*stats.MAD(all, 0)/share, sigmaFloor)
 	for g, r := range residuals {
 		f.sigma[g] = common
-		if len(r) < 24 {
+		if len(r) < ownScatter {
 			continue
 		}
-		if own := math.Max(stats.MADScale*stats.MAD(r, 0)/share, sigmaFloor); own > 1.4*common || own < common/1.4 {
+		if own := math.Max(stats.MADScale*stats.MAD(r, 0)/share, sigmaFloor); own > scatterApart*common ||
+			own < common/scatterApart {
 			f.sigma[g] = own
 		}
 	}
@@ -362,11 +379,11 @@ func (f *shapeFit) reweigh(df int) {
 		kept := 0
 		for j, e := range f.out[i].Residual {
 			f.w[i][j] = bisquareWeight(e / (bisquare * f.sigma[r.Group]))
-			if f.w[i][j] > 0.05 {
+			if f.w[i][j] > countsStill {
 				kept++
 			}
 		}
-		if kept < 3 {
+		if kept < minKept {
 			for j := range f.w[i] {
 				f.w[i][j] = 1
 			}
@@ -393,7 +410,7 @@ func (f *shapeFit) falls() bool {
 		lo, hi = math.Min(lo, slices.Min(x)), math.Max(hi, slices.Max(x))
 	}
 	for k := range 21 {
-		if polySlope(f.q[:f.degree-1], lo+(hi-lo)*float64(k)/20) <= 0.02 {
+		if polySlope(f.q[:f.degree-1], lo+(hi-lo)*float64(k)/20) <= leastSlope {
 			return false
 		}
 	}
@@ -403,7 +420,8 @@ func (f *shapeFit) falls() bool {
 // result turns the last pass into estimates: the residual variance is that of an M-estimate, mean of psi squared over
 // the squared mean of psi' (Huber, Robust Statistics, 1981, chapter 7).
 func (f *shapeFit) result(normal *mat.SymDense, df int) (*Shape, bool) {
-	s := &Shape{Low: f.low, High: f.high, Q: f.q[:f.degree-1], Runs: f.out, Samples: f.total, Sigma: make([]float64, f.groups)}
+	s := &Shape{Low: f.low, High: f.high, Q: f.q[:f.degree-1], Runs: f.out, Samples: f.total,
+		Sigma: make([]float64, f.groups)}
 	if f.transient {
 		s.D = f.q[f.degree-1]
 	}
@@ -455,6 +473,6 @@ func (f *shapeFit) robustVariance(group, df int) float64 {
 			}
 		}
 	}
-	m := math.Max(slope/n, 0.3)
+	m := math.Max(slope/n, leastInfluence)
 	return math.Max(psi2/n/(m*m)*float64(f.total)/float64(df), sigmaFloor*sigmaFloor)
 }

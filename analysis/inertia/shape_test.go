@@ -8,8 +8,8 @@ import (
 	"flywitness/internal/numbers"
 )
 
-// The common fit on the same numbers by a general-purpose reference (SciPy's least_squares with all 22 unknowns at once and
-// its own reweighting loop, testdata/shape.py).
+// The common fit on the same numbers by a general-purpose reference (SciPy's least_squares with all 22 unknowns
+// at once and its own reweighting loop, testdata/shape.py).
 func TestWholeFitAgreesWithSciPy(t *testing.T) {
 	var ref struct {
 		Low, High float64
@@ -41,14 +41,16 @@ func TestShapeRefusesWhatCannotBeFitted(t *testing.T) {
 	line := ShapeRun{T: []float64{0, 1, 2}, RPM: []float64{3000, 2000, 1000}}
 	rising := ShapeRun{T: []float64{0, 1, 2, 3}, RPM: []float64{1000, 2000, 3000, 4000}}
 	flat := ShapeRun{T: []float64{0, 1, 2, 3}, RPM: []float64{2000, 2000, 2000, 2000}}
-	for name, runs := range map[string][]ShapeRun{"nothing": nil, "no freedom": {{T: line.T[:2], RPM: line.RPM[:2]}}, "rising": {rising}, "flat": {flat, flat}} {
+	for name, runs := range map[string][]ShapeRun{"nothing": nil, "no freedom": {{T: line.T[:2], RPM: line.RPM[:2]}},
+		"rising": {rising}, "flat": {flat, flat}} {
 		if s, err := FitShape(runs, 1000, 3000, 2); err == nil {
 			t.Errorf("%s: fitted q = %v", name, s.Q)
 		}
 	}
 }
 
-// The rate of a fall is the derivative of the fit: for a drag that does not depend on speed the fall is a straight line.
+// The rate of a fall is the derivative of the fit: for a drag that does not depend on speed the fall is a
+// straight line.
 func TestRateOfAStraightFall(t *testing.T) {
 	var runs []ShapeRun
 	for i := range 3 {

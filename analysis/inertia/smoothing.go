@@ -1,43 +1,45 @@
 package inertia
 
 import (
-	"fmt"
 	"math"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
-// A logger or a control unit that smooths engine speed over as long as a free rev lasts bends every rate in it, and no later sample shows what it took away. It
-// shows where engine speed turns from rising to falling: that takes longer than a foot and a throttle do. A throttle that shuts slowly looks the same, and does
-// the same.
+// A logger or a control unit that smooths engine speed over as long as a free rev lasts bends every rate in it,
+// and no later sample shows what it took away. It shows where engine speed turns from rising to falling: that
+// takes longer than a foot and a throttle do. A throttle that shuts slowly looks the same, and does the same.
 const (
-	quickTurn = 0.4  // s that the turn takes without any smoothing, a slow throttle and a slow link included
-	slowTurn  = 0.75 // s from which the rates are not believed
-	perTurn   = 0.5  // relative error of the inertia for each second beyond the quick turn, by smoothing known falls
+	quickTurn  = 0.4  // s that the turn takes without any smoothing, a slow throttle and a slow link included
+	turnValues = 5    // samples about a turn
+	slowTurn   = 0.75 // s from which the rates are not believed
+	perTurn    = 0.5  // relative error of the inertia for each second beyond the quick turn, by smoothing known falls
 )
 
-// smoothed tells how much an inertia may be bent by smoothing, as a relative standard deviation, and why it is not given at all, "" when it is.
-func smoothed(scenes []*scene, revs []*Run) (sd float64, why string) {
+// smoothed tells how much an inertia may be bent by smoothing, as a relative standard deviation, and why it is
+// not given at all, nil when it is.
+func smoothed(scenes []*scene, revs []*Run) (sd float64, why *finding.Finding) {
 	all := turns(scenes, revs)
-	if len(all) < 3 {
-		return 0, ""
+	if len(all) < fewestRevs {
+		return 0, nil
 	}
 	t := stats.Median(all)
 	if t > slowTurn {
-		return 0, fmt.Sprintf("engine speed that is not smoothed: after the free revs it takes %.1f s to turn from rising to falling, where foot and throttle take 0.3", t)
+		return 0, because(finding.NotSmoothed, finding.Duration("turn", t))
 	}
-	return perTurn * math.Max(0, t-quickTurn), ""
+	return perTurn * math.Max(0, t-quickTurn), nil
 }
 
-// turns are how long engine speed takes after each free rev from half of its steepest rise to half of its usual fall, s. The foot lifts within a tenth of a second
-// and the air is gone in two or three more.
+// turns are how long engine speed takes after each free rev from half of its steepest rise to half of its usual
+// fall, s. The foot lifts within a tenth of a second and the air is gone in two or three more.
 func turns(scenes []*scene, revs []*Run) []float64 {
 	var out []float64
 	for _, r := range revs {
 		s := scenes[r.Input]
 		at := &series{t: s.t, v: s.n, sorted: true}
 		i, j := at.between(r.Start-2.5, r.T[len(r.T)-1])
-		if j-i < 5 || !(r.MeanRate > 0) {
+		if j-i < turnValues || !(r.MeanRate > 0) {
 			continue
 		}
 		if t, ok := turn(s.t[i:j], s.n[i:j], r.MeanRate); ok {

@@ -15,6 +15,11 @@ type speedScale struct {
 	rms    float64 // km/h
 }
 
+const (
+	longestLag, lagStep = 1.0, 0.05 // s by which road speed may come late, and in which it is looked for
+	scaleValues         = 5         // of road speed that tell its scale
+)
+
 // learnSpeedScale tries delays from 0 to 1 s and both ways of rounding, each with a line through 0, and keeps the one
 // that fits best. ok is false with fewer than five speed samples.
 func learnSpeedScale(scenes []*scene, runs []*Run, cal *calibrate.Calibration) (speedScale, bool) {
@@ -34,14 +39,14 @@ func learnSpeedScale(scenes []*scene, runs []*Run, cal *calibrate.Calibration) (
 		}
 	}
 	for _, offset := range offsets {
-		for lag := 0.0; lag <= 1.0001; lag += 0.05 {
+		for lag := 0.0; lag < longestLag+lagStep/2; lag += lagStep {
 			nn, nv, vv, count := 0.0, 0.0, 0.0, 0
 			for q, r := range runs {
 				rpm := rpms[q]
 				sp := scenes[r.Input].speed
 				i, j := sp.between(r.Start+lag, r.End+lag)
 				for k := i; k < j; k++ {
-					n, ok := rpm.at(sp.t[k]-lag, 3)
+					n, ok := rpm.at(sp.t[k]-lag, bridged)
 					if !ok {
 						continue
 					}
@@ -49,7 +54,7 @@ func learnSpeedScale(scenes []*scene, runs []*Run, cal *calibrate.Calibration) (
 					nn, nv, vv, count = nn+n*n, nv+n*v, vv+v*v, count+1
 				}
 			}
-			if count < 5 {
+			if count < scaleValues {
 				continue
 			}
 			c := nv / nn

@@ -11,7 +11,12 @@ const (
 	looser  = 1.5 // its residuals are smaller than the errors, since it follows both
 )
 
-// FitOf is how well engine speed fits the smoothed road speed where the clutch is locked, against what the smoother expects: 1 as expected.
+// outlying is how many standard deviations of a locked engine a sample may be off and still tell how well the
+// two speeds fit.
+const outlying = 4.0
+
+// FitOf is how well engine speed fits the smoothed road speed where the clutch is locked, against what the
+// smoother expects: 1 as expected.
 func (r *Record) FitOf() float64 {
 	t := r.Track
 	sum, n := 0.0, 0.0
@@ -20,7 +25,7 @@ func (r *Record) FitOf() float64 {
 			if t.Clutch[i] != gearstate.Locked || t.T[i]-t.T[run.Lo] < pieceMargin || t.T[run.Hi-1]-t.T[i] < pieceMargin {
 				continue
 			}
-			if e := t.SpeedKmh[i] + t.Excess[i] - r.State[i].V; math.Abs(e) < 4*engineSD {
+			if e := t.SpeedKmh[i] + t.Excess[i] - r.State[i].V; math.Abs(e) < outlying*engineSD {
 				sum, n = sum+e*e, n+1
 			}
 		}
@@ -31,7 +36,8 @@ func (r *Record) FitOf() float64 {
 	return math.Max(bestFit, math.Min(1, looser*math.Sqrt(sum/n)/engineSD))
 }
 
-// MeanAccelSD is the standard deviation (km/h/s) of the mean acceleration from sample first to sample last: of the speeds at either end.
+// MeanAccelSD is the standard deviation (km/h/s) of the mean acceleration from sample first to sample last: of
+// the speeds at either end.
 func (r *Record) MeanAccelSD(first, last int) float64 {
 	whole := math.Sqrt(r.State[first].VarA)
 	dt := r.Track.T[last] - r.Track.T[first]

@@ -7,8 +7,9 @@ import (
 	"flywitness/analysis/gearstate"
 )
 
-// A driver who keeps his foot down does not change gear. When an engine runs far away from a slipping clutch, its speed alone looks like that of
-// an open clutch; the foot, and the gear that is in when the clutch holds again, tell that it is not.
+// A driver who keeps his foot down does not change gear. When an engine runs far away from a slipping clutch,
+// its speed alone looks like that of an open clutch; the foot, and the gear that is in when the clutch holds
+// again, tell that it is not.
 const (
 	FootDown  = 0.5 // load fraction
 	Lapse     = 0.35
@@ -39,12 +40,20 @@ func followGear(t *gearstate.Track) *gearstate.Track {
 	return out
 }
 
-// samePlace tells whether the stretch from sample i on is still slip in gear: the foot down from its start, the engine above the expected speed
-// throughout, and at its end the clutch locked again in gear. Where the car was pushed on while the engine ran away, as no car is in a gear
-// change, the engine may pass the ratio of a lower gear for any time, and the lift alone ends it. end is the first sample after it.
+const (
+	lapseValues   = 1.2 // intervals of a lapse: one value
+	passingValues = 2.2 // intervals of passing a gear: two values
+	pushTime      = 0.4 // s of slip in which a push can be told,
+	pushShare     = 0.6 // and of the force before: a change of gear takes it away, a clutch that slips carries most of it
+)
+
+// samePlace tells whether the stretch from sample i on is still slip in gear: the foot down from its start, the
+// engine above the expected speed throughout, and at its end the clutch locked again in gear. Where the car was
+// pushed on while the engine ran away, as no car is in a gear change, the engine may pass the ratio of a lower
+// gear for any time, and the lift alone ends it. end is the first sample after it.
 func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 	k := t.Model.Gears[t.Model.Index(gear)].K
-	allowed := math.Max(Lapse, 1.2*t.Model.Period)
+	allowed := math.Max(Lapse, lapseValues*t.Model.Period)
 	pushed := pushedOn(t, i, gear)
 	down, lifted := i, -1
 	other := math.NaN() // since when another gear seems to be in
@@ -61,7 +70,7 @@ func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 			other = math.NaN()
 		case math.IsNaN(other):
 			other = t.T[j]
-		case t.T[j]-other > math.Max(Passing, 2.2*t.Model.Period) && !(pushed && lifted < 0):
+		case t.T[j]-other > math.Max(Passing, passingValues*t.Model.Period) && !(pushed && lifted < 0):
 			return 0, false
 		}
 		switch {
@@ -72,7 +81,8 @@ func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 		case t.Load[j] >= FootDown:
 			down = j
 		case t.T[j]-t.T[down] > allowed:
-			if t.T[down]-t.T[i-1] < allowed && !pushed { // he lifted as the engine ran away: a gear change that was thought better of
+			// he lifted as the engine ran away: a gear change that was thought better of
+			if t.T[down]-t.T[i-1] < allowed && !pushed {
 				return 0, false
 			}
 			lifted = down + 1
@@ -84,13 +94,14 @@ func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 	return lifted, pushed && lifted > i
 }
 
-// pushedOn tells whether the car was still pushed while the engine ran away from the clutch in gear before sample i, for at least 0.4 s.
+// pushedOn tells whether the car was still pushed while the engine ran away from the clutch in gear before
+// sample i, for at least 0.4 s.
 func pushedOn(t *gearstate.Track, i, gear int) bool {
 	start := i
 	for start > 0 && t.Gear[start-1] == gear && t.Clutch[start-1] == gearstate.Slipping {
 		start--
 	}
-	if start == i || t.T[i-1]-t.T[start] < 0.4 {
+	if start == i || t.T[i-1]-t.T[start] < pushTime {
 		return false
 	}
 	mean := func(lo, hi float64) float64 {
@@ -102,7 +113,7 @@ func pushedOn(t *gearstate.Track, i, gear int) bool {
 		}
 		return sum / n
 	}
-	return mean(t.T[start]+0.2, t.T[i]) > 0.6*mean(t.T[start]-1.2, t.T[start])
+	return mean(t.T[start]+0.2, t.T[i]) > pushShare*mean(t.T[start]-1.2, t.T[start])
 }
 
 // relabel writes samples [lo, hi) as slipping in gear.

@@ -7,24 +7,29 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"flywitness/analysis/stats"
+	"flywitness/vehicle"
 )
 
-// The slope of the road is not in a log, but what it does is: over a whole log the engine gives the same torque at the same speed and load, uphill
-// and downhill. So torque as a function of both is fitted to all locked driving at once, with the slope as what is left over: a random
-// walk that is pulled back to level, known where the engine was locked and guessed in between. A quick change of load shows the torque, a slow
-// change of acceleration at equal load shows the slope. Rolling in neutral shows the road load in the same way.
+// The slope of the road is not in a log, but what it does is: over a whole log the engine gives the same torque
+// at the same speed and load, uphill and downhill. So torque as a function of both is fitted to all locked
+// driving at once, with the slope as what is left over: a random walk that is pulled back to level, known where
+// the engine was locked and guessed in between. A quick change of load shows the torque, a slow change of
+// acceleration at equal load shows the slope. Rolling in neutral shows the road load in the same way.
 //
-// The method is generalised least squares whitened by a Kalman filter (de Jong, The diffuse Kalman filter, Annals of Statistics 19, 1991; from
-// memory).
+// The method is generalised least squares whitened by a Kalman filter (de Jong, The diffuse Kalman filter,
+// Annals of Statistics 19, 1991; from memory).
 
 const (
-	UsualSlope   = 0.02   // standard deviation of the slope of ordinary roads. Common practice, no source
 	slopeLength  = 200.0  // m over which a slope lasts. Common practice, no source
 	longestSlope = 2000.0 // m
-	// A driver who holds his speed gives more load uphill, so that part of a slope is taken for torque: up to a tenth in simulated drives.
+	// A driver who holds his speed gives more load uphill, so that part of a slope is taken for torque: up to a
+	// tenth in simulated drives.
 	slopeLeak   = 0.1
 	leastPieces = 40
-	torqueShape = 0.03 // relative error of the engine's torque as a function of speed and load. Common practice, no source
+	// relative error of the engine's torque as a function of speed and load. Common practice, no source
+	torqueShape = 0.03
+	leastSpan   = 500.0 // rpm that locked pieces must span
+	mostKnots   = 10    // of the torque curve
 	knotEvery   = 800.0
 	outlier     = 3.5 // standard deviations
 )
@@ -49,8 +54,9 @@ type GradeEstimate struct {
 	loglik float64
 }
 
-// The last unknowns are what the engine's inertia differs by from the usual one, in engineWeightSD, and relative corrections of the road load: rolling, then
-// air. An inertia that is taken for known, and is not, makes the low gears strong, and that looks like drag of air in the high ones.
+// The last unknowns are what the engine's inertia differs by from the usual one, in engineWeightSD, and
+// relative corrections of the road load: rolling, then air. An inertia that is taken for known, and is not,
+// makes the low gears strong, and that looks like drag of air in the high ones.
 func (s *GradeEstimate) turning() int { return s.n - 3 }
 func (s *GradeEstimate) rolling() int { return s.n - 2 }
 
@@ -66,16 +72,16 @@ func layOut(pieces []piece, f *Force) *GradeEstimate {
 		}
 		locked++
 		low, high = math.Min(low, p.rpm), math.Max(high, p.rpm)
-		torques = append(torques, p.pull*p.arm*f.Vehicle.Mass*Gravity)
+		torques = append(torques, p.pull*p.arm*f.Vehicle.Mass*vehicle.Gravity)
 	}
-	if locked < leastPieces || high-low < 500 {
+	if locked < leastPieces || high-low < leastSpan {
 		return nil
 	}
 	s.unit = stats.Nearest(torques, 0.95)
 	if s.unit <= 0 {
 		return nil
 	}
-	count := min(10, max(2, 1+int((high-low)/knotEvery)))
+	count := min(mostKnots, max(2, 1+int((high-low)/knotEvery)))
 	for k := range count {
 		s.knots = append(s.knots, low+(high-low)*float64(k)/float64(count-1))
 	}
@@ -115,7 +121,7 @@ func fitGrade(pieces []piece, f *Force) *GradeEstimate {
 func (s *GradeEstimate) fill(f *Force) {
 	w := s.n + 1
 	s.rows = make([]float64, len(s.pieces)*w)
-	weight := f.Vehicle.Mass * Gravity
+	weight := f.Vehicle.Mass * vehicle.Gravity
 	for i := range s.pieces {
 		p := &s.pieces[i]
 		row := s.rows[i*w : (i+1)*w]
@@ -129,8 +135,9 @@ func (s *GradeEstimate) fill(f *Force) {
 	}
 }
 
-// torqueRow writes the factors of the torque unknowns: load times a full-load curve that is straight between knots, less a drag that is straight
-// in engine speed, and a bend of torque over load for channels that are not quite torque.
+// torqueRow writes the factors of the torque unknowns: load times a full-load curve that is straight between
+// knots, less a drag that is straight in engine speed, and a bend of torque over load for channels that are not
+// quite torque.
 func (s *GradeEstimate) torqueRow(row []float64, rpm, load, unit float64) {
 	k, n := len(s.knots), len(s.knots)
 	u := (rpm - s.knots[0]) / (s.knots[1] - s.knots[0])
@@ -157,8 +164,8 @@ func (s *GradeEstimate) fitBest(f *Force) {
 	*s = best
 }
 
-// widen sets the spread to what the slopes found show over the whole log, and the length with it: how quickly a slope changes from piece to piece is what
-// the fit is sure of, how far it goes in the end is not.
+// widen sets the spread to what the slopes found show over the whole log, and the length with it: how quickly a
+// slope changes from piece to piece is what the fit is sure of, how far it goes in the end is not.
 func (s *GradeEstimate) widen() {
 	slope, variance := s.slopes()
 	sum := 0.0
@@ -210,15 +217,15 @@ func (s *GradeEstimate) fit(f *Force) bool {
 	return true
 }
 
-// prior adds what is known beforehand: a full-load curve is smooth, drag is a small part of it, load channels are nearly straight, and the road load
-// is what the vehicle file or a common car says.
+// prior adds what is known beforehand: a full-load curve is smooth, drag is a small part of it, load channels
+// are nearly straight, and the road load is what the vehicle file or a common car says.
 func (s *GradeEstimate) prior(a *mat.SymDense, f *Force) {
 	add := func(i int, sd float64) { a.SetSym(i, i, a.At(i, i)+1/(sd*sd)) }
 	k := len(s.knots)
 	for i := 0; i+2 < k; i++ {
 		c := [3]float64{1, -2, 1}
-		for p := range 3 {
-			for q := p; q < 3; q++ {
+		for p := range c {
+			for q := p; q < len(c); q++ {
 				a.SetSym(i+p, i+q, a.At(i+p, i+q)+c[p]*c[q]/(0.2*0.2))
 			}
 		}
@@ -231,12 +238,12 @@ func (s *GradeEstimate) prior(a *mat.SymDense, f *Force) {
 	add(k+2, 0.4)
 	add(k+3, 0.4)
 	add(s.turning(), 1)
-	add(s.rolling(), f.loadSD*1.4)
-	add(s.rolling()+1, f.loadSD*1.4)
+	add(s.rolling(), f.loadSD[0])
+	add(s.rolling()+1, f.loadSD[1])
 }
 
-// whiten runs the filter of the slope over all pieces and gives the innovations of every column with their variance. The filter learns from a piece
-// if it is told to.
+// whiten runs the filter of the slope over all pieces and gives the innovations of every column with their
+// variance. The filter learns from a piece if it is told to.
 func (s *GradeEstimate) whiten(learn func(i int, e []float64, v float64) bool) {
 	w := s.n + 1
 	mean, e := make([]float64, w), make([]float64, w)
@@ -263,7 +270,8 @@ func (s *GradeEstimate) whiten(learn func(i int, e []float64, v float64) bool) {
 	}
 }
 
-// drop marks the pieces that the fit does not explain: a brake, a gust, a wrong label. It tells whether they are others than before.
+// drop marks the pieces that the fit does not explain: a brake, a gust, a wrong label. It tells whether they
+// are others than before.
 func (s *GradeEstimate) drop() bool {
 	before := s.bad
 	s.bad = make([]bool, len(before))

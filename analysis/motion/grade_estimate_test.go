@@ -29,7 +29,8 @@ func TestSurveyAgreesWithSciPy(t *testing.T) {
 	f := NewForce(handCar(), false)
 	pieces := make([]piece, len(ref.Gear))
 	for i := range pieces {
-		pieces[i] = piece{way: ref.Way[i], gear: ref.Gear[i], arm: f.Arm(ref.Gear[i]), v: ref.V[i], rpm: ref.RPM[i], load: ref.Load[i], sd: ref.SD[i], pull: ref.Pull[i], turning: ref.Turn[i]}
+		pieces[i] = piece{way: ref.Way[i], gear: ref.Gear[i], arm: f.Arm(ref.Gear[i]), v: ref.V[i], rpm: ref.RPM[i],
+			load: ref.Load[i], sd: ref.SD[i], pull: ref.Pull[i], turning: ref.Turn[i]}
 		if ref.New[i] {
 			pieces[i].way = math.Inf(1)
 		}

@@ -1,5 +1,6 @@
-// Package motion tells what a decoded drive shows of the car's motion: the runs in one gear, road speed and acceleration smoothed, the
-// force at the wheels, the torque through the clutch, the slope of the road. It judges nothing.
+// Package motion tells what a decoded drive shows of the car's motion: the runs in one gear, road speed and
+// acceleration smoothed, the force at the wheels, the torque through the clutch, the slope of the road. It
+// judges nothing.
 package motion
 
 import (
@@ -9,7 +10,8 @@ import (
 	"flywitness/analysis/gearstate"
 )
 
-// Record is one decoded log with the motion of the car, all on the track's clock. Slices by sample have the track's length.
+// Record is one decoded log with the motion of the car, all on the track's clock. Slices by sample have the
+// track's length.
 type Record struct {
 	Input  int // which log
 	Track  *gearstate.Track
@@ -70,7 +72,8 @@ func (r *Record) findRuns() {
 	}
 }
 
-// settleTime is how far (s) from a change of its measurements the smoother feels nothing of it: its memory is half a second.
+// settleTime is how far (s) from a change of its measurements the smoother feels nothing of it: its memory is
+// half a second.
 const settleTime = 10.0
 
 // Without estimates the motion again about stretches of time, rising, in which engine speed was not road speed.
@@ -94,8 +97,12 @@ func (r *Record) Without(without []Span) {
 	r.sums(changed)
 }
 
-// measurements are what is known of road speed over samples [lo, hi). Engine speed is used where the clutch is locked, more than 0.35 s from any
-// other state and outside the stretches in without.
+// lockedFor is how long (s) a clutch must have been locked, and must stay so, before engine speed counts as
+// road speed: the label may be late by as much.
+const lockedFor = 0.35
+
+// measurements are what is known of road speed over samples [lo, hi). Engine speed is used where the clutch is
+// locked, more than 0.35 s from any other state and outside the stretches in without.
 func (r *Record) measurements(lo, hi int, without []Span) []measurement {
 	t := r.Track
 	z := make([]measurement, hi-lo)
@@ -112,7 +119,7 @@ func (r *Record) measurements(lo, hi int, without []Span) []measurement {
 			w++
 		}
 		inside := w < len(without) && t.T[i] >= without[w].Start
-		if t.Clutch[i] == gearstate.Locked && t.T[i]-since > 0.35 && !inside {
+		if t.Clutch[i] == gearstate.Locked && t.T[i]-since > lockedFor && !inside {
 			m.engine, m.engnR = t.SpeedKmh[i]+t.Excess[i], engineSD*engineSD
 		}
 	}
@@ -121,7 +128,7 @@ func (r *Record) measurements(lo, hi int, without []Span) []measurement {
 		if t.Clutch[i] != gearstate.Locked || i+1 < hi && t.Gear[i] != t.Gear[i+1] {
 			next = t.T[i]
 		}
-		if next-t.T[i] <= 0.35 {
+		if next-t.T[i] <= lockedFor {
 			z[i-lo].engnR = 0
 		}
 	}

@@ -5,29 +5,37 @@ import (
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
+	"flywitness/vehicle"
 )
 
 const (
-	pieceTime   = 1.0  // s of steady driving in one piece
-	pieceSpeed  = 20.0 // km/h
-	pieceLoad   = 0.2  // load fraction from which torque follows load; on a closed throttle the gearbox takes its share the other way
-	pieceSwing  = 0.3  // of load within a piece: more is a foot on its way
-	pieceMargin = 0.6  // s from a change of gear
-	coastTime   = 3.0  // s of rolling in neutral in one piece
-	coastMargin = 0.7  // s from either end of it
-	stepError   = 0.25 // of a step of road speed, in a speed that is read from the steps alone: they follow one another too slowly to average out
-	pieceNoise  = 0.002
-	// kg m^2 of engine, flywheel and clutch of a car, and how far a survey may move it. Engines differ by more, but in ordinary driving torque comes late behind the
-	// load, which looks like inertia: with 0.1 here held torques were 9 % low in simulated traffic, with nothing the drag of air 10 to 20 % high. Common practice,
+	pieceTime  = 1.0  // s of steady driving in one piece
+	pieceSpeed = 20.0 // km/h
+	// load fraction from which torque follows load; on a closed throttle the gearbox takes its share the other
+	// way
+	pieceLoad   = 0.2
+	pieceSwing  = 0.3 // of load within a piece: more is a foot on its way
+	pieceMargin = 0.6 // s from a change of gear
+	coastTime   = 3.0 // s of rolling in neutral in one piece
+	coastMargin = 0.7 // s from either end of it
+	// of a step of road speed, in a speed that is read from the steps alone: they follow one another too slowly
+	// to average out
+	stepError  = 0.25
+	pieceNoise = 0.002
+	// kg m^2 of engine, flywheel and clutch of a car, and how far a survey may move it. Engines differ by more,
+	// but in ordinary driving torque comes late behind the load, which looks like inertia: with 0.1 here held
+	// torques were 9 % low in simulated traffic, with nothing the drag of air 10 to 20 % high. Common practice,
 	// no source.
 	engineWeight, engineWeightSD = 0.2, 0.02
 )
 
-// piece is about a second of driving, engine locked to the wheels or car rolling in neutral. The balance of forces over the car's weight reads
+// piece is about a second of driving, engine locked to the wheels or car rolling in neutral. The balance of
+// forces over the car's weight reads
 //
 //	pull = torque / (arm m g) - slope
 //
-// with pull = (mass a + road load) / (m g), the engine's own inertia counted as mass, so that torque is the engine's.
+// with pull = (mass a + road load) / (m g), the engine's own inertia counted as mass, so that torque is the
+// engine's.
 type piece struct {
 	record   int
 	t        float64 // s, its middle
@@ -43,11 +51,19 @@ type piece struct {
 	turning  float64 // of pull, what an engine of 1 kg m^2 more would add
 }
 
+const (
+	pieceValues = 2.2   // intervals that a piece has at least: three values
+	pieceLeast  = 3     // values of it, and
+	pieceShare  = 0.4   // of its length, where the stretch ends
+	openAbove   = 250.0 // rpm above idle, up to which an engine turns with its clutch open
+	steepest    = 3.0   // standard deviations of a slope, beyond which a foot is on the brake
+)
+
 // pieces cuts a record into pieces, in order of time.
 func (r *Record) pieces(index int, f *Force) []piece {
 	var out []piece
 	t := r.Track
-	length := math.Max(pieceTime, 2.2*r.Period)
+	length := math.Max(pieceTime, pieceValues*r.Period)
 	q := 0
 	for i := 0; i < t.Len(); {
 		for q < len(r.Runs) && r.Runs[q].Hi <= i {
@@ -85,7 +101,8 @@ func (r *Record) rolling(i int) bool {
 	if idle <= 0 {
 		idle = 900
 	}
-	return t.Gear[i] == 0 && t.Clutch[i] == gearstate.Open && t.SpeedKmh[i] >= pieceSpeed && t.RPM[i] > 0 && t.RPM[i] < idle+250
+	return t.Gear[i] == 0 && t.Clutch[i] == gearstate.Open && t.SpeedKmh[i] >= pieceSpeed && t.RPM[i] > 0 &&
+		t.RPM[i] < idle+openAbove
 }
 
 // lockedPieces appends the pieces of a run in which the clutch is locked, outside of every slip, under load.
@@ -99,10 +116,10 @@ func (r *Record) lockedPieces(out []piece, run *Run, f *Force, length float64) [
 	mass := f.Mass + engineWeight/(f.Efficiency*arm*arm)
 	start, low, high := -1, 0.0, 0.0
 	take := func(end int) { // samples [start, end)
-		if start >= 0 && end-start >= 3 && t.T[end-1]-t.T[start] >= 0.4*length {
+		if start >= 0 && end-start >= pieceLeast && t.T[end-1]-t.T[start] >= pieceShare*length {
 			p := r.piece(start, end, mass, f)
 			p.gear, p.arm = run.Gear, arm
-			p.turning = p.accel / (f.Efficiency * arm * arm * f.Vehicle.Mass * Gravity)
+			p.turning = p.accel / (f.Efficiency * arm * arm * f.Vehicle.Mass * vehicle.Gravity)
 			out = append(out, p)
 		}
 		start = -1
@@ -113,7 +130,8 @@ func (r *Record) lockedPieces(out []piece, run *Run, f *Force, length float64) [
 			w++
 		}
 		load := t.Load[i]
-		if t.T[i] < from || t.T[i] > to || w < len(r.Slips) && t.T[i] >= r.Slips[w].Start || t.Clutch[i] != gearstate.Locked ||
+		if t.T[i] < from || t.T[i] > to || w < len(r.Slips) && t.T[i] >= r.Slips[w].Start ||
+			t.Clutch[i] != gearstate.Locked ||
 			t.SpeedKmh[i] < pieceSpeed || !(load >= pieceLoad) || math.IsNaN(t.RPM[i]) {
 			take(i)
 			continue
@@ -134,7 +152,8 @@ func (r *Record) lockedPieces(out []piece, run *Run, f *Force, length float64) [
 	return out
 }
 
-// coastPieces appends the pieces of samples [lo, hi) of rolling in neutral. What slows more than road load and a hill do is braking.
+// coastPieces appends the pieces of samples [lo, hi) of rolling in neutral. What slows more than road load and
+// a hill do is braking.
 func (r *Record) coastPieces(out []piece, lo, hi int, f *Force) []piece {
 	t := r.Track.T
 	from, to := t[lo]+coastMargin, t[hi-1]-coastMargin
@@ -152,8 +171,8 @@ func (r *Record) coastPieces(out []piece, lo, hi int, f *Force) []piece {
 		}
 		p := r.piece(start, i+1, f.Mass, f)
 		start = i
-		free := f.load.Force(p.v) / (f.Vehicle.Mass * Gravity)
-		if p.pull > -(0.5*free + 3*UsualSlope) {
+		free := f.load.Force(p.v) / (f.Vehicle.Mass * vehicle.Gravity)
+		if p.pull > -(0.5*free + steepest*vehicle.UsualSlopeSD) {
 			out = append(out, p)
 		}
 	}
@@ -173,7 +192,7 @@ func (r *Record) piece(lo, hi int, mass float64, f *Force) piece {
 	first, last := r.State[lo], r.State[hi-1]
 	dt := t.T[hi-1] - t.T[lo]
 	p.length = dt
-	weight := f.Vehicle.Mass * Gravity
+	weight := f.Vehicle.Mass * vehicle.Gravity
 	p.accel = (last.V - first.V) / 3.6 / dt
 	p.pull = (mass*p.accel + f.load.Force(p.v)) / weight
 	variance := first.VarV + last.VarV

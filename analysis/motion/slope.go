@@ -8,7 +8,8 @@ import (
 	"flywitness/analysis/stats"
 )
 
-// slopes returns the slope at every piece and its variance: the fixed-interval smoother over the pieces, and what the unknowns' errors add.
+// slopes returns the slope at every piece and its variance: the fixed-interval smoother over the pieces, and
+// what the unknowns' errors add.
 func (s *GradeEstimate) slopes() (slope, variance []float64) {
 	n, w := len(s.pieces), s.n+1
 	level := s.spread * s.spread
@@ -66,7 +67,8 @@ func (s *GradeEstimate) apply(records []*Record, f *Force) {
 		for hi < len(s.pieces) && s.pieces[hi].record == s.pieces[lo].record {
 			hi++
 		}
-		records[s.pieces[lo].record].bridge(s.pieces[lo:hi], slope[lo:hi], variance[lo:hi], s.spread*math.Sqrt(s.scale), s.length)
+		records[s.pieces[lo].record].bridge(s.pieces[lo:hi], slope[lo:hi], variance[lo:hi], s.spread*math.Sqrt(s.scale),
+			s.length)
 		lo = hi
 	}
 	q := s.rolling()
@@ -74,7 +76,8 @@ func (s *GradeEstimate) apply(records []*Record, f *Force) {
 	f.load.F0 *= rolling
 	f.load.F1 *= air
 	f.load.F2 *= air
-	f.loadCov = [3]float64{s.cov.At(q, q) / (rolling * rolling), s.cov.At(q, q+1) / (rolling * air), s.cov.At(q+1, q+1) / (air * air)}
+	f.loadCov = [3]float64{s.cov.At(q, q) / (rolling * rolling), s.cov.At(q, q+1) / (rolling * air),
+		s.cov.At(q+1, q+1) / (air * air)}
 	f.Grade = s
 }
 
@@ -109,7 +112,8 @@ func (r *Record) bridge(pieces []piece, slope, variance []float64, spread, lengt
 const bridgeStep = 0.4
 
 // slopeBetween returns the slope at sample i, between pieces k-1 and k, and its standard deviation.
-func (r *Record) slopeBetween(pieces []piece, slope, variance []float64, level, length float64, k, i int) (float64, float64) {
+func (r *Record) slopeBetween(pieces []piece, slope, variance []float64, level, length float64, k, i int) (float64,
+	float64) {
 	t, v := r.Track.T[i], math.Max(r.State[i].V, 1)/3.6
 	var x, y, vx, vy, sx, sy float64 // how much of each end is left here, its variance, its slope
 	if k > 0 {

@@ -1,7 +1,7 @@
 package motion
 
-// measurement is what is known of road speed at one moment (km/h): the displayed speed, and where the clutch is surely locked the speed
-// that engine speed stands for. A variance of 0 means that there is none.
+// measurement is what is known of road speed at one moment (km/h): the displayed speed, and where the clutch is
+// surely locked the speed that engine speed stands for. A variance of 0 means that there is none.
 type measurement struct {
 	t             float64
 	speed, speedR float64
@@ -14,9 +14,9 @@ type State struct{ V, A, VarV, VarA float64 }
 // jerkDensity is the spectral density of the white jerk that moves the car, (km/h/s)^2/s.
 const jerkDensity = 9.0
 
-// smooth is the fixed-interval smoother of Rauch, Tung and Striebel (AIAA Journal 3, 1965; from memory) for a car whose acceleration
-// is a random walk. It uses engine speed where that is road speed and falls back on the speed steps inside a slip. Moments must rise.
-// Gaps longer than 5 s are bridged with little certainty only.
+// smooth is the fixed-interval smoother of Rauch, Tung and Striebel (AIAA Journal 3, 1965; from memory) for a
+// car whose acceleration is a random walk. It uses engine speed where that is road speed and falls back on the
+// speed steps inside a slip. Moments must rise. Gaps longer than 5 s are bridged with little certainty only.
 func smooth(z []measurement) []State {
 	n := len(z)
 	out := make([]State, n)

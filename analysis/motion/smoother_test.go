@@ -23,13 +23,15 @@ func TestSmootherAgreesWithSciPy(t *testing.T) {
 	numbers.Read(t, "smoother.json", &ref)
 	z := make([]measurement, len(ref.T))
 	for i := range z {
-		z[i] = measurement{t: ref.T[i], speed: ref.Speed[i], speedR: ref.SpeedVar[i], engine: ref.Engine[i], engnR: ref.EngineVar[i]}
+		z[i] = measurement{t: ref.T[i], speed: ref.Speed[i], speedR: ref.SpeedVar[i], engine: ref.Engine[i],
+			engnR: ref.EngineVar[i]}
 	}
 	for i, m := range smooth(z) {
 		for _, x := range []struct {
 			what      string
 			got, want float64
-		}{{"speed", m.V, ref.V[i]}, {"acceleration", m.A, ref.A[i]}, {"variance of speed", m.VarV, ref.VarV[i]}, {"variance of acceleration", m.VarA, ref.VarA[i]}} {
+		}{{"speed", m.V, ref.V[i]}, {"acceleration", m.A, ref.A[i]}, {"variance of speed", m.VarV, ref.VarV[i]},
+			{"variance of acceleration", m.VarA, ref.VarA[i]}} {
 			if math.Abs(x.got-x.want) > 1e-8*math.Max(1, math.Abs(x.want)) {
 				t.Errorf("sample %d: %s %.12g, SciPy has %.12g", i, x.what, x.got, x.want)
 			}

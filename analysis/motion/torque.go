@@ -4,28 +4,24 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
-const Gravity = vehicle.Gravity
-
-// torqueScaleSD is what gearbox efficiency and rolling radius leave open, relative.
-const torqueScaleSD = 0.02
-
-// Force turns motion into the torque through the clutch: T = ((m + wheels) a + road load) r / (G eta), the wheels' share as a mass.
-// The slope of the road and corrections of the road load are told by EstimateGrade, where the logs show them; what is left is in the
-// uncertainty.
+// Force turns motion into the torque through the clutch: T = ((m + wheels) a + road load) r / (G eta), the
+// wheels' share as a mass. The slope of the road and corrections of the road load are told by EstimateGrade,
+// where the logs show them; what is left is in the uncertainty.
 type Force struct {
 	Vehicle    *vehicle.Vehicle
 	Mass       float64 // kg, with the wheels' inertia
 	MassSD     float64
 	Efficiency float64        // of gearbox and final drive
 	Grade      *GradeEstimate // nil: the logs tell nothing of slope and road load
-	Reason     string         // why there is no torque, "" when there is
+	Reason     finding.Code   // why there is no torque, "" when there is
 
 	radius  float64 // m
 	load    vehicle.RoadLoad
-	loadSD  float64    // relative, of what the vehicle file or a common car says
+	loadSD  [2]float64 // relative, of rolling and of air, of what the vehicle file or a common car says
 	loadCov [3]float64 // relative: variance of rolling, covariance, variance of air
 	arms    []float64  // m, of each gear from 1: torque over wheel force
 }
@@ -35,15 +31,15 @@ func NewForce(veh *vehicle.Vehicle, rollers bool) *Force {
 	f := &Force{Vehicle: veh}
 	switch {
 	case rollers:
-		f.Reason = "on a rolling road the car's mass and the air say nothing of the force, so no torque is given"
+		f.Reason = finding.RollersNoTorque
 	case veh == nil:
-		f.Reason = "no vehicle file, so no torque: it needs mass, gear ratios and tyre size"
+		f.Reason = finding.NoVehicleNoTorque
 	case veh.Mass <= 0:
-		f.Reason = "the vehicle file gives no mass, so no torque"
+		f.Reason = finding.NoMassNoTorque
 	case len(veh.Gearbox.Ratios) == 0 || veh.Gearbox.FinalDrive <= 0:
-		f.Reason = "neither the vehicle file nor the log gives the gearing, so no torque"
+		f.Reason = finding.NoGearingNoTorque
 	case veh.Radius() <= 0:
-		f.Reason = "the vehicle file gives no tyre size, so no torque"
+		f.Reason = finding.NoTyreNoTorque
 	}
 	if f.Reason != "" {
 		return f
@@ -51,15 +47,8 @@ func NewForce(veh *vehicle.Vehicle, rollers bool) *Force {
 	f.radius = veh.Radius()
 	f.Mass = veh.InertialMass()
 	f.MassSD = veh.MassError() * veh.Mass
-	f.loadSD = 0.1
-	if veh.RoadLoad != nil {
-		f.load = *veh.RoadLoad
-	} else { // a common car: rolling resistance 1.1 % of weight, drag area 0.7 m^2
-		f.load = vehicle.RoadLoad{F0: 0.011 * veh.Mass * Gravity, F2: 0.5 * 1.2 * 0.7}
-		f.loadSD = 0.25
-	}
-	half := f.loadSD * f.loadSD * 2
-	f.loadCov = [3]float64{half, 0, half}
+	f.load, f.loadSD[0], f.loadSD[1] = veh.Resistance()
+	f.loadCov = [3]float64{f.loadSD[0] * f.loadSD[0], 0, f.loadSD[1] * f.loadSD[1]}
 	eta := veh.Gearbox.Eta()
 	f.Efficiency = eta
 	f.arms = make([]float64, len(veh.Gearbox.Ratios)+1)
@@ -74,8 +63,8 @@ func NewForce(veh *vehicle.Vehicle, rollers bool) *Force {
 // Known tells whether torque can be had.
 func (f *Force) Known() bool { return f.Reason == "" }
 
-// Undisplay takes the error of the displayed speed out of all torques: an acceleration that is displayed too high by a factor makes them as much too
-// high.
+// Undisplay takes the error of the displayed speed out of all torques: an acceleration that is displayed too
+// high by a factor makes them as much too high.
 func (f *Force) Undisplay(by float64) {
 	for g := range f.arms {
 		f.arms[g] /= by
@@ -95,7 +84,8 @@ func (f *Force) Road() *Road {
 		return nil
 	}
 	c := f.loadCov
-	return &Road{Load: f.load, SD: [2]float64{math.Sqrt(math.Max(0, c[0])), math.Sqrt(math.Max(0, c[2]))}, Covariance: c[1]}
+	return &Road{Load: f.load, SD: [2]float64{math.Sqrt(math.Max(0, c[0])), math.Sqrt(math.Max(0, c[2]))},
+		Covariance: c[1]}
 }
 
 // Arm is torque over wheel force in a gear, m; 0 for a gear that the car has not.
@@ -108,7 +98,8 @@ func (f *Force) Arm(gear int) float64 {
 
 // ScaleSD is the relative error that all torques of a car have in common, mass aside.
 func (f *Force) ScaleSD() float64 {
-	sd := math.Hypot(torqueScaleSD, 2*f.Vehicle.Gearbox.GearingSD) // a learnt gearing errs with the displayed speed, and so does the acceleration
+	// a gearing errs with the displayed speed, and so does the acceleration
+	sd := math.Hypot(vehicle.EfficiencySD, 2*f.Vehicle.GearingError())
 	if f.Grade != nil {
 		return math.Hypot(sd, torqueShape)
 	}
@@ -121,7 +112,8 @@ func (f *Force) loadError(v float64) float64 {
 	return math.Sqrt(math.Max(0, rolling*rolling*f.loadCov[0]+2*rolling*air*f.loadCov[1]+air*air*f.loadCov[2]))
 }
 
-// clutch returns the torque (N m) through the clutch in a gear at a km/h/s and v km/h on the level; NaN when it cannot be had.
+// clutch returns the torque (N m) through the clutch in a gear at a km/h/s and v km/h on the level; NaN when it
+// cannot be had.
 func (f *Force) clutch(gear int, a, v float64) float64 {
 	arm := f.Arm(gear)
 	if arm == 0 {
@@ -130,11 +122,12 @@ func (f *Force) clutch(gear int, a, v float64) float64 {
 	return (f.Mass*a/3.6 + f.load.Force(v/3.6)) * arm
 }
 
-// ClutchTorque is the torque through the clutch in a gear at sample i, on the slope that the road has there as far as it is known.
+// ClutchTorque is the torque through the clutch in a gear at sample i, on the slope that the road has there as
+// far as it is known.
 func (r *Record) ClutchTorque(f *Force, gear, i int) float64 {
 	torque := f.clutch(gear, r.State[i].A, r.State[i].V)
 	if r.slope != nil {
-		torque += f.Vehicle.Mass * Gravity * r.slope[i] * f.Arm(gear)
+		torque += f.Vehicle.Mass * vehicle.Gravity * r.slope[i] * f.Arm(gear)
 	}
 	return torque
 }
@@ -142,7 +135,7 @@ func (r *Record) ClutchTorque(f *Force, gear, i int) float64 {
 // SlopeError is the standard deviation of the slope at sample i.
 func (r *Record) SlopeError(i int) float64 {
 	if r.slope == nil {
-		return UsualSlope
+		return vehicle.UsualSlopeSD
 	}
 	return r.slopeSD[i]
 }
@@ -155,11 +148,12 @@ func (r *Record) Slope(i int) (slope, sd float64) {
 	return r.slope[i], r.SlopeError(i)
 }
 
-// CommonError is the standard deviation (N m) that mass, road load, slope, gearbox and tyre leave in a torque at a km/h/s and v km/h.
+// CommonError is the standard deviation (N m) that mass, road load, slope, gearbox and tyre leave in a torque
+// at a km/h/s and v km/h.
 func (f *Force) CommonError(gear int, torque, a, v, slopeSD float64) float64 {
 	m := f.MassSD * a / 3.6
 	l := f.loadError(v / 3.6)
-	g := slopeSD * f.Vehicle.Mass * Gravity
+	g := slopeSD * f.Vehicle.Mass * vehicle.Gravity
 	return math.Hypot(math.Sqrt(m*m+l*l+g*g)*f.Arm(gear), f.ScaleSD()*torque)
 }
 

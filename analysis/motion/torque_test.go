@@ -15,8 +15,9 @@ func handCar() *vehicle.Vehicle {
 		RoadLoad: &vehicle.RoadLoad{F0: 120, F2: 0.4}}
 }
 
-// Newton by hand: fourth gear, 7.2 km/h/s = 2 m/s^2 at 72 km/h = 20 m/s, uphill 2 %.
-// Wheels 4 * 0.9 / 0.09 = 40 kg; force 1240 * 2 + 120 + 0.4 * 400 + 1200 * 9.80665 * 0.02 = 2995.36 N; times 0.3 m / (4 * 0.95) = 236.48 N m.
+// Newton by hand: fourth gear, 7.2 km/h/s = 2 m/s^2 at 72 km/h = 20 m/s, uphill 2 %. Wheels 4 * 0.9 / 0.09 = 40
+// kg; force 1240 * 2 + 120 + 0.4 * 400 + 1200 * 9.80665 * 0.02 = 2995.36 N; times 0.3 m / (4 * 0.95) = 236.48 N
+// m.
 func TestTorqueThroughTheClutchByHand(t *testing.T) {
 	f := NewForce(handCar(), false)
 	r := &Record{State: []State{{V: 72, A: 7.2}}, slope: []float64{0.02}, slopeSD: []float64{0.004}}
@@ -30,7 +31,7 @@ func TestTorqueThroughTheClutchByHand(t *testing.T) {
 	if got := r.ClutchTorque(f, 5, 0); !math.IsNaN(got) {
 		t.Errorf("torque in a gear that the car has not: %v", got)
 	}
-	if r.SlopeError(0) != UsualSlope {
+	if r.SlopeError(0) != vehicle.UsualSlopeSD {
 		t.Errorf("a slope that nothing is known of has an error of %v", r.SlopeError(0))
 	}
 }
@@ -44,10 +45,11 @@ func TestDisplayedSpeedIsCorrected(t *testing.T) {
 	}
 }
 
-// road makes pieces of a drive with known engine, road load and slope: torque 250 N m times load less 15 N m of drag, slope a walk.
+// road makes pieces of a drive with known engine, road load and slope: torque 250 N m times load less 15 N m of
+// drag, slope a walk.
 func road(f *Force, rolling float64, n int) (pieces []piece, slopes []float64) {
 	rng := rand.New(rand.NewPCG(4, 4))
-	weight := f.Vehicle.Mass * Gravity
+	weight := f.Vehicle.Mass * vehicle.Gravity
 	slope, load, gear := 0.0, 0.4, 4
 	for i := range n {
 		v := 20 + 6*math.Sin(float64(i)/40)
@@ -58,7 +60,8 @@ func road(f *Force, rolling float64, n int) (pieces []piece, slopes []float64) {
 		if i%7 == 0 {
 			load, gear = 0.25+0.75*rng.Float64(), 3+rng.IntN(2)
 		}
-		p := piece{t: float64(i), length: 1, way: v, gear: gear, arm: f.Arm(gear), v: v, rpm: v * 120 / float64(gear) * 3, load: load, sd: 0.001}
+		p := piece{t: float64(i), length: 1, way: v, gear: gear, arm: f.Arm(gear), v: v, rpm: v * 120 / float64(gear) * 3,
+			load: load, sd: 0.001}
 		torque := 250*load - 15
 		drag := f.load.Force(v) - f.load.F0 + rolling*f.load.F0 // true force; pull is reckoned with the told one
 		p.pull = torque/(p.arm*weight) - slope + (f.load.Force(v)-drag)/weight

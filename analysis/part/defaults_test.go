@@ -32,7 +32,8 @@ func pct(t *testing.T, budget []Share, input string) float64 {
 // 0.25 and 0.35, new or hot, and its clamp load within a tenth of the sheet's (common practice, no source): what
 // comes of both lies in the interval, and the interval says more than "some torque".
 func TestDefaultsOfADataSheet(t *testing.T) {
-	c := Clutch{Outer: 0.24, Inner: 0.155, Clamp: 7200, ClampSD: DefaultClampSD * 7200, Friction: DefaultFriction, FrictionSD: DefaultFrictionSD, Faces: DefaultFaces}
+	c := Clutch{Outer: 0.24, Inner: 0.155, Clamp: 7200, ClampSD: DefaultClampSD * 7200, Friction: DefaultFriction,
+		FrictionSD: DefaultFrictionSD, Faces: DefaultFaces}
 	got, err := c.Capacity()
 	if err != nil {
 		t.Fatal(err)
@@ -46,7 +47,8 @@ func TestDefaultsOfADataSheet(t *testing.T) {
 // A tyre size leaves about one per cent of the rolling radius open at two standard deviations (wear, pressure,
 // make), hence two of the mass, which goes with its square (common practice, no source).
 func TestTyreInTheWorthOfAChange(t *testing.T) {
-	v := &vehicle.Vehicle{Mass: 1285, RollingCircumference: 1.927, Gearbox: vehicle.Gearbox{Ratios: []float64{3.42, 1.95}, FinalDrive: 4.06}}
+	v := &vehicle.Vehicle{Mass: 1285, RollingCircumference: 1.927,
+		Gearbox: vehicle.Gearbox{Ratios: []float64{3.42, 1.95}, FinalDrive: 4.06}}
 	for _, g := range EquivalentMass(v, stats.Normal(-0.068, 0)) {
 		between(t, "relative error", g.EquivalentMass.SD/g.EquivalentMass.Value, 0.006, 0.014)
 	}

@@ -25,8 +25,9 @@ type Finding struct {
 	ClampFor  *float64        `json:"clamp_for_torque_n"` // that a stated torque needs
 }
 
-// JobBlock returns the finding as a [[part]] of a job file, "" when it has no change to state. A job file states a standard
-// deviation alone, so the one written gives the interval of the change, which few repeats widen.
+// JobBlock returns the finding as a [[part]] of a job file, "" when it has no change to state. A job file
+// states a standard deviation alone, so the one written gives the interval of the change, which few repeats
+// widen.
 func (f *Finding) JobBlock() string {
 	if f.Change == nil || f.Inertia == nil || f.After == nil {
 		return ""

@@ -19,7 +19,8 @@ func EquivalentMass(v *vehicle.Vehicle, change *stats.Estimate) []GearMass {
 	}
 	var out []GearMass
 	for gear := 1; gear <= len(v.Gearbox.Ratios); gear++ {
-		inputs := []Input{{Name: "change", Value: change.Value, SD: normalSD(change)}, {Name: "radius", Value: v.Radius(), SD: vehicle.PaperGearingSD * v.Radius()}}
+		inputs := []Input{{Name: "change", Value: change.Value, SD: normalSD(change)},
+			{Name: "radius", Value: v.Radius(), SD: vehicle.PaperGearingSD * v.Radius()}}
 		ratio := v.TotalRatio(gear)
 		est, _ := propagate(inputs, func(x []float64) float64 { return -x[0] * ratio * ratio / (x[1] * x[1]) })
 		out = append(out, GearMass{gear, est})

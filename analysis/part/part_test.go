@@ -22,9 +22,10 @@ func close(t *testing.T, what string, got, want, relative float64) {
 	}
 }
 
-// Source: Shigley, Mechanical Engineering Design, flywheels (from memory): I = m (Do^2 + Di^2)/8, U = I w^2/2, Cs = U/(I w^2). By hand: a
-// steel disc of 300 mm and 20 mm weighs 7850 x 0.02 x pi/4 x 0.09 = 11.0977 kg; I = 11.0977 x 0.09/8 = 0.124849 kg m^2;
-// as a ring with a bore of 100 mm, 9.86462 kg and 9.86462 x (0.09 + 0.01)/8 = 0.123308; at 100 rad/s 616.54 J.
+// Source: Shigley, Mechanical Engineering Design, flywheels (from memory): I = m (Do^2 + Di^2)/8, U = I w^2/2,
+// Cs = U/(I w^2). By hand: a steel disc of 300 mm and 20 mm weighs 7850 x 0.02 x pi/4 x 0.09 = 11.0977 kg; I =
+// 11.0977 x 0.09/8 = 0.124849 kg m^2; as a ring with a bore of 100 mm, 9.86462 kg and 9.86462 x (0.09 + 0.01)/8
+// = 0.123308; at 100 rad/s 616.54 J.
 func TestDiscAndRingByHand(t *testing.T) {
 	disc, mass, _, err := Rings([]Ring{{Outer: 0.3, Thickness: 0.02, Density: 7850}}, DefaultPrecision(1))
 	if err != nil {
@@ -39,9 +40,11 @@ func TestDiscAndRingByHand(t *testing.T) {
 	close(t, "ring mass", mass.Value, 9.86462, 1e-12)
 	close(t, "ring", ring.Value, 0.123308, 1e-5)
 	close(t, "energy", Energy(ring.Value, 100), 616.54, 1e-5)
-	// The energy that a flywheel gives between two speeds is I w^2 Cs, Cs = (w2 - w1)/w about their mean w: 0.123308 x 100^2 x 0.04 = 49.323 J.
+	// The energy that a flywheel gives between two speeds is I w^2 Cs, Cs = (w2 - w1)/w about their mean w:
+	// 0.123308 x 100^2 x 0.04 = 49.323 J.
 	close(t, "energy of a speed fluctuation", Energy(ring.Value, 102)-Energy(ring.Value, 98), 49.323, 1e-5)
-	cut, _, _, err := Rings([]Ring{{Outer: 0.3, Thickness: 0.02, Density: 7850}, {Outer: 0.1, Thickness: 0.02, Density: 7850, Cut: true}}, DefaultPrecision(2))
+	cut, _, _, err := Rings([]Ring{{Outer: 0.3, Thickness: 0.02, Density: 7850},
+		{Outer: 0.1, Thickness: 0.02, Density: 7850, Cut: true}}, DefaultPrecision(2))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -49,7 +52,8 @@ func TestDiscAndRingByHand(t *testing.T) {
 }
 
 func TestRingUncertainty(t *testing.T) {
-	est, _, budget, err := Rings([]Ring{{Outer: 0.28, Inner: 0.03, Mass: 8}}, Precision{Diameter: 0.001, Mass: 0.08, Shape: 0})
+	est, _, budget, err := Rings([]Ring{{Outer: 0.28, Inner: 0.03, Mass: 8}},
+		Precision{Diameter: 0.001, Mass: 0.08, Shape: 0})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -252,9 +256,9 @@ func TestRefusedPendulums(t *testing.T) {
 	}
 }
 
-// Source: Shigley, Mechanical Engineering Design, disc clutch (from memory). By hand for D 240, d 155 mm, F 7200 N, mu 0.3,
-// two faces: wear 2 x 0.3 x 7200 x 0.395/4 = 426.6 N m; pressure 4320/3 x (0.013824 - 0.003723875)/(0.0576 - 0.024025)
-// = 1440 x 0.010100125/0.033575 = 433.185 N m.
+// Source: Shigley, Mechanical Engineering Design, disc clutch (from memory). By hand for D 240, d 155 mm, F
+// 7200 N, mu 0.3, two faces: wear 2 x 0.3 x 7200 x 0.395/4 = 426.6 N m; pressure 4320/3 x (0.013824 -
+// 0.003723875)/(0.0576 - 0.024025) = 1440 x 0.010100125/0.033575 = 433.185 N m.
 func TestClutchCapacityOfTextbook(t *testing.T) {
 	c := Clutch{Outer: 0.24, Inner: 0.155, Clamp: 7200, ClampSD: 360, Friction: 0.3, FrictionSD: 0.04, Faces: 2}
 	got, err := c.Capacity()
@@ -274,8 +278,8 @@ func TestClutchCapacityOfTextbook(t *testing.T) {
 	}
 }
 
-// Common practice, no source: a 240 mm disc instead of 228 mm at the same clamp raises capacity by about the ratio of mean
-// radii, which for discs of like proportion is about the ratio of diameters (5 %).
+// Common practice, no source: a 240 mm disc instead of 228 mm at the same clamp raises capacity by about the
+// ratio of mean radii, which for discs of like proportion is about the ratio of diameters (5 %).
 func TestLargerDiscHoldsMore(t *testing.T) {
 	small := Clutch{Outer: 0.228, Inner: 0.150, Clamp: 7200, ClampSD: 360, Friction: 0.3, FrictionSD: 0.04, Faces: 2}
 	large := small
@@ -316,8 +320,8 @@ func TestRefusedClutches(t *testing.T) {
 	}
 }
 
-// Common practice, no source: taking about 5.5 kg off a flywheel of about 10.7 kg is spoken of as about 115 kg of car in
-// first gear, fading gear by gear with the square of the ratio and unmeasurable in fourth.
+// Common practice, no source: taking about 5.5 kg off a flywheel of about 10.7 kg is spoken of as about 115 kg
+// of car in first gear, fading gear by gear with the square of the ratio and unmeasurable in fourth.
 func TestSizeOfAFlywheelChange(t *testing.T) {
 	before, _, _, err := Rings([]Ring{{Outer: 0.28, Inner: 0.04, Mass: 10.7}}, DefaultPrecision(1))
 	if err != nil {
@@ -329,7 +333,8 @@ func TestSizeOfAFlywheelChange(t *testing.T) {
 	}
 	change := *before
 	change.Value = after.Value - before.Value
-	v, _, err := vehicle.Parse([]byte("[vehicle]\nrolling_circumference_m = 1.9\n[gearbox]\nratios = [3.2, 1.9, 1.35, 1.0]\nfinal_drive = 4.1\n"), "x")
+	v, _, err := vehicle.Parse([]byte("[vehicle]\nrolling_circumference_m = 1.9\n[gearbox]\nratios = [3.2, 1.9, "+
+		"1.35, 1.0]\nfinal_drive = 4.1\n"), "x")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -9,8 +9,8 @@ import (
 	"flywitness/analysis/stats"
 )
 
-// Input is one quantity that a result is computed from, with its standard deviation. DF are the degrees of freedom of SD:
-// 0 when it is a judgement or a data sheet and not a scatter of repeats.
+// Input is one quantity that a result is computed from, with its standard deviation. DF are the degrees of
+// freedom of SD: 0 when it is a judgement or a data sheet and not a scatter of repeats.
 type Input struct {
 	Name  string
 	Value float64
@@ -24,10 +24,11 @@ type Share struct {
 	Pct   float64 `json:"pct_of_value"`
 }
 
-// propagate returns f at the inputs with the uncertainty that they give it, and the shares, largest first. The inputs
-// are independent of each other; what two parts of a result have in common (the same rig, the same friction) is one input,
-// so that common errors cancel or add as they do in nature. Source: Guide to the Expression of Uncertainty in Measurement
-// (JCGM 100:2008), 5.1.2 with the differences of 5.1.3 note 2, effective degrees of freedom by G.4 (from memory).
+// propagate returns f at the inputs with the uncertainty that they give it, and the shares, largest first. The
+// inputs are independent of each other; what two parts of a result have in common (the same rig, the same
+// friction) is one input, so that common errors cancel or add as they do in nature. Source: Guide to the
+// Expression of Uncertainty in Measurement (JCGM 100:2008), 5.1.2 with the differences of 5.1.3 note 2,
+// effective degrees of freedom by G.4 (from memory).
 func propagate(inputs []Input, f func(x []float64) float64) (*stats.Estimate, []Share) {
 	x := make([]float64, len(inputs))
 	for i, in := range inputs {

@@ -10,9 +10,9 @@ import (
 	"flywitness/analysis/stats"
 )
 
-// fallOf returns time (s) and speed (rpm) samples of one free rev from 4800 to 1500 rpm: an engine of inertia kg m^2 with a
-// drag of 22 + 0.02 w + 6e-5 w^2 N m times drag, over a link. The speed at each instant comes from stepping the equation of
-// motion, the time stamps scatter by the link's own noise.
+// fallOf returns time (s) and speed (rpm) samples of one free rev from 4800 to 1500 rpm: an engine of inertia
+// kg m^2 with a drag of 22 + 0.02 w + 6e-5 w^2 N m times drag, over a link. The speed at each instant comes
+// from stepping the equation of motion, the time stamps scatter by the link's own noise.
 func fallOf(inertiaKgm2, drag float64, l Link, rng *rand.Rand) inertia.ShapeRun {
 	const step = 0.01
 	w, t := 4800*math.Pi/30, 0.0
@@ -30,7 +30,8 @@ func fallOf(inertiaKgm2, drag float64, l Link, rng *rand.Rand) inertia.ShapeRun 
 	return r
 }
 
-// finds drives n falls a side with a change of inertia and tells whether the shared shape and Welch's pooled t test find it.
+// finds drives n falls a side with a change of inertia and tells whether the shared shape and Welch's pooled t
+// test find it.
 func finds(change, tau float64, n int, l Link, rng *rand.Rand) bool {
 	var runs []inertia.ShapeRun
 	for i := range 2 * n {
@@ -52,23 +53,24 @@ func finds(change, tau float64, n int, l Link, rng *rand.Rand) bool {
 	return ok && test.P < 0.05
 }
 
-// The planned power is what falls of an engine have when they are fitted with the shared shape: within 5 points, of which
-// chance takes up to 2 at one standard deviation with 400 pairs. The fall takes 1.9 s, the window 1500 to 4800 rpm.
+// The planned power is what falls of an engine have when they are fitted with the shared shape: within 5
+// points, of which chance takes up to 2 at one standard deviation with 400 pairs. The fall takes 1.9 s, the
+// window 1500 to 4800 rpm.
 func TestFallsHaveThePlannedPower(t *testing.T) {
 	const pairs, tau = 400, 0.015
 	for _, c := range []struct {
 		link   int
 		change float64
 	}{{0, 0.10}, {1, 0.05}, {2, 0.05}} {
-		l := Links[c.link]
+		l := usualLinks[c.link]
 		rng := rand.New(rand.NewPCG(11, uint64(c.link)))
 		fall := 0.0
 		for range 200 {
 			r := fallOf(0.2, 1, l, rng)
 			fall += (r.T[len(r.T)-1] - r.T[0]) * float64(len(r.T)) / float64(len(r.T)-1) / 200
 		}
-		s := Scatter{l.TimingScatter(fall), tau}
-		n, ok := RunsNeeded(c.change, s)
+		s := Scatter{l.timingScatter(fall), tau}
+		n, ok := runsNeeded(c.change, s)
 		if !ok {
 			t.Fatalf("%s %g: not reachable", l.Name, c.change)
 		}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/compare"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -18,18 +19,24 @@ type Question struct {
 
 // Finding is the plan.
 type Finding struct {
-	Power          float64    `json:"power"`
-	ChangePct      float64    `json:"change_pct"`
-	SessionSDPct   float64    `json:"session_sd_pct"`
-	RunsPerSession int        `json:"runs_per_session"`  // what the drive is laid out for
-	Sessions       *int       `json:"sessions_per_side"` // that show the change with so many runs; nil when no number of them does
-	MarginPct      float64    `json:"no_change_margin_pct"`
-	ForNoChange    *int       `json:"no_change_sessions_per_side"` // that show sameness within the margin when nothing changed; nil when no number of them does
-	SameWithin     []Sameness `json:"no_change_within"`
-	Links          []LinkPlan `json:"links"`
-	Pull           *Pull      `json:"pull"`
-	WhyNoPull      string     `json:"why_no_pull,omitempty"`
-	Overrun        *Overrun   `json:"off_throttle_run"`
+	Power          float64      `json:"power"`
+	ChangePct      float64      `json:"change_pct"`
+	SessionSDPct   float64      `json:"session_sd_pct"`
+	RunsPerSession int          `json:"runs_per_session"`  // what the drive is laid out for
+	Sessions       *int         `json:"sessions_per_side"` // that show the change with so many runs; nil when no number of them does
+	MarginPct      float64      `json:"no_change_margin_pct"`
+	ForNoChange    *int         `json:"no_change_sessions_per_side"` // that show sameness within the margin when nothing changed; nil when no number of them does
+	SameWithin     []Sameness   `json:"no_change_within"`
+	Links          []LinkPlan   `json:"links"`
+	HoldsRPM       [2]float64   `json:"holds_at_rpm"`
+	WaysLink       string       `json:"ways_link"`                      // that the ways are worked out for
+	Ways           []Way        `json:"ways"`                           // to drive the job
+	ForChange      *int         `json:"way_for_change"`                 // the one of least effort that shows the change, counted from 0; nil when none does
+	ForSame        *int         `json:"way_for_no_change"`              // that shows sameness within the margin
+	ForSame5       *int         `json:"way_for_no_change_within_5_pct"` // and within 5 %, where that margin is set before the drive
+	Pull           *Pull        `json:"pull"`
+	WhyNoPull      finding.Text `json:"why_no_pull,omitempty"`
+	Overrun        *Overrun     `json:"off_throttle_run"`
 }
 
 // LinkPlan is what a link can show.
@@ -64,9 +71,8 @@ const FewestSamples = 4
 // usualFall is a free rev from 3500 to 1500 rpm in s. Common practice, no source.
 const usualFall = 1.4
 
-// A session has at least six free revs: three give a ratio, five are recommended, and one is lost to a slip of the foot.
-// Beyond twelve, another session tells more than another rev.
-const fewestPerSession, mostPerSession = 6, 12
+// usualWindow is what free revs to about 4000 rpm leave, rpm.
+var usualWindow = [2]float64{1500, 3500}
 
 // Make answers the question for a car; v may be nil, the pull then says what is missing.
 func Make(v *vehicle.Vehicle, q Question) *Finding {
@@ -74,7 +80,8 @@ func Make(v *vehicle.Vehicle, q Question) *Finding {
 		q.Change = 0.10
 	}
 	u := compare.SessionSpread(q.Checklist)
-	f := &Finding{Power: Power, ChangePct: 100 * q.Change, SessionSDPct: 100 * u, RunsPerSession: fewestPerSession}
+	session := Usual()
+	f := &Finding{Power: power, ChangePct: 100 * q.Change, SessionSDPct: 100 * u, RunsPerSession: session.FreeRevs}
 	scatters := f.addLinks(q.Log)
 	worst := Scatter{}
 	for _, s := range scatters {
@@ -82,18 +89,28 @@ func Make(v *vehicle.Vehicle, q Question) *Finding {
 			worst = s
 		}
 	}
-	if n, ok := RunsNeeded(q.Change, worst); ok {
-		f.RunsPerSession = min(max(n, fewestPerSession), mostPerSession)
+	if n, ok := runsNeeded(q.Change, worst); ok {
+		f.RunsPerSession = min(max(n, session.FreeRevs), mostPerSession)
 	}
-	if m, ok := SessionsNeeded(q.Change, f.RunsPerSession, worst, u); ok {
+	if m, ok := sessionsNeeded(q.Change, f.RunsPerSession, worst, u); ok {
 		f.Sessions = &m
 	}
 	f.addSameness(worst, q.Margin, u)
+	// Of the usual links the middle one stands for them all.
+	f.addWays(scatters[len(scatters)/2], q, u)
+	f.WaysLink = f.Links[len(scatters)/2].Name
+	f.HoldsRPM = HoldSpeeds(usualWindow[0], usualWindow[1])
+	if q.Log != nil {
+		f.HoldsRPM = HoldSpeeds(q.Log.Low, q.Log.High)
+	}
 	for i, s := range scatters {
 		f.Links[i].fill(s, q.Change, f.RunsPerSession, u)
 	}
-	f.Pull, f.WhyNoPull = PlanPull(v, q.Road)
-	f.Overrun = PlanOverrun(v, q.Road.SpeedLimit)
+	d := On(v, q.Road)
+	f.WhyNoPull, f.Overrun = d.NoPull, d.Overrun
+	if len(d.Pulls) > 0 {
+		f.Pull = &d.Pulls[0]
+	}
 	return f
 }
 
@@ -124,9 +141,9 @@ func (f *Finding) addLinks(log *Measured) []Scatter {
 		return []Scatter{log.Scatter}
 	}
 	var out []Scatter
-	for _, l := range Links {
+	for _, l := range usualLinks {
 		f.Links = append(f.Links, LinkPlan{Name: l.Name, RateHz: l.RateHz, TimingSD: l.TimingSD, Samples: l.RateHz * usualFall})
-		out = append(out, Scatter{l.TimingScatter(usualFall), RunToRunSD})
+		out = append(out, Scatter{l.timingScatter(usualFall), runToRunSD})
 	}
 	return out
 }
@@ -139,13 +156,13 @@ func (p *LinkPlan) fill(s Scatter, change float64, runs int, sessionSD float64) 
 	}
 	for _, c := range listed {
 		need := Need{ChangePct: 100 * c}
-		if n, ok := RunsNeeded(c, s); ok {
+		if n, ok := runsNeeded(c, s); ok {
 			need.Runs = &n
 		}
 		p.Needs = append(p.Needs, need)
 	}
 	for _, m := range []int{1, 2, 3, 5} {
-		p.BySessions = append(p.BySessions, Detection{m, 100 * Detectable(m, runs, s, sessionSD)})
+		p.BySessions = append(p.BySessions, Detection{m, 100 * detectable(m, runs, s, sessionSD)})
 	}
 }
 

@@ -31,16 +31,17 @@ func TestOneSessionWithoutChecklist(t *testing.T) {
 // change of 0.3 % takes 2 x (2.802 x 0.035 / 0.0029955)^2 = 2144 runs; at 4 % from session to session 2 % takes
 // (2.802 / 0.0198)^2 x 2 x 0.0016 = 64 sessions.
 func TestWhatNobodyDrivesIsNoPlan(t *testing.T) {
-	if n, ok := RunsNeeded(0.003, Scatter{0.0316, 0.015}); ok {
+	if n, ok := runsNeeded(0.003, Scatter{0.0316, 0.015}); ok {
 		t.Errorf("%d free revs a side", n)
 	}
-	if n, ok := RunsNeeded(0.01, Scatter{0.0316, 0.015}); !ok || n < 180 || n > 210 { // 194
+	if n, ok := runsNeeded(0.01, Scatter{0.0316, 0.015}); !ok || n < 180 || n > 210 { // 194
 		t.Errorf("%d free revs a side for 1 %%, %v", n, ok)
 	}
-	if m, ok := SessionsNeeded(0.02, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false)); ok {
+	if m, ok := sessionsNeeded(0.02, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false)); ok {
 		t.Errorf("%d sessions a side", m)
 	}
-	if m, ok := SessionsNeeded(0.04, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false)); !ok || m < 15 || m > 20 { // (2.802/0.0392)^2 x 2 x 0.00162 = 16.5
+	// (2.802/0.0392)^2 x 2 x 0.00162 = 16.5
+	if m, ok := sessionsNeeded(0.04, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false)); !ok || m < 15 || m > 20 {
 		t.Errorf("%d sessions a side for 4 %%, %v", m, ok)
 	}
 }
@@ -58,7 +59,7 @@ func TestNeedsAreListedOnce(t *testing.T) {
 func TestPullOfADiesel(t *testing.T) {
 	v := mule(t, "")
 	v.Engine.Fuel, v.Engine.LimitRPM = "diesel", 4600
-	p, why := PlanPull(v, Road{SpeedLimit: 100 / 3.6})
+	p, why := planPull(v, Road{SpeedLimit: 100 / 3.6})
 	if p == nil || p.FromRPM > 1500 || p.ToRPM < 2200 {
 		t.Errorf("%+v %s", p, why)
 	}
@@ -67,7 +68,7 @@ func TestPullOfADiesel(t *testing.T) {
 // The road before and after a pull from 13.1 to 27.8 m/s: 3 s of settling take 39 m, and a gentle stop at 3 m/s^2
 // takes 27.8^2/6 = 129 m.
 func TestRoadAroundAPull(t *testing.T) {
-	p, why := PlanPull(mule(t, ""), Road{SpeedLimit: 100 / 3.6, Torque: 240})
+	p, why := planPull(mule(t, ""), Road{SpeedLimit: 100 / 3.6, Torque: 240})
 	if p == nil {
 		t.Fatal(why)
 	}
@@ -81,10 +82,11 @@ func TestRoadAroundAPull(t *testing.T) {
 // some 110 N m, an ordinary one 150 (common practice, no source).
 func TestUntoldTorqueIsAWeakEngines(t *testing.T) {
 	v := mule(t, "")
-	untold, _ := PlanPull(v, Road{SpeedLimit: 100 / 3.6})
-	ordinary, _ := PlanPull(v, Road{SpeedLimit: 100 / 3.6, Torque: 150})
-	weakest, _ := PlanPull(v, Road{SpeedLimit: 100 / 3.6, Torque: 90})
-	if untold == nil || ordinary == nil || weakest == nil || untold.Seconds <= ordinary.Seconds || untold.Seconds >= weakest.Seconds {
+	untold, _ := planPull(v, Road{SpeedLimit: 100 / 3.6})
+	ordinary, _ := planPull(v, Road{SpeedLimit: 100 / 3.6, Torque: 150})
+	weakest, _ := planPull(v, Road{SpeedLimit: 100 / 3.6, Torque: 90})
+	if untold == nil || ordinary == nil || weakest == nil || untold.Seconds <= ordinary.Seconds ||
+		untold.Seconds >= weakest.Seconds {
 		t.Errorf("%+v %+v %+v", untold, ordinary, weakest)
 	}
 }

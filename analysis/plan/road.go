@@ -1,9 +1,9 @@
 package plan
 
 import (
-	"fmt"
 	"math"
 
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -14,8 +14,8 @@ type Road struct {
 	Torque     float64 // N m at the clutch, 0 when not known
 }
 
-// Pull is a full-load pull: one gear, from below the torque peak to well above it. Where the torque is not told, time and
-// road are given for a weak engine (the longer) and leave the strong one to the driver.
+// Pull is a full-load pull: one gear, from below the torque peak to well above it. Where the torque is not
+// told, time and road are given for a weak engine (the longer) and leave the strong one to the driver.
 type Pull struct {
 	Gear     int     `json:"gear"`
 	FromRPM  float64 `json:"from_rpm"`
@@ -28,8 +28,8 @@ type Pull struct {
 	TorqueNm float64 `json:"torque_nm"`
 }
 
-// Where a pull begins and ends. Common practice, no source: from half of the torque peak, through it, to a tenth above it at
-// the least, and never closer to the limit than a twentieth.
+// Where a pull begins and ends. Common practice, no source: from half of the torque peak, through it, to a
+// tenth above it at the least, and never closer to the limit than a twentieth.
 const (
 	peakShare  = 0.60 // of the limit, where a petrol engine has its torque peak
 	peakDiesel = 0.45
@@ -46,17 +46,39 @@ const (
 	braking      = 3.0  // m/s^2 after it
 	weakTorque   = 0.09 // N m per kg of car: a small engine in a heavy car; common practice, no source
 	shortestPull = 1.5  // s; a torque is stated over at least that long
+	leastGain    = 0.02 // m/s^2; a car that gains no more does not get there
+	pullSteps    = 200  // of road speed
 )
 
-// PlanPull returns the pull in the highest gear that stays within the speed limit, or why there is none. The engine speeds
-// are the same for every gear, so a lower gear needs less road speed.
-func PlanPull(v *vehicle.Vehicle, road Road) (*Pull, string) {
-	if why := missing(v); why != "" {
-		return nil, why
+// Drive is what a driver is asked for on the road.
+type Drive struct {
+	Pulls  []Pull       // within the speed limit, highest gear first
+	NoPull finding.Text // why there is none; empty where there is
+	// that is for lack of facts and not of road: pulls may be driven all the same, in the highest gear that is
+	// lawful
+	Untold  bool
+	Overrun *Overrun // nil where gearing or limit are not told, or leave no useful span
+}
+
+// On returns what a car can be asked for on a road.
+func On(v *vehicle.Vehicle, road Road) Drive {
+	d := Drive{Overrun: planOverrun(v, road.SpeedLimit)}
+	if why, untold := missing(v); why != "" {
+		d.NoPull, d.Untold = finding.Say(finding.New(why)), untold
+		return d
 	}
 	if road.SpeedLimit == 0 {
-		return nil, "a pull is driven in the highest gear that stays within the speed limit: state the limit"
+		d.NoPull, d.Untold = finding.Say(finding.New(finding.StateLimit)), true
+		return d
 	}
+	d.Pulls, d.NoPull = pulls(v, road)
+	return d
+}
+
+// pulls returns the pulls that stay within the speed limit, highest gear first, or why there is none. The
+// engine speeds at which they begin and must end are the same for every gear, so a lower gear needs less road
+// speed.
+func pulls(v *vehicle.Vehicle, road Road) (out []Pull, whyNone finding.Text) {
 	limit := v.Engine.LimitRPM
 	peak := road.TorquePeak
 	if peak == 0 {
@@ -67,7 +89,8 @@ func PlanPull(v *vehicle.Vehicle, road Road) (*Pull, string) {
 	}
 	need := endShare * peak
 	if need > limitShare*limit {
-		return nil, fmt.Sprintf("a torque peak at %.0f rpm leaves no room below the limit of %.0f rpm; check both", peak, limit)
+		return nil, finding.Say(finding.New(finding.PeakTooHigh, finding.EngineSpeed("peak", peak),
+			finding.EngineSpeed("limit", limit)))
 	}
 	from := math.Max(slowest, startShare*peak)
 	for gear := len(v.Gearbox.Ratios); gear >= lowestGear; gear-- {
@@ -75,59 +98,66 @@ func PlanPull(v *vehicle.Vehicle, road Road) (*Pull, string) {
 		if to < need || from >= to {
 			continue
 		}
-		p := &Pull{Gear: gear, FromRPM: from, ToRPM: to, FromKmh: from / v.RPMPerKmh(gear), ToKmh: to / v.RPMPerKmh(gear)}
-		if !p.drive(v, road.Torque) {
-			return nil, fmt.Sprintf("%.0f N m do not carry the car to %.0f km/h in gear %d; check torque and road load", p.TorqueNm, p.ToKmh, gear)
+		p := Pull{Gear: gear, FromRPM: from, ToRPM: to, FromKmh: from / v.RPMPerKmh(gear), ToKmh: to / v.RPMPerKmh(gear)}
+		var why finding.Finding
+		switch carries := p.drive(v, road.Torque); {
+		case !carries:
+			why = finding.New(finding.NotCarried, finding.Torque("torque", p.TorqueNm), finding.Speed("speed", p.ToKmh),
+				finding.Gear(gear))
+		case p.Seconds < shortestPull:
+			why = finding.New(finding.PullTooBrief, finding.Gear(gear), finding.Duration("lasting", p.Seconds))
+		default:
+			out = append(out, p)
+			continue
 		}
-		if p.Seconds < shortestPull {
-			return nil, fmt.Sprintf("within this limit a pull in gear %d lasts %.1f s, which is too short to judge by: use rollers or a closed course", gear, p.Seconds)
+		if len(out) == 0 {
+			return nil, finding.Say(why)
 		}
-		return p, ""
+		break
+	}
+	if len(out) > 0 {
+		return out, nil
 	}
 	kmh := need / v.RPMPerKmh(lowestGear)
-	return nil, fmt.Sprintf("not reachable within this limit: in gear %d the torque peak is passed at %.0f km/h (%.0f mph); use rollers or a closed course",
-		lowestGear, kmh, kmh/vehicle.KmPerMile)
+	return nil, finding.Say(finding.New(finding.NotReachable, finding.Gear(lowestGear), finding.Speed("speed", kmh)))
 }
 
-func missing(v *vehicle.Vehicle) string {
+// missing tells what a pull cannot be planned without; untold when it is a fact that nobody told.
+func missing(v *vehicle.Vehicle) (why finding.Code, untold bool) {
 	switch {
 	case v == nil:
-		return "a pull cannot be planned without a vehicle file"
+		return finding.PlanNoVehicle, true
 	case v.Gearbox.SlipsByDesign():
-		return "only a manual gearbox is judged for slip"
+		return finding.PlanManualOnly, false
 	case v.Radius() == 0 || len(v.Gearbox.Ratios) < lowestGear || v.Gearbox.FinalDrive == 0:
-		return "a pull cannot be planned without tyre, ratios and final drive in the vehicle file"
+		return finding.PlanNoGearing, true
 	case v.Engine.LimitRPM == 0:
-		return "a pull cannot be planned without limit_rpm under [engine] in the vehicle file"
+		return finding.PlanNoLimit, true
 	case v.Mass == 0:
-		return "a pull cannot be planned without the mass in the vehicle file"
+		return finding.PlanNoMass, true
 	}
-	return ""
+	return "", false
 }
 
-// drive works out time and road of the pull by steps of road speed: (M a = T k eta - F(v)) with k the total ratio over the
-// rolling radius, and M the mass with the rotating parts' share, mass (1.04 + 0.0025 N^2) (Gillespie, Fundamentals of
-// Vehicle Dynamics, from memory). It tells whether the car gets there.
+// drive works out time and road of the pull by steps of road speed: M a = T k eta - F(v), with k the total
+// ratio over the rolling radius and M the car with its wheels and the usual inertia of an engine, I k^2. It
+// tells whether the car gets there.
 func (p *Pull) drive(v *vehicle.Vehicle, torque float64) bool {
 	if torque == 0 {
 		torque, p.Assumed = weakTorque*v.Mass, true
 	}
 	p.TorqueNm = torque
-	load := vehicle.RoadLoad{F0: 0.012 * v.Mass * vehicle.Gravity, F2: 0.39} // common practice, no source
-	if v.RoadLoad != nil {
-		load = *v.RoadLoad
-	}
-	ratio := v.TotalRatio(p.Gear)
-	mass := v.Mass * (1.04 + 0.0025*ratio*ratio)
-	push := torque * ratio / v.Radius() * v.Gearbox.Eta()
+	load, _, _ := v.Resistance()
+	k := v.TotalRatio(p.Gear) / v.Radius()
+	mass := v.InertialMass() + v.UsualInertia()*k*k
+	push := torque * k * v.Gearbox.Eta()
 	from, to := p.FromKmh/3.6, p.ToKmh/3.6
 	p.RoadM = from*settleTime + to*to/(2*braking)
-	const steps = 200
-	dv := (to - from) / steps
-	for i := range steps {
+	dv := (to - from) / pullSteps
+	for i := range pullSteps {
 		at := from + (float64(i)+0.5)*dv
 		a := (push - load.Force(at)) / mass
-		if a <= 0.02 {
+		if a <= leastGain {
 			return false
 		}
 		p.Seconds += dv / a
@@ -145,20 +175,28 @@ type Overrun struct {
 	ToKmh   float64 `json:"to_kmh"`
 }
 
-// PlanOverrun returns the off-throttle run in second gear; nil when the vehicle file does not give gearing and engine limit,
-// or no useful span is left within the speed limit (m/s, 0 for none).
-func PlanOverrun(v *vehicle.Vehicle, speedLimit float64) *Overrun {
-	if missing(v) != "" {
+// Where an off-throttle run begins and ends, rpm. Common practice, no source: well below the limiter, down to
+// where fuel comes back.
+const (
+	OverrunFrom  = 5000
+	OverrunTo    = 1500
+	overrunShare = 0.8 // of the limit; no higher
+	overrunSpan  = 1.8 // start over end; less tells next to nothing
+)
+
+// planOverrun returns the off-throttle run in second gear; nil when the vehicle file does not give gearing and
+// engine limit, or no useful span is left within the speed limit (m/s, 0 for none).
+func planOverrun(v *vehicle.Vehicle, speedLimit float64) *Overrun {
+	if why, _ := missing(v); why != "" {
 		return nil
 	}
-	const low, high, span = 1500.0, 5000.0, 1.8 // rpm, rpm, least ratio of start to end
-	start := math.Min(high, 0.8*v.Engine.LimitRPM)
+	start := math.Min(OverrunFrom, overrunShare*v.Engine.LimitRPM)
 	if speedLimit > 0 {
 		start = math.Min(start, speedLimit*3.6*v.RPMPerKmh(lowestGear))
 	}
-	if start < span*low {
+	if start < overrunSpan*OverrunTo {
 		return nil
 	}
 	k := v.RPMPerKmh(lowestGear)
-	return &Overrun{Gear: lowestGear, FromRPM: start, ToRPM: low, FromKmh: start / k, ToKmh: low / k}
+	return &Overrun{Gear: lowestGear, FromRPM: start, ToRPM: OverrunTo, FromKmh: start / k, ToKmh: OverrunTo / k}
 }

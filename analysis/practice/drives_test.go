@@ -12,6 +12,7 @@ import (
 	"flywitness/analysis/inertia/testcar"
 	"flywitness/analysis/practice"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
@@ -41,7 +42,7 @@ func (f fault) log() *drive.Log {
 	return l
 }
 
-func (f fault) measure() (*inertia.Finding, []drive.Warning) {
+func (f fault) measure() (*inertia.Finding, []finding.Finding) {
 	return inertia.Measure([]*drive.Log{f.log()}, f.veh, nil, inertia.Options{})
 }
 
@@ -94,7 +95,8 @@ func rolled(kmh float64, phases ...testcar.Phase) fault {
 }
 
 // pulled is what the simulator's car shows of pulls in some gears.
-func pulled(link sim.Link, change func(*sim.Car, *sim.Logger), plan ...sim.Action) (*inertia.Finding, []drive.Warning) {
+func pulled(link sim.Link, change func(*sim.Car, *sim.Logger), plan ...sim.Action) (*inertia.Finding,
+	[]finding.Finding) {
 	car, rng := sim.BenchMule(), seeded(3)
 	lg := sim.NewLogger(link)
 	if change != nil {
@@ -105,49 +107,50 @@ func pulled(link sim.Link, change func(*sim.Car, *sim.Logger), plan ...sim.Actio
 }
 
 // runDrives has a drive for every reason for which a run is refused.
-var runDrives = map[practice.Reason]func() (*inertia.Finding, []drive.Warning){
-	practice.VehicleMoving: func() (*inertia.Finding, []drive.Warning) {
+var runDrives = map[finding.Code]func() (*inertia.Finding, []finding.Finding){
+	finding.VehicleMoving: func() (*inertia.Finding, []finding.Finding) {
 		f := rolled(4, free().phases...)
 		f.car.F0, f.car.F1 = 0, 0 // the car creeps on a slope
 		return f.measure()
 	},
-	practice.PeakTooLow: func() (*inertia.Finding, []drive.Warning) {
+	finding.PeakTooLow: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.phases = testcar.FreeRevs(6, 2500, 0.01, seeded(1))
 		return f.measure()
 	},
-	practice.RoseAgain: func() (*inertia.Finding, []drive.Warning) {
+	finding.RoseAgain: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.phases = nil
 		for range 4 { // caught at 2500 rpm on the way down
 			f.phases = append(f.phases, testcar.Phase{Time: 3}, testcar.Phase{Time: 6, Until: 5000 * testcar.RPM, Open: 0.5},
-				testcar.Phase{Time: 6, Until: 2500 * testcar.RPM}, testcar.Phase{Time: 6, Until: 3500 * testcar.RPM, Open: 0.5}, testcar.Phase{Time: 5})
+				testcar.Phase{Time: 6, Until: 2500 * testcar.RPM}, testcar.Phase{Time: 6, Until: 3500 * testcar.RPM, Open: 0.5},
+				testcar.Phase{Time: 5})
 		}
 		return f.measure()
 	},
-	practice.CutShort: func() (*inertia.Finding, []drive.Warning) {
+	finding.CutShort: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.damage = func(l *drive.Log) { without(l, tops(l)[2]+0.8, 1e9) }
 		return f.measure()
 	},
-	practice.TooFewSamples: func() (*inertia.Finding, []drive.Warning) {
+	finding.TooFewSamples: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.phases = testcar.FreeRevs(6, 4000, 0.01, seeded(1))
 		f.link = testcar.Link{Rate: 2.5, Jitter: 0.02, Interval: 0.1, Poll: []string{drive.EngineSpeed, drive.VehicleSpeed}}
 		return f.measure()
 	},
-	practice.SpanTooSmall: func() (*inertia.Finding, []drive.Warning) {
+	finding.SpanTooSmall: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.car.Idle = 1300 * testcar.RPM // fast idle
 		f.phases = testcar.FreeRevs(6, 3600, 0.01, seeded(1))
 		return f.measure()
 	},
-	practice.Gap: func() (*inertia.Finding, []drive.Warning) {
+	finding.Gap: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.damage = func(l *drive.Log) { at := tops(l)[2]; without(l, at+0.8, at+1.35) }
 		return f.measure()
 	},
-	practice.RateImplausible: func() (*inertia.Finding, []drive.Warning) {
+	finding.RateImplausible: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.car.Drag = func(float64) float64 { return 5 }
 		for i := range f.phases {
@@ -157,10 +160,10 @@ var runDrives = map[practice.Reason]func() (*inertia.Finding, []drive.Warning){
 		}
 		return f.measure()
 	},
-	practice.ThrottleOpen: func() (*inertia.Finding, []drive.Warning) {
+	finding.ThrottleOpen: func() (*inertia.Finding, []finding.Finding) {
 		return pulled(sim.CANMulti, nil, footOn(0.06)...)
 	},
-	practice.ThrottleHeldByCar: func() (*inertia.Finding, []drive.Warning) {
+	finding.ThrottleHeldByCar: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.car.HangTime, f.car.HangOpen = 1.6, 0.05
 		f.phases = testcar.FreeRevs(6, 3800, 0.01, seeded(1))
@@ -168,45 +171,45 @@ var runDrives = map[practice.Reason]func() (*inertia.Finding, []drive.Warning){
 		f.link.Poll, f.link.ClosedPct = []string{drive.EngineSpeed, drive.Throttle, drive.Pedal}, 15
 		return f.measure()
 	},
-	practice.KeptFuelling: func() (*inertia.Finding, []drive.Warning) {
+	finding.KeptFuelling: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.damage = func(l *drive.Log) { stepped(l, drive.FuelSystemStatus, tops(l)[0]+4, 2, 4) }
 		return f.measure()
 	},
-	practice.DiffersFromOthers: func() (*inertia.Finding, []drive.Warning) {
+	finding.DiffersFromOthers: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.phases[3].Drag, f.phases[5].Drag = 0.8, 1 // the second rev: a throttle that was not shut and not logged
 		return f.measure()
 	},
-	practice.NotRepeated: func() (*inertia.Finding, []drive.Warning) {
+	finding.NotRepeated: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		for i, torque := range []float64{1, 0.5, 1.6, 1.2, 0.65, 2} { // a starter-generator that brakes and drives
 			f.phases[1+2*i].Drag = torque
 		}
 		return f.measure()
 	},
-	practice.FootMixed: func() (*inertia.Finding, []drive.Warning) {
+	finding.FootMixed: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.damage = func(l *drive.Log) { stepped(l, drive.ClutchSwitch, tops(l)[1]+4, 1, 0) }
 		return f.measure()
 	},
-	practice.WholeSeconds: func() (*inertia.Finding, []drive.Warning) {
+	finding.WholeSeconds: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.link = testcar.Link{Rate: 1, WholeSecs: true}
 		return f.measure()
 	},
-	practice.ThrottleByWire: func() (*inertia.Finding, []drive.Warning) { return free().measure() },
-	practice.PictureOnly: func() (*inertia.Finding, []drive.Warning) {
+	finding.ThrottleByWire: func() (*inertia.Finding, []finding.Finding) { return free().measure() },
+	finding.PictureOnly: func() (*inertia.Finding, []finding.Finding) {
 		f := free()
 		f.veh = &vehicle.Vehicle{Engine: vehicle.Engine{IdleRPM: 850, Throttle: "cable"}}
 		return f.measure()
 	},
-	practice.Braked: func() (*inertia.Finding, []drive.Warning) {
+	finding.Braked: func() (*inertia.Finding, []finding.Finding) {
 		f := rolled(90, testcar.Phase{Time: 10})
 		f.car.F0 = 2600
 		return f.measure()
 	},
-	practice.Pushed: func() (*inertia.Finding, []drive.Warning) {
+	finding.Pushed: func() (*inertia.Finding, []finding.Finding) {
 		car, rng := sim.BenchMule(), seeded(3)
 		plan := []sim.Action{sim.FreeRev(5000), sim.FreeRev(5000), sim.FreeRev(5000), sim.FreeRev(5000)}
 		for range 3 {
@@ -222,21 +225,23 @@ var runDrives = map[practice.Reason]func() (*inertia.Finding, []drive.Warning){
 		}
 		return inertia.Measure([]*drive.Log{l}, car.Vehicle, nil, inertia.Options{})
 	},
-	practice.TooShort: func() (*inertia.Finding, []drive.Warning) {
+	finding.TooShort: func() (*inertia.Finding, []finding.Finding) {
 		return rolled(60, testcar.Phase{Time: 4}, testcar.Phase{Time: 20, Gear: 3, Open: 0.3}).measure()
 	},
-	practice.PullSpanTooSmall: func() (*inertia.Finding, []drive.Warning) {
+	finding.PullSpanTooSmall: func() (*inertia.Finding, []finding.Finding) {
 		return pulled(sim.CANMulti, nil, sim.Accelerate(40), sim.Pull(4, 2400, 3000))
 	},
-	practice.PullTooShort: func() (*inertia.Finding, []drive.Warning) {
-		return pulled(sim.CANMulti, func(_ *sim.Car, l *sim.Logger) { l.RateHz = 1 }, sim.Accelerate(30), sim.Pull(3, 3000, 5000), sim.Pull(3, 3000, 5000))
+	finding.PullTooShort: func() (*inertia.Finding, []finding.Finding) {
+		return pulled(sim.CANMulti, func(_ *sim.Car, l *sim.Logger) { l.RateHz = 1 }, sim.Accelerate(30),
+			sim.Pull(3, 3000, 5000), sim.Pull(3, 3000, 5000))
 	},
-	practice.TorqueByGear: func() (*inertia.Finding, []drive.Warning) {
+	finding.TorqueByGear: func() (*inertia.Finding, []finding.Finding) {
 		return pulled(sim.CANMulti, func(c *sim.Car, l *sim.Logger) {
 			c.Engine.GearLimitNm = []float64{0, 140}
 			l.Fast = []string{drive.EngineSpeed, drive.VehicleSpeed, drive.Throttle, drive.IntakePressure}
 		},
-			sim.Accelerate(30), sim.Pull(2, 2400, 5000), sim.Pull(3, 2400, 5000), sim.Pull(2, 2400, 5000), sim.Pull(3, 2400, 5000))
+			sim.Accelerate(30), sim.Pull(2, 2400, 5000), sim.Pull(3, 2400, 5000), sim.Pull(2, 2400, 5000),
+			sim.Pull(3, 2400, 5000))
 	},
 }
 
@@ -249,8 +254,9 @@ func footOn(opening float64) []sim.Action {
 	return plan
 }
 
-// Every reason for refusing a run has a drive that has just that fault; the reason, the sentence and the next step are those of
-// the table. The fault is what makes the difference: without it the six free revs are all used.
+// Every reason for refusing a run has a drive that has just that fault; the reason, the sentence and the next
+// step are those of the table. The fault is what makes the difference: without it the six free revs are all
+// used.
 func TestEveryRefusalHasItsDrive(t *testing.T) {
 	clean, _ := free().measure()
 	if n := len(clean.FreeRevs(inertia.RevDown)); n != 6 {
@@ -258,28 +264,29 @@ func TestEveryRefusalHasItsDrive(t *testing.T) {
 	}
 	list, _ := practice.Sayings()
 	for _, s := range list {
-		drives, ok := runDrives[s.Reason]
+		drives, ok := runDrives[s.Code]
 		if !ok {
-			t.Errorf("%s has no drive", s.Reason)
+			t.Errorf("%s has no drive", s.Code)
 			continue
 		}
 		f, _ := drives()
 		n := 0
-		seen := map[practice.Reason]int{}
+		seen := map[finding.Code]int{}
 		for _, r := range f.Runs {
 			if !r.Used {
 				seen[r.Why]++
 			}
-			if r.Why != s.Reason {
+			if r.Why != s.Code {
 				continue
 			}
 			n++
-			if r.Used || !strings.HasSuffix(r.WhyNot, ": "+s.Reason.Next()) || strings.Contains(r.WhyNot, "%!") || !like(r.WhyNot, s.What) {
-				t.Errorf("%s: used %v, the reason reads %q", s.Reason, r.Used, r.WhyNot)
+			if r.Used || !strings.HasSuffix(r.WhyNot.String(), ": "+finding.Example(s.Code).Next().String()) ||
+				!like(r.WhyNot.String(), s.Code) {
+				t.Errorf("%s: used %v, the reason reads %q", s.Code, r.Used, r.WhyNot)
 			}
 		}
 		if n == 0 {
-			t.Errorf("%s: not given; the drive's reasons are %v", s.Reason, seen)
+			t.Errorf("%s: not given; the drive's reasons are %v", s.Code, seen)
 		}
 	}
 	if len(runDrives) != len(list) {
@@ -287,10 +294,13 @@ func TestEveryRefusalHasItsDrive(t *testing.T) {
 	}
 }
 
-// like tells whether a sentence begins as its format does.
-func like(sentence, format string) bool {
-	fixed, _, _ := strings.Cut(format, "%")
-	return strings.HasPrefix(sentence, fixed)
+// like tells whether a sentence begins as the example of its code does, up to the first number.
+func like(sentence string, code finding.Code) bool {
+	example := finding.Example(code).String()
+	if i := strings.IndexAny(example, "0123456789"); i >= 0 {
+		example = example[:i]
+	}
+	return strings.HasPrefix(sentence, example)
 }
 
 // sides is two sides of the comparison with six good free revs each, after with less inertia.
@@ -306,8 +316,8 @@ func sides() (before, after compare.Side) {
 }
 
 // headed compares two good sides with a header line in each.
-func headed(key, before, after string) func() []drive.Warning {
-	return func() []drive.Warning {
+func headed(key, before, after string) func() []finding.Finding {
+	return func() []finding.Finding {
 		b, a := sides()
 		b.Logs[0].Header = append(b.Logs[0].Header, drive.Field{Key: key, Value: before})
 		a.Logs[0].Header = append(a.Logs[0].Header, drive.Field{Key: key, Value: after})
@@ -317,8 +327,8 @@ func headed(key, before, after string) func() []drive.Warning {
 }
 
 // setDrives has a drive for everything that is said of a whole set.
-var setDrives = map[practice.Reason]func() []drive.Warning{
-	practice.SoftLimitMet: func() []drive.Warning {
+var setDrives = map[finding.Code]func() []finding.Finding{
+	finding.SoftLimitMet: func() []finding.Finding {
 		f := free()
 		f.car.Limit = 3950 * testcar.RPM
 		f.veh = &vehicle.Vehicle{Engine: vehicle.Engine{IdleRPM: 850, LimitRPM: 6500}}
@@ -330,7 +340,7 @@ var setDrives = map[practice.Reason]func() []drive.Warning{
 		_, w := f.measure()
 		return w
 	},
-	practice.EngineStopped: func() []drive.Warning {
+	finding.EngineStopped: func() []finding.Finding {
 		f := free()
 		f.phases[4].Time = 14
 		f.damage = func(l *drive.Log) { // stops two seconds after the second rev is down, and starts again for the third
@@ -345,22 +355,22 @@ var setDrives = map[practice.Reason]func() []drive.Warning{
 		_, w := f.measure()
 		return w
 	},
-	practice.FootDiffers: func() []drive.Warning {
+	finding.FootDiffers: func() []finding.Finding {
 		b, a := sides()
 		on, off := true, false
 		b.FootOnClutch, a.FootOnClutch = &on, &off
 		_, w := compare.Compare(b, a, compare.Options{})
 		return w
 	},
-	practice.DifferentVehicle:   headed("vin", "TESTCAR0000000001", "TESTCAR0000000002"),
-	practice.CalibrationDiffers: headed("calibration_verification", "1A2B3C4D", "99887766"),
-	practice.StillLearning:      headed("distance_since_cleared_km", "900", "12"),
-	practice.NoBefore: func() []drive.Warning {
+	finding.DifferentVehicle:   headed("vin", "TESTCAR0000000001", "TESTCAR0000000002"),
+	finding.CalibrationDiffers: headed("calibration_verification", "1A2B3C4D", "99887766"),
+	finding.StillLearning:      headed("distance_since_cleared_km", "900", "12"),
+	finding.NoBefore: func() []finding.Finding {
 		_, a := sides()
 		_, w := compare.Compare(compare.Side{}, a, compare.Options{})
 		return w
 	},
-	practice.NoAfter: func() []drive.Warning {
+	finding.NoAfter: func() []finding.Finding {
 		b, _ := sides()
 		_, w := compare.Compare(b, compare.Side{}, compare.Options{})
 		return w
@@ -374,21 +384,21 @@ func TestEveryRemarkOnASetHasItsDrive(t *testing.T) {
 	_, w := compare.Compare(b, a, compare.Options{})
 	none = append(none, w...)
 	for _, s := range list {
-		drives, ok := setDrives[s.Reason]
+		drives, ok := setDrives[s.Code]
 		if !ok {
-			t.Errorf("%s has no drive", s.Reason)
+			t.Errorf("%s has no drive", s.Code)
 			continue
 		}
-		is := func(w drive.Warning) bool { return w.Code == string(s.Reason) }
+		is := func(w finding.Finding) bool { return w.Code == s.Code }
 		w := drives()
 		i := slices.IndexFunc(w, is)
 		if i < 0 {
-			t.Errorf("%s: not said, only %v", s.Reason, w)
-		} else if m := w[i].Message; !strings.HasSuffix(m, ": "+s.Reason.Next()) || strings.Contains(m, "%!") {
-			t.Errorf("%s reads %q", s.Reason, m)
+			t.Errorf("%s: not said, only %v", s.Code, w)
+		} else if m := w[i].String(); !strings.HasSuffix(m, ": "+finding.Example(s.Code).Next().String()) {
+			t.Errorf("%s reads %q", s.Code, m)
 		}
 		if slices.ContainsFunc(none, is) {
-			t.Errorf("%s is said of good logs", s.Reason)
+			t.Errorf("%s is said of good logs", s.Code)
 		}
 	}
 	if len(setDrives) != len(list) {

@@ -12,13 +12,14 @@ import (
 	"flywitness/analysis/inertia/testcar"
 	"flywitness/analysis/practice"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
 
 // used is how many free revs at rest of a drive are used, with the reasons for the others.
-func used(f *inertia.Finding, _ []drive.Warning) (n int, why map[practice.Reason]int) {
-	why = map[practice.Reason]int{}
+func used(f *inertia.Finding, _ []finding.Finding) (n int, why map[finding.Code]int) {
+	why = map[finding.Code]int{}
 	for _, r := range f.Runs {
 		if r.Kind != inertia.RevUp && !r.Used {
 			why[r.Why]++
@@ -104,7 +105,7 @@ var rows = map[practice.Key]func(*testing.T){
 		near(t, b, a)
 	},
 	practice.StartStop: func(t *testing.T) {
-		if w := setDrives[practice.EngineStopped](); len(w) == 0 {
+		if w := setDrives[finding.EngineStopped](); len(w) == 0 {
 			t.Error("not said")
 		}
 		f := free() // switched off at the end by the driver
@@ -122,7 +123,7 @@ var rows = map[practice.Key]func(*testing.T){
 			t.Errorf("%d used, refused %v", n, why)
 		}
 		for _, x := range w {
-			if x.Code == string(practice.EngineStopped) {
+			if x.Code == finding.EngineStopped {
 				t.Error("an engine that the driver switched off is called start-stop")
 			}
 		}
@@ -134,7 +135,7 @@ var rows = map[practice.Key]func(*testing.T){
 			t.Errorf("closed at 17 %%: %d used, refused %v", n, why)
 		}
 		// Open in the falls of the second half; what it means depends on the channel and on the fuel.
-		open := func(channel string, closed, open float64, fuel string) (int, map[practice.Reason]int) {
+		open := func(channel string, closed, open float64, fuel string) (int, map[finding.Code]int) {
 			f := free()
 			f.veh = &vehicle.Vehicle{Engine: vehicle.Engine{IdleRPM: 850, Fuel: fuel}}
 			f.damage = func(l *drive.Log) { stepped(l, channel, tops(l)[2]-1, closed, open) }
@@ -147,11 +148,14 @@ var rows = map[practice.Key]func(*testing.T){
 			want         int
 		}{
 			{drive.Throttle, 15, 25, "petrol", 2}, {drive.Throttle, 15, 25, "diesel", 6},
-			{drive.DemandedTorque, 0, 15, "petrol", 2}, {drive.DemandedTorque, 0, 15, "diesel", 2}, {drive.Pedal, 0, 6, "diesel", 2},
+			{drive.DemandedTorque, 0, 15, "petrol", 2}, {drive.DemandedTorque, 0, 15, "diesel", 2},
+			{drive.Pedal, 0, 6, "diesel", 2},
 			{drive.IntakePressure, 30, 70, "petrol", 2}, {drive.IntakePressure, 100, 140, "diesel", 6},
 		} {
-			if n, why := open(c.channel, c.closed, c.open, c.fuel); n != c.want || c.want < 6 && why[practice.ThrottleOpen] != 6-c.want {
-				t.Errorf("%s of a %s from %v to %v: %d used, want %d; refused %v", c.channel, c.fuel, c.closed, c.open, n, c.want, why)
+			if n, why := open(c.channel, c.closed, c.open, c.fuel); n != c.want || c.want < 6 &&
+				why[finding.ThrottleOpen] != 6-c.want {
+				t.Errorf("%s of a %s from %v to %v: %d used, want %d; refused %v", c.channel, c.fuel, c.closed, c.open, n, c.want,
+					why)
 			}
 		}
 	},
@@ -171,7 +175,7 @@ var rows = map[practice.Key]func(*testing.T){
 		alone, _ := used(f.measure())
 		f.link.Poll = []string{drive.EngineSpeed, drive.VehicleSpeed, drive.Throttle}
 		shared, why := used(f.measure())
-		if alone != 6 || shared > 3 || why[practice.TooFewSamples] == 0 {
+		if alone != 6 || shared > 3 || why[finding.TooFewSamples] == 0 {
 			t.Errorf("%d used of engine speed alone, %d beside two other values, refused %v", alone, shared, why)
 		}
 	},
@@ -179,7 +183,8 @@ var rows = map[practice.Key]func(*testing.T){
 		f, _ := pulled(sim.CANMulti, func(c *sim.Car, l *sim.Logger) {
 			c.Engine.GearLimitNm, c.Engine.Boosted = nil, 0
 			l.Fast = []string{drive.EngineSpeed, drive.VehicleSpeed, drive.Throttle, drive.IntakePressure}
-		}, sim.Accelerate(30), sim.Pull(2, 2400, 5000), sim.Pull(3, 2400, 5000), sim.Pull(2, 2400, 5000), sim.Pull(3, 2400, 5000))
+		}, sim.Accelerate(30), sim.Pull(2, 2400, 5000), sim.Pull(3, 2400, 5000), sim.Pull(2, 2400, 5000),
+			sim.Pull(3, 2400, 5000))
 		n := map[int]int{}
 		for _, r := range f.Runs {
 			if r.Kind == inertia.PullRun && r.Used {
@@ -193,7 +198,8 @@ var rows = map[practice.Key]func(*testing.T){
 	practice.RevMatch: func(t *testing.T) {
 		var plan []sim.Action
 		for range 4 {
-			plan = append(plan, sim.Accelerate(80), sim.Shift(4, sim.NormalShift), sim.Cruise(70, 3), sim.Shift(3, sim.RevMatched), sim.Shift(2, sim.RevMatched), sim.Cruise(50, 5))
+			plan = append(plan, sim.Accelerate(80), sim.Shift(4, sim.NormalShift), sim.Cruise(70, 3),
+				sim.Shift(3, sim.RevMatched), sim.Shift(2, sim.RevMatched), sim.Cruise(50, 5))
 		}
 		f, _ := pulled(sim.CANMulti, nil, plan...)
 		if n := len(f.FreeRevs(inertia.RevDown)) + len(f.FreeRevs(inertia.RollingRevDown)); n > 0 {
@@ -233,12 +239,14 @@ var rows = map[practice.Key]func(*testing.T){
 		}
 		papers, scales := sd(0.04), sd(0.015)
 		if want := math.Sqrt(0.04*0.04 - 0.015*0.015); math.Abs(math.Sqrt(papers*papers-scales*scales)-want) > 0.003 {
-			t.Errorf("sd %.4f from the papers and %.4f weighed, want the mass to make a difference of %.4f", papers, scales, want)
+			t.Errorf("sd %.4f from the papers and %.4f weighed, want the mass to make a difference of %.4f", papers, scales,
+				want)
 		}
 	},
 	practice.OneSide: func(t *testing.T) {
 		_, a := sides()
-		if f, _ := compare.Compare(compare.Side{}, a, compare.Options{}); f.Verdict != compare.Inconclusive || !strings.Contains(f.Reason, "no longer") {
+		if f, _ := compare.Compare(compare.Side{}, a, compare.Options{}); f.Verdict != compare.Inconclusive ||
+			!strings.Contains(f.Reason.String(), "no longer") {
 			t.Errorf("%s (%s)", f.Verdict, f.Reason)
 		}
 	},

@@ -1,26 +1,26 @@
 package promise
 
 import (
-	"fmt"
-
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // Clutch is what was seen of a clutch that was promised to hold a torque.
 type Clutch struct {
 	Slips  bool            // it slipped: Torque is that at which it lets go; else that which it carried without slip
 	Torque *stats.Estimate // N m; nil where it is not known
-	Why    string          // what the log lacks where neither is shown; a sentence
+	Why    finding.Text    // what the log lacks where neither is shown
 }
 
 // muchMore is from how much beyond a promise on a clutch carried more than was promised.
 const muchMore = 1.1
 
-// JudgeClutch sets a promised torque against what was seen. A torque above what was driven is neither shown nor refuted.
+// JudgeClutch sets a promised torque against what was seen. A torque above what was driven is neither shown nor
+// refuted.
 func (p *Promise) JudgeClutch(c Clutch) Outcome {
 	claimed := p.ClutchTorque()
 	switch t := c.Torque; {
-	case c.Why != "" || t == nil || claimed <= 0:
+	case len(c.Why) > 0 || t == nil || claimed <= 0:
 		return Undecided
 	case c.Slips && t.CI95[1] < claimed:
 		return NotKept
@@ -37,29 +37,24 @@ func (p *Promise) JudgeClutch(c Clutch) Outcome {
 }
 
 // ClutchSentence says what was promised, what was seen and what follows.
-func (p *Promise) ClutchSentence(c Clutch, o Outcome, write Writer) string {
-	text := "Promised " + p.Words(write) + "."
+func (p *Promise) ClutchSentence(c Clutch, o Outcome) finding.Text {
+	text := finding.Say(finding.New(finding.Promised, finding.Saying("what", p.Words())))
 	t := c.Torque
 	switch {
-	case c.Why != "":
-		return text + " " + c.Why
+	case len(c.Why) > 0:
+		return append(text, c.Why...)
 	case t == nil && c.Slips:
-		return text + " It slips, but at which torque is not known without the mass of the car."
+		return append(text, finding.New(finding.SlipsTorqueUnknown))
 	case t == nil:
-		return text + " No slip was seen, but which torque was driven is not known without the mass of the car."
+		return append(text, finding.New(finding.HeldTorqueUnknown))
 	}
-	seen := fmt.Sprintf("%s, surely between %s", write(t.Value, t.SD, "N m"), between(t.CI95[0], t.CI95[1], t.SD, "N m", write))
-	switch {
-	case c.Slips && o == NotKept:
-		return text + " It slips from " + seen + ": less than was promised."
-	case c.Slips:
-		return text + " It slips from " + seen + ", which cannot be told apart from the promise."
-	case o == More:
-		return text + " It carried " + seen + ", without slip: more than was promised."
-	case o == Kept:
-		return text + " It carried " + seen + ", without slip."
-	case o == NotShown:
-		return text + " It carried " + seen + ", without slip: the promise lies within that, but it is not shown."
+	at := func(name string, x float64) finding.Value {
+		return finding.Estimate(name, finding.NewtonMetres, &stats.Estimate{Value: x, SD: t.SD, CI95: t.CI95})
 	}
-	return text + " It carried " + seen + ", without slip, and more was never asked of it."
+	seen := finding.Saying("seen", finding.New(finding.SeenAbout, at("torque", t.Value), at("low", t.CI95[0]),
+		at("high", t.CI95[1])))
+	if c.Slips {
+		return append(text, finding.New(finding.SlipsFrom, seen, finding.Flag("less", o == NotKept)))
+	}
+	return append(text, finding.New(finding.Carried, seen, finding.Name("outcome", string(o))))
 }

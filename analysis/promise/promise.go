@@ -2,11 +2,10 @@
 package promise
 
 import (
-	"fmt"
 	"math"
-	"strings"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // Kind is what was promised; the names are those of the results.
@@ -37,15 +36,25 @@ const (
 	Undecided Outcome = "cannot_tell"
 )
 
-// Verdict is the outcome in the three words of the results.
-func (o Outcome) Verdict() string {
+// Verdict is an outcome in the three words of the results.
+type Verdict string
+
+// The verdicts.
+const (
+	Supported    Verdict = "supported"
+	NotSupported Verdict = "not_supported"
+	CannotTell   Verdict = "cannot_tell"
+)
+
+// Verdict is the outcome in three words.
+func (o Outcome) Verdict() Verdict {
 	switch o {
 	case Kept, More:
-		return "supported"
+		return Supported
 	case NotKept:
-		return "not_supported"
+		return NotSupported
 	}
-	return "cannot_tell"
+	return CannotTell
 }
 
 // Promise is one of them. Amount is in the unit of its kind; Gear, AtRPM and the span are 0 where none was named.
@@ -60,7 +69,8 @@ type Promise struct {
 // Stated is the promise by the names of the results.
 func (p *Promise) Stated() map[string]float64 {
 	out := map[string]float64{string(p.Kind): p.Amount}
-	for name, x := range map[string]float64{"gear": float64(p.Gear), "at_rpm": p.AtRPM, "from_kmh": p.FromKmh, "to_kmh": p.ToKmh} {
+	for name, x := range map[string]float64{"gear": float64(p.Gear), "at_rpm": p.AtRPM, "from_kmh": p.FromKmh,
+		"to_kmh": p.ToKmh} {
 		if x > 0 {
 			out[name] = x
 		}
@@ -77,11 +87,13 @@ func (p *Promise) sign() float64 {
 	return s
 }
 
-// half of a promise is what is asked to be sure: practice.md speaks of "less than half of what was promised is ruled out".
+// half of a promise is what is asked to be sure: practice.md speaks of "less than half of what was promised is
+// ruled out".
 const half = 0.5
 
-// Judge sets a promise against the interval of what was measured; nil was not measured. A promise is kept where it lies within the interval and less than half
-// of it is ruled out, more than kept where even the lower end exceeds it, not kept where not even the upper end reaches it.
+// Judge sets a promise against the interval of what was measured; nil was not measured. A promise is kept where
+// it lies within the interval and less than half of it is ruled out, more than kept where even the lower end
+// exceeds it, not kept where not even the upper end reaches it.
 func (p *Promise) Judge(m *stats.Estimate) Outcome {
 	if m == nil {
 		return Undecided
@@ -104,125 +116,100 @@ func (p *Promise) Judge(m *stats.Estimate) Outcome {
 	return Undecided
 }
 
-// Writer writes a quantity, given in a metric unit, to what its standard deviation supports, with its unit; a sd of 0 marks a number that somebody stated.
-type Writer func(x, sd float64, unit string) string
+// units of what is measured for each kind.
+var units = map[Kind]finding.Unit{
+	Mass: finding.Kilograms, Acceleration: finding.Percent, Power: finding.Kilowatts, Seconds: finding.Seconds,
+	Inertia:    finding.KgM2,
+	InertiaPct: finding.Percent, PartMass: finding.Kilograms, Torque: finding.NewtonMetres,
+	ClutchPower: finding.Kilowatts,
+}
 
-// words are what a kind is called: its unit, what its promise is about, and the two directions.
-type words struct{ unit, about, less, more string }
-
-var said = map[Kind]words{
-	Mass:         {"kg", "as if the car were lighter", "lighter", "heavier"},
-	Acceleration: {"%", "more acceleration", "more", "less"},
-	Power:        {"kW", "more while accelerating", "more", "less"},
-	Seconds:      {"s", "sooner", "sooner", "later"},
-	Inertia:      {"kg m^2", "less rotating inertia", "less", "more"},
-	InertiaPct:   {"%", "less rotating inertia", "less", "more"},
-	PartMass:     {"kg", "off the parts", "lighter", "heavier"},
+// Unit is that of what was measured for the promise, as package figure spells it.
+func (p *Promise) Unit() string {
+	if p.Kind == ClutchPower {
+		return string(finding.NewtonMetres)
+	}
+	return string(units[p.Kind])
 }
 
 // Sentence says what was promised, what was measured and what follows, with both numbers.
-func (p *Promise) Sentence(m *stats.Estimate, o Outcome, write Writer) string {
-	text := "Promised " + p.Words(write) + "."
+func (p *Promise) Sentence(m *stats.Estimate, o Outcome) finding.Text {
+	text := finding.Say(finding.New(finding.Promised, finding.Saying("what", p.Words())))
 	if m == nil {
 		return text
 	}
-	w := said[p.Kind]
 	m = m.Scale(p.sign())
-	rise := p.Amount*p.sign() < 0
-	if rise {
-		m, w.less, w.more = m.Scale(-1), w.more, w.less
+	if p.rise() {
+		m = m.Scale(-1)
 	}
-	return text + " Measured " + span(m, w, write) + " " + p.follows(m, o, rise)
+	return append(text, p.measured(m), finding.New(p.follows(m, o)))
 }
 
-// Unit is that of what was measured for the promise.
-func (p *Promise) Unit() string {
-	if w, ok := said[p.Kind]; ok {
-		return w.unit
+// rise tells that more was promised where less is the rule: a heavier flywheel.
+func (p *Promise) rise() bool { return p.Amount*p.sign() < 0 }
+
+// measured says a value and its interval; the directions are told where they are not all the promised one. m
+// faces the promise.
+func (p *Promise) measured(m *stats.Estimate) finding.Finding {
+	unit := units[p.Kind]
+	at := func(name string, x float64) finding.Value {
+		return finding.Estimate(name, unit, &stats.Estimate{Value: x, SD: m.SD, CI95: m.CI95})
 	}
-	return "N m"
-}
-
-// between writes two quantities of one unit, with the unit once: "84 and 134 kg".
-func between(lo, hi, sd float64, unit string, write Writer) string {
-	number, _, _ := strings.Cut(write(lo, sd, unit), " ")
-	return number + " and " + write(hi, sd, unit)
-}
-
-// span writes a value and its interval; the directions are told where they are not all the promised one.
-func span(m *stats.Estimate, w words, write Writer) string {
 	lo, hi := m.CI95[0], m.CI95[1]
 	if lo >= 0 {
-		return fmt.Sprintf("%s, surely between %s.", write(m.Value, m.SD, w.unit), between(lo, hi, m.SD, w.unit, write))
+		return finding.New(finding.Measured, at("measured", m.Value), at("low", lo), at("high", hi))
 	}
-	side := func(x float64) string {
-		if x < 0 {
-			return write(-x, m.SD, w.unit) + " " + w.more
-		}
-		return write(x, m.SD, w.unit) + " " + w.less
+	way := func(name string, x float64) finding.Value {
+		return finding.Saying(name, finding.New(finding.OneWay, p.kind(), at("amount", math.Abs(x)),
+			finding.Flag("gain", (x >= 0) != p.rise())))
 	}
 	if hi < 0 {
 		lo, hi = hi, lo // the smaller first
 	}
-	return fmt.Sprintf("%s, surely between %s and %s.", side(m.Value), side(lo), side(hi))
+	return finding.New(finding.Measured, finding.Flag("backwards", true), at("measured", m.Value), way("way", m.Value),
+		way("low_way", lo), way("high_way", hi))
 }
 
-// follows says what follows from the interval; m faces the promise.
-func (p *Promise) follows(m *stats.Estimate, o Outcome, rise bool) string {
-	amount := math.Abs(p.Amount)
+// follows is what follows from the interval; m faces the promise.
+func (p *Promise) follows(m *stats.Estimate, o Outcome) finding.Code {
 	switch o {
 	case More:
-		return "That is more than was promised."
+		return finding.PromiseExceeded
 	case Kept:
-		return "The promise lies within that, and less than half of it is ruled out."
+		return finding.PromiseWithin
 	case NotShown:
-		return "The promise lies within that, but so does less than half of it: it is not shown."
+		return finding.PromiseNotShown
 	case NotKept:
 		switch {
 		case m.CI95[1] < 0:
-			return "It went the other way."
-		case m.CI95[1] < half*amount:
-			return "More than half of the promise is ruled out."
+			return finding.PromiseOtherWay
+		case m.CI95[1] < half*math.Abs(p.Amount):
+			return finding.PromiseHalfGone
 		}
-		return "That is less than was promised."
+		return finding.PromiseNotReached
 	}
-	return "No change at all fits as well."
+	return finding.PromiseNothing
 }
+
+func (p *Promise) kind() finding.Value { return finding.Name("kind", string(p.Kind)) }
 
 // Words is the promise in words: "110 kg (as if the car were lighter) in first gear".
-func (p *Promise) Words(write Writer) string {
-	w, ok := said[p.Kind]
-	if !ok {
-		return p.clutchWords(write)
-	}
-	text := write(math.Abs(p.Amount), 0, w.unit)
-	switch rise := p.Amount*p.sign() < 0; {
-	case rise && p.Kind == Mass:
-		text += " (as if the car were heavier)"
-	case rise && (p.Kind == Inertia || p.Kind == InertiaPct):
-		text += " more rotating inertia"
-	case p.Kind == Mass:
-		text += " (" + w.about + ")"
-	default:
-		text += " " + w.about
-	}
+func (p *Promise) Words() finding.Finding {
+	f := finding.New(finding.Promise, p.kind(), finding.Quantity("amount", units[p.Kind], math.Abs(p.Amount)),
+		finding.Flag("rise", p.rise()))
 	if p.Gear > 0 {
-		text += " in " + gear(p.Gear)
+		f.Values = append(f.Values, finding.Gear(p.Gear))
 	}
 	if p.AtRPM > 0 {
-		text += fmt.Sprintf(" at %.0f rpm", p.AtRPM)
+		f.Values = append(f.Values, finding.EngineSpeed("at", p.AtRPM))
 	}
 	if p.ToKmh > 0 {
-		text += " from " + write(p.FromKmh, 0, "km/h") + " to " + write(p.ToKmh, 0, "km/h")
+		f.Values = append(f.Values, finding.Speed("from", p.FromKmh), finding.Speed("to", p.ToKmh))
 	}
-	return text
-}
-
-func (p *Promise) clutchWords(write Writer) string {
-	if p.Kind == ClutchPower && p.AtRPM > 0 {
-		return fmt.Sprintf("that the clutch holds %s at %.0f rpm, that is %s", write(p.Amount, 0, "kW"), p.AtRPM, write(p.ClutchTorque(), 0, "N m"))
+	if p.Kind == ClutchPower {
+		f.Values = append(f.Values, finding.Torque("torque", p.ClutchTorque()))
 	}
-	return "that the clutch holds " + write(p.Amount, 0, "N m")
+	return f
 }
 
 // ClutchTorque is the torque in N m that the clutch was said to hold: T = P / w where a power was; 0 for other kinds.
@@ -234,35 +221,4 @@ func (p *Promise) ClutchTorque() float64 {
 		return 1000 * p.Amount / (p.AtRPM * math.Pi / 30)
 	}
 	return 0
-}
-
-func gear(n int) string {
-	names := [...]string{"", "first", "second", "third", "fourth", "fifth", "sixth"}
-	if n < len(names) {
-		return names[n] + " gear"
-	}
-	return fmt.Sprintf("gear %d", n)
-}
-
-// Metric is the writer of the results: metric, three digits.
-func Metric(x, sd float64, unit string) string {
-	switch {
-	case unit == "s" && sd > 0:
-		return fmt.Sprintf("%.2f s", x)
-	case unit == "kg m^2":
-		unit = "kg m²"
-	}
-	return fmt.Sprintf("%.4g", rounded(x, sd)) + " " + unit
-}
-
-// rounded leaves of a measured number what its standard deviation supports: two digits of it.
-func rounded(x, sd float64) float64 {
-	if !(sd > 0) || math.IsInf(sd, 0) {
-		return x
-	}
-	step := math.Pow10(int(math.Floor(math.Log10(sd))) - 1)
-	if 10*step < 1 {
-		return math.Round(x/step) * step
-	}
-	return math.Round(x)
 }

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // All sentences are tested where they are read (dashboards/words); here the judgement at its edges, and the numbers.
@@ -16,7 +17,8 @@ func TestJudgeAtItsEdges(t *testing.T) {
 		amount, lo, hi float64
 		want           Outcome
 	}{
-		{100, 84, 134, Kept}, {100, 50, 100, Kept}, {100, 100, 120, Kept}, {100, 100.1, 120, More}, {100, 49.9, 120, NotShown},
+		{100, 84, 134, Kept}, {100, 50, 100, Kept}, {100, 100, 120, Kept}, {100, 100.1, 120, More},
+		{100, 49.9, 120, NotShown},
 		{100, 0, 120, Undecided}, {100, -20, 99.9, NotKept}, {100, -134, -84, NotKept},
 	} {
 		if got := (&Promise{Kind: Mass, Amount: c.amount, Gear: 1}).Judge(interval(c.lo, c.hi)); got != c.want {
@@ -34,7 +36,8 @@ func TestJudgeAtItsEdges(t *testing.T) {
 	if (&Promise{Kind: Mass, Amount: 1}).Judge(nil) != Undecided {
 		t.Error("nothing measured decides")
 	}
-	for o, want := range map[Outcome]string{Kept: "supported", More: "supported", NotKept: "not_supported", NotShown: "cannot_tell", Undecided: "cannot_tell"} {
+	for o, want := range map[Outcome]Verdict{Kept: "supported", More: "supported", NotKept: "not_supported",
+		NotShown: "cannot_tell", Undecided: "cannot_tell"} {
 		if o.Verdict() != want {
 			t.Errorf("%s is %s", o, o.Verdict())
 		}
@@ -72,7 +75,7 @@ func TestJudgeClutchAtItsEdges(t *testing.T) {
 		{"lets go about there", Clutch{Slips: true, Torque: seen(290, 310)}, Undecided},
 		{"lets go above", Clutch{Slips: true, Torque: seen(320, 340)}, Undecided},
 		{"nothing known", Clutch{}, Undecided},
-		{"the log lacks it", Clutch{Why: "No pull.", Torque: seen(360, 380)}, Undecided},
+		{"the log lacks it", Clutch{Why: finding.Say(finding.New(finding.NoLogAfter)), Torque: seen(360, 380)}, Undecided},
 	} {
 		if got := p.JudgeClutch(c.Clutch); got != c.want {
 			t.Errorf("%s: %s, want %s", c.name, got, c.want)

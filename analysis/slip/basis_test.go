@@ -10,7 +10,8 @@ import (
 	"flywitness/sim"
 )
 
-// The finding says in words whose road load was used and how the slope of the road was bounded, or why there is no torque.
+// The finding says in words whose road load was used and how the slope of the road was bounded, or why there is
+// no torque.
 func TestTorqueBasisIsSaid(t *testing.T) {
 	bare := sim.NewLogger(sim.CANMulti)
 	bare.Fast, bare.Slow = []string{drive.EngineSpeed, drive.VehicleSpeed}, []string{drive.CoolantTemp}
@@ -24,11 +25,16 @@ func TestTorqueBasisIsSaid(t *testing.T) {
 		says, not    []string
 	}{
 		{"file and load channel", true, true, pulls(4), sim.NewLogger(sim.CANMulti), slip.Options{},
-			[]string{"from the vehicle file", "told from how the car pulls at equal engine speed and load"}, []string{"common car"}},
-		{"coast-downs", false, true, mixed, sim.NewLogger(sim.CANMulti), slip.Options{}, []string{"common car", "of rolling in neutral in the log"}, []string{"vehicle file"}},
-		{"no load channel", true, true, pulls(4), bare, slip.Options{}, []string{"without a load or throttle channel", "± 2 % of slope"}, []string{"told from"}},
-		{"no ratios", true, false, pulls(2), sim.NewLogger(sim.CANMulti), slip.Options{}, []string{"gives the gearing"}, []string{"slope"}},
-		{"rollers", true, true, pulls(2), sim.NewLogger(sim.CANMulti), slip.Options{Rollers: true}, []string{"On a rolling road"}, []string{"slope"}},
+			[]string{"from the vehicle file", "told from how the car pulls at equal engine speed and load"},
+			[]string{"common car"}},
+		{"coast-downs", false, true, mixed, sim.NewLogger(sim.CANMulti), slip.Options{}, []string{"common car", "of " +
+			"rolling in neutral in the log"}, []string{"vehicle file"}},
+		{"no load channel", true, true, pulls(4), bare, slip.Options{}, []string{"without a load or throttle " +
+			"channel", "± 2 % of slope"}, []string{"told from"}},
+		{"no ratios", true, false, pulls(2), sim.NewLogger(sim.CANMulti), slip.Options{}, []string{"gives the gearing"},
+			[]string{"slope"}},
+		{"rollers", true, true, pulls(2), sim.NewLogger(sim.CANMulti), slip.Options{Rollers: true},
+			[]string{"On a rolling road"}, []string{"slope"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			car := weak(1.5)
@@ -44,12 +50,12 @@ func TestTorqueBasisIsSaid(t *testing.T) {
 			l := c.logger.Record(truth, rng)
 			_, f, _ := judgedLog(l, &v, c.opt)
 			for _, s := range c.says {
-				if !strings.Contains(f.TorqueBasis, s) {
+				if !strings.Contains(f.TorqueBasis.String(), s) {
 					t.Errorf("%q does not say %q", f.TorqueBasis, s)
 				}
 			}
 			for _, s := range c.not {
-				if strings.Contains(f.TorqueBasis, s) {
+				if strings.Contains(f.TorqueBasis.String(), s) {
 					t.Errorf("%q says %q", f.TorqueBasis, s)
 				}
 			}
@@ -57,11 +63,13 @@ func TestTorqueBasisIsSaid(t *testing.T) {
 	}
 }
 
-// On a hilly road a log with a load channel knows the torque of its pulls better than one without, and the truth lies in both intervals.
+// On a hilly road a log with a load channel knows the torque of its pulls better than one without, and the
+// truth lies in both intervals.
 func TestSlopeFromTheLogNarrowsTheTorque(t *testing.T) {
 	car := weak(1.5)
 	var half [2]float64
-	for i, channels := range [][]string{{drive.EngineSpeed, drive.VehicleSpeed, drive.EngineLoad}, {drive.EngineSpeed, drive.VehicleSpeed}} {
+	for i, channels := range [][]string{{drive.EngineSpeed, drive.VehicleSpeed, drive.EngineLoad},
+		{drive.EngineSpeed, drive.VehicleSpeed}} {
 		rng := rand.New(rand.NewPCG(31, 7))
 		truth := sim.Drive(car, sim.HillyRoad(rng, 0.015, 300), pulls(5), rng)
 		logger := sim.NewLogger(sim.CANMulti)

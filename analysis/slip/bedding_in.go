@@ -1,8 +1,9 @@
 package slip
 
 import (
-	"fmt"
 	"slices"
+
+	"flywitness/finding"
 )
 
 // usualBedIn is the distance that bedding-in takes where the clutch's maker is not asked. Common practice, no source.
@@ -21,14 +22,12 @@ func (o Options) beddingIn() bool { return o.KmSinceFitted != nil && *o.KmSinceF
 
 // notYet is the verdict on a clutch that is not bedded in: neither slip nor grip proves anything.
 func (j *judge) notYet(slipped bool) {
-	o := j.out
-	o.Verdict = Inconclusive
-	o.Reason = fmt.Sprintf("Not yet: the clutch has run %.0f km of the %.0f km that bedding-in takes, and before that neither slip nor grip proves anything.",
-		*j.opt.KmSinceFitted, j.opt.bedIn())
+	j.because(Inconclusive, finding.New(finding.NotBeddedIn, finding.Distance("driven", *j.opt.KmSinceFitted),
+		finding.Distance("needed", j.opt.bedIn())))
 	if slipped {
-		o.Reason += " Slip was seen: no more full load until then."
+		j.out.Reason = append(j.out.Reason, finding.New(finding.NoFullLoadYet))
 	}
-	o.WhatToDrive = append(o.WhatToDrive, fmt.Sprintf("easy driving up to %.0f km, then ", j.opt.bedIn())+threePulls)
+	j.advise(finding.New(finding.BedInThenPulls, finding.Distance("needed", j.opt.bedIn())))
 }
 
 const (
@@ -36,39 +35,25 @@ const (
 	hotWithin = 300 // s
 )
 
-// heldWords says what holds means: up to which torque, in how many full-load pulls, whether the last was hot, and what would have shown.
-func (j *judge) heldWords() string {
+// held says what holds means: up to which torque, in how many full-load pulls, whether the last was hot, and
+// what would have shown.
+func (j *judge) held() finding.Finding {
 	o := j.out
-	var starts []float64
+	n := 0
 	inputs := map[int][]float64{}
 	for i, p := range o.Pulls {
 		if p.Verdict == Holds && j.full[i] {
-			starts = append(starts, p.Start)
+			n++
 			inputs[p.Input] = append(inputs[p.Input], p.Start)
 		}
 	}
-	text := "No slip seen"
+	f := finding.New(finding.NoSlipSeen, finding.Count("pulls", n), finding.Flag("hardest", j.blind()),
+		finding.Flag("hot", lastHot(inputs)),
+		finding.Pct("slip", *o.SmallestDetectable), finding.Duration("lasting", *o.SmallestSeconds))
 	if h := o.HighestTorqueHeld; h != nil {
-		text += fmt.Sprintf(" up to %.0f ± %.0f N m", h.Value, h.SD)
+		f.Values = append(f.Values, finding.Estimate("held", finding.NewtonMetres, h))
 	}
-	switch n := len(starts); {
-	case n == 1 && j.blind():
-		text += " in the hardest pull of this log"
-	case n == 1:
-		text += " in one single full-load pull"
-	default:
-		if j.blind() {
-			text += fmt.Sprintf(" in the %d hardest pulls of this log", n)
-		} else {
-			text += fmt.Sprintf(" in %d full-load pulls", n)
-		}
-		if lastHot(inputs) {
-			text += ", the last one hot"
-		} else {
-			text += ", none of them hot"
-		}
-	}
-	return text + fmt.Sprintf("; %.1f %% lasting %.2g s would have shown.", *o.SmallestDetectable, *o.SmallestSeconds)
+	return f
 }
 
 // lastHot tells whether the last full-load pull of some log came soon after others.

@@ -12,7 +12,8 @@ import (
 	"flywitness/sim"
 )
 
-// BenchmarkHour is what a person waits for: calibrated, decoded and judged, for logs of 20 Hz. A day is the hour over and over.
+// BenchmarkHour is what a person waits for: calibrated, decoded and judged, for logs of 20 Hz. A day is the
+// hour over and over.
 func BenchmarkHour(b *testing.B) {
 	rng := rand.New(rand.NewPCG(3, 4))
 	car := sim.BenchMule()

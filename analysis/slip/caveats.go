@@ -1,13 +1,13 @@
 package slip
 
 import (
-	"fmt"
 	"math"
 
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
+	"flywitness/finding"
 )
 
 // Before a clutch is said to hold, nothing in the log may be left that looks like one that does not. What may have another cause is no slip, but it
@@ -20,47 +20,41 @@ const (
 	loadedShift = 2.0 // s, and one value, that an engine is kept under load with no gear in by those who change gear without a lift
 )
 
-// caveat returns why a clutch cannot be said to hold although no slip was seen, and what settles it; "" when nothing speaks against it.
-func (j *judge) caveat() (reason, next string) {
+// caveat returns why a clutch cannot be said to hold although no slip was seen, and what settles it; nil when nothing speaks against it.
+func (j *judge) caveat() *caveat {
 	for _, r := range j.records {
 		if r.Misunderstood() {
-			return "Engine speed and road speed do not keep step in this log even at light load, where no clutch slips: the gears, the delay or the signals are not understood, " +
-				"so nothing smaller can be told.", "a drive with few channels on a quick link, some minutes of it at light throttle in each gear"
+			return but(finding.EachGearLight, finding.LightLoadOdd)
 		}
 	}
-	if reason, next = j.leftOver(); reason != "" {
-		return reason, next
+	if c := j.leftOver(); c != nil {
+		return c
 	}
 	for _, r := range j.records {
 		if from, to, ok := runsFree(r); ok {
-			return fmt.Sprintf("No sure slip was seen, but from %.0f to %.0f s the engine ran under load with no gear that fits: a clutch that let go, or a gear that was missed.",
-				from, to), "that pull again"
+			return but(finding.PullAgain, finding.RanFree, finding.Duration("from", from), finding.Duration("to", to))
 		}
 		if at, ok := r.DoubtfulGap(); ok {
-			return fmt.Sprintf("No sure slip was seen, but at %.0f s values are missing under load, and beside the gap the engine stood off its gear: a clutch that let go, or a "+
-				"gear change.", at), "that pull again, without a gap in the recording"
+			return but(finding.PullWithoutGap, finding.GapUnderLoad, finding.Duration("at", at))
 		}
 	}
 	if n := len(j.cal.Gears); n > mostGears {
-		return fmt.Sprintf("The log shows %d ratios of engine speed to road speed, more than a manual gearbox has gears: some of them may be slip of a constant size.", n),
-			"a few minutes at light throttle in each gear, recorded before the pulls"
+		return but(finding.LightFirst, finding.TooManyRatios, finding.Count("ratios", n))
 	}
 	if gear, ok := j.onlyUnderLoad(); ok {
-		return fmt.Sprintf("No sure slip was seen, but gear %d was only driven under load, entered from a taller gear without a break of force: slip of a constant size looks the same.",
-			gear), fmt.Sprintf("gear %d once gently, for ten seconds", gear)
+		return &caveat{finding.New(finding.GearOnlyLoaded, finding.Gear(gear)), finding.New(finding.GearGently, finding.Gear(gear))}
 	}
 	if len(j.cal.OffFile) > 0 {
-		return fmt.Sprintf("No slip was seen against the log's own gearing, but gear %d stands more than %.0f %% off its place in the vehicle file: a wrong ratio, or slip at any load.",
-			j.cal.OffFile[0], 100*calibrate.FileApart), "nothing before the ratio in the vehicle file is checked"
+		return but(finding.CheckRatio, finding.GearOffFile, finding.Gear(j.cal.OffFile[0]), finding.Pct("off", 100*calibrate.FileApart))
 	}
-	return "", ""
+	return nil
 }
 
 // mostGears is how many gears a manual gearbox of a road car has at most. Common practice, no source.
 const mostGears = 7
 
 // leftOver names the departures that no harmless explanation covers.
-func (j *judge) leftOver() (reason, next string) {
+func (j *judge) leftOver() *caveat {
 	n, brief := 0, 0
 	var worst *Event
 	for i := range j.out.Events {
@@ -78,39 +72,46 @@ func (j *judge) leftOver() (reason, next string) {
 		}
 	}
 	if n == 0 && brief >= briefMost {
-		return fmt.Sprintf("The engine ran ahead for less than a second %s, locked before and after: too short to be sure, too often to be chance.", times(brief)), threePulls
+		return but(finding.ThreePulls, finding.BriefDepartures, finding.Count("events", brief))
 	}
 	if n == 0 {
-		return "", ""
+		return nil
 	}
 	x := alternatives[worst.Kind]
-	return fmt.Sprintf("What looks like slip was seen %s, but not for sure: at %.0f s the engine ran %.0f %% ahead in gear %d for %.1f s, which %s could have made.",
-		times(n), worst.Start, worst.PeakSlip, worst.Gear, worst.End-worst.Start, x.what), x.next
+	return but(x.next, finding.LooksLikeSlip, finding.Count("events", n), finding.Duration("at", worst.Start), finding.Pct("ahead", worst.PeakSlip),
+		finding.Gear(worst.Gear), finding.Duration("lasting", worst.End-worst.Start), finding.Saying("cause", finding.New(x.cause)))
 }
 
 // alternatives are what could have made a departure of each kind, and what settles it.
-var alternatives = map[string]struct{ what, next string }{
-	detect.KindEngagement:  {"a clutch let in slowly, or a gear that the log does not show otherwise,", "the lower gears once gently, and that pull again with the foot well off the pedal"},
-	detect.KindWheelspin:   {"spinning wheels", "that pull on a dry road in a higher gear"},
-	detect.KindShift:       {"a late lift before a gear change", "that pull again, held in gear to its end"},
-	detect.KindPedal:       {"a foot on the clutch pedal", "that pull again with the foot well off the pedal"},
-	detect.KindNoForce:     {"a gear change or a lift", "that pull again, held in gear to its end"},
-	detect.KindOtherGear:   {"another gear", "that pull again, held in gear to its end"},
-	detect.KindSignal:      {"what this log shows at light load too, a delay or a dial,", "that pull again on a quicker link"},
-	detect.KindCarriedMore: {"something that is not the clutch, which carried far more at another time,", "that pull again"},
-	detect.KindShort:       {"one late value", "that pull again"},
+var alternatives = map[string]struct{ cause, next finding.Code }{
+	detect.KindEngagement:  {finding.MaybeEngagement, finding.PullLowerFirst},
+	detect.KindWheelspin:   {finding.MaybeWheelspin, finding.PullDry},
+	detect.KindShift:       {finding.MaybeShift, finding.PullHeld},
+	detect.KindPedal:       {finding.MaybePedal, finding.PullOffPedal},
+	detect.KindNoForce:     {finding.MaybeNoForce, finding.PullHeld},
+	detect.KindOtherGear:   {finding.MaybeOtherGear, finding.PullHeld},
+	detect.KindSignal:      {finding.MaybeSpeedSignal, finding.PullQuicker},
+	detect.KindCarriedMore: {finding.MaybeCarriedMore, finding.PullAgain},
+	detect.KindShort:       {finding.MaybeShort, finding.PullAgain},
 }
+
+// knownGear is the gear from which a clutch that is let in takes no longer than a foot takes: in first and second cars set off.
+const knownGear = 3
 
 // isSuspect tells whether a departure may be slip after all.
 func (j *judge) isSuspect(d *detect.Departure) bool {
 	t := d.End - d.Start
-	switch d.Kind {
-	case detect.KindSlip:
+	if d.Kind == detect.KindSlip {
 		return true
+	}
+	if d.ComesToRest() { // whatever else it may be; its begin and its end are each known to a value
+		return d.Gear >= knownGear && d.Moving && t >= footTime+2*j.cal.Period
+	}
+	switch d.Kind {
 	case detect.KindEngagement:
-		return d.Gear >= 3 && d.Moving && t >= footTime+j.cal.Period
+		return d.Gear >= knownGear && d.Moving && t >= footTime+j.cal.Period
 	case detect.KindWheelspin:
-		return d.Gear >= 3 && t >= footTime+j.cal.Period
+		return d.Gear >= knownGear && t >= footTime+j.cal.Period
 	case detect.KindPedal:
 		return t >= footTime && (d.Relocks() || d.ForceKept()) // who dabs at the clutch pedal is off it within that time
 	case detect.KindShift:

@@ -9,6 +9,7 @@ import (
 	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
+	"flywitness/finding"
 )
 
 // What is left over and by what it is named: each kind, long enough and suspect.
@@ -17,13 +18,15 @@ func TestWhatIsLeftOver(t *testing.T) {
 		j := empty()
 		j.out.Events = []Event{{Start: 100, End: 102, Gear: 3, Kind: kind, PeakSlip: 12}}
 		j.suspect = []bool{true}
-		reason, next := j.leftOver()
-		if !strings.Contains(reason, x.what) || next != x.next || !strings.Contains(reason, "seen once") {
-			t.Errorf("%s: %q, %q", kind, reason, next)
+		c := j.leftOver()
+		cause := finding.New(x.cause).String()
+		if c == nil || !strings.Contains(c.reason.String(), cause) || c.next.Code != x.next ||
+			!strings.Contains(c.reason.String(), "seen once") {
+			t.Errorf("%s: %v", kind, c)
 		}
 		j.suspect[0] = false
-		if reason, _ = j.leftOver(); reason != "" {
-			t.Errorf("%s that is explained: %q", kind, reason)
+		if c := j.leftOver(); c != nil {
+			t.Errorf("%s that is explained: %v", kind, c)
 		}
 	}
 	for _, c := range []struct {
@@ -37,10 +40,18 @@ func TestWhatIsLeftOver(t *testing.T) {
 				Kind: detect.KindPedal})
 			j.suspect = append(j.suspect, true)
 		}
-		if reason, _ := j.leftOver(); (reason == "") != (c.want == "") || !strings.Contains(reason, c.want) {
+		if reason := reasonOf(j.leftOver()); (reason == "") != (c.want == "") || !strings.Contains(reason, c.want) {
 			t.Errorf("%d of %.1f s: %q", c.n, c.last, reason)
 		}
 	}
+}
+
+// reasonOf is what a caveat says, "" for none.
+func reasonOf(c *caveat) string {
+	if c == nil {
+		return ""
+	}
+	return c.reason.String()
 }
 
 // Which departures may be slip after all.
@@ -156,8 +167,7 @@ func TestDoubtsAboutTheLadder(t *testing.T) {
 			j.cal.Gears = append(j.cal.Gears, calibrate.Gear{Gear: g + 1})
 		}
 		j.cal.OffFile = c.off
-		reason, next := j.caveat()
-		if (reason == "") != (c.want == "") || !strings.Contains(reason, c.want) || (reason != "") != (next != "") {
+		if reason := reasonOf(j.caveat()); (reason == "") != (c.want == "") || !strings.Contains(reason, c.want) {
 			t.Errorf("%d gears, off file %v: %q", c.gears, c.off, reason)
 		}
 	}
@@ -165,7 +175,7 @@ func TestDoubtsAboutTheLadder(t *testing.T) {
 	r := recordOf(row{s: 3, gear: 3, clutch: gearstate.Locked, load: 0.9})
 	r.Spread = 5
 	j.records = []*detect.Record{r}
-	if reason, _ := j.caveat(); !strings.Contains(reason, "do not keep step") {
+	if reason := reasonOf(j.caveat()); !strings.Contains(reason, "do not keep step") {
 		t.Errorf("a log that is not understood: %q", reason)
 	}
 }

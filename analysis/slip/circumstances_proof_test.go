@@ -24,7 +24,8 @@ type circumstance struct {
 // TestProofOnsetElsewhere reads onset torques where less is logged, the drive is short or the road another.
 func TestProofOnsetElsewhere(t *testing.T) {
 	signals := []string{drive.EngineSpeed, drive.VehicleSpeed}
-	fmt.Println("| CAN sequential, clutch of 0.8-1.0 of the peak | onsets | error (10, 50, 90 %) | within 12 % | inside the 95 % interval |")
+	fmt.Println("| CAN sequential, clutch of 0.8-1.0 of the peak | onsets | error (10, 50, 90 %) | within 12 % | " +
+		"inside the 95 % interval |")
 	fmt.Println("|---|---|---|---|---|")
 	for _, c := range []circumstance{
 		{name: "an hour, load channel", minutes: 60},
@@ -50,7 +51,8 @@ func TestProofOnsetElsewhere(t *testing.T) {
 			}
 		}
 		n := float64(max(1, len(miss)))
-		fmt.Printf("| %s | %d | %.3f, %.3f, %.3f | %.2f | %.3f |\n", c.name, len(miss), at(miss, 0.1), at(miss, 0.5), at(miss, 0.9), float64(within)/n, float64(inside)/n)
+		fmt.Printf("| %s | %d | %.3f, %.3f, %.3f | %.2f | %.3f |\n", c.name, len(miss), at(miss, 0.1), at(miss, 0.5),
+			at(miss, 0.9), float64(within)/n, float64(inside)/n)
 		if len(miss) == 0 {
 			t.Errorf("%s: no onset torque", c.name)
 		}
@@ -80,7 +82,8 @@ func (c *circumstance) onsets(number uint64) (out [][2]float64) {
 		}
 		for _, e := range o.finding.Events {
 			if e.Start <= te.EndS && e.End >= te.StartS && e.Kind == detect.KindSlip && e.OnsetTorque != nil {
-				out = append(out, [2]float64{e.OnsetTorque.Value/te.OnsetNm - 1, (e.OnsetTorque.CI95[1] - e.OnsetTorque.Value) / te.OnsetNm})
+				out = append(out, [2]float64{e.OnsetTorque.Value/te.OnsetNm - 1,
+					(e.OnsetTorque.CI95[1] - e.OnsetTorque.Value) / te.OnsetNm})
 				break
 			}
 		}

@@ -13,8 +13,9 @@ import (
 	"flywitness/vehicle"
 )
 
-// Control units that refresh road speed less often than they are asked for it, tell it in miles per hour or in steps of two, or engine speed in
-// steps of 50: a healthy car holds and a weak clutch slips all the same, live too, or it is said why nothing can be told.
+// Control units that refresh road speed less often than they are asked for it, tell it in miles per hour or in
+// steps of two, or engine speed in steps of 50: a healthy car holds and a weak clutch slips all the same, live
+// too, or it is said why nothing can be told.
 func TestCoarseSpeeds(t *testing.T) {
 	steps := func(c *drive.Channel, by float64) {
 		for i := range c.V {
@@ -53,11 +54,12 @@ func TestCoarseSpeeds(t *testing.T) {
 				}
 				if !c.tell {
 					want = slip.Inconclusive
-					if !strings.Contains(f.Reason, "refreshed") {
+					if !strings.Contains(f.Reason.String(), "refreshed") {
 						t.Errorf("%v, %s: %s", link, c.name, f.Reason)
 					}
 				}
-				if what := fmt.Sprintf("%v, %s, clutch of %.2f of the peak torque", link, c.name, share); f.Verdict != want || (alarms > 0) != (want == slip.Slips) {
+				if what := fmt.Sprintf("%v, %s, clutch of %.2f of the peak torque", link, c.name, share); f.Verdict != want ||
+					(alarms > 0) != (want == slip.Slips) {
 					t.Errorf("%s: %s (%s), %d alarms", what, f.Verdict, f.Reason, alarms)
 				}
 			}

@@ -25,9 +25,11 @@ type injected struct {
 	otherwise, where string
 }
 
-// TestProofDetection gives the share of slips found against their size: a trapezoid of 1.5 s on CAN and 2 s on a K-line, flanks 0.3 s.
+// TestProofDetection gives the share of slips found against their size: a trapezoid of 1.5 s on CAN and 2 s on
+// a K-line, flanks 0.3 s.
 func TestProofDetection(t *testing.T) {
-	fmt.Println("| link | slip, time | slips | found | qualified | found of these | peak error, points (10, 50, 90 %) | alarm | alarm delay (s; 50, 95 %) |")
+	fmt.Println("| link | slip, time | slips | found | qualified | found of these | peak error, points (10, 50, 90 " +
+		"%) | alarm | alarm delay (s; 50, 95 %) |")
 	fmt.Println("|---|---|---|---|---|---|---|---|---|")
 	for _, link := range []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti} {
 		dur := 1.5
@@ -74,7 +76,8 @@ func row(t *testing.T, link sim.Link, size, dur float64, all [][]injected) {
 		}
 	}
 	share := func(a, b int) float64 { return float64(a) / float64(max(b, 1)) }
-	fmt.Printf("| %v | %g %%, %.1f s | %d | %.3f | %d | %.3f | %.2f, %.2f, %.2f | %.3f | %.2f, %.2f |\n", link, size, dur, n, share(found, n), qualified,
+	fmt.Printf("| %v | %g %%, %.1f s | %d | %.3f | %d | %.3f | %.2f, %.2f, %.2f | %.3f | %.2f, %.2f |\n", link, size,
+		dur, n, share(found, n), qualified,
 		share(both, qualified), at(peak, 0.1), at(peak, 0.5), at(peak, 0.9), share(live, n), at(delay, 0.5), at(delay, 0.95))
 	t.Logf("%v %g %% not found as slip, but as: %v", link, size, why)
 	needed := link == sim.KLine && size >= 5 || link != sim.KLine && size >= 3
@@ -119,7 +122,8 @@ func injectInto(seed uint64, link sim.Link, dur float64) []injected {
 	warned := alarms(o)
 	for i, from := range starts {
 		s := &out[i]
-		s.where = fmt.Sprintf("drive %d at %.1f s, %s, %s (seen as %s), %.0f km/h", seed, from, o.car.Vehicle.Name, o.car.Vehicle.SpeedSource,
+		s.where = fmt.Sprintf("drive %d at %.1f s, %s, %s (seen as %s), %.0f km/h", seed, from, o.car.Vehicle.Name,
+			o.car.Vehicle.SpeedSource,
 			o.cal.SpeedSource, o.truth.GroundKmh[o.at(from)])
 		for _, e := range o.finding.Events {
 			switch {
@@ -144,8 +148,8 @@ func injectInto(seed uint64, link sim.Link, dur float64) []injected {
 	return out
 }
 
-// fullStretch finds a random moment from which the throttle is open and the clutch stuck for the length of a slip and a little more, -1 for
-// none.
+// fullStretch finds a random moment from which the throttle is open and the clutch stuck for the length of a
+// slip and a little more, -1 for none.
 func fullStretch(tr *sim.Truth, from, to, dur float64, rng *rand.Rand) float64 {
 	var at []float64
 	run := 0.0

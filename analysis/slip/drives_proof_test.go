@@ -61,7 +61,8 @@ func anyCar(rng *rand.Rand) (sim.Car, sim.Road) {
 	return car, road
 }
 
-// told returns what a vehicle file of the car says: everything but the speed source; every third driver gives no gearbox.
+// told returns what a vehicle file of the car says: everything but the speed source; every third driver gives
+// no gearbox.
 func toldOf(car sim.Car, rng *rand.Rand) *vehicle.Vehicle {
 	v := *car.Vehicle
 	v.SpeedSource = vehicle.SourceUnknown
@@ -72,7 +73,8 @@ func toldOf(car sim.Car, rng *rand.Rand) *vehicle.Vehicle {
 }
 
 // drive runs a plan on one link and analyses it.
-func newOuting(seed uint64, link sim.Link, plan func(car sim.Car, rng *rand.Rand) []sim.Action, change func(car *sim.Car, rng *rand.Rand)) *outing {
+func newOuting(seed uint64, link sim.Link, plan func(car sim.Car, rng *rand.Rand) []sim.Action,
+	change func(car *sim.Car, rng *rand.Rand)) *outing {
 	rng := rand.New(rand.NewPCG(seed, uint64(link)+1))
 	o := &outing{seed: seed}
 	var road sim.Road

@@ -137,12 +137,14 @@ func TestProofField(t *testing.T) {
 		groups[c.Group()] = append(groups[c.Group()], r)
 	}
 	began := time.Now()
-	fmt.Println("| class | sound n | slips | holds | inconclusive | slipping n | slips | holds | inconclusive | s a log |")
+	fmt.Println("| class | sound n | slips | holds | inconclusive | slipping n | slips | holds | inconclusive | s a " +
+		"log |")
 	fmt.Println("|---|---|---|---|---|---|---|---|---|---|")
 	for _, g := range order {
 		judgeGroup(t, groups[g], n, seed0)
 		for _, r := range groups[g] {
-			fmt.Printf("| %s | %s | %s | %.3f |\n", r.class.Name, r.sound.cells(), r.weak.cells(), r.spent.Seconds()/math.Max(1, float64(r.sound.n+r.weak.n)))
+			fmt.Printf("| %s | %s | %s | %.3f |\n", r.class.Name, r.sound.cells(), r.weak.cells(),
+				r.spent.Seconds()/math.Max(1, float64(r.sound.n+r.weak.n)))
 		}
 	}
 	fieldTotals(t, all)
@@ -278,12 +280,14 @@ func wrongLog(c field.Case, f *slip.Finding) string {
 	}
 	var b strings.Builder
 	car := c.Truths[0].Car()
-	fmt.Fprintf(&b, "%s seed %d sound %v: %s: %s (source %s) %s\n", c.Class, c.Seed, c.Sound, f.Verdict, f.Reason, car.Vehicle.SpeedSource, c.Note)
+	fmt.Fprintf(&b, "%s seed %d sound %v: %s: %s (source %s) %s\n", c.Class, c.Seed, c.Sound, f.Verdict, f.Reason,
+		car.Vehicle.SpeedSource, c.Note)
 	if weak {
 		for i, tr := range c.Truths {
 			for n, e := range tr.Events {
 				if e.EndS-e.StartS > 1 && n < 12 {
-					fmt.Fprintf(&b, "    true slip, log %d, %.1f-%.1f s: gear %d, %.1f %%, unlocked %v\n", i, e.StartS-c.Zero[i], e.EndS-c.Zero[i], e.Gear, e.PeakPct, e.FromEngagement)
+					fmt.Fprintf(&b, "    true slip, log %d, %.1f-%.1f s: gear %d, %.1f %%, unlocked %v\n", i, e.StartS-c.Zero[i],
+						e.EndS-c.Zero[i], e.Gear, e.PeakPct, e.FromEngagement)
 				}
 			}
 		}
@@ -292,7 +296,8 @@ func wrongLog(c field.Case, f *slip.Finding) string {
 	for _, e := range f.Events {
 		if (e.Kind == "slip" || weak && e.End-e.Start > 0.8) && shown < 12 {
 			shown++
-			fmt.Fprintf(&b, "    told %s, log %d, %.1f-%.1f s gear %d %.1f %%; %s\n", e.Kind, e.Input, e.Start, e.End, e.Gear, e.PeakSlip,
+			fmt.Fprintf(&b, "    told %s, log %d, %.1f-%.1f s gear %d %.1f %%; %s\n", e.Kind, e.Input, e.Start, e.End, e.Gear,
+				e.PeakSlip,
 				happened(c.Truths[e.Input], e.Start+c.Zero[e.Input], e.End+c.Zero[e.Input]))
 		}
 	}
@@ -314,7 +319,8 @@ func happened(tr *sim.Truth, from, to float64) string {
 			spin = math.Max(spin, 100*(tr.WheelKmh[i]/tr.GroundKmh[i]-1))
 		}
 	}
-	return fmt.Sprintf("truth at %.1f s: %.0f km/h, gears%s, clutch pedal up %.2f, clutch slip %.1f %%, accelerator %.0f-%.0f %%, wheels over ground %.1f %%",
+	return fmt.Sprintf("truth at %.1f s: %.0f km/h, gears%s, clutch pedal up %.2f, clutch slip %.1f %%, accelerator "+
+		"%.0f-%.0f %%, wheels over ground %.1f %%",
 		from, tr.GroundKmh[tr.At(from)], gears, foot, most, pedal, pedalMost, spin)
 }
 
@@ -349,7 +355,8 @@ func fieldTotals(t *testing.T, all []*fieldResult) {
 			lo = distuv.ChiSquared{K: float64(2 * k)}.Quantile(0.025) / 2
 		}
 		hi := distuv.ChiSquared{K: float64(2*k + 2)}.Quantile(0.975) / 2
-		fmt.Printf("\nordinary driving: %d sound logs called slips in %.0f h of logs: %.2f (%.2f-%.2f) per 100 h\n", k, ordinary.hours,
+		fmt.Printf("\nordinary driving: %d sound logs called slips in %.0f h of logs: %.2f (%.2f-%.2f) per 100 h\n", k,
+			ordinary.hours,
 			100*float64(k)/ordinary.hours, 100*lo/ordinary.hours, 100*hi/ordinary.hours)
 		if 100*lo/ordinary.hours > per100Hours {
 			t.Errorf("%d sound ordinary logs called slips in %.0f h", k, ordinary.hours)

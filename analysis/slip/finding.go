@@ -6,6 +6,7 @@ import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // Verdict is the answer for a pull, a log or a set of logs.
@@ -21,16 +22,16 @@ const (
 // Finding is what a set of logs tells about slip. Slip is (engine speed - locked engine speed) / engine speed in per cent.
 type Finding struct {
 	Verdict            Verdict         `json:"verdict"`
-	Reason             string          `json:"reason"`        // one sentence for the driver
-	WhatToDrive        []string        `json:"what_to_drive"` // when inconclusive: what would settle it
+	Reason             finding.Text    `json:"reason"`        // for the driver
+	WhatToDrive        []finding.Text  `json:"what_to_drive"` // when inconclusive: what would settle it
 	SmallestDetectable *float64        `json:"smallest_detectable_pct"`
 	SmallestSeconds    *float64        `json:"smallest_detectable_s"`  // that a slip of that size must last to show
 	HighestTorqueHeld  *stats.Estimate `json:"highest_torque_held_nm"` // largest clutch torque carried for at least 0.5 s with no slip
 	OnsetTorque        *stats.Estimate `json:"onset_torque_nm"`        // lowest of the events
 	TorqueRating       *float64        `json:"torque_rating_nm"`       // of the clutch that was in the car; nil where it is not known
-	TorqueBasis        string          `json:"torque_basis"`           // in words: whose road load, how the slope of the road was bounded, or why there is no torque
-	Pattern            string          `json:"pattern"`
-	LikelyCauses       []string        `json:"likely_causes"`
+	TorqueBasis        finding.Text    `json:"torque_basis"`           // whose road load, how the slope of the road was bounded, or why there is no torque
+	Pattern            Pattern         `json:"pattern"`
+	LikelyCauses       []finding.Text  `json:"likely_causes"`
 	Pulls              []Pull          `json:"pulls"`
 	Events             []Event         `json:"events"`
 	Engagements        []Engagement    `json:"engagements"`
@@ -49,13 +50,14 @@ type Pull struct {
 	End                float64         `json:"end_s"`
 	Gear               int             `json:"gear"`
 	Verdict            Verdict         `json:"verdict"`
-	Reason             string          `json:"reason"`
+	Reason             finding.Text    `json:"reason"`
 	MaxSlip            float64         `json:"max_slip_pct"`
 	SmallestDetectable *float64        `json:"smallest_detectable_pct"`
 	SmallestSeconds    *float64        `json:"smallest_detectable_s"`
 	PeakTorque         *stats.Estimate `json:"peak_torque_nm"`
 	HeldTorque         *stats.Estimate `json:"held_torque_nm"`
-	Heat               *float64        `json:"energy_j"` // turned into heat in the clutch, a lower bound
+	FullLoad           bool            `json:"full_load"` // the engine gave what it has, as the log tells it or as the strongest pulls show
+	Heat               *float64        `json:"energy_j"`  // turned into heat in the clutch, a lower bound
 }
 
 // Event is one departure of engine speed, Engagement the clutch being let in.

@@ -12,14 +12,15 @@ import (
 	"flywitness/sim"
 )
 
-// mild is the verdict on a drive that asked little, with the share of its peak torque that the engine really put through the clutch for half
-// a second.
+// mild is the verdict on a drive that asked little, with the share of its peak torque that the engine really
+// put through the clutch for half a second.
 type mild struct {
 	verdict slip.Verdict
 	share   float64
 }
 
-// TestProofNothingShown drives gently: a log that asked little of the clutch proves nothing either way and must say so.
+// TestProofNothingShown drives gently: a log that asked little of the clutch proves nothing either way and must
+// say so.
 func TestProofNothingShown(t *testing.T) {
 	fmt.Println("| link | half hours | torque reached, of the engine's peak | inconclusive | holds | slips |")
 	fmt.Println("|---|---|---|---|---|---|")
@@ -39,7 +40,8 @@ func TestProofNothingShown(t *testing.T) {
 					of++
 				}
 			}
-			fmt.Printf("| %v | %d | %.1f to %.1f | %d | %d | %d |\n", link, of, c[0], min(c[1], 1), count[slip.Inconclusive], count[slip.Holds], count[slip.Slips])
+			fmt.Printf("| %v | %d | %.1f to %.1f | %d | %d | %d |\n", link, of, c[0], min(c[1], 1), count[slip.Inconclusive],
+				count[slip.Holds], count[slip.Slips])
 			if c[1] <= 0.5 && count[slip.Holds]+count[slip.Slips] > 0 {
 				t.Errorf("%v: %v of drives that showed nothing", link, count)
 			}
@@ -54,7 +56,8 @@ func softly(car sim.Car, rng *rand.Rand) []sim.Action {
 	for range 20 {
 		g := 2 + rng.IntN(3)
 		from := 1400 + 300*rng.Float64()
-		plan = append(plan, sim.PullWith(g, from, from+500+600*rng.Float64(), sim.PullStyle{Opening: most * (0.6 + 0.4*rng.Float64())}),
+		plan = append(plan, sim.PullWith(g, from, from+500+600*rng.Float64(),
+			sim.PullStyle{Opening: most * (0.6 + 0.4*rng.Float64())}),
 			sim.Cruise(40+35*rng.Float64(), 20+40*rng.Float64()))
 	}
 	return plan

@@ -32,7 +32,9 @@ type healthyHour struct {
 
 // TestProofHealthy drives hours of healthy driving on every link: what is called slip there is false.
 func TestProofHealthy(t *testing.T) {
-	fmt.Println("| link | hours | logs called slips | sure events | live alarms | 5 % rule, events an hour | 5 % rule with lag and load | gear and clutch right (locked) | open seen | lag error p95 (s) | gearing error p95 | holds / inconclusive |")
+	fmt.Println("| link | hours | logs called slips | sure events | live alarms | 5 % rule, events an hour | 5 % " +
+		"rule with lag and load | gear and clutch right (locked) | open seen | lag error p95 (s) | gearing error p95 | " +
+		"holds / inconclusive |")
 	fmt.Println("|---|---|---|---|---|---|---|---|---|---|---|---|")
 	for _, link := range []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti} {
 		all := each(int(math.Ceil(hours())), func(i int) healthyHour { return healthy(uint64(i), link) })
@@ -53,9 +55,11 @@ func TestProofHealthy(t *testing.T) {
 				t.Logf("%v drive %d: %s, %d events, %d alarms: %s", link, h.seed, h.verdict, h.events, h.alarms, h.said)
 			}
 		}
-		fmt.Printf("| %v | %.1f | %d | %d | %d | %.1f | %.2f | %.4f | %.2f | %.3f | %.2f %% | %d / %d |\n", link, sum.hours, verdicts[slip.Slips], sum.events,
+		fmt.Printf("| %v | %.1f | %d | %d | %d | %.1f | %.2f | %.4f | %.2f | %.3f | %.2f %% | %d / %d |\n", link, sum.hours,
+			verdicts[slip.Slips], sum.events,
 			sum.alarms, float64(sum.plain)/sum.hours, float64(sum.loaded)/sum.hours, float64(sum.right)/float64(sum.labels),
-			float64(sum.openRight)/float64(sum.open), at(lag, 0.95), 100*at(k, 0.95), verdicts[slip.Holds], verdicts[slip.Inconclusive])
+			float64(sum.openRight)/float64(sum.open), at(lag, 0.95), 100*at(k, 0.95), verdicts[slip.Holds],
+			verdicts[slip.Inconclusive])
 		if limit := 1 + int(sum.hours/100); verdicts[slip.Slips] >= limit {
 			t.Errorf("%v: %d of %d healthy logs called slips", link, verdicts[slip.Slips], len(all))
 		}
@@ -65,11 +69,13 @@ func TestProofHealthy(t *testing.T) {
 func healthy(seed uint64, link sim.Link) healthyHour {
 	o := newOuting(seed, link, mixed(60), nil)
 	o.analyse(rand.New(rand.NewPCG(seed, 99)))
-	h := healthyHour{link: link, seed: seed, hours: o.truth.Duration() / 3600, verdict: o.finding.Verdict, took: o.took.Seconds()}
+	h := healthyHour{link: link, seed: seed, hours: o.truth.Duration() / 3600, verdict: o.finding.Verdict,
+		took: o.took.Seconds()}
 	for _, e := range o.finding.Events {
 		if e.Kind == detect.KindSlip {
 			h.events++
-			h.said += fmt.Sprintf("[%.1f-%.1f gear %d, %.1f %%; %s]", e.Start, e.End, e.Gear, e.PeakSlip, o.whatHappened(e.Start, e.End))
+			h.said += fmt.Sprintf("[%.1f-%.1f gear %d, %.1f %%; %s]", e.Start, e.End, e.Gear, e.PeakSlip,
+				o.whatHappened(e.Start, e.End))
 		}
 	}
 	for _, w := range alarms(o) {
@@ -124,16 +130,20 @@ func (o *outing) whatHappened(from, to float64) string {
 		}
 		foot, most = math.Min(foot, o.truth.Engagement[i]), math.Max(most, math.Abs(o.truth.SlipPct[i]))
 	}
-	return fmt.Sprintf("truth: %s, %s, gears %s, foot off the clutch %.2f, slip %.1f %%", o.car.Vehicle.Name, o.car.Vehicle.SpeedSource, gears, foot, most)
+	return fmt.Sprintf("truth: %s, %s, gears %s, foot off the clutch %.2f, slip %.1f %%", o.car.Vehicle.Name,
+		o.car.Vehicle.SpeedSource, gears, foot, most)
 }
 
-// naive counts the events of the rule "the ratio of engine speed to road speed is 5 % above that of the nearest gear for half a second":
-// as logged, and with the lag taken out and the engine under load. It is given the true gearing.
+// naive counts the events of the rule "the ratio of engine speed to road speed is 5 % above that of the nearest
+// gear for half a second": as logged, and with the lag taken out and the engine under load. It is given the
+// true gearing.
 func (o *outing) naive() (plain, loaded int) {
 	rpm, speed := o.log.Channel(drive.EngineSpeed), o.log.Channel(o.cal.SpeedChannel)
-	plain = o.ruleOfFive(speed.T, speed.V, func(i int) float64 { return held(rpm, speed.T[i]) }, func(int) bool { return true })
+	plain = o.ruleOfFive(speed.T, speed.V, func(i int) float64 { return held(rpm, speed.T[i]) },
+		func(int) bool { return true })
 	tr := o.track
-	loaded = o.ruleOfFive(tr.T, tr.SpeedKmh, func(i int) float64 { return tr.RPM[i] }, func(i int) bool { return tr.Load[i] > 0.5 })
+	loaded = o.ruleOfFive(tr.T, tr.SpeedKmh, func(i int) float64 { return tr.RPM[i] },
+		func(i int) bool { return tr.Load[i] > 0.5 })
 	return plain, loaded
 }
 

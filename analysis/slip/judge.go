@@ -7,6 +7,7 @@ import (
 	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -22,10 +23,10 @@ type Options struct {
 // Judge tells whether the clutch slips under load. tracks[i] is logs[i] decoded with cal; veh may be nil: what needs it is then nil and a
 // warning says so. Nothing is changed.
 func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding,
-	[]drive.Warning) {
+	[]finding.Finding) {
 	j := &judge{veh: veh, cal: cal, opt: opt, force: motion.NewForce(veh, opt.Rollers)}
 	j.force.Undisplay(display(veh, cal))
-	j.out = &Finding{Pulls: []Pull{}, Events: []Event{}, Engagements: []Engagement{}, LikelyCauses: []string{}, WhatToDrive: []string{}}
+	j.out = &Finding{Pulls: []Pull{}, Events: []Event{}, Engagements: []Engagement{}, LikelyCauses: []finding.Text{}, WhatToDrive: []finding.Text{}}
 	motions := make([]*motion.Record, len(tracks))
 	for i, t := range tracks {
 		motions[i] = motion.New(i, t)
@@ -35,6 +36,9 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	j.look()
 	if j.blind() {
 		j.fullByForce()
+	}
+	for i, full := range j.full {
+		j.out.Pulls[i].FullLoad = full
 	}
 	j.verdict()
 	j.checkTorqueChannel(logs)
@@ -59,15 +63,25 @@ type judge struct {
 	records  []*detect.Record
 	odds     float64 // nats by which the records show a gearbox that slips by design
 	out      *Finding
-	warnings []drive.Warning
+	warnings []finding.Finding
 	full     []bool   // of each pull: full load was reached
 	asked    []demand // of each pull
 	alone    []bool   // of each event: it proves slip without a second one
 	suspect  []bool   // of each event: it may be slip after all
 }
 
-func (j *judge) warn(code, message string) {
-	j.warnings = append(j.warnings, drive.Warning{Code: code, Message: message})
+func (j *judge) warn(code finding.Code, values ...finding.Value) {
+	j.warnings = append(j.warnings, finding.New(code, values...))
+}
+
+// because gives a log a verdict for a reason.
+func (j *judge) because(v Verdict, reason ...finding.Finding) {
+	j.out.Verdict, j.out.Reason = v, reason
+}
+
+// advise adds something to drive.
+func (j *judge) advise(f finding.Finding) {
+	j.out.WhatToDrive = append(j.out.WhatToDrive, finding.Say(f))
 }
 
 // look puts what was found in every record into the finding.

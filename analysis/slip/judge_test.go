@@ -9,12 +9,14 @@ import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
 
 // judged drives a plan with a car, records it on a link and judges it.
-func judged(t *testing.T, car sim.Car, plan []sim.Action, logger sim.Logger, opt slip.Options, number uint64) (*slip.Finding, []drive.Warning) {
+func judged(t *testing.T, car sim.Car, plan []sim.Action, logger sim.Logger, opt slip.Options,
+	number uint64) (*slip.Finding, []finding.Finding) {
 	t.Helper()
 	rng := rand.New(rand.NewPCG(number, 7))
 	truth := sim.Drive(car, sim.LevelRoad(), plan, rng)
@@ -23,7 +25,8 @@ func judged(t *testing.T, car sim.Car, plan []sim.Action, logger sim.Logger, opt
 }
 
 // judgedLog calibrates, decodes and judges one log.
-func judgedLog(l *drive.Log, veh *vehicle.Vehicle, opt slip.Options) (*calibrate.Calibration, *slip.Finding, []drive.Warning) {
+func judgedLog(l *drive.Log, veh *vehicle.Vehicle, opt slip.Options) (*calibrate.Calibration, *slip.Finding,
+	[]finding.Finding) {
 	logs := []*drive.Log{l}
 	cal, _ := calibrate.Learn(logs, veh)
 	f, warnings := slip.Judge(logs, []*gearstate.Track{cal.Decode(l)}, veh, cal, opt)
@@ -62,7 +65,8 @@ func TestHealthyClutchHoldsAndWeakOneSlips(t *testing.T) {
 		}
 		f, _ = judged(t, weak(0.9), pulls(4), sim.NewLogger(link), slip.Options{}, 1)
 		if f.Verdict != slip.Slips || f.Pattern == "" || len(f.LikelyCauses) == 0 {
-			t.Errorf("%v: clutch of 0.9 of the peak torque: %s, pattern %q, causes %v", link, f.Verdict, f.Pattern, f.LikelyCauses)
+			t.Errorf("%v: clutch of 0.9 of the peak torque: %s, pattern %q, causes %v", link, f.Verdict, f.Pattern,
+				f.LikelyCauses)
 		}
 	}
 }
@@ -72,7 +76,7 @@ func TestBeddingInIsAGate(t *testing.T) {
 	opt := slip.Options{KmSinceFitted: &km, BedInKm: &need}
 	for _, share := range []float64{0.9, 1.5} {
 		f, _ := judged(t, weak(share), pulls(3), sim.NewLogger(sim.CANMulti), opt, 2)
-		if f.Verdict != slip.Inconclusive || !strings.Contains(f.Reason, "Not yet") {
+		if f.Verdict != slip.Inconclusive || !strings.Contains(f.Reason.String(), "Not yet") {
 			t.Errorf("capacity %.1f of peak at 120 km of 500: %s, %q", share, f.Verdict, f.Reason)
 		}
 	}
@@ -87,7 +91,7 @@ func TestRollersGiveNoTorqueAndNameTheStrap(t *testing.T) {
 	if f.Verdict != slip.Slips || f.OnsetTorque != nil || f.HighestTorqueHeld != nil {
 		t.Errorf("%s, onset %v, held %v; want slips without a torque", f.Verdict, f.OnsetTorque, f.HighestTorqueHeld)
 	}
-	if !strings.Contains(f.Reason, "strap") || !strings.Contains(f.Reason, "tyre") {
+	if !strings.Contains(f.Reason.String(), "strap") || !strings.Contains(f.Reason.String(), "tyre") {
 		t.Errorf("reason %q names neither strap nor tyre", f.Reason)
 	}
 }
@@ -99,7 +103,7 @@ func TestOnlyAManualGearboxIsJudged(t *testing.T) {
 		v.Gearbox.Type = kind
 		car.Vehicle = &v
 		f, _ := judged(t, car, pulls(2), sim.NewLogger(sim.CANMulti), slip.Options{}, 4)
-		if f.Verdict != slip.Inconclusive || !strings.Contains(f.Reason, "by design") {
+		if f.Verdict != slip.Inconclusive || !strings.Contains(f.Reason.String(), "by design") {
 			t.Errorf("%s: %s, %q", kind, f.Verdict, f.Reason)
 		}
 	}
@@ -109,7 +113,8 @@ func TestOnlyAManualGearboxIsJudged(t *testing.T) {
 func TestEasyDrivingNeverHolds(t *testing.T) {
 	plan := []sim.Action{sim.Idle(5)}
 	for range 4 {
-		plan = append(plan, sim.Accelerate(45), sim.Cruise(45, 40), sim.Accelerate(70), sim.Cruise(70, 60), sim.Cruise(90, 60), sim.Stop(), sim.Idle(10))
+		plan = append(plan, sim.Accelerate(45), sim.Cruise(45, 40), sim.Accelerate(70), sim.Cruise(70, 60),
+			sim.Cruise(90, 60), sim.Stop(), sim.Idle(10))
 	}
 	f, _ := judged(t, weak(1.5), plan, sim.NewLogger(sim.CANMulti), slip.Options{}, 5)
 	if f.Verdict != slip.Inconclusive || len(f.WhatToDrive) == 0 {
@@ -118,7 +123,8 @@ func TestEasyDrivingNeverHolds(t *testing.T) {
 }
 
 func TestStandstillSaysNothing(t *testing.T) {
-	f, _ := judged(t, weak(0.9), []sim.Action{sim.Idle(20), sim.FreeRev(4200), sim.FreeRev(4200)}, sim.NewLogger(sim.CANMulti), slip.Options{}, 6)
+	f, _ := judged(t, weak(0.9), []sim.Action{sim.Idle(20), sim.FreeRev(4200), sim.FreeRev(4200)},
+		sim.NewLogger(sim.CANMulti), slip.Options{}, 6)
 	if f.Verdict != slip.Inconclusive || len(f.Pulls) != 0 {
 		t.Errorf("%s with %d pulls", f.Verdict, len(f.Pulls))
 	}
@@ -126,10 +132,12 @@ func TestStandstillSaysNothing(t *testing.T) {
 
 // Full-throttle shifts without a lift, blips, double declutching and a late lift are no slip.
 func TestWaysToShiftAreNoSlip(t *testing.T) {
-	for _, style := range []sim.ShiftStyle{sim.NormalShift, sim.QuickShift, sim.LateLift, sim.FullThrottle, sim.DoubleClutch, sim.RevMatched, sim.LazyShift, sim.EarlyThrottle} {
+	for _, style := range []sim.ShiftStyle{sim.NormalShift, sim.QuickShift, sim.LateLift, sim.FullThrottle,
+		sim.DoubleClutch, sim.RevMatched, sim.LazyShift, sim.EarlyThrottle} {
 		plan := pulls(1)
 		for range 3 {
-			plan = append(plan, sim.Pull(2, 2000, 5200), sim.Shift(3, style), sim.Pull(3, 3000, 5000), sim.Shift(4, style), sim.Cruise(90, 5))
+			plan = append(plan, sim.Pull(2, 2000, 5200), sim.Shift(3, style), sim.Pull(3, 3000, 5000), sim.Shift(4, style),
+				sim.Cruise(90, 5))
 		}
 		f, _ := judged(t, weak(1.6), plan, sim.NewLogger(sim.CANSequential), slip.Options{}, 8)
 		if f.Verdict == slip.Slips {
@@ -168,7 +176,8 @@ func TestTorqueChannelThatDiffersIsSaid(t *testing.T) {
 	}
 }
 
-// Where neither throttle nor load was recorded, the hardest pulls count as the full ones; a torque is stated where a vehicle file gives one.
+// Where neither throttle nor load was recorded, the hardest pulls count as the full ones; a torque is stated
+// where a vehicle file gives one.
 func TestWithoutALoadChannel(t *testing.T) {
 	logger := sim.NewLogger(sim.CANMulti)
 	logger.Fast, logger.Slow = []string{drive.EngineSpeed, drive.VehicleSpeed}, []string{drive.CoolantTemp}
@@ -181,10 +190,11 @@ func TestWithoutALoadChannel(t *testing.T) {
 			veh = nil
 		}
 		_, f, _ := judgedLog(l, veh, slip.Options{})
-		if known && (f.Verdict != slip.Holds || f.HighestTorqueHeld == nil || !strings.Contains(f.Reason, "N m")) {
+		if known && (f.Verdict != slip.Holds || f.HighestTorqueHeld == nil || !strings.Contains(f.Reason.String(), "N m")) {
 			t.Errorf("with a vehicle file: %s, %q", f.Verdict, f.Reason)
 		}
-		if !known && (f.Verdict != slip.Holds || f.HighestTorqueHeld != nil || !strings.Contains(f.Reason, "hardest pulls of this log")) {
+		if !known && (f.Verdict != slip.Holds || f.HighestTorqueHeld != nil ||
+			!strings.Contains(f.Reason.String(), "hardest pulls of this log")) {
 			t.Errorf("without a vehicle file: %s, %q", f.Verdict, f.Reason)
 		}
 	}

@@ -11,14 +11,16 @@ import (
 	"flywitness/vehicle"
 )
 
-// A satellite receiver tells road speed up to one and a half seconds late. That is found; what is later than any receiver is not judged.
+// A satellite receiver tells road speed up to one and a half seconds late. That is found; what is later than
+// any receiver is not judged.
 func TestLateRoadSpeedIsNoSlip(t *testing.T) {
 	rng := rand.New(rand.NewPCG(4, 2))
 	car := weak(1.5)
 	v := *car.Vehicle
 	v.SpeedSource = vehicle.SourceGPS
 	car.Vehicle = &v
-	truth := sim.Drive(car, sim.HillyRoad(rng, 0.01, 300), append(pulls(2), sim.Traffic(rng, 10, sim.MixedTraffic())), rng)
+	truth := sim.Drive(car, sim.HillyRoad(rng, 0.01, 300), append(pulls(2), sim.Traffic(rng, 10, sim.MixedTraffic())),
+		rng)
 	for _, late := range []float64{0.2, 1.3, 1.7, 3.5} {
 		for _, link := range []sim.Link{sim.KLine, sim.CANMulti} {
 			l := sim.NewLogger(link).Record(truth, rng)
@@ -37,7 +39,8 @@ func TestLateRoadSpeedIsNoSlip(t *testing.T) {
 	}
 }
 
-// satellite is road speed from a receiver at a rate (Hz), late by some seconds, in steps of 0.01 km/h with noise of 0.15 km/h.
+// satellite is road speed from a receiver at a rate (Hz), late by some seconds, in steps of 0.01 km/h with
+// noise of 0.15 km/h.
 func satellite(truth *sim.Truth, rate, late float64, rng *rand.Rand) *drive.Channel {
 	c := &drive.Channel{Name: drive.GPSSpeed, Unit: "km/h"}
 	for t := late; t < truth.Duration(); t += 1 / rate {

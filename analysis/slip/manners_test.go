@@ -7,15 +7,16 @@ import (
 	"testing"
 
 	"flywitness/analysis/detect"
-	"flywitness/analysis/practice"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
 
 // spoilt drives a plan, lets change the log in every pull, and judges it.
-func spoilt(car sim.Car, plan []sim.Action, link sim.Link, change func(rpm *drive.Channel, start, end float64)) (*slip.Finding, []drive.Warning) {
+func spoilt(car sim.Car, plan []sim.Action, link sim.Link,
+	change func(rpm *drive.Channel, start, end float64)) (*slip.Finding, []finding.Finding) {
 	rng := rand.New(rand.NewPCG(21, uint64(link)))
 	truth := sim.Drive(car, sim.LevelRoad(), plan, rng)
 	l := sim.NewLogger(link).Record(truth, rng)
@@ -26,7 +27,8 @@ func spoilt(car sim.Car, plan []sim.Action, link sim.Link, change func(rpm *driv
 	return f, warnings
 }
 
-// A dual-mass flywheel lets the engine shuffle when the accelerator is tipped in: 80 rpm at 4 Hz that die away in half a second.
+// A dual-mass flywheel lets the engine shuffle when the accelerator is tipped in: 80 rpm at 4 Hz that die away
+// in half a second.
 func TestTipInShuffleIsNoSlip(t *testing.T) {
 	for _, link := range []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti} {
 		f, _ := spoilt(weak(1.5), pulls(4), link, func(rpm *drive.Channel, start, _ float64) {
@@ -42,7 +44,8 @@ func TestTipInShuffleIsNoSlip(t *testing.T) {
 	}
 }
 
-// Traction control lets the driven wheels spin by a tenth and catches them again, three times a second: against an undriven wheel that is wheelspin.
+// Traction control lets the driven wheels spin by a tenth and catches them again, three times a second: against
+// an undriven wheel that is wheelspin.
 func TestTractionControlIsNoSlip(t *testing.T) {
 	car := weak(1.5)
 	v := *car.Vehicle
@@ -70,7 +73,8 @@ func TestTractionControlIsNoSlip(t *testing.T) {
 	}
 }
 
-// Where all wheels are driven no wheel tells wheelspin from slip: a slip is reported with that said, and nothing is said where no slip was seen.
+// Where all wheels are driven no wheel tells wheelspin from slip: a slip is reported with that said, and
+// nothing is said where no slip was seen.
 func TestFourWheelDriveIsSaid(t *testing.T) {
 	for _, c := range []struct {
 		share  float64
@@ -84,7 +88,7 @@ func TestFourWheelDriveIsSaid(t *testing.T) {
 		f, warnings := spoilt(car, pulls(4), sim.CANMulti, func(*drive.Channel, float64, float64) {})
 		said := false
 		for _, w := range warnings {
-			said = said || w.Code == string(practice.FourWheelDrive)
+			said = said || w.Code == finding.FourWheelDrive
 		}
 		if said != c.want {
 			t.Errorf("clutch of %.1f of the peak torque, %d driven wheels: %s, said %v", c.share, c.wheels, f.Verdict, said)
@@ -92,7 +96,8 @@ func TestFourWheelDriveIsSaid(t *testing.T) {
 	}
 }
 
-// A sample that comes late, as on a busy K-line, does not cut a pull in two: a slip behind it would have been too near to an edge to be judged.
+// A sample that comes late, as on a busy K-line, does not cut a pull in two: a slip behind it would have been
+// too near to an edge to be judged.
 func TestLateSampleDoesNotCutAPull(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 5))
 	truth := sim.Drive(weak(1.5), sim.LevelRoad(), pulls(3), rng)
@@ -143,7 +148,8 @@ func TestFullLoadAtLowSpeedIsNoTest(t *testing.T) {
 func TestShortDabIsNoDoubt(t *testing.T) {
 	plan := append(pulls(4), sim.PullWith(4, 1800, 5200, sim.PullStyle{Stab: true}))
 	f, _ := judged(t, weak(1.5), plan, sim.NewLogger(sim.CANSequential), slip.Options{}, 3)
-	if f.Verdict != slip.Holds || !slices.ContainsFunc(f.Events, func(e slip.Event) bool { return e.Kind == detect.KindPedal }) {
+	if f.Verdict != slip.Holds || !slices.ContainsFunc(f.Events,
+		func(e slip.Event) bool { return e.Kind == detect.KindPedal }) {
 		t.Errorf("%s: %s, %+v", f.Verdict, f.Reason, f.Events)
 	}
 }

@@ -1,30 +1,32 @@
 package slip
 
 import (
-	"flywitness/analysis/detect"
-	"fmt"
 	"math"
-	"slices"
+
+	"flywitness/analysis/detect"
+	"flywitness/finding"
 
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// The patterns in the words of the trade.
+// Pattern is how a clutch slips.
+type Pattern string
+
+// The patterns.
 const (
-	AboveTorque = "above a torque only"
-	Everywhere  = "everywhere"
-	WithHeat    = "growing with heat"
-	AfterShifts = "after shifts only"
+	AboveTorque Pattern = "above_torque" // above a torque only
+	Everywhere  Pattern = "everywhere"
+	WithHeat    Pattern = "with_heat"    // growing with heat
+	AfterShifts Pattern = "after_shifts" // after shifts only
 )
 
 // causes of each pattern, the likeliest first. Common practice, no source.
-var causes = map[string][]string{
-	AboveTorque: {"clamp load too low for this torque: a tired or wrong cover, or more engine torque than the clutch is rated for", "a worn lining"},
-	Everywhere: {"contamination: oil, grease, or rust-proofing oil left on the flywheel", "the clutch is not let go fully: release bearing, cable or hydraulics under pressure",
-		"a lining worn to the rivets"},
-	WithHeat:    {"a lining that fades when hot", "a heat-soaked cover or flywheel after many pulls: let it cool and repeat once"},
-	AfterShifts: {"slow engagement: a sticking release or hydraulics that return late", "a foot that rests on the clutch pedal"},
+var causes = map[Pattern][]finding.Code{
+	AboveTorque: {finding.ClampTooLow, finding.LiningWorn},
+	Everywhere:  {finding.Contamination, finding.NotLetGo, finding.WornToRivets},
+	WithHeat:    {finding.LiningFades, finding.HeatSoaked},
+	AfterShifts: {finding.SlowEngagement, finding.FootRests},
 }
 
 const (
@@ -56,13 +58,17 @@ func (j *judge) pattern() {
 	default:
 		return
 	}
-	o.LikelyCauses = slices.Clone(causes[o.Pattern])
-	if o.Pattern == AboveTorque && o.OnsetTorque != nil {
-		o.LikelyCauses[0] = fmt.Sprintf("%s (it lets go at about %.0f N m)", o.LikelyCauses[0], o.OnsetTorque.Value)
+	for _, c := range causes[o.Pattern] {
+		f := finding.New(c)
+		if c == finding.ClampTooLow && o.OnsetTorque != nil {
+			f.Values = append(f.Values, finding.Torque("onset", o.OnsetTorque.Value))
+		}
+		o.LikelyCauses = append(o.LikelyCauses, finding.Say(f))
 	}
 }
 
-// allAfterShifts tells whether each event began soon after an engagement, while there were pulls long after one that held.
+// allAfterShifts tells whether each event began soon after an engagement, while there were pulls long after one
+// that held.
 func (j *judge) allAfterShifts(events []Event) bool {
 	for _, e := range events {
 		near := false
@@ -81,8 +87,8 @@ func (j *judge) allAfterShifts(events []Event) bool {
 	return false
 }
 
-// lowEverywhere tells whether the clutch slips in two gears at least, far below the torque that the car puts through it at most, or far below its
-// rating.
+// lowEverywhere tells whether the clutch slips in two gears at least, far below the torque that the car puts
+// through it at most, or far below its rating.
 func (j *judge) lowEverywhere(events []Event) bool {
 	most := 0.0
 	if j.veh != nil && j.veh.Clutch != nil {
@@ -103,8 +109,8 @@ func (j *judge) lowEverywhere(events []Event) bool {
 	return len(gears) >= 2 && 2*low > len(events)
 }
 
-// falling tells whether the torque at which the clutch lets go falls from event to event, by a straight line through their order: the
-// clutch gets hotter with each.
+// falling tells whether the torque at which the clutch lets go falls from event to event, by a straight line
+// through their order: the clutch gets hotter with each.
 func falling(events []Event) bool {
 	var x, y []float64
 	for _, e := range events {

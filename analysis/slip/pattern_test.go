@@ -57,7 +57,7 @@ func TestPatterns(t *testing.T) {
 		engagements []Engagement
 		pulls       []Pull
 		rating      float64
-		want        string
+		want        Pattern
 	}{
 		{"twice, near its torque", []Event{slid(3, 100, 200), slid(4, 300, 205)}, nil,
 			[]Pull{{PeakTorque: stats.Normal(220, 5)}}, 0, AboveTorque},

@@ -40,7 +40,10 @@ type wornDrive struct {
 
 // TestProofWornClutch lets clutches slip by themselves.
 func TestProofWornClutch(t *testing.T) {
-	fmt.Println("| clutch, share of peak torque | link | events > 3 %, > 1.5 s | found | those from a locked clutch | found | logs with slip | called slips | sure events without slip | start error (s; 10, 50, 90 %) | peak error (points; 10, 50, 90 %) | peak error / peak, 10 % | onset torque error (10, 50, 90 %) | within 12 % | inside the 95 % interval | heat error (50 %) | alarm | alarm delay (s; 50, 95 %) |")
+	fmt.Println("| clutch, share of peak torque | link | events > 3 %, > 1.5 s | found | those from a locked clutch " +
+		"| found | logs with slip | called slips | sure events without slip | start error (s; 10, 50, 90 %) | peak " +
+		"error (points; 10, 50, 90 %) | peak error / peak, 10 % | onset torque error (10, 50, 90 %) | within 12 % | " +
+		"inside the 95 % interval | heat error (50 %) | alarm | alarm delay (s; 50, 95 %) |")
 	fmt.Println("|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|")
 	for _, class := range []struct {
 		name   string
@@ -72,13 +75,18 @@ func TestProofWornClutch(t *testing.T) {
 					within++
 				}
 			}
-			fmt.Printf("| %s | %v | %d | %.3f | %d | %.3f | %d | %d | %d | %.2f, %.2f, %.2f | %.2f, %.2f, %.2f | %.2f | %.3f, %.3f, %.3f | %.2f | %.3f | %.2f | %.2f | %.2f, %.2f |\n",
-				class.name, link, sum.truths, share(sum.found, sum.truths), sum.fresh, share(sum.freshFound, sum.fresh), logs, called, sum.extra,
-				at(sum.start, 0.1), at(sum.start, 0.5), at(sum.start, 0.9), at(sum.peak, 0.1), at(sum.peak, 0.5), at(sum.peak, 0.9),
-				at(sum.peakShare, 0.1), at(sum.onset, 0.1), at(sum.onset, 0.5), at(sum.onset, 0.9), share(within, len(sum.onset)), share(sum.inside, len(sum.onset)), at(sum.heat, 0.5),
+			fmt.Printf("| %s | %v | %d | %.3f | %d | %.3f | %d | %d | %d | %.2f, %.2f, %.2f | %.2f, %.2f, %.2f | %.2f | "+
+				"%.3f, %.3f, %.3f | %.2f | %.3f | %.2f | %.2f | %.2f, %.2f |\n",
+				class.name, link, sum.truths, share(sum.found, sum.truths), sum.fresh, share(sum.freshFound, sum.fresh), logs,
+				called, sum.extra,
+				at(sum.start, 0.1), at(sum.start, 0.5), at(sum.start, 0.9), at(sum.peak, 0.1), at(sum.peak, 0.5),
+				at(sum.peak, 0.9),
+				at(sum.peakShare, 0.1), at(sum.onset, 0.1), at(sum.onset, 0.5), at(sum.onset, 0.9), share(within, len(sum.onset)),
+				share(sum.inside, len(sum.onset)), at(sum.heat, 0.5),
 				share(sum.live, sum.truths), at(sum.lag, 0.5), at(sum.lag, 0.95))
 			if share(sum.found, sum.truths) < 0.9 || called < logs {
-				t.Errorf("%s %v: found %.3f of the events, called %d of %d logs", class.name, link, share(sum.found, sum.truths), called, logs)
+				t.Errorf("%s %v: found %.3f of the events, called %d of %d logs", class.name, link, share(sum.found, sum.truths),
+					called, logs)
 			}
 		}
 	}
@@ -88,7 +96,8 @@ func (w *wornDrive) add(d wornDrive) {
 	w.truths, w.found, w.live, w.extra = w.truths+d.truths, w.found+d.found, w.live+d.live, w.extra+d.extra
 	w.inside += d.inside
 	w.fresh, w.freshFound = w.fresh+d.fresh, w.freshFound+d.freshFound
-	w.start, w.peak, w.peakShare = append(w.start, d.start...), append(w.peak, d.peak...), append(w.peakShare, d.peakShare...)
+	w.start, w.peak, w.peakShare = append(w.start, d.start...), append(w.peak, d.peak...),
+		append(w.peakShare, d.peakShare...)
 	w.onset, w.lag, w.heat = append(w.onset, d.onset...), append(w.lag, d.lag...), append(w.heat, d.heat...)
 }
 
@@ -127,19 +136,22 @@ func wear(seed uint64, link sim.Link, lo, hi float64) wornDrive {
 			}
 		}
 		if !hit {
-			d.misses = append(d.misses, fmt.Sprintf("missed: drive %d, %s, %s, %.1f-%.1f gear %d, %.1f %%, from engagement %v:%s", seed, o.car.Vehicle.Name,
+			d.misses = append(d.misses, fmt.Sprintf("missed: drive %d, %s, %s, %.1f-%.1f gear %d, %.1f %%, from engagement "+
+				"%v:%s", seed, o.car.Vehicle.Name,
 				o.car.Vehicle.SpeedSource, te.StartS, te.EndS, te.Gear, te.PeakPct, te.FromEngagement, seen))
 		}
 	}
 	for _, e := range o.finding.Events {
 		if e.Kind == detect.KindSlip && !o.slipped(e.Start, e.End) {
 			d.extra++
-			d.misses = append(d.misses, fmt.Sprintf("not there: drive %d %.1f-%.1f gear %d %.1f %%; %s", seed, e.Start, e.End, e.Gear, e.PeakSlip,
+			d.misses = append(d.misses, fmt.Sprintf("not there: drive %d %.1f-%.1f gear %d %.1f %%; %s", seed, e.Start, e.End,
+				e.Gear, e.PeakSlip,
 				o.whatHappened(e.Start, e.End)))
 		}
 	}
 	if d.slips && !d.called {
-		d.misses = append(d.misses, fmt.Sprintf("log: drive %d %s: %s %s", seed, o.car.Vehicle.Name, o.finding.Verdict, o.finding.Reason))
+		d.misses = append(d.misses, fmt.Sprintf("log: drive %d %s: %s %s", seed, o.car.Vehicle.Name, o.finding.Verdict,
+			o.finding.Reason))
 	}
 	return d
 }

@@ -1,24 +1,25 @@
 package slip
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
-// tested is the share of a rating or of the engine's peak that must have gone through the clutch to have put it to the test.
+// tested is the share of a rating or of the engine's peak that must have gone through the clutch to have put it
+// to the test.
 const tested = 0.9
 
-// againstRating sets the torque that was seen against what the clutch is rated for and against the engine's peak, where they are known: in the reason, and as
-// a warning where something follows from it.
+// againstRating sets the torque that was seen against what the clutch is rated for and against the engine's
+// peak, where they are known: in the reason, and as a warning where something follows from it.
 func (j *judge) againstRating() {
 	o := j.out
-	seen, what := o.HighestTorqueHeld, "The torque held"
+	seen := o.HighestTorqueHeld
 	if o.Verdict == Slips {
-		seen, what = o.OnsetTorque, "The torque at which it lets go"
+		seen = o.OnsetTorque
 	}
 	if seen == nil {
 		return
@@ -27,20 +28,21 @@ func (j *judge) againstRating() {
 	if j.veh.Clutch != nil {
 		rating = j.veh.Clutch.TorqueRating
 	}
-	switch share := func(x float64) string { return fmt.Sprintf("%.0f %% of", 100*seen.Value/x) }; {
-	case rating > 0 && peak > 0:
-		o.Reason += fmt.Sprintf(" %s is %s the clutch's rating of %.0f N m and %s the engine's peak of %.0f N m.", what, share(rating), rating, share(peak), peak)
-	case rating > 0:
-		o.Reason += fmt.Sprintf(" %s is %s the clutch's rating of %.0f N m.", what, share(rating), rating)
-	case peak > 0:
-		o.Reason += fmt.Sprintf(" %s is %s the engine's peak of %.0f N m.", what, share(peak), peak)
+	of := finding.New(finding.TorqueOfRating, finding.Flag("slips", o.Verdict == Slips))
+	if rating > 0 {
+		of.Values = append(of.Values, finding.Torque("rating", rating), finding.Pct("rating_share", 100*seen.Value/rating))
+	}
+	if peak > 0 {
+		of.Values = append(of.Values, finding.Torque("peak", peak), finding.Pct("peak_share", 100*seen.Value/peak))
+	}
+	if rating > 0 || peak > 0 {
+		o.Reason = append(o.Reason, of)
 	}
 	if rating > 0 {
 		j.warnOfRating(seen, rating)
 	}
 	if peak > 0 && o.Verdict == Holds && seen.Value < tested*peak {
-		j.warn("peak_not_tested", fmt.Sprintf("at most %.0f N m went through the clutch and the engine gives up to %.0f N m, so the clutch was not put to the whole test",
-			seen.Value, peak))
+		j.warn(finding.PeakNotTested, finding.Torque("held", seen.Value), finding.Torque("peak", peak))
 	}
 }
 
@@ -48,17 +50,17 @@ func (j *judge) againstRating() {
 func (j *judge) warnOfRating(seen *stats.Estimate, rating float64) {
 	switch {
 	case j.out.Verdict == Slips && seen.CI95[1] < rating:
-		j.warn("slips_below_rating", fmt.Sprintf("the clutch slips from about %.0f N m, below its rating of %.0f N m", seen.Value, rating))
+		j.warn(finding.SlipsBelowRating, finding.Torque("onset", seen.Value), finding.Torque("rating", rating))
 	case j.out.Verdict == Holds && seen.Value < tested*rating:
-		j.warn("rating_not_tested", fmt.Sprintf("at most %.0f N m went through the clutch, so its rating of %.0f N m was not put to the test", seen.Value, rating))
+		j.warn(finding.RatingNotTested, finding.Torque("held", seen.Value), finding.Torque("rating", rating))
 	}
 }
 
 // channelApart is how far the logged engine torque may be from the torque that accelerates the car before it is said.
 const channelApart = 0.10
 
-// checkTorqueChannel sets the engine's own torque channel, where one is logged, against the torque from the car's acceleration. A remapped engine
-// often reports a clipped or mis-scaled one; the acceleration stands.
+// checkTorqueChannel sets the engine's own torque channel, where one is logged, against the torque from the
+// car's acceleration. A remapped engine often reports a clipped or mis-scaled one; the acceleration stands.
 func (j *judge) checkTorqueChannel(logs []*drive.Log) {
 	var ratio []float64
 	for _, p := range j.out.Pulls {
@@ -75,8 +77,7 @@ func (j *judge) checkTorqueChannel(logs []*drive.Log) {
 	slices.Sort(ratio)
 	mid := ratio[len(ratio)/2]
 	if math.Abs(mid-1) > channelApart {
-		j.warn("torque_channel_differs", fmt.Sprintf("the engine reports %+.0f %% against the torque that the car's acceleration shows; the acceleration stands "+
-			"(a remapped engine often reports a clipped or mis-scaled torque; mass and tyre size matter too)", 100*(mid-1)))
+		j.warn(finding.ChannelDiffers, finding.Pct("off", 100*(mid-1)))
 	}
 }
 

@@ -14,8 +14,9 @@ import (
 	"flywitness/vehicle"
 )
 
-// A road speed that stands still for a moment, or drops, while the engine pulls on is a fault of its sensor, not of the clutch, however often it
-// comes. The alarm must not fall for it either: it sees no future, so it stays silent where road speed stands still.
+// A road speed that stands still for a moment, or drops, while the engine pulls on is a fault of its sensor,
+// not of the clutch, however often it comes. The alarm must not fall for it either: it sees no future, so it
+// stays silent where road speed stands still.
 func TestFaultyRoadSpeedIsNoSlip(t *testing.T) {
 	faults := []struct {
 		name  string
@@ -76,7 +77,8 @@ func alarmed(l *drive.Log, cal *calibrate.Calibration) []detect.Alert {
 		c *drive.Channel
 		f func(t, v float64) []gearstate.State
 		i int
-	}{{c: l.Channel(m.Load.Channel), f: d.PushLoad}, {c: l.Channel(drive.EngineSpeed), f: d.PushRPM}, {c: l.Channel(m.SpeedChannel), f: d.PushSpeed}}
+	}{{c: l.Channel(m.Load.Channel), f: d.PushLoad}, {c: l.Channel(drive.EngineSpeed), f: d.PushRPM},
+		{c: l.Channel(m.SpeedChannel), f: d.PushSpeed}}
 	for {
 		first := -1
 		for q := range push {

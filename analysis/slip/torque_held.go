@@ -6,9 +6,10 @@ import (
 	"flywitness/analysis/stats"
 )
 
-// heldTorque is the greatest torque that was held. One pull's torque carries the slope of the road under it; the greatest of many pulls would be the
-// one that ran downhill. Full-load pulls in one gear ask the same torque of the clutch, so their mean is taken, gear by gear, and the
-// surest of these, by the lower end of its interval. Without a full-load pull the greatest single one stands. nil when no torque is known.
+// heldTorque is the greatest torque that was held. One pull's torque carries the slope of the road under it;
+// the greatest of many pulls would be the one that ran downhill. Full-load pulls in one gear ask the same
+// torque of the clutch, so their mean is taken, gear by gear, and the surest of these, by the lower end of its
+// interval. Without a full-load pull the greatest single one stands. nil when no torque is known.
 func (j *judge) heldTorque() *stats.Estimate {
 	byGear := map[int][]*stats.Estimate{}
 	var single *stats.Estimate
@@ -36,7 +37,8 @@ func (j *judge) heldTorque() *stats.Estimate {
 	return best
 }
 
-// meanTorque is the mean of torques from pulls of their own; what mass, efficiency and tyre add to the error they have in common. nil of none.
+// meanTorque is the mean of torques from pulls of their own; what mass, efficiency and tyre add to the error
+// they have in common. nil of none.
 func (j *judge) meanTorque(torques []*stats.Estimate) *stats.Estimate {
 	n := float64(len(torques))
 	if n == 0 {

@@ -13,9 +13,11 @@ import (
 	"flywitness/vehicle"
 )
 
-// TestProofTorque sets the torque of every pull that a healthy clutch held against the truth: the most that lasted half a second in it.
+// TestProofTorque sets the torque of every pull that a healthy clutch held against the truth: the most that
+// lasted half a second in it.
 func TestProofTorque(t *testing.T) {
-	fmt.Println("| road load | link | hours | pulls | torque error (10, 50, 90 %) | within 12 % | inside the 95 % interval | interval, half (50 %) |")
+	fmt.Println("| road load | link | hours | pulls | torque error (10, 50, 90 %) | within 12 % | inside the 95 % " +
+		"interval | interval, half (50 %) |")
 	fmt.Println("|---|---|---|---|---|---|---|---|")
 	for _, told := range []string{"vehicle file", "not given"} {
 		for _, link := range []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti} {
@@ -48,7 +50,8 @@ func TestProofTorque(t *testing.T) {
 				}
 			}
 			k := float64(max(1, len(miss)))
-			fmt.Printf("| %s | %v | %d | %d | %.3f, %.3f, %.3f | %.2f | %.3f | %.3f |\n", told, link, n, len(miss), at(miss, 0.1), at(miss, 0.5), at(miss, 0.9),
+			fmt.Printf("| %s | %v | %d | %d | %.3f, %.3f, %.3f | %.2f | %.3f | %.3f |\n", told, link, n, len(miss),
+				at(miss, 0.1), at(miss, 0.5), at(miss, 0.9),
 				float64(within)/k, float64(inside)/k, at(half, 0.5))
 			if float64(inside)/k < 0.93 {
 				t.Errorf("%s %v: %.3f of the true torques lie inside the 95 %% interval", told, link, float64(inside)/k)
@@ -67,8 +70,8 @@ func withGearbox(o *outing, load string) *vehicle.Vehicle {
 	return &v
 }
 
-// lasted is the most torque through the clutch that lasted for some seconds between two times, N m: of means, since the truth has the engine's noise
-// in it.
+// lasted is the most torque through the clutch that lasted for some seconds between two times, N m: of means,
+// since the truth has the engine's noise in it.
 func lasted(tr *sim.Truth, from, to, lasting float64) float64 {
 	n := int(lasting / tr.Step)
 	most := 0.0

@@ -1,18 +1,17 @@
 package slip
 
 import (
-	"fmt"
 	"math"
-	"strings"
 
 	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
-	"flywitness/analysis/practice"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
-// The slip (%) that must have been visible over most of a pull before it "holds": the best stretch of such a pull shows 3 %. The figure itself is always
-// stated, and a clutch that begins to slip does not stop at 4 %. A slow link shows a long slip only, and a little less of it.
+// The slip (%) that must have been visible over most of a pull before it "holds": the best stretch of such a
+// pull shows 3 %. The figure itself is always stated, and a clutch that begins to slip does not stop at 4 %. A
+// slow link shows a long slip only, and a little less of it.
 const (
 	holdsBelow     = 4.0
 	slowHoldsBelow = 5.5
@@ -28,20 +27,22 @@ func (j *judge) holdsBelow() float64 {
 }
 
 // judgePull gives a pull its verdict.
-func (j *judge) judgePull(p *Pull, unseen string, slips, others int) {
+func (j *judge) judgePull(p *Pull, unseen finding.Code, slips, others int) {
+	because := func(v Verdict, code finding.Code, values ...finding.Value) {
+		p.Verdict, p.Reason = v, finding.Say(finding.New(code, values...))
+	}
 	switch {
 	case slips > 0:
-		p.Verdict, p.Reason = Slips, "the engine ran away from the road speed"
+		because(Slips, finding.EngineRanAway)
 	case others > 0:
-		p.Verdict, p.Reason = Inconclusive, "something moved that may not be the clutch"
+		because(Inconclusive, finding.SomethingElse)
 	case p.SmallestDetectable == nil:
-		p.Verdict, p.Reason = Inconclusive, unseen
+		because(Inconclusive, unseen)
 	case *p.SmallestDetectable > j.holdsBelow():
-		p.Verdict = Inconclusive
-		p.Reason = fmt.Sprintf("slip below %.1f %% would not have shown", *p.SmallestDetectable)
+		because(Inconclusive, finding.SlipHidden, finding.Pct("slip", *p.SmallestDetectable))
 	default:
-		p.Verdict = Holds
-		p.Reason = fmt.Sprintf("%.1f %% lasting %.2g s would have shown", *p.SmallestDetectable, *p.SmallestSeconds)
+		because(Holds, finding.SlipWouldShow, finding.Pct("slip", *p.SmallestDetectable),
+			finding.Duration("lasting", *p.SmallestSeconds))
 	}
 }
 
@@ -49,8 +50,8 @@ func (j *judge) judgePull(p *Pull, unseen string, slips, others int) {
 func (j *judge) verdict() {
 	o := j.out
 	j.summary()
-	if reason := j.notJudged(); reason != "" {
-		o.Verdict, o.Reason = Inconclusive, reason
+	if reason := j.notJudged(); reason != nil {
+		j.because(Inconclusive, *reason)
 		return
 	}
 	slips, proven := 0, false
@@ -65,25 +66,17 @@ func (j *judge) verdict() {
 	case j.opt.beddingIn():
 		j.notYet(seen)
 	case seen && !j.isManual():
-		o.Verdict = Inconclusive
-		o.Reason = fmt.Sprintf("The engine ran away from the road speed under load %s, but the log does not show whether the gearbox is manual: one that "+
-			"slips by design looks the same.", times(slips))
-		o.WhatToDrive = append(o.WhatToDrive, "if the gearbox is manual, say so: --gearbox manual, or type = \"manual\" under [gearbox] in the vehicle file")
+		j.because(Inconclusive, finding.New(finding.SlipOrGearbox, finding.Count("events", slips)))
+		j.advise(finding.New(finding.SayManual))
 	case seen:
 		j.slipping(slips)
 	case slips > 0:
-		o.Verdict = Inconclusive
-		o.Reason = fmt.Sprintf("What looks like slip was seen %s, but too short or too coarse to be sure: repeat the pull once after the clutch has cooled.", times(slips))
-		o.WhatToDrive = append(o.WhatToDrive, repeatPull)
+		j.because(Inconclusive, finding.New(finding.SlipUnsure, finding.Count("events", slips)))
+		j.advise(finding.New(finding.RepeatPull))
 	default:
 		j.holding()
 	}
 }
-
-const (
-	repeatPull = "one short full-load pull in the same gear, after ten minutes of easy driving; lift at the first sign of slip"
-	threePulls = "three full-load pulls in the highest legal gear from below the torque peak through it, the last one hot"
-)
 
 // What the log must show of the gearbox, in nats by which a kind that slips by design is the likelier.
 const (
@@ -104,24 +97,29 @@ func (j *judge) isManual() bool {
 	return j.told() == vehicle.Manual || j.odds <= looksManual
 }
 
-// notJudged returns why this car or log is not judged at all.
-func (j *judge) notJudged() string {
+// notJudged returns why this car or log is not judged at all, nil when it is.
+func (j *judge) notJudged() *finding.Finding {
 	told := j.told()
 	if told != "" && told != vehicle.Manual {
-		return fmt.Sprintf("The gearbox is %s: it slips a little by design, so only a manual gearbox is judged.",
-			strings.ReplaceAll(string(told), "_", " "))
+		return found(finding.GearboxSlips, finding.Flag("dual_clutch", told == vehicle.DualClutch),
+			finding.Flag("cvt", told == vehicle.CVT))
 	}
 	if len(j.cal.Gears) == 0 {
-		return "The log does not show the gears: it has no driving to compare engine speed and road speed in. Nothing can be said about the clutch."
+		return found(finding.NoGearsShown)
 	}
 	if j.cal.SpeedLag == nil {
-		return "By how much road speed comes late could not be found, and a wrong delay looks like slip whenever the car speeds up: check the time stamps of the log."
+		return found(finding.NoDelayFound)
 	}
 	if told == "" && j.odds > looksDesigned {
-		return "The gearbox changes gear without a break of force, or the engine is not tied to the wheels in easy driving: this looks like an automatic, dual-clutch or " +
-			"stepless gearbox, which slips by design, so it is not judged. If it is manual, say so: --gearbox manual, or type = \"manual\" under [gearbox] in the vehicle file."
+		return found(finding.GearboxLooks)
 	}
-	return ""
+	return nil
+}
+
+// found is a finding where there may be none.
+func found(code finding.Code, values ...finding.Value) *finding.Finding {
+	f := finding.New(code, values...)
+	return &f
 }
 
 // summary fills the figures of the log.
@@ -129,7 +127,8 @@ func (j *judge) summary() {
 	o := j.out
 	for i := range o.Events {
 		e := &o.Events[i]
-		if e.Kind == detect.KindSlip && e.OnsetTorque != nil && (o.OnsetTorque == nil || e.OnsetTorque.Value < o.OnsetTorque.Value) {
+		if e.Kind == detect.KindSlip && e.OnsetTorque != nil &&
+			(o.OnsetTorque == nil || e.OnsetTorque.Value < o.OnsetTorque.Value) {
 			o.OnsetTorque = e.OnsetTorque
 		}
 	}
@@ -137,8 +136,8 @@ func (j *judge) summary() {
 	o.HighestTorqueHeld = j.heldTorque()
 }
 
-// leastSensitive states the smallest slip that would have shown in the least sensitive of the full-load pulls that held; without any, in the most
-// sensitive pull that there is.
+// leastSensitive states the smallest slip that would have shown in the least sensitive of the full-load pulls
+// that held; without any, in the most sensitive pull that there is.
 func (j *judge) leastSensitive() {
 	o := j.out
 	var worst, best *Pull
@@ -164,42 +163,30 @@ func (j *judge) leastSensitive() {
 }
 
 func (j *judge) slipping(n int) {
-	o := j.out
-	o.Verdict = Slips
 	top := 0.0
-	for _, e := range o.Events {
+	for _, e := range j.out.Events {
 		if e.Kind == detect.KindSlip {
 			top = math.Max(top, e.PeakSlip)
 		}
 	}
-	o.Reason = fmt.Sprintf("The clutch slipped %s under load, by up to %.0f %%.", times(n), top)
+	j.because(Slips, finding.New(finding.ClutchSlipped, finding.Count("events", n), finding.Pct("most", top)))
 	if j.opt.Rollers {
-		o.Reason += " On a rolling road a tyre that slips on the roller or a loose strap looks the same: watch both and repeat it once."
+		j.out.Reason = append(j.out.Reason, finding.New(finding.RollersLookAlike))
 	}
 	if j.veh != nil && j.veh.DrivenWheels == 4 && j.veh.SpeedSource != vehicle.SourceGPS {
-		e := practice.Find(practice.FourWheelDrive)
-		j.warn(string(e.Key), fmt.Sprintf("four-wheel drive: %s, so %s; %s and see whether it slips there too", e.Shows, e.Does, e.Next))
+		j.warn(finding.FourWheelDrive)
 	}
 	j.pattern()
 	j.againstRating()
 }
 
-func times(n int) string {
-	switch n {
-	case 1:
-		return "once"
-	case 2:
-		return "twice"
-	}
-	return fmt.Sprintf("%d times", n)
-}
+// enoughPulls is how many full-load pulls "holds" asks for: one may have been a lucky one.
+const enoughPulls = 3
 
 // holding decides between holds and inconclusive when no slip was seen.
 func (j *judge) holding() {
-	o := j.out
-	o.Verdict = Inconclusive
 	full, tried := 0, 0
-	for i, p := range o.Pulls {
+	for i, p := range j.out.Pulls {
 		if !j.full[i] {
 			continue
 		}
@@ -208,58 +195,63 @@ func (j *judge) holding() {
 			full++
 		}
 	}
-	reason, next := j.tooSlow(), fasterLink
-	if reason == "" {
-		reason, next = j.caveat()
+	c := j.tooSlow()
+	if c == nil {
+		c = j.caveat()
 	}
-	if reason == "" {
-		reason, next = j.untested(tried, full), threePulls
+	if c == nil {
+		c = j.untested(tried, full)
 	}
-	if reason == "" {
-		o.Verdict = Holds
-		o.Reason = j.heldWords()
-		if full < 3 {
-			o.WhatToDrive = append(o.WhatToDrive, threePulls)
-		}
-		j.againstRating()
+	if c != nil {
+		j.because(Inconclusive, c.reason)
+		j.advise(c.next)
 		return
 	}
-	o.Reason = reason
-	o.WhatToDrive = append(o.WhatToDrive, next)
+	j.because(Holds, j.held())
+	if full < enoughPulls {
+		j.advise(finding.New(finding.ThreePulls))
+	}
+	j.againstRating()
 }
 
-const fasterLink = "poll fewer channels, or use a faster link"
+// caveat is why a clutch cannot be said to hold although no slip was seen, and what settles it.
+type caveat struct{ reason, next finding.Finding }
 
-// tooSlow returns why a link or a control unit is too slow for a clutch to be said to hold, "" when it is not.
-func (j *judge) tooSlow() string {
+// but is a caveat whose advice needs no values.
+func but(next, reason finding.Code, values ...finding.Value) *caveat {
+	return &caveat{finding.New(reason, values...), finding.New(next)}
+}
+
+// tooSlow returns why a link or a control unit is too slow for a clutch to be said to hold, nil when it is not.
+func (j *judge) tooSlow() *caveat {
 	switch refresh := j.cal.Model().Refresh; {
 	case refresh > slowestHolds:
-		return fmt.Sprintf("No sure slip was seen, but the control unit refreshed road speed only every %.1f s, however often it was asked: too slow to prove that the clutch "+
-			"holds. A satellite receiver of 5 Hz or more does.", refresh)
+		return but(finding.FasterLink, finding.RefreshTooSlow, finding.Duration("every", refresh))
 	case j.cal.Period > slowestHolds:
-		return fmt.Sprintf("No sure slip was seen, but a value came only every %.1f s: too slow to prove that the clutch holds; %s.", j.cal.Period, fasterLink)
+		return but(finding.FasterLink, finding.LinkTooSlow, finding.Duration("every", j.cal.Period))
 	}
-	return ""
+	return nil
 }
 
-// untested returns why the pulls of a log do not show that the clutch holds, "" when they do. tried full-load pulls were driven, and full of them held.
-func (j *judge) untested(tried, full int) string {
+// untested returns why the pulls of a log do not show that the clutch holds, nil when they do. tried full-load
+// pulls were driven, and full of them held.
+func (j *judge) untested(tried, full int) *caveat {
 	o := j.out
 	switch {
 	case len(o.Pulls) == 0:
-		return "The engine was never asked for much in this log, so it shows nothing about the clutch."
+		return but(finding.ThreePulls, finding.NothingAsked)
 	case tried == 0 && j.blind():
-		return "No slip seen, but neither throttle nor load was recorded and no pull was hard enough, so whether the clutch was put to the test is not known: " +
-			"record one of them, or give a vehicle file with mass, tyre and ratios."
+		return but(finding.ThreePulls, finding.LoadNotRecorded)
 	case tried == 0:
-		return fmt.Sprintf("No slip seen, but the engine was never at full load above %.0f rpm: the clutch was not put to the test.", pullingRPM(j.veh))
+		return but(finding.ThreePulls, finding.NeverFullLoad, finding.EngineSpeed("above", pullingRPM(j.veh)))
 	case full == 0 && o.SmallestDetectable != nil && j.cal.Period > gearstate.SlowestLink:
-		return fmt.Sprintf("No slip seen, but with a value every %.1f s one below %.2g %% lasting %.2g s could not have been told in the full-load pulls: %s, and pull for six seconds "+
-			"and longer.", j.cal.Period, *o.SmallestDetectable, *o.SmallestSeconds, fasterLink)
+		return but(finding.ThreePulls, finding.LinkHidesSlip, finding.Duration("every", j.cal.Period),
+			finding.Pct("slip", *o.SmallestDetectable),
+			finding.Duration("lasting", *o.SmallestSeconds))
 	case full == 0 && o.SmallestDetectable != nil:
-		return fmt.Sprintf("No slip seen, but in the full-load pulls one below %.2g %% could not have been told from tyres, timing and the steps of road speed.", j.holdsBelow())
+		return but(finding.ThreePulls, finding.RoadHidesSlip, finding.Pct("slip", j.holdsBelow()))
 	case full == 0:
-		return "No slip seen, but no pull was long and steady enough to show a small one."
+		return but(finding.ThreePulls, finding.NoLongPull)
 	}
-	return ""
+	return nil
 }

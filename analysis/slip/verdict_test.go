@@ -11,6 +11,7 @@ import (
 	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -79,13 +80,13 @@ func TestWhatAPullMustShow(t *testing.T) {
 		j.cal.Period = c.period
 		seconds := 3.0
 		p := Pull{SmallestDetectable: &c.pct, SmallestSeconds: &seconds}
-		if j.judgePull(&p, "", 0, 0); p.Verdict != c.want || p.Reason == "" {
+		if j.judgePull(&p, "", 0, 0); p.Verdict != c.want || len(p.Reason) == 0 {
 			t.Errorf("%.1f %% on a link of %.2f s: %s (%s)", c.pct, c.period, p.Verdict, p.Reason)
 		}
 	}
 	j := empty()
 	p := Pull{}
-	if j.judgePull(&p, "too short", 0, 0); p.Verdict != Inconclusive || p.Reason != "too short" {
+	if j.judgePull(&p, finding.PullTooShortToSee, 0, 0); p.Verdict != Inconclusive || p.Reason.String() != "too short" {
 		t.Errorf("a short pull: %s (%s)", p.Verdict, p.Reason)
 	}
 	if j.judgePull(&p, "", 0, 1); p.Verdict != Inconclusive {
@@ -104,7 +105,7 @@ func TestLinkThatIsTooSlow(t *testing.T) {
 	}{{1.5, false}, {3, true}} {
 		j := empty()
 		j.cal.Period = c.period
-		if got := j.tooSlow() != ""; got != c.want {
+		if got := j.tooSlow() != nil; got != c.want {
 			t.Errorf("a value every %.1f s: too slow %v", c.period, got)
 		}
 	}
@@ -139,7 +140,7 @@ func TestUntestedReasons(t *testing.T) {
 		j.odds = detect.GearboxOdds(j.records)
 		j.out.Pulls = make([]Pull, c.pulls)
 		j.out.SmallestDetectable, j.out.SmallestSeconds = c.smallest, &seconds
-		got := j.untested(c.tried, c.full)
+		got := reasonOf(j.untested(c.tried, c.full))
 		if (got == "") != (c.want == "") || !strings.Contains(got, c.want) {
 			t.Errorf("%s: %q", c.what, got)
 		}
@@ -200,7 +201,7 @@ func TestGearboxToldShownOrNot(t *testing.T) {
 		if got := j.isManual(); got != c.manual {
 			t.Errorf("%s: manual %v (%.1f nats)", c.what, got, j.odds)
 		}
-		if reason := j.notJudged(); (reason == "") != c.judged {
+		if reason := j.notJudged(); (reason == nil) != c.judged {
 			t.Errorf("%s: %q", c.what, reason)
 		}
 	}

@@ -16,17 +16,21 @@ type Combination struct {
 	Pulls []float64 // residual of each measurement over its own standard deviation
 }
 
-// Combine solves for theta in value = model(theta) + error with the covariance of the errors, by Gauss-Newton steps from
-// start. model returns the predictions and fills jac (measurements x parameters). Errors that several measurements
-// share stand in the covariance, not in theta (Aitken 1935).
-func Combine(value []float64, cov *mat.SymDense, start []float64, model func(theta []float64, jac *mat.Dense) []float64) (*Combination, error) {
+// illConditioned is the condition beyond which a solution of 16 digits has fewer than three left.
+const illConditioned = 1e13
+
+// Combine solves for theta in value = model(theta) + error with the covariance of the errors, by Gauss-Newton
+// steps from start. model returns the predictions and fills jac (measurements x parameters). Errors that
+// several measurements share stand in the covariance, not in theta (Aitken 1935).
+func Combine(value []float64, cov *mat.SymDense, start []float64,
+	model func(theta []float64, jac *mat.Dense) []float64) (*Combination, error) {
 	m, n := len(value), len(start)
 	if m < n {
-		return nil, ErrNoFit
+		return nil, errNoFit
 	}
 	var ch mat.Cholesky
 	if !ch.Factorize(cov) {
-		return nil, ErrNoFit
+		return nil, errNoFit
 	}
 	c := &Combination{Theta: append([]float64(nil), start...), Cov: mat.NewSymDense(n, nil), DF: m - n, P: 1}
 	jac := mat.NewDense(m, n, nil)
@@ -42,7 +46,7 @@ func Combine(value []float64, cov *mat.SymDense, start []float64, model func(the
 		var wj, normal mat.Dense
 		var wr, rhs, step mat.VecDense
 		if ch.SolveTo(&wj, jac) != nil || ch.SolveVecTo(&wr, r) != nil {
-			return nil, ErrNoFit
+			return nil, errNoFit
 		}
 		normal.Mul(jac.T(), &wj)
 		rhs.MulVec(jac.T(), &wr)
@@ -53,8 +57,9 @@ func Combine(value []float64, cov *mat.SymDense, start []float64, model func(the
 			}
 		}
 		var nc mat.Cholesky
-		if !nc.Factorize(sym) || nc.Cond() > 1e13 || nc.SolveVecTo(&step, &rhs) != nil || nc.InverseTo(c.Cov) != nil {
-			return nil, ErrNoFit
+		if !nc.Factorize(sym) || nc.Cond() > illConditioned || nc.SolveVecTo(&step, &rhs) != nil ||
+			nc.InverseTo(c.Cov) != nil {
+			return nil, errNoFit
 		}
 		moved := 0.0
 		for i := range n {
@@ -63,7 +68,7 @@ func Combine(value []float64, cov *mat.SymDense, start []float64, model func(the
 			moved = math.Max(moved, math.Abs(d))
 		}
 		if math.IsNaN(moved) {
-			return nil, ErrNoFit
+			return nil, errNoFit
 		}
 		if moved < 1e-12 {
 			break
@@ -72,7 +77,7 @@ func Combine(value []float64, cov *mat.SymDense, start []float64, model func(the
 	residual()
 	var wr mat.VecDense
 	if ch.SolveVecTo(&wr, r) != nil {
-		return nil, ErrNoFit
+		return nil, errNoFit
 	}
 	c.Chi2 = mat.Dot(r, &wr)
 	if c.DF > 0 {

@@ -25,13 +25,13 @@ const (
 // UsualRunSD is the spread of the closed-throttle drag from run to run, relative. Common practice, no source.
 const UsualRunSD = 0.015
 
-// RobustGroups returns Huber means of values y (natural logarithms) with error variances s2, in groups 0..groups-1, that
-// share one spread between values. The spread is Huber's proposal 2 (Robust Statistics, 1981, section 6.4) with the usual spread
-// weighed in as a few more values: few runs hardly tell it, and it decides only how the runs are weighed. The
-// variance is Huber's for M-estimates (section 7.6: mean of psi squared over the squared mean
-// of psi', with his small-sample factor), scaled by what the values really scatter as Hartung and Knapp do in
-// meta-analysis, hence a t interval with DF degrees of freedom. ok is false when a group is empty or nothing is left
-// to estimate the spread from.
+// RobustGroups returns Huber means of values y (natural logarithms) with error variances s2, in groups
+// 0..groups-1, that share one spread between values. The spread is Huber's proposal 2 (Robust Statistics, 1981,
+// section 6.4) with the usual spread weighed in as a few more values: few runs hardly tell it, and it decides
+// only how the runs are weighed. The variance is Huber's for M-estimates (section 7.6: mean of psi squared over
+// the squared mean of psi', with his small-sample factor), scaled by what the values really scatter as Hartung
+// and Knapp do in meta-analysis, hence a t interval with DF degrees of freedom. ok is false when a group is
+// empty or nothing is left to estimate the spread from.
 func RobustGroups(y, s2 []float64, group []int, groups int) (*Groups, bool) {
 	n := len(y)
 	if n <= groups {
@@ -55,6 +55,9 @@ func RobustGroups(y, s2 []float64, group []int, groups int) (*Groups, bool) {
 	return g, true
 }
 
+// bracket is how close, as a factor, the ends of a search come before it ends: far below what a spread is known to.
+const bracket = 1.0001
+
 // spread solves for the variance between values at which the sum of psi squared is what it should be.
 func (g *Groups) spread(y, s2 []float64, group []int) float64 {
 	usual := Median(s2)
@@ -70,7 +73,7 @@ func (g *Groups) spread(y, s2 []float64, group []int) float64 {
 	if excess(lo) <= 0 {
 		return lo
 	}
-	for hi > 1.0001*lo {
+	for hi > bracket*lo {
 		if mid := math.Sqrt(lo * hi); excess(mid) > 0 {
 			lo = mid
 		} else {

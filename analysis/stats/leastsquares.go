@@ -7,8 +7,8 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// ErrNoFit says that a least-squares fit did not come to an end or is not determined.
-var ErrNoFit = errors.New("the fit is not determined by the data")
+// errNoFit says that a least-squares fit did not come to an end or is not determined.
+var errNoFit = errors.New("the fit is not determined by the data")
 
 // LeastSquares is a fitted nonlinear model.
 type LeastSquares struct {
@@ -17,9 +17,9 @@ type LeastSquares struct {
 	RSS float64
 }
 
-// Fit minimises the sum of squares of the residuals by Levenberg-Marquardt steps (Marquardt 1963) from x0, with central
-// differences of the relative size given for each parameter by scale. residuals fills r (of length m) for x. Residuals
-// are best in units of their standard deviation; a prior is one more residual.
+// Fit minimises the sum of squares of the residuals by Levenberg-Marquardt steps (Marquardt 1963) from x0, with
+// central differences of the relative size given for each parameter by scale. residuals fills r (of length m)
+// for x. Residuals are best in units of their standard deviation; a prior is one more residual.
 func Fit(residuals func(x, r []float64), m int, x0, scale []float64) (*LeastSquares, error) {
 	n := len(x0)
 	x, trial := slices.Clone(x0), make([]float64, n)
@@ -61,7 +61,7 @@ func Fit(residuals func(x, r []float64), m int, x0, scale []float64) (*LeastSqua
 	var ch mat.Cholesky
 	cov := mat.NewSymDense(n, nil)
 	if !ch.Factorize(normal) || ch.InverseTo(cov) != nil {
-		return nil, ErrNoFit
+		return nil, errNoFit
 	}
 	return &LeastSquares{X: x, Cov: cov, RSS: rss}, nil
 }

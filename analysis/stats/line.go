@@ -1,6 +1,7 @@
 package stats
 
-// Line holds the sums of a least-squares line of y on x, for points that come and go. Give it x and y from a near origin: the sums are then exact.
+// Line holds the sums of a least-squares line of y on x, for points that come and go. Give it x and y from a
+// near origin: the sums are then exact.
 type Line struct{ N, X, Y, XX, XY float64 }
 
 // Add takes a point.

@@ -7,8 +7,8 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// PowerT returns the probability that a two-sided 5 % t test with df degrees of freedom finds an effect of ncp standard
-// errors: a noncentral t distribution beyond the critical value on either side.
+// PowerT returns the probability that a two-sided 5 % t test with df degrees of freedom finds an effect of ncp
+// standard errors: a noncentral t distribution beyond the critical value on either side.
 func PowerT(ncp, df float64) float64 { return powerT(TQuantile(0.975, df), ncp, df) }
 
 func powerT(critical, ncp, df float64) float64 {
@@ -52,10 +52,14 @@ func noncentralTCDF(t, ncp, df float64) float64 {
 	return integrate(f, lo, mid) + integrate(f, mid, hi)
 }
 
+// Where the search for a detectable difference begins: quantiles of fewer degrees of freedom are so wide that
+// the end is far enough all the same.
+const fewestDF, farEnough = 3, 40
+
 // DetectableT returns the effect in standard errors that a two-sided 5 % t test with df degrees of freedom finds with
 // probability power.
 func DetectableT(power, df float64) float64 {
-	lo, hi := 0.0, TQuantile(0.975, df)+TQuantile(power, math.Max(df, 3))+40
+	lo, hi := 0.0, TQuantile(0.975, df)+TQuantile(power, math.Max(df, fewestDF))+farEnough
 	critical := TQuantile(0.975, df)
 	for hi-lo > 1e-9 {
 		mid := (lo + hi) / 2
@@ -68,8 +72,9 @@ func DetectableT(power, df float64) float64 {
 	return (lo + hi) / 2
 }
 
-// RunsNeeded returns the smallest number of runs a side, at most limit, with which a two-sided 5 % t test finds a
-// difference delta of two means whose runs scatter by sd, with probability power; ok is false when limit is not enough.
+// RunsNeeded returns the smallest number of runs a side, at most limit, with which a two-sided 5 % t test finds
+// a difference delta of two means whose runs scatter by sd, with probability power; ok is false when limit is
+// not enough.
 func RunsNeeded(delta, sd, power float64, limit int) (n int, ok bool) {
 	enough := func(n int) bool {
 		return PowerT(math.Abs(delta)/(sd*math.Sqrt(2/float64(n))), float64(2*n-2)) >= power

@@ -4,9 +4,9 @@ import (
 	"math"
 	"testing"
 
-	"gonum.org/v1/gonum/mat"
-
 	"flywitness/internal/numbers"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // reference is what testdata/reference.py printed: SciPy on the same numbers.

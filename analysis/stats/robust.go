@@ -31,7 +31,8 @@ func sortedQuantile(s []float64, p float64) float64 {
 	return s[i] + (h-float64(i))*(s[i+1]-s[i])
 }
 
-// MAD returns the median absolute deviation from a centre, NaN of nothing; times MADScale it estimates a standard deviation.
+// MAD returns the median absolute deviation from a centre, NaN of nothing; times MADScale it estimates a
+// standard deviation.
 func MAD(v []float64, centre float64) float64 {
 	d := make([]float64, len(v))
 	for i, x := range v {
@@ -41,7 +42,8 @@ func MAD(v []float64, centre float64) float64 {
 	return sortedQuantile(d, 0.5)
 }
 
-// MedianStep returns the median of the rising steps of time stamps, of some thousand of them where there are many; NaN with none.
+// MedianStep returns the median of the rising steps of time stamps, of some thousand of them where there are
+// many; NaN with none.
 func MedianStep(t []float64) float64 {
 	stride := 1 + len(t)/4000
 	var d []float64
@@ -56,8 +58,8 @@ func MedianStep(t []float64) float64 {
 // Square returns x squared.
 func Square(x float64) float64 { return x * x }
 
-// Nearest returns the value of x that lies nearest to the q quantile, without interpolation, so that an infinite one does no harm; 0 of none. x is
-// sorted in place.
+// Nearest returns the value of x that lies nearest to the q quantile, without interpolation, so that an
+// infinite one does no harm; 0 of none. x is sorted in place.
 func Nearest(x []float64, q float64) float64 {
 	if len(x) == 0 {
 		return 0

@@ -65,7 +65,8 @@ func TestFewRunsLeanOnWhatIsUsual(t *testing.T) {
 	if g := oneGroup(t, []float64{0.1, 0.1, 0.1}, 1e-4); g.Tau < 0.01 || g.Tau > 0.015 {
 		t.Errorf("three equal runs: spread %.4f, by hand 0.012", g.Tau)
 	}
-	if g := oneGroup(t, normalScores(8, 0.06*0.06/Summarise(normalScores(8, 0.06)).SD), 1e-4); g.Tau < 0.043 || g.Tau > 0.055 {
+	if g := oneGroup(t, normalScores(8, 0.06*0.06/Summarise(normalScores(8, 0.06)).SD), 1e-4); g.Tau < 0.043 ||
+		g.Tau > 0.055 {
 		t.Errorf("eight runs of 6 %%: spread %.4f, by hand 0.049", g.Tau)
 	}
 }

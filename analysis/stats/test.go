@@ -66,7 +66,8 @@ func Satterthwaite(variance, df []float64) float64 {
 	return sum * sum / den
 }
 
-// TwoSided returns the probability of a value at least as far from 0 as t under Student's distribution; df may be +Inf.
+// TwoSided returns the probability of a value at least as far from 0 as t under Student's distribution; df may
+// be +Inf.
 func TwoSided(t, df float64) float64 {
 	if normalEnough(df) {
 		return 2 * distuv.UnitNormal.Survival(math.Abs(t))
@@ -82,9 +83,12 @@ func TQuantile(p, df float64) float64 {
 	return distuv.StudentsT{Sigma: 1, Nu: df}.Quantile(p)
 }
 
-// Beyond ten million degrees of freedom the two distributions differ by less than 1e-7 and the incomplete beta function
-// no longer converges quickly.
-func normalEnough(df float64) bool { return df > 1e7 }
+// manyDF is from where Student's distribution is the normal one to eight digits.
+const manyDF = 1e7
+
+// Beyond ten million degrees of freedom the two distributions differ by less than 1e-7 and the incomplete beta
+// function no longer converges quickly.
+func normalEnough(df float64) bool { return df > manyDF }
 
 // chiSquareP returns the probability of a chi-square at least this large.
 func chiSquareP(x, df float64) float64 { return distuv.ChiSquared{K: df}.Survival(x) }

@@ -1,12 +1,14 @@
-// Package torquecurve finds the engine's torque at full load over engine speed, with its band, from every pull of a car.
+// Package torquecurve finds the engine's torque at full load over engine speed, with its band, from every pull
+// of a car.
 //
-// What accelerates the car in a pull went through the clutch; what accelerates the engine did not. With k = total ratio over rolling radius, eta the
-// gearbox's efficiency and alpha the engine's acceleration, the engine gave
+// What accelerates the car in a pull went through the clutch; what accelerates the engine did not. With k =
+// total ratio over rolling radius, eta the gearbox's efficiency and alpha the engine's acceleration, the engine
+// gave
 //
 //	T = (M alpha/k + R(w/k) + m g slope) / (k eta) + I alpha
 //
-// (Newton with the engine's inertia kept apart; Gillespie, Fundamentals of Vehicle Dynamics, chapter 2, from memory). T belongs to the engine alone, so that it
-// holds in every gear.
+// (Newton with the engine's inertia kept apart; Gillespie, Fundamentals of Vehicle Dynamics, chapter 2, from
+// memory). T belongs to the engine alone, so that it holds in every gear.
 package torquecurve
 
 import (
@@ -16,8 +18,6 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 )
-
-const gravity = vehicle.Gravity
 
 // Car is what torque is worked out with. The curve can be asked for another one, to see what an error of it does.
 type Car struct {
@@ -33,8 +33,8 @@ type Car struct {
 // moved is what a force at the tyres accelerates beside the engine, kg.
 func (c *Car) moved() float64 { return c.Mass + c.Rotating }
 
-// Full is the car's acceleration on the level in m/s^2 in a gear at w rad/s with a torque of the engine in N m, and with an inertia in kg m^2:
-// (eta k T - R) / (M + eta k^2 I).
+// Full is the car's acceleration on the level in m/s^2 in a gear at w rad/s with a torque of the engine in N m,
+// and with an inertia in kg m^2: (eta k T - R) / (M + eta k^2 I).
 func (c *Car) Full(gear int, w, torque, inertia float64) float64 {
 	k := c.Gearing[gear]
 	return c.Force(gear, w, torque) / (c.moved() + c.Efficiency*k*k*inertia)
@@ -62,7 +62,7 @@ type Point struct {
 func (p *Point) torque(c *Car) float64 {
 	k := c.Gearing[p.Gear]
 	w := p.RPM * math.Pi / 30
-	force := c.moved()*p.Alpha/k + c.Load.Force(w/k) + c.Mass*gravity*(p.Slope+c.Slope)
+	force := c.moved()*p.Alpha/k + c.Load.Force(w/k) + c.Mass*vehicle.Gravity*(p.Slope+c.Slope)
 	return force/(k*c.Efficiency) + c.Inertia[p.Side]*p.Alpha
 }
 
@@ -73,17 +73,19 @@ func (p *Point) perAlpha(c *Car) float64 {
 }
 
 func (p *Point) perSlope(c *Car) float64 {
-	return c.Mass * gravity / (c.Gearing[p.Gear] * c.Efficiency)
+	return c.Mass * vehicle.Gravity / (c.Gearing[p.Gear] * c.Efficiency)
 }
 
 const (
 	knotEvery = 500.0 // rpm
-	// bend is how far the torque at a knot may lie from the line through its neighbours, as a share of the highest: full-load curves are smooth. Common
-	// practice, no source.
+	// bend is how far the torque at a knot may lie from the line through its neighbours, as a share of the
+	// highest: full-load curves are smooth. Common practice, no source.
 	bend = 0.08
-	// repeats is how well an engine repeats its full-load torque from pull to pull: air, fuel, heat. Common practice, no source.
+	// repeats is how well an engine repeats its full-load torque from pull to pull: air, fuel, heat. Common
+	// practice, no source.
 	repeats = 0.01
-	// Half of the variance of a slope is the pull's own, half is shared: what was taken for the engine's torque in one pull was so in all.
+	// Half of the variance of a slope is the pull's own, half is shared: what was taken for the engine's torque
+	// in one pull was so in all.
 	ownSlope  = math.Sqrt2 / 2
 	fewest    = 6   // points
 	narrowest = 800 // rpm that a curve spans at least
@@ -125,7 +127,8 @@ func Fit(points []Point, car *Car) *Curve {
 	return c
 }
 
-// solve sets up the generalised least squares of the knots with one slope error for each pull, of which only its spread is known.
+// solve sets up the generalised least squares of the knots with one slope error for each pull, of which only
+// its spread is known.
 func (c *Curve) solve(car *Car, highest float64) bool {
 	n, m := len(c.knots), len(c.points)
 	index := map[int]int{}
@@ -144,8 +147,8 @@ func (c *Curve) solve(car *Car, highest float64) bool {
 	}
 	for i := 0; i+2 < n; i++ { // smooth
 		d := [3]float64{1, -2, 1}
-		for p := range 3 {
-			for q := p; q < 3; q++ {
+		for p := range d {
+			for q := p; q < len(d); q++ {
 				add(i+p, i+q, d[p]*d[q]/(bend*highest*bend*highest))
 			}
 		}

@@ -10,12 +10,15 @@ import (
 )
 
 func handCar() *Car {
-	return &Car{Mass: 1200, Rotating: 40, Gearing: []float64{0, 46, 26, 18, 13.5}, Efficiency: 0.95, Load: vehicle.RoadLoad{F0: 130, F2: 0.4}, Inertia: [2]float64{0.22, 0.17}}
+	return &Car{Mass: 1200, Rotating: 40, Gearing: []float64{0, 46, 26, 18, 13.5}, Efficiency: 0.95,
+		Load: vehicle.RoadLoad{F0: 130, F2: 0.4}, Inertia: [2]float64{0.22, 0.17}}
 }
 
-// Newton by hand (Gillespie, Fundamentals of Vehicle Dynamics, ch. 2, from memory: the force at the tyres is what is left of the engine's torque after the
-// engine's own inertia, times ratio and efficiency). Third gear, k = 18 rad/s per m/s, 3437.747 rpm = 360 rad/s is 20 m/s, 36 rad/s^2 is 2 m/s^2, uphill 1 %:
-// 1240 * 2 + 130 + 0.4 * 400 + 1200 * 9.80665 * 0.01 = 2887.68 N; over 18 * 0.95 are 168.870 N m; 0.22 * 36 = 7.92 N m more turn the engine.
+// Newton by hand (Gillespie, Fundamentals of Vehicle Dynamics, ch. 2, from memory: the force at the tyres is
+// what is left of the engine's torque after the engine's own inertia, times ratio and efficiency). Third gear,
+// k = 18 rad/s per m/s, 3437.747 rpm = 360 rad/s is 20 m/s, 36 rad/s^2 is 2 m/s^2, uphill 1 %: 1240 * 2 + 130 +
+// 0.4 * 400 + 1200 * 9.80665 * 0.01 = 2887.68 N; over 18 * 0.95 are 168.870 N m; 0.22 * 36 = 7.92 N m more turn
+// the engine.
 func TestTorqueByHand(t *testing.T) {
 	p := Point{Gear: 3, RPM: 360 * 30 / math.Pi, Alpha: 36, Slope: 0.01}
 	if got := p.torque(handCar()); math.Abs(got-176.7902) > 1e-3 {
@@ -27,15 +30,18 @@ func TestTorqueByHand(t *testing.T) {
 	}
 }
 
-// The same torque in first gear, by hand: k = 46, 360 rad/s is 7.826 m/s. (0.95 * 46 * 180 - 130 - 0.4 * 61.248) / (1240 + 0.95 * 46^2 * 0.17) = 7711.5 / 1581.734.
+// The same torque in first gear, by hand: k = 46, 360 rad/s is 7.826 m/s. (0.95 * 46 * 180 - 130 - 0.4 *
+// 61.248) / (1240 + 0.95 * 46^2 * 0.17) = 7711.5 / 1581.734.
 func TestAccelerationByHand(t *testing.T) {
 	if got := handCar().Full(1, 360, 180, 0.17); math.Abs(got-4.8754) > 1e-3 {
 		t.Errorf("%.4f m/s^2, by hand 4.8754", got)
 	}
-	// Gradeability: what accelerates on the level holds on a slope of a (M + wheels + engine) / (M g), since in both the force at the tyres is the same.
+	// Gradeability: what accelerates on the level holds on a slope of a (M + wheels + engine) / (M g), since in
+	// both the force at the tyres is the same.
 	c := handCar()
-	held := c.Force(1, 360, 180) / (c.Mass * gravity)
-	if got := c.Full(1, 360, 180, 0.17) * (1240 + 0.95*46*46*0.17) / (1200 * gravity); math.Abs(got-held) > 1e-12 || math.Abs(held-0.6553) > 1e-3 {
+	held := c.Force(1, 360, 180) / (c.Mass * vehicle.Gravity)
+	if got := c.Full(1, 360, 180, 0.17) * (1240 +
+		0.95*46*46*0.17) / (1200 * vehicle.Gravity); math.Abs(got-held) > 1e-12 || math.Abs(held-0.6553) > 1e-3 {
 		t.Errorf("holds on a slope of %.4f, by hand 0.6553", held)
 	}
 }
@@ -50,7 +56,7 @@ func pulls(truth func(rpm float64) float64, c *Car, slopeSD float64, rng *rand.R
 			// alpha from the balance turned round
 			k := c.Gearing[gear]
 			w := rpm * math.Pi / 30
-			force := c.Efficiency*k*truth(rpm) - c.Load.Force(w/k) - c.Mass*gravity*slope
+			force := c.Efficiency*k*truth(rpm) - c.Load.Force(w/k) - c.Mass*vehicle.Gravity*slope
 			alpha := k * force / (c.moved() + c.Efficiency*k*k*c.Inertia[p.Side])
 			p.AlphaSD = 0.02 * alpha
 			p.Alpha = alpha * (1 + 0.02*rng.NormFloat64())
@@ -120,7 +126,8 @@ func TestTooLittleGivesNoCurve(t *testing.T) {
 func TestStrongestWhereNothingTellsFullLoad(t *testing.T) {
 	c := handCar()
 	rng := rand.New(rand.NewPCG(2, 1))
-	points := append(pulls(func(float64) float64 { return 180 }, c, 0, rng), pulls(func(float64) float64 { return 100 }, c, 0, rng)...)
+	points := append(pulls(func(float64) float64 { return 180 }, c, 0, rng),
+		pulls(func(float64) float64 { return 100 }, c, 0, rng)...)
 	kept := strongest(points, c)
 	if n := len(points) / 2; len(kept) < n*8/10 || len(kept) > n {
 		t.Errorf("%d of %d strong points kept", len(kept), n)

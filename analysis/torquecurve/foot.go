@@ -18,9 +18,11 @@ type foot struct {
 }
 
 const (
-	fullShare  = 0.93 // of the way from closed to the most that the log shows
-	fullAtMost = 75.0 // %; a channel that never reaches it has not seen full load
-	stale      = 1.3  // s for which a value stands
+	fullShare    = 0.93 // of the way from closed to the most that the log shows
+	fullAtMost   = 75.0 // %; a channel that never reaches it has not seen full load
+	stale        = 1.3  // s for which a value stands
+	fewestOfFoot = 20   // values of a channel that tell its scale
+	leastTravel  = 20.0 // %; a channel that moves less is dead
 )
 
 // ofItsFull are the channels that stand in per cent of their own full load.
@@ -33,11 +35,11 @@ func footOf(l *drive.Log, veh *vehicle.Vehicle) *foot {
 			continue
 		}
 		t, v := gearstate.Clean(l.Channel(name), -200, 2000)
-		if len(t) < 20 || stats.MedianStep(t) > stale {
+		if len(t) < fewestOfFoot || stats.MedianStep(t) > stale {
 			continue
 		}
 		closed, top := stats.Quantile(v, 0.02), stats.Quantile(v, 0.998)
-		if top < fullAtMost || top-closed < 20 {
+		if top < fullAtMost || top-closed < leastTravel {
 			continue
 		}
 		return &foot{t: t, v: v, from: closed + fullShare*(top-closed), load: name == drive.EngineLoad}

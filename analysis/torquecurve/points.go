@@ -20,14 +20,16 @@ type Source struct {
 }
 
 const (
-	settled     = 0.7  // s of full load after which air and boost have come
-	settledFoot = 1.5  // s of it where only the foot tells: boost comes late
-	around      = 0.7  // s before and after a slip in which engine speed is not road speed
-	mostSlip    = 1.0  // % that tyre and steps make of a locked clutch
-	window      = 0.5  // s over which a rate is taken
-	lowestGear  = 2    // in first gear torque limits and the tyres speak
-	slowest     = 15.0 // km/h
-	brief       = 1.0  // s of full load at least
+	settled      = 0.7  // s of full load after which air and boost have come
+	settledFoot  = 1.5  // s of it where only the foot tells: boost comes late
+	around       = 0.7  // s before and after a slip in which engine speed is not road speed
+	mostSlip     = 1.0  // % that tyre and steps make of a locked clutch
+	stepOpen     = 0.5  // km/h that a step of road speed adds
+	fewestOfLine = 3    // values of a rate
+	window       = 0.5  // s over which a rate is taken
+	lowestGear   = 2    // in first gear torque limits and the tyres speak
+	slowest      = 15.0 // km/h
+	brief        = 1.0  // s of full load at least
 )
 
 // Gather takes the points at full load out of logs. blind tells that no log says how hard the engine worked: the strongest stretches are taken then.
@@ -74,7 +76,7 @@ func (s *Source) stretches(full *foot, car *Car) []stretch {
 	for i := range n {
 		gear := t.Gear[i]
 		known := gear >= lowestGear && gear < len(car.Gearing) && car.Gearing[gear] > 0
-		ok := known && t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] >= slowest && math.Abs(s.Trace.SlipPct[i]) < mostSlip+50/t.SpeedKmh[i] &&
+		ok := known && t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] >= slowest && math.Abs(s.Trace.SlipPct[i]) < mostSlip+100*stepOpen/t.SpeedKmh[i] &&
 			!s.slipping(t.T[i]) && (i == 0 || t.Gear[i-1] == gear) && full.open(t.T[i])
 		switch {
 		case !ok:
@@ -83,7 +85,7 @@ func (s *Source) stretches(full *foot, car *Car) []stretch {
 			continue
 		case math.IsNaN(since):
 			since = t.T[i]
-		case t.T[i]-t.T[i-1] > 3*t.Model.Period+0.3: // a gap
+		case t.T[i]-t.T[i-1] > t.Model.Gap():
 			take(i)
 			since = t.T[i]
 		}
@@ -123,7 +125,7 @@ func (s *Source) points(x stretch, pull int) []Point {
 			j++
 		}
 		rpm, rate, rss, spread := line(rt[k:j], rv[k:j])
-		if j-k < 3 || spread <= 0 || rate <= 0 {
+		if j-k < fewestOfLine || spread <= 0 || rate <= 0 {
 			continue
 		}
 		i := x.lo
@@ -140,7 +142,7 @@ func (s *Source) points(x stretch, pull int) []Point {
 // line fits a straight line: its middle, its slope, the sum of its squared residuals and the spread of t about its mean.
 func line(t, v []float64) (mean, slope, rss, spread float64) {
 	n := float64(len(t))
-	if n < 3 {
+	if n < fewestOfLine {
 		return 0, 0, 0, 0
 	}
 	var mt, mv, tt, tv float64

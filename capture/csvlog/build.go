@@ -6,7 +6,13 @@ import (
 	"time"
 
 	"flywitness/drive"
+	"flywitness/finding"
 )
+
+// warning says of a column how many of its cells were left out.
+func (b badCells) warning(code finding.Code, c column, cells int) finding.Finding {
+	return finding.New(code, finding.Name("channel", c.channel), finding.Count("cells", cells), finding.Name("column", c.raw), finding.Name("first", b.first))
+}
 
 // log turns the collected rows into channels.
 func (t *table) log() (*drive.Log, error) {
@@ -15,10 +21,10 @@ func (t *table) log() (*drive.Log, error) {
 	for i, b := range t.bad {
 		c := t.plan.columns[i]
 		if b.unreadable > 0 {
-			l.Warnings = append(l.Warnings, drive.Warning{Code: "unreadable_cells", Message: fmt.Sprintf("%s: %d of %q are no numbers and left out, the first: %s", c.channel, b.unreadable, c.raw, b.first)})
+			l.Warnings = append(l.Warnings, b.warning(finding.UnreadableCells, c, b.unreadable))
 		}
 		if b.absurd > 0 {
-			l.Warnings = append(l.Warnings, drive.Warning{Code: "absurd_values", Message: fmt.Sprintf("%s: %d of %q cannot be and are left out, the first: %s", c.channel, b.absurd, c.raw, b.first)})
+			l.Warnings = append(l.Warnings, b.warning(finding.AbsurdValues, c, b.absurd))
 		}
 	}
 	if t.rows == 0 {
@@ -74,7 +80,7 @@ func finish(l *drive.Log, sets []*rowset, cols []column) {
 		if repeated {
 			r.spread(step)
 		} else if n := r.dropDuplicates(); n > 0 {
-			l.Warnings = append(l.Warnings, drive.Warning{Code: "duplicate_rows", Message: fmt.Sprintf("%s: %d rows are written twice and read once", l.Path, n)})
+			l.Warnings = append(l.Warnings, finding.New(finding.DuplicateRows, finding.Name("file", l.Path), finding.Count("rows", n)))
 		}
 		if step > l.StampStep {
 			l.StampStep = step
@@ -82,7 +88,7 @@ func finish(l *drive.Log, sets []*rowset, cols []column) {
 		fresh, held := r.freshRows()
 		l.Held = l.Held || held
 		if n, seconds := r.dropFrozen(held); n > 0 {
-			l.Warnings = append(l.Warnings, drive.Warning{Code: "frozen_rows", Message: fmt.Sprintf("%s: %d rows (%.0f s) repeat one row while the car moves: the link hung, and they are left out", l.Path, n, seconds)})
+			l.Warnings = append(l.Warnings, finding.New(finding.FrozenRows, finding.Name("file", l.Path), finding.Count("rows", n), finding.Duration("lasting", seconds)))
 		}
 		dated = dated && !r.unsure
 		for i, c := range r.cols {
@@ -111,10 +117,10 @@ func finish(l *drive.Log, sets []*rowset, cols []column) {
 // describeStamps tells the user what was done to the times.
 func describeStamps(l *drive.Log) {
 	if l.StampStep > 0 {
-		l.Warnings = append(l.Warnings, drive.Warning{Code: "coarse_stamps", Message: fmt.Sprintf("%s: time stamps in steps of %g s: the rows are spread over their step, and times stay uncertain by a part of it", l.Path, l.StampStep)})
+		l.Warnings = append(l.Warnings, finding.New(finding.CoarseStamps, finding.Name("file", l.Path), finding.Duration("step", l.StampStep)))
 	}
 	if c := l.Channel(drive.EngineSpeed); l.Held && c != nil {
-		l.Warnings = append(l.Warnings, drive.Warning{Code: "sample_and_hold", Message: fmt.Sprintf("%s: rows repeat old values: %d of %d rows carry a fresh engine speed", l.Path, c.Len(), l.Rows)})
+		l.Warnings = append(l.Warnings, finding.New(finding.SampleAndHold, finding.Name("file", l.Path), finding.Count("fresh", c.Len()), finding.Count("rows", l.Rows)))
 	}
 }
 

@@ -2,7 +2,6 @@ package csvlog
 
 import (
 	"bytes"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -297,32 +296,32 @@ func timeUnit(text string) (float64, bool) {
 }
 
 // guessUnit finds the unit of a numeric clock without one from its values: epochs by their size, the rest by a step that a logger can have.
-func guessUnit(values []float64) (unit float64, why string) {
+func guessUnit(values []float64) (unit, step float64) {
 	first := values[0]
 	switch {
 	case first > 1e17:
-		return 1e-9, ""
+		return 1e-9, 0
 	case first > 1e14:
-		return 1e-6, ""
+		return 1e-6, 0
 	case first > 1e11:
-		return 1e-3, ""
+		return 1e-3, 0
 	case first > 1e9:
-		return 1, ""
+		return 1, 0
 	}
 	sorted := slices.Clone(values) // rows may stand in any order
 	slices.Sort(sorted)
-	step := medianStep(sorted)
+	step = medianStep(sorted)
 	switch {
 	case step == 0:
-		return 1, ""
+		return 1, 0
 	case step < 5e-4:
-		return 86400, fmt.Sprintf("days, because its steps are about %.2g", step)
+		return 86400, step
 	case step > 5000:
-		return 1e-6, fmt.Sprintf("microseconds, because its steps are about %.4g", step)
+		return 1e-6, step
 	case step > 4:
-		return 1e-3, fmt.Sprintf("milliseconds, because its steps are about %.4g", step)
+		return 1e-3, step
 	}
-	return 1, ""
+	return 1, 0
 }
 
 // medianStep returns the median of the steps that are not zero, 0 when there is none.

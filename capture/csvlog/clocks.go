@@ -3,6 +3,8 @@ package csvlog
 import (
 	"fmt"
 	"sort"
+
+	"flywitness/finding"
 )
 
 // chooseClocks finds the time column, or the one beside each channel, and how its cells are read. sample holds the first cells of every column.
@@ -36,7 +38,7 @@ func (p *plan) chooseClocks(d *dialect, sample [][]string, opt Options, name str
 	if len(cands) == 0 {
 		for _, h := range d.headings {
 			if h.misspeltTime() && !taken[h.index] {
-				p.warn("assumed_time", "%s: %q is taken for the time column; --time changes it", name, h.raw)
+				p.warn(finding.AssumedTime, name, finding.Name("column", h.raw))
 				cands = append(cands, timeCandidate{heading: h, rank: 1, distinct: advancing(sample[h.index])})
 			}
 		}
@@ -180,10 +182,10 @@ func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][
 	case h.timeUnit() > 0:
 		c.clock.unit = h.timeUnit()
 	default:
-		var why string
-		c.clock.unit, why = guessUnit(numbers)
-		if why != "" {
-			p.warn("assumed_time_unit", "%s: %q has no unit and is read as %s; --time \"%s:s\" would say seconds", name, h.raw, why, h.raw)
+		var step float64
+		if c.clock.unit, step = guessUnit(numbers); step > 0 {
+			p.warn(finding.AssumedTimeUnit, name, finding.Name("column", h.raw), finding.Flag("days", c.clock.unit > 1),
+				finding.Flag("micro", c.clock.unit == 1e-6), finding.Number("step", step))
 		}
 	}
 	p.clocks = append(p.clocks, c)

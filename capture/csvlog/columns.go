@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // column is a column that is read into a channel.
@@ -31,11 +32,11 @@ type timeColumn struct {
 type plan struct {
 	clocks   []timeColumn
 	columns  []column
-	warnings []drive.Warning
+	warnings []finding.Finding
 }
 
-func (p *plan) warn(code, format string, args ...any) {
-	p.warnings = append(p.warnings, drive.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
+func (p *plan) warn(code finding.Code, file string, values ...finding.Value) {
+	p.warnings = append(p.warnings, finding.New(code, append([]finding.Value{finding.Name("file", file)}, values...)...))
 }
 
 // candidate is a heading that may be a channel.
@@ -121,17 +122,18 @@ func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, 
 		return nil, ambiguous(q, equal, name)
 	}
 	c := equal[0]
+	channel, heading := finding.Name("channel", q.channel), finding.Name("column", c.raw)
 	switch {
 	case len(equal) > 1:
-		p.warn("ambiguous_column", "%s: %s is read from %q, %q would do too; --map \"%s=%s\" changes it", name, q.channel, c.raw, equal[1].raw, q.channel, equal[1].raw)
+		p.warn(finding.AmbiguousColumn, name, channel, heading, finding.Name("other", equal[1].raw))
 	case c.rank == doubtful:
-		p.warn("doubtful_column", "%s: %s is read from %q, a heading with words that are not known; --map settles it", name, q.channel, c.raw)
+		p.warn(finding.DoubtfulColumn, name, channel, heading)
 	case lower > 0 && essential:
-		p.warn("ambiguous_column", "%s: %s is read from %q and not from %s; --map \"%s=...\" changes it", name, q.channel, c.raw, others(cands, top), q.channel)
+		p.warn(finding.AmbiguousColumn, name, channel, heading, finding.Name("others", others(cands, top)))
 	}
 	col := &column{index: c.index, channel: q.channel, raw: c.raw, conv: c.conv, unit: c.unit, toggle: q.unit == "", low: q.low}
 	if !c.given && q.unit == "km/h" {
-		p.warn("assumed_unit", "%s: %q has no unit and is read as km/h; if it is not, say so: --map \"%s=%s:mph\"", name, c.raw, q.channel, c.raw)
+		p.warn(finding.AssumedUnit, name, channel, heading)
 	}
 	return col, nil
 }

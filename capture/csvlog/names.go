@@ -4,11 +4,11 @@ import (
 	"strings"
 	"unicode"
 
+	"flywitness/drive"
+
 	"golang.org/x/text/runes"
 	"golang.org/x/text/transform"
 	"golang.org/x/text/unicode/norm"
-
-	"flywitness/drive"
 )
 
 // plainWords may stand in any heading.

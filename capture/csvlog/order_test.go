@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // tableOf writes the drive of the dialects with a row order of its own.
@@ -32,7 +33,7 @@ func upTo(n int) []int {
 	return out
 }
 
-func hasWarning(l *drive.Log, code string) bool {
+func hasWarning(l *drive.Log, code finding.Code) bool {
 	return slices.ContainsFunc(l.Warnings, func(w drive.Warning) bool { return w.Code == code })
 }
 
@@ -46,7 +47,7 @@ func TestRowsInAnotherOrder(t *testing.T) {
 	twice := slices.Concat(straight[:300], []int{299}, straight[300:])
 	for name, c := range map[string]struct {
 		order []int
-		code  string
+		code  finding.Code
 	}{"newest first": {reversed, "out_of_order"}, "shuffled": {shuffled, "out_of_order"}, "one row early": {moved, "out_of_order"}, "one row twice": {twice, "duplicate_rows"}} {
 		t.Run(name, func(t *testing.T) {
 			l, err := read(strings.NewReader(tableOf(c.order)), "log.csv", Options{})

@@ -51,7 +51,7 @@ func TestRealDrives(t *testing.T) {
 				}
 			}
 			for _, w := range l.Warnings {
-				t.Log(w.Code, w.Message)
+				t.Log(w.Code, w.String())
 			}
 		})
 	}

@@ -1,12 +1,11 @@
 package csvlog
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"sort"
 
-	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // rowset is rows on one clock: t in seconds and, for each column, a value or NaN.
@@ -23,19 +22,19 @@ const restartGap = 60
 
 // order puts the rows in the order in which they were recorded. Small steps back are jitter of the stamps: the rows then stand in their order
 // of arrival and stay there. Rows that were sorted otherwise, as a database may return them, are sorted by time; a clock that begins again goes on behind what came before.
-func (r *rowset) order(absolute bool, name string) []drive.Warning {
+func (r *rowset) order(absolute bool, name string) []finding.Finding {
 	if slices.IsSorted(r.t) {
 		return nil
 	}
 	if n := len(r.t); r.newestFirst() {
 		r.permute(func(i int) int { return n - 1 - i })
-		return append([]drive.Warning{{Code: "out_of_order", Message: fmt.Sprintf("%s: the newest row stands first: read from its end", name)}}, r.order(absolute, name)...)
+		return append([]finding.Finding{finding.New(finding.OutOfOrder, finding.Name("file", name), finding.Flag("newest_first", true))}, r.order(absolute, name)...)
 	}
 	back := r.stepsBack()
 	if len(back) == 0 {
 		return nil
 	}
-	var out []drive.Warning
+	var out []finding.Finding
 	start, restarts := 0, 0
 	shift := 0.0
 	raw := append([]float64(nil), r.t...)
@@ -52,11 +51,11 @@ func (r *rowset) order(absolute bool, name string) []drive.Warning {
 		r.t[i] = raw[i] + shift
 	}
 	if restarts > 0 {
-		out = append(out, drive.Warning{Code: "clock_restarts", Message: fmt.Sprintf("%s: the clock begins again %d times: each part is put %d s behind the one before", name, restarts, restartGap)})
+		out = append(out, finding.New(finding.ClockRestarts, finding.Name("file", name), finding.Count("times", restarts), finding.Duration("gap", restartGap)))
 	}
 	if back = r.stepsBack(); len(back) > 0 {
 		r.sort()
-		out = append(out, drive.Warning{Code: "out_of_order", Message: fmt.Sprintf("%s: the time steps back in %d places: the rows are sorted by time", name, len(back))})
+		out = append(out, finding.New(finding.OutOfOrder, finding.Name("file", name), finding.Count("places", len(back))))
 	}
 	return out
 }

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 const maxRows = 20_000_000
@@ -282,17 +283,18 @@ func absurd(c *column, v float64) bool {
 }
 
 // skippedWarning names the first lines that were left out.
-func skippedWarning(name string, skipped, torn, rows int, why []string) []drive.Warning {
-	var out []drive.Warning
+func skippedWarning(name string, skipped, torn, rows int, why []string) []finding.Finding {
+	var out []finding.Finding
 	if n := skipped - torn; n > 0 {
 		list := strings.Join(why, ", ")
 		if n > len(why) {
 			list += fmt.Sprintf(" and %d more", n-len(why))
 		}
-		out = append(out, drive.Warning{Code: drive.WarnSkippedLines, Message: fmt.Sprintf("%s: %d of %d lines left out: line %s", name, n, rows+n, list)})
+		out = append(out, finding.New(finding.SkippedLines, finding.Name("file", name), finding.Count("skipped", n), finding.Count("rows", rows+n),
+			finding.Name("lines", list)))
 	}
 	if torn > 0 {
-		out = append(out, drive.Warning{Code: drive.WarnTornLine, Message: fmt.Sprintf("%s: the last line broke off: it is left out", name)})
+		out = append(out, finding.New(finding.TornLine, finding.Name("file", name)))
 	}
 	return out
 }

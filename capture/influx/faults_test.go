@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/internal/influxd"
 )
 
@@ -157,7 +158,7 @@ func TestRefusedRows(t *testing.T) {
 		t.Errorf("sent again, the refusal is forgotten: %+v", r)
 	}
 	logs := fetch(t, s, r.Name)
-	if len(logs) != 1 || logs[0].Warnings[len(logs[0].Warnings)-1].Code != WarnIncomplete || logs[0].SHA256 == fromFile(t, path).SHA256 {
+	if len(logs) != 1 || logs[0].Warnings[len(logs[0].Warnings)-1].Code != finding.DriveIncomplete || logs[0].SHA256 == fromFile(t, path).SHA256 {
 		t.Errorf("a drive of which half was refused passes for whole: %+v", logs[0].Warnings)
 	}
 	// Put right, and sent anew.
@@ -314,7 +315,7 @@ func TestSentWhileItIsRecorded(t *testing.T) {
 	path, r, _, err := follow(t, s, rows(t, 0, 20), rows(t, 1, 20), func(w *drive.SessionWriter) {
 		seen = db.Values("drive") // while the recording goes on
 		part := fetch(t, s, "influx:vehicle=Mule")[0]
-		if part.Rows != 40 || len(part.Warnings) != 1 || part.Warnings[0].Code != WarnIncomplete {
+		if part.Rows != 40 || len(part.Warnings) != 1 || part.Warnings[0].Code != finding.DriveIncomplete {
 			t.Errorf("%d rows, %+v", part.Rows, part.Warnings)
 		}
 		rows(t, 2, 20)(w)

@@ -4,9 +4,9 @@ import (
 	"math"
 	"testing"
 
-	"golang.org/x/sys/unix"
-
 	"flywitness/internal/influxd"
+
+	"golang.org/x/sys/unix"
 )
 
 // diskFull is what the server then says.

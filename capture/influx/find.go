@@ -7,9 +7,9 @@ import (
 	"slices"
 	"time"
 
-	"github.com/influxdata/influxdb-client-go/v2/api/query"
-
 	"flywitness/vehicle/tomlfile"
+
+	"github.com/influxdata/influxdb-client-go/v2/api/query"
 )
 
 // recorded is a drive that the database knows.

@@ -9,9 +9,8 @@ import (
 	"strings"
 	"time"
 
-	protocol "github.com/influxdata/line-protocol"
-
 	"github.com/influxdata/influxdb-client-go/v2/api/query"
+	protocol "github.com/influxdata/line-protocol"
 )
 
 // Estimate is a quantity with its standard deviation and 95 % interval.

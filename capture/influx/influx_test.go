@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/internal/influxd"
 )
 
@@ -141,7 +142,7 @@ func same(t *testing.T, file, back *drive.Log) {
 	want.Path = back.Path
 	want.Warnings = nil
 	for _, w := range file.Warnings {
-		want.Warnings = append(want.Warnings, drive.Warning{Code: w.Code, Message: strings.ReplaceAll(w.Message, file.Path, back.Path)})
+		want.Warnings = append(want.Warnings, finding.Told(w.Code, strings.ReplaceAll(w.String(), file.Path, back.Path)))
 	}
 	if len(want.Channels) != len(back.Channels) {
 		t.Fatalf("%d channels, the file has %d", len(back.Channels), len(want.Channels))
@@ -261,7 +262,7 @@ func TestTwoDrivesInARangeStayApart(t *testing.T) {
 		t.Errorf("%d logs", len(one))
 	}
 	cut := fetch(t, s, "influx:vehicle=Mule,from=2026-05-09T08:00:05Z,to=2026-05-09T08:00:10Z")
-	if len(cut) != 1 || cut[0].Rows != 100 || cut[0].Warnings[0].Code != WarnCut || cut[0].SHA256 == both[0].SHA256 || cut[0].Channels[0].T[0] < 5 {
+	if len(cut) != 1 || cut[0].Rows != 100 || cut[0].Warnings[0].Code != finding.DriveCut || cut[0].SHA256 == both[0].SHA256 || cut[0].Channels[0].T[0] < 5 {
 		t.Errorf("%+v", cut[0])
 	}
 }

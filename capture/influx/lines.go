@@ -10,9 +10,9 @@ import (
 	"time"
 	"unicode"
 
-	protocol "github.com/influxdata/line-protocol"
-
 	"flywitness/drive"
+
+	protocol "github.com/influxdata/line-protocol"
 )
 
 // Measurements and the names in them (docs/database.md). A name that begins with an underscore is the database's own.

@@ -10,15 +10,10 @@ import (
 	"math"
 	"time"
 
-	"github.com/influxdata/influxdb-client-go/v2/api/query"
-
 	"flywitness/drive"
-)
+	"flywitness/finding"
 
-// Codes of the warnings that reading a drive from the database can add to those of its session file.
-const (
-	WarnIncomplete = "drive_incomplete" // the database does not hold all of it
-	WarnCut        = "drive_cut"        // the range ends within it
+	"github.com/influxdata/influxdb-client-go/v2/api/query"
 )
 
 // Open reads the drives that a name means, each as a log of its own in the order of time. A drive that lies in the
@@ -63,7 +58,7 @@ func (s *Server) readDrive(ctx context.Context, n Name, d *recorded) (*drive.Log
 	if l.SHA256 = d.SHA256; d.Complete {
 		l.Rows, l.Skipped, l.Torn = d.Rows, d.Skipped, d.Torn
 		for _, w := range d.Warnings {
-			l.Warnings = append(l.Warnings, drive.Warning{Code: w.Code, Message: l.Path + w.Message})
+			l.Warnings = append(l.Warnings, finding.Told(w.Code, l.Path+w.String()))
 		}
 	}
 	if !whole {
@@ -76,14 +71,13 @@ func (s *Server) readDrive(ctx context.Context, n Name, d *recorded) (*drive.Log
 }
 
 func incomplete(l *drive.Log, d *recorded, values int) {
-	what := "was not sent to its end yet"
+	f := finding.New(finding.DriveIncomplete, finding.Name("drive", l.Path), finding.Name("file", d.File))
 	if d.Complete {
-		what = fmt.Sprintf("has %d of its %d values in the database", values, d.Values)
+		f.Values = append(f.Values, finding.Count("values", values), finding.Count("of", d.Values))
 	} else {
 		l.Rows = rowsOf(l)
 	}
-	l.Warnings = append(l.Warnings, drive.Warning{Code: WarnIncomplete,
-		Message: fmt.Sprintf("%s %s: send %s again with fw-logger push --again", l.Path, what, d.File)})
+	l.Warnings = append(l.Warnings, f)
 }
 
 // cut leaves what lies in the range and tells whether that is less than all.
@@ -111,8 +105,7 @@ func (n Name) cut(l *drive.Log) bool {
 	l.Rows, l.Skipped, l.Torn, l.Warnings = rowsOf(l), 0, 0, nil
 	path := l.Path
 	l.Path = Name{Vehicle: n.Vehicle, From: n.From, To: n.To}.String()
-	l.Warnings = append(l.Warnings, drive.Warning{Code: WarnCut,
-		Message: fmt.Sprintf("%s: the range holds only a part of %s; its SHA-256 is that of the values in it", l.Path, path)})
+	l.Warnings = append(l.Warnings, finding.New(finding.DriveCut, finding.Name("drive", l.Path), finding.Name("whole", path)))
 	return true
 }
 

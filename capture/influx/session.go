@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // sessionRecord is what a session file says beside its rows: one point at the session's start. What stands below
@@ -21,7 +22,7 @@ type sessionRecord struct {
 	Rows, Skipped, Torn int
 	Values, Notes       int
 	First, Last         float64 // s since the start, of the values
-	Warnings            []drive.Warning
+	Warnings            []finding.Finding
 }
 
 func newRecord(l *drive.Log) sessionRecord {
@@ -41,8 +42,7 @@ func (r *sessionRecord) complete(l *drive.Log, d *driveLines, sha256 string) {
 		r.First, r.Last = d.first, d.end
 	}
 	for _, w := range l.Warnings {
-		w.Message = strings.TrimPrefix(w.Message, l.Path)
-		r.Warnings = append(r.Warnings, w)
+		r.Warnings = append(r.Warnings, finding.Told(w.Code, strings.TrimPrefix(w.String(), l.Path)))
 	}
 }
 

@@ -12,6 +12,7 @@ import (
 
 	"flywitness/capture/csvlog"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // Read reads one log from r; name stands in messages. It takes session files, any logger's table, and both compressed with gzip.
@@ -67,8 +68,7 @@ func sessionColumns(start []byte) bool {
 // noMapNeeded warns that --map and --time do nothing to a session.
 func noMapNeeded(l *drive.Log, opt csvlog.Options) {
 	if len(opt.Map) > 0 || opt.Time != "" {
-		l.Warnings = append(l.Warnings, drive.Warning{Code: "session_needs_no_map",
-			Message: l.Path + " is a session file, whose columns have fixed names: --map and --time do nothing to it"})
+		l.Warnings = append(l.Warnings, finding.New(finding.SessionNeedsNoMap, finding.Name("file", l.Path)))
 	}
 }
 

@@ -11,7 +11,6 @@ import (
 	"testing"
 
 	"flywitness/capture/csvlog"
-
 	"flywitness/capture/influx"
 	"flywitness/drive"
 )

@@ -12,8 +12,10 @@ import (
 	"flywitness/cmd/internal/cli"
 	"flywitness/cmd/internal/database"
 	fleetpage "flywitness/dashboards/fleet"
-	"flywitness/drive"
 	"flywitness/figure"
+	"flywitness/finding"
+
+	"flywitness/vehicle/tomlfile"
 
 	"github.com/spf13/cobra"
 )
@@ -21,7 +23,7 @@ import (
 func newFleet(now func() time.Time) *cobra.Command {
 	var db database.Flags
 	var out outputFlags
-	var since string
+	var since, car string
 	var dueDays float64
 	cmd := &cobra.Command{
 		Use:   "fleet DIR | --influx URL --bucket B",
@@ -29,7 +31,8 @@ func newFleet(now func() time.Time) *cobra.Command {
 		Long: `fleet sets the jobs of many vehicles side by side: of each the last job and its verdict, the torque that the
 clutch held over its rating, how inertia and torque went over the jobs, and what is overdue or drifting. It reads
 the results that "fw-analyze job --influx" wrote to a database, or every result.json below a folder, without any
-server. --report FILE writes a page with a curve for each vehicle.`,
+server. --report FILE writes a page with a curve for each vehicle, or, with --car NAME, the history of one car: the torque
+that was held, slip and inertia after each of its jobs, and what drifts.`,
 		Example: `  fw-analyze fleet jobs/
   fw-analyze fleet --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt --report fleet.html`,
 		Args: cobra.MaximumNArgs(1),
@@ -51,8 +54,11 @@ server. --report FILE writes a page with a curve for each vehicle.`,
 			if err != nil {
 				return err
 			}
+			if entries, err = onlyCar(entries, car); err != nil {
+				return err
+			}
 			r := &analysis.Result{Tool: analysis.Tool{Name: "flywitness analyze", Version: cli.Version}, Command: "fleet",
-				Inputs: []analysis.Input{}, Warnings: []drive.Warning{}}
+				Inputs: []analysis.Input{}, Warnings: []finding.Finding{}}
 			due := time.Duration(dueDays * 24 * float64(time.Hour))
 			r.Fleet = fleet.Judge(entries, fleet.Options{Now: now().UTC(), Due: due})
 			return printFleet(cmd.Context(), r, &out, cmd.OutOrStdout(), cmd.ErrOrStderr())
@@ -62,9 +68,34 @@ server. --report FILE writes a page with a curve for each vehicle.`,
 	out.add(cmd)
 	out.addCheck(cmd)
 	out.addReport(cmd)
+	cmd.Flags().StringVar(&car, "car", "", "only the vehicle of this `NAME`")
 	cmd.Flags().StringVar(&since, "since", "", "leave out jobs before this day, for instance 2026-01-01")
 	cmd.Flags().Float64Var(&dueDays, "due-days", fleet.Year.Hours()/24, "a vehicle is due so many days after its last job")
 	return cmd
+}
+
+// onlyCar keeps the entries of one vehicle; "" keeps all.
+func onlyCar(entries []fleet.Entry, car string) ([]fleet.Entry, error) {
+	if car == "" {
+		return entries, nil
+	}
+	var out []fleet.Entry
+	var others []string
+	for _, e := range entries {
+		if e.Vehicle == car {
+			out = append(out, e)
+		} else {
+			others = append(others, e.Vehicle)
+		}
+	}
+	if len(out) > 0 {
+		return out, nil
+	}
+	hint := "there is none at all"
+	if near := tomlfile.Nearest(car, others); near != "" {
+		hint = fmt.Sprintf("the nearest is %q", near)
+	}
+	return nil, &cli.InputError{Err: fmt.Errorf("no job is of a car %q", car), Hint: hint}
 }
 
 func day(text string) (time.Time, error) {

@@ -24,7 +24,7 @@ func toDatabase(e fleet.Entry) influx.Finding {
 		Texts: map[string]string{"done": e.Done, "slip_verdict": e.Slip, "slip_reason": e.SlipReason,
 			"compare_verdict": e.Compare},
 		Flags:   map[string]bool{"bedding_in": e.BeddingIn},
-		Numbers: map[string]*float64{"torque_rating_nm": e.Rating},
+		Numbers: map[string]*float64{"torque_rating_nm": e.Rating, "most_slip_pct": e.MostSlip, "smallest_detectable_pct": e.Smallest},
 		Estimates: map[string]*influx.Estimate{"highest_torque_held_nm": toEstimate(e.Held),
 			"onset_torque_nm": toEstimate(e.Onset), "inertia_kgm2": toEstimate(e.Inertia)},
 	}
@@ -34,7 +34,7 @@ func fromDatabase(f influx.Finding) fleet.Entry {
 	return fleet.Entry{Vehicle: f.Vehicle, Job: f.Job, Side: f.Side, Time: f.Time,
 		Done: f.Texts["done"], BeddingIn: f.Flags["bedding_in"],
 		Slip: f.Texts["slip_verdict"], SlipReason: f.Texts["slip_reason"], Compare: f.Texts["compare_verdict"],
-		Rating: f.Numbers["torque_rating_nm"], Held: fromEstimate(f.Estimates["highest_torque_held_nm"]),
+		Rating: f.Numbers["torque_rating_nm"], MostSlip: f.Numbers["most_slip_pct"], Smallest: f.Numbers["smallest_detectable_pct"], Held: fromEstimate(f.Estimates["highest_torque_held_nm"]),
 		Onset: fromEstimate(f.Estimates["onset_torque_nm"]), Inertia: fromEstimate(f.Estimates["inertia_kgm2"])}
 }
 

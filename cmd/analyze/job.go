@@ -31,7 +31,8 @@ func newJob() *cobra.Command {
 result.json and report.html into DIR. A job may have a before side only (diagnosis) or an after side only (does it hold). With --influx the findings also go to a database, for fw-analyze fleet.
 
 --new DIR begins a job: a vehicle file, a job file, folders before and after, and a drive sheet to print. On a terminal it
-asks what it needs to know; flags answer beforehand. What a log teaches (gearing, idle) is not asked. Nothing is overwritten.`,
+asks what it needs to know; flags answer beforehand. What a log teaches (gearing, idle) is not asked. Nothing is overwritten.
+job DIR then runs it, into DIR/job-report unless --out says otherwise.`,
 		Example: `  $ fw-analyze job --new mule --log testdata/demo/before/monday.csv --mass 1310 --gearbox manual --fuel petrol
   $ fw-analyze job testdata/demo/job.toml --out demo-out`,
 		Args: func(cmd *cobra.Command, args []string) error {
@@ -46,6 +47,9 @@ asks what it needs to know; flags answer beforehand. What a log teaches (gearing
 			}
 			if fresh.dir != "" {
 				return fresh.run(cmd)
+			}
+			if dir == "" && exists(filepath.Join(args[0], jobFile)) { // the folder that --new made
+				dir = filepath.Join(args[0], reportFolder)
 			}
 			if dir == "" {
 				return cli.Usagef("job needs --out DIR, the folder for result.json and report.html")
@@ -96,7 +100,7 @@ func runJob(ctx context.Context, path string, in *logFlags, stdin io.Reader, std
 	if err := noLog(path, "a job file (.toml); fw-analyze job --new FOLDER writes one"); err != nil {
 		return nil, err
 	}
-	if inside := filepath.Join(path, jobFile); exists(inside) { // the folder that --new made
+	if inside := filepath.Join(path, jobFile); exists(inside) {
 		path = inside
 	}
 	j, warnings, err := job.Load(path)
@@ -106,33 +110,39 @@ func runJob(ctx context.Context, path string, in *logFlags, stdin io.Reader, std
 	for _, w := range warnings {
 		fmt.Fprintln(stderr, cli.OneLine(w))
 	}
-	before, after, err := jobSets(ctx, j, in, stdin, stderr)
+	before, after, ladder, err := jobSets(ctx, j, in, stdin, stderr)
 	if err != nil {
 		return nil, err
 	}
 	defer cli.Working(ctx, func() string { return "judging clutch and inertia" })()
-	return analysis.Job(j, before, after), nil
+	return analysis.Job(j, before, after, ladder), nil
 }
 
 // jobSets reads the vehicles and the recordings of a job.
-func jobSets(ctx context.Context, j *job.Job, in *logFlags, stdin io.Reader, stderr io.Writer) (before, after analysis.Set, err error) {
+func jobSets(ctx context.Context, j *job.Job, in *logFlags, stdin io.Reader, stderr io.Writer) (before, after, ladder analysis.Set, err error) {
 	veh, err := loadVehicle(j.Vehicle, stderr)
 	if err != nil {
-		return before, after, err
+		return before, after, ladder, err
 	}
 	vehAfter := veh
 	if j.VehicleAfter != "" {
 		if vehAfter, err = loadVehicle(j.VehicleAfter, stderr); err != nil {
-			return before, after, err
+			return before, after, ladder, err
 		}
 	}
 	if before, err = jobSet(ctx, "before", j.Before, veh, in, stdin); err != nil {
-		return before, after, err
+		return before, after, ladder, err
 	}
 	if after, err = jobSet(ctx, "after", j.After, vehAfter, in, stdin); err != nil {
-		return before, after, err
+		return before, after, ladder, err
 	}
-	return before, after, apart(before, after)
+	ladder = analysis.Set{Vehicle: veh}
+	if len(j.Held.Ladder) > 0 {
+		if ladder.Logs, err = in.open(ctx, j.Held.Ladder, stdin); err != nil {
+			return before, after, ladder, err
+		}
+	}
+	return before, after, ladder, apart(before, after)
 }
 
 // jobSet reads the recordings of one side, session by session. Drives of a database that one name means are sessions of their own unless the job

@@ -17,6 +17,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/plan"
 	"flywitness/cmd/internal/cli"
+	"flywitness/cmd/internal/logfiles"
 	"flywitness/dashboards/drivesheet"
 	"flywitness/drive"
 	"flywitness/figure"
@@ -101,6 +102,8 @@ const (
 	jobFile   = "job.toml"
 	sheetFile = "drive-sheet.html"
 	sheetPDF  = "drive-sheet.pdf" // with --pdf
+
+	reportFolder = "job-report" // where a run of it writes; the pages of serve write there too
 )
 
 // run makes the folder of a new job.
@@ -162,7 +165,7 @@ func (f *newJobFlags) read(ctx context.Context, stdin io.Reader) (copies map[str
 		name string
 		logs []string
 	}{{"before", f.before}, {"after", f.after}} {
-		files, err := expand(side.logs)
+		files, err := logfiles.Expand(side.logs)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -349,8 +352,8 @@ func copyFile(to, from string) error {
 
 func madeText(m *madeJob, d *draft) *cli.Text {
 	var t cli.Text
-	at := func(name string) string { return filepath.Join(m.Folder, name) }
-	t.Answer(cli.Good, fmt.Sprintf("The job %s is made.", m.Folder))
+	at := func(name string) string { return cli.OneLine(filepath.Join(m.Folder, name)) }
+	t.Answer(cli.Good, fmt.Sprintf("The job %s is made.", at("")))
 	car := "the car"
 	if m.Gears > 0 {
 		car += fmt.Sprintf(", with %d gears learnt from the log", m.Gears)
@@ -387,7 +390,7 @@ func madeText(m *madeJob, d *draft) *cli.Text {
 		}
 		step("", "After the work, when the clutch is bedded in: %sdrive the same and put it into %s.", fill, at("after"))
 	}
-	step(fmt.Sprintf("fw-analyze job %s --out %s", shellWord(at(jobFile)), shellWord(at("report"))), "Then the report; one side alone will do:")
+	step("fw-analyze job "+shellWord(at("")), "Then the report, into %s; one side alone will do:", at(reportFolder))
 	return &t
 }
 

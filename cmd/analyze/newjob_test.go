@@ -47,7 +47,7 @@ func TestNewJobIsReadAsItWasMeant(t *testing.T) {
 			t.Errorf("%v: no %q on the drive sheet", err, want)
 		}
 	}
-	if !strings.Contains(out, "fw-analyze job "+filepath.Join(dir, "job.toml")) {
+	if !strings.Contains(out, "fw-analyze job "+dir+"\n") {
 		t.Errorf("no next step in\n%s", out)
 	}
 	// A side that is not driven yet is left out; a job without any drive says where it looked.
@@ -55,8 +55,11 @@ func TestNewJobIsReadAsItWasMeant(t *testing.T) {
 		t.Errorf("%d %s", status, errs)
 	}
 	copyLogs(t, demo+"/before", filepath.Join(dir, "before"))
-	if status, _, errs := run("job", dir, "--out", filepath.Join(dir, "report")); status != 0 || !strings.Contains(errs, `"after" holds no recording`) {
+	if status, _, errs := run("job", dir); status != 0 || !strings.Contains(errs, `"after" holds no recording`) {
 		t.Errorf("%d %s", status, errs)
+	}
+	if !exists(filepath.Join(dir, "job-report", "report.html")) {
+		t.Error("no report in the folder of the job")
 	}
 	j, _, err := job.Load(filepath.Join(dir, "job.toml"))
 	if err != nil || j.Title != `Clutch and flywheel, Bench "mule"` || j.Done != "lighter flywheel" || len(j.Before) != 2 {

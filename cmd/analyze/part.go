@@ -9,8 +9,8 @@ import (
 	"flywitness/analysis/practice"
 	"flywitness/analysis/stats"
 	"flywitness/cmd/internal/cli"
-	"flywitness/drive"
 	"flywitness/figure"
+	"flywitness/finding"
 	"flywitness/vehicle"
 
 	"github.com/spf13/cobra"
@@ -73,7 +73,7 @@ func (f *benchFlags) finish(cmd *cobra.Command, p *part.Finding, cautions ...pra
 // newResult is the common part of a result that no log was read for.
 func newResult(command string) analysis.Result {
 	return analysis.Result{Tool: analysis.Tool{Name: "flywitness analyze", Version: cli.Version}, Command: command,
-		Inputs: []analysis.Input{}, Warnings: []drive.Warning{}}
+		Inputs: []analysis.Input{}, Warnings: []finding.Finding{}}
 }
 
 func benchText(t *cli.Text, p *part.Finding, v *vehicle.Vehicle, u figure.Units) {

@@ -32,6 +32,7 @@ func jobQuestions() []question {
 		{"registration", "registration of the car", text("Registration"), func(d *draft, s string) error { d.job.Registration = s; return nil }},
 		{"customer", "the customer, for the head of the report", text("Customer"), func(d *draft, s string) error { d.job.Customer = s; return nil }},
 		{"done", "what is fitted or changed", text("What is fitted or changed"), func(d *draft, s string) error { d.job.Done = s; return nil }},
+		{"date", "day of the drives, such as 2026-03-27", nil, func(d *draft, s string) error { d.job.Date = s; return nil }},
 		{"title", "title of the report (default: clutch and flywheel, and the car)", nil, func(d *draft, s string) error { d.job.Title = s; return nil }},
 		{"mass", "mass as driven, with fuel and people: 1310, or with its unit: 2888lb", massQuestion, setMass},
 		{"gearbox", "manual, automatic, dual_clutch or cvt", text("Gearbox: manual, automatic, dual_clutch or cvt"), setGearbox},
@@ -175,11 +176,15 @@ func (f *newJobFlags) answer(cmd *cobra.Command, d *draft) error {
 		lines = bufio.NewReader(cmd.InOrStdin())
 		fmt.Fprintln(cmd.ErrOrStderr(), "Enter alone leaves a question open; it can be filled in later.")
 	}
+	given := map[string]string{}
+	for flag, answer := range f.answers {
+		given[flag] = *answer
+	}
+	if err := f.take(d, given); err != nil {
+		return cli.Usagef("--%v", err)
+	}
 	for _, q := range f.questions {
-		if given := strings.TrimSpace(*f.answers[q.flag]); given != "" {
-			if err := q.accept(d, given); err != nil {
-				return cli.Usagef("--%s: %v", q.flag, err)
-			}
+		if strings.TrimSpace(given[q.flag]) != "" {
 			continue
 		}
 		if q.ask == nil || lines == nil {
@@ -197,14 +202,34 @@ func (f *newJobFlags) answer(cmd *cobra.Command, d *draft) error {
 			lines = nil
 		}
 	}
-	if d.job.Title == "" {
-		d.job.Title = "Clutch and flywheel"
-		if d.car.Name != "" {
-			d.job.Title += ", " + d.car.Name
+	d.entitle()
+	return nil
+}
+
+// take fills the draft from answers that were given beforehand. An error begins with the question that it is about.
+func (f *newJobFlags) take(d *draft, given map[string]string) error {
+	for _, q := range f.questions {
+		if answer := strings.TrimSpace(given[q.flag]); answer != "" {
+			if err := q.accept(d, answer); err != nil {
+				return fmt.Errorf("%s: %w", q.flag, err)
+			}
 		}
 	}
 	return nil
 }
+
+// entitle gives a job without a title the usual one.
+func (d *draft) entitle() {
+	if d.job.Title != "" {
+		return
+	}
+	d.job.Title = usualTitle
+	if d.car.Name != "" {
+		d.job.Title += ", " + d.car.Name
+	}
+}
+
+const usualTitle = "Clutch and flywheel"
 
 // asks tells whether somebody sits there to answer.
 func asks(in io.Reader, out io.Writer) bool {

@@ -42,7 +42,7 @@ func TestRealLogs(t *testing.T) {
 		if judged.Slip.Verdict == slip.Slips {
 			t.Errorf("%s: slips, on a healthy clutch", f)
 		}
-		if judged.Slip.Reason == "" {
+		if judged.Slip.Reason.String() == "" {
 			t.Errorf("%s: a verdict without a reason", f)
 		}
 	}

@@ -4,7 +4,10 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
 	"strings"
+	"time"
 
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
@@ -15,6 +18,7 @@ import (
 	"flywitness/dashboards/guard"
 	"flywitness/drive"
 	"flywitness/figure"
+	"flywitness/finding"
 	"flywitness/job"
 
 	"github.com/spf13/cobra"
@@ -23,13 +27,17 @@ import (
 func newServe() *cobra.Command {
 	var listen string
 	var also []string
+	var accept bool
 	var units figure.Units
 	var in logFlags
 	cmd := &cobra.Command{
 		Use:   "serve DIR",
-		Short: "The reports and logs of a folder in the browser",
-		Long: `serve shows the jobs, reports and logs of a folder in the browser, newest first with their verdicts, until Ctrl-C. A
-job can be run from the page; its report is written beside the job file, in a folder of its name and "-report".
+		Short: "The cars, jobs and logs of a folder in the browser",
+		Long: `serve shows the cars, jobs, reports and logs of a folder in the browser, newest first with their verdicts, until Ctrl-C.
+A job can be run from the page; its report is written beside the job file, in a folder of its name and "-report". Logs that
+are dropped into the page become a new job, which is run at once; at most 256 MB at a time, and only from this machine unless
+--accept-files lets others do so.
+
 It listens on this machine only, unless --listen names another address; then everyone who reaches that address
 sees the folder, and a name that browsers use for it is given with --host.`,
 		Example: `  $ fw-analyze serve testdata/demo --listen 127.0.0.1:8322`,
@@ -44,13 +52,19 @@ sees the folder, and a name that browsers use for it is given with --host.`,
 			if err != nil {
 				return err
 			}
+			limits := guard.Limits{}
+			if accept || guard.Alone(l.Addr()) {
+				s.AcceptFiles()
+				limits.Large = map[string]int64{browse.DropPath: browse.MostDropped}
+			}
 			fmt.Fprintf(cmd.OutOrStdout(), "http://%s/\n", l.Addr())
 			fmt.Fprintln(cmd.ErrOrStderr(), "Ctrl-C ends it.")
-			return guard.Serve(cmd.Context(), l, guard.Handler(s, l.Addr(), guard.Limits{}, also...), guard.Limits{})
+			return guard.Serve(cmd.Context(), l, guard.Handler(s, l.Addr(), limits, also...), limits)
 		},
 	}
 	cmd.Flags().StringVar(&listen, "listen", "127.0.0.1:8322", "`ADDRESS` and port; port 0 takes a free one")
 	cmd.Flags().StringArrayVar(&also, "host", nil, "another `NAME` that browsers may call this machine by (repeats)")
+	cmd.Flags().BoolVar(&accept, "accept-files", false, "take dropped files from other machines too; everyone who reaches the address can then write here")
 	cmd.Flags().Var(&units, "units", "units of the pages")
 	in.db.Add(cmd)
 	return cmd
@@ -73,7 +87,40 @@ func analyst(units figure.Units, in *logFlags) browse.Analyst {
 		Judge: func(l *drive.Log) *analysis.Result {
 			return analysis.Slip(analysis.Set{Logs: []*drive.Log{l}}, slip.Options{})
 		},
+		Begin: func(ctx context.Context, dir string, answers map[string]string) error {
+			return beginDropped(ctx, dir, answers, units, in)
+		},
+		Now: time.Now,
 	}
+}
+
+// beginDropped makes a job of a folder that holds the recordings of one side or both.
+func beginDropped(ctx context.Context, dir string, answers map[string]string, units figure.Units, in *logFlags) error {
+	f := newJobFlags{dir: dir, in: in, out: &outputFlags{units: units}, questions: jobQuestions()}
+	d := newDraft(units == figure.US)
+	var files []string
+	for _, side := range []string{"before", "after"} {
+		folder := filepath.Join(dir, side)
+		found, err := os.ReadDir(folder)
+		if err != nil {
+			return fmt.Errorf("cannot read the recordings: %w", err)
+		}
+		for _, e := range found {
+			files = append(files, filepath.Join(folder, e.Name()))
+		}
+		d.fitted = side == "after" && len(found) > 0
+	}
+	logs, err := in.open(ctx, files, strings.NewReader(""))
+	if err != nil {
+		return err
+	}
+	d.learn(logs)
+	if err := f.take(d, answers); err != nil {
+		return err
+	}
+	d.entitle()
+	_, err = f.write(ctx, d, nil, logs)
+	return err
 }
 
 // serveJob runs a job for the page. Cancelling is looked at between the steps: the longest takes a fraction of a second
@@ -94,7 +141,7 @@ func serveJob(ctx context.Context, path, out string, units figure.Units, in *log
 		}
 	}
 	progress(fmt.Sprintf("Reading %d files", len(files)))
-	before, after, err := jobSets(ctx, j, in, strings.NewReader(""), io.Discard)
+	before, after, ladder, err := jobSets(ctx, j, in, strings.NewReader(""), io.Discard)
 	if err != nil {
 		return err
 	}
@@ -102,10 +149,10 @@ func serveJob(ctx context.Context, path, out string, units figure.Units, in *log
 		return err
 	}
 	progress("Judging clutch and inertia")
-	r := analysis.Job(j, before, after)
+	r := analysis.Job(j, before, after, ladder)
 	r.Tool = analysis.Tool{Name: "flywitness analyze", Version: cli.Version}
 	for _, w := range warnings {
-		r.Warnings = append(r.Warnings, drive.Warning{Code: "job_file", Message: w})
+		r.Warnings = append(r.Warnings, finding.New(finding.JobFile, finding.Name("text", w)))
 	}
 	if err := ctx.Err(); err != nil {
 		return err

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"io"
+	"mime/multipart"
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
@@ -13,6 +14,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"flywitness/vehicle"
 )
 
 // output is a buffer that a command and a test may use at the same time.
@@ -152,5 +155,63 @@ func TestServeRefusals(t *testing.T) {
 		if status, out, errs := run(args...); status != 1 || out != "" || strings.Count(errs, "\n") != 1 {
 			t.Errorf("%q: status %d, %q", args, status, errs)
 		}
+	}
+}
+
+// TestServeTakesDroppedLogs drops the logs of the demo into the page of an empty folder: the job is made with what they teach, run, and
+// the car has a history.
+func TestServeTakesDroppedLogs(t *testing.T) {
+	dir := t.TempDir()
+	address := serveDir(t, dir)
+	var b bytes.Buffer
+	form := multipart.NewWriter(&b)
+	for side, name := range map[string]string{"before": "monday.csv", "after": "friday.csv"} {
+		w, err := form.CreateFormFile(side, name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		data, err := os.ReadFile(filepath.Join(demo, side, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := w.Write(data); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for field, answer := range map[string]string{"name": "Bench mule", "mass": "1310 kg", "gearbox": "manual", "rating": "340 N m", "date": "2026-03-27"} {
+		if err := form.WriteField(field, answer); err != nil {
+			t.Fatal(err)
+		}
+	}
+	form.Close()
+	resp, err := http.Post(strings.TrimSuffix(address, "/")+"/new", form.FormDataContentType(), &b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	resp.Body.Close()
+	at := resp.Request.URL.String() // the page of the run
+	c := &http.Client{}
+	for range 300 {
+		page, _ := fetch(t, c, "GET", at, nil)
+		if strings.Contains(page, "Open the report") {
+			break
+		}
+		if strings.Contains(page, "not finished") || strings.Contains(page, "did not work") {
+			t.Fatal(page)
+		}
+		time.Sleep(100 * time.Millisecond)
+	}
+	if page, _ := fetch(t, c, "GET", address+"report/Bench-mule/job-report/report.html", nil); !strings.Contains(page, "The clutch holds") {
+		t.Error("the report does not tell of the clutch")
+	}
+	page, _ := fetch(t, c, "GET", address+"car/Bench%20mule", nil)
+	for _, want := range []string{"<title>Bench mule</title>", "Slip, %", "Torque, N m", "Inertia, kg m", "47 %"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the page of the car has no %q", want)
+		}
+	}
+	v, _, err := vehicle.Load(filepath.Join(dir, "Bench-mule", "car.toml"))
+	if err != nil || len(v.Gearbox.Learnt) != 5 || v.Clutch == nil || v.Clutch.TorqueRating != 340 {
+		t.Errorf("%v %+v", err, v)
 	}
 }

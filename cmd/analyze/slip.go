@@ -1,13 +1,14 @@
 package main
 
 import (
+	"fmt"
+	"slices"
+	"strings"
+
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
 	"flywitness/cmd/internal/cli"
 	"flywitness/vehicle"
-	"fmt"
-	"slices"
-	"strings"
 
 	"github.com/spf13/cobra"
 )

@@ -42,10 +42,19 @@ func printText(w io.Writer, r *analysis.Result, u figure.Units) error {
 			t.Pairs(rows)
 		}
 		if len(a.Next) > 0 {
-			t.Line("To settle it:")
+			t.Line("%s", a.Ask())
 			for j, next := range a.Next {
 				t.Numbered(j+1, "%s", next)
 			}
+		}
+	}
+	if a := words.StandardAir(r.StandardAir, u); a != nil {
+		t.Heading(a.Title + ":")
+		if len(a.Rows) > 0 {
+			t.Table(a.Head, a.Rows)
+		}
+		for _, note := range a.Notes {
+			t.Line("%s", note)
 		}
 	}
 	if len(s.NotUsed) > 0 {

@@ -10,9 +10,11 @@ import (
 	"sync"
 	"time"
 
+	"flywitness/analysis/plan"
 	"flywitness/capture"
 	"flywitness/cmd/logger/guide"
 	"flywitness/cmd/logger/live"
+	"flywitness/figure"
 	"flywitness/vehicle"
 )
 
@@ -146,12 +148,10 @@ func (b *beside) line() string {
 }
 
 // startGuide puts a guide over the recording. in is where the passenger types "s" to pass over a step.
-func (b *beside) startGuide(answers guide.Answers, limitKmh float64, in io.Reader, say func(string)) {
-	offers, why := guide.Offers(b.judge.Vehicle, limitKmh)
-	if b.judge.Vehicle == nil {
-		why = "" // pulls are then asked for without gear and road
-	}
-	b.guide = guide.New(b.book, guide.Usual(), answers, offers, why, say)
+func (b *beside) startGuide(answers guide.Answers, limitKmh float64, u figure.Units, in io.Reader, say func(string)) {
+	road := plan.On(b.judge.Vehicle, plan.Road{SpeedLimit: limitKmh / 3.6})
+	b.guide = guide.New(b.book, plan.Usual(), answers, road, say)
+	b.guide.Units = u
 	go func() { // ends with the standard input, or with the program
 		lines := bufio.NewScanner(in)
 		for lines.Scan() {

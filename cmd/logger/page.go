@@ -14,6 +14,7 @@ import (
 	"flywitness/dashboards/guard"
 	pages "flywitness/dashboards/live"
 	"flywitness/drive"
+	"flywitness/figure"
 )
 
 // page is the live page for the passenger. A nil page does nothing.
@@ -22,6 +23,7 @@ type page struct {
 	listener net.Listener
 	hosts    []string // more names that browsers call this machine by
 	say      func(string)
+	units    figure.Units
 
 	mu     sync.Mutex
 	state  pages.State
@@ -39,7 +41,7 @@ const (
 )
 
 // newPage listens at an address; none gives no page. It is told before anything else begins when that cannot be.
-func newPage(addr string, hosts []string, file string, say func(string)) (*page, error) {
+func newPage(addr string, hosts []string, file string, u figure.Units, say func(string)) (*page, error) {
 	if addr == "" {
 		return nil, nil
 	}
@@ -47,7 +49,13 @@ func newPage(addr string, hosts []string, file string, say func(string)) (*page,
 	if err != nil {
 		return nil, err
 	}
-	return &page{hub: pages.NewHub(), listener: l, hosts: hosts, say: say, state: pages.State{File: file, Connection: "connected", Connected: true}}, nil
+	return &page{hub: pages.NewHub(), listener: l, hosts: hosts, say: say, units: u, state: pages.State{File: file, SpeedUnit: speedUnit(u), Connection: "connected", Connected: true}}, nil
+}
+
+// speedUnit is that of road speed on the page.
+func speedUnit(u figure.Units) string {
+	_, unit := u.In(0, "km/h")
+	return unit
 }
 
 // close lets the address go, where serve never began.
@@ -119,6 +127,12 @@ func (p *page) measured(b *beside) {
 		return nil
 	}
 	p.state.EngineRPM, p.state.SpeedKmh = last(drive.EngineSpeed), last(drive.VehicleSpeed)
+	if v := p.state.SpeedKmh; v != nil {
+		shown, _ := p.units.In(*v, "km/h")
+		p.state.Speed = &shown
+	} else {
+		p.state.Speed = nil
+	}
 	p.state.Gear, p.state.Clutch, p.state.SlipPct = 0, "", nil
 	if seen := b.watch.State(); seen.Known && !p.gap {
 		p.state.Gear = seen.Gear
@@ -194,7 +208,7 @@ func (p *page) runs(b *beside) {
 	all := b.judged()
 	for i := len(all) - 1; i >= 0 && len(p.state.Runs) < mostRuns; i-- {
 		r := all[i]
-		p.state.Runs = append(p.state.Runs, pages.Run{What: r.String(), Accepted: r.Used, Why: r.Why})
+		p.state.Runs = append(p.state.Runs, pages.Run{What: r.String(), Accepted: r.Used, Why: r.Why.In(p.units)})
 	}
 	if b.guide != nil {
 		for _, n := range b.guide.Needs() {

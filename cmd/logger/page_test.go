@@ -12,6 +12,7 @@ import (
 
 	"flywitness/cmd/logger/guide"
 	pages "flywitness/dashboards/live"
+	"flywitness/figure"
 	"flywitness/internal/browser"
 )
 
@@ -63,10 +64,10 @@ func TestLivePageOfARecording(t *testing.T) {
 }
 
 func TestServeAddressIsCheckedBeforeTheRecording(t *testing.T) {
-	if _, err := newPage("nonsense", nil, "x.csv", func(string) {}); err == nil || !strings.Contains(err.Error(), "127.0.0.1:8321") {
+	if _, err := newPage("nonsense", nil, "x.csv", figure.Metric, func(string) {}); err == nil || !strings.Contains(err.Error(), "127.0.0.1:8321") {
 		t.Errorf("nonsense: %v", err)
 	}
-	if p, err := newPage("", nil, "x.csv", nil); p != nil || err != nil {
+	if p, err := newPage("", nil, "x.csv", figure.Metric, nil); p != nil || err != nil {
 		t.Errorf("no address: %v %v", p, err)
 	}
 }

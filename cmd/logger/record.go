@@ -20,6 +20,7 @@ import (
 	"flywitness/cmd/logger/guide"
 	"flywitness/cmd/logger/live"
 	"flywitness/drive"
+	"flywitness/figure"
 	"flywitness/vehicle"
 
 	"github.com/spf13/cobra"
@@ -31,6 +32,7 @@ type recordFlags struct {
 	baud, gpsBaud           int
 	length                  time.Duration
 	guide, alarm, asJSON    bool
+	units                   figure.Units
 	limitKmh                float64
 	serve                   string
 	db                      database.Flags
@@ -89,6 +91,7 @@ address for a phone is printed, as a square to be scanned too; everyone in that 
 	fl.DurationVar(&f.length, "for", 0, "how long to record, for instance 10m; 0 is until Ctrl-C")
 	fl.BoolVar(&f.guide, "guide", false, "ask for the runs that the analysis needs")
 	fl.Float64Var(&f.limitKmh, "speed-limit-kmh", 0, "with --guide: offer only pulls within this limit; 0 is none")
+	fl.Var(&f.units, "units", "units of what is said and shown; the session file is always metric")
 	fl.BoolVar(&f.alarm, "alarm", false, "sound the bell and say so when the clutch slips under load; only with a passenger")
 	fl.StringVar(&f.serve, "serve", "", "show a live page for the passenger at this `ADDRESS`: 127.0.0.1:8321 is this machine alone, 0.0.0.0:8321 a phone in the same network too")
 	fl.StringArrayVar(&f.hosts, "host", nil, "with --serve: another `NAME` that browsers may call this machine by (repeats)")
@@ -161,7 +164,7 @@ func (r *recording) run(ctx context.Context) error {
 		}
 		r.vehicle = v
 	}
-	page, err := newPage(r.flags.serve, r.flags.hosts, r.flags.out, r.say) // better told now than after the drive
+	page, err := newPage(r.flags.serve, r.flags.hosts, r.flags.out, r.flags.units, r.say) // better told now than after the drive
 	if err != nil {
 		return err
 	}
@@ -273,7 +276,7 @@ func (r *recording) record(ctx context.Context, a *adapter.Adapter, sink capture
 	}
 	r.say("recording into " + r.flags.out + "; Ctrl-C ends it")
 	if r.flags.guide {
-		b.startGuide(r.answers, r.flags.limitKmh, r.stdin, page.hear(r.say))
+		b.startGuide(r.answers, r.flags.limitKmh, r.flags.units, r.stdin, page.hear(r.say))
 		cfg.Plan = b.guide.Plan
 	}
 	var others sync.WaitGroup

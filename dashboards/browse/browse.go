@@ -27,6 +27,9 @@ import (
 //go:embed *.html
 var files embed.FS
 
+//go:embed browse.css
+var ownCSS string
+
 var pages = template.Must(template.New("").Funcs(template.FuncMap{"link": link, "number": number}).ParseFS(files, "*.html"))
 
 // Analyst is what the server lets others do: the folder's files come from it, the mathematics from them.
@@ -40,6 +43,11 @@ type Analyst struct {
 	Read func(r io.Reader, name string) (*drive.Log, error)
 	// Judge decodes a log for its picture.
 	Judge func(l *drive.Log) *analysis.Result
+	// Begin writes the vehicle file and the job file of a new job into a folder that holds its recordings in before and after.
+	// The answers are those of the form, by the names of its fields.
+	Begin func(ctx context.Context, dir string, answers map[string]string) error
+	// Now tells the time, for what is due.
+	Now func() time.Time
 }
 
 // Server is the job browser of one folder.
@@ -48,6 +56,7 @@ type Server struct {
 	root    *os.Root
 	analyst Analyst
 	units   figure.Units
+	accepts bool // files that are dropped into the page
 	runs    runs
 	heavy   heavy
 	mux     *http.ServeMux
@@ -62,7 +71,7 @@ func New(ctx context.Context, dir string, a Analyst, u figure.Units) (*Server, e
 	if err != nil {
 		return nil, fmt.Errorf("cannot open the folder to serve: %w", err)
 	}
-	s := &Server{dir: dir, root: root, analyst: a, units: u, heavy: make(heavy, mostHeavy), mux: http.NewServeMux(), css: look.CSS()}
+	s := &Server{dir: dir, root: root, analyst: a, units: u, heavy: make(heavy, mostHeavy), mux: http.NewServeMux(), css: look.CSS() + ownCSS}
 	s.runs.ctx = ctx
 	const own = "; form-action 'self'; frame-ancestors 'none'; img-src data:"
 	script, chartCSS := web.Charts()
@@ -75,11 +84,17 @@ func New(ctx context.Context, dir string, a Analyst, u figure.Units) (*Server, e
 	s.mux.HandleFunc("GET /report/{path...}", s.report)
 	s.mux.HandleFunc("GET /result/{path...}", s.result)
 	s.mux.HandleFunc("GET /log/{path...}", s.log)
+	s.mux.HandleFunc("GET /car/{name}", s.car)
+	s.mux.HandleFunc("POST "+DropPath, s.drop)
 	s.mux.HandleFunc("POST /run", s.start)
 	s.mux.HandleFunc("GET /run/{id}", s.progress)
 	s.mux.HandleFunc("POST /run/{id}/cancel", s.cancel)
 	return s, nil
 }
+
+// AcceptFiles lets the page take files that are dropped into it, and make jobs of them. Whoever reaches the server then
+// writes into the folder.
+func (s *Server) AcceptFiles() { s.accepts = true }
 
 // Close releases the folder.
 func (s *Server) Close() error { return s.root.Close() }

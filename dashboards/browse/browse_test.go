@@ -13,6 +13,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
@@ -88,6 +89,7 @@ func analyst() Analyst {
 			return writeSample(out)
 		},
 		Read: func(r io.Reader, name string) (*drive.Log, error) { return source.Read(r, name, csvlog.Options{}) },
+		Now:  func() time.Time { return time.Date(2026, 5, 9, 12, 0, 0, 0, time.UTC) },
 		Judge: func(l *drive.Log) *analysis.Result {
 			return analysis.Slip(analysis.Set{Logs: []*drive.Log{l}}, slip.Options{})
 		},

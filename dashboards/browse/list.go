@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"flywitness/analysis"
+	"flywitness/analysis/fleet"
 	"flywitness/dashboards/words"
 	"flywitness/job"
 )
@@ -38,12 +39,14 @@ type item struct {
 
 type index struct {
 	frame
+	Cars                []car
+	Accepts             bool // files that are dropped into the page
 	Reports, Jobs, Logs []item
 	More                bool // there was more than is listed
 }
 
 func (s *Server) index(w http.ResponseWriter, r *http.Request) {
-	v := index{frame: s.frame("Jobs and logs")}
+	v := index{frame: s.frame("Cars, jobs and logs"), Accepts: s.accepts}
 	v.Refresh = 0
 	s.walk(&v)
 	for _, list := range []*[]item{&v.Reports, &v.Jobs, &v.Logs} {
@@ -54,15 +57,17 @@ func (s *Server) index(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	done, err := s.heavy.take(r.Context(), heavyPatience)
+	var entries []fleet.Entry
 	for i := range v.Reports {
 		if v.Reports[i].Trouble = errCrowded.Error(); err == nil {
 			v.Reports[i].Trouble = ""
-			s.describe(&v.Reports[i])
+			entries = append(entries, s.describe(&v.Reports[i])...)
 		}
 	}
 	if err == nil {
 		done()
 	}
+	v.Cars = s.carsOf(entries)
 	for i := range v.Jobs {
 		j := &v.Jobs[i]
 		err := s.patternsInside(j.Path)
@@ -156,8 +161,8 @@ func (s *Server) exists(p string) bool {
 // outFor is the folder that the run of a job writes to: beside the job file, under its name.
 func outFor(job string) string { return strings.TrimSuffix(job, path.Ext(job)) + "-report" }
 
-// describe reads the verdicts of a report out of its result.
-func (s *Server) describe(it *item) {
+// describe reads the verdicts of a report out of its result, and returns what the result says of its vehicle.
+func (s *Server) describe(it *item) []fleet.Entry {
 	it.Report = path.Dir(it.Path) + "/report.html"
 	if path.Dir(it.Path) == "." {
 		it.Report = "report.html"
@@ -169,7 +174,7 @@ func (s *Server) describe(it *item) {
 	r, err := s.readResult(it.Path)
 	if err != nil {
 		it.Trouble = "this result cannot be read"
-		return
+		return nil
 	}
 	if r.Job != nil && r.Job.Title != "" {
 		it.Title = r.Job.Title
@@ -178,6 +183,7 @@ func (s *Server) describe(it *item) {
 	if len(it.Verdicts) > 3 {
 		it.Verdicts = it.Verdicts[:3]
 	}
+	return entriesOf(r)
 }
 
 func (s *Server) readResult(p string) (*analysis.Result, error) {

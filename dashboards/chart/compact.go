@@ -34,6 +34,10 @@ func compact(d string) string {
 		if op == 'M' {
 			dx, dy = x, y
 		} else if dx == 0 && dy == 0 {
+			if last == 'M' { // a dot
+				b.WriteString("h0")
+				last = 0
+			}
 			continue
 		}
 		name := op

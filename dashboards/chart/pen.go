@@ -100,6 +100,10 @@ func (p *pen) cloud(k Ink, at []vg.Point) {
 	case draw.PyramidGlyph:
 		corners, radius, turn = 3, 3, 0.75
 	}
+	if p.anchors && corners == 8 {
+		p.rounds(k, at)
+		return
+	}
 	var path vg.Path
 	for _, c := range at {
 		for i := range corners {
@@ -123,6 +127,23 @@ func (p *pen) cloud(k Ink, at []vg.Point) {
 	}
 	p.SetColor(k.Light)
 	p.Fill(path)
+}
+
+// roundDot is the width in points by which the stylesheet of the pages knows a stroke that ends round.
+const roundDot = 4.4
+
+// rounds draws dots on a page: strokes of no length, whose round ends make a disc. They take a fifth of what an octagon takes.
+func (p *pen) rounds(k Ink, at []vg.Point) {
+	if len(at) == 0 {
+		return
+	}
+	var path vg.Path
+	for _, c := range at {
+		path.Move(c)
+		path.Line(c)
+	}
+	p.SetLineStyle(draw.LineStyle{Color: k.Light, Width: roundDot})
+	p.Stroke(path)
 }
 
 // dotCell is how far dots of one cloud must be apart to be told apart, in points.

@@ -31,7 +31,8 @@ func TestABoxForEachRun(t *testing.T) {
 	for _, s := range Steps(f, figure.Metric) {
 		boxes += s.Boxes
 	}
-	if want := f.RunsPerSession + 4 + 3; boxes != want {
+	s := plan.Usual()
+	if want := f.RunsPerSession + s.InGear + s.Coasts + s.FirstGearPulls; boxes != want {
 		t.Errorf("%d boxes for %d runs", boxes, want)
 	}
 	var b bytes.Buffer
@@ -66,7 +67,7 @@ func TestLittleIsKnown(t *testing.T) {
 		if n := strings.Count(b.String(), `class="digits"`); n < 2 || n > 2*mostRecordings {
 			t.Errorf("change %g: %d places for a hash", change, n)
 		}
-		if !strings.Contains(b.String(), "Full-load pulls: "+f.WhyNoPull) {
+		if !strings.Contains(b.String(), "Full-load pulls: "+f.WhyNoPull.String()) {
 			t.Errorf("change %g: it does not say why there is no pull", change)
 		}
 	}

@@ -3,6 +3,7 @@ package drivesheet
 import (
 	"fmt"
 
+	"flywitness/analysis/inertia"
 	"flywitness/analysis/plan"
 	"flywitness/figure"
 )
@@ -16,19 +17,19 @@ type Step struct {
 // wholeSD writes a road speed without decimals: nobody drives a tenth of a km/h.
 const wholeSD = 5
 
-// mostInARow is how many free revs stand between two rests: the caution on free revs in analysis/practice.
-const mostInARow = 6
-
 // Steps is what to drive in one session, in order.
 func Steps(f *plan.Finding, u figure.Units) []Step {
-	revs := fmt.Sprintf("%d free revs: at standstill in neutral, foot off the clutch, to about 4000 rpm, foot off the accelerator at once, and let it fall to idle. Record engine speed alone.", f.RunsPerSession)
-	if f.RunsPerSession > mostInARow {
-		revs += fmt.Sprintf(" Two minutes at idle after each %d.", mostInARow)
+	s := plan.Usual()
+	revs := fmt.Sprintf("%d free revs: at standstill in neutral, foot off the clutch, to about %d rpm, foot off the accelerator at once, and let it fall to idle. "+
+		"Record engine speed alone.", f.RunsPerSession, inertia.RevTo)
+	if f.RunsPerSession > s.InARow {
+		revs += fmt.Sprintf(" %.0f minutes at idle after each %d.", s.RestS/60, s.InARow)
 	}
 	out := []Step{{revs, f.RunsPerSession}}
 	if o := f.Overrun; o != nil {
-		out = append(out, Step{fmt.Sprintf("Two runs off-throttle in gear %d from %s (%.0f rpm) to %s, and two neutral coasts from the same speed over the same stretch, both directions; short pieces that alternate are best. They give the inertia itself.",
-			o.Gear, u.Number(o.FromKmh, wholeSD, "km/h"), o.FromRPM, u.Number(o.ToKmh, wholeSD, "km/h")), 4})
+		out = append(out, Step{fmt.Sprintf("%d runs off-throttle in gear %d from %s (%.0f rpm) to %s, and %d neutral coasts from the same speed over the same stretch, "+
+			"half of each in either direction; short pieces that alternate are best. They give the inertia itself.",
+			s.InGear, o.Gear, u.Number(o.FromKmh, wholeSD, "km/h"), o.FromRPM, u.Number(o.ToKmh, wholeSD, "km/h"), s.Coasts), s.InGear + s.Coasts})
 	}
 	return append(out, pulls(f, u))
 }
@@ -36,12 +37,14 @@ func Steps(f *plan.Finding, u figure.Units) []Step {
 func pulls(f *plan.Finding, u figure.Units) Step {
 	p := f.Pull
 	if p == nil {
-		return Step{"Full-load pulls: " + f.WhyNoPull + ".", 0}
+		return Step{"Full-load pulls: " + f.WhyNoPull.In(u) + ".", 0}
 	}
-	text := fmt.Sprintf("Three full-load pulls in gear %d from %s (%.0f rpm) to %s (%.0f rpm), in both directions, the last one hot, and only when the clutch is bedded in: about %.0f s and %s of free road each, braking included",
+	n := plan.Usual().FirstGearPulls
+	text := fmt.Sprintf("%d full-load pulls in gear %d from %s (%.0f rpm) to %s (%.0f rpm), in both directions, the last one hot, and only when the clutch is "+
+		"bedded in: about %.0f s and %s of free road each, braking included", n,
 		p.Gear, u.Number(p.FromKmh, wholeSD, "km/h"), p.FromRPM, u.Number(p.ToKmh, wholeSD, "km/h"), p.ToRPM, p.Seconds, u.Number(p.RoadM, 50, "m"))
 	if p.Assumed {
 		text += fmt.Sprintf(", with a weak engine (%s)", u.Number(p.TorqueNm, wholeSD, "N m"))
 	}
-	return Step{text + ".", 3}
+	return Step{text + ".", n}
 }

@@ -258,3 +258,33 @@ func TestRaysMeetTheDots(t *testing.T) {
 		}
 	}
 }
+
+// One set of logs is of no side: no line and no interval of it is called before or after.
+func TestOneSetIsOfNoSide(t *testing.T) {
+	f := sample.Compare().After
+	for _, charts := range [][]chart.Chart{Kinds(nil, f), Kinds(f, nil), {Methods(nil, f, figure.Metric), Methods(f, nil, figure.Metric)}} {
+		seen := 0
+		for _, c := range charts {
+			for _, p := range c.Panels {
+				for _, l := range p.Lines {
+					if seen++; l.Name != "" {
+						t.Errorf("%s: a line is called %q", c.Title, l.Name)
+					}
+				}
+				for _, x := range p.Whiskers {
+					if seen++; x.Name != "" {
+						t.Errorf("%s: an interval is called %q", c.Title, x.Name)
+					}
+				}
+				for _, tick := range p.Y.Ticks {
+					if strings.Contains(tick.Label, "after") || strings.Contains(tick.Label, "before") {
+						t.Errorf("%s: %q", c.Title, tick.Label)
+					}
+				}
+			}
+		}
+		if seen == 0 {
+			t.Error("nothing is drawn")
+		}
+	}
+}

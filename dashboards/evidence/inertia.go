@@ -59,7 +59,7 @@ func Kinds(before, after *inertia.Finding) (out []chart.Chart) {
 			Caption: "Each row of dots is one run as it was driven. The more inertia, the slower the engine falls and rises."}
 		for _, kind := range k.order {
 			p := chart.Panel{Y: chart.Axis{Label: k.kinds[kind] + ": engine speed", Unit: "rpm"}}
-			p.Lines = append(kindLines(before, kind, "before", chart.Before), kindLines(after, kind, "after", chart.After)...)
+			p.Lines = append(kindLines(before, kind, sideName("before", before, after), chart.Before), kindLines(after, kind, sideName("after", before, after), chart.After)...)
 			if len(p.Lines) > 0 {
 				c.Panels = append(c.Panels, p)
 			}
@@ -72,6 +72,14 @@ func Kinds(before, after *inertia.Finding) (out []chart.Chart) {
 		}
 	}
 	return out
+}
+
+// sideName names a side where there are two; one set of logs is of no side, or of the one that its page names.
+func sideName(name string, before, after *inertia.Finding) string {
+	if before == nil || after == nil {
+		return ""
+	}
+	return name
 }
 
 func kindLines(f *inertia.Finding, kind inertia.Kind, name string, role chart.Role) (out []chart.Line) {
@@ -154,16 +162,16 @@ func Methods(before, after *inertia.Finding, u figure.Units) chart.Chart {
 			continue
 		}
 		label := func(what string) string {
-			if before == nil {
-				return what
+			if name := sideName(s.name, before, after); name != "" {
+				return name + ": " + what
 			}
-			return s.name + ": " + what
+			return what
 		}
 		for _, m := range s.Methods {
-			add(s.name, label(shortMethod(m.Name)), s.role, m.Inertia)
+			add(sideName(s.name, before, after), label(shortMethod(m.Name)), s.role, m.Inertia)
 		}
 		if len(s.Methods) > 1 {
-			add(s.name, label("together"), s.role, s.Inertia)
+			add(sideName(s.name, before, after), label("together"), s.role, s.Inertia)
 		}
 	}
 	rows := float64(len(p.Whiskers))

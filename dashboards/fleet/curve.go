@@ -20,7 +20,7 @@ type series struct {
 // curve shows torque and inertia of a vehicle over its jobs, each value with its 95 % interval. No line goes across
 // the work on the car.
 func curve(v fleet.Vehicle, u figure.Units) chart.Chart {
-	c := chart.Chart{Title: "Torque and inertia of " + v.Vehicle + " over its jobs", X: dates(v.History)}
+	c := chart.Chart{Title: "Torque, slip and inertia of " + v.Vehicle + " over its jobs", X: dates(v.History)}
 	torque := panel(v.History, u, "N m", "Torque", []series{
 		{"held without slip", chart.Torque, func(e fleet.Entry) *stats.Estimate { return e.Held }},
 		{"slip began", chart.SlipRole, func(e fleet.Entry) *stats.Estimate { return e.Onset }}})
@@ -30,12 +30,28 @@ func curve(v fleet.Vehicle, u figure.Units) chart.Chart {
 	}
 	inertia := panel(v.History, u, "kg m^2", "Inertia", []series{
 		{"before the work", chart.Before, of(fleet.Before)}, {"after the work", chart.After, of(fleet.After)}})
-	for _, p := range []chart.Panel{torque, inertia} {
+	for _, p := range []chart.Panel{torque, slipPanel(v.History), inertia} {
 		if len(p.Whiskers) > 0 {
 			c.Panels = append(c.Panels, p)
 		}
 	}
 	return c
+}
+
+// slipPanel shows the most slip of each job. Where none was seen the bar reaches up to the slip that would have been seen.
+func slipPanel(list []fleet.Entry) chart.Panel {
+	p := chart.Panel{Y: chart.Axis{Label: "Slip", Unit: "%"}, Height: 0.6}
+	for _, e := range list {
+		switch {
+		case e.MostSlip != nil:
+			p.Whiskers = append(p.Whiskers, chart.Whisker{At: at(e.Time), Value: *e.MostSlip, Low: *e.MostSlip, High: *e.MostSlip,
+				Name: "most slip", Role: chart.SlipRole})
+		case e.Slip == "holds" && e.Smallest != nil:
+			p.Whiskers = append(p.Whiskers, chart.Whisker{At: at(e.Time), Value: 0, Low: 0, High: *e.Smallest,
+				Name: "none seen, up to what would have been", Role: chart.After})
+		}
+	}
+	return p
 }
 
 func of(side string) func(fleet.Entry) *stats.Estimate {

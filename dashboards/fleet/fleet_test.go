@@ -12,13 +12,13 @@ import (
 	"testing"
 	"time"
 
-	"github.com/chromedp/chromedp"
-
 	"flywitness/analysis"
 	"flywitness/analysis/fleet"
 	"flywitness/analysis/stats"
 	"flywitness/figure"
 	"flywitness/internal/browser"
+
+	"github.com/chromedp/chromedp"
 )
 
 // invented returns a fleet of n invented vehicles with ten jobs each: most are well, some are not.
@@ -130,5 +130,49 @@ func TestWordsOfAFleet(t *testing.T) {
 	var b bytes.Buffer
 	if err := Write(&b, &analysis.Result{Fleet: fleet.Judge([]fleet.Entry{{Vehicle: "x"}}, fleet.Options{})}, figure.Metric, ""); err != nil {
 		t.Error(err)
+	}
+}
+
+// The page of one car: its name at the head, each job with its slip, three panels over time, what is to be seen to.
+func TestPageOfOneCar(t *testing.T) {
+	all := invented(4)
+	one := all.Fleet.Vehicles[:0]
+	for _, v := range all.Fleet.Vehicles {
+		if v.Vehicle == "Delivery van 4" { // the one whose clutch slips at last
+			one = append(one, v)
+		}
+	}
+	if len(one) != 1 || one[0].Last.Slip != "slips" {
+		t.Fatalf("%d vehicles", len(one))
+	}
+	most, least := 23.0, 3.7
+	for i := range one[0].History {
+		if one[0].History[i].Slip == "slips" {
+			one[0].History[i].MostSlip = &most
+		} else {
+			one[0].History[i].Smallest = &least
+		}
+	}
+	all.Fleet.Vehicles = one
+	c := curve(one[0], figure.Metric)
+	if len(c.Panels) != 3 || len(c.Panels[1].Whiskers) != 10 || c.Panels[1].Whiskers[9].Value != most || c.Panels[1].Whiskers[0].High != least {
+		t.Errorf("panels %+v", c.Panels)
+	}
+	var b bytes.Buffer
+	if err := Write(&b, all, figure.Metric, ""); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"<title>Delivery van 4</title>", "23 %", "below 3.7 %", "The clutch held", "<details open>"} {
+		if !strings.Contains(b.String(), want) {
+			t.Errorf("no %q", want)
+		}
+	}
+	if strings.Contains(b.String(), "1 vehicle,") {
+		t.Error("the page of one car counts the vehicles")
+	}
+	if dir := os.Getenv("PAGE_PICTURES"); dir != "" {
+		if err := os.WriteFile(filepath.Join(dir, "car.html"), b.Bytes(), 0o644); err != nil {
+			t.Fatal(err)
+		}
 	}
 }

@@ -27,6 +27,8 @@ var page = template.Must(template.New("fleet").Parse(pageHTML))
 const mostCurves = 1000
 
 type view struct {
+	One      bool // the page of one vehicle
+	Title    string
 	Policy   string
 	CSS      template.CSS
 	Words    Summary
@@ -41,15 +43,18 @@ type vehicle struct {
 	ID      string
 	Row     Row
 	Drawn   template.HTML // "" where there is nothing to draw
-	History [][6]string
+	History [][7]string
 }
 
 // Write writes the page of a fleet: one file that needs nothing from outside, works with scripts off, and prints on paper of
 // the size, or on what the printer has.
 func Write(w io.Writer, r *analysis.Result, u figure.Units, size paper.Size) error {
 	css := look.CSS() + ownCSS + size.CSS()
-	v := view{Policy: look.Policy([]string{css}, nil, ""), CSS: template.CSS(css), Words: Words(r.Fleet, u),
+	v := view{Title: "All vehicles", Policy: look.Policy([]string{css}, nil, ""), CSS: template.CSS(css), Words: Words(r.Fleet, u),
 		AsOf: day(r.Fleet.AsOf), Tool: r.Tool}
+	if len(r.Fleet.Vehicles) == 1 {
+		v.One, v.Title = true, r.Fleet.Vehicles[0].Vehicle
+	}
 	shown := r.Fleet.Vehicles[:min(len(r.Fleet.Vehicles), mostCurves)]
 	v.More = len(r.Fleet.Vehicles) - len(shown)
 	v.Vehicles = make([]vehicle, len(shown))
@@ -67,6 +72,17 @@ func Write(w io.Writer, r *analysis.Result, u figure.Units, size paper.Size) err
 	return page.Execute(w, v)
 }
 
+// slipText writes what slip was seen, or from which size on it would have been.
+func slipText(e fleet.Entry) string {
+	switch {
+	case e.MostSlip != nil:
+		return figure.Significant(*e.MostSlip, 2) + " %"
+	case e.Slip == "holds" && e.Smallest != nil:
+		return "below " + figure.Significant(*e.Smallest, 2) + " %"
+	}
+	return ""
+}
+
 func show(f fleet.Vehicle, r Row, u figure.Units) vehicle {
 	v := vehicle{Row: r}
 	if c := curve(f, u); len(c.Panels) > 0 {
@@ -75,7 +91,7 @@ func show(f fleet.Vehicle, r Row, u figure.Units) vehicle {
 	for i := len(f.History) - 1; i >= 0; i-- {
 		e := f.History[i]
 		word, _ := clutch(e.Slip)
-		v.History = append(v.History, [6]string{day(e.Time), e.Job, e.Side, word,
+		v.History = append(v.History, [7]string{day(e.Time), e.Job, e.Side, word, slipText(e),
 			short(e.Held, u, "N m"), short(e.Inertia, u, "kg m^2")})
 	}
 	return v

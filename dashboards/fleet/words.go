@@ -77,7 +77,7 @@ func row(v fleet.Vehicle, u figure.Units) Row {
 	r.Inertia = short(v.Last.Inertia, u, "kg m^2")
 	r.Change = change(v.Last.Compare)
 	for _, n := range v.Needs {
-		r.Needs = append(r.Needs, Need{v.Vehicle, words.InUnits(n.Message, u), n.Urgent})
+		r.Needs = append(r.Needs, Need{v.Vehicle, n.Message.In(u), n.Urgent})
 	}
 	return r
 }

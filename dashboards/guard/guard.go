@@ -14,9 +14,10 @@ import (
 
 // Limits of a server; zero values take the defaults.
 type Limits struct {
-	Clients int           // requests at a time; default 32
-	Body    int64         // bytes of a posted form; default 64 KiB
-	Answer  time.Duration // for writing an answer; default a minute; streams lift it for themselves
+	Clients int              // requests at a time; default 32
+	Body    int64            // bytes of a posted form; default 64 KiB
+	Large   map[string]int64 // bytes of a form that is posted to one of these paths, in place of Body
+	Answer  time.Duration    // for writing an answer; default a minute; streams lift it for themselves
 }
 
 // Handler wraps a page server that listens on addr. Host names other than the address itself, localhost and the names in
@@ -51,7 +52,11 @@ func Handler(h http.Handler, addr net.Addr, l Limits, also ...string) http.Handl
 			http.Error(w, "Too many at a time; try again in a moment.", http.StatusServiceUnavailable)
 			return
 		}
-		r.Body = http.MaxBytesReader(w, r.Body, l.Body)
+		most := l.Body
+		if n, ok := l.Large[r.URL.Path]; ok {
+			most = n
+		}
+		r.Body = http.MaxBytesReader(w, r.Body, most)
 		inner.ServeHTTP(w, r)
 	})
 }
@@ -96,6 +101,13 @@ func Listen(addr string) (net.Listener, error) {
 		return nil, fmt.Errorf("cannot listen on %s: %w; name another port", addr, err)
 	}
 	return l, nil
+}
+
+// Alone tells whether an address can be reached from this machine only.
+func Alone(addr net.Addr) bool {
+	host, _, err := net.SplitHostPort(addr.String())
+	ip := net.ParseIP(host)
+	return err == nil && ip != nil && ip.IsLoopback()
 }
 
 // Serve serves until ctx ends, then gives answers under way a moment to finish.

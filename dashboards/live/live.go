@@ -26,8 +26,10 @@ type State struct {
 
 	EngineRPM *float64 `json:"engine_rpm"`
 	SpeedKmh  *float64 `json:"speed_kmh"`
-	Gear      int      `json:"gear"`   // 0 none, or not known
-	Clutch    string   `json:"clutch"` // engaged | slipping | disengaged | "" where it cannot be told
+	Speed     *float64 `json:"speed"`      // the same as it is shown
+	SpeedUnit string   `json:"speed_unit"` // km/h | mph
+	Gear      int      `json:"gear"`       // 0 none, or not known
+	Clutch    string   `json:"clutch"`     // engaged | slipping | disengaged | "" where it cannot be told
 	SlipPct   *float64 `json:"slip_pct"`
 
 	Learnt bool   `json:"learnt"` // gearing is known, so that gear and locked line can be told

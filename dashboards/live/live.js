@@ -14,7 +14,8 @@
   function show(s) {
     connection(s.connection, s.connected);
     put("rpm", number(s.engine_rpm));
-    put("speed", number(s.speed_kmh));
+    put("speed", number(s.speed));
+    put("speed-unit", s.speed_unit || "km/h");
     put("gear", s.gear ? String(s.gear) : "\u2013");
     put("clutch", (s.clutch || "\u2013") + (s.slip_pct == null ? "" : " " + number(s.slip_pct) + " %"));
     at("clutch").className = s.clutch || "";

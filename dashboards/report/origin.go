@@ -101,7 +101,7 @@ func provenance(r *analysis.Result) (out []source) {
 
 // conditions lists what may have moved the numbers: how the job was done, the car, temperatures, what the logs say of
 // themselves.
-func conditions(r *analysis.Result) (out [][2]string) {
+func conditions(r *analysis.Result, u figure.Units) (out [][2]string) {
 	add := func(name, value string) {
 		if value != "" {
 			out = append(out, [2]string{name, value})
@@ -110,10 +110,10 @@ func conditions(r *analysis.Result) (out [][2]string) {
 	if j := r.Job; j != nil {
 		add("driven on", map[string]string{"road": "the road", "rollers": "a rolling road"}[j.Site])
 		if j.KmSinceFitted != nil {
-			add("since fitted", figure.Significant(*j.KmSinceFitted, 3)+" km")
+			add("since fitted", distance(u, *j.KmSinceFitted))
 		}
 		if j.BedInKm != nil {
-			add("bedding-in asks for", figure.Significant(*j.BedInKm, 3)+" km")
+			add("bedding-in asks for", distance(u, *j.BedInKm))
 		}
 		if j.FootOnClutch != nil {
 			add("free revs", map[bool]string{true: "foot on the clutch", false: "foot off the clutch"}[*j.FootOnClutch])
@@ -128,12 +128,12 @@ func conditions(r *analysis.Result) (out [][2]string) {
 	if v := r.Vehicle; v != nil {
 		add("vehicle", v.Name)
 		for _, f := range v.Facts {
-			add(f[0], f[1])
+			add(f.Name, f.Value.In(u))
 		}
 	}
 	for _, c := range []struct{ channel, name, unit string }{
-		{drive.CoolantTemp, "coolant", "°C"}, {drive.OilTemp, "oil", "°C"}, {drive.AmbientTemp, "outside air", "°C"}, {drive.BarometricPressure, "air pressure", "kPa"}} {
-		add(c.name, ranges(r.Inputs, c.channel, c.unit))
+		{drive.CoolantTemp, "coolant", "C"}, {drive.OilTemp, "oil", "C"}, {drive.AmbientTemp, "outside air", "C"}, {drive.BarometricPressure, "air pressure", "kPa"}} {
+		add(c.name, ranges(r.Inputs, c.channel, c.unit, u))
 	}
 	for _, in := range r.Inputs {
 		add(in.Path, notes(in))
@@ -141,8 +141,17 @@ func conditions(r *analysis.Result) (out [][2]string) {
 	return out
 }
 
+// distance writes what a job file says in km.
+func distance(u figure.Units, km float64) string {
+	x, unit := u.In(km, "km")
+	if unit == "mile" {
+		unit = "miles"
+	}
+	return figure.Significant(x, 3) + " " + unit
+}
+
 // ranges writes the lowest and highest value of a channel, per side.
-func ranges(inputs []analysis.Input, channel, unit string) string {
+func ranges(inputs []analysis.Input, channel, metric string, u figure.Units) string {
 	var parts []string
 	for _, side := range []string{"before", "after", ""} {
 		lo, hi := math.Inf(1), math.Inf(-1)
@@ -154,7 +163,16 @@ func ranges(inputs []analysis.Input, channel, unit string) string {
 			}
 		}
 		if lo <= hi {
-			parts = append(parts, strings.TrimSpace(fmt.Sprintf("%s %.0f to %.0f %s", side, lo, hi, unit)))
+			lo, _ = u.In(lo, metric)
+			hi, unit := u.In(hi, metric)
+			decimals := 0
+			if unit == "psi" {
+				decimals = 1
+			}
+			if unit == "C" || unit == "F" {
+				unit = "°" + unit
+			}
+			parts = append(parts, strings.TrimSpace(fmt.Sprintf("%s %s to %s %s", side, figure.Round(lo, decimals), figure.Round(hi, decimals), unit)))
 		}
 	}
 	return strings.Join(parts, "; ")

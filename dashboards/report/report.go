@@ -85,7 +85,7 @@ func Write(w io.Writer, r *analysis.Result, o Options) error {
 		Title: title(r), Subtitle: subtitle(r), Job: r.Job != nil, Head: headOf(r, o.Units), Tool: r.Tool, Command: r.Command,
 		CSS: template.CSS(css), ChartCSS: template.CSS(chartCSS), Script: template.JS(script), Policy: look.Policy(styles, scripts, "img-src data:"),
 		Words: said, Room: space, Picture: b.handOver(space), Figures: b.groups(),
-		Sessions: sessions(r), Conditions: conditions(r), Provenance: provenance(r),
+		Sessions: sessions(r), Conditions: conditions(r, o.Units), Provenance: provenance(r),
 	}
 	return page.Execute(w, v)
 }

@@ -12,8 +12,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/chromedp/chromedp"
-
 	"flywitness/analysis"
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/compare"
@@ -23,8 +21,11 @@ import (
 	"flywitness/dashboards/internal/sample"
 	"flywitness/dashboards/web"
 	"flywitness/figure"
+	"flywitness/finding"
 	"flywitness/internal/browser"
 	"flywitness/job"
+
+	"github.com/chromedp/chromedp"
 )
 
 func render(t *testing.T, r *analysis.Result) string {
@@ -119,11 +120,12 @@ func zoom(t *testing.T, p *browser.Page) {
 // muchToSay is a job with two promises, a doubt and long answers.
 func muchToSay() *analysis.Result {
 	r := sample.Job()
-	r.Compare.SidesDoubt = "The recordings of the side before the job were made after those of the other side. If before and after are swapped, everything below holds the other way round."
+	r.Compare.SidesDoubt = finding.Say(finding.New(finding.RecordedBackwards))
 	clutch := promise.Promise{Kind: promise.Torque, Amount: 230}
 	seen := promise.Clutch{Torque: r.Compare.SlipAfter.HighestTorqueHeld}
 	outcome := clutch.JudgeClutch(seen)
-	r.Job.ClutchClaim = &analysis.ClutchClaim{StatedTorque: 230, Measured: seen.Torque, Outcome: outcome, Verdict: outcome.Verdict(), Promise: clutch, Seen: seen}
+	r.Job.ClutchClaim = &analysis.ClutchClaim{StatedTorque: 230, Measured: seen.Torque, Outcome: outcome, Verdict: outcome.Verdict(), Promise: clutch, Seen: seen,
+		Reason: clutch.ClutchSentence(seen, outcome)}
 	return r
 }
 
@@ -234,12 +236,12 @@ func TestHostileNamesAreOnlyText(t *testing.T) {
 	const bad = `<script>alert(1)</script>"'&</style><img src=x onerror=alert(2)>` + "`${1}`"
 	r.Job.Title, r.Job.Done, r.Job.Customer, r.Job.Registration, r.Job.VIN, r.Job.Date = bad, bad, bad, bad, bad, bad
 	r.Job.Shop = &analysis.Shop{Name: bad, Address: []string{bad}, Logo: &job.Logo{Type: `image/png" onload="alert(3)`, Data: []byte(bad)}}
-	r.Vehicle = &analysis.VehicleInfo{Name: bad, Path: bad, SHA256: bad, Facts: [][2]string{{bad, bad}}}
+	r.Vehicle = &analysis.VehicleInfo{Name: bad, Path: bad, SHA256: bad, Facts: []analysis.Fact{{Name: bad, Value: finding.Say(finding.Told("", bad))}}}
 	r.Inputs[0].Path, r.Inputs[0].Created, r.Inputs[0].Header = bad, bad, map[string]string{bad: bad}
 	r.Inputs[0].Channels[0].Name = "<script>"
-	r.Warnings[0].Message = bad
-	r.Compare.Reason, r.Compare.SlipBefore.Reason, r.Compare.SlipBefore.Pattern = bad, bad, bad
-	r.Compare.Before.Runs[3].WhyNot = bad
+	r.Warnings[0] = finding.New(finding.DoubtfulColumn, finding.Name("file", bad), finding.Name("channel", bad), finding.Name("column", bad))
+	r.Compare.Reason, r.Compare.SlipBefore.Reason, r.Compare.SlipBefore.Pattern = finding.Say(finding.Told("", bad)), finding.Say(finding.Told("", bad)), bad
+	r.Compare.Before.Runs[3].WhyNot = finding.Say(finding.Told("", bad))
 	r.Compare.Claim.Stated[bad] = 1
 	html := render(t, r)
 	p := browser.Open(t)
@@ -283,7 +285,7 @@ func TestSizeAndTime(t *testing.T) {
 func TestPartialResults(t *testing.T) {
 	for name, r := range map[string]*analysis.Result{
 		"nothing":       {Command: "slip"},
-		"empty slip":    {Command: "slip", Slip: &slip.Finding{Verdict: slip.Inconclusive, Reason: "no pull in the log"}},
+		"empty slip":    {Command: "slip", Slip: &slip.Finding{Verdict: slip.Inconclusive, Reason: finding.Say(finding.Told("", "no pull in the log"))}},
 		"empty compare": {Command: "job", Compare: &compare.Finding{Before: &inertia.Finding{}, After: &inertia.Finding{}, Fit: &compare.RatioFit{}}},
 		"before only":   {Command: "job", Compare: &compare.Finding{Before: &inertia.Finding{}, SlipBefore: &slip.Finding{}}},
 		"inertia":       {Command: "inertia", Inertia: &inertia.Finding{}},

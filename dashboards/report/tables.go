@@ -72,8 +72,8 @@ func (b *builder) pullTable(f *slip.Finding, side string) table {
 	t := table{Title: "Every pull", Head: []string{"log", "time", "gear", "seen", "most slip", "would have shown", "peak torque", "torque held", "heat in the clutch"}}
 	for _, p := range f.Pulls {
 		seen := words.PullVerdict(p.Verdict)
-		if p.Verdict == slip.Inconclusive && p.Reason != "" {
-			seen += ": " + p.Reason
+		if p.Verdict == slip.Inconclusive && len(p.Reason) > 0 {
+			seen += ": " + p.Reason.In(b.u)
 		}
 		t.Rows = append(t.Rows, []string{b.logName(p.Input, side), stretch(p.Start, p.End), fmt.Sprint(p.Gear), seen, percent(&p.MaxSlip), percent(p.SmallestDetectable),
 			b.uncertain(p.PeakTorque, "N m"), b.uncertain(p.HeldTorque, "N m"), b.heat(p.Heat)})
@@ -184,11 +184,17 @@ func (b *builder) gained(e *stats.Estimate, metric, lost string) string {
 	return b.estimate(e, metric)
 }
 
+// plain writes a number without a deviation to two digits, in the reader's units.
+func (b *builder) plain(x float64, metric string) string {
+	value, unit := b.u.In(x, metric)
+	return figure.Pretty(figure.WithUnit(figure.Significant(value, 2), unit))
+}
+
 func (b *builder) gearTable(c *compare.Finding) *table {
 	t := &table{Head: []string{"gear", "as if lighter by", "acceleration gained", "power", "at"}}
 	for _, g := range c.ByGear {
 		t.Rows = append(t.Rows, []string{fmt.Sprint(g.Gear), b.gained(g.EquivalentMass, "kg", "heavier by "), b.gained(g.AccelerationGain, "%", "loses "),
-			b.gained(g.EquivalentPower, "kW", "loses "), fmt.Sprintf("%.0f rpm, %s", g.AtRPM, figure.Pretty(figure.WithUnit(figure.Significant(g.AtAcceleration, 2), "m/s^2")))})
+			b.gained(g.EquivalentPower, "kW", "loses "), fmt.Sprintf("%.0f rpm, %s", g.AtRPM, b.plain(g.AtAcceleration, "m/s^2"))})
 	}
 	return t
 }
@@ -210,44 +216,42 @@ func (b *builder) methodTable(c *compare.Finding) *table {
 	return t
 }
 
-func (b *builder) drivabilityTable(c *compare.Finding) table {
-	d := c.Drivability
-	t := table{Title: "What it cost in everyday driving", Head: []string{"", "before", "after"}}
-	if d.IdleSDBefore != nil || d.IdleSDAfter != nil {
-		t.Rows = append(t.Rows, []string{"idle wanders by (one standard deviation)", b.estimate(d.IdleSDBefore, "rpm"), b.estimate(d.IdleSDAfter, "rpm")})
+// airTable is the pulls in standard air; its notes stand as rows of their own.
+func (b *builder) airTable() table {
+	a := words.StandardAir(b.r.StandardAir, b.u)
+	if a == nil {
+		return table{}
 	}
-	if d.ShiftRevFallBefore != nil || d.ShiftRevFallAfter != nil {
-		t.Rows = append(t.Rows, []string{"revs fall between shifts", b.estimate(d.ShiftRevFallBefore, "rpm/s"), b.estimate(d.ShiftRevFallAfter, "rpm/s")})
-	}
-	if l := launches(c.SlipBefore, c.SlipAfter); l != nil {
-		t.Rows = append(t.Rows, l)
+	t := table{Title: a.Title, Head: a.Head, Rows: a.Rows}
+	for _, note := range a.Notes {
+		t.Rows = append(t.Rows, []string{note})
 	}
 	return t
 }
 
-// launches compares how long letting the clutch in took.
-func launches(before, after *slip.Finding) []string {
-	row := []string{"setting off: clutch let in within"}
-	any := false
-	for _, f := range []*slip.Finding{before, after} {
-		text := none
-		if f != nil {
-			lo, hi, n := math.Inf(1), 0.0, 0
-			for _, e := range f.Engagements {
-				if e.Kind == "launch" {
-					lo, hi, n = math.Min(lo, e.Duration), math.Max(hi, e.Duration), n+1
-				}
-			}
-			if n > 0 {
-				any, text = true, fmt.Sprintf("%.1f to %.1f s (%d seen)", lo, hi, n)
+func (b *builder) drivabilityTable(c *compare.Finding) table {
+	d := c.Drivability
+	t := table{Title: "What it cost in everyday driving", Head: []string{"", "before", "after"}}
+	if c.SlipBefore == nil || c.SlipAfter == nil {
+		return t // one side has no price
+	}
+	for _, x := range []struct {
+		text, name, unit string
+		before, after    *stats.Estimate
+	}{
+		{"idle wanders by (one standard deviation)", "idle_sd_rpm", "rpm", d.IdleSDBefore, d.IdleSDAfter},
+		{"revs fall between shifts", "shift_rev_fall_rpm_s", "rpm/s", d.ShiftRevFallBefore, d.ShiftRevFallAfter},
+		{"setting off: clutch let in within", "launch_s", "s", d.LaunchBefore, d.LaunchAfter},
+	} {
+		row := []string{x.text, b.estimate(x.before, x.unit), b.estimate(x.after, x.unit)}
+		for i, side := range []string{"_before", "_after"} {
+			if why := d.Reasons[x.name+side]; why != "" {
+				row[i+1] = none + " (" + why + ")"
 			}
 		}
-		row = append(row, text)
+		t.Rows = append(t.Rows, row)
 	}
-	if !any {
-		return nil
-	}
-	return row
+	return t
 }
 
 func (b *builder) runTable(f *inertia.Finding, title, side string) table {
@@ -255,7 +259,7 @@ func (b *builder) runTable(f *inertia.Finding, title, side string) table {
 	for _, r := range f.Runs {
 		used, g := "yes", none
 		if !r.Used {
-			used = "no: " + r.WhyNot
+			used = "no: " + r.WhyNot.In(b.u)
 		}
 		if r.Gear > 0 {
 			g = fmt.Sprint(r.Gear)

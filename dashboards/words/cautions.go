@@ -1,8 +1,6 @@
 package words
 
 import (
-	"strings"
-
 	"flywitness/analysis"
 	"flywitness/analysis/practice"
 )
@@ -31,7 +29,7 @@ func cautions(r *analysis.Result) []string {
 func caution(answers []Answer) []string {
 	out := practice.Cautions(practice.Reading)
 	for _, a := range answers {
-		if pulling := practice.Cautions(practice.Pulling); a.Tone == Act && strings.Contains(a.Headline, "slip") && len(pulling) > 0 {
+		if pulling := practice.Cautions(practice.Pulling); a.Slips && a.Tone == Act && len(pulling) > 0 {
 			return append(out, pulling[0])
 		}
 	}

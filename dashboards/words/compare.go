@@ -4,14 +4,15 @@ import (
 	"fmt"
 	"math"
 	"strconv"
-	"strings"
 
 	"flywitness/analysis"
 	"flywitness/analysis/compare"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/promise"
+	"flywitness/analysis/slip"
 	"flywitness/dashboards/evidence"
 	"flywitness/figure"
+	"flywitness/finding"
 )
 
 // compared answers what a comparison or a job asked: whether the clutch holds now, what changed, whether the promises were
@@ -37,29 +38,25 @@ func (w writer) compared(r *analysis.Result) (out []Answer) {
 		out = append(out, w.clutchClaim(r.Job.ClutchClaim))
 	}
 	if c.SlipBefore != nil && c.SlipAfter != nil {
-		out = append(out, past(w.slip(c.SlipBefore, "Did the clutch hold before the job?")))
+		out = append(out, w.before(c.SlipBefore))
 	}
 	return out
 }
 
-// past puts the answer on the clutch of the before side where it belongs: it was so, and nobody needs to act on it any more.
-func past(a Answer) Answer {
-	switch a.Headline {
-	case clutchHolds:
+// before is the answer on the clutch of the before side: it was so, and nobody needs to act on it any more.
+func (w writer) before(f *slip.Finding) Answer {
+	w.past = true
+	a := w.slip(f, "Did the clutch hold before the job?")
+	switch f.Verdict {
+	case slip.Holds:
 		a.Headline = "It held."
-	case clutchSlips:
+	case slip.Slips:
 		a.Headline = "It slipped."
 	default:
 		a.Headline = "Cannot tell whether it slipped."
 	}
 	if a.Tone == Act || a.Tone == Good {
 		a.Tone = Fact
-	}
-	then := strings.NewReplacer("Slip begins at", "Slip began at", "slip begins at", "slip began at", "at which it lets go is", "at which it let go was",
-		"The torque held is", "The torque held was", "it lets go at", "it let go at", "the clutch is rated", "the clutch was rated")
-	a.Sentence = then.Replace(a.Sentence)
-	for i, n := range a.Numbers {
-		a.Numbers[i] = Number{then.Replace(n.Name), then.Replace(n.Value)}
 	}
 	a.Next = nil
 	return a
@@ -81,7 +78,7 @@ func (w writer) oneSide(c *compare.Finding) []Answer {
 }
 
 func (w writer) change(c *compare.Finding) Answer {
-	a := Answer{Question: "Did the job change the rotating inertia?", Next: c.WhatToDrive}
+	a := Answer{Question: "Did the job change the rotating inertia?", Next: w.texts(c.WhatToDrive)}
 	value, lo, hi, known := changePct(c)
 	below := ""
 	if c.ChangeBelow != nil {
@@ -90,26 +87,29 @@ func (w writer) change(c *compare.Finding) Answer {
 	switch {
 	case c.Verdict == compare.Reduced && known:
 		a.Tone, a.Headline = Good, fmt.Sprintf("The rotating inertia fell by %s.", pct(-value))
-		a.Sentence = join(reasonOr(c.Reason, fmt.Sprintf("With 95 %% confidence by %s to %s", pct(-hi), pct(-lo))), chance(c.PValue))
+		a.Sentence = join(reasonOr(w.text(c.Reason), fmt.Sprintf("With 95 %% confidence by %s to %s", pct(-hi), pct(-lo))), chance(c.PValue))
 	case c.Verdict == compare.Increased && known:
 		a.Tone, a.Headline = Act, fmt.Sprintf("The rotating inertia rose by %s.", pct(value))
-		a.Sentence = join(reasonOr(c.Reason, fmt.Sprintf("With 95 %% confidence by %s to %s", pct(lo), pct(hi))), chance(c.PValue))
+		a.Sentence = join(reasonOr(w.text(c.Reason), fmt.Sprintf("With 95 %% confidence by %s to %s", pct(lo), pct(hi))), chance(c.PValue))
 	case c.Verdict == compare.Reduced:
-		a.Tone, a.Headline, a.Sentence = Good, "The rotating inertia fell.", join(chance(c.PValue), c.Reason)
+		a.Tone, a.Headline, a.Sentence = Good, "The rotating inertia fell.", join(chance(c.PValue), w.text(c.Reason))
 	case c.Verdict == compare.Increased:
-		a.Tone, a.Headline, a.Sentence = Act, "The rotating inertia rose.", join(chance(c.PValue), c.Reason)
+		a.Tone, a.Headline, a.Sentence = Act, "The rotating inertia rose.", join(chance(c.PValue), w.text(c.Reason))
 	case c.Verdict == compare.NoChange:
-		a.Tone, a.Headline, a.Sentence = Fact, "The rotating inertia did not change.", join(c.Reason, unsaid(c.Reason, below))
+		a.Tone, a.Headline, a.Sentence = Fact, "The rotating inertia did not change.", join(w.text(c.Reason), unsaid(c.Reason, below))
 	default:
-		a.Tone, a.Headline, a.Sentence = Open, "Cannot tell whether the rotating inertia changed.", join(c.Reason, unsaid(c.Reason, below))
+		a.Tone, a.Headline, a.Sentence = Open, "Cannot tell whether the rotating inertia changed.", join(w.text(c.Reason), unsaid(c.Reason, below))
+	}
+	if c.Drag != nil {
+		a.Sentence = join(a.Sentence, w.text(c.Drag.Sentence))
 	}
 	a.Numbers = w.changeNumbers(c)
 	return a
 }
 
 // unsaid is a bound on the change, where the reason has not said it.
-func unsaid(reason, bound string) string {
-	if strings.Contains(strings.ToLower(reason), "any change is smaller") {
+func unsaid(reason finding.Text, bound string) string {
+	if reason.Has(finding.InertiaSame) || reason.Has(finding.ChangeOpen) {
 		return ""
 	}
 	return bound
@@ -201,9 +201,9 @@ func tyres(limit bool) string {
 func (w writer) claim(c *compare.Claim) Answer {
 	a := Answer{Question: "Was the promise kept?"}
 	a.Tone, a.Headline = outcome(c.Outcome)
-	a.Sentence = join(c.Promise.Sentence(c.Measured, c.Outcome, w.write), c.Note)
+	a.Sentence = w.text(c.Reason)
 	if c.Measured != nil {
-		a.Numbers = []Number{w.number("promised", c.Promise.Words(w.write)), w.number("measured", w.u.Estimate(c.Measured, c.Promise.Unit()))}
+		a.Numbers = []Number{w.number("promised", c.Promise.Words().In(w.u)), w.number("measured", w.u.Estimate(c.Measured, c.Promise.Unit()))}
 	}
 	return a
 }
@@ -236,7 +236,7 @@ func (w writer) write(x, sd float64, unit string) string {
 }
 
 func (w writer) clutchClaim(c *analysis.ClutchClaim) Answer {
-	a := Answer{Question: "Does the clutch hold what was promised?", Sentence: c.Promise.ClutchSentence(c.Seen, c.Outcome, w.write)}
+	a := Answer{Question: "Does the clutch hold what was promised?", Sentence: w.text(c.Reason)}
 	stated := w.write(c.StatedTorque, 0, "N m")
 	if c.Promise.Kind == promise.ClutchPower {
 		stated = fmt.Sprintf("%s at %.0f rpm", w.write(c.Promise.Amount, 0, "kW"), c.Promise.AtRPM)
@@ -247,7 +247,7 @@ func (w writer) clutchClaim(c *analysis.ClutchClaim) Answer {
 	case promise.More:
 		a.Tone, a.Headline = Good, fmt.Sprintf("Yes, and more than the promised %s.", stated)
 	case promise.NotKept:
-		a.Tone, a.Headline = Act, fmt.Sprintf("No: the clutch slips below the promised %s.", stated)
+		a.Tone, a.Headline, a.Slips = Act, fmt.Sprintf("No: the clutch slips below the promised %s.", stated), true
 	case promise.NotShown:
 		a.Tone, a.Headline = Open, fmt.Sprintf("It may hold the promised %s, but that is not shown.", stated)
 	default:
@@ -260,7 +260,7 @@ func (w writer) clutchClaim(c *analysis.ClutchClaim) Answer {
 }
 
 func (w writer) inertia(f *inertia.Finding, when string) Answer {
-	a := Answer{Question: "What is the effective rotating inertia" + when + "?", Next: f.WhatToDrive}
+	a := Answer{Question: "What is the effective rotating inertia" + when + "?", Next: w.texts(f.WhatToDrive)}
 	if f.Inertia == nil {
 		a.Tone, a.Headline = Open, "Cannot tell the effective rotating inertia"+when+"."
 	} else {

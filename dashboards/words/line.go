@@ -83,12 +83,12 @@ func outcomeLine(o promise.Outcome, what string) string {
 }
 
 // doubts are what must be read before anything else: sides that may be swapped, a vehicle file that the log contradicts.
-func doubts(r *analysis.Result) (out []string) {
-	if c := r.Compare; c != nil && c.SidesDoubt != "" {
-		out = append(out, c.SidesDoubt)
+func (w writer) doubts(r *analysis.Result) (out []string) {
+	if c := r.Compare; c != nil && len(c.SidesDoubt) > 0 {
+		out = append(out, w.text(c.SidesDoubt))
 	}
 	if g := r.Gearing; g != nil && g.Wrong {
-		out = append(out, g.Sentence)
+		out = append(out, w.text(g.Sentence))
 	}
 	return out
 }

@@ -10,6 +10,7 @@ import (
 	"flywitness/analysis/stats"
 	"flywitness/dashboards/internal/sample"
 	"flywitness/figure"
+	"flywitness/finding"
 )
 
 // kinds is every promise on a change that a person makes, with the quantity's unit in both systems and the factor from metric (NIST SP 811, from memory:
@@ -64,7 +65,7 @@ func TestEveryPromiseComesOutInAPlainSentence(t *testing.T) {
 				if u == figure.US {
 					unit, other = other, unit
 				}
-				w := writer{u}
+				w := writer{u: u}
 				metric := k.promise.Unit()
 				for _, want := range []string{"Promised " + w.write(abs(amount), 0, metric) + " ", "Measured " + w.write(abs(m.Value), m.SD, metric), "surely between ", " " + unit, k.about, c.says} {
 					if !strings.Contains(a.Sentence, want) {
@@ -109,7 +110,7 @@ func TestPromisedAndMeasuredStandTogether(t *testing.T) {
 func TestWhatWasNotMeasuredIsSaid(t *testing.T) {
 	r := sample.Job()
 	r.Compare.Claim = sample.Claim(promise.Promise{Kind: promise.PartMass, Amount: 5.5}, nil)
-	r.Compare.Claim.Note = "A drive cannot weigh a part."
+	r.Compare.Claim.Reason = append(r.Compare.Claim.Reason, finding.Told("", "A drive cannot weigh a part."))
 	a := answer(t, r, figure.US, "promise kept")
 	if a.Tone != Open || a.Sentence != "Promised 12.1 lb off the parts. A drive cannot weigh a part." {
 		t.Errorf("%+v", a)
@@ -137,7 +138,7 @@ func TestEveryPromiseOnAClutch(t *testing.T) {
 		{torque, slips(230), figure.Metric, Act, "No: the clutch slips below the promised 280 N m.", "It slips from 230 N m, surely between 210 and 250 N m: less than was promised."},
 		{torque, slips(275), figure.Metric, Open, "Cannot tell whether the clutch holds the promised 280 N m.", "cannot be told apart"},
 		{torque, promise.Clutch{}, figure.Metric, Open, "Cannot tell whether the clutch holds the promised 280 N m.", "without the mass of the car"},
-		{torque, promise.Clutch{Why: "Not yet."}, figure.Metric, Open, "Cannot tell whether the clutch holds the promised 280 N m.", "Promised that the clutch holds 280 N m. Not yet."},
+		{torque, promise.Clutch{Why: finding.Say(finding.Told("", "Not yet."))}, figure.Metric, Open, "Cannot tell whether the clutch holds the promised 280 N m.", "Promised that the clutch holds 280 N m. Not yet."},
 		{power, held(290), figure.Metric, Good, "Yes: the promised 150 kW at 5500 rpm were carried without slip.", "holds 150 kW at 5500 rpm, that is 260.4 N m"},
 		// 150 kW = 201 hp, 260.4 N m = 192 lbf ft, 290 N m = 214 lbf ft (NIST SP 811, from memory).
 		{power, held(290), figure.US, Good, "Yes: the promised 201 hp at 5500 rpm were carried without slip.", "holds 201 hp at 5500 rpm, that is 192 lbf ft. It carried 214 lbf ft"},
@@ -145,7 +146,8 @@ func TestEveryPromiseOnAClutch(t *testing.T) {
 	} {
 		o := c.promise.JudgeClutch(c.seen)
 		r := sample.Job()
-		r.Job.ClutchClaim = &analysis.ClutchClaim{StatedTorque: c.promise.ClutchTorque(), Measured: c.seen.Torque, Outcome: o, Verdict: o.Verdict(), Promise: c.promise, Seen: c.seen}
+		r.Job.ClutchClaim = &analysis.ClutchClaim{StatedTorque: c.promise.ClutchTorque(), Measured: c.seen.Torque, Outcome: o, Verdict: o.Verdict(), Promise: c.promise, Seen: c.seen,
+			Reason: c.promise.ClutchSentence(c.seen, o)}
 		a := answer(t, r, c.units, "hold what was promised")
 		if a.Tone != c.tone || a.Headline != c.headline || !strings.Contains(a.Sentence, c.says) {
 			t.Errorf("%+v: %s %q %q", c.seen, a.Tone, a.Headline, a.Sentence)
@@ -191,7 +193,7 @@ func TestAChangeTheOtherWayIsSaidAsSuch(t *testing.T) {
 	for i := range r.Compare.SpanTimes {
 		r.Compare.SpanTimes[i].Saved = r.Compare.SpanTimes[i].Saved.Scale(-1)
 	}
-	r.Compare.SidesDoubt = "The sides may be swapped."
+	r.Compare.SidesDoubt = finding.Say(finding.Told("", "The sides may be swapped."))
 	text := ""
 	for _, n := range answer(t, r, figure.Metric, "rotating inertia").Numbers {
 		text += n.Name + ": " + n.Value + "\n"

@@ -2,32 +2,31 @@ package words
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
-)
-
-const (
-	clutchHolds = "The clutch holds."
-	clutchSlips = "The clutch slips."
+	"flywitness/analysis/stats"
+	"flywitness/figure"
+	"flywitness/finding"
 )
 
 func (w writer) slip(f *slip.Finding, question string) Answer {
-	a := Answer{Question: question, Next: f.WhatToDrive}
+	a := Answer{Question: question, Next: w.texts(f.WhatToDrive)}
 	switch f.Verdict {
 	case slip.Holds:
-		a.Tone, a.Headline = Good, clutchHolds
-		a.Sentence = join(f.Reason, w.upTo(f))
-		if f.Reason == "" {
+		a.Tone, a.Headline = Good, "The clutch holds."
+		a.Sentence = join(w.text(f.Reason), w.upTo(f))
+		if len(f.Reason) == 0 {
 			a.Sentence = join(w.held(f))
 		}
 	case slip.Slips:
-		a.Tone, a.Headline = Act, clutchSlips
-		a.Sentence = join(f.Reason, w.onset(f))
+		a.Tone, a.Headline, a.Slips = Act, "The clutch slips.", true
+		a.Sentence = join(w.text(f.Reason), w.onset(f))
 	default:
 		a.Tone, a.Headline = Open, "Cannot tell whether the clutch slips."
-		a.Sentence = join(f.Reason)
+		a.Sentence = join(w.text(f.Reason))
 	}
 	a.Numbers = w.slipNumbers(f)
 	return a
@@ -37,7 +36,7 @@ func (w writer) slip(f *slip.Finding, question string) Answer {
 func (w writer) held(f *slip.Finding) string {
 	s := "No slip seen"
 	if e := f.HighestTorqueHeld; e != nil {
-		s += " up to " + w.u.Number(e.Value, e.SD, "N m")
+		s = w.carried(e)
 	}
 	n := 0
 	for _, p := range f.Pulls {
@@ -59,17 +58,29 @@ func (w writer) held(f *slip.Finding) string {
 
 // upTo adds the torque to a reason that does not say it.
 func (w writer) upTo(f *slip.Finding) string {
-	if f.HighestTorqueHeld == nil || strings.Contains(f.Reason, "N m") {
+	if f.HighestTorqueHeld == nil || len(f.Reason) == 0 || f.Reason.Has(finding.NoSlipSeen) {
 		return ""
 	}
-	return "It carried up to " + w.u.Number(f.HighestTorqueHeld.Value, f.HighestTorqueHeld.SD, "N m")
+	return w.carried(f.HighestTorqueHeld)
+}
+
+// carried says what a clutch surely carried, and the best estimate of the most.
+func (w writer) carried(e *stats.Estimate) string {
+	return finding.New(finding.CarriedAtLeast, finding.Estimate("held", finding.NewtonMetres, e)).In(w.u)
 }
 
 func (w writer) onset(f *slip.Finding) string {
 	if f.OnsetTorque == nil {
 		return ""
 	}
-	return "Slip begins at " + w.u.Number(f.OnsetTorque.Value, f.OnsetTorque.SD, "N m") + " of torque through the clutch"
+	return "Slip " + w.begins() + " at " + w.u.Number(f.OnsetTorque.Value, f.OnsetTorque.SD, "N m") + " of torque through the clutch"
+}
+
+func (w writer) begins() string {
+	if w.past {
+		return "began"
+	}
+	return "begins"
 }
 
 func (w writer) slipNumbers(f *slip.Finding) (out []Number) {
@@ -83,18 +94,21 @@ func (w writer) slipNumbers(f *slip.Finding) (out []Number) {
 		out = append(out, Number{"most slip", fmt.Sprintf("%s, %.0f rpm, in %s", pct(worst.PeakSlip), worst.PeakSlipRPM, gear(worst.Gear))})
 	}
 	if f.OnsetTorque != nil {
-		out = append(out, w.number("slip begins at", w.u.Estimate(f.OnsetTorque, "N m")))
+		out = append(out, w.number("slip "+w.begins()+" at", w.u.Estimate(f.OnsetTorque, "N m")))
+	}
+	if text := w.heat(f); text != "" {
+		out = append(out, Number{"heat of the worst slip", text})
 	}
 	if f.HighestTorqueHeld != nil {
 		out = append(out, w.number("highest torque held", w.u.Estimate(f.HighestTorqueHeld, "N m")))
 	}
-	if f.TorqueBasis != "" {
-		out = append(out, Number{"how torque was found", f.TorqueBasis})
+	if len(f.TorqueBasis) > 0 {
+		out = append(out, Number{"how torque was found", w.text(f.TorqueBasis)})
 	}
 	if f.SmallestDetectable != nil {
 		text := pct(*f.SmallestDetectable)
 		if f.SmallestSeconds != nil {
-			text += fmt.Sprintf(" lasting %.2g s", *f.SmallestSeconds)
+			text += " lasting " + figure.Significant(*f.SmallestSeconds, 2) + " s"
 		}
 		out = append(out, Number{"smallest slip that would have shown", text})
 	}
@@ -102,15 +116,35 @@ func (w writer) slipNumbers(f *slip.Finding) (out []Number) {
 		out = append(out, Number{"pulls judged", pullCount(f.Pulls)})
 	}
 	if f.Pattern != "" {
-		out = append(out, Number{"pattern", f.Pattern})
+		out = append(out, Number{"pattern", finding.New(finding.Code(f.Pattern)).String()})
 	}
 	if len(f.LikelyCauses) > 0 {
-		out = append(out, Number{"likely causes", strings.Join(f.LikelyCauses, "; ")})
+		out = append(out, Number{"likely causes", strings.Join(w.texts(f.LikelyCauses), "; ")})
 	}
 	return out
 }
 
-// pullCount writes "5: 3 hold, 1 slips, 1 cannot be told".
+const (
+	ironHeat = 0.45 // kJ/(kg K), specific heat of iron at room temperature (CRC Handbook, from memory)
+	ironMass = 10.0 // kg of flywheel and pressure plate, about what a car's weigh together. Common practice, no source
+)
+
+// heat says how much heat the worst slip left in the clutch, by what it does to the iron around the lining; "" where no heat is known.
+func (w writer) heat(f *slip.Finding) string {
+	most := 0.0 // kJ
+	for _, e := range f.Events {
+		if Counts(e) && e.Energy != nil {
+			most = math.Max(most, *e.Energy/1000)
+		}
+	}
+	if most <= 0 {
+		return ""
+	}
+	return finding.New(finding.HeatOfSlip, finding.Quantity("heat", finding.Kilojoules, most), finding.Mass("iron", ironMass),
+		finding.Quantity("rise", finding.Kelvin, most/(ironMass*ironHeat))).In(w.u)
+}
+
+// pullCount writes "10 at full load, 26 lighter: 36 without slip".
 func pullCount(pulls []slip.Pull) string {
 	n := map[slip.Verdict]int{}
 	for _, p := range pulls {
@@ -122,7 +156,20 @@ func pullCount(pulls []slip.Pull) string {
 			parts = append(parts, fmt.Sprintf("%d %s", n[v], PullVerdict(v)))
 		}
 	}
-	return fmt.Sprintf("%d (%s)", len(pulls), strings.Join(parts, ", "))
+	full := 0
+	for _, p := range pulls {
+		if p.FullLoad {
+			full++
+		}
+	}
+	var load []string
+	if full > 0 {
+		load = append(load, fmt.Sprintf("%d at full load", full))
+	}
+	if lighter := len(pulls) - full; lighter > 0 {
+		load = append(load, fmt.Sprintf("%d lighter", lighter))
+	}
+	return strings.Join(load, ", ") + ": " + strings.Join(parts, ", ")
 }
 
 // PullVerdict says a pull's verdict in a word or two.
@@ -169,7 +216,7 @@ func EventKind(kind string) string {
 func (w writer) learnt(r *analysis.Result) Answer {
 	a := Answer{Question: "What does the log tell of the car?", Tone: Open, Headline: "Nothing could be learnt from this log."}
 	if n := len(r.Warnings); n > 0 { // what the log itself warns of comes first, what learning met comes last
-		a.Sentence = join(r.Warnings[n-1].Message)
+		a.Sentence = join(r.Warnings[n-1].In(w.u))
 	}
 	c := r.Calibration
 	if c == nil || len(c.Gears) == 0 {

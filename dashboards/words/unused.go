@@ -2,18 +2,16 @@ package words
 
 import (
 	"fmt"
-	"math"
-	"regexp"
 	"sort"
-	"strconv"
 
 	"flywitness/analysis"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
+	"flywitness/finding"
 )
 
 // notUsed lists what was left out and why: like things together, then what the reader of the logs warned of.
-func notUsed(r *analysis.Result) []string {
+func (w writer) notUsed(r *analysis.Result) []string {
 	var t tally
 	t.runs(r.Inertia, "")
 	if r.Slip != nil && r.Compare == nil {
@@ -21,7 +19,7 @@ func notUsed(r *analysis.Result) []string {
 	}
 	if r.Job != nil {
 		for _, e := range r.Job.Excluded {
-			t.add(e[0], e[1])
+			t.add(e[0], finding.Say(finding.New(finding.Excluded, finding.Name("reason", e[1]))))
 		}
 	}
 	if c := r.Compare; c != nil {
@@ -30,51 +28,34 @@ func notUsed(r *analysis.Result) []string {
 		t.slip(c.SlipBefore, ", before")
 		t.slip(c.SlipAfter, ", after")
 	}
-	out := t.lines()
+	out := t.lines(w)
 	for _, m := range r.Warnings {
-		out = append(out, m.Message)
+		out = append(out, m.In(w.u))
 	}
 	return out
 }
 
-// tally counts refused things by what they are and why; reasons that differ in their first number only stand together.
-type tally struct {
-	groups []*group
-	index  map[[2]string]*group
-}
+// tally counts refused things by what they are and why; reasons that differ in their numbers only stand together.
+type tally struct{ groups []*group }
 
 type group struct {
-	thing, why string
-	n          int
-	lo, hi     float64 // of the first number in the reason
+	thing string
+	why   finding.Text
+	n     int
 }
 
-var firstNumber = regexp.MustCompile(`\d+(\.\d+)?`)
-
-func (t *tally) add(thing, why string) {
-	number := firstNumber.FindString(why)
-	v, _ := strconv.ParseFloat(number, 64)
-	k := [2]string{thing, firstNumber.ReplaceAllString(why, "#")}
-	g := t.index[k]
-	if g == nil {
-		g = &group{thing: thing, why: why, lo: v, hi: v}
-		if t.index == nil {
-			t.index = map[[2]string]*group{}
+func (t *tally) add(thing string, why finding.Text) {
+	for _, g := range t.groups {
+		if g.thing != thing {
+			continue
 		}
-		t.index[k] = g
-		t.groups = append(t.groups, g)
+		if both, ok := g.why.Together(why); ok {
+			g.why = both
+			g.n++
+			return
+		}
 	}
-	g.n++
-	g.lo, g.hi = math.Min(g.lo, v), math.Max(g.hi, v)
-}
-
-// reason writes the reason with the range of its first number.
-func (g *group) reason() string {
-	at := firstNumber.FindStringIndex(g.why)
-	if g.lo == g.hi || at == nil {
-		return g.why
-	}
-	return fmt.Sprintf("%s%g–%g%s", g.why[:at[0]], g.lo, g.hi, g.why[at[1]:])
+	t.groups = append(t.groups, &group{thing, why, 1})
 }
 
 func (t *tally) slip(f *slip.Finding, side string) {
@@ -82,13 +63,13 @@ func (t *tally) slip(f *slip.Finding, side string) {
 		return
 	}
 	for _, p := range f.Pulls {
-		if p.Verdict == slip.Inconclusive && p.Reason != "" {
+		if p.Verdict == slip.Inconclusive && len(p.Reason) > 0 {
 			t.add("pull"+side, p.Reason)
 		}
 	}
 	for _, e := range f.Events {
 		if !Counts(e) {
-			t.add("moment that looks like slip"+side, EventKind(e.Kind))
+			t.add("moment that looks like slip"+side, finding.Say(finding.Told("", EventKind(e.Kind))))
 		}
 	}
 }
@@ -105,10 +86,10 @@ func (t *tally) runs(f *inertia.Finding, side string) {
 }
 
 // lines writes the tally, the most frequent first.
-func (t *tally) lines() (out []string) {
+func (t *tally) lines(w writer) (out []string) {
 	sort.SliceStable(t.groups, func(i, j int) bool { return t.groups[i].n > t.groups[j].n })
 	for _, g := range t.groups {
-		out = append(out, fmt.Sprintf("%d × %s: %s", g.n, g.thing, g.reason()))
+		out = append(out, fmt.Sprintf("%d × %s: %s", g.n, g.thing, w.text(g.why)))
 	}
 	return out
 }

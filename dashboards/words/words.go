@@ -4,14 +4,13 @@ package words
 
 import (
 	"fmt"
-	"regexp"
-	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
 
 	"flywitness/analysis"
 	"flywitness/figure"
+	"flywitness/finding"
 )
 
 // Tone is how an answer is to be taken; a page shows it as a word and a sign, never as a colour alone.
@@ -33,9 +32,18 @@ type Answer struct {
 	Question string
 	Tone     Tone
 	Headline string   // the verdict in plain words, a sentence
+	Slips    bool     // the clutch in the car slips: nobody should go on
 	Sentence string   // what it rests on
 	Numbers  []Number // with units and uncertainty
 	Next     []string // what must still be driven to know
+}
+
+// Ask is what stands before Next: what an open question takes, or what makes a settled one surer.
+func (a Answer) Ask() string {
+	if a.Tone == Open {
+		return "To settle it:"
+	}
+	return "To be surer:"
 }
 
 // Summary is a whole result in words.
@@ -50,7 +58,7 @@ type Summary struct {
 
 // Of returns a result in words.
 func Of(r *analysis.Result, u figure.Units) Summary {
-	w := writer{u}
+	w := writer{u: u}
 	var s Summary
 	if r.Slip != nil && r.Compare == nil {
 		s.Answers = append(s.Answers, w.slip(r.Slip, "Does the clutch hold?"))
@@ -65,55 +73,30 @@ func Of(r *analysis.Result, u figure.Units) Summary {
 		s.Answers = append(s.Answers, w.learnt(r))
 	}
 	s.Line = w.line(r)
-	s.Doubts = doubts(r)
-	s.NotUsed = notUsed(r)
-	for i := range s.NotUsed {
-		s.NotUsed[i] = w.inUnits(s.NotUsed[i])
-	}
-	for i, a := range s.Answers {
-		s.Answers[i].Sentence = w.inUnits(a.Sentence)
-		s.Answers[i].Next = nil
-		for _, next := range a.Next {
-			s.Answers[i].Next = append(s.Answers[i].Next, w.inUnits(next))
-		}
-		for j, n := range a.Numbers {
-			a.Numbers[j].Value = w.inUnits(n.Value)
-		}
-	}
+	s.Doubts = w.doubts(r)
+	s.NotUsed = w.notUsed(r)
 	s.Caution, s.Cautions = caution(s.Answers), cautions(r)
 	return s
 }
 
-type writer struct{ u figure.Units }
+// writer writes in the units of the reader; of a clutch that is no longer in the car it speaks as of the past.
+type writer struct {
+	u    figure.Units
+	past bool
+}
+
+// text is what the analysis says, in the reader's units.
+func (w writer) text(t finding.Text) string { return t.With(finding.Flag("past", w.past)).In(w.u) }
+
+func (w writer) texts(list []finding.Text) []string {
+	var out []string
+	for _, t := range list {
+		out = append(out, w.text(t))
+	}
+	return out
+}
 
 func (w writer) number(name string, value string) Number { return Number{name, figure.Pretty(value)} }
-
-// Findings word their reasons in metric units: a figure, a range or a figure with its deviation, and one of these.
-var metric = regexp.MustCompile(`(\d+(?:\.\d+)?)(?:(–| to | and | ± )(\d+(?:\.\d+)?))? (N m|km/h|kW|kg)\b([^/ m]|$| [^m]|[/ ]m[a-z])`)
-
-// inUnits converts the quantities in a sentence to the reader's units.
-func (w writer) inUnits(s string) string {
-	if w.u != figure.US {
-		return s
-	}
-	return metric.ReplaceAllStringFunc(s, func(found string) string {
-		m := metric.FindStringSubmatch(found)
-		one := func(text string) string {
-			v, err := strconv.ParseFloat(text, 64)
-			if err != nil {
-				return text
-			}
-			x, _ := w.u.In(v, m[4])
-			return figure.Significant(x, max(2, min(3, len(strings.ReplaceAll(text, ".", "")))))
-		}
-		out := one(m[1])
-		if m[2] != "" {
-			out += m[2] + one(m[3])
-		}
-		_, unit := w.u.In(0, m[4])
-		return out + " " + unit + m[5]
-	})
-}
 
 // pct writes a percentage to two significant digits.
 func pct(v float64) string { return figure.Significant(v, 2) + " %" }

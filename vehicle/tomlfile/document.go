@@ -73,22 +73,21 @@ type fault struct {
 	message string
 }
 
-// ReadFile reads and parses a file of at most limit bytes.
-func ReadFile(path string, limit int64) (*Document, []byte, error) {
+// ReadFile reads a file; of more than limit bytes it returns one more, which Parse refuses.
+func ReadFile(path string, limit int64) ([]byte, error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	defer f.Close()
 	if info, err := f.Stat(); err == nil && info.IsDir() {
-		return nil, nil, &Error{File: path, Message: "is a folder; name the file in it"}
+		return nil, &Error{File: path, Message: "is a folder; name the file in it"}
 	}
 	data, err := io.ReadAll(io.LimitReader(f, limit+1))
 	if err != nil {
-		return nil, nil, fmt.Errorf("reading %s: %w", path, err)
+		return nil, fmt.Errorf("reading %s: %w", path, err)
 	}
-	doc, err := Parse(data, path, limit)
-	return doc, data, err
+	return data, nil
 }
 
 // Parse parses the bytes of a file of that name.

@@ -26,7 +26,8 @@ type Link struct {
 	Oil        float64 // C
 }
 
-// The link classes: one value after another over an old serial line, over a vehicle bus, and several values in one request.
+// The link classes: one value after another over an old serial line, over a vehicle bus, and several values in
+// one request.
 var (
 	KLine    = Link{Rate: 2.5, Jitter: 0.040, Interval: 0.12}
 	CANOne   = Link{Rate: 8, Jitter: 0.020, Interval: 0.12}

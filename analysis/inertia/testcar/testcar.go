@@ -1,5 +1,6 @@
-// Package testcar is a deliberately plain car for tests of the inertia methods: two states, an engine of any drag shape,
-// and a logger whose faults are switched on one by one, so that a test can ask for exactly the fault it is about.
+// Package testcar is a deliberately plain car for tests of the inertia methods: two states, an engine of any
+// drag shape, and a logger whose faults are switched on one by one, so that a test can ask for exactly the
+// fault it is about.
 package testcar
 
 import (
@@ -26,8 +27,8 @@ type Car struct {
 	F0, F1, F2, Grade       float64
 }
 
-// Phase is what the driver does for a while. Gear 0 is neutral with the foot off the clutch. A phase ends after Time, or
-// earlier when engine speed passes Until (upward for an open throttle, downward for a shut one).
+// Phase is what the driver does for a while. Gear 0 is neutral with the foot off the clutch. A phase ends after
+// Time, or earlier when engine speed passes Until (upward for an open throttle, downward for a shut one).
 type Phase struct {
 	Time  float64
 	Until float64 // rad/s; 0: never

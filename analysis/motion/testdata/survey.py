@@ -6,7 +6,7 @@ import numpy as np
 from scipy.linalg import cho_factor, cho_solve, inv
 
 rng = np.random.default_rng(17)
-mass, gravity, f0, f2, load_sd = 1200.0, 9.80665, 120.0, 0.4, 0.1
+mass, gravity, f0, f2, load_sd = 1200.0, 9.80665, 120.0, 0.4, 0.12
 spread, length = 0.016, 200.0
 radius, final, eta, ratios = 0.3, 4.0, 0.95, [3.5, 2.0, 1.4, 1.0]
 weight = mass * gravity
@@ -56,7 +56,7 @@ for i in range(k - 2):
     c = np.zeros(k + 7)
     c[i : i + 3] = [1, -2, 1]
     prior += np.outer(c, c) / 0.2**2
-prior += np.diag([1 / 9.0] * k + [1 / 0.4**2] * 4 + [1.0] + [1 / (1.4 * load_sd) ** 2] * 2)
+prior += np.diag([1 / 9.0] * k + [1 / 0.4**2] * 4 + [1.0] + [1 / load_sd**2] * 2)
 total = cho_factor(cov_slope + np.diag(sd**2))
 a = x.T @ cho_solve(total, x) + prior
 beta = cho_solve(cho_factor(a), x.T @ cho_solve(total, pull))

@@ -2,9 +2,12 @@ package guide
 
 import (
 	"fmt"
+	"math"
 
+	"flywitness/analysis/plan"
 	"flywitness/analysis/practice"
 	"flywitness/cmd/logger/live"
+	"flywitness/finding"
 )
 
 // rest is the pause between free revs.
@@ -26,19 +29,30 @@ func (g *Guide) resting() {
 func (g *Guide) beginPulls() {
 	km, bed := g.answers.Number("km_since_fitted"), g.answers.Number("bed_in_km")
 	if km != nil && bed != nil && *km < *bed {
-		g.noPulls(fmt.Sprintf("4. No pulls yet: the clutch has %.0f km of the %.0f km that its maker asks for. %s.", *km, *bed, practice.Find(practice.BeddingIn).Does))
+		g.noPulls(g.in(finding.GuideNotBeddedIn, finding.Distance("driven", *km), finding.Distance("needed", *bed)) + " " +
+			practice.Find(practice.BeddingIn).Does + ".")
 		return
 	}
-	if len(g.offers) == 0 && g.noOffer != "" {
-		g.noPulls("4. No pulls: " + g.noOffer + ".")
+	if len(g.road.Pulls) == 0 && !g.road.Untold {
+		g.noPulls("4. No pulls: " + g.road.NoPull.In(g.Units) + ".")
 		return
 	}
 	g.caution(pulling, practice.Pulling)
 	g.say(fmt.Sprintf("4. Full-load pulls: %d good ones in the highest gear that is lawful, %d in another. Clutch engaged, floor it from below the torque peak, no lift until past it.",
 		g.needs.FirstGearPulls, g.needs.OtherGearPulls))
-	for _, o := range g.offers[:min(2, len(g.offers))] {
-		g.say("   " + o.String())
+	for _, p := range g.road.Pulls[:min(2, len(g.road.Pulls))] {
+		g.say("   " + pullText(p).In(g.Units))
 	}
+	if len(g.road.NoPull) > 0 {
+		g.say("   Gear and road are yours to choose: " + g.road.NoPull.In(g.Units) + ".")
+	}
+}
+
+// pullText says where a pull begins and ends and what road it needs.
+func pullText(p plan.Pull) finding.Finding {
+	return finding.New(finding.GuidePull, finding.Gear(p.Gear), finding.EngineSpeed("from", p.FromRPM), finding.Speed("from_speed", p.FromKmh),
+		finding.EngineSpeed("to", p.ToRPM), finding.Speed("to_speed", p.ToKmh), finding.Duration("lasting", math.Ceil(p.Seconds)),
+		finding.Quantity("road", finding.Metres, math.Ceil(p.RoadM/50)*50))
 }
 
 // noPulls says why no more pulls are asked for.
@@ -79,7 +93,7 @@ func (g *Guide) judgePulls(fresh []live.Run) {
 		}
 	}
 	if cooling := g.clutch.slipped && !g.clutch.confirm; g.tally.heatJ > g.needs.HeatJ && !cooling {
-		g.noPulls(fmt.Sprintf("No more pulls: slip has left %.0f kJ in the clutch.", g.tally.heatJ/1000))
+		g.noPulls(g.in(finding.GuideHeat, finding.Quantity("heat", finding.Kilojoules, g.tally.heatJ/1000)))
 	}
 	if g.step == freeRevs && g.tally.used[live.FreeRev] < g.needs.FreeRevs && !g.rest.on && g.rest.inARow >= g.needs.InARow {
 		g.say(fmt.Sprintf("%d free revs in a row: let it idle for %.0f s.", g.rest.inARow, g.needs.RestS))

@@ -5,35 +5,14 @@ import (
 	"math"
 	"sync"
 
+	"flywitness/analysis/plan"
 	"flywitness/analysis/practice"
 	"flywitness/capture"
 	"flywitness/cmd/logger/live"
 	"flywitness/drive"
+	"flywitness/figure"
+	"flywitness/finding"
 )
-
-// Needs is how many runs of each kind are asked for, and what is spared the clutch.
-type Needs struct {
-	CoolantC       float64 // warm from here on
-	IdleS          float64
-	FreeRevs       int
-	FirstGearPulls int // in one gear
-	OtherGearPulls int // in another gear
-	InGear, Coasts int // half of each one way, half the other
-
-	InARow   int // free revs before a rest
-	RestS    float64
-	CoolingS float64 // after the first sure slip
-	HeatJ    float64 // in all the slip of the recording, then no more pulls
-}
-
-// Usual returns the numbers that the analysis is content with: three free revs are the least, six leave room for one that is thrown
-// out. Rest, cooling and heat are common practice, no source: the heat is that of some five ordinary starts.
-func Usual() Needs {
-	return Needs{
-		CoolantC: 80, IdleS: 20, FreeRevs: 6, FirstGearPulls: 3, OtherGearPulls: 2, InGear: 4, Coasts: 4,
-		InARow: 6, RestS: 120, CoolingS: 180, HeatJ: 100e3,
-	}
-}
 
 // How the sentences that others listen for begin: a run that counts, one that does not, slip that was seen.
 const (
@@ -60,11 +39,12 @@ const Steps = int(finished)
 // Guide is a guided recording. It asks for one thing at a time, and takes every usable run whenever it is driven. Tick and Judged are
 // called from one goroutine; the other methods may be called from any.
 type Guide struct {
+	Units figure.Units // of what is said; set before the first Tick
+
 	book    *live.Book
-	needs   Needs
+	needs   plan.Session
 	answers Answers
-	offers  []PullOffer
-	noOffer string
+	road    plan.Drive
 	say     func(string)
 
 	mu     sync.Mutex
@@ -72,7 +52,7 @@ type Guide struct {
 	step   step
 	skip   bool
 	slipAt float64 // s, alarm that has not been dealt with; NaN
-	plan   capture.Plan
+	polled capture.Plan
 	tally  tally
 
 	now       float64
@@ -82,6 +62,7 @@ type Guide struct {
 	told      []live.Run    // runs that were told of
 	rest      rest
 	clutch    clutch
+	hold      holds
 	nextSay   float64
 }
 
@@ -94,16 +75,21 @@ type clutch struct {
 }
 
 // New returns a guide at its first step.
-func New(b *live.Book, n Needs, a Answers, offers []PullOffer, noOffer string, say func(string)) *Guide {
-	return &Guide{book: b, needs: n, answers: a, offers: offers, noOffer: noOffer, say: say, slipAt: math.NaN(),
-		plan: capture.RoadPlan(), cautioned: map[step]bool{}, tally: newTally(nil)}
+func New(b *live.Book, n plan.Session, a Answers, road plan.Drive, say func(string)) *Guide {
+	return &Guide{book: b, needs: n, answers: a, road: road, say: say, slipAt: math.NaN(),
+		polled: capture.RoadPlan(), cautioned: map[step]bool{}, tally: newTally(nil)}
+}
+
+// in is a sentence in the units of the passenger.
+func (g *Guide) in(code finding.Code, values ...finding.Value) string {
+	return finding.New(code, values...).In(g.Units)
 }
 
 // Plan returns the poll list of the step.
 func (g *Guide) Plan() capture.Plan {
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	return g.plan
+	return g.polled
 }
 
 // Done tells whether everything was asked for.
@@ -194,19 +180,22 @@ func (g *Guide) enter(s step) {
 	g.choosePlan()
 	switch s {
 	case warmUp:
-		g.say(fmt.Sprintf("1. Warm up: drive gently until the coolant has %.0f °C. (s and Enter passes a step over.)", g.needs.CoolantC))
+		g.say(g.in(finding.GuideWarmUp, finding.Temperature("needed", g.needs.CoolantC)))
 	case idling:
 		g.say(fmt.Sprintf("2. Stop where it is safe, lever in neutral, foot off the clutch, consumers off. Let it idle for %.0f s.", g.needs.IdleS))
 	case freeRevs:
 		g.caution(s, practice.FreeRevs)
-		g.say(fmt.Sprintf("3. Free revs, %d good ones: standing, lever in neutral, foot %s the clutch. Rev to about 4000 rpm, hold it for a moment, let go at once and fully, wait until it idles.",
-			g.needs.FreeRevs, g.foot()))
+		g.beginStanding()
 	case pulling:
 		g.beginPulls()
 	case rolling:
 		g.caution(s, practice.Coasting)
-		g.say(fmt.Sprintf("5. Over the same piece of road, both ways: from about 5000 rpm in second or third gear foot off the accelerator and let it fall to 1600 rpm (%d good ones); then in neutral from the same speed, rolling (%d good ones). Foot off the clutch, no brake.",
-			g.needs.InGear, g.needs.Coasts))
+		from, gear := float64(plan.OverrunFrom), "second or third gear"
+		if o := g.road.Overrun; o != nil {
+			from, gear = o.FromRPM, fmt.Sprintf("gear %d", o.Gear)
+		}
+		g.say(fmt.Sprintf("5. Over the same piece of road, both ways: from about %.0f rpm in %s foot off the accelerator and let it fall to %d rpm (%d good ones); "+
+			"then in neutral from the same speed, rolling (%d good ones). Foot off the clutch, no brake.", from, gear, plan.OverrunTo, g.needs.InGear, g.needs.Coasts))
 	case finished:
 		g.say("Done: everything was asked for. The recording ends now; let the engine idle for a minute before switching it off after full load.")
 	}
@@ -218,19 +207,25 @@ const movingKmh = 3
 // choosePlan takes the poll list of what is driven: free revs need engine speed alone, but a car that moves is not revved.
 func (g *Guide) choosePlan() {
 	_, kmh, known := g.book.Last(drive.VehicleSpeed)
-	plan := capture.RoadPlan()
+	list := capture.RoadPlan()
 	switch g.step {
 	case freeRevs:
-		plan = capture.RevDownPlan()
-		if known && kmh > movingKmh {
-			plan = capture.PullPlan()
+		switch {
+		case known && kmh > movingKmh:
+			list = capture.PullPlan()
+		case g.hold.phase == holdsBefore, g.hold.phase == holdsAfter:
+			list = capture.HoldPlan()
+		case g.hold.phase == revving:
+			list = capture.FallPlan()
+		default:
+			list = capture.RevDownPlan()
 		}
 	case pulling, rolling:
-		plan = capture.PullPlan()
+		list = capture.PullPlan()
 	}
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	g.plan = plan
+	g.polled = list
 }
 
 func (g *Guide) foot() string {
@@ -256,13 +251,13 @@ func (g *Guide) warming() {
 	_, c, ok := g.book.Last(drive.CoolantTemp)
 	switch {
 	case ok && c >= g.needs.CoolantC:
-		g.say(fmt.Sprintf("Coolant %.0f °C: warm.", c))
+		g.say(g.in(finding.GuideWarm, finding.Temperature("coolant", c)))
 		g.done(warmUp)
 	case !ok && g.now-g.since > 60:
 		g.say("The car does not tell its coolant temperature: drive 20 minutes before the runs count.")
 		g.done(warmUp)
 	case ok && g.now >= g.nextSay:
-		g.say(fmt.Sprintf("Coolant %.0f °C, on to %.0f.", c, g.needs.CoolantC))
+		g.say(g.in(finding.GuideWarming, finding.Temperature("coolant", c), finding.Temperature("needed", g.needs.CoolantC)))
 		g.nextSay = g.now + 120
 	}
 }

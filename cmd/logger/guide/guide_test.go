@@ -11,6 +11,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"flywitness/analysis/plan"
 	"flywitness/capture"
 	"flywitness/capture/adapter"
 	"flywitness/capture/emulator"
@@ -30,14 +31,14 @@ func (nowhere) WriteRow(float64, []drive.Cell) error { return nil }
 func (nowhere) WriteNote(float64, string) error      { return nil }
 
 // guided records a scripted drive through the emulator under a guide and returns what the guide said.
-func guided(t *testing.T, linkName string, car sim.Car, plan []sim.Action, answers guide.Answers, needs guide.Needs) (said []string, done bool) {
+func guided(t *testing.T, linkName string, car sim.Car, script []sim.Action, answers guide.Answers, needs plan.Session) (said []string, done bool) {
 	t.Helper()
 	link, err := emulator.LinkByName(linkName)
 	if err != nil {
 		t.Fatal(err)
 	}
 	rng := rand.New(rand.NewPCG(4, 4))
-	tr := sim.Drive(car, sim.HillyRoad(rng, 0.004, 300), plan, rng)
+	tr := sim.Drive(car, sim.HillyRoad(rng, 0.004, 300), script, rng)
 	dev := emulator.New(emulator.FromDrive(tr, sim.NewLogger(sim.CANMulti), false), link, rng)
 	b := emulator.NewBench(dev, start, rng)
 	a := adapter.New(b.Open, b, adapter.Options{})
@@ -51,8 +52,7 @@ func guided(t *testing.T, linkName string, car sim.Car, plan []sim.Action, answe
 	veh := car.Vehicle
 	judge := &live.Judge{Vehicle: veh}
 	judge.Inertia.FootOnClutch = answers.FootOnClutch()
-	offers, why := guide.Offers(veh, 0)
-	g := guide.New(book, needs, answers, offers, why, func(s string) { said = append(said, s) })
+	g := guide.New(book, needs, answers, plan.On(veh, plan.Road{SpeedLimit: 130 / 3.6}), func(s string) { said = append(said, s) })
 	watch := live.NewWatcher(judge, book)
 	watch.Alarm = func(at float64, _ live.State) { g.Slipped(at) }
 	ctx, stop := context.WithCancel(t.Context())
@@ -93,8 +93,8 @@ func count(said []string, part string) int {
 }
 
 // quick is what a short drive can give.
-func quick() guide.Needs {
-	n := guide.Usual()
+func quick() plan.Session {
+	n := plan.Usual()
 	n.FreeRevs, n.InARow, n.RestS, n.CoolingS, n.InGear, n.Coasts = 4, 3, 20, 30, 2, 2
 	return n
 }
@@ -169,31 +169,29 @@ func TestBeddingInAndNoOffer(t *testing.T) {
 	}
 }
 
-func TestOffers(t *testing.T) {
+// What a guide asks for is what the plan of that car and that limit holds: gear, engine speeds, and nothing where the limit allows nothing.
+func TestPullsAreThePlans(t *testing.T) {
 	v := sim.BenchMule().Vehicle
-	all, why := guide.Offers(v, 0)
-	if len(all) == 0 || why != "" {
-		t.Fatalf("%v, %q", all, why)
-	}
-	for _, o := range all {
-		if k := v.RPMPerKmh(o.Gear); o.Gear < 2 || o.FromKmh >= o.ToKmh || fmt.Sprintf("%.3f", o.ToRPM/k) != fmt.Sprintf("%.3f", o.ToKmh) || o.LengthM < 50 || o.Seconds < 2 {
-			t.Errorf("%+v", o)
+	for _, kmh := range []float64{30, 100, 0} {
+		var said []string
+		d := plan.On(v, plan.Road{SpeedLimit: kmh / 3.6})
+		g := guide.New(live.NewBook(), plan.Usual(), guide.Answers{}, d, func(s string) { said = append(said, s) })
+		for i := range guide.Steps {
+			g.Tick(float64(i))
+			g.Skip()
 		}
-	}
-	limited, _ := guide.Offers(v, 100)
-	for _, o := range limited {
-		if o.ToKmh > 100 {
-			t.Errorf("%+v exceeds 100 km/h", o)
+		g.Tick(10)
+		if n := count(said, "4. Full-load pulls"); (n == 1) != (kmh != 30) || count(said, "4. No pulls: "+d.NoPull.String()) != 1-n {
+			t.Errorf("%.0f km/h:\n%s", kmh, strings.Join(said, "\n"))
 		}
-	}
-	if len(limited) == 0 || len(limited) >= len(all) {
-		t.Errorf("within 100 km/h %d of %d", len(limited), len(all))
-	}
-	if none, why := guide.Offers(v, 30); len(none) != 0 || !strings.Contains(why, "rollers") {
-		t.Errorf("within 30 km/h: %v, %q", none, why)
-	}
-	if _, why := guide.Offers(nil, 0); why == "" {
-		t.Error("no vehicle and no reason")
+		for _, p := range d.Pulls[:min(2, len(d.Pulls))] {
+			if count(said, fmt.Sprintf("gear %d, floored from %.0f rpm", p.Gear, p.FromRPM)) != 1 {
+				t.Errorf("%+v:\n%s", p, strings.Join(said, "\n"))
+			}
+		}
+		if d.Overrun != nil && count(said, fmt.Sprintf("about %.0f rpm in gear %d", d.Overrun.FromRPM, d.Overrun.Gear)) != 1 {
+			t.Errorf("%+v:\n%s", d.Overrun, strings.Join(said, "\n"))
+		}
 	}
 }
 
@@ -222,7 +220,7 @@ func TestQuestions(t *testing.T) {
 func TestRunsCountInAnyOrder(t *testing.T) {
 	var said []string
 	book := live.NewBook()
-	g := guide.New(book, guide.Usual(), guide.Answers{}, nil, "", func(s string) { said = append(said, s) })
+	g := guide.New(book, plan.Usual(), guide.Answers{}, plan.Drive{Untold: true}, func(s string) { said = append(said, s) })
 	var runs []live.Run
 	now := 0.0
 	drive := func(r live.Run) {
@@ -274,7 +272,7 @@ func TestRunsCountInAnyOrder(t *testing.T) {
 // The poll list is that of what is driven: who drives off while free revs are asked for gets road speed at once.
 func TestPlanFollowsTheCar(t *testing.T) {
 	book := live.NewBook()
-	g := guide.New(book, guide.Usual(), guide.Answers{}, nil, "", func(string) {})
+	g := guide.New(book, plan.Usual(), guide.Answers{}, plan.Drive{Untold: true}, func(string) {})
 	g.Tick(0)
 	g.Skip()
 	g.Tick(1)

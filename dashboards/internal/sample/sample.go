@@ -15,6 +15,7 @@ import (
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // Gearing is the invented car's rpm per km/h.
@@ -98,7 +99,7 @@ func (d *driver) pull(gear int, seconds, to float64) {
 	p := slip.Pull{Start: d.t - seconds, End: d.t, Gear: gear, Verdict: slip.Holds, MaxSlip: 0.4, SmallestDetectable: num(1.3),
 		PeakTorque: stats.Normal(222, 9), HeldTorque: stats.Normal(214, 9), Heat: num(energy)}
 	if d.slips {
-		p.Verdict, p.MaxSlip, p.HeldTorque, p.Reason = slip.Slips, 100*peak, stats.Normal(168, 8), "the engine ran up to 8 % ahead of its gear"
+		p.Verdict, p.MaxSlip, p.HeldTorque, p.Reason = slip.Slips, 100*peak, stats.Normal(168, 8), says("the engine ran up to 8 % ahead of its gear")
 		d.Events = append(d.Events, slip.Event{Start: from, End: until, Gear: gear, PeakSlip: 100 * peak, MeanSlip: 60 * peak, PeakSlipRPM: 300,
 			OnsetTorque: stats.Normal(176, 9), Energy: num(energy), Confidence: 0.99, Kind: "slip"})
 	}
@@ -121,14 +122,14 @@ func Slip(slips bool) *slip.Finding {
 		d.locked(5, 90, 95, 0)
 		d.neutral(28, -2.2)
 	}
-	f := &slip.Finding{Verdict: slip.Holds, Reason: "no slip in 4 pulls through the torque peak", SmallestDetectable: num(1.3),
+	f := &slip.Finding{Verdict: slip.Holds, Reason: says("no slip in 4 pulls through the torque peak"), SmallestDetectable: num(1.3),
 		HighestTorqueHeld: stats.Normal(214, 9), Pulls: d.Pulls, Events: d.Events, Traces: []slip.Trace{d.tr},
 		Engagements: []slip.Engagement{{Start: 6, End: 7.1, Kind: "launch", Gear: 1, Energy: num(8100), Duration: 1.1}}}
 	if slips {
-		f.Verdict, f.Reason = slip.Slips, "the engine ran ahead of its gear in 4 of 4 pulls in fourth"
+		f.Verdict, f.Reason = slip.Slips, says("the engine ran ahead of its gear in 4 of 4 pulls in fourth")
 		f.OnsetTorque, f.HighestTorqueHeld = stats.Normal(176, 5), stats.Normal(168, 8)
-		f.Pattern = "slip at the torque peak, worse when hot"
-		f.LikelyCauses = []string{"worn or glazed disc", "weak clamp load"}
+		f.Pattern = slip.WithHeat
+		f.LikelyCauses = []finding.Text{says("worn or glazed disc"), says("weak clamp load")}
 	}
 	return f
 }
@@ -145,6 +146,9 @@ func Calibration() *calibrate.Calibration {
 
 func num(v float64) *float64 { return &v }
 
+// says is a text that no code stands behind.
+func says(s string) finding.Text { return finding.Say(finding.Told("", s)) }
+
 func side(after bool, b float64, rnd *rand.Rand) ([]compare.FitRun, []inertia.Run) {
 	var fits []compare.FitRun
 	var runs []inertia.Run
@@ -160,7 +164,7 @@ func side(after bool, b float64, rnd *rand.Rand) ([]compare.FitRun, []inertia.Ru
 		r.End, r.MeanRate = r.T[len(r.T)-1], -2000/(r.T[len(r.T)-1]-r.T[0])
 		runs = append(runs, r)
 		if !r.Used {
-			runs[i].WhyNot = "you lifted, the car kept the throttle open"
+			runs[i].WhyNot = says("you lifted, the car kept the throttle open")
 			continue
 		}
 		fits = append(fits, compare.FitRun{After: after, Run: r, A: a, B: slope, Residual: residual})
@@ -178,7 +182,7 @@ func Compare() *compare.Finding {
 	fb, rb := side(false, 1, rnd)
 	fa, ra := side(true, 0.77, rnd)
 	f := &compare.Finding{
-		Verdict: compare.Reduced, Reason: "the revs fall 30 % faster after the job, on two starts each side", PValue: num(0.0004),
+		Verdict: compare.Reduced, Reason: says("the revs fall 30 % faster after the job, on two starts each side"), PValue: num(0.0004),
 		Ratio: stats.Normal(1.30, 0.037), InertiaBefore: stats.Normal(0.292, 0.011), InertiaAfter: stats.Normal(0.2246, 0.0092),
 		Change: stats.Normal(-0.0674, 0.0071), SmallestDetectable: num(6.1), ChangeBelow: num(28),
 		Drivability: compare.Drivability{IdleSDBefore: stats.Normal(7.1, 0.6), IdleSDAfter: stats.Normal(9.4, 0.8),
@@ -210,7 +214,7 @@ func Compare() *compare.Finding {
 // Claim is a promise and how it came out.
 func Claim(p promise.Promise, measured *stats.Estimate) *compare.Claim {
 	o := p.Judge(measured)
-	return &compare.Claim{Promise: p, Stated: p.Stated(), Measured: measured, Outcome: o, Verdict: o.Verdict(), Reason: p.Sentence(measured, o, promise.Metric)}
+	return &compare.Claim{Promise: p, Stated: p.Stated(), Measured: measured, Outcome: o, Verdict: o.Verdict(), Reason: p.Sentence(measured, o)}
 }
 
 func yes(b bool) *bool { return &b }
@@ -230,8 +234,8 @@ func Job() *analysis.Result {
 	}
 	r.Inputs = append(r.Inputs, analysis.Input{Path: "after/second.csv", Side: "after", Session: 3, SHA256: "60303ae22b998861bce3b28f33eec1be758a213c86c93c076dbe9f558c11c752",
 		Rows: 40, DurationS: 4, Channels: []analysis.InputChannel{{Name: drive.EngineSpeed, Samples: 40, RateHz: 10, Resolution: 1}}})
-	r.Warnings = []drive.Warning{{Code: "session_unused", Message: "after/second.csv: 4 s long, no run in it, not used"},
-		{Code: "row_skipped", Message: "after/first.csv:2201: the row is cut short, skipped"}}
+	r.Warnings = []finding.Finding{finding.Told("session_unused", "after/second.csv: 4 s long, no run in it, not used"),
+		finding.Told("row_skipped", "after/first.csv:2201: the row is cut short, skipped")}
 	return r
 }
 

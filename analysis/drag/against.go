@@ -1,0 +1,183 @@
+package drag
+
+import (
+	"maps"
+	"math"
+	"slices"
+
+	"flywitness/analysis/stats"
+	"flywitness/finding"
+)
+
+// Limits beyond which the flow tells of something else than the drag: about three standard deviations of two like
+// sittings of a simulated engine.
+const (
+	metersApart  = 0.05  // of the changes that air and fuel tell
+	mostChange   = 0.08  // of the flow
+	speedsApart  = 0.041 // of the changes that both speeds tell
+	coolantApart = 5.0   // K
+	pressureWide = 1.8   // kPa, in the falls
+	voltsApart   = 0.25  // V
+	// A radiator's fan draws some 18 A, on whose way to the control unit lie some thousandths of an ohm.
+	consumerVolts = 0.05 // V
+	fewestVolts   = 4    // values in the falls of a side
+)
+
+// refuseFlow tells what speaks against the correction in the holds of both sides.
+func (c *correction) refuseFlow(x change) {
+	f := c.f
+	if d := x.air - x.fuel; f.prior.fuel > 0 && math.Abs(d) > metersApart {
+		c.refuse(finding.MetersDisagree, finding.Pct("off", 100*math.Abs(d)))
+	}
+	if math.Abs(x.both) > mostChange {
+		c.refuse(finding.FlowTooDifferent, finding.Pct("by", 100*math.Abs(math.Expm1(-x.both))), finding.Flag("more", x.both < 0))
+	}
+	if d := c.betweenSpeeds(); math.Abs(d) > speedsApart {
+		c.refuse(finding.SpeedsDisagree, finding.Pct("off", 100*math.Abs(d)))
+	}
+	b, a := c.average(func(s sitting) float64 { return s.coolant })
+	if math.Abs(b-a) > coolantApart {
+		c.refuse(finding.CoolantDiffers, finding.Temperature("before", b), finding.Temperature("after", a))
+	}
+}
+
+// betweenSpeeds is by how much the change at the higher speed differs from that at the lower; 0 with one.
+func (c *correction) betweenSpeeds() float64 {
+	if len(c.f.SpeedsRPM) < 2 {
+		return 0
+	}
+	b, a := c.average(func(s sitting) float64 { return s.air[1].value - s.air[0].value })
+	return b - a
+}
+
+// average is the mean of something over the sittings of either side, NaN where one does not know it.
+func (c *correction) average(of func(sitting) float64) (before, after float64) {
+	var out [2]float64
+	for k, all := range c.f.sittings {
+		for _, s := range all {
+			out[k] += of(s) / float64(len(all))
+		}
+	}
+	return out[0], out[1]
+}
+
+// lookAtFalls tells what speaks against the falls: a throttle that shuts differently, a battery that is charged in
+// them, fuel.
+func (c *correction) lookAtFalls() {
+	if c.sides[0] == nil || c.sides[1] == nil {
+		return
+	}
+	if c.sides[0].flow != FuelRate { // a diesel breathes freely
+		c.fallPressure()
+	}
+	c.fallVoltage()
+	c.fallFuel()
+}
+
+// facts gathers the falls of a side.
+func (s *Side) facts() (all fallFacts) {
+	for _, session := range slices.Sorted(maps.Keys(s.falls)) {
+		f := s.falls[session]
+		all.volts = append(all.volts, f.volts...)
+		all.pressure = append(all.pressure, f.pressure...)
+		all.cut += f.cut
+		all.fuelled += f.fuelled
+	}
+	return all
+}
+
+// fewestPressures is how many values of the manifold's pressure in its falls a side must have.
+const fewestPressures = 5
+
+// fallPressure compares the manifold's pressure in the falls at equal engine speed: sonic air through a shut
+// throttle gives a pressure that goes with one over speed, on both sides alike.
+func (c *correction) fallPressure() {
+	b, a := c.sides[0].facts().pressure, c.sides[1].facts().pressure
+	if len(b) < fewestPressures || len(a) < fewestPressures {
+		return
+	}
+	var mx, my [2]float64
+	var sxx, sxy float64
+	for k, p := range [2][][2]float64{b, a} {
+		for _, v := range p {
+			mx[k] += v[0] / float64(len(p))
+			my[k] += v[1] / float64(len(p))
+		}
+		for _, v := range p {
+			sxx += (v[0] - mx[k]) * (v[0] - mx[k])
+			sxy += (v[0] - mx[k]) * (v[1] - my[k])
+		}
+	}
+	slope := 0.0
+	if sxx > 0 {
+		slope = sxy / sxx
+	}
+	d := my[0] - my[1] - slope*(mx[0]-mx[1])
+	var residual []float64
+	for k, p := range [2][][2]float64{b, a} {
+		for _, v := range p {
+			residual = append(residual, v[1]-my[k]-slope*(v[0]-mx[k]))
+		}
+	}
+	se := stats.Summarise(residual).SD * math.Sqrt(1/float64(len(a))+1/float64(len(b)))
+	if math.Abs(d) > math.Max(pressureWide, 3*se) {
+		middle := (my[0] + my[1]) / 2
+		c.refuse(finding.PressureInFalls, finding.Quantity("before", finding.Kilopascals, middle+d/2), finding.Quantity("after", finding.Kilopascals, middle-d/2))
+	}
+}
+
+// fallVoltage compares the voltage in the falls with that in the holds. A battery that is charged in the falls of
+// one side alone makes them incomparable; a consumer shows much less, so it only forbids the correction.
+func (c *correction) fallVoltage() {
+	var higher [2]float64
+	var squares, freedom, means [2]float64 // of the volts in holds and in falls, over both sides: few holds hardly tell their own scatter
+	for k, s := range c.sides {
+		var held, fell []float64
+		for _, h := range s.Holds {
+			if h.Used && !math.IsNaN(h.voltage) {
+				held = append(held, h.voltage)
+			}
+		}
+		fell = s.facts().volts
+		if len(held) == 0 || len(fell) < fewestVolts {
+			return
+		}
+		higher[k] = mean(fell) - mean(held)
+		for i, v := range [2][]float64{held, fell} {
+			squares[i] += stats.Square(stats.Summarise(v).SD) * float64(len(v)-1)
+			freedom[i] += float64(len(v) - 1)
+			means[i] += 1 / float64(len(v))
+		}
+	}
+	variance := 0.0
+	for i := range squares {
+		variance += squares[i] / math.Max(1, freedom[i]) * means[i]
+	}
+	d := math.Abs(higher[0] - higher[1])
+	switch {
+	case d > voltsApart:
+		c.refuse(finding.ChargesOneSide, finding.Quantity("by", finding.Volts, d))
+	case math.Abs(higher[0]) > voltsApart:
+		c.refuse(finding.ChargesApart, finding.Quantity("by", finding.Volts, higher[0]))
+	case d > math.Max(consumerVolts, 2.5*math.Sqrt(variance)):
+		c.refuse(finding.ConsumerOneSide, finding.Quantity("by", finding.Volts, d))
+	}
+}
+
+// fallFuel compares whether fuel was cut in the falls.
+func (c *correction) fallFuel() {
+	var fuelled [2]bool
+	for k, s := range c.sides {
+		f := s.facts()
+		if f.cut+f.fuelled < 3 {
+			return
+		}
+		fuelled[k] = f.fuelled > f.cut
+	}
+	switch {
+	case fuelled[0] != fuelled[1]:
+		c.refuse(finding.FuelCutDiffers)
+	case fuelled[0]:
+		c.refuse(finding.FuelNotCut)
+	}
+}

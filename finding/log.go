@@ -1,0 +1,104 @@
+package finding
+
+// What the readers say of a file: a session, a table, a drive from a database.
+const (
+	NoCheck      Code = "no_check"      // no check column: a change would go unnoticed
+	HeaderCheck  Code = "header_check"  // the header was changed
+	HeaderLine   Code = "header_line"   // a header line or "created" cannot be read
+	SkippedLines Code = "skipped_lines" // lines that fail their check or cannot be read
+	TornLine     Code = "torn_line"     // the last line broke off
+
+	UnreadableCells   Code = "unreadable_cells"
+	AbsurdValues      Code = "absurd_values"
+	DuplicateRows     Code = "duplicate_rows"
+	FrozenRows        Code = "frozen_rows"
+	CoarseStamps      Code = "coarse_stamps"
+	SampleAndHold     Code = "sample_and_hold"
+	ClockRestarts     Code = "clock_restarts"
+	OutOfOrder        Code = "out_of_order"
+	AssumedTime       Code = "assumed_time"
+	AssumedTimeUnit   Code = "assumed_time_unit"
+	AssumedUnit       Code = "assumed_unit"
+	AmbiguousColumn   Code = "ambiguous_column"
+	DoubtfulColumn    Code = "doubtful_column"
+	SessionNeedsNoMap Code = "session_needs_no_map"
+
+	DriveIncomplete Code = "drive_incomplete" // the database does not hold all of it
+	DriveCut        Code = "drive_cut"        // the range ends within it
+	JobFile         Code = "job_file"         // what is unlikely in a job or vehicle file
+)
+
+var ofLogs = language{
+	NoCheck: {says: "{{.file}}: no check column: nobody can tell whether the values are the recorded ones",
+		example: []Value{Name("file", "a.csv")}},
+	HeaderCheck: {says: "{{.file}}: {{if .missing}}no header_check: nobody can tell whether the header is the " +
+		"recorded one; the rows are checked" +
+		"{{else}}the header or the column row was changed after the recording began: look whether they are " +
+		"right{{end}}",
+		example: []Value{Name("file", "a.csv"), Flag("missing", false)}},
+	HeaderLine: {says: "{{.file}}{{with .created}}: created is {{quoted .}}, not a time like " +
+		"2026-05-09T10:15:00Z; the date is unknown" +
+		"{{else}}:{{.line}}: a header line is written \"# key: value\"; this one is passed over{{end}}",
+		example: []Value{Name("file", "a.csv"), Count("line", 3), Name("created", "yesterday")}},
+	SkippedLines: {says: "{{.file}}: {{.skipped}} of {{.rows}} lines left out: line {{.lines}}",
+		example: []Value{Name("file", "a.csv"), Count("skipped", 2), Count("rows", 400),
+			Name("lines", "7 fails its check, 9 fails its check")}},
+	TornLine: {says: "{{.file}}: the last line broke off{{if .session}}, as when the power goes{{end}}: it is " +
+		"left out",
+		example: []Value{Name("file", "a.csv"), Flag("session", true)}},
+
+	UnreadableCells: {says: "{{.channel}}: {{.cells}} of {{quoted .column}} are no numbers and left out, the " +
+		"first: {{.first}}",
+		example: []Value{Name("channel", "engine_speed_rpm"), Count("cells", 8), Name("column", "Engine RPM"),
+			Name("first", `line 9 "abc"`)}},
+	AbsurdValues: {says: "{{.channel}}: {{.cells}} of {{quoted .column}} cannot be and are left out, the first: " +
+		"{{.first}}",
+		example: []Value{Name("channel", "engine_speed_rpm"), Count("cells", 8), Name("column", "Engine RPM"),
+			Name("first", `line 9 "99999"`)}},
+	DuplicateRows: {says: "{{.file}}: {{.rows}} rows are written twice and read once",
+		example: []Value{Name("file", "a.csv"), Count("rows", 12)}},
+	FrozenRows: {says: "{{.file}}: {{.rows}} rows ({{.lasting.Fixed 0}}) repeat one row while the car moves: the " +
+		"link hung, and they are left out",
+		example: []Value{Name("file", "a.csv"), Count("rows", 12), Duration("lasting", 11)}},
+	CoarseStamps: {says: "{{.file}}: time stamps in steps of {{.step.Digits 6}}: the rows are spread over their " +
+		"step, and times stay uncertain by a part of it",
+		example: []Value{Name("file", "a.csv"), Duration("step", 1)}},
+	SampleAndHold: {says: "{{.file}}: rows repeat old values: {{.fresh}} of {{.rows}} rows carry a fresh engine speed",
+		example: []Value{Name("file", "a.csv"), Count("fresh", 310), Count("rows", 1310)}},
+	ClockRestarts: {says: "{{.file}}: the clock begins again {{.times}} times: each part is put {{.gap.Fixed 0}} " +
+		"behind the one before",
+		example: []Value{Name("file", "a.csv"), Count("times", 2), Duration("gap", 60)}},
+	OutOfOrder: {says: "{{.file}}: {{if .newest_first}}the newest row stands first: read from its end{{else}}the " +
+		"time steps back in {{.places}} places: the rows are " +
+		"sorted by time{{end}}", example: []Value{Name("file", "a.csv"), Flag("newest_first", false),
+		Count("places", 3)}},
+	AssumedTime: {says: "{{.file}}: {{quoted .column}} is taken for the time column; --time changes it",
+		example: []Value{Name("file", "a.csv"), Name("column", "t")}},
+	AssumedTimeUnit: {says: "{{.file}}: {{quoted .column}} has no unit and is read as " +
+		"{{if .days}}days{{else if .micro}}microseconds{{else}}milliseconds{{end}}, because its steps are about " +
+		"{{.step.Digits 4}}; --time \"{{.column}}:s\" would say seconds",
+		example: []Value{Name("file", "a.csv"), Name("column", "t"), Flag("days", false), Flag("micro", false),
+			Number("step", 100)}},
+	AssumedUnit: {says: "{{.file}}: {{quoted .column}} has no unit and is read as km/h; if it is not, say so: " +
+		"--map \"{{.channel}}={{.column}}:mph\"",
+		example: []Value{Name("file", "a.csv"), Name("column", "Speed"), Name("channel", "vehicle_speed_kmh")}},
+	AmbiguousColumn: {says: "{{.file}}: {{.channel}} is read from {{quoted .column}}{{with .others}} and not from " +
+		"{{.}}; --map \"{{$.channel}}=...\" changes it" +
+		"{{else}}, {{quoted .other}} would do too; --map \"{{.channel}}={{.other}}\" changes it{{end}}",
+		example: []Value{Name("file", "a.csv"), Name("channel", "vehicle_speed_kmh"), Name("column", "Speed"),
+			Name("others", `"GPS speed"`), Name("other", "GPS speed")}},
+	DoubtfulColumn: {says: "{{.file}}: {{.channel}} is read from {{quoted .column}}, a heading with words that " +
+		"are not known; --map settles it",
+		example: []Value{Name("file", "a.csv"), Name("channel", "vehicle_speed_kmh"),
+			Name("column", "Speed of the wind")}},
+	SessionNeedsNoMap: {says: "{{.file}} is a session file, whose columns have fixed names: --map and --time do " +
+		"nothing to it", example: []Value{Name("file", "a.csv")}},
+	DriveIncomplete: {says: "{{.drive}} {{if .of}}has {{.values}} of its {{.of}} values in the " +
+		"database{{else}}was not sent to its end yet{{end}}: " +
+		"send {{.file}} again with fw-logger push --again",
+		example: []Value{Name("drive", "influx:vehicle=Mule"), Name("file", "a.csv"), Count("values", 400),
+			Count("of", 1310)}},
+	DriveCut: {says: "{{.drive}}: the range holds only a part of {{.whole}}; its SHA-256 is that of the values in it",
+		example: []Value{Name("drive", "influx:vehicle=Mule,from=A,to=B"), Name("whole", "influx:vehicle=Mule")}},
+	JobFile: {says: "{{.text}}", example: []Value{Name("text", "job.toml: a mass of 6000 kg is unusual")}},
+}

@@ -121,8 +121,8 @@ func readBack(t *testing.T, out, file string) (recorded, *drive.Log) {
 	return result, l
 }
 
-// A recording from the car of fw-logger emulate, through a pseudo-terminal, in real time. On whatever machine: that values come many times a
-// second is all that can be asked.
+// A recording from the car of fw-logger emulate, through a pseudo-terminal, in real time. On whatever machine: that
+// values come many times a second is all that can be asked.
 func TestRecordFromTheEmulatedCar(t *testing.T) {
 	t.Parallel()
 	path := emulated(t, "--link", "canmulti", "--drive", "idle")

@@ -27,7 +27,8 @@ type sending struct {
 
 // startSending begins to send the file of a recording. It has a goroutine and a reader of its own, so that no request
 // to the car waits for it.
-func startSending(ctx context.Context, db *database.Flags, as, path string, grace time.Duration, say func(string)) (*sending, error) {
+func startSending(ctx context.Context, db *database.Flags, as, path string, grace time.Duration,
+	say func(string)) (*sending, error) {
 	if !db.Given() {
 		return nil, nil
 	}
@@ -81,8 +82,8 @@ func (s *sending) line() string {
 	}
 }
 
-// await waits for the sender, and ends it when it got no further for twice the grace: the server takes a connection and
-// never answers.
+// await waits for the sender, and ends it when it got no further for twice the grace: the server takes a connection
+// and never answers.
 func (s *sending) await() {
 	tick := time.NewTicker(2 * s.sender.Grace)
 	defer tick.Stop()

@@ -229,6 +229,7 @@ func (l *learner) setModel(rungs []rung, s *solution) {
 func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, source string, tracks []*gearstate.Track) {
 	cal, p, m := l.cal, l.pool, &l.cal.model
 	l.setModel(rungs, s)
+	m.Complete = l.told
 	cal.TimingSD = p.timing(s, c)
 	m.TimingSD = cal.TimingSD
 	lagSD := math.Max(finestLag, s.sd(len(rungs)))

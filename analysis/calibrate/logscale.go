@@ -27,7 +27,8 @@ const (
 	wideOffsetSD = 8 * offsetSD  // where the log shows one: dials may lawfully read up to 10 % + 4 km/h high (UN Regulation 39, from memory)
 	growthSD     = 0.004         // km/h per (km/h)^2/100: a tyre grows by less than 1 % at 180 km/h
 	wideGrowthSD = 10 * growthSD // where the log shows more
-	delaySD      = 0.15          // s left of a delay that was found
+	delaySD      = 0.15          // s left of a delay that was found in several logs together,
+	ownDelaySD   = 0.05          // and in this one: it wanders
 	shownBy      = 3.0           // standard deviations from which a log shows an offset or a growth
 )
 
@@ -103,16 +104,25 @@ type controlRow struct {
 	w       float64 // s over the variance of one sample, 1/(km/h)^2
 }
 
-// scaleOf fits the scale and delay of a decoded log.
+// scaleOf fits the scale and delay of a decoded log. Where the gears were learnt from this log alone, they are right at the speeds that they were learnt at
+// whatever the dial's offset is: one row each says so.
 func (c *Calibration) scaleOf(t *gearstate.Track) *logScale {
 	rows := controlRows(t)
 	g := len(t.Model.Gears)
 	prior := make([]float64, g+3)
 	for i := range g {
 		prior[i] = c.gearPrior(&t.Model, i)
+		if v := t.Model.Gears[i].V0; c.logs == 1 && v > 0 {
+			rows = append(rows, controlRow{gear: i, v: v, w: 1 / (prior[i] * prior[i] * v * v)})
+			prior[i] = otherTyreSD
+		}
 	}
-	narrow := [3]float64{offsetSD, growthSD, delaySD}
-	copy(prior[g:], []float64{wideOffsetSD, wideGrowthSD, delaySD})
+	delay := delaySD
+	if c.logs == 1 {
+		delay = math.Hypot(ownDelaySD, 2*t.Model.LagSD)
+	}
+	narrow := [2]float64{offsetSD, growthSD}
+	copy(prior[g:], []float64{wideOffsetSD, wideGrowthSD, delay})
 	f := fitScale(rows, g, prior)
 	shows := func(i int, least float64) bool {
 		sd := math.Sqrt(f.cov[i*(g+3)+i])

@@ -113,10 +113,32 @@ func TestDoubtOfALogThatShowsNothing(t *testing.T) {
 		{"100 km/h, the one log: a third of a per cent of gearing beside it", silent(1, 100, 0), 0.6, 0.85},
 		{"100 km/h, two logs: another tyre", silent(2, 100, 0), 1.5, 3},
 		{"180 km/h: growth", silent(1, 180, 0), 1.2, 2},
-		{"accelerating by 10 km/h/s: the delay", silent(1, 1, 10), 1, 2.5},
+		{"accelerating by 10 km/h/s, two logs: the delay", silent(2, 1, 10), 1, 2.5},
+		{"accelerating by 10 km/h/s, the one log: the delay was found in it", silent(1, 1, 10), 0.6, 1},
 	} {
 		if c.got < c.low || c.got > c.high {
 			t.Errorf("%s: %.2f km/h, want %.2f to %.2f", c.name, c.got, c.low, c.high)
+		}
+	}
+}
+
+// A gear that was learnt in this log is right at the speed that it was learnt at, a third of a per cent, and its dial is open elsewhere: half a kilometre per
+// hour at 60 are one at 120. In one of several logs it may have another tyre.
+func TestGearingIsRightWhereItWasLearnt(t *testing.T) {
+	doubt := func(logs int, v float64) float64 {
+		cal := &Calibration{logs: logs}
+		tr := lightDrive(0, 30, 110, asExpected)
+		for i := range tr.Model.Gears {
+			tr.Model.Gears[i].V0 = 60
+		}
+		return math.Sqrt(cal.scaleOf(tr).cov.Variance(5, 3, v, 0))
+	}
+	for _, c := range []struct {
+		logs         int
+		v, low, high float64
+	}{{1, 60, 0.17, 0.22}, {1, 90, 0.3, 0.5}, {1, 120, 0.6, 0.9}, {2, 60, 1, 2}} {
+		if got := doubt(c.logs, c.v); got < c.low || got > c.high {
+			t.Errorf("%d logs, %.0f km/h: %.2f km/h, want %.2f to %.2f", c.logs, c.v, got, c.low, c.high)
 		}
 	}
 }

@@ -18,6 +18,9 @@ func (c *Departure) ForceKept() bool {
 // Relocks tells whether the clutch held again in the same gear after a departure.
 func (c *Departure) Relocks() bool { return c.seen.relocks }
 
+// ComesToRest tells whether a departure is a clutch that is let in: it was not locked in this gear before, and the excess falls to nothing.
+func (c *Departure) ComesToRest() bool { return !c.seen.locked && c.seen.settles && c.seen.relocks }
+
 // movingFor is how long (s) before a departure a car must have been fast enough for its gear.
 const movingFor = 4.0
 

@@ -94,12 +94,14 @@ const (
 )
 
 // engaging: the clutch is being let in. Only a clutch that was seen locked in this gear begins to slip for sure; one that was not must be kept from locking
-// for longer than a foot does, between two gears that are known.
+// for longer than a foot does, and away from where a gear may lie that is not known.
 func engaging(r *Record, c *Departure) float64 {
 	switch {
 	case c.seen.locked:
 		return sure
-	case !c.Moving, c.seen.settles, c.seen.steady, r.hides(c):
+	case !c.Moving, c.seen.settles:
+		return -sure
+	case !r.Track.Model.Complete && (c.seen.steady || r.hides(c)): // a gear that was not learnt
 		return -sure
 	}
 	return (c.seen.alone - footUsual) / footTail
@@ -234,21 +236,24 @@ func uniform(x, lo, hi, sd float64) float64 {
 }
 
 const (
-	otherFrom  = 6.0 // % of mean slip: the next gear is further away
-	otherShare = 0.5 // of the samples that fit another gear
-	otherForce = 1.1 // a lower gear pushes the car harder than the gear before it did, a slipping clutch never does
+	otherFrom  = 6.0  // % of mean slip: the next gear is further away
+	otherShare = 0.5  // of the samples that fit another gear,
+	otherPart  = 0.2  // or of a kick-down that was taken back: as much as a gear is in for between two changes
+	otherForce = 1.1  // a lower gear pushes the car harder than the gear before it did, a slipping clutch never does
+	otherRise  = 1.25 // nor does it carry so much more later than at its rise, where it held at most
 )
 
 // inOtherGear: the excess is that of another gear being in.
 func inOtherGear(_ *Record, c *Departure) float64 {
 	e := &c.seen
-	if c.MeanSlip <= otherFrom || e.otherFit <= otherShare {
+	if c.MeanSlip <= otherFrom {
 		return sure
 	}
-	if e.locked && e.within < otherForce*e.before {
-		return sure
+	kickedDown := e.otherFit > otherPart && !e.footDown && e.within > otherRise*math.Max(e.before, e.rise)
+	if kickedDown || e.otherFit > otherShare && !(e.locked && e.within < otherForce*e.before) {
+		return -sure
 	}
-	return -sure
+	return sure
 }
 
 const (

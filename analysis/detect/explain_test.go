@@ -81,6 +81,27 @@ func TestEngagement(t *testing.T) {
 	}
 }
 
+// Where every gear is known, no other can look like a clutch that does not lock.
+func TestEngagementWithAllGearsKnown(t *testing.T) {
+	r := quick()
+	for _, c := range []struct {
+		complete bool
+		d        Departure
+		slip     bool
+	}{
+		{true, lasting(5, 5, 4, evidence{alone: 5, steady: true}), true},
+		{true, lasting(5, 45, 40, evidence{alone: 5}), true},
+		{true, lasting(5, 5, 4, evidence{alone: 5, settles: true}), false},
+		{false, lasting(5, 5, 4, evidence{alone: 5, steady: true}), false},
+	} {
+		r.Track.Model.Complete = c.complete
+		c.d.run = &r.Runs[0]
+		if n := engaging(r, &c.d); (n >= Proven) != c.slip {
+			t.Errorf("all gears known %v, steady %v, settles %v, %.0f %%: %.1f nats", c.complete, c.d.seen.steady, c.d.seen.settles, c.d.MeanSlip, n)
+		}
+	}
+}
+
 // A gear that was not learnt hides below the lowest one and in a wide step.
 func TestHiddenGear(t *testing.T) {
 	r := quick()
@@ -204,6 +225,14 @@ func TestOtherGear(t *testing.T) {
 			before: 0.2, within: 0.2}), 1},
 		{"fits one, locked before, twice the force", false, lasting(2, 14, 10, evidence{otherFit: 0.8, locked: true,
 			before: 0.2, within: 0.4}), -1},
+		{"fits one for a part, force as before", false, lasting(2, 14, 10, evidence{otherFit: 0.3, locked: true,
+			before: 0.2, rise: 0.2, within: 0.23}), 1},
+		{"fits one for a part, and then half as much force again", false, lasting(2, 14, 10, evidence{otherFit: 0.3,
+			locked: true, before: 0.2, rise: 0.2, within: 0.3}), -1},
+		{"the same from the rise on", false, lasting(2, 14, 10, evidence{otherFit: 0.3, locked: true, before: 0.2,
+			rise: 0.3, within: 0.3}), 1},
+		{"the same as the foot goes down", false, lasting(2, 14, 10, evidence{otherFit: 0.3, locked: true, before: 0.1,
+			rise: 0.2, within: 0.3, footDown: true}), 1},
 	} {
 		w.check(t, inOtherGear)
 	}
@@ -257,8 +286,10 @@ func TestOneDepartureThatProvesSlip(t *testing.T) {
 		{"not locked before", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.locked = 4, false })), false},
 		{"hardly out of the noise", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.z = 4, 6 })), false},
 		{"the engine pulled down", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.pulled = 4, true })), false},
-		{"slow: five seconds without a lift", 0.4, lasting(5, 20, 15, with(func(e *evidence) { e.alone = 5 })), true},
-		{"slow: three seconds without a lift", 0.4, lasting(3, 20, 15, with(func(e *evidence) { e.alone = 3 })), false},
+		{"slow: three seconds without a lift", 0.4, lasting(3, 20, 15, with(func(e *evidence) { e.alone = 3 })), true},
+		{"slow: two seconds and a half without a lift", 0.4, lasting(3, 20, 15, with(func(e *evidence) { e.alone = 2.7 })), false},
+		{"very slow: five seconds", 1.1, lasting(5, 20, 15, with(func(e *evidence) { e.alone = 5 })), true},
+		{"very slow: four seconds, four values", 1.1, lasting(5, 20, 15, with(func(e *evidence) { e.alone = 4 })), false},
 		{"slow: three seconds, small", 0.4, lasting(3, 6, 5, base), true},
 		{"slow: two seconds, small", 0.4, lasting(2, 6, 5, base), false},
 	} {

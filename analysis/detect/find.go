@@ -83,8 +83,8 @@ func (r *Record) each(do func(c *Departure)) {
 
 const (
 	aloneZ     = 8.0 // standard deviations that an event must stand out by to prove slip without a second one
-	aloneLong  = 2.5 // s, or
-	aloneMany  = 10  // values, without a lift: longer than anything else lasts
+	aloneLong  = 2.5 // s and a value, or
+	aloneMany  = 4   // values, without a lift: longer than anything else lasts
 	aloneQuick = 1.5 // s on a quick link, locked before and after or smaller than what a foot on the pedal does
 	aloneSlow  = 2.0 // s, and a value, on a slow one
 )
@@ -96,7 +96,7 @@ func (r *Record) alone(c *Departure) bool {
 	if c.Kind != KindSlip || c.seen.z < aloneZ || !c.seen.locked || c.seen.pulled {
 		return false
 	}
-	if c.seen.alone > math.Max(aloneLong, aloneMany*r.Period) {
+	if c.seen.alone > math.Max(aloneLong+r.Period, aloneMany*r.Period) {
 		return true
 	}
 	small := c.PeakSlip < pedalPeak

@@ -177,18 +177,24 @@ func (r *Record) lowest(from, to, window float64) float64 {
 const longestSample = 3.0
 
 // easyDriving returns how long the car was driven at light throttle, and for how much of that the engine was not seen locked in a gear. A manual
-// clutch that slips at full load is locked there.
+// clutch that slips at full load is locked there. A change of gear looks longer by a value than it was.
 func (r *Record) easyDriving() (loose, all float64) {
 	t := r.Track
+	stretch := 0.0
+	end := func() { loose, stretch = loose+math.Max(0, stretch-r.Period), 0 }
 	for i := 1; i < t.Len(); i++ {
 		dt := t.T[i] - t.T[i-1]
 		if dt > longestSample || t.SpeedKmh[i] < PullSpeed || !(t.Load[i] > easyFrom && t.Load[i] < easyTo) || math.IsNaN(t.RPM[i]) {
+			end()
 			continue
 		}
 		all += dt
-		if t.Clutch[i] != gearstate.Locked {
-			loose += dt
+		if t.Clutch[i] == gearstate.Locked {
+			end()
+		} else {
+			stretch += dt
 		}
 	}
+	end()
 	return loose, all
 }

@@ -17,6 +17,7 @@ type Model struct {
 	Offset     float64 // km/h to add to a displayed speed: half a step when the car cuts off decimals
 	OffsetSD   float64 // km/h of doubt in Offset, 0 when rounding is known. K is right at V0 all the same: the fit saw to that
 	Growth     float64 // of a dial that grows with speed: a displayed speed s lacks Growth s^2/100 km/h
+	Complete   bool    // the gears are those of a vehicle file that the log bears out: the car has no other
 	Step       float64 // km/h between two displayed speeds, 0 when it is fine enough not to matter
 	Refresh    float64 // s between two refreshes of a speed that is polled more often, 0 when every sample is fresh
 	TimingSD   float64 // s, of one time stamp

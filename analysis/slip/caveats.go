@@ -101,9 +101,13 @@ const knownGear = 3
 // isSuspect tells whether a departure may be slip after all.
 func (j *judge) isSuspect(d *detect.Departure) bool {
 	t := d.End - d.Start
-	switch d.Kind {
-	case detect.KindSlip:
+	if d.Kind == detect.KindSlip {
 		return true
+	}
+	if d.ComesToRest() { // whatever else it may be; its begin and its end are each known to a value
+		return d.Gear >= knownGear && d.Moving && t >= footTime+2*j.cal.Period
+	}
+	switch d.Kind {
 	case detect.KindEngagement:
 		return d.Gear >= knownGear && d.Moving && t >= footTime+j.cal.Period
 	case detect.KindWheelspin:

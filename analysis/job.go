@@ -13,11 +13,13 @@ import (
 	"flywitness/job"
 )
 
-// Job runs a whole job: diagnosis with a before side only, "does it hold" with an after side only, the comparison with both.
-func Job(j *job.Job, before, after Set) *Result {
+// Job runs a whole job: diagnosis with a before side only, "does it hold" with an after side only, the comparison with both. ladder may have no logs.
+func Job(j *job.Job, before, after, ladder Set) *Result {
 	before, after = before.inOrder(), after.inOrder()
 	r := newResult("job", before, after)
-	r.compare(before, after, jobOptions(j))
+	opt := jobOptions(j)
+	opt.Ladder = ladder
+	r.compare(before, after, opt)
 	r.Slip = r.Compare.SlipAfter
 	if r.Slip == nil {
 		r.Slip = r.Compare.SlipBefore
@@ -50,7 +52,8 @@ func jobOptions(j *job.Job) CompareOptions {
 	opt := CompareOptions{
 		Slip:    [2]slip.Options{{Rollers: rollers}, {Rollers: rollers, KmSinceFitted: j.KmSinceFitted, BedInKm: j.BedInKm}},
 		Inertia: [2]inertia.Options{free, free},
-		Compare: compare.Options{Checklist: j.Checklist, Margin: j.MarginPct / 100, Claim: changePromise(j.Claim)},
+		Compare: compare.Options{Checklist: j.Checklist, Margin: j.MarginPct / 100, Claim: changePromise(j.Claim), SameDay: j.Held.SameDay,
+			IdleFlow: j.Held.IdleFlow, FlowParts: j.Held.Changed},
 	}
 	for _, p := range j.Parts {
 		opt.Compare.Parts = append(opt.Compare.Parts, knownPart(p))

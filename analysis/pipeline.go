@@ -6,6 +6,7 @@ import (
 
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/compare"
+	"flywitness/analysis/drag"
 	"flywitness/analysis/gearing"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
@@ -152,6 +153,7 @@ type CompareOptions struct {
 	Slip    [2]slip.Options    // before, after
 	Inertia [2]inertia.Options // before, after
 	Compare compare.Options
+	Ladder  Set // of the car while its drag changes; no logs where none was driven
 }
 
 // Compare sets a before set against an after set. Either may have no logs: what one side alone can tell is told.
@@ -206,7 +208,17 @@ func (r *Result) compare(before, after Set, opt CompareOptions) {
 	if f := sides[1]; f != nil {
 		r.Calibration, r.Gearing = f.calibration, f.gearing
 	}
+	if len(opt.Ladder.Logs) > 0 {
+		opt.Compare.Ladder = opt.Ladder.climb(opt.Inertia[0])
+	}
 	var w []finding.Finding
 	r.Compare, w = compare.Compare(args[0], args[1], opt.Compare)
 	r.warn("", w)
+}
+
+// climb measures a ladder; nil where the engine was not held in it.
+func (s Set) climb(opt inertia.Options) *drag.Ladder {
+	opt.Session = s.Sessions
+	runs, _ := inertia.Measure(s.Logs, s.Vehicle, nil, opt)
+	return drag.Climb(s.Logs, runs, s.Vehicle != nil && s.Vehicle.Engine.Fuel == "diesel")
 }

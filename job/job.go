@@ -48,6 +48,7 @@ type Job struct {
 	WindowRPM   *[2]float64 // of the free revs, nil to let the data decide
 	Parts       []Part
 	Claim       *Claim
+	Held        Held
 	OdometerKm  *float64
 	Facts       []Fact // free fields, for the report, in the order of this package
 }
@@ -118,7 +119,9 @@ func Load(path string) (*Job, []string, error) {
 	if t := root.Table("claim"); t.Given() {
 		j.Claim = readClaim(t)
 	}
-	j.readRecordings(root, &finder{dir: filepath.Dir(path)})
+	files := &finder{dir: filepath.Dir(path)}
+	j.readHeld(root, files)
+	j.readRecordings(root, files)
 	if err := doc.Err(); err != nil {
 		return nil, nil, err
 	}

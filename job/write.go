@@ -66,6 +66,8 @@ func (d Draft) WriteTOML(w io.Writer) error {
 const rest = `# foot_on_clutch = false         # in the free revs
 # standard_air = "j1349"         # or iso1585: pulls also in standard air, where the engine is not charged
 # checklist = true               # the list on the drive sheet was kept on both sides
+# same_day = true                # both sides in one day, without refuelling
+# also_changed = ["intake"]      # remap, cam, intake, injectors, air meter: air and fuel then tell nothing of the drag
 
 # Each part that was swapped, where its inertia is known; fw-analyze part writes this block.
 # [[part]]

@@ -59,4 +59,5 @@ func (c *comparison) adviseSame() {
 		f.Values = append(f.Values, finding.Count("needed", max(need, sessions+1)), finding.Count("revs", runs))
 	}
 	c.advise(f)
+	c.adviseHeld(runs, perRun)
 }

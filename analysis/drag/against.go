@@ -6,9 +6,11 @@ import (
 	"slices"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
-// Limits beyond which the flow tells of something else than the drag: about three standard deviations of two like sittings of a simulated engine.
+// Limits beyond which the flow tells of something else than the drag: about three standard deviations of two like
+// sittings of a simulated engine.
 const (
 	metersApart  = 0.05  // of the changes that air and fuel tell
 	mostChange   = 0.08  // of the flow
@@ -16,27 +18,26 @@ const (
 	coolantApart = 5.0   // K
 	pressureWide = 1.8   // kPa, in the falls
 	voltsApart   = 0.25  // V
+	// A radiator's fan draws some 18 A, on whose way to the control unit lie some thousandths of an ohm.
+	consumerVolts = 0.05 // V
+	fewestVolts   = 4    // values in the falls of a side
 )
 
 // refuseFlow tells what speaks against the correction in the holds of both sides.
 func (c *correction) refuseFlow(x change) {
 	f := c.f
 	if d := x.air - x.fuel; f.prior.fuel > 0 && math.Abs(d) > metersApart {
-		c.refuse(MetersDisagree.refusal(100 * math.Abs(d)))
+		c.refuse(finding.MetersDisagree, finding.Pct("off", 100*math.Abs(d)))
 	}
 	if math.Abs(x.both) > mostChange {
-		word := "more"
-		if x.both > 0 {
-			word = "less"
-		}
-		c.refuse(DragTooDifferent.refusal(100*math.Abs(math.Expm1(-x.both)), word))
+		c.refuse(finding.FlowTooDifferent, finding.Pct("by", 100*math.Abs(math.Expm1(-x.both))), finding.Flag("more", x.both < 0))
 	}
 	if d := c.betweenSpeeds(); math.Abs(d) > speedsApart {
-		c.refuse(SpeedsDisagree.refusal(100 * math.Abs(d)))
+		c.refuse(finding.SpeedsDisagree, finding.Pct("off", 100*math.Abs(d)))
 	}
 	b, a := c.average(func(s sitting) float64 { return s.coolant })
 	if math.Abs(b-a) > coolantApart {
-		c.refuse(CoolantDiffers.refusal(b, a))
+		c.refuse(finding.CoolantDiffers, finding.Temperature("before", b), finding.Temperature("after", a))
 	}
 }
 
@@ -60,7 +61,8 @@ func (c *correction) average(of func(sitting) float64) (before, after float64) {
 	return out[0], out[1]
 }
 
-// lookAtFalls tells what speaks against the falls: a throttle that shuts differently, a battery that is charged in them, fuel.
+// lookAtFalls tells what speaks against the falls: a throttle that shuts differently, a battery that is charged in
+// them, fuel.
 func (c *correction) lookAtFalls() {
 	if c.sides[0] == nil || c.sides[1] == nil {
 		return
@@ -87,8 +89,8 @@ func (s *Side) facts() (all fallFacts) {
 // fewestPressures is how many values of the manifold's pressure in its falls a side must have.
 const fewestPressures = 5
 
-// fallPressure compares the manifold's pressure in the falls at equal engine speed: sonic air through a shut throttle gives a pressure that goes with one over
-// speed, on both sides alike.
+// fallPressure compares the manifold's pressure in the falls at equal engine speed: sonic air through a shut
+// throttle gives a pressure that goes with one over speed, on both sides alike.
 func (c *correction) fallPressure() {
 	b, a := c.sides[0].facts().pressure, c.sides[1].facts().pressure
 	if len(b) < fewestPressures || len(a) < fewestPressures {
@@ -120,31 +122,45 @@ func (c *correction) fallPressure() {
 	se := stats.Summarise(residual).SD * math.Sqrt(1/float64(len(a))+1/float64(len(b)))
 	if math.Abs(d) > math.Max(pressureWide, 3*se) {
 		middle := (my[0] + my[1]) / 2
-		c.refuse(PressureInFalls.refusal(middle+d/2, middle-d/2))
+		c.refuse(finding.PressureInFalls, finding.Quantity("before", finding.Kilopascals, middle+d/2), finding.Quantity("after", finding.Kilopascals, middle-d/2))
 	}
 }
 
-// fallVoltage compares the voltage in the falls with that in the holds.
+// fallVoltage compares the voltage in the falls with that in the holds. A battery that is charged in the falls of
+// one side alone makes them incomparable; a consumer shows much less, so it only forbids the correction.
 func (c *correction) fallVoltage() {
 	var higher [2]float64
+	var squares, freedom, means [2]float64 // of the volts in holds and in falls, over both sides: few holds hardly tell their own scatter
 	for k, s := range c.sides {
-		var volts []float64
+		var held, fell []float64
 		for _, h := range s.Holds {
 			if h.Used && !math.IsNaN(h.voltage) {
-				volts = append(volts, h.voltage)
+				held = append(held, h.voltage)
 			}
 		}
-		in := s.facts().volts
-		if len(volts) == 0 || len(in) == 0 {
+		fell = s.facts().volts
+		if len(held) == 0 || len(fell) < fewestVolts {
 			return
 		}
-		higher[k] = stats.Median(in) - mean(volts)
+		higher[k] = mean(fell) - mean(held)
+		for i, v := range [2][]float64{held, fell} {
+			squares[i] += stats.Square(stats.Summarise(v).SD) * float64(len(v)-1)
+			freedom[i] += float64(len(v) - 1)
+			means[i] += 1 / float64(len(v))
+		}
 	}
-	switch d := math.Abs(higher[0] - higher[1]); {
+	variance := 0.0
+	for i := range squares {
+		variance += squares[i] / math.Max(1, freedom[i]) * means[i]
+	}
+	d := math.Abs(higher[0] - higher[1])
+	switch {
 	case d > voltsApart:
-		c.refuse(ChargesOneSide.refusal(d))
+		c.refuse(finding.ChargesOneSide, finding.Quantity("by", finding.Volts, d))
 	case math.Abs(higher[0]) > voltsApart:
-		c.refuse(ChargesApart.refusal(higher[0]))
+		c.refuse(finding.ChargesApart, finding.Quantity("by", finding.Volts, higher[0]))
+	case d > math.Max(consumerVolts, 2.5*math.Sqrt(variance)):
+		c.refuse(finding.ConsumerOneSide, finding.Quantity("by", finding.Volts, d))
 	}
 }
 
@@ -160,8 +176,8 @@ func (c *correction) fallFuel() {
 	}
 	switch {
 	case fuelled[0] != fuelled[1]:
-		c.refuse(FuelCutDiffers.refusal())
+		c.refuse(finding.FuelCutDiffers)
 	case fuelled[0]:
-		c.refuse(FuelNotCut.refusal())
+		c.refuse(finding.FuelNotCut)
 	}
 }

@@ -1,10 +1,10 @@
 package drag
 
 import (
-	"fmt"
 	"math"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // Decide tells whether the corrected ratio decides, given the variance of the logarithm of the uncorrected one
@@ -26,47 +26,34 @@ func (f *Finding) Decide(variance, df float64) bool {
 // Say writes the sentence: what the held engine tells, which ratio decides and why.
 func (f *Finding) Say() {
 	if f.Corrected == nil {
-		f.Sentence = "The held engine corrects nothing"
 		if len(f.Refusals) > 0 {
-			f.Sentence += ": " + f.Refusals[0].What
-		}
-		f.Sentence += "."
-		if len(f.Refusals) > 0 && f.Refusals[0].Next != "" {
-			f.Sentence += " To do: " + f.Refusals[0].Next + "."
+			f.Sentence = finding.Say(finding.New(finding.HeldNothing, finding.Saying("why", f.Refusals[0])))
 		}
 		return
 	}
-	change := func(e *stats.Estimate) string {
-		word := "more"
-		if e.Value < 0 {
-			word = "less"
-		}
-		return fmt.Sprintf("%.1f %% %s", math.Abs(e.Value), word)
+	change := func(ratio float64) float64 { return 100 * (1/ratio - 1) } // of inertia, from before over after
+	c, u := f.Corrected, f.Uncorrected
+	if u == nil {
+		u = c
 	}
-	f.Sentence = fmt.Sprintf("Held in neutral the engine took %s after the job than before, which is %s drag. The "+
-		"ratio is %s with that taken out and %s without.",
-		change(f.FlowChange), change(f.DragChange), interval(f.Corrected), interval(f.Uncorrected))
-	switch {
-	case f.Trust.Verdict == Earned && f.Trust.By == "ladder":
-		f.Sentence += fmt.Sprintf(" The corrected one decides: while this car warmed up its drag changed by %.0f %%, "+
-			"and %.1f %% of that was left after correction.",
-			f.Trust.Ladder.DragChange, f.Trust.Ladder.Left)
-	case f.Trust.Verdict == Earned:
-		f.Sentence += fmt.Sprintf(" The corrected one decides: this car's own sittings speak for it by %.0f to 1.",
-			math.Min(*f.Trust.Odds, 1000))
-	case f.Decides == "corrected":
-		f.Sentence += " The corrected one decides because it is the wider: this car has not shown yet that its flow " +
-			"tells its drag."
-	default:
-		f.Sentence += " The uncorrected one decides because it is the wider: this car has not shown yet that its flow " +
-			"tells its drag. A ladder while it warms up, or more sittings a " +
-			"side, would show it."
-	}
+	f.Sentence = finding.Say(finding.New(finding.HeldCorrects,
+		finding.Pct("flow", math.Abs(f.FlowChange.Value)), finding.Flag("flow_more", f.FlowChange.Value > 0),
+		finding.Pct("drag", math.Abs(f.DragChange.Value)), finding.Flag("drag_more", f.DragChange.Value > 0),
+		finding.Pct("change", change(c.Value)), finding.Pct("low", change(c.CI95[1])), finding.Pct("high", change(c.CI95[0])),
+		finding.Pct("plain", change(u.Value)), finding.Pct("plain_low", change(u.CI95[1])), finding.Pct("plain_high", change(u.CI95[0]))), f.whyItDecides())
 }
 
-func interval(e *stats.Estimate) string {
-	if e == nil {
-		return "not known"
+// mostOdds is what odds are told as at most.
+const mostOdds = 1000
+
+func (f *Finding) whyItDecides() finding.Finding {
+	switch t := f.Trust; {
+	case t.Verdict == Earned && t.By == "ladder":
+		return finding.New(finding.LadderDecides, finding.Pct("climb", t.Ladder.DragChange), finding.Pct("left", t.Ladder.Left))
+	case t.Verdict == Earned:
+		return finding.New(finding.SittingsDecide, finding.Number("odds", math.Min(*t.Odds, mostOdds)))
+	case f.Decides == "corrected":
+		return finding.New(finding.CorrectedWider)
 	}
-	return fmt.Sprintf("%.3f (%.3f to %.3f)", e.Value, e.CI95[0], e.CI95[1])
+	return finding.New(finding.UncorrectedWider)
 }

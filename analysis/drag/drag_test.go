@@ -8,7 +8,9 @@ import (
 
 	"flywitness/analysis/drag"
 	"flywitness/analysis/inertia"
+	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim/engine"
 	"flywitness/vehicle"
 )
@@ -53,7 +55,7 @@ func (j job) run(t *testing.T) *drag.Finding {
 		if k == 1 && j.after != nil {
 			j.after(&d)
 		}
-		p := engine.Protocol(low, high, 15, top, 6, rng)
+		p := engine.Protocol(low, high, 15, top, 9, rng)
 		if j.plan[k] != nil {
 			p = j.plan[k](p)
 		}
@@ -71,7 +73,8 @@ func (j job) run(t *testing.T) *drag.Finding {
 		falls.Session[k] = []int{0}
 		sum := 0.0
 		for _, r := range shape.Runs {
-			// At one speed, so that shapes that were fitted apart compare: the time that the fall takes per rpm at 3000 rpm.
+			// At one speed, so that shapes that were fitted apart compare: the time that the fall takes per rpm at
+			// 3000 rpm.
 			sum -= math.Log(-shape.Rate(3000, r.B)) / float64(len(shape.Runs))
 		}
 		falls.Mean[k], falls.Variance[k] = []float64{sum}, []float64{1e-5}
@@ -80,7 +83,7 @@ func (j job) run(t *testing.T) *drag.Finding {
 	return drag.Correct(sides[0], sides[1], falls, j.opt)
 }
 
-func codes(f *drag.Finding) (out []drag.Reason) {
+func codes(f *drag.Finding) (out []finding.Code) {
 	for _, r := range f.Refusals {
 		out = append(out, r.Code)
 	}
@@ -116,7 +119,8 @@ func TestDragIsTakenOut(t *testing.T) {
 	}
 }
 
-// Everything that makes the flow, or the falls, tell of something else than the drag is refused by its own reason. Each has a drive.
+// Everything that makes the flow, or the falls, tell of something else than the drag is refused by its own reason.
+// Each has a drive.
 func TestWhatFoolsItIsRefused(t *testing.T) {
 	cold := func(d *engine.Day) { d.Coolant = 70 }
 	shorter := func(p []engine.Phase) []engine.Phase {
@@ -144,30 +148,31 @@ func TestWhatFoolsItIsRefused(t *testing.T) {
 	for _, c := range []struct {
 		name string
 		job  job
-		want drag.Reason
+		want finding.Code
 	}{
-		{"open loop", job{after: func(d *engine.Day) { d.OpenLoop = true }}, drag.HoldOpenLoop},
-		{"rich on command", job{after: func(d *engine.Day) { d.Lambda = 0.93 }}, drag.HoldRich},
-		{"vapour burnt off in the holds", job{after: func(d *engine.Day) { d.TrimDrift = -0.06 }}, drag.HoldDrifts},
-		{"cold", job{both: cold}, drag.HoldCold},
-		{"just started", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, startsNow}}, drag.HoldEarly},
-		{"one side warmer", job{after: func(d *engine.Day) { d.Coolant += 8 }}, drag.CoolantDiffers},
-		{"another air meter", job{after: func(d *engine.Day) { d.Meter = 1.09 }}, drag.MetersDisagree},
-		{"another fuel", job{after: func(d *engine.Day) { d.Stoichiometric, d.HeatValue = 9.87, 29.2 }}, drag.MetersDisagree},
-		{"late spark", job{after: func(d *engine.Day) { d.LateSpark = 0.12 }}, drag.DragTooDifferent},
-		{"the manifold's pressure in the falls", job{after: func(d *engine.Day) { d.ShutAir = 1.6 }}, drag.PressureInFalls},
-		{"another cam", job{engine: func(e *engine.Engine) { e.Residual += 0.05; e.Efficiency *= 0.96 }}, drag.PressureInFalls},
-		{"the battery is charged in the falls of both", job{both: func(d *engine.Day) { d.FallChargeW = 500 }}, drag.ChargesApart},
-		{"the battery is charged in the falls of one", job{after: func(d *engine.Day) { d.FallChargeW = 500 }}, drag.ChargesOneSide},
-		{"fuel in the falls of both", job{both: func(d *engine.Day) { d.KeepFuel = true }}, drag.FuelNotCut},
-		{"fuel in the falls of one", job{after: func(d *engine.Day) { d.KeepFuel = true }}, drag.FuelCutDiffers},
-		{"a remap", job{opt: drag.Options{Parts: []string{"remap"}}}, drag.PartsChanged},
-		{"held too briefly", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, shorter}}, drag.HoldShort},
-		{"an unsteady foot", job{after: func(d *engine.Day) { d.HoldWander = 16 }}, drag.HoldUnsteady},
-		{"other speeds", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, faster}}, drag.NoCommonSpeed},
-		{"one side was not held", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, none}}, drag.OneSideOnly},
-		{"no air and no fuel", job{gives: engine.Gives{Oil: true}}, drag.HoldNoFlow},
-		{"a meter that tells nothing", job{after: func(d *engine.Day) { d.MeterSD = 0.08 }, gives: engine.Gives{Air: true}}, drag.SittingDisagrees},
+		{"open loop", job{after: func(d *engine.Day) { d.OpenLoop = true }}, finding.HoldOpenLoop},
+		{"rich on command", job{after: func(d *engine.Day) { d.Lambda = 0.93 }}, finding.HoldRich},
+		{"vapour burnt off in the holds", job{after: func(d *engine.Day) { d.TrimDrift = -0.06 }}, finding.HoldDrifts},
+		{"cold", job{both: cold}, finding.HoldCold},
+		{"just started", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, startsNow}}, finding.HoldEarly},
+		{"one side warmer", job{after: func(d *engine.Day) { d.Coolant += 8 }}, finding.CoolantDiffers},
+		{"another air meter", job{after: func(d *engine.Day) { d.Meter = 1.09 }}, finding.MetersDisagree},
+		{"another fuel", job{after: func(d *engine.Day) { d.Stoichiometric, d.HeatValue = 9.87, 29.2 }}, finding.MetersDisagree},
+		{"late spark", job{after: func(d *engine.Day) { d.LateSpark = 0.12 }}, finding.FlowTooDifferent},
+		{"the manifold's pressure in the falls", job{after: func(d *engine.Day) { d.ShutAir = 1.6 }}, finding.PressureInFalls},
+		{"another cam", job{engine: func(e *engine.Engine) { e.Residual += 0.05; e.Efficiency *= 0.96 }}, finding.PressureInFalls},
+		{"the battery is charged in the falls of both", job{both: func(d *engine.Day) { d.FallChargeW = 500 }}, finding.ChargesApart},
+		{"the battery is charged in the falls of one", job{after: func(d *engine.Day) { d.FallChargeW = 500 }}, finding.ChargesOneSide},
+		{"a fan in the falls of one", job{after: func(d *engine.Day) { d.FallFan = true }}, finding.ConsumerOneSide},
+		{"fuel in the falls of both", job{both: func(d *engine.Day) { d.KeepFuel = true }}, finding.FuelNotCut},
+		{"fuel in the falls of one", job{after: func(d *engine.Day) { d.KeepFuel = true }}, finding.FuelCutDiffers},
+		{"a remap", job{opt: drag.Options{Parts: []string{"remap"}}}, finding.FlowPartsChanged},
+		{"held too briefly", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, shorter}}, finding.HoldShort},
+		{"an unsteady foot", job{after: func(d *engine.Day) { d.HoldWander = 20 }}, finding.HoldUnsteady},
+		{"other speeds", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, faster}}, finding.NoCommonSpeed},
+		{"one side was not held", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, none}}, finding.OneSideHeld},
+		{"no air and no fuel", job{gives: engine.Gives{Oil: true}}, finding.HoldNoFlow},
+		{"a meter that tells nothing", job{after: func(d *engine.Day) { d.MeterSD = 0.08 }, gives: engine.Gives{Air: true}}, finding.HoldsDisagree},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			c.job.seed = 5
@@ -175,14 +180,15 @@ func TestWhatFoolsItIsRefused(t *testing.T) {
 			if f == nil {
 				t.Fatal("nothing was found at all")
 			}
-			if !slices.Contains(codes(f), c.want) {
+			held := slices.ContainsFunc(f.After, func(h drag.Hold) bool { return h.Why == c.want })
+			if !held && !slices.Contains(codes(f), c.want) {
 				t.Errorf("refused for %v, want %s", f.Refusals, c.want)
 			}
 			if f.Corrected != nil {
 				t.Error("and corrected all the same")
 			}
 			for _, r := range f.Refusals {
-				if r.What == "" || r.Next == "" {
+				if r.Fact().String() == "" || r.Next().String() == "" {
 					t.Errorf("%s has no words", r.Code)
 				}
 			}
@@ -211,5 +217,58 @@ func TestNothingHeld(t *testing.T) {
 		{Name: drive.AirFlow, T: []float64{1}, V: nil}}}
 	if s := drag.Measure([]*drive.Log{odd, {}}, nil, nil, false); s.Held() {
 		t.Error("a hold in rubble")
+	}
+}
+
+// ladder is a car that warms up, with free revs between holds.
+func ladder(seed uint64, meterSD float64, trims bool) *drag.Ladder {
+	rng := rand.New(rand.NewPCG(seed, 78))
+	e, d, gives := engine.Random(rng), engine.Usual(), engine.Everything()
+	d.MeterSD, gives.Trims = meterSD, trims
+	p := []engine.Phase{{Kind: engine.Idle, Seconds: 3}}
+	for _, oil := range []float64{60, 69, 78, 87, 95} {
+		hold := func(rpm float64) engine.Phase {
+			return engine.Phase{Kind: engine.Hold, RPM: rpm, Seconds: 15, Oil: oil}
+		}
+		p = append(p, hold(low), hold(high))
+		for range 4 {
+			p = append(p, engine.Phase{Kind: engine.Fall, RPM: peak}, engine.Phase{Kind: engine.Idle, Seconds: 1.5})
+		}
+		p = append(p, hold(low), hold(high))
+	}
+	log := engine.CAN.Record(engine.Sit(e, d, append(p, engine.Phase{Kind: engine.Idle, Seconds: 1}), rng), gives, rng)
+	runs, _ := inertia.Measure([]*drive.Log{log}, &vehicle.Vehicle{Engine: vehicle.Engine{IdleRPM: e.IdleRPM, Fuel: "petrol"}}, nil, inertia.Options{})
+	return drag.Climb([]*drive.Log{log}, runs, false)
+}
+
+// A ladder comes out level where the flow tells the drag. A meter that wanders from hold to hold earns nothing, and one that shows the same whatever the engine
+// does speaks against the method on that car.
+func TestLadderEarnsOrNot(t *testing.T) {
+	earned, blind, saved := 0, 0, 0
+	for seed := range uint64(8) {
+		if l := ladder(seed, 0, true); l != nil && l.Verdict == drag.Earned {
+			earned++
+			if l.DragChange < 4 || l.Left > l.DragChange/2 {
+				t.Errorf("%.1f %% of %.1f %% left", l.Left, l.DragChange)
+			}
+		}
+		if l := ladder(seed, 0.08, false); l != nil && l.Verdict == drag.Earned {
+			blind++
+		}
+		if l := ladder(seed, 0.08, true); l != nil && l.Verdict == drag.Earned {
+			saved++ // the trims know what the meter does not
+		}
+	}
+	if earned < 6 || blind > 1 || saved < 6 {
+		t.Errorf("%d of 8 ladders earn trust, %d of 8 with a meter that tells nothing, %d where the trims make up for it", earned, blind, saved)
+	}
+}
+
+// A ladder whose flow does not answer switches the correction off on this car.
+func TestRefutedLadderSwitchesItOff(t *testing.T) {
+	no := &drag.Ladder{Verdict: drag.Refuted, Elasticity: stats.Normal(0.3, 0.05)}
+	f := job{seed: 3, opt: drag.Options{Checklist: true, Ladder: no}}.run(t)
+	if !slices.Contains(codes(f), finding.FlowNoAnswer) || f.Corrected != nil || f.Trust.Verdict != drag.Refuted {
+		t.Errorf("%v, %+v", f.Refusals, f.Trust)
 	}
 }

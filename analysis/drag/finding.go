@@ -8,8 +8,10 @@ package drag
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // Options says what is known beside the logs.
@@ -26,25 +28,25 @@ type Finding struct {
 	Before []Hold `json:"holds_before"`
 	After  []Hold `json:"holds_after"`
 	// air_and_fuel | air | load | pressure | fuel_rate | idle_flow; "" where none was recorded
-	Flow       string          `json:"flow"`
-	FlowUnit   string          `json:"flow_unit"`       // of the holds' flow
-	SpeedsRPM  []float64       `json:"speeds_rpm"`      // that all sittings share
-	FlowChange *stats.Estimate `json:"flow_change_pct"` // after against before, by both meters
-	AirChange  *float64        `json:"air_change_pct"`
-	FuelChange *float64        `json:"fuel_change_pct"`
-	DragChange *stats.Estimate `json:"drag_change_pct"` // that is corrected for
-	Exponent   float64         `json:"flow_exponent"`   // d ln flow / d ln engine speed of this car
-	Refusals   []Refusal       `json:"refusals"`        // for which the correction is off
+	Flow       string            `json:"flow"`
+	FlowUnit   string            `json:"flow_unit"`       // of the holds' flow
+	SpeedsRPM  []float64         `json:"speeds_rpm"`      // that all sittings share
+	FlowChange *stats.Estimate   `json:"flow_change_pct"` // after against before, by both meters
+	AirChange  *float64          `json:"air_change_pct"`
+	FuelChange *float64          `json:"fuel_change_pct"`
+	DragChange *stats.Estimate   `json:"drag_change_pct"` // that is corrected for
+	Exponent   float64           `json:"flow_exponent"`   // d ln flow / d ln engine speed of this car
+	Refusals   []finding.Finding `json:"refusals"`        // for which the correction is off
 
 	Uncorrected *stats.Estimate `json:"ratio_uncorrected"`
 	Corrected   *stats.Estimate `json:"ratio_corrected"` // nil where the correction is off
 	Trust       Trust           `json:"trust"`
 	Decides     string          `json:"decides"` // corrected | uncorrected
-	Sentence    string          `json:"sentence"`
+	Sentence    finding.Text    `json:"sentence"`
 
-	Answer   *Corrected `json:"-"`
-	NoRatio  *Refusal   `json:"-"` // why the free revs themselves are not comparable
-	Levels   [2][]Point `json:"-"` // for a chart: each sitting at each speed
+	Answer   *Corrected       `json:"-"`
+	NoRatio  *finding.Finding `json:"-"` // why the free revs themselves are not comparable
+	Levels   [2][]Point       `json:"-"` // for a chart: each sitting at each speed
 	sittings [2][]sitting
 	change   change
 	believed believed
@@ -56,8 +58,6 @@ type Finding struct {
 // Point is the flow of one sitting at one speed, for a chart.
 type Point struct{ RPM, Flow, SD float64 }
 
-var sideName = [2]string{"before", "after"}
-
 // Correct sets the holds of both sides against each other. It returns nil where neither side was held (and the
 // idle was not asked for): then there is nothing to say.
 func Correct(before, after *Side, falls Falls, opt Options) *Finding {
@@ -66,7 +66,7 @@ func Correct(before, after *Side, falls Falls, opt Options) *Finding {
 	}
 	c := &correction{sides: [2]*Side{before, after}, falls: falls, opt: opt,
 		f: &Finding{Before: []Hold{}, After: []Hold{}, SpeedsRPM: []float64{},
-			Refusals: []Refusal{}, Exponent: usualExponent, Decides: "uncorrected", Trust: Trust{Verdict: Open}}}
+			Refusals: []finding.Finding{}, Exponent: usualExponent, Decides: "uncorrected", Trust: Trust{Verdict: Open}}}
 	c.compare()
 	if before != nil {
 		c.f.Before = append(c.f.Before, before.Holds...)
@@ -85,12 +85,19 @@ type correction struct {
 	f     *Finding
 }
 
-func (c *correction) refuse(r Refusal) {
-	if !slices.Contains(c.f.Refusals, r) {
+func (c *correction) refuse(code finding.Code, values ...finding.Value) {
+	c.refuseFor(finding.New(code, values...))
+}
+
+func (c *correction) refuseFor(r finding.Finding) {
+	if !slices.ContainsFunc(c.f.Refusals, r.Equal) {
 		c.f.Refusals = append(c.f.Refusals, r)
 	}
-	if r.Code.ForbidRatio() && c.f.NoRatio == nil {
-		c.f.NoRatio = &r
+	switch r.Code {
+	case finding.PressureInFalls, finding.ChargesOneSide, finding.FuelCutDiffers: // what they tell of is in the falls themselves
+		if c.f.NoRatio == nil {
+			c.f.NoRatio = &r
+		}
 	}
 }
 
@@ -98,7 +105,7 @@ func (c *correction) compare() {
 	f := c.f
 	c.lookAtFalls()
 	if len(c.opt.Parts) > 0 {
-		c.refuse(PartsChanged.refusal(list(c.opt.Parts)))
+		c.refuse(finding.FlowPartsChanged, finding.Name("parts", strings.Join(c.opt.Parts, ", ")))
 		return
 	}
 	if !c.bring() {
@@ -121,24 +128,12 @@ func (c *correction) compare() {
 	}
 }
 
-// list puts words in a row.
-func list(words []string) string {
-	out := ""
-	for i, w := range words {
-		if i > 0 {
-			out += ", "
-		}
-		out += w
-	}
-	return out
-}
-
 // bring takes the sittings of both sides at the speeds that all share; it tells whether both sides have one.
 func (c *correction) bring() bool {
 	f := c.f
 	for k, s := range c.sides {
 		if !s.Held() {
-			c.refuse(OneSideOnly.refusal(sideName[1-k]))
+			c.refuse(finding.OneSideHeld, finding.Flag("after", k == 0))
 			return false
 		}
 	}
@@ -147,7 +142,7 @@ func (c *correction) bring() bool {
 		if (a == AirAndFuel || a == Air) && (b == AirAndFuel || b == Air) {
 			f.Flow = string(Air)
 		} else {
-			c.refuse(OtherFlow.refusal(a, b))
+			c.refuse(finding.FlowReadOtherwise, finding.Name("before", string(a)), finding.Name("after", string(b)))
 			return false
 		}
 	} else {
@@ -157,16 +152,16 @@ func (c *correction) bring() bool {
 	if f.SpeedsRPM = c.commonSpeeds(); len(f.SpeedsRPM) == 0 {
 		f.SpeedsRPM = []float64{}
 		if !c.reasonOfHolds() {
-			c.refuse(NoCommonSpeed.refusal())
+			c.refuse(finding.NoCommonSpeed)
 		}
 		return false
 	}
 	f.Exponent = c.exponent()
 	for k, s := range c.sides {
 		for _, session := range c.falls.Session[k] {
-			st, why, ok := s.sit(session, f.SpeedsRPM, f.Exponent, sideName[k])
+			st, why, ok := s.sit(session, f.SpeedsRPM, f.Exponent, k == 1)
 			if why != nil {
-				c.refuse(*why)
+				c.refuseFor(*why)
 			}
 			if ok {
 				f.sittings[k] = append(f.sittings[k], st)
@@ -175,7 +170,7 @@ func (c *correction) bring() bool {
 	}
 	if len(f.sittings[0]) == 0 || len(f.sittings[1]) == 0 {
 		if len(f.Refusals) == 0 {
-			c.refuse(NoCommonSpeed.refusal())
+			c.refuse(finding.NoCommonSpeed)
 		}
 		return false
 	}
@@ -201,8 +196,7 @@ func (c *correction) reasonOfHolds() bool {
 			}
 		}
 		if used == 0 {
-			h := s.Holds[0]
-			c.refuse(Refusal{h.Why, h.WhyNot, h.Why.Next()})
+			c.refuseFor(s.Holds[0].WhyNot[0])
 			return true
 		}
 	}

@@ -7,9 +7,11 @@ import (
 
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
-// What a hold is. The foot keeps a standing engine within some tens of rpm; ten seconds are as good as sixty, because what is left is not noise.
+// What a hold is. The foot keeps a standing engine within some tens of rpm; ten seconds are as good as sixty,
+// because what is left is not noise.
 const (
 	shortestHold = 8.0   // s
 	seenHold     = 5.0   // s, from which a try is listed
@@ -23,19 +25,20 @@ const (
 	longestGap   = 5.0  // s between samples: a slow link that asks for ten values in turn
 )
 
-// Hold is one stretch in which a standing engine was held at a speed, used or not. Input counts the logs of its side from 0; times are seconds in that log.
+// Hold is one stretch in which a standing engine was held at a speed, used or not. Input counts the logs of its
+// side from 0; times are seconds in that log.
 type Hold struct {
-	Input   int      `json:"input"`
-	Session int      `json:"session"`
-	Start   float64  `json:"start_s"`
-	End     float64  `json:"end_s"`
-	RPM     float64  `json:"rpm"`
-	Spread  float64  `json:"spread_rpm"` // 95 % of it lie within this of the middle
-	Flow    *float64 `json:"flow"`       // what held it, in the unit of the finding's FlowUnit
-	TrimPct *float64 `json:"fuel_trim_pct"`
-	Used    bool     `json:"used"`
-	Why     Reason   `json:"why_not_code"`
-	WhyNot  string   `json:"why_not"`
+	Input   int          `json:"input"`
+	Session int          `json:"session"`
+	Start   float64      `json:"start_s"`
+	End     float64      `json:"end_s"`
+	RPM     float64      `json:"rpm"`
+	Spread  float64      `json:"spread_rpm"` // 95 % of it lie within this of the middle
+	Flow    *float64     `json:"flow"`       // what held it, in the unit of the finding's FlowUnit
+	TrimPct *float64     `json:"fuel_trim_pct"`
+	Used    bool         `json:"used"`
+	Why     finding.Code `json:"why_not_code"` // of WhyNot; "" for a used hold
+	WhyNot  finding.Text `json:"why_not"`
 
 	air, fuel    *level
 	coolant      float64 // C, NaN where it is not known
@@ -44,9 +47,9 @@ type Hold struct {
 	inert, chill bool // open loop or cold: kept for what may need no more than that
 }
 
-func (h *Hold) refuse(r Reason, values ...any) {
+func (h *Hold) refuse(code finding.Code, values ...finding.Value) {
 	if h.Used || h.Why == "" {
-		h.Used, h.Why, h.WhyNot = false, r, r.Fact(values...)
+		h.Used, h.Why, h.WhyNot = false, code, finding.Say(finding.New(code, values...))
 	}
 }
 
@@ -56,8 +59,8 @@ type level struct{ value, sd float64 }
 // stretch is a range of samples, both ends included.
 type stretch struct{ first, last int }
 
-// steadiest finds the stretches in which engine speed stayed within a band of width rpm for at least a time, between two speeds and without a gap, the longest
-// first; none overlaps another or what is taken already.
+// steadiest finds the stretches in which engine speed stayed within a band of width rpm for at least a time,
+// between two speeds and without a gap, the longest first; none overlaps another or what is taken already.
 func steadiest(n *series, width, least, low, high, gap float64, taken []stretch) []stretch {
 	var all []stretch
 	last := 0
@@ -139,7 +142,8 @@ func (g *gauges) idles(input, session int, idle float64) []Hold {
 	return out
 }
 
-// trim cuts what is away from the middle off both ends of a try, and what the foot needs to settle; ok is false where nothing is left.
+// trim cuts what is away from the middle off both ends of a try, and what the foot needs to settle; ok is false
+// where nothing is left.
 func (g *gauges) trim(s stretch, wide float64) (h Hold, ok bool) {
 	i, j := s.first, s.last
 	middle := stats.Median(g.rpm.v[i : j+1])
@@ -177,13 +181,13 @@ func (g *gauges) stands(from, to float64) bool {
 
 // gauges is one log's channels that bear on what pays for the drag.
 type gauges struct {
-	rpm, speed                       *series
-	air, pressure, load, fuelRate    *series
-	short, long, lambda, status      *series
-	coolant, oil, voltage, barometer *series
-	interval                         float64 // s between samples of engine speed, at most
-	flow                             flow
-	diesel                           bool
+	rpm, speed                                *series
+	air, pressure, load, fuelRate             *series
+	short, long, lambda, status               *series
+	coolant, oil, voltage, barometer, runTime *series
+	interval                                  float64 // s between samples of engine speed, at most
+	flow                                      flow
+	diesel                                    bool
 }
 
 func newGauges(l *drive.Log, diesel bool) *gauges {
@@ -191,7 +195,7 @@ func newGauges(l *drive.Log, diesel bool) *gauges {
 		pressure: newSeries(l, drive.IntakePressure), load: newSeries(l, drive.EngineLoad), fuelRate: newSeries(l, drive.FuelRate),
 		short: newSeries(l, drive.ShortFuelTrim), long: newSeries(l, drive.LongFuelTrim), lambda: newSeries(l, drive.CommandedLambda),
 		status: newSeries(l, drive.FuelSystemStatus), coolant: newSeries(l, drive.CoolantTemp), oil: newSeries(l, drive.OilTemp),
-		voltage: newSeries(l, drive.ModuleVoltage), barometer: newSeries(l, drive.BarometricPressure), diesel: diesel}
+		voltage: newSeries(l, drive.ModuleVoltage), barometer: newSeries(l, drive.BarometricPressure), runTime: newSeries(l, drive.RunTime), diesel: diesel}
 	if g.rpm == nil || len(g.rpm.t) < 8 {
 		return nil
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // What idle tells. Oil changes an engine's drag at speed much more than what idle takes, consumers much less,
@@ -34,7 +35,7 @@ func (c *correction) compareIdles() {
 		for _, session := range c.falls.Session[k] {
 			t, known := s.oil[session]
 			if !known {
-				c.refuse(IdleNoOil.refusal())
+				c.refuse(finding.IdleNoOil)
 				return
 			}
 			temps = append(temps, t)
@@ -46,17 +47,17 @@ func (c *correction) compareIdles() {
 			}
 		}
 		if len(levels) < fewestIdles {
-			c.refuse(IdleMissing.refusal(sideName[k]))
+			c.refuse(finding.IdleMissing, finding.Flag("after", k == 1))
 			return
 		}
 		flow[k], oil[k], rpm[k] = mean(levels), mean(temps), mean(at)
 		variance += own / float64(len(levels)*len(levels))
 	}
 	if math.Abs(rpm[0]-rpm[1]) > idleSpeedApart {
-		c.refuse(IdleDiffers.refusal(math.Exp(rpm[0]), math.Exp(rpm[1])))
+		c.refuse(finding.IdleSpeedDiffers, finding.EngineSpeed("before", math.Exp(rpm[0])), finding.EngineSpeed("after", math.Exp(rpm[1])))
 		return
 	}
-	f.Refusals, f.Flow, f.FlowUnit, f.SpeedsRPM = []Refusal{}, string(IdleFlow), unitOf(IdleFlow), []float64{}
+	f.Refusals, f.Flow, f.FlowUnit, f.SpeedsRPM = []finding.Finding{}, string(IdleFlow), unitOf(IdleFlow), []float64{}
 	c.lookAtFalls()
 	p := priorFor(Air, c.opt)
 	warmer := oil[0] - oil[1]

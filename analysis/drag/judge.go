@@ -1,8 +1,13 @@
 package drag
 
-import "math"
+import (
+	"math"
 
-// What a hold must be. Limits of the mixture and of warmth are common practice, no source; those on trims were tried on simulated engines.
+	"flywitness/finding"
+)
+
+// What a hold must be. Limits of the mixture and of warmth are common practice, no source; those on trims were
+// tried on simulated engines.
 const (
 	warmC      = 80.0
 	runMinutes = 3.0
@@ -25,22 +30,22 @@ func (g *gauges) judge(h *Hold) {
 	}
 	switch {
 	case h.Spread > widestHold:
-		h.refuse(HoldUnsteady, h.Spread)
+		h.refuse(finding.HoldUnsteady, finding.EngineSpeed("by", h.Spread))
 		return
 	case h.End-h.Start+settleS+leaveS < shortestHold && !h.idle:
-		h.refuse(HoldShort, h.End-h.Start+settleS+leaveS)
+		h.refuse(finding.HoldShort, finding.Duration("lasting", h.End-h.Start+settleS+leaveS))
 		return
 	case !g.measure(h):
-		h.refuse(HoldNoFlow)
+		h.refuse(finding.HoldNoFlow)
 		return
 	}
 	g.judgeMixture(h)
 	if h.coolant < warmC {
 		h.chill = true
-		h.refuse(HoldCold, h.coolant)
+		h.refuse(finding.HoldCold, finding.Temperature("at", h.coolant))
 	}
 	if s := g.sinceStart(h.Start); s < 60*runMinutes {
-		h.refuse(HoldEarly, s)
+		h.refuse(finding.HoldEarly, finding.Duration("after", s))
 	}
 }
 
@@ -58,21 +63,25 @@ func (g *gauges) judgeMixture(h *Hold) {
 	}
 	if 2*open > len(status.v) {
 		h.inert = true
-		h.refuse(HoldOpenLoop, status.v[len(status.v)/2])
+		h.refuse(finding.HoldOpenLoop, finding.Count("status", int(status.v[len(status.v)/2])))
 	}
 	if v, n := g.lambda.part(h.Start-3, h.End+3).mean(); n > 0 && math.Abs(v-1) > lambdaWide {
 		h.inert = true
-		h.refuse(HoldRich, v)
+		h.refuse(finding.HoldRich, finding.Number("lambda", v))
 	}
 	short := g.short.part(h.Start, h.End)
 	if _, slope, ok := short.line((h.Start+h.End)/2, h.End-h.Start); ok && math.Abs(slope/100)*(h.End-h.Start) > trimDrift {
 		h.inert = true
-		h.refuse(HoldDrifts, math.Abs(slope)*(h.End-h.Start))
+		h.refuse(finding.HoldDrifts, finding.Pct("by", math.Abs(slope)*(h.End-h.Start)))
 	}
 }
 
-// sinceStart is how long before t the engine was started, s; infinite where the log does not show it.
+// sinceStart is how long before t the engine was started, s; infinite where neither the run time nor engine speed
+// shows it.
 func (g *gauges) sinceStart(t float64) float64 {
+	if v, ok := g.runTime.near(t, 30); ok {
+		return v
+	}
 	for i := len(g.rpm.t) - 1; i >= 0; i-- {
 		if g.rpm.t[i] < t && g.rpm.v[i] < stopped {
 			return t - g.rpm.t[i]

@@ -6,6 +6,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // Ladder is what falls and holds over a change of drag on one car tell of the correction: driven while the
@@ -16,7 +17,7 @@ type Ladder struct {
 	Left       float64         `json:"left_pct"`        // of that after correction
 	Elasticity *stats.Estimate `json:"elasticity"`      // d ln drag / d ln flow of this car
 	Verdict    Verdict         `json:"verdict"`
-	Why        string          `json:"why"` // what is missing where it is open; "" else
+	Why        finding.Text    `json:"why"` // what is missing where it is open; "" else
 }
 
 // Rung is one fall of a ladder.
@@ -51,7 +52,7 @@ func Climb(logs []*drive.Log, runs *inertia.Finding, diesel bool) *Ladder {
 	warm := *s
 	warm.Holds = append([]Hold(nil), s.Holds...)
 	for i := range warm.Holds {
-		if h := &warm.Holds[i]; h.Why == HoldCold && !h.inert && h.air != nil {
+		if h := &warm.Holds[i]; h.Why == finding.HoldCold && !h.inert && h.air != nil {
 			h.Used = true // cold on purpose
 		}
 	}
@@ -63,7 +64,7 @@ func Climb(logs []*drive.Log, runs *inertia.Finding, diesel bool) *Ladder {
 func (l *Ladder) climb(s *Side, falls []*inertia.Run, p prior) {
 	shape, err := inertia.ShapeOf(falls)
 	if err != nil {
-		l.Why = "too few free revs"
+		l.Why = finding.Say(finding.New(finding.LadderFewRevs))
 		return
 	}
 	at := speeds(s.Holds)
@@ -76,7 +77,7 @@ func (l *Ladder) climb(s *Side, falls []*inertia.Run, p prior) {
 			ln: math.Log(shape.Runs[i].B)})
 	}
 	if len(l.Rungs) < fewestRungs {
-		l.Why = "fewer than six free revs lie between holds"
+		l.Why = finding.Say(finding.New(finding.LadderFewRungs, finding.Count("needed", fewestRungs)))
 		return
 	}
 	l.fit(p)
@@ -128,7 +129,7 @@ func (l *Ladder) fit(p prior) {
 		low, high = math.Min(low, r.flow), math.Max(high, r.flow)
 	}
 	if !(sxx > 0) {
-		l.Why = "the flow did not change"
+		l.Why = finding.Say(finding.New(finding.LadderFlat))
 		return
 	}
 	c := -sxy / sxx
@@ -152,10 +153,10 @@ func (l *Ladder) fit(p prior) {
 		high < leastAnswer && p.c*math.Sqrt(sxx/n)*2 > speaksAgainst:
 		l.Verdict = Refuted
 	case climb < leastClimb || sd > sureOfAnswer:
-		l.Why = "the drag changed too little"
+		l.Why = finding.Say(finding.New(finding.LadderFlat))
 	case math.Abs(c-p.c) <= levelWithin*c:
 		l.Verdict = Earned
 	default:
-		l.Why = "the falls do not come out level after correction"
+		l.Why = finding.Say(finding.New(finding.LadderUnleveled))
 	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"flywitness/analysis/inertia"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // Side is what the logs of one side show of what held the engine, and of what else is in its falls.
@@ -24,8 +25,9 @@ type fallFacts struct {
 	cut, fuelled int          // falls
 }
 
-// Measure looks for holds in the logs of one side. session names the sitting of each log, nil: each log is one; runs are the side's free revs; diesel tells that
-// its fuel and not its air pays. It returns nil where the engine was nowhere held.
+// Measure looks for holds in the logs of one side. session names the sitting of each log, nil: each log is one;
+// runs are the side's free revs; diesel tells that its fuel and not its air pays. It returns nil where the engine
+// was nowhere held.
 func Measure(logs []*drive.Log, session []int, runs *inertia.Finding, diesel bool) *Side {
 	s := &Side{falls: map[int]*fallFacts{}, oil: map[int]float64{}}
 	for i, l := range logs {
@@ -71,7 +73,7 @@ func (s *Side) lookAtFalls(g *gauges, input, session int, runs *inertia.Finding)
 			continue
 		}
 		from, to := r.T[0], r.T[len(r.T)-1]
-		f.volts = append(f.volts, g.voltage.part(from, to).v...)
+		f.volts = append(f.volts, g.voltage.part(r.Start, r.End).v...)
 		p := g.pressure.part(from, to)
 		for i, t := range p.t {
 			if n, ok := g.rpm.near(t, math.Max(0.5, 2*g.interval)); ok && n > 500 {
@@ -159,11 +161,13 @@ type sitting struct {
 	voltage   float64 // V, NaN where it is not known
 }
 
-// disagree is by how much holds of one speed in one sitting may differ, and beyondNoise how many of their own standard deviations where those are larger.
+// disagree is by how much holds of one speed in one sitting may differ, and beyondNoise how many of their own
+// standard deviations where those are larger.
 const disagree, beyondNoise = 0.025, 2.5
 
-// sit brings the holds of one sitting at the common speeds together; ok is false where one is missing. Each speed weighs alike, and within it each hold.
-func (s *Side) sit(session int, at []float64, exponent float64, name string) (st sitting, why *Refusal, ok bool) {
+// sit brings the holds of one sitting at the common speeds together; ok is false where one is missing. Each speed
+// weighs alike, and within it each hold.
+func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st sitting, why *finding.Finding, ok bool) {
 	st = sitting{session: session, coolant: math.NaN(), voltage: math.NaN()}
 	var coolant, volts []float64
 	for _, rpm := range at {
@@ -178,7 +182,7 @@ func (s *Side) sit(session int, at []float64, exponent float64, name string) (st
 		}
 		here, off := agreeing(here, rpm, exponent)
 		if off > math.Max(disagree, beyondNoise*math.Hypot(here[0].air.sd, here[len(here)-1].air.sd)) {
-			r := SittingDisagrees.refusal(name, rpm, 100*off)
+			r := finding.New(finding.HoldsDisagree, finding.Flag("after", after), finding.EngineSpeed("at", rpm), finding.Pct("off", 100*off))
 			return st, &r, false
 		}
 		air, fuel := level{}, level{}
@@ -222,7 +226,8 @@ func add(to, l *level, shift float64, n int) {
 	to.sd += l.sd * l.sd / (k * k)
 }
 
-// agreeing returns the holds of one speed that count and by how much they differ. Of three or more, those that lie near the two that agree best count.
+// agreeing returns the holds of one speed that count and by how much they differ. Of three or more, those that lie
+// near the two that agree best count.
 func agreeing(h []*Hold, rpm, exponent float64) (kept []*Hold, off float64) {
 	at := func(x *Hold) float64 { return x.air.value - exponent*math.Log(x.RPM/rpm) }
 	slices.SortFunc(h, func(a, b *Hold) int {
@@ -242,10 +247,10 @@ func agreeing(h []*Hold, rpm, exponent float64) (kept []*Hold, off float64) {
 	}
 	middle := (at(h[best]) + at(h[best+1])) / 2
 	for _, x := range h {
-		if d := math.Abs(at(x) - middle); d <= disagree {
+		if d := math.Abs(at(x) - middle); d <= disagree || x == h[best] || x == h[best+1] {
 			kept = append(kept, x)
 		} else {
-			x.refuse(HoldOdd, 100*d)
+			x.refuse(finding.HoldOdd, finding.Pct("off", 100*d))
 		}
 	}
 	return kept, at(h[best+1]) - at(h[best])

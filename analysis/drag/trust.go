@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/stats"
+	"flywitness/finding"
 )
 
 // Verdict on whether the correction works on this car.
@@ -43,10 +44,10 @@ func (c *correction) trust(l *Ladder) {
 	switch {
 	case l != nil && l.Verdict == Refuted:
 		t.Verdict, t.By = Refuted, "ladder"
-		c.refuse(NoAnswer.refusal(l.Elasticity.Value))
+		c.refuse(finding.FlowNoAnswer, finding.Number("times", l.Elasticity.Value))
 	case t.Odds != nil && *t.Odds <= 1.0/enoughOdds:
 		t.Verdict, t.By = Refuted, "sittings"
-		c.refuse(NotAgreeing.refusal())
+		c.refuse(finding.SittingsDisagree)
 	case l != nil && l.Verdict == Earned:
 		t.Verdict, t.By = Earned, "ladder"
 	case t.Odds != nil && *t.Odds >= enoughOdds && better:

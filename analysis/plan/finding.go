@@ -28,6 +28,12 @@ type Finding struct {
 	ForNoChange    *int         `json:"no_change_sessions_per_side"` // that show sameness within the margin when nothing changed; nil when no number of them does
 	SameWithin     []Sameness   `json:"no_change_within"`
 	Links          []LinkPlan   `json:"links"`
+	HoldsRPM       [2]float64   `json:"holds_at_rpm"`
+	WaysLink       string       `json:"ways_link"`                      // that the ways are worked out for
+	Ways           []Way        `json:"ways"`                           // to drive the job
+	ForChange      *int         `json:"way_for_change"`                 // the one of least effort that shows the change, counted from 0; nil when none does
+	ForSame        *int         `json:"way_for_no_change"`              // that shows sameness within the margin
+	ForSame5       *int         `json:"way_for_no_change_within_5_pct"` // and within 5 %, where that margin is set before the drive
 	Pull           *Pull        `json:"pull"`
 	WhyNoPull      finding.Text `json:"why_no_pull,omitempty"`
 	Overrun        *Overrun     `json:"off_throttle_run"`
@@ -65,6 +71,9 @@ const FewestSamples = 4
 // usualFall is a free rev from 3500 to 1500 rpm in s. Common practice, no source.
 const usualFall = 1.4
 
+// usualWindow is what free revs to about 4000 rpm leave, rpm.
+var usualWindow = [2]float64{1500, 3500}
+
 // Make answers the question for a car; v may be nil, the pull then says what is missing.
 func Make(v *vehicle.Vehicle, q Question) *Finding {
 	if q.Change == 0 {
@@ -87,6 +96,13 @@ func Make(v *vehicle.Vehicle, q Question) *Finding {
 		f.Sessions = &m
 	}
 	f.addSameness(worst, q.Margin, u)
+	// Of the usual links the middle one stands for them all.
+	f.addWays(scatters[len(scatters)/2], q, u)
+	f.WaysLink = f.Links[len(scatters)/2].Name
+	f.HoldsRPM = HoldSpeeds(usualWindow[0], usualWindow[1])
+	if q.Log != nil {
+		f.HoldsRPM = HoldSpeeds(q.Log.Low, q.Log.High)
+	}
 	for i, s := range scatters {
 		f.Links[i].fill(s, q.Change, f.RunsPerSession, u)
 	}

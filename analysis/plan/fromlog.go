@@ -13,6 +13,8 @@ type Measured struct {
 	Scatter
 	Runs int
 	Fall float64 // s, of a kept fall
+	Low  float64 // rpm, where half of the kept falls end
+	High float64 // rpm, where half of them begin
 	Own  bool    // the scatter from run to run is the log's own; else there were too few runs and runToRunSD stands in
 }
 
@@ -33,12 +35,13 @@ func FromLog(f *inertia.Finding) (m Measured, ok bool) {
 	if err != nil || len(shape.Runs) != len(runs) {
 		return m, false
 	}
-	var falls, rates, timing, y, s2 []float64
+	var falls, rates, timing, y, s2, lows, highs []float64
 	session, sessions := map[int]int{}, []int{}
 	for i, r := range runs {
 		n := len(r.T)
 		fall := r.T[n-1] - r.T[0]
 		falls = append(falls, fall)
+		lows, highs = append(lows, r.RPM[n-1]), append(highs, r.RPM[0])
 		rates = append(rates, float64(n-1)/fall)
 		y, s2 = append(y, math.Log(shape.Runs[i].B)), append(s2, shape.Runs[i].VarLnB)
 		timing = append(timing, math.Sqrt(shape.Runs[i].VarLnB))
@@ -47,7 +50,7 @@ func FromLog(f *inertia.Finding) (m Measured, ok bool) {
 		}
 		sessions = append(sessions, session[r.Session])
 	}
-	m = Measured{Runs: len(runs), Fall: stats.Median(falls)}
+	m = Measured{Runs: len(runs), Fall: stats.Median(falls), Low: stats.Median(lows), High: stats.Median(highs)}
 	m.Link = Link{"this log", stats.Median(rates), stats.Median(shape.Sigma)}
 	m.Scatter = Scatter{stats.Median(timing), runToRunSD}
 	if len(runs) < fewestRuns+len(session)-1 {

@@ -23,7 +23,8 @@ func newCompare() *cobra.Command {
 	var foot footFlag
 	var before, after []string
 	var vehicleAfter string
-	var checklist bool
+	var checklist, sameDay, idleFlow bool
+	var ladder []string
 	var margin float64
 	var box gearboxFlag
 	var standard string
@@ -64,12 +65,20 @@ job file groups them). Without a vehicle file the ratio is given, and what needs
 			if err := apart(sets[0], sets[1]); err != nil {
 				return err
 			}
+			climbed := analysis.Set{Vehicle: sets[0].Vehicle}
+			if len(ladder) > 0 {
+				var err error
+				if climbed.Logs, err = in.open(cmd.Context(), ladder, cmd.InOrStdin()); err != nil {
+					return err
+				}
+			}
 			free := inertia.Options{FootOnClutch: foot.value()}
 			done := cli.Working(cmd.Context(), func() string { return "judging clutch and inertia" })
 			r := analysis.Compare(sets[0], sets[1], analysis.CompareOptions{
 				Slip:    [2]slip.Options{{Gearbox: box.kind()}, {Gearbox: box.kind()}},
 				Inertia: [2]inertia.Options{free, free},
-				Compare: compare.Options{Checklist: checklist, Margin: margin / 100},
+				Compare: compare.Options{Checklist: checklist, Margin: margin / 100, SameDay: sameDay, IdleFlow: idleFlow},
+				Ladder:  climbed,
 			})
 			done()
 			if standard != "" {
@@ -82,6 +91,9 @@ job file groups them). Without a vehicle file the ratio is given, and what needs
 	cmd.Flags().StringArrayVar(&after, "after", nil, "`LOG` from after the work: a file, a folder or a pattern in quotes (repeats)")
 	cmd.Flags().StringVar(&vehicleAfter, "vehicle-after", "", "vehicle `FILE` of the car after the work, where it differs")
 	cmd.Flags().BoolVar(&checklist, "checklist", false, "both sides: consumers off, battery charged, 20 minutes driven, equal oil temperature")
+	cmd.Flags().BoolVar(&sameDay, "same-day", false, "both sides in one day, without refuelling: what holds the engine is then read by the same meters")
+	cmd.Flags().BoolVar(&idleFlow, "idle-flow", false, "nobody could hold the engine: take what idle draws, with the oil's temperature")
+	cmd.Flags().StringArrayVar(&ladder, "ladder", nil, "`LOG` of this car warming up, free revs between holds (repeats)")
 	cmd.Flags().Float64Var(&margin, "margin-pct", job.DefaultMarginPct, "a change within this is no change")
 	cmd.Flags().StringVar(&standard, "standard-air", "", "also show the pulls in standard air: j1349|iso1585; for engines that are not charged")
 	in.add(cmd)

@@ -110,33 +110,39 @@ func runJob(ctx context.Context, path string, in *logFlags, stdin io.Reader, std
 	for _, w := range warnings {
 		fmt.Fprintln(stderr, cli.OneLine(w))
 	}
-	before, after, err := jobSets(ctx, j, in, stdin, stderr)
+	before, after, ladder, err := jobSets(ctx, j, in, stdin, stderr)
 	if err != nil {
 		return nil, err
 	}
 	defer cli.Working(ctx, func() string { return "judging clutch and inertia" })()
-	return analysis.Job(j, before, after), nil
+	return analysis.Job(j, before, after, ladder), nil
 }
 
 // jobSets reads the vehicles and the recordings of a job.
-func jobSets(ctx context.Context, j *job.Job, in *logFlags, stdin io.Reader, stderr io.Writer) (before, after analysis.Set, err error) {
+func jobSets(ctx context.Context, j *job.Job, in *logFlags, stdin io.Reader, stderr io.Writer) (before, after, ladder analysis.Set, err error) {
 	veh, err := loadVehicle(j.Vehicle, stderr)
 	if err != nil {
-		return before, after, err
+		return before, after, ladder, err
 	}
 	vehAfter := veh
 	if j.VehicleAfter != "" {
 		if vehAfter, err = loadVehicle(j.VehicleAfter, stderr); err != nil {
-			return before, after, err
+			return before, after, ladder, err
 		}
 	}
 	if before, err = jobSet(ctx, "before", j.Before, veh, in, stdin); err != nil {
-		return before, after, err
+		return before, after, ladder, err
 	}
 	if after, err = jobSet(ctx, "after", j.After, vehAfter, in, stdin); err != nil {
-		return before, after, err
+		return before, after, ladder, err
 	}
-	return before, after, apart(before, after)
+	ladder = analysis.Set{Vehicle: veh}
+	if len(j.Held.Ladder) > 0 {
+		if ladder.Logs, err = in.open(ctx, j.Held.Ladder, stdin); err != nil {
+			return before, after, ladder, err
+		}
+	}
+	return before, after, ladder, apart(before, after)
 }
 
 // jobSet reads the recordings of one side, session by session. Drives of a database that one name means are sessions of their own unless the job

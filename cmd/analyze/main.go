@@ -33,7 +33,7 @@ func newRoot() *cobra.Command {
 		Short: "Does the clutch hold, and what did the part swap do to the rotating inertia?",
 		Long: `fw-analyze tells from recorded drives (engine speed and road speed) whether a clutch slips under load, what the
 engine's effective rotating inertia is, and what a part swap did to it. Where the data cannot tell, it says so
-and what to drive instead.
+and what to drive instead. A job begins with fw-analyze job --new FOLDER.
 
 Exit status: 0 done; 1 an input failed; 2 wrong usage; with --check 3 when the clutch slips, 4 when the data cannot tell.`,
 		Args: cobra.NoArgs,

@@ -17,6 +17,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/plan"
 	"flywitness/cmd/internal/cli"
+	"flywitness/cmd/internal/logfiles"
 	"flywitness/dashboards/drivesheet"
 	"flywitness/drive"
 	"flywitness/figure"
@@ -164,7 +165,7 @@ func (f *newJobFlags) read(ctx context.Context, stdin io.Reader) (copies map[str
 		name string
 		logs []string
 	}{{"before", f.before}, {"after", f.after}} {
-		files, err := expand(side.logs)
+		files, err := logfiles.Expand(side.logs)
 		if err != nil {
 			return nil, nil, err
 		}

@@ -151,6 +151,8 @@ func planText(t *cli.Text, r *planResult, u figure.Units, checklist bool) {
 		map[bool]string{true: " when the checklist is kept", false: "; the checklist makes it 2 %"}[checklist])
 	t.Heading("What earns \"did not change\":")
 	t.Line("%s", samenessLine(f))
+	t.Heading(fmt.Sprintf("Ways to drive it, a side (%s):", f.WaysLink))
+	waysRows(t, f)
 	t.Heading("Free revs a side, if both sides could be driven in one sitting:")
 	needRows(t, f)
 	t.Heading("Drive, in this order:")
@@ -185,6 +187,39 @@ func samenessLine(f *plan.Finding) string {
 		parts = append(parts, fmt.Sprintf("%d a side within %s %%", s.Sessions, figure.Significant(s.MarginPct, 2)))
 	}
 	return text + " With a wider margin, set before the drive (margin_pct in the job file): " + strings.Join(parts, ", ") + "."
+}
+
+// wayNames are the ways as people speak of them.
+var wayNames = map[string]string{"free_revs": "free revs alone", "holds": "with holds", "holds_same_day": "with holds, both sides in one day",
+	"in_gear": "with runs in gear", "holds_and_in_gear": "with holds and runs in gear"}
+
+// waysRows lists the ways with what each can show, and the choice.
+func waysRows(t *cli.Text, f *plan.Finding) {
+	part := func(p float64) string { return fmt.Sprintf("%.0f %%", 100*p) }
+	var rows [][]string
+	for _, w := range f.Ways {
+		rows = append(rows, []string{sittings(w.Sittings) + " " + wayNames[w.Name], fmt.Sprintf("%.0f min", w.Minutes), figure.Significant(w.HalfWidth, 2) + " %",
+			part(w.Power), part(w.Same), part(w.Same5)})
+	}
+	t.Table([]string{"way", "takes", "known to", "shows " + figure.Significant(f.ChangePct, 2) + " %", "same within " + figure.Significant(f.MarginPct, 2) + " %",
+		"same within 5 %"}, rows)
+	name := func(i *int, what string) string {
+		if i == nil {
+			return what + ": none of them"
+		}
+		return what + ": " + sittings(f.Ways[*i].Sittings) + " " + wayNames[f.Ways[*i].Name]
+	}
+	t.Line("Least effort: %s; %s; %s, if that margin is set before the drive (margin_pct = 5).", name(f.ForChange, "to show the change"),
+		name(f.ForSame, "to show that nothing changed"), name(f.ForSame5, "the same within 5 %"))
+	t.Line("A hold is 15 s in neutral at a steady engine speed, at two speeds, before the free revs and after them. It counts fully once this car has shown that its air and fuel " +
+		"tell its drag: by free revs between holds while it warms up, or by sittings that agree better for it.")
+}
+
+func sittings(n int) string {
+	if n == 1 {
+		return "one sitting"
+	}
+	return fmt.Sprintf("%d sittings", n)
 }
 
 func planAnswer(f *plan.Finding) string {
@@ -232,6 +267,8 @@ func needRows(t *cli.Text, f *plan.Finding) {
 // steps is what to do, in order.
 func steps(f *plan.Finding, u figure.Units) []string {
 	out := []string{"Before each session: " + strings.Join(practice.Checklist(), "; ") + "."}
+	out = append(out, fmt.Sprintf("Where air flow or fuel can be recorded, before the free revs and after them: at standstill in neutral, foot off the clutch, hold %.0f rpm for 15 s, then "+
+		"%.0f rpm for 15 s, while no fan runs, the same on both sides.", f.HoldsRPM[0], f.HoldsRPM[1]))
 	for _, s := range drivesheet.Steps(f, u) {
 		out = append(out, s.Text)
 	}

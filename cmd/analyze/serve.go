@@ -141,7 +141,7 @@ func serveJob(ctx context.Context, path, out string, units figure.Units, in *log
 		}
 	}
 	progress(fmt.Sprintf("Reading %d files", len(files)))
-	before, after, err := jobSets(ctx, j, in, strings.NewReader(""), io.Discard)
+	before, after, ladder, err := jobSets(ctx, j, in, strings.NewReader(""), io.Discard)
 	if err != nil {
 		return err
 	}
@@ -149,7 +149,7 @@ func serveJob(ctx context.Context, path, out string, units figure.Units, in *log
 		return err
 	}
 	progress("Judging clutch and inertia")
-	r := analysis.Job(j, before, after)
+	r := analysis.Job(j, before, after, ladder)
 	r.Tool = analysis.Tool{Name: "flywitness analyze", Version: cli.Version}
 	for _, w := range warnings {
 		r.Warnings = append(r.Warnings, finding.New(finding.JobFile, finding.Name("text", w)))

@@ -12,6 +12,7 @@ import (
 	"flywitness/capture/source"
 	"flywitness/cmd/internal/cli"
 	"flywitness/cmd/internal/database"
+	"flywitness/cmd/internal/logfiles"
 	"flywitness/drive"
 
 	"github.com/spf13/cobra"
@@ -33,8 +34,12 @@ overwritten; "-" reads one log from standard input. fw-analyze reads such logs a
 			if out == "" {
 				return cli.Usagef("import needs --out FILE, the session file to write")
 			}
+			names, err := logfiles.Expand(args)
+			if err != nil {
+				return err
+			}
 			var logs []*drive.Log
-			for _, path := range args {
+			for _, path := range names {
 				found, err := source.Open(cmd.Context(), path, source.Options{Database: db.Server, Stdin: cmd.InOrStdin(),
 					Options: csvlog.Options{Map: columns, Time: clock}})
 				if err != nil {

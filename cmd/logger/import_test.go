@@ -90,6 +90,10 @@ func TestImportRefusals(t *testing.T) {
 	if err := os.WriteFile(a, []byte("Time (s),RPM,Speed (km/h)\n0,1000,30\n1,1010,30\n2,1020,31\n3,1030,31\n"), 0o644); err != nil {
 		t.Fatal(err)
 	}
+	folder := t.TempDir()
+	if err := os.CopyFS(folder, os.DirFS(filepath.Dir(a))); err != nil {
+		t.Fatal(err)
+	}
 	for _, c := range []struct {
 		args   []string
 		status int
@@ -98,6 +102,9 @@ func TestImportRefusals(t *testing.T) {
 		{[]string{"import", a}, 2, "--out"},
 		{[]string{"import", "--out", filepath.Join(dir, "x.csv")}, 2, "LOG... is missing"},
 		{[]string{"import", filepath.Join(dir, "none.csv"), "--out", filepath.Join(dir, "x.csv")}, 1, "none.csv"},
+		{[]string{"import", folder, "--out", filepath.Join(dir, "from-folder.csv")}, 0, ""},
+		{[]string{"import", filepath.Join(dir, "nothing-*.csv"), "--out", filepath.Join(dir, "x.csv")}, 1, "no file is called"},
+		{[]string{"import", t.TempDir(), "--out", filepath.Join(dir, "x.csv")}, 1, "holds no log"},
 		{[]string{"import", a, a, "--out", filepath.Join(dir, "x.csv")}, 1, "one by one"},
 	} {
 		var stdout, stderr bytes.Buffer

@@ -10,6 +10,7 @@ import (
 	"flywitness/capture/influx"
 	"flywitness/cmd/internal/cli"
 	"flywitness/cmd/internal/database"
+	"flywitness/cmd/internal/logfiles"
 
 	"github.com/spf13/cobra"
 )
@@ -34,6 +35,10 @@ The drive stands in the database under the vehicle's name; analyze reads it as i
 			if !db.Given() {
 				return cli.Usagef("push needs --influx URL, the address of the database")
 			}
+			names, err := logfiles.Expand(args)
+			if err != nil {
+				return err
+			}
 			server, err := db.Server()
 			if err != nil {
 				return err
@@ -42,7 +47,7 @@ The drive stands in the database under the vehicle's name; analyze reads it as i
 			line := newStatusLine(cmd.ErrOrStderr())
 			defer line.End()
 			var reports []influx.Report
-			for _, path := range args {
+			for _, path := range names {
 				s := influx.Sender{Server: server, Clock: clock.System{}, As: as, Afresh: again, Tell: pushStatus(line, path)}
 				r, err := s.Send(cmd.Context(), path)
 				if err != nil {

@@ -30,6 +30,9 @@ func Charts(r *analysis.Result, u figure.Units) (out []chart.Chart) {
 		add(evidence.ByGear(c, u))
 		add(evidence.Runs(c))
 		add(evidence.Residuals(c))
+		for _, h := range evidence.Held(c) {
+			add(h)
+		}
 		add(evidence.Methods(c.Before, c.After, u))
 	}
 	if f := r.Inertia; f != nil {

@@ -160,6 +160,9 @@ func (b *builder) inertia(c *compare.Finding) figureGroup {
 	g.add(b.picture(evidence.ByGear(c, b.u), b.gearTable(c)))
 	g.add(b.picture(evidence.Runs(c), nil))
 	g.add(b.picture(evidence.Residuals(c), nil))
+	for _, h := range evidence.Held(c) {
+		g.add(b.picture(h, nil))
+	}
 	g.add(b.picture(evidence.Methods(c.Before, c.After, b.u), b.methodTable(c)))
 	for _, k := range evidence.Kinds(c.Before, c.After) {
 		g.add(b.picture(k, nil))

@@ -100,6 +100,9 @@ func (w writer) change(c *compare.Finding) Answer {
 	default:
 		a.Tone, a.Headline, a.Sentence = Open, "Cannot tell whether the rotating inertia changed.", join(w.text(c.Reason), unsaid(c.Reason, below))
 	}
+	if c.Drag != nil {
+		a.Sentence = join(a.Sentence, w.text(c.Drag.Sentence))
+	}
 	a.Numbers = w.changeNumbers(c)
 	return a
 }

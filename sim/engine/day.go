@@ -17,7 +17,8 @@ type Day struct {
 	Purge                         float64 // share of the fuel that comes as vapour from the tank's canister
 	FanShare                      float64 // of the phases in which the radiator's fan runs
 	RunMin                        float64 // minutes since the start of the engine
-	// Relative, of the drag from phase to phase. With the stamps of 8 values a second and a fan now and then a fall then tells its drag to some 1.5 %.
+	// Relative, of the drag from phase to phase. With the stamps of 8 values a second and a fan now and then a fall
+	// then tells its drag to some 1.5 %.
 	FallSD, HoldSD float64
 
 	// What may fool a method.
@@ -43,7 +44,8 @@ func Usual() Day {
 		Stoichiometric: 14.3, HeatValue: 42.4, RunMin: 25, FallSD: 0.012, HoldSD: 0.002}
 }
 
-// Spread is how far days differ, as standard deviations. All are handbook knowledge from memory; none was measured on a car.
+// Spread is how far days differ, as standard deviations. All are handbook knowledge from memory; none was measured
+// on a car.
 type Spread struct {
 	Oil, GearboxOil        float64 // K
 	ChargeW, ConsumerW     float64 // W; the first half-normal
@@ -55,7 +57,8 @@ type Spread struct {
 	FanShare               float64
 }
 
-// Checklist is the spread between sittings for which it was kept: consumers off, battery charged, twenty minutes driven, equal oil temperature.
+// Checklist is the spread between sittings for which it was kept: consumers off, battery charged, twenty minutes
+// driven, equal oil temperature.
 func Checklist() Spread {
 	return Spread{Oil: 7, GearboxOil: 8, ChargeW: 90, Belt: 0.05, Rubbing: 0.012, ShutAir: 0.04, Pressure: 0.8, Efficiency: 0.005, Humidity: 0.003,
 		Meter: 0.015, Fuel: 0.010, Purge: 0.004, FanShare: 0.05}

@@ -1,11 +1,13 @@
-// Package engine is a combustion engine that stands in neutral: held at a speed by a foot, or falling with the throttle shut. It burns fuel, fills its
-// manifold, rubs, pumps and drives its accessories; a link reads what its control unit would tell.
+// Package engine is a combustion engine that stands in neutral: held at a speed by a foot, or falling with the
+// throttle shut. It burns fuel, fills its manifold, rubs, pumps and drives its accessories; a link reads what its
+// control unit would tell.
 //
-// It exists to try a method out that measures an engine's drag by the air and the fuel that hold it, so nothing of that method stands here: torque
-// follows from pressures, flows and viscosity, and what a change of drag does to the flow comes out by itself. A simulated engine proves consistency only.
+// It exists to try a method out that measures an engine's drag by the air and the fuel that hold it, so nothing of
+// that method stands here: torque follows from pressures, flows and viscosity, and what a change of drag does to
+// the flow comes out by itself. A simulated engine proves consistency only.
 //
-// Mean effective pressures are in kPa, displacement in litres: pressure times litres is work in J per cycle of two turns. All chance comes from the
-// *rand.Rand that is passed in.
+// Mean effective pressures are in kPa, displacement in litres: pressure times litres is work in J per cycle of two
+// turns. All chance comes from the *rand.Rand that is passed in.
 package engine
 
 import (
@@ -23,13 +25,15 @@ type Engine struct {
 	IdleRPM      float64
 	ResumeRPM    float64 // fuel comes back below this on a shut throttle
 
-	// Gross indicated work is efficiency times fuel energy, less a share that does not shrink with the fuel: a Willans line (Stone, Introduction to Internal
-	// Combustion Engines, from memory). With q the fuel energy per cycle and swept volume: imep = Efficiency q (1 - LowLoad (500/q)^LowLoadPower).
+	// Gross indicated work is efficiency times fuel energy, less a share that does not shrink with the fuel: a
+	// Willans line (Stone, Introduction to Internal Combustion Engines, from memory). With q the fuel energy per
+	// cycle and swept volume: imep = Efficiency q (1 - LowLoad (500/q)^LowLoadPower).
 	Efficiency, LowLoad, LowLoadPower float64
 
-	// Rubbing after Patton, Nitschke, Heywood (SAE 890836) and Sandoval, Heywood (SAE 2003-01-0725), from memory, reduced to what each term does with speed and
-	// viscosity: Boundary kPa at any speed, Mixed x (1 + 500/N), Hydrodynamic per 1000 rpm and Oscillating per root of that, both with the root of
-	// viscosity, Turbulent with the square of speed. GasLoad is the rings' share of the manifold's pressure, kPa per kPa.
+	// Rubbing after Patton, Nitschke, Heywood (SAE 890836) and Sandoval, Heywood (SAE 2003-01-0725), from memory,
+	// reduced to what each term does with speed and viscosity: Boundary kPa at any speed, Mixed x (1 + 500/N),
+	// Hydrodynamic per 1000 rpm and Oscillating per root of that, both with the root of viscosity, Turbulent with
+	// the square of speed. GasLoad is the rings' share of the manifold's pressure, kPa per kPa.
 	Boundary, Mixed, Hydrodynamic, Oscillating, Turbulent, GasLoad float64
 	Pumps                                                          float64 // factor on oil and water pump
 	Gearbox                                                        float64 // N m at 2500 rpm and 60 C of oil, of what turns in the gearbox
@@ -75,21 +79,23 @@ func RandomDiesel(rng *rand.Rand) *Engine {
 	return e
 }
 
-// Viscosity returns that of a 10W-30 oil at a temperature in C, in mm^2/s: Vogel's equation with constants that give about 10 at 100 C and 58 at 40 C
-// (Sandoval, Heywood SAE 2003-01-0725, from memory).
+// Viscosity returns that of a 10W-30 oil at a temperature in C, in mm^2/s: Vogel's equation with constants that
+// give about 10 at 100 C and 58 at 40 C (Sandoval, Heywood SAE 2003-01-0725, from memory).
 func Viscosity(c float64) float64 { return 0.1403 * math.Exp(869.72/(104.4+c)) }
 
 // usualViscosity is that at which the engine's rubbing is told.
 var usualViscosity = Viscosity(90)
 
-// Rubbing is the friction mean effective pressure in kPa at a speed, with the oil's viscosity, less what the rings add under the manifold's pressure.
+// Rubbing is the friction mean effective pressure in kPa at a speed, with the oil's viscosity, less what the rings
+// add under the manifold's pressure.
 func (e *Engine) Rubbing(rpm, viscosity float64) float64 {
 	k := rpm / 1000
 	thick := math.Sqrt(viscosity / usualViscosity)
 	return e.Boundary + e.Mixed*(1+500/math.Max(rpm, 300)) + thick*(e.Hydrodynamic*k+e.Oscillating*math.Sqrt(k)) + e.Turbulent*k*k
 }
 
-// Pumping is the pressure that oil and water pump take, kPa (Patton, Nitschke, Heywood, from memory, of which the alternator is taken off).
+// Pumping is the pressure that oil and water pump take, kPa (Patton, Nitschke, Heywood, from memory, of which the
+// alternator is taken off).
 func (e *Engine) pumps(rpm float64) float64 {
 	k := rpm / 1000
 	return e.Pumps * (4 + 4.2*k - 0.15*k*k)
@@ -103,7 +109,8 @@ func (e *Engine) Indicated(q float64) float64 {
 	return math.Max(0, e.Efficiency*q*(1-e.LowLoad*math.Pow(500/q, e.LowLoadPower)))
 }
 
-// alternatorNm is the torque that electrical power takes, N m: efficiency falls with speed, so torque falls a little less than with one over speed.
+// alternatorNm is the torque that electrical power takes, N m: efficiency falls with speed, so torque falls a
+// little less than with one over speed.
 func (e *Engine) alternatorNm(watts, rpm float64) float64 {
 	return watts / (e.Alternator * (1 - 0.05*(rpm-2500)/1000)) / (rpm * radPerRPM)
 }

@@ -23,7 +23,8 @@ func mean(states []state) (m state) {
 	return m
 }
 
-// Kinematic viscosity of a 10W-30 engine oil: SAE J300 wants 9.3 to 12.5 mm^2/s at 100 C; data sheets give some 60 to 75 at 40 C. Both from memory.
+// Kinematic viscosity of a 10W-30 engine oil: SAE J300 wants 9.3 to 12.5 mm^2/s at 100 C; data sheets give some 60
+// to 75 at 40 C. Both from memory.
 func TestOilIsAsThickAsItsGradeSays(t *testing.T) {
 	if v := Viscosity(100); v < 9.3 || v > 12.5 {
 		t.Errorf("%.1f mm^2/s at 100 C", v)
@@ -33,8 +34,9 @@ func TestOilIsAsThickAsItsGradeSays(t *testing.T) {
 	}
 }
 
-// Heywood, Internal Combustion Engine Fundamentals, chapter 13 (from memory): motored friction of a car's petrol engine with its pumping at light load is some 150 to 250 kPa
-// at 2500 rpm, of which rubbing and auxiliaries are 60 to 110; the best gross indicated efficiency is 0.33 to 0.40.
+// Heywood, Internal Combustion Engine Fundamentals, chapter 13 (from memory): motored friction of a car's petrol
+// engine with its pumping at light load is some 150 to 250 kPa at 2500 rpm, of which rubbing and auxiliaries are 60
+// to 110; the best gross indicated efficiency is 0.33 to 0.40.
 func TestLossesAreThoseOfHandbooks(t *testing.T) {
 	rng := rand.New(rand.NewPCG(2, 1))
 	for range 100 {
@@ -56,8 +58,8 @@ func TestLossesAreThoseOfHandbooks(t *testing.T) {
 	}
 }
 
-// The Willans line: at one speed fuel flow is a straight line over load (Stone, Introduction to Internal Combustion Engines, from memory). Load is added by the
-// alternator, which the engine does not know from a brake.
+// The Willans line: at one speed fuel flow is a straight line over load (Stone, Introduction to Internal Combustion
+// Engines, from memory). Load is added by the alternator, which the engine does not know from a brake.
 func TestFuelOverLoadIsAStraightLine(t *testing.T) {
 	e := Random(rand.New(rand.NewPCG(3, 1)))
 	e.LowLoadPower = 1 // the line itself; other powers bend it at the lower end
@@ -100,7 +102,8 @@ func TestTrimsTellWhatMeterAndFuelHide(t *testing.T) {
 	}
 }
 
-// Only what stands on the engine's shaft slows it: a fall with the throttle shut lasts as long as inertia and torque say, and fuel keeps it up.
+// Only what stands on the engine's shaft slows it: a fall with the throttle shut lasts as long as inertia and
+// torque say, and fuel keeps it up.
 func TestFallsFollowTorque(t *testing.T) {
 	fall := func(change func(*Engine, *Day)) float64 {
 		e, d := Random(rand.New(rand.NewPCG(5, 1))), Usual()
@@ -112,7 +115,7 @@ func TestFallsFollowTorque(t *testing.T) {
 				n++
 			}
 		}
-		return float64(n) * step * every
+		return float64(n) * kept
 	}
 	usual := fall(func(*Engine, *Day) {})
 	if heavy := fall(func(e *Engine, _ *Day) { e.Inertia *= 1.1 }); math.Abs(heavy/usual-1.1) > 0.02 {

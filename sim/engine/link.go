@@ -9,7 +9,8 @@ import (
 	"flywitness/drive"
 )
 
-// Link is a way to the control unit's values: so many requests a second, of which all but the listed ones are asked for in turn.
+// Link is a way to the control unit's values: so many requests a second, of which all but the listed ones are asked
+// for in turn.
 type Link struct {
 	Name     string
 	RateHz   float64 // requests a second
@@ -66,6 +67,7 @@ func (g Gives) polled() (hold, fall, holdSlow, fallSlow []string) {
 	add(g.Pressure, &fallSlow, drive.IntakePressure)
 	add(g.Voltage, &fallSlow, drive.ModuleVoltage)
 	add(g.Pressure, &fallSlow, drive.IntakePressure)
+	add(g.Voltage, &fallSlow, drive.ModuleVoltage)
 	add(g.Status, &fallSlow, drive.FuelSystemStatus)
 	add(g.FuelRate, &fallSlow, drive.FuelRate)
 	add(len(fallSlow) == 0, &fallSlow, drive.VehicleSpeed)
@@ -81,8 +83,9 @@ type recorder struct {
 	channels map[string]*drive.Channel
 }
 
-// Record returns the log that a link makes of a sitting: in the falls engine speed as often as can be and one of the rest each second, in the holds what
-// pays for the drag in turn and one of the rest every fifth request at most.
+// Record returns the log that a link makes of a sitting: in the falls engine speed as often as can be and one of
+// the rest each second, in the holds what pays for the drag in turn and one of the rest every fifth request at
+// most.
 func (l Link) Record(tr *Trace, g Gives, rng *rand.Rand) *drive.Log {
 	r := &recorder{tr: tr, link: l, rng: rng, log: &drive.Log{Path: strings.ReplaceAll(l.Name, " ", "-") + ".csv"}, channels: map[string]*drive.Channel{}}
 	hold, fall, holdSlow, fallSlow := g.polled()
@@ -115,12 +118,12 @@ func (l Link) Record(tr *Trace, g Gives, rng *rand.Rand) *drive.Log {
 }
 
 func (tr *Trace) at(t float64) *state {
-	return &tr.states[min(max(int(t/step/every), 0), len(tr.states)-1)]
+	return &tr.states[min(max(int(t/kept), 0), len(tr.states)-1)]
 }
 
 // rpm is the engine speed at t s, between the states that are kept.
 func (tr *Trace) rpm(t float64) float64 {
-	p := t / step / every
+	p := t / kept
 	i := min(max(int(p), 0), len(tr.states)-2)
 	a, b := tr.states[i].rpm, tr.states[i+1].rpm
 	return a + (p-float64(i))*(b-a)

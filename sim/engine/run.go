@@ -25,7 +25,8 @@ type Phase struct {
 	Oil     float64
 }
 
-// Protocol is what one sitting drives: both speeds held before the falls and after them, one sitting's six minutes. With 0 seconds it idles instead.
+// Protocol is what one sitting drives: both speeds held before the falls and after them, one sitting's six minutes.
+// With 0 seconds it idles instead.
 func Protocol(low, high, seconds, peak float64, falls int, rng *rand.Rand) []Phase {
 	p := []Phase{{Kind: Idle, Seconds: 4}}
 	at := func(rpm float64) Phase {
@@ -61,8 +62,8 @@ type state struct {
 }
 
 const (
-	step  = 0.005 // s
-	every = 2     // steps between the states that are kept
+	kept = 0.01     // s between the states that are kept
+	fine = kept / 2 // s, a step in a fall; else every step's is kept
 )
 
 // Trace is a sitting as it was, every 10 ms from 0.
@@ -73,7 +74,7 @@ type Trace struct {
 }
 
 // Seconds is how long it was.
-func (tr *Trace) Seconds() float64 { return float64(len(tr.states)) * step * every }
+func (tr *Trace) Seconds() float64 { return float64(len(tr.states)) * kept }
 
 // running is the engine while it runs.
 type running struct {
@@ -90,13 +91,15 @@ type running struct {
 	thick     float64 // viscosity
 	cycle     float64 // of the mixture's control
 	demand    float64 // relative, that creeps in a hold
+	dt        float64 // s, of a step
 	turn      int
 	held      []held
 	out       []state
 	gasKelvin float64
 }
 
-// held is a hold that was driven, with the logarithm of its fuel's flow brought to one speed by the usual power of it.
+// held is a hold that was driven, with the logarithm of its fuel's flow brought to one speed by the usual power of
+// it.
 type held struct{ rpm, flow float64 }
 
 // again holds each speed once more whose holds differ.
@@ -127,7 +130,7 @@ func Sit(e *Engine, d Day, phases []Phase, rng *rand.Rand) *Trace {
 	for _, p := range phases {
 		total += math.Max(p.Seconds+settling, 8)
 	}
-	r.out = make([]state, 0, int(total/step/every))
+	r.out = make([]state, 0, int(total/kept))
 	for _, p := range phases {
 		r.phase(p)
 	}
@@ -140,10 +143,12 @@ func (r *running) phase(p Phase) {
 	}
 	sd := r.d.HoldSD
 	r.electric = r.d.ConsumerW + r.d.ConsumersOn + r.d.ChargeW
-	r.s.voltage = 14.1
+	r.s.voltage = 14.1 + 0.015*r.rng.NormFloat64()
 	if r.rng.Float64() < r.d.FanShare || p.Kind == Fall && r.d.FallFan {
 		r.electric += 250
 	}
+	// Between alternator and control unit lies some 0.005 ohm, on which a consumer shows.
+	r.s.voltage -= (r.electric - 320) / 14.1 * 0.005
 	if p.Kind == Fall {
 		sd = r.d.FallSD
 		// A battery takes what the voltage above its own drives through its resistance of some 0.025 ohm.
@@ -151,18 +156,21 @@ func (r *running) phase(p Phase) {
 		r.s.voltage += r.d.FallChargeW / 14.1 * 0.025
 	}
 	r.s.meter = r.d.Meter * math.Exp(r.d.MeterSD*r.rng.NormFloat64())
+	r.dt, r.turn = kept, 0
+	if p.Kind == Fall {
+		r.dt = fine
+	}
 	r.drag, r.s.kind, r.demand = math.Exp(sd*r.rng.NormFloat64()), p.Kind, 0
 	switch p.Kind {
 	case Idle:
-		for t := 0.0; t < p.Seconds; t += step {
+		for t := 0.0; t < p.Seconds; t += r.dt {
 			r.idle()
 			r.advance()
 		}
 	case Start:
-		for t := 0.0; t < p.Seconds; t += step {
+		for t := 0.0; t < p.Seconds; t += kept {
 			r.s.rpm, r.s.cut = 0, false
 			r.out = append(r.out, r.s)
-			t += step * (every - 1)
 		}
 		r.s.rpm = r.e.IdleRPM
 	case Hold:
@@ -179,33 +187,33 @@ func (r *running) idle() {
 	r.s.open = false
 	miss := (r.e.IdleRPM - r.s.rpm) / 1000
 	if r.s.rpm < 1.3*r.e.IdleRPM {
-		r.idleSum = math.Max(-0.8, math.Min(r.idleSum+0.8*miss*step, 1.5))
+		r.idleSum = math.Max(-0.8, math.Min(r.idleSum+0.8*miss*r.dt, 1.5))
 	} else {
-		r.idleSum *= 1 - step/2
+		r.idleSum *= 1 - r.dt/2
 	}
 	want := math.Max(0.3, 1+2.2*miss+r.idleSum) * r.shut
-	r.area += (want - r.area) * math.Min(1, step/0.1)
+	r.area += (want - r.area) * math.Min(1, r.dt/0.1)
 }
 
-// hold brings the engine to a speed with the foot and keeps it there. The foot answers what it saw a moment ago, at once and then for good, and is
-// never quite at rest.
+// hold brings the engine to a speed with the foot and keeps it there. The foot answers what it saw a moment ago, at
+// once and then for good, and is never quite at rest.
 func (r *running) hold(p Phase) {
 	r.s.open = true
 	unrest := 0.012
 	if r.d.HoldWander > 0 {
 		unrest *= r.d.HoldWander
 	}
-	foot, still := 0.0, math.Exp(-step/1.2)
+	foot, still := 0.0, math.Exp(-r.dt/1.2)
 	fuel, n := 0.0, 0.0
 	rest := r.shut * math.Pow(p.RPM/800, 1.15)
-	for t := -settling; t < p.Seconds; t += step {
-		r.seen += (r.s.rpm - r.seen) * step / 0.3
+	for t := -settling; t < p.Seconds; t += r.dt {
+		r.seen += (r.s.rpm - r.seen) * r.dt / 0.3
 		miss := (p.RPM - r.seen) / 1000
 		quick, slow := 0.25, 0.12
 		if t < -2 {
 			quick, slow = 0.8, 0.5
 		}
-		rest *= 1 + slow*miss*step
+		rest *= 1 + slow*miss*r.dt
 		foot = still*foot + unrest*math.Sqrt(1-still*still)*r.rng.NormFloat64()
 		if t > 0 {
 			r.demand = r.d.TrimDrift * t / 15
@@ -229,23 +237,24 @@ func (r *running) fall(p Phase) {
 	if r.e.Diesel {
 		full *= 2
 	}
-	for t := 0.0; r.s.rpm < p.RPM && t < 10; t += step {
-		r.area += (full - r.area) * step / 0.15
+	for t := 0.0; r.s.rpm < p.RPM && t < 10; t += r.dt {
+		r.area += (full - r.area) * r.dt / 0.15
 		r.advance()
 	}
 	r.s.open = false
-	for t := 0.0; r.s.rpm > 1.25*r.e.IdleRPM && t < 20; t += step {
+	for t := 0.0; r.s.rpm > 1.25*r.e.IdleRPM && t < 20; t += r.dt {
 		rest := r.shut
 		if !r.e.Diesel && r.s.rpm > r.e.ResumeRPM+100 {
 			rest *= r.e.OverrunAir
 		}
-		r.area += (rest - r.area) * step / r.e.ThrottleTau
+		r.area += (rest - r.area) * r.dt / r.e.ThrottleTau
 		r.advance()
 	}
 	r.idleSum = 0
 }
 
-// mixture is what the trims have to add, relative: true air over shown air, fuel that needs less air, vapour from the canister.
+// mixture is what the trims have to add, relative: true air over shown air, fuel that needs less air, vapour from
+// the canister.
 func (r *running) mixture() float64 {
 	leak := 0.0
 	if r.s.air > 0 {
@@ -259,7 +268,8 @@ func (r *running) leaked(share float64) float64 { return 1 + math.Max(0, share) 
 // leak is the air that enters behind the meter, g/s.
 func (r *running) leak() float64 { return r.d.LeakGS * sonic(r.s.pressure/r.d.Pressure) }
 
-// sonic is the flow through a throat as a share of the sonic one, at a pressure ratio (compressible flow, ratio of specific heats 1.4).
+// sonic is the flow through a throat as a share of the sonic one, at a pressure ratio (compressible flow, ratio of
+// specific heats 1.4).
 func sonic(ratio float64) float64 {
 	if ratio <= 0.528 {
 		return 1
@@ -285,15 +295,15 @@ func (r *running) advance() {
 		s.air = r.area * sonic(s.pressure/r.d.Pressure)
 		leak := r.leak()
 		rate := 287 * r.gasKelvin / e.Manifold * 1e-3 // kPa/s per g/s
-		// Drawn air follows the pressure: implicit, so that a fast engine with a small manifold stays calm.
-		settled := math.Exp(-rate * breath * step)
+		// Implicit, so that a fast engine with a small manifold stays calm.
+		settled := 1 / (1 + rate*breath*r.dt)
 		target := stays + (s.air+leak)/math.Max(breath, 1e-6)
 		s.pressure = math.Min(r.d.Pressure, target+(s.pressure-target)*settled)
 	}
 	r.burn(drawn)
 	nm := r.torque(exhaust)
-	s.rpm = math.Max(200, s.rpm+nm/e.Inertia*step/radPerRPM)
-	if r.turn++; r.turn%every == 0 {
+	s.rpm = math.Max(200, s.rpm+nm/e.Inertia*r.dt/radPerRPM)
+	if r.turn++; r.dt == kept || r.turn%2 == 0 {
 		r.out = append(r.out, *s)
 	}
 }
@@ -328,13 +338,13 @@ func (r *running) burn(drawn float64) {
 		s.fuelFlow = 0
 		return
 	}
-	r.cycle += step / 1.3
+	r.cycle += r.dt / 1.3
 	if r.cycle > 1 {
 		r.cycle -= 1
 	}
 	if !r.d.OpenLoop {
 		wave := 0.01 * (2*math.Abs(2*r.cycle-1) - 1)
-		s.short += (r.mixture() + wave - s.long - s.short) * step / 0.6
+		s.short += (r.mixture() + wave - s.long - s.short) * r.dt / 0.6
 	}
 }
 

@@ -5,7 +5,6 @@ import (
 	"math"
 	"sync"
 
-	"flywitness/analysis/inertia"
 	"flywitness/analysis/plan"
 	"flywitness/analysis/practice"
 	"flywitness/capture"
@@ -63,6 +62,7 @@ type Guide struct {
 	told      []live.Run    // runs that were told of
 	rest      rest
 	clutch    clutch
+	hold      holds
 	nextSay   float64
 }
 
@@ -185,8 +185,7 @@ func (g *Guide) enter(s step) {
 		g.say(fmt.Sprintf("2. Stop where it is safe, lever in neutral, foot off the clutch, consumers off. Let it idle for %.0f s.", g.needs.IdleS))
 	case freeRevs:
 		g.caution(s, practice.FreeRevs)
-		g.say(fmt.Sprintf("3. Free revs, %d good ones: standing, lever in neutral, foot %s the clutch. Rev to about %d rpm, hold it for a moment, let go at once and fully, wait until it idles.",
-			g.needs.FreeRevs, g.foot(), inertia.RevTo))
+		g.beginStanding()
 	case pulling:
 		g.beginPulls()
 	case rolling:
@@ -211,9 +210,15 @@ func (g *Guide) choosePlan() {
 	list := capture.RoadPlan()
 	switch g.step {
 	case freeRevs:
-		list = capture.RevDownPlan()
-		if known && kmh > movingKmh {
+		switch {
+		case known && kmh > movingKmh:
 			list = capture.PullPlan()
+		case g.hold.phase == holdsBefore, g.hold.phase == holdsAfter:
+			list = capture.HoldPlan()
+		case g.hold.phase == revving:
+			list = capture.FallPlan()
+		default:
+			list = capture.RevDownPlan()
 		}
 	case pulling, rolling:
 		list = capture.PullPlan()

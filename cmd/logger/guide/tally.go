@@ -69,7 +69,7 @@ func (g *Guide) Needs() []Need {
 
 // stepOf is the step that asks for a kind of run.
 func stepOf(k live.Kind) step {
-	return map[live.Kind]step{live.FreeRev: freeRevs, live.Pull: pulling, live.InGear: rolling, live.Coast: rolling}[k]
+	return map[live.Kind]step{live.FreeRev: freeRevs, live.Hold: freeRevs, live.Pull: pulling, live.InGear: rolling, live.Coast: rolling}[k]
 }
 
 // Judged takes all runs of the recording so far as the analysis judges them at t s. Every usable one counts, whatever was asked for
@@ -90,6 +90,9 @@ func (g *Guide) Judged(t float64, all []live.Run) {
 	g.tally = newTally(runs)
 	g.mu.Unlock()
 	g.judgePulls(fresh)
+	if g.step == freeRevs {
+		g.holding(runs)
+	}
 	g.settle()
 	g.follow(fresh)
 }
@@ -103,6 +106,8 @@ func (g *Guide) tell(runs []live.Run) (fresh []live.Run) {
 		before := g.knows(r)
 		switch {
 		case before != nil && (before.Used || !r.Used):
+			continue
+		case r.Kind == live.Hold && g.hold.phase == noHolds: // nobody asked
 			continue
 		case r.Used:
 			fresh = append(fresh, r)
@@ -135,7 +140,7 @@ func (g *Guide) knows(r live.Run) *live.Run {
 
 // countText says the how-manieth of how many a run is.
 func (g *Guide) countText(n tally, r live.Run) string {
-	have, want := n.used[r.Kind], map[live.Kind]int{live.FreeRev: g.needs.FreeRevs, live.InGear: g.needs.InGear, live.Coast: g.needs.Coasts}[r.Kind]
+	have, want := n.used[r.Kind], map[live.Kind]int{live.FreeRev: g.needs.FreeRevs, live.Hold: 4, live.InGear: g.needs.InGear, live.Coast: g.needs.Coasts}[r.Kind]
 	if r.Kind == live.Pull {
 		have, want = n.byGear[r.Gear], g.needs.FirstGearPulls
 		for other, m := range n.byGear {
@@ -159,7 +164,7 @@ func (g *Guide) settle() {
 		rolling:  g.tally.used[live.InGear] >= g.needs.InGear && g.tally.used[live.Coast] >= g.needs.Coasts,
 	}
 	for s := freeRevs; s <= rolling; s++ {
-		if met[s] && !g.over[s] {
+		if met[s] && !g.over[s] && (s != freeRevs || g.revsDone()) {
 			g.done(s)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"flywitness/analysis/calibrate"
+	"flywitness/analysis/drag"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
@@ -21,6 +22,7 @@ const (
 	Pull    Kind = "pull"
 	InGear  Kind = "off-throttle in gear"
 	Coast   Kind = "neutral coast"
+	Hold    Kind = "hold"
 )
 
 // Run is a run as the analysis judges it. Times are s of the recording.
@@ -32,9 +34,14 @@ type Run struct {
 	Why        finding.Text // why it is not used
 	Slips      bool         // a pull in which the clutch slipped for sure
 	HeatJ      float64      // that the slip left in the clutch, a lower bound
+	RPM        float64      // of a hold
+	Flow       float64      // that held it, in the unit of the car's channel; 0 where it is not known
 }
 
 func (r Run) String() string {
+	if r.Kind == Hold {
+		return fmt.Sprintf("%s at %.0f rpm", r.Kind, r.RPM)
+	}
 	if r.Gear > 0 {
 		return fmt.Sprintf("%s in gear %d", r.Kind, r.Gear)
 	}
@@ -64,7 +71,23 @@ func (j *Judge) Runs(l *drive.Log) []Run {
 	tracks := []*gearstate.Track{cal.Decode(l)}
 	s, _ := slip.Judge(logs, tracks, j.Vehicle, cal, j.Slip)
 	f, _ := inertia.Measure(logs, nil, cal, j.Inertia)
-	return append(inertiaRuns(f), pulls(s)...)
+	return append(append(inertiaRuns(f), pulls(s)...), j.holds(logs, f)...)
+}
+
+// holds are the stretches in which the standing engine was held at a speed.
+func (j *Judge) holds(logs []*drive.Log, f *inertia.Finding) (out []Run) {
+	side := drag.Measure(logs, nil, f, j.Vehicle != nil && j.Vehicle.Engine.Fuel == "diesel")
+	if !side.Held() {
+		return nil
+	}
+	for _, h := range side.Holds {
+		r := Run{Kind: Hold, Start: h.Start, End: h.End, Used: h.Used, Why: h.WhyNot, RPM: h.RPM}
+		if h.Flow != nil {
+			r.Flow = *h.Flow
+		}
+		out = append(out, r)
+	}
+	return out
 }
 
 func inertiaRuns(f *inertia.Finding) []Run {

@@ -84,8 +84,8 @@ func bounds(c *ast.CallExpr) bool {
 	return false
 }
 
-// notYet are the packages whose thresholds are not named yet, and a car that is only for tests.
-var notYet = map[string]bool{"testcar": true, "drag": true}
+// notYet is a car that is only for tests.
+var notYet = map[string]bool{"testcar": true}
 
 func TestEveryThresholdOfTheAnalysisHasAName(t *testing.T) {
 	read := 0

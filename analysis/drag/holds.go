@@ -110,9 +110,15 @@ func steadiest(n *series, width, least, low, high, gap float64, taken []stretch)
 	return out
 }
 
+const (
+	gapValues    = 4.0 // intervals of engine speed that end a hold
+	fewestKept   = 3   // values of one
+	fewestSpeeds = 8   // values of engine speed in which a hold can lie
+)
+
 // holds finds the holds of one log: what was steady first, then what was tried and was not.
 func (g *gauges) holds(input, session int, idle float64) []Hold {
-	gap := math.Max(longestGap, 4*g.interval)
+	gap := math.Max(longestGap, gapValues*g.interval)
 	low, high := overIdle*idle, math.Inf(1)
 	steady := steadiest(g.rpm, 2*widestHold, shortestHold, low, high, gap, nil)
 	tried := steadiest(g.rpm, seenWide, seenHold, low, high, gap, steady)
@@ -130,7 +136,7 @@ func (g *gauges) holds(input, session int, idle float64) []Hold {
 
 // idles finds the stretches at idle of one log, for what pays for them.
 func (g *gauges) idles(input, session int, idle float64) []Hold {
-	gap := math.Max(longestGap, 4*g.interval)
+	gap := math.Max(longestGap, gapValues*g.interval)
 	var out []Hold
 	for _, t := range steadiest(g.rpm, 4*idleWide, seenHold, 0.7*idle, 1.25*idle, gap, nil) {
 		if h, ok := g.trim(t, idleWide); ok && g.stands(h.Start, h.End) {
@@ -155,7 +161,7 @@ func (g *gauges) trim(s stretch, wide float64) (h Hold, ok bool) {
 	}
 	h.Start, h.End = g.rpm.t[i]+settleS, g.rpm.t[j]-leaveS
 	kept := g.rpm.part(h.Start, h.End)
-	if len(kept.v) < 3 {
+	if len(kept.v) < fewestKept {
 		return h, false
 	}
 	h.RPM = stats.Median(kept.v)
@@ -196,7 +202,7 @@ func newGauges(l *drive.Log, diesel bool) *gauges {
 		short: newSeries(l, drive.ShortFuelTrim), long: newSeries(l, drive.LongFuelTrim), lambda: newSeries(l, drive.CommandedLambda),
 		status: newSeries(l, drive.FuelSystemStatus), coolant: newSeries(l, drive.CoolantTemp), oil: newSeries(l, drive.OilTemp),
 		voltage: newSeries(l, drive.ModuleVoltage), barometer: newSeries(l, drive.BarometricPressure), runTime: newSeries(l, drive.RunTime), diesel: diesel}
-	if g.rpm == nil || len(g.rpm.t) < 8 {
+	if g.rpm == nil || len(g.rpm.t) < fewestSpeeds {
 		return nil
 	}
 	if g.speed == nil {

@@ -61,6 +61,11 @@ func Measure(logs []*drive.Log, session []int, runs *inertia.Finding, diesel boo
 // Held tells whether the engine was held anywhere, well or not.
 func (s *Side) Held() bool { return s != nil && len(s.Holds) > 0 }
 
+const (
+	noFuel    = 0.1   // l/h; less is none
+	turnsFrom = 500.0 // rpm; a slower engine has stopped falling
+)
+
 func (s *Side) lookAtFalls(g *gauges, input, session int, runs *inertia.Finding) {
 	f := s.falls[session]
 	if f == nil {
@@ -76,7 +81,7 @@ func (s *Side) lookAtFalls(g *gauges, input, session int, runs *inertia.Finding)
 		f.volts = append(f.volts, g.voltage.part(r.Start, r.End).v...)
 		p := g.pressure.part(from, to)
 		for i, t := range p.t {
-			if n, ok := g.rpm.near(t, math.Max(0.5, 2*g.interval)); ok && n > 500 {
+			if n, ok := g.rpm.near(t, math.Max(0.5, 2*g.interval)); ok && n > turnsFrom {
 				f.pressure = append(f.pressure, [2]float64{1000 / n, p.v[i]})
 			}
 		}
@@ -112,7 +117,7 @@ func (g *gauges) fuelled(from, to float64) answer {
 		return yes
 	}
 	if v, n := g.fuelRate.part(from+0.3, to).mean(); n > 0 {
-		if v < 0.1 {
+		if v < noFuel {
 			return no
 		}
 		return yes
@@ -236,7 +241,7 @@ func agreeing(h []*Hold, rpm, exponent float64) (kept []*Hold, off float64) {
 		}
 		return 1
 	})
-	if len(h) < 3 {
+	if len(h) < fewestKept {
 		return h, at(h[len(h)-1]) - at(h[0])
 	}
 	best := 0

@@ -1,9 +1,9 @@
 package analysis
 
 import (
-	"flywitness/analysis/air"
 	"math"
 
+	"flywitness/analysis/air"
 	"flywitness/analysis/compare"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/promise"
@@ -44,7 +44,7 @@ func Job(j *job.Job, before, after, ladder Set) *Result {
 
 // jobOptions spreads what a job file says over the steps. Bedding-in concerns the new clutch alone.
 func jobOptions(j *job.Job) CompareOptions {
-	rollers := j.Site == "rollers"
+	rollers := j.Site == job.OnRollers
 	free := inertia.Options{FootOnClutch: j.FootOnClutch, Rollers: rollers}
 	if j.WindowRPM != nil {
 		free.Window = *j.WindowRPM

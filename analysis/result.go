@@ -84,7 +84,7 @@ type VehicleInfo struct {
 type JobInfo struct {
 	Title         string   `json:"title"`
 	Done          string   `json:"done"`
-	Site          string   `json:"site"`
+	Site          job.Site `json:"site"`
 	KmSinceFitted *float64 `json:"km_since_fitted"`
 	BedInKm       *float64 `json:"bed_in_km"`
 	FootOnClutch  *bool    `json:"foot_on_clutch"`

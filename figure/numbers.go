@@ -66,12 +66,21 @@ func interval(e *Estimate, unit string) string {
 	if e == nil {
 		return "cannot be had"
 	}
-	d := Decimals(e.SD)
+	short := WithUnit(uncertain(e.Value, e.SD), unit)
 	if !(e.SD > 0) {
-		return WithUnit(Significant(e.Value, 3), unit)
+		return short
 	}
-	return fmt.Sprintf("%s (95 %%: %s to %s)", WithUnit(Round(e.Value, d)+" ± "+Round(e.SD, d), unit),
-		Round(e.CI95[0], d), Round(e.CI95[1], d))
+	d := Decimals(e.SD)
+	return fmt.Sprintf("%s (95 %%: %s to %s)", short, Round(e.CI95[0], d), Round(e.CI95[1], d))
+}
+
+// uncertain writes a value and its standard deviation; the value alone where none is known.
+func uncertain(value, sd float64) string {
+	if !(sd > 0) {
+		return Significant(value, 3)
+	}
+	d := Decimals(sd)
+	return Round(value, d) + " ± " + Round(sd, d)
 }
 
 // WithUnit puts the unit behind a number, nothing when there is none.

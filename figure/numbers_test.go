@@ -58,6 +58,15 @@ func TestUnitSystem(t *testing.T) {
 	if got := Metric.Estimate(e, "kg"); got != "100 ± 10 kg (95 %: 80 to 120)" {
 		t.Errorf("metric mass: %q", got)
 	}
+	if got := US.Uncertain(e, "kg"); got != "220 ± 22 lb" {
+		t.Errorf("without its interval: %q", got)
+	}
+	if got := Metric.Uncertain(&Estimate{Value: 12.3456}, "kg"); got != "12.3 kg" {
+		t.Errorf("without a deviation: %q", got)
+	}
+	if got := Metric.Uncertain(nil, "kg"); got != "cannot be had" {
+		t.Errorf("nil: %q", got)
+	}
 	if got := US.Number(100, 1, "C"); got != "212.0 F" {
 		t.Errorf("temperature: %q", got)
 	}

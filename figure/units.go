@@ -86,6 +86,17 @@ func (u Units) Estimate(e *Estimate, metric string) string {
 	return interval(&Estimate{Value: value, SD: sd - zero, CI95: [2]float64{lo, hi}}, unit)
 }
 
+// Uncertain writes an estimate with its deviation and without its interval: "0.166 ± 0.006 kg m^2".
+func (u Units) Uncertain(e *Estimate, metric string) string {
+	if e == nil {
+		return interval(nil, metric)
+	}
+	zero, _ := u.In(0, metric)
+	value, unit := u.In(e.Value, metric)
+	sd, _ := u.In(e.SD, metric)
+	return WithUnit(uncertain(value, sd-zero), unit)
+}
+
 // Number writes x, given in the metric unit with a standard deviation (0 when exact or unknown), with its unit.
 func (u Units) Number(x, sd float64, metric string) string {
 	value, unit := u.In(x, metric)

@@ -19,6 +19,15 @@ const (
 	After  Side = "after"
 )
 
+// Site is where a job was driven.
+type Site string
+
+// The sites.
+const (
+	OnRoad    Site = "road"
+	OnRollers Site = "rollers"
+)
+
 // Job is a job file, its globs resolved to files. Either side may be empty, not both.
 type Job struct {
 	Path   string
@@ -36,7 +45,7 @@ type Job struct {
 	After        []Session
 	Excluded     []Exclusion
 
-	Site          string   // road | rollers
+	Site          Site
 	KmSinceFitted *float64 // km driven with the new clutch; nil when not given
 	BedInKm       *float64 // km that the clutch's maker asks for; nil when not given
 	FootOnClutch  *bool    // in the free revs; nil when not told
@@ -149,7 +158,7 @@ func (j *Job) beside(path string) string {
 }
 
 func (j *Job) readConditions(t *tomlfile.Table) {
-	j.Site = t.Choice("site", "road", "rollers")
+	j.Site = Site(t.Choice("site", string(OnRoad), string(OnRollers)))
 	if t.Has("standard_air") {
 		j.StandardAir = t.Choice("standard_air", "j1349", "iso1585")
 	}

@@ -3,6 +3,7 @@ package compare
 import (
 	"math"
 
+	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
@@ -66,7 +67,7 @@ func (s *Side) launchTime() *stats.Estimate {
 	}
 	var times []float64
 	for _, e := range s.Slip.Engagements {
-		if e.Kind == "launch" {
+		if e.Kind == detect.Launch {
 			times = append(times, e.Duration)
 		}
 	}

@@ -115,7 +115,7 @@ func (r *Record) ruins(c *Departure) bool {
 const ruinous = 1.5
 
 // onlyRival tells whether a kind is all that slip does not beat.
-func (c *Departure) onlyRival(kind string) bool {
+func (c *Departure) onlyRival(kind Kind) bool {
 	for _, v := range c.Rivals {
 		if v.Nats < alarmProven && v.Kind != kind {
 			return false

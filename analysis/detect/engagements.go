@@ -51,14 +51,14 @@ func (r *Record) engagement(lo, hi, from int, f *motion.Force) (Engagement, bool
 	}
 	switch {
 	case still >= 0:
-		e.Kind = "launch"
+		e.Kind = Launch
 		lo = still
 	case from == 0 || from == to || t.T[hi]-t.T[lo] > longestShift:
 		return e, false
 	case to > from:
-		e.Kind = "upshift"
+		e.Kind = Upshift
 	default:
-		e.Kind = "downshift"
+		e.Kind = Downshift
 	}
 	e.Start = t.T[max(lo, 0)]
 	e.Duration = e.End - e.Start

@@ -7,18 +7,21 @@ import (
 	"flywitness/analysis/stats"
 )
 
+// Kind is what a departure of engine speed from its gear is taken for.
+type Kind string
+
 // The kinds of event. Only Slip counts; the rest is reported as what it is.
 const (
-	KindSlip        = "slip"
-	KindEngagement  = "engagement" // the clutch had not locked yet after the pedal
-	KindShift       = "shift"      // a late lift: the engine flares and another gear follows
-	KindShort       = "short"
-	KindNoForce     = "no_force"     // the car was not pushed meanwhile
-	KindCarriedMore = "carried_more" // the clutch carried much more at another time
-	KindSignal      = "speed_signal" // no more than the log shows where no clutch slips
-	KindPedal       = "pedal"        // a dab at the clutch pedal
-	KindOtherGear   = "other_gear"
-	KindWheelspin   = "wheelspin"
+	KindSlip        Kind = "slip"
+	KindEngagement  Kind = "engagement" // the clutch had not locked yet after the pedal
+	KindShift       Kind = "shift"      // a late lift: the engine flares and another gear follows
+	KindShort       Kind = "short"
+	KindNoForce     Kind = "no_force"     // the car was not pushed meanwhile
+	KindCarriedMore Kind = "carried_more" // the clutch carried much more at another time
+	KindSignal      Kind = "speed_signal" // no more than the log shows where no clutch slips
+	KindPedal       Kind = "pedal"        // a dab at the clutch pedal
+	KindOtherGear   Kind = "other_gear"
+	KindWheelspin   Kind = "wheelspin"
 )
 
 // edge is the slip (fraction) at which an event begins and ends.

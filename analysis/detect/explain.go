@@ -20,13 +20,13 @@ const sure = 6.0
 
 // Rival is an explanation that competes with slip of the clutch.
 type Rival struct {
-	Kind string  `json:"kind"`
+	Kind Kind    `json:"kind"`
 	Nats float64 `json:"odds_nats"` // by which slip is likelier than it
 }
 
 // explanations are the rivals of slip, in the order in which a reader would ask.
 var explanations = []struct {
-	kind string
+	kind Kind
 	nats func(r *Record, c *Departure) float64
 }{
 	{KindShort, tooShort},

@@ -17,16 +17,26 @@ type Event struct {
 	OnsetTorque *stats.Estimate `json:"onset_torque_nm"` // through the clutch at the start of the event
 	Energy      *float64        `json:"energy_j"`
 	Confidence  float64         `json:"confidence"` // 0-1
-	Kind        string          `json:"kind"`       // slip, or the explanation that could not be excluded
+	Kind        Kind            `json:"kind"`       // slip, or the explanation that could not be excluded
 	Rivals      []Rival         `json:"rivals"`     // every explanation that was weighed
 }
+
+// LetIn is what a clutch is let in for.
+type LetIn string
+
+// What for.
+const (
+	Launch    LetIn = "launch"
+	Upshift   LetIn = "upshift"
+	Downshift LetIn = "downshift"
+)
 
 // Engagement is the clutch being let in: a launch or a shift.
 type Engagement struct {
 	Input    int      `json:"input"`
 	Start    float64  `json:"start_s"`
 	End      float64  `json:"end_s"`
-	Kind     string   `json:"kind"` // launch | upshift | downshift
+	Kind     LetIn    `json:"kind"`
 	Gear     int      `json:"gear"`
 	Energy   *float64 `json:"energy_j"`
 	Duration float64  `json:"duration_s"`

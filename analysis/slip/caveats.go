@@ -83,7 +83,7 @@ func (j *judge) leftOver() *caveat {
 }
 
 // alternatives are what could have made a departure of each kind, and what settles it.
-var alternatives = map[string]struct{ cause, next finding.Code }{
+var alternatives = map[detect.Kind]struct{ cause, next finding.Code }{
 	detect.KindEngagement:  {finding.MaybeEngagement, finding.PullLowerFirst},
 	detect.KindWheelspin:   {finding.MaybeWheelspin, finding.PullDry},
 	detect.KindShift:       {finding.MaybeShift, finding.PullHeld},

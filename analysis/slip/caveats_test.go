@@ -56,7 +56,7 @@ func reasonOf(c *caveat) string {
 
 // Which departures may be slip after all.
 func TestSuspectDepartures(t *testing.T) {
-	of := func(kind string, gear int, seconds float64, moving bool) *detect.Departure {
+	of := func(kind detect.Kind, gear int, seconds float64, moving bool) *detect.Departure {
 		d := &detect.Departure{Moving: moving}
 		d.Kind, d.Gear, d.End = kind, gear, seconds
 		return d

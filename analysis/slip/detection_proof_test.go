@@ -131,7 +131,7 @@ func injectInto(seed uint64, link sim.Link, dur float64) []injected {
 			case e.Kind == detect.KindSlip:
 				s.found, s.peakErr = true, e.PeakSlip-s.size
 			default:
-				s.otherwise = e.Kind
+				s.otherwise = string(e.Kind)
 			}
 		}
 		for _, p := range o.finding.Pulls {

@@ -20,23 +20,23 @@ func TestDrivesOfEachExplanation(t *testing.T) {
 		class   string
 		sound   bool
 		verdict slip.Verdict
-		kinds   []string // among the events
+		kinds   []detect.Kind // among the events
 		says    string
 	}{
-		{"slip/small/full", false, slip.Slips, []string{detect.KindSlip}, "slipped 3 times"},
-		{"slip/oil/full", false, slip.Slips, []string{detect.KindSlip, detect.KindEngagement}, "slipped"},
-		{"slip/slow-flanks/full", false, slip.Slips, []string{detect.KindCarriedMore}, ""},
-		{"driver/pulses/full", false, slip.Slips, []string{detect.KindShort, detect.KindPedal, detect.KindNoForce}, ""},
-		{"driver/never-lifts/full", false, slip.Slips, []string{detect.KindShift}, ""},
-		{"driver/dabs/full", true, slip.Inconclusive, []string{detect.KindPedal, detect.KindNoForce}, "not for sure"},
-		{"road/spin/full", true, slip.Inconclusive, []string{detect.KindWheelspin}, "not for sure"},
-		{"road/bends/full", false, slip.Slips, []string{detect.KindSignal}, ""},
-		{"box/converter-late/nofile", true, slip.Inconclusive, []string{detect.KindOtherGear}, "slips by design"},
+		{"slip/small/full", false, slip.Slips, []detect.Kind{detect.KindSlip}, "slipped 3 times"},
+		{"slip/oil/full", false, slip.Slips, []detect.Kind{detect.KindSlip, detect.KindEngagement}, "slipped"},
+		{"slip/slow-flanks/full", false, slip.Slips, []detect.Kind{detect.KindCarriedMore}, ""},
+		{"driver/pulses/full", false, slip.Slips, []detect.Kind{detect.KindShort, detect.KindPedal, detect.KindNoForce}, ""},
+		{"driver/never-lifts/full", false, slip.Slips, []detect.Kind{detect.KindShift}, ""},
+		{"driver/dabs/full", true, slip.Inconclusive, []detect.Kind{detect.KindPedal, detect.KindNoForce}, "not for sure"},
+		{"road/spin/full", true, slip.Inconclusive, []detect.Kind{detect.KindWheelspin}, "not for sure"},
+		{"road/bends/full", false, slip.Slips, []detect.Kind{detect.KindSignal}, ""},
+		{"box/converter-late/nofile", true, slip.Inconclusive, []detect.Kind{detect.KindOtherGear}, "slips by design"},
 		{"box/dual-noload/nofile", true, slip.Inconclusive, nil, "slips by design"},
 		{"start/crawl/full", true, slip.Inconclusive, nil, "do not keep step"},
 		{"start/wheelspin/nofile", true, slip.Inconclusive, nil, "with no gear that fits"},
 		{"gap/short-slips/full", false, slip.Inconclusive, nil, "values are missing under load"},
-		{"slip/brief/full", false, slip.Slips, []string{detect.KindSlip}, "slipped"},
+		{"slip/brief/full", false, slip.Slips, []detect.Kind{detect.KindSlip}, "slipped"},
 	} {
 		if raceOn && n%5 != 0 {
 			continue

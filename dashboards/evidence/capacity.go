@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"flywitness/analysis/detect"
 	"flywitness/analysis/slip"
 	"flywitness/dashboards/chart"
 	"flywitness/figure"
@@ -124,4 +125,4 @@ func elsewise(f *slip.Finding, input int, t float64) bool {
 	return false
 }
 
-func isSlip(e slip.Event) bool { return e.Kind == "" || e.Kind == "slip" }
+func isSlip(e slip.Event) bool { return e.Kind == "" || e.Kind == detect.KindSlip }

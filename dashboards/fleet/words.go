@@ -113,16 +113,7 @@ func short(e *stats.Estimate, u figure.Units, metric string) string {
 	if e == nil {
 		return ""
 	}
-	zero, _ := u.In(0, metric)
-	value, unit := u.In(e.Value, metric)
-	sd, _ := u.In(e.SD, metric)
-	sd -= zero
-	unit = figure.Pretty(unit)
-	if !(sd > 0) {
-		return figure.WithUnit(figure.Significant(value, 3), unit)
-	}
-	d := figure.Decimals(sd)
-	return figure.WithUnit(figure.Round(value, d)+" ± "+figure.Round(sd, d), unit)
+	return figure.Pretty(u.Uncertain(e, metric))
 }
 
 func day(t time.Time) string { return t.UTC().Format("2006-01-02") }

@@ -11,6 +11,7 @@ import (
 	"flywitness/dashboards/chart"
 	"flywitness/drive"
 	"flywitness/figure"
+	"flywitness/job"
 )
 
 // session is a row of the table of logs.
@@ -108,7 +109,7 @@ func conditions(r *analysis.Result, u figure.Units) (out [][2]string) {
 		}
 	}
 	if j := r.Job; j != nil {
-		add("driven on", map[string]string{"road": "the road", "rollers": "a rolling road"}[j.Site])
+		add("driven on", map[job.Site]string{job.OnRoad: "the road", job.OnRollers: "a rolling road"}[j.Site])
 		if j.KmSinceFitted != nil {
 			add("since fitted", distance(u, *j.KmSinceFitted))
 		}

@@ -41,8 +41,7 @@ func (b *builder) uncertain(e *stats.Estimate, metric string) string {
 	if e == nil {
 		return none
 	}
-	text, _, _ := strings.Cut(b.estimate(e, metric), " (95 %")
-	return text
+	return figure.Pretty(b.u.Uncertain(e, metric))
 }
 
 func (b *builder) heat(j *float64) string {
@@ -94,7 +93,7 @@ func (b *builder) eventTable(f *slip.Finding, side string) table {
 func (b *builder) engagementTable(f *slip.Finding) table {
 	t := table{Title: "Letting the clutch in", Head: []string{"time", "what", "gear", "took", "heat"}}
 	for _, e := range f.Engagements {
-		t.Rows = append(t.Rows, []string{chart.Clock(e.Start), e.Kind, fmt.Sprint(e.Gear), fmt.Sprintf("%.1f s", e.Duration), b.heat(e.Energy)})
+		t.Rows = append(t.Rows, []string{chart.Clock(e.Start), string(e.Kind), fmt.Sprint(e.Gear), fmt.Sprintf("%.1f s", e.Duration), b.heat(e.Energy)})
 	}
 	const most = 40
 	if len(t.Rows) > most {

@@ -3,12 +3,13 @@ package words
 import (
 	"flywitness/analysis"
 	"flywitness/analysis/practice"
+	"flywitness/job"
 )
 
 // cautions are what a reader must know before he acts on the result.
 func cautions(r *analysis.Result) []string {
 	about := []practice.Activity{practice.Reading}
-	if r.Job != nil && r.Job.Site == "rollers" {
+	if r.Job != nil && r.Job.Site == job.OnRollers {
 		about = append(about, practice.OnRollers)
 	} else if r.Command != "learn" {
 		about = append(about, practice.Driving)

@@ -118,5 +118,5 @@ func (w writer) sooner(e *stats.Estimate) string {
 }
 
 func later(e *stats.Estimate, how string) string {
-	return strings.Replace(figure.Metric.Estimate(e, "s"), " s", " s "+how, 1)
+	return figure.Metric.Estimate(e, "s "+how)
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"flywitness/analysis"
+	"flywitness/analysis/detect"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
 	"flywitness/figure"
@@ -184,33 +185,33 @@ func PullVerdict(v slip.Verdict) string {
 }
 
 // Counts tells whether an event is slip, and not something that only looks like it.
-func Counts(e slip.Event) bool { return e.Kind == "" || e.Kind == "slip" }
+func Counts(e slip.Event) bool { return e.Kind == "" || e.Kind == detect.KindSlip }
 
 // EventKind says in words why an event does not count as slip.
-func EventKind(kind string) string {
+func EventKind(kind detect.Kind) string {
 	switch kind {
-	case "wheelspin":
+	case detect.KindWheelspin:
 		return "wheelspin"
-	case "engagement":
+	case detect.KindEngagement:
 		return "the clutch being let in"
-	case "shift":
+	case detect.KindShift:
 		return "a gear change"
-	case "pedal":
+	case detect.KindPedal:
 		return "a foot on the clutch"
-	case "short":
+	case detect.KindShort:
 		return "too short to judge"
-	case "no_force":
+	case detect.KindNoForce:
 		return "a lift or a gear change"
-	case "speed_signal":
+	case detect.KindSignal:
 		return "error of a signal"
-	case "carried_more":
+	case detect.KindCarriedMore:
 		return "not the clutch, which carried more"
-	case "other_gear":
+	case detect.KindOtherGear:
 		return "another gear explains it"
-	case "", "slip":
+	case "", detect.KindSlip:
 		return "slip"
 	}
-	return strings.ReplaceAll(kind, "_", " ")
+	return strings.ReplaceAll(string(kind), "_", " ")
 }
 
 func (w writer) learnt(r *analysis.Result) Answer {

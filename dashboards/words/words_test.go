@@ -6,6 +6,7 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/analysis/compare"
+	"flywitness/analysis/detect"
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
@@ -161,7 +162,7 @@ func TestVocabulary(t *testing.T) {
 	for _, a := range s.Answers {
 		text += a.Question + a.Headline + a.Sentence
 	}
-	for _, k := range []string{"wheelspin", "engagement", "shift", "pedal", "short", "other_gear", "slip", "new_kind"} {
+	for _, k := range []detect.Kind{"wheelspin", "engagement", "shift", "pedal", "short", "other_gear", "slip", "new_kind"} {
 		text += EventKind(k)
 	}
 	for _, bad := range []string{"pedal", "clutch pedal", "_", "locked", "ladder"} {

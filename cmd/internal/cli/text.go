@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 )
@@ -141,12 +142,26 @@ func pad(s string, w int) string {
 	return s + strings.Repeat(" ", max(0, w-utf8.RuneCountInString(s)))
 }
 
+// together is what is never torn apart at the end of a line: a number and its unit.
+var together = regexp.MustCompile(`(\d) (N m|lbf ft|kg m\^2|kg m²|lb ft\^2|lb ft²|rpm/s|rpm|km/h|mph|kPa|kW|hp|kg|lb|km|s|m)\b|(\d) %`)
+
+// pieces are the words of a text, with what belongs together in one.
+func pieces(s string) []string {
+	const bond = "\x00" // no text has it
+	s = together.ReplaceAllStringFunc(strings.ReplaceAll(s, bond, ""), func(q string) string { return strings.ReplaceAll(q, " ", bond) })
+	words := strings.Fields(s)
+	for i := range words {
+		words[i] = strings.ReplaceAll(words[i], bond, " ")
+	}
+	return words
+}
+
 // Wrap breaks s at spaces so that no line is wider than width where words allow; every line begins with indent and
 // ends with a line end.
 func Wrap(s string, width int, indent string) string {
 	var b strings.Builder
 	column := 0
-	for _, word := range strings.Fields(s) {
+	for _, word := range pieces(s) {
 		n := utf8.RuneCountInString(word)
 		switch {
 		case column == 0:

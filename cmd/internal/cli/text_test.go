@@ -31,3 +31,19 @@ func TestTextLayout(t *testing.T) {
 		}
 	}
 }
+
+// A number and its unit stay on one line, whatever the width.
+func TestNumbersKeepTheirUnits(t *testing.T) {
+	text := "carried at least 249 N m without slip, 82 % of 340 N m, from 47 km/h to 100 km/h (2244 rpm), 0.138 kg m^2 and 1.5 s"
+	for width := 20; width < 100; width++ {
+		got := Wrap(text, width, "")
+		if strings.Join(strings.Fields(got), " ") != text {
+			t.Fatalf("%d: other words: %q", width, got)
+		}
+		for _, torn := range []string{"249\n", "N\nm", "82\n", "340\n", "47\n", "100\n", "2244\n", "kg\nm", "0.138\n", "1.5\n"} {
+			if strings.Contains(got, torn) {
+				t.Errorf("%d columns: %q", width, got)
+			}
+		}
+	}
+}

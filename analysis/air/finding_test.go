@@ -49,7 +49,8 @@ func TestAPullInStandardAir(t *testing.T) {
 	// Five degrees of an engine bay against two outside. A degree more takes a half of 1/303 by the root, and
 	// by its vapour a half of 0.249 kPa (steam tables at 30 and 31 C, from memory) from 94.88 kPa of dry air.
 	perDegree := 1.18 * 99 / 94.88 * math.Sqrt(303.0/298) * (0.5/303 + 0.5*0.249/94.88)
-	if more := math.Sqrt(inlet.Factor.SD*inlet.Factor.SD - p.Factor.SD*p.Factor.SD); math.Abs(more/(perDegree*math.Sqrt(25-4))-1) > 0.1 {
+	more := math.Sqrt(inlet.Factor.SD*inlet.Factor.SD - p.Factor.SD*p.Factor.SD)
+	if math.Abs(more/(perDegree*math.Sqrt(25-4))-1) > 0.1 {
 		t.Errorf("the intake's thermometer adds %.4f", more)
 	}
 	if !inlet.Inlet || inlet.Factor == nil || inlet.Factor.SD <= p.Factor.SD {

@@ -20,7 +20,8 @@ type prior struct {
 // The elasticity at one held speed differs by what raised the drag, oil or consumers; the mean of both does not.
 const oneSpeedSD = 0.20
 
-// What is left of the spreads of day and air, relative, where both sides were driven on one day. Common practice, no source.
+// What is left of the spreads of day and air, relative, where both sides were driven on one day. Common
+// practice, no source.
 const sameDayDay, sameDayAir = 0.0255, 0.005
 
 func priorFor(f flow, opt Options) prior {

@@ -206,11 +206,16 @@ type gauges struct {
 }
 
 func newGauges(l *drive.Log, diesel bool) *gauges {
-	g := &gauges{rpm: newSeries(l, drive.EngineSpeed), speed: newSeries(l, drive.VehicleSpeed), air: newSeries(l, drive.AirFlow),
-		pressure: newSeries(l, drive.IntakePressure), load: newSeries(l, drive.EngineLoad), fuelRate: newSeries(l, drive.FuelRate),
-		short: newSeries(l, drive.ShortFuelTrim), long: newSeries(l, drive.LongFuelTrim), lambda: newSeries(l, drive.CommandedLambda),
-		status: newSeries(l, drive.FuelSystemStatus), coolant: newSeries(l, drive.CoolantTemp), oil: newSeries(l, drive.OilTemp),
-		voltage: newSeries(l, drive.ModuleVoltage), barometer: newSeries(l, drive.BarometricPressure), runTime: newSeries(l, drive.RunTime), diesel: diesel}
+	g := &gauges{rpm: newSeries(l, drive.EngineSpeed), speed: newSeries(l, drive.VehicleSpeed),
+		air:      newSeries(l, drive.AirFlow),
+		pressure: newSeries(l, drive.IntakePressure), load: newSeries(l, drive.EngineLoad),
+		fuelRate: newSeries(l, drive.FuelRate),
+		short:    newSeries(l, drive.ShortFuelTrim), long: newSeries(l, drive.LongFuelTrim),
+		lambda: newSeries(l, drive.CommandedLambda),
+		status: newSeries(l, drive.FuelSystemStatus), coolant: newSeries(l, drive.CoolantTemp),
+		oil:     newSeries(l, drive.OilTemp),
+		voltage: newSeries(l, drive.ModuleVoltage), barometer: newSeries(l, drive.BarometricPressure),
+		runTime: newSeries(l, drive.RunTime), diesel: diesel}
 	if g.rpm == nil || len(g.rpm.t) < fewestSpeeds {
 		return nil
 	}

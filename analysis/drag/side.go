@@ -177,7 +177,8 @@ const disagree, beyondNoise = 0.025, 2.5
 
 // sit brings the holds of one sitting at the common speeds together; ok is false where one is missing. Each speed
 // weighs alike, and within it each hold.
-func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st sitting, why *finding.Finding, ok bool) {
+func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st sitting, why *finding.Finding,
+	ok bool) {
 	st = sitting{session: session, coolant: math.NaN(), voltage: math.NaN()}
 	var coolant, volts []float64
 	for _, rpm := range at {
@@ -192,7 +193,8 @@ func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st 
 		}
 		here, off := agreeing(here, rpm, exponent)
 		if off > math.Max(disagree, beyondNoise*math.Hypot(here[0].air.sd, here[len(here)-1].air.sd)) {
-			r := finding.New(finding.HoldsDisagree, finding.Flag("after", after), finding.EngineSpeed("at", rpm), finding.Pct("off", 100*off))
+			r := finding.New(finding.HoldsDisagree, finding.Flag("after", after), finding.EngineSpeed("at", rpm),
+				finding.Pct("off", 100*off))
 			return st, &r, false
 		}
 		air, fuel := level{}, level{}

@@ -6,7 +6,6 @@ import (
 	_ "embed"
 	"html/template"
 	"io"
-	"regexp"
 	"strings"
 
 	"flywitness/analysis"
@@ -161,11 +160,5 @@ func unbroken(s string) string {
 	return strings.NewReplacer(" ", "\u00a0", "–", "\u2060–\u2060").Replace(s)
 }
 
-var quantity = regexp.MustCompile(`\d (N m|kg m²|kg|kW|km/h|km|rpm|s|lbf ft|lb ft²|lb|hp|mph)\b`)
-
 // whole keeps a number and its unit on one line.
-func whole(s string) string {
-	return percentSign.ReplaceAllString(quantity.ReplaceAllStringFunc(s, func(q string) string { return strings.ReplaceAll(q, " ", "\u00a0") }), "$1\u00a0%")
-}
-
-var percentSign = regexp.MustCompile(`(\d) %`)
+func whole(s string) string { return figure.Together(s, "\u00a0") }

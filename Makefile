@@ -13,7 +13,7 @@ export FLYWITNESS_INFLUXD ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/flywitness/i
 PREFIX ?= /usr/local
 PROGRAMS = fw-analyze fw-logger
 
-.PHONY: build install uninstall demo test lint deps real proof bench bench-peers web cross clean influxd
+.PHONY: build install uninstall demo test lint deps real proof bench bench-peers fuzz web cross clean influxd
 
 build:
 	$(GO) build -ldflags "$(LDFLAGS)" -o bin/ ./cmd/...
@@ -57,6 +57,15 @@ $(FLYWITNESS_INFLUXD):
 
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+# Each fuzz target for FUZZTIME on FUZZCORES cores. What is found lies in the package's testdata and fails its tests from then on.
+FUZZTIME ?= 1m
+FUZZCORES ?= 1
+fuzz:
+	@grep -rno --include=*_test.go '^func Fuzz[A-Za-z]*' . | sed 's#^\./\(.*\)/[^/]*:[0-9]*:func \(.*\)#\1 \2#' | sort | while read -r dir target; do \
+		echo "$$dir $$target"; \
+		$(GO) test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) -parallel $(FUZZCORES) "./$$dir" || exit 1; \
+	done
 
 # One day of driving, loaded in turn by this program, DuckDB, pandas and encoding/csv. What is not there is said and left out.
 PEERS ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/flywitness/peers

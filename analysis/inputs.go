@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"slices"
+	"sync"
 	"time"
 
 	"flywitness/analysis/compare"
@@ -67,13 +68,32 @@ func describe(l *drive.Log) Input {
 			in.Header[f.Key] = f.Value
 		}
 	}
-	for _, c := range l.Channels {
-		ch := InputChannel{Name: c.Name, Samples: c.Len(), RateHz: c.Rate(), Resolution: drive.Resolution(c)}
-		if c.Len() > 0 {
-			low, high := slices.Min(c.V), slices.Max(c.V)
-			ch.Min, ch.Max = &low, &high
+	in.Channels = make([]InputChannel, len(l.Channels))
+	var all sync.WaitGroup
+	for i, c := range l.Channels {
+		all.Go(func() { in.Channels[i] = describeChannel(c) })
+	}
+	rates := make([]float64, len(l.Channels))
+	for i, c := range l.Channels {
+		if i > 0 && c.SharesStamps(l.Channels[i-1]) {
+			rates[i] = rates[i-1]
+		} else {
+			rates[i] = c.Rate()
 		}
-		in.Channels = append(in.Channels, ch)
+	}
+	all.Wait()
+	for i, rate := range rates {
+		in.Channels[i].RateHz = rate
 	}
 	return in
+}
+
+// describeChannel tells of a channel all but its rate.
+func describeChannel(c *drive.Channel) InputChannel {
+	ch := InputChannel{Name: c.Name, Samples: c.Len(), Resolution: drive.Resolution(c)}
+	if c.Len() > 0 {
+		low, high := slices.Min(c.V), slices.Max(c.V)
+		ch.Min, ch.Max = &low, &high
+	}
+	return ch
 }

@@ -42,7 +42,7 @@ var definitions = []Definition{
 			Strong: []string{"engine rpm", "engine speed", "engine revolutions", "engine revs", "motor rpm", "nmot", "n mot", "n motor", "n engine",
 				"motordrehzahl", "motor drehzahl", "regime moteur", "giri motore", "regimen motor", "regimen del motor", "revoluciones motor",
 				"velocidad motor", "rotacao motor", "crankshaft speed", "crank speed", "crankshaft rpm", "motortoerental", "motorvarvtal",
-				"obroty silnika", "otacky motoru", "обороты двигателя", "エンジン回転数", "rotational speed engine", "eng rpm", "eng speed", "eng spd",
+				"obroty silnika", "predkosc obrotowa silnika", "predkosc obrotowa", "otacky motoru", "обороты двигателя", "エンジン回転数", "rotational speed engine", "eng rpm", "eng speed", "eng spd",
 				"eng revs", "engine spd", "enginerevs", "rpm engine"},
 			Weak: []string{"rpm", "revs", "rev", "tach", "tacho", "tachometer", "drehzahl", "regime", "giri", "regimen", "revoluciones", "rotacao",
 				"toerental", "varvtal", "obroty", "otacky", "обороты", "回転数", "kierrosluku", "kierrosnopeus", "omdrejninger", "turtall",
@@ -66,7 +66,7 @@ var definitions = []Definition{
 			Weak: []string{"speed", "velocity", "spd", "geschwindigkeit", "tempo kmh", "vitesse", "velocita", "velocidad", "velocidade", "snelheid",
 				"hastighet", "hastighed", "predkosc", "rychlost", "скорость", "nopeus", "速度", "speedometer", "speedo", "kmh", "kph", "mph", "v"},
 			Also: "vehicle car road ground fahrzeug vehicule veicolo vehiculo veiculo speed based wheel",
-			Not: "engine eng motor rotational rotation motordrehzahl wheel wheels wheelspeed roue ruota rueda rad fl fr rl rr lf rf lr front rear left " +
+			Not: "obrotowa silnika engine eng motor rotational rotation motordrehzahl wheel wheels wheelspeed roue ruota rueda rad fl fr rl rr lf rf lr front rear left " +
 				"right hinten vorne fan turbo turbine compressor input output shaft gearbox transmission trans idle wind air pump vertical trip gear " +
 				"acceleration accel distance time wheelspin yaw control sensorvoltage ratio crank crankshaft camshaft cam driveshaft propshaft rpm " +
 				"angle heading course altitude trap zone undriven nondriven driven rotor flow voltage gps gnss over satellite"},
@@ -130,8 +130,10 @@ var definitions = []Definition{
 		Request: Request{PID: 0x11, Size: 1, Scale: 100.0 / 255},
 		Heading: Heading{
 			Strong: []string{"throttle", "tps", "throttle position", "drosselklappe", "drosselklappenstellung", "papillon", "farfalla", "mariposa",
-				"borboleta", "tp", "trottel"},
-			Also:   "position pos plate valve body angle blade absolute percent opening stellung winkel gas a abs manifold",
+				"borboleta", "tp", "trottel",
+				"przepustnicy", "przepustnica", "gasklep", "gasklepstand", "gasspjall", "gasspjallslage", "skrtici klapky",
+				"дроссельной заслонки"},
+			Also:   "position posicion posizione posicao polozenie połozenie poloha stand lage положение pos plate valve body angle blade absolute percent opening stellung winkel gas a abs manifold",
 			Not:    "pedal accelerator volts voltage temp pressure motor idle stop duty actuator relay",
 			Second: "b c relative rel bank 2"},
 	},

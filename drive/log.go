@@ -80,7 +80,10 @@ func (l *Log) HeaderValue(key string) string {
 // Span returns the earliest and the latest time stamp of any channel in seconds; 0, 0 for an empty log.
 func (l *Log) Span() (first, last float64) {
 	any := false
-	for _, c := range l.Channels {
+	for i, c := range l.Channels {
+		if i > 0 && c.SharesStamps(l.Channels[i-1]) {
+			continue
+		}
 		for _, t := range c.T {
 			if !any || t < first {
 				first = t
@@ -92,4 +95,9 @@ func (l *Log) Span() (first, last float64) {
 		}
 	}
 	return first, last
+}
+
+// SharesStamps tells whether two channels have one slice of times.
+func (c *Channel) SharesStamps(o *Channel) bool {
+	return len(c.T) > 0 && len(c.T) == len(o.T) && &c.T[0] == &o.T[0]
 }

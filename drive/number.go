@@ -6,59 +6,60 @@ import (
 )
 
 // pow10 holds the powers of ten that a float64 represents exactly.
-var pow10 = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
+var pow10 = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15}
 
 // ParseNumber reads a decimal number such as -12.5 or 1e-05 from b without allocating. NaN, infinity, hexadecimal and
-// underscores are not numbers here. Up to 15 digits are converted as an integer divided by an exact power of ten, which IEEE 754 division
-// rounds correctly; longer ones go to strconv.
+// underscores are not numbers here.
 func ParseNumber(b []byte) (float64, bool) {
-	i, neg := 0, false
-	if i < len(b) && (b[i] == '-' || b[i] == '+') {
-		neg = b[i] == '-'
-		i++
+	digits := b
+	if len(b) > 1 && b[0] == '+' && b[1] != '-' {
+		digits = b[1:]
 	}
-	var mantissa uint64
-	digits, decimals, seen, point := 0, 0, false, false
-	for ; i < len(b); i++ {
-		c := b[i]
-		if c == '.' {
-			if point {
-				return 0, false
-			}
-			point = true
-			continue
-		}
-		if c < '0' || c > '9' {
-			break
-		}
-		seen = true
-		if digits > 0 || c != '0' {
-			digits++
-		}
-		if digits <= 15 {
-			mantissa = mantissa*10 + uint64(c-'0')
-		}
-		if point {
-			decimals++
-		}
-	}
-	if !seen {
-		return 0, false
-	}
-	if i == len(b) && digits <= 15 && decimals < len(pow10) {
-		v := float64(mantissa) / pow10[decimals]
-		if neg {
-			v = -v
-		}
+	if v, end := PlainNumber(digits, 0, '.'); end == len(digits) {
 		return v, true
 	}
-	return parseLong(b, i)
+	return parseLong(b)
 }
 
-// parseLong reads what the fast way cannot: many digits, or an exponent at b[i].
-func parseLong(b []byte, i int) (float64, bool) {
-	if i < len(b) && b[i] != 'e' && b[i] != 'E' {
-		return 0, false
+// PlainNumber reads the decimal number that begins at b[i], with mark before its decimals, and returns where it ends; -1 when there is none,
+// or one of more than 15 digits. Up to 15 digits are an integer that a float64 holds exactly. It is divided by an exact power of ten, which
+// IEEE 754 rounds correctly, so the value is that of strconv.ParseFloat.
+func PlainNumber(b []byte, i int, mark byte) (v float64, end int) {
+	neg := i < len(b) && b[i] == '-'
+	if neg {
+		i++
+	}
+	start := i
+	var m uint64
+	for ; i < len(b) && b[i]-'0' < 10; i++ {
+		m = m*10 + uint64(b[i]-'0')
+	}
+	digits, decimals := i-start, 0
+	if i < len(b) && b[i] == mark {
+		i++
+		point := i
+		for ; i < len(b) && b[i]-'0' < 10; i++ {
+			m = m*10 + uint64(b[i]-'0')
+		}
+		decimals = i - point
+		digits += decimals
+	}
+	if digits == 0 || digits > 15 {
+		return 0, -1
+	}
+	v = float64(m) / pow10[decimals]
+	if neg {
+		v = -v
+	}
+	return v, i
+}
+
+// parseLong reads what is not plain: many digits, or an exponent.
+func parseLong(b []byte) (float64, bool) {
+	for _, c := range b {
+		if !(c >= '0' && c <= '9' || c == '.' || c == '-' || c == '+' || c == 'e' || c == 'E') {
+			return 0, false
+		}
 	}
 	if len(b) > 1100 { // longer than any float64 written out in full
 		return 0, false

@@ -2,7 +2,9 @@ package drive
 
 import (
 	"math"
-	"sort"
+	"slices"
+
+	"flywitness/internal/order"
 )
 
 // Rate returns the usual number of samples in a second: one over the median step between time stamps, which gaps do not move.
@@ -15,8 +17,7 @@ func (c *Channel) Rate() float64 {
 	for i := 1; i < len(c.T); i++ {
 		steps = append(steps, c.T[i]-c.T[i-1])
 	}
-	sort.Float64s(steps)
-	if m := (steps[(len(steps)-1)/2] + steps[len(steps)/2]) / 2; m > 0 {
+	if m := order.Median(steps); m > 0 {
 		return 1 / m
 	}
 	return 0
@@ -26,8 +27,10 @@ func (c *Channel) Rate() float64 {
 // km/h), 0 when they never differ: the smallest difference between neighbouring distinct values that occurs at least three times (within 5 %, for
 // what a conversion of units rounds), so that a single freak value does not decide. Where no difference does, it is their lower tenth.
 func Resolution(c *Channel) float64 {
-	v := append([]float64(nil), c.V...)
-	sort.Float64s(v)
+	v, few := order.Distinct(c.V)
+	if !few {
+		v = slices.Sorted(slices.Values(c.V))
+	}
 	var steps []float64
 	for i := 1; i < len(v); i++ {
 		if d := v[i] - v[i-1]; d > 1e-9*math.Max(1, math.Abs(v[i])) {
@@ -37,7 +40,7 @@ func Resolution(c *Channel) float64 {
 	if len(steps) == 0 {
 		return 0
 	}
-	sort.Float64s(steps)
+	slices.Sort(steps)
 	for i := 0; i+2 < len(steps); i++ {
 		if steps[i+2] <= 1.05*steps[i] {
 			return steps[i]

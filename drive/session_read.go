@@ -13,13 +13,15 @@ import (
 // ReadSession reads a session file (docs/session-format.md) line by line; name stands in messages. Lines that cannot be trusted
 // are left out, counted and named in the warnings; the error is for a file that is no session, is of a newer version, or has
 // no row that can be read although it has lines.
-func ReadSession(r io.Reader, name string) (*Log, error) {
+func ReadSession(r io.Reader, name string) (*Log, error) { return ReadSessionOf(r, name, 0) }
+
+// ReadSessionOf reads a session file of about size bytes, so that room for it is made once.
+func ReadSessionOf(r io.Reader, name string, size int64) (*Log, error) {
 	s := newSessionReader(r, name)
 	if err := s.readHeader(); err != nil {
 		return nil, err
 	}
-	s.take = s.keep
-	return s.readRows()
+	return s.readBlocks(size)
 }
 
 func newSessionReader(r io.Reader, name string) *sessionReader {
@@ -186,6 +188,9 @@ func (s *sessionReader) checkHeader(row []byte) error {
 	return nil
 }
 
+// badShown is how many lines that were left out are named.
+const badShown = 10
+
 // row takes one line after the column row. The error is that of whoever takes the rows.
 func (s *sessionReader) row(line []byte, whole bool) error {
 	if line != nil && len(line) == 0 {
@@ -209,7 +214,7 @@ func (s *sessionReader) row(line []byte, whole bool) error {
 	s.log.Skipped++
 	if !whole {
 		s.log.Torn++
-	} else if len(s.bad) < 10 {
+	} else if len(s.bad) < badShown {
 		s.bad = append(s.bad, fmt.Sprintf("%d (%s)", s.number, why))
 	}
 	return nil
@@ -263,21 +268,20 @@ func (s *sessionReader) note(body []byte) (n *Note, why string) {
 
 // cells reads the cells of a row; nothing of it is kept unless all of it can be read.
 func (s *sessionReader) cells(body []byte, row *Row) (why string) {
-	cell, rest, more := bytes.Cut(body, []byte{','})
-	t, ok := ParseNumber(cell)
+	t, i, ok := cellNumber(body, 0)
 	if !ok {
 		return "time_s is no number"
 	}
 	n := 0
 	s.values = s.values[:0]
-	for more {
-		cell, rest, more = bytes.Cut(rest, []byte{','})
+	for i < len(body) {
+		i++ // the comma
 		if n == len(s.channels) {
 			return fmt.Sprintf("more than %d cells", n+1)
 		}
-		if len(cell) > 0 {
-			v, ok := ParseNumber(cell)
-			if !ok {
+		if i < len(body) && body[i] != ',' {
+			var v float64
+			if v, i, ok = cellNumber(body, i); !ok {
 				return s.channels[n].Name + " is no number"
 			}
 			s.values = append(s.values, Cell{Channel: n, Value: v})
@@ -290,6 +294,20 @@ func (s *sessionReader) cells(body []byte, row *Row) (why string) {
 	row.T, row.Cells = t, s.values
 	s.log.Rows++
 	return ""
+}
+
+// cellNumber reads the cell that begins at body[i] and returns where it ends.
+func cellNumber(body []byte, i int) (v float64, end int, ok bool) {
+	if v, end = PlainNumber(body, i, '.'); end == len(body) || end > 0 && body[end] == ',' {
+		return v, end, true
+	}
+	if end = bytes.IndexByte(body[i:], ','); end < 0 {
+		end = len(body)
+	} else {
+		end += i
+	}
+	v, ok = ParseNumber(body[i:end])
+	return v, end, ok
 }
 
 // finish sums up what was left out.

@@ -72,8 +72,9 @@ var ofLogs = language{
 		"time steps back in {{.places}} places: the rows are " +
 		"sorted by time{{end}}", example: []Value{Name("file", "a.csv"), Flag("newest_first", false),
 		Count("places", 3)}},
-	AssumedTime: {says: "{{.file}}: {{quoted .column}} is taken for the time column; --time changes it",
-		example: []Value{Name("file", "a.csv"), Name("column", "t")}},
+	AssumedTime: {says: "{{.file}}: {{quoted .column}} is taken for the time column" +
+		"{{if .epoch}}, because it holds times since 1970{{end}}; --time changes it",
+		example: []Value{Name("file", "a.csv"), Name("column", "t"), Flag("epoch", true)}},
 	AssumedTimeUnit: {says: "{{.file}}: {{quoted .column}} has no unit and is read as " +
 		"{{if .days}}days{{else if .micro}}microseconds{{else}}milliseconds{{end}}, because its steps are about " +
 		"{{.step.Digits 4}}; --time \"{{.column}}:s\" would say seconds",

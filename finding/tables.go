@@ -3,7 +3,7 @@ package finding
 import "flywitness/figure"
 
 // tables are the sentences in English, by what they are about.
-var tables = []language{ofLogs, ofCars, ofSlip, ofTorque, ofRuns, ofSets, ofInertia, ofCompare, ofDrag, ofPromises, ofJobs,
+var tables = []language{ofLogs, ofTables, ofCars, ofSlip, ofTorque, ofRuns, ofSets, ofInertia, ofCompare, ofDrag, ofPromises, ofJobs,
 	ofGuide}
 
 // Codes lists every code that has a sentence.

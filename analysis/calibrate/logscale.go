@@ -157,7 +157,7 @@ func controlRows(t *gearstate.Track) []controlRow {
 	control := t.Control()
 	variance := 0.3*t.Model.Step + 0.15
 	variance *= variance
-	var rows []controlRow
+	rows := make([]controlRow, 0, t.Len()/4)
 	last := math.Inf(-1)
 	for i, ok := range control {
 		if !ok || t.T[i]-last < apart || math.IsNaN(t.Excess[i]) {
@@ -178,10 +178,17 @@ func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 	x := mat.NewVecDense(n, f.x)
 	var cov mat.SymDense
 	for pass := range 6 { // it has settled by then
-		square, right := make([]float64, n*n), make([]float64, n)
+		own := make([][4]float64, gears) // products of a gear with itself and with what all gears share,
+		var shared [3][3]float64         // and of those with each other
+		right := make([]float64, n)
 		for i, sd := range prior {
-			square[i*n+i] = 1 / (sd * sd)
+			if i < gears {
+				own[i][0] = 1 / (sd * sd)
+			} else {
+				shared[i-gears][i-gears] = 1 / (sd * sd)
+			}
 		}
+		common := right[gears:]
 		for q := range rows {
 			r := &rows[q]
 			at := [4]int{r.gear, gears, gears + 1, gears + 2}
@@ -198,12 +205,26 @@ func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 			if w == 0 {
 				continue
 			}
-			for i, p := range at {
-				right[p] += w * j[i] * r.e
-				for k := i; k < len(at); k++ {
-					square[p*n+at[k]] += w * j[i] * j[k]
+			for i := range shared {
+				wj := w * j[1+i]
+				common[i] += wj * r.e
+				for k := i; k < len(shared); k++ {
+					shared[i][k] += wj * j[1+k]
 				}
 			}
+			wj, g := w*j[0], &own[r.gear]
+			right[r.gear] += wj * r.e
+			for k := range j {
+				g[k] += wj * j[k]
+			}
+		}
+		square := make([]float64, n*n)
+		for i := range own {
+			square[i*n+i] = own[i][0]
+			copy(square[i*n+gears:], own[i][1:])
+		}
+		for i := range shared {
+			copy(square[(gears+i)*n+gears:], shared[i][:])
 		}
 		var chol mat.Cholesky
 		if !chol.Factorize(mat.NewSymDense(n, square)) || chol.SolveVecTo(x, mat.NewVecDense(n, right)) != nil || chol.InverseTo(&cov) != nil {

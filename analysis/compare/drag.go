@@ -18,7 +18,7 @@ func (c *comparison) correctDrag() {
 	}
 	var sides [2]*drag.Side
 	for k, s := range c.sides() {
-		sides[k] = drag.Measure(s.Logs, s.Sessions, s.Inertia, s.diesel())
+		sides[k] = drag.Measure(s.Logs, s.Sessions, s.Inertia, s.diesel(), c.opt.IdleFlow)
 	}
 	f := drag.Correct(sides[0], sides[1], c.ratio.raw().falls(), drag.Options{Checklist: c.opt.Checklist, SameDay: c.sameDay(), IdleFlow: c.opt.IdleFlow,
 		Parts: c.opt.FlowParts, Ladder: c.opt.Ladder})

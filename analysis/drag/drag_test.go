@@ -65,7 +65,7 @@ func (j job) run(t *testing.T) *drag.Finding {
 			fuel = "diesel"
 		}
 		runs, _ := inertia.Measure([]*drive.Log{log}, &vehicle.Vehicle{Engine: vehicle.Engine{IdleRPM: e.IdleRPM, Fuel: fuel}}, nil, inertia.Options{})
-		sides[k] = drag.Measure([]*drive.Log{log}, nil, runs, j.diesel)
+		sides[k] = drag.Measure([]*drive.Log{log}, nil, runs, j.diesel, false)
 		shape, err := inertia.ShapeOf(runs.FreeRevs(inertia.RevDown))
 		if err != nil {
 			t.Fatalf("the falls cannot be fitted: %v", err)
@@ -215,7 +215,7 @@ func TestNothingHeld(t *testing.T) {
 	}
 	odd := &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineSpeed, T: []float64{0, math.NaN(), 1, 2, 1, 3, 4, 5, math.Inf(1)}, V: []float64{800, 1, 2, 3, 4, math.NaN(), 0, 0, 0}},
 		{Name: drive.AirFlow, T: []float64{1}, V: nil}}}
-	if s := drag.Measure([]*drive.Log{odd, {}}, nil, nil, false); s.Held() {
+	if s := drag.Measure([]*drive.Log{odd, {}}, nil, nil, false, true); s.Held() {
 		t.Error("a hold in rubble")
 	}
 }
@@ -270,5 +270,27 @@ func TestRefutedLadderSwitchesItOff(t *testing.T) {
 	f := job{seed: 3, opt: drag.Options{Checklist: true, Ladder: no}}.run(t)
 	if !slices.Contains(codes(f), finding.FlowNoAnswer) || f.Corrected != nil || f.Trust.Verdict != drag.Refuted {
 		t.Errorf("%v, %+v", f.Refusals, f.Trust)
+	}
+}
+
+// BenchmarkMeasure looks for holds in a day of driving at 20 values a second in which nobody holds the engine.
+func BenchmarkMeasure(b *testing.B) {
+	const n = 24 * 3600 * 20
+	rpm := &drive.Channel{Name: drive.EngineSpeed, T: make([]float64, n), V: make([]float64, n)}
+	speed := &drive.Channel{Name: drive.VehicleSpeed, T: rpm.T, V: make([]float64, n)}
+	rng := rand.New(rand.NewPCG(1, 1))
+	for i := range n {
+		t := float64(i) / 20
+		rpm.T[i] = t
+		if int(t/40)%4 == 0 {
+			rpm.V[i] = 850 + 10*rng.NormFloat64()
+		} else {
+			rpm.V[i], speed.V[i] = 2200+400*math.Sin(t/9)+5*rng.NormFloat64(), 60
+		}
+	}
+	l := &drive.Log{Channels: []*drive.Channel{rpm, speed}}
+	b.ResetTimer()
+	for range b.N {
+		drag.Measure([]*drive.Log{l}, nil, nil, false, false)
 	}
 }

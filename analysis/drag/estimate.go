@@ -9,14 +9,12 @@ import (
 // prior is what is known before of how flow tells drag, as logarithms. All were found on simulated engines
 // whose days differ as handbooks say; no car with a known change has been measured yet.
 type prior struct {
-	c, cSD     float64 // d ln drag / d ln flow, over the mean of both speeds
-	air, fuel  float64 // standard deviation of what the scale of either differs by between two sittings; 0: there is none
-	engine     float64 // of efficiency, spark and humidity, in the flow
-	fall       float64 // of what is in the falls and not in the holds: a fan, the shut throttle's air
-	day        float64 // of ln drag between two sittings
-	adapts     bool    // two meters that agree may show a day that was further off
-	oil, oilSD float64 // of IdleFlow: d ln drag / d oil temperature, 1/K
-	oilAnswers float64 // of IdleFlow: d ln drag / d ln flow where oil alone changed
+	c, cSD    float64 // d ln drag / d ln flow, over the mean of both speeds
+	air, fuel float64 // standard deviation of what the scale of either differs by between two sittings; 0: there is none
+	engine    float64 // of efficiency, spark and humidity, in the flow
+	fall      float64 // of what is in the falls and not in the holds: a fan, the shut throttle's air
+	day       float64 // of ln drag between two sittings
+	adapts    bool    // two meters that agree may show a day that was further off
 }
 
 // The elasticity at one held speed differs by what raised the drag, oil or consumers; the mean of both does not.

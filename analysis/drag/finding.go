@@ -46,7 +46,6 @@ type Finding struct {
 
 	Answer   *Corrected       `json:"-"`
 	NoRatio  *finding.Finding `json:"-"` // why the free revs themselves are not comparable
-	Levels   [2][]Point       `json:"-"` // for a chart: each sitting at each speed
 	sittings [2][]sitting
 	change   change
 	believed believed
@@ -54,9 +53,6 @@ type Finding struct {
 	levelsOf [2][]float64
 	fallsOf  Falls
 }
-
-// Point is the flow of one sitting at one speed, for a chart.
-type Point struct{ RPM, Flow, SD float64 }
 
 // Correct sets the holds of both sides against each other. It returns nil where neither side was held (and the
 // idle was not asked for): then there is nothing to say.
@@ -347,9 +343,6 @@ func (c *correction) tell(x change) {
 	for k, all := range f.sittings {
 		for _, s := range all {
 			f.levelsOf[k] = append(f.levelsOf[k], c.weighed(s))
-			for i, l := range s.air {
-				f.Levels[k] = append(f.Levels[k], Point{f.SpeedsRPM[i], math.Exp(l.value), math.Exp(l.value) * l.sd})
-			}
 		}
 	}
 	f.fallsOf = c.falls

@@ -21,6 +21,7 @@ const (
 	leaveS       = 1.0   // s at the end in which the foot may have left before engine speed shows it
 	overIdle     = 1.6   // times idle, from which an engine is held and not left alone
 	stillKmh     = 1.0
+	speedKnown   = 20.0 // s from a value of road speed, beyond which it is not known
 	idleWide     = 60.0 // rpm
 	longestGap   = 5.0  // s between samples: a slow link that asks for ten values in turn
 )
@@ -40,11 +41,11 @@ type Hold struct {
 	Why     finding.Code `json:"why_not_code"` // of WhyNot; "" for a used hold
 	WhyNot  finding.Text `json:"why_not"`
 
-	air, fuel    *level
-	coolant      float64 // C, NaN where it is not known
-	voltage      float64 // V, NaN where it is not known
-	idle         bool
-	inert, chill bool // open loop or cold: kept for what may need no more than that
+	air, fuel *level
+	coolant   float64 // C, NaN where it is not known
+	voltage   float64 // V, NaN where it is not known
+	idle      bool
+	inert     bool // the mixture was not that which burns completely
 }
 
 func (h *Hold) refuse(code finding.Code, values ...finding.Value) {
@@ -114,11 +115,12 @@ func steadiest(n *series, width, least, low, high, gap float64, taken []stretch)
 func (g *gauges) holds(input, session int, idle float64) []Hold {
 	gap := math.Max(longestGap, 4*g.interval)
 	low, high := overIdle*idle, math.Inf(1)
-	steady := steadiest(g.rpm, 2*widestHold, shortestHold, low, high, gap, nil)
-	tried := steadiest(g.rpm, seenWide, seenHold, low, high, gap, steady)
+	still := g.standing()
+	steady := steadiest(still, 2*widestHold, shortestHold, low, high, gap, nil)
+	tried := steadiest(still, seenWide, seenHold, low, high, gap, steady)
 	var out []Hold
 	for _, t := range append(steady, tried...) {
-		if h, ok := g.trim(t, widestHold); ok && g.stands(h.Start, h.End) {
+		if h, ok := trim(still, t, widestHold); ok {
 			h.Input, h.Session, h.Used = input, session, true
 			g.judge(&h)
 			out = append(out, h)
@@ -132,8 +134,9 @@ func (g *gauges) holds(input, session int, idle float64) []Hold {
 func (g *gauges) idles(input, session int, idle float64) []Hold {
 	gap := math.Max(longestGap, 4*g.interval)
 	var out []Hold
-	for _, t := range steadiest(g.rpm, 4*idleWide, seenHold, 0.7*idle, 1.25*idle, gap, nil) {
-		if h, ok := g.trim(t, idleWide); ok && g.stands(h.Start, h.End) {
+	still := g.standing()
+	for _, t := range steadiest(still, 4*idleWide, seenHold, 0.7*idle, 1.25*idle, gap, nil) {
+		if h, ok := trim(still, t, idleWide); ok {
 			h.Input, h.Session, h.Used, h.idle = input, session, true, true
 			g.judge(&h)
 			out = append(out, h)
@@ -144,17 +147,17 @@ func (g *gauges) idles(input, session int, idle float64) []Hold {
 
 // trim cuts what is away from the middle off both ends of a try, and what the foot needs to settle; ok is false
 // where nothing is left.
-func (g *gauges) trim(s stretch, wide float64) (h Hold, ok bool) {
+func trim(n *series, s stretch, wide float64) (h Hold, ok bool) {
 	i, j := s.first, s.last
-	middle := stats.Median(g.rpm.v[i : j+1])
-	for i < j && math.Abs(g.rpm.v[i]-middle) > wide {
+	middle := stats.Median(n.v[i : j+1])
+	for i < j && math.Abs(n.v[i]-middle) > wide {
 		i++
 	}
-	for i < j && math.Abs(g.rpm.v[j]-middle) > wide {
+	for i < j && math.Abs(n.v[j]-middle) > wide {
 		j--
 	}
-	h.Start, h.End = g.rpm.t[i]+settleS, g.rpm.t[j]-leaveS
-	kept := g.rpm.part(h.Start, h.End)
+	h.Start, h.End = n.t[i]+settleS, n.t[j]-leaveS
+	kept := n.part(h.Start, h.End)
 	if len(kept.v) < 3 {
 		return h, false
 	}
@@ -168,15 +171,21 @@ func (g *gauges) trim(s stretch, wide float64) (h Hold, ok bool) {
 	return h, true
 }
 
-// stands tells whether road speed is zero over a stretch, or unknown.
-func (g *gauges) stands(from, to float64) bool {
-	for _, v := range g.speed.part(from-2, to+2).v {
-		if v > stillKmh {
-			return false
+// standing is engine speed while the car stands, or while its road speed is not known: most of a drive is neither.
+func (g *gauges) standing() *series {
+	out, k := &series{}, 0
+	for i, t := range g.rpm.t {
+		if g.speed != nil {
+			for k+1 < len(g.speed.t) && math.Abs(g.speed.t[k+1]-t) <= math.Abs(g.speed.t[k]-t) {
+				k++
+			}
+			if math.Abs(g.speed.t[k]-t) <= speedKnown && g.speed.v[k] > stillKmh {
+				continue
+			}
 		}
+		out.t, out.v = append(out.t, t), append(out.v, g.rpm.v[i])
 	}
-	v, known := g.speed.near((from+to)/2, 20)
-	return !known || v <= stillKmh
+	return out
 }
 
 // gauges is one log's channels that bear on what pays for the drag.

@@ -41,7 +41,6 @@ func (g *gauges) judge(h *Hold) {
 	}
 	g.judgeMixture(h)
 	if h.coolant < warmC {
-		h.chill = true
 		h.refuse(finding.HoldCold, finding.Temperature("at", h.coolant))
 	}
 	if s := g.sinceStart(h.Start); s < 60*runMinutes {

@@ -45,7 +45,7 @@ const (
 
 // Climb measures a ladder; runs are its free revs. It returns nil where the engine was not held in it.
 func Climb(logs []*drive.Log, runs *inertia.Finding, diesel bool) *Ladder {
-	s := Measure(logs, nil, runs, diesel)
+	s := Measure(logs, nil, runs, diesel, false)
 	if !s.Held() || runs == nil {
 		return nil
 	}

@@ -26,7 +26,10 @@ func newSeries(l *drive.Log, name string) *series {
 	if len(all) == 0 {
 		return nil
 	}
-	slices.SortStableFunc(all, func(a, b sample) int { return cmp.Compare(a.t, b.t) })
+	byTime := func(a, b sample) int { return cmp.Compare(a.t, b.t) }
+	if !slices.IsSortedFunc(all, byTime) {
+		slices.SortStableFunc(all, byTime)
+	}
 	s := &series{make([]float64, len(all)), make([]float64, len(all))}
 	for i, x := range all {
 		s.t[i], s.v[i] = x.t, x.v

@@ -25,10 +25,13 @@ type fallFacts struct {
 	cut, fuelled int          // falls
 }
 
+// usualIdle is the idle speed of an engine of which it is not known, rpm.
+const usualIdle = 800.0
+
 // Measure looks for holds in the logs of one side. session names the sitting of each log, nil: each log is one;
 // runs are the side's free revs; diesel tells that its fuel and not its air pays. It returns nil where the engine
 // was nowhere held.
-func Measure(logs []*drive.Log, session []int, runs *inertia.Finding, diesel bool) *Side {
+func Measure(logs []*drive.Log, session []int, runs *inertia.Finding, diesel, idle bool) *Side {
 	s := &Side{falls: map[int]*fallFacts{}, oil: map[int]float64{}}
 	for i, l := range logs {
 		g := newGauges(l, diesel)
@@ -39,12 +42,14 @@ func Measure(logs []*drive.Log, session []int, runs *inertia.Finding, diesel boo
 		if i < len(session) {
 			of = session[i]
 		}
-		idle := 800.0
+		idles := usualIdle
 		if runs != nil && runs.IdleRPM > 0 {
-			idle = runs.IdleRPM
+			idles = runs.IdleRPM
 		}
-		s.Holds = append(s.Holds, g.holds(i, of, idle)...)
-		s.idles = append(s.idles, g.idles(i, of, idle)...)
+		s.Holds = append(s.Holds, g.holds(i, of, idles)...)
+		if idle {
+			s.idles = append(s.idles, g.idles(i, of, idles)...)
+		}
 		if g.flow != "" {
 			s.flow = g.flow
 		}

@@ -274,6 +274,12 @@ func (l *lattice) emissions(o *Observation) {
 	rateOpen := lnOpenRate(o.NDot)
 	l.emit[0] = w*(open+0.5*rateOpen) + wp*force - loadedCost*o.Fresh*up*(1-0.7*free(o.NDot))
 
+	if o.V < minSpeed {
+		for j := 1; j < len(l.emit); j++ {
+			l.emit[j] = notReachable / 2
+		}
+		return
+	}
 	locked := newLockedShape(l.levelSD, m.Step)
 	if l.slip.v != o.V { // speeds come in steps
 		l.slip = newSlipShape(o.V)
@@ -284,10 +290,6 @@ func (l *lattice) emissions(o *Observation) {
 	for g := range m.Gears {
 		k := m.Gears[g].K
 		e := m.excess(g, o.N, o.V, o.A, o.Load)
-		if o.V < minSpeed {
-			l.emit[1+g], l.emit[1+l.n+g] = notReachable/2, notReachable/2
-			continue
-		}
 		rate := lnRateTail
 		if math.Abs(e) <= locked.reach { // an engine that does not stand where the gear would have it cannot be helped by its rate
 			rate = l.lockedRate(o, k)
@@ -351,11 +353,12 @@ func (s *lockedShape) ln(e float64) float64 {
 
 // slipShape is the density (per km/h) of the residual of a slipping gear: clearly above locked, more often a little than much, but an
 // engine that runs away goes far.
-type slipShape struct{ v, sd, scale, far, lnNear, lnFar float64 }
+type slipShape struct{ v, sd, scale, far, lnNear, lnFar, lnBelow float64 }
 
 func newSlipShape(v float64) slipShape {
 	s := slipShape{v: v, scale: max(nearSlip, nearSlipShare*v), far: 1.5*v + 10}
 	s.lnNear, s.lnFar = math.Log(0.5/s.scale), math.Log(0.5/s.far)
+	s.lnBelow = logSumExp(s.lnNear, s.lnFar)
 	return s
 }
 
@@ -364,7 +367,10 @@ func (s *slipShape) ln(e float64) float64 {
 	if e > s.far {
 		return lnBeyondSlip
 	}
-	return lnUpperNormal((e-0.9-s.sd)/0.4) + logSumExp(s.lnNear-max(e, 0)/s.scale, s.lnFar)
+	if e <= 0 {
+		return lnUpperNormal((e-0.9-s.sd)/0.4) + s.lnBelow
+	}
+	return lnUpperNormal((e-0.9-s.sd)/0.4) + logSumExp(s.lnNear-e/s.scale, s.lnFar)
 }
 
 // table holds a function between two places, to be read linearly: the decoder needs some logarithms many times a sample, to three digits.

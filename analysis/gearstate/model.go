@@ -128,6 +128,21 @@ func Clean(c *drive.Channel, lo, hi float64) (t, v []float64) {
 	return t[:n], v[:n]
 }
 
+// Usable returns what Clean does, to look at only: where all samples can be used they are those of the channel.
+func Usable(c *drive.Channel, lo, hi float64) (t, v []float64) {
+	if c == nil {
+		return nil, nil
+	}
+	last := math.Inf(-1)
+	for i, x := range c.V {
+		if !(x >= lo && x <= hi) || !(c.T[i] > last) || math.IsInf(c.T[i], 0) {
+			return Clean(c, lo, hi)
+		}
+		last = c.T[i]
+	}
+	return c.T, c.V
+}
+
 // ThinOut drops samples that follow the last one kept by less than gap seconds; the slices are changed in place.
 func ThinOut(t, v []float64, gap float64) ([]float64, []float64) {
 	if gap <= 0 {

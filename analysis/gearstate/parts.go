@@ -1,7 +1,5 @@
 package gearstate
 
-import "slices"
-
 // In a car that stands still no clutch is locked to a gear, whatever came before and whatever follows: there a long drive falls into parts that are decoded
 // side by side, with the same result.
 
@@ -32,21 +30,12 @@ func standstills(s Signals, period float64) []int {
 	return out
 }
 
-// join puts parts one behind the other.
-func join(parts []*Track) *Track {
-	if len(parts) == 1 {
-		return parts[0]
+// part returns samples [lo, hi) of a track, as a track that shares its memory.
+func (t *Track) part(lo, hi int) *Track {
+	p := &Track{Model: t.Model, Gear: t.Gear[lo:hi:hi], Clutch: t.Clutch[lo:hi:hi]}
+	whole := t.columns()
+	for i, c := range p.columns() {
+		*c = (*whole[i])[lo:hi:hi]
 	}
-	out := &Track{Model: parts[0].Model}
-	for _, p := range parts {
-		out.Gear, out.Clutch = append(out.Gear, p.Gear...), append(out.Clutch, p.Clutch...)
-	}
-	for i, column := range out.columns() {
-		all := make([][]float64, len(parts))
-		for q, p := range parts {
-			all[q] = *p.columns()[i]
-		}
-		*column = slices.Concat(all...)
-	}
-	return out
+	return p
 }

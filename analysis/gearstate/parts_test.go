@@ -25,7 +25,8 @@ func TestPartsAreTheWhole(t *testing.T) {
 		t.Fatalf("cut at %d standstills of half an hour of traffic", n)
 	}
 	parts := DecodeSignals(l, s, m)
-	whole := decodePart(s, loadSamples(l, &m), 0, len(s.Speed), m)
+	whole := newTrack(m, len(s.Speed))
+	decodePart(whole, s, loadSamples(l, &m), 0, len(s.Speed))
 	if parts.Len() != whole.Len() {
 		t.Fatalf("%d samples in parts, %d in one", parts.Len(), whole.Len())
 	}

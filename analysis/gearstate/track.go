@@ -48,22 +48,30 @@ const offlineAhead = 0.7
 func DecodeSignals(l *drive.Log, s Signals, m Model) *Track {
 	load := loadSamples(l, &m)
 	at := append(append([]int{0}, standstills(s, m.Period)...), len(s.Speed))
-	parts := make([]*Track, len(at)-1)
+	tr := newTrack(m, len(s.Speed))
 	var all sync.WaitGroup
-	for i := range parts {
-		all.Go(func() { parts[i] = decodePart(s, load, at[i], at[i+1], m) })
+	for i := range len(at) - 1 {
+		all.Go(func() { decodePart(tr.part(at[i], at[i+1]), s, load, at[i], at[i+1]) })
 	}
 	all.Wait()
-	tr := join(parts)
 	tr.segments()
 	return tr
 }
 
-// decodePart decodes road speed samples [lo, hi).
-func decodePart(s Signals, load []sample, lo, hi int, m Model) *Track {
-	tr := &Track{Model: m}
-	d := newDecoder(&tr.Model, math.Max(offlineAhead, slopeValues*m.Period))
-	d.path = newPath(tr, d.lat.n, hi-lo)
+// newTrack returns a track of n samples.
+func newTrack(m Model, n int) *Track {
+	t := &Track{Model: m, Gear: make([]int, n), Clutch: make([]Clutch, n)}
+	for _, c := range t.columns() {
+		*c = make([]float64, n)
+	}
+	return t
+}
+
+// decodePart decodes road speed samples [lo, hi) into tr.
+func decodePart(tr *Track, s Signals, load []sample, lo, hi int) {
+	m := &tr.Model
+	d := newDecoder(m, math.Max(offlineAhead, slopeValues*m.Period))
+	d.path = newPath(tr, d.lat.n)
 	a := d.align
 	a.speed = samples(s.SpeedT[lo:hi], s.Speed[lo:hi])
 	if hi > lo {
@@ -78,7 +86,6 @@ func decodePart(s Signals, load []sample, lo, hi int, m Model) *Track {
 	a.ended = true
 	d.drain()
 	d.path.trace(d.lat)
-	return tr
 }
 
 // loadSamples are the samples of the model's load channel as fractions.
@@ -86,7 +93,7 @@ func loadSamples(l *drive.Log, m *Model) []sample {
 	if m.Load.Channel == "" {
 		return nil
 	}
-	t, v := Clean(l.Channel(m.Load.Channel), math.Inf(-1), math.Inf(1))
+	t, v := Usable(l.Channel(m.Load.Channel), math.Inf(-1), math.Inf(1))
 	s := make([]sample, 0, len(t))
 	for i := range t {
 		if x := m.Load.Fraction(v[i]); !math.IsNaN(x) {
@@ -112,21 +119,16 @@ type path struct {
 	last   []int16 // best final state where a stretch ends, -1 inside, -2 invalid
 }
 
-func newPath(t *Track, gears, n int) *path {
+func newPath(t *Track, gears int) *path {
 	p := &path{t: t, states: 2*gears + 1}
-	p.from = make([]uint8, 0, n*p.states)
-	p.last = make([]int16, 0, n)
-	for _, s := range t.columns() {
-		*s = make([]float64, 0, n)
-	}
+	p.from = make([]uint8, 0, t.Len()*p.states)
+	p.last = make([]int16, 0, t.Len())
 	return p
 }
 
 func (p *path) record(o *Observation, l *lattice, valid, restart bool) {
-	t := p.t
-	t.T, t.SpeedKmh = append(t.T, o.T), append(t.SpeedKmh, o.V)
-	t.RPM, t.RPMRate = append(t.RPM, o.N), append(t.RPMRate, o.NDot)
-	t.Accel, t.Load = append(t.Accel, o.A), append(t.Load, o.Load)
+	t, i := p.t, len(p.last)
+	t.T[i], t.SpeedKmh[i], t.RPM[i], t.RPMRate[i], t.Accel[i], t.Load[i] = o.T, o.V, o.N, o.NDot, o.A, o.Load
 	p.from = append(p.from, l.from...)
 	state := int16(-1)
 	if !valid {
@@ -150,7 +152,6 @@ func (p *path) record(o *Observation, l *lattice, valid, restart bool) {
 func (p *path) trace(l *lattice) {
 	n := p.t.Len()
 	t := p.t
-	t.Gear, t.Clutch, t.Excess = make([]int, n), make([]Clutch, n), t.Excess[:n]
 	state := 0
 	gears := l.n
 	for i := n - 1; i >= 0; i-- {

@@ -34,7 +34,7 @@ func footOf(l *drive.Log, veh *vehicle.Vehicle) *foot {
 		if !ofItsFull[name] {
 			continue
 		}
-		t, v := gearstate.Clean(l.Channel(name), -200, 2000)
+		t, v := gearstate.Usable(l.Channel(name), -200, 2000)
 		if len(t) < fewestOfFoot || stats.MedianStep(t) > stale {
 			continue
 		}

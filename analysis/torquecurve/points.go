@@ -108,7 +108,7 @@ func (s *Source) slipping(at float64) bool {
 
 // points cuts a stretch into windows and reads each from engine speed, which is the sharpest signal of the car's speed.
 func (s *Source) points(x stretch, pull int) []Point {
-	rt, rv := gearstate.Clean(s.Log.Channel(drive.EngineSpeed), 200, 20000)
+	rt, rv := gearstate.Usable(s.Log.Channel(drive.EngineSpeed), 200, 20000)
 	from, to := s.Track.T[x.lo], s.Track.T[x.hi-1]
 	var out []Point
 	step := stats.MedianStep(rt)

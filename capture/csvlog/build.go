@@ -3,6 +3,7 @@ package csvlog
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"flywitness/drive"
@@ -18,6 +19,9 @@ func (b badCells) warning(code finding.Code, c column, cells int) finding.Findin
 func (t *table) log() (*drive.Log, error) {
 	l := &drive.Log{Path: t.name, Rows: t.rows, Skipped: t.skipped, Torn: t.torn, Warnings: t.plan.warnings}
 	l.Warnings = append(l.Warnings, skippedWarning(t.name, t.skipped, t.torn, t.rows, t.why)...)
+	if t.repeated > 0 {
+		l.Warnings = append(l.Warnings, finding.New(finding.RepeatedHeadings, finding.Name("file", t.name), finding.Count("places", t.repeated)))
+	}
 	for i, b := range t.bad {
 		c := t.plan.columns[i]
 		if b.unreadable > 0 {
@@ -37,7 +41,10 @@ func (t *table) log() (*drive.Log, error) {
 	if err := t.cars.refuse(t.name); err != nil {
 		return nil, err
 	}
-	finish(l, t.rowsets(), t.plan.columns)
+	finish(l, t.rowsets(), t.plan.columns, t.part)
+	if t.part {
+		return l, nil
+	}
 	return l, checkFilled(l, t.plan.columns)
 }
 
@@ -45,7 +52,7 @@ func (t *table) log() (*drive.Log, error) {
 func (t *table) rowsets() []*rowset {
 	var out []*rowset
 	for k := range t.plan.clocks {
-		r := &rowset{t: t.stamps[k], unsure: t.plan.clocks[k].clock.unsure}
+		r := &rowset{t: t.stamps[k], unsure: t.calendars[k].unsure}
 		for i := range t.plan.columns {
 			if t.plan.columns[i].clock == k {
 				r.v = append(r.v, t.values[i])
@@ -67,51 +74,59 @@ func (t *table) rowsets() []*rowset {
 // absoluteTime is a time in seconds since 1970 that no clock counting from its own start reaches.
 const absoluteTime = 3e8
 
-// finish orders the rows, spreads coarse stamps, drops repeated values and fills l.Channels in the order of cols. Times then count from the first one.
-func finish(l *drive.Log, sets []*rowset, cols []column) {
+// finish orders the rows, spreads coarse stamps, drops repeated values and fills l.Channels in the order of cols. Times then count
+// from the first one, or where keepOrigin is set and they are no dates from where they did.
+func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 	origin, dated := math.Inf(1), true
-	byName := map[string]*drive.Channel{}
-	for _, r := range sets {
+	fresh := make([][][]bool, len(sets))
+	for k, r := range sets {
 		if len(r.t) == 0 {
 			continue
 		}
-		l.Warnings = append(l.Warnings, r.order(r.t[0] > absoluteTime, l.Path)...)
-		step, repeated := r.stampStep()
-		if repeated {
-			r.spread(step)
-		} else if n := r.dropDuplicates(); n > 0 {
-			l.Warnings = append(l.Warnings, finding.New(finding.DuplicateRows, finding.Name("file", l.Path), finding.Count("rows", n)))
-		}
-		if step > l.StampStep {
-			l.StampStep = step
-		}
-		fresh, held := r.freshRows()
-		l.Held = l.Held || held
-		if n, seconds := r.dropFrozen(held); n > 0 {
-			l.Warnings = append(l.Warnings, finding.New(finding.FrozenRows, finding.Name("file", l.Path), finding.Count("rows", n), finding.Duration("lasting", seconds)))
-		}
+		fresh[k] = r.settle(l)
 		dated = dated && !r.unsure
-		for i, c := range r.cols {
-			byName[c.channel] = r.channel(i, fresh[i])
-		}
-		for _, at := range r.t {
-			origin = min(origin, at)
-		}
+		origin = min(origin, slices.Min(r.t))
 	}
 	if dated && origin > absoluteTime && !math.IsInf(origin, 1) {
 		l.Created = time.UnixMicro(int64(math.Round(origin * 1e6))).UTC()
 	}
+	if keepOrigin && l.Created.IsZero() {
+		origin = 0
+	}
+	byName := map[string]*drive.Channel{}
+	for k, r := range sets {
+		if len(r.t) > 0 {
+			r.channels(fresh[k], origin, byName)
+		}
+	}
 	for _, c := range cols {
-		ch := byName[c.channel]
-		if ch == nil || len(ch.T) == 0 {
-			continue
+		if ch := byName[c.channel]; ch != nil && len(ch.T) > 0 {
+			l.Channels = append(l.Channels, ch)
 		}
-		for i := range ch.T {
-			ch.T[i] = math.Round((ch.T[i]-origin)*1e6) / 1e6
-		}
-		l.Channels = append(l.Channels, ch)
 	}
 	describeStamps(l)
+	dropDeadSpeeds(l)
+	turnedIntoMiles(l, cols)
+}
+
+// settle puts the stamps of r right, drops rows that are no measurements, and returns for each column the rows that are fresh, nil for all.
+func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
+	l.Warnings = append(l.Warnings, r.order(r.t[0] > absoluteTime, l.Path)...)
+	step, repeated := r.stampStep()
+	if repeated {
+		r.spread(step)
+	} else if n := r.dropDuplicates(); n > 0 {
+		l.Warnings = append(l.Warnings, finding.New(finding.DuplicateRows, finding.Name("file", l.Path), finding.Count("rows", n)))
+	}
+	if step > l.StampStep {
+		l.StampStep = step
+	}
+	fresh, held := r.freshRows()
+	l.Held = l.Held || held
+	if n, seconds := r.dropFrozen(held); n > 0 {
+		l.Warnings = append(l.Warnings, finding.New(finding.FrozenRows, finding.Name("file", l.Path), finding.Count("rows", n), finding.Duration("lasting", seconds)))
+	}
+	return fresh
 }
 
 // describeStamps tells the user what was done to the times.
@@ -124,29 +139,72 @@ func describeStamps(l *drive.Log) {
 	}
 }
 
-// channel returns column i with its fresh rows; a nil mask takes all.
-func (r *rowset) channel(i int, fresh []bool) *drive.Channel {
-	c := r.cols[i]
+// channels makes a channel of each column, with times that count from origin in whole microseconds. Columns that have a value in every row share
+// one slice of times, and take no more memory than they had.
+func (r *rowset) channels(fresh [][]bool, origin float64, byName map[string]*drive.Channel) {
+	var full []*drive.Channel
+	for i, c := range r.cols {
+		ch := &drive.Channel{Name: c.channel, Source: c.raw}
+		if c.conv != identity {
+			ch.Unit = c.unit
+		}
+		byName[c.channel] = ch
+		if fresh[i] == nil && !slices.ContainsFunc(r.v[i], math.IsNaN) {
+			ch.V = r.v[i]
+			full = append(full, ch)
+			continue
+		}
+		ch.T, ch.V = r.values(i, fresh[i])
+		countFrom(origin, ch.T)
+	}
+	if len(full) == 0 {
+		return
+	}
 	n := 0
-	for k, v := range r.v[i] {
-		if !math.IsNaN(v) && (fresh == nil || fresh[k]) {
+	for k, at := range r.t {
+		if n > 0 && r.t[n-1] == at {
+			continue // a second value for the same moment
+		}
+		if n < k {
+			r.t[n] = at
+			for _, ch := range full {
+				ch.V[n] = ch.V[k]
+			}
+		}
+		n++
+	}
+	countFrom(origin, r.t[:n])
+	for _, ch := range full {
+		ch.T, ch.V = r.t[:n], ch.V[:n]
+	}
+}
+
+// values returns the times and values of column i in its fresh rows; a nil mask takes all.
+func (r *rowset) values(i int, fresh []bool) (t, v []float64) {
+	n := 0
+	for k, x := range r.v[i] {
+		if !math.IsNaN(x) && (fresh == nil || fresh[k]) {
 			n++
 		}
 	}
-	ch := &drive.Channel{Name: c.channel, Source: c.raw, T: make([]float64, 0, n), V: make([]float64, 0, n)}
-	if c.conv != identity {
-		ch.Unit = c.unit
-	}
-	for k, v := range r.v[i] {
-		if math.IsNaN(v) || fresh != nil && !fresh[k] {
+	t, v = make([]float64, 0, n), make([]float64, 0, n)
+	for k, x := range r.v[i] {
+		if math.IsNaN(x) || fresh != nil && !fresh[k] {
 			continue
 		}
-		if m := len(ch.T); m > 0 && ch.T[m-1] == r.t[k] {
+		if m := len(t); m > 0 && t[m-1] == r.t[k] {
 			continue // a second value for the same moment
 		}
-		ch.T, ch.V = append(ch.T, r.t[k]), append(ch.V, v)
+		t, v = append(t, r.t[k]), append(v, x)
 	}
-	return ch
+	return t, v
+}
+
+// countFrom makes times count from origin, in whole microseconds.
+func countFrom(origin float64, t []float64) {
+	for i := range t {
+		t[i] = math.Round((t[i]-origin)*1e6) / 1e6
+	}
 }
 
 // checkFilled refuses a log whose clock does not tell rows apart, or whose engine speed or every speed has a heading and no value.
@@ -157,13 +215,9 @@ func checkFilled(l *drive.Log, cols []column) error {
 	case l.StampStep >= 60:
 		return fmt.Errorf("%s: time stamps in whole minutes tell nothing about an engine: export the log with seconds, or name another column with --time", l.Path)
 	}
-	speed := false
-	for _, name := range []string{drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed} {
-		speed = speed || l.Channel(name) != nil
-	}
+	speed := slices.ContainsFunc(l.Channels, func(c *drive.Channel) bool { return isSpeed(c.Name) })
 	for _, c := range cols {
-		isSpeed := c.channel == drive.VehicleSpeed || c.channel == drive.GPSSpeed || c.channel == drive.UndrivenSpeed
-		if c.channel == drive.EngineSpeed && l.Channel(c.channel) == nil || isSpeed && !speed {
+		if c.channel == drive.EngineSpeed && l.Channel(c.channel) == nil || isSpeed(c.channel) && !speed {
 			return fmt.Errorf("%s: the column %q (%s) holds no value that can be used: was it polled?", l.Path, c.raw, c.channel)
 		}
 	}

@@ -8,28 +8,30 @@ import (
 	"time"
 
 	"flywitness/drive"
+	"flywitness/internal/order"
 )
 
-const timeWords = "time times timestamp stamp elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock " +
+const timeWords = "time times timestamp stamp ts elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock " +
 	"t epoch unix session run runtime uptime device local utc gmt system s ms relative total start engine since start"
 
 // timeNot makes a heading with "time" in it something else than the clock of the log.
 const timeNot = "mil trip lap injection to remaining delay travel spark dwell open warm warmup cleared codes code trouble dtc idle response reply rise fall ignition valve duration latency sync reset zone boost glow cruise gear shift " +
 	"delta dt diff interval period distance speed rpm throttle temp temperature pressure load"
 
+var notTime, knownTime = wordSet(timeNot), wordSet(timeWords + " " + plainWords)
+
 // timePhrases are the names of a clock column, best first.
-var timePhrases = strings.Fields("time_s timestamp time datetime elapsed seconds zeit zeitstempel uhrzeit temps tempo tiempo hora heure ora tijd tid czas cas время aika clock millis milliseconds sec secs epoch utc t runtime uptime date datum s ms")
+var timePhrases = strings.Fields("time_s timestamp ts time datetime elapsed seconds zeit zeitstempel uhrzeit temps tempo tiempo hora heure ora tijd tid czas cas время aika clock millis milliseconds sec secs epoch utc t runtime uptime date datum s ms")
 
 // timeRank says how well a heading names the clock of the log; 0 is not at all, lower positive is better.
 func (h heading) timeRank() int {
-	words := wordsOf(h.name)
-	not, known := wordSet(timeNot), wordSet(timeWords+" "+plainWords)
+	words := h.words
 	unknown := 0
 	for _, w := range words {
-		if not[w] {
+		if notTime[w] {
 			return 0
 		}
-		if !known[w] {
+		if !knownTime[w] {
 			unknown++
 		}
 	}
@@ -67,51 +69,77 @@ func differ(a, b string) int {
 	return n
 }
 
-// clock turns the cells of a time column into seconds.
+// clock says how the cells of a time column are read.
 type clock struct {
-	unit    float64 // seconds of one unit of a number; 0 when the cells are clock times
-	comma   bool    // numbers have a decimal comma
-	dayLast int     // last day seen, for a clock that passes midnight
-	last    float64 // last clock time of the day
+	unit  float64 // seconds of one unit of a number; 0 when the cells are clock times
+	comma bool    // numbers have a decimal comma
+	rate  float64 // lines a second, where there is no column and lines are counted; else 0
+}
+
+// day counts from 1970-01-01 and is 0 without a date; sure is false without one, or when its day and month could be the other way round.
+type day struct {
+	n    int32
+	sure bool
+}
+
+// calendar puts the clock times of one column on one count of seconds.
+type calendar struct {
+	first   int     // the first day that a cell told
+	passed  int     // midnights since
+	last    float64 // last clock time of the day, s
 	started bool
-	day0    int  // the day of the first cell that told one
 	unsure  bool // day and month of the dates could be the other way round
 }
 
 // spreadsheetEpoch is 1970-01-01 in the day count of spreadsheets, whose day 0 is 1899-12-30.
 const spreadsheetEpoch = 25569
 
-// read returns the seconds that a cell says; date is the cell of a date column, nil without one. A clock time without a date, or with
-// one whose day and month could be the other way round, counts on over midnight.
-func (c *clock) read(cell, date []byte) (float64, bool) {
+// read returns the seconds that a cell says: for a clock time those of its day, which comes beside. date is the cell of a date column, nil
+// without one.
+func (c *clock) read(cell, date []byte) (seconds float64, on day, ok bool) {
 	if c.unit > 0 {
 		v, ok := parseCell(cell, c.comma)
-		if c.unit == 86400 && v > 20000 {
-			v -= spreadsheetEpoch
-		}
-		return v * c.unit, ok
+		return c.seconds(v), day{}, ok
 	}
-	day, s, sure, ok := parseDateTime(cell)
+	n, s, sure, ok := parseDateTime(cell)
 	if ok && date != nil {
-		day, sure, ok = parseDate(date)
+		n, sure, ok = parseDate(date)
 	}
-	if !ok {
-		return 0, false
+	return s, day{int32(n), sure}, ok
+}
+
+// seconds converts a number of the column.
+func (c *clock) seconds(v float64) float64 {
+	if c.unit == 86400 && v > 20000 {
+		v -= spreadsheetEpoch
 	}
-	if c.day0 == 0 {
-		c.day0, c.unsure = day, day != 0 && !sure
+	return v * c.unit
+}
+
+// place turns seconds of days, in the order of rows, into seconds since 1970-01-01. A clock time without a date, or with one whose day and month
+// could be the other way round, counts on over midnight.
+func (k *calendar) place(seconds []float64, days []day) {
+	for i, on := range days {
+		s := seconds[i]
+		if math.IsNaN(s) {
+			continue
+		}
+		if k.first == 0 {
+			k.first, k.unsure = int(on.n), on.n != 0 && !on.sure
+		}
+		if on.sure {
+			seconds[i] = float64(on.n)*86400 + s
+			continue
+		}
+		switch {
+		case k.started && s < k.last-43200:
+			k.passed++
+		case k.started && s > k.last+43200:
+			k.passed--
+		}
+		k.started, k.last = true, s
+		seconds[i] = float64(k.first+k.passed)*86400 + s
 	}
-	if sure {
-		return float64(day)*86400 + s, true
-	}
-	switch {
-	case c.started && s < c.last-43200:
-		c.dayLast++
-	case c.started && s > c.last+43200:
-		c.dayLast--
-	}
-	c.started, c.last = true, s
-	return float64(c.day0+c.dayLast)*86400 + s, true
 }
 
 // parseDateTime reads "12:34:56.789", "2026-05-09T12:34:56Z", "09.05.2026 12:34:56", "09-May-2026 12:34:56.789", ... day counts from
@@ -121,6 +149,10 @@ func parseDateTime(b []byte) (day int, seconds float64, sure, ok bool) {
 	if colon < 0 {
 		return 0, 0, false, false
 	}
+	if days, rest, ok := elapsedDays(b); ok {
+		s, _, ok := parseClock(rest, true)
+		return 0, days*86400 + s, false, ok
+	}
 	cut := bytes.LastIndexAny(b[:colon], " Tt_")
 	if cut >= 0 {
 		if day, sure, ok = parseDate(bytes.TrimRight(b[:cut], " ,")); !ok {
@@ -129,6 +161,18 @@ func parseDateTime(b []byte) (day int, seconds float64, sure, ok bool) {
 	}
 	s, zone, ok := parseClock(b[cut+1:], cut >= 0)
 	return day, s - zone, sure, ok
+}
+
+// elapsedDays cuts off the days of "0 days 00:00:00.062", an elapsed time as data tools write it.
+func elapsedDays(b []byte) (days float64, clock []byte, ok bool) {
+	count, rest, ok := bytes.Cut(b, []byte(" day"))
+	if !ok {
+		return 0, nil, false
+	}
+	if days, ok = drive.ParseNumber(count); !ok {
+		return 0, nil, false
+	}
+	return days, bytes.TrimLeft(bytes.TrimPrefix(rest, []byte("s")), " ,+"), true
 }
 
 // parseClock reads h:m:s with a fraction after a point or comma, m:s.f, an optional AM or PM and an optional zone.
@@ -324,13 +368,13 @@ func guessUnit(values []float64) (unit, step float64) {
 	return 1, 0
 }
 
-// medianStep returns the median of the steps that are not zero, 0 when there is none.
+// medianStep returns the median of the steps of v that are not zero, 0 when there is none. It writes over v.
 func medianStep(v []float64) float64 {
-	var steps []float64
+	steps := v[:0]
 	for i := 1; i < len(v); i++ {
 		if d := math.Abs(v[i] - v[i-1]); d > 0 {
 			steps = append(steps, d)
 		}
 	}
-	return median(steps)
+	return order.Median(steps)
 }

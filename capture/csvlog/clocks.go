@@ -2,7 +2,10 @@ package csvlog
 
 import (
 	"fmt"
+	"math"
 	"sort"
+	"strconv"
+	"strings"
 
 	"flywitness/finding"
 )
@@ -12,6 +15,9 @@ func (p *plan) chooseClocks(d *dialect, sample [][]string, opt Options, name str
 	taken := map[int]bool{}
 	for _, c := range p.columns {
 		taken[c.index] = true
+	}
+	if opt.Rate > 0 {
+		return p.countLines(d, opt, name)
 	}
 	if opt.Time != "" {
 		h, unit, err := findHeading("--time", opt.Time, d.headings, name)
@@ -44,10 +50,77 @@ func (p *plan) chooseClocks(d *dialect, sample [][]string, opt Options, name str
 		}
 	}
 	if len(cands) == 0 {
-		return fmt.Errorf("%s: no time column among %s: name it with --time \"Heading:s\"", name, quoteList(rawNames(d.headings)))
+		cands = p.epochs(d, sample, taken, name)
+	}
+	if len(cands) == 0 {
+		return fmt.Errorf("%s: no time column among %s: name it with --time \"Heading:s\", or say how many rows a second there are with --rate 20", name,
+			quoteList(rawNames(d.headings)))
 	}
 	best := finest(cands)
 	return p.addClock(best.heading, dateBeside(best.heading, d, sample), "", d, sample, name)
+}
+
+// countLines makes the clock of a table whose rows come at an even pace.
+func (p *plan) countLines(d *dialect, opt Options, name string) error {
+	if opt.Time != "" {
+		return fmt.Errorf("--time and --rate: a table has a time column or its rows are counted, not both")
+	}
+	for _, h := range d.headings {
+		if h.timeRank() > 0 {
+			p.warn(finding.TimeNotUsed, name, finding.Name("column", h.raw), finding.Number("rate", opt.Rate))
+			break
+		}
+	}
+	p.clocks = append(p.clocks, timeColumn{index: -1, date: -1, clock: clock{unit: 1, rate: opt.Rate}})
+	return nil
+}
+
+// epochs returns the column that holds times since 1970 whatever its heading is: so large and rising numbers are nothing else.
+func (p *plan) epochs(d *dialect, sample [][]string, taken map[int]bool, name string) []timeCandidate {
+	for _, h := range d.headings {
+		if !taken[h.index] && risingEpochs(sample[h.index], d.comma) {
+			p.warn(finding.AssumedTime, name, finding.Name("column", h.raw), finding.Flag("epoch", true))
+			return []timeCandidate{{heading: h, rank: 1, distinct: advancing(sample[h.index])}}
+		}
+	}
+	return nil
+}
+
+// risingEpochs tells whether cells are times since 1970 in s, ms, us or ns: between the years 2000 and 2100, and never falling.
+func risingEpochs(cells []string, comma bool) bool {
+	const from, to = 9.46e8, 4.1e9 // s
+	last, n := 0.0, 0
+	for _, s := range cells {
+		if isNothing([]byte(s)) {
+			continue
+		}
+		v, ok := parseCell([]byte(s), comma)
+		unit, _ := guessUnit([]float64{v})
+		if !ok || v*unit < from || v*unit > to || v < last {
+			return false
+		}
+		last = v
+		n++
+	}
+	return n > 1
+}
+
+// roundedBySpreadsheet returns a cell such as 1.52E+12, if most cells are so: written with so few digits that they lie seconds apart.
+func roundedBySpreadsheet(cells []string, unit float64) (cell string, ok bool) {
+	rounded := 0
+	for _, s := range cells {
+		mantissa, exponent, found := strings.Cut(strings.ToUpper(s), "E+")
+		power, err := strconv.Atoi(exponent)
+		if !found || err != nil {
+			continue
+		}
+		_, decimals, _ := strings.Cut(strings.Replace(mantissa, ",", ".", 1), ".")
+		if unit*math.Pow10(power-len(decimals)) >= 1 {
+			rounded++
+			cell = s
+		}
+	}
+	return cell, rounded*2 > len(cells)
 }
 
 // timeCandidate is a heading that may be the clock; distinct counts its different cells in the sample, 0 when they are no times.
@@ -131,7 +204,7 @@ func dateBeside(h heading, d *dialect, sample [][]string) int {
 		break
 	}
 	for _, o := range d.headings {
-		words := wordsOf(o.name)
+		words := o.words
 		if o.index == h.index || len(words) > 2 || !(containsAll(words, []string{"date"}) || containsAll(words, []string{"datum"}) || containsAll(words, []string{"fecha"}) || containsAll(words, []string{"data"})) {
 			continue
 		}
@@ -188,6 +261,9 @@ func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][
 				finding.Flag("micro", c.clock.unit == 1e-6), finding.Number("step", step))
 		}
 	}
+	if cell, ok := roundedBySpreadsheet(sample[h.index], c.clock.unit); ok {
+		return fmt.Errorf("%s: the times in %q are rounded to %s, as a spreadsheet does when it saves a table: export the log again without opening it there", name, h.raw, cell)
+	}
 	p.clocks = append(p.clocks, c)
 	return nil
 }
@@ -202,7 +278,7 @@ func (h heading) timeUnit() float64 {
 		u, _ := timeUnit(h.unit)
 		return u
 	}
-	words := wordsOf(h.name)
+	words := h.words
 	if len(words) == 0 {
 		return 0
 	}

@@ -2,6 +2,7 @@ package csvlog
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 
@@ -19,6 +20,7 @@ type column struct {
 	conv    conversion
 	toggle  bool    // a switch, which may be written in words
 	low     float64 // the least that a car shows
+	assumed bool    // no unit was given, and the channel's own was taken
 }
 
 // timeColumn is a column that holds a clock; date is the index of a date column beside it, -1 without one.
@@ -64,6 +66,7 @@ func chooseColumns(hs []heading, opt Options, name string, same func(i, j int) b
 		p.columns = append(p.columns, c)
 	}
 	best := bestChannel(hs, taken)
+	var unsettled error // of a speed that could be any of several columns
 	for _, q := range lexicons {
 		if done[q.channel] {
 			continue
@@ -75,16 +78,33 @@ func chooseColumns(hs []heading, opt Options, name string, same func(i, j int) b
 			}
 		}
 		c, err := pick(q, cands, name, same, p)
-		if err != nil {
+		switch {
+		case err != nil && (q.channel == drive.EngineSpeed || q.channel == drive.VehicleSpeed):
 			return nil, err
+		case err != nil:
+			unsettled = err
+			p.warn(finding.ColumnLeftOut, name, finding.Name("why", err.Error()))
 		}
 		if c != nil {
 			p.columns = append(p.columns, *c)
 			taken[c.index] = true
 		}
 	}
+	if unsettled != nil && !p.has(isSpeed) {
+		return nil, unsettled
+	}
 	sort.SliceStable(p.columns, func(i, j int) bool { return p.columns[i].index < p.columns[j].index })
 	return p, nil
+}
+
+// has tells whether a channel of a kind is read.
+func (p *plan) has(kind func(channel string) bool) bool {
+	return slices.ContainsFunc(p.columns, func(c column) bool { return kind(c.channel) })
+}
+
+// isSpeed tells whether a channel is a speed of the car.
+func isSpeed(channel string) bool {
+	return channel == drive.VehicleSpeed || channel == drive.GPSSpeed || channel == drive.UndrivenSpeed
 }
 
 // bestChannel returns for each heading the best rank that any quantity gives it, so that a heading goes where it fits best.
@@ -133,6 +153,7 @@ func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, 
 	}
 	col := &column{index: c.index, channel: q.channel, raw: c.raw, conv: c.conv, unit: c.unit, toggle: q.unit == "", low: q.low}
 	if !c.given && q.unit == "km/h" {
+		col.assumed = true
 		p.warn(finding.AssumedUnit, name, channel, heading)
 	}
 	return col, nil
@@ -159,7 +180,7 @@ next:
 
 // bareName is the heading without its unit.
 func bareName(c candidate) string {
-	words := wordsOf(c.name)
+	words := slices.Clone(c.words)
 	for n := range words {
 		if _, ok := parseUnit(words[n], "km/h"); ok {
 			words[n] = ""
@@ -183,13 +204,18 @@ func ambiguous(q *lexicon, cs []candidate, name string) error {
 	return fmt.Errorf("%s: %s could be any of %s: say which with --map \"%s=%s\"", name, q.channel, others(cs, exact+1), q.channel, cs[0].raw)
 }
 
+// MissingError is that of a table without engine speed or road speed. Another file may hold it.
+type MissingError struct{ message string }
+
+func (e *MissingError) Error() string { return e.message }
+
 // missingChannels is the error of a log without engine speed or road speed.
 func missingChannels(name string, engine bool, headings []string) error {
 	what, example := "engine speed", drive.EngineSpeed+"=Eng Spd"
 	if engine {
 		what, example = "road speed", drive.VehicleSpeed+"=VSpd:mph"
 	}
-	return fmt.Errorf("%s: no column for %s among %s: name it with --map \"%s\"", name, what, quoteList(headings), example)
+	return &MissingError{fmt.Sprintf("%s: no column for %s among %s: name it with --map \"%s\"", name, what, quoteList(headings), example)}
 }
 
 func quoteList(names []string) string {
@@ -245,7 +271,7 @@ func mapped(text string, hs []heading, name string) (column, error) {
 	}
 	if conv, ok := parseUnit(h.unit, q.unit); ok {
 		c.conv, c.unit = conv, h.unit
-	} else if tail, n := tailUnit(h.name, wordsOf(h.name), q.unit); n > 0 {
+	} else if tail, n := tailUnit(h.name, h.words, q.unit); n > 0 {
 		c.conv, _ = parseUnit(tail, q.unit)
 		c.unit = tail
 	}

@@ -10,4 +10,9 @@ package csvlog
 type Options struct {
 	Map  []string // "engine_speed_rpm=Eng Spd", "vehicle_speed_kmh=VSpd:mph": channel, heading and unit
 	Time string   // "Time:ms": heading and unit of the time column
+	Rate float64  // rows a second, of a table without a time column; 0: it has one
+	// Partial takes a table without engine speed or without road speed: another file holds the rest of the drive. Times that are no dates
+	// then count from where the logger's do.
+	Partial bool
+	Size    int64 // bytes of the file, so that room is made once; 0: nobody knows
 }

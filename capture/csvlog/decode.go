@@ -14,14 +14,15 @@ import (
 )
 
 const (
-	maxText = 2 << 30   // bytes of text after decompression: more than a week at 20 Hz
-	maxLine = 1 << 20   // bytes of one line
-	peek    = 256 << 10 // bytes looked at before the first line is read
+	maxText  = 2 << 30 // bytes of text after decompression: more than a week at 20 Hz
+	maxLine  = 8 << 20 // bytes of one line: fifty thousand columns and their headings
+	buffered = 1 << 20
+	peek     = 256 << 10 // bytes looked at before the first line is read
 )
 
 // Text returns the text behind r: decompressed, without byte order mark, UTF-16 turned into UTF-8. Other 8-bit text is passed on as it is.
 func Text(r io.Reader, name string) (*bufio.Reader, error) {
-	in := bufio.NewReaderSize(r, maxLine)
+	in := bufio.NewReaderSize(r, buffered)
 	start, err := in.Peek(peek)
 	if err != nil && err != io.EOF && err != bufio.ErrBufferFull {
 		return nil, fmt.Errorf("%s: cannot read: %w", name, err)
@@ -31,7 +32,7 @@ func Text(r io.Reader, name string) (*bufio.Reader, error) {
 		if err != nil {
 			return nil, fmt.Errorf("%s: broken gzip file: %w", name, err)
 		}
-		in = bufio.NewReaderSize(&limitReader{r: z, left: maxText}, maxLine)
+		in = bufio.NewReaderSize(&limitReader{r: z, left: maxText}, buffered)
 		if start, err = in.Peek(peek); err != nil && err != io.EOF {
 			return nil, fmt.Errorf("%s: broken gzip file: %w", name, err)
 		}
@@ -40,13 +41,13 @@ func Text(r io.Reader, name string) (*bufio.Reader, error) {
 	case len(bytes.TrimSpace(start)) == 0:
 		return nil, fmt.Errorf("%s is empty: nothing was logged, or the file was not copied in full", name)
 	case bytes.HasPrefix(start, []byte("PK\x03\x04")):
-		return nil, fmt.Errorf("%s is a workbook or a zip archive: save the table in it as CSV", name)
+		return unzip(in, name)
 	case bytes.HasPrefix(start, []byte("\xef\xbb\xbf")):
 		_, err := in.Discard(3)
 		return in, err
 	}
 	if e, ok := utf16(start); ok {
-		return bufio.NewReaderSize(transform.NewReader(in, e), maxLine), nil
+		return bufio.NewReaderSize(transform.NewReader(in, e), buffered), nil
 	}
 	if bytes.Count(start, []byte{0})*10 > len(start) || control(start)*10 > len(start) {
 		return nil, fmt.Errorf("%s is not text: a log is read as CSV, so export it as CSV", name)

@@ -1,16 +1,18 @@
 package csvlog
 
 import (
+	"slices"
 	"strings"
 )
 
 // heading is one cell of the heading row, taken apart.
 type heading struct {
 	index   int
-	raw     string // as written
-	name    string // without its bracketed unit
-	unit    string // in brackets, or from the row of units; "" when there is none
-	bracket bool   // unit holds what was written as a unit, so it decides
+	raw     string   // as written
+	name    string   // without its bracketed unit
+	unit    string   // in brackets, or from the row of units; "" when there is none
+	bracket bool     // unit holds what was written as a unit, so it decides
+	words   []string // of name
 }
 
 // parseHeading takes a heading apart: "Speed (OBD) [km/h]" is the name "Speed OBD" and the unit "km/h".
@@ -36,6 +38,7 @@ func parseHeading(index int, raw, unitCell string) heading {
 		name = name[:open] + " " + inner + " " + name[open+length+1:]
 	}
 	h.name = strings.Join(strings.Fields(name), " ")
+	h.words = wordsOf(h.name)
 	if cell := strings.Trim(strings.TrimSpace(unitCell), "[](){}"); cell != "" && h.unit == "" && isUnit(cell) && cell != "-" && cell != "--" {
 		h.unit, h.bracket = cell, true
 	}
@@ -51,7 +54,7 @@ func (h heading) match(q *lexicon) (r rank, unit conversion, given bool) {
 	if whole == q.channel {
 		return exact, identity, true
 	}
-	words := wordsOf(h.name)
+	words := h.words
 	if h.bracket {
 		unit, given = parseUnit(h.unit, q.unit)
 		if !given {
@@ -59,10 +62,13 @@ func (h heading) match(q *lexicon) (r rank, unit conversion, given bool) {
 		}
 		r = q.rankOf(words, whole)
 		// "Engine (rpm)" and "Vehicle (km/h)" are named by their unit, but a unit does not explain a word that nobody knows.
-		if byUnit := q.rankOf(append(words, unitWord[q.unit]), whole); byUnit > second {
+		if byUnit := q.rankOf(append(slices.Clip(words), unitWord[q.unit]), whole); byUnit > second {
 			r = max(r, byUnit)
 		}
 		return r, unit, true
+	}
+	if !q.namedIn(words) {
+		return noMatch, identity, false
 	}
 	r = q.rankOf(words, whole)
 	if tail, n := tailUnit(h.name, words, q.unit); n > 0 {

@@ -1,9 +1,12 @@
 package csvlog
 
 import (
+	"iter"
 	"math"
+	"slices"
 
 	"flywitness/drive"
+	"flywitness/internal/order"
 )
 
 // Sample and hold: a logger that writes a row every 50 ms although the car answers every 400 ms repeats each value until the next comes. Only
@@ -22,40 +25,54 @@ type run struct {
 }
 
 // runsOf cuts a column, without its NaN, into runs of equal values.
-func runsOf(v []float64) []run {
-	var out []run
-	for i, x := range v {
-		if math.IsNaN(x) {
-			continue
+func runsOf(v []float64) iter.Seq[run] {
+	return func(yield func(run) bool) {
+		r := run{v: math.NaN()}
+		for i, x := range v {
+			switch {
+			case math.IsNaN(x):
+			case x == r.v:
+				r.n = i - r.start + 1
+			default:
+				if r.n > 0 && !yield(r) {
+					return
+				}
+				r = run{i, 1, x}
+			}
 		}
-		if n := len(out); n > 0 && out[n-1].v == x {
-			out[n-1].n = i - out[n-1].start + 1
-			continue
+		if r.n > 0 {
+			yield(r)
 		}
-		out = append(out, run{i, 1, x})
 	}
-	return out
 }
 
 // holdOf finds whether values are repeated. A value of coarse resolution stays equal for many rows without being stale, so only runs between two
 // changes of at least three resolution steps tell: there the true value moved on in every row.
 func holdOf(v []float64) hold {
 	step := drive.Resolution(&drive.Channel{V: finite(v)})
-	runs := runsOf(v)
+	if step == 0 {
+		return hold{}
+	}
 	var lengths []float64
+	var r run
+	far := false // r lies far from the run before it
+	for next := range runsOf(v) {
+		changed := r.n > 0 && math.Abs(next.v-r.v) >= 3*step
+		if far && changed {
+			lengths = append(lengths, float64(r.n))
+		}
+		r, far = next, changed
+	}
 	long := 0
-	for i := 1; i+1 < len(runs); i++ {
-		if math.Abs(runs[i].v-runs[i-1].v) >= 3*step && math.Abs(runs[i+1].v-runs[i].v) >= 3*step && step > 0 {
-			lengths = append(lengths, float64(runs[i].n))
-			if runs[i].n > 1 {
-				long++
-			}
+	for _, n := range lengths {
+		if n > 1 {
+			long++
 		}
 	}
 	if len(lengths) < 8 || long*10 < len(lengths)*6 {
 		return hold{}
 	}
-	mid := median(lengths)
+	mid := order.Median(lengths)
 	sum, n := 0.0, 0
 	for _, l := range lengths {
 		if l <= 1.5*mid {
@@ -66,7 +83,11 @@ func holdOf(v []float64) hold {
 	return hold{cycle: sum / float64(n)}
 }
 
+// finite returns v without its NaN.
 func finite(v []float64) []float64 {
+	if !slices.ContainsFunc(v, math.IsNaN) {
+		return v
+	}
 	out := make([]float64, 0, len(v))
 	for _, x := range v {
 		if !math.IsNaN(x) {
@@ -81,7 +102,7 @@ func finite(v []float64) []float64 {
 // or a link that hung, and an old value must not pass for a new one.
 func (h hold) fresh(v []float64, mayStay func(r run) bool) []bool {
 	out := make([]bool, len(v))
-	for _, r := range runsOf(v) {
+	for r := range runsOf(v) {
 		out[r.start] = true
 		if float64(r.n) < 1.5*h.cycle || !mayStay(r) {
 			continue
@@ -100,11 +121,10 @@ func (h hold) fresh(v []float64, mayStay func(r run) bool) []bool {
 // freshInCycles marks the rows of a column that is polled once in each cycle of engine speed: its changes, and one row in each cycle without a change.
 func freshInCycles(v []float64, cycles []int) []bool {
 	out := make([]bool, len(v))
-	runs := runsOf(v)
-	for _, r := range runs {
+	for r := range runsOf(v) {
 		out[r.start] = true
 	}
-	phase := usualPhase(runs, cycles)
+	phase := usualPhase(v, cycles)
 	for c, lo := range cycles {
 		hi := len(v)
 		if c+1 < len(cycles) {
@@ -122,10 +142,10 @@ func freshInCycles(v []float64, cycles []int) []bool {
 }
 
 // usualPhase returns how many rows after the beginning of a cycle a column changes most often.
-func usualPhase(runs []run, cycles []int) int {
+func usualPhase(v []float64, cycles []int) int {
 	count := map[int]int{}
 	best, c := 0, 0
-	for _, r := range runs {
+	for r := range runsOf(v) {
 		for c+1 < len(cycles) && cycles[c+1] <= r.start {
 			c++
 		}
@@ -178,7 +198,13 @@ func filled(v []float64) float64 {
 	if len(v) == 0 {
 		return 0
 	}
-	return float64(len(finite(v))) / float64(len(v))
+	n := 0
+	for _, x := range v {
+		if !math.IsNaN(x) {
+			n++
+		}
+	}
+	return float64(n) / float64(len(v))
 }
 
 // frozenSeconds is how long a running engine in a moving car can keep every logged value to a fine step; longer, and the link hung.

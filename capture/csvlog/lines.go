@@ -3,7 +3,8 @@ package csvlog
 import (
 	"bufio"
 	"bytes"
-	"io"
+
+	"flywitness/internal/blocks"
 )
 
 // textLine is one line of the table without its line end. A line that is too long has no text.
@@ -14,74 +15,101 @@ type textLine struct {
 	long   bool
 }
 
-// lineReader cuts text into lines; a quoted cell may hold line ends.
-type lineReader struct {
-	in     *bufio.Reader
-	eol    byte
-	number int
-	joined []byte
-}
-
-// maxQuoted is how many lines one quoted cell may span; a stray quote must not swallow the file.
+// maxQuoted is how many more lines one quoted cell may span; a stray quote must not swallow the file.
 const maxQuoted = 8
 
-// newLineReader looks at the start of the text for its line end: a lone carriage return where no line feed is.
-func newLineReader(in *bufio.Reader) *lineReader {
-	r := &lineReader{in: in, eol: '\n'}
-	start, _ := in.Peek(peek)
-	if !bytes.Contains(start, []byte{'\n'}) && bytes.Contains(start, []byte{'\r'}) {
-		r.eol = '\r'
+// newCutter looks at the start of the text for its line end: a lone carriage return where no line feed is.
+func newCutter(in *bufio.Reader) *blocks.Cutter {
+	eol := byte('\n')
+	if start, _ := in.Peek(peek); !bytes.Contains(start, []byte{'\n'}) && bytes.Contains(start, []byte{'\r'}) {
+		eol = '\r'
 	}
-	return r
+	ends := func(text []byte, final bool) int { return wholeLines(text, eol, final) }
+	return &blocks.Cutter{R: in, EOL: eol, Max: maxLine, Ends: ends}
 }
 
-// next returns the next line; its text is valid until the call after.
-func (r *lineReader) next() (textLine, error) {
-	l, err := r.physical()
-	if err != nil || !openQuote(l.text) {
-		return l, err
+// wholeLines returns how many bytes of text are whole lines; a quoted cell may hold line ends.
+func wholeLines(text []byte, eol byte, final bool) int {
+	switch {
+	case final:
+		return len(text)
+	case bytes.IndexByte(text, '"') < 0:
+		return bytes.LastIndexByte(text, eol) + 1
 	}
-	r.joined = append(r.joined[:0], l.text...)
+	l := lines{text: text, eol: eol}
+	end := 0
+	for l.next() && l.sure {
+		end = len(text) - len(l.text)
+	}
+	return end
+}
+
+// lines goes through the lines of a block.
+type lines struct {
+	text   []byte // what is left
+	eol    byte
+	number int // of the line that comes, from 1
+	line   textLine
+	sure   bool // line would not have gone on with more text
+	lost   bool // a line that was too long comes first
+}
+
+// linesOf returns the lines of b.
+func linesOf(b *blocks.Block, eol byte) *lines {
+	return &lines{text: b.Text, eol: eol, number: b.Line, lost: b.Long, line: textLine{whole: !b.Cut}}
+}
+
+// next moves on to the next line and returns false behind the last one.
+func (l *lines) next() bool {
+	if l.lost {
+		l.lost, l.line.number, l.line.long = false, l.number, true
+		l.number++
+		return true
+	}
+	if len(l.text) == 0 {
+		return false
+	}
+	l.line = l.physical()
+	l.sure = l.line.whole
+	if openQuote(l.line.text) {
+		l.join()
+	}
+	return true
+}
+
+// join adds the lines that a quoted cell goes on in.
+func (l *lines) join() {
+	l.sure = false
+	joined := bytes.Clone(l.line.text)
 	for range maxQuoted {
-		more, err := r.physical()
-		if err == io.EOF {
+		if len(l.text) == 0 {
+			l.sure = false
 			break
 		}
-		if err != nil {
-			return l, err
-		}
-		r.joined = append(append(r.joined, '\n'), more.text...)
-		l.whole = more.whole
-		if !openQuote(r.joined) {
+		more := l.physical()
+		joined = append(append(joined, '\n'), more.text...)
+		l.line.whole, l.sure = more.whole, more.whole
+		if !openQuote(joined) {
 			break
 		}
 	}
-	l.text = r.joined
-	return l, nil
+	l.line.text = joined
 }
 
-func (r *lineReader) physical() (textLine, error) {
-	b, err := r.in.ReadSlice(r.eol)
-	r.number++
-	l := textLine{number: r.number, whole: err == nil}
-	for err == bufio.ErrBufferFull {
-		l.long = true
-		_, err = r.in.ReadSlice(r.eol)
+func (l *lines) physical() textLine {
+	line := textLine{number: l.number}
+	l.number++
+	if i := bytes.IndexByte(l.text, l.eol); i >= 0 {
+		line.text, line.whole = l.text[:i], true
+		l.text = l.text[i+1:]
+	} else {
+		line.text, l.text = l.text, nil
 	}
-	if l.long {
-		if err == io.EOF {
-			err = nil
-		}
-		return l, err
+	line.text = bytes.TrimRight(line.text, "\r")
+	if line.long = len(line.text) >= maxLine; line.long {
+		line.text = nil
 	}
-	if err != nil && (err != io.EOF || len(b) == 0) {
-		return l, err
-	}
-	if l.whole {
-		b = b[:len(b)-1]
-	}
-	l.text = bytes.TrimRight(b, "\r")
-	return l, nil
+	return line
 }
 
 // openQuote tells whether a quoted cell begins in line and does not end in it. A quote opens a cell only at its start.

@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"flywitness/drive"
+	"flywitness/internal/blocks"
 )
 
 // longTable is a log with one value to a row: time, name, value and perhaps a unit.
@@ -43,7 +44,7 @@ func findLong(d *dialect, head []textLine, opt Options) *longTable {
 		return nil
 	}
 	for i, h := range d.headings {
-		for _, w := range wordsOf(h.name) {
+		for _, w := range h.words {
 			switch w {
 			case "value", "wert", "valeur", "valor", "valore", "reading", "val":
 				l.value = i
@@ -63,89 +64,109 @@ type series struct {
 	t, v []float64
 }
 
+// longReader collects the values of a log of one value to a row by name.
+type longReader struct {
+	*longTable
+	part     part
+	calendar calendar
+	names    map[string]int
+	headings []heading
+	all      []series
+}
+
 // read collects the rows by name, then chooses among the names as among headings.
-func (l *longTable) read(head []textLine, lr *lineReader, name string) (*drive.Log, error) {
+func (l *longTable) read(head []textLine, rest *blocks.Block, c *blocks.Cutter, name string) (*drive.Log, error) {
+	if l.opt.Rate > 0 {
+		return nil, fmt.Errorf("%s: --rate counts rows, and this log has one value to a row: it needs its time column", name)
+	}
 	p := &plan{columns: []column{{index: l.value}, {index: l.name}}}
 	if err := p.chooseClocks(l.d, sampleColumns(l.d, head), l.opt, name); err != nil {
 		return nil, err
 	}
-	t := &table{name: name, d: l.d, plan: p}
-	names := map[string]int{}
-	var hs []heading
-	var all []series
-	take := func(line textLine) error {
-		i, at, v, ok := l.cells(t, line)
-		if !ok {
-			return nil
-		}
-		k, known := names[i]
-		if !known {
-			if k = len(all); k == maxNames {
-				return fmt.Errorf("%s:%d: more than %d names in column %q", name, line.number, maxNames, l.d.headings[l.name].raw)
-			}
-			unit := ""
-			if l.unit >= 0 {
-				unit = utf8Text(t.cell(l.unit))
-			}
-			names[i] = k
-			hs = append(hs, parseHeading(k, i, unit))
-			all = append(all, series{})
-		}
-		all[k].t, all[k].v = append(all[k].t, at), append(all[k].v, v)
-		return nil
-	}
+	r := &longReader{longTable: l, part: part{name: name, d: l.d, plan: p, tally: newTally(l.d, p)}, names: map[string]int{}}
 	for _, line := range head[l.d.data:] {
-		if err := take(line); err != nil {
+		if err := r.row(line); err != nil {
 			return nil, err
 		}
 	}
-	for {
-		line, err := lr.next()
-		if err == io.EOF {
-			break
+	for b := rest; ; {
+		for in := linesOf(b, c.EOL); in.next(); {
+			if err := r.row(in.line); err != nil {
+				return nil, err
+			}
 		}
-		if err != nil {
-			return nil, fmt.Errorf("%s:%d: %w", name, line.number, err)
-		}
-		if err := take(line); err != nil {
-			return nil, err
+		if err := c.Next(b); err == io.EOF {
+			return r.log()
+		} else if err != nil {
+			return nil, fmt.Errorf("%s:%d: %w", name, c.Lines()+1, err)
 		}
 	}
-	return l.log(t, hs, all)
 }
 
-// cells reads one row.
-func (l *longTable) cells(t *table, line textLine) (name string, at, v float64, ok bool) {
+// row takes one line.
+func (l *longReader) row(line textLine) error {
+	name, at, v, ok := l.cells(line)
+	if !ok {
+		return nil
+	}
+	k, known := l.names[name]
+	if !known {
+		if k = len(l.all); k == maxNames {
+			return fmt.Errorf("%s:%d: more than %d names in column %q", l.part.name, line.number, maxNames, l.d.headings[l.name].raw)
+		}
+		unit := ""
+		if l.unit >= 0 {
+			unit = utf8Text(l.part.cell(l.unit))
+		}
+		l.names[name] = k
+		l.headings = append(l.headings, parseHeading(k, name, unit))
+		l.all = append(l.all, series{})
+	}
+	l.all[k].t, l.all[k].v = append(l.all[k].t, at), append(l.all[k].v, v)
+	return nil
+}
+
+// cells reads the cells of one line.
+func (l *longReader) cells(line textLine) (name string, at, v float64, ok bool) {
 	if len(line.text) == 0 && !line.long {
 		return
 	}
-	t.cells = splitCells(t.cells[:0], line.text, l.d.delim)
-	why := t.unusable(line)
+	p := &l.part
+	p.cells = splitCells(p.cells[:0], line.text, l.d.delim)
+	c := &p.plan.clocks[0]
+	why := p.unusable(line)
 	if why == "" {
-		c := &t.plan.clocks[0]
-		var date []byte
-		if c.date >= 0 {
-			date = t.cell(c.date)
-		}
-		if at, ok = c.clock.read(t.cell(c.index), date); !ok {
-			why = fmt.Sprintf("time %q", utf8Text(t.cell(c.index)))
+		if at, ok = l.at(c); !ok {
+			why = fmt.Sprintf("time %q", utf8Text(p.cell(c.index)))
 		}
 	}
 	if why != "" {
-		t.skip(line, why)
+		p.skip(line, why)
 		return "", 0, 0, false
 	}
-	t.rows++
-	v, ok = parseCell(t.cell(l.value), l.d.comma)
-	return utf8Text(t.cell(l.name)), at, v, ok
+	p.rows++
+	v, ok = parseCell(p.cell(l.value), l.d.comma)
+	return utf8Text(p.cell(l.name)), at, v, ok
 }
 
-func (l *longTable) log(t *table, hs []heading, all []series) (*drive.Log, error) {
-	p, err := chooseColumns(hs, l.opt, t.name, func(i, j int) bool { return false })
+// at returns the time of the line.
+func (l *longReader) at(c *timeColumn) (float64, bool) {
+	at, on, ok := c.clock.read(l.part.cell(c.index), l.part.cell(c.date))
+	if ok && c.clock.unit == 0 {
+		one := []float64{at}
+		l.calendar.place(one, []day{on})
+		at = one[0]
+	}
+	return at, ok
+}
+
+func (l *longReader) log() (*drive.Log, error) {
+	t, all := &l.part, l.all
+	p, err := chooseColumns(l.headings, l.opt, t.name, func(i, j int) bool { return false })
 	if err != nil {
 		return nil, err
 	}
-	if err := p.need(&dialect{headings: hs}, t.name); err != nil {
+	if err := p.need(&dialect{headings: l.headings}, t.name); err != nil {
 		return nil, err
 	}
 	var sets []*rowset
@@ -162,6 +183,6 @@ func (l *longTable) log(t *table, hs []heading, all []series) (*drive.Log, error
 	}
 	out := &drive.Log{Path: t.name, Rows: t.rows, Skipped: t.skipped, Torn: t.torn, Warnings: append(t.plan.warnings, p.warnings...)}
 	out.Warnings = append(out.Warnings, skippedWarning(t.name, t.skipped, t.torn, t.rows, t.why)...)
-	finish(out, sets, p.columns)
+	finish(out, sets, p.columns, false)
 	return out, checkFilled(out, p.columns)
 }

@@ -3,6 +3,7 @@ package csvlog
 import (
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"flywitness/drive"
 
@@ -17,7 +18,7 @@ const plainWords = "sensor signal value actual act ist current cur obd obd2 obdi
 
 // otherThings turn any heading into a quantity that was wanted, limited or computed, not measured.
 const otherThings = "target desired setpoint set soll sollwert consigne requested request commanded command cmd demand demanded limit limiter max maximum minimum avg average mean median " +
-	"error err delta diff difference deviation accuracy variation change gradient rate derivative learn learned adaptation status flag valid quality cruise count counter peak since resolution offset " +
+	"error err delta diff difference deviation variance stddev std sigma rms covariance confidence uncertainty accuracy variation change gradient rate derivative learn learned adaptation status flag valid quality cruise count counter peak since resolution offset " +
 	"trim correction slip ratio predicted modelled ziel mittel moyenne media objectif obiettivo objetivo"
 
 // rank says how well a heading names a channel; higher is better, 0 is not at all.
@@ -58,6 +59,16 @@ func (q *lexicon) rankOf(words []string, whole string) rank {
 		best = max(best, r)
 	}
 	return best
+}
+
+// namedIn tells whether any of the phrases is in words, whatever stands beside it.
+func (q *lexicon) namedIn(words []string) bool {
+	for i := range q.phrases {
+		if containsAll(words, q.phrases[i].words) {
+			return true
+		}
+	}
+	return false
 }
 
 func containsAll(words, want []string) bool {
@@ -132,6 +143,9 @@ func wordSet(s string) map[string]bool {
 
 // fold returns s in lower case without accents.
 func fold(s string) string {
+	if !strings.ContainsFunc(s, func(r rune) bool { return r >= utf8.RuneSelf }) {
+		return strings.ToLower(s)
+	}
 	stripped, _, err := transform.String(transform.Chain(norm.NFKD, runes.Remove(runes.In(unicode.Mn)), norm.NFC), s)
 	if err != nil {
 		stripped = s

@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"flywitness/finding"
+	"flywitness/internal/order"
 )
 
 // rowset is rows on one clock: t in seconds and, for each column, a value or NaN.
@@ -63,7 +64,7 @@ func (r *rowset) order(absolute bool, name string) []finding.Finding {
 // stepsBack returns the rows whose time lies more than the jitter of stamps, one and a half usual steps, before the row above.
 func (r *rowset) stepsBack() []int {
 	sorted := slices.Clone(r.t)
-	slices.Sort(sorted)
+	order.Sort(sorted)
 	tolerance := 1.5 * medianStep(sorted)
 	var back []int
 	for i := 1; i < len(r.t); i++ {
@@ -150,20 +151,14 @@ func (r *rowset) equalRows(i, j int) bool {
 	return true
 }
 
-// stampStep returns the step of coarse time stamps (60, 1, 0.5 or 0.1 s), 0 when they are fine; repeated tells that several rows share a stamp although they are rows of
+// stampStep returns the step of coarse time stamps (60, 1, 0.5 or 0.1 s, or that of batches), 0 when they are fine; repeated tells that several rows share a stamp although they are rows of
 // different moments.
 func (r *rowset) stampStep() (step float64, repeated bool) {
 	if len(r.t) < 10 {
 		return 0, false
 	}
 	for _, q := range []float64{60, 1, 0.5, 0.1} {
-		off := 0
-		for _, t := range r.t {
-			if x := (t - r.t[0]) / q; math.Abs(x-math.Round(x)) > 1e-4 {
-				off++
-			}
-		}
-		if off > len(r.t)/1000 {
+		if r.offGrid(q) {
 			continue
 		}
 		same, clash := 0, 0
@@ -172,11 +167,8 @@ func (r *rowset) stampStep() (step float64, repeated bool) {
 				continue
 			}
 			same++
-			for _, v := range r.v {
-				if !math.IsNaN(v[i]) && !math.IsNaN(v[i-1]) {
-					clash++
-					break
-				}
+			if r.clash(i) {
+				clash++
 			}
 		}
 		share := 50 // one row in 50 at whole seconds: the rows come a little faster than the stamps
@@ -189,7 +181,44 @@ func (r *rowset) stampStep() (step float64, repeated bool) {
 		}
 		return q, repeated
 	}
-	return 0, false
+	return r.batches()
+}
+
+// batches returns the usual step of stamps that a whole batch of rows shares: the logger stamped what it was handed, not what it was told.
+func (r *rowset) batches() (step float64, repeated bool) {
+	shared := 0
+	for i := 1; i < len(r.t); i++ {
+		if r.t[i] == r.t[i-1] && r.clash(i) && !r.equalRows(i, i-1) {
+			shared++
+		}
+	}
+	if shared*10 < len(r.t) { // one row in ten: else it is a second value for one moment
+		return 0, false
+	}
+	return medianStep(slices.Clone(r.t)), true
+}
+
+// clash tells whether row i and the one above both have a value in some column.
+func (r *rowset) clash(i int) bool {
+	for _, v := range r.v {
+		if !math.IsNaN(v[i]) && !math.IsNaN(v[i-1]) {
+			return true
+		}
+	}
+	return false
+}
+
+// offGrid tells whether more than one stamp in a thousand lies between steps of q.
+func (r *rowset) offGrid(q float64) bool {
+	off := 0
+	for _, t := range r.t {
+		if x := (t - r.t[0]) / q; math.Abs(x-math.Round(x)) > 1e-4 {
+			if off++; off > len(r.t)/1000 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // spread replaces coarse stamps by times between them: rows are written at an even pace, so their times run linearly from one
@@ -231,7 +260,7 @@ func paceOf(t []float64, starts []int, step float64) (pace float64, isGap []bool
 	for b := 0; b+1 < blocks; b++ {
 		spans = append(spans, t[starts[b+1]]-t[starts[b]])
 	}
-	limit := 3*median(spans) + step
+	limit := 3*order.Median(slices.Clone(spans)) + step
 	isGap = make([]bool, blocks)
 	var time, rows float64
 	for b := range isGap {
@@ -258,13 +287,4 @@ func smooth(x []float64, half int) {
 		h := min(half, i, len(x)-1-i)
 		x[i] = first + (sum[i+h+1]-sum[i-h])/float64(2*h+1)
 	}
-}
-
-func median(v []float64) float64 {
-	if len(v) == 0 {
-		return 0
-	}
-	s := append([]float64(nil), v...)
-	sort.Float64s(s)
-	return (s[(len(s)-1)/2] + s[len(s)/2]) / 2
 }

@@ -5,92 +5,124 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"math"
 	"slices"
-	"strings"
 
 	"flywitness/drive"
-	"flywitness/finding"
+	"flywitness/internal/blocks"
 )
 
-const maxRows = 20_000_000
+const (
+	maxRows = 20_000_000
+	maxHead = 8 << 20 // bytes looked at to learn the dialect, when lines are very long
+)
 
-// table collects the rows of a delimited log before its time stamps are put right.
+// table is a delimited log before its time stamps are put right. Its rows are read in parts, on all cores.
 type table struct {
-	name  string
-	d     *dialect
-	plan  *plan
-	cells [][]byte
-	cars  carColumn
+	name string
+	d    *dialect
+	plan *plan
+	eol  byte
+	part bool  // of a drive: Options.Partial
+	left int64 // bytes of text that are still to come, about; 0: nobody knows
 
-	stamps [][]float64 // by clock and row, seconds; NaN where the cell is empty
-	values [][]float64 // by column and row, in the channel's unit; NaN where there is none
-
-	rows    int
-	skipped int
-	torn    int
-	why     []string // the first skipped lines
-	bad     []badCells
-}
-
-// badCells counts the cells of a column that were left out.
-type badCells struct {
-	unreadable, absurd int
-	first              string // where and what
+	calendars []calendar  // by clock
+	stamps    [][]float64 // by clock and row, seconds; NaN where the cell is empty
+	values    [][]float64 // by column and row, in the channel's unit; NaN where there is none
+	tally
 }
 
 // Read reads one table from what Text returned; name stands in messages.
 func Read(in *bufio.Reader, name string, opt Options) (*drive.Log, error) {
-	lr := newLineReader(in)
-	head, end, err := readHead(lr, name)
+	if opt.Rate != 0 && !(opt.Rate >= 0.1 && opt.Rate <= 1000) {
+		return nil, fmt.Errorf("--rate %g: rows a second lie between 0.1 and 1000", opt.Rate)
+	}
+	cutter := newCutter(in)
+	head, rest, err := readHead(cutter)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("%s:%d: %w", name, cutter.Lines()+1, err)
 	}
 	d, err := detect(head, name)
 	if err != nil {
 		return nil, err
 	}
 	if long := findLong(d, head, opt); long != nil {
-		return long.read(head, lr, name)
+		return long.read(head, rest, cutter, name)
 	}
 	p, err := makePlan(d, head, opt, name)
 	if err != nil {
 		return nil, err
 	}
-	t := &table{name: name, d: d, plan: p, stamps: make([][]float64, len(p.clocks)), values: make([][]float64, len(p.columns)), bad: make([]badCells, len(p.columns)), cars: findCarColumn(d.headings)}
+	p.warnIdle(d, head, opt, name)
+	t := newTable(name, d, p, cutter.EOL)
+	t.part = opt.Partial
+	first := &part{}
+	first.reset(t, len(head))
 	for _, l := range head[d.data:] {
-		t.row(l)
+		first.row(l)
 	}
-	for !end {
-		l, err := lr.next()
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
-			return nil, fmt.Errorf("%s:%d: %w", name, l.number, err)
-		}
-		t.row(l)
-		if t.rows > maxRows {
-			return nil, fmt.Errorf("%s:%d: more than %d rows: split the log", name, l.number, maxRows)
-		}
+	if err := t.take(first); err != nil {
+		return nil, err
+	}
+	t.parse(rest, first)
+	t.left = opt.Size - int64(len(rest.Text))
+	if err := t.take(first); err != nil {
+		return nil, err
+	}
+	if err := blocks.Each(cutter, t.parse, t.take); err != nil {
+		return nil, fmt.Errorf("%s:%d: %w", name, cutter.Lines()+1, err)
 	}
 	return t.log()
 }
 
-// readHead reads the lines from which the dialect is learnt; end tells that these were all.
-func readHead(lr *lineReader, name string) (head []textLine, end bool, err error) {
-	for len(head) < headLines {
-		l, err := lr.next()
-		if err == io.EOF {
-			return head, true, nil
+func newTable(name string, d *dialect, p *plan, eol byte) *table {
+	return &table{name: name, d: d, plan: p, eol: eol, calendars: make([]calendar, len(p.clocks)), stamps: make([][]float64, len(p.clocks)),
+		values: make([][]float64, len(p.columns)), tally: newTally(d, p)}
+}
+
+// readHead reads the lines from which the dialect is learnt; rest is what was read behind them.
+func readHead(c *blocks.Cutter) (head []textLine, rest *blocks.Block, err error) {
+	seen := 0
+	for len(head) < headLines && seen < maxHead {
+		rest = &blocks.Block{}
+		if err := c.Next(rest); err == io.EOF {
+			return head, rest, nil
+		} else if err != nil {
+			return nil, nil, err
 		}
-		if err != nil {
-			return nil, false, fmt.Errorf("%s:%d: %w", name, l.number, err)
+		seen += len(rest.Text)
+		l := linesOf(rest, c.EOL)
+		for len(head) < headLines && l.next() {
+			head = append(head, l.line)
 		}
-		l.text = bytes.Clone(l.text)
-		head = append(head, l)
+		rest = &blocks.Block{Text: l.text, Line: l.number}
 	}
-	return head, false, nil
+	return head, rest, nil
+}
+
+// parse reads the lines of a block.
+func (t *table) parse(b *blocks.Block, p *part) {
+	p.reset(t, bytes.Count(b.Text, []byte{t.eol})+1)
+	p.bytes = len(b.Text)
+	p.rowsOf(linesOf(b, t.eol))
+}
+
+// take adds the rows of the next part.
+func (t *table) take(p *part) error {
+	t.reserve(p)
+	for i, days := range p.days {
+		if t.plan.clocks[i].clock.unit == 0 {
+			t.calendars[i].place(p.stamps[i], days)
+		}
+		t.stamps[i] = append(t.stamps[i], p.stamps[i]...)
+	}
+	for i := range t.values {
+		t.values[i] = append(t.values[i], p.values[i]...)
+	}
+	t.add(&p.tally)
+	if t.rows > maxRows {
+		return fmt.Errorf("more than %d rows: split the log", maxRows)
+	}
+	return nil
 }
 
 // makePlan chooses clocks and columns.
@@ -102,20 +134,19 @@ func makePlan(d *dialect, head []textLine, opt Options, name string) (*plan, err
 	if err != nil {
 		return nil, err
 	}
-	if err := p.need(d, name); err != nil {
+	if err := p.need(d, name); err != nil && !opt.Partial {
 		return nil, err
 	}
-	return p, p.chooseClocks(d, sample, opt, name)
+	if err := p.chooseClocks(d, sample, opt, name); err != nil {
+		return nil, err
+	}
+	return p, nil
 }
 
 // need refuses a table without engine speed or without any speed.
 func (p *plan) need(d *dialect, name string) error {
-	engine, speed := false, false
-	for _, c := range p.columns {
-		engine = engine || c.channel == drive.EngineSpeed
-		speed = speed || c.channel == drive.VehicleSpeed || c.channel == drive.GPSSpeed || c.channel == drive.UndrivenSpeed
-	}
-	if engine && speed {
+	engine := p.has(func(channel string) bool { return channel == drive.EngineSpeed })
+	if engine && p.has(isSpeed) {
 		return nil
 	}
 	return missingChannels(name, engine, rawNames(d.headings))
@@ -149,152 +180,21 @@ func sameCells(sample [][]string, i, j int) bool {
 	return some
 }
 
-// row takes one line of values.
-func (t *table) row(l textLine) {
-	if len(l.text) == 0 && !l.long {
+// reserve makes room for a part: for the whole text, where its length tells how many rows are still to come, else for twice as many as
+// now. Room that stays empty costs no memory.
+func (t *table) reserve(p *part) {
+	t.left -= int64(p.bytes)
+	have := len(t.stamps[0])
+	if have+p.rows <= cap(t.stamps[0]) {
 		return
 	}
-	t.cells = splitCells(t.cells[:0], l.text, t.d.delim)
-	if why := t.unusable(l); why != "" {
-		t.skip(l, why)
-		return
+	more := max(have, p.rows)
+	if t.left > 0 && p.bytes > 0 {
+		more = p.rows + int(1.02*float64(t.left)/float64(p.bytes)*float64(p.rows)) + 1000
 	}
-	for i := range t.plan.clocks {
-		c := &t.plan.clocks[i]
-		at := math.NaN()
-		if cell := t.cell(c.index); len(cell) > 0 {
-			var date []byte
-			if c.date >= 0 {
-				date = t.cell(c.date)
-			}
-			v, ok := c.clock.read(cell, date)
-			switch {
-			case ok:
-				at = v
-			case len(t.plan.clocks) == 1:
-				t.skip(l, fmt.Sprintf("time %q", utf8Text(cell)))
-				return
-			}
-		}
-		t.stamps[i] = push(t.stamps[i], at)
-	}
-	for i := range t.plan.columns {
-		t.values[i] = push(t.values[i], t.value(i, l.number))
-	}
-	if t.cars.index >= 0 {
-		t.cars.see(t.cell(t.cars.index))
-	}
-	t.rows++
-}
-
-// push appends x, doubling the room: append alone grows long slices by a quarter and copies them far more often.
-func push(v []float64, x float64) []float64 {
-	if len(v) == cap(v) {
-		v = slices.Grow(v, max(4096, len(v)))
-	}
-	return append(v, x)
-}
-
-// unusable says what is wrong with a line as a whole, "" when nothing is.
-func (t *table) unusable(l textLine) string {
-	if l.long {
-		return "too long"
-	}
-	for i := len(t.d.headings); i < len(t.cells); i++ {
-		if len(t.cells[i]) > 0 {
-			if len(t.cells) >= 2*len(t.d.headings)-1 && t.d.delim == ',' {
-				return fmt.Sprintf("%d cells under %d headings: decimal commas between commas cannot be told apart, export with semicolons", len(t.cells), len(t.d.headings))
-			}
-			return fmt.Sprintf("%d cells under %d headings", len(t.cells), len(t.d.headings))
+	for _, columns := range [][][]float64{t.stamps, t.values} {
+		for i := range columns {
+			columns[i] = slices.Grow(columns[i], more)
 		}
 	}
-	if !l.whole && len(t.cells) < len(t.d.headings) {
-		return "torn"
-	}
-	if len(t.plan.clocks) == 1 && isNothing(t.cell(t.plan.clocks[0].index)) {
-		return "no time"
-	}
-	return ""
-}
-
-func (t *table) skip(l textLine, why string) {
-	if len(bytes.Trim(l.text, ",;|\t \"")) == 0 && !l.long {
-		return // a line of empty cells
-	}
-	t.skipped++
-	if !l.whole {
-		t.torn++
-		return
-	}
-	if len(t.why) < 10 {
-		t.why = append(t.why, fmt.Sprintf("%d (%s)", l.number, why))
-	}
-}
-
-func (t *table) cell(i int) []byte {
-	if i < len(t.cells) {
-		return t.cells[i]
-	}
-	return nil
-}
-
-// value reads the cell of column i in the channel's unit, NaN when there is nothing to read.
-func (t *table) value(i, line int) float64 {
-	c := &t.plan.columns[i]
-	cell := t.cell(c.index)
-	if len(cell) == 0 {
-		return math.NaN()
-	}
-	v, ok := parseCell(cell, t.d.comma)
-	if !ok && c.toggle {
-		v, ok = parseSwitch(cell)
-	}
-	if !ok {
-		if !isNothing(cell) {
-			t.leave(i, line, cell, &t.bad[i].unreadable)
-		}
-		return math.NaN()
-	}
-	v = c.conv.apply(v)
-	if absurd(c, v) {
-		t.leave(i, line, cell, &t.bad[i].absurd)
-		return math.NaN()
-	}
-	return v
-}
-
-func (t *table) leave(i, line int, cell []byte, n *int) {
-	*n++
-	if t.bad[i].first == "" {
-		t.bad[i].first = fmt.Sprintf("%s:%d:%d holds %.30q", t.name, line, t.plan.columns[i].index+1, utf8Text(cell))
-	}
-}
-
-// absurd tells whether no car can have that value. 16383.75 rpm is a reply of all ones, which stands for "not available", and so does a
-// zero of what is never near it. The limits are wider than those of a control unit (drive.Definition): other instruments log too.
-func absurd(c *column, v float64) bool {
-	switch c.channel {
-	case drive.EngineSpeed:
-		return v < 0 || v >= 16383
-	case drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed:
-		return v < 0 || v > 500
-	}
-	return math.Abs(v) > 1e9 || c.low > 0 && v < c.low
-}
-
-// skippedWarning names the first lines that were left out.
-func skippedWarning(name string, skipped, torn, rows int, why []string) []finding.Finding {
-	var out []finding.Finding
-	if n := skipped - torn; n > 0 {
-		list := strings.Join(why, ", ")
-		if n > len(why) {
-			list += fmt.Sprintf(" and %d more", n-len(why))
-		}
-		out = append(out, finding.New(finding.SkippedLines, finding.Name("file", name), finding.Count("skipped", n), finding.Count("rows", rows+n),
-			finding.Name("lines", list)))
-	}
-	if torn > 0 {
-		out = append(out, finding.New(finding.TornLine, finding.Name("file", name)))
-	}
-	return out
 }

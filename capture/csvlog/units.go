@@ -8,7 +8,7 @@ import (
 
 // otherSpellings are units as loggers in several languages write them; the rest is in package vehicle.
 var otherSpellings = map[string]string{
-	"u/min": "rpm", "upm": "rpm", "tr/min": "rpm", "t/min": "rpm", "giri/min": "rpm", "g/min": "rpm", "revs/min": "rpm", "min^-1": "rpm", "min-1": "rpm", "/min": "rpm", "omw/min": "rpm", "ot/min": "rpm", "об/мин": "rpm", "revolutions/minute": "rpm",
+	"u/min": "rpm", "upm": "rpm", "tr/min": "rpm", "t/min": "rpm", "giri/min": "rpm", "g/min": "rpm", "revs/min": "rpm", "min^-1": "rpm", "min-1": "rpm", "/min": "rpm", "omw/min": "rpm", "ot/min": "rpm", "obr/min": "rpm", "varv/min": "rpm", "o/min": "rpm", "kierr/min": "rpm", "об/мин": "rpm", "revolutions/minute": "rpm",
 	"meters/second": "m/s", "metres/second": "m/s", "m/sec": "m/s", "meter/second": "m/s", "km/u": "km/h", "км/ч": "km/h", "km/std": "km/h", "kilometers/hour": "km/h", "kilometres/hour": "km/h", "km h": "km/h", "km/hr": "km/h",
 	"miles per hour": "mph", "kilometers per hour": "km/h", "meters per second": "m/s", "km per hour": "km/h",
 	"prozent": "%", "pourcent": "%", "percentage": "%", "in.hg": "inHg", "in hg": "inHg", "grams/second": "g/s", "g/sec.": "g/s", "grad c": "C", "deg c": "C", "deg f": "F", "grad": "C", "usec": "us", "µs": "us", "us": "us", "microseconds": "us", "nanoseconds": "ns", "ns": "ns",
@@ -29,7 +29,7 @@ var identity = conversion{factor: 1}
 
 // parseUnit returns the unit that text spells, among those that convert to the canonical unit of a quantity.
 func parseUnit(text, canonical string) (conversion, bool) {
-	text = strings.TrimSpace(text)
+	text = degrees(text)
 	if canonical == "" || text == "" {
 		return identity, false
 	}
@@ -64,9 +64,15 @@ func parseUnit(text, canonical string) (conversion, bool) {
 	return conversion{factor: scale * from.Factor / to.Factor, offset: zero}, true
 }
 
+// A degree sign that went through a wrong encoding, and signs that are taken for one.
+var brokenDegrees = strings.NewReplacer("Â°", "°", "ï¿½C", "°C", "ï¿½F", "°F", "\uFFFDC", "°C", "\uFFFDF", "°F", "ºC", "°C", "ºF", "°F", "˚C", "°C", "˚F", "°F", "&deg;", "°", "?C", "°C", "?F", "°F")
+
+// degrees is a trimmed unit with its degree sign put right.
+func degrees(unit string) string { return strings.TrimSpace(brokenDegrees.Replace(unit)) }
+
 // isUnit tells whether text spells any unit at all, as in a row of units.
 func isUnit(text string) bool {
-	text = strings.Trim(strings.TrimSpace(text), "[](){}<>")
+	text = strings.Trim(degrees(text), "[](){}<>")
 	low := strings.ToLower(strings.TrimSpace(text))
 	if low == "" {
 		return false

@@ -42,7 +42,7 @@ func Read(r io.Reader, name string, opt csvlog.Options) (*drive.Log, error) {
 
 // readSession reads a session file; channels that were polled and never answered are left out.
 func readSession(r io.Reader, name string, opt csvlog.Options) (*drive.Log, error) {
-	l, err := drive.ReadSession(r, name)
+	l, err := drive.ReadSessionOf(r, name, opt.Size)
 	if err != nil {
 		return nil, err
 	}

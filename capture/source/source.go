@@ -50,6 +50,8 @@ func openFile(path string, opt Options) (*drive.Log, error) {
 	defer f.Close()
 	if st, err := f.Stat(); err == nil && st.IsDir() {
 		return nil, fmt.Errorf("%s is a folder: name the log files in it", path)
+	} else if err == nil && st.Mode().IsRegular() {
+		opt.Size = st.Size()
 	}
 	return Read(f, path, opt.Options)
 }

@@ -5,16 +5,14 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"runtime"
 	"slices"
-	"sync"
 	"sync/atomic"
 
-	"flywitness/capture/csvlog"
 	"flywitness/capture/source"
 	"flywitness/cmd/internal/cli"
 	"flywitness/cmd/internal/database"
 	"flywitness/cmd/internal/logfiles"
+	"flywitness/cmd/internal/reading"
 	"flywitness/drive"
 	"flywitness/job"
 	"flywitness/vehicle"
@@ -24,8 +22,7 @@ import (
 
 // logFlags are the flags of every command that reads logs.
 type logFlags struct {
-	columns []string
-	clock   string
+	reading reading.Flags
 	vehicle string
 	db      database.Flags
 }
@@ -38,8 +35,7 @@ func (f *logFlags) add(cmd *cobra.Command) {
 // addSource adds what tells how logs are read and where they may lie.
 func (f *logFlags) addSource(cmd *cobra.Command) {
 	f.db.Add(cmd)
-	cmd.Flags().StringArrayVar(&f.columns, "map", nil, "`CHANNEL=COLUMN`: which column a channel is in, such as \"engine_speed_rpm=Eng Spd\" or \"vehicle_speed_kmh=VSpd:mph\" (repeats)")
-	cmd.Flags().StringVar(&f.clock, "time", "", "which `COLUMN` is the time, and its unit: \"Time:ms\"")
+	f.reading.Add(cmd)
 }
 
 // open reads the logs in the order of the names, globs resolved; a name may mean several drives of a database.
@@ -60,26 +56,11 @@ func (f *logFlags) openEach(ctx context.Context, names []string, stdin io.Reader
 	if err := once(names); err != nil {
 		return nil, err
 	}
-	sets := make([][]*drive.Log, len(names))
-	errs := make([]error, len(names))
-	var wg sync.WaitGroup
-	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
 	var read atomic.Int32
 	defer cli.Working(ctx, func() string { return fmt.Sprintf("read %d of %d logs", read.Load(), len(names)) })()
-	for i, name := range names {
-		wg.Go(func() {
-			defer read.Add(1)
-			slots <- struct{}{}
-			defer func() { <-slots }()
-			sets[i], errs[i] = source.Open(ctx, name, source.Options{Database: f.db.Server, Stdin: stdin,
-				Options: csvlog.Options{Map: f.columns, Time: f.clock}})
-		})
-	}
-	wg.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
-		}
+	sets, err := source.OpenAll(ctx, names, source.Options{Database: f.db.Server, Stdin: stdin, Options: f.reading.Options()}, func() { read.Add(1) })
+	if err != nil {
+		return nil, err
 	}
 	return sets, onceRead(sets)
 }

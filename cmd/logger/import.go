@@ -8,19 +8,20 @@ import (
 	"strconv"
 	"time"
 
-	"flywitness/capture/csvlog"
 	"flywitness/capture/source"
 	"flywitness/cmd/internal/cli"
 	"flywitness/cmd/internal/database"
 	"flywitness/cmd/internal/logfiles"
+	"flywitness/cmd/internal/reading"
 	"flywitness/drive"
 
 	"github.com/spf13/cobra"
 )
 
 func newImport(now func() time.Time) *cobra.Command {
-	var columns []string
-	var clock, out string
+	var read reading.Flags
+	var out string
+	var explain bool
 	var db database.Flags
 	cmd := &cobra.Command{
 		Use:   "import LOG... --out FILE",
@@ -28,29 +29,30 @@ func newImport(now func() time.Time) *cobra.Command {
 		Long: `import reads any delimited log and writes it as a session file: canonical channels, each value at its own time, a
 check on every line. Several logs become one session where each says when it began. A file that exists is never
 overwritten; "-" reads one log from standard input. fw-analyze reads such logs as they are, without this.`,
-		Example: `  $ fw-logger import old.csv --out old-session.csv`,
-		Args:    cobra.MinimumNArgs(1),
+		Example: `  $ fw-logger import old.csv --out old-session.csv
+  $ fw-logger import old.csv --explain`,
+		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if out == "" {
-				return cli.Usagef("import needs --out FILE, the session file to write")
-			}
+			opt := source.Options{Database: db.Server, Stdin: cmd.InOrStdin(), Options: read.Options()}
 			names, err := logfiles.Expand(args)
 			if err != nil {
 				return err
 			}
-			var logs []*drive.Log
-			for _, path := range names {
-				found, err := source.Open(cmd.Context(), path, source.Options{Database: db.Server, Stdin: cmd.InOrStdin(),
-					Options: csvlog.Options{Map: columns, Time: clock}})
-				if err != nil {
-					return err
+			if explain {
+				return explainAll(cmd.OutOrStdout(), names, opt)
+			}
+			if out == "" {
+				return cli.Usagef("import needs --out FILE, the session file to write")
+			}
+			sets, err := source.OpenAll(cmd.Context(), names, opt, func() {})
+			if err != nil {
+				return err
+			}
+			logs := slices.Concat(sets...)
+			for _, l := range logs {
+				for _, w := range l.Warnings {
+					fmt.Fprintln(cmd.ErrOrStderr(), cli.OneLine(w.String()))
 				}
-				for _, l := range found {
-					for _, w := range l.Warnings {
-						fmt.Fprintln(cmd.ErrOrStderr(), cli.OneLine(w.String()))
-					}
-				}
-				logs = append(logs, found...)
 			}
 			rows, err := importLogs(logs, out, now())
 			if err != nil {
@@ -59,8 +61,8 @@ overwritten; "-" reads one log from standard input. fw-analyze reads such logs a
 			return importSummary(cmd.OutOrStdout(), logs, rows, out)
 		},
 	}
-	cmd.Flags().StringArrayVar(&columns, "map", nil, "`CHANNEL=COLUMN`: which column a channel is in, such as \"engine_speed_rpm=Eng Spd\" or \"vehicle_speed_kmh=VSpd:mph\" (repeats)")
-	cmd.Flags().StringVar(&clock, "time", "", "which `COLUMN` is the time, and its unit: \"Time:ms\"")
+	read.Add(cmd)
+	cmd.Flags().BoolVar(&explain, "explain", false, "say how each column is understood and why, and write nothing")
 	cmd.Flags().StringVar(&out, "out", "", "session `FILE` to write")
 	db.Add(cmd)
 	return cmd
@@ -72,8 +74,8 @@ func importSummary(w io.Writer, logs []*drive.Log, rows int, out string) error {
 	return err
 }
 
-// reading is one value of a log on the session's clock.
-type reading struct {
+// stampedValue is one value of a log on the session's clock.
+type stampedValue struct {
 	t       float64
 	channel int
 	v       float64
@@ -132,7 +134,7 @@ func commonClock(logs []*drive.Log) (start time.Time, offsets []float64, err err
 }
 
 // collect lists the channels of all logs, the two that matter first, and their values in the order of time.
-func collect(logs []*drive.Log, offsets []float64) (channels []string, all []reading) {
+func collect(logs []*drive.Log, offsets []float64) (channels []string, all []stampedValue) {
 	index := map[string]int{}
 	for _, name := range []string{drive.EngineSpeed, drive.VehicleSpeed} {
 		index[name] = len(channels)
@@ -148,11 +150,11 @@ func collect(logs []*drive.Log, offsets []float64) (channels []string, all []rea
 				channels = append(channels, c.Name)
 			}
 			for i, t := range c.T {
-				all = append(all, reading{t + offsets[k], index[c.Name], c.V[i]})
+				all = append(all, stampedValue{t + offsets[k], index[c.Name], c.V[i]})
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b reading) int {
+	slices.SortStableFunc(all, func(a, b stampedValue) int {
 		return cmp.Or(cmp.Compare(a.t, b.t), cmp.Compare(a.channel, b.channel))
 	})
 	return channels, all

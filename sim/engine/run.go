@@ -49,16 +49,15 @@ func Protocol(low, high, seconds, peak float64, falls int, rng *rand.Rand) []Pha
 
 // state is what is true at one instant.
 type state struct {
-	rpm, pressure    float64 // rpm; kPa in the manifold
-	air, fuel        float64 // g/s past the meter, and what the injectors are asked for before trims
-	short, long      float64 // trims, relative
-	fuelFlow         float64 // g/s that is burned
-	voltage, oil     float64
-	cut, open, stood bool
-	throttle         float64 // 0-1
-	lambda           float64
-	meter            float64 // factor of shown air
-	kind             Kind
+	rpm, pressure float64 // rpm; kPa in the manifold
+	air           float64 // g/s past the meter
+	short, long   float64 // trims, relative
+	fuelFlow      float64 // g/s that is burned
+	voltage, oil  float64
+	cut, open     bool // fuel is cut; the foot is on the accelerator
+	lambda        float64
+	meter         float64 // factor of shown air
+	kind          Kind
 }
 
 const (

@@ -289,6 +289,84 @@ func TestPlanFollowsTheCar(t *testing.T) {
 	}
 }
 
+// Where the car tells its air, both speeds are held before the free revs and after them, a hold that counts is told of, and a speed that took another flow is asked for
+// once more. The poll list follows.
+func TestHoldsStandAroundTheFreeRevs(t *testing.T) {
+	var said []string
+	book := live.NewBook()
+	book.Add(capture.Sample{Channel: drive.AirFlow, T: 1, V: 2})
+	g := guide.New(book, plan.Usual(), guide.Answers{}, plan.Drive{Untold: true}, func(s string) { said = append(said, s) })
+	var runs []live.Run
+	now := 0.0
+	tick := func() {
+		now += 30
+		g.Tick(now)
+		g.Judged(now, runs)
+		g.Tick(now)
+	}
+	drives := func(r live.Run) {
+		r.Start, r.End = now+10, now+25
+		runs = append(runs, r)
+		tick()
+	}
+	hold := func(rpm, flow float64, used bool) {
+		drives(live.Run{Kind: live.Hold, RPM: rpm, Flow: flow, Used: used})
+	}
+	told := func(n int, text string) {
+		t.Helper()
+		if count(said, text) != n {
+			t.Fatalf("%q is said %d times, want %d:\n%s", text, count(said, text), n, strings.Join(said, "\n"))
+		}
+	}
+	for range 2 { // warm-up and idling
+		g.Tick(now)
+		g.Skip()
+	}
+	g.Tick(now)
+	told(1, "3. First the engine's drag of the day")
+	if p := g.Plan().Name; p != "hold" {
+		t.Fatalf("plan %s", p)
+	}
+	hold(2150, 5, true)
+	told(0, "3. Free revs")
+	hold(2600, 6, true) // at neither speed
+	told(0, "3. Free revs")
+	hold(3000, 7.2, true)
+	told(1, "3. Free revs")
+	told(1, "Good: hold at 3000 rpm")
+	if p := g.Plan().Name; p != "fall" {
+		t.Fatalf("plan %s", p)
+	}
+	for range 6 {
+		drives(live.Run{Kind: live.FreeRev, Used: true})
+	}
+	told(1, "Now the same holds again")
+	hold(2160, 5.01, true)
+	hold(3000, 7.6, true)
+	told(1, "hold that speed once more")
+	told(0, "4. Full-load pulls")
+	hold(3000, 7.21, true)
+	told(1, "4. Full-load pulls")
+}
+
+// Holds are offered, not insisted on.
+func TestHoldsMayBeLeftOut(t *testing.T) {
+	var said []string
+	book := live.NewBook()
+	book.Add(capture.Sample{Channel: drive.AirFlow, T: 1, V: 2})
+	g := guide.New(book, plan.Usual(), guide.Answers{}, plan.Drive{Untold: true}, func(s string) { said = append(said, s) })
+	for range 2 {
+		g.Tick(0)
+		g.Skip()
+	}
+	g.Tick(0)
+	run := live.Run{Kind: live.FreeRev, Used: true, Start: 10, End: 15}
+	g.Judged(30, []live.Run{run})
+	if count(said, "Holds are left out") != 1 || count(said, "3. Free revs") != 1 {
+		t.Errorf("who revs goes on to the revs:\n%s", strings.Join(said, "\n"))
+	}
+}
+
 func FuzzAsk(f *testing.F) {
 	f.Add("Kim\nquarry\n12a\n120345,5\n\n\n120\n500\nyes\nyes\ny\nYES\nno\n")
 	f.Add("\x00\xff\n-1\n1e400\nNaN\nInf\n0x10\n")

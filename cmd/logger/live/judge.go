@@ -76,7 +76,7 @@ func (j *Judge) Runs(l *drive.Log) []Run {
 
 // holds are the stretches in which the standing engine was held at a speed.
 func (j *Judge) holds(logs []*drive.Log, f *inertia.Finding) (out []Run) {
-	side := drag.Measure(logs, nil, f, j.Vehicle != nil && j.Vehicle.Engine.Fuel == "diesel")
+	side := drag.Measure(logs, nil, f, j.Vehicle != nil && j.Vehicle.Engine.Fuel == "diesel", false)
 	if !side.Held() {
 		return nil
 	}

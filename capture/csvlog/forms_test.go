@@ -1,0 +1,224 @@
+package csvlog
+
+import (
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"flywitness/drive"
+	"flywitness/finding"
+)
+
+// form is a table as it was met somewhere (common practice, no source), written anew with our own numbers: 35 rpm per km/h, 30 km/h rising by
+// 0.5 km/h a second, ten rows a second, 60 rows.
+type form struct {
+	file  string
+	opt   Options
+	also  []string // channels beside engine speed and road speed
+	codes []finding.Code
+	fails string // what the error names
+}
+
+var forms = []form{
+	{file: "elapsed_days.csv"},
+	{file: "ts_13_digits.csv"},
+	{file: "epoch_unnamed.csv", codes: []finding.Code{finding.AssumedTime}},
+	{file: "no_time.csv", fails: "--rate"},
+	{file: "no_time.csv", opt: Options{Rate: 10}},
+	{file: "ts_13_digits.csv", opt: Options{Rate: 10}, codes: []finding.Code{finding.TimeNotUsed}},
+	{file: "no_time.csv", opt: Options{Rate: -1}, fails: "between 0.1 and 1000"},
+	{file: "variance.csv"},
+	{file: "only_variance.csv", fails: "no column for road speed"},
+	{file: "two_receivers.csv", codes: []finding.Code{finding.ColumnLeftOut}},
+	{file: "dead_receiver.csv", codes: []finding.Code{finding.DeadSpeed}},
+	{file: "rounded_by_spreadsheet.csv", fails: "spreadsheet"},
+	{file: "broken_degrees.csv", also: []string{drive.CoolantTemp, drive.OilTemp, drive.IntakeTemp}},
+	{file: "repeated_headings.csv", codes: []finding.Code{finding.RepeatedHeadings}},
+	{file: "batches.csv", codes: []finding.Code{finding.CoarseStamps}},
+	{file: "utf16.csv"},
+	{file: "quoted_newline.csv"},
+	{file: "month_first.csv"},
+	{file: "day_first.csv"},
+	{file: "thousands.csv"},
+	{file: "packed.zip"},
+	{file: "words_cz.csv", also: []string{drive.Throttle}},
+	{file: "words_es.csv", also: []string{drive.Throttle}},
+	{file: "words_fr.csv", also: []string{drive.Throttle}},
+	{file: "words_it.csv", also: []string{drive.Throttle}},
+	{file: "words_nl.csv", also: []string{drive.Throttle}},
+	{file: "words_pl.csv", also: []string{drive.Throttle}},
+	{file: "words_pt.csv", also: []string{drive.Throttle}},
+	{file: "words_sv.csv", also: []string{drive.Throttle}},
+}
+
+func TestForms(t *testing.T) {
+	for _, f := range forms {
+		t.Run(f.file, func(t *testing.T) {
+			l, err := readForm(f.file, f.opt)
+			if f.fails != "" {
+				if err == nil || !strings.Contains(err.Error(), f.fails) {
+					t.Fatalf("error %v does not name %q", err, f.fails)
+				}
+				return
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			f.check(t, l)
+		})
+	}
+}
+
+func readForm(file string, opt Options) (*drive.Log, error) {
+	in, err := os.Open(filepath.Join("testdata", "forms", file))
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	text, err := Text(in, file)
+	if err != nil {
+		return nil, err
+	}
+	return Read(text, file, opt)
+}
+
+func (f form) check(t *testing.T, l *drive.Log) {
+	t.Helper()
+	want := append([]string{drive.EngineSpeed, drive.VehicleSpeed}, f.also...)
+	var have []string
+	for _, c := range l.Channels {
+		have = append(have, c.Name)
+	}
+	slices.Sort(want)
+	slices.Sort(have)
+	if !slices.Equal(have, want) {
+		t.Fatalf("channels %v, want %v", have, want)
+	}
+	var codes []finding.Code
+	for _, w := range l.Warnings {
+		codes = append(codes, w.Code)
+	}
+	if !slices.Equal(codes, f.codes) {
+		t.Errorf("it says %v, want %v", l.Warnings, f.codes)
+	}
+	if l.Skipped != 0 {
+		t.Errorf("%d rows left out", l.Skipped)
+	}
+	late := 0.0
+	if l.StampStep > 0 {
+		late = l.StampStep / 2 // of stamps that were spread
+	}
+	rpm, kmh := l.Channel(drive.EngineSpeed), l.Channel(drive.VehicleSpeed)
+	if rpm.Len() != 60 || kmh.Len() != 60 {
+		t.Fatalf("%d engine speeds and %d road speeds, want 60 of each", rpm.Len(), kmh.Len())
+	}
+	for i := range 60 {
+		at := float64(i) / 10
+		if v := 30 + at/2; math.Abs(rpm.V[i]-35*v) > 1 || math.Abs(kmh.V[i]-v) > 0.1 || math.Abs(rpm.T[i]-rpm.T[0]-at) > 1e-5+late {
+			t.Fatalf("row %d: %.3f s, %.1f rpm, %.2f km/h; want %.1f s, %.1f rpm, %.2f km/h", i, rpm.T[i]-rpm.T[0], rpm.V[i], kmh.V[i], at, 35*v, v)
+		}
+	}
+}
+
+// A speed without a unit that holds whole km/h turned into mph is in mph; a whole number of mph is no hint.
+func TestMilesOfWholeKm(t *testing.T) {
+	l, err := readForm("miles_of_whole_km.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if v := l.Channel(drive.VehicleSpeed).V; math.Abs(v[0]-20) > 0.02 || math.Abs(v[59]-79) > 0.02 {
+		t.Errorf("%.2f to %.2f km/h, want 20 to 79", v[0], v[59])
+	}
+	if n := len(l.Warnings); n != 1 || l.Warnings[0].Code != finding.SpeedInMiles {
+		t.Errorf("it says %v", l.Warnings)
+	}
+	l, err = readForm("miles_of_whole_km.csv", Options{Map: []string{"vehicle_speed_kmh=Speed:km/h"}})
+	if err != nil || l.Channel(drive.VehicleSpeed).V[0] > 13 {
+		t.Errorf("told that it is km/h, it is read otherwise: %v", err)
+	}
+	var whole []float64
+	for v := range 90 {
+		whole = append(whole, float64(v))
+	}
+	if milesOfWholeKm(whole) {
+		t.Error("whole numbers are taken for converted ones")
+	}
+}
+
+// An option that changes nothing is told; one that settles what was assumed is not.
+func TestIdleOptions(t *testing.T) {
+	for _, c := range []struct {
+		opt  Options
+		idle int
+	}{
+		{Options{Map: []string{"engine_speed_rpm=RPM"}}, 1},
+		{Options{Map: []string{"engine_speed_rpm=RPM", "vehicle_speed_kmh=Speed (km/h)"}}, 2},
+		{Options{Time: "ts:ms"}, 1},
+		{Options{Time: "ts"}, 1},
+		{Options{Map: []string{"gps_speed_kmh=Speed (km/h)"}}, 0},
+	} {
+		l, err := readForm("ts_13_digits.csv", c.opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		idle := 0
+		for _, w := range l.Warnings {
+			if w.Code == finding.IdleOption {
+				idle++
+			}
+		}
+		if idle != c.idle {
+			t.Errorf("%v: %d options change nothing, want %d: %v", c.opt, idle, c.idle, l.Warnings)
+		}
+	}
+}
+
+// Fifty thousand columns are answered: headings are looked up once, and a line may be long.
+func TestManyColumns(t *testing.T) {
+	const columns, rows = 50_000, 20
+	head := "Time (s),Engine speed (rpm),Vehicle speed (km/h)" + strings.Repeat(",Sensor value of a module", columns) + "\n"
+	var b strings.Builder
+	b.WriteString(head)
+	for i := range rows {
+		fmt.Fprintf(&b, "%d.5,%d,30%s\n", i, 1000+i, strings.Repeat(",1", columns))
+	}
+	text, err := Text(strings.NewReader(b.String()), "wide.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	began := time.Now()
+	l, err := Read(text, "wide.csv", Options{})
+	if err != nil || l.Rows != rows {
+		t.Errorf("%v, %v", l, err)
+	}
+	if took := time.Since(began); took > 20*time.Second { // 0.5 s on an idle machine
+		t.Errorf("it took %v", took)
+	}
+}
+
+// Each column of a table is explained: what it is taken for and why, or why it is not used.
+func TestExplain(t *testing.T) {
+	table := "Time (s),Target RPM,RPM,Speed,Note\n" + strings.Repeat("0.1,800,1000,30,x\n0.2,800,1010,31,y\n", 5)
+	text, err := Text(strings.NewReader(table), "log.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	u, err := Explain(text, "log.csv", Options{})
+	if err != nil || u.Problem != nil {
+		t.Fatal(err, u)
+	}
+	for i, want := range []struct{ as, why string }{{"time", "numbers of s"}, {"", `"target"`}, {drive.EngineSpeed, "heading"}, {drive.VehicleSpeed, "no unit"},
+		{"", "no channel"}} {
+		if c := u.Columns[i]; c.As != want.as || !strings.Contains(c.Why, want.why) {
+			t.Errorf("%s: %q because %q, want %q because of %q", c.Heading, c.As, c.Why, want.as, want.why)
+		}
+	}
+	if len(u.Notes) != 1 || !strings.Contains(u.Layout, "comma") {
+		t.Errorf("%s; %v", u.Layout, u.Notes)
+	}
+}

@@ -1,0 +1,268 @@
+package csvlog
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"flywitness/drive"
+	"flywitness/finding"
+)
+
+// part is the rows of a stretch of lines. It knows nothing of the lines before it, so parts are read side by side.
+type part struct {
+	name  string
+	d     *dialect
+	plan  *plan
+	cells [][]byte
+	bytes int    // of its text
+	sinks []sink // for the quick way; nil where there is none
+
+	stamps [][]float64 // as table.stamps; of a clock of texts the seconds of the day
+	days   [][]day     // by clock and row; empty for a clock of numbers
+	values [][]float64
+	tally
+}
+
+// tally is what is counted beside the values.
+type tally struct {
+	rows     int
+	skipped  int
+	torn     int
+	repeated int      // heading rows in between
+	why      []string // the first skipped lines
+	bad      []badCells
+	cars     carColumn
+}
+
+// badCells counts the cells of a column that were left out.
+type badCells struct {
+	unreadable, absurd int
+	first              string // where and what
+}
+
+// whyShown is how many skipped lines are named.
+const whyShown = 10
+
+func newTally(d *dialect, p *plan) tally {
+	return tally{bad: make([]badCells, len(p.columns)), cars: findCarColumn(d.headings)}
+}
+
+// add counts what a later part counted.
+func (t *tally) add(p *tally) {
+	t.rows, t.skipped, t.torn = t.rows+p.rows, t.skipped+p.skipped, t.torn+p.torn
+	t.repeated += p.repeated
+	t.why = append(t.why, p.why[:min(len(p.why), whyShown-len(t.why))]...)
+	for i, b := range p.bad {
+		t.bad[i].unreadable += b.unreadable
+		t.bad[i].absurd += b.absurd
+		if t.bad[i].first == "" {
+			t.bad[i].first = b.first
+		}
+	}
+	for _, name := range p.cars.names {
+		t.cars.see([]byte(name))
+	}
+}
+
+// reset empties p and makes room for n rows.
+func (p *part) reset(t *table, n int) {
+	p.name, p.d, p.plan, p.bytes = t.name, t.d, t.plan, 0
+	p.tally = tally{bad: make([]badCells, len(t.plan.columns)), cars: carColumn{index: t.cars.index, raw: t.cars.raw}}
+	p.stamps, p.values = room(p.stamps, len(t.plan.clocks), n), room(p.values, len(t.plan.columns), n)
+	p.days = room(p.days, len(t.plan.clocks), 0)
+	p.sinks = p.quickSinks(n)
+}
+
+// room returns columns empty columns with room for n rows.
+func room[T any](v [][]T, columns, n int) [][]T {
+	if v == nil {
+		v = make([][]T, columns)
+	}
+	for i := range v {
+		v[i] = slices.Grow(v[i][:0], n)
+	}
+	return v
+}
+
+// rowsOf takes all lines.
+func (p *part) rowsOf(l *lines) {
+	for p.quickRows(l); l.next(); p.quickRows(l) {
+		p.row(l.line)
+	}
+}
+
+// row takes one line of values.
+func (p *part) row(l textLine) {
+	if len(l.text) == 0 && !l.long {
+		return
+	}
+	p.cells = splitCells(p.cells[:0], l.text, p.d.delim)
+	if p.isHeading() {
+		p.repeated++
+		return
+	}
+	if why := p.unusable(l); why != "" {
+		p.skip(l, why)
+		return
+	}
+	for i := range p.plan.clocks {
+		c := &p.plan.clocks[i]
+		at, on := math.NaN(), day{}
+		if c.clock.rate > 0 {
+			p.stamps[i] = append(p.stamps[i], float64(l.number)/c.clock.rate)
+			continue
+		}
+		if cell := p.cell(c.index); len(cell) > 0 {
+			v, d, ok := c.clock.read(cell, p.cell(c.date))
+			switch {
+			case ok:
+				at, on = v, d
+			case len(p.plan.clocks) == 1:
+				p.skip(l, fmt.Sprintf("time %q", utf8Text(cell)))
+				return
+			}
+		}
+		p.stamps[i] = append(p.stamps[i], at)
+		if c.clock.unit == 0 {
+			p.days[i] = append(p.days[i], on)
+		}
+	}
+	for i := range p.plan.columns {
+		p.values[i] = append(p.values[i], p.value(i, l.number))
+	}
+	if p.cars.index >= 0 {
+		p.cars.see(p.cell(p.cars.index))
+	}
+	p.rows++
+}
+
+// isHeading tells whether the row is the heading row once more, as of tables that were put one behind the other.
+func (p *part) isHeading() bool {
+	if len(p.cells) < len(p.d.headings) {
+		return false
+	}
+	for i := range p.d.headings {
+		c := p.cells[i]
+		if len(c) > 0 && isDigit(c[0]) || utf8Text(c) != p.d.headings[i].raw {
+			return false
+		}
+	}
+	return true
+}
+
+// unusable says what is wrong with a line as a whole, "" when nothing is.
+func (p *part) unusable(l textLine) string {
+	if l.long {
+		return "too long"
+	}
+	for i := len(p.d.headings); i < len(p.cells); i++ {
+		if len(p.cells[i]) > 0 {
+			if len(p.cells) >= 2*len(p.d.headings)-1 && p.d.delim == ',' {
+				return fmt.Sprintf("%d cells under %d headings: decimal commas between commas cannot be told apart, export with semicolons", len(p.cells), len(p.d.headings))
+			}
+			return fmt.Sprintf("%d cells under %d headings", len(p.cells), len(p.d.headings))
+		}
+	}
+	if !l.whole && len(p.cells) < len(p.d.headings) {
+		return "torn"
+	}
+	if len(p.plan.clocks) == 1 && p.plan.clocks[0].clock.rate == 0 && isNothing(p.cell(p.plan.clocks[0].index)) {
+		return "no time"
+	}
+	return ""
+}
+
+func (p *part) skip(l textLine, why string) {
+	if len(bytes.Trim(l.text, ",;|\t \"")) == 0 && !l.long {
+		return // a line of empty cells
+	}
+	p.skipped++
+	if !l.whole {
+		p.torn++
+		return
+	}
+	if len(p.why) < whyShown {
+		p.why = append(p.why, fmt.Sprintf("%d (%s)", l.number, why))
+	}
+}
+
+// cell returns the cell of a column, nil where there is none.
+func (p *part) cell(i int) []byte {
+	if i >= 0 && i < len(p.cells) {
+		return p.cells[i]
+	}
+	return nil
+}
+
+// value reads the cell of column i in the channel's unit, NaN when there is nothing to read.
+func (p *part) value(i, line int) float64 {
+	c := &p.plan.columns[i]
+	cell := p.cell(c.index)
+	if len(cell) == 0 {
+		return math.NaN()
+	}
+	v, ok := parseCell(cell, p.d.comma)
+	if !ok && c.toggle {
+		v, ok = parseSwitch(cell)
+	}
+	if !ok {
+		if !isNothing(cell) {
+			p.leave(i, line, cell, &p.bad[i].unreadable)
+		}
+		return math.NaN()
+	}
+	v = c.conv.apply(v)
+	if absurd(c, v) {
+		p.leave(i, line, cell, &p.bad[i].absurd)
+		return math.NaN()
+	}
+	return v
+}
+
+func (p *part) leave(i, line int, cell []byte, n *int) {
+	*n++
+	if p.bad[i].first == "" {
+		p.bad[i].first = fmt.Sprintf("%s:%d:%d holds %.30q", p.name, line, p.plan.columns[i].index+1, utf8Text(cell))
+	}
+}
+
+// absurd tells whether no car can have that value.
+func absurd(c *column, v float64) bool {
+	lo, hi := c.limits()
+	return v < lo || v > hi
+}
+
+// limits returns the least and the greatest value that a column can hold. 16383.75 rpm is a reply of all ones, which stands for "not
+// available", and so does a zero of what is never near it. The limits are wider than those of a control unit (drive.Definition): other
+// instruments log too.
+func (c *column) limits() (lo, hi float64) {
+	switch {
+	case c.channel == drive.EngineSpeed:
+		return 0, math.Nextafter(16383, 0)
+	case isSpeed(c.channel):
+		return 0, 500
+	case c.low > 0:
+		return c.low, 1e9
+	}
+	return -1e9, 1e9
+}
+
+// skippedWarning names the first lines that were left out.
+func skippedWarning(name string, skipped, torn, rows int, why []string) []finding.Finding {
+	var out []finding.Finding
+	if n := skipped - torn; n > 0 {
+		list := strings.Join(why, ", ")
+		if n > len(why) {
+			list += fmt.Sprintf(" and %d more", n-len(why))
+		}
+		out = append(out, finding.New(finding.SkippedLines, finding.Name("file", name), finding.Count("skipped", n), finding.Count("rows", rows+n),
+			finding.Name("lines", list)))
+	}
+	if torn > 0 {
+		out = append(out, finding.New(finding.TornLine, finding.Name("file", name)))
+	}
+	return out
+}

@@ -1,0 +1,134 @@
+package csvlog
+
+import (
+	"math"
+
+	"flywitness/drive"
+)
+
+// The rows of a log are alike: a plain number in every cell that is asked for. quickRows reads them straight into the columns. Whatever is
+// written otherwise is left to the careful way (part.row), so that both give the same values.
+
+// sink is what is done with the cells of one column of the file.
+type sink struct {
+	to     []float64 // where the values go; nil: nobody asks for this column
+	conv   conversion
+	lo, hi float64 // values beyond are absurd and left to the careful way
+	sparse bool    // a cell may be empty
+}
+
+// quickSinks returns a sink for each heading, nil where the cells of the log are not for the quick way.
+func (p *part) quickSinks(rows int) []sink {
+	if len(p.plan.clocks) != 1 || p.plan.clocks[0].clock.unit == 0 || p.plan.clocks[0].clock.unit == 86400 || p.cars.index >= 0 {
+		return nil
+	}
+	sinks := make([]sink, len(p.d.headings))
+	c := &p.plan.clocks[0]
+	if c.clock.rate == 0 {
+		sinks[c.index] = sink{to: p.stamps[0][:rows], conv: conversion{factor: c.clock.unit}, lo: math.Inf(-1), hi: math.Inf(1)}
+	}
+	for i := range p.plan.columns {
+		c := &p.plan.columns[i]
+		if sinks[c.index].to != nil {
+			return nil // one column of the file for two channels
+		}
+		lo, hi := c.limits()
+		sinks[c.index] = sink{to: p.values[i][:rows], conv: c.conv, lo: lo, hi: hi, sparse: true}
+	}
+	return sinks
+}
+
+// quickRows reads rows as long as they are plain.
+func (p *part) quickRows(l *lines) {
+	if p.sinks == nil || l.lost {
+		return
+	}
+	mark := byte('.')
+	if p.d.comma {
+		mark = ','
+	}
+	i, n := 0, p.rows
+	for i < len(l.text) {
+		next := quickRow(p.sinks, n, l.text, i, p.d.delim, l.eol, mark)
+		if next < 0 {
+			break
+		}
+		i = next
+		n++
+	}
+	l.text = l.text[i:]
+	if rate := p.plan.clocks[0].clock.rate; rate > 0 {
+		for k := p.rows; k < n; k++ {
+			p.stamps[0] = append(p.stamps[0], float64(l.number+k-p.rows)/rate)
+		}
+	}
+	l.number += n - p.rows
+	for k := range p.stamps {
+		p.stamps[k] = p.stamps[k][:n]
+	}
+	for k := range p.values {
+		p.values[k] = p.values[k][:n]
+	}
+	p.rows = n
+}
+
+// quickRow reads the line that begins at text[i] as row n and returns where the next one begins, -1 when the line is for the careful way.
+func quickRow(sinks []sink, n int, text []byte, i int, delim, eol, mark byte) int {
+	for k := range sinks {
+		if k > 0 {
+			if text[i] != delim {
+				return -1
+			}
+			i++
+		}
+		if s := &sinks[k]; s.to == nil {
+			i = passCell(text, i, delim, eol)
+		} else {
+			i = s.cell(n, text, i, delim, mark)
+		}
+		if i < 0 || i >= len(text) {
+			return -1
+		}
+	}
+	if text[i] == '\r' && eol != '\r' && i+1 < len(text) {
+		i++
+	}
+	if text[i] != eol {
+		return -1
+	}
+	return i + 1
+}
+
+// cell reads the cell that begins at text[i] as that of row n and returns where it ends, -1 when it is for the careful way.
+func (s *sink) cell(n int, text []byte, i int, delim, mark byte) int {
+	for i < len(text) && text[i] == ' ' {
+		i++
+	}
+	if i < len(text) && text[i] == delim && s.sparse {
+		s.to[n] = math.NaN()
+		return i
+	}
+	v, i := drive.PlainNumber(text, i, mark)
+	if i < 0 {
+		return -1
+	}
+	v = s.conv.apply(v)
+	if !(v >= s.lo && v <= s.hi) {
+		return -1
+	}
+	s.to[n] = v
+	for i < len(text) && text[i] == ' ' {
+		i++
+	}
+	return i
+}
+
+// passCell returns where the cell that begins at text[i] ends, -1 when it may be quoted.
+func passCell(text []byte, i int, delim, eol byte) int {
+	for ; i < len(text) && text[i] != delim && text[i] != eol; i++ {
+		if text[i] == '"' {
+			return -1
+		}
+	}
+	return i
+}

@@ -1,0 +1,32 @@
+package finding
+
+// What the reader says of a table of another logger that it had to make sense of.
+const (
+	RepeatedHeadings Code = "repeated_headings"
+	DeadSpeed        Code = "dead_speed"
+	SpeedInMiles     Code = "speed_in_miles"
+	TimeNotUsed      Code = "time_not_used"
+	ColumnLeftOut    Code = "column_left_out"
+	IdleOption       Code = "option_without_effect"
+	JoinedFiles      Code = "joined_files"
+)
+
+var ofTables = language{
+	RepeatedHeadings: {says: "{{.file}}: the heading row stands again in {{.places}} places: passed over",
+		example: []Value{Name("file", "a.csv"), Count("places", 2)}},
+	DeadSpeed: {says: "{{.file}}: {{.channel}} ({{quoted .column}}) is zero throughout while the car moves: it is left out",
+		example: []Value{Name("file", "a.csv"), Name("channel", "gps_speed_kmh"), Name("column", "GPS speed")}},
+	SpeedInMiles: {says: "{{.file}}: {{quoted .column}} has no unit, but all its values are whole km/h turned into mph: " +
+		"it is read as mph; if it is not, say so: --map \"{{.channel}}={{.column}}:km/h\"",
+		example: []Value{Name("file", "a.csv"), Name("column", "Speed"), Name("channel", "vehicle_speed_kmh")}},
+	TimeNotUsed: {says: "{{.file}}: rows are counted at {{.rate.Digits 6}} a second, as --rate says; the times in " +
+		"{{quoted .column}} are not used",
+		example: []Value{Name("file", "a.csv"), Name("column", "t"), Number("rate", 20)}},
+	ColumnLeftOut: {says: "{{.why}}; until then it is left out",
+		example: []Value{Name("file", "a.csv"), Name("why", `a.csv: gps_speed_kmh could be any of "GPS speed", `+
+			`"GPS velocity": say which with --map "gps_speed_kmh=GPS speed"`)}},
+	IdleOption: {says: "{{.option}} changes nothing: {{.file}} is read so without it",
+		example: []Value{Name("file", "a.csv"), Name("option", `--time "Time:s"`)}},
+	JoinedFiles: {says: "{{.file}}: {{.files}} files with a part of the channels each are joined by time into one drive",
+		example: []Value{Name("file", "a.csv"), Count("files", 2)}},
+}

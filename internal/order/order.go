@@ -1,0 +1,121 @@
+// Package order finds order statistics of long slices without sorting all of them.
+package order
+
+import (
+	"math"
+	"math/bits"
+	"slices"
+)
+
+// Select rearranges v so that v[k] is what sorting would put there, nothing before it is greater and nothing behind it smaller (C. A. R. Hoare,
+// Algorithm 65: Find, 1961, from memory). It takes time in proportion to the length.
+func Select(v []float64, k int) {
+	lo, hi := 0, len(v)-1
+	for rounds := 4 * bits.Len(uint(len(v))); hi-lo > 64; rounds-- {
+		p := pivot(v, lo, hi)
+		if rounds == 0 || math.IsNaN(p) {
+			break // an order that defeats it, or values without one
+		}
+		i, j := lo, hi
+		for i <= j {
+			for v[i] < p {
+				i++
+			}
+			for p < v[j] {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case k <= j:
+			hi = j
+		case k >= i:
+			lo = i
+		default:
+			return
+		}
+	}
+	slices.Sort(v[lo : hi+1])
+}
+
+// pivot is the median of three medians of three.
+func pivot(v []float64, lo, hi int) float64 {
+	step := (hi - lo) / 8
+	var m [3]float64
+	for i := range m {
+		at := lo + (3*i+1)*step
+		m[i] = middle(v[at-step], v[at], v[at+step])
+	}
+	return middle(m[0], m[1], m[2])
+}
+
+func middle(a, b, c float64) float64 { return max(min(a, b), min(max(a, b), c)) }
+
+// Median returns the mean of the two middle values of v, 0 of none. It rearranges v.
+func Median(v []float64) float64 {
+	n := len(v)
+	if n == 0 {
+		return 0
+	}
+	if slices.ContainsFunc(v, math.IsNaN) {
+		slices.Sort(v)
+		return (v[(n-1)/2] + v[n/2]) / 2
+	}
+	Select(v, (n-1)/2)
+	low := v[(n-1)/2]
+	if n%2 == 1 {
+		return (low + low) / 2
+	}
+	return (low + slices.Min(v[n/2:])) / 2
+}
+
+// Sort sorts v, quickly where it is nearly in order.
+func Sort(v []float64) {
+	moves := 8 * len(v)
+	for i := 1; i < len(v); i++ {
+		x, j := v[i], i
+		for ; j > 0 && x < v[j-1]; j-- {
+			v[j] = v[j-1]
+		}
+		v[j] = x
+		if moves -= i - j; moves < 0 {
+			slices.Sort(v)
+			return
+		}
+	}
+}
+
+// Distinct returns the different values of v in order; nil, false when there are more than a few ten thousand.
+func Distinct(v []float64) ([]float64, bool) {
+	const size = 1 << 17 // of the table: what fits the cache of a core
+	table := make([]uint64, size)
+	var out []float64
+	last := math.NaN()
+	for _, x := range v {
+		if x == last {
+			continue
+		}
+		last = x
+		key := math.Float64bits(x) ^ empty
+		at := key * 0x9e3779b97f4a7c15 >> (64 - 17) // Fibonacci hashing
+		for table[at] != 0 && table[at] != key {
+			at = (at + 1) % size
+		}
+		if table[at] == 0 {
+			if len(out) == size/2 {
+				return nil, false
+			}
+			table[at] = key
+			out = append(out, x)
+		}
+	}
+	slices.Sort(out)
+	return out, true
+}
+
+// empty is a pattern of bits that no measured value has: a NaN, so that zero marks a free place.
+const empty = 0x7ff8dead_00000000

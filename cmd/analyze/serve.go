@@ -15,7 +15,7 @@ import (
 	"flywitness/capture/source"
 	"flywitness/cmd/internal/cli"
 	"flywitness/dashboards/browse"
-	"flywitness/dashboards/guard"
+	"flywitness/dashboards/web"
 	"flywitness/drive"
 	"flywitness/figure"
 	"flywitness/finding"
@@ -48,18 +48,18 @@ sees the folder, and a name that browsers use for it is given with --host.`,
 				return err
 			}
 			defer s.Close()
-			l, err := guard.Listen(listen)
+			l, err := web.Listen(listen)
 			if err != nil {
 				return err
 			}
-			limits := guard.Limits{}
-			if accept || guard.Alone(l.Addr()) {
+			limits := web.Limits{}
+			if accept || web.Alone(l.Addr()) {
 				s.AcceptFiles()
 				limits.Large = map[string]int64{browse.DropPath: browse.MostDropped}
 			}
 			fmt.Fprintf(cmd.OutOrStdout(), "http://%s/\n", l.Addr())
 			fmt.Fprintln(cmd.ErrOrStderr(), "Ctrl-C ends it.")
-			return guard.Serve(cmd.Context(), l, guard.Handler(s, l.Addr(), limits, also...), limits)
+			return web.Serve(cmd.Context(), l, web.Handler(s, l.Addr(), limits, also...), limits)
 		},
 	}
 	cmd.Flags().StringVar(&listen, "listen", "127.0.0.1:8322", "`ADDRESS` and port; port 0 takes a free one")

@@ -11,8 +11,8 @@ import (
 	"flywitness/capture"
 	"flywitness/cmd/logger/guide"
 	"flywitness/cmd/logger/live"
-	"flywitness/dashboards/guard"
 	pages "flywitness/dashboards/live"
+	"flywitness/dashboards/web"
 	"flywitness/drive"
 	"flywitness/figure"
 )
@@ -45,7 +45,7 @@ func newPage(addr string, hosts []string, file string, u figure.Units, say func(
 	if addr == "" {
 		return nil, nil
 	}
-	l, err := guard.Listen(addr)
+	l, err := web.Listen(addr)
 	if err != nil {
 		return nil, err
 	}
@@ -74,7 +74,7 @@ func (p *page) serve(ctx context.Context) {
 		<-ctx.Done()
 		p.hub.Close()
 	}()
-	if err := guard.Serve(ctx, p.listener, guard.Handler(p.hub, p.listener.Addr(), guard.Limits{}, p.hosts...), guard.Limits{}); err != nil {
+	if err := web.Serve(ctx, p.listener, web.Handler(p.hub, p.listener.Addr(), web.Limits{}, p.hosts...), web.Limits{}); err != nil {
 		p.say("the live page has ended: " + err.Error() + "; the recording goes on")
 	}
 }

@@ -18,7 +18,6 @@ import (
 	"time"
 
 	"flywitness/analysis"
-	"flywitness/dashboards/look"
 	"flywitness/dashboards/web"
 	"flywitness/drive"
 	"flywitness/figure"
@@ -30,7 +29,7 @@ var files embed.FS
 //go:embed browse.css
 var ownCSS string
 
-var pages = template.Must(template.New("").Funcs(template.FuncMap{"link": link, "number": number}).ParseFS(files, "*.html"))
+var pages = web.ParseFS(files, "*.html", template.FuncMap{"link": link, "number": number})
 
 // Analyst is what the server lets others do: the folder's files come from it, the mathematics from them.
 type Analyst struct {
@@ -60,9 +59,6 @@ type Server struct {
 	runs    runs
 	heavy   heavy
 	mux     *http.ServeMux
-	css     string
-	plain   string // policy of a page without scripts
-	zoom    string // policy of a page with charts
 }
 
 // New opens a folder. ctx ends the runs that are under way.
@@ -71,15 +67,8 @@ func New(ctx context.Context, dir string, a Analyst, u figure.Units) (*Server, e
 	if err != nil {
 		return nil, fmt.Errorf("cannot open the folder to serve: %w", err)
 	}
-	s := &Server{dir: dir, root: root, analyst: a, units: u, heavy: make(heavy, mostHeavy), mux: http.NewServeMux(), css: look.CSS() + ownCSS}
+	s := &Server{dir: dir, root: root, analyst: a, units: u, heavy: make(heavy, mostHeavy), mux: http.NewServeMux()}
 	s.runs.ctx = ctx
-	const own = "; form-action 'self'; frame-ancestors 'none'; img-src data:"
-	script, chartCSS := web.Charts()
-	s.plain = strings.Replace(look.Policy([]string{s.css}, nil, ""), "; form-action 'none'", own, 1)
-	s.zoom = s.plain
-	if script != "" {
-		s.zoom = strings.Replace(look.Policy([]string{s.css, chartCSS}, []string{script}, ""), "; form-action 'none'", own, 1)
-	}
 	s.mux.HandleFunc("GET /{$}", s.index)
 	s.mux.HandleFunc("GET /report/{path...}", s.report)
 	s.mux.HandleFunc("GET /result/{path...}", s.result)
@@ -99,23 +88,24 @@ func (s *Server) AcceptFiles() { s.accepts = true }
 // Close releases the folder.
 func (s *Server) Close() error { return s.root.Close() }
 
-// ServeHTTP answers a request; wrap it in guard.Handler.
+// ServeHTTP answers a request; wrap it in web.Handler.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.mux.ServeHTTP(w, r) }
 
 // frame is what every page has.
 type frame struct {
-	Title, Folder string
-	CSS, ChartCSS template.CSS
-	Script        template.JS
-	Refresh       int // seconds until the page loads itself again, 0 never
+	Page   web.Page
+	Folder string
 }
 
-func (s *Server) frame(title string) frame {
-	return frame{Title: title, Folder: s.dir, CSS: template.CSS(s.css)}
+// frame returns it, with the script of the zoomable charts or without.
+func (s *Server) frame(title string, charts bool) frame {
+	p := web.New(title, web.Own{CSS: ownCSS, Charts: charts, Forms: true, Policy: "frame-ancestors 'none'; img-src data:"})
+	p.Served = true
+	return frame{p, s.dir}
 }
 
-func (s *Server) page(w http.ResponseWriter, status int, name, policy string, data any) {
-	w.Header().Set("Content-Security-Policy", policy)
+func (s *Server) page(w http.ResponseWriter, status int, name string, f frame, data any) {
+	w.Header().Set("Content-Security-Policy", f.Page.Policy)
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
 	// What fails here is the connection; there is nobody left to tell.
@@ -129,7 +119,8 @@ type message struct {
 
 // fail shows what went wrong as a page.
 func (s *Server) fail(w http.ResponseWriter, status int, text string) {
-	s.page(w, status, "message.html", s.plain, message{s.frame("This did not work"), text})
+	f := s.frame("This did not work", false)
+	s.page(w, status, "message.html", f, message{f, text})
 }
 
 // clean turns the path of a request into one inside the folder; hidden files stay hidden. os.Root refuses what still leads out.

@@ -19,7 +19,6 @@ import (
 	"flywitness/analysis/slip"
 	"flywitness/capture/csvlog"
 	"flywitness/capture/source"
-	"flywitness/dashboards/guard"
 	"flywitness/dashboards/internal/sample"
 	"flywitness/dashboards/report"
 	"flywitness/dashboards/web"
@@ -123,12 +122,12 @@ func serve(t *testing.T, dir string) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	l, err := guard.Listen("127.0.0.1:0")
+	l, err := web.Listen("127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
 	}
 	done := make(chan error, 1)
-	go func() { done <- guard.Serve(ctx, l, guard.Handler(s, l.Addr(), guard.Limits{}), guard.Limits{}) }()
+	go func() { done <- web.Serve(ctx, l, web.Handler(s, l.Addr(), web.Limits{}), web.Limits{}) }()
 	t.Cleanup(func() {
 		cancel()
 		if err := <-done; err != nil {

@@ -16,8 +16,8 @@ import (
 	"time"
 
 	"flywitness/analysis"
-	"flywitness/dashboards/guard"
 	"flywitness/dashboards/internal/sample"
+	"flywitness/dashboards/web"
 	"flywitness/figure"
 )
 
@@ -39,7 +39,7 @@ func dropping(t *testing.T, dir string, begin func(dir string, answers map[strin
 	}
 	t.Cleanup(func() { s.Close() })
 	s.AcceptFiles()
-	h := guard.Handler(s, &net.TCPAddr{IP: net.IPv4(127, 0, 0, 1), Port: 8322}, guard.Limits{Large: map[string]int64{DropPath: 1 << 20}})
+	h := web.Handler(s, &net.TCPAddr{IP: net.IPv4(127, 0, 0, 1), Port: 8322}, web.Limits{Large: map[string]int64{DropPath: 1 << 20}})
 	return s, func(headers map[string]string, form ...upload) *httptest.ResponseRecorder {
 		var b bytes.Buffer
 		m := multipart.NewWriter(&b)
@@ -156,7 +156,7 @@ func TestNoFilesUnlessTold(t *testing.T) {
 		t.Error("the form is shown all the same")
 	}
 	for address, alone := range map[string]bool{"127.0.0.1": true, "::1": true, "0.0.0.0": false, "192.168.0.2": false} {
-		if guard.Alone(&net.TCPAddr{IP: net.ParseIP(address), Port: 1}) != alone {
+		if web.Alone(&net.TCPAddr{IP: net.ParseIP(address), Port: 1}) != alone {
 			t.Errorf("%s", address)
 		}
 	}

@@ -46,8 +46,8 @@ type index struct {
 }
 
 func (s *Server) index(w http.ResponseWriter, r *http.Request) {
-	v := index{frame: s.frame("Cars, jobs and logs"), Accepts: s.accepts}
-	v.Refresh = 0
+	v := index{frame: s.frame("Cars, jobs and logs", false), Accepts: s.accepts}
+	v.Page.Refresh = 0
 	s.walk(&v)
 	for _, list := range []*[]item{&v.Reports, &v.Jobs, &v.Logs} {
 		l := *list
@@ -78,7 +78,7 @@ func (s *Server) index(w http.ResponseWriter, r *http.Request) {
 			j.Trouble = s.own(err)
 		}
 	}
-	s.page(w, http.StatusOK, "index.html", s.plain, v)
+	s.page(w, http.StatusOK, "index.html", v.frame, v)
 }
 
 // own shortens a message: the folder's own path is not for the page.

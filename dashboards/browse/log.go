@@ -8,7 +8,6 @@ import (
 	"flywitness/analysis"
 	"flywitness/dashboards/chart"
 	"flywitness/dashboards/evidence"
-	"flywitness/dashboards/web"
 	"flywitness/dashboards/words"
 	"flywitness/drive"
 	"flywitness/job"
@@ -51,22 +50,23 @@ func (s *Server) log(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, http.StatusUnprocessableEntity, s.own(err))
 		return
 	}
-	s.page(w, http.StatusOK, "log.html", s.zoom, s.logPage(p, l))
+	v := s.logPage(p, l)
+	s.page(w, http.StatusOK, "log.html", v.frame, v)
 }
 
 func (s *Server) logPage(p string, l *drive.Log) logPage {
 	res := s.analyst.Judge(l)
 	c := evidence.Log(l, res.Slip, s.units)
-	v := logPage{frame: s.frame(path.Base(p)), Path: p, Rows: l.Rows, Skipped: l.Skipped, Hash: l.SHA256, Caption: c.Caption,
+	v := logPage{frame: s.frame(path.Base(p), c.Zoomable()), Path: p, Rows: l.Rows, Skipped: l.Skipped, Hash: l.SHA256, Caption: c.Caption,
 		Drawn: c.Pictures(), Words: words.Of(res, s.units)}
 	first, last := l.Span()
 	v.Length = chart.Clock(last - first)
 	if len(res.Inputs) > 0 {
 		v.Channels = res.Inputs[0].Channels
 	}
-	if script, css := web.Charts(); script != "" && c.Zoomable() {
+	if v.Page.Script != "" {
 		d := c.Data(zoomColumns)
-		v.Data, v.Script, v.ChartCSS = &d, template.JS(script), template.CSS(css)
+		v.Data = &d
 	}
 	return v
 }

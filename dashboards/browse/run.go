@@ -188,11 +188,11 @@ func (s *Server) progress(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, http.StatusNotFound, "There is no such run.")
 		return
 	}
-	v := progressPage{s.frame("Running a job"), one}
+	v := progressPage{s.frame("Running a job", false), one}
 	if !one.Done {
-		v.Refresh = 1
+		v.Page.Refresh = 1
 	}
-	s.page(w, http.StatusOK, "run.html", s.plain, v)
+	s.page(w, http.StatusOK, "run.html", v.frame, v)
 }
 
 func (s *Server) cancel(w http.ResponseWriter, r *http.Request) {

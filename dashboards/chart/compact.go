@@ -2,16 +2,16 @@ package chart
 
 import (
 	"math"
-	"regexp"
 	"strconv"
 	"strings"
 )
 
-var pathData = regexp.MustCompile(` d="[ML0-9eZ,.+-]+"`)
-
 // compact rewrites the data of a path of straight lines in steps of a tenth of a point relative to the point before, which
 // takes less than half the characters and looks the same. Rounding does not add up: each point is rounded where it stands.
 func compact(d string) string {
+	if strings.ContainsAny(d, "ACQ") { // curves stay as they are
+		return d
+	}
 	d = strings.TrimSuffix(strings.TrimPrefix(d, ` d="`), `"`)
 	var b strings.Builder
 	b.WriteString(` d="`)

@@ -70,7 +70,7 @@ func (c Chart) drawXAxis(p *pen, l layout) {
 		return
 	}
 	base := l.panels[len(l.panels)-1].y.p0
-	for _, t := range c.X.ticks(l.x.lo, l.x.hi, (l.right-l.left)/70) {
+	for _, t := range c.X.ticks(l.x.lo, l.x.hi, (l.right-l.left)/60) {
 		if !l.x.inside(t.At) {
 			continue
 		}

@@ -6,7 +6,6 @@ import (
 	"html"
 	"html/template"
 	"io"
-	"regexp"
 	"strings"
 	"time"
 
@@ -87,27 +86,48 @@ func inline(width, height vg.Length, draws func(*pen)) string {
 	if i := strings.Index(body, "<g "); i >= 0 {
 		body = body[i:]
 	}
-	body = styleAttribute.ReplaceAllStringFunc(body, presentation)
-	body = pathData.ReplaceAllStringFunc(body, compact)
-	return anchored.ReplaceAllStringFunc(body, anchor)
+	body = strings.ReplaceAll(body, "\n\tstyle=", " style=")
+	body = rewrite(body, ` style="`, `"`, presentation)
+	body = rewrite(body, ` d="`, `"`, compact)
+	return rewrite(body, "<text ", "</text>", anchor)
 }
 
-var anchored = regexp.MustCompile(`<text [^>]*>[` + anchorMiddle + anchorEnd + `]`)
+// rewrite replaces every part of an SVG from begin to the first end behind it. The texts in it hold no quotes and no brackets:
+// they are escaped. Regular expressions take half of the time of a page for it.
+func rewrite(body, begin, end string, with func(string) string) string {
+	var b strings.Builder
+	for {
+		i := strings.Index(body, begin)
+		if i < 0 {
+			break
+		}
+		n := strings.Index(body[i+len(begin):], end)
+		if n < 0 {
+			break
+		}
+		n += i + len(begin) + len(end)
+		b.WriteString(body[:i])
+		b.WriteString(with(body[i:n]))
+		body = body[n:]
+	}
+	b.WriteString(body)
+	return b.String()
+}
 
 // anchor turns the mark in front of a text into an attribute.
 func anchor(text string) string {
-	if t, ok := strings.CutSuffix(text, anchorEnd); ok {
-		return strings.Replace(t, "<text ", `<text text-anchor="end" `, 1)
+	for mark, place := range map[string]string{anchorEnd: "end", anchorMiddle: "middle"} {
+		if head, rest, ok := strings.Cut(text, ">"+mark); ok {
+			return `<text text-anchor="` + place + `" ` + strings.TrimPrefix(head, "<text ") + ">" + rest
+		}
 	}
-	return strings.Replace(strings.TrimSuffix(text, anchorMiddle), "<text ", `<text text-anchor="middle" `, 1)
+	return text
 }
-
-var styleAttribute = regexp.MustCompile(`\s+style="[^"]*"`)
 
 // presentation turns a style attribute into presentation attributes, without the ones that the page decides. A font
 // shorthand of more than one word keeps only its weight and size.
 func presentation(style string) string {
-	style = strings.TrimSuffix(strings.TrimPrefix(strings.TrimSpace(style), `style="`), `"`)
+	style = strings.TrimSuffix(strings.TrimPrefix(style, ` style="`), `"`)
 	var b strings.Builder
 	for _, d := range strings.Split(style, ";") {
 		name, value, ok := strings.Cut(d, ":")

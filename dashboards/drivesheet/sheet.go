@@ -4,13 +4,12 @@ package drivesheet
 
 import (
 	_ "embed"
-	"html/template"
 	"io"
 
 	"flywitness/analysis/plan"
 	"flywitness/analysis/practice"
-	"flywitness/dashboards/look"
 	"flywitness/dashboards/paper"
+	"flywitness/dashboards/web"
 	"flywitness/figure"
 )
 
@@ -20,7 +19,7 @@ var pageHTML string
 //go:embed sheet.css
 var ownCSS string
 
-var page = template.Must(template.New("sheet").Parse(pageHTML))
+var page = web.Parse(pageHTML, nil)
 
 // Sheet is what is known before the drives. Empty texts become lines to write on.
 type Sheet struct {
@@ -43,9 +42,8 @@ const mostRecordings = 5
 
 type view struct {
 	Sheet
-	Policy string
-	CSS    template.CSS
-	Sides  []side
+	Page  web.Page
+	Sides []side
 }
 
 type side struct {
@@ -68,8 +66,11 @@ type step struct {
 
 // Write writes the sheet as one page of HTML with a sheet of paper for each side, which asks for nothing outside.
 func Write(w io.Writer, s Sheet) error {
-	css := look.CSS() + ownCSS + s.Paper.CSS()
-	v := view{Sheet: s, Policy: look.Policy([]string{css}, nil, ""), CSS: template.CSS(css)}
+	title := "Drive sheet"
+	if s.Title != "" {
+		title += ": " + s.Title
+	}
+	v := view{Sheet: s, Page: web.New(title, web.Own{CSS: ownCSS + s.Paper.CSS()})}
 	v.Sides = []side{s.side("before"), s.side("after")}
 	return page.Execute(w, v)
 }

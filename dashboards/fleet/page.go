@@ -10,8 +10,8 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/analysis/fleet"
-	"flywitness/dashboards/look"
 	"flywitness/dashboards/paper"
+	"flywitness/dashboards/web"
 	"flywitness/figure"
 )
 
@@ -21,16 +21,14 @@ var pageHTML string
 //go:embed fleet.css
 var ownCSS string
 
-var page = template.Must(template.New("fleet").Parse(pageHTML))
+var page = web.Parse(pageHTML, nil)
 
 // mostCurves is how many vehicles get a curve: beyond that the page is too large for a browser on a telephone.
 const mostCurves = 1000
 
 type view struct {
+	Page     web.Page
 	One      bool // the page of one vehicle
-	Title    string
-	Policy   string
-	CSS      template.CSS
 	Words    Summary
 	AsOf     string
 	Tool     analysis.Tool
@@ -49,11 +47,10 @@ type vehicle struct {
 // Write writes the page of a fleet: one file that needs nothing from outside, works with scripts off, and prints on paper of
 // the size, or on what the printer has.
 func Write(w io.Writer, r *analysis.Result, u figure.Units, size paper.Size) error {
-	css := look.CSS() + ownCSS + size.CSS()
-	v := view{Title: "All vehicles", Policy: look.Policy([]string{css}, nil, ""), CSS: template.CSS(css), Words: Words(r.Fleet, u),
+	v := view{Page: web.New("All vehicles", web.Own{CSS: ownCSS + size.CSS()}), Words: Words(r.Fleet, u),
 		AsOf: day(r.Fleet.AsOf), Tool: r.Tool}
 	if len(r.Fleet.Vehicles) == 1 {
-		v.One, v.Title = true, r.Fleet.Vehicles[0].Vehicle
+		v.One, v.Page.Title = true, r.Fleet.Vehicles[0].Vehicle
 	}
 	shown := r.Fleet.Vehicles[:min(len(r.Fleet.Vehicles), mostCurves)]
 	v.More = len(r.Fleet.Vehicles) - len(shown)

@@ -12,7 +12,7 @@ import (
 	"sync"
 	"time"
 
-	"flywitness/dashboards/look"
+	"flywitness/dashboards/web"
 )
 
 // State is everything that the page shows. A nil number is not known (yet).
@@ -144,7 +144,7 @@ func (h *Hub) latest() (s State, version uint64, changed <-chan struct{}, closed
 	return h.state, h.version, h.changed, h.closed
 }
 
-// ServeHTTP answers a request; wrap it in guard.Handler.
+// ServeHTTP answers a request; wrap it in web.Handler.
 func (h *Hub) ServeHTTP(w http.ResponseWriter, r *http.Request) { h.mux.ServeHTTP(w, r) }
 
 //go:embed live.html
@@ -156,21 +156,21 @@ var pageCSS string
 //go:embed live.js
 var pageJS string
 
-var page = template.Must(template.New("live").Funcs(template.FuncMap{"number": number, "clock": clock}).Parse(pageHTML))
+var page = web.Parse(pageHTML, template.FuncMap{"number": number, "clock": clock})
 
 type view struct {
 	State
-	CSS    template.CSS
-	Script template.JS
+	Page web.Page
 }
 
 func (h *Hub) page(w http.ResponseWriter, _ *http.Request) {
 	s, _, _, _ := h.latest()
-	css := look.CSS() + pageCSS
-	w.Header().Set("Content-Security-Policy", look.Policy([]string{css}, []string{pageJS}, "connect-src 'self'; img-src data:; frame-ancestors 'none'"))
+	p := web.New("Recording", web.Own{CSS: pageCSS, Script: pageJS, Policy: "connect-src 'self'; img-src data:; frame-ancestors 'none'"})
+	p.Served, p.Refresh = true, 2
+	w.Header().Set("Content-Security-Policy", p.Policy)
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	// What fails here is the connection; there is nobody left to tell.
-	_ = page.Execute(w, view{s, template.CSS(css), template.JS(pageJS)})
+	_ = page.Execute(w, view{s, p})
 }
 
 // events streams the state as server-sent events (WHATWG HTML, section 9.2, from memory): each event is the whole state, so

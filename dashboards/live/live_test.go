@@ -13,7 +13,7 @@ import (
 	"testing"
 	"time"
 
-	"flywitness/dashboards/guard"
+	"flywitness/dashboards/web"
 	"flywitness/internal/browser"
 )
 
@@ -102,7 +102,7 @@ func start(t *testing.T, h *Hub, addr string) (string, func()) {
 	var l net.Listener
 	var err error
 	for range 50 { // the port of a server that has just gone may need a moment
-		if l, err = guard.Listen(addr); err == nil {
+		if l, err = web.Listen(addr); err == nil {
 			break
 		}
 		time.Sleep(20 * time.Millisecond)
@@ -112,7 +112,7 @@ func start(t *testing.T, h *Hub, addr string) (string, func()) {
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan error, 1)
-	go func() { done <- guard.Serve(ctx, l, guard.Handler(h, l.Addr(), guard.Limits{}), guard.Limits{}) }()
+	go func() { done <- web.Serve(ctx, l, web.Handler(h, l.Addr(), web.Limits{}), web.Limits{}) }()
 	return l.Addr().String(), func() {
 		cancel()
 		if err := <-done; err != nil {

@@ -17,6 +17,11 @@ func Charts(r *analysis.Result, u figure.Units) (out []chart.Chart) {
 	}
 	add(capacity(r, u))
 	for _, f := range findings(r) {
+		rays := evidence.Rays(b.calibration(f.Name), f.Finding, u)
+		if f.Name != "" {
+			rays.Title += ", " + f.Name
+		}
+		add(rays)
 		for _, p := range telling(f.Pulls) {
 			log := b.logName(p.Input, f.Name)
 			if f.Name != "" {

@@ -10,7 +10,6 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/dashboards/chart"
-	"flywitness/dashboards/look"
 	"flywitness/dashboards/paper"
 	"flywitness/dashboards/web"
 	"flywitness/dashboards/words"
@@ -20,7 +19,7 @@ import (
 //go:embed report.html
 var pageHTML string
 
-var page = template.Must(template.New("report").Funcs(template.FuncMap{"tight": unbroken, "whole": whole}).Parse(pageHTML))
+var page = web.Parse(pageHTML, template.FuncMap{"tight": unbroken})
 
 // Options are what a report needs beside the result.
 type Options struct {
@@ -31,14 +30,12 @@ type Options struct {
 
 // view is what the template shows.
 type view struct {
-	Title, Subtitle   string
-	Policy            string
+	Page              web.Page
+	Subtitle          string
 	Job               bool   // it is a job that is handed over
 	Room              string // for the picture of the first page
 	Head              head
 	Picture           *picture // the one of the first page
-	CSS, ChartCSS     template.CSS
-	Script            template.JS
 	Words             words.Summary
 	Figures           []figureGroup
 	Sessions          []session
@@ -71,18 +68,12 @@ type table struct {
 
 // Write writes the report of a result.
 func Write(w io.Writer, r *analysis.Result, o Options) error {
-	css := look.CSS() + o.Paper.CSS()
-	script, chartCSS := web.Charts()
-	styles, scripts := []string{css, chartCSS}, []string{script}
-	if o.Still || script == "" {
-		script, chartCSS, styles, scripts = "", "", styles[:1], nil
-	}
-	b := builder{r: r, u: o.Units, zoom: script != ""}
+	shell := web.New(title(r), web.Own{CSS: o.Paper.CSS(), Charts: !o.Still, Policy: "img-src data:"})
+	b := builder{r: r, u: o.Units, zoom: shell.Script != ""}
 	said := words.Of(r, o.Units)
 	space := room(letters(said))
 	v := view{
-		Title: title(r), Subtitle: subtitle(r), Job: r.Job != nil, Head: headOf(r, o.Units), Tool: r.Tool, Command: r.Command,
-		CSS: template.CSS(css), ChartCSS: template.CSS(chartCSS), Script: template.JS(script), Policy: look.Policy(styles, scripts, "img-src data:"),
+		Page: shell, Subtitle: subtitle(r), Job: r.Job != nil, Head: headOf(r, o.Units), Tool: r.Tool, Command: r.Command,
 		Words: said, Room: space, Picture: b.handOver(space), Figures: b.groups(),
 		Sessions: sessions(r), Conditions: conditions(r, o.Units), Provenance: provenance(r),
 	}
@@ -127,7 +118,7 @@ func title(r *analysis.Result) string {
 	}
 	switch r.Command {
 	case "slip":
-		return "Does the clutch hold?"
+		return "The clutch under load"
 	case "inertia":
 		return "Effective rotating inertia"
 	case "compare":
@@ -159,6 +150,3 @@ func unbroken(s string) string {
 	}
 	return strings.NewReplacer(" ", "\u00a0", "–", "\u2060–\u2060").Replace(s)
 }
-
-// whole keeps a number and its unit on one line.
-func whole(s string) string { return figure.Together(s, "\u00a0") }

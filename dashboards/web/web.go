@@ -1,5 +1,6 @@
-// Package web holds the scripts of the pages as `make web` built them. A plain `go build` embeds none, and every page
-// works without them.
+// Package web is the shell of every page: one stylesheet, head and foot, a content security policy that lets nothing in from outside, the
+// scripts of the zoomable charts as `make web` built them, and a server that is safe by default. A plain `go build` embeds no scripts, and
+// every page works without them.
 package web
 
 import "embed"

@@ -1,6 +1,4 @@
-// Package guard makes a small page server safe by default: it answers only to the name that it listens on, lets no other
-// site post to it, sets a strict policy, and holds size, time and number of clients within limits.
-package guard
+package web
 
 import (
 	"context"

@@ -1,6 +1,4 @@
-// Package look is the look that all pages share: one stylesheet, the colours of the charts on dark paper, and the content
-// security policy that lets nothing in from outside.
-package look
+package web
 
 import (
 	"crypto/sha256"
@@ -36,16 +34,6 @@ func CSS() string {
 }
 
 func ink(r chart.Role) chart.Pair { k := r.Ink(); return chart.Pair{Light: k.Light, Dark: k.Dark} }
-
-// Policy returns a content security policy for a page that carries these inline stylesheets and scripts and nothing else.
-// more is added as it is, for a page that is served and speaks with its own server.
-func Policy(styles, scripts []string, more string) string {
-	p := "default-src 'none'; base-uri 'none'; form-action 'none'; style-src" + sources(styles) + "; script-src" + sources(scripts)
-	if more != "" {
-		p += "; " + more
-	}
-	return p
-}
 
 // sources lists the hashes of inline pieces, exactly as they stand between their tags.
 func sources(pieces []string) string {

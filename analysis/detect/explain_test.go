@@ -229,6 +229,8 @@ func TestOtherGear(t *testing.T) {
 			before: 0.2, rise: 0.2, within: 0.23}), 1},
 		{"fits one for a part, and then half as much force again", false, lasting(2, 14, 10, evidence{otherFit: 0.3,
 			locked: true, before: 0.2, rise: 0.2, within: 0.3}), -1},
+		{"half as much force again, but no gear fits", false, lasting(2, 14, 10, evidence{otherFit: 0.1, locked: true,
+			before: 0.2, rise: 0.2, within: 0.3}), 1},
 		{"the same from the rise on", false, lasting(2, 14, 10, evidence{otherFit: 0.3, locked: true, before: 0.2,
 			rise: 0.3, within: 0.3}), 1},
 		{"the same as the foot goes down", false, lasting(2, 14, 10, evidence{otherFit: 0.3, locked: true, before: 0.1,

@@ -127,7 +127,7 @@ func (r *Record) loadDip(a, b *motion.Run) (dip, load float64) {
 	after, _ := r.loads(b.Lo, b.Hi, to, t[b.Lo]+loadBefore)
 	load = math.Min(before, after)
 	_, low := r.loads(0, len(t), from, to)
-	if !(load >= loadBeside) || math.IsInf(low, 0) {
+	if !(load >= loadBeside) {
 		return math.NaN(), math.NaN()
 	}
 	return low / load, load

@@ -2,6 +2,7 @@ package finding
 
 // What the reader says of a table of another logger that it had to make sense of.
 const (
+	BrokenOff        Code = "broken_off"
 	RepeatedHeadings Code = "repeated_headings"
 	DeadSpeed        Code = "dead_speed"
 	SpeedInMiles     Code = "speed_in_miles"
@@ -12,6 +13,8 @@ const (
 )
 
 var ofTables = language{
+	BrokenOff: {says: "{{.file}}: the packed file broke off: the {{.rows}} rows before that are read",
+		example: []Value{Name("file", "a.csv.gz"), Count("rows", 1310)}},
 	RepeatedHeadings: {says: "{{.file}}: the heading row stands again in {{.places}} places: passed over",
 		example: []Value{Name("file", "a.csv"), Count("places", 2)}},
 	DeadSpeed: {says: "{{.file}}: {{.channel}} ({{quoted .column}}) is zero throughout while the car moves: it is left out",

@@ -106,3 +106,21 @@ func TestLoadBesideAGap(t *testing.T) {
 		}
 	}
 }
+
+// A clutch that is let in was not locked before, comes to rest, and is locked then.
+func TestComesToRest(t *testing.T) {
+	for _, c := range []struct {
+		seen evidence
+		want bool
+	}{
+		{evidence{settles: true, relocks: true}, true},
+		{evidence{settles: true, relocks: true, locked: true}, false},
+		{evidence{relocks: true}, false},
+		{evidence{settles: true}, false},
+	} {
+		d := Departure{seen: c.seen}
+		if d.ComesToRest() != c.want {
+			t.Errorf("%+v: %v", c.seen, !c.want)
+		}
+	}
+}

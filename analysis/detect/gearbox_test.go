@@ -33,6 +33,8 @@ func TestGearboxToldByItsShifts(t *testing.T) {
 		{"two broken, very slow", 0.7, 2, -3, nan, 0, 0},
 		{"two lifted, slow", 0.4, 2, 7, 0, -3.39, -0.5},
 		{"two lifted, very slow", 0.7, 2, 7, 0, -3.39, -2.5},
+		// no value may have fallen into the lift: ln(0.904/0.48) = 0.63 each
+		{"two whole, very slow", 0.7, 2, 7, 0.9, 1, 1.5},
 		{"two cut by half", 0.05, 2, 7, 0.5, 1, 1.84},
 	} {
 		h := at(60, c.period)
@@ -79,29 +81,32 @@ func TestShiftsThatTell(t *testing.T) {
 	}
 }
 
-// Load is read over a second beside a change, the foot's own way left out, and lowest from just before it to
-// just after.
+// Load is read over a second beside a change, the foot's own way left out, and lowest from just before it, half a value more on a slow link, to just after.
 func TestLoadOfAShift(t *testing.T) {
-	r := at(60, 0.05).drive(leg{s: 4, a: 8, gear: 2, load: 1}, leg{s: 0.8, a: 8, rpm: 4000, load: 1}, leg{s: 4, a: 8,
-		gear: 3, load: 1}).record()
-	for i, x := range r.Track.T {
-		switch {
-		case x < 2.3, x > 6.5:
-			r.Track.Load[i] = 0.2 // long before and long after
-		case x < 3.5:
-			r.Track.Load[i] = 0.8
-		case x < 5:
-			r.Track.Load[i] = 0.1
-		default:
-			r.Track.Load[i] = 0.4
+	for _, c := range []struct {
+		period, footUp, load, lowest float64 // s, s before the gear ends, fractions
+	}{{0.05, 0.3, 0.1, 0.1}, {0.05, 0.7, 0.1, 0.1}, {0.4, 0.55, 0.3, 0.3}} {
+		r := at(60, c.period).drive(leg{s: 4, a: 8, gear: 2, load: 1}, leg{s: 0.8, a: 8, rpm: 4000, load: 1}, leg{s: 4, a: 8,
+			gear: 3, load: 1}).record()
+		for i, x := range r.Track.T {
+			switch {
+			case x < 2.3, x > 6.5:
+				r.Track.Load[i] = 0.2 // long before and long after
+			case x < 4-c.footUp:
+				r.Track.Load[i] = 0.8
+			case x < 5 && (c.period < 0.1 || x < 3.7): // one low value on the slow link
+				r.Track.Load[i] = c.load
+			default:
+				r.Track.Load[i] = 0.4
+			}
 		}
+		s := r.Shifts()
+		if len(s) != 1 {
+			t.Fatalf("%d shifts", len(s))
+		}
+		near(t, "load beside", s[0].Load, 0.4, 0.02)
+		near(t, "lowest", s[0].Lowest, c.lowest/0.4, 0.02)
 	}
-	s := r.Shifts()
-	if len(s) != 1 {
-		t.Fatalf("%d shifts", len(s))
-	}
-	near(t, "load beside", s[0].Load, 0.4, 0.02)
-	near(t, "lowest", s[0].Lowest, 0.1/0.4, 0.02)
 }
 
 // Force is read within a second of the change: what it was two seconds before is no matter. The lowest is that of
@@ -146,5 +151,16 @@ func TestGearboxToldByEasyDriving(t *testing.T) {
 		if got := GearboxOdds([]*Record{h.record()}); got < c.lo || got > c.hi {
 			t.Errorf("%s: %.2f nats", c.what, got)
 		}
+	}
+}
+
+// Changes of gear of 0.8 s in between, three tenths of the time, are one value of 0.4 s shorter than they look: a seventh.
+func TestChangesOfGearInEasyDriving(t *testing.T) {
+	h := at(60, 0.4)
+	for range 12 {
+		h.drive(leg{s: 2, gear: 3, load: 0.15}, leg{s: 0.8, rpm: 2000, load: 0.15})
+	}
+	if got := GearboxOdds([]*Record{h.record()}); got > -1.4 {
+		t.Errorf("%.2f nats", got)
 	}
 }

@@ -85,3 +85,14 @@ func TestRatingOfTheNewClutchSaysNothingOfTheOldOne(t *testing.T) {
 		t.Errorf("%s, %q, %q and %s, %q, %q", a.Verdict, a.Pattern, a.Reason, b.Verdict, b.Pattern, b.Reason)
 	}
 }
+
+// On a slow link a change of gear looks like seconds of a clutch that comes to rest: on an hour of a value a second it is no doubt.
+func TestChangesOfGearOnASlowLinkAreNoDoubt(t *testing.T) {
+	classes := field.Classes()
+	i := slices.IndexFunc(classes, func(x field.Class) bool { return x.Name == "ordinary/60min/full/load/old" })
+	k := classes[i].Make(101, true)
+	f := analysis.Slip(analysis.Set{Logs: k.Logs, Vehicle: k.Vehicle}, slip.Options{}).Slip
+	if f.Verdict != slip.Holds {
+		t.Errorf("%s: %s", f.Verdict, f.Reason)
+	}
+}

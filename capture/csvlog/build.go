@@ -19,6 +19,9 @@ func (b badCells) warning(code finding.Code, c column, cells int) finding.Findin
 func (t *table) log() (*drive.Log, error) {
 	l := &drive.Log{Path: t.name, Rows: t.rows, Skipped: t.skipped, Torn: t.torn, Warnings: t.plan.warnings}
 	l.Warnings = append(l.Warnings, skippedWarning(t.name, t.skipped, t.torn, t.rows, t.why)...)
+	if t.brokenOff {
+		l.Warnings = append(l.Warnings, finding.New(finding.BrokenOff, finding.Name("file", t.name), finding.Count("rows", t.rows)))
+	}
 	if t.repeated > 0 {
 		l.Warnings = append(l.Warnings, finding.New(finding.RepeatedHeadings, finding.Name("file", t.name), finding.Count("places", t.repeated)))
 	}

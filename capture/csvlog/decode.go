@@ -3,7 +3,9 @@ package csvlog
 import (
 	"bufio"
 	"bytes"
+	"compress/flate"
 	"compress/gzip"
+	"errors"
 	"fmt"
 	"io"
 	"unicode/utf8"
@@ -32,8 +34,8 @@ func Text(r io.Reader, name string) (*bufio.Reader, error) {
 		if err != nil {
 			return nil, fmt.Errorf("%s: broken gzip file: %w", name, err)
 		}
-		in = bufio.NewReaderSize(&limitReader{r: z, left: maxText}, buffered)
-		if start, err = in.Peek(peek); err != nil && err != io.EOF {
+		in = bufio.NewReaderSize(&limitReader{r: wholeOrBroken{z}, left: maxText}, buffered)
+		if start, err = in.Peek(peek); err != nil && err != io.EOF && !(err == errBrokenOff && len(start) > 0) {
 			return nil, fmt.Errorf("%s: broken gzip file: %w", name, err)
 		}
 	}
@@ -98,6 +100,21 @@ func utf8Text(b []byte) string {
 		return string(bytes.ToValidUTF8(b, []byte("?")))
 	}
 	return string(s)
+}
+
+// errBrokenOff is that of packed text whose end is missing or damaged: what stands before it was read.
+var errBrokenOff = errors.New("the packed file broke off")
+
+// wholeOrBroken tells a damaged end from other errors.
+type wholeOrBroken struct{ r io.Reader }
+
+func (w wholeOrBroken) Read(b []byte) (int, error) {
+	n, err := w.r.Read(b)
+	var corrupt flate.CorruptInputError
+	if errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, gzip.ErrChecksum) || errors.As(err, &corrupt) {
+		err = errBrokenOff
+	}
+	return n, err
 }
 
 // limitReader ends with an error rather than silently when more than left bytes come.

@@ -1,8 +1,11 @@
 package csvlog
 
 import (
+	"bytes"
+	"compress/gzip"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"slices"
@@ -175,6 +178,38 @@ func TestIdleOptions(t *testing.T) {
 		if idle != c.idle {
 			t.Errorf("%v: %d options change nothing, want %d: %v", c.opt, idle, c.idle, l.Warnings)
 		}
+	}
+}
+
+// A packed log that was not copied in full gives the rows that are there, and says so.
+func TestPackedFileThatBrokeOff(t *testing.T) {
+	var packed bytes.Buffer
+	z := gzip.NewWriter(&packed)
+	rng := rand.New(rand.NewPCG(2, 2))
+	fmt.Fprintln(z, "Time (s),RPM,Speed (km/h)")
+	const rows = 100_000
+	for i := range rows {
+		fmt.Fprintf(z, "%.2f,%d,%d\n", float64(i)/20, 900+rng.IntN(5000), 20+rng.IntN(90))
+	}
+	z.Close()
+	for name, damage := range map[string]func(b []byte) []byte{
+		"cut":   func(b []byte) []byte { return b[:len(b)*3/4] },
+		"short": func(b []byte) []byte { return b[:2000] },
+		"hit":   func(b []byte) []byte { clear(b[len(b)/2 : len(b)/2+100]); return b },
+	} {
+		t.Run(name, func(t *testing.T) {
+			text, err := Text(bytes.NewReader(damage(bytes.Clone(packed.Bytes()))), "log.csv.gz")
+			if err != nil {
+				t.Fatal(err)
+			}
+			l, err := Read(text, "log.csv.gz", Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if l.Rows < 100 || l.Rows >= rows || !slices.ContainsFunc(l.Warnings, func(w drive.Warning) bool { return w.Code == finding.BrokenOff }) {
+				t.Errorf("%d rows, and it says %v", l.Rows, l.Warnings)
+			}
+		})
 	}
 }
 

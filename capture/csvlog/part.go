@@ -72,7 +72,7 @@ func (p *part) reset(t *table, n int) {
 	p.name, p.d, p.plan, p.bytes = t.name, t.d, t.plan, 0
 	p.tally = tally{bad: make([]badCells, len(t.plan.columns)), cars: carColumn{index: t.cars.index, raw: t.cars.raw}}
 	p.stamps, p.values = room(p.stamps, len(t.plan.clocks), n), room(p.values, len(t.plan.columns), n)
-	p.days = room(p.days, len(t.plan.clocks), 0)
+	p.days = room(p.days, len(t.plan.clocks), n)
 	p.sinks = p.quickSinks(n)
 }
 

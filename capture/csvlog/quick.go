@@ -1,6 +1,7 @@
 package csvlog
 
 import (
+	"bytes"
 	"math"
 
 	"flywitness/drive"
@@ -15,16 +16,22 @@ type sink struct {
 	conv   conversion
 	lo, hi float64 // values beyond are absurd and left to the careful way
 	sparse bool    // a cell may be empty
+	clock  *clock  // of clock times, whose days go beside; nil for numbers
+	days   []day
 }
 
 // quickSinks returns a sink for each heading, nil where the cells of the log are not for the quick way.
 func (p *part) quickSinks(rows int) []sink {
-	if len(p.plan.clocks) != 1 || p.plan.clocks[0].clock.unit == 0 || p.plan.clocks[0].clock.unit == 86400 || p.cars.index >= 0 {
+	if len(p.plan.clocks) != 1 || p.plan.clocks[0].date >= 0 || p.plan.clocks[0].clock.unit == 86400 || p.cars.index >= 0 {
 		return nil
 	}
 	sinks := make([]sink, len(p.d.headings))
 	c := &p.plan.clocks[0]
-	if c.clock.rate == 0 {
+	switch {
+	case c.clock.rate > 0:
+	case c.clock.unit == 0:
+		sinks[c.index] = sink{to: p.stamps[0][:rows], clock: &c.clock, days: p.days[0][:rows]}
+	default:
 		sinks[c.index] = sink{to: p.stamps[0][:rows], conv: conversion{factor: c.clock.unit}, lo: math.Inf(-1), hi: math.Inf(1)}
 	}
 	for i := range p.plan.columns {
@@ -69,6 +76,9 @@ func (p *part) quickRows(l *lines) {
 	for k := range p.values {
 		p.values[k] = p.values[k][:n]
 	}
+	if p.plan.clocks[0].clock.unit == 0 {
+		p.days[0] = p.days[0][:n]
+	}
 	p.rows = n
 }
 
@@ -83,6 +93,8 @@ func quickRow(sinks []sink, n int, text []byte, i int, delim, eol, mark byte) in
 		}
 		if s := &sinks[k]; s.to == nil {
 			i = passCell(text, i, delim, eol)
+		} else if s.clock != nil {
+			i = s.time(n, text, i, delim, eol)
 		} else {
 			i = s.cell(n, text, i, delim, mark)
 		}
@@ -121,6 +133,19 @@ func (s *sink) cell(n int, text []byte, i int, delim, mark byte) int {
 		i++
 	}
 	return i
+}
+
+// time reads the clock time that begins at text[i] as that of row n and returns where it ends, -1 when it is for the careful way.
+func (s *sink) time(n int, text []byte, i int, delim, eol byte) int {
+	end := passCell(text, i, delim, eol)
+	if end < 0 {
+		return -1
+	}
+	var ok bool
+	if s.to[n], s.days[n], ok = s.clock.read(trim(bytes.TrimSuffix(text[i:end], []byte{'\r'})), nil); !ok {
+		return -1
+	}
+	return end
 }
 
 // passCell returns where the cell that begins at text[i] ends, -1 when it may be quoted.

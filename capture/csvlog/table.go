@@ -3,6 +3,7 @@ package csvlog
 import (
 	"bufio"
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -18,12 +19,13 @@ const (
 
 // table is a delimited log before its time stamps are put right. Its rows are read in parts, on all cores.
 type table struct {
-	name string
-	d    *dialect
-	plan *plan
-	eol  byte
-	part bool  // of a drive: Options.Partial
-	left int64 // bytes of text that are still to come, about; 0: nobody knows
+	name      string
+	d         *dialect
+	plan      *plan
+	eol       byte
+	brokenOff bool  // the packed file's end is missing
+	part      bool  // of a drive: Options.Partial
+	left      int64 // bytes of text that are still to come, about; 0: nobody knows
 
 	calendars []calendar  // by clock
 	stamps    [][]float64 // by clock and row, seconds; NaN where the cell is empty
@@ -68,7 +70,8 @@ func Read(in *bufio.Reader, name string, opt Options) (*drive.Log, error) {
 	if err := t.take(first); err != nil {
 		return nil, err
 	}
-	if err := blocks.Each(cutter, t.parse, t.take); err != nil {
+	err = blocks.Each(cutter, t.parse, t.take)
+	if t.brokenOff = errors.Is(err, errBrokenOff); err != nil && !t.brokenOff {
 		return nil, fmt.Errorf("%s:%d: %w", name, cutter.Lines()+1, err)
 	}
 	return t.log()
@@ -84,7 +87,7 @@ func readHead(c *blocks.Cutter) (head []textLine, rest *blocks.Block, err error)
 	seen := 0
 	for len(head) < headLines && seen < maxHead {
 		rest = &blocks.Block{}
-		if err := c.Next(rest); err == io.EOF {
+		if err := c.Next(rest); err == io.EOF || errors.Is(err, errBrokenOff) {
 			return head, rest, nil
 		} else if err != nil {
 			return nil, nil, err

@@ -15,7 +15,7 @@ import (
 )
 
 // OpenAll opens what each name means, side by side. Files of one folder that hold a channel each are joined by time, in the place of the first
-// of them. An option that changes nothing in any of the logs is an error.
+// of them. Ask Idle once all logs of a command are open.
 func OpenAll(ctx context.Context, names []string, opt Options, done func()) ([][]*drive.Log, error) {
 	sets, errs := make([][]*drive.Log, len(names)), make([]error, len(names))
 	var wg sync.WaitGroup
@@ -32,7 +32,7 @@ func OpenAll(ctx context.Context, names []string, opt Options, done func()) ([][
 	if err := joinParts(names, sets, errs, opt); err != nil {
 		return nil, err
 	}
-	return sets, idleOptions(slices.Concat(sets...), opt)
+	return sets, nil
 }
 
 // joinParts joins the files that could not be opened because they hold a part of the channels, folder by folder, and returns the first error
@@ -66,9 +66,9 @@ func joinParts(names []string, sets [][]*drive.Log, errs []error, opt Options) e
 	return nil
 }
 
-// idleOptions is the error of a --map or --time that changed nothing in any log; where it changed something in one, the others need not speak
+// Idle is the error of a --map or --time that changed nothing in any log; where it changed something in one, the others need not speak
 // of it.
-func idleOptions(logs []*drive.Log, opt Options) error {
+func Idle(logs []*drive.Log, opt Options) error {
 	options := make([]string, 0, len(opt.Map)+1)
 	for _, m := range opt.Map {
 		options = append(options, fmt.Sprintf("--map %q", m))

@@ -35,7 +35,11 @@ func column(heading, unit string, from float64, n int, stamp string) string {
 
 func all(t *testing.T, opt csvlog.Options, names ...string) ([][]*drive.Log, error) {
 	t.Helper()
-	return OpenAll(context.Background(), names, Options{Options: opt}, func() {})
+	sets, err := OpenAll(context.Background(), names, Options{Options: opt}, func() {})
+	if err != nil {
+		return nil, err
+	}
+	return sets, Idle(slices.Concat(sets...), Options{Options: opt})
 }
 
 // Files of one folder with a channel each are one drive, each value at its own time.

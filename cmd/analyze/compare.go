@@ -72,6 +72,9 @@ job file groups them). Without a vehicle file the ratio is given, and what needs
 					return err
 				}
 			}
+			if err := in.idle(sets[0].Logs, sets[1].Logs, climbed.Logs); err != nil {
+				return err
+			}
 			free := inertia.Options{FootOnClutch: foot.value()}
 			done := cli.Working(cmd.Context(), func() string { return "judging clutch and inertia" })
 			r := analysis.Compare(sets[0], sets[1], analysis.CompareOptions{

@@ -24,7 +24,7 @@ the inertia stays unknown.`,
 		Example: `  $ fw-analyze inertia testdata/demo/before/monday.csv testdata/demo/before/tuesday.csv --vehicle testdata/demo/mule.toml`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			logs, err := in.open(cmd.Context(), args, cmd.InOrStdin())
+			logs, err := in.openOnly(cmd.Context(), args, cmd.InOrStdin())
 			if err != nil {
 				return err
 			}

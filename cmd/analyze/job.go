@@ -142,6 +142,9 @@ func jobSets(ctx context.Context, j *job.Job, in *logFlags, stdin io.Reader, std
 			return before, after, ladder, err
 		}
 	}
+	if err := in.idle(before.Logs, after.Logs, ladder.Logs); err != nil {
+		return before, after, ladder, err
+	}
 	return before, after, ladder, apart(before, after)
 }
 

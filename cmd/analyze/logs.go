@@ -48,6 +48,20 @@ func (f *logFlags) open(ctx context.Context, names []string, stdin io.Reader) ([
 	return slices.Concat(sets...), err
 }
 
+// openOnly is open for a command that reads one set of logs.
+func (f *logFlags) openOnly(ctx context.Context, names []string, stdin io.Reader) ([]*drive.Log, error) {
+	logs, err := f.open(ctx, names, stdin)
+	if err != nil {
+		return nil, err
+	}
+	return logs, f.idle(logs)
+}
+
+// idle refuses flags that change nothing in any of all the logs of a command.
+func (f *logFlags) idle(sets ...[]*drive.Log) error {
+	return source.Idle(slices.Concat(sets...), source.Options{Options: f.reading.Options()})
+}
+
 // openEach reads the logs of each name.
 func (f *logFlags) openEach(ctx context.Context, names []string, stdin io.Reader) ([][]*drive.Log, error) {
 	if err := f.db.Check(); err != nil {

@@ -184,7 +184,7 @@ func (f *newJobFlags) read(ctx context.Context, stdin io.Reader) (copies map[str
 	if len(teach) == 0 {
 		return copies, nil, nil
 	}
-	logs, err = f.in.open(ctx, teach, stdin)
+	logs, err = f.in.openOnly(ctx, teach, stdin)
 	return copies, logs, err
 }
 

@@ -73,7 +73,7 @@ printed: what to drive, with boxes to tick and a place for the hash of each reco
 		}
 		result := planResult{Result: newResult("plan")}
 		if len(logs) > 0 {
-			read, err := in.open(cmd.Context(), logs, cmd.InOrStdin())
+			read, err := in.openOnly(cmd.Context(), logs, cmd.InOrStdin())
 			if err != nil {
 				return err
 			}

@@ -110,7 +110,7 @@ func beginDropped(ctx context.Context, dir string, answers map[string]string, un
 		}
 		d.fitted = side == "after" && len(found) > 0
 	}
-	logs, err := in.open(ctx, files, strings.NewReader(""))
+	logs, err := in.openOnly(ctx, files, strings.NewReader(""))
 	if err != nil {
 		return err
 	}

@@ -27,7 +27,7 @@ torque then stays unknown. "-" reads one log from standard input.`,
 		Example: `  $ fw-analyze slip testdata/demo/after/thursday.csv --vehicle testdata/demo/mule.toml`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			logs, err := in.open(cmd.Context(), args, cmd.InOrStdin())
+			logs, err := in.openOnly(cmd.Context(), args, cmd.InOrStdin())
 			if err != nil {
 				return err
 			}

@@ -49,6 +49,9 @@ overwritten; "-" reads one log from standard input. fw-analyze reads such logs a
 				return err
 			}
 			logs := slices.Concat(sets...)
+			if err := source.Idle(logs, opt); err != nil {
+				return err
+			}
 			for _, l := range logs {
 				for _, w := range l.Warnings {
 					fmt.Fprintln(cmd.ErrOrStderr(), cli.OneLine(w.String()))

@@ -5,10 +5,12 @@ import (
 	"go/parser"
 	"go/token"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
+	"unicode/utf8"
 )
 
 // A bare number in a comparison is a question that nobody can answer later: what is it in, and why so much? In the analysis every threshold has a name, beside
@@ -84,8 +86,8 @@ func bounds(c *ast.CallExpr) bool {
 	return false
 }
 
-// notYet are the packages whose thresholds are not named yet, and a car that is only for tests.
-var notYet = map[string]bool{"testcar": true, "drag": true}
+// notYet is a car that is only for tests.
+var notYet = map[string]bool{"testcar": true}
 
 func TestEveryThresholdOfTheAnalysisHasAName(t *testing.T) {
 	read := 0
@@ -115,6 +117,28 @@ func TestEveryThresholdOfTheAnalysisHasAName(t *testing.T) {
 	}
 	if read < 50 {
 		t.Fatalf("only %d files read: is this the module's root?", read)
+	}
+}
+
+// A line of 120 characters and more is not read to its end. Tables of the tests may stand as they were printed.
+func TestLinesOfTheAnalysisAreShort(t *testing.T) {
+	err := filepath.WalkDir("analysis", func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		text, err := os.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		for i, line := range strings.Split(string(text), "\n") {
+			if n := utf8.RuneCountInString(line); n >= 120 {
+				t.Errorf("%s:%d has %d characters", path, i+1, n)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
 	}
 }
 

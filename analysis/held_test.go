@@ -24,7 +24,8 @@ func heldJob() (before, after, ladder analysis.Set) {
 	light.Inertia *= 0.9
 	veh := &vehicle.Vehicle{Engine: vehicle.Engine{IdleRPM: e.IdleRPM, Fuel: "petrol"}}
 	record := func(car *engine.Engine, p []engine.Phase) []*drive.Log {
-		return []*drive.Log{engine.CAN.Record(engine.Sit(car, engine.Checklist().Draw(rng), p, rng), engine.Everything(), rng)}
+		return []*drive.Log{engine.CAN.Record(engine.Sit(car, engine.Checklist().Draw(rng), p, rng), engine.Everything(),
+			rng)}
 	}
 	before = analysis.Set{Side: "before", Vehicle: veh, Logs: record(e, engine.Protocol(2500, 3500, 15, 5700, 8, rng))}
 	after = analysis.Set{Side: "after", Vehicle: veh, Logs: record(&light, engine.Protocol(2500, 3500, 15, 5700, 8, rng))}
@@ -39,7 +40,8 @@ func heldJob() (before, after, ladder analysis.Set) {
 		}
 		p = append(p, hold(2500), hold(3500))
 	}
-	return before, after, analysis.Set{Vehicle: veh, Logs: record(e, append(p, engine.Phase{Kind: engine.Idle, Seconds: 1}))}
+	return before, after, analysis.Set{Vehicle: veh,
+		Logs: record(e, append(p, engine.Phase{Kind: engine.Idle, Seconds: 1}))}
 }
 
 // The corrected ratio stands beside the uncorrected one until this car has shown that its flow tells its drag; then
@@ -48,19 +50,22 @@ func TestTrustIsEarnedOnTheCar(t *testing.T) {
 	before, after, ladder := heldJob()
 	opt := analysis.CompareOptions{Compare: compare.Options{Checklist: true}}
 	open := analysis.Compare(before, after, opt).Compare
-	if open.Drag == nil || open.Drag.Corrected == nil || open.Drag.Trust.Verdict != drag.Open || open.Drag.Decides != "uncorrected" || open.Ratio.Value != open.Drag.Uncorrected.Value {
+	if open.Drag == nil || open.Drag.Corrected == nil || open.Drag.Trust.Verdict != drag.Open ||
+		open.Drag.Decides != "uncorrected" || open.Ratio.Value != open.Drag.Uncorrected.Value {
 		t.Fatalf("without a ladder: %+v", open.Drag)
 	}
 	opt.Ladder = ladder
 	earned := analysis.Compare(before, after, opt).Compare
-	if earned.Drag.Trust.Verdict != drag.Earned || earned.Drag.Decides != "corrected" || earned.Ratio.Value != earned.Drag.Corrected.Value {
+	if earned.Drag.Trust.Verdict != drag.Earned || earned.Drag.Decides != "corrected" ||
+		earned.Ratio.Value != earned.Drag.Corrected.Value {
 		t.Fatalf("with a ladder: %+v, %+v", earned.Drag.Trust, earned.Drag.Trust.Ladder)
 	}
 	width := func(c *compare.Finding) float64 { return c.Ratio.CI95[1] - c.Ratio.CI95[0] }
 	if width(earned) > 0.8*width(open) {
 		t.Errorf("the interval is %.3f wide for %.3f", width(earned), width(open))
 	}
-	if truth := 1 / 0.9; earned.Ratio.CI95[0] > truth || earned.Ratio.CI95[1] < truth || earned.Verdict != compare.Reduced {
+	if truth := 1 / 0.9; earned.Ratio.CI95[0] > truth || earned.Ratio.CI95[1] < truth ||
+		earned.Verdict != compare.Reduced {
 		t.Errorf("%s, %+v", earned.Verdict, earned.Ratio)
 	}
 	if !earned.Drag.Sentence.Has(finding.LadderDecides) || !open.Drag.Sentence.Has(finding.UncorrectedWider) {

@@ -58,7 +58,8 @@ func (r *Result) collect() {
 // describe tells of a log what the reader needs to trust it: rows, rates, resolutions, what it says of itself.
 func describe(l *drive.Log) Input {
 	first, last := l.Span()
-	in := Input{Path: l.Path, SHA256: l.SHA256, Rows: l.Rows, SkippedRows: l.Skipped, DurationS: last - first, Channels: []InputChannel{}}
+	in := Input{Path: l.Path, SHA256: l.SHA256, Rows: l.Rows, SkippedRows: l.Skipped, DurationS: last - first,
+		Channels: []InputChannel{}}
 	if !l.Created.IsZero() {
 		in.Created = l.Created.Format(time.RFC3339)
 	}

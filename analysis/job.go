@@ -13,7 +13,8 @@ import (
 	"flywitness/job"
 )
 
-// Job runs a whole job: diagnosis with a before side only, "does it hold" with an after side only, the comparison with both. ladder may have no logs.
+// Job runs a whole job: diagnosis with a before side only, "does it hold" with an after side only, the
+// comparison with both. ladder may have no logs.
 func Job(j *job.Job, before, after, ladder Set) *Result {
 	before, after = before.inOrder(), after.inOrder()
 	r := newResult("job", before, after)
@@ -52,7 +53,8 @@ func jobOptions(j *job.Job) CompareOptions {
 	opt := CompareOptions{
 		Slip:    [2]slip.Options{{Rollers: rollers}, {Rollers: rollers, KmSinceFitted: j.KmSinceFitted, BedInKm: j.BedInKm}},
 		Inertia: [2]inertia.Options{free, free},
-		Compare: compare.Options{Checklist: j.Checklist, Margin: j.MarginPct / 100, Claim: changePromise(j.Claim), SameDay: j.Held.SameDay,
+		Compare: compare.Options{Checklist: j.Checklist, Margin: j.MarginPct / 100, Claim: changePromise(j.Claim),
+			SameDay:  j.Held.SameDay,
 			IdleFlow: j.Held.IdleFlow, FlowParts: j.Held.Changed},
 	}
 	for _, p := range j.Parts {
@@ -64,7 +66,8 @@ func jobOptions(j *job.Job) CompareOptions {
 // knownPart keeps a part of which only the change is known as a change from nothing: only the difference is used.
 func knownPart(p job.Part) compare.KnownPart {
 	if math.IsNaN(p.Before) || math.IsNaN(p.After) {
-		return compare.KnownPart{Name: p.Name, Before: math.Max(0, -p.Change), After: math.Max(0, p.Change), ChangeSD: p.ChangeSD}
+		return compare.KnownPart{Name: p.Name, Before: math.Max(0, -p.Change), After: math.Max(0, p.Change),
+			ChangeSD: p.ChangeSD}
 	}
 	return compare.KnownPart{Name: p.Name, Before: p.Before, After: p.After, ChangeSD: p.ChangeSD}
 }
@@ -79,8 +82,10 @@ func changePromise(c *job.Claim) *promise.Promise {
 		kind   promise.Kind
 		amount *float64
 		factor float64
-	}{{promise.Mass, c.EquivalentMass, 1}, {promise.Acceleration, c.AccelerationGain, 1}, {promise.Power, c.EquivalentPower, 1e-3},
-		{promise.Seconds, c.SavedSeconds, 1}, {promise.Inertia, c.InertiaChange, 1}, {promise.InertiaPct, c.ReductionPct, 1}, {promise.PartMass, c.MassOff, 1}} {
+	}{{promise.Mass, c.EquivalentMass, 1}, {promise.Acceleration, c.AccelerationGain, 1},
+		{promise.Power, c.EquivalentPower, 1e-3},
+		{promise.Seconds, c.SavedSeconds, 1}, {promise.Inertia, c.InertiaChange, 1},
+		{promise.InertiaPct, c.ReductionPct, 1}, {promise.PartMass, c.MassOff, 1}} {
 		if x.amount != nil {
 			p.Kind, p.Amount = x.kind, *x.amount*x.factor
 		}
@@ -125,7 +130,8 @@ func judgeClutchClaim(c *job.Claim, after *slip.Finding) *ClutchClaim {
 		seen.Why = after.Reason
 	}
 	o := p.JudgeClutch(seen)
-	return &ClutchClaim{StatedTorque: p.ClutchTorque(), Measured: seen.Torque, Verdict: o.Verdict(), Outcome: o, Stated: p.Stated(),
+	return &ClutchClaim{StatedTorque: p.ClutchTorque(), Measured: seen.Torque, Verdict: o.Verdict(), Outcome: o,
+		Stated: p.Stated(),
 		Reason: p.ClutchSentence(seen, o), Promise: *p, Seen: seen}
 }
 

@@ -8,7 +8,8 @@ import (
 	"flywitness/drive"
 )
 
-// Logs stand in the order in which they were recorded, whatever their files are called, and keep their sessions; where one does not say when, as they were given.
+// Logs stand in the order in which they were recorded, whatever their files are called, and keep their
+// sessions; where one does not say when, as they were given.
 func TestLogsInOrderOfTime(t *testing.T) {
 	at := func(path string, hour int) *drive.Log {
 		l := &drive.Log{Path: path}
@@ -25,9 +26,11 @@ func TestLogsInOrderOfTime(t *testing.T) {
 		want     []int
 	}{
 		{"by name", []*drive.Log{at("friday", 15), at("thursday", 9)}, nil, []string{"thursday", "friday"}, nil},
-		{"in sessions", []*drive.Log{at("c", 15), at("a", 9), at("b", 10)}, []int{0, 1, 0}, []string{"a", "b", "c"}, []int{0, 1, 1}},
+		{"in sessions", []*drive.Log{at("c", 15), at("a", 9), at("b", 10)}, []int{0, 1, 0}, []string{"a", "b", "c"},
+			[]int{0, 1, 1}},
 		{"at one time", []*drive.Log{at("b", 9), at("a", 9)}, nil, []string{"b", "a"}, nil},
-		{"undated", []*drive.Log{at("friday", 15), at("thursday", 0)}, []int{0, 1}, []string{"friday", "thursday"}, []int{0, 1}},
+		{"undated", []*drive.Log{at("friday", 15), at("thursday", 0)}, []int{0, 1}, []string{"friday", "thursday"},
+			[]int{0, 1}},
 		{"none", nil, nil, nil, nil},
 	} {
 		given := slices.Clone(c.logs)

@@ -24,7 +24,8 @@ type Set struct {
 	Vehicle  *vehicle.Vehicle // nil when no vehicle file was given
 }
 
-// inOrder is the set with its logs in the order in which they were recorded, and its sessions numbered in that order; as it is where a log does not say when.
+// inOrder is the set with its logs in the order in which they were recorded, and its sessions numbered in that
+// order; as it is where a log does not say when.
 func (s Set) inOrder() Set {
 	if slices.ContainsFunc(s.Logs, func(l *drive.Log) bool { return l.Created.IsZero() }) {
 		return s
@@ -165,8 +166,8 @@ func Compare(before, after Set, opt CompareOptions) *Result {
 	return r
 }
 
-// withoutNewClutch is the vehicle of the before side. Where both sides have one vehicle file, its clutch is the one that is in the car now, so it says
-// nothing of the one before.
+// withoutNewClutch is the vehicle of the before side. Where both sides have one vehicle file, its clutch is the
+// one that is in the car now, so it says nothing of the one before.
 func withoutNewClutch(before, after Set) *vehicle.Vehicle {
 	if before.Vehicle == nil || before.Vehicle != after.Vehicle || len(after.Logs) == 0 {
 		return before.Vehicle

@@ -53,8 +53,9 @@ type Input struct {
 	DurationS   float64        `json:"duration_s"`
 	Channels    []InputChannel `json:"channels"`
 
-	Created string            `json:"created,omitempty"` // RFC 3339, where the log says it
-	Header  map[string]string `json:"header,omitempty"`  // what a session file says of itself: adapter, operator, odometer, ...
+	Created string `json:"created,omitempty"` // RFC 3339, where the log says it
+	// what a session file says of itself: adapter, operator, odometer, ...
+	Header map[string]string `json:"header,omitempty"`
 }
 
 // InputChannel is one channel of an input.

@@ -39,7 +39,8 @@ func describeVehicle(v *vehicle.Vehicle) *VehicleInfo {
 		info.Facts = append(info.Facts, Fact{name, finding.Say(finding.New(code, values...))})
 	}
 	if v.Mass > 0 {
-		add("mass", finding.FactMass, finding.Mass("mass", v.Mass), finding.Mass("sd", v.MassSD), finding.Flag("weighed", v.Weighed))
+		add("mass", finding.FactMass, finding.Mass("mass", v.Mass), finding.Mass("sd", v.MassSD),
+			finding.Flag("weighed", v.Weighed))
 	}
 	if v.Tyre != "" {
 		add("tyre", finding.FactName, finding.Name("name", v.Tyre))
@@ -56,11 +57,13 @@ func describeVehicle(v *vehicle.Vehicle) *VehicleInfo {
 		for i, r := range g.Ratios {
 			ratios[i] = plain(r)
 		}
-		add("ratios", finding.FactRatios, finding.Name("ratios", strings.Join(ratios, ", ")), finding.Name("final", plain(g.FinalDrive)))
+		add("ratios", finding.FactRatios, finding.Name("ratios", strings.Join(ratios, ", ")),
+			finding.Name("final", plain(g.FinalDrive)))
 		add("gearbox efficiency", finding.FactName, finding.Name("name", plain(g.Efficiency)))
 	}
 	if r := v.RoadLoad; r != nil {
-		add("road load", finding.FactRoadLoad, finding.Quantity("f0", finding.Newtons, r.F0), finding.Quantity("f1", finding.NewtonsPerSpeed, r.F1),
+		add("road load", finding.FactRoadLoad, finding.Quantity("f0", finding.Newtons, r.F0),
+			finding.Quantity("f1", finding.NewtonsPerSpeed, r.F1),
 			finding.Quantity("f2", finding.NewtonsPerSpeed2, r.F2))
 	}
 	if c := v.Clutch; c != nil && c.TorqueRating > 0 {

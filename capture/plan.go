@@ -1,15 +1,16 @@
-// Package capture records a drive: it asks the car in turn, stamps every value with the best estimate of the moment at
-// which it was true, writes each reply at once, and goes on by itself after whatever happens to adapter and car.
+// Package capture records a drive: it asks the car in turn, stamps every value with the best estimate of the moment
+// at which it was true, writes each reply at once, and goes on by itself after whatever happens to adapter and car.
 package capture
 
 import (
 	"slices"
+	"sync"
 	"time"
 
 	"flywitness/drive"
 )
 
-// Plan is a poll list: which channels are asked for, and how often.
+// Plan is a poll list: which channels are asked for, and how often. Its lists are shared: nobody changes them.
 type Plan struct {
 	Name       string
 	Every      []string // in every cycle
@@ -17,25 +18,30 @@ type Plan struct {
 	OftenEvery int
 	Slow       []string // one of them, in turn, after SlowEvery cycles
 	SlowEvery  int
-	// Timed are asked for once in Period each. A link that carries one parameter a request asks for one of them in a cycle at most,
-	// so that they never hold up the channels of every cycle for long.
+	// Timed are asked for once in Period each. A link that carries one parameter a request asks for one of them in a
+	// cycle at most, so that they never hold up the channels of every cycle for long.
 	Timed  []string
 	Period time.Duration
 
 	StandIn map[string]string // what is asked for instead of a channel that the car lacks
 }
 
-// RoadPlan is for any drive: engine speed and road speed always, what tells load and pedal now and then, what changes slowly one
-// request in many.
-func RoadPlan() Plan {
+// RoadPlan is for any drive: engine speed and road speed always, what tells load and pedal now and then, what changes
+// slowly one request in many.
+func RoadPlan() Plan { return roadPlan() }
+
+// The recorder asks for its plan before every request, so the list of channels is searched once.
+var roadPlan = sync.OnceValue(func() Plan {
 	return Plan{
-		Name: "road", Every: atPace(drive.EveryCycle), Often: atPace(drive.Often), OftenEvery: 3, Slow: atPace(drive.Seldom), SlowEvery: 16,
+		Name: "road", Every: atPace(drive.EveryCycle),
+		Often: atPace(drive.Often), OftenEvery: 3,
+		Slow: atPace(drive.Seldom), SlowEvery: 16,
 		StandIn: throttleForPedal(),
 	}
-}
+})
 
-// RevDownPlan is for free revs: a fall from 3500 to 1500 rpm lasts a second or two, and every sample of it counts. Road speed
-// only shows that the car stands.
+// RevDownPlan is for free revs: a fall from 3500 to 1500 rpm lasts a second or two, and every sample of it counts.
+// Road speed only shows that the car stands.
 func RevDownPlan() Plan {
 	return Plan{
 		Name: "free revs", Every: []string{drive.EngineSpeed},
@@ -55,8 +61,8 @@ func PullPlan() Plan {
 	}
 }
 
-// HoldPlan is for an engine held at a speed: its air and its trims tell the drag, the rest whether two sittings are alike. A car
-// without trims, as a diesel, may tell the fuel itself.
+// HoldPlan is for an engine held at a speed: its air and its trims tell the drag, the rest whether two sittings are
+// alike. A car without trims, as a diesel, may tell the fuel itself.
 func HoldPlan() Plan {
 	return Plan{
 		Name: "hold", Every: []string{drive.EngineSpeed, drive.AirFlow, drive.ShortFuelTrim, drive.LongFuelTrim},
@@ -66,7 +72,8 @@ func HoldPlan() Plan {
 	}
 }
 
-// FallPlan is for the falls that go with holds: engine speed, and whether battery and shut throttle are as they were in the holds.
+// FallPlan is for the falls that go with holds: engine speed, and whether battery and shut throttle are as they were
+// in the holds.
 func FallPlan() Plan {
 	return Plan{
 		Name: "fall", Every: []string{drive.EngineSpeed},

@@ -33,8 +33,8 @@ type Reading struct {
 	V       float64
 }
 
-// Instrument is a second instrument that tells the speed, and perhaps more. Take gives what it has measured since it was last asked,
-// Trouble why it gives no speed, "" while all is well; neither waits.
+// Instrument is a second instrument that tells the speed, and perhaps more. Take gives what it has measured since it
+// was last asked, Trouble why it gives no speed, "" while all is well; neither waits.
 type Instrument interface {
 	Take() []Reading
 	Trouble() string
@@ -54,8 +54,8 @@ type Config struct {
 	Notice  func(string)  // told what a person should know; may be nil
 }
 
-// Record records until the context ends or cfg.For is over; the end of the context is no error. An error is a file that
-// can no longer be written; everything before is saved. The summary holds in both cases.
+// Record records until the context ends or cfg.For is over; the end of the context is no error. An error is a file
+// that can no longer be written; everything before is saved. The summary holds in both cases.
 func Record(ctx context.Context, cfg Config) (Summary, error) {
 	r := &recorder{Config: cfg, schedule: newSchedule(&cfg.Adapter.Car), stats: newStats(cfg.Created)}
 	if r.Plan == nil {
@@ -147,7 +147,8 @@ func (r *recorder) write(a adapter.Answer) error {
 	if len(r.cells) == 0 {
 		return nil
 	}
-	r.cells = append(r.cells, drive.Cell{Channel: r.Sink.Index(drive.Latency), Value: float64(a.Latency.Microseconds()) / 1000})
+	latency := float64(a.Latency.Microseconds()) / 1000
+	r.cells = append(r.cells, drive.Cell{Channel: r.Sink.Index(drive.Latency), Value: latency})
 	if r.gap != nil {
 		if err := r.endGap(""); err != nil {
 			return err

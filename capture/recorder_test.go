@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -23,13 +24,13 @@ import (
 var start = time.Date(2026, 5, 9, 10, 15, 0, 0, time.UTC)
 
 // mule is a short drive with free revs, a pull through third and an overrun.
-func mule() *sim.Truth {
+var mule = sync.OnceValue(func() *sim.Truth {
 	plan := []sim.Action{
 		sim.Idle(4), sim.FreeRev(4000), sim.FreeRev(4000), sim.Accelerate(50), sim.Pull(3, 2000, 5000), sim.Overrun(3, 5000, 1800),
 		sim.Coast(40, 20), sim.Stop(),
 	}
 	return sim.Drive(sim.BenchMule(), sim.LevelRoad(), plan, rand.New(rand.NewPCG(7, 7)))
-}
+})
 
 // bed is a bench with the drive behind it.
 type bed struct {
@@ -133,6 +134,7 @@ func (b *bed) record(t *testing.T, cfg capture.Config, m *memory) capture.Summar
 
 // On every link, what is recorded is what the control unit took, and the time of the row is near the true moment.
 func TestRecordedIsWhatTheCarShowed(t *testing.T) {
+	t.Parallel()
 	tr := mule()
 	for _, link := range emulator.Links() {
 		b := newBed(link, tr, false)
@@ -165,6 +167,7 @@ func TestRecordedIsWhatTheCarShowed(t *testing.T) {
 
 // The poll list of free revs gives engine speed nearly all requests of a slow link.
 func TestPlans(t *testing.T) {
+	t.Parallel()
 	tr := mule()
 	rates := map[string]capture.Summary{}
 	for _, p := range []capture.Plan{capture.RoadPlan(), capture.RevDownPlan(), capture.PullPlan()} {
@@ -187,6 +190,7 @@ func TestPlans(t *testing.T) {
 // link can; that of falls costs engine speed little. A car without an air meter is asked for its intake pressure, one without trims for
 // its fuel rate.
 func TestPlansOfHoldAndFall(t *testing.T) {
+	t.Parallel()
 	tr := mule()
 	record := func(link string, p capture.Plan, lacks ...string) map[string]float64 {
 		l, _ := emulator.LinkByName(link)
@@ -237,6 +241,7 @@ func TestOrdinaryRecordingIsNotSlowed(t *testing.T) {
 
 // Whatever happens to adapter and car, the recording goes on, and the gap is marked.
 func TestGoesOnAfterFaults(t *testing.T) {
+	t.Parallel()
 	tr := mule()
 	for _, link := range emulator.Links() {
 		for k := emulator.Unplugged; k <= emulator.WrongBaud; k++ {
@@ -302,6 +307,7 @@ func wrongValues(b *bed, m *memory) int {
 }
 
 func TestGPSBesideOnTheSameClock(t *testing.T) {
+	t.Parallel()
 	link, _ := emulator.LinkByName("can")
 	b := newBed(link, mule(), true)
 	m := newMemory()

@@ -95,8 +95,8 @@ func (s *schedule) due(n int, now time.Time) []obd.PID {
 	return out
 }
 
-// pids returns the parameters of those channels that the car has or may have and that do not rest, or of what stands in for one that
-// it lacks.
+// pids returns the parameters of those channels that the car has or may have and that do not rest, or of what stands
+// in for one that it lacks.
 func (s *schedule) pids(channels []string, now time.Time) []obd.PID {
 	var out []obd.PID
 	for _, c := range channels {

@@ -254,6 +254,7 @@ func scenarios() []scenario {
 // What the car sends is in the file, whatever goes wrong between; nothing is in the file that it did not send. The few values that
 // are missing after a lost line were asked for to find the car again.
 func TestWhatIsSentIsInTheFile(t *testing.T) {
+	t.Parallel()
 	for _, s := range scenarios() {
 		d := adaptertest.New(s.protocol)
 		s.set(d)
@@ -268,6 +269,7 @@ func TestWhatIsSentIsInTheFile(t *testing.T) {
 
 // A channel that stops is told, each time, to the person, in the file and in the summary; so is its return.
 func TestALostChannelIsTold(t *testing.T) {
+	t.Parallel()
 	d := adaptertest.New('6')
 	d.Units[0].Silent = func(at time.Duration, pid byte) bool {
 		return pid == 0x0D && during(at, [2]float64{60, 70}, [2]float64{120, 135}) || pid == 0x05 && at > 150*time.Second
@@ -312,6 +314,7 @@ func containing(list []string, part string) int {
 
 // What could not be learnt is said to be so, and not to be lacking.
 func TestWhatCouldNotBeLearntIsNotDenied(t *testing.T) {
+	t.Parallel()
 	d := adaptertest.New('6')
 	d.Script = func(x *adaptertest.Exchange) { x.Lost = x.Command == "0120" && x.At < time.Minute }
 	k := take(t, d, 3*time.Minute)
@@ -327,6 +330,7 @@ func TestWhatCouldNotBeLearntIsNotDenied(t *testing.T) {
 
 // A recording that begins right after another was broken off in the middle of a request finds the adapter, wherever that was.
 func TestASecondRecordingAtOnce(t *testing.T) {
+	t.Parallel()
 	for n := 5; n < 205; n += 4 {
 		d := adaptertest.New('6')
 		ctx, stop := context.WithCancel(t.Context())
@@ -351,6 +355,7 @@ func TestASecondRecordingAtOnce(t *testing.T) {
 
 // First contact is tried three times; a port that is not there is told at once.
 func TestFirstContactIsTriedThreeTimes(t *testing.T) {
+	t.Parallel()
 	for dead, want := range map[int]bool{0: true, 2: true, 3: false} {
 		d := adaptertest.New('6')
 		d.Baud = 115200

@@ -1,6 +1,7 @@
 package drive
 
-// Canonical channel names: the name that a channel has in session files, JSON, the database and the pages. The unit is part of the name.
+// Canonical channel names: the name that a channel has in session files, JSON, the database and the pages. The unit
+// is part of the name.
 const (
 	EngineSpeed        = "engine_speed_rpm"
 	VehicleSpeed       = "vehicle_speed_kmh"
@@ -31,26 +32,30 @@ const (
 	Latency            = "latency_ms"
 )
 
-// definitions is the one list of channels. Requests and scalings are those of SAE J1979 / ISO 15031-5 service 01 (from memory); the
-// limits are what a car does; the headings are those of loggers of several trades and languages (common practice, no source).
+// definitions is the one list of channels. Requests and scalings are those of SAE J1979 / ISO 15031-5 service 01
+// (from memory); the limits are what a car does; the headings are those of loggers of several trades and languages
+// (common practice, no source).
 var definitions = []Definition{
 	{
 		Name: EngineSpeed, Label: "Engine speed", Unit: "rpm", Decimals: 2, High: 12000, Pace: EveryCycle,
 		Use:     "the crankshaft's speed: every finding needs it",
 		Request: Request{PID: 0x0C, Size: 2, Scale: 0.25},
 		Heading: Heading{
-			Strong: []string{"engine rpm", "engine speed", "engine revolutions", "engine revs", "motor rpm", "nmot", "n mot", "n motor", "n engine",
-				"motordrehzahl", "motor drehzahl", "regime moteur", "giri motore", "regimen motor", "regimen del motor", "revoluciones motor",
-				"velocidad motor", "rotacao motor", "crankshaft speed", "crank speed", "crankshaft rpm", "motortoerental", "motorvarvtal",
-				"obroty silnika", "predkosc obrotowa silnika", "predkosc obrotowa", "otacky motoru", "обороты двигателя", "エンジン回転数", "rotational speed engine", "eng rpm", "eng speed", "eng spd",
+			Strong: []string{"engine rpm", "engine speed", "engine revolutions", "engine revs", "motor rpm", "nmot",
+				"n mot", "n motor", "n engine", "motordrehzahl", "motor drehzahl", "regime moteur", "giri motore",
+				"regimen motor", "regimen del motor", "revoluciones motor", "velocidad motor", "rotacao motor",
+				"crankshaft speed", "crank speed", "crankshaft rpm", "motortoerental", "motorvarvtal",
+				"obroty silnika", "predkosc obrotowa silnika", "predkosc obrotowa", "otacky motoru",
+				"обороты двигателя", "エンジン回転数", "rotational speed engine", "eng rpm", "eng speed", "eng spd",
 				"eng revs", "engine spd", "enginerevs", "rpm engine"},
-			Weak: []string{"rpm", "revs", "rev", "tach", "tacho", "tachometer", "drehzahl", "regime", "giri", "regimen", "revoluciones", "rotacao",
-				"toerental", "varvtal", "obroty", "otacky", "обороты", "回転数", "kierrosluku", "kierrosnopeus", "omdrejninger", "turtall",
-				"umdrehungen", "n"},
+			Weak: []string{"rpm", "revs", "rev", "tach", "tacho", "tachometer", "drehzahl", "regime", "giri",
+				"regimen", "revoluciones", "rotacao", "toerental", "varvtal", "obroty", "otacky", "обороты", "回転数",
+				"kierrosluku", "kierrosnopeus", "omdrejninger", "turtall", "umdrehungen", "n"},
 			Also: "engine motor moteur motore crankshaft crank speed counter",
-			Not: "e emotor turbo turbine fan wheel wheels gearbox transmission trans input output shaft compressor pump alternator generator idle " +
-				"leerlauf ralenti shift cam camshaft driveshaft time load temp temperature torque oil coolant pressure leerlaufdrehzahl axle " +
-				"rotor electric secondary primary launch redline",
+			Not: "e emotor turbo turbine fan wheel wheels gearbox transmission trans input output shaft " +
+				"compressor pump alternator generator idle leerlauf ralenti shift cam camshaft driveshaft time " +
+				"load temp temperature torque oil coolant pressure leerlaufdrehzahl axle rotor electric " +
+				"secondary primary launch redline",
 			Own: "counter"},
 	},
 	{
@@ -58,26 +63,31 @@ var definitions = []Definition{
 		Use:     "the speed that the car itself reports: gear, slip, acceleration",
 		Request: Request{PID: 0x0D, Size: 1, Scale: 1},
 		Heading: Heading{
-			Strong: []string{"vehicle speed", "road speed", "car speed", "vss", "vehicle velocity", "vehicle spd", "veh speed", "veh spd", "road spd",
-				"fahrzeuggeschwindigkeit", "fahrgeschwindigkeit", "fzg geschwindigkeit", "vfzg", "v fzg", "v veh", "vveh", "vfz",
-				"vitesse vehicule", "velocita veicolo", "velocidad vehiculo", "velocidad del vehiculo", "velocidade veiculo", "voertuigsnelheid",
-				"fordonshastighet", "wheel based vehicle speed", "wheel based speed", "ground speed", "predkosc pojazdu", "rychlost vozidla",
-				"скорость автомобиля", "車速", "vspd", "vehspd", "vs"},
-			Weak: []string{"speed", "velocity", "spd", "geschwindigkeit", "tempo kmh", "vitesse", "velocita", "velocidad", "velocidade", "snelheid",
-				"hastighet", "hastighed", "predkosc", "rychlost", "скорость", "nopeus", "速度", "speedometer", "speedo", "kmh", "kph", "mph", "v"},
+			Strong: []string{"vehicle speed", "road speed", "car speed", "vss", "vehicle velocity", "vehicle spd",
+				"veh speed", "veh spd", "road spd", "fahrzeuggeschwindigkeit", "fahrgeschwindigkeit",
+				"fzg geschwindigkeit", "vfzg", "v fzg", "v veh", "vveh", "vfz", "vitesse vehicule",
+				"velocita veicolo", "velocidad vehiculo", "velocidad del vehiculo", "velocidade veiculo",
+				"voertuigsnelheid", "fordonshastighet", "wheel based vehicle speed", "wheel based speed",
+				"ground speed", "predkosc pojazdu", "rychlost vozidla", "скорость автомобиля", "車速", "vspd",
+				"vehspd", "vs"},
+			Weak: []string{"speed", "velocity", "spd", "geschwindigkeit", "tempo kmh", "vitesse", "velocita",
+				"velocidad", "velocidade", "snelheid", "hastighet", "hastighed", "predkosc", "rychlost", "скорость",
+				"nopeus", "速度", "speedometer", "speedo", "kmh", "kph", "mph", "v"},
 			Also: "vehicle car road ground fahrzeug vehicule veicolo vehiculo veiculo speed based wheel",
-			Not: "obrotowa silnika engine eng motor rotational rotation motordrehzahl wheel wheels wheelspeed roue ruota rueda rad fl fr rl rr lf rf lr front rear left " +
-				"right hinten vorne fan turbo turbine compressor input output shaft gearbox transmission trans idle wind air pump vertical trip gear " +
-				"acceleration accel distance time wheelspin yaw control sensorvoltage ratio crank crankshaft camshaft cam driveshaft propshaft rpm " +
-				"angle heading course altitude trap zone undriven nondriven driven rotor flow voltage gps gnss over satellite"},
+			Not: "obrotowa silnika engine eng motor rotational rotation motordrehzahl wheel wheels wheelspeed " +
+				"roue ruota rueda rad fl fr rl rr lf rf lr front rear left right hinten vorne fan turbo turbine " +
+				"compressor input output shaft gearbox transmission trans idle wind air pump vertical trip gear " +
+				"acceleration accel distance time wheelspin yaw control sensorvoltage ratio crank crankshaft " +
+				"camshaft cam driveshaft propshaft rpm angle heading course altitude trap zone undriven " +
+				"nondriven driven rotor flow voltage gps gnss over satellite"},
 	},
 	{
 		Name: EngineLoad, Label: "Engine load", Unit: "%", Decimals: 2, High: 100, Pace: Often,
 		Use:     "how hard the engine works, as the control unit calculates it: pulls, full load",
 		Request: Request{PID: 0x04, Size: 1, Scale: 100.0 / 255},
 		Heading: Heading{
-			Strong: []string{"engine load", "calculated load", "calc load", "calculated engine load", "motorlast", "charge moteur", "carico motore",
-				"carga motor", "eng load", "clv", "load pct"},
+			Strong: []string{"engine load", "calculated load", "calc load", "calculated engine load", "motorlast",
+				"charge moteur", "carico motore", "carga motor", "eng load", "clv", "load pct"},
 			Weak: []string{"load", "last", "carga", "charge", "carico"},
 			Also: "engine motor calculated calc percent value berechnete",
 			Not:  "absolute abs torque electrical alternator generator battery axle wheel payload brake accel"},
@@ -87,8 +97,8 @@ var definitions = []Definition{
 		Use:     "the driver's foot: closed in free revs and on overrun",
 		Request: Request{PID: 0x49, Size: 1, Scale: 100.0 / 255},
 		Heading: Heading{
-			Strong: []string{"pedal", "accelerator", "app", "fahrpedal", "gaspedal", "pedalwert", "accel pedal", "accelerator pedal",
-				"pedale accelerateur", "acelerador", "acceleratore", "accelerateur"},
+			Strong: []string{"pedal", "accelerator", "app", "fahrpedal", "gaspedal", "pedalwert", "accel pedal",
+				"accelerator pedal", "pedale accelerateur", "acelerador", "acceleratore", "accelerateur"},
 			Also:   "position pos d percent stellung pedale driver accelerator absolute throttle gas accel",
 			Not:    "brake clutch bremse kupplung frein embrayage freno freio volts voltage switch kickdown",
 			Second: "e f b c relative rel"},
@@ -98,18 +108,20 @@ var definitions = []Definition{
 		Use:     "absolute pressure in the intake manifold: load, and how far the throttle is shut in a fall",
 		Request: Request{PID: 0x0B, Size: 1, Scale: 1},
 		Heading: Heading{
-			Strong: []string{"map", "manifold pressure", "intake pressure", "manifold absolute pressure", "intake manifold pressure", "inlet pressure",
-				"saugrohrdruck", "ladedruck absolut", "pression admission", "absolute boost", "boost absolute", "charge air pressure absolute"},
+			Strong: []string{"map", "manifold pressure", "intake pressure", "manifold absolute pressure",
+				"intake manifold pressure", "inlet pressure", "saugrohrdruck", "ladedruck absolut",
+				"pression admission", "absolute boost", "boost absolute", "charge air pressure absolute"},
 			Also: "intake manifold absolute abs pressure press inlet air druck",
-			Not:  "temp temperature gauge relative exhaust oil fuel baro barometric dpf rail trottle index table"},
+			Not: "temp temperature gauge relative exhaust oil fuel baro barometric dpf rail trottle index " +
+				"table"},
 	},
 	{
 		Name: EngineTorque, Label: "Engine torque", Unit: "%", Low: -125, High: 130, Pace: Often,
 		Use:     "actual torque as a share of the reference torque",
 		Request: Request{PID: 0x62, Size: 1, Scale: 1, Offset: -125},
 		Heading: Heading{
-			Strong: []string{"engine torque pct", "actual engine torque", "actual engine percent torque", "actual percent torque",
-				"engine percent torque", "actual torque", "engine torque"},
+			Strong: []string{"engine torque pct", "actual engine torque", "actual engine percent torque",
+				"actual percent torque", "engine percent torque", "actual torque", "engine torque"},
 			Also: "percent actual pct engine",
 			Not:  "reference wheel clutch friction loss nm driver gearbox lbft max"},
 	},
@@ -118,9 +130,10 @@ var definitions = []Definition{
 		Use:     "whether the engine is warm",
 		Request: Request{PID: 0x05, Size: 1, Scale: 1, Offset: -40},
 		Heading: Heading{
-			Strong: []string{"coolant", "ect", "clt", "coolant temp", "coolant temperature", "water temp", "water temperature", "kuhlmitteltemperatur",
-				"kuehlmitteltemperatur", "wassertemperatur", "engine temp", "engine temperature", "motortemperatur",
-				"temperature liquide refroidissement", "temperatura acqua", "temperatura refrigerante", "kuhlwassertemperatur"},
+			Strong: []string{"coolant", "ect", "clt", "coolant temp", "coolant temperature", "water temp",
+				"water temperature", "kuhlmitteltemperatur", "kuehlmitteltemperatur", "wassertemperatur",
+				"engine temp", "engine temperature", "motortemperatur", "temperature liquide refroidissement",
+				"temperatura acqua", "temperatura refrigerante", "kuhlwassertemperatur"},
 			Also: "engine temp temperature water motor degrees liquide refroidissement",
 			Not:  "oil fan pump pressure level intake ambient inlet outlet radiator flow gearbox time pwm"},
 	},
@@ -129,11 +142,11 @@ var definitions = []Definition{
 		Use:     "stands in for an accelerator that the car does not give",
 		Request: Request{PID: 0x11, Size: 1, Scale: 100.0 / 255},
 		Heading: Heading{
-			Strong: []string{"throttle", "tps", "throttle position", "drosselklappe", "drosselklappenstellung", "papillon", "farfalla", "mariposa",
-				"borboleta", "tp", "trottel",
-				"przepustnicy", "przepustnica", "gasklep", "gasklepstand", "gasspjall", "gasspjallslage", "skrtici klapky",
-				"дроссельной заслонки"},
-			Also:   "position posicion posizione posicao polozenie połozenie poloha stand lage положение pos plate valve body angle blade absolute percent opening stellung winkel gas a abs manifold",
+			Strong: []string{"throttle", "tps", "throttle position", "drosselklappe", "drosselklappenstellung",
+				"papillon", "farfalla", "mariposa", "borboleta", "tp", "trottel", "przepustnicy", "przepustnica",
+				"gasklep", "gasklepstand", "gasspjall", "gasspjallslage", "skrtici klapky", "дроссельной заслонки"},
+			Also: "position posicion posizione posicao polozenie połozenie poloha stand lage положение pos " +
+				"plate valve body angle blade absolute percent opening stellung winkel gas a abs manifold",
 			Not:    "pedal accelerator volts voltage temp pressure motor idle stop duty actuator relay",
 			Second: "b c relative rel bank 2"},
 	},
@@ -142,15 +155,16 @@ var definitions = []Definition{
 		Use:     "what the driver asks for, where the accelerator is not given",
 		Request: Request{PID: 0x61, Size: 1, Scale: 1, Offset: -125},
 		Heading: Heading{
-			Strong: []string{"demanded torque", "driver demand torque", "driver demand engine torque", "driver demand percent torque", "torque demand",
-				"drivers demand engine percent torque"},
+			Strong: []string{"demanded torque", "driver demand torque", "driver demand engine torque",
+				"driver demand percent torque", "torque demand", "drivers demand engine percent torque"},
 			Also: "engine percent driver drivers pct s",
 			Not:  "wheel reference nm",
 			Own:  "demand demanded"},
 	},
 	{
 		Name: FuelSystemStatus, Label: "Fuel system status", High: 255, Pace: Seldom,
-		Use:     "code of the first fuel system: 2 is closed loop, 4 is open loop under load or with the fuel cut",
+		Use: "code of the first fuel system: 2 is closed loop, 4 is open loop under load or with the fuel " +
+			"cut",
 		Request: Request{PID: 0x03, Size: 2, Scale: 1, FirstByteOnly: true},
 		Heading: Heading{
 			Strong: []string{"fuel system status", "fuel system", "fuel status"},
@@ -163,7 +177,8 @@ var definitions = []Definition{
 		Use:     "mass of air that the engine takes in: its drag when held at a speed",
 		Request: Request{PID: 0x10, Size: 2, Scale: 0.01},
 		Heading: Heading{
-			Strong: []string{"maf", "air flow", "airflow", "mass air flow", "luftmasse", "luftmassenstrom", "debit air", "air mass flow"},
+			Strong: []string{"maf", "air flow", "airflow", "mass air flow", "luftmasse", "luftmassenstrom",
+				"debit air", "air mass flow"},
 			Also:   "mass air flow intake rate engine total a",
 			Not:    "temp temperature volts voltage frequency hz fan cabin",
 			Second: "b",
@@ -174,8 +189,8 @@ var definitions = []Definition{
 		Use:     "whether two sittings had equally warm oil",
 		Request: Request{PID: 0x5C, Size: 1, Scale: 1, Offset: -40},
 		Heading: Heading{
-			Strong: []string{"oil temp", "oil temperature", "oltemperatur", "oeltemperatur", "eot", "temperature huile", "temperatura olio",
-				"temperatura aceite"},
+			Strong: []string{"oil temp", "oil temperature", "oltemperatur", "oeltemperatur", "eot",
+				"temperature huile", "temperatura olio", "temperatura aceite"},
 			Also: "engine temp temperature motor eng",
 			Not:  "gearbox transmission trans differential diff pressure rear atf clutch"},
 	},
@@ -184,8 +199,9 @@ var definitions = []Definition{
 		Use:     "whether the alternator charges alike",
 		Request: Request{PID: 0x42, Size: 2, Scale: 0.001},
 		Heading: Heading{
-			Strong: []string{"module voltage", "control module voltage", "battery voltage", "ecu voltage", "system voltage", "bordspannung",
-				"batteriespannung", "vbat", "ubat", "voltage battery", "tension batterie"},
+			Strong: []string{"module voltage", "control module voltage", "battery voltage", "ecu voltage",
+				"system voltage", "bordspannung", "batteriespannung", "vbat", "ubat", "voltage battery",
+				"tension batterie"},
 			Weak: []string{"voltage", "battery", "spannung"},
 			Also: "module control battery ecu supply system car vehicle adapter",
 			Not:  "throttle pedal tps maf map o2 oxygen lambda knock sensor bank hybrid level current"},
@@ -195,9 +211,9 @@ var definitions = []Definition{
 		Use:     "density of the air that the engine takes in",
 		Request: Request{PID: 0x0F, Size: 1, Scale: 1, Offset: -40},
 		Heading: Heading{
-			Strong: []string{"iat", "intake air temp", "intake air temperature", "intake temp", "intake temperature", "inlet air temp", "inlet temp",
-				"air intake temp", "air intake temperature", "ansauglufttemperatur", "temperature air admission", "charge air temp",
-				"charge air temperature", "act sensor"},
+			Strong: []string{"iat", "intake air temp", "intake air temperature", "intake temp", "intake temperature",
+				"inlet air temp", "inlet temp", "air intake temp", "air intake temperature", "ansauglufttemperatur",
+				"temperature air admission", "charge air temp", "charge air temperature", "act sensor"},
 			Also:   "intake air temp temperature manifold inlet",
 			Not:    "coolant ambient exhaust oil fuel pressure catalyst",
 			Second: "b 2"},
@@ -207,8 +223,8 @@ var definitions = []Definition{
 		Use:     "density of the outside air",
 		Request: Request{PID: 0x33, Size: 1, Scale: 1},
 		Heading: Heading{
-			Strong: []string{"barometric", "baro", "barometer", "barometric pressure", "ambient pressure", "atmospheric pressure", "luftdruck",
-				"umgebungsdruck", "pression atmospherique", "bap"},
+			Strong: []string{"barometric", "baro", "barometer", "barometric pressure", "ambient pressure",
+				"atmospheric pressure", "luftdruck", "umgebungsdruck", "pression atmospherique", "bap"},
 			Also: "pressure absolute press ambient air",
 			Not:  "temp temperature altitude"},
 	},
@@ -217,8 +233,9 @@ var definitions = []Definition{
 		Use:     "density of the outside air",
 		Request: Request{PID: 0x46, Size: 1, Scale: 1, Offset: -40},
 		Heading: Heading{
-			Strong: []string{"ambient temp", "ambient temperature", "ambient air temp", "ambient air temperature", "outside temp",
-				"outside temperature", "aussentemperatur", "umgebungstemperatur", "aat", "temperature exterieure"},
+			Strong: []string{"ambient temp", "ambient temperature", "ambient air temp", "ambient air temperature",
+				"outside temp", "outside temperature", "aussentemperatur", "umgebungstemperatur", "aat",
+				"temperature exterieure"},
 			Also: "air temp temperature outside",
 			Not:  "coolant intake pressure light"},
 	},
@@ -253,13 +270,15 @@ var definitions = []Definition{
 	},
 	{
 		Name: CommandedLambda, Label: "Commanded lambda", Decimals: 5, Low: 0.5, High: 2,
-		Use:     "air to fuel over what burns completely, as the control unit aims at (equivalence ratio): above 1 is lean",
+		Use: "air to fuel over what burns completely, as the control unit aims at (equivalence ratio): " +
+			"above 1 is lean",
 		Request: Request{PID: 0x44, Size: 2, Scale: 2.0 / 65536},
 		Heading: Heading{
-			Strong: []string{"commanded equivalence ratio", "commanded equiv ratio", "commanded lambda", "lambda soll", "target lambda"},
-			Also:   "fuel air",
-			Not:    "bank sensor voltage volts current o2 oxygen",
-			Own:    "commanded ratio soll target"},
+			Strong: []string{"commanded equivalence ratio", "commanded equiv ratio", "commanded lambda",
+				"lambda soll", "target lambda"},
+			Also: "fuel air",
+			Not:  "bank sensor voltage volts current o2 oxygen",
+			Own:  "commanded ratio soll target"},
 	},
 	{
 		Name: FuelRate, Label: "Fuel rate", Unit: "L/h", Decimals: 2, High: 3276.75,
@@ -273,33 +292,38 @@ var definitions = []Definition{
 	},
 	{
 		Name: RunTime, Label: "Run time", Unit: "s", High: 65535,
-		Use:     "since the engine was started. Some loggers use it as their clock, so no column is read as this channel",
+		Use: "since the engine was started. Some loggers use it as their clock, so no column is read as " +
+			"this channel",
 		Request: Request{PID: 0x1F, Size: 2, Scale: 1},
 	},
 	{
 		Name: GPSSpeed, Label: "GPS speed", Unit: "km/h", Decimals: 3, High: 450, Receiver: true,
 		Use: "speed over ground: scale of the car's own speed",
 		Heading: Heading{
-			Strong: []string{"gps speed", "gnss speed", "speed over ground", "sog", "gps velocity", "gps geschwindigkeit", "vitesse gps", "velocita gps",
-				"velocidad gps", "velocidade gps", "gps spd", "gps v", "gpsspeed"},
+			Strong: []string{"gps speed", "gnss speed", "speed over ground", "sog", "gps velocity",
+				"gps geschwindigkeit", "vitesse gps", "velocita gps", "velocidad gps", "velocidade gps", "gps spd",
+				"gps v", "gpsspeed"},
 			Also: "ground vehicle over 2d 3d",
-			Not:  "wheel vertical up down north east accuracy time engine acceleration heading course limit error"},
+			Not: "wheel vertical up down north east accuracy time engine acceleration heading course limit " +
+				"error"},
 	},
 	{
 		Name: Altitude, Label: "Altitude", Unit: "m", Decimals: 1, Low: -500, High: 9000, Receiver: true,
 		Use: "height above the sea, by 5 to 15 m and wandering: the slope of the road",
 		Heading: Heading{
-			Strong: []string{"altitude", "gps altitude", "elevation", "gps elevation", "hohe uber meer", "gps hohe", "altitudine"},
-			Also:   "gps gnss above over mean sea level msl asl",
-			Not:    "pressure baro barometric barometer vertical speed rate climb geoid ellipsoid temp temperature relative",
-			Own:    "mean"},
+			Strong: []string{"altitude", "gps altitude", "elevation", "gps elevation", "hohe uber meer", "gps hohe",
+				"altitudine"},
+			Also: "gps gnss above over mean sea level msl asl",
+			Not: "pressure baro barometric barometer vertical speed rate climb geoid ellipsoid temp " +
+				"temperature relative",
+			Own: "mean"},
 	},
 	{
 		Name: UndrivenSpeed, Label: "Speed of the undriven wheels", Unit: "km/h", Decimals: 3, High: 450,
 		Use: "speed without wheelspin; read from other loggers only",
 		Heading: Heading{
-			Strong: []string{"undriven speed", "non driven speed", "nondriven speed", "undriven wheel speed", "non driven wheel speed",
-				"undriven wheels speed"},
+			Strong: []string{"undriven speed", "non driven speed", "nondriven speed", "undriven wheel speed",
+				"non driven wheel speed", "undriven wheels speed"},
 			Also: "wheel wheels vehicle mean average avg axle",
 			Own:  "mean average avg"},
 	},
@@ -307,8 +331,9 @@ var definitions = []Definition{
 		Name: ClutchSwitch, Label: "Clutch switch", High: 1,
 		Use: "1 with a foot on the clutch; read from other loggers only",
 		Heading: Heading{
-			Strong: []string{"clutch", "clutch switch", "clutch pedal", "clutch pedal switch", "kupplung", "kupplungsschalter", "embrayage", "frizione",
-				"embrague", "clutch pressed", "clutch pedal pressed", "clutch state"},
+			Strong: []string{"clutch", "clutch switch", "clutch pedal", "clutch pedal switch", "kupplung",
+				"kupplungsschalter", "embrayage", "frizione", "embrague", "clutch pressed", "clutch pedal pressed",
+				"clutch state"},
 			Also: "switch pedal pressed state position down foot",
 			Not:  "temp temperature torque pressure slip speed rpm energy wear brake lockup percent actuator"},
 	},

@@ -5,13 +5,14 @@ import (
 	"slices"
 )
 
-// Definition describes one kind of channel. Recorder, poll plans, readers, emulator, pages and docs/channels.md all take what they
-// need from it, so a new channel is one entry in channel_list.go.
+// Definition describes one kind of channel. Recorder, poll plans, readers, emulator, pages and docs/channels.md all
+// take what they need from it, so a new channel is one entry in channel_list.go.
 type Definition struct {
 	Name  string // canonical, with the unit in it
 	Label string // what people call it
 	Unit  string // as package vehicle spells it; "" for a plain number or a switch
-	// Low and High are the limits of what a car's control unit shows. What lies outside is damage, or stands for "not available".
+	// Low and High are the limits of what a car's control unit shows. What lies outside is damage, or stands for "not
+	// available".
 	Low, High float64
 	Decimals  int // digits after the point that are kept in a recording: no step of the car's own is lost
 	Use       string
@@ -33,8 +34,9 @@ const (
 	Seldom                 // in turn, after many
 )
 
-// Request is a parameter of the diagnostic standard's service 01 (SAE J1979 / ISO 15031-5): Size bytes, highest first, that become
-// a value by raw x Scale + Offset. The zero Request is that of a channel that the car is not asked for.
+// Request is a parameter of the diagnostic standard's service 01 (SAE J1979 / ISO 15031-5): Size bytes, highest
+// first, that become a value by raw x Scale + Offset. The zero Request is that of a channel that the car is not asked
+// for.
 type Request struct {
 	PID           byte
 	Size          int
@@ -42,8 +44,8 @@ type Request struct {
 	FirstByteOnly bool // the second byte belongs to a second system
 }
 
-// Heading says how the column of a channel is headed. A heading is cut into words; it names the channel when all words of one of the
-// phrases are in it and beside them no word of Not.
+// Heading says how the column of a channel is headed. A heading is cut into words; it names the channel when all
+// words of one of the phrases are in it and beside them no word of Not.
 type Heading struct {
 	Strong, Weak []string // phrases; strong ones can mean nothing else, weak ones give way to strong ones
 	Also         string   // words that may stand beside a phrase and say nothing new

@@ -59,8 +59,9 @@ func TestCorrect(t *testing.T) {
 	}
 }
 
-// The deviation of the factor has three parts: a uniform distribution between dry and saturated air, whose standard deviation is its width over the root
-// of twelve; a barometer that may be off by 0.7 kPa, a factor of 1/98 for each; and the thermometer.
+// The deviation of the factor has three parts: a uniform distribution between dry and saturated air, whose
+// standard deviation is its width over the root of twelve; a barometer that may be off by 0.7 kPa, a factor of
+// 1/98 for each; and the thermometer.
 func TestDeviationOfTheFactor(t *testing.T) {
 	c := Conditions{PressureKPa: 98, TempC: 28, TempSD: 0}
 	width := J1349.Factor(98-saturated(28), 28) - J1349.Factor(98, 28)
@@ -69,7 +70,8 @@ func TestDeviationOfTheFactor(t *testing.T) {
 	if want := math.Hypot(width/math.Sqrt(12), barometer); err != nil || math.Abs(f.SD/want-1) > 0.03 {
 		t.Errorf("sd %.5f, want %.5f (%v)", f.SD, want, err)
 	}
-	// A degree more takes a half of 1/301 by the root, and by its vapour a half of 0.225 kPa (steam tables at 28 and 29 C, from memory) from the dry air.
+	// A degree more takes a half of 1/301 by the root, and by its vapour a half of 0.225 kPa (steam tables at
+	// 28 and 29 C, from memory) from the dry air.
 	perDegree := 1.18 * 99 / 96.11 * math.Sqrt(301.0/298) * (0.5/301 + 0.5*0.225/96.11)
 	c.TempSD = 2
 	warm, err := J1349.Correct(c)

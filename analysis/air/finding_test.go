@@ -46,10 +46,11 @@ func TestAPullInStandardAir(t *testing.T) {
 		t.Errorf("factor %v, torque %v, want %.4f", p.Factor, p.Standard, want)
 	}
 	inlet := one(map[string]float64{drive.BarometricPressure: 97, drive.IntakeTemp: 30}).Pulls[0]
-	// Five degrees of an engine bay against two outside. A degree more takes a half of 1/303 by the root, and by its vapour a half of 0.249 kPa (steam
-	// tables at 30 and 31 C, from memory) from 94.88 kPa of dry air.
+	// Five degrees of an engine bay against two outside. A degree more takes a half of 1/303 by the root, and
+	// by its vapour a half of 0.249 kPa (steam tables at 30 and 31 C, from memory) from 94.88 kPa of dry air.
 	perDegree := 1.18 * 99 / 94.88 * math.Sqrt(303.0/298) * (0.5/303 + 0.5*0.249/94.88)
-	if more := math.Sqrt(inlet.Factor.SD*inlet.Factor.SD - p.Factor.SD*p.Factor.SD); math.Abs(more/(perDegree*math.Sqrt(25-4))-1) > 0.1 {
+	more := math.Sqrt(inlet.Factor.SD*inlet.Factor.SD - p.Factor.SD*p.Factor.SD)
+	if math.Abs(more/(perDegree*math.Sqrt(25-4))-1) > 0.1 {
 		t.Errorf("the intake's thermometer adds %.4f", more)
 	}
 	if !inlet.Inlet || inlet.Factor == nil || inlet.Factor.SD <= p.Factor.SD {
@@ -84,7 +85,8 @@ func TestWhatIsNotCorrected(t *testing.T) {
 	// The air of four minutes ago is that of the pull; of a quarter of an hour ago it may be that of another place.
 	for start, there := range map[float64]bool{590 + 240: true, 590 + 900: false} {
 		log := airLog(map[string]float64{drive.BarometricPressure: 97, drive.AmbientTemp: 30}) // ends at 590 s
-		f := Correct(J1349, petrol(), []Pull{{Side: "after", Start: start, End: start + 8, Torque: stats.Normal(200, 10)}}, map[string][]*drive.Log{"after": {log}})
+		f := Correct(J1349, petrol(), []Pull{{Side: "after", Start: start, End: start + 8, Torque: stats.Normal(200, 10)}},
+			map[string][]*drive.Log{"after": {log}})
 		if (f.Pulls[0].Standard != nil) != there {
 			t.Errorf("air of %g s before the pull: %+v", start-590, f.Pulls[0])
 		}

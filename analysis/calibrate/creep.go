@@ -10,8 +10,10 @@ import (
 	"flywitness/vehicle"
 )
 
-// usualFull is what a channel reaches at full load at least; a log that never saw full load must not take its maximum for it.
-var usualFull = map[string]float64{drive.EngineTorque: 80, drive.EngineLoad: 95, drive.Pedal: 90, drive.IntakePressure: 90,
+// usualFull is what a channel reaches at full load at least; a log that never saw full load must not take its
+// maximum for it.
+var usualFull = map[string]float64{drive.EngineTorque: 80, drive.EngineLoad: 95, drive.Pedal: 90,
+	drive.IntakePressure: 90,
 	drive.DemandedTorque: 80, drive.Throttle: 80}
 
 const (
@@ -74,8 +76,8 @@ func loadScale(p *pool, veh *vehicle.Vehicle) gearstate.LoadScale {
 	return best
 }
 
-// forceMap fits wheel force over weight = (b0 + b1 load) k on locked samples, where c.gear tells them. Grade is noise here. It is
-// refused when load and force hardly go together.
+// forceMap fits wheel force over weight = (b0 + b1 load) k on locked samples, where c.gear tells them. Grade is
+// noise here. It is refused when load and force hardly go together.
 func (p *pool) forceMap(tracks []*gearstate.Track, c *choice, k []float64) gearstate.ForceMap {
 	var n, sx, sy, sxx, sxy, syy float64
 	for l, t := range tracks {
@@ -102,8 +104,8 @@ func (p *pool) forceMap(tracks []*gearstate.Track, c *choice, k []float64) gears
 	return gearstate.ForceMap{Valid: true, B0: (sy - b1*sx) / n, B1: b1}
 }
 
-// settled picks the samples for the second fit: decoded locked, 0.6 s and more from any change, and below 75 % of the torque that the
-// log reached, so that a clutch which slips at the top cannot bend what is learnt.
+// settled picks the samples for the second fit: decoded locked, 0.6 s and more from any change, and below 75 %
+// of the torque that the log reached, so that a clutch which slips at the top cannot bend what is learnt.
 func (p *pool) settled(tracks []*gearstate.Track, m *gearstate.Model) *choice {
 	c := &choice{gear: make([][]int8, len(tracks)), phi: make([][]float64, len(tracks))}
 	var torque []float64

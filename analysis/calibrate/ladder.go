@@ -9,15 +9,16 @@ import (
 	"flywitness/analysis/stats"
 )
 
-// The ladder is first seen as peaks in the histogram of ln(engine speed / road speed): a gear that is driven in stands out,
-// whatever its ratio is.
+// The ladder is first seen as peaks in the histogram of ln(engine speed / road speed): a gear that is driven in
+// stands out, whatever its ratio is.
 const (
 	lnLow, lnHigh = 2.4849066497880004, 5.560681631015528 // ln 12 .. ln 260 rpm per km/h
 	lnBin         = 0.002
 	minSpacing    = 0.12  // between neighbouring gears of a road gearbox, in ln
 	closeSpacing  = 0.045 // of the closest racing sets: such neighbours must stand apart,
 	valley        = 0.4   // with less between them than this share of the smaller
-	moderate      = 0.55  // of the torque that the log reached: below, no clutch slips, and slip at a constant ratio makes no gear
+	// of the torque that the log reached: below, no clutch slips, and slip at a constant ratio makes no gear
+	moderate = 0.55
 )
 
 // lnBins is how many bins that makes.
@@ -217,8 +218,8 @@ func peakNear(h []float64, k float64) float64 {
 
 func center(bin int) float64 { return lnLow + (float64(bin)+0.5)*lnBin }
 
-// usualLadder is ln(rpm per km/h) of first to sixth gear of ordinary cars (common practice, no source); it only numbers the rungs of
-// a ladder that was found without a vehicle file.
+// usualLadder is ln(rpm per km/h) of first to sixth gear of ordinary cars (common practice, no source); it only
+// numbers the rungs of a ladder that was found without a vehicle file.
 var usualLadder = []float64{4.80, 4.19, 3.80, 3.51, 3.28, 3.09, 2.93}
 
 // skipped is the cost of a gear between two rungs that nobody drove in: tall gearing is more usual than that.
@@ -236,7 +237,8 @@ func number(rungs []rung) {
 		}
 		return
 	}
-	// cost[i][j]: rungs up to i placed, rung i is gear j. A skipped gear between two rungs costs something, and so does unusual spacing.
+	// cost[i][j]: rungs up to i placed, rung i is gear j. A skipped gear between two rungs costs something, and
+	// so does unusual spacing.
 	cost := make([][]float64, n)
 	from := make([][]int, n)
 	for i := range cost {

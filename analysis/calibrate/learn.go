@@ -22,12 +22,14 @@ const (
 	creepSure     = 3.0    // standard deviations by which a creep is there
 )
 
-// Learn learns from all logs of one car how its signals belong together. veh may be nil or without ratios: the gear ladder is then
-// found blind. What cannot be had is nil or empty, and a warning says why; the calibration itself is never nil.
+// Learn learns from all logs of one car how its signals belong together. veh may be nil or without ratios: the
+// gear ladder is then found blind. What cannot be had is nil or empty, and a warning says why; the calibration
+// itself is never nil.
 func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
 	p := gather(logs, veh)
-	cal := &Calibration{SpeedChannel: p.channel, SpeedStep: p.step, SpeedRounding: "unknown", SpeedSource: "unknown", Period: p.period,
-		Gears: []Gear{}, OffFile: []int{}}
+	cal := &Calibration{SpeedChannel: p.channel, SpeedStep: p.step, SpeedRounding: "unknown", SpeedSource: "unknown",
+		Period: p.period,
+		Gears:  []Gear{}, OffFile: []int{}}
 	cal.model = gearstate.Model{SpeedChannel: p.channel, Step: p.step, Period: p.period, Refresh: p.refresh, Idle: p.idle,
 		TimingSD: usualTiming}
 	cal.logs = len(p.logs)
@@ -60,7 +62,8 @@ func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Fin
 }
 
 // ladder finds the rungs: those of the vehicle file if the log bears them out, else blind.
-func (p *pool) ladder(lag float64, veh *vehicle.Vehicle, warn func(code finding.Code, values ...finding.Value)) (rungs []rung, told bool) {
+func (p *pool) ladder(lag float64, veh *vehicle.Vehicle,
+	warn func(code finding.Code, values ...finding.Value)) (rungs []rung, told bool) {
 	h := p.histogram(lag, 0)
 	rungs, told = known(h, veh)
 	if told {
@@ -122,7 +125,8 @@ func (l *learner) second(rungs []rung, s *solution) {
 	l.report(fitted, s, c, certain, source, tracks)
 }
 
-// lacks tells whether the car was driven in a gear that the vehicle file does not have, while one that it has was not driven in.
+// lacks tells whether the car was driven in a gear that the vehicle file does not have, while one that it has
+// was not driven in.
 func (l *learner) lacks(rungs []rung, s *solution, tracks []*gearstate.Track) bool {
 	for i, r := range rungs {
 		if s.seconds[i] < wellDriven && r.seen == 0 {
@@ -148,7 +152,8 @@ func (p *pool) decode(m gearstate.Model) []*gearstate.Track {
 // leastDriven is how long a gear that was found blind must have been locked, s, to be one.
 const leastDriven = 3.0
 
-// driven returns the rungs in which the car was really driven: a flare or a spinning wheel can look like a gear for a moment.
+// driven returns the rungs in which the car was really driven: a flare or a spinning wheel can look like a gear
+// for a moment.
 func driven(rungs []rung, tracks []*gearstate.Track) []rung {
 	locked := map[int]float64{}
 	for _, t := range tracks {
@@ -168,17 +173,18 @@ func driven(rungs []rung, tracks []*gearstate.Track) []rung {
 	return out
 }
 
-// A tyre that pushes creeps: it turns faster than the road by c times wheel force over weight. Slip stiffness is 20 +- 8 per unit of slip and six
-// tenths of the weight lie on the axle (from memory), so c is 0.06 to 0.14 for a steep tyre and never below leastCreep. Without a load channel the
-// slope of the road halves the c that is seen.
+// A tyre that pushes creeps: it turns faster than the road by c times wheel force over weight. Slip stiffness
+// is 20 +- 8 per unit of slip and six tenths of the weight lie on the axle (from memory), so c is 0.06 to 0.14
+// for a steep tyre and never below leastCreep. Without a load channel the slope of the road halves the c that
+// is seen.
 const (
 	leastCreep      = 0.03
 	leastCreepBlind = 0.018
 	noCreep         = 0.012 // less than this is none
 )
 
-// source tells whose speed the log shows from the creep in it, with the vehicle file's word where the log leaves it open, and by how many nats it is
-// that of the driven wheels.
+// source tells whose speed the log shows from the creep in it, with the vehicle file's word where the log
+// leaves it open, and by how many nats it is that of the driven wheels.
 func (l *learner) source(creep, sd float64) (source string, nats float64) {
 	least := leastCreep
 	if l.cal.model.Load.Channel == "" {
@@ -226,7 +232,8 @@ func (l *learner) setModel(rungs []rung, s *solution) {
 }
 
 // report fills the calibration from the final fit.
-func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, source string, tracks []*gearstate.Track) {
+func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, source string,
+	tracks []*gearstate.Track) {
 	cal, p, m := l.cal, l.pool, &l.cal.model
 	l.setModel(rungs, s)
 	m.Complete = l.told
@@ -277,7 +284,8 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 			sd = math.Hypot(sd, r.k*m.OffsetSD/40)
 			value = peakNear(raw, r.k) // the fit had to take one way of rounding; the ratio to the displayed speed needs none
 		}
-		cal.Gears = append(cal.Gears, Gear{Gear: r.number, RPMPerKmh: stats.Normal(value, math.Max(sd, math.Abs(value-r.k)/2)), Seconds: r.seconds})
+		cal.Gears = append(cal.Gears, Gear{Gear: r.number,
+			RPMPerKmh: stats.Normal(value, math.Max(sd, math.Abs(value-r.k)/2)), Seconds: r.seconds})
 	}
 }
 

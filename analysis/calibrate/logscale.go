@@ -10,21 +10,22 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// Every log has a scale and a delay of its own: another tyre, another pressure, a dial that reads high, a filter. They are read from
-// driving at light load, where no clutch slips:
+// Every log has a scale and a delay of its own: another tyre, another pressure, a dial that reads high, a
+// filter. They are read from driving at light load, where no clutch slips:
 //
 //	e = alpha_g v + gamma + delta v^2/100 + beta a
 //
-// with e the excess of engine speed (km/h), v road speed (km/h), a acceleration (km/h/s). What the log does not show stays as uncertain as cars
-// are, and that doubt goes into every later test.
+// with e the excess of engine speed (km/h), v road speed (km/h), a acceleration (km/h/s). What the log does not
+// show stays as uncertain as cars are, and that doubt goes into every later test.
 
 // What is known beforehand, as standard deviations. Common practice, no source, where none is named.
 const (
-	gearingSD    = 0.0025        // relative, of the gearing learnt from all logs for one of them
-	wearSD       = 0.002         // relative: pressure and temperature of a tyre within a drive
-	otherTyreSD  = 0.02          // relative: wear and pressure of tyres between drives
-	offsetSD     = 0.5           // km/h of a dial's offset
-	wideOffsetSD = 8 * offsetSD  // where the log shows one: dials may lawfully read up to 10 % + 4 km/h high (UN Regulation 39, from memory)
+	gearingSD   = 0.0025 // relative, of the gearing learnt from all logs for one of them
+	wearSD      = 0.002  // relative: pressure and temperature of a tyre within a drive
+	otherTyreSD = 0.02   // relative: wear and pressure of tyres between drives
+	offsetSD    = 0.5    // km/h of a dial's offset
+	// where the log shows one: dials may lawfully read up to 10 % + 4 km/h high (UN Regulation 39, from memory)
+	wideOffsetSD = 8 * offsetSD
 	growthSD     = 0.004         // km/h per (km/h)^2/100: a tyre grows by less than 1 % at 180 km/h
 	wideGrowthSD = 10 * growthSD // where the log shows more
 	delaySD      = 0.15          // s left of a delay that was found in several logs together,
@@ -39,7 +40,8 @@ type logScale struct {
 	cov   gearstate.Doubt
 }
 
-// Decode decodes a log with its own scale and delay: learnt from it at light load, decoded again where they differ much from those of all logs.
+// Decode decodes a log with its own scale and delay: learnt from it at light load, decoded again where they
+// differ much from those of all logs.
 func (c *Calibration) Decode(l *drive.Log) *gearstate.Track {
 	signals := gearstate.ReadSignals(l, c.model.SpeedChannel)
 	t := gearstate.DecodeSignals(l, signals, c.model)
@@ -104,8 +106,8 @@ type controlRow struct {
 	w       float64 // s over the variance of one sample, 1/(km/h)^2
 }
 
-// scaleOf fits the scale and delay of a decoded log. Where the gears were learnt from this log alone, they are right at the speeds that they were learnt at
-// whatever the dial's offset is: one row each says so.
+// scaleOf fits the scale and delay of a decoded log. Where the gears were learnt from this log alone, they are
+// right at the speeds that they were learnt at whatever the dial's offset is: one row each says so.
 func (c *Calibration) scaleOf(t *gearstate.Track) *logScale {
 	rows := controlRows(t)
 	g := len(t.Model.Gears)
@@ -165,13 +167,14 @@ func controlRows(t *gearstate.Track) []controlRow {
 		}
 		dt := math.Min(1, math.Max(apart, t.T[i]-last))
 		last = t.T[i]
-		rows = append(rows, controlRow{gear: t.Model.Index(t.Gear[i]), v: t.SpeedKmh[i], a: t.Accel[i], e: t.Excess[i], w: dt / variance})
+		rows = append(rows, controlRow{gear: t.Model.Index(t.Gear[i]), v: t.SpeedKmh[i], a: t.Accel[i], e: t.Excess[i],
+			w: dt / variance})
 	}
 	return rows
 }
 
-// fitScale solves for the unknowns with Tukey's biweight, from wide to narrow: samples that carry another gear's label do not count. prior are
-// standard deviations.
+// fitScale solves for the unknowns with Tukey's biweight, from wide to narrow: samples that carry another
+// gear's label do not count. prior are standard deviations.
 func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 	n := gears + 3
 	f := &logScale{gears: gears, x: make([]float64, n)}
@@ -227,7 +230,8 @@ func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 			copy(square[(gears+i)*n+gears:], shared[i][:])
 		}
 		var chol mat.Cholesky
-		if !chol.Factorize(mat.NewSymDense(n, square)) || chol.SolveVecTo(x, mat.NewVecDense(n, right)) != nil || chol.InverseTo(&cov) != nil {
+		if !chol.Factorize(mat.NewSymDense(n, square)) || chol.SolveVecTo(x, mat.NewVecDense(n, right)) != nil ||
+			chol.InverseTo(&cov) != nil {
 			return f.unknown(prior)
 		}
 	}
@@ -257,7 +261,8 @@ const (
 	delayApart = 0.15 // s
 )
 
-// Disagreement tells where decoded logs of one set differ in scale or delay: another tyre, another link, or another car. tracks are the logs', in order.
+// Disagreement tells where decoded logs of one set differ in scale or delay: another tyre, another link, or
+// another car. tracks are the logs', in order.
 func Disagreement(logs []*drive.Log, tracks []*gearstate.Track) []finding.Finding {
 	var out []finding.Finding
 	first := -1
@@ -273,12 +278,14 @@ func Disagreement(logs []*drive.Log, tracks []*gearstate.Track) []finding.Findin
 		a, b := &tracks[first].Model, &t.Model
 		if r := b.Gears[len(b.Gears)-1].K / a.Gears[len(a.Gears)-1].K; math.Abs(r-1) > scaleApart && !scaled {
 			scaled = true
-			out = append(out, finding.New(finding.ScalesDiffer, finding.Name("file", logs[i].Path), finding.Pct("off", 100*(r-1)),
+			out = append(out, finding.New(finding.ScalesDiffer, finding.Name("file", logs[i].Path),
+				finding.Pct("off", 100*(r-1)),
 				finding.Name("other", logs[first].Path)))
 		}
 		if d := b.Lag - a.Lag; math.Abs(d) > delayApart && !late {
 			late = true
-			out = append(out, finding.New(finding.DelaysDiffer, finding.Name("file", logs[i].Path), finding.Duration("later", d),
+			out = append(out, finding.New(finding.DelaysDiffer, finding.Name("file", logs[i].Path),
+				finding.Duration("later", d),
 				finding.Name("other", logs[first].Path)))
 		}
 	}

@@ -42,8 +42,8 @@ func TestEachLogHasItsOwnScaleAndDelay(t *testing.T) {
 	}
 }
 
-// lightDrive is a drive in fourth (place 3 of the ladder) at light load: speeds run between two (km/h) in a wave of a minute, sampled every 0.2 s, and engine speed exceeds
-// the expected one by what is given.
+// lightDrive is a drive in fourth (place 3 of the ladder) at light load: speeds run between two (km/h) in a
+// wave of a minute, sampled every 0.2 s, and engine speed exceeds the expected one by what is given.
 func lightDrive(seconds, from, to float64, excess func(v, a float64) float64) *gearstate.Track {
 	tr := &gearstate.Track{Model: gearstate.Model{Step: 1, Period: 0.2}}
 	for i, k := range []float64{120, 70, 50, 38, 30} {
@@ -67,13 +67,15 @@ func (f *logScale) explained(v, a float64) float64 {
 	return f.x[3]*v + f.x[5] + f.x[6]*v*v/100 + f.x[7]*a
 }
 
-// A dial may lawfully read 4 km/h and more high (UN Regulation 39, from memory), another tyre by some per cent, a filter be late: at light load it is seen for what it is.
+// A dial may lawfully read 4 km/h and more high (UN Regulation 39, from memory), another tyre by some per cent,
+// a filter be late: at light load it is seen for what it is.
 func TestOwnScaleIsReadAtLightLoad(t *testing.T) {
 	for _, c := range []struct {
 		name                      string
 		scale, offset, grow, late float64
 	}{
-		{"as all logs", 0, 0, 0, 0}, {"another tyre", 0.03, 0, 0, 0}, {"a dial that reads high", 0, -4, 0, 0}, {"a dial that grows", 0, 0, 0.03, 0},
+		{"as all logs", 0, 0, 0, 0}, {"another tyre", 0.03, 0, 0, 0}, {"a dial that reads high", 0, -4, 0, 0},
+		{"a dial that grows", 0, 0, 0.03, 0},
 		{"late", 0, 0, 0, 0.3}, {"a little of each", 0.01, 1.2, 0, -0.1},
 	} {
 		cal := &Calibration{logs: 2}
@@ -87,7 +89,8 @@ func TestOwnScaleIsReadAtLightLoad(t *testing.T) {
 	}
 }
 
-// An offset of 2 km/h that a minute and a half of driving shows by six standard deviations is learnt, not halved because dials seldom have one.
+// An offset of 2 km/h that a minute and a half of driving shows by six standard deviations is learnt, not
+// halved because dials seldom have one.
 func TestAShownOffsetIsLearntWhole(t *testing.T) {
 	cal := &Calibration{logs: 1}
 	fit := cal.scaleOf(lightDrive(32, 35, 75, func(v, a float64) float64 { return -2 }))
@@ -96,8 +99,9 @@ func TestAShownOffsetIsLearntWhole(t *testing.T) {
 	}
 }
 
-// What a log does not show stays as open as cars are (common practice, no source): within a drive the gearing to half a per cent and a dial to half a kilometre per hour, between
-// drives a tyre to two per cent, a tyre at 180 km/h to less than one per cent of growth, a delay to a tenth or two.
+// What a log does not show stays as open as cars are (common practice, no source): within a drive the gearing
+// to half a per cent and a dial to half a kilometre per hour, between drives a tyre to two per cent, a tyre at
+// 180 km/h to less than one per cent of growth, a delay to a tenth or two.
 func TestDoubtOfALogThatShowsNothing(t *testing.T) {
 	silent := func(logs int, v, a float64) float64 {
 		cal := &Calibration{logs: logs}
@@ -122,8 +126,9 @@ func TestDoubtOfALogThatShowsNothing(t *testing.T) {
 	}
 }
 
-// A gear that was learnt in this log is right at the speed that it was learnt at, a third of a per cent, and its dial is open elsewhere: half a kilometre per
-// hour at 60 are one at 120. In one of several logs it may have another tyre.
+// A gear that was learnt in this log is right at the speed that it was learnt at, a third of a per cent, and
+// its dial is open elsewhere: half a kilometre per hour at 60 are one at 120. In one of several logs it may
+// have another tyre.
 func TestGearingIsRightWhereItWasLearnt(t *testing.T) {
 	doubt := func(logs int, v float64) float64 {
 		cal := &Calibration{logs: logs}
@@ -155,7 +160,8 @@ func TestFitThatTheDecoderCannotSee(t *testing.T) {
 		want bool
 	}{
 		{"nothing", 0, 0, true}, {"0.2 % of gearing", 2, 0.002, true}, {"a tenth of a kilometre per hour", 5, 0.1, true},
-		{"2 % of gearing", 2, -0.02, false}, {"a kilometre per hour", 5, 1, false}, {"a dial that grows by 2 km/h at 100", 6, 0.02, false}, {"0.2 s", 7, -0.2, false},
+		{"2 % of gearing", 2, -0.02, false}, {"a kilometre per hour", 5, 1, false}, {"a dial that grows by 2 km/h at " +
+			"100", 6, 0.02, false}, {"0.2 s", 7, -0.2, false},
 	} {
 		f := &logScale{gears: 5, x: make([]float64, 8)}
 		f.x[c.at] = c.by
@@ -165,14 +171,16 @@ func TestFitThatTheDecoderCannotSee(t *testing.T) {
 	}
 }
 
-// Logs of one car that differ by a tyre or a link are told by name, once each; a pressure or a jitter is nothing to speak of.
+// Logs of one car that differ by a tyre or a link are told by name, once each; a pressure or a jitter is
+// nothing to speak of.
 func TestDisagreementOfLogs(t *testing.T) {
 	for _, c := range []struct {
 		name        string
 		scale, late float64
 		want        []finding.Code
 	}{
-		{"the same", 0, 0, nil}, {"a pressure", 0.005, 0.08, nil}, {"another tyre", 0.02, 0, []finding.Code{finding.ScalesDiffer}}, {"another link", 0, -0.3, []finding.Code{finding.DelaysDiffer}},
+		{"the same", 0, 0, nil}, {"a pressure", 0.005, 0.08, nil}, {"another tyre", 0.02, 0,
+			[]finding.Code{finding.ScalesDiffer}}, {"another link", 0, -0.3, []finding.Code{finding.DelaysDiffer}},
 		{"both", -0.02, 0.3, []finding.Code{finding.ScalesDiffer, finding.DelaysDiffer}},
 	} {
 		var logs []*drive.Log

@@ -20,8 +20,9 @@ func (c *comparison) correctDrag() {
 	for k, s := range c.sides() {
 		sides[k] = drag.Measure(s.Logs, s.Sessions, s.Inertia, s.diesel(), c.opt.IdleFlow)
 	}
-	f := drag.Correct(sides[0], sides[1], c.ratio.raw().falls(), drag.Options{Checklist: c.opt.Checklist, SameDay: c.sameDay(), IdleFlow: c.opt.IdleFlow,
-		Parts: c.opt.FlowParts, Ladder: c.opt.Ladder})
+	f := drag.Correct(sides[0], sides[1], c.ratio.raw().falls(),
+		drag.Options{Checklist: c.opt.Checklist, SameDay: c.sameDay(), IdleFlow: c.opt.IdleFlow,
+			Parts: c.opt.FlowParts, Ladder: c.opt.Ladder})
 	if f == nil {
 		return
 	}
@@ -116,7 +117,8 @@ func (c *comparison) adviseHeld(runs int, perRun float64) {
 			continue
 		}
 		inOneDay, _ := fewestForSame(margin, runs, perRun, day)
-		c.advise(finding.New(finding.SameByHolding, finding.Pct("margin", 100*margin), finding.Flag("wider", i > 0), finding.Count("sittings", m),
+		c.advise(finding.New(finding.SameByHolding, finding.Pct("margin", 100*margin), finding.Flag("wider", i > 0),
+			finding.Count("sittings", m),
 			finding.Flag("in_one_day", m > 1 && inOneDay == 1)))
 	}
 	if c.finding.Drag.Trust.Verdict == drag.Open {

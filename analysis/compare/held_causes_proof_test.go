@@ -33,8 +33,10 @@ func TestProofHeldCauses(t *testing.T) {
 		{"catalyst heating: late spark after a start, -12 % efficiency", func(h *heldCase) {
 			h.started, h.fool = true, func(d *engine.Day) { d.LateSpark = 0.12 }
 		}, true},
-		{"late spark in the holds with nothing to tell of it, -12 %", day(func(d *engine.Day) { d.LateSpark = 0.12 }), false},
-		{"remap, +2 % efficiency, not listed", func(h *heldCase) { h.foolCar = func(e *engine.Engine) { e.Efficiency *= 1.02 } }, false},
+		{"late spark in the holds with nothing to tell of it, -12 %", day(func(d *engine.Day) { d.LateSpark = 0.12 }),
+			false},
+		{"remap, +2 % efficiency, not listed",
+			func(h *heldCase) { h.foolCar = func(e *engine.Engine) { e.Efficiency *= 1.02 } }, false},
 		{"cam: more residual gas, -4 % efficiency", func(h *heldCase) {
 			h.foolCar = func(e *engine.Engine) { e.Residual += 0.05; e.Efficiency *= 0.96 }
 		}, true},
@@ -51,14 +53,17 @@ func TestProofHeldCauses(t *testing.T) {
 		{"open loop", day(func(d *engine.Day) { d.OpenLoop = true }), false},
 		{"freer exhaust", day(func(d *engine.Day) { d.FreeExhaust = 0.4 }), false},
 	}
-	fmt.Printf("\n### What fools it: one side differs, %d random engines and days a row\n\n| change on one side | error of ln ratio, uncorrected %% | corrected, where it is %% | half-width %% | cover | correction off | free revs lose "+
+	fmt.Printf("\n### What fools it: one side differs, %d random engines and days a row\n\n| change on one side | "+
+		"error of ln ratio, uncorrected %% | corrected, where it is %% | half-width %% | cover | correction off | free "+
+		"revs lose "+
 		"their vote | found by |\n|---|---|---|---|---|---|---|---|\n", replications())
 	for i, row := range rows {
 		h := petrol(row.name, row.cause)
 		all := h.run(replications(), uint64(7200+i))
 		plain, corrected := stats.Summarise(all.plain.err), stats.Summarise(all.corrected.err)
 		half, off := mean(all.corrected.half), 1-all.share(len(all.corrected.err))
-		fmt.Printf("| %s | %+.1f | %+.1f | %.1f | %.3f | %.2f | %.2f | %s |\n", row.name, 100*plain.Mean, 100*corrected.Mean, 100*half, all.corrected.coverage(), off, all.share(all.blocked), all.reasons())
+		fmt.Printf("| %s | %+.1f | %+.1f | %.1f | %.3f | %.2f | %.2f | %s |\n", row.name, 100*plain.Mean,
+			100*corrected.Mean, 100*half, all.corrected.coverage(), off, all.share(all.blocked), all.reasons())
 		if row.worst && off < 0.9 && math.Abs(corrected.Mean) > half {
 			t.Errorf("%s: found in %.2f of the cases, and off by %.1f %% in the others", row.name, off, 100*corrected.Mean)
 		}
@@ -78,7 +83,10 @@ func TestProofHeldTrust(t *testing.T) {
 		{"two sittings a side", func(h *heldCase) { h.sittings = 2 }},
 		{"three sittings a side", func(h *heldCase) { h.sittings = 3 }},
 		{"five sittings a side", func(h *heldCase) { h.sittings = 5 }},
-		{"five sittings a side, no checklist", func(h *heldCase) { h.sittings, h.spread, h.opt.Checklist = 5, engine.NoChecklist(), false }},
+		{"five sittings a side, no checklist", func(h *heldCase) {
+			h.sittings, h.spread, h.opt.Checklist = 5,
+				engine.NoChecklist(), false
+		}},
 		{"ladder from 60 to 95 C", func(h *heldCase) { h.ladder = true }},
 		{"ladder, K-line", func(h *heldCase) { h.ladder, h.link = true, engine.KLine }},
 		{"ladder, and runs in gear (2.55 % of the ratio)", func(h *heldCase) { h.ladder, h.inGear = true, true }},
@@ -91,13 +99,16 @@ func TestProofHeldTrust(t *testing.T) {
 			h.every = func(d *engine.Day) { d.MeterSD = 0.06 }
 		}},
 	}
-	fmt.Printf("\n### What earns the correction its vote: %d random engines and days a row\n\n| case | earned | refuted | the corrected ratio decides | what decides: sd %% | half-width %% | cover |\n|---|---|---|---|---|---|---|\n",
+	fmt.Printf("\n### What earns the correction its vote: %d random engines and days a row\n\n| case | earned | "+
+		"refuted | the corrected ratio decides | what decides: sd %% | half-width %% | cover "+
+		"|\n|---|---|---|---|---|---|---|\n",
 		replications())
 	for i, row := range rows {
 		h := petrol(row.name, row.change)
 		all := h.run(replications(), uint64(7300+i))
 		s := stats.Summarise(all.decides.err)
-		fmt.Printf("| %s | %.2f | %.2f | %.2f | %.2f | %.2f | %.3f |\n", row.name, all.share(all.earned), all.share(all.refuted), all.share(all.decided), 100*s.SD,
+		fmt.Printf("| %s | %.2f | %.2f | %.2f | %.2f | %.2f | %.3f |\n", row.name, all.share(all.earned),
+			all.share(all.refuted), all.share(all.decided), 100*s.SD,
 			100*mean(all.decides.half), all.decides.coverage())
 		if cov := all.decides.coverage(); cov < 0.92 {
 			t.Errorf("%s: what decides covers the truth in %.3f", row.name, cov)
@@ -108,8 +119,10 @@ func TestProofHeldTrust(t *testing.T) {
 
 // TestProofHeldPower prints how often a change is shown by one sitting a side.
 func TestProofHeldPower(t *testing.T) {
-	fmt.Printf("\n### A change is shown (the interval leaves 1 outside), one sitting a side: %d random engines and days a row\n\n| change of inertia | corrected | page | uncorrected |\n|---|---|---|---|\n", replications())
-	for i, row := range []struct{ change, page float64 }{{0, 0.05}, {0.03, 0.38}, {0.04, 0.63}, {0.05, 0.83}, {0.06, 0.93}, {0.08, 0.99}} {
+	fmt.Printf("\n### A change is shown (the interval leaves 1 outside), one sitting a side: %d random engines and "+
+		"days a row\n\n| change of inertia | corrected | page | uncorrected |\n|---|---|---|---|\n", replications())
+	for i, row := range []struct{ change, page float64 }{{0, 0.05}, {0.03, 0.38}, {0.04, 0.63}, {0.05, 0.83},
+		{0.06, 0.93}, {0.08, 0.99}} {
 		h := petrol("", func(h *heldCase) { h.change = 1 + row.change })
 		all := h.run(replications(), uint64(7400+i))
 		shown := float64(all.shown) / float64(max(1, len(all.corrected.err)))

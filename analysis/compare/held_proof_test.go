@@ -129,7 +129,8 @@ func (h *heldCase) draw(rng *rand.Rand) (f *Finding, truth float64) {
 		m, _ := inertia.Measure(logs, heldCar(e), nil, inertia.Options{})
 		if h.inGear {
 			ln := math.Log(car.Inertia) + mass + 0.018*rng.NormFloat64()
-			m.Methods = append(m.Methods, inertia.Method{Name: "overrun", Inertia: stats.LogNormal(ln, 0.025), Error: inertia.ErrorParts{Own: 0.018, Common: 0.017}})
+			m.Methods = append(m.Methods, inertia.Method{Name: "overrun", Inertia: stats.LogNormal(ln, 0.025),
+				Error: inertia.ErrorParts{Own: 0.018, Common: 0.017}})
 		}
 		sides[k] = Side{Logs: logs, Inertia: m, Vehicle: heldCar(e)}
 	}
@@ -247,7 +248,8 @@ var fromBelow = [2]float64{0.93, 1}
 // petrol is the usual row: one sitting a side, checklist kept, 8 falls, two holds of 15 s at two speeds, 8 values a
 // second.
 func petrol(name string, change func(h *heldCase)) heldCase {
-	h := heldCase{name: name, link: engine.CAN, gives: engine.Everything(), spread: engine.Checklist(), opt: Options{Checklist: true}, falls: 8, seconds: 15,
+	h := heldCase{name: name, link: engine.CAN, gives: engine.Everything(), spread: engine.Checklist(),
+		opt: Options{Checklist: true}, falls: 8, seconds: 15,
 		cover: [2]float64{0.93, 0.97}}
 	h.gives.Oil = false // the product would correct the uncorrected ratio by it
 	if change != nil {
@@ -266,7 +268,10 @@ func TestProofHeldEngine(t *testing.T) {
 		petrol("manifold pressure only", func(h *heldCase) { h.gives.Trims, h.gives.Air = false, false }),
 		petrol("K-line 2.5 Hz", func(h *heldCase) { h.link, h.half = engine.KLine, 4.71 }),
 		petrol("CAN 20 Hz", func(h *heldCase) { h.link, h.half = engine.CANMulti, 3.32 }),
-		petrol("same day, not told", func(h *heldCase) { h.spread, h.half, h.cover = engine.SameDay(), 3.33, [2]float64{0.93, 1} }),
+		petrol("same day, not told", func(h *heldCase) {
+			h.spread, h.half, h.cover = engine.SameDay(), 3.33,
+				[2]float64{0.93, 1}
+		}),
 		petrol("same day", func(h *heldCase) { h.spread, h.opt.SameDay, h.half = engine.SameDay(), true, 2.72 }),
 		petrol("same day, 12 falls", func(h *heldCase) { h.spread, h.opt.SameDay, h.falls, h.half = engine.SameDay(), true, 12, 2.56 }),
 		petrol("same day told, but other days", func(h *heldCase) { h.opt.SameDay, h.half, h.cover = true, 2.92, [2]float64{} }),
@@ -285,13 +290,16 @@ func TestProofHeldEngine(t *testing.T) {
 		petrol("20 falls", func(h *heldCase) { h.falls, h.half = 20, 3.17 }),
 		petrol("10 s a hold", func(h *heldCase) { h.seconds, h.half = 10, 3.48 }),
 		petrol("30 s a hold", func(h *heldCase) { h.seconds, h.half = 30, 3.42 }),
-		petrol("oil 25 K colder after", func(h *heldCase) { h.fool = func(d *engine.Day) { d.Oil -= 25 }; h.cover = [2]float64{0.90, 1} }),
+		petrol("oil 25 K colder after",
+			func(h *heldCase) { h.fool = func(d *engine.Day) { d.Oil -= 25 }; h.cover = [2]float64{0.90, 1} }),
 		petrol("priors wrong by two: meter, fuel, efficiency, humidity", func(h *heldCase) {
-			h.spread.Meter, h.spread.Fuel, h.spread.Purge, h.spread.Efficiency, h.spread.Humidity = 0.03, 0.02, 0.008, 0.01, 0.006
+			h.spread.Meter, h.spread.Fuel, h.spread.Purge, h.spread.Efficiency, h.spread.Humidity = 0.03, 0.02, 0.008, 0.01,
+				0.006
 			h.cover = [2]float64{}
 		}),
 		petrol("priors wrong by two: the other way", func(h *heldCase) {
-			h.spread.Meter, h.spread.Fuel, h.spread.Purge, h.spread.Efficiency, h.spread.Humidity = 0.0075, 0.005, 0.002, 0.0025, 0.0015
+			h.spread.Meter, h.spread.Fuel, h.spread.Purge, h.spread.Efficiency, h.spread.Humidity = 0.0075, 0.005, 0.002,
+				0.0025, 0.0015
 			h.cover = [2]float64{}
 		}),
 		petrol("days wrong by two: drag differs twice as much", func(h *heldCase) {
@@ -304,8 +312,10 @@ func TestProofHeldEngine(t *testing.T) {
 			h.cover = [2]float64{}
 		}),
 	}
-	fmt.Printf("\n### The ratio with the drag of the held engine taken out: %d random engines and days a row\n\n| case | uncorrected: sd %% | half-width %% | cover | corrected: bias %% | sd %% | half-width %% | page | cover | "+
-		"half-width <= 3 %% | \"no change within 5 %%\" | correction off | why |\n|---|---|---|---|---|---|---|---|---|---|---|---|---|\n", replications())
+	fmt.Printf("\n### The ratio with the drag of the held engine taken out: %d random engines and days a row\n\n| "+
+		"case | uncorrected: sd %% | half-width %% | cover | corrected: bias %% | sd %% | half-width %% | page | cover | "+
+		"half-width <= 3 %% | \"no change within 5 %%\" | correction off | why "+
+		"|\n|---|---|---|---|---|---|---|---|---|---|---|---|---|\n", replications())
 	for i, h := range rows {
 		all := h.run(replications(), uint64(7000+i))
 		p, c := stats.Summarise(all.plain.err), stats.Summarise(all.corrected.err)
@@ -314,11 +324,14 @@ func TestProofHeldEngine(t *testing.T) {
 		if h.half > 0 {
 			page = fmt.Sprintf("%.2f", h.half)
 		}
-		fmt.Printf("| %s | %.2f | %.2f | %.3f | %+.2f | %.2f | %.2f | %s | %.3f | %.2f | %.2f | %.2f | %s |\n", h.name, 100*p.SD, 100*mean(all.plain.half), all.plain.coverage(),
-			100*c.Mean, 100*c.SD, half, page, all.corrected.coverage(), all.share(all.narrow), all.share(all.same), 1-all.share(len(all.corrected.err)), all.reasons())
+		fmt.Printf("| %s | %.2f | %.2f | %.3f | %+.2f | %.2f | %.2f | %s | %.3f | %.2f | %.2f | %.2f | %s |\n", h.name,
+			100*p.SD, 100*mean(all.plain.half), all.plain.coverage(),
+			100*c.Mean, 100*c.SD, half, page, all.corrected.coverage(), all.share(all.narrow), all.share(all.same),
+			1-all.share(len(all.corrected.err)), all.reasons())
 		chance := 2.5 * math.Sqrt(0.95*0.05/float64(max(1, len(all.corrected.err))))
 		if cov := all.corrected.coverage(); h.cover[1] > 0 && (cov < h.cover[0]-chance || cov > h.cover[1]+chance) {
-			t.Errorf("%s: %.3f of the truths lie inside the corrected interval, want %.2f to %.2f", h.name, cov, h.cover[0], h.cover[1])
+			t.Errorf("%s: %.3f of the truths lie inside the corrected interval, want %.2f to %.2f", h.name, cov, h.cover[0],
+				h.cover[1])
 		}
 		if h.half > 0 && math.Abs(half/h.half-1) > 0.1 {
 			t.Errorf("%s: half of the interval is %.2f %%, want within a tenth of %.2f", h.name, half, h.half)

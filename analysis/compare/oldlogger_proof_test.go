@@ -91,6 +91,13 @@ func TestProofOldLogger(t *testing.T) {
 			bias, sd, _, cover, _ := o.row()
 			fmt.Printf("| %v | %s | %+.2f | %.2f | %.3f | %d |\n", link,
 				map[bool]string{false: "milliseconds", true: "whole seconds"}[whole], 100*bias, 100*sd, cover, o.missing)
+			// An interval of 95 % that holds the truth in nine of ten through whole-second stamps, and a bias within half of
+			// what a pair scatters, are what such a file can give; chance of this many pairs is allowed for.
+			chance := 3 / math.Sqrt(float64(replications()))
+			if cover < 0.90-chance*math.Sqrt(0.9*0.1) || math.Abs(bias) > (0.5+chance)*sd || o.missing > replications()/50 {
+				t.Errorf("%v, whole seconds %v: bias %.2f %% of sd %.2f %%, coverage %.3f, %d without an answer",
+					link, whole, 100*bias, 100*sd, cover, o.missing)
+			}
 		}
 	}
 }

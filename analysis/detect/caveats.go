@@ -18,14 +18,16 @@ func (c *Departure) ForceKept() bool {
 // Relocks tells whether the clutch held again in the same gear after a departure.
 func (c *Departure) Relocks() bool { return c.seen.relocks }
 
-// ComesToRest tells whether a departure is a clutch that is let in: it was not locked in this gear before, and the excess falls to nothing.
+// ComesToRest tells whether a departure is a clutch that is let in: it was not locked in this gear before, and
+// the excess falls to nothing.
 func (c *Departure) ComesToRest() bool { return !c.seen.locked && c.seen.settles && c.seen.relocks }
 
 // movingFor is how long (s) before a departure a car must have been fast enough for its gear.
 const movingFor = 4.0
 
-// moving tells whether the car had been faster for a while before sample i than the gear in a place of the ladder allows at idle. A car that sets off,
-// or speeds up from a crawl, was in a lower gear, whatever the log shows of it.
+// moving tells whether the car had been faster for a while before sample i than the gear in a place of the
+// ladder allows at idle. A car that sets off, or speeds up from a crawl, was in a lower gear, whatever the log
+// shows of it.
 func (r *Record) moving(i, place int) bool {
 	t := r.Track
 	least := t.Model.Idle / t.Model.Gears[place].K
@@ -37,8 +39,8 @@ func (r *Record) moving(i, place int) bool {
 	return true
 }
 
-// Gaps in a pull. Beside one, engine speed is looked at on either side: on the line, that stretch is untested and others stand; off it, the clutch may
-// have slipped there.
+// Gaps in a pull. Beside one, engine speed is looked at on either side: on the line, that stretch is untested
+// and others stand; off it, the clutch may have slipped there.
 const (
 	gapLeast    = 0.6 // s, and so many values:
 	gapValues   = 2.5
@@ -50,7 +52,8 @@ const (
 	gapSD       = 2.5   // standard deviations of one locked value
 )
 
-// DoubtfulGap returns the first gap (s) under load at whose edges engine speed stands off the gear that was locked before it.
+// DoubtfulGap returns the first gap (s) under load at whose edges engine speed stands off the gear that was
+// locked before it.
 func (r *Record) DoubtfulGap() (when float64, ok bool) {
 	t := r.Track
 	last := -1                      // last sample with engine speed
@@ -60,7 +63,8 @@ func (r *Record) DoubtfulGap() (when float64, ok bool) {
 			continue
 		}
 		if last >= 0 {
-			if d := t.T[i] - t.T[last]; t.T[last]-locked <= gapSince+r.Period && d > math.Max(gapLeast, gapValues*r.Period) && d <= gapMost && r.loadedBeside(last) && r.loadedBeside(i) &&
+			if d := t.T[i] - t.T[last]; t.T[last]-locked <= gapSince+r.Period && d > math.Max(gapLeast, gapValues*r.Period) &&
+				d <= gapMost && r.loadedBeside(last) && r.loadedBeside(i) &&
 				r.moving(last, t.Model.Index(gear)) {
 				if r.offBefore(last, gear) || r.offAfter(i, gear) && !r.lockedElsewhere(i, gear) {
 					return t.T[last], true
@@ -82,7 +86,7 @@ func (r *Record) loadedBeside(i int) bool {
 		return false
 	}
 	if x := t.Load[i]; !math.IsNaN(x) {
-		return x >= LoadedFrom
+		return x >= loadedFrom
 	}
 	return gearstate.PhiFromAcceleration(t.Accel[i], t.SpeedKmh[i]) >= phiFrom
 }
@@ -109,7 +113,8 @@ func (r *Record) offAfter(i, gear int) bool {
 func (r *Record) lockedElsewhere(i, gear int) bool {
 	t := r.Track
 	j := i
-	for j < t.Len() && t.T[j]-t.T[i] <= 1+r.Period && t.Clutch[j] == gearstate.Locked && t.Gear[j] != gear && t.Gear[j] == t.Gear[i] {
+	for j < t.Len() && t.T[j]-t.T[i] <= 1+r.Period && t.Clutch[j] == gearstate.Locked && t.Gear[j] != gear &&
+		t.Gear[j] == t.Gear[i] {
 		j++
 	}
 	return j > i && t.T[min(j, t.Len()-1)]-t.T[i] > 1+r.Period
@@ -150,14 +155,16 @@ func (r *Record) EnteredUnderForce() []int {
 		if b.Index >= a.Index {
 			continue
 		}
-		if dip, force := r.dip(a, b); r.Track.T[b.Lo]-r.Track.T[a.Hi-1] <= shiftWithin && dip > broken && force >= enteredForce {
+		if dip, force := r.dip(a, b); r.Track.T[b.Lo]-r.Track.T[a.Hi-1] <= shiftWithin && dip > broken &&
+			force >= enteredForce {
 			out = append(out, b.Gear)
 		}
 	}
 	return out
 }
 
-// Demand is how hard a pull was: the mean wheel force over weight and gearing, and the power per mass (W/kg) that it reached.
+// Demand is how hard a pull was: the mean wheel force over weight and gearing, and the power per mass (W/kg)
+// that it reached.
 func (r *Record) Demand(p *Pull) (torque, power float64) {
 	k := r.Track.Model.Gears[p.Run.Index].K
 	n := float64(p.Hi - p.Lo)

@@ -124,3 +124,25 @@ func TestComesToRest(t *testing.T) {
 		}
 	}
 }
+
+// A lower gear that goes in without a break of force may be slip of a constant size; where hardly any force was there to break, it tells nothing. Wheel
+// force at 60 km/h: (a/3.6 + 0.11 + 0.08)/9.81; a = 6: 0.19, a = 0.7: 0.039.
+func TestGearsEnteredUnderForce(t *testing.T) {
+	for _, c := range []struct {
+		what            string
+		from, to        int
+		before, through float64 // km/h/s
+		want            int
+	}{
+		{"force kept", 3, 2, 6, 6, 1},
+		{"force broken", 3, 2, 6, -3, 0},
+		{"hardly any force", 3, 2, 0.7, 0.7, 0},
+		{"a taller gear", 2, 3, 6, 6, 0},
+	} {
+		h := at(60, 0.05).drive(leg{s: 2, a: c.before, gear: c.from, load: 0.9}, leg{s: 0.8, a: c.through, rpm: 4000,
+			load: 0.9}, leg{s: 2, a: c.before, gear: c.to, load: 0.9})
+		if got := len(h.record().EnteredUnderForce()); got != c.want {
+			t.Errorf("%s: %d gears, want %d", c.what, got, c.want)
+		}
+	}
+}

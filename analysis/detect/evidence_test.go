@@ -20,7 +20,8 @@ func departure(r *Record, from, to float64) *Departure {
 // Force is read just before a departure, at its rise and in its middle. It rises here as 0.30 + 0.1 t about the
 // start, of weight:
 //
-//	before, -1.2 to -0.1 s: mean time -0.65, 0.235;  rise, -0.2 to 0.8 s: 0.3, 0.33;  middle of 2 s, 0.5 to 1.8 s: 1.15, 0.415
+//	before, -1.2 to -0.1 s: mean time -0.65, 0.235;  rise, -0.2 to 0.8 s: 0.3, 0.33;
+//	middle of 2 s, 0.5 to 1.8 s: 1.15, 0.415
 func TestForceAboutADeparture(t *testing.T) {
 	r := at(60, 0.02).drive(leg{s: 10, gear: 3, load: 1}).record()
 	for i, x := range r.Track.T {

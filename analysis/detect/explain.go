@@ -6,11 +6,12 @@ import (
 	"flywitness/analysis/gearstate"
 )
 
-// A departure of engine speed from the locked line has many possible causes. Each is an explanation that competes with slip of the clutch over
-// the same evidence; it says by how many nats (natural logarithm of the odds) slip is the likelier. A departure is slip if it beats each of them.
+// A departure of engine speed from the locked line has many possible causes. Each is an explanation that
+// competes with slip of the clutch over the same evidence; it says by how many nats (natural logarithm of the
+// odds) slip is the likelier. A departure is slip if it beats each of them.
 //
-// Costs: to call a sound clutch slipping is twenty times as bad as to leave a weak one open, and one in four clutches that people record is weak;
-// so slip must be likelier by 60 : 1 than any rival.
+// Costs: to call a sound clutch slipping is twenty times as bad as to leave a weak one open, and one in four
+// clutches that people record is weak; so slip must be likelier by 60 : 1 than any rival.
 
 // Proven is what slip must beat every rival by: ln 60.
 const Proven = 4.1
@@ -85,7 +86,8 @@ func (r *Record) pick(quick, slow float64) float64 {
 	return quick
 }
 
-// A clutch that was not seen locked before may be on its way: a car that sets off, a foot that lets it in, a gear that was never learnt.
+// A clutch that was not seen locked before may be on its way: a car that sets off, a foot that lets it in, a
+// gear that was never learnt.
 const (
 	footUsual = 1.5  // s that a foot takes at most to let the clutch in under load, as a rule,
 	footTail  = 0.6  // and s by which the share of longer ones falls to a third. Common practice, no source
@@ -93,8 +95,9 @@ const (
 	hidden    = 1.75 // ratio of neighbours in the ladder from which a gear may lie between them that was not learnt
 )
 
-// engaging: the clutch is being let in. Only a clutch that was seen locked in this gear begins to slip for sure; one that was not must be kept from locking
-// for longer than a foot does, and away from where a gear may lie that is not known.
+// engaging: the clutch is being let in. Only a clutch that was seen locked in this gear begins to slip for
+// sure; one that was not must be kept from locking for longer than a foot does, and away from where a gear may
+// lie that is not known.
 func engaging(r *Record, c *Departure) float64 {
 	switch {
 	case c.seen.locked:
@@ -107,7 +110,8 @@ func engaging(r *Record, c *Departure) float64 {
 	return (c.seen.alone - footUsual) / footTail
 }
 
-// hides tells whether a gear that was not learnt may lie where a departure runs: above the lowest gear known, or in a wide step between two.
+// hides tells whether a gear that was not learnt may lie where a departure runs: above the lowest gear known,
+// or in a wide step between two.
 func (r *Record) hides(c *Departure) bool {
 	g := r.Track.Model.Gears
 	at := c.run.Index
@@ -126,12 +130,13 @@ const (
 // shifting: another gear follows, and the force went with the lift.
 func shifting(r *Record, c *Departure) float64 {
 	kept := c.seen.within >= keptShare*c.seen.before && c.duration >= keptFor+r.Period
-	long := c.duration >= r.pick(lateLift, lateLiftSlow) && (c.PeakSlip <= flarePeak || c.duration >= r.pick(flare, flareSlow))
+	long := c.duration >= r.pick(lateLift, lateLiftSlow) &&
+		(c.PeakSlip <= flarePeak || c.duration >= r.pick(flare, flareSlow))
 	return isSure(c.seen.relocks || kept || long)
 }
 
-// A foot on the clutch pedal lets the engine run away by more than pedalPeak (% of its speed), and by more than longPedalPeak when it stays for over a
-// second and a value.
+// A foot on the clutch pedal lets the engine run away by more than pedalPeak (% of its speed), and by more than
+// longPedalPeak when it stays for over a second and a value.
 const (
 	pedalPeak     = 9.0
 	longPedalPeak = 14.0
@@ -143,18 +148,20 @@ const (
 )
 
 const (
-	longPedalTime = 1.2 // s, and a value, after which a foot that lets the engine run away a little is off the pedal again
+	// s, and a value, after which a foot that lets the engine run away a little is off the pedal again
+	longPedalTime = 1.2
 	keepsMost     = 1.1 // of the force before, that a clutch which slips carries at most
 )
 
-// onThePedal: a foot that touches the clutch pedal. It lets the engine run away for a moment, and the car is not pushed meanwhile: a clutch that slips
-// by itself still carries most of the torque.
+// onThePedal: a foot that touches the clutch pedal. It lets the engine run away for a moment, and the car is
+// not pushed meanwhile: a clutch that slips by itself still carries most of the torque.
 func onThePedal(r *Record, c *Departure) float64 {
 	d := c.duration
 	switch {
 	case d >= pedalTime+r.Period, c.PeakSlip <= pedalPeak, c.PeakSlip <= longPedalPeak && d > longPedalTime+r.Period:
 		return sure
-	case d < spikeTime && c.PeakSlip > spikeShape*c.MeanSlip, c.seen.pulled, d < freeTime+r.Period && c.seen.longest > freeRate:
+	case d < spikeTime && c.PeakSlip > spikeShape*c.MeanSlip, c.seen.pulled, d < freeTime+r.Period &&
+		c.seen.longest > freeRate:
 		return -sure
 	case d < shortPedal(r.Period):
 		return isSure(!c.seen.relocks || !r.loadedAfter(c))
@@ -162,7 +169,8 @@ func onThePedal(r *Record, c *Departure) float64 {
 	return r.forceOdds(c)
 }
 
-// shortPedal is how long a dab that left no other trace may seem to last, s: its own second, and the samples on either side.
+// shortPedal is how long a dab that left no other trace may seem to last, s: its own second, and the samples on
+// either side.
 func shortPedal(period float64) float64 {
 	if period > gearstate.SlowLink {
 		return 1.3 + 2*period
@@ -183,7 +191,8 @@ func (r *Record) loadedAfter(c *Departure) bool {
 	return n > 0 && 2*on > n
 }
 
-// smallOdds is what it is worth (nats) that a departure is smaller than what a foot or a gear change makes: little else takes the force away.
+// smallOdds is what it is worth (nats) that a departure is smaller than what a foot or a gear change makes:
+// little else takes the force away.
 const smallOdds = 2.0
 
 // withoutForce: whatever let the engine go, no clutch carried its torque meanwhile.
@@ -195,8 +204,8 @@ func withoutForce(r *Record, c *Departure) float64 {
 	return n
 }
 
-// The force that a sliding clutch carries is at least keepsLeast of what it held; a clutch that was let go carries anything up to dropMost of it, and
-// the road's slope may push a little the other way.
+// The force that a sliding clutch carries is at least keepsLeast of what it held; a clutch that was let go
+// carries anything up to dropMost of it, and the road's slope may push a little the other way.
 const (
 	keepsLeast = 0.75
 	dropMost   = 0.6
@@ -257,9 +266,10 @@ func inOtherGear(_ *Record, c *Departure) float64 {
 }
 
 const (
-	wanders       = 1.05 // a log's own spread from which its null is no longer the model's,
-	wanderHit     = 8.0  // and the standard deviations that a departure must then stand out by: the spread is an estimate itself
-	notUnderstood = 4.0  // a spread from which the log is not understood
+	wanders = 1.05 // a log's own spread from which its null is no longer the model's,
+	// and the standard deviations that a departure must then stand out by: the spread is an estimate itself
+	wanderHit     = 8.0
+	notUnderstood = 4.0 // a spread from which the log is not understood
 )
 
 // wandering: nothing more than the log shows where no clutch slips: a delay, a dial, a wheel's path, a filter.

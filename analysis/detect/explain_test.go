@@ -13,7 +13,7 @@ type weigh struct {
 	what string
 	slow bool // on a slow link
 	d    Departure
-	want int // 1: slip is proven against it, -1: it stands, 0: neither
+	want int // 1: slip is Proven against it, -1: it stands, 0: neither
 }
 
 func (w weigh) check(t *testing.T, nats func(*Record, *Departure) float64) {
@@ -97,7 +97,8 @@ func TestEngagementWithAllGearsKnown(t *testing.T) {
 		r.Track.Model.Complete = c.complete
 		c.d.run = &r.Runs[0]
 		if n := engaging(r, &c.d); (n >= Proven) != c.slip {
-			t.Errorf("all gears known %v, steady %v, settles %v, %.0f %%: %.1f nats", c.complete, c.d.seen.steady, c.d.seen.settles, c.d.MeanSlip, n)
+			t.Errorf("all gears known %v, steady %v, settles %v, %.0f %%: %.1f nats", c.complete, c.d.seen.steady,
+				c.d.seen.settles, c.d.MeanSlip, n)
 		}
 	}
 }
@@ -149,7 +150,8 @@ func TestFootOnThePedal(t *testing.T) {
 	for _, w := range []weigh{
 		{"small", false, lasting(1, 6, 5, free), 1},
 		{"a spike of 20 %", false, lasting(1, 20, 8, kept), -1},
-		{"a peak of 2.5 times the mean for a second", false, lasting(1, 30, 12, with(func(e *evidence) { e.relocks = false })), -1},
+		{"a peak of 2.5 times the mean for a second", false,
+			lasting(1, 30, 12, with(func(e *evidence) { e.relocks = false })), -1},
 		{"2.3 s with a peak, force kept", false, lasting(2.3, 30, 10, kept), 1},
 		{"30 % for 1.5 s, an engine that runs up free", false, lasting(1.5, 30, 20, free), -1},
 		{"12 % for 1.5 s", false, lasting(1.5, 12, 9, free), 1},
@@ -180,11 +182,12 @@ func TestDabIsToldByWhatFollows(t *testing.T) {
 	}
 }
 
-// The force of a sliding clutch, by hand. Before 0.30 of weight; slip carries 0.225 to 0.33, a clutch let go -0.05
-// to 0.18, read to 0.015.
+// The force of a sliding clutch, by hand. Before 0.30 of weight; slip carries 0.225 to 0.33, a clutch let go
+// -0.05 to 0.18, read to 0.015.
 //
 //	0.28 for 2 s: two readings, each worth its cap of 3
-//	0.19 for 1 s: slip Phi(-2.333)/0.105 = 0.0098/0.105 = 0.0935; gone (1-Phi(0.667))/0.23 = 0.2525/0.23 = 1.098; ln(0.0935/1.098) = -2.46
+//	0.19 for 1 s: slip Phi(-2.333)/0.105 = 0.0098/0.105 = 0.0935; gone (1-Phi(0.667))/0.23 = 0.2525/0.23 = 1.098;
+//	ln(0.0935/1.098) = -2.46
 //	0.10 for 1 s: the cap
 func TestForceInADeparture(t *testing.T) {
 	r := quick()
@@ -262,10 +265,12 @@ func TestWanderingLog(t *testing.T) {
 // A long slip with nothing against it is named so, however no single reading is certain: nine rivals at e^-6 each
 // leave 1/(1+9 e^-6) = 0.978.
 func TestExplainNamesSlip(t *testing.T) {
-	r := at(60, 0.05).drive(leg{s: 4, a: 4, gear: 3, load: 1}, leg{s: 3, a: 4, gear: 3, load: 1, slip: hump(0.07, 0.5, 3)},
+	r := at(60, 0.05).drive(leg{s: 4, a: 4, gear: 3, load: 1},
+		leg{s: 3, a: 4, gear: 3, load: 1, slip: hump(0.07, 0.5, 3)},
 		leg{s: 3, a: 4, gear: 3, load: 1}).found(noForce())
 	d := r.only(t)
-	if d.Kind != KindSlip || d.Odds < Proven || d.Confidence < 0.9 || d.Confidence > 0.99 || len(d.Rivals) != len(explanations) {
+	if d.Kind != KindSlip || d.Odds < Proven || d.Confidence < 0.9 || d.Confidence > 0.99 ||
+		len(d.Rivals) != len(explanations) {
 		t.Errorf("%s, odds %.1f, confidence %.3f, rivals %v", d.Kind, d.Odds, d.Confidence, d.Rivals)
 	}
 }
@@ -289,7 +294,8 @@ func TestOneDepartureThatProvesSlip(t *testing.T) {
 		{"hardly out of the noise", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.z = 4, 6 })), false},
 		{"the engine pulled down", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.pulled = 4, true })), false},
 		{"slow: three seconds without a lift", 0.4, lasting(3, 20, 15, with(func(e *evidence) { e.alone = 3 })), true},
-		{"slow: two seconds and a half without a lift", 0.4, lasting(3, 20, 15, with(func(e *evidence) { e.alone = 2.7 })), false},
+		{"slow: two seconds and a half without a lift", 0.4, lasting(3, 20, 15, with(func(e *evidence) { e.alone = 2.7 })),
+			false},
 		{"very slow: five seconds", 1.1, lasting(5, 20, 15, with(func(e *evidence) { e.alone = 5 })), true},
 		{"very slow: four seconds, four values", 1.1, lasting(5, 20, 15, with(func(e *evidence) { e.alone = 4 })), false},
 		{"slow: three seconds, small", 0.4, lasting(3, 6, 5, base), true},

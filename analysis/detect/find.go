@@ -10,16 +10,18 @@ import (
 // Record is the motion of one log with what was found in it.
 type Record struct {
 	*motion.Record
-	Pulls  []Pull
-	Spread float64 // by how much the statistic wanders where no clutch slips, at least 1: every standard deviation is multiplied by it
+	Pulls []Pull
+	// by how much the statistic wanders where no clutch slips, at least 1: every standard deviation is
+	// multiplied by it
+	Spread float64
 
 	pattern float64 // of the drive: see gearPattern
 	held    hold    // wheel force over weight that the tyres were seen to hold, and
 	carried hold    // over gearing, what the clutch was seen to carry; nothing before it is asked for
 }
 
-// Find finds the pulls of every record and the departures within them, measures them with force and says what each is. A record without
-// samples stays empty.
+// Find finds the pulls of every record and the departures within them, measures them with force and says what
+// each is. A record without samples stays empty.
 func Find(motions []*motion.Record, f *motion.Force) []*Record {
 	records := make([]*Record, len(motions))
 	for i, m := range motions {
@@ -89,9 +91,9 @@ const (
 	aloneSlow  = 2.0 // s, and a value, on a slow one
 )
 
-// alone tells whether an event proves slip without a second one: it stands out far, begins locked, and lasts longer than anything else does, or it lasts longer than a
-// foot stays on the pedal and either ends locked or is smaller than what a pedal does. On a slow link, where the pedal leaves few samples, it must be
-// smaller.
+// alone tells whether an event proves slip without a second one: it stands out far, begins locked, and lasts
+// longer than anything else does, or it lasts longer than a foot stays on the pedal and either ends locked or
+// is smaller than what a pedal does. On a slow link, where the pedal leaves few samples, it must be smaller.
 func (r *Record) alone(c *Departure) bool {
 	if c.Kind != KindSlip || c.seen.z < aloneZ || !c.seen.locked || c.seen.pulled {
 		return false

@@ -7,9 +7,10 @@ import (
 	"flywitness/analysis/motion"
 )
 
-// A gearbox tells its kind by what the foot and the force at the wheels do while it changes up, and by whether the engine is tied to the wheels in easy
-// driving. Who changes gear by hand lifts the foot and opens the clutch, and the force breaks. A converter, a dual clutch or a stepless box changes under
-// a foot that stays down, and hands the force over.
+// A gearbox tells its kind by what the foot and the force at the wheels do while it changes up, and by whether
+// the engine is tied to the wheels in easy driving. Who changes gear by hand lifts the foot and opens the
+// clutch, and the force breaks. A converter, a dual clutch or a stepless box changes under a foot that stays
+// down, and hands the force over.
 
 // Shift is one change up in the middle of pulling. What does not tell anything is NaN.
 type Shift struct {
@@ -29,27 +30,35 @@ const (
 	loadBefore  = 1.5  // s beside a change over which load is read
 	broken      = 0.75 // a dip below this: the force was broken; manual boxes 0.4 to 0.6, seen
 
-	breakTime  = 0.8  // s that a foot breaks the force: a window that is longer by the interval of the values sees only a part of it
-	leastSeen  = 0.2  // of a break, below which it does not show
-	openLow    = -0.3 // of the force before: the car rolls with the clutch down, up or down the hill that the force was read on,
+	// s that a foot breaks the force: a window that is longer by the interval of the values sees only a part of
+	// it
+	breakTime = 0.8
+	leastSeen = 0.2 // of a break, below which it does not show
+	// of the force before: the car rolls with the clutch down, up or down the hill that the force was read on,
+	openLow    = -0.3
 	openHigh   = 0.8  // or the foot comes up late and the force is hardly gone
 	wholeSD    = 0.1  // standard deviation of the dip of a gearbox that hands the force over,
 	dipForceSD = 0.01 // and of a force read over half a second, of weight
-	footUp     = 0.4  // of the load beside, below which the foot is up; above, a control unit may have taken torque for the change
+	// of the load beside, below which the foot is up; above, a control unit may have taken torque for the
+	// change
+	footUp     = 0.4
 	loadReadSD = 0.03 // of a load fraction
 	cutsChance = 0.4  // that it does
 
 	liftsChance = 0.12 // that the driver of a gearbox that changes by itself lifts just then
-	flatChance  = 0.35 // that the driver of a manual box changes gear without a lift. All of these: common practice, no source
+	// that the driver of a manual box changes gear without a lift. All of these: common practice, no source
+	flatChance = 0.35
 
-	easyFrom, easyTo = 0.08, LoadedFrom // load fraction of easy driving
+	easyFrom, easyTo = 0.08, loadedFrom // load fraction of easy driving
 	easyLeast        = 15.0             // s of it
-	easyUsual        = 0.27             // share of it in which the engine is not locked to a gear, equally likely in both kinds
-	easySlope        = 15.0             // nats per share
+	// share of it in which the engine is not locked to a gear, equally likely in both kinds
+	easyUsual        = 0.27
+	easySlope        = 15.0 // nats per share
 	easyMin, easyMax = -1.5, 5.0
 )
 
-// GearboxOdds is what the records tell of the gearbox: nats by which a kind that slips by design is likelier than a manual one.
+// GearboxOdds is what the records tell of the gearbox: nats by which a kind that slips by design is likelier
+// than a manual one.
 func GearboxOdds(records []*Record) float64 {
 	odds, loose, all := 0.0, 0.0, 0.0
 	for _, r := range records {
@@ -65,13 +74,15 @@ func GearboxOdds(records []*Record) float64 {
 	return odds
 }
 
-// odds is what a change up tells, nats by which a gearbox that changes under load is likelier than one whose driver lifts.
+// odds is what a change up tells, nats by which a gearbox that changes under load is likelier than one whose
+// driver lifts.
 func (s Shift) odds(period float64) float64 {
 	lifted := math.Exp(s.forceGone(period) + s.footLifted(period)) // likelihood of what was seen, of a lift over none
 	return math.Log((1 - liftsChance + liftsChance*lifted) / (flatChance + (1-flatChance)*lifted))
 }
 
-// forceGone is by how many nats the force through a change is that of a break. On a slow link the break is smeared, on a very slow one it does not show.
+// forceGone is by how many nats the force through a change is that of a break. On a slow link the break is
+// smeared, on a very slow one it does not show.
 func (s Shift) forceGone(period float64) float64 {
 	seen := 1 - period/breakTime
 	if math.IsNaN(s.Dip) || seen < leastSeen {
@@ -82,7 +93,8 @@ func (s Shift) forceGone(period float64) float64 {
 	return uniform(s.Dip, smeared(openLow), smeared(openHigh), sd) - math.Log(whole(s.Dip, sd)+1e-9)
 }
 
-// footLifted is by how many nats the load through a change is that of a foot that lifts. On a slow link no value may fall into the lift.
+// footLifted is by how many nats the load through a change is that of a foot that lifts. On a slow link no
+// value may fall into the lift.
 func (s Shift) footLifted(period float64) float64 {
 	if math.IsNaN(s.Lowest) {
 		return 0
@@ -118,8 +130,8 @@ func (r *Record) Shifts() []Shift {
 	return out
 }
 
-// loadDip is the lowest load through a change from one run to the next, over the smaller of the loads beside it, and that load; NaN where the foot was hardly
-// down before or after.
+// loadDip is the lowest load through a change from one run to the next, over the smaller of the loads beside
+// it, and that load; NaN where the foot was hardly down before or after.
 func (r *Record) loadDip(a, b *motion.Run) (dip, load float64) {
 	t := r.Track.T
 	from, to := t[a.Hi-1]-footFirst-r.Period/2, t[b.Lo]+footAfter
@@ -133,7 +145,8 @@ func (r *Record) loadDip(a, b *motion.Run) (dip, load float64) {
 	return low / load, load
 }
 
-// loads returns the mean and the lowest load fraction of those of samples [lo, hi) between two times; NaN and infinity without any.
+// loads returns the mean and the lowest load fraction of those of samples [lo, hi) between two times; NaN and
+// infinity without any.
 func (r *Record) loads(lo, hi int, from, to float64) (mean, low float64) {
 	sum, n, low := 0.0, 0.0, math.Inf(1)
 	for i := max(lo, r.at(from)); i < hi && r.Track.T[i] <= to; i++ {
@@ -144,8 +157,8 @@ func (r *Record) loads(lo, hi int, from, to float64) (mean, low float64) {
 	return sum / n, low
 }
 
-// dip is the lowest wheel force through a change from one run to the next, over the smaller of the forces beside it, and that force; NaN where the change was
-// not made under force.
+// dip is the lowest wheel force through a change from one run to the next, over the smaller of the forces
+// beside it, and that force; NaN where the change was not made under force.
 func (r *Record) dip(a, b *motion.Run) (dip, force float64) {
 	t := r.Track.T
 	end, start := t[a.Hi-1], t[b.Lo]
@@ -176,15 +189,17 @@ func (r *Record) lowest(from, to, window float64) float64 {
 // longestSample is how long (s) one sample may stand for.
 const longestSample = 3.0
 
-// easyDriving returns how long the car was driven at light throttle, and for how much of that the engine was not seen locked in a gear. A manual
-// clutch that slips at full load is locked there. A change of gear looks longer by a value than it was.
+// easyDriving returns how long the car was driven at light throttle, and for how much of that the engine was
+// not seen locked in a gear. A manual clutch that slips at full load is locked there. A change of gear looks
+// longer by a value than it was.
 func (r *Record) easyDriving() (loose, all float64) {
 	t := r.Track
 	stretch := 0.0
 	end := func() { loose, stretch = loose+math.Max(0, stretch-r.Period), 0 }
 	for i := 1; i < t.Len(); i++ {
 		dt := t.T[i] - t.T[i-1]
-		if dt > longestSample || t.SpeedKmh[i] < PullSpeed || !(t.Load[i] > easyFrom && t.Load[i] < easyTo) || math.IsNaN(t.RPM[i]) {
+		if dt > longestSample || t.SpeedKmh[i] < PullSpeed || !(t.Load[i] > easyFrom && t.Load[i] < easyTo) ||
+			math.IsNaN(t.RPM[i]) {
 			end()
 			continue
 		}

@@ -36,6 +36,7 @@ func TestGearboxToldByItsShifts(t *testing.T) {
 		// no value may have fallen into the lift: ln(0.904/0.48) = 0.63 each
 		{"two whole, very slow", 0.7, 2, 7, 0.9, 1, 1.5},
 		{"two cut by half", 0.05, 2, 7, 0.5, 1, 1.84},
+		{"two cut to a third, force kept", 0.05, 2, 7, 0.3, 1, 1.84},
 	} {
 		h := at(60, c.period)
 		for range c.n {

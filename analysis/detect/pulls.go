@@ -10,7 +10,7 @@ import (
 // to matter.
 const (
 	PullSpeed   = 25.0 // km/h
-	LoadedFrom  = 0.35 // load fraction
+	loadedFrom  = 0.35 // load fraction
 	FullFrom    = 0.80 // load fraction that counts as full
 	phiFrom     = 0.045
 	afterChange = 0.6 // s after a gear change that do not count
@@ -31,7 +31,7 @@ func (r *Record) loadedAt(i int) bool {
 		return false
 	}
 	if x := t.Load[i]; !math.IsNaN(x) {
-		return x >= LoadedFrom && r.Phi[i] >= downhill
+		return x >= loadedFrom && r.Phi[i] >= downhill
 	}
 	return r.Phi[i] >= phiFrom
 }

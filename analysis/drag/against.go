@@ -30,7 +30,8 @@ func (c *correction) refuseFlow(x change) {
 		c.refuse(finding.MetersDisagree, finding.Pct("off", 100*math.Abs(d)))
 	}
 	if math.Abs(x.both) > mostChange {
-		c.refuse(finding.FlowTooDifferent, finding.Pct("by", 100*math.Abs(math.Expm1(-x.both))), finding.Flag("more", x.both < 0))
+		c.refuse(finding.FlowTooDifferent, finding.Pct("by", 100*math.Abs(math.Expm1(-x.both))),
+			finding.Flag("more", x.both < 0))
 	}
 	if d := c.betweenSpeeds(); math.Abs(d) > speedsApart {
 		c.refuse(finding.SpeedsDisagree, finding.Pct("off", 100*math.Abs(d)))
@@ -89,6 +90,12 @@ func (s *Side) facts() (all fallFacts) {
 // fewestPressures is how many values of the manifold's pressure in its falls a side must have.
 const fewestPressures = 5
 
+const (
+	voltsSure    = 2.5 // standard errors by which the volts of both sides differ
+	pressureSure = 3.0 // standard errors by which the pressures of the falls differ
+	fewestFalls  = 3   // falls of a side that tell whether fuel was cut
+)
+
 // fallPressure compares the manifold's pressure in the falls at equal engine speed: sonic air through a shut
 // throttle gives a pressure that goes with one over speed, on both sides alike.
 func (c *correction) fallPressure() {
@@ -120,9 +127,10 @@ func (c *correction) fallPressure() {
 		}
 	}
 	se := stats.Summarise(residual).SD * math.Sqrt(1/float64(len(a))+1/float64(len(b)))
-	if math.Abs(d) > math.Max(pressureWide, 3*se) {
+	if math.Abs(d) > math.Max(pressureWide, pressureSure*se) {
 		middle := (my[0] + my[1]) / 2
-		c.refuse(finding.PressureInFalls, finding.Quantity("before", finding.Kilopascals, middle+d/2), finding.Quantity("after", finding.Kilopascals, middle-d/2))
+		c.refuse(finding.PressureInFalls, finding.Quantity("before", finding.Kilopascals, middle+d/2),
+			finding.Quantity("after", finding.Kilopascals, middle-d/2))
 	}
 }
 
@@ -130,7 +138,8 @@ func (c *correction) fallPressure() {
 // one side alone makes them incomparable; a consumer shows much less, so it only forbids the correction.
 func (c *correction) fallVoltage() {
 	var higher [2]float64
-	var squares, freedom, means [2]float64 // of the volts in holds and in falls, over both sides: few holds hardly tell their own scatter
+	// of the volts in holds and in falls, over both sides: few holds hardly tell their own scatter
+	var squares, freedom, means [2]float64
 	for k, s := range c.sides {
 		var held, fell []float64
 		for _, h := range s.Holds {
@@ -159,7 +168,7 @@ func (c *correction) fallVoltage() {
 		c.refuse(finding.ChargesOneSide, finding.Quantity("by", finding.Volts, d))
 	case math.Abs(higher[0]) > voltsApart:
 		c.refuse(finding.ChargesApart, finding.Quantity("by", finding.Volts, higher[0]))
-	case d > math.Max(consumerVolts, 2.5*math.Sqrt(variance)):
+	case d > math.Max(consumerVolts, voltsSure*math.Sqrt(variance)):
 		c.refuse(finding.ConsumerOneSide, finding.Quantity("by", finding.Volts, d))
 	}
 }
@@ -169,7 +178,7 @@ func (c *correction) fallFuel() {
 	var fuelled [2]bool
 	for k, s := range c.sides {
 		f := s.facts()
-		if f.cut+f.fuelled < 3 {
+		if f.cut+f.fuelled < fewestFalls {
 			return
 		}
 		fuelled[k] = f.fuelled > f.cut

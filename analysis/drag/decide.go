@@ -39,8 +39,10 @@ func (f *Finding) Say() {
 	f.Sentence = finding.Say(finding.New(finding.HeldCorrects,
 		finding.Pct("flow", math.Abs(f.FlowChange.Value)), finding.Flag("flow_more", f.FlowChange.Value > 0),
 		finding.Pct("drag", math.Abs(f.DragChange.Value)), finding.Flag("drag_more", f.DragChange.Value > 0),
-		finding.Pct("change", change(c.Value)), finding.Pct("low", change(c.CI95[1])), finding.Pct("high", change(c.CI95[0])),
-		finding.Pct("plain", change(u.Value)), finding.Pct("plain_low", change(u.CI95[1])), finding.Pct("plain_high", change(u.CI95[0]))), f.whyItDecides())
+		finding.Pct("change", change(c.Value)), finding.Pct("low", change(c.CI95[1])),
+		finding.Pct("high", change(c.CI95[0])),
+		finding.Pct("plain", change(u.Value)), finding.Pct("plain_low", change(u.CI95[1])),
+		finding.Pct("plain_high", change(u.CI95[0]))), f.whyItDecides())
 }
 
 // mostOdds is what odds are told as at most.
@@ -49,7 +51,8 @@ const mostOdds = 1000
 func (f *Finding) whyItDecides() finding.Finding {
 	switch t := f.Trust; {
 	case t.Verdict == Earned && t.By == "ladder":
-		return finding.New(finding.LadderDecides, finding.Pct("climb", t.Ladder.DragChange), finding.Pct("left", t.Ladder.Left))
+		return finding.New(finding.LadderDecides, finding.Pct("climb", t.Ladder.DragChange),
+			finding.Pct("left", t.Ladder.Left))
 	case t.Verdict == Earned:
 		return finding.New(finding.SittingsDecide, finding.Number("odds", math.Min(*t.Odds, mostOdds)))
 	case f.Decides == "corrected":

@@ -64,7 +64,8 @@ func (j job) run(t *testing.T) *drag.Finding {
 		if j.diesel {
 			fuel = "diesel"
 		}
-		runs, _ := inertia.Measure([]*drive.Log{log}, &vehicle.Vehicle{Engine: vehicle.Engine{IdleRPM: e.IdleRPM, Fuel: fuel}}, nil, inertia.Options{})
+		runs, _ := inertia.Measure([]*drive.Log{log}, &vehicle.Vehicle{Engine: vehicle.Engine{IdleRPM: e.IdleRPM,
+			Fuel: fuel}}, nil, inertia.Options{})
 		sides[k] = drag.Measure([]*drive.Log{log}, nil, runs, j.diesel, false)
 		shape, err := inertia.ShapeOf(runs.FreeRevs(inertia.RevDown))
 		if err != nil {
@@ -113,7 +114,8 @@ func TestDragIsTakenOut(t *testing.T) {
 				continue
 			}
 			if math.Abs(f.Answer.Ln) > 2.2*math.Sqrt(f.Answer.Variance) {
-				t.Errorf("%s, diesel %v: ratio %.3f +- %.3f, truly 1", what, diesel, math.Exp(f.Answer.Ln), math.Sqrt(f.Answer.Variance))
+				t.Errorf("%s, diesel %v: ratio %.3f +- %.3f, truly 1", what, diesel, math.Exp(f.Answer.Ln),
+					math.Sqrt(f.Answer.Variance))
 			}
 		}
 	}
@@ -157,12 +159,17 @@ func TestWhatFoolsItIsRefused(t *testing.T) {
 		{"just started", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, startsNow}}, finding.HoldEarly},
 		{"one side warmer", job{after: func(d *engine.Day) { d.Coolant += 8 }}, finding.CoolantDiffers},
 		{"another air meter", job{after: func(d *engine.Day) { d.Meter = 1.09 }}, finding.MetersDisagree},
-		{"another fuel", job{after: func(d *engine.Day) { d.Stoichiometric, d.HeatValue = 9.87, 29.2 }}, finding.MetersDisagree},
+		{"another fuel", job{after: func(d *engine.Day) { d.Stoichiometric, d.HeatValue = 9.87, 29.2 }},
+			finding.MetersDisagree},
 		{"late spark", job{after: func(d *engine.Day) { d.LateSpark = 0.12 }}, finding.FlowTooDifferent},
-		{"the manifold's pressure in the falls", job{after: func(d *engine.Day) { d.ShutAir = 1.6 }}, finding.PressureInFalls},
-		{"another cam", job{engine: func(e *engine.Engine) { e.Residual += 0.05; e.Efficiency *= 0.96 }}, finding.PressureInFalls},
-		{"the battery is charged in the falls of both", job{both: func(d *engine.Day) { d.FallChargeW = 500 }}, finding.ChargesApart},
-		{"the battery is charged in the falls of one", job{after: func(d *engine.Day) { d.FallChargeW = 500 }}, finding.ChargesOneSide},
+		{"the manifold's pressure in the falls", job{after: func(d *engine.Day) { d.ShutAir = 1.6 }},
+			finding.PressureInFalls},
+		{"another cam", job{engine: func(e *engine.Engine) { e.Residual += 0.05; e.Efficiency *= 0.96 }},
+			finding.PressureInFalls},
+		{"the battery is charged in the falls of both", job{both: func(d *engine.Day) { d.FallChargeW = 500 }},
+			finding.ChargesApart},
+		{"the battery is charged in the falls of one", job{after: func(d *engine.Day) { d.FallChargeW = 500 }},
+			finding.ChargesOneSide},
 		{"a fan in the falls of one", job{after: func(d *engine.Day) { d.FallFan = true }}, finding.ConsumerOneSide},
 		{"fuel in the falls of both", job{both: func(d *engine.Day) { d.KeepFuel = true }}, finding.FuelNotCut},
 		{"fuel in the falls of one", job{after: func(d *engine.Day) { d.KeepFuel = true }}, finding.FuelCutDiffers},
@@ -172,7 +179,8 @@ func TestWhatFoolsItIsRefused(t *testing.T) {
 		{"other speeds", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, faster}}, finding.NoCommonSpeed},
 		{"one side was not held", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, none}}, finding.OneSideHeld},
 		{"no air and no fuel", job{gives: engine.Gives{Oil: true}}, finding.HoldNoFlow},
-		{"a meter that tells nothing", job{after: func(d *engine.Day) { d.MeterSD = 0.08 }, gives: engine.Gives{Air: true}}, finding.HoldsDisagree},
+		{"a meter that tells nothing", job{after: func(d *engine.Day) { d.MeterSD = 0.08 }, gives: engine.Gives{Air: true}},
+			finding.HoldsDisagree},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			c.job.seed = 5
@@ -198,7 +206,8 @@ func TestWhatFoolsItIsRefused(t *testing.T) {
 
 // What forbids the ratio itself is what happens in the falls.
 func TestFallsThatDifferTakeTheVote(t *testing.T) {
-	for _, after := range []func(*engine.Day){func(d *engine.Day) { d.FallChargeW = 500 }, func(d *engine.Day) { d.KeepFuel = true }, func(d *engine.Day) { d.ShutAir = 1.6 }} {
+	for _, after := range []func(*engine.Day){func(d *engine.Day) { d.FallChargeW = 500 },
+		func(d *engine.Day) { d.KeepFuel = true }, func(d *engine.Day) { d.ShutAir = 1.6 }} {
 		if f := (job{seed: 6, after: after}).run(t); f.NoRatio == nil {
 			t.Errorf("the ratio may stand beside %v", codes(f))
 		}
@@ -213,7 +222,8 @@ func TestNothingHeld(t *testing.T) {
 	if f := drag.Correct(nil, nil, drag.Falls{}, drag.Options{}); f != nil {
 		t.Error("found something in nothing")
 	}
-	odd := &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineSpeed, T: []float64{0, math.NaN(), 1, 2, 1, 3, 4, 5, math.Inf(1)}, V: []float64{800, 1, 2, 3, 4, math.NaN(), 0, 0, 0}},
+	odd := &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineSpeed,
+		T: []float64{0, math.NaN(), 1, 2, 1, 3, 4, 5, math.Inf(1)}, V: []float64{800, 1, 2, 3, 4, math.NaN(), 0, 0, 0}},
 		{Name: drive.AirFlow, T: []float64{1}, V: nil}}}
 	if s := drag.Measure([]*drive.Log{odd, {}}, nil, nil, false, true); s.Held() {
 		t.Error("a hold in rubble")
@@ -237,12 +247,13 @@ func ladder(seed uint64, meterSD float64, trims bool) *drag.Ladder {
 		p = append(p, hold(low), hold(high))
 	}
 	log := engine.CAN.Record(engine.Sit(e, d, append(p, engine.Phase{Kind: engine.Idle, Seconds: 1}), rng), gives, rng)
-	runs, _ := inertia.Measure([]*drive.Log{log}, &vehicle.Vehicle{Engine: vehicle.Engine{IdleRPM: e.IdleRPM, Fuel: "petrol"}}, nil, inertia.Options{})
+	runs, _ := inertia.Measure([]*drive.Log{log}, &vehicle.Vehicle{Engine: vehicle.Engine{IdleRPM: e.IdleRPM,
+		Fuel: "petrol"}}, nil, inertia.Options{})
 	return drag.Climb([]*drive.Log{log}, runs, false)
 }
 
-// A ladder comes out level where the flow tells the drag. A meter that wanders from hold to hold earns nothing, and one that shows the same whatever the engine
-// does speaks against the method on that car.
+// A ladder comes out level where the flow tells the drag. A meter that wanders from hold to hold earns nothing,
+// and one that shows the same whatever the engine does speaks against the method on that car.
 func TestLadderEarnsOrNot(t *testing.T) {
 	earned, blind, saved := 0, 0, 0
 	for seed := range uint64(8) {
@@ -260,7 +271,8 @@ func TestLadderEarnsOrNot(t *testing.T) {
 		}
 	}
 	if earned < 6 || blind > 1 || saved < 6 {
-		t.Errorf("%d of 8 ladders earn trust, %d of 8 with a meter that tells nothing, %d where the trims make up for it", earned, blind, saved)
+		t.Errorf("%d of 8 ladders earn trust, %d of 8 with a meter that tells nothing, %d where the trims make up for it",
+			earned, blind, saved)
 	}
 }
 

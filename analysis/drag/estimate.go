@@ -20,6 +20,10 @@ type prior struct {
 // The elasticity at one held speed differs by what raised the drag, oil or consumers; the mean of both does not.
 const oneSpeedSD = 0.20
 
+// What is left of the spreads of day and air, relative, where both sides were driven on one day. Common
+// practice, no source.
+const sameDayDay, sameDayAir = 0.0255, 0.005
+
 func priorFor(f flow, opt Options) prior {
 	p := prior{c: 1.20, cSD: 0.12, air: 0.015, engine: 0.0085, fall: 0.009, day: 0.0283}
 	switch f {
@@ -37,8 +41,8 @@ func priorFor(f flow, opt Options) prior {
 		}
 	}
 	if opt.SameDay {
-		p.engine, p.day = 0.006, math.Min(p.day, 0.0255)
-		p.air = math.Min(p.air, 0.005)
+		p.engine, p.day = 0.006, math.Min(p.day, sameDayDay)
+		p.air = math.Min(p.air, sameDayAir)
 		if p.fuel > 0 {
 			p.fuel = 0.005
 		}

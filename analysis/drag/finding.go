@@ -90,7 +90,8 @@ func (c *correction) refuseFor(r finding.Finding) {
 		c.f.Refusals = append(c.f.Refusals, r)
 	}
 	switch r.Code {
-	case finding.PressureInFalls, finding.ChargesOneSide, finding.FuelCutDiffers: // what they tell of is in the falls themselves
+	// what they tell of is in the falls themselves
+	case finding.PressureInFalls, finding.ChargesOneSide, finding.FuelCutDiffers:
 		if c.f.NoRatio == nil {
 			c.f.NoRatio = &r
 		}

@@ -79,13 +79,21 @@ func (g *gauges) airPressure() float64 {
 	return 98
 }
 
+const (
+	windowTime   = 0.7  // s over which a rate is taken in a hold,
+	windowValues = 1.6  // and intervals
+	leastScatter = 1e-4 // of a flow, relative; no sensor is better
+	outlying     = 3.0  // standard deviations beyond which a value says no more
+	fewestBlocks = 3    // of a hold that show how its values scatter
+)
+
 // window is how far to either side engine speed and its change are taken from in a hold, s.
 func (g *gauges) window(h *Hold) float64 {
 	step := stats.MedianStep(g.rpm.part(h.Start, h.End).t)
 	if math.IsNaN(step) {
 		step = g.interval
 	}
-	return math.Max(0.7, 1.6*step)
+	return math.Max(windowTime, windowValues*step)
 }
 
 const (
@@ -164,7 +172,7 @@ func fitLevel(y, g []float64) (h float64, residual []float64) {
 		for i := range y {
 			residual[i] = y[i] - h - k*g[i]
 		}
-		scatter = math.Max(1e-4, stats.MADScale*stats.MAD(residual, 0))
+		scatter = math.Max(leastScatter, stats.MADScale*stats.MAD(residual, 0))
 		for i, r := range residual {
 			u := r / (4.685 * scatter)
 			w[i] = 0.001
@@ -174,7 +182,7 @@ func fitLevel(y, g []float64) (h float64, residual []float64) {
 		}
 	}
 	for i, r := range residual { // what weighs nothing tells nothing of the scatter
-		residual[i] = math.Max(-3*scatter, math.Min(r, 3*scatter))
+		residual[i] = math.Max(-outlying*scatter, math.Min(r, outlying*scatter))
 	}
 	return h, residual
 }
@@ -193,7 +201,7 @@ func meanSD(t, residual []float64) float64 {
 	}
 	blocks = append(blocks, sum/n)
 	s := stats.Summarise(blocks)
-	if s.N < 3 || s.SD == 0 {
+	if s.N < fewestBlocks || s.SD == 0 {
 		return leastSD
 	}
 	alike := func(lag int) float64 {
@@ -204,5 +212,6 @@ func meanSD(t, residual []float64) float64 {
 		return sum / (float64(s.N-1) * s.SD * s.SD)
 	}
 	// Bartlett's weights over two neighbours (Newey, West 1987, from memory).
-	return s.SD / math.Sqrt(float64(max(1, s.N-2))) * math.Sqrt(math.Max(1, 1+4.0/3*alike(1)+2.0/3*alike(2)))
+	longer := 1 + 4.0/3*alike(1) + 2.0/3*alike(2)
+	return s.SD / math.Sqrt(float64(max(1, s.N-2))) * math.Sqrt(math.Max(1, longer))
 }

@@ -20,10 +20,12 @@ func Foreseen(m, n int, perRun float64, opt Options) (sd, df float64) {
 	x.meters *= widened
 	b := p.believe(x)
 	if m == 1 {
-		return math.Sqrt(own + b.left), stats.Satterthwaite([]float64{own, b.left}, []float64{math.Max(1, float64(2*n-2)), math.Inf(1)})
+		return math.Sqrt(own + b.left), stats.Satterthwaite([]float64{own, b.left},
+			[]float64{math.Max(1, float64(2*n-2)), math.Inf(1)})
 	}
 	between := (own + b.left - b.persist) / float64(m)
-	return math.Sqrt(between + b.persist), stats.Satterthwaite([]float64{between, b.persist}, []float64{priorSittings + 2*float64(m-1), math.Inf(1)})
+	return math.Sqrt(between + b.persist), stats.Satterthwaite([]float64{between, b.persist},
+		[]float64{priorSittings + 2*float64(m-1), math.Inf(1)})
 }
 
 // usualHoldSD is that of the level of one hold of 15 s on a link of 8 values a second.

@@ -111,9 +111,15 @@ func steadiest(n *series, width, least, low, high, gap float64, taken []stretch)
 	return out
 }
 
+const (
+	gapValues    = 4.0 // intervals of engine speed that end a hold
+	fewestKept   = 3   // values of one
+	fewestSpeeds = 8   // values of engine speed in which a hold can lie
+)
+
 // holds finds the holds of one log: what was steady first, then what was tried and was not.
 func (g *gauges) holds(input, session int, idle float64) []Hold {
-	gap := math.Max(longestGap, 4*g.interval)
+	gap := math.Max(longestGap, gapValues*g.interval)
 	low, high := overIdle*idle, math.Inf(1)
 	still := g.standing()
 	steady := steadiest(still, 2*widestHold, shortestHold, low, high, gap, nil)
@@ -132,7 +138,7 @@ func (g *gauges) holds(input, session int, idle float64) []Hold {
 
 // idles finds the stretches at idle of one log, for what pays for them.
 func (g *gauges) idles(input, session int, idle float64) []Hold {
-	gap := math.Max(longestGap, 4*g.interval)
+	gap := math.Max(longestGap, gapValues*g.interval)
 	var out []Hold
 	still := g.standing()
 	for _, t := range steadiest(still, 4*idleWide, seenHold, 0.7*idle, 1.25*idle, gap, nil) {
@@ -158,7 +164,7 @@ func trim(n *series, s stretch, wide float64) (h Hold, ok bool) {
 	}
 	h.Start, h.End = n.t[i]+settleS, n.t[j]-leaveS
 	kept := n.part(h.Start, h.End)
-	if len(kept.v) < 3 {
+	if len(kept.v) < fewestKept {
 		return h, false
 	}
 	h.RPM = stats.Median(kept.v)
@@ -200,12 +206,17 @@ type gauges struct {
 }
 
 func newGauges(l *drive.Log, diesel bool) *gauges {
-	g := &gauges{rpm: newSeries(l, drive.EngineSpeed), speed: newSeries(l, drive.VehicleSpeed), air: newSeries(l, drive.AirFlow),
-		pressure: newSeries(l, drive.IntakePressure), load: newSeries(l, drive.EngineLoad), fuelRate: newSeries(l, drive.FuelRate),
-		short: newSeries(l, drive.ShortFuelTrim), long: newSeries(l, drive.LongFuelTrim), lambda: newSeries(l, drive.CommandedLambda),
-		status: newSeries(l, drive.FuelSystemStatus), coolant: newSeries(l, drive.CoolantTemp), oil: newSeries(l, drive.OilTemp),
-		voltage: newSeries(l, drive.ModuleVoltage), barometer: newSeries(l, drive.BarometricPressure), runTime: newSeries(l, drive.RunTime), diesel: diesel}
-	if g.rpm == nil || len(g.rpm.t) < 8 {
+	g := &gauges{rpm: newSeries(l, drive.EngineSpeed), speed: newSeries(l, drive.VehicleSpeed),
+		air:      newSeries(l, drive.AirFlow),
+		pressure: newSeries(l, drive.IntakePressure), load: newSeries(l, drive.EngineLoad),
+		fuelRate: newSeries(l, drive.FuelRate),
+		short:    newSeries(l, drive.ShortFuelTrim), long: newSeries(l, drive.LongFuelTrim),
+		lambda: newSeries(l, drive.CommandedLambda),
+		status: newSeries(l, drive.FuelSystemStatus), coolant: newSeries(l, drive.CoolantTemp),
+		oil:     newSeries(l, drive.OilTemp),
+		voltage: newSeries(l, drive.ModuleVoltage), barometer: newSeries(l, drive.BarometricPressure),
+		runTime: newSeries(l, drive.RunTime), diesel: diesel}
+	if g.rpm == nil || len(g.rpm.t) < fewestSpeeds {
 		return nil
 	}
 	if g.speed == nil {

@@ -54,7 +54,8 @@ func (c *correction) compareIdles() {
 		variance += own / float64(len(levels)*len(levels))
 	}
 	if math.Abs(rpm[0]-rpm[1]) > idleSpeedApart {
-		c.refuse(finding.IdleSpeedDiffers, finding.EngineSpeed("before", math.Exp(rpm[0])), finding.EngineSpeed("after", math.Exp(rpm[1])))
+		c.refuse(finding.IdleSpeedDiffers, finding.EngineSpeed("before", math.Exp(rpm[0])),
+			finding.EngineSpeed("after", math.Exp(rpm[1])))
 		return
 	}
 	f.Refusals, f.Flow, f.FlowUnit, f.SpeedsRPM = []finding.Finding{}, string(IdleFlow), unitOf(IdleFlow), []float64{}

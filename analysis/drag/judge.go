@@ -14,7 +14,9 @@ const (
 	lambdaWide = 0.02
 	trimDrift  = 0.03
 	stopped    = 200.0 // rpm
-	closedLoop = 2     // fuel system status of SAE J1979, parameter 03 (from memory): 2 closed loop, 8 closed loop with a fault, 4 cut off on a shut throttle
+	// fuel system status of SAE J1979, parameter 03 (from memory): 2 closed loop, 8 closed loop with a fault, 4
+	// cut off on a shut throttle
+	closedLoop = 2
 	closedPoor = 8
 	cutOff     = 4
 )
@@ -69,7 +71,8 @@ func (g *gauges) judgeMixture(h *Hold) {
 		h.refuse(finding.HoldRich, finding.Number("lambda", v))
 	}
 	short := g.short.part(h.Start, h.End)
-	if _, slope, ok := short.line((h.Start+h.End)/2, h.End-h.Start); ok && math.Abs(slope/100)*(h.End-h.Start) > trimDrift {
+	if _, slope, ok := short.line((h.Start+h.End)/2, h.End-h.Start); ok &&
+		math.Abs(slope/100)*(h.End-h.Start) > trimDrift {
 		h.inert = true
 		h.refuse(finding.HoldDrifts, finding.Pct("by", math.Abs(slope)*(h.End-h.Start)))
 	}

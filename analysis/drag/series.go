@@ -81,7 +81,7 @@ func (s *series) near(t, gap float64) (v float64, ok bool) {
 func (s *series) line(t, w float64) (v, slope float64, ok bool) {
 	p := s.part(t-w, t+w)
 	n := float64(len(p.t))
-	if n < 3 {
+	if n < fewestKept {
 		return 0, 0, false
 	}
 	var st, sv float64

@@ -66,6 +66,11 @@ func Measure(logs []*drive.Log, session []int, runs *inertia.Finding, diesel, id
 // Held tells whether the engine was held anywhere, well or not.
 func (s *Side) Held() bool { return s != nil && len(s.Holds) > 0 }
 
+const (
+	noFuel    = 0.1   // l/h; less is none
+	turnsFrom = 500.0 // rpm; a slower engine has stopped falling
+)
+
 func (s *Side) lookAtFalls(g *gauges, input, session int, runs *inertia.Finding) {
 	f := s.falls[session]
 	if f == nil {
@@ -81,7 +86,7 @@ func (s *Side) lookAtFalls(g *gauges, input, session int, runs *inertia.Finding)
 		f.volts = append(f.volts, g.voltage.part(r.Start, r.End).v...)
 		p := g.pressure.part(from, to)
 		for i, t := range p.t {
-			if n, ok := g.rpm.near(t, math.Max(0.5, 2*g.interval)); ok && n > 500 {
+			if n, ok := g.rpm.near(t, math.Max(0.5, 2*g.interval)); ok && n > turnsFrom {
 				f.pressure = append(f.pressure, [2]float64{1000 / n, p.v[i]})
 			}
 		}
@@ -117,7 +122,7 @@ func (g *gauges) fuelled(from, to float64) answer {
 		return yes
 	}
 	if v, n := g.fuelRate.part(from+0.3, to).mean(); n > 0 {
-		if v < 0.1 {
+		if v < noFuel {
 			return no
 		}
 		return yes
@@ -172,7 +177,8 @@ const disagree, beyondNoise = 0.025, 2.5
 
 // sit brings the holds of one sitting at the common speeds together; ok is false where one is missing. Each speed
 // weighs alike, and within it each hold.
-func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st sitting, why *finding.Finding, ok bool) {
+func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st sitting, why *finding.Finding,
+	ok bool) {
 	st = sitting{session: session, coolant: math.NaN(), voltage: math.NaN()}
 	var coolant, volts []float64
 	for _, rpm := range at {
@@ -187,7 +193,8 @@ func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st 
 		}
 		here, off := agreeing(here, rpm, exponent)
 		if off > math.Max(disagree, beyondNoise*math.Hypot(here[0].air.sd, here[len(here)-1].air.sd)) {
-			r := finding.New(finding.HoldsDisagree, finding.Flag("after", after), finding.EngineSpeed("at", rpm), finding.Pct("off", 100*off))
+			r := finding.New(finding.HoldsDisagree, finding.Flag("after", after), finding.EngineSpeed("at", rpm),
+				finding.Pct("off", 100*off))
 			return st, &r, false
 		}
 		air, fuel := level{}, level{}
@@ -241,7 +248,7 @@ func agreeing(h []*Hold, rpm, exponent float64) (kept []*Hold, off float64) {
 		}
 		return 1
 	})
-	if len(h) < 3 {
+	if len(h) < fewestKept {
 		return h, at(h[len(h)-1]) - at(h[0])
 	}
 	best := 0

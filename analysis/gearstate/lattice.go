@@ -2,14 +2,16 @@ package gearstate
 
 import "math"
 
-// The decoder is one hidden-state model of driver, clutch and gear. Its states are "open" (foot on the clutch or neutral) and, for
-// each gear, "locked" and "slipping". What the driver does to the load is part of the evidence: people lift to change gear, so an
-// open clutch under load is as improbable as a slipping clutch with the throttle shut, and an engine that runs away under full
-// load is not mistaken for a chain of lower gears.
+// The decoder is one hidden-state model of driver, clutch and gear. Its states are "open" (foot on the clutch
+// or neutral) and, for each gear, "locked" and "slipping". What the driver does to the load is part of the
+// evidence: people lift to change gear, so an open clutch under load is as improbable as a slipping clutch with
+// the throttle shut, and an engine that runs away under full load is not mistaken for a chain of lower gears.
 //
-// Neighbouring samples share their speed step, so the evidence of one sample counts in proportion to the time it stands for.
+// Neighbouring samples share their speed step, so the evidence of one sample counts in proportion to the time
+// it stands for.
 
-// Rates and shares of the transitions, from how people drive: a gear is held for tens of seconds, a shift takes about a second.
+// Rates and shares of the transitions, from how people drive: a gear is held for tens of seconds, a shift takes
+// about a second.
 const (
 	leaveLocked  = 1.0 / 20   // per s
 	beginSlip    = 1.0 / 1500 // per s
@@ -291,7 +293,8 @@ func (l *lattice) emissions(o *Observation) {
 		k := m.Gears[g].K
 		e := m.excess(g, o.N, o.V, o.A, o.Load)
 		rate := lnRateTail
-		if math.Abs(e) <= locked.reach { // an engine that does not stand where the gear would have it cannot be helped by its rate
+		// an engine that does not stand where the gear would have it cannot be helped by its rate
+		if math.Abs(e) <= locked.reach {
 			rate = l.lockedRate(o, k)
 		}
 		l.emit[1+g] = w * (locked.ln(e) - l.lnK[g] + 0.5*rate)
@@ -299,8 +302,8 @@ func (l *lattice) emissions(o *Observation) {
 	}
 }
 
-// free is 1 when the engine runs up as only one without a car behind it can; a foot that is late in lifting does that for a moment, while
-// an engine whose clutch slips still drags the car along.
+// free is 1 when the engine runs up as only one without a car behind it can; a foot that is late in lifting
+// does that for a moment, while an engine whose clutch slips still drags the car along.
 func free(rate float64) float64 { return min(1, max(0, (rate-freeFrom)/freeOver)) }
 
 // unloaded is 1 for a shut throttle, 0 when the driver asks for power or nothing is known.
@@ -330,7 +333,8 @@ func (l *lattice) lockedRate(o *Observation, k float64) float64 {
 	return logSumExp(-0.1-0.5*z*z-math.Log(sd)-lnSqrt2Pi, lnRateTail)
 }
 
-// lockedShape is the density (per km/h) of the residual of a locked gear: the speed step, convolved with noise, and a heavy tail.
+// lockedShape is the density (per km/h) of the residual of a locked gear: the speed step, convolved with noise,
+// and a heavy tail.
 type lockedShape struct{ sd, half, reach, scale, lnTail float64 }
 
 func newLockedShape(sd, step float64) lockedShape {
@@ -351,8 +355,8 @@ func (s *lockedShape) ln(e float64) float64 {
 	return math.Log(0.97*box + math.Exp(tail))
 }
 
-// slipShape is the density (per km/h) of the residual of a slipping gear: clearly above locked, more often a little than much, but an
-// engine that runs away goes far.
+// slipShape is the density (per km/h) of the residual of a slipping gear: clearly above locked, more often a
+// little than much, but an engine that runs away goes far.
 type slipShape struct{ v, sd, scale, far, lnNear, lnFar, lnBelow float64 }
 
 func newSlipShape(v float64) slipShape {
@@ -373,7 +377,8 @@ func (s *slipShape) ln(e float64) float64 {
 	return lnUpperNormal((e-0.9-s.sd)/0.4) + logSumExp(s.lnNear-e/s.scale, s.lnFar)
 }
 
-// table holds a function between two places, to be read linearly: the decoder needs some logarithms many times a sample, to three digits.
+// table holds a function between two places, to be read linearly: the decoder needs some logarithms many times
+// a sample, to three digits.
 type table struct {
 	lo, perUnit float64
 	y           []float64
@@ -405,7 +410,8 @@ func lnUpperNormal(z float64) float64 {
 	return upperTable.at(z)
 }
 
-var upperTable = newTable(-tableEnd, tableEnd, 64, func(z float64) float64 { return math.Log(0.5 * math.Erfc(-z/math.Sqrt2)) })
+var upperTable = newTable(-tableEnd, tableEnd, 64,
+	func(z float64) float64 { return math.Log(0.5 * math.Erfc(-z/math.Sqrt2)) })
 
 // lnIdle is the log-density of an engine's distance from idle speed, rpm.
 func lnIdle(x float64) float64 { return -0.5*(x/90)*(x/90) - 4.499809670330265 - lnSqrt2Pi }

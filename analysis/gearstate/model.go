@@ -15,14 +15,15 @@ type Model struct {
 
 	Lag, LagSD float64 // s by which the speed channel is late behind engine speed
 	Offset     float64 // km/h to add to a displayed speed: half a step when the car cuts off decimals
-	OffsetSD   float64 // km/h of doubt in Offset, 0 when rounding is known. K is right at V0 all the same: the fit saw to that
-	Growth     float64 // of a dial that grows with speed: a displayed speed s lacks Growth s^2/100 km/h
-	Complete   bool    // the gears are those of a vehicle file that the log bears out: the car has no other
-	Step       float64 // km/h between two displayed speeds, 0 when it is fine enough not to matter
-	Refresh    float64 // s between two refreshes of a speed that is polled more often, 0 when every sample is fresh
-	TimingSD   float64 // s, of one time stamp
-	Period     float64 // s, median interval of the slower of the two channels
-	Idle       float64 // rpm
+	// km/h of doubt in Offset, 0 when rounding is known. K is right at V0 all the same: the fit saw to that
+	OffsetSD float64
+	Growth   float64 // of a dial that grows with speed: a displayed speed s lacks Growth s^2/100 km/h
+	Complete bool    // the gears are those of a vehicle file that the log bears out: the car has no other
+	Step     float64 // km/h between two displayed speeds, 0 when it is fine enough not to matter
+	Refresh  float64 // s between two refreshes of a speed that is polled more often, 0 when every sample is fresh
+	TimingSD float64 // s, of one time stamp
+	Period   float64 // s, median interval of the slower of the two channels
+	Idle     float64 // rpm
 
 	MayCreep       bool    // road speed is not known to be that of the driven wheels
 	DrivenNats     float64 // by which it is likelier to be than not, from the creep that the log shows
@@ -53,17 +54,19 @@ func (s LoadScale) Fraction(v float64) float64 {
 	return min(mostLoad, max(leastLoad, (v-s.Closed)/(s.Full-s.Closed)))
 }
 
-// Beyond its learnt scale a load says no more than that it is shut or full: noise, another cold start, more boost than was seen.
+// Beyond its learnt scale a load says no more than that it is shut or full: noise, another cold start, more
+// boost than was seen.
 const leastLoad, mostLoad = -0.2, 1.2
 
-// ForceMap predicts wheel force over weight from load: (B0 + B1 load) K. Acceleration contains the grade of the road, load does
-// not, so the map is the better regressor for creep. Valid false: acceleration is all there is.
+// ForceMap predicts wheel force over weight from load: (B0 + B1 load) K. Acceleration contains the grade of the
+// road, load does not, so the map is the better regressor for creep. Valid false: acceleration is all there is.
 type ForceMap struct {
 	Valid  bool
 	B0, B1 float64
 }
 
-// Phi returns wheel force over weight for a load fraction in a gear, or the fallback where the map or the load is missing.
+// Phi returns wheel force over weight for a load fraction in a gear, or the fallback where the map or the load
+// is missing.
 func (f ForceMap) Phi(load, k, fallback float64) float64 {
 	if !f.Valid || math.IsNaN(load) {
 		return fallback
@@ -71,7 +74,8 @@ func (f ForceMap) Phi(load, k, fallback float64) float64 {
 	return (f.B0 + f.B1*load) * k
 }
 
-// PhiFromAcceleration returns wheel force over weight on a level road from acceleration (km/h/s) and speed (km/h), with the road load of a common car.
+// PhiFromAcceleration returns wheel force over weight on a level road from acceleration (km/h/s) and speed
+// (km/h), with the road load of a common car.
 func PhiFromAcceleration(a, v float64) float64 {
 	return a/3.6/vehicle.Gravity + vehicle.CommonResistance(v/3.6)
 }
@@ -96,16 +100,16 @@ func (m *Model) excess(g int, n, v, a, load float64) float64 {
 	return e
 }
 
-// LevelSD returns the standard deviation (km/h) of one locked residual beside the speed step: timing times acceleration a
-// (km/h/s) and a relative part.
+// LevelSD returns the standard deviation (km/h) of one locked residual beside the speed step: timing times
+// acceleration a (km/h/s) and a relative part.
 func (m *Model) LevelSD(v, a float64) float64 {
 	t := (0.03 + m.LagSD + m.TimingSD + 0.04*m.Period) * a
 	return math.Sqrt(0.12*0.12 + t*t + 0.004*v*0.004*v)
 }
 
-// Clean returns the samples of a channel that can be used: finite, within [lo, hi], time rising. Of two samples out of order the
-// earlier in arrival goes if its stamp was late, that is if the later one still fits behind the sample before. The channel is not
-// changed.
+// Clean returns the samples of a channel that can be used: finite, within [lo, hi], time rising. Of two samples
+// out of order the earlier in arrival goes if its stamp was late, that is if the later one still fits behind
+// the sample before. The channel is not changed.
 func Clean(c *drive.Channel, lo, hi float64) (t, v []float64) {
 	if c == nil {
 		return nil, nil

@@ -1,7 +1,7 @@
 package gearstate
 
-// In a car that stands still no clutch is locked to a gear, whatever came before and whatever follows: there a long drive falls into parts that are decoded
-// side by side, with the same result.
+// In a car that stands still no clutch is locked to a gear, whatever came before and whatever follows: there a
+// long drive falls into parts that are decoded side by side, with the same result.
 
 const (
 	partSamples    = 8000 // road speed samples in a part, at least
@@ -21,7 +21,8 @@ func standstills(s Signals, period float64) []int {
 		for j < len(s.Speed) && s.Speed[j] == 0 {
 			j++
 		}
-		if mid := (i + j) / 2; s.SpeedT[j-1]-s.SpeedT[i] >= max(standing, standingValues*period) && mid-last >= partSamples && len(s.Speed)-mid >= partSamples {
+		if mid := (i + j) / 2; s.SpeedT[j-1]-s.SpeedT[i] >= max(standing, standingValues*period) &&
+			mid-last >= partSamples && len(s.Speed)-mid >= partSamples {
 			out = append(out, mid)
 			last = mid
 		}

@@ -35,9 +35,11 @@ func TestPartsAreTheWhole(t *testing.T) {
 	}
 	same := func(a, b float64) bool { return math.IsNaN(a) && math.IsNaN(b) || math.Abs(a-b) < 1e-6 }
 	for i := range whole.T {
-		if parts.T[i] != whole.T[i] || parts.Gear[i] != whole.Gear[i] || parts.Clutch[i] != whole.Clutch[i] || !same(parts.Excess[i], whole.Excess[i]) ||
+		if parts.T[i] != whole.T[i] || parts.Gear[i] != whole.Gear[i] || parts.Clutch[i] != whole.Clutch[i] ||
+			!same(parts.Excess[i], whole.Excess[i]) ||
 			!same(parts.RPM[i], whole.RPM[i]) || !same(parts.Load[i], whole.Load[i]) || !same(parts.Accel[i], whole.Accel[i]) {
-			t.Fatalf("at %.2f s: gear %d %v in parts, %d %v in one; load %v, %v; acceleration %v, %v", whole.T[i], parts.Gear[i], parts.Clutch[i], whole.Gear[i], whole.Clutch[i],
+			t.Fatalf("at %.2f s: gear %d %v in parts, %d %v in one; load %v, %v; acceleration %v, %v", whole.T[i],
+				parts.Gear[i], parts.Clutch[i], whole.Gear[i], whole.Clutch[i],
 				parts.Load[i], whole.Load[i], parts.Accel[i], whole.Accel[i])
 		}
 	}

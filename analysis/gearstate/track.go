@@ -32,7 +32,8 @@ func (t *Track) LockedRPM(i int) float64 {
 	return t.RPM[i] - t.Excess[i]*t.Model.Gears[g].K
 }
 
-// columns are the numbers that the decoder is given or works out for every sample, Excess last, which it knows on the way back only.
+// columns are the numbers that the decoder is given or works out for every sample, Excess last, which it knows
+// on the way back only.
 func (t *Track) columns() []*[]float64 {
 	return []*[]float64{&t.T, &t.SpeedKmh, &t.RPM, &t.RPMRate, &t.Accel, &t.Load, &t.Excess}
 }
@@ -43,8 +44,9 @@ func (t *Track) Len() int { return len(t.T) }
 // offlineAhead is how far the recorded future of road speed is used for acceleration (s, at least).
 const offlineAhead = 0.7
 
-// DecodeSignals tells gear and clutch at every road speed sample of a log, each from the whole drive. The signals were read, and perhaps
-// thinned out, before; the log gives the load alone. No gears in the model or one channel alone give a track without gears.
+// DecodeSignals tells gear and clutch at every road speed sample of a log, each from the whole drive. The
+// signals were read, and perhaps thinned out, before; the log gives the load alone. No gears in the model or
+// one channel alone give a track without gears.
 func DecodeSignals(l *drive.Log, s Signals, m Model) *Track {
 	load := loadSamples(l, &m)
 	at := append(append([]int{0}, standstills(s, m.Period)...), len(s.Speed))

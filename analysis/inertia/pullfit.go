@@ -188,7 +188,8 @@ func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, finding.Code) {
 	if sd > pullsTellTo {
 		return nil, said
 	}
-	common := math.Min(math.Sqrt(stats.Square(b.massSD)+stats.Square(2*b.veh.GearingError())+stats.Square(b.efficiencySD/b.efficiency)), mostCommon*sd)
+	shared := stats.Square(b.massSD) + stats.Square(2*b.veh.GearingError()) + stats.Square(b.efficiencySD/b.efficiency)
+	common := math.Min(math.Sqrt(shared), mostCommon*sd)
 	return newMethod("gear_pulls", fit.X[pullKnots], ErrorParts{Own: math.Sqrt(sd*sd - common*common), Common: common}),
 		said
 }

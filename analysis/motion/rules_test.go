@@ -38,7 +38,8 @@ func TestWithoutIsLocal(t *testing.T) {
 // road load 12 % of rolling and of air: 0.12 * hypot(120, 160) = 24 N; slope 0.02 * 1200 * 9.80665 = 235.4 N;
 // together sqrt(36^2 + 24^2 + 235.4^2) = 239.3 N, times 0.3/3.8 m = 18.89 N m; of 217.9 N m the gearbox 1.5 %
 // and the tyre twice
-// 0.6 %, hypot 1.92 %: 4.19. hypot(18.89, 4.19) = 19.35. With the slope told from the log, the engine's shape adds 3 %: 7.76 N m.
+// 0.6 %, hypot 1.92 %: 4.19. hypot(18.89, 4.19) = 19.35. With the slope told from the log, the engine's shape
+// adds 3 %: 7.76 N m.
 func TestErrorOfATorqueByHand(t *testing.T) {
 	f := NewForce(handCar(), false)
 	r := &Record{State: []State{{V: 72, A: 7.2}}}

@@ -19,24 +19,28 @@ type Question struct {
 
 // Finding is the plan.
 type Finding struct {
-	Power          float64      `json:"power"`
-	ChangePct      float64      `json:"change_pct"`
-	SessionSDPct   float64      `json:"session_sd_pct"`
-	RunsPerSession int          `json:"runs_per_session"`  // what the drive is laid out for
-	Sessions       *int         `json:"sessions_per_side"` // that show the change with so many runs; nil when no number of them does
-	MarginPct      float64      `json:"no_change_margin_pct"`
-	ForNoChange    *int         `json:"no_change_sessions_per_side"` // that show sameness within the margin when nothing changed; nil when no number of them does
-	SameWithin     []Sameness   `json:"no_change_within"`
-	Links          []LinkPlan   `json:"links"`
-	HoldsRPM       [2]float64   `json:"holds_at_rpm"`
-	WaysLink       string       `json:"ways_link"`                      // that the ways are worked out for
-	Ways           []Way        `json:"ways"`                           // to drive the job
-	ForChange      *int         `json:"way_for_change"`                 // the one of least effort that shows the change, counted from 0; nil when none does
-	ForSame        *int         `json:"way_for_no_change"`              // that shows sameness within the margin
-	ForSame5       *int         `json:"way_for_no_change_within_5_pct"` // and within 5 %, where that margin is set before the drive
-	Pull           *Pull        `json:"pull"`
-	WhyNoPull      finding.Text `json:"why_no_pull,omitempty"`
-	Overrun        *Overrun     `json:"off_throttle_run"`
+	Power          float64 `json:"power"`
+	ChangePct      float64 `json:"change_pct"`
+	SessionSDPct   float64 `json:"session_sd_pct"`
+	RunsPerSession int     `json:"runs_per_session"` // what the drive is laid out for
+	// that show the change with so many runs; nil when no number of them does
+	Sessions  *int    `json:"sessions_per_side"`
+	MarginPct float64 `json:"no_change_margin_pct"`
+	// that show sameness within the margin when nothing changed; nil when no number of them does
+	ForNoChange *int       `json:"no_change_sessions_per_side"`
+	SameWithin  []Sameness `json:"no_change_within"`
+	Links       []LinkPlan `json:"links"`
+	HoldsRPM    [2]float64 `json:"holds_at_rpm"`
+	WaysLink    string     `json:"ways_link"` // that the ways are worked out for
+	Ways        []Way      `json:"ways"`      // to drive the job
+	// the one of least effort that shows the change, counted from 0; nil when none does
+	ForChange *int `json:"way_for_change"`
+	ForSame   *int `json:"way_for_no_change"` // that shows sameness within the margin
+	// and within 5 %, where that margin is set before the drive
+	ForSame5  *int         `json:"way_for_no_change_within_5_pct"`
+	Pull      *Pull        `json:"pull"`
+	WhyNoPull finding.Text `json:"why_no_pull,omitempty"`
+	Overrun   *Overrun     `json:"off_throttle_run"`
 }
 
 // LinkPlan is what a link can show.
@@ -137,12 +141,14 @@ func (f *Finding) addSameness(s Scatter, margin, sessionSD float64) {
 // addLinks lists the log's own link, or the usual ones, and returns the scatter of each.
 func (f *Finding) addLinks(log *Measured) []Scatter {
 	if log != nil {
-		f.Links = []LinkPlan{{Name: log.Name, RateHz: log.RateHz, TimingSD: log.TimingSD, Samples: log.RateHz*log.Fall + 1, Runs: log.Runs, ScatterIsOwn: log.Own}}
+		f.Links = []LinkPlan{{Name: log.Name, RateHz: log.RateHz, TimingSD: log.TimingSD, Samples: log.RateHz*log.Fall + 1,
+			Runs: log.Runs, ScatterIsOwn: log.Own}}
 		return []Scatter{log.Scatter}
 	}
 	var out []Scatter
 	for _, l := range usualLinks {
-		f.Links = append(f.Links, LinkPlan{Name: l.Name, RateHz: l.RateHz, TimingSD: l.TimingSD, Samples: l.RateHz * usualFall})
+		f.Links = append(f.Links, LinkPlan{Name: l.Name, RateHz: l.RateHz, TimingSD: l.TimingSD,
+			Samples: l.RateHz * usualFall})
 		out = append(out, Scatter{l.timingScatter(usualFall), runToRunSD})
 	}
 	return out

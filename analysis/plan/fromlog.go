@@ -21,8 +21,8 @@ type Measured struct {
 // fewestRuns is how many free revs show their own scatter.
 const fewestRuns = 4
 
-// FromLog learns from the free revs of a finding how fast and how well the link samples and how much runs scatter; ok is
-// false when there are none.
+// FromLog learns from the free revs of a finding how fast and how well the link samples and how much runs
+// scatter; ok is false when there are none.
 func FromLog(f *inertia.Finding) (m Measured, ok bool) {
 	runs := f.FreeRevs(inertia.RevDown)
 	if rolling := f.FreeRevs(inertia.RollingRevDown); len(rolling) > len(runs) {

@@ -15,9 +15,10 @@ type Way struct {
 	Minutes   float64 `json:"minutes_per_side"` // of measuring, warming up included
 	HalfWidth float64 `json:"half_width_pct"`   // of the 95 % interval of the ratio
 	Shown     float64 `json:"smallest_detectable_pct"`
-	Power     float64 `json:"power"`                 // with which the planned change is shown
-	Same      float64 `json:"no_change_power"`       // with which sameness within the margin is shown when nothing changed
-	Same5     float64 `json:"no_change_5_pct_power"` // the same within 5 %
+	Power     float64 `json:"power"` // with which the planned change is shown
+	// with which sameness within the margin is shown when nothing changed
+	Same  float64 `json:"no_change_power"`
+	Same5 float64 `json:"no_change_5_pct_power"` // the same within 5 %
 
 	ln float64 // standard deviation of ln ratio
 	df float64

@@ -20,11 +20,14 @@ func way(f *plan.Finding, name string, sittings int) plan.Way {
 func TestWaysAreOrderedByWhatTheyShow(t *testing.T) {
 	f := plan.Make(nil, plan.Question{Change: 0.05, Checklist: true})
 	for _, pair := range [][2]plan.Way{
-		{way(f, "free_revs", 1), way(f, "holds", 1)}, {way(f, "holds", 1), way(f, "holds_same_day", 1)}, {way(f, "holds", 1), way(f, "holds_and_in_gear", 1)},
-		{way(f, "holds", 1), way(f, "holds", 2)}, {way(f, "holds", 2), way(f, "holds", 3)}, {way(f, "free_revs", 3), way(f, "holds", 3)},
+		{way(f, "free_revs", 1), way(f, "holds", 1)}, {way(f, "holds", 1), way(f, "holds_same_day", 1)},
+		{way(f, "holds", 1), way(f, "holds_and_in_gear", 1)},
+		{way(f, "holds", 1), way(f, "holds", 2)}, {way(f, "holds", 2), way(f, "holds", 3)},
+		{way(f, "free_revs", 3), way(f, "holds", 3)},
 	} {
 		less, more := pair[0], pair[1]
-		if less.Sittings == 0 || more.Sittings == 0 || more.HalfWidth >= less.HalfWidth || more.Power < less.Power || more.Same5 < less.Same5 || more.Minutes < less.Minutes {
+		if less.Sittings == 0 || more.Sittings == 0 || more.HalfWidth >= less.HalfWidth || more.Power < less.Power ||
+			more.Same5 < less.Same5 || more.Minutes < less.Minutes {
 			t.Errorf("%+v\nand %+v", less, more)
 		}
 	}
@@ -52,10 +55,12 @@ func TestWaysAgreeWithWhatWasTriedOut(t *testing.T) {
 		half     float64
 		shown    float64
 		same     float64
-	}{{"holds", 1, 3.44, 0.83, 0.58}, {"holds_same_day", 1, 2.72, 0.95, 0.87}, {"free_revs", 1, 5.73, 0.41, 0}, {"holds", 2, 2.95, 0.9, 0.8}} {
+	}{{"holds", 1, 3.44, 0.83, 0.58}, {"holds_same_day", 1, 2.72, 0.95, 0.87}, {"free_revs", 1, 5.73, 0.41, 0},
+		{"holds", 2, 2.95, 0.9, 0.8}} {
 		w := way(f, c.name, c.sittings)
 		if math.Abs(w.HalfWidth/c.half-1) > 0.1 || math.Abs(w.Power-c.shown) > 0.1 || math.Abs(w.Same5-c.same) > 0.1 {
-			t.Errorf("%s of %d: %.2f %%, %.2f, %.2f; want %.2f %%, %.2f, %.2f", c.name, c.sittings, w.HalfWidth, w.Power, w.Same5, c.half, c.shown, c.same)
+			t.Errorf("%s of %d: %.2f %%, %.2f, %.2f; want %.2f %%, %.2f, %.2f", c.name, c.sittings, w.HalfWidth, w.Power,
+				w.Same5, c.half, c.shown, c.same)
 		}
 	}
 }

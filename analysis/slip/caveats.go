@@ -10,17 +10,21 @@ import (
 	"flywitness/finding"
 )
 
-// Before a clutch is said to hold, nothing in the log may be left that looks like one that does not. What may have another cause is no slip, but it
-// is a doubt: it is named, with what settles it.
+// Before a clutch is said to hold, nothing in the log may be left that looks like one that does not. What may
+// have another cause is no slip, but it is a doubt: it is named, with what settles it.
 
 const (
-	leftTime    = 0.9 // s of a departure that is worth a doubt,
-	briefMost   = 3   // and how many shorter ones are
-	footTime    = 1.8 // s, and one value, that a foot takes to let the clutch in, or a driver to catch spinning wheels, at most
-	loadedShift = 2.0 // s, and one value, that an engine is kept under load with no gear in by those who change gear without a lift
+	leftTime  = 0.9 // s of a departure that is worth a doubt,
+	briefMost = 3   // and how many shorter ones are
+	// s, and one value, that a foot takes to let the clutch in, or a driver to catch spinning wheels, at most
+	footTime = 1.8
+	// s, and one value, that an engine is kept under load with no gear in by those who change gear without a
+	// lift
+	loadedShift = 2.0
 )
 
-// caveat returns why a clutch cannot be said to hold although no slip was seen, and what settles it; nil when nothing speaks against it.
+// caveat returns why a clutch cannot be said to hold although no slip was seen, and what settles it; nil when
+// nothing speaks against it.
 func (j *judge) caveat() *caveat {
 	for _, r := range j.records {
 		if r.Misunderstood() {
@@ -42,10 +46,12 @@ func (j *judge) caveat() *caveat {
 		return but(finding.LightFirst, finding.TooManyRatios, finding.Count("ratios", n))
 	}
 	if gear, ok := j.onlyUnderLoad(); ok {
-		return &caveat{finding.New(finding.GearOnlyLoaded, finding.Gear(gear)), finding.New(finding.GearGently, finding.Gear(gear))}
+		return &caveat{finding.New(finding.GearOnlyLoaded, finding.Gear(gear)),
+			finding.New(finding.GearGently, finding.Gear(gear))}
 	}
 	if len(j.cal.OffFile) > 0 {
-		return but(finding.CheckRatio, finding.GearOffFile, finding.Gear(j.cal.OffFile[0]), finding.Pct("off", 100*calibrate.FileApart))
+		return but(finding.CheckRatio, finding.GearOffFile, finding.Gear(j.cal.OffFile[0]),
+			finding.Pct("off", 100*calibrate.FileApart))
 	}
 	return nil
 }
@@ -78,8 +84,10 @@ func (j *judge) leftOver() *caveat {
 		return nil
 	}
 	x := alternatives[worst.Kind]
-	return but(x.next, finding.LooksLikeSlip, finding.Count("events", n), finding.Duration("at", worst.Start), finding.Pct("ahead", worst.PeakSlip),
-		finding.Gear(worst.Gear), finding.Duration("lasting", worst.End-worst.Start), finding.Saying("cause", finding.New(x.cause)))
+	return but(x.next, finding.LooksLikeSlip, finding.Count("events", n), finding.Duration("at", worst.Start),
+		finding.Pct("ahead", worst.PeakSlip),
+		finding.Gear(worst.Gear), finding.Duration("lasting", worst.End-worst.Start),
+		finding.Saying("cause", finding.New(x.cause)))
 }
 
 // alternatives are what could have made a departure of each kind, and what settles it.
@@ -95,7 +103,8 @@ var alternatives = map[detect.Kind]struct{ cause, next finding.Code }{
 	detect.KindShort:       {finding.MaybeShort, finding.PullAgain},
 }
 
-// knownGear is the gear from which a clutch that is let in takes no longer than a foot takes: in first and second cars set off.
+// knownGear is the gear from which a clutch that is let in takes no longer than a foot takes: in first and
+// second cars set off.
 const knownGear = 3
 
 // isSuspect tells whether a departure may be slip after all.
@@ -120,13 +129,14 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	return d.Moving && (t >= leftTime || d.Relocks())
 }
 
-// runsFree returns the first stretch (s) of the drive in which the engine was kept under load, without a lift, and locked to nothing for longer than any
-// gear change takes.
+// runsFree returns the first stretch (s) of the drive in which the engine was kept under load, without a lift,
+// and locked to nothing for longer than any gear change takes.
 func runsFree(r *detect.Record) (from, to float64, ok bool) {
 	t := r.Track
 	since, load, n := -1, 0.0, 0.0
 	for i := range t.T {
-		free := t.SpeedKmh[i] >= detect.PullSpeed && t.Clutch[i] != gearstate.Locked && t.Clutch[i] != gearstate.Unknown && t.Load[i] >= detect.FootOff
+		free := t.SpeedKmh[i] >= detect.PullSpeed && t.Clutch[i] != gearstate.Locked && t.Clutch[i] != gearstate.Unknown &&
+			t.Load[i] >= detect.FootOff
 		if !free {
 			since, load, n = -1, 0, 0
 			continue
@@ -162,11 +172,13 @@ func (j *judge) onlyUnderLoad() (gear int, ok bool) {
 // lightLeast is how long (s) a gear must be driven at light load to be one.
 const lightLeast = 1.5
 
-// hardPull is the power per mass (W/kg) that a pull must reach to test a clutch where nothing else tells how hard the engine worked.
+// hardPull is the power per mass (W/kg) that a pull must reach to test a clutch where nothing else tells how
+// hard the engine worked.
 const hardPull = 35.0
 
-// fullByForce marks as full the pulls that asked for the highest engine torque of the logs, where no channel tells how hard the engine worked: by torque
-// where it is known, else by the force at the wheels over the gearing, if the hardest pull deserves the name.
+// fullByForce marks as full the pulls that asked for the highest engine torque of the logs, where no channel
+// tells how hard the engine worked: by torque where it is known, else by the force at the wheels over the
+// gearing, if the hardest pull deserves the name.
 func (j *judge) fullByForce() {
 	top := 0.0
 	for i := range j.out.Pulls {

@@ -19,22 +19,26 @@ const (
 	Inconclusive Verdict = "inconclusive"
 )
 
-// Finding is what a set of logs tells about slip. Slip is (engine speed - locked engine speed) / engine speed in per cent.
+// Finding is what a set of logs tells about slip. Slip is (engine speed - locked engine speed) / engine speed
+// in per cent.
 type Finding struct {
-	Verdict            Verdict         `json:"verdict"`
-	Reason             finding.Text    `json:"reason"`        // for the driver
-	WhatToDrive        []finding.Text  `json:"what_to_drive"` // when inconclusive: what would settle it
-	SmallestDetectable *float64        `json:"smallest_detectable_pct"`
-	SmallestSeconds    *float64        `json:"smallest_detectable_s"`  // that a slip of that size must last to show
-	HighestTorqueHeld  *stats.Estimate `json:"highest_torque_held_nm"` // largest clutch torque carried for at least 0.5 s with no slip
-	OnsetTorque        *stats.Estimate `json:"onset_torque_nm"`        // lowest of the events
-	TorqueRating       *float64        `json:"torque_rating_nm"`       // of the clutch that was in the car; nil where it is not known
-	TorqueBasis        finding.Text    `json:"torque_basis"`           // whose road load, how the slope of the road was bounded, or why there is no torque
-	Pattern            Pattern         `json:"pattern"`
-	LikelyCauses       []finding.Text  `json:"likely_causes"`
-	Pulls              []Pull          `json:"pulls"`
-	Events             []Event         `json:"events"`
-	Engagements        []Engagement    `json:"engagements"`
+	Verdict            Verdict        `json:"verdict"`
+	Reason             finding.Text   `json:"reason"`        // for the driver
+	WhatToDrive        []finding.Text `json:"what_to_drive"` // when inconclusive: what would settle it
+	SmallestDetectable *float64       `json:"smallest_detectable_pct"`
+	SmallestSeconds    *float64       `json:"smallest_detectable_s"` // that a slip of that size must last to show
+	// largest clutch torque carried for at least 0.5 s with no slip
+	HighestTorqueHeld *stats.Estimate `json:"highest_torque_held_nm"`
+	OnsetTorque       *stats.Estimate `json:"onset_torque_nm"` // lowest of the events
+	// of the clutch that was in the car; nil where it is not known
+	TorqueRating *float64 `json:"torque_rating_nm"`
+	// whose road load, how the slope of the road was bounded, or why there is no torque
+	TorqueBasis  finding.Text   `json:"torque_basis"`
+	Pattern      Pattern        `json:"pattern"`
+	LikelyCauses []finding.Text `json:"likely_causes"`
+	Pulls        []Pull         `json:"pulls"`
+	Events       []Event        `json:"events"`
+	Engagements  []Engagement   `json:"engagements"`
 
 	Traces []Trace `json:"-"` // one per input, for charts
 	Road   *Road   `json:"-"` // what the torques rest on; nil where no torque is known
@@ -56,8 +60,9 @@ type Pull struct {
 	SmallestSeconds    *float64        `json:"smallest_detectable_s"`
 	PeakTorque         *stats.Estimate `json:"peak_torque_nm"`
 	HeldTorque         *stats.Estimate `json:"held_torque_nm"`
-	FullLoad           bool            `json:"full_load"` // the engine gave what it has, as the log tells it or as the strongest pulls show
-	Heat               *float64        `json:"energy_j"`  // turned into heat in the clutch, a lower bound
+	// the engine gave what it has, as the log tells it or as the strongest pulls show
+	FullLoad bool     `json:"full_load"`
+	Heat     *float64 `json:"energy_j"` // turned into heat in the clutch, a lower bound
 }
 
 // Event is one departure of engine speed, Engagement the clutch being let in.
@@ -66,9 +71,9 @@ type (
 	Engagement = detect.Engagement
 )
 
-// Trace is the decoded drive of one input on one clock (the moment of each road speed sample, lag removed), for charts.
-// All slices have equal length. LockedRPM is NaN where no gear is told, Torque where none can be had. Slope is that of the road, rise per metre, as far
-// as it is known.
+// Trace is the decoded drive of one input on one clock (the moment of each road speed sample, lag removed), for
+// charts. All slices have equal length. LockedRPM is NaN where no gear is told, Torque where none can be had.
+// Slope is that of the road, rise per metre, as far as it is known.
 type Trace struct {
 	T, SpeedKmh, RPM, LockedRPM, SlipPct, TorqueNm []float64
 	Slope, SlopeSD                                 []float64

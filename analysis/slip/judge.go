@@ -20,13 +20,15 @@ type Options struct {
 	Gearbox vehicle.GearboxType // where the vehicle file does not say; "" when nobody does
 }
 
-// Judge tells whether the clutch slips under load. tracks[i] is logs[i] decoded with cal; veh may be nil: what needs it is then nil and a
-// warning says so. Nothing is changed.
-func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, cal *calibrate.Calibration, opt Options) (*Finding,
+// Judge tells whether the clutch slips under load. tracks[i] is logs[i] decoded with cal; veh may be nil: what
+// needs it is then nil and a warning says so. Nothing is changed.
+func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, cal *calibrate.Calibration,
+	opt Options) (*Finding,
 	[]finding.Finding) {
 	j := &judge{veh: veh, cal: cal, opt: opt, force: motion.NewForce(veh, opt.Rollers)}
 	j.force.Undisplay(display(veh, cal))
-	j.out = &Finding{Pulls: []Pull{}, Events: []Event{}, Engagements: []Engagement{}, LikelyCauses: []finding.Text{}, WhatToDrive: []finding.Text{}}
+	j.out = &Finding{Pulls: []Pull{}, Events: []Event{}, Engagements: []Engagement{}, LikelyCauses: []finding.Text{},
+		WhatToDrive: []finding.Text{}}
 	motions := make([]*motion.Record, len(tracks))
 	for i, t := range tracks {
 		motions[i] = motion.New(i, t)
@@ -51,7 +53,8 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	return j.out, j.warnings
 }
 
-// demand is how hard a pull was: wheel force over weight and gearing, which is the engine's torque but for a factor, and W/kg.
+// demand is how hard a pull was: wheel force over weight and gearing, which is the engine's torque but for a
+// factor, and W/kg.
 type demand struct{ torque, power float64 }
 
 // judge carries one judgement.
@@ -138,7 +141,8 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull) {
 	j.asked = append(j.asked, demand{torque, power})
 }
 
-// seen tells whether an event is the last one again: an event that spans a lapse of load is found from the stretch on either side.
+// seen tells whether an event is the last one again: an event that spans a lapse of load is found from the
+// stretch on either side.
 func (j *judge) seen(c *detect.Departure) bool {
 	n := len(j.out.Events)
 	return n > 0 && j.out.Events[n-1].Input == c.Input && c.Start < j.out.Events[n-1].End
@@ -148,7 +152,8 @@ func (j *judge) seen(c *detect.Departure) bool {
 func trace(r *detect.Record, f *motion.Force) Trace {
 	t := r.Track
 	n := t.Len()
-	tr := Trace{T: t.T, SpeedKmh: t.SpeedKmh, RPM: t.RPM, Segments: t.Segments, LockedRPM: make([]float64, n), SlipPct: make([]float64, n),
+	tr := Trace{T: t.T, SpeedKmh: t.SpeedKmh, RPM: t.RPM, Segments: t.Segments, LockedRPM: make([]float64, n),
+		SlipPct:  make([]float64, n),
 		TorqueNm: make([]float64, n), Slope: make([]float64, n), SlopeSD: make([]float64, n)}
 	for i := range n {
 		tr.LockedRPM[i] = t.LockedRPM(i)
@@ -159,8 +164,9 @@ func trace(r *detect.Record, f *motion.Force) Trace {
 	return tr
 }
 
-// pullingRPM is the engine speed from which full load is near the most that the engine gives: a third of its limit. Full load below it is a foot that
-// labours a slow engine, and tests no clutch. Common practice, no source.
+// pullingRPM is the engine speed from which full load is near the most that the engine gives: a third of its
+// limit. Full load below it is a foot that labours a slow engine, and tests no clutch. Common practice, no
+// source.
 func pullingRPM(veh *vehicle.Vehicle) float64 {
 	if veh != nil && veh.Engine.LimitRPM > 0 {
 		return veh.Engine.LimitRPM / 3
@@ -168,8 +174,8 @@ func pullingRPM(veh *vehicle.Vehicle) float64 {
 	return 2000
 }
 
-// display is by how much road speed is displayed too high, as a factor: the gears' engine speed per true road speed, by the vehicle file, over that per
-// displayed one, as learnt. 1 where the file does not tell.
+// display is by how much road speed is displayed too high, as a factor: the gears' engine speed per true road
+// speed, by the vehicle file, over that per displayed one, as learnt. 1 where the file does not tell.
 func display(veh *vehicle.Vehicle, cal *calibrate.Calibration) float64 {
 	if veh == nil {
 		return 1

@@ -32,7 +32,8 @@ const (
 	brief        = 1.0  // s of full load at least
 )
 
-// Gather takes the points at full load out of logs. blind tells that no log says how hard the engine worked: the strongest stretches are taken then.
+// Gather takes the points at full load out of logs. blind tells that no log says how hard the engine worked:
+// the strongest stretches are taken then.
 func Gather(sources []Source, veh *vehicle.Vehicle, car *Car) (points []Point, blind bool) {
 	full := make([]*foot, len(sources))
 	blind = true
@@ -76,7 +77,8 @@ func (s *Source) stretches(full *foot, car *Car) []stretch {
 	for i := range n {
 		gear := t.Gear[i]
 		known := gear >= lowestGear && gear < len(car.Gearing) && car.Gearing[gear] > 0
-		ok := known && t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] >= slowest && math.Abs(s.Trace.SlipPct[i]) < mostSlip+100*stepOpen/t.SpeedKmh[i] &&
+		ok := known && t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] >= slowest &&
+			math.Abs(s.Trace.SlipPct[i]) < mostSlip+100*stepOpen/t.SpeedKmh[i] &&
 			!s.slipping(t.T[i]) && (i == 0 || t.Gear[i-1] == gear) && full.open(t.T[i])
 		switch {
 		case !ok:
@@ -106,7 +108,8 @@ func (s *Source) slipping(at float64) bool {
 	return false
 }
 
-// points cuts a stretch into windows and reads each from engine speed, which is the sharpest signal of the car's speed.
+// points cuts a stretch into windows and reads each from engine speed, which is the sharpest signal of the
+// car's speed.
 func (s *Source) points(x stretch, pull int) []Point {
 	rt, rv := gearstate.Usable(s.Log.Channel(drive.EngineSpeed), 200, 20000)
 	from, to := s.Track.T[x.lo], s.Track.T[x.hi-1]
@@ -139,7 +142,8 @@ func (s *Source) points(x stretch, pull int) []Point {
 	return out
 }
 
-// line fits a straight line: its middle, its slope, the sum of its squared residuals and the spread of t about its mean.
+// line fits a straight line: its middle, its slope, the sum of its squared residuals and the spread of t about
+// its mean.
 func line(t, v []float64) (mean, slope, rss, spread float64) {
 	n := float64(len(t))
 	if n < fewestOfLine {

@@ -1,6 +1,6 @@
 // Package emulator is a car behind an AT-command adapter: on a pseudo-terminal for trying the logger out, and on an
-// emulated line with an emulated clock for tests, where a day passes in seconds. It knows the true moment at which every
-// value was taken.
+// emulated line with an emulated clock for tests, where a day passes in seconds. It knows the true moment at which
+// every value was taken.
 package emulator
 
 import (
@@ -24,8 +24,8 @@ type simCar struct {
 	loop     bool
 }
 
-// FromDrive returns the car of a simulated drive, as lg says that its channels show it. After the end it starts again, or
-// stands idling as it was left, when loop is false.
+// FromDrive returns the car of a simulated drive, as lg says that its channels show it. After the end it starts
+// again, or stands idling as it was left, when loop is false.
 func FromDrive(tr *sim.Truth, lg sim.Logger, loop bool) Car {
 	return simCar{shown: lg.Shown(tr), duration: tr.Duration(), loop: loop}
 }
@@ -51,12 +51,15 @@ func (c simCar) Value(channel string, t float64) (float64, bool) {
 	return v, ok
 }
 
-// steady is what the simulated drive does not know of: a warm petrol engine in closed loop, whose control unit has learnt to add a little.
+// steady is what the simulated drive does not know of: a warm petrol engine in closed loop, whose control unit has
+// learnt to add a little.
 var steady = map[string]float64{
-	drive.ModuleVoltage: 14.1, drive.FuelSystemStatus: 2, drive.ShortFuelTrim: 0, drive.LongFuelTrim: 2.34375, drive.CommandedLambda: 1,
+	drive.ModuleVoltage: 14.1, drive.FuelSystemStatus: 2,
+	drive.ShortFuelTrim: 0, drive.LongFuelTrim: 2.34375, drive.CommandedLambda: 1,
 }
 
-// fuelRate is that of petrol burnt completely: 14.7 g of air to 1 g of fuel, 745 g/L (from memory). It does not know of fuel that is cut.
+// fuelRate is that of petrol burnt completely: 14.7 g of air to 1 g of fuel, 745 g/L (from memory). It does not know
+// of fuel that is cut.
 func (c simCar) fuelRate(t float64) (float64, bool) {
 	const perLitre = 14.7 * 745 / 3600 // g/s of air for 1 L/h
 	air, ok := c.shown(drive.AirFlow, t)
@@ -70,7 +73,8 @@ var identity = struct {
 	warmUps, distance int
 }{"FLYWTNSS000MULE01", "MULE-0001-A", [4]byte{0x1A, 0x2B, 0x3C, 0x4D}, 41, 1630}
 
-// reply returns the bytes with which the engine's control unit answers a request at t seconds, nil when it has nothing to say.
+// reply returns the bytes with which the engine's control unit answers a request at t seconds, nil when it has
+// nothing to say.
 func reply(car Car, request []byte, t float64) []byte {
 	if len(request) < 2 {
 		return nil

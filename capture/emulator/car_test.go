@@ -9,8 +9,8 @@ import (
 	"flywitness/sim"
 )
 
-// The emulated car has every channel that a car can be asked for, with values that a car can have. It lacks the demanded torque: many
-// cars do, and an accelerator tells more.
+// The emulated car has every channel that a car can be asked for, with values that a car can have. It lacks the
+// demanded torque: many cars do, and an accelerator tells more.
 func TestCarAnswersTheWholeList(t *testing.T) {
 	spec := sim.BenchMule()
 	spec.Engine.ReferenceNm = 250

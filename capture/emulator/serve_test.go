@@ -55,6 +55,7 @@ func served(t *testing.T, link string, faults ...emulator.Fault) string {
 
 // Over a real pseudo-terminal and the serial library: the baud rate is found, values come, a second user is turned away.
 func TestSerialToPseudoTerminal(t *testing.T) {
+	t.Parallel()
 	path := served(t, "canmulti")
 	a := adapter.New(func(baud int) (adapter.Port, error) { return adapter.OpenSerial(path, baud) }, clock.System{}, adapter.Options{})
 	if err := a.Connect(t.Context()); err != nil {
@@ -79,6 +80,7 @@ func TestSerialToPseudoTerminal(t *testing.T) {
 }
 
 func TestUnplugIsAHangup(t *testing.T) {
+	t.Parallel()
 	path := served(t, "can", emulator.Fault{Kind: emulator.Unplugged, From: 400 * time.Millisecond, To: 1500 * time.Millisecond})
 	p, err := adapter.OpenSerial(path, 38400)
 	if err != nil {
@@ -96,8 +98,13 @@ func TestUnplugIsAHangup(t *testing.T) {
 	if _, err := adapter.OpenSerial(path, 38400); !errors.Is(err, fs.ErrNotExist) || !strings.Contains(err.Error(), "fw-logger ports") {
 		t.Errorf("opening it gives %v", err)
 	}
-	time.Sleep(1500 * time.Millisecond)
-	if p, err = adapter.OpenSerial(path, 38400); err != nil {
+	for range 200 {
+		if p, err = adapter.OpenSerial(path, 38400); err == nil {
+			break
+		}
+		time.Sleep(25 * time.Millisecond)
+	}
+	if err != nil {
 		t.Fatalf("plugged in again: %v", err)
 	}
 	p.Close()

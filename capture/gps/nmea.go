@@ -1,4 +1,5 @@
-// Package gps reads speed over ground and altitude from the NMEA 0183 sentences of a GPS receiver. Positions are never kept.
+// Package gps reads speed over ground and altitude from the NMEA 0183 sentences of a GPS receiver. Positions are
+// never kept.
 package gps
 
 import (
@@ -19,8 +20,8 @@ var ErrNoFix = errors.New("the receiver has no fix")
 // errOther is a sentence that carries something else.
 var errOther = errors.New("the sentence carries something else")
 
-// ParseSpeed returns the speed in km/h of an RMC or VTG sentence. The checksum must be there and fit; a receiver without a
-// fix gives ErrNoFix, and so does an empty speed, which is not zero.
+// ParseSpeed returns the speed in km/h of an RMC or VTG sentence. The checksum must be there and fit; a receiver
+// without a fix gives ErrNoFix, and so does an empty speed, which is not zero.
 func ParseSpeed(sentence string) (float64, error) {
 	fields, err := split(sentence)
 	if err != nil {
@@ -35,9 +36,9 @@ func ParseSpeed(sentence string) (float64, error) {
 	return 0, errOther
 }
 
-// ParseAltitude returns the height above the sea in m of a GGA sentence: time, latitude, N/S, longitude, E/W, quality of the fix,
-// satellites, dilution, altitude, M. Of the qualities 1 to 5 are measured; 0 is no fix, and above 5 it is guessed. Checksum and ErrNoFix
-// are as for ParseSpeed.
+// ParseAltitude returns the height above the sea in m of a GGA sentence: time, latitude, N/S, longitude, E/W, quality
+// of the fix, satellites, dilution, altitude, M. Of the qualities 1 to 5 are measured; 0 is no fix, and above 5 it is
+// guessed. Checksum and ErrNoFix are as for ParseSpeed.
 func ParseAltitude(sentence string) (float64, error) {
 	f, err := split(sentence)
 	if err != nil {
@@ -81,8 +82,8 @@ func split(sentence string) ([]string, error) {
 	return strings.Split(s[start+1:star], ","), nil
 }
 
-// rmc: time, status A or V, latitude, N/S, longitude, E/W, speed in knots, course, date, variation, E/W, and from version 2.3 on a mode,
-// of which N is no fix.
+// rmc: time, status A or V, latitude, N/S, longitude, E/W, speed in knots, course, date, variation, E/W, and from
+// version 2.3 on a mode, of which N is no fix.
 func rmc(f []string) (float64, error) {
 	if len(f) < 10 {
 		return 0, fmt.Errorf("RMC has %d fields, not 10 or more", len(f)-1)
@@ -94,7 +95,8 @@ func rmc(f []string) (float64, error) {
 	return plausible(v*KmhPerKnot, err)
 }
 
-// vtg: course, T, course, M, speed in knots, N, speed in km/h, K, and from version 2.3 on a mode, of which N is no fix.
+// vtg: course, T, course, M, speed in knots, N, speed in km/h, K, and from version 2.3 on a mode, of which N is no
+// fix.
 func vtg(f []string) (float64, error) {
 	if len(f) < 9 || f[6] != "N" || f[8] != "K" {
 		return 0, fmt.Errorf("VTG has other fields than speed in knots and in km/h")
@@ -109,7 +111,8 @@ func vtg(f []string) (float64, error) {
 	return plausible(v*KmhPerKnot, err)
 }
 
-// The channels that a receiver tells of, with the limits of what is taken for theirs. Production cars stay below that of the speed.
+// The channels that a receiver tells of, with the limits of what is taken for theirs. Production cars stay below that
+// of the speed.
 var (
 	speed, _    = drive.Define(drive.GPSSpeed)
 	altitude, _ = drive.Define(drive.Altitude)

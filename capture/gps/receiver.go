@@ -12,8 +12,9 @@ import (
 	"flywitness/drive"
 )
 
-// Receiver reads a GPS receiver beside a recording. A value is stamped with the arrival of its sentence's first byte, on the recorder's
-// clock; how long the receiver took before that, it does not tell, and the analysis learns the lag from the drive.
+// Receiver reads a GPS receiver beside a recording. A value is stamped with the arrival of its sentence's first byte,
+// on the recorder's clock; how long the receiver took before that, it does not tell, and the analysis learns the lag
+// from the drive.
 type Receiver struct {
 	open  func() (adapter.Port, error)
 	clock clock.Clock
@@ -29,7 +30,8 @@ type Receiver struct {
 // maxKept bounds the readings that wait to be taken.
 const maxKept = 4096
 
-// stale is how long after opening everything is let go by: what had been buffered before would be stamped as if it were new.
+// stale is how long after opening everything is let go by: what had been buffered before would be stamped as if it
+// were new.
 const stale = 300 * time.Millisecond
 
 // New returns a receiver that is not running yet.
@@ -137,8 +139,8 @@ func (r *Receiver) keep(x capture.Reading) {
 	}
 }
 
-// lineReader cuts bytes into sentences, at a line feed or, for receivers that send nothing else, at a carriage return; one longer
-// than the standard's 82 characters, with room for the loose ones, is dropped.
+// lineReader cuts bytes into sentences, at a line feed or, for receivers that send nothing else, at a carriage
+// return; one longer than the standard's 82 characters, with room for the loose ones, is dropped.
 type lineReader struct {
 	line []byte
 	at   time.Time

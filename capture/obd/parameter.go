@@ -1,5 +1,6 @@
 // Package obd turns bytes of the diagnostic standard into values and back: requests and replies of service 01 and 09
-// (SAE J1979 / ISO 15031-5), split over the frames of ISO 15765-2 on CAN or over the messages of a K-line. It does no I/O.
+// (SAE J1979 / ISO 15031-5), split over the frames of ISO 15765-2 on CAN or over the messages of a K-line. It does no
+// I/O.
 package obd
 
 import (
@@ -25,9 +26,9 @@ var (
 	VehicleSpeed = mustBe(drive.VehicleSpeed)
 )
 
-// Parameter is a parameter of service 01 that becomes a channel: Size bytes, that become a value by (first byte [x 256 + second
-// byte]) x Scale + Offset. Values outside Low..High are not those of a running car: the reply was damaged or the control unit has
-// no such sensor.
+// Parameter is a parameter of service 01 that becomes a channel: Size bytes, that become a value by (first byte [x
+// 256 + second byte]) x Scale + Offset. Values outside Low..High are not those of a running car: the reply was
+// damaged or the control unit has no such sensor.
 type Parameter struct {
 	PID     PID
 	Channel string // canonical name

@@ -15,8 +15,8 @@ import (
 	"flywitness/finding"
 )
 
-// Read reads one log from r; name stands in messages. It takes session files, any logger's table, and both compressed with gzip.
-// The log's SHA256 is that of the bytes of r as they come.
+// Read reads one log from r; name stands in messages. It takes session files, any logger's table, and both compressed
+// with gzip. The log's SHA256 is that of the bytes of r as they come.
 func Read(r io.Reader, name string, opt csvlog.Options) (*drive.Log, error) {
 	raw := &hashReader{r: r, sum: sha256.New()}
 	text, err := csvlog.Text(raw, name)
@@ -54,8 +54,8 @@ func readSession(r io.Reader, name string, opt csvlog.Options) (*drive.Log, erro
 	return l, nil
 }
 
-// sessionColumns tells whether the column row is that of a session file as written. A spreadsheet that saved one again with its own
-// delimiter or quotes leaves a table like any other.
+// sessionColumns tells whether the column row is that of a session file as written. A spreadsheet that saved one
+// again with its own delimiter or quotes leaves a table like any other.
 func sessionColumns(start []byte) bool {
 	for line := range bytes.Lines(start) {
 		if len(bytes.TrimSpace(line)) > 0 && line[0] != '#' {
@@ -86,7 +86,8 @@ func needChannels(l *drive.Log) error {
 	if has(drive.EngineSpeed) {
 		what = "road speed"
 	}
-	return fmt.Errorf("%s: no %s was recorded (columns %s): both are needed; look at what the car answered when it was recorded", l.Path, what, strings.Join(names, ", "))
+	return fmt.Errorf("%s: no %s was recorded (columns %s): both are needed; look at what the car answered when it was recorded",
+		l.Path, what, strings.Join(names, ", "))
 }
 
 // hashReader sums up what is read through it.

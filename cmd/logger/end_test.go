@@ -61,6 +61,7 @@ func TestTerminalIsClosed(t *testing.T) {
 
 // A port of --serve that is taken, and a folder that is not there, are told before anything is opened or written.
 func TestNothingHalfMade(t *testing.T) {
+	t.Parallel()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)

@@ -28,7 +28,10 @@ func logger(ctx context.Context, args []string, stdin io.Reader, stdout, stderr 
 	return cli.Run(ctx, newRoot(), args, stdin, stdout, stderr)
 }
 
-func newRoot() *cobra.Command {
+func newRoot() *cobra.Command { return rootIn(outside()) }
+
+// rootIn returns the commands as they run in those surroundings.
+func rootIn(in surroundings) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "fw-logger",
 		Short: "Records a drive from the car's diagnostic socket",
@@ -39,6 +42,6 @@ Exit status: 0 done; 1 the device or a file failed; 2 wrong usage.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	root.AddCommand(newPorts(), newRecord(), newImport(time.Now), newEmulate(), newPush())
+	root.AddCommand(newPorts(), newRecord(in), newImport(time.Now), newEmulate(), newPush())
 	return root
 }

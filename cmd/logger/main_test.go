@@ -1,6 +1,7 @@
 package main
 
 import (
+	"flag"
 	"os"
 	"testing"
 
@@ -13,6 +14,10 @@ const asLogger = "FLYWITNESS_TEST_AS_LOGGER"
 func TestMain(m *testing.M) {
 	if os.Getenv(asLogger) != "" {
 		main()
+	}
+	flag.Parse()
+	if err := flag.Set("test.parallel", "8"); err != nil { // they wait for real time more than they compute
+		panic(err)
 	}
 	os.Exit(influxd.Main(m))
 }

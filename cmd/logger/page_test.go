@@ -18,15 +18,17 @@ import (
 
 var pageAddress = regexp.MustCompile(`http://127\.0\.0\.1:\d+/`)
 
-// TestLivePageOfARecording looks at the page of a recording from the emulated car while the plug comes loose and goes back.
+// TestLivePageOfARecording looks at the page of a recording from the emulated car while the plug is pulled and put back.
 func TestLivePageOfARecording(t *testing.T) {
-	port := emulated(t, "--link", "canmulti", "--drive", "idle", "--fault", "unplug@10s+4s")
+	t.Parallel()
+	port := filepath.Join(t.TempDir(), "adapter")
+	pull := plug(t, port, "--link", "canmulti", "--drive", "idle")
 	ctx, cancel := context.WithCancel(context.Background())
 	var out, msgs buffer
 	done := make(chan int, 1)
 	file := filepath.Join(t.TempDir(), "<script>.csv")
 	go func() {
-		done <- logger(ctx, []string{"record", "--port", port, "--out", file, "--serve", "127.0.0.1:0"}, strings.NewReader(""), &out, &msgs)
+		done <- logger(ctx, []string{"record", "--port", port, "--baud", "115200", "--out", file, "--serve", "127.0.0.1:0"}, strings.NewReader(""), &out, &msgs)
 	}()
 	address := ""
 	for i := 0; i < 400 && address == ""; i++ {
@@ -48,8 +50,10 @@ func TestLivePageOfARecording(t *testing.T) {
 	if got := p.Text("#file"); got != file {
 		t.Errorf("the file reads %q", got)
 	}
+	pull()
 	p.Until(`document.getElementById("connection").textContent.startsWith("nothing from the car")`)
 	p.Until(`document.getElementById("rpm").textContent === "–"`)
+	t.Cleanup(plug(t, port, "--link", "canmulti", "--drive", "idle"))
 	p.Until(`document.getElementById("connection").textContent === "connected" && ` + value + " > 500")
 	p.Clean(address)
 	cancel()

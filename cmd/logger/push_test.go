@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"flywitness/internal/influxd"
 )
@@ -27,17 +28,13 @@ func influxFlags(t *testing.T) (*influxd.Server, []string) {
 func TestRecordIntoTheDatabase(t *testing.T) {
 	t.Parallel()
 	db, flags := influxFlags(t)
-	path := emulated(t, "--link", "canmulti", "--drive", "idle")
 	file := filepath.Join(t.TempDir(), "drive.csv")
-	status, out, msgs := run(append([]string{"record", "--port", path, "--out", file, "--for", "4s", "--json", "--as", "Mule"}, flags...)...)
+	record := []string{"record", "--port", "emulated", "--out", file, "--for", "30s", "--json", "--as", "Mule"}
+	status, out, msgs := runIn(bench(t, "canmulti"), append(record, flags...)...)
 	if status != 0 || !strings.Contains(msgs, "sent as influx:vehicle=Mule,drive=") {
 		t.Fatalf("%d: %s", status, msgs)
 	}
-	var result struct {
-		Record struct {
-			Rows int `json:"rows"`
-		}
-	}
+	var result recorded
 	if err := json.Unmarshal([]byte(out), &result); err != nil {
 		t.Fatal(err)
 	}
@@ -85,9 +82,10 @@ func TestRecordWithoutTheDatabase(t *testing.T) {
 		t.Fatal(err)
 	}
 	gone.Close()
-	path := emulated(t, "--link", "canmulti", "--drive", "idle")
 	file := filepath.Join(t.TempDir(), "drive.csv")
-	status, _, msgs := run("record", "--port", path, "--out", file, "--for", "3s", "--as", "Mule", "--influx", "http://"+gone.Addr().String(), "--bucket", "b")
+	in := bench(t, "canmulti")
+	in.grace = 200 * time.Millisecond
+	status, _, msgs := runIn(in, "record", "--port", "emulated", "--out", file, "--for", "30s", "--as", "Mule", "--influx", "http://"+gone.Addr().String(), "--bucket", "b")
 	if status != 0 || !strings.Contains(msgs, "nothing is lost") || !strings.Contains(msgs, "fw-logger push") {
 		t.Errorf("%d: %s", status, msgs)
 	}

@@ -40,7 +40,19 @@ type recordFlags struct {
 	hosts                   []string
 }
 
-func newRecord() *cobra.Command {
+// surroundings are the world that a recording runs in; tests have one of their own, in which waiting costs no time.
+type surroundings struct {
+	clock clock.Clock
+	open  func(port string, baud int) (adapter.Port, error)
+	grace time.Duration // how long a silent database is tried after the recording
+}
+
+// outside is the real world. Nobody should stand and wait for a database that is silent: what it did not take is left for push.
+func outside() surroundings {
+	return surroundings{clock: clock.System{}, open: adapter.OpenPort, grace: 5 * time.Second}
+}
+
+func newRecord(in surroundings) *cobra.Command {
 	var f recordFlags
 	cmd := &cobra.Command{
 		Use:   "record",
@@ -65,7 +77,7 @@ address for a phone is printed, as a square to be scanned too; everyone in that 
 			if err := f.check(); err != nil {
 				return err
 			}
-			r := recording{flags: &f, clock: clock.System{}, stdin: cmd.InOrStdin(), stdout: cmd.OutOrStdout(), stderr: cmd.ErrOrStderr()}
+			r := recording{flags: &f, surroundings: in, stdin: cmd.InOrStdin(), stdout: cmd.OutOrStdout(), stderr: cmd.ErrOrStderr()}
 			return r.run(cmd.Context())
 		},
 	}
@@ -127,8 +139,8 @@ func (f *recordFlags) check() error {
 
 // recording is one run of record.
 type recording struct {
+	surroundings
 	flags          *recordFlags
-	clock          clock.Clock
 	stdin          io.Reader
 	stdout, stderr io.Writer
 	vehicle        *vehicle.Vehicle
@@ -158,13 +170,13 @@ func (r *recording) run(ctx context.Context) error {
 	}
 	defer page.close()
 	if r.flags.gps != "" {
-		port, err := adapter.OpenPort(r.flags.gps, r.flags.gpsBaud)
+		port, err := r.open(r.flags.gps, r.flags.gpsBaud)
 		if err != nil {
 			return err
 		}
 		port.Close()
 	}
-	a := adapter.New(adapter.PortOpener(r.flags.port), r.clock,
+	a := adapter.New(func(baud int) (adapter.Port, error) { return r.open(r.flags.port, baud) }, r.clock,
 		adapter.Options{Baud: r.flags.baud, Network: adapter.IsNetwork(r.flags.port), Progress: r.say})
 	defer a.Close()
 	info, err := r.meet(ctx, a)
@@ -185,7 +197,7 @@ func (r *recording) run(ctx context.Context) error {
 		return err
 	}
 	// A recording ends with Ctrl-C, its sending a little later.
-	sent, err := startSending(context.WithoutCancel(ctx), &r.flags.db, r.flags.as, r.flags.out, r.say)
+	sent, err := startSending(context.WithoutCancel(ctx), &r.flags.db, r.flags.as, r.flags.out, r.grace, r.say)
 	if err != nil {
 		return err
 	}
@@ -271,7 +283,7 @@ func (r *recording) record(ctx context.Context, a *adapter.Adapter, sink capture
 	others.Go(func() { b.work(ctx, end) })
 	others.Go(func() { page.serve(ctx) })
 	if r.flags.gps != "" {
-		receiver := gps.New(func() (adapter.Port, error) { return adapter.OpenPort(r.flags.gps, r.flags.gpsBaud) }, r.clock)
+		receiver := gps.New(func() (adapter.Port, error) { return r.open(r.flags.gps, r.flags.gpsBaud) }, r.clock)
 		others.Go(func() { receiver.Run(ctx) })
 		cfg.GPS = receiver
 	}

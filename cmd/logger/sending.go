@@ -25,13 +25,10 @@ type sending struct {
 	err    error
 }
 
-// sendGrace is how long after a recording a silent database is tried before its rows are left for push: nobody should
-// stand and wait for it.
-const sendGrace = 5 * time.Second
-
 // startSending begins to send the file of a recording. It has a goroutine and a reader of its own, so that no request
 // to the car waits for it.
-func startSending(ctx context.Context, db *database.Flags, as, path string, say func(string)) (*sending, error) {
+func startSending(ctx context.Context, db *database.Flags, as, path string, grace time.Duration,
+	say func(string)) (*sending, error) {
 	if !db.Given() {
 		return nil, nil
 	}
@@ -41,7 +38,7 @@ func startSending(ctx context.Context, db *database.Flags, as, path string, say 
 	}
 	ctx, stop := context.WithCancel(ctx)
 	s := &sending{stop: stop, ended: make(chan struct{}), done: make(chan struct{}), state: make(chan influx.State, 1)}
-	s.sender = influx.Sender{Server: server, Clock: clock.System{}, As: as, Grace: sendGrace, Tell: s.tell}
+	s.sender = influx.Sender{Server: server, Clock: clock.System{}, As: as, Grace: grace, Tell: s.tell}
 	go func() {
 		defer close(s.done)
 		s.report, s.err = s.sender.Follow(ctx, path, s.ended)
@@ -85,10 +82,10 @@ func (s *sending) line() string {
 	}
 }
 
-// await waits for the sender, and ends it when it got no further for twice the grace: the server takes a connection and
-// never answers.
+// await waits for the sender, and ends it when it got no further for twice the grace: the server takes a connection
+// and never answers.
 func (s *sending) await() {
-	tick := time.NewTicker(2 * sendGrace)
+	tick := time.NewTicker(2 * s.sender.Grace)
 	defer tick.Stop()
 	for last := int64(-1); ; last = s.rows.Load() {
 		select {

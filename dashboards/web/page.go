@@ -5,8 +5,8 @@ import (
 	_ "embed" // the head of a page
 	"html/template"
 	"io/fs"
-	"regexp"
-	"strings"
+
+	"flywitness/figure"
 )
 
 //go:embed shell.html
@@ -66,13 +66,5 @@ func base(funcs template.FuncMap) *template.Template {
 	return template.Must(template.New("page").Funcs(template.FuncMap{"whole": whole}).Funcs(funcs).Parse(shellHTML))
 }
 
-var (
-	quantity = regexp.MustCompile(`\d (N m|kg m²|kg|kW|km/h|km|rpm|s|lbf ft|lb ft²|lb|hp|mph)\b`)
-	percent  = regexp.MustCompile(`(\d) %`)
-)
-
 // whole keeps a number and its unit on one line.
-func whole(s string) string {
-	s = quantity.ReplaceAllStringFunc(s, func(q string) string { return strings.ReplaceAll(q, " ", "\u00a0") })
-	return percent.ReplaceAllString(s, "$1\u00a0%")
-}
+func whole(s string) string { return figure.Together(s, "\u00a0") }

@@ -3,10 +3,8 @@ package words
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"flywitness/analysis/air"
-	"flywitness/analysis/stats"
 	"flywitness/figure"
 )
 
@@ -31,12 +29,12 @@ func StandardAir(f *air.Finding, u figure.Units) *AirTable {
 	t.Head = []string{"pull", "gear", "as measured", "air", "factor", "in standard air"}
 	seen := map[string]bool{}
 	for _, p := range f.Pulls {
-		row := []string{fmt.Sprintf("%s, log %d, %s", p.Side, p.Input+1, clock(p.Start)), fmt.Sprint(p.Gear), short(p.Torque, u), "–", "–", "–"}
+		row := []string{fmt.Sprintf("%s, log %d, %s", p.Side, p.Input+1, clock(p.Start)), fmt.Sprint(p.Gear), u.Uncertain(p.Torque, "N m"), "–", "–", "–"}
 		if p.PressureKPa != nil && p.TempC != nil {
 			row[3] = figure.Round(*p.PressureKPa, 1) + " kPa, " + u.Number(*p.TempC, 5, "C")
 		}
 		if p.Standard != nil {
-			row[4], row[5] = figure.Round(p.Factor.Value, 3), short(p.Standard, u)
+			row[4], row[5] = figure.Round(p.Factor.Value, 3), u.Uncertain(p.Standard, "N m")
 		} else if !seen[p.Reason] {
 			seen[p.Reason] = true
 			t.Notes = append(t.Notes, "Not corrected: "+p.Reason+".")
@@ -49,12 +47,6 @@ func StandardAir(f *air.Finding, u figure.Units) *AirTable {
 	t.Notes = append(t.Notes, "The torque is the largest that went through the clutch in the pull. The factor is one for the air of the standard; no car logs the humidity, "+
 		"which is left open in the deviation. The verdict on the clutch rests on the torque as measured.")
 	return t
-}
-
-// short writes an estimate of torque with its deviation.
-func short(e *stats.Estimate, u figure.Units) string {
-	number, _, _ := strings.Cut(u.Number(e.Value, e.SD, "N m"), " ")
-	return number + " ± " + u.Number(e.SD, e.SD, "N m")
 }
 
 // clock writes seconds of a log as minutes and seconds.

@@ -143,7 +143,7 @@ func (s *Server) Restart() {
 	select {
 	case s.listen = <-found:
 		s.URL = "http://" + s.listen
-	case <-time.After(30 * time.Second):
+	case <-time.After(2 * time.Minute): // of a machine that does other things too
 	}
 	if s.listen == "" || strings.HasSuffix(s.listen, ":0") {
 		s.Stop()

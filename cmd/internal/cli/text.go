@@ -3,9 +3,10 @@ package cli
 import (
 	"fmt"
 	"io"
-	"regexp"
 	"strings"
 	"unicode/utf8"
+
+	"flywitness/figure"
 )
 
 // Text collects the output of a command: words first, then numbers, then what was not used, then the caution. It is laid
@@ -142,13 +143,10 @@ func pad(s string, w int) string {
 	return s + strings.Repeat(" ", max(0, w-utf8.RuneCountInString(s)))
 }
 
-// together is what is never torn apart at the end of a line: a number and its unit.
-var together = regexp.MustCompile(`(\d) (N m|lbf ft|kg m\^2|kg m²|lb ft\^2|lb ft²|rpm/s|rpm|km/h|mph|kPa|kW|hp|kg|lb|km|s|m)\b|(\d) %`)
-
-// pieces are the words of a text, with what belongs together in one.
+// pieces are the words of a text, with what belongs together in one: a number and its unit are never torn apart.
 func pieces(s string) []string {
 	const bond = "\x00" // no text has it
-	s = together.ReplaceAllStringFunc(strings.ReplaceAll(s, bond, ""), func(q string) string { return strings.ReplaceAll(q, " ", bond) })
+	s = figure.Together(strings.ReplaceAll(s, bond, ""), bond)
 	words := strings.Fields(s)
 	for i := range words {
 		words[i] = strings.ReplaceAll(words[i], bond, " ")

@@ -119,6 +119,7 @@ func runs(pulls int) []sim.Action {
 // The whole guided recording through the emulator, on a healthy car: everything is asked for, a poor run is refused with a reason, and
 // nothing says that the clutch slips.
 func TestGuidedRecording(t *testing.T) {
+	t.Parallel()
 	for _, link := range []string{"can"} {
 		said, done := guided(t, link, sim.BenchMule(), runs(4), guide.Answers{"foot_on_clutch": "no"}, quick())
 		all := strings.Join(said, "\n")
@@ -141,6 +142,7 @@ func TestGuidedRecording(t *testing.T) {
 
 // On a clutch that slips it says lift, lets it cool, offers one confirmation and then no more pulls.
 func TestGuideSparesTheClutch(t *testing.T) {
+	t.Parallel()
 	car := sim.BenchMule().Tired(0.85, rand.New(rand.NewPCG(2, 2)))
 	said, _ := guided(t, "can", car, runs(4), guide.Answers{}, quick())
 	all := strings.Join(said, "\n")
@@ -151,6 +153,7 @@ func TestGuideSparesTheClutch(t *testing.T) {
 
 // A clutch so weak that it never takes hold at full load gets so hot in one pull that no other is offered.
 func TestGuideStopsAtTheHeat(t *testing.T) {
+	t.Parallel()
 	car := sim.BenchMule().Tired(0.72, rand.New(rand.NewPCG(2, 2)))
 	said, _ := guided(t, "can", car, runs(4), guide.Answers{}, quick())
 	if count(said, "No more pulls: slip has left") != 1 || count(said, "LIFT") == 0 {
@@ -159,6 +162,7 @@ func TestGuideStopsAtTheHeat(t *testing.T) {
 }
 
 func TestBeddingInAndNoOffer(t *testing.T) {
+	t.Parallel()
 	said, _ := guided(t, "can", sim.BenchMule(), runs(0), guide.Answers{"km_since_fitted": "120", "bed_in_km": "500"}, quick())
 	if count(said, "No pulls yet: the clutch has 120 km of the 500 km") != 1 {
 		t.Errorf("said:\n%s", strings.Join(said, "\n"))

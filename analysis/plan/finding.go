@@ -83,7 +83,7 @@ func Make(v *vehicle.Vehicle, q Question) *Finding {
 	if q.Change == 0 {
 		q.Change = 0.10
 	}
-	u := compare.SessionSpread(q.Checklist)
+	u := compare.SessionSpread(q.Checklist, v != nil && v.Engine.Fuel == "diesel")
 	session := Usual()
 	f := &Finding{Power: power, ChangePct: 100 * q.Change, SessionSDPct: 100 * u, RunsPerSession: session.FreeRevs}
 	scatters := f.addLinks(q.Log)

@@ -37,11 +37,11 @@ func TestWhatNobodyDrivesIsNoPlan(t *testing.T) {
 	if n, ok := runsNeeded(0.01, Scatter{0.0316, 0.015}); !ok || n < 180 || n > 210 { // 194
 		t.Errorf("%d free revs a side for 1 %%, %v", n, ok)
 	}
-	if m, ok := sessionsNeeded(0.02, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false)); ok {
+	if m, ok := sessionsNeeded(0.02, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false, false)); ok {
 		t.Errorf("%d sessions a side", m)
 	}
 	// (2.802/0.0392)^2 x 2 x 0.00162 = 16.5
-	if m, ok := sessionsNeeded(0.04, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false)); !ok || m < 15 || m > 20 {
+	if m, ok := sessionsNeeded(0.04, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false, false)); !ok || m < 15 || m > 20 {
 		t.Errorf("%d sessions a side for 4 %%, %v", m, ok)
 	}
 }

@@ -56,7 +56,7 @@ printed: what to drive, with boxes to tick and a place for the hash of each reco
 	cmd.Flags().Float64Var(&change, "change-pct", 10, "the change of inertia to show, per cent")
 	cmd.Flags().Float64Var(&margin, "margin-pct", job.DefaultMarginPct, "the margin within which no change is to be shown, as in the job file")
 	cmd.Flags().Float64Var(&peak, "torque-peak-rpm", 0, "engine speed of the torque peak (default 0.6 of the limit, diesel 0.45)")
-	cmd.Flags().BoolVar(&checklist, "checklist", false, "the checklist will be kept: the spread between sessions is then 2 % and not 4 %")
+	cmd.Flags().BoolVar(&checklist, "checklist", false, "the checklist will be kept: the spread between sessions is then 2 % and not 4 % (a diesel 2.8 and 5.3 %)")
 	cmd.RunE = func(cmd *cobra.Command, _ []string) error {
 		var r reader
 		q := plan.Question{Change: change / 100, Checklist: checklist, Margin: margin / 100,

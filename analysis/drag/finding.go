@@ -46,6 +46,7 @@ type Finding struct {
 
 	Answer   *Corrected       `json:"-"`
 	NoRatio  *finding.Finding `json:"-"` // why the free revs themselves are not comparable
+	unsure   float64          // variance that Unsure returns
 	sittings [2][]sitting
 	change   change
 	believed believed
@@ -53,6 +54,10 @@ type Finding struct {
 	levelsOf [2][]float64
 	fallsOf  Falls
 }
+
+// Unsure is the variance by which the logarithm of either ratio is less sure: a consumer that seems to run in the
+// falls of one side, or a flow that changed so much that it need not be drag.
+func (f *Finding) Unsure() float64 { return f.unsure }
 
 // Correct sets the holds of both sides against each other. It returns nil where neither side was held (and the
 // idle was not asked for): then there is nothing to say.
@@ -121,6 +126,7 @@ func (c *correction) compare() {
 	c.trust(c.opt.Ladder)
 	if len(f.Refusals) == 0 {
 		a := f.believed.correct(f.prior, c.falls, f.levelsOf)
+		a.Variance += f.unsure
 		f.Answer, f.Corrected = &a, a.estimate()
 	}
 }

@@ -100,7 +100,7 @@ func (p *page) alert(text string) {
 }
 
 // sample shows what was measured, a few times a second.
-func (p *page) sample(b *beside, s capture.Sample) {
+func (p *page) sample(b *liveSession, s capture.Sample) {
 	if p == nil {
 		return
 	}
@@ -119,7 +119,7 @@ func (p *page) sample(b *beside, s capture.Sample) {
 }
 
 // measured takes the last values. They are nothing while nothing comes from the car.
-func (p *page) measured(b *beside) {
+func (p *page) measured(b *liveSession) {
 	last := func(channel string) *float64 {
 		if _, v, ok := b.book.Last(channel); ok && !p.gap {
 			return &v
@@ -153,7 +153,7 @@ func (p *page) measured(b *beside) {
 }
 
 // tick shows how the recording stands, each second.
-func (p *page) tick(b *beside, s capture.Status) {
+func (p *page) tick(b *liveSession, s capture.Status) {
 	if p == nil {
 		return
 	}
@@ -203,7 +203,7 @@ func (p *page) hear(say func(string)) func(string) {
 }
 
 // runs lists the runs as they are judged, the last one first, and how many are still needed.
-func (p *page) runs(b *beside) {
+func (p *page) runs(b *liveSession) {
 	p.state.Runs, p.state.Usable, p.state.Needs = nil, b.usable(), nil
 	all := b.judged()
 	for i := len(all) - 1; i >= 0 && len(p.state.Runs) < mostRuns; i-- {

@@ -41,7 +41,7 @@ const Steps = int(finished)
 type Guide struct {
 	Units figure.Units // of what is said; set before the first Tick
 
-	book    *live.Book
+	book    *live.SampleBuffer
 	needs   plan.Session
 	answers Answers
 	road    plan.Drive
@@ -75,7 +75,7 @@ type clutch struct {
 }
 
 // New returns a guide at its first step.
-func New(b *live.Book, n plan.Session, a Answers, road plan.Drive, say func(string)) *Guide {
+func New(b *live.SampleBuffer, n plan.Session, a Answers, road plan.Drive, say func(string)) *Guide {
 	return &Guide{book: b, needs: n, answers: a, road: road, say: say, slipAt: math.NaN(),
 		polled: capture.RoadPlan(), cautioned: map[step]bool{}, tally: newTally(nil)}
 }

@@ -48,7 +48,7 @@ func guided(t *testing.T, linkName string, car sim.Car, script []sim.Action, ans
 	if err := a.FindCar(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	book := live.NewBook()
+	book := live.NewSampleBuffer()
 	veh := car.Vehicle
 	judge := &live.Judge{Vehicle: veh}
 	judge.Inertia.FootOnClutch = answers.FootOnClutch()
@@ -175,7 +175,7 @@ func TestPullsAreThePlans(t *testing.T) {
 	for _, kmh := range []float64{30, 100, 0} {
 		var said []string
 		d := plan.On(v, plan.Road{SpeedLimit: kmh / 3.6})
-		g := guide.New(live.NewBook(), plan.Usual(), guide.Answers{}, d, func(s string) { said = append(said, s) })
+		g := guide.New(live.NewSampleBuffer(), plan.Usual(), guide.Answers{}, d, func(s string) { said = append(said, s) })
 		for i := range guide.Steps {
 			g.Tick(float64(i))
 			g.Skip()
@@ -219,7 +219,7 @@ func TestQuestions(t *testing.T) {
 // Runs count in whatever order they are driven: nothing waits for a step that the driver has passed over.
 func TestRunsCountInAnyOrder(t *testing.T) {
 	var said []string
-	book := live.NewBook()
+	book := live.NewSampleBuffer()
 	g := guide.New(book, plan.Usual(), guide.Answers{}, plan.Drive{Untold: true}, func(s string) { said = append(said, s) })
 	var runs []live.Run
 	now := 0.0
@@ -271,7 +271,7 @@ func TestRunsCountInAnyOrder(t *testing.T) {
 
 // The poll list is that of what is driven: who drives off while free revs are asked for gets road speed at once.
 func TestPlanFollowsTheCar(t *testing.T) {
-	book := live.NewBook()
+	book := live.NewSampleBuffer()
 	g := guide.New(book, plan.Usual(), guide.Answers{}, plan.Drive{Untold: true}, func(string) {})
 	g.Tick(0)
 	g.Skip()
@@ -297,7 +297,7 @@ func TestPlanFollowsTheCar(t *testing.T) {
 // once more. The poll list follows.
 func TestHoldsStandAroundTheFreeRevs(t *testing.T) {
 	var said []string
-	book := live.NewBook()
+	book := live.NewSampleBuffer()
 	book.Add(capture.Sample{Channel: drive.AirFlow, T: 1, V: 2})
 	g := guide.New(book, plan.Usual(), guide.Answers{}, plan.Drive{Untold: true}, func(s string) { said = append(said, s) })
 	var runs []live.Run
@@ -356,7 +356,7 @@ func TestHoldsStandAroundTheFreeRevs(t *testing.T) {
 // Holds are offered, not insisted on.
 func TestHoldsMayBeLeftOut(t *testing.T) {
 	var said []string
-	book := live.NewBook()
+	book := live.NewSampleBuffer()
 	book.Add(capture.Sample{Channel: drive.AirFlow, T: 1, V: 2})
 	g := guide.New(book, plan.Usual(), guide.Answers{}, plan.Drive{Untold: true}, func(s string) { said = append(said, s) })
 	for range 2 {

@@ -148,7 +148,8 @@ func (b *liveSession) line() string {
 }
 
 // startGuide puts a guide over the recording. in is where the passenger types "s" to pass over a step.
-func (b *liveSession) startGuide(answers guide.Answers, limitKmh float64, u figure.Units, in io.Reader, say func(string)) {
+func (b *liveSession) startGuide(answers guide.Answers, limitKmh float64, u figure.Units, in io.Reader,
+	say func(guide.Message)) {
 	road := plan.On(b.judge.Vehicle, plan.Road{SpeedLimit: limitKmh / 3.6})
 	b.guide = guide.New(b.book, plan.Usual(), answers, road, say)
 	b.guide.Units = u

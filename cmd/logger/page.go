@@ -4,7 +4,6 @@ import (
 	"context"
 	"net"
 	"sort"
-	"strings"
 	"sync"
 
 	"flywitness/analysis/gearstate"
@@ -179,24 +178,25 @@ func (p *page) tick(b *liveSession, s capture.Status) {
 }
 
 // hear puts what the guide says on the page, and passes it on.
-func (p *page) hear(say func(string)) func(string) {
+func (p *page) hear(say func(string)) func(guide.Message) {
 	if p == nil {
-		return say
+		return func(m guide.Message) { say(m.String()) }
 	}
-	return func(text string) {
-		say(text)
+	return func(m guide.Message) {
+		say(m.String())
 		p.mu.Lock()
 		defer p.mu.Unlock()
-		switch {
-		case strings.HasPrefix(text, guide.Accepted), strings.HasPrefix(text, guide.Refused): // the list of runs says it
-		case strings.HasPrefix(text, guide.Lift): // the alarm says it
-		case len(text) > 3 && text[0] >= '1' && text[0] <= '9' && text[1] == '.':
-			title, how, _ := strings.Cut(text[3:], ": ")
-			p.state.Step = &pages.Step{Number: int(text[0] - '0'), Of: guide.Steps, Title: title, Text: how}
-		case p.state.Step != nil:
-			step := *p.state.Step
-			step.Text = text
-			p.state.Step = &step
+		switch m.About {
+		case guide.Judged: // the list of runs says it
+		case guide.Lift: // the alarm says it
+		case guide.Begins:
+			p.state.Step = &pages.Step{Number: m.Step, Of: guide.Steps, Title: m.Title, Text: m.Text}
+		case guide.Remark:
+			if p.state.Step != nil {
+				step := *p.state.Step
+				step.Text = m.Text
+				p.state.Step = &step
+			}
 		}
 		p.hub.Publish(p.state)
 	}

@@ -16,7 +16,7 @@ const (
 	mostChange  = 0.08 // of the flow
 	// Of the flow, with the checklist; few days differ by more, so late spark is thought of and the answer has to
 	// hold either.
-	largeChange  = 0.06
+	largeChange  = 0.055
 	speedsApart  = 0.041 // of the changes that both speeds tell
 	coolantApart = 5.0   // K
 	pressureWide = 1.8   // kPa, in the falls

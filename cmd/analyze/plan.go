@@ -267,8 +267,6 @@ func needRows(t *cli.Text, f *plan.Finding) {
 // steps is what to do, in order.
 func steps(f *plan.Finding, u figure.Units) []string {
 	out := []string{"Before each session: " + strings.Join(practice.Checklist(), "; ") + "."}
-	out = append(out, fmt.Sprintf("Where air flow or fuel can be recorded, before the free revs and after them: at standstill in neutral, foot off the clutch, hold %.0f rpm for 15 s, then "+
-		"%.0f rpm for 15 s, while no fan runs, the same on both sides.", f.HoldsRPM[0], f.HoldsRPM[1]))
 	for _, s := range drivesheet.Steps(f, u) {
 		out = append(out, s.Text)
 	}

@@ -55,8 +55,8 @@ type Finding struct {
 	fallsOf  Falls
 }
 
-// Unsure is the variance by which the logarithm of either ratio is less sure: a consumer that seems to run in the
-// falls of one side, or a flow that changed so much that it need not be drag.
+// Unsure is the variance by which the logarithm of the uncorrected ratio is less sure where the correction is off: a
+// consumer seems to run in the falls of one side, or the flow changed by more than a day does, drag or not.
 func (f *Finding) Unsure() float64 { return f.unsure }
 
 // Correct sets the holds of both sides against each other. It returns nil where neither side was held (and the
@@ -126,7 +126,6 @@ func (c *correction) compare() {
 	c.trust(c.opt.Ladder)
 	if len(f.Refusals) == 0 {
 		a := f.believed.correct(f.prior, c.falls, f.levelsOf)
-		a.Variance += f.unsure
 		f.Answer, f.Corrected = &a, a.estimate()
 	}
 }

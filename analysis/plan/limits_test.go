@@ -97,7 +97,7 @@ func TestUntoldTorqueIsAWeakEngines(t *testing.T) {
 // tells them, so both sides are asked for the same.
 func TestHoldsFollowTheRevLimit(t *testing.T) {
 	for _, row := range []struct{ limit, revTo, low, high float64 }{
-		{0, 4000, 2150, 3000}, {7000, 4000, 2150, 3000}, {3800, 3300, 1900, 2650}, {900, 2500, 1600, 2250}} {
+		{0, 4000, 2150, 3000}, {7000, 4000, 2150, 3000}, {3800, 3300, 1900, 2650}, {2400, 1900, 1150, 1650}} {
 		v := &vehicle.Vehicle{Engine: vehicle.Engine{LimitRPM: row.limit}}
 		if d := On(v, Road{}); d.RevToRPM != row.revTo || d.HoldsRPM != [2]float64{row.low, row.high} {
 			t.Errorf("limit %.0f rpm: revs to %.0f, holds at %.0f", row.limit, d.RevToRPM, d.HoldsRPM)

@@ -66,7 +66,7 @@ type Drive struct {
 // On returns what a car can be asked for on a road.
 func On(v *vehicle.Vehicle, road Road) Drive {
 	d := Drive{Overrun: planOverrun(v, road.SpeedLimit), RevToRPM: revTo(v)}
-	d.HoldsRPM = HoldSpeeds(usualWindow[0], d.RevToRPM-topLost)
+	d.HoldsRPM = holdsBelow(d.RevToRPM)
 	if why, untold := missing(v); why != "" {
 		d.NoPull, d.Untold = finding.Say(finding.New(why)), untold
 		return d

@@ -90,13 +90,23 @@ func HoldSpeeds(low, high float64) [2]float64 {
 // source.
 const belowLimit, topLost = 500.0, 500.0
 
+// slowWindow is where the window of an engine that turns slowly ends, of what it is revved to.
+const slowWindow = 0.6
+
 // revTo is the engine speed in rpm that a free rev of a car has to reach. It comes from the vehicle file alone, and
 // the speeds of the holds with it: then both sides of a job are asked for the same.
 func revTo(v *vehicle.Vehicle) float64 {
 	if v == nil || !(v.Engine.LimitRPM > 0) {
 		return inertia.RevTo
 	}
-	return math.Max(usualWindow[0]+2*topLost, math.Min(inertia.RevTo, v.Engine.LimitRPM-belowLimit))
+	return math.Min(inertia.RevTo, v.Engine.LimitRPM-belowLimit)
+}
+
+// holdsBelow returns the speeds of the holds where free revs reach so many rpm. An engine that turns slowly falls over
+// less: nothing is asked for above what it may rev to.
+func holdsBelow(revTo float64) [2]float64 {
+	low := math.Min(usualWindow[0], slowWindow*revTo)
+	return HoldSpeeds(low, math.Max(low, revTo-topLost))
 }
 
 // first is the index of the way of least effort that does; nil where none does.

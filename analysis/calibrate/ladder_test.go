@@ -97,8 +97,7 @@ func TestSteadyRatiosAreGears(t *testing.T) {
 // A slow link brings load every two seconds, and until then the last one stands. One of five seconds ago tells
 // nothing: the driver has lifted twice since.
 func TestOldLoadsTellNothing(t *testing.T) {
-	s := &series{log: &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineLoad, T: []float64{0}, V: []float64{1}}}}}
-	s.SpeedT = []float64{-1, 0.5, 2, 5}
+	s := &series{Signals: gearstate.Signals{SpeedT: []float64{-1, 0.5, 2, 5}, LoadT: []float64{0}, Load: []float64{1}}}
 	load := s.loads(gearstate.LoadScale{Channel: drive.EngineLoad, Closed: 0, Full: 1}, 0)
 	for i, want := range []float64{0, 1, 1, 0} {
 		if got := load(i); got != want {

@@ -1,6 +1,8 @@
 package slip
 
 import (
+	"sync"
+
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
@@ -30,9 +32,11 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	j.out = &Finding{Pulls: []Pull{}, Events: []Event{}, Engagements: []Engagement{}, LikelyCauses: []finding.Text{},
 		WhatToDrive: []finding.Text{}}
 	motions := make([]*motion.Record, len(tracks))
+	var wait sync.WaitGroup
 	for i, t := range tracks {
-		motions[i] = motion.New(i, t)
+		wait.Go(func() { motions[i] = motion.New(i, t) })
 	}
+	wait.Wait()
 	j.records = detect.Find(motions, j.force)
 	j.odds = detect.GearboxOdds(j.records)
 	j.look()

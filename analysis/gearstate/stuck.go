@@ -3,6 +3,7 @@ package gearstate
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"flywitness/drive"
 )
@@ -35,8 +36,10 @@ type Signals struct {
 // fault, it goes. The log is not changed.
 func ReadSignals(l *drive.Log, channel string) Signals {
 	var s Signals
-	s.RPMT, s.RPM = Clean(l.Channel(drive.EngineSpeed), 0, maxRPM)
+	var wait sync.WaitGroup
+	wait.Go(func() { s.RPMT, s.RPM = Clean(l.Channel(drive.EngineSpeed), 0, maxRPM) })
 	s.SpeedT, s.Speed = Clean(l.Channel(channel), 0, maxKmh)
+	wait.Wait()
 	leap := step(s.Speed)
 	s.Refresh = refresh(s.SpeedT, s.Speed, leap)
 	s.SpeedT, s.Speed = fresh(s.SpeedT, s.Speed, s.Refresh)

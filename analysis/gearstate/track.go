@@ -80,7 +80,7 @@ func newTrack(m Model, n int) *Track {
 func decodePart(tr *Track, s Signals, lo, hi int) {
 	m := &tr.Model
 	d := newDecoder(m, math.Max(offlineAhead, slopeValues*m.Period))
-	d.path = newPath(tr, d.lat)
+	d.path = newPath(tr, d.lat, s.SpeedT[lo:hi])
 	a := d.align
 	a.speed = column{s.SpeedT[lo:hi:hi], s.Speed[lo:hi:hi]}
 	if hi > lo {
@@ -117,7 +117,14 @@ type path struct {
 // end is the likeliest state at the last sample of a stretch.
 type end struct{ at, state int }
 
-func newPath(t *Track, l *lattice) *path { return &path{t: t, l: l, moves: make([]move, 0, t.Len())} }
+// newPath returns a path for a track of road speeds at t: with room for all steps, were there no gaps.
+func newPath(tr *Track, l *lattice, t []float64) *path {
+	steps := 0
+	if n := len(t); n > 0 {
+		steps = min(n, int((t[n-1]-t[0])/latticeStep)+1)
+	}
+	return &path{t: tr, l: l, moves: make([]move, 0, tr.Len()), from: make([]uint8, 0, steps*len(l.from))}
+}
 
 func (p *path) record(o *Observation, did move) {
 	t, i := p.t, len(p.moves)

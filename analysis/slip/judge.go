@@ -159,12 +159,18 @@ func trace(r *detect.Record, f *motion.Force) Trace {
 	tr := Trace{T: t.T, SpeedKmh: t.SpeedKmh, RPM: t.RPM, Segments: t.Segments, LockedRPM: make([]float64, n),
 		SlipPct:  make([]float64, n),
 		TorqueNm: make([]float64, n), Slope: make([]float64, n), SlopeSD: make([]float64, n)}
+	var wait sync.WaitGroup
+	wait.Go(func() {
+		for i := range n {
+			tr.LockedRPM[i] = t.LockedRPM(i)
+			tr.SlipPct[i] = 100 * r.SlipAt(i)
+		}
+	})
 	for i := range n {
-		tr.LockedRPM[i] = t.LockedRPM(i)
-		tr.SlipPct[i] = 100 * r.SlipAt(i)
 		tr.TorqueNm[i] = r.ClutchTorque(f, t.Gear[i], i)
 		tr.Slope[i], tr.SlopeSD[i] = r.Slope(i)
 	}
+	wait.Wait()
 	return tr
 }
 

@@ -37,12 +37,12 @@ var ofGuide = language{
 	PlanNoLimit:    {says: "a pull cannot be planned without limit_rpm under [engine] in the vehicle file"},
 	PlanNoMass:     {says: "a pull cannot be planned without the mass in the vehicle file"},
 
-	GuideWarmUp: {says: "1. Warm up: drive gently until the coolant has {{.needed}}. (s and Enter passes a step over.)",
+	GuideWarmUp: {says: "drive gently until the coolant has {{.needed}}. (s and Enter passes a step over.)",
 		example: []Value{Temperature("needed", 80)}},
 	GuideWarm: {says: "Coolant {{.coolant}}: warm.", example: []Value{Temperature("coolant", 82)}},
 	GuideWarming: {says: "Coolant {{.coolant}}, on to {{.needed.Bare}}.",
 		example: []Value{Temperature("coolant", 61), Temperature("needed", 80)}},
-	GuideNotBeddedIn: {says: "4. No pulls yet: the clutch has {{.driven}} of the {{.needed}} that its maker asks for.",
+	GuideNotBeddedIn: {says: "the clutch has {{.driven}} of the {{.needed}} that its maker asks for.",
 		example: []Value{Distance("driven", 62), Distance("needed", 500)}},
 	GuidePull: {says: "gear {{.gear}}, floored from {{.from}} ({{.from_speed}}) to {{.to}} ({{.to_speed}}): about " +
 		"{{.lasting.Fixed 0}} and {{.road}} of free road, braking included",

@@ -14,6 +14,7 @@ const (
 	FrozenRows        Code = "frozen_rows"
 	CoarseStamps      Code = "coarse_stamps"
 	SampleAndHold     Code = "sample_and_hold"
+	DrawnLines        Code = "drawn_lines"
 	ClockRestarts     Code = "clock_restarts"
 	OutOfOrder        Code = "out_of_order"
 	AssumedTime       Code = "assumed_time"
@@ -65,6 +66,10 @@ var ofLogs = language{
 		example: []Value{Name("file", "a.csv"), Duration("step", 1)}},
 	SampleAndHold: {says: "{{.file}}: rows repeat old values: {{.fresh}} of {{.rows}} rows carry a fresh engine speed",
 		example: []Value{Name("file", "a.csv"), Count("fresh", 310), Count("rows", 1310)}},
+	DrawnLines: {says: "{{.file}}: {{.channels}}: the logger drew straight lines between values about {{.every.Digits 2}} " +
+		"apart: only these {{.replies}} of {{.rows}} rows count",
+		example: []Value{Name("file", "a.csv"), Name("channels", "engine_speed_rpm, vehicle_speed_kmh"), Duration("every", 0.5),
+			Count("replies", 310), Count("rows", 3100)}},
 	ClockRestarts: {says: "{{.file}}: the clock begins again {{.times}} times: each part is put {{.gap.Fixed 0}} " +
 		"behind the one before",
 		example: []Value{Name("file", "a.csv"), Count("times", 2), Duration("gap", 60)}},

@@ -77,7 +77,7 @@ var ofPromises = language{
 		example: exampleSeen.Values},
 
 	PromiseExceeded:   {says: "That is more than was promised."},
-	PromiseWithin:     {says: "The promise lies within that, and less than half of it is ruled out."},
+	PromiseWithin:     {says: "The promise lies within that, and at least half of it is sure."},
 	PromiseNotShown:   {says: "The promise lies within that, but so does less than half of it: it is not shown."},
 	PromiseOtherWay:   {says: "It went the other way."},
 	PromiseHalfGone:   {says: "More than half of the promise is ruled out."},

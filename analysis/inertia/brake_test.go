@@ -89,15 +89,15 @@ func secondGear(t *testing.T, degree int) (f *closedForm, expected func(float64)
 	return f, f.expectedOverrun(guessRoad(v, f.b.massC))
 }
 
-// withSpeed is a scene whose road speed is that of the runs in second gear.
-func withSpeed(f *closedForm, runs ...*Run) []*scene {
+// withSpeed is a log whose road speed is that of the runs in second gear.
+func withSpeed(f *closedForm, runs ...*Run) []*preparedLog {
 	s := &series{sorted: true}
 	for _, r := range runs {
 		for i, at := range r.T {
 			s.t, s.v = append(s.t, at), append(s.v, r.RPM[i]*f.scale.perRPM)
 		}
 	}
-	return []*scene{{speed: s}}
+	return []*preparedLog{{speed: s}}
 }
 
 // From 3000 rpm down an overrun is steeper by a factor. A slope of 1 % or a gust makes 15 % and is left in; a light
@@ -125,7 +125,7 @@ func TestHowMuchSteeperAnOverrunMayBecome(t *testing.T) {
 		}
 	}
 	f, _ := secondGear(t, 3)
-	if f.trim([]*scene{{speed: &series{}}}, []*Run{atRate(1)}, nil) {
+	if f.trim([]*preparedLog{{speed: &series{}}}, []*Run{atRate(1)}, nil) {
 		t.Error("an overrun without road speed is prepared")
 	}
 }

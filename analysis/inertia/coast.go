@@ -17,7 +17,7 @@ const (
 
 // coasts finds the stretches in which the car rolls with the engine away from every gear: at idle, or below what the
 // highest gear would ask for.
-func (s *scene) coasts(gears []rung) []Run {
+func (s *preparedLog) coasts(gears []rung) []Run {
 	var out []Run
 	if s.speed == nil {
 		return nil
@@ -61,7 +61,7 @@ func matches(gears []rung, n, v float64) bool {
 	return false
 }
 
-func (s *scene) judgeCoast(i, j int) (Run, bool) {
+func (s *preparedLog) judgeCoast(i, j int) (Run, bool) {
 	t, v := s.speed.t[i:j], s.speed.v[i:j]
 	k := untilBraked(t, v)
 	t, v = t[:k], v[:k]

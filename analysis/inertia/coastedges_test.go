@@ -10,8 +10,8 @@ import (
 
 // rollingScene is a log in which the car rolls at idle in neutral from a speed, slowing evenly by so many km/h each
 // second.
-func rollingScene(from, perSecond, seconds float64) *scene {
-	s := &scene{idle: 850, ripple: 40, interval: 0.2, speed: &series{sorted: true}}
+func rollingScene(from, perSecond, seconds float64) *preparedLog {
+	s := &preparedLog{idle: 850, ripple: 40, interval: 0.2, speed: &series{sorted: true}}
 	for t := 0.0; t <= seconds+1e-9; t += 0.2 {
 		s.t, s.n = append(s.t, t), append(s.n, 850)
 		s.speed.t, s.speed.v = append(s.speed.t, t), append(s.speed.v, from-perSecond*t)
@@ -23,9 +23,9 @@ func rollingScene(from, perSecond, seconds float64) *scene {
 // brake on any level road.
 func TestWhatIsACoastDown(t *testing.T) {
 	for name, c := range map[string]struct {
-		scene *scene
-		used  bool
-		why   finding.Code
+		preparedLog *preparedLog
+		used        bool
+		why         finding.Code
 	}{
 		"six seconds":       {rollingScene(60, 1.2, 6), true, ""},
 		"two seconds":       {rollingScene(60, 3, 2), false, ""},
@@ -34,7 +34,7 @@ func TestWhatIsACoastDown(t *testing.T) {
 		"braked":            {rollingScene(70, 7.2, 6), false, finding.Braked},
 		"hardly any slower": {rollingScene(70, 0.3, 6), false, finding.TooShort},
 	} {
-		runs := c.scene.coasts(nil)
+		runs := c.preparedLog.coasts(nil)
 		if used := len(runs) == 1 && runs[0].Used; used != c.used || c.why != "" && (len(runs) != 1 ||
 			runs[0].Why != c.why) {
 			t.Errorf("%s: %+v", name, runs)

@@ -9,8 +9,8 @@ import (
 )
 
 // risingScene is a log of engine speed every tenth of a second that rises by so many rpm each second.
-func risingScene(from, perSecond, seconds float64) *scene {
-	s := &scene{interval: 0.1, ripple: 40}
+func risingScene(from, perSecond, seconds float64) *preparedLog {
+	s := &preparedLog{interval: 0.1, ripple: 40}
 	for t := 0.0; t <= seconds+1e-9; t += 0.1 {
 		s.t, s.n = append(s.t, t), append(s.n, from+perSecond*t)
 	}
@@ -67,8 +67,8 @@ func TestWhichPullsAreTaken(t *testing.T) {
 
 // inGearFall is an overrun of engine speed over a road speed that fits a ratio of times the ladder's 50 rpm per km/h,
 // shown late by lag.
-func inGearFall(times, lag float64) (*scene, *fall) {
-	s, f := &scene{speed: &series{sorted: true}}, &fall{}
+func inGearFall(times, lag float64) (*preparedLog, *fall) {
+	s, f := &preparedLog{speed: &series{sorted: true}}, &fall{}
 	for t := 0.0; t < 5; t += 0.1 {
 		n := 4500 - 500*t
 		f.t, f.n = append(f.t, t), append(f.n, n)
@@ -98,7 +98,7 @@ func TestOverrunsAreFoundBeforeTheLagIsMeasured(t *testing.T) {
 	for _, lag := range []float64{0.2, 0.5} {
 		s, f := inGearFall(1, lag)
 		s.t, s.n, s.interval, s.ripple, s.idle = f.t, f.n, 0.1, 40, 850
-		m := &measurement{scenes: []*scene{s}, finding: &Finding{}}
+		m := &measurement{scenes: []*preparedLog{s}, finding: &Finding{}}
 		v := small().told()
 		v.Gearbox.Ratios = []float64{50 * v.RollingCircumference * 0.06 / v.Gearbox.FinalDrive}
 		m.veh = v
@@ -140,8 +140,8 @@ func pullsThatTell(n int, times float64) (*measurement, *body, []*Run) {
 		}
 		runs = append(runs, r)
 	}
-	s := &scene{log: &drive.Log{}, others: map[string]*series{drive.EngineTorque: pct, drive.ReferenceTorque: reference}}
-	return &measurement{scenes: []*scene{s}, finding: &Finding{}}, b, runs
+	s := &preparedLog{log: &drive.Log{}, others: map[string]*series{drive.EngineTorque: pct, drive.ReferenceTorque: reference}}
+	return &measurement{scenes: []*preparedLog{s}, finding: &Finding{}}, b, runs
 }
 
 // A fifth more torque than the mass needs is load that nobody listed, or a channel that is off; 6 % are slopes and
@@ -180,14 +180,14 @@ func TestTorqueOfOneGearAgainstAnother(t *testing.T) {
 			}
 			runs = append(runs, r)
 		}
-		s := &scene{log: &drive.Log{}, others: map[string]*series{drive.EngineTorque: torque}}
-		m := &measurement{scenes: []*scene{s}, finding: &Finding{}}
+		s := &preparedLog{log: &drive.Log{}, others: map[string]*series{drive.EngineTorque: torque}}
+		m := &measurement{scenes: []*preparedLog{s}, finding: &Finding{}}
 		if shown := m.refuseOtherTorque(runs); !shown || runs[0].Used != want || runs[1].Used != want || !runs[2].Used {
 			t.Errorf("%.2f of the torque in second gear: shown %v, used %v", lower, shown, runs[0].Used)
 		}
 	}
-	s := &scene{log: &drive.Log{}, others: map[string]*series{}}
-	m := &measurement{scenes: []*scene{s}, finding: &Finding{}}
+	s := &preparedLog{log: &drive.Log{}, others: map[string]*series{}}
+	m := &measurement{scenes: []*preparedLog{s}, finding: &Finding{}}
 	if m.refuseOtherTorque([]*Run{{Gear: 2, T: []float64{0, 1}, RPM: []float64{2000, 3000}, Used: true},
 		{Gear: 3, T: []float64{5, 6}, RPM: []float64{2000, 3000}, Used: true}}) {
 		t.Error("without a channel the torque of every gear was shown")

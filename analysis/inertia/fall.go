@@ -20,7 +20,7 @@ const (
 
 // falls splits engine speed at its turning points and returns the falls. A turn smaller than the
 // ripple is noise, so the peak of a fall after limiter bounce is the last bounce, and a re-blip ends a fall.
-func (s *scene) falls() []*fall {
+func (s *preparedLog) falls() []*fall {
 	var out []*fall
 	hi, lo := 0, 0 // index of the highest sample since the last trough, of the lowest since the last peak
 	falling := false
@@ -54,7 +54,7 @@ func (s *scene) falls() []*fall {
 	return out
 }
 
-func (s *scene) addFall(out []*fall, hi, lo int) []*fall {
+func (s *preparedLog) addFall(out []*fall, hi, lo int) []*fall {
 	if s.n[hi]-s.n[lo] < leastFall {
 		return out
 	}

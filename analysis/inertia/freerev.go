@@ -21,7 +21,7 @@ const (
 )
 
 // freeRevs finds the falls of engine speed in neutral of one log and judges each by itself.
-func (s *scene) freeRevs(opt Options) []Run {
+func (s *preparedLog) freeRevs(opt Options) []Run {
 	var out []Run
 	for _, f := range s.falls() {
 		kind, kmh, listed := s.classify(f)
@@ -42,7 +42,7 @@ func (s *scene) freeRevs(opt Options) []Run {
 	return out
 }
 
-func (s *scene) temperature(c *series, t float64) *float64 {
+func (s *preparedLog) temperature(c *series, t float64) *float64 {
 	if v, ok := c.near(t, 120); ok {
 		return &v
 	}
@@ -62,7 +62,7 @@ func keepsSpeed(engine float64) float64 { return 0.4 + 0.6*engine }
 
 // classify tells whether a fall is a free rev at rest, one while rolling, or no free rev at all (a shift, an overrun).
 // A fall in gear takes road speed down with it; a fall in neutral leaves it nearly as it was.
-func (s *scene) classify(f *fall) (kind Kind, kmh float64, listed bool) {
+func (s *preparedLog) classify(f *fall) (kind Kind, kmh float64, listed bool) {
 	from, to := f.t[0], f.t[f.last()]
 	v0, v1, top, known := s.roadSpeed(from, to)
 	if !known || top <= s.still {
@@ -78,7 +78,7 @@ func (s *scene) classify(f *fall) (kind Kind, kmh float64, listed bool) {
 
 // roadSpeed returns the road speed at both ends of a stretch and its highest value, in km/h; known is false where no
 // sample lies within it or within 20 s of it.
-func (s *scene) roadSpeed(from, to float64) (v0, v1, top float64, known bool) {
+func (s *preparedLog) roadSpeed(from, to float64) (v0, v1, top float64, known bool) {
 	if s.speed == nil {
 		return 0, 0, 0, false
 	}
@@ -97,7 +97,7 @@ func (s *scene) roadSpeed(from, to float64) (v0, v1, top float64, known bool) {
 }
 
 // judge refuses a run or keeps its samples.
-func (s *scene) judge(r *Run, kmh float64, opt Options) {
+func (s *preparedLog) judge(r *Run, kmh float64, opt Options) {
 	f := r.fall
 	low, high := window(f.bottom, opt)
 	if r.Kind == RevDown && kmh > s.still {
@@ -153,7 +153,7 @@ func window(bottom float64, opt Options) (low, high float64) {
 }
 
 // endsRecord tells whether the log, or a stretch of it without a hole, ends with this fall.
-func (s *scene) endsRecord(f *fall) bool {
+func (s *preparedLog) endsRecord(f *fall) bool {
 	end := f.t[f.last()]
 	for i, t := range s.t {
 		if t > end {
@@ -164,7 +164,7 @@ func (s *scene) endsRecord(f *fall) bool {
 }
 
 // enough tells what is missing from kept samples; nil when nothing is.
-func (s *scene) enough(t, n []float64) *finding.Finding {
+func (s *preparedLog) enough(t, n []float64) *finding.Finding {
 	k := len(t)
 	if k < minKept {
 		if s.log.StampStep >= gearstate.CoarseStamps && s.interval > gearstate.SlowLink {
@@ -189,7 +189,7 @@ func (s *scene) enough(t, n []float64) *finding.Finding {
 
 // shut looks at what tells of the throttle. A signal that is open in the first part of the kept samples moves their
 // start (trimmed by what the car did, not by the foot); if too little is left then, that is the reason.
-func (s *scene) shut(f *fall, low, high, trim float64) *finding.Finding {
+func (s *preparedLog) shut(f *fall, low, high, trim float64) *finding.Finding {
 	t, _ := f.trimmed(low, high, trim)
 	if len(t) == 0 {
 		return nil
@@ -215,7 +215,7 @@ func (s *scene) shut(f *fall, low, high, trim float64) *finding.Finding {
 }
 
 // footOff tells whether the accelerator was recorded and released before the fall's kept part.
-func (s *scene) footOff(f *fall, lift float64) bool {
+func (s *preparedLog) footOff(f *fall, lift float64) bool {
 	for _, c := range s.closed {
 		if c.foot {
 			return lift < f.release+topTrim

@@ -49,16 +49,16 @@ func TestTheFirstMomentsOfAFallAreLeftOut(t *testing.T) {
 			t.Errorf("used from %.2f s after the release", after)
 		}
 	}
-	s := &scene{closed: []closedSignal{{foot: true}}}
+	s := &preparedLog{closed: []closedThrottle{{foot: true}}}
 	fall := &fall{release: 10}
-	if !s.footOff(fall, 10.1) || s.footOff(fall, 10.9) || (&scene{}).footOff(fall, 10.1) {
+	if !s.footOff(fall, 10.1) || s.footOff(fall, 10.9) || (&preparedLog{}).footOff(fall, 10.1) {
 		t.Error("a foot is off 0.1 s after the peak, not 0.9 s after it, and not known where nobody recorded it")
 	}
 }
 
 // A hole of 0.8 s in a value every 0.1 s may hide a dab at the throttle; one missing value does not.
 func TestAHoleInAFall(t *testing.T) {
-	s := &scene{log: &drive.Log{}, interval: 0.1}
+	s := &preparedLog{log: &drive.Log{}, interval: 0.1}
 	for hole, want := range map[float64]finding.Code{0.1: "", 0.2: "", 0.8: finding.Gap} {
 		var at, rpm []float64
 		for i := range 16 {
@@ -77,7 +77,7 @@ func TestAHoleInAFall(t *testing.T) {
 // A fall that the record ends with, or that a hole ends, was cut short; one after which engine speed goes on was
 // caught.
 func TestWhetherTheRecordEndsWithAFall(t *testing.T) {
-	s := &scene{interval: 0.1}
+	s := &preparedLog{interval: 0.1}
 	for i := range 100 {
 		at := float64(i) / 10
 		if i > 50 {
@@ -173,8 +173,8 @@ func TestHowFarTwoMethodsMayDiffer(t *testing.T) {
 // A start-stop system stops the engine within a few seconds of standing with the foot off, and starts it again; ten
 // seconds later somebody turned the key, and an engine that stays off was switched off.
 func TestAnEngineThatStopsByItself(t *testing.T) {
-	idle := func(stop, start float64) *scene {
-		s := &scene{}
+	idle := func(stop, start float64) *preparedLog {
+		s := &preparedLog{}
 		for i := range 400 {
 			at, n := float64(i)/10, 850.0
 			if at >= stop && at < start {
@@ -185,11 +185,11 @@ func TestAnEngineThatStopsByItself(t *testing.T) {
 		return s
 	}
 	for name, c := range map[string]struct {
-		scene *scene
-		want  bool
+		preparedLog *preparedLog
+		want        bool
 	}{"stops after 3 s, runs again": {idle(3, 8), true}, "stops after 12 s": {idle(12, 20), false},
 		"stays off": {idle(3, 100), false}, "runs on": {idle(100, 100), false}} {
-		if c.scene.stopsAfter(0) != c.want {
+		if c.preparedLog.stopsAfter(0) != c.want {
 			t.Errorf("%s: %v", name, !c.want)
 		}
 	}
@@ -207,8 +207,8 @@ func TestSeriesAreFinite(t *testing.T) {
 // turning is an engine that rises by 3000 rpm/s, turns within d seconds at an even change of its rate, and falls by
 // 1500 rpm/s. From half of the rise to half of the fall the rate changes by 2250 of the 4500 rpm/s: half of d, by
 // hand.
-func turning(d float64) ([]*scene, []*Run) {
-	s, n := &scene{}, 1000.0
+func turning(d float64) ([]*preparedLog, []*Run) {
+	s, n := &preparedLog{}, 1000.0
 	for t := 0.0; t < 2.5+d; t += 0.01 {
 		rate := 3000 - 4500*math.Min(1, math.Max(0, (t-1)/d))
 		if len(s.t) == 0 || t-s.t[len(s.t)-1] > 0.049 {
@@ -218,7 +218,7 @@ func turning(d float64) ([]*scene, []*Run) {
 	}
 	k := len(s.t)
 	r := &Run{Kind: RevDown, Used: true, Start: 1 + d*2/3, T: s.t[k-20:], RPM: s.n[k-20:], MeanRate: 1500}
-	return []*scene{s}, []*Run{r, r, r}
+	return []*preparedLog{s}, []*Run{r, r, r}
 }
 
 // A foot and a throttle turn an engine within a quarter of a second. Where the record takes 0.6 s, it is smoothed and
@@ -243,7 +243,7 @@ func TestSmoothingShowsInTheTurn(t *testing.T) {
 // second there are enough without those in which fuel may be back. Either way nothing below the idle controller is
 // used.
 func TestHowFarDownAFallIsUsed(t *testing.T) {
-	slow, quick := &scene{idle: 850, interval: 0.4}, &scene{idle: 850, interval: 0.125}
+	slow, quick := &preparedLog{idle: 850, interval: 0.4}, &preparedLog{idle: 850, interval: 0.125}
 	if slow.freeRevBottom() > quick.freeRevBottom()-100 || quick.freeRevBottom() != quick.bottom() {
 		t.Errorf("down to %.0f rpm on a slow link, %.0f on a quick one", slow.freeRevBottom(), quick.freeRevBottom())
 	}

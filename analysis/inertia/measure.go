@@ -21,7 +21,7 @@ func Measure(logs []*drive.Log, veh *vehicle.Vehicle, cal *calibrate.Calibration
 	}}
 	m.observe(logs)
 	m.findRuns()
-	m.settleHabits()
+	m.checkSet()
 	m.finding.refuseForeign()
 	m.finding.settleRates()
 	m.finding.Drift = drifts(m.finding.Runs)
@@ -35,7 +35,7 @@ type measurement struct {
 	veh      *vehicle.Vehicle
 	cal      *calibrate.Calibration
 	opt      Options
-	scenes   []*scene // one for each log; nil without engine speed
+	scenes   []*preparedLog // one for each log; nil without engine speed
 	finding  *Finding
 	warnings []finding.Finding
 }
@@ -50,7 +50,7 @@ func (m *measurement) advise(f finding.Finding) {
 }
 
 func (m *measurement) observe(logs []*drive.Log) {
-	m.scenes = make([]*scene, len(logs))
+	m.scenes = make([]*preparedLog, len(logs))
 	var idles []float64
 	for i, l := range logs {
 		session := i

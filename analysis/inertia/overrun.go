@@ -60,7 +60,7 @@ const (
 )
 
 // overruns finds the falls of engine speed in gear with the throttle shut.
-func (s *scene) overruns(gears []rung, lag float64) []Run {
+func (s *preparedLog) overruns(gears []rung, lag float64) []Run {
 	var out []Run
 	if s.speed == nil || len(gears) == 0 {
 		return nil
@@ -85,7 +85,7 @@ func (s *scene) overruns(gears []rung, lag float64) []Run {
 
 // inGear returns the gear whose expected engine speed the fall follows longest, with the first and last index of that
 // stretch; gear 0 when it follows none.
-func (s *scene) inGear(f *fall, gears []rung, lag float64) (gear, from, to int) {
+func (s *preparedLog) inGear(f *fall, gears []rung, lag float64) (gear, from, to int) {
 	best := 2
 	for _, g := range gears {
 		k := s.ownScale(f, g, lag)
@@ -113,7 +113,7 @@ func (s *scene) inGear(f *fall, gears []rung, lag float64) (gear, from, to int) 
 
 // ownScale is a gear's engine speed per displayed speed: as learnt, or for a gear known from the vehicle file
 // only, as this fall shows it, within what speedometers and tyres are off by.
-func (s *scene) ownScale(f *fall, g rung, lag float64) float64 {
+func (s *preparedLog) ownScale(f *fall, g rung, lag float64) float64 {
 	if g.slop == 0 {
 		return g.k
 	}
@@ -131,7 +131,7 @@ func (s *scene) ownScale(f *fall, g rung, lag float64) float64 {
 	return g.k * stats.Median(q)
 }
 
-func (s *scene) judgeOverrun(r *Run, t, n []float64, bottom float64) {
+func (s *preparedLog) judgeOverrun(r *Run, t, n []float64, bottom float64) {
 	from := t[0] + settleTime
 	for _, c := range s.closed {
 		if at, _, open := c.lastOpen(t[0]-1, t[len(t)-1]-0.5); open {

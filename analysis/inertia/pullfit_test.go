@@ -40,11 +40,11 @@ func exactPulls(shown bool, odd func(gear, pull int) float64, gears ...int) (*me
 			runs = append(runs, r)
 		}
 	}
-	s := &scene{log: &drive.Log{}, others: map[string]*series{}}
+	s := &preparedLog{log: &drive.Log{}, others: map[string]*series{}}
 	if shown {
 		s.others[drive.IntakePressure] = pressure
 	}
-	return &measurement{veh: v, scenes: []*scene{s}, finding: &Finding{}}, b, runs
+	return &measurement{veh: v, scenes: []*preparedLog{s}, finding: &Finding{}}, b, runs
 }
 
 // What pulls tell, by hand. Of what moves in gear i the engine's share is s = eta k^2 I / (M_c + eta k^2 I): with k =

@@ -22,7 +22,7 @@ const (
 
 // pulls finds the stretches of full load in one gear: engine speed rises as road speed does, accelerator or
 // throttle down. A log that shows neither has none: full throttle cannot be told from part throttle there.
-func (s *scene) pulls(gears []rung, lag float64) []Run {
+func (s *preparedLog) pulls(gears []rung, lag float64) []Run {
 	load := s.loadSignal()
 	if load == nil || s.speed == nil || len(gears) == 0 {
 		return nil
@@ -53,7 +53,7 @@ func (s *scene) pulls(gears []rung, lag float64) []Run {
 
 // loadSignal is how far the accelerator, else the throttle, is down, 0 to 1 between what the log shows of it;
 // nil when the log shows too little of its travel.
-func (s *scene) loadSignal() *series {
+func (s *preparedLog) loadSignal() *series {
 	for _, name := range []string{drive.Pedal, drive.Throttle, drive.EngineLoad} {
 		c := s.channel(name)
 		if c == nil {
@@ -73,7 +73,7 @@ func (s *scene) loadSignal() *series {
 }
 
 // judgePull keeps the samples of engine speed of a stretch of load; short ones are ordinary driving and not listed.
-func (s *scene) judgePull(from, to float64, gear int) (Run, bool) {
+func (s *preparedLog) judgePull(from, to float64, gear int) (Run, bool) {
 	if to-from < pullTime+pullSkip {
 		return Run{}, false
 	}

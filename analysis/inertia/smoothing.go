@@ -19,7 +19,7 @@ const (
 
 // smoothed tells how much an inertia may be bent by smoothing, as a relative standard deviation, and why it is
 // not given at all, nil when it is.
-func smoothed(scenes []*scene, revs []*Run) (sd float64, why *finding.Finding) {
+func smoothed(scenes []*preparedLog, revs []*Run) (sd float64, why *finding.Finding) {
 	all := turns(scenes, revs)
 	if len(all) < fewestRevs {
 		return 0, nil
@@ -33,7 +33,7 @@ func smoothed(scenes []*scene, revs []*Run) (sd float64, why *finding.Finding) {
 
 // turns are how long engine speed takes after each free rev from half of its steepest rise to half of its usual
 // fall, s. The foot lifts within a tenth of a second and the air is gone in two or three more.
-func turns(scenes []*scene, revs []*Run) []float64 {
+func turns(scenes []*preparedLog, revs []*Run) []float64 {
 	var out []float64
 	for _, r := range revs {
 		s := scenes[r.Input]

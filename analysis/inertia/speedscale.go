@@ -22,7 +22,7 @@ const (
 
 // learnSpeedScale tries delays from 0 to 1 s and both ways of rounding, each with a line through 0, and keeps the one
 // that fits best. ok is false with fewer than five speed samples.
-func learnSpeedScale(scenes []*scene, runs []*Run, cal *calibrate.Calibration) (speedScale, bool) {
+func learnSpeedScale(scenes []*preparedLog, runs []*Run, cal *calibrate.Calibration) (speedScale, bool) {
 	best, found := speedScale{rms: math.Inf(1)}, false
 	rpms := make([]*series, len(runs))
 	for i, r := range runs {

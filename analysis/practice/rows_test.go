@@ -265,8 +265,8 @@ var elsewhere = map[practice.Key][2]string{
 	practice.NotManual:        {"../slip/judge_test.go", "TestOnlyAManualGearboxIsJudged"},
 	practice.FlatShift:        {"../slip/judge_test.go", "TestWaysToShiftAreNoSlip"},
 	practice.TorqueChannel:    {"../slip/judge_test.go", "TestTorqueChannelThatDiffersIsSaid"},
-	practice.FourWheelDrive:   {"../slip/manners_test.go", "TestFourWheelDriveIsSaid"},
-	practice.DualMassFlywheel: {"../slip/manners_test.go", "TestTipInShuffleIsNoSlip"},
+	practice.FourWheelDrive:   {"../slip/driveline_faults_test.go", "TestFourWheelDriveIsSaid"},
+	practice.DualMassFlywheel: {"../slip/driveline_faults_test.go", "TestTipInShuffleIsNoSlip"},
 	practice.ClutchHeat:       {"../../cmd/logger/guide/guide_test.go", "TestGuideSparesTheClutch"},
 }
 

@@ -8,7 +8,7 @@ import (
 	"flywitness/finding"
 )
 
-// All sentences are tested where they are read (dashboards/words); here the judgement at its edges, and the numbers.
+// All sentences are tested where they are read (dashboards/text); here the judgement at its edges, and the numbers.
 func TestJudgeAtItsEdges(t *testing.T) {
 	interval := func(lo, hi float64) *stats.Estimate {
 		return &stats.Estimate{Value: (lo + hi) / 2, SD: (hi - lo) / 4, CI95: [2]float64{lo, hi}}

@@ -1,6 +1,8 @@
 package slip
 
 import (
+	"sync"
+
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
@@ -30,9 +32,11 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	j.out = &Finding{Pulls: []Pull{}, Events: []Event{}, Engagements: []Engagement{}, LikelyCauses: []finding.Text{},
 		WhatToDrive: []finding.Text{}}
 	motions := make([]*motion.Record, len(tracks))
+	var wait sync.WaitGroup
 	for i, t := range tracks {
-		motions[i] = motion.New(i, t)
+		wait.Go(func() { motions[i] = motion.New(i, t) })
 	}
+	wait.Wait()
 	j.records = detect.Find(motions, j.force)
 	j.odds = detect.GearboxOdds(j.records)
 	j.look()
@@ -165,12 +169,18 @@ func trace(r *detect.Record, f *motion.Force) Trace {
 	tr := Trace{T: t.T, SpeedKmh: t.SpeedKmh, RPM: t.RPM, Segments: t.Segments, LockedRPM: make([]float64, n),
 		SlipPct:  make([]float64, n),
 		TorqueNm: make([]float64, n), Slope: make([]float64, n), SlopeSD: make([]float64, n)}
+	var wait sync.WaitGroup
+	wait.Go(func() {
+		for i := range n {
+			tr.LockedRPM[i] = t.LockedRPM(i)
+			tr.SlipPct[i] = 100 * r.SlipAt(i)
+		}
+	})
 	for i := range n {
-		tr.LockedRPM[i] = t.LockedRPM(i)
-		tr.SlipPct[i] = 100 * r.SlipAt(i)
 		tr.TorqueNm[i] = r.ClutchTorque(f, t.Gear[i], i)
 		tr.Slope[i], tr.SlopeSD[i] = r.Slope(i)
 	}
+	wait.Wait()
 	return tr
 }
 

@@ -108,6 +108,7 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 		}
 	}
 	describeStamps(l)
+	describeDrawn(l, sets)
 	dropDeadSpeeds(l)
 	turnedIntoMiles(l, cols)
 }
@@ -128,6 +129,9 @@ func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	l.Held = l.Held || held
 	if n, seconds := r.dropFrozen(held); n > 0 {
 		l.Warnings = append(l.Warnings, finding.New(finding.FrozenRows, finding.Name("file", l.Path), finding.Count("rows", n), finding.Duration("lasting", seconds)))
+	}
+	if !held {
+		r.replies(fresh)
 	}
 	return fresh
 }

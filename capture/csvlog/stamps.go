@@ -15,6 +15,7 @@ type rowset struct {
 	v      [][]float64
 	cols   []*column
 	unsure bool // day and month of the dates could be the other way round
+	drawn  []drawn
 }
 
 // restartGap is put between the end of a recording and what follows in the same file on a clock that began again, in seconds. It is

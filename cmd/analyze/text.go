@@ -5,7 +5,7 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/cmd/internal/cli"
-	"flywitness/dashboards/words"
+	"flywitness/dashboards/text"
 	"flywitness/figure"
 )
 
@@ -13,12 +13,12 @@ import (
 const mostUnused = 8
 
 // tones are the colours of answers on a terminal.
-var tones = map[words.Tone]cli.Tone{words.Good: cli.Good, words.Act: cli.Act, words.Open: cli.Open, words.Fact: cli.Strong}
+var tones = map[text.Tone]cli.Tone{text.Good: cli.Good, text.Act: cli.Act, text.Open: cli.Open, text.Fact: cli.Strong}
 
 // printText writes a result for people: the verdict in words first, then the numbers, then what was not used and why, then
 // the caution.
 func printText(w io.Writer, r *analysis.Result, u figure.Units) error {
-	s := words.Of(r, u)
+	s := text.Of(r, u)
 	var t cli.Text
 	for _, d := range s.Doubts {
 		t.Line("%s", d)
@@ -48,7 +48,7 @@ func printText(w io.Writer, r *analysis.Result, u figure.Units) error {
 			}
 		}
 	}
-	if a := words.StandardAir(r.StandardAir, u); a != nil {
+	if a := text.StandardAir(r.StandardAir, u); a != nil {
 		t.Heading(a.Title + ":")
 		if len(a.Rows) > 0 {
 			t.Table(a.Head, a.Rows)

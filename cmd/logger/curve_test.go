@@ -18,7 +18,7 @@ func TestCurveOfADrive(t *testing.T) {
 	car := sim.BenchMule()
 	tr := sim.Drive(car, sim.HillyRoad(rng, 0.01, 300), []sim.Action{sim.Traffic(rng, 8, sim.MixedTraffic()), sim.Accelerate(60), sim.Cruise(60, 40)}, rng)
 	l := sim.NewLogger(sim.CANMulti).Record(tr, rng)
-	b := newBeside(car.Vehicle, guide.Answers{}, nil)
+	b := newLiveSession(car.Vehicle, guide.Answers{}, nil)
 	p := &page{hub: pages.NewHub()}
 	at := make([]int, len(l.Channels))
 	learnt := false

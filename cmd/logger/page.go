@@ -4,7 +4,6 @@ import (
 	"context"
 	"net"
 	"sort"
-	"strings"
 	"sync"
 
 	"flywitness/analysis/gearstate"
@@ -100,7 +99,7 @@ func (p *page) alert(text string) {
 }
 
 // sample shows what was measured, a few times a second.
-func (p *page) sample(b *beside, s capture.Sample) {
+func (p *page) sample(b *liveSession, s capture.Sample) {
 	if p == nil {
 		return
 	}
@@ -119,7 +118,7 @@ func (p *page) sample(b *beside, s capture.Sample) {
 }
 
 // measured takes the last values. They are nothing while nothing comes from the car.
-func (p *page) measured(b *beside) {
+func (p *page) measured(b *liveSession) {
 	last := func(channel string) *float64 {
 		if _, v, ok := b.book.Last(channel); ok && !p.gap {
 			return &v
@@ -153,7 +152,7 @@ func (p *page) measured(b *beside) {
 }
 
 // tick shows how the recording stands, each second.
-func (p *page) tick(b *beside, s capture.Status) {
+func (p *page) tick(b *liveSession, s capture.Status) {
 	if p == nil {
 		return
 	}
@@ -179,31 +178,32 @@ func (p *page) tick(b *beside, s capture.Status) {
 }
 
 // hear puts what the guide says on the page, and passes it on.
-func (p *page) hear(say func(string)) func(string) {
+func (p *page) hear(say func(string)) func(guide.Message) {
 	if p == nil {
-		return say
+		return func(m guide.Message) { say(m.String()) }
 	}
-	return func(text string) {
-		say(text)
+	return func(m guide.Message) {
+		say(m.String())
 		p.mu.Lock()
 		defer p.mu.Unlock()
-		switch {
-		case strings.HasPrefix(text, guide.Accepted), strings.HasPrefix(text, guide.Refused): // the list of runs says it
-		case strings.HasPrefix(text, guide.Lift): // the alarm says it
-		case len(text) > 3 && text[0] >= '1' && text[0] <= '9' && text[1] == '.':
-			title, how, _ := strings.Cut(text[3:], ": ")
-			p.state.Step = &pages.Step{Number: int(text[0] - '0'), Of: guide.Steps, Title: title, Text: how}
-		case p.state.Step != nil:
-			step := *p.state.Step
-			step.Text = text
-			p.state.Step = &step
+		switch m.About {
+		case guide.Judged: // the list of runs says it
+		case guide.Lift: // the alarm says it
+		case guide.Begins:
+			p.state.Step = &pages.Step{Number: m.Step, Of: guide.Steps, Title: m.Title, Text: m.Text}
+		case guide.Remark:
+			if p.state.Step != nil {
+				step := *p.state.Step
+				step.Text = m.Text
+				p.state.Step = &step
+			}
 		}
 		p.hub.Publish(p.state)
 	}
 }
 
 // runs lists the runs as they are judged, the last one first, and how many are still needed.
-func (p *page) runs(b *beside) {
+func (p *page) runs(b *liveSession) {
 	p.state.Runs, p.state.Usable, p.state.Needs = nil, b.usable(), nil
 	all := b.judged()
 	for i := len(all) - 1; i >= 0 && len(p.state.Runs) < mostRuns; i-- {

@@ -77,19 +77,21 @@ func TestPageHearsTheGuide(t *testing.T) {
 	said := 0
 	p := &page{hub: pages.NewHub()}
 	hear := p.hear(func(string) { said++ })
-	hear("3. Free revs, 6 good ones: standing, lever in neutral. Rev to about 4000 rpm.")
-	hear(guide.Refused + "free rev, the accelerator was not let go at once.")
+	hear(guide.Message{About: guide.Begins, Step: 3, Title: "Free revs, 6 good ones",
+		Text: "standing, lever in neutral. Rev to about 4000 rpm."})
+	hear(guide.Message{About: guide.Judged, Text: "Not used: free rev, the accelerator was not let go at once."})
+	hear(guide.Message{About: guide.Lift, Text: "LIFT: the clutch slips."})
 	s := p.state
 	if s.Step == nil || s.Step.Number != 3 || s.Step.Title != "Free revs, 6 good ones" || !strings.HasPrefix(s.Step.Text, "standing") {
 		t.Errorf("step %+v", s.Step)
 	}
-	hear("Rest: two minutes at idle.")
-	if p.state.Step.Title != "Free revs, 6 good ones" || p.state.Step.Text != "Rest: two minutes at idle." || said != 3 {
+	hear(guide.Message{Text: "Rest: two minutes at idle."})
+	if p.state.Step.Title != "Free revs, 6 good ones" || p.state.Step.Text != "Rest: two minutes at idle." || said != 4 {
 		t.Errorf("after a word between: %+v, %d sentences passed on", p.state.Step, said)
 	}
 	var none *page
-	none.hear(func(string) { said++ })("x")
-	if said != 4 {
+	none.hear(func(string) { said++ })(guide.Message{Text: "x"})
+	if said != 5 {
 		t.Error("without a page the sentence was lost")
 	}
 }

@@ -264,7 +264,7 @@ func (r *recording) header(created time.Time, a *adapter.Adapter, info adapter.I
 // record runs the recording with everything beside it.
 func (r *recording) record(ctx context.Context, a *adapter.Adapter, sink capture.Sink, created time.Time, page *page) (capture.Summary, error) {
 	ctx, end := r.limited(ctx)
-	b := newBeside(r.vehicle, r.answers, page.alarm(r.alarm()))
+	b := newLiveSession(r.vehicle, r.answers, page.alarm(r.alarm()))
 	r.line.extra = b.line
 	if r.sent != nil {
 		r.line.sent = r.sent.line

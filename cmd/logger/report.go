@@ -42,8 +42,8 @@ func (r *recording) report(sum capture.Summary, names []string) error {
 	if _, err := r.stdout.Write(text.Bytes()); err == nil {
 		return missing
 	}
-	beside := r.flags.out + ".summary.txt"
-	return os.WriteFile(beside, text.Bytes(), 0o644)
+	liveSession := r.flags.out + ".summary.txt"
+	return os.WriteFile(liveSession, text.Bytes(), 0o644)
 }
 
 func writeReport(text *bytes.Buffer, sum capture.Summary, files []fileJSON) {

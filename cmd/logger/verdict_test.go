@@ -37,7 +37,7 @@ func through(ctx context.Context, tr *sim.Truth, lg sim.Logger, link emulator.Li
 	if err := a.FindCar(ctx); err != nil {
 		return nil, err
 	}
-	book := live.NewBook()
+	book := live.NewSampleBuffer()
 	_, err := capture.Record(ctx, capture.Config{
 		Adapter: a, Clock: b, Sink: discard{}, Created: start, For: time.Duration(tr.Duration() * float64(time.Second)), Watch: book.Add,
 		Plan: func() capture.Plan {

@@ -7,14 +7,14 @@ import (
 	"flywitness/analysis"
 	"flywitness/analysis/fleet"
 	fleetpage "flywitness/dashboards/fleet"
-	"flywitness/dashboards/words"
+	"flywitness/dashboards/text"
 )
 
 // car is a vehicle that the results of the folder speak of.
 type car struct {
 	Name, Last string
 	Line       string // how it stands after its last job
-	Tone       words.Tone
+	Tone       text.Tone
 	Needs      []fleetpage.Need
 }
 

@@ -15,7 +15,7 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/analysis/fleet"
-	"flywitness/dashboards/words"
+	"flywitness/dashboards/text"
 	"flywitness/job"
 )
 
@@ -30,10 +30,10 @@ const (
 type item struct {
 	Path, When string
 	Size       string
-	Title      string         // of a job or a report
-	Trouble    string         // why it cannot be used
-	Verdicts   []words.Answer // of a report
-	Report     string         // the report that a job's run would write, "" while there is none
+	Title      string        // of a job or a report
+	Trouble    string        // why it cannot be used
+	Verdicts   []text.Answer // of a report
+	Report     string        // the report that a job's run would write, "" while there is none
 	time       time.Time
 }
 
@@ -179,7 +179,7 @@ func (s *Server) describe(it *item) []fleet.Entry {
 	if r.Job != nil && r.Job.Title != "" {
 		it.Title = r.Job.Title
 	}
-	it.Verdicts = words.Of(r, s.units).Answers
+	it.Verdicts = text.Of(r, s.units).Answers
 	if len(it.Verdicts) > 3 {
 		it.Verdicts = it.Verdicts[:3]
 	}
@@ -205,9 +205,9 @@ func (s *Server) readResult(p string) (*analysis.Result, error) {
 func size(n int64) string {
 	switch {
 	case n >= 1<<20:
-		return words.Quantity(float64(n)/(1<<20), "MB")
+		return text.Quantity(float64(n)/(1<<20), "MB")
 	case n >= 1<<10:
-		return words.Quantity(float64(n)/(1<<10), "kB")
+		return text.Quantity(float64(n)/(1<<10), "kB")
 	}
-	return words.Quantity(float64(n), "B")
+	return text.Quantity(float64(n), "B")
 }

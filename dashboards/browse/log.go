@@ -7,8 +7,8 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/dashboards/chart"
-	"flywitness/dashboards/evidence"
-	"flywitness/dashboards/words"
+	"flywitness/dashboards/plots"
+	"flywitness/dashboards/text"
 	"flywitness/drive"
 	"flywitness/job"
 )
@@ -25,7 +25,7 @@ type logPage struct {
 	Drawn        template.HTML
 	Caption      string
 	Data         *chart.Data
-	Words        words.Summary
+	Words        text.Summary
 	Channels     []analysis.InputChannel
 }
 
@@ -56,9 +56,9 @@ func (s *Server) log(w http.ResponseWriter, r *http.Request) {
 
 func (s *Server) logPage(p string, l *drive.Log) logPage {
 	res := s.analyst.Judge(l)
-	c := evidence.Log(l, res.Slip, s.units)
+	c := plots.Log(l, res.Slip, s.units)
 	v := logPage{frame: s.frame(path.Base(p), c.Zoomable()), Path: p, Rows: l.Rows, Skipped: l.Skipped, Hash: l.SHA256, Caption: c.Caption,
-		Drawn: c.Pictures(), Words: words.Of(res, s.units)}
+		Drawn: c.Pictures(), Words: text.Of(res, s.units)}
 	first, last := l.Span()
 	v.Length = chart.Clock(last - first)
 	if len(res.Inputs) > 0 {

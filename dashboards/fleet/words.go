@@ -7,7 +7,7 @@ import (
 
 	"flywitness/analysis/fleet"
 	"flywitness/analysis/stats"
-	"flywitness/dashboards/words"
+	"flywitness/dashboards/text"
 	"flywitness/figure"
 )
 
@@ -29,7 +29,7 @@ type Need struct {
 type Row struct {
 	Vehicle, Last, Job    string
 	Clutch                string
-	Tone                  words.Tone
+	Tone                  text.Tone
 	Held, Margin, Inertia string
 	Change                string // what the last job did to the inertia
 	Needs                 []Need
@@ -82,16 +82,16 @@ func row(v fleet.Vehicle, u figure.Units) Row {
 	return r
 }
 
-func clutch(verdict string) (string, words.Tone) {
+func clutch(verdict string) (string, text.Tone) {
 	switch verdict {
 	case "holds":
-		return "holds", words.Good
+		return "holds", text.Good
 	case "slips":
-		return "slips", words.Act
+		return "slips", text.Act
 	case "inconclusive":
-		return "cannot tell", words.Open
+		return "cannot tell", text.Open
 	}
-	return "not judged", words.Fact
+	return "not judged", text.Fact
 }
 
 func change(verdict string) string {

@@ -3,7 +3,7 @@ package report
 import (
 	"flywitness/analysis"
 	"flywitness/dashboards/chart"
-	"flywitness/dashboards/evidence"
+	"flywitness/dashboards/plots"
 	"flywitness/figure"
 )
 
@@ -17,7 +17,7 @@ func Charts(r *analysis.Result, u figure.Units) (out []chart.Chart) {
 	}
 	add(capacity(r, u))
 	for _, f := range findings(r) {
-		rays := evidence.Rays(b.calibration(f.Name), f.Finding, u)
+		rays := plots.Rays(b.calibration(f.Name), f.Finding, u)
 		if f.Name != "" {
 			rays.Title += ", " + f.Name
 		}
@@ -27,24 +27,24 @@ func Charts(r *analysis.Result, u figure.Units) (out []chart.Chart) {
 			if f.Name != "" {
 				log = f.Name + ", " + log
 			}
-			add(evidence.Pull(f.Finding, p, log, u))
+			add(plots.Pull(f.Finding, p, log, u))
 		}
 	}
 	if c := r.Compare; c != nil {
 		add(fullLoad(r, u))
-		add(evidence.ByGear(c, u))
-		add(evidence.Runs(c))
-		add(evidence.Residuals(c))
-		for _, h := range evidence.Held(c) {
+		add(plots.ByGear(c, u))
+		add(plots.Runs(c))
+		add(plots.Residuals(c))
+		for _, h := range plots.Held(c) {
 			add(h)
 		}
-		add(evidence.Methods(c.Before, c.After, u))
+		add(plots.Methods(c.Before, c.After, u))
 	}
 	if f := r.Inertia; f != nil {
-		for _, k := range evidence.Kinds(nil, f) {
+		for _, k := range plots.Kinds(nil, f) {
 			add(k)
 		}
-		add(evidence.Methods(nil, f, u))
+		add(plots.Methods(nil, f, u))
 	}
 	return out
 }

@@ -9,7 +9,7 @@ import (
 	"flywitness/analysis/compare"
 	"flywitness/analysis/slip"
 	"flywitness/dashboards/chart"
-	"flywitness/dashboards/evidence"
+	"flywitness/dashboards/plots"
 	"flywitness/figure"
 )
 
@@ -36,10 +36,10 @@ func (b *builder) groups() (out []figureGroup) {
 	out = append(out, torque)
 	if r.Inertia != nil {
 		g := figureGroup{Title: "Rotating inertia"}
-		for _, k := range evidence.Kinds(nil, r.Inertia) {
+		for _, k := range plots.Kinds(nil, r.Inertia) {
 			g.add(b.picture(k, nil))
 		}
-		g.add(b.picture(evidence.Methods(nil, r.Inertia, u), nil))
+		g.add(b.picture(plots.Methods(nil, r.Inertia, u), nil))
 		g.addTable(b.driftTable(r.Inertia, nil))
 		g.addTable(b.runTable(r.Inertia, "Runs", ""))
 		out = append(out, g)
@@ -97,9 +97,9 @@ func (g *figureGroup) addTable(t table) {
 
 func (b *builder) slip(f *slip.Finding, name, side string) figureGroup {
 	g := figureGroup{Title: name}
-	g.add(b.picture(evidence.Rays(b.calibration(side), f, b.u), nil))
+	g.add(b.picture(plots.Rays(b.calibration(side), f, b.u), nil))
 	for i, p := range telling(f.Pulls) {
-		c := evidence.Pull(f, p, b.logName(p.Input, side), b.u)
+		c := plots.Pull(f, p, b.logName(p.Input, side), b.u)
 		if i > 0 {
 			c.Caption = "" // said once
 		}
@@ -113,7 +113,7 @@ func (b *builder) slip(f *slip.Finding, name, side string) figureGroup {
 		if n := b.inputName(i, side); n != "" {
 			title += ": " + n
 		}
-		g.add(b.picture(evidence.Drive(t, title, b.u), stateTable(t)))
+		g.add(b.picture(plots.Drive(t, title, b.u), stateTable(t)))
 	}
 	g.addTable(b.pullTable(f, side))
 	g.addTable(b.eventTable(f, side))
@@ -157,14 +157,14 @@ func (b *builder) inertia(c *compare.Finding) figureGroup {
 	if c.Before != nil && c.After != nil {
 		g.Title += ", before and after"
 	}
-	g.add(b.picture(evidence.ByGear(c, b.u), b.gearTable(c)))
-	g.add(b.picture(evidence.Runs(c), nil))
-	g.add(b.picture(evidence.Residuals(c), nil))
-	for _, h := range evidence.Held(c) {
+	g.add(b.picture(plots.ByGear(c, b.u), b.gearTable(c)))
+	g.add(b.picture(plots.Runs(c), nil))
+	g.add(b.picture(plots.Residuals(c), nil))
+	for _, h := range plots.Held(c) {
 		g.add(b.picture(h, nil))
 	}
-	g.add(b.picture(evidence.Methods(c.Before, c.After, b.u), b.methodTable(c)))
-	for _, k := range evidence.Kinds(c.Before, c.After) {
+	g.add(b.picture(plots.Methods(c.Before, c.After, b.u), b.methodTable(c)))
+	for _, k := range plots.Kinds(c.Before, c.After) {
 		g.add(b.picture(k, nil))
 	}
 	g.addTable(b.drivabilityTable(c))
@@ -198,17 +198,17 @@ func (b *builder) gearing() figureGroup {
 		traces = append(traces, f.Traces...)
 	}
 	if len(traces) > 0 {
-		g.add(b.picture(evidence.Ladder(cal, traces, b.u), nil))
+		g.add(b.picture(plots.Ladder(cal, traces, b.u), nil))
 	}
 	g.addTable(b.ladderTable(cal))
 	return g
 }
 
 // findings lists the slip findings of a result, each once; those that are not there are left out.
-func findings(r *analysis.Result) (out []evidence.Side) {
-	all := []evidence.Side{{Finding: r.Slip}}
+func findings(r *analysis.Result) (out []plots.Side) {
+	all := []plots.Side{{Finding: r.Slip}}
 	if r.Compare != nil {
-		all = []evidence.Side{{Name: "before", Finding: r.Compare.SlipBefore}, {Name: "after", Finding: r.Compare.SlipAfter}}
+		all = []plots.Side{{Name: "before", Finding: r.Compare.SlipBefore}, {Name: "after", Finding: r.Compare.SlipAfter}}
 	}
 	for _, f := range all {
 		if f.Finding != nil {
@@ -224,7 +224,7 @@ func capacity(r *analysis.Result, u figure.Units) chart.Chart {
 	if r.Job != nil && r.Job.ClutchClaim != nil {
 		promised = &r.Job.ClutchClaim.StatedTorque
 	}
-	return evidence.Capacity(findings(r), promised, u)
+	return plots.Capacity(findings(r), promised, u)
 }
 
 // fullLoad is the engine's torque with the rating of the clutch that is in the car now.
@@ -236,7 +236,7 @@ func fullLoad(r *analysis.Result, u figure.Units) chart.Chart {
 	if s := r.Compare.SlipAfter; s != nil {
 		rating = s.TorqueRating
 	}
-	return evidence.FullLoad(r.Compare.Torque, rating, u)
+	return plots.FullLoad(r.Compare.Torque, rating, u)
 }
 
 // handOver is the one picture of the first page: what the clutch carried; else the free revs; else the pull that tells most.
@@ -249,18 +249,18 @@ func (b *builder) handOver(room string) *picture {
 		return b.picture(c, nil)
 	}
 	if c := b.r.Compare; c != nil {
-		if p := b.picture(evidence.Runs(c), nil); p != nil {
+		if p := b.picture(plots.Runs(c), nil); p != nil {
 			return p
 		}
 	}
 	if f := b.r.Inertia; f != nil {
-		for _, k := range evidence.Kinds(nil, f) {
+		for _, k := range plots.Kinds(nil, f) {
 			return b.picture(k, nil)
 		}
 	}
 	for _, f := range findings(b.r) {
 		for _, p := range telling(f.Pulls) {
-			return b.picture(evidence.Pull(f.Finding, p, b.logName(p.Input, f.Name), b.u), nil)
+			return b.picture(plots.Pull(f.Finding, p, b.logName(p.Input, f.Name), b.u), nil)
 		}
 	}
 	return nil

@@ -11,8 +11,8 @@ import (
 	"flywitness/analysis"
 	"flywitness/dashboards/chart"
 	"flywitness/dashboards/paper"
+	"flywitness/dashboards/text"
 	"flywitness/dashboards/web"
-	"flywitness/dashboards/words"
 	"flywitness/figure"
 )
 
@@ -36,7 +36,7 @@ type view struct {
 	Room              string // for the picture of the first page
 	Head              head
 	Picture           *picture // the one of the first page
-	Words             words.Summary
+	Words             text.Summary
 	Figures           []figureGroup
 	Sessions          []session
 	Conditions        [][2]string
@@ -70,7 +70,7 @@ type table struct {
 func Write(w io.Writer, r *analysis.Result, o Options) error {
 	shell := web.New(title(r), web.Own{CSS: o.Paper.CSS(), Charts: !o.Still, Policy: "img-src data:"})
 	b := builder{r: r, u: o.Units, zoom: shell.Script != ""}
-	said := words.Of(r, o.Units)
+	said := text.Of(r, o.Units)
 	space := room(letters(said))
 	v := view{
 		Page: shell, Subtitle: subtitle(r), Job: r.Job != nil, Head: headOf(r, o.Units), Tool: r.Tool, Command: r.Command,
@@ -101,7 +101,7 @@ func room(letters int) string {
 }
 
 // letters counts those of the answers.
-func letters(s words.Summary) (n int) {
+func letters(s text.Summary) (n int) {
 	texts := append([]string{s.Line}, s.Doubts...)
 	for _, a := range s.Answers {
 		texts = append(append(texts, a.Question, a.Headline, a.Sentence), a.Next...)

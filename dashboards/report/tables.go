@@ -14,8 +14,8 @@ import (
 	"flywitness/analysis/slip"
 	"flywitness/analysis/stats"
 	"flywitness/dashboards/chart"
-	"flywitness/dashboards/evidence"
-	"flywitness/dashboards/words"
+	"flywitness/dashboards/plots"
+	"flywitness/dashboards/text"
 	"flywitness/figure"
 )
 
@@ -70,7 +70,7 @@ func stretch(start, end float64) string { return chart.Clock(start) + "–" + ch
 func (b *builder) pullTable(f *slip.Finding, side string) table {
 	t := table{Title: "Every pull", Head: []string{"log", "time", "gear", "seen", "most slip", "would have shown", "peak torque", "torque held", "heat in the clutch"}}
 	for _, p := range f.Pulls {
-		seen := words.PullVerdict(p.Verdict)
+		seen := text.PullVerdict(p.Verdict)
 		if p.Verdict == slip.Inconclusive && len(p.Reason) > 0 {
 			seen += ": " + p.Reason.In(b.u)
 		}
@@ -83,7 +83,7 @@ func (b *builder) pullTable(f *slip.Finding, side string) table {
 func (b *builder) eventTable(f *slip.Finding, side string) table {
 	t := table{Title: "Moments of slip, and what only looks like it", Head: []string{"log", "time", "gear", "what it is", "peak", "mean", "torque at its start", "heat", "confidence"}}
 	for _, e := range f.Events {
-		t.Rows = append(t.Rows, []string{b.logName(e.Input, side), stretch(e.Start, e.End), fmt.Sprint(e.Gear), words.EventKind(e.Kind),
+		t.Rows = append(t.Rows, []string{b.logName(e.Input, side), stretch(e.Start, e.End), fmt.Sprint(e.Gear), text.EventKind(e.Kind),
 			fmt.Sprintf("%s, %.0f rpm", percent(&e.PeakSlip), e.PeakSlipRPM), percent(&e.MeanSlip), b.uncertain(e.OnsetTorque, "N m"), b.heat(e.Energy),
 			fmt.Sprintf("%.0f %%", 100*e.Confidence)})
 	}
@@ -208,7 +208,7 @@ func (b *builder) methodTable(c *compare.Finding) *table {
 			continue
 		}
 		for _, m := range s.f.Methods {
-			t.Rows = append(t.Rows, []string{s.name, evidence.MethodName(m.Name), b.estimate(m.Inertia, "kg m^2")})
+			t.Rows = append(t.Rows, []string{s.name, plots.MethodName(m.Name), b.estimate(m.Inertia, "kg m^2")})
 		}
 		t.Rows = append(t.Rows, []string{s.name, "together", b.estimate(s.f.Inertia, "kg m^2")})
 	}
@@ -217,7 +217,7 @@ func (b *builder) methodTable(c *compare.Finding) *table {
 
 // airTable is the pulls in standard air; its notes stand as rows of their own.
 func (b *builder) airTable() table {
-	a := words.StandardAir(b.r.StandardAir, b.u)
+	a := text.StandardAir(b.r.StandardAir, b.u)
 	if a == nil {
 		return table{}
 	}
@@ -263,7 +263,7 @@ func (b *builder) runTable(f *inertia.Finding, title, side string) table {
 		if r.Gear > 0 {
 			g = fmt.Sprint(r.Gear)
 		}
-		t.Rows = append(t.Rows, []string{b.logName(r.Input, side), stretch(r.Start, r.End), words.RunKind(r.Kind), g, fmt.Sprintf("%.0f", r.MeanRate), used})
+		t.Rows = append(t.Rows, []string{b.logName(r.Input, side), stretch(r.Start, r.End), text.RunKind(r.Kind), g, fmt.Sprintf("%.0f", r.MeanRate), used})
 	}
 	return t
 }

@@ -29,16 +29,17 @@ func (g *Guide) resting() {
 func (g *Guide) beginPulls() {
 	km, bed := g.answers.Number("km_since_fitted"), g.answers.Number("bed_in_km")
 	if km != nil && bed != nil && *km < *bed {
-		g.noPulls(g.in(finding.GuideNotBeddedIn, finding.Distance("driven", *km), finding.Distance("needed", *bed)) + " " +
-			practice.Find(practice.BeddingIn).Does + ".")
+		g.skipPulls("No pulls yet", g.in(finding.GuideNotBeddedIn, finding.Distance("driven", *km),
+			finding.Distance("needed", *bed))+" "+practice.Find(practice.BeddingIn).Does+".")
 		return
 	}
 	if len(g.road.Pulls) == 0 && !g.road.Untold {
-		g.noPulls("4. No pulls: " + g.road.NoPull.In(g.Units) + ".")
+		g.skipPulls("No pulls", g.road.NoPull.In(g.Units)+".")
 		return
 	}
 	g.caution(pulling, practice.Pulling)
-	g.say(fmt.Sprintf("4. Full-load pulls: %d good ones in the highest gear that is lawful, %d in another. Clutch engaged, floor it from below the torque peak, no lift until past it.",
+	g.begins(pulling, "Full-load pulls", fmt.Sprintf("%d good ones in the highest gear that is lawful, %d in another. Clutch "+
+		"engaged, floor it from below the torque peak, no lift until past it.",
 		g.needs.FirstGearPulls, g.needs.OtherGearPulls))
 	for _, p := range g.road.Pulls[:min(2, len(g.road.Pulls))] {
 		g.say("   " + pullText(p).In(g.Units))
@@ -53,6 +54,15 @@ func pullText(p plan.Pull) finding.Finding {
 	return finding.New(finding.GuidePull, finding.Gear(p.Gear), finding.EngineSpeed("from", p.FromRPM), finding.Speed("from_speed", p.FromKmh),
 		finding.EngineSpeed("to", p.ToRPM), finding.Speed("to_speed", p.ToKmh), finding.Duration("lasting", math.Ceil(p.Seconds)),
 		finding.Quantity("road", finding.Metres, math.Ceil(p.RoadM/50)*50))
+}
+
+// skipPulls says at the step of the pulls why none are asked for.
+func (g *Guide) skipPulls(title, why string) {
+	if g.over[pulling] {
+		return
+	}
+	g.begins(pulling, title, why)
+	g.done(pulling)
 }
 
 // noPulls says why no more pulls are asked for.

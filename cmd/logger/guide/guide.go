@@ -14,13 +14,6 @@ import (
 	"flywitness/finding"
 )
 
-// How the sentences that others listen for begin: a run that counts, one that does not, slip that was seen.
-const (
-	Accepted = "Good: "
-	Refused  = "Not used: "
-	Lift     = "LIFT: "
-)
-
 // step is what the guide asks for.
 type step uint8
 
@@ -33,7 +26,7 @@ const (
 	finished
 )
 
-// Steps is how many steps there are; the sentence of each begins with its number.
+// Steps is how many steps there are.
 const Steps = int(finished)
 
 // Guide is a guided recording. It asks for one thing at a time, and takes every usable run whenever it is driven. Tick and Judged are
@@ -41,11 +34,11 @@ const Steps = int(finished)
 type Guide struct {
 	Units figure.Units // of what is said; set before the first Tick
 
-	book    *live.Book
+	book    *live.SampleBuffer
 	needs   plan.Session
 	answers Answers
 	road    plan.Drive
-	say     func(string)
+	tells   func(Message)
 
 	mu     sync.Mutex
 	begun  bool
@@ -75,8 +68,12 @@ type clutch struct {
 }
 
 // New returns a guide at its first step.
-func New(b *live.Book, n plan.Session, a Answers, road plan.Drive, say func(string)) *Guide {
-	return &Guide{book: b, needs: n, answers: a, road: road, say: say, slipAt: math.NaN(),
+func New(b *live.SampleBuffer, n plan.Session, a Answers, road plan.Drive, tells func(Message)) *Guide {
+	if road.RevToRPM == 0 { // nobody asked what the car can do
+		usual := plan.On(nil, plan.Road{})
+		road.RevToRPM, road.HoldsRPM = usual.RevToRPM, usual.HoldsRPM
+	}
+	return &Guide{book: b, needs: n, answers: a, road: road, tells: tells, slipAt: math.NaN(),
 		polled: capture.RoadPlan(), cautioned: map[step]bool{}, tally: newTally(nil)}
 }
 
@@ -111,7 +108,7 @@ func (g *Guide) Slipped(t float64) {
 	g.mu.Lock()
 	g.slipAt = t
 	g.mu.Unlock()
-	g.say(Lift + "the clutch slips.")
+	g.tells(Message{About: Lift, Text: "LIFT: the clutch slips."})
 }
 
 // Tick looks at the recording at t s, once a second, and says what there is to say.
@@ -180,9 +177,10 @@ func (g *Guide) enter(s step) {
 	g.choosePlan()
 	switch s {
 	case warmUp:
-		g.say(g.in(finding.GuideWarmUp, finding.Temperature("needed", g.needs.CoolantC)))
+		g.begins(s, "Warm up", g.in(finding.GuideWarmUp, finding.Temperature("needed", g.needs.CoolantC)))
 	case idling:
-		g.say(fmt.Sprintf("2. Stop where it is safe, lever in neutral, foot off the clutch, consumers off. Let it idle for %.0f s.", g.needs.IdleS))
+		g.begins(s, fmt.Sprintf("Idle for %.0f s", g.needs.IdleS),
+			"stop where it is safe, lever in neutral, foot off the clutch, consumers off, and let it idle.")
 	case freeRevs:
 		g.caution(s, practice.FreeRevs)
 		g.beginStanding()
@@ -194,7 +192,8 @@ func (g *Guide) enter(s step) {
 		if o := g.road.Overrun; o != nil {
 			from, gear = o.FromRPM, fmt.Sprintf("gear %d", o.Gear)
 		}
-		g.say(fmt.Sprintf("5. Over the same piece of road, both ways: from about %.0f rpm in %s foot off the accelerator and let it fall to %d rpm (%d good ones); "+
+		g.begins(s, "Over the same piece of road, both ways", fmt.Sprintf("from about %.0f rpm in %s foot off the "+
+			"accelerator and let it fall to %d rpm (%d good ones); "+
 			"then in neutral from the same speed, rolling (%d good ones). Foot off the clutch, no brake.", from, gear, plan.OverrunTo, g.needs.InGear, g.needs.Coasts))
 	case finished:
 		g.say("Done: everything was asked for. The recording ends now; let the engine idle for a minute before switching it off after full load.")

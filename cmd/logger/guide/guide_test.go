@@ -48,11 +48,11 @@ func guided(t *testing.T, linkName string, car sim.Car, script []sim.Action, ans
 	if err := a.FindCar(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	book := live.NewBook()
+	book := live.NewSampleBuffer()
 	veh := car.Vehicle
 	judge := &live.Judge{Vehicle: veh}
 	judge.Inertia.FootOnClutch = answers.FootOnClutch()
-	g := guide.New(book, needs, answers, plan.On(veh, plan.Road{SpeedLimit: 130 / 3.6}), func(s string) { said = append(said, s) })
+	g := guide.New(book, needs, answers, plan.On(veh, plan.Road{SpeedLimit: 130 / 3.6}), func(m guide.Message) { said = append(said, m.String()) })
 	watch := live.NewWatcher(judge, book)
 	watch.Alarm = func(at float64, _ live.State) { g.Slipped(at) }
 	ctx, stop := context.WithCancel(t.Context())
@@ -175,7 +175,7 @@ func TestPullsAreThePlans(t *testing.T) {
 	for _, kmh := range []float64{30, 100, 0} {
 		var said []string
 		d := plan.On(v, plan.Road{SpeedLimit: kmh / 3.6})
-		g := guide.New(live.NewBook(), plan.Usual(), guide.Answers{}, d, func(s string) { said = append(said, s) })
+		g := guide.New(live.NewSampleBuffer(), plan.Usual(), guide.Answers{}, d, func(m guide.Message) { said = append(said, m.String()) })
 		for i := range guide.Steps {
 			g.Tick(float64(i))
 			g.Skip()
@@ -219,8 +219,8 @@ func TestQuestions(t *testing.T) {
 // Runs count in whatever order they are driven: nothing waits for a step that the driver has passed over.
 func TestRunsCountInAnyOrder(t *testing.T) {
 	var said []string
-	book := live.NewBook()
-	g := guide.New(book, plan.Usual(), guide.Answers{}, plan.Drive{Untold: true}, func(s string) { said = append(said, s) })
+	book := live.NewSampleBuffer()
+	g := guide.New(book, plan.Usual(), guide.Answers{}, plan.Drive{Untold: true}, func(m guide.Message) { said = append(said, m.String()) })
 	var runs []live.Run
 	now := 0.0
 	drive := func(r live.Run) {
@@ -253,7 +253,7 @@ func TestRunsCountInAnyOrder(t *testing.T) {
 	for range 4 {
 		drive(live.Run{Kind: live.Coast, Used: true})
 	}
-	if count(said, "2. Stop where it is safe") != 1 {
+	if count(said, "2. Idle for") != 1 {
 		t.Errorf("what was left is not asked for:\n%s", strings.Join(said, "\n"))
 	}
 	for range 6 { // instead of idling
@@ -271,8 +271,8 @@ func TestRunsCountInAnyOrder(t *testing.T) {
 
 // The poll list is that of what is driven: who drives off while free revs are asked for gets road speed at once.
 func TestPlanFollowsTheCar(t *testing.T) {
-	book := live.NewBook()
-	g := guide.New(book, plan.Usual(), guide.Answers{}, plan.Drive{Untold: true}, func(string) {})
+	book := live.NewSampleBuffer()
+	g := guide.New(book, plan.Usual(), guide.Answers{}, plan.Drive{Untold: true}, func(guide.Message) {})
 	g.Tick(0)
 	g.Skip()
 	g.Tick(1)
@@ -297,9 +297,9 @@ func TestPlanFollowsTheCar(t *testing.T) {
 // once more. The poll list follows.
 func TestHoldsStandAroundTheFreeRevs(t *testing.T) {
 	var said []string
-	book := live.NewBook()
+	book := live.NewSampleBuffer()
 	book.Add(capture.Sample{Channel: drive.AirFlow, T: 1, V: 2})
-	g := guide.New(book, plan.Usual(), guide.Answers{}, plan.Drive{Untold: true}, func(s string) { said = append(said, s) })
+	g := guide.New(book, plan.Usual(), guide.Answers{}, plan.Drive{Untold: true}, func(m guide.Message) { said = append(said, m.String()) })
 	var runs []live.Run
 	now := 0.0
 	tick := func() {
@@ -356,9 +356,9 @@ func TestHoldsStandAroundTheFreeRevs(t *testing.T) {
 // Holds are offered, not insisted on.
 func TestHoldsMayBeLeftOut(t *testing.T) {
 	var said []string
-	book := live.NewBook()
+	book := live.NewSampleBuffer()
 	book.Add(capture.Sample{Channel: drive.AirFlow, T: 1, V: 2})
-	g := guide.New(book, plan.Usual(), guide.Answers{}, plan.Drive{Untold: true}, func(s string) { said = append(said, s) })
+	g := guide.New(book, plan.Usual(), guide.Answers{}, plan.Drive{Untold: true}, func(m guide.Message) { said = append(said, m.String()) })
 	for range 2 {
 		g.Tick(0)
 		g.Skip()

@@ -111,9 +111,10 @@ func (g *Guide) tell(runs []live.Run) (fresh []live.Run) {
 			continue
 		case r.Used:
 			fresh = append(fresh, r)
-			g.say(fmt.Sprintf("%s%s, %s.", Accepted, r, g.countText(n, r)))
+			g.tells(Message{About: Judged, Text: fmt.Sprintf("Good: %s, %s.", r, g.countText(n, r))})
 		case stepOf(r.Kind) == g.step && r.End > g.since:
-			g.say(fmt.Sprintf("%s%s, %s.", Refused, r, strings.TrimSuffix(r.Why.In(g.Units), ".")))
+			g.tells(Message{About: Judged,
+				Text: fmt.Sprintf("Not used: %s, %s.", r, strings.TrimSuffix(r.Why.In(g.Units), "."))})
 		default:
 			continue
 		}

@@ -43,7 +43,7 @@ type Watcher struct {
 	Alarm func(t float64, s State)
 
 	judge *Judge
-	book  *Book
+	book  *SampleBuffer
 
 	mu      sync.Mutex
 	model   *gearstate.Model // learnt and not yet in use
@@ -55,7 +55,7 @@ type Watcher struct {
 }
 
 // NewWatcher returns a watcher that learns from the samples of a book.
-func NewWatcher(j *Judge, b *Book) *Watcher {
+func NewWatcher(j *Judge, b *SampleBuffer) *Watcher {
 	return &Watcher{judge: j, book: b}
 }
 

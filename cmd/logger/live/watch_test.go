@@ -21,7 +21,7 @@ func followWith(tr *sim.Truth, lg sim.Logger, rng *rand.Rand) (alarms []float64,
 	j := &live.Judge{}
 	car := tr.Car()
 	j.Vehicle = car.Vehicle
-	book := live.NewBook()
+	book := live.NewSampleBuffer()
 	samples := inOrder(l)
 	w := live.NewWatcher(j, book)
 	w.Alarm = func(t float64, _ live.State) { alarms = append(alarms, t) }
@@ -125,7 +125,7 @@ func near(tr *sim.Truth, t float64) bool {
 }
 
 func TestBookIsBounded(t *testing.T) {
-	b := live.NewBook()
+	b := live.NewSampleBuffer()
 	for i := 0; i < 700_000; i++ {
 		b.Add(capture.Sample{Channel: drive.EngineSpeed, T: float64(i), V: 1})
 	}

@@ -1,4 +1,4 @@
-package words
+package text
 
 import (
 	"regexp"
@@ -36,7 +36,7 @@ var cases = []struct {
 	headline  string
 	says      string
 }{
-	{0.99, 0.12, promise.Kept, Good, "The promise was kept.", "less than half of it is ruled out"},
+	{0.99, 0.12, promise.Kept, Good, "The promise was kept.", "at least half of it is sure"},
 	{1.5, 0.2, promise.More, Good, "The promise was more than kept.", "more than was promised"},
 	{0.9, 0.4, promise.NotShown, Open, "The promise may have been kept, but that is not shown.", "it is not shown"},
 	{0.7, 0.1, promise.NotKept, Act, "The promise was not kept.", "less than was promised"},
@@ -98,7 +98,7 @@ func TestPromisedAndMeasuredStandTogether(t *testing.T) {
 	r := sample.Job()
 	r.Compare.Claim = sample.Claim(promise.Promise{Kind: promise.Mass, Amount: 110, Gear: 1}, stats.Normal(109, 12.75))
 	if s := answer(t, r, figure.Metric, "promise kept").Sentence; s != "Promised 110 kg (as if the car were lighter) in first gear. Measured 109 kg, surely between 84 and 134 kg. "+
-		"The promise lies within that, and less than half of it is ruled out." {
+		"The promise lies within that, and at least half of it is sure." {
 		t.Errorf("%q", s)
 	}
 	r.Compare.Claim = sample.Claim(promise.Promise{Kind: promise.Mass, Amount: 110, Gear: 1}, stats.Normal(-109, 12.75))

@@ -1,4 +1,4 @@
-package evidence_test
+package plots_test
 
 import (
 	"testing"
@@ -6,12 +6,12 @@ import (
 	"flywitness/analysis/compare"
 	"flywitness/analysis/drag"
 	"flywitness/analysis/stats"
-	"flywitness/dashboards/evidence"
+	"flywitness/dashboards/plots"
 )
 
 // What was held, both ratios and the ladder each have their picture; what is not there has none.
 func TestHeldHasItsPictures(t *testing.T) {
-	if c := evidence.Held(&compare.Finding{}); len(c) != 0 {
+	if c := plots.Held(&compare.Finding{}); len(c) != 0 {
 		t.Errorf("%d pictures of nothing", len(c))
 	}
 	flow := 6.1
@@ -19,7 +19,7 @@ func TestHeldHasItsPictures(t *testing.T) {
 	f := &compare.Finding{Drag: &drag.Finding{FlowUnit: "g/s", Before: []drag.Hold{{RPM: 2500, Flow: &flow, Used: true}, {RPM: 2500, Flow: &flow}},
 		After: []drag.Hold{{RPM: 2510, Flow: &flow, Used: true}}, Uncorrected: stats.LogNormal(0.05, 0.03), Corrected: stats.LogNormal(0.05, 0.02), Decides: "corrected",
 		Trust: drag.Trust{Ladder: &drag.Ladder{Rungs: []drag.Rung{{Oil: &oil, DragPct: 3, AfterPct: 0.2}}}}}}
-	charts := evidence.Held(f)
+	charts := plots.Held(f)
 	if len(charts) != 3 {
 		t.Fatalf("%d pictures", len(charts))
 	}
@@ -30,7 +30,7 @@ func TestHeldHasItsPictures(t *testing.T) {
 		t.Errorf("%+v", w)
 	}
 	f.Drag.Corrected, f.Drag.Trust.Ladder, f.Drag.After = nil, nil, nil
-	if c := evidence.Held(f); len(c) != 0 {
+	if c := plots.Held(f); len(c) != 0 {
 		t.Errorf("%d pictures of one side without a correction", len(c))
 	}
 }

@@ -32,8 +32,8 @@ const (
 	bottomAbove   = 600.0 // rpm above idle; the idle controller begins to catch the engine there
 )
 
-// scene is one log prepared for looking for runs: clean engine speed and what the other channels say beside it.
-type scene struct {
+// preparedLog is one log prepared for looking for runs: clean engine speed and what the other channels say beside it.
+type preparedLog struct {
 	input, session int
 	log            *drive.Log
 	t, n           []float64 // engine speed: s, rpm; arrival order, repeated values above idle dropped
@@ -42,7 +42,7 @@ type scene struct {
 	interval       float64   // s, median between samples
 	speed          *series   // km/h; nil when no road speed was recorded
 	still          float64   // km/h; at most this is standing
-	closed         []closedSignal
+	closed         []closedThrottle
 	clutch         *series
 	fuel           *series
 	oil, coolant   *series
@@ -51,7 +51,7 @@ type scene struct {
 }
 
 // channel returns a channel of the log, nil where there is none.
-func (s *scene) channel(name string) *series {
+func (s *preparedLog) channel(name string) *series {
 	c, known := s.others[name]
 	if !known {
 		c = newSeries(s.log, name)
@@ -155,12 +155,12 @@ func some(v []float64) []float64 {
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 
 // observe prepares a log; nil when it has no usable engine speed.
-func observe(input, session int, l *drive.Log, veh *vehicle.Vehicle) *scene {
+func observe(input, session int, l *drive.Log, veh *vehicle.Vehicle) *preparedLog {
 	c := l.Channel(drive.EngineSpeed)
 	if c == nil || len(c.T) != len(c.V) {
 		return nil
 	}
-	s := &scene{input: input, session: session, log: l, others: map[string]*series{}}
+	s := &preparedLog{input: input, session: session, log: l, others: map[string]*series{}}
 	s.idle = idleSpeed(c.V, veh)
 	for i, t := range c.T {
 		v := c.V[i]
@@ -232,13 +232,13 @@ func medianInterval(t []float64) float64 {
 }
 
 // bottom is the lowest engine speed of a fall that is used: above fuel resume and the idle controller.
-func (s *scene) bottom() float64 { return math.Max(bottomRPM, s.idle+bottomAbove) }
+func (s *preparedLog) bottom() float64 { return math.Max(bottomRPM, s.idle+bottomAbove) }
 
 // freeRevBottom is the same for free revs. On a slow link they are used down to just above the idle controller:
 // each sample more is worth what fuel resume may bend there, for the timing error of a fall goes with its
 // duration to the power of 1.5. Fuel that comes back at an engine speed is part of the shape that all runs
 // share, and what it bends (0.4 % with fuel back at 1700 rpm) is small beside that.
-func (s *scene) freeRevBottom() float64 {
+func (s *preparedLog) freeRevBottom() float64 {
 	if s.interval < gearstate.SlowLink {
 		return s.bottom()
 	}

@@ -18,10 +18,10 @@ import (
 	"flywitness/vehicle"
 )
 
-// beside is all that judges a recording while it runs. Its work is done in a goroutine of its own, so that no request to the
+// liveSession is all that judges a recording while it runs. Its work is done in a goroutine of its own, so that no request to the
 // car ever waits for it.
-type beside struct {
-	book  *live.Book
+type liveSession struct {
+	book  *live.SampleBuffer
 	judge *live.Judge
 	watch *live.Watcher
 	guide *guide.Guide // nil without --guide
@@ -32,8 +32,8 @@ type beside struct {
 }
 
 // newBeside judges for a car. alarm is told of slip under load; nil for no alarm.
-func newBeside(v *vehicle.Vehicle, answers guide.Answers, alarm func(live.State)) *beside {
-	b := &beside{book: live.NewBook(), judge: &live.Judge{Vehicle: v}, ticks: make(chan time.Duration, 1)}
+func newLiveSession(v *vehicle.Vehicle, answers guide.Answers, alarm func(live.State)) *liveSession {
+	b := &liveSession{book: live.NewSampleBuffer(), judge: &live.Judge{Vehicle: v}, ticks: make(chan time.Duration, 1)}
 	b.judge.Inertia.FootOnClutch = answers.FootOnClutch()
 	b.judge.Slip.KmSinceFitted, b.judge.Slip.BedInKm = answers.Number("km_since_fitted"), answers.Number("bed_in_km")
 	b.watch = live.NewWatcher(b.judge, b.book)
@@ -49,13 +49,13 @@ func newBeside(v *vehicle.Vehicle, answers guide.Answers, alarm func(live.State)
 }
 
 // sample takes a recorded value.
-func (b *beside) sample(s capture.Sample) {
+func (b *liveSession) sample(s capture.Sample) {
 	b.book.Add(s)
 	b.watch.Push(s)
 }
 
 // tick wakes the work when it is not busy.
-func (b *beside) tick(s capture.Status) {
+func (b *liveSession) tick(s capture.Status) {
 	select {
 	case b.ticks <- s.Elapsed:
 	default:
@@ -72,7 +72,7 @@ const (
 )
 
 // work runs until ctx ends; done is called when the guide has asked for everything.
-func (b *beside) work(ctx context.Context, done func()) {
+func (b *liveSession) work(ctx context.Context, done func()) {
 	var learn, judge time.Duration
 	for {
 		var now time.Duration
@@ -103,7 +103,7 @@ func (b *beside) work(ctx context.Context, done func()) {
 }
 
 // judgeRuns judges the whole recording so far. Status line, page and guide all go by this one judgement, so that they cannot disagree.
-func (b *beside) judgeRuns(now time.Duration) {
+func (b *liveSession) judgeRuns(now time.Duration) {
 	runs := b.judge.Runs(b.book.Log(0))
 	sort.SliceStable(runs, func(i, j int) bool { return runs[i].Start < runs[j].Start })
 	b.mu.Lock()
@@ -115,14 +115,14 @@ func (b *beside) judgeRuns(now time.Duration) {
 }
 
 // judged returns all runs as they were judged last, in the order of driving.
-func (b *beside) judged() []live.Run {
+func (b *liveSession) judged() []live.Run {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	return b.runs
 }
 
 // usable names the runs that can be used so far.
-func (b *beside) usable() string {
+func (b *liveSession) usable() string {
 	n := map[live.Kind]int{}
 	for _, r := range b.judged() {
 		if r.Used {
@@ -139,7 +139,7 @@ func (b *beside) usable() string {
 }
 
 // line is what the status line adds.
-func (b *beside) line() string {
+func (b *liveSession) line() string {
 	text := b.watch.State().String()
 	if usable := b.usable(); usable != "" {
 		text += "; usable so far: " + usable
@@ -148,7 +148,8 @@ func (b *beside) line() string {
 }
 
 // startGuide puts a guide over the recording. in is where the passenger types "s" to pass over a step.
-func (b *beside) startGuide(answers guide.Answers, limitKmh float64, u figure.Units, in io.Reader, say func(string)) {
+func (b *liveSession) startGuide(answers guide.Answers, limitKmh float64, u figure.Units, in io.Reader,
+	say func(guide.Message)) {
 	road := plan.On(b.judge.Vehicle, plan.Road{SpeedLimit: limitKmh / 3.6})
 	b.guide = guide.New(b.book, plan.Usual(), answers, road, say)
 	b.guide.Units = u

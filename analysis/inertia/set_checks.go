@@ -11,8 +11,8 @@ import (
 // What single runs cannot show and the set of them does: where the foot was, whether the car kept fuelling, a
 // soft limit, a start-stop system.
 
-// settleHabits refuses runs that were driven or fuelled unlike the others.
-func (m *measurement) settleHabits() {
+// checkSet refuses runs that were driven or fuelled unlike the others.
+func (m *measurement) checkSet() {
 	m.settleFoot()
 	m.settleFuel()
 	m.softLimit()
@@ -114,7 +114,7 @@ func (m *measurement) startStop() {
 	}
 }
 
-func (s *scene) stopsAfter(end float64) bool {
+func (s *preparedLog) stopsAfter(end float64) bool {
 	stopped := false
 	for i := s.indexAt(end); i < len(s.t); i++ {
 		switch {
@@ -132,7 +132,7 @@ func (s *scene) stopsAfter(end float64) bool {
 
 // revUps lists the rises before free revs. What a rise shows is what the throttle did, so it is a picture only;
 // on a cable, with the throttle opened alike, it is a cross-check by eye.
-func (s *scene) revUps(revs []Run, veh *vehicle.Vehicle) []Run {
+func (s *preparedLog) revUps(revs []Run, veh *vehicle.Vehicle) []Run {
 	var out []Run
 	for _, r := range revs {
 		if r.Kind != RevDown || r.fall == nil {
@@ -159,7 +159,7 @@ func (s *scene) revUps(revs []Run, veh *vehicle.Vehicle) []Run {
 }
 
 // indexAt returns the sample with this very time stamp; 0 when there is none.
-func (s *scene) indexAt(t float64) int {
+func (s *preparedLog) indexAt(t float64) int {
 	for i, v := range s.t {
 		if v == t {
 			return i
@@ -188,7 +188,7 @@ func (f *Finding) allFreeRevs() []*Run {
 
 // learnPressure adds the manifold pressure to what tells of a shut throttle: on overrun a petrol engine draws
 // its lowest. The slack is wide because that rises by itself as the engine slows (common practice, no source).
-func (s *scene) learnPressure(veh *vehicle.Vehicle) {
+func (s *preparedLog) learnPressure(veh *vehicle.Vehicle) {
 	if s.pressure == nil || !veh.ThrottleTellsLoad() {
 		return
 	}
@@ -203,6 +203,6 @@ func (s *scene) learnPressure(veh *vehicle.Vehicle) {
 		return
 	}
 	if level := stats.Quantile(fast, 0.05); level < shutPressure && !math.IsNaN(level) {
-		s.closed = append(s.closed, closedSignal{s: s.pressure, level: level, slack: 20})
+		s.closed = append(s.closed, closedThrottle{s: s.pressure, level: level, slack: 20})
 	}
 }

@@ -1,6 +1,6 @@
-// Package words puts a result into sentences: the verdict first, then the numbers with units and uncertainty, then what
+// Package text puts a result into sentences: the verdict first, then the numbers with units and uncertainty, then what
 // was not used and why, then the cautions. Text output and pages both take their words from here.
-package words
+package text
 
 import (
 	"fmt"

@@ -1,4 +1,4 @@
-package words
+package text
 
 import (
 	"fmt"
@@ -10,7 +10,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/promise"
 	"flywitness/analysis/slip"
-	"flywitness/dashboards/evidence"
+	"flywitness/dashboards/plots"
 	"flywitness/figure"
 	"flywitness/finding"
 )
@@ -269,7 +269,7 @@ func (w writer) inertia(f *inertia.Finding, when string) Answer {
 	}
 	for _, m := range f.Methods {
 		if m.Inertia != nil {
-			a.Numbers = append(a.Numbers, w.number(evidence.MethodName(m.Name), w.u.Estimate(m.Inertia, "kg m^2")))
+			a.Numbers = append(a.Numbers, w.number(plots.MethodName(m.Name), w.u.Estimate(m.Inertia, "kg m^2")))
 		}
 	}
 	if f.Inertia != nil && f.MassKg > 0 {

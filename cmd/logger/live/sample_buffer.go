@@ -12,19 +12,19 @@ import (
 // maxSamples bounds what is kept of a channel; the older half goes when it is full. Two hours at 40 values a second.
 const maxSamples = 300_000
 
-// Book keeps the recording in memory. It may be used from several goroutines.
-type Book struct {
+// SampleBuffer keeps the recording in memory. It may be used from several goroutines.
+type SampleBuffer struct {
 	mu       sync.Mutex
 	channels []*drive.Channel
 	index    map[string]int
 	rows     int
 }
 
-// NewBook returns an empty book.
-func NewBook() *Book { return &Book{index: map[string]int{}} }
+// NewSampleBuffer returns an empty book.
+func NewSampleBuffer() *SampleBuffer { return &SampleBuffer{index: map[string]int{}} }
 
 // Add takes a sample.
-func (b *Book) Add(s capture.Sample) {
+func (b *SampleBuffer) Add(s capture.Sample) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	i, ok := b.index[s.Channel]
@@ -43,7 +43,7 @@ func (b *Book) Add(s capture.Sample) {
 }
 
 // Log returns the recording from a time on, in s. What it returns does not change when more is added.
-func (b *Book) Log(from float64) *drive.Log {
+func (b *SampleBuffer) Log(from float64) *drive.Log {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	l := &drive.Log{Path: "recording", Rows: b.rows}
@@ -62,7 +62,7 @@ func (b *Book) Log(from float64) *drive.Log {
 }
 
 // Last returns the last value of a channel and its time; ok is false when there is none.
-func (b *Book) Last(channel string) (t, v float64, ok bool) {
+func (b *SampleBuffer) Last(channel string) (t, v float64, ok bool) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	i, have := b.index[channel]

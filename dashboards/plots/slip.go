@@ -1,6 +1,6 @@
-// Package evidence turns findings into charts: what is drawn, in which units, and how it is to be read. It computes
+// Package plots turns findings into charts: what is drawn, in which units, and how it is to be read. It computes
 // nothing that a finding does not hold.
-package evidence
+package plots
 
 import (
 	"fmt"

@@ -99,11 +99,11 @@ func TestIntakePressureSeenAlike(t *testing.T) {
 				p.v[i] = inGear
 			}
 		}
-		if pressureAgrees([]*scene{{pressure: p}}, runs(0), runs(10)) != want {
+		if pressureAgrees([]*preparedLog{{pressure: p}}, runs(0), runs(10)) != want {
 			t.Errorf("30 and %.1f kPa: alike is %v", inGear, !want)
 		}
 	}
-	if pressureAgrees([]*scene{{}}, runs(0), runs(10)) {
+	if pressureAgrees([]*preparedLog{{}}, runs(0), runs(10)) {
 		t.Error("pressures that nobody recorded are alike")
 	}
 }

@@ -6,10 +6,10 @@ import (
 	"flywitness/vehicle"
 )
 
-// closedSignal is a channel that tells whether the engine is shut off from fuel and air, with the level that it
+// closedThrottle is a channel that tells whether the engine is shut off from fuel and air, with the level that it
 // has when the foot is off. Closed levels differ from car to car (a throttle may read 10 to 18 % when shut), so
 // they are learnt.
-type closedSignal struct {
+type closedThrottle struct {
 	s     *series
 	level float64
 	slack float64 // above level + slack is open
@@ -18,13 +18,13 @@ type closedSignal struct {
 
 // learnClosed finds the signals and their closed levels. The throttle of a diesel and the pressure in its manifold say
 // nothing of its torque.
-func (s *scene) learnClosed(veh *vehicle.Vehicle) {
+func (s *preparedLog) learnClosed(veh *vehicle.Vehicle) {
 	add := func(name string, slack float64, foot bool) {
 		c := s.channel(name)
 		if c == nil || len(c.v) < fewestOfScale {
 			return
 		}
-		s.closed = append(s.closed, closedSignal{s: c, level: stats.Quantile(some(c.v), 0.02), slack: slack, foot: foot})
+		s.closed = append(s.closed, closedThrottle{s: c, level: stats.Quantile(some(c.v), 0.02), slack: slack, foot: foot})
 	}
 	add(drive.Pedal, 3, true)
 	add(drive.DemandedTorque, 8, false)
@@ -34,7 +34,7 @@ func (s *scene) learnClosed(veh *vehicle.Vehicle) {
 }
 
 // lastOpen returns the last moment in [from, to] at which the signal was open, with how far above closed it was.
-func (c closedSignal) lastOpen(from, to float64) (t, above float64, open bool) {
+func (c closedThrottle) lastOpen(from, to float64) (t, above float64, open bool) {
 	i, j := c.s.between(from, to)
 	for k := j - 1; k >= i; k-- {
 		if a := c.s.v[k] - c.level; a > c.slack {

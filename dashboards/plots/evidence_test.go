@@ -1,4 +1,4 @@
-package evidence
+package plots
 
 import (
 	"bytes"
@@ -46,7 +46,7 @@ func TestGoldenPictures(t *testing.T) {
 			t.Fatal(err)
 		}
 		if !bytes.Equal(got, want) {
-			t.Errorf("%s has changed; look at it, then: go test ./dashboards/evidence -update", path)
+			t.Errorf("%s has changed; look at it, then: go test ./dashboards/plots -update", path)
 		}
 	}
 }

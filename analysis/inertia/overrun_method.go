@@ -188,7 +188,7 @@ func (f *closedForm) gradeSD(perLn float64) float64 {
 
 // overrunMethod measures the inertia by the closed form in every gear with overruns and combines the gears; nil, with
 // what is missing, when it cannot.
-func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibration, opt Options) (*Method,
+func overrunMethod(scenes []*preparedLog, runs []*Run, b *body, cal *calibrate.Calibration, opt Options) (*Method,
 	*finding.Finding) {
 	revs := usedOf(runs, RevDown)
 	if rolling := usedOf(runs, RollingRevDown); len(rolling) > len(revs) {
@@ -257,7 +257,7 @@ func overrunMethod(scenes []*scene, runs []*Run, b *body, cal *calibrate.Calibra
 }
 
 // trim prepares the overruns of one gear; false when none is left.
-func (f *closedForm) trim(scenes []*scene, overs []*Run, cal *calibrate.Calibration) bool {
+func (f *closedForm) trim(scenes []*preparedLog, overs []*Run, cal *calibrate.Calibration) bool {
 	var ok bool
 	if f.scale, ok = learnSpeedScale(scenes, overs, cal); !ok {
 		return false
@@ -363,7 +363,7 @@ func oneSession(a, b []*Run) bool {
 }
 
 // pressureAgrees tells whether the manifold pressure was recorded and alike in the rev-downs and the overruns.
-func pressureAgrees(scenes []*scene, revs, overs []*Run) bool {
+func pressureAgrees(scenes []*preparedLog, revs, overs []*Run) bool {
 	mean := func(runs []*Run) (float64, bool) {
 		var v []float64
 		for _, r := range runs {

@@ -1,0 +1,110 @@
+package csvlog
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"flywitness/drive"
+	"flywitness/finding"
+)
+
+// drawnLog writes twenty rows a second with straight lines between the replies of a car that answers every so many seconds, each time a
+// little later or earlier: engine speed in quarters, road speed in whole km/h. It returns how many replies there were.
+func drawnLog(every, jitter float64, format string) (text string, replies int) {
+	rng := rand.New(rand.NewPCG(5, 9))
+	kmh := func(t float64) float64 { return 70 + 35*math.Sin(t/11) + 9*math.Sin(t/2.3) }
+	var at, rpm, speed []float64
+	for t := 0.0; t < 300; t += every + jitter*(rng.Float64()-0.5) {
+		at = append(at, t)
+		rpm = append(rpm, math.Round(4*(35*kmh(t)+3*rng.NormFloat64()))/4)
+		speed = append(speed, math.Floor(kmh(t)))
+	}
+	var b strings.Builder
+	b.WriteString("Time (s),Engine speed (rpm),Vehicle speed (km/h)\n")
+	for i, k := 0, 0; ; i++ {
+		t := float64(i) * 0.05
+		for k+1 < len(at) && at[k+1] < t {
+			k++
+		}
+		if k+1 == len(at) {
+			return b.String(), len(at)
+		}
+		f := (t - at[k]) / (at[k+1] - at[k])
+		fmt.Fprintf(&b, "%.2f,"+format+","+format+"\n", t, rpm[k]+f*(rpm[k+1]-rpm[k]), speed[k]+f*(speed[k+1]-speed[k]))
+	}
+}
+
+func TestLinesBetweenRepliesAreNoMeasurements(t *testing.T) {
+	for _, c := range []struct {
+		every, jitter float64
+		format        string
+	}{{1, 0, "%.2f"}, {0.5, 0, "%.3f"}, {1, 0.3, "%.2f"}, {0.5, 0.15, "%.2f"}, {0.37, 0.05, "%.2f"}, {0.5, 0.1, "%v"}} {
+		text, replies := drawnLog(c.every, c.jitter, c.format)
+		l, err := read(strings.NewReader(text), "log.csv", Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(l.Warnings) != 1 || l.Warnings[0].Code != finding.DrawnLines {
+			t.Errorf("%v: it says %v", c, l.Warnings)
+		}
+		// A reply on the line between its neighbours leaves no bend: whole km/h under even acceleration lose some, and that errs on
+		// the safe side. More values than replies would claim what nobody measured.
+		for name, least := range map[string]float64{drive.EngineSpeed: 0.9, drive.VehicleSpeed: 0.75} {
+			if share := float64(l.Channel(name).Len()) / float64(replies); share < least || share > 1.05 {
+				t.Errorf("%v: %s has %.2f values for a reply", c, name, share)
+			}
+		}
+		for _, v := range l.Channel(drive.VehicleSpeed).V {
+			if v != math.Round(v) {
+				t.Fatalf("%v: the car gave whole km/h, and the log has %g", c, v)
+			}
+		}
+	}
+}
+
+// Rounded to whole numbers, lines of engine speed still bend; those of road speed are too flat to tell.
+func TestRoundedLines(t *testing.T) {
+	text, replies := drawnLog(1, 0, "%.0f")
+	l, err := read(strings.NewReader(text), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := l.Channel(drive.EngineSpeed).Len(); n < replies*9/10 || n > replies*11/10 {
+		t.Errorf("%d values of %d replies", n, replies)
+	}
+}
+
+// What was measured in every row stays, however smooth it is and however coarse its digits are.
+func TestMeasuredRowsStay(t *testing.T) {
+	rng := rand.New(rand.NewPCG(2, 8))
+	for _, c := range []struct{ digit, noise, step float64 }{
+		{0.25, 3, 1}, {1, 0, 1}, {1, 0.5, 1}, {0.01, 0, 0.01}, {0.25, 0, 0.1}, {8, 0, 1}, {1e-6, 0, 1e-6},
+	} {
+		var b strings.Builder
+		b.WriteString("Time (s),Engine speed (rpm),Vehicle speed (km/h)\n")
+		gear, n := 0.0, 0
+		for i := range 6000 {
+			at := float64(i) * 0.05
+			if i%400 == 0 { // a change of gear: engine speed moves on within half a second
+				gear = 35 - gear
+			}
+			kmh := 70 + 35*math.Sin(at/11) + 9*math.Sin(at/2.3)
+			rpm := (35+gear*(1-math.Exp(-float64(i%400)/10)))*kmh + c.noise*rng.NormFloat64()
+			fmt.Fprintf(&b, "%.2f,%v,%v\n", at, math.Round(rpm/c.digit)*c.digit, math.Round(kmh/c.step)*c.step)
+			n++
+		}
+		l, err := read(strings.NewReader(b.String()), "log.csv", Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m := l.Channel(drive.EngineSpeed).Len(); m != n {
+			t.Errorf("%+v: %d of %d engine speeds left: %v", c, m, n, l.Warnings)
+		}
+		if m := l.Channel(drive.VehicleSpeed).Len(); m != n {
+			t.Errorf("%+v: %d of %d road speeds left: %v", c, m, n, l.Warnings)
+		}
+	}
+}

@@ -124,10 +124,13 @@ func Learn(s Set) *Result {
 // Slip judges whether the clutch slips under load.
 func Slip(s Set, opt slip.Options) *Result {
 	s = s.inOrder()
-	r := newResult("slip", s)
+	var r *Result
+	var described sync.WaitGroup
+	described.Go(func() { r = newResult("slip", s) })
 	f := learn(s)
 	f.decode()
 	f.judgeSlip(opt)
+	described.Wait()
 	r.Calibration, r.Gearing, r.Slip = f.calibration, f.gearing, f.slip
 	r.warn("", f.warnings)
 	r.collect()

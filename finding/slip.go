@@ -58,6 +58,7 @@ const (
 	// What to drive.
 	SayManual      Code = "say_manual"
 	RepeatPull     Code = "repeat_pull"
+	OneCoolPull    Code = "one_cool_pull"
 	ThreePulls     Code = "three_pulls"
 	BedInThenPulls Code = "bed_in_then_pulls"
 	FasterLink     Code = "faster_link"
@@ -179,6 +180,8 @@ var ofSlip = language{
 
 	SayManual: {says: "if the gearbox is manual, say so: --gearbox manual, or type = \"manual\" under [gearbox] " +
 		"in the vehicle file"},
+	OneCoolPull: {says: "to tell how it slips: with the clutch cool, one full-load pull in a high gear, begun five " +
+		"seconds after the change of gear; lift at the first flare"},
 	RepeatPull: {says: "one short full-load pull in the same gear, after ten minutes of easy driving; lift at the " +
 		"first sign of slip"},
 	ThreePulls: {says: "three full-load pulls in the highest legal gear from below the torque peak through it, " +

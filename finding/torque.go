@@ -23,6 +23,7 @@ const (
 	Everywhere  Code = "everywhere"
 	WithHeat    Code = "with_heat"
 	AfterShifts Code = "after_shifts"
+	Unclear     Code = "unclear"
 
 	ClampTooLow    Code = "clamp_too_low"
 	LiningWorn     Code = "lining_worn"
@@ -86,6 +87,7 @@ var ofTorque = language{
 	Everywhere:  {says: "everywhere"},
 	WithHeat:    {says: "growing with heat"},
 	AfterShifts: {says: "after shifts only"},
+	Unclear:     {says: "cannot tell which"},
 
 	ClampTooLow: {says: "clamp load too low for this torque: a tired or wrong cover, or more engine torque than " +
 		"the clutch {{if .past}}was{{else}}is{{end}} rated for" +

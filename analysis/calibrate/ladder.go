@@ -97,7 +97,7 @@ func torque(a, v, n float64) float64 { return gearstate.PhiFromAcceleration(a, v
 
 // loads returns the load fraction beside each road speed sample, 0 where it is not known; to be asked in order.
 func (s *series) loads(scale gearstate.LoadScale, lag float64) func(i int) float64 {
-	t, v := gearstate.Usable(s.log.Channel(scale.Channel), math.Inf(-1), math.Inf(1))
+	t, v := s.LoadT, s.Load
 	j := 0
 	return func(i int) float64 {
 		for j < len(t) && t[j] <= s.SpeedT[i]-lag {

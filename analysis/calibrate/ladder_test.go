@@ -56,17 +56,15 @@ func TestNeighbouringPeaks(t *testing.T) {
 // steadyPool is a minute of driving at engine speeds (rpm) that swing by a tenth about a mean, in one ratio, at
 // full load or not.
 func steadyPool(k, rpm, load float64) *pool {
-	s := &series{log: &drive.Log{}, gap: 1}
-	full := &drive.Channel{Name: drive.EngineLoad}
+	s := &series{gap: 1}
 	for i := range 600 {
 		at := 0.1 * float64(i)
 		n := rpm * (1 + 0.1*math.Sin(2*math.Pi*at/20))
 		s.RPMT, s.RPM = append(s.RPMT, at), append(s.RPM, n)
 		s.SpeedT, s.Speed = append(s.SpeedT, at), append(s.Speed, n/k)
 		s.a, s.dt = append(s.a, rpm/k*0.1*2*math.Pi/20*math.Cos(2*math.Pi*at/20)), append(s.dt, 0.1)
-		full.T, full.V = append(full.T, at), append(full.V, load)
+		s.LoadT, s.Load = append(s.LoadT, at), append(s.Load, load)
 	}
-	s.log.Channels = []*drive.Channel{full}
 	return &pool{logs: []*series{s}, idle: 850, period: 0.1,
 		load: gearstate.LoadScale{Channel: drive.EngineLoad, Closed: 0, Full: 1}}
 }
@@ -97,8 +95,7 @@ func TestSteadyRatiosAreGears(t *testing.T) {
 // A slow link brings load every two seconds, and until then the last one stands. One of five seconds ago tells
 // nothing: the driver has lifted twice since.
 func TestOldLoadsTellNothing(t *testing.T) {
-	s := &series{log: &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineLoad, T: []float64{0}, V: []float64{1}}}}}
-	s.SpeedT = []float64{-1, 0.5, 2, 5}
+	s := &series{Signals: gearstate.Signals{SpeedT: []float64{-1, 0.5, 2, 5}, LoadT: []float64{0}, Load: []float64{1}}}
 	load := s.loads(gearstate.LoadScale{Channel: drive.EngineLoad, Closed: 0, Full: 1}, 0)
 	for i, want := range []float64{0, 1, 1, 0} {
 		if got := load(i); got != want {

@@ -43,6 +43,9 @@ func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Fin
 	}
 	p.load = loadScale(p, veh)
 	cal.model.Load = p.load
+	for _, s := range p.logs {
+		s.ReadLoad(s.log, p.load.Channel)
+	}
 	if p.moving < leastMoving {
 		warn(finding.NothingDriven, finding.Speed("above", minMoving), finding.Duration("driven", p.moving))
 		return cal, warnings
@@ -142,7 +145,7 @@ func (p *pool) decode(m gearstate.Model) []*gearstate.Track {
 	var all sync.WaitGroup
 	for i, s := range p.logs {
 		all.Go(func() {
-			tracks[i] = gearstate.DecodeSignals(s.log, s.Signals, m)
+			tracks[i] = gearstate.DecodeSignals(s.Signals, m)
 		})
 	}
 	all.Wait()

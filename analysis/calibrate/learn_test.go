@@ -248,3 +248,25 @@ func TestDelayBeyondAllCars(t *testing.T) {
 		}
 	}
 }
+
+// A car has no other gears than those of a vehicle file that the log bears out; without a file, or with one that it
+// does not bear out, it may have.
+func TestGearsThatAreAll(t *testing.T) {
+	car := sim.BenchMule()
+	log := []*drive.Log{drivenLog(t, 11, car, sim.NewLogger(sim.CANSequential))}
+	wrong := *car.Vehicle
+	wrong.Gearbox.Ratios = nil
+	for _, x := range car.Vehicle.Gearbox.Ratios {
+		wrong.Gearbox.Ratios = append(wrong.Gearbox.Ratios, 1.13*x*x)
+	}
+	for _, c := range []struct {
+		what string
+		veh  *vehicle.Vehicle
+		want bool
+	}{{"its file", car.Vehicle, true}, {"no file", nil, false}, {"the file of another gearbox", &wrong, false}} {
+		cal, _ := Learn(log, c.veh)
+		if got := cal.Model().Complete; got != c.want {
+			t.Errorf("%s: complete %v", c.what, got)
+		}
+	}
+}

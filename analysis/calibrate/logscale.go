@@ -44,7 +44,8 @@ type logScale struct {
 // differ much from those of all logs.
 func (c *Calibration) Decode(l *drive.Log) *gearstate.Track {
 	signals := gearstate.ReadSignals(l, c.model.SpeedChannel)
-	t := gearstate.DecodeSignals(l, signals, c.model)
+	signals.ReadLoad(l, c.model.Load.Channel)
+	t := gearstate.DecodeSignals(signals, c.model)
 	if len(c.model.Gears) == 0 {
 		return t
 	}
@@ -55,7 +56,7 @@ func (c *Calibration) Decode(l *drive.Log) *gearstate.Track {
 			t.Retune(m)
 			return t
 		}
-		t = gearstate.DecodeSignals(l, signals, m)
+		t.DecodeAgain(signals, m)
 	}
 	fit := c.scaleOf(t)
 	t.Retune(fit.applied(t.Model))

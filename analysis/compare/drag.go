@@ -27,6 +27,7 @@ func (c *comparison) correctDrag() {
 		return
 	}
 	c.finding.Drag = f
+	c.answer.variance += f.Unsure()
 	f.Uncorrected, _ = c.answer.estimate()
 	if f.NoRatio != nil {
 		c.blocked = f.NoRatio

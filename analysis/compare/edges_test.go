@@ -115,7 +115,7 @@ func TestSessionsThatScatterMoreThanUsualAreBelieved(t *testing.T) {
 					mean[k], variance[k] = append(mean[k], times*sessionSD*rng.NormFloat64()), append(variance[k], 1e-8)
 				}
 			}
-			between, df := sessionSpread(mean, variance, false)
+			between, df := sessionSpread(mean, variance, sessionSD)
 			off := stats.Summarise(mean[0]).Mean - stats.Summarise(mean[1]).Mean
 			if math.Abs(off) < stats.TQuantile(0.975, df)*math.Sqrt(between) {
 				held++

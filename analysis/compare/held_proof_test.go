@@ -149,6 +149,7 @@ func (h *heldCase) draw(rng *rand.Rand) (f *Finding, truth float64) {
 // heldTally collects one row.
 type heldTally struct {
 	n, narrow, same, same3, shown, plainShown, earned, refuted, decided, blocked int
+	wrong, wrongTrusted                                                          int // verdicts, without trust and with it
 	plain, corrected, decides                                                    tally
 	codes                                                                        map[string]int
 }
@@ -180,6 +181,8 @@ func (t *heldTally) add(f *Finding, truth float64) {
 	}
 	if d.NoRatio != nil {
 		t.blocked++
+	} else {
+		t.addVerdict(f, truth)
 	}
 	switch d.Trust.Verdict {
 	case drag.Earned:
@@ -205,6 +208,22 @@ func (t *heldTally) add(f *Finding, truth float64) {
 	}
 	if lo > 1 || hi < 1 {
 		t.shown++
+	}
+}
+
+// addVerdict counts the verdict that would be wrong: what it rests on leaves the truth outside. With trust that is
+// the corrected interval where there is one.
+func (t *heldTally) addVerdict(f *Finding, truth float64) {
+	outside := func(e *stats.Estimate) bool { return math.Exp(truth) < e.CI95[0] || math.Exp(truth) > e.CI95[1] }
+	trusted := f.Ratio
+	if f.Drag.Corrected != nil {
+		trusted = f.Drag.Corrected
+	}
+	if outside(f.Ratio) {
+		t.wrong++
+	}
+	if outside(trusted) {
+		t.wrongTrusted++
 	}
 }
 

@@ -56,7 +56,7 @@ func (c *comparison) adviseSame() {
 	sessions := max(1, min(len(mean[0]), len(mean[1])))
 	runs := max(minRuns, len(r.runs)/max(1, len(mean[0])+len(mean[1])))
 	perRun := math.Sqrt(stats.Square(r.groups.Tau) + stats.Median(r.s2))
-	u := SessionSpread(c.opt.Checklist)
+	u := c.sessionSD()
 	now := SameWithin(sessions, runs, perRun, u)
 	f := finding.New(finding.ToShowSame, finding.Pct("margin", 100*c.opt.margin()), finding.Count("most", MostSessions),
 		finding.Count("sessions", sessions),

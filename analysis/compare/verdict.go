@@ -24,7 +24,7 @@ func (c *comparison) measureRatio() {
 		return
 	}
 	drift := [2][]inertia.Drift{c.before.Inertia.Drift, c.after.Inertia.Drift}
-	c.answer = c.ratio.withSessions(c.opt.Checklist, drift)
+	c.answer = c.ratio.withSessions(c.sessionSD(), drift)
 	c.correctDrag()
 	c.describeRatio(drift)
 	c.finding.Fit = c.ratio.picture()

@@ -33,6 +33,7 @@ type Departure struct {
 	Alone  bool    // proves slip without a second one
 	Odds   float64 // nats by which slip beats its strongest rival
 	Moving bool    // the car had been rolling for a while
+	Heat   float64 // what Energy is but for a factor, from wheel force over weight: known of any car
 
 	run      *motion.Run
 	lo, hi   int
@@ -126,9 +127,13 @@ func (r *Record) measure(c *Departure, f *motion.Force) {
 			c.PeakSlipRPM = p / 100 * t.RPM[i]
 		}
 		excess = append(excess, t.Excess[i])
-		if have && i > c.lo {
+		if i == c.lo {
+			continue
+		}
+		rad := math.Max(0, r.SlipAt(i)) * t.RPM[i] * math.Pi / 30
+		c.Heat += math.Max(0, r.Phi[i]) / t.Model.Gears[c.run.Index].K * rad * (t.T[i] - t.T[i-1])
+		if have {
 			torque := r.ClutchTorque(f, c.run.Gear, i)
-			rad := math.Max(0, r.SlipAt(i)) * t.RPM[i] * math.Pi / 30
 			energy += math.Max(0, torque) * rad * (t.T[i] - t.T[i-1])
 		}
 	}

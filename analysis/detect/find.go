@@ -2,6 +2,7 @@ package detect
 
 import (
 	"math"
+	"sync"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
@@ -24,12 +25,14 @@ type Record struct {
 // each is. A record without samples stays empty.
 func Find(motions []*motion.Record, f *motion.Force) []*Record {
 	records := make([]*Record, len(motions))
+	var wait sync.WaitGroup
 	for i, m := range motions {
 		records[i] = &Record{Record: m, Spread: 1}
 		if m.Track.Len() > 0 {
-			records[i].find()
+			wait.Go(records[i].find)
 		}
 	}
+	wait.Wait()
 	motion.EstimateGrade(motions, f)
 	for _, r := range records {
 		r.each(func(c *Departure) { r.measure(c, f) })
@@ -59,9 +62,12 @@ func (r *Record) find() {
 func (r *Record) findIn(pulls []Pull) {
 	r.Pulls = pulls
 	hits := make([][][2]int, len(r.Pulls))
-	for i := range r.Pulls {
-		p := &r.Pulls[i]
-		hits[i] = r.hits(p.Lo, p.Hi, p.Run.Index)
+	var wait sync.WaitGroup
+	for i, p := range r.Pulls {
+		wait.Go(func() { hits[i] = r.hits(p.Lo, p.Hi, p.Run.Index) })
+	}
+	wait.Wait()
+	for i := range hits {
 		for _, h := range hits[i] {
 			r.Slips = append(r.Slips, motion.Span{Start: r.Track.T[h[0]] - 0.8, End: r.Track.T[h[1]-1] + 0.5})
 		}

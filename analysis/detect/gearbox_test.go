@@ -85,8 +85,11 @@ func TestShiftsThatTell(t *testing.T) {
 // Load is read over a second beside a change, the foot's own way left out, and lowest from just before it, half a value more on a slow link, to just after.
 func TestLoadOfAShift(t *testing.T) {
 	for _, c := range []struct {
-		period, footUp, load, lowest float64 // s, s before the gear ends, fractions
-	}{{0.05, 0.3, 0.1, 0.1}, {0.05, 0.7, 0.1, 0.1}, {0.4, 0.55, 0.3, 0.3}} {
+		period, footUp, until, load, lowest float64 // s, s before the gear ends, s, fractions
+	}{
+		{0.05, 0.3, 3.7, 0.1, 0.1}, {0.05, 0.7, 3.7, 0.1, 0.1}, {0.4, 0.55, 3.7, 0.3, 0.3},
+		{0.5, 1.1, 3.3, 0.3, 0.3}, // half a second before the last value of the gear, at 3.5 s
+	} {
 		r := at(60, c.period).drive(leg{s: 4, a: 8, gear: 2, load: 1}, leg{s: 0.8, a: 8, rpm: 4000, load: 1}, leg{s: 4, a: 8,
 			gear: 3, load: 1}).record()
 		for i, x := range r.Track.T {
@@ -95,7 +98,7 @@ func TestLoadOfAShift(t *testing.T) {
 				r.Track.Load[i] = 0.2 // long before and long after
 			case x < 4-c.footUp:
 				r.Track.Load[i] = 0.8
-			case x < 5 && (c.period < 0.1 || x < 3.7): // one low value on the slow link
+			case x < 5 && (c.period < 0.1 || x < c.until): // one low value on the slow link
 				r.Track.Load[i] = c.load
 			default:
 				r.Track.Load[i] = 0.4

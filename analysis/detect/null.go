@@ -3,6 +3,7 @@ package detect
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"flywitness/analysis/motion"
 )
@@ -25,31 +26,23 @@ const (
 // nullSpread returns by how much every standard deviation of a record is too small, at least 1.
 func (r *Record) nullSpread() float64 {
 	light := r.Track.Control()
-	count := make([]int, len(light)+1)
+	count := make([]int32, len(light)+1)
 	for i, ok := range light {
 		count[i+1] = count[i]
 		if ok {
 			count[i+1]++
 		}
 	}
-	var all, lightest, negative []float64
+	runs := make([]nulls, len(r.Runs))
+	var wait sync.WaitGroup
 	for q := range r.Runs {
-		run := &r.Runs[q]
-		top, low := 0.0, 0.0
-		r.nullWindows(run, func(lo, hi int) {
-			w := r.test(lo, hi, run.Index)
-			if w.mean > nullFar*w.v {
-				return
-			}
-			z := w.mean / w.sd
-			if count[hi]-count[lo] == hi-lo {
-				all = append(all, math.Abs(z))
-				top = math.Max(top, math.Abs(z))
-			} else {
-				low = math.Max(low, -z)
-			}
-		})
-		lightest, negative = append(lightest, top), append(negative, low)
+		wait.Go(func() { runs[q] = r.nullsOf(&r.Runs[q], count) })
+	}
+	wait.Wait()
+	var all, lightest, negative []float64
+	for _, n := range runs {
+		all = append(all, n.light...)
+		lightest, negative = append(lightest, n.top), append(negative, n.low)
 	}
 	s := math.Max(second(lightest), second(negative)) / nullRun
 	if len(all) >= nullLeast {
@@ -57,6 +50,31 @@ func (r *Record) nullSpread() float64 {
 		s = math.Max(s, all[int(nullQuantile*float64(len(all)-1))]/nullMost)
 	}
 	return math.Max(1, s)
+}
+
+// nulls is what the windows of one run show where no clutch can slip, in standard deviations: those at light load,
+// the largest of them, and the largest on the negative side of the others.
+type nulls struct {
+	light    []float64
+	top, low float64
+}
+
+// nullsOf looks at the windows of a run; count[i] is how many samples before i are at light load.
+func (r *Record) nullsOf(run *motion.Run, count []int32) (n nulls) {
+	r.nullWindows(run, func(lo, hi int) {
+		w := r.test(lo, hi, run.Index)
+		if w.mean > nullFar*w.v {
+			return
+		}
+		z := w.mean / w.sd
+		if int(count[hi]-count[lo]) == hi-lo {
+			n.light = append(n.light, math.Abs(z))
+			n.top = math.Max(n.top, math.Abs(z))
+		} else {
+			n.low = math.Max(n.low, -z)
+		}
+	})
+	return n
 }
 
 const (

@@ -88,3 +88,18 @@ func (r *Record) loadedParts(run *motion.Run, lo, hi int) []Pull {
 	}
 	return out
 }
+
+// restAfter is how long (s) after a departure a pull is the clutch's own again.
+const restAfter = 0.5
+
+// Rest is what follows the last departure of a pull; false where too little does.
+func (r *Record) Rest(p *Pull) (Pull, bool) {
+	rest := Pull{Run: p.Run, Lo: p.Lo, Hi: p.Hi}
+	t := r.Track.T
+	for i := range p.Departures {
+		for rest.Lo < rest.Hi && t[rest.Lo] < p.Departures[i].End+restAfter {
+			rest.Lo++
+		}
+	}
+	return rest, rest.Lo < rest.Hi && t[rest.Hi-1]-t[rest.Lo] >= shortest
+}

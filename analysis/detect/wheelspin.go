@@ -76,6 +76,12 @@ func (c *Departure) onsetForce(r *Record) float64 {
 	return math.Max(leastForce, x)
 }
 
+// OnsetDemand is wheel force over weight and gearing, which is the engine's torque but for a factor, about the start
+// of a departure.
+func (r *Record) OnsetDemand(c *Departure) float64 {
+	return c.onsetForce(r) / r.Track.Model.Gears[c.run.Index].K
+}
+
 const (
 	// of the logarithm of the force or torque at which departures begin: grip, heat, the slope, the reading
 	patternSD  = 0.2

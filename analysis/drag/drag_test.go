@@ -306,3 +306,20 @@ func BenchmarkMeasure(b *testing.B) {
 		drag.Measure([]*drive.Log{l}, nil, nil, false, false)
 	}
 }
+
+// What is likely to be in the falls of one side alone, or a flow that changed by more than a day does, leaves the
+// uncorrected ratio less sure, too: of a fan by the 5 % that it adds to the drag. A like pair of sittings stays as sure
+// as it was.
+func TestWhatIsLikelyWidensTheRatio(t *testing.T) {
+	if f := (job{seed: 6}).run(t); f.Unsure() != 0 || f.NoRatio != nil {
+		t.Errorf("two like sittings: %v, %v", f.Unsure(), codes(f))
+	}
+	if f := (job{seed: 6, after: func(d *engine.Day) { d.FallFan = true }}).run(t); math.Sqrt(f.Unsure()) != 0.05 {
+		t.Errorf("a fan in the falls: %v, %v", f.Unsure(), codes(f))
+	}
+	// 12 % less efficiency take some 11 % more flow, which as drag would be 13 %: half of its square
+	f := (job{seed: 6, after: func(d *engine.Day) { d.LateSpark = 0.12 }}).run(t)
+	if sd := math.Sqrt(f.Unsure()); sd < 0.07 || sd > 0.12 {
+		t.Errorf("late spark: %v, %v", sd, codes(f))
+	}
+}

@@ -46,6 +46,7 @@ type Finding struct {
 
 	Answer   *Corrected       `json:"-"`
 	NoRatio  *finding.Finding `json:"-"` // why the free revs themselves are not comparable
+	unsure   float64          // variance that Unsure returns
 	sittings [2][]sitting
 	change   change
 	believed believed
@@ -53,6 +54,10 @@ type Finding struct {
 	levelsOf [2][]float64
 	fallsOf  Falls
 }
+
+// Unsure is the variance by which the logarithm of the uncorrected ratio is less sure where the correction is off: a
+// consumer seems to run in the falls of one side, or the flow changed by more than a day does, drag or not.
+func (f *Finding) Unsure() float64 { return f.unsure }
 
 // Correct sets the holds of both sides against each other. It returns nil where neither side was held (and the
 // idle was not asked for): then there is nothing to say.

@@ -43,7 +43,7 @@ type Hold struct {
 
 	air, fuel *level
 	coolant   float64 // C, NaN where it is not known
-	voltage   float64 // V, NaN where it is not known
+	volts     []float64
 	idle      bool
 	inert     bool // the mixture was not that which burns completely
 }

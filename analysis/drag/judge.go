@@ -23,13 +23,11 @@ const (
 
 // judge measures a hold and refuses it where it tells nothing of the drag.
 func (g *gauges) judge(h *Hold) {
-	h.coolant, h.voltage = math.NaN(), math.NaN()
+	h.coolant = math.NaN()
 	if v, ok := g.coolant.near((h.Start+h.End)/2, 60); ok {
 		h.coolant = v
 	}
-	if v, n := g.voltage.part(h.Start-1, h.End+1).mean(); n > 0 {
-		h.voltage = v
-	}
+	h.volts = g.voltage.part(h.Start-3, h.End+1).v
 	switch {
 	case h.Spread > widestHold:
 		h.refuse(finding.HoldUnsteady, finding.EngineSpeed("by", h.Spread))

@@ -20,7 +20,7 @@ type Side struct {
 
 // fallFacts is what other channels show in the falls of one sitting.
 type fallFacts struct {
-	volts        []float64
+	volts        [][]float64  // of each fall
 	pressure     [][2]float64 // 1000 rpm over engine speed, kPa
 	cut, fuelled int          // falls
 }
@@ -83,7 +83,7 @@ func (s *Side) lookAtFalls(g *gauges, input, session int, runs *inertia.Finding)
 			continue
 		}
 		from, to := r.T[0], r.T[len(r.T)-1]
-		f.volts = append(f.volts, g.voltage.part(r.Start, r.End).v...)
+		f.volts = append(f.volts, g.voltage.part(r.Start, r.End).v)
 		p := g.pressure.part(from, to)
 		for i, t := range p.t {
 			if n, ok := g.rpm.near(t, math.Max(0.5, 2*g.interval)); ok && n > turnsFrom {
@@ -168,7 +168,6 @@ type sitting struct {
 	session   int
 	air, fuel []level // by speed; fuel nil without trims
 	coolant   float64 // C, NaN where it is not known
-	voltage   float64 // V, NaN where it is not known
 }
 
 // disagree is by how much holds of one speed in one sitting may differ, and beyondNoise how many of their own
@@ -179,8 +178,8 @@ const disagree, beyondNoise = 0.025, 2.5
 // weighs alike, and within it each hold.
 func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st sitting, why *finding.Finding,
 	ok bool) {
-	st = sitting{session: session, coolant: math.NaN(), voltage: math.NaN()}
-	var coolant, volts []float64
+	st = sitting{session: session, coolant: math.NaN()}
+	var coolant []float64
 	for _, rpm := range at {
 		var here []*Hold
 		for i := range s.Holds {
@@ -208,9 +207,6 @@ func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st 
 			if !math.IsNaN(h.coolant) {
 				coolant = append(coolant, h.coolant)
 			}
-			if !math.IsNaN(h.voltage) {
-				volts = append(volts, h.voltage)
-			}
 		}
 		air.sd = math.Sqrt(air.sd)
 		st.air = append(st.air, air)
@@ -224,9 +220,6 @@ func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st 
 	}
 	if len(coolant) > 0 {
 		st.coolant = mean(coolant)
-	}
-	if len(volts) > 0 {
-		st.voltage = mean(volts)
 	}
 	return st, nil, true
 }

@@ -32,38 +32,37 @@ func newDecoder(m *Model, ahead float64) *Decoder {
 
 // PushRPM takes an engine speed sample (s, rpm).
 func (d *Decoder) PushRPM(t, rpm float64) []State {
-	if !ordered(d.align.rpm, t) || !(rpm >= 0 && rpm <= maxRPM) {
+	if !d.align.rpm.follows(t) || !(rpm >= 0 && rpm <= maxRPM) {
 		return nil
 	}
-	d.align.rpm = append(d.align.rpm, sample{t, rpm})
+	d.align.rpm.push(t, rpm)
 	return d.drain()
 }
 
 // PushSpeed takes a road speed sample (s, km/h as displayed).
 func (d *Decoder) PushSpeed(t, kmh float64) []State {
-	if !ordered(d.align.speed, t) || !(kmh >= 0 && kmh <= maxKmh) {
+	speed := &d.align.speed
+	if !speed.follows(t) || !(kmh >= 0 && kmh <= maxKmh) {
 		return nil
 	}
-	if s := d.align.speed; len(s) > 0 && d.m.Refresh > 0 && stale(t, kmh, s[len(s)-1].t, s[len(s)-1].v, d.m.Refresh) {
+	if n := speed.len(); n > 0 && d.m.Refresh > 0 && stale(t, kmh, speed.t[n-1], speed.v[n-1], d.m.Refresh) {
 		return d.drain()
 	}
-	d.align.speed = append(d.align.speed, sample{t, kmh})
+	speed.push(t, kmh)
 	return d.drain()
 }
 
 // PushLoad takes a sample of the model's load channel (s, raw value).
 func (d *Decoder) PushLoad(t, raw float64) []State {
-	x := d.m.Load.Fraction(raw)
-	if !ordered(d.align.load, t) || math.IsNaN(x) {
+	if !d.align.load.follows(t) || math.IsNaN(d.m.Load.Fraction(raw)) {
 		return nil
 	}
-	d.align.load = append(d.align.load, sample{t, x})
+	d.align.load.push(t, raw)
 	return d.drain()
 }
 
-func ordered(s []sample, t float64) bool {
-	return !math.IsNaN(t) && !math.IsInf(t, 0) && (len(s) == 0 || t > s[len(s)-1].t)
-}
+// follows tells whether a time can be that of the next value.
+func (c *column) follows(t float64) bool { return t > c.end() && !math.IsInf(t, 0) }
 
 func (d *Decoder) drain() []State {
 	var out []State
@@ -91,25 +90,31 @@ func (d *Decoder) advance(o *Observation) State {
 	s := State{Observation: *o, Excess: math.NaN()}
 	valid := o.Valid && d.lat.n > 0
 	restart := valid && (!d.started || o.DT > math.Max(forgets, forgetsAfter*d.m.Period))
+	if d.path != nil && (restart || !valid) {
+		d.path.end()
+	}
 	if restart {
 		d.lat.reset()
 		d.started = true
 	}
 	d.since += o.DT
 	d.fresh += o.Fresh
+	did := stayed
 	switch {
 	case !valid:
 		d.started = false
+		did = unknown
 	case restart || d.since >= latticeStep:
 		now := *o
 		now.DT, now.Fresh = d.since, d.fresh
 		d.lat.step(&now)
 		d.since, d.fresh = 0, 0
-	default:
-		d.lat.stay()
+		if !restart {
+			did = stepped
+		}
 	}
 	if d.path != nil {
-		d.path.record(o, d.lat, valid, restart)
+		d.path.record(o, did)
 		return s
 	}
 	if !valid {

@@ -5,7 +5,9 @@ import "flywitness/drive"
 // Decode tells gear and clutch at every road speed sample of a log, each from the whole drive. A log without
 // both channels, or a model without gears, gives a track without gears.
 func Decode(l *drive.Log, m Model) *Track {
-	return DecodeSignals(l, ReadSignals(l, m.SpeedChannel), m)
+	s := ReadSignals(l, m.SpeedChannel)
+	s.ReadLoad(l, m.Load.Channel)
+	return DecodeSignals(s, m)
 }
 
 // Close returns the states of the samples that were still waiting.

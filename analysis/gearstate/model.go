@@ -47,9 +47,12 @@ type LoadScale struct {
 	Closed, Full float64
 }
 
+// Known tells whether there is a scale.
+func (s LoadScale) Known() bool { return s.Channel != "" && s.Full > s.Closed }
+
 // Fraction returns the load fraction of a raw value, within leastLoad .. mostLoad; NaN when there is no scale.
 func (s LoadScale) Fraction(v float64) float64 {
-	if s.Channel == "" || s.Full <= s.Closed {
+	if !s.Known() {
 		return math.NaN()
 	}
 	return min(mostLoad, max(leastLoad, (v-s.Closed)/(s.Full-s.Closed)))

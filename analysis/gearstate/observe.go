@@ -2,6 +2,7 @@ package gearstate
 
 import (
 	"math"
+	"sort"
 
 	"flywitness/analysis/stats"
 )
@@ -29,19 +30,43 @@ const (
 	loadValues   = 4.0  // and values: a channel that is polled rarely
 )
 
-type sample struct{ t, v float64 }
+// column is a signal: its values at their times (s).
+type column struct{ t, v []float64 }
+
+func (c *column) push(t, v float64) { c.t, c.v = append(c.t, t), append(c.v, v) }
+
+func (c *column) len() int { return len(c.t) }
+
+// end is the time of the last value, -Inf where there is none.
+func (c *column) end() float64 {
+	if len(c.t) == 0 {
+		return math.Inf(-1)
+	}
+	return c.t[len(c.t)-1]
+}
+
+// stretch returns the values from one time up to another, in the same memory.
+func stretch(t, v []float64, from, to float64) column {
+	i, j := sort.SearchFloat64s(t, from), sort.SearchFloat64s(t, to)
+	return column{t[i:j:j], v[i:j:j]}
+}
+
+// forget drops the first n values.
+func (c *column) forget(n int) {
+	c.t, c.v = append(c.t[:0], c.t[n:]...), append(c.v[:0], c.v[n:]...)
+}
 
 // aligner brings the streams of a log to one clock, that of road speed. The fast and fine signal is delayed to
 // the slow and coarse one, never the reverse: a stepped speed cannot be advanced.
 type aligner struct {
 	m       *Model
 	ahead   float64 // s of road speed after a sample that may be waited for: 0 live
-	rpm     []sample
-	speed   []sample
-	load    []sample
-	nextRPM int // first rpm sample not before the moment of the next observation
-	next    int // speed sample that becomes the next observation
-	loaded  int // load samples consumed
+	rpm     column
+	speed   column
+	load    column // raw
+	nextRPM int    // first rpm sample not before the moment of the next observation
+	next    int    // speed sample that becomes the next observation
+	loaded  int    // load samples consumed
 	current float64
 	ended   bool
 	lastT   float64
@@ -58,23 +83,23 @@ func newAligner(m *Model, ahead float64) *aligner {
 
 // poll returns the next observation if enough of the streams has arrived.
 func (a *aligner) poll() (Observation, bool) {
-	if a.next >= len(a.speed) {
+	if a.next >= a.speed.len() {
 		return Observation{}, false
 	}
-	s := a.speed[a.next]
-	at := s.t - a.m.Lag
-	for a.nextRPM < len(a.rpm) && a.rpm[a.nextRPM].t < at {
+	t := a.speed.t[a.next]
+	at := t - a.m.Lag
+	for a.nextRPM < a.rpm.len() && a.rpm.t[a.nextRPM] < at {
 		a.nextRPM++
 	}
 	if !a.ended {
-		if a.nextRPM >= len(a.rpm) && !a.stale(at) {
+		if a.nextRPM >= a.rpm.len() && !a.stale(at) {
 			return Observation{}, false
 		}
-		if a.speed[len(a.speed)-1].t < s.t+a.ahead && a.rpmEnd() < s.t+a.ahead+1 {
+		if a.speed.end() < t+a.ahead && a.rpm.end() < t+a.ahead+1 {
 			return Observation{}, false
 		}
 	}
-	o := Observation{T: at, V: a.m.trueSpeed(s.v)}
+	o := Observation{T: at, V: a.m.trueSpeed(a.speed.v[a.next])}
 	if a.first {
 		a.first = false
 	} else {
@@ -82,54 +107,46 @@ func (a *aligner) poll() (Observation, bool) {
 	}
 	a.lastT = at
 	o.N, o.NDot, o.Valid = a.engine(at)
-	o.A = a.slope(s.t)
+	o.A = a.slope(t)
 	o.Load, o.Fresh = a.loadAt(at)
 	a.next++
 	a.trim()
 	return o, true
 }
 
-func (a *aligner) rpmEnd() float64 {
-	if len(a.rpm) == 0 {
-		return math.Inf(-1)
-	}
-	return a.rpm[len(a.rpm)-1].t
-}
-
 // stale tells that engine speed has fallen silent, so that waiting for it is pointless.
 func (a *aligner) stale(at float64) bool {
-	last := a.speed[len(a.speed)-1].t
-	return last-a.m.Lag > at+a.gap+1
+	return a.speed.end()-a.m.Lag > at+a.gap+1
 }
 
 // engine interpolates engine speed and its rate at a moment.
 func (a *aligner) engine(at float64) (n, rate float64, ok bool) {
+	t, v := a.rpm.t, a.rpm.v
 	j := a.nextRPM
-	if j == 0 || j >= len(a.rpm) {
-		if j < len(a.rpm) && a.rpm[j].t == at {
-			return a.rpm[j].v, 0, true
+	if j == 0 || j >= len(t) {
+		if j < len(t) && t[j] == at {
+			return v[j], 0, true
 		}
 		return math.NaN(), 0, false
 	}
-	p, q := a.rpm[j-1], a.rpm[j]
-	if q.t-p.t > a.gap {
+	lo, hi := j-1, j
+	if t[hi]-t[lo] > a.gap {
 		return math.NaN(), 0, false
 	}
-	n = p.v + (q.v-p.v)*(at-p.t)/(q.t-p.t)
-	for lo, hi := j-1, j; q.t-p.t < rateSpan; {
+	n = v[lo] + (v[hi]-v[lo])*(at-t[lo])/(t[hi]-t[lo])
+	for t[hi]-t[lo] < rateSpan {
 		widened := false
-		if lo > 0 && at-a.rpm[lo-1].t < a.gap {
+		if lo > 0 && at-t[lo-1] < a.gap {
 			lo, widened = lo-1, true
 		}
-		if hi+1 < len(a.rpm) && a.rpm[hi+1].t-at < a.gap {
+		if hi+1 < len(t) && t[hi+1]-at < a.gap {
 			hi, widened = hi+1, true
 		}
 		if !widened {
 			break
 		}
-		p, q = a.rpm[lo], a.rpm[hi]
 	}
-	return n, (q.v - p.v) / (q.t - p.t), true
+	return n, (v[hi] - v[lo]) / (t[hi] - t[lo]), true
 }
 
 // window is a stretch of road speed samples [lo, hi) that slides on with time, and a line through it. Its
@@ -148,18 +165,18 @@ func (a *aligner) slope(t float64) float64 {
 	if a.ahead == 0 {
 		back = 1.6 * a.half // a causal window must be longer for the same noise
 	}
-	for w.lo < a.next && t-a.speed[w.lo].t > back {
+	for w.lo < a.next && t-a.speed.t[w.lo] > back {
 		if w.lo < w.hi {
-			w.line.Remove(a.speed[w.lo].t-w.t0, a.speed[w.lo].v-w.v0)
+			w.line.Remove(a.speed.t[w.lo]-w.t0, a.speed.v[w.lo]-w.v0)
 		}
 		w.lo++
 	}
 	w.hi = max(w.hi, w.lo)
 	if w.sinceOrigin--; w.sinceOrigin < 0 {
-		*w = window{lo: w.lo, hi: w.lo, t0: t, v0: a.speed[a.next].v, sinceOrigin: 200}
+		*w = window{lo: w.lo, hi: w.lo, t0: t, v0: a.speed.v[a.next], sinceOrigin: 200}
 	}
-	for w.hi < len(a.speed) && (w.hi <= a.next || a.speed[w.hi].t-t <= a.ahead) {
-		w.line.Add(a.speed[w.hi].t-w.t0, a.speed[w.hi].v-w.v0)
+	for w.hi < a.speed.len() && (w.hi <= a.next || a.speed.t[w.hi]-t <= a.ahead) {
+		w.line.Add(a.speed.t[w.hi]-w.t0, a.speed.v[w.hi]-w.v0)
 		w.hi++
 	}
 	if w.line.N < fewestOfLine || w.line.Spread() <= 1e-9 {
@@ -170,14 +187,14 @@ func (a *aligner) slope(t float64) float64 {
 
 // loadAt returns the load held at a moment and how much driving the samples since the last call stand for.
 func (a *aligner) loadAt(at float64) (x, fresh float64) {
-	for a.loaded < len(a.load) && a.load[a.loaded].t <= at+atOnce {
+	for a.loaded < a.load.len() && a.load.t[a.loaded] <= at+atOnce {
 		if a.loaded > 0 {
-			fresh += min(longestFresh, a.load[a.loaded].t-a.load[a.loaded-1].t)
+			fresh += min(longestFresh, a.load.t[a.loaded]-a.load.t[a.loaded-1])
 		}
-		a.current = a.load[a.loaded].v
+		a.current = a.m.Load.Fraction(a.load.v[a.loaded])
 		a.loaded++
 	}
-	if a.loaded == 0 || at-a.load[a.loaded-1].t > max(loadStands, loadValues*a.m.Period) {
+	if a.loaded == 0 || at-a.load.t[a.loaded-1] > max(loadStands, loadValues*a.m.Period) {
 		return math.NaN(), 0
 	}
 	return a.current, fresh
@@ -189,12 +206,12 @@ func (a *aligner) trim() {
 	if a.ended { // a recorded drive lies in memory anyway
 		return
 	}
-	cut := func(s *[]sample, at int) int {
+	cut := func(c *column, at int) int {
 		if at < keep {
 			return 0
 		}
 		n := at - keep/4
-		*s = append((*s)[:0], (*s)[n:]...)
+		c.forget(n)
 		return n
 	}
 	a.nextRPM -= cut(&a.rpm, a.nextRPM)

@@ -24,9 +24,10 @@ func TestPartsAreTheWhole(t *testing.T) {
 	if n := len(standstills(s, m.Period)); n < 2 {
 		t.Fatalf("cut at %d standstills of half an hour of traffic", n)
 	}
-	parts := DecodeSignals(l, s, m)
+	s.ReadLoad(l, m.Load.Channel)
+	parts := DecodeSignals(s, m)
 	whole := newTrack(m, len(s.Speed))
-	decodePart(whole, s, loadSamples(l, &m), 0, len(s.Speed))
+	decodePart(whole, s, 0, len(s.Speed))
 	if parts.Len() != whole.Len() {
 		t.Fatalf("%d samples in parts, %d in one", parts.Len(), whole.Len())
 	}

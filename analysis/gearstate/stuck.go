@@ -3,6 +3,7 @@ package gearstate
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"flywitness/drive"
 )
@@ -21,12 +22,13 @@ const (
 	enough     = 5000 // changes that tell the usual smallest one
 )
 
-// Signals are the usable samples of engine speed (rpm) and road speed (km/h as displayed) of a log, each at its
-// times (s).
+// Signals are the usable samples of engine speed (rpm), road speed (km/h as displayed) and load (raw) of a log,
+// each at its times (s).
 type Signals struct {
 	RPMT, RPM     []float64
 	SpeedT, Speed []float64
-	Refresh       float64 // s, see Refresh
+	LoadT, Load   []float64 // see ReadLoad
+	Refresh       float64   // s, see Refresh
 }
 
 // ReadSignals returns the signals of a log without replies that repeat an old road speed and without stretches
@@ -34,8 +36,10 @@ type Signals struct {
 // fault, it goes. The log is not changed.
 func ReadSignals(l *drive.Log, channel string) Signals {
 	var s Signals
-	s.RPMT, s.RPM = Clean(l.Channel(drive.EngineSpeed), 0, maxRPM)
+	var wait sync.WaitGroup
+	wait.Go(func() { s.RPMT, s.RPM = Clean(l.Channel(drive.EngineSpeed), 0, maxRPM) })
 	s.SpeedT, s.Speed = Clean(l.Channel(channel), 0, maxKmh)
+	wait.Wait()
 	leap := step(s.Speed)
 	s.Refresh = refresh(s.SpeedT, s.Speed, leap)
 	s.SpeedT, s.Speed = fresh(s.SpeedT, s.Speed, s.Refresh)
@@ -46,6 +50,11 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, frozen(s.SpeedT, s.Speed, leap))
 	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, dropped(s.SpeedT, s.Speed, leap))
 	return s
+}
+
+// ReadLoad takes the load from a channel of the log; none where it has no such channel.
+func (s *Signals) ReadLoad(l *drive.Log, channel string) {
+	s.LoadT, s.Load = Usable(l.Channel(channel), math.Inf(-1), math.Inf(1))
 }
 
 // stuckStretches returns the stretches (s, from after the first equal value to the last) in which engine speed

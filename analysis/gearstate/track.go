@@ -4,8 +4,6 @@ import (
 	"math"
 	"sort"
 	"sync"
-
-	"flywitness/drive"
 )
 
 // Track is a decoded drive on the clock of its road speed samples. All slices have one length.
@@ -45,19 +43,28 @@ func (t *Track) Len() int { return len(t.T) }
 const offlineAhead = 0.7
 
 // DecodeSignals tells gear and clutch at every road speed sample of a log, each from the whole drive. The
-// signals were read, and perhaps thinned out, before; the log gives the load alone. No gears in the model or
-// one channel alone give a track without gears.
-func DecodeSignals(l *drive.Log, s Signals, m Model) *Track {
-	load := loadSamples(l, &m)
-	at := append(append([]int{0}, standstills(s, m.Period)...), len(s.Speed))
+// signals were read, and perhaps thinned out, before. No gears in the model or one channel alone give a track
+// without gears.
+func DecodeSignals(s Signals, m Model) *Track {
 	tr := newTrack(m, len(s.Speed))
+	tr.decode(s)
+	return tr
+}
+
+// DecodeAgain decodes the signals of a track by another model, into the same memory.
+func (t *Track) DecodeAgain(s Signals, m Model) {
+	t.Model = m
+	t.decode(s)
+}
+
+func (t *Track) decode(s Signals) {
+	at := append(append([]int{0}, standstills(s, t.Model.Period)...), len(s.Speed))
 	var all sync.WaitGroup
 	for i := range len(at) - 1 {
-		all.Go(func() { decodePart(tr.part(at[i], at[i+1]), s, load, at[i], at[i+1]) })
+		all.Go(func() { decodePart(t.part(at[i], at[i+1]), s, at[i], at[i+1]) })
 	}
 	all.Wait()
-	tr.segments()
-	return tr
+	t.segments()
 }
 
 // newTrack returns a track of n samples.
@@ -70,105 +77,93 @@ func newTrack(m Model, n int) *Track {
 }
 
 // decodePart decodes road speed samples [lo, hi) into tr.
-func decodePart(tr *Track, s Signals, load []sample, lo, hi int) {
+func decodePart(tr *Track, s Signals, lo, hi int) {
 	m := &tr.Model
 	d := newDecoder(m, math.Max(offlineAhead, slopeValues*m.Period))
-	d.path = newPath(tr, d.lat.n)
+	d.path = newPath(tr, d.lat, s.SpeedT[lo:hi])
 	a := d.align
-	a.speed = samples(s.SpeedT[lo:hi], s.Speed[lo:hi])
+	a.speed = column{s.SpeedT[lo:hi:hi], s.Speed[lo:hi:hi]}
 	if hi > lo {
 		const overlap = 10.0 // s of engine speed and load about a part: more than any lag and any value that is held
 		from, to := s.SpeedT[lo]-m.Lag-overlap, s.SpeedT[hi-1]-m.Lag+overlap
-		i, j := sort.SearchFloat64s(s.RPMT, from), sort.SearchFloat64s(s.RPMT, to)
-		a.rpm = samples(s.RPMT[i:j], s.RPM[i:j])
-		i = sort.Search(len(load), func(i int) bool { return load[i].t >= from })
-		j = sort.Search(len(load), func(i int) bool { return load[i].t >= to })
-		a.load = load[i:j]
+		a.rpm = stretch(s.RPMT, s.RPM, from, to)
+		if m.Load.Known() {
+			a.load = stretch(s.LoadT, s.Load, from, to)
+		}
 	}
 	a.ended = true
 	d.drain()
-	d.path.trace(d.lat)
+	d.path.trace()
 }
 
-// loadSamples are the samples of the model's load channel as fractions.
-func loadSamples(l *drive.Log, m *Model) []sample {
-	if m.Load.Channel == "" {
-		return nil
-	}
-	t, v := Usable(l.Channel(m.Load.Channel), math.Inf(-1), math.Inf(1))
-	s := make([]sample, 0, len(t))
-	for i := range t {
-		if x := m.Load.Fraction(v[i]); !math.IsNaN(x) {
-			s = append(s, sample{t[i], x})
-		}
-	}
-	return s
-}
+// What the lattice did at an observation.
+type move uint8
 
-func samples(t, v []float64) []sample {
-	s := make([]sample, len(t))
-	for i := range t {
-		s[i] = sample{t[i], v[i]}
-	}
-	return s
-}
+const (
+	unknown move = iota // nothing is known here
+	stayed              // every state follows itself
+	stepped
+)
 
 // path keeps the way back through the lattice.
 type path struct {
-	t      *Track
-	states int
-	from   []uint8
-	last   []int16 // best final state where a stretch ends, -1 inside, -2 invalid
+	t     *Track
+	l     *lattice
+	moves []move
+	from  []uint8 // at each step, the best predecessor of every state
+	ends  []end   // of each stretch, in order
 }
 
-func newPath(t *Track, gears int) *path {
-	p := &path{t: t, states: 2*gears + 1}
-	p.from = make([]uint8, 0, t.Len()*p.states)
-	p.last = make([]int16, 0, t.Len())
-	return p
+// end is the likeliest state at the last sample of a stretch.
+type end struct{ at, state int }
+
+// newPath returns a path for a track of road speeds at t: with room for all steps, were there no gaps.
+func newPath(tr *Track, l *lattice, t []float64) *path {
+	steps := 0
+	if n := len(t); n > 0 {
+		steps = min(n, int((t[n-1]-t[0])/latticeStep)+1)
+	}
+	return &path{t: tr, l: l, moves: make([]move, 0, tr.Len()), from: make([]uint8, 0, steps*len(l.from))}
 }
 
-func (p *path) record(o *Observation, l *lattice, valid, restart bool) {
-	t, i := p.t, len(p.last)
+func (p *path) record(o *Observation, did move) {
+	t, i := p.t, len(p.moves)
 	t.T[i], t.SpeedKmh[i], t.RPM[i], t.RPMRate[i], t.Accel[i], t.Load[i] = o.T, o.V, o.N, o.NDot, o.A, o.Load
-	p.from = append(p.from, l.from...)
-	state := int16(-1)
-	if !valid {
-		state = -2
+	p.moves = append(p.moves, did)
+	if did == stepped {
+		p.from = append(p.from, p.l.from...)
 	}
-	p.last = append(p.last, state)
-	if restart {
-		for j := range p.states { // the way back ends here
-			p.from[len(p.from)-p.states+j] = uint8(j)
-		}
-	}
-	if n := len(p.last); valid {
-		if n > 1 && p.last[n-2] >= 0 && !restart {
-			p.last[n-2] = -1
-		}
-		p.last[n-1] = int16(l.best())
+}
+
+// end ends a stretch with the last sample, if that was in one.
+func (p *path) end() {
+	if n := len(p.moves); n > 0 && p.moves[n-1] != unknown {
+		p.ends = append(p.ends, end{n - 1, p.l.best()})
 	}
 }
 
 // trace walks back from the end of every stretch and fills gear, clutch and excess.
-func (p *path) trace(l *lattice) {
-	n := p.t.Len()
-	t := p.t
-	state := 0
-	gears := l.n
-	for i := n - 1; i >= 0; i-- {
-		t.Excess[i] = math.NaN()
-		if p.last[i] == -2 {
+func (p *path) trace() {
+	p.end()
+	t, l := p.t, p.l
+	states, step, state := len(l.from), len(p.from), 0
+	for i := t.Len() - 1; i >= 0; i-- {
+		t.Gear[i], t.Clutch[i], t.Excess[i] = 0, Unknown, math.NaN()
+		if p.moves[i] == unknown {
 			continue
 		}
-		if p.last[i] >= 0 {
-			state = int(p.last[i])
+		if n := len(p.ends) - 1; n >= 0 && p.ends[n].at == i {
+			state = p.ends[n].state
+			p.ends = p.ends[:n]
 		}
 		t.Gear[i], t.Clutch[i] = l.gearOf(state), l.clutchOf(state)
 		if state > 0 {
-			t.Excess[i] = t.Model.excess((state-1)%gears, t.RPM[i], t.SpeedKmh[i], t.Accel[i], t.Load[i])
+			t.Excess[i] = t.Model.excess((state-1)%l.n, t.RPM[i], t.SpeedKmh[i], t.Accel[i], t.Load[i])
 		}
-		state = int(p.from[i*p.states+state])
+		if p.moves[i] == stepped {
+			step -= states
+			state = int(p.from[step+state])
+		}
 	}
 }
 

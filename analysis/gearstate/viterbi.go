@@ -185,13 +185,6 @@ func (l *lattice) step(o *Observation) {
 	l.score, l.next = l.next, l.score
 }
 
-// stay keeps every state as it is for an observation.
-func (l *lattice) stay() {
-	for j := range l.from {
-		l.from[j] = uint8(j)
-	}
-}
-
 func (l *lattice) set(state int, score float64, from int) {
 	l.next[state], l.from[state] = score, uint8(from)
 }

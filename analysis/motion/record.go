@@ -44,7 +44,7 @@ type Span struct{ Start, End float64 }
 func New(input int, t *gearstate.Track) *Record {
 	r := &Record{Input: input, Track: followGear(t), Period: t.Model.Period}
 	r.findRuns()
-	r.State = smooth(r.measurements(0, t.Len(), nil))
+	r.State = smooth(t.T, r.measurements(0, t.Len(), nil))
 	r.sums(0)
 	return r
 }
@@ -90,7 +90,7 @@ func (r *Record) Without(without []Span) {
 		at := func(x float64) int { return sort.SearchFloat64s(t, x) }
 		lo, hi := at(from-2*settleTime), min(n, at(to+2*settleTime))
 		first, last := at(from-settleTime), min(n, at(to+settleTime))
-		fresh := smooth(r.measurements(lo, hi, part))
+		fresh := smooth(t[lo:hi], r.measurements(lo, hi, part))
 		copy(r.State[first:last], fresh[first-lo:])
 		changed = min(changed, first)
 	}
@@ -103,25 +103,20 @@ const lockedFor = 0.35
 
 // measurements are what is known of road speed over samples [lo, hi). Engine speed is used where the clutch is
 // locked, more than 0.35 s from any other state and outside the stretches in without.
-func (r *Record) measurements(lo, hi int, without []Span) []measurement {
+func (r *Record) measurements(lo, hi int, without []Span) func(i int) measurement {
 	t := r.Track
-	z := make([]measurement, hi-lo)
+	engine := make([]bool, hi-lo)
 	since := math.Inf(-1)
 	w := 0
-	step := t.Model.Step
 	for i := lo; i < hi; i++ {
 		if t.Clutch[i] != gearstate.Locked || i > lo && t.Gear[i] != t.Gear[i-1] {
 			since = t.T[i]
 		}
-		m := &z[i-lo]
-		*m = measurement{t: t.T[i], speed: t.SpeedKmh[i], speedR: 0.07*step*step + 0.08}
 		for w < len(without) && without[w].End < t.T[i] {
 			w++
 		}
 		inside := w < len(without) && t.T[i] >= without[w].Start
-		if t.Clutch[i] == gearstate.Locked && t.T[i]-since > lockedFor && !inside {
-			m.engine, m.engnR = t.SpeedKmh[i]+t.Excess[i], engineSD*engineSD
-		}
+		engine[i-lo] = t.Clutch[i] == gearstate.Locked && t.T[i]-since > lockedFor && !inside
 	}
 	next := math.Inf(1)
 	for i := hi - 1; i >= lo; i-- {
@@ -129,10 +124,18 @@ func (r *Record) measurements(lo, hi int, without []Span) []measurement {
 			next = t.T[i]
 		}
 		if next-t.T[i] <= lockedFor {
-			z[i-lo].engnR = 0
+			engine[i-lo] = false
 		}
 	}
-	return z
+	step := t.Model.Step
+	speedR := 0.07*step*step + 0.08
+	return func(i int) measurement {
+		m := measurement{speed: t.SpeedKmh[lo+i], speedR: speedR}
+		if engine[i] {
+			m.engine, m.engnR = m.speed+t.Excess[lo+i], engineSD*engineSD
+		}
+		return m
+	}
 }
 
 // engineSD is the error of road speed that engine speed stands for, km/h.

@@ -1,12 +1,10 @@
 package motion
 
+import "sync"
+
 // measurement is what is known of road speed at one moment (km/h): the displayed speed, and where the clutch is
 // surely locked the speed that engine speed stands for. A variance of 0 means that there is none.
-type measurement struct {
-	t             float64
-	speed, speedR float64
-	engine, engnR float64
-}
+type measurement struct{ speed, speedR, engine, engnR float64 }
 
 // State is road speed (km/h) and acceleration (km/h/s) with the variance of each.
 type State struct{ V, A, VarV, VarA float64 }
@@ -14,67 +12,131 @@ type State struct{ V, A, VarV, VarA float64 }
 // jerkDensity is the spectral density of the white jerk that moves the car, (km/h/s)^2/s.
 const jerkDensity = 9.0
 
+// estimate is road speed and acceleration at a moment with their covariance.
+type estimate struct{ v, a, p11, p12, p22 float64 }
+
 // smooth is the fixed-interval smoother of Rauch, Tung and Striebel (AIAA Journal 3, 1965; from memory) for a
 // car whose acceleration is a random walk. It uses engine speed where that is road speed and falls back on the
-// speed steps inside a slip. Moments must rise. Gaps longer than 5 s are bridged with little certainty only.
-func smooth(z []measurement) []State {
-	n := len(z)
-	out := make([]State, n)
-	if n == 0 {
-		return out
+// speed steps inside a slip. Moments t (s) must rise; at gives what was measured at each. Gaps longer than 5 s are
+// bridged with little certainty only.
+func smooth(t []float64, at func(i int) measurement) []State {
+	return backward(t, forward(t, at, partMoments), partMoments)
+}
+
+// partMoments is how many moments a part of a drive has that is filtered for itself.
+const partMoments = 1 << 15
+
+// inParts works on parts [lo, hi) of n moments on all cores.
+func inParts(n, part int, do func(lo, hi int)) {
+	var all sync.WaitGroup
+	for lo := 0; lo < n; lo += part {
+		all.Go(func() { do(lo, min(n, lo+part)) })
 	}
-	type step struct{ v, a, p11, p12, p22 float64 } // filtered
-	f := make([]step, n)
-	x := step{v: z[0].speed, p11: 25, p22: 100}
-	for i := range z {
-		if i > 0 {
-			x = predict(x.v, x.a, x.p11, x.p12, x.p22, z[i].t-z[i-1].t)
+	all.Wait()
+}
+
+// The filter soon forgets how it began, to the last bit. So every part of a drive is filtered as if it were a
+// drive of its own; then what came before is carried on into it until it makes no difference any more. That is
+// the filter of the whole drive, worked out on all cores.
+
+// forward returns the estimate at every moment from what was measured until then.
+func forward(t []float64, at func(i int) measurement, part int) []estimate {
+	f := make([]estimate, len(t))
+	inParts(len(t), part, func(lo, hi int) {
+		first := at(lo)
+		x := estimate{v: first.speed, p11: 25, p22: 100}
+		x.take(&first)
+		f[lo] = x
+		for i := lo + 1; i < hi; i++ {
+			x = x.after(t[i] - t[i-1])
+			m := at(i)
+			x.take(&m)
+			f[i] = x
 		}
-		for _, m := range [2][2]float64{{z[i].speed, z[i].speedR}, {z[i].engine, z[i].engnR}} {
-			if m[1] <= 0 {
-				continue
+	})
+	for lo := part; lo < len(t); lo += part {
+		for i := lo; i < min(len(t), lo+part); i++ {
+			x := f[i-1].after(t[i] - t[i-1])
+			m := at(i)
+			x.take(&m)
+			if x == f[i] {
+				break
 			}
-			s := x.p11 + m[1]
-			k1, k2 := x.p11/s, x.p12/s
-			r := m[0] - x.v
-			x.v += k1 * r
-			x.a += k2 * r
-			x.p11, x.p12, x.p22 = (1-k1)*x.p11, (1-k1)*x.p12, x.p22-k2*x.p12
+			f[i] = x
 		}
-		f[i] = x
 	}
-	out[n-1] = State{x.v, x.a, x.p11, x.p22}
-	sv, sa, s11, s12, s22 := x.v, x.a, x.p11, x.p12, x.p22
-	for i := n - 2; i >= 0; i-- {
-		dt := z[i+1].t - z[i].t
-		c := f[i]
-		p := predict(c.v, c.a, c.p11, c.p12, c.p22, dt)
-		// gain G = P F' Pp^-1
-		a11, a12 := c.p11+dt*c.p12, c.p12
-		a21, a22 := c.p12+dt*c.p22, c.p22
-		det := p.p11*p.p22 - p.p12*p.p12
-		g11, g12 := (a11*p.p22-a12*p.p12)/det, (a12*p.p11-a11*p.p12)/det
-		g21, g22 := (a21*p.p22-a22*p.p12)/det, (a22*p.p11-a21*p.p12)/det
-		dv, da := sv-p.v, sa-p.a
-		d11, d12, d22 := s11-p.p11, s12-p.p12, s22-p.p22
-		sv, sa = c.v+g11*dv+g12*da, c.a+g21*dv+g22*da
-		h11, h12 := g11*d11+g12*d12, g11*d12+g12*d22
-		h21, h22 := g21*d11+g22*d12, g21*d12+g22*d22
-		s11 = c.p11 + h11*g11 + h12*g12
-		s12 = c.p12 + h11*g21 + h12*g22
-		s22 = c.p22 + h21*g21 + h22*g22
-		out[i] = State{sv, sa, s11, s22}
+	return f
+}
+
+// backward returns the state at every moment from all that was measured. f are the estimates of forward.
+func backward(t []float64, f []estimate, part int) []State {
+	n := len(t)
+	out := make([]State, n)
+	cov := make([]float64, n) // of speed and acceleration
+	put := func(i int, x estimate) { out[i], cov[i] = State{x.v, x.a, x.p11, x.p22}, x.p12 }
+	inParts(n, part, func(lo, hi int) {
+		x := f[hi-1]
+		put(hi-1, x)
+		for i := hi - 2; i >= lo; i-- {
+			x = x.before(&f[i], t[i+1]-t[i])
+			put(i, x)
+		}
+	})
+	for hi := (n - 1) / part * part; hi > 0; hi -= part {
+		s := out[hi]
+		x := estimate{s.V, s.A, s.VarV, cov[hi], s.VarA}
+		for i := hi - 1; i >= hi-part; i-- {
+			x = x.before(&f[i], t[i+1]-t[i])
+			if (out[i] == State{x.v, x.a, x.p11, x.p22}) && cov[i] == x.p12 {
+				break
+			}
+			put(i, x)
+		}
 	}
 	return out
 }
 
-// predict moves a state and its covariance on by dt.
-func predict(v, a, p11, p12, p22, dt float64) struct{ v, a, p11, p12, p22 float64 } {
+// take takes what was measured into an estimate.
+func (x *estimate) take(z *measurement) {
+	for _, m := range [2][2]float64{{z.speed, z.speedR}, {z.engine, z.engnR}} {
+		if m[1] <= 0 {
+			continue
+		}
+		s := x.p11 + m[1]
+		k1, k2 := x.p11/s, x.p12/s
+		r := m[0] - x.v
+		x.v += k1 * r
+		x.a += k2 * r
+		x.p11, x.p12, x.p22 = (1-k1)*x.p11, (1-k1)*x.p12, x.p22-k2*x.p12
+	}
+}
+
+// before is the estimate dt before a smoothed one, where the filter had c.
+func (s estimate) before(c *estimate, dt float64) estimate {
+	p := c.after(dt)
+	// gain G = P F' Pp^-1
+	a11, a12 := c.p11+dt*c.p12, c.p12
+	a21, a22 := c.p12+dt*c.p22, c.p22
+	det := p.p11*p.p22 - p.p12*p.p12
+	g11, g12 := (a11*p.p22-a12*p.p12)/det, (a12*p.p11-a11*p.p12)/det
+	g21, g22 := (a21*p.p22-a22*p.p12)/det, (a22*p.p11-a21*p.p12)/det
+	dv, da := s.v-p.v, s.a-p.a
+	d11, d12, d22 := s.p11-p.p11, s.p12-p.p12, s.p22-p.p22
+	h11, h12 := g11*d11+g12*d12, g11*d12+g12*d22
+	h21, h22 := g21*d11+g22*d12, g21*d12+g22*d22
+	return estimate{v: c.v + g11*dv + g12*da, a: c.a + g21*dv + g22*da,
+		p11: c.p11 + h11*g11 + h12*g12,
+		p12: c.p12 + h11*g21 + h12*g22,
+		p22: c.p22 + h21*g21 + h22*g22}
+}
+
+// after moves an estimate on by dt.
+func (x *estimate) after(dt float64) estimate {
 	q := jerkDensity
-	return struct{ v, a, p11, p12, p22 float64 }{
-		v: v + dt*a, a: a,
-		p11: p11 + 2*dt*p12 + dt*dt*p22 + q*dt*dt*dt/3,
-		p12: p12 + dt*p22 + q*dt*dt/2,
-		p22: p22 + q*dt,
+	return estimate{
+		v: x.v + dt*x.a, a: x.a,
+		p11: x.p11 + 2*dt*x.p12 + dt*dt*x.p22 + q*dt*dt*dt/3,
+		p12: x.p12 + dt*x.p22 + q*dt*dt/2,
+		p22: x.p22 + q*dt,
 	}
 }

@@ -2,6 +2,8 @@ package motion
 
 import (
 	"math"
+	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"flywitness/internal/numbers"
@@ -23,10 +25,10 @@ func TestSmootherAgreesWithSciPy(t *testing.T) {
 	numbers.Read(t, "smoother.json", &ref)
 	z := make([]measurement, len(ref.T))
 	for i := range z {
-		z[i] = measurement{t: ref.T[i], speed: ref.Speed[i], speedR: ref.SpeedVar[i], engine: ref.Engine[i],
+		z[i] = measurement{speed: ref.Speed[i], speedR: ref.SpeedVar[i], engine: ref.Engine[i],
 			engnR: ref.EngineVar[i]}
 	}
-	for i, m := range smooth(z) {
+	for i, m := range smooth(ref.T, func(i int) measurement { return z[i] }) {
 		for _, x := range []struct {
 			what      string
 			got, want float64
@@ -39,8 +41,32 @@ func TestSmootherAgreesWithSciPy(t *testing.T) {
 	}
 }
 
+// A drive smoothed in parts is the drive smoothed as a whole, to the last bit, whatever the parts.
+func TestSmootherInParts(t *testing.T) {
+	const n = 10007
+	rng := rand.New(rand.NewPCG(4, 4))
+	at, z := make([]float64, n), make([]measurement, n)
+	for i := range z {
+		if i > 0 {
+			at[i] = at[i-1] + 0.05*(0.8+0.4*rng.Float64())
+		}
+		v := 60 + 30*math.Sin(at[i]/20)
+		z[i] = measurement{speed: math.Round(v), speedR: 0.15}
+		if i/300%3 > 0 {
+			z[i].engine, z[i].engnR = v+0.1*rng.NormFloat64(), 0.0225
+		}
+	}
+	measured := func(i int) measurement { return z[i] }
+	whole := backward(at, forward(at, measured, n), n)
+	for _, part := range []int{7, 500, 4096, n - 1} {
+		if got := backward(at, forward(at, measured, part), part); !slices.Equal(got, whole) {
+			t.Errorf("parts of %d moments make another drive", part)
+		}
+	}
+}
+
 func TestSmootherOfNothing(t *testing.T) {
-	if got := smooth(nil); len(got) != 0 {
+	if got := smooth(nil, nil); len(got) != 0 {
 		t.Errorf("%d states of no measurement", len(got))
 	}
 }

@@ -30,6 +30,7 @@ type Finding struct {
 	ForNoChange *int       `json:"no_change_sessions_per_side"`
 	SameWithin  []Sameness `json:"no_change_within"`
 	Links       []LinkPlan `json:"links"`
+	RevToRPM    float64    `json:"rev_to_rpm"`
 	HoldsRPM    [2]float64 `json:"holds_at_rpm"`
 	WaysLink    string     `json:"ways_link"` // that the ways are worked out for
 	Ways        []Way      `json:"ways"`      // to drive the job
@@ -83,7 +84,7 @@ func Make(v *vehicle.Vehicle, q Question) *Finding {
 	if q.Change == 0 {
 		q.Change = 0.10
 	}
-	u := compare.SessionSpread(q.Checklist)
+	u := compare.SessionSpread(q.Checklist, v != nil && v.Engine.Fuel == "diesel")
 	session := Usual()
 	f := &Finding{Power: power, ChangePct: 100 * q.Change, SessionSDPct: 100 * u, RunsPerSession: session.FreeRevs}
 	scatters := f.addLinks(q.Log)
@@ -103,14 +104,14 @@ func Make(v *vehicle.Vehicle, q Question) *Finding {
 	// Of the usual links the middle one stands for them all.
 	f.addWays(scatters[len(scatters)/2], q, u)
 	f.WaysLink = f.Links[len(scatters)/2].Name
-	f.HoldsRPM = HoldSpeeds(usualWindow[0], usualWindow[1])
-	if q.Log != nil {
-		f.HoldsRPM = HoldSpeeds(q.Log.Low, q.Log.High)
-	}
 	for i, s := range scatters {
 		f.Links[i].fill(s, q.Change, f.RunsPerSession, u)
 	}
 	d := On(v, q.Road)
+	f.RevToRPM, f.HoldsRPM = d.RevToRPM, d.HoldsRPM
+	if q.Log != nil {
+		f.HoldsRPM = HoldSpeeds(q.Log.Low, q.Log.High)
+	}
 	f.WhyNoPull, f.Overrun = d.NoPull, d.Overrun
 	if len(d.Pulls) > 0 {
 		f.Pull = &d.Pulls[0]

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"flywitness/analysis/compare"
+	"flywitness/vehicle"
 )
 
 // A big change needs few free revs, yet one is lost to a slip of the foot and five are recommended; a small one
@@ -37,11 +38,11 @@ func TestWhatNobodyDrivesIsNoPlan(t *testing.T) {
 	if n, ok := runsNeeded(0.01, Scatter{0.0316, 0.015}); !ok || n < 180 || n > 210 { // 194
 		t.Errorf("%d free revs a side for 1 %%, %v", n, ok)
 	}
-	if m, ok := sessionsNeeded(0.02, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false)); ok {
+	if m, ok := sessionsNeeded(0.02, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false, false)); ok {
 		t.Errorf("%d sessions a side", m)
 	}
 	// (2.802/0.0392)^2 x 2 x 0.00162 = 16.5
-	if m, ok := sessionsNeeded(0.04, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false)); !ok || m < 15 || m > 20 {
+	if m, ok := sessionsNeeded(0.04, 12, Scatter{0.0028, 0.015}, compare.SessionSpread(false, false)); !ok || m < 15 || m > 20 {
 		t.Errorf("%d sessions a side for 4 %%, %v", m, ok)
 	}
 }
@@ -88,5 +89,21 @@ func TestUntoldTorqueIsAWeakEngines(t *testing.T) {
 	if untold == nil || ordinary == nil || weakest == nil || untold.Seconds <= ordinary.Seconds ||
 		untold.Seconds >= weakest.Seconds {
 		t.Errorf("%+v %+v %+v", untold, ordinary, weakest)
+	}
+}
+
+// Free revs stay below the rev limit, and the speeds of the holds follow the window that is left: by hand, with a limit of
+// 3800 rpm, revs to 3300 and falls from 2800 to 1500 rpm, whose geometric middle is 2049 rpm. The vehicle file alone
+// tells them, so both sides are asked for the same.
+func TestHoldsFollowTheRevLimit(t *testing.T) {
+	for _, row := range []struct{ limit, revTo, low, high float64 }{
+		{0, 4000, 2150, 3000}, {7000, 4000, 2150, 3000}, {3800, 3300, 1900, 2650}, {2400, 1900, 1150, 1650}} {
+		v := &vehicle.Vehicle{Engine: vehicle.Engine{LimitRPM: row.limit}}
+		if d := On(v, Road{}); d.RevToRPM != row.revTo || d.HoldsRPM != [2]float64{row.low, row.high} {
+			t.Errorf("limit %.0f rpm: revs to %.0f, holds at %.0f", row.limit, d.RevToRPM, d.HoldsRPM)
+		}
+		if f := Make(v, Question{}); f.RevToRPM != row.revTo || f.HoldsRPM != [2]float64{row.low, row.high} {
+			t.Errorf("limit %.0f rpm: the plan revs to %.0f, holds at %.0f", row.limit, f.RevToRPM, f.HoldsRPM)
+		}
 	}
 }

@@ -58,11 +58,15 @@ type Drive struct {
 	// lawful
 	Untold  bool
 	Overrun *Overrun // nil where gearing or limit are not told, or leave no useful span
+
+	RevToRPM float64    // that a free rev has to reach
+	HoldsRPM [2]float64 // at which the engine is held
 }
 
 // On returns what a car can be asked for on a road.
 func On(v *vehicle.Vehicle, road Road) Drive {
-	d := Drive{Overrun: planOverrun(v, road.SpeedLimit)}
+	d := Drive{Overrun: planOverrun(v, road.SpeedLimit), RevToRPM: revTo(v)}
+	d.HoldsRPM = holdsBelow(d.RevToRPM)
 	if why, untold := missing(v); why != "" {
 		d.NoPull, d.Untold = finding.Say(finding.New(why)), untold
 		return d

@@ -143,7 +143,8 @@ var table = []Entry{
 	{SessionSpread, "drag differs from session to session (gearbox oil, battery charging, fan, lights, air conditioning)",
 		"runs of one session agree with each other better than sessions do",
 		"with one session a side a change below about 15 % cannot be told",
-		"4 % of spread between sessions is allowed for, 2 % with the checklist, less where sessions show it",
+		"4 % of spread between sessions is allowed for, 2 % with the checklist (a diesel 5.3 and 2.8 %), less where " +
+			"sessions show it",
 		"switch consumers off, charge the battery, drive 20 minutes, match the oil temperature; drive two sessions a " +
 			"side from different starts"},
 	{BeddingIn, "new clutch not bedded in", "km_since_fitted is below bed_in_km",

@@ -1,6 +1,8 @@
 package slip
 
 import (
+	"sync"
+
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
@@ -30,9 +32,11 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	j.out = &Finding{Pulls: []Pull{}, Events: []Event{}, Engagements: []Engagement{}, LikelyCauses: []finding.Text{},
 		WhatToDrive: []finding.Text{}}
 	motions := make([]*motion.Record, len(tracks))
+	var wait sync.WaitGroup
 	for i, t := range tracks {
-		motions[i] = motion.New(i, t)
+		wait.Go(func() { motions[i] = motion.New(i, t) })
 	}
+	wait.Wait()
 	j.records = detect.Find(motions, j.force)
 	j.odds = detect.GearboxOdds(j.records)
 	j.look()
@@ -67,10 +71,14 @@ type judge struct {
 	odds     float64 // nats by which the records show a gearbox that slips by design
 	out      *Finding
 	warnings []finding.Finding
-	full     []bool   // of each pull: full load was reached
-	asked    []demand // of each pull
-	alone    []bool   // of each event: it proves slip without a second one
-	suspect  []bool   // of each event: it may be slip after all
+	full     []bool    // of each pull: full load was reached
+	asked    []demand  // of each pull
+	alone    []bool    // of each event: it proves slip without a second one
+	suspect  []bool    // of each event: it may be slip after all
+	onsets   []float64 // of each event: wheel force over weight and gearing when it began
+	carried  []float64 // of each pull: the most of that
+	heats    []float64 // of each event: its heat but for a factor
+	rests    []rest    // of pulls with slip, what they held afterwards
 }
 
 func (j *judge) warn(code finding.Code, values ...finding.Value) {
@@ -119,6 +127,8 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull) {
 			j.out.Events = append(j.out.Events, d.Event)
 			j.alone = append(j.alone, d.Alone)
 			j.suspect = append(j.suspect, j.isSuspect(d))
+			j.onsets = append(j.onsets, r.OnsetDemand(d))
+			j.heats = append(j.heats, d.Heat)
 		}
 		if d.Kind == detect.KindSlip {
 			slips++
@@ -131,6 +141,9 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull) {
 	if j.force.Known() {
 		p.Heat = &heat
 	}
+	if slips > 0 {
+		j.addRest(r, found)
+	}
 	j.judgePull(&p, unseen, slips, len(found.Departures)-slips)
 	if p.Verdict == Holds {
 		p.HeldTorque = r.HeldTorque(found, j.force, *seen)
@@ -139,6 +152,7 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull) {
 	j.full = append(j.full, r.FullLoad(found, pullingRPM(j.veh)))
 	torque, power := r.Demand(found)
 	j.asked = append(j.asked, demand{torque, power})
+	j.carried = append(j.carried, torque)
 }
 
 // seen tells whether an event is the last one again: an event that spans a lapse of load is found from the
@@ -155,12 +169,18 @@ func trace(r *detect.Record, f *motion.Force) Trace {
 	tr := Trace{T: t.T, SpeedKmh: t.SpeedKmh, RPM: t.RPM, Segments: t.Segments, LockedRPM: make([]float64, n),
 		SlipPct:  make([]float64, n),
 		TorqueNm: make([]float64, n), Slope: make([]float64, n), SlopeSD: make([]float64, n)}
+	var wait sync.WaitGroup
+	wait.Go(func() {
+		for i := range n {
+			tr.LockedRPM[i] = t.LockedRPM(i)
+			tr.SlipPct[i] = 100 * r.SlipAt(i)
+		}
+	})
 	for i := range n {
-		tr.LockedRPM[i] = t.LockedRPM(i)
-		tr.SlipPct[i] = 100 * r.SlipAt(i)
 		tr.TorqueNm[i] = r.ClutchTorque(f, t.Gear[i], i)
 		tr.Slope[i], tr.SlopeSD[i] = r.Slope(i)
 	}
+	wait.Wait()
 	return tr
 }
 

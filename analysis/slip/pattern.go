@@ -2,12 +2,10 @@ package slip
 
 import (
 	"math"
+	"slices"
 
 	"flywitness/analysis/detect"
 	"flywitness/finding"
-
-	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Pattern is how a clutch slips.
@@ -19,6 +17,7 @@ const (
 	Everywhere  Pattern = "everywhere"
 	WithHeat    Pattern = "with_heat"    // growing with heat
 	AfterShifts Pattern = "after_shifts" // after shifts only
+	Unclear     Pattern = "unclear"      // the pulls fit more than one of them
 )
 
 // causes of each pattern, the likeliest first. Common practice, no source.
@@ -30,11 +29,10 @@ var causes = map[Pattern][]finding.Code{
 }
 
 const (
-	shiftNear  = 3.0  // s after a gear change that an event belongs to it
-	lowShare   = 0.6  // of the torque that the car puts through the clutch, below which slip is no matter of capacity
-	heatFall   = 0.05 // relative fall of the onset torque over the events
-	heatP      = 0.05
-	heatEvents = 4
+	fewestSlips = 2   // that make a pattern
+	lowShare    = 0.6 // of the torque that the car puts through the clutch, below which slip is no matter of capacity
+	// nats by which one explanation must be likelier than each other: ten to one. Less: nobody can tell which
+	patternLead = math.Ln10
 )
 
 // pattern names how the clutch slips and what is likely behind it.
@@ -45,46 +43,37 @@ func (j *judge) pattern() {
 			events = append(events, e)
 		}
 	}
-	o := j.out
-	switch {
-	case len(events) >= 2 && j.allAfterShifts(events):
-		o.Pattern = AfterShifts
-	case len(events) >= 2 && j.lowEverywhere(events):
-		o.Pattern = Everywhere
-	case falling(events):
-		o.Pattern = WithHeat
-	case len(events) >= 2:
-		o.Pattern = AboveTorque
-	default:
+	if len(events) < fewestSlips {
 		return
 	}
-	for _, c := range causes[o.Pattern] {
+	may := explain(j.trials())
+	if i := slices.Index(may, AboveTorque); i >= 0 && j.lowEverywhere(events) {
+		may[i] = Everywhere
+	}
+	if len(may) == 1 && may[0] != Unclear {
+		j.out.Pattern = may[0]
+		j.blame(causes[may[0]])
+		return
+	}
+	j.out.Pattern = Unclear
+	j.advise(finding.New(finding.OneCoolPull))
+	for _, p := range may {
+		if p != Unclear {
+			j.blame(causes[p][:1])
+		}
+	}
+}
+
+// blame names causes, each with what is known of it.
+func (j *judge) blame(codes []finding.Code) {
+	o := j.out
+	for _, c := range codes {
 		f := finding.New(c)
 		if c == finding.ClampTooLow && o.OnsetTorque != nil {
 			f.Values = append(f.Values, finding.Torque("onset", o.OnsetTorque.Value))
 		}
 		o.LikelyCauses = append(o.LikelyCauses, finding.Say(f))
 	}
-}
-
-// allAfterShifts tells whether each event began soon after an engagement, while there were pulls long after one
-// that held.
-func (j *judge) allAfterShifts(events []Event) bool {
-	for _, e := range events {
-		near := false
-		for _, g := range j.out.Engagements {
-			near = near || g.Input == e.Input && e.Start >= g.Start && e.Start-g.End < shiftNear
-		}
-		if !near {
-			return false
-		}
-	}
-	for _, p := range j.out.Pulls {
-		if p.Verdict == Holds && p.End-p.Start > 2*shiftNear {
-			return true
-		}
-	}
-	return false
 }
 
 // lowEverywhere tells whether the clutch slips in two gears at least, far below the torque that the car puts
@@ -107,29 +96,4 @@ func (j *judge) lowEverywhere(events []Event) bool {
 		}
 	}
 	return len(gears) >= 2 && 2*low > len(events)
-}
-
-// falling tells whether the torque at which the clutch lets go falls from event to event, by a straight line
-// through their order: the clutch gets hotter with each.
-func falling(events []Event) bool {
-	var x, y []float64
-	for _, e := range events {
-		if e.OnsetTorque != nil {
-			x, y = append(x, float64(len(x))), append(y, e.OnsetTorque.Value)
-		}
-	}
-	n := float64(len(x))
-	if n < heatEvents {
-		return false
-	}
-	a, b := stat.LinearRegression(x, y, nil, false)
-	if b >= 0 || -b*(n-1) < heatFall*a {
-		return false
-	}
-	r2 := stat.RSquared(x, y, nil, a, b)
-	if r2 >= 1 {
-		return true
-	}
-	t := math.Sqrt(r2 * (n - 2) / (1 - r2))
-	return distuv.StudentsT{Sigma: 1, Nu: n - 2}.Survival(t) < heatP
 }

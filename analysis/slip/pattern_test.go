@@ -1,6 +1,7 @@
 package slip
 
 import (
+	"math"
 	"testing"
 
 	"flywitness/analysis/detect"
@@ -8,85 +9,98 @@ import (
 	"flywitness/vehicle"
 )
 
-// slid is a slip of 3 s that began at a time with a torque (N m; 0: not known).
+// slid is a slip of 3 s that began at a time with a torque (N m).
 func slid(gear int, at, torque float64) Event {
-	e := Event{Start: at, End: at + 3, Gear: gear, Kind: detect.KindSlip, PeakSlip: 10}
-	if torque > 0 {
-		e.OnsetTorque = stats.Normal(torque, 5)
-	}
-	return e
+	return Event{Start: at, End: at + 3, Gear: gear, Kind: detect.KindSlip, PeakSlip: 10,
+		OnsetTorque: stats.Normal(torque, 5)}
 }
 
-// The torque at which a clutch lets go falls as it gets hot: over four slips, by more than chance and by more than
-// a twentieth.
-func TestOnsetThatFallsWithHeat(t *testing.T) {
+// tried is a slip from a torque on, or a pull that held it, so long after a gear change, with so much heat put in
+// just before.
+func tried(torque float64, slipped bool, since, heat float64) trial {
+	return trial{torque: torque, slipped: slipped, since: since, heat: []heatPut{{heat, 5}}}
+}
+
+// What explains slips and pulls that held, by what each explanation says of them.
+func TestExplanationsOfSlip(t *testing.T) {
+	const far = 60.0
+	slip := func(torque, since, heat float64) trial { return tried(torque, true, since, heat) }
+	held := func(torque, since, heat float64) trial { return tried(torque, false, since, heat) }
 	for _, c := range []struct {
-		what    string
-		torques []float64
-		want    bool
+		what   string
+		trials []trial
+		want   Pattern
 	}{
-		{"210 to 180", []float64{210, 199, 191, 180}, true},
-		{"210 to 190", []float64{210, 204, 196, 190}, true}, // a tenth
-		{"210 to 205", []float64{210, 208, 207, 205}, false},
-		{"three slips", []float64{210, 195, 180}, false},
-		{"five slips, a straight line", []float64{210, 200, 190, 180, 170}, true},
-		{"up", []float64{180, 190, 200, 210}, false},
-		// by hand: slope -4, mean square left gives r^2 = 0.25, t = 1.0 of three degrees of freedom: one in five
-		// by chance
-		{"up and down", []float64{200, 170, 205, 165, 190}, false},
-		// t = 2.11 of two degrees of freedom: 0.085
-		{"one in twelve by chance", []float64{210, 180, 190, 170}, false},
+		{"at one torque, held below it", []trial{slip(200, far, 1), slip(204, far, 1), slip(197, 2, 1),
+			held(180, far, 1), held(170, 2, 1), held(185, far, 1)}, AboveTorque},
+		{"at any torque, only beside gear changes, while more was held elsewhere", []trial{slip(90, 1, 1),
+			slip(150, 1, 1), slip(120, 2, 1), slip(200, 1, 1), slip(70, 1, 1), held(210, far, 1), held(200, far, 1),
+			held(205, far, 1), held(190, far, 1), held(180, far, 1), held(210, far, 1)}, AfterShifts},
+		{"lower, the hotter", []trial{slip(200, far, 0), slip(180, far, 2e4), slip(160, far, 4e4),
+			slip(140, far, 6e4), slip(120, far, 8e4), held(190, far, 0), held(170, far, 2e4)}, WithHeat},
+		{"as far apart, whatever the heat", []trial{slip(200, far, 4e4), slip(150, far, 0), slip(90, far, 8e4),
+			slip(70, far, 0), slip(110, far, 6e4), held(190, far, 8e4), held(170, far, 4e4), held(190, far, 0)}, Unclear},
+		{"by chance: more was held as often", []trial{slip(100, far, 1), slip(190, far, 1), slip(140, far, 1),
+			held(200, far, 1), held(190, 2, 1), held(180, far, 1), held(200, 2, 1)}, Unclear},
+		{"nothing known", nil, Unclear},
 	} {
-		var events []Event
-		for i, x := range c.torques {
-			events = append(events, slid(4, float64(100*i), x))
-		}
-		if falling(events) != c.want {
-			t.Errorf("%s: falling %v", c.what, !c.want)
+		got := explain(c.trials)
+		if unclear := len(got) > 1 || got[0] == Unclear; unclear != (c.want == Unclear) || !unclear && got[0] != c.want {
+			t.Errorf("%s: %q, want %q", c.what, got, c.want)
 		}
 	}
 }
 
-// The patterns by what they rest on.
+// A mean of likelihoods, by hand: of 1 and e it is 1.859, whose logarithm is 0.620.
+func TestMeanOfLikelihoods(t *testing.T) {
+	if got := mean([]float64{0, 1}); math.Abs(got-0.620) > 0.001 {
+		t.Errorf("%.4f", got)
+	}
+}
+
+// The name of a pattern, and what is blamed and advised.
 func TestPatterns(t *testing.T) {
-	shift := func(end float64) Engagement { return Engagement{Start: end - 0.6, End: end, Kind: "upshift", Gear: 3} }
-	long := Pull{Start: 200, End: 208, Verdict: Holds}
+	held := func(torque float64, n int) (out []Pull) {
+		for i := range n {
+			out = append(out, Pull{Start: 1000 + 100*float64(i), Verdict: Holds, PeakTorque: stats.Normal(torque, 5)})
+		}
+		return out
+	}
 	for _, c := range []struct {
-		what        string
-		events      []Event
-		engagements []Engagement
-		pulls       []Pull
-		rating      float64
-		want        Pattern
+		what   string
+		events []Event
+		pulls  []Pull
+		rating float64
+		want   Pattern
+		causes int
+		advice int
 	}{
-		{"twice, near its torque", []Event{slid(3, 100, 200), slid(4, 300, 205)}, nil,
-			[]Pull{{PeakTorque: stats.Normal(220, 5)}}, 0, AboveTorque},
-		{"once", []Event{slid(3, 100, 200)}, nil, nil, 0, ""},
-		{"after changes of gear alone", []Event{slid(3, 102, 200), slid(3, 302, 200)}, []Engagement{shift(100),
-			shift(300)}, []Pull{long}, 0, AfterShifts},
-		{"five seconds after changes of gear", []Event{slid(3, 105, 200), slid(3, 305, 200)}, []Engagement{shift(100),
-			shift(300)}, []Pull{long}, 0, AboveTorque},
-		{"after changes of gear, no long pull held", []Event{slid(3, 102, 200), slid(3, 302, 200)},
-			[]Engagement{shift(100), shift(300)}, nil, 0, AboveTorque},
-		{"after changes of gear, ten seconds held", []Event{slid(3, 102, 200), slid(3, 302, 200)},
-			[]Engagement{shift(100), shift(300)},
-			[]Pull{{Start: 200, End: 210, Verdict: Holds}}, 0, AfterShifts},
-		{"low in two gears", []Event{slid(3, 100, 100), slid(4, 300, 110)}, nil, []Pull{{PeakTorque: stats.Normal(220,
-			5)}}, 0, Everywhere},
-		{"low in one gear", []Event{slid(4, 100, 100), slid(4, 300, 110)}, nil, []Pull{{PeakTorque: stats.Normal(220,
-			5)}}, 0, AboveTorque},
-		{"far below the rating", []Event{slid(3, 100, 100), slid(4, 300, 110)}, nil, nil, 250, Everywhere},
-		{"hotter each time", []Event{slid(4, 100, 210), slid(4, 200, 199), slid(4, 300, 191), slid(4, 400, 180)}, nil,
-			[]Pull{{PeakTorque: stats.Normal(220, 5)}}, 0, WithHeat},
+		{"near its torque", []Event{slid(3, 100, 200), slid(4, 300, 205), slid(4, 500, 198)}, held(180, 4), 0,
+			AboveTorque, 2, 0},
+		{"once", []Event{slid(3, 100, 200)}, nil, 0, "", 0, 0},
+		{"low in two gears", []Event{slid(3, 100, 100), slid(4, 300, 103), slid(4, 500, 98)},
+			append(held(80, 4), Pull{PeakTorque: stats.Normal(220, 5)}), 0, Everywhere, 3, 0},
+		{"low in one gear", []Event{slid(4, 100, 100), slid(4, 300, 103), slid(4, 500, 98)},
+			append(held(80, 4), Pull{PeakTorque: stats.Normal(220, 5)}), 0, AboveTorque, 2, 0},
+		{"far below the rating", []Event{slid(3, 100, 100), slid(4, 300, 103), slid(4, 500, 98)}, held(80, 4), 250,
+			Everywhere, 3, 0},
+		{"more was held as often", []Event{slid(3, 100, 150), slid(4, 300, 205), slid(4, 500, 90)}, held(210, 3), 0,
+			Unclear, 0, 1},
 	} {
 		j := empty()
-		j.out.Events, j.out.Engagements, j.out.Pulls = c.events, c.engagements, c.pulls
+		j.out.Events, j.out.Pulls = c.events, c.pulls
+		for _, e := range c.events {
+			j.onsets = append(j.onsets, e.OnsetTorque.Value)
+		}
+		for _, p := range c.pulls {
+			j.carried = append(j.carried, p.PeakTorque.Value)
+		}
 		if c.rating > 0 {
 			j.veh = &vehicle.Vehicle{Clutch: &vehicle.Clutch{TorqueRating: c.rating}}
 		}
 		j.pattern()
-		if j.out.Pattern != c.want || (c.want == "") != (len(j.out.LikelyCauses) == 0) {
-			t.Errorf("%s: %q, causes %v", c.what, j.out.Pattern, j.out.LikelyCauses)
+		if o := j.out; o.Pattern != c.want || len(o.LikelyCauses) != c.causes || len(o.WhatToDrive) != c.advice {
+			t.Errorf("%s: %q, causes %v, advice %v", c.what, o.Pattern, o.LikelyCauses, o.WhatToDrive)
 		}
 	}
 }

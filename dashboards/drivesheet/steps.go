@@ -3,7 +3,6 @@ package drivesheet
 import (
 	"fmt"
 
-	"flywitness/analysis/inertia"
 	"flywitness/analysis/plan"
 	"flywitness/figure"
 )
@@ -20,11 +19,14 @@ const wholeSD = 5
 // Steps is what to drive in one session, in order.
 func Steps(f *plan.Finding, u figure.Units) []Step {
 	s := plan.Usual()
-	revs := fmt.Sprintf("%d free revs: at standstill in neutral, foot off the clutch, to about %d rpm, foot off the accelerator at once, and let it fall to idle. "+
-		"Record engine speed alone.", f.RunsPerSession, inertia.RevTo)
+	revs := fmt.Sprintf("%d free revs: at standstill in neutral, foot off the clutch, to about %.0f rpm, foot off the accelerator at once, and let it fall to idle. "+
+		"Record engine speed alone.", f.RunsPerSession, f.RevToRPM)
 	if f.RunsPerSession > s.InARow {
 		revs += fmt.Sprintf(" %.0f minutes at idle after each %d.", s.RestS/60, s.InARow)
 	}
+	// A line of its own would take the letter sheet a page further.
+	revs += fmt.Sprintf(" Before and after them, where air flow or fuel is recorded, hold %.0f and %.0f rpm for 15 s each, no fan running.",
+		f.HoldsRPM[0], f.HoldsRPM[1])
 	out := []Step{{revs, f.RunsPerSession}}
 	if o := f.Overrun; o != nil {
 		out = append(out, Step{fmt.Sprintf("%d runs off-throttle in gear %d from %s (%.0f rpm) to %s, and %d neutral coasts from the same speed over the same stretch, "+

@@ -94,6 +94,14 @@ func slipClasses() []Class {
 			tr.InjectShape(p[0], d, hump(p[0], p[0]+d, between(rng, 0.04, 0.12), 0.1, 0.6))
 		}
 	})
+	afterShifts := after(func(tr *sim.Truth, rng *rand.Rand, _ int) {
+		for _, p := range afterChanges(tr) {
+			if d := between(rng, 1.2, 2.2); chance(rng, 0.8) {
+				tr.InjectShape(p, d, hump(p, p+d, between(rng, 0.06, 0.15), 0.2, 0.6))
+			}
+		}
+	})
+	afterShifts.plan = driven(func(h *sim.Habits, _ *rand.Rand) { h.FloorsPerHour, h.Through = 60, 0.8 })
 	heavyTail := after(inPulls(70, 3, func(_ *sim.Truth, from, to float64, rng *rand.Rand) func(float64) float64 {
 		if !chance(rng, 0.6) {
 			return nil
@@ -136,6 +144,7 @@ func slipClasses() []Class {
 		one("small", "two or three slips just above the asked size", small),
 		one("rare", "two slips in an hour", rare),
 		one("brief", "less than a second after changes of gear: below the asked size", brief),
+		one("after-shifts", "a second or two after changes of gear under load, and never elsewhere", afterShifts),
 		one("constant-share", "a constant share at any load", constant),
 	}
 	for i := range all {
@@ -144,6 +153,9 @@ func slipClasses() []Class {
 			all[i].record = noLoad
 		case "never-locks", "film":
 			all[i].record = counting(true, nil)
+		case "after-shifts":
+			all[i].record = counting(false, &ask{3, 0.8})
+			all[i].small = true
 		case "brief":
 			all[i].record = counting(false, &ask{3, 0.25})
 			all[i].small = true
@@ -166,6 +178,16 @@ func inGear(tr *sim.Truth) (out [][2]float64) {
 		}
 		if on && from < 0 {
 			from = i
+		}
+	}
+	return out
+}
+
+// afterChanges are the times (s) half a second after the clutch has locked from a change of gear into a pull.
+func afterChanges(tr *sim.Truth) (out []float64) {
+	for _, p := range pulls(tr, 50, 3) {
+		if before := tr.At(p[0] - 1); tr.Gear[before] != tr.Gear[tr.At(p[0])] {
+			out = append(out, p[0]+0.5)
 		}
 	}
 	return out

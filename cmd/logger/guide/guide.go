@@ -69,6 +69,10 @@ type clutch struct {
 
 // New returns a guide at its first step.
 func New(b *live.SampleBuffer, n plan.Session, a Answers, road plan.Drive, tells func(Message)) *Guide {
+	if road.RevToRPM == 0 { // nobody asked what the car can do
+		usual := plan.On(nil, plan.Road{})
+		road.RevToRPM, road.HoldsRPM = usual.RevToRPM, usual.HoldsRPM
+	}
 	return &Guide{book: b, needs: n, answers: a, road: road, tells: tells, slipAt: math.NaN(),
 		polled: capture.RoadPlan(), cautioned: map[step]bool{}, tally: newTally(nil)}
 }

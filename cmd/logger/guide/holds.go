@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"flywitness/analysis/inertia"
-	"flywitness/analysis/plan"
 	"flywitness/cmd/logger/live"
 	"flywitness/drive"
 )
@@ -51,8 +49,7 @@ func (g *Guide) beginStanding() {
 		g.askRevs()
 		return
 	}
-	// The window of revs to about 4000 rpm: the same speeds on both sides of a job.
-	g.hold = holds{phase: holdsBefore, at: plan.HoldSpeeds(1500, 3500), since: g.now}
+	g.hold = holds{phase: holdsBefore, at: g.road.HoldsRPM, since: g.now}
 	g.begins(freeRevs, "First the engine's drag of the day", fmt.Sprintf("standing, lever in neutral, foot %s the clutch, "+
 		"no fan running. Hold %.0f rpm for %.0f s, as steadily as the foot can, then %.0f rpm for %.0f s. You tell the driver the engine speed; the driver listens. (s and Enter passes it over.)", g.foot(), g.hold.at[0], holdS, g.hold.at[1], holdS))
 }
@@ -62,8 +59,8 @@ func (g *Guide) askRevs() {
 		g.hold.phase = revving
 	}
 	g.begins(freeRevs, fmt.Sprintf("Free revs, %d good ones", g.needs.FreeRevs), fmt.Sprintf("standing, lever in neutral, foot "+
-		"%s the clutch. Rev to about %d rpm, hold it for a moment, let go at once and fully, wait until it idles.",
-		g.foot(), inertia.RevTo))
+		"%s the clutch. Rev to about %.0f rpm, hold it for a moment, let go at once and fully, wait until it idles.",
+		g.foot(), g.road.RevToRPM))
 }
 
 // heldAt is the last usable hold at a speed in a span of time; nil where there is none.

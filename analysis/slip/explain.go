@@ -1,0 +1,196 @@
+package slip
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Explanations compete for the same trials: a torque that the clutch holds, one that falls with the heat in it, a
+// slip that only a change of gear makes, and chance. Each has unknowns; its likelihood is the mean over what they
+// may be, so that the one with more of them must fit that much better (Bayes; MacKay, Information Theory, ch. 28,
+// from memory). What the unknowns may be: common practice, no source.
+var (
+	scatters  = []float64{0.03, 0.06, 0.12}         // relative standard deviation of what the clutch holds
+	falls     = []float64{0.1, 0.2, 0.3, 0.45, 0.6} // of what it holds when cool, lost at the hottest trial
+	coolings  = []float64{60, 180, 600}             // s in which the heat falls to a third
+	shares    = []float64{0.1, 0.3, 0.5, 0.7, 0.9}  // of the trials that slip
+	torqueMin = 0.1                                 // of the largest torque tried: what the clutch may hold,
+	torqueMax = 1.5
+)
+
+const (
+	torqueSteps = 40
+	shiftNear   = 3.0  // s after a gear change that a slip of it begins in
+	odd         = 0.02 // share of the trials that no explanation covers: a misread one
+	// nats by which a clutch that slips above a torque is likelier before anything is seen: nine in ten that slip
+	// do. Common practice, no source
+	usual = math.Ln10
+)
+
+// explain names what may explain the trials, the likeliest first: all that the best does not lead by patternLead.
+// Unclear stands for chance.
+func explain(trials []trial) []Pattern {
+	if len(trials) == 0 {
+		return []Pattern{Unclear}
+	}
+	scaled := scale(trials)
+	beside := besideShifts(scaled, true)
+	nats := map[Pattern]float64{
+		AboveTorque: byTorque(scaled, nil) + beside + usual,
+		WithHeat:    byHeat(scaled) + beside,
+		AfterShifts: byShift(scaled) + besideShifts(scaled, false),
+		Unclear:     byChance(scaled) + beside,
+	}
+	names := []Pattern{AboveTorque, WithHeat, AfterShifts, Unclear}
+	slices.SortStableFunc(names, func(a, b Pattern) int { return cmp.Compare(nats[b], nats[a]) })
+	n := slices.IndexFunc(names, func(p Pattern) bool { return nats[names[0]]-nats[p] >= patternLead })
+	if n < 0 {
+		return names
+	}
+	return names[:n]
+}
+
+// scale gives torques as shares of the largest.
+func scale(trials []trial) []trial {
+	most := 0.0
+	for _, x := range trials {
+		most = math.Max(most, x.torque)
+	}
+	out := make([]trial, len(trials))
+	for i, x := range trials {
+		x.torque /= most
+		out[i] = x
+	}
+	return out
+}
+
+// byTorque is the log likelihood of a clutch that holds one torque; left is the share of it that is left at each
+// trial, nil for all of it.
+func byTorque(trials []trial, left []float64) float64 {
+	var all []float64
+	for k := range torqueSteps {
+		holds := torqueMin * math.Pow(torqueMax/torqueMin, float64(k)/(torqueSteps-1))
+		for _, sd := range scatters {
+			sum := 0.0
+			for i, x := range trials {
+				at := holds
+				if left != nil {
+					at *= left[i]
+				}
+				sum += math.Log(odd + (1-odd)*x.likely(distuv.Normal{Mu: at, Sigma: sd * at}))
+			}
+			all = append(all, sum)
+		}
+	}
+	return mean(all)
+}
+
+// likely is how likely a trial is when what the clutch holds is spread so: the density of the torque from which it
+// slipped, the probability that more is held.
+func (x trial) likely(holds distuv.Normal) float64 {
+	if x.slipped {
+		return holds.Prob(x.torque)
+	}
+	return holds.Survival(x.torque)
+}
+
+// byHeat is the log likelihood of a clutch that holds less, the more heat is left in it.
+func byHeat(trials []trial) float64 {
+	var all []float64
+	for _, cooling := range coolings {
+		heat := make([]float64, len(trials))
+		for i, x := range trials {
+			for _, h := range x.heat {
+				heat[i] += h.energy * math.Exp(-h.ago/cooling)
+			}
+		}
+		most := floats.Max(heat)
+		for _, fall := range falls {
+			left := make([]float64, len(trials))
+			for i := range left {
+				left[i] = 1
+				if most > 0 {
+					left[i] -= fall * heat[i] / most
+				}
+			}
+			all = append(all, byTorque(trials, left))
+		}
+	}
+	return mean(all)
+}
+
+// byShift is the log likelihood of slip that follows a share of the gear changes made under as much torque, and
+// nothing else.
+func byShift(trials []trial) float64 {
+	low := lowest(trials)
+	return bySlipShare(trials, func(x trial) (held, slipped bool) {
+		near := x.since < shiftNear
+		return near && x.torque >= low, near
+	})
+}
+
+// besideShifts is the log likelihood of as many trials beside a gear change as there are, with the slips or of those
+// that held alone: drivers put the foot down after a change, some more often than others. Where slip has another
+// cause, slips lie beside a change as often as pulls that held.
+func besideShifts(trials []trial, slips bool) float64 {
+	var all []float64
+	for _, share := range shares {
+		sum := 0.0
+		for _, x := range trials {
+			switch {
+			case math.IsNaN(x.since) || x.slipped && !slips:
+			case x.since < shiftNear:
+				sum += math.Log(share)
+			default:
+				sum += math.Log(1 - share)
+			}
+		}
+		all = append(all, sum)
+	}
+	return mean(all)
+}
+
+// byChance is the log likelihood of slip in a share of the pulls of as much torque, whatever went before.
+func byChance(trials []trial) float64 {
+	low := lowest(trials)
+	return bySlipShare(trials, func(x trial) (bool, bool) { return x.torque >= low, true })
+}
+
+// bySlipShare is the log likelihood of slip in an unknown share of the trials that may slip, from any torque on.
+func bySlipShare(trials []trial, open func(x trial) (held, slipped bool)) float64 {
+	var all []float64
+	for _, share := range shares {
+		sum := 0.0
+		for _, x := range trials {
+			held, slipped := open(x)
+			switch {
+			case x.slipped && slipped:
+				sum += math.Log(share)
+			case x.slipped:
+				sum += math.Log(odd)
+			case held:
+				sum += math.Log(1 - share)
+			}
+		}
+		all = append(all, sum)
+	}
+	return mean(all)
+}
+
+// lowest is the lowest torque of the slips.
+func lowest(trials []trial) float64 {
+	low := math.Inf(1)
+	for _, x := range trials {
+		if x.slipped {
+			low = math.Min(low, x.torque)
+		}
+	}
+	return low
+}
+
+// mean is the logarithm of the mean of likelihoods from their logarithms.
+func mean(logs []float64) float64 { return floats.LogSumExp(logs) - math.Log(float64(len(logs))) }

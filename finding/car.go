@@ -2,16 +2,17 @@ package finding
 
 // What is said of the car, its gearing and its signals.
 const (
-	NoSignals     Code = "no_signals"
-	NothingDriven Code = "nothing_to_learn"
-	NoLadder      Code = "no_gear_ladder"
-	RatiosRefused Code = "ratios_do_not_fit"
-	RatioOff      Code = "ratio_does_not_fit"
-	RoundingOpen  Code = "rounding_unknown"
-	SlowLink      Code = "slow_link"
-	LagOpen       Code = "speed_lag_unknown"
-	ScalesDiffer  Code = "speed_scales_differ"
-	DelaysDiffer  Code = "speed_delays_differ"
+	NoSignals      Code = "no_signals"
+	NothingDriven  Code = "nothing_to_learn"
+	NoLadder       Code = "no_gear_ladder"
+	RatiosRefused  Code = "ratios_do_not_fit"
+	RatioOff       Code = "ratio_does_not_fit"
+	RoundingOpen   Code = "rounding_unknown"
+	SlowLink       Code = "slow_link"
+	AveragedValues Code = "averaged_values"
+	LagOpen        Code = "speed_lag_unknown"
+	ScalesDiffer   Code = "speed_scales_differ"
+	DelaysDiffer   Code = "speed_delays_differ"
 
 	// What a vehicle file says.
 	FactMass     Code = "fact_mass"
@@ -47,6 +48,9 @@ var ofCars = language{
 		"{{.stamps.Fixed 0}}{{else if .refresh}}, since the control " +
 		"unit refreshes road speed no faster{{end}}: enough for the gears, too slow to prove that a clutch holds",
 		example: []Value{Duration("every", 0.9), Duration("stamps", 1), Flag("refresh", false)}},
+	AveragedValues: {says: "the logger averaged its values over about {{.over.Digits 2}} before it wrote them: a slip " +
+		"shows smaller and longer than it was, and they tell no more than one value in that time",
+		example: []Value{Duration("over", 0.6)}},
 	LagOpen: {says: "road speed fits engine speed at no delay between {{.from.Number 1}} and {{.to.Fixed 0}}, so " +
 		"nothing that needs both at one moment is judged: check the time stamps of the two channels",
 		example: []Value{Duration("from", -0.5), Duration("to", 3)}},

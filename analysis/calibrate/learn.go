@@ -30,8 +30,8 @@ func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Fin
 	cal := &Calibration{SpeedChannel: p.channel, SpeedStep: p.step, SpeedRounding: "unknown", SpeedSource: "unknown",
 		Period: p.period,
 		Gears:  []Gear{}, OffFile: []int{}}
-	cal.model = gearstate.Model{SpeedChannel: p.channel, Step: p.step, Period: p.period, Refresh: p.refresh, Idle: p.idle,
-		TimingSD: usualTiming}
+	cal.model = gearstate.Model{SpeedChannel: p.channel, Step: p.step, Period: p.period, Refresh: p.refresh,
+		Averaged: p.averaged, Idle: p.idle, TimingSD: usualTiming}
 	cal.logs = len(p.logs)
 	var warnings []finding.Finding
 	warn := func(code finding.Code, values ...finding.Value) {
@@ -262,6 +262,9 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 	}
 	if p.coarse {
 		l.warn(finding.SlowLink, slowness(p)...)
+	}
+	if p.averaged > 0 {
+		l.warn(finding.AveragedValues, finding.Duration("over", p.averaged))
 	}
 	cal.SpeedSource = source
 	if m.MayCreep = source != "driven"; m.MayCreep {

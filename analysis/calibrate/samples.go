@@ -26,6 +26,7 @@ type pool struct {
 	logs      []*series
 	period    float64 // s, of the slower channel
 	refresh   float64 // s, the longest of the logs
+	averaged  float64 // s, the same
 	step      float64 // km/h
 	coarse    bool    // whole-second stamps or so slow a link that rounding cannot be told
 	idle      float64
@@ -77,6 +78,7 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 		}
 		periods = append(periods, math.Max(stats.MedianStep(s.SpeedT), stats.MedianStep(s.RPMT)))
 		p.refresh = max(p.refresh, s.Refresh)
+		p.averaged = max(p.averaged, gearstate.AveragedOver(s.RPMT, s.RPM), gearstate.AveragedOver(s.SpeedT, s.Speed))
 		p.logs = append(p.logs, s)
 	}
 	if len(p.logs) == 0 {

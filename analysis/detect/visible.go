@@ -65,6 +65,7 @@ func (r *Record) tested(p *Pull, duration float64, do func(lo, hi int, size floa
 	if r.Period > gearstate.SlowLink {
 		whole = 1 - math.Max(flank, r.Period/2)/duration
 	}
+	whole *= shown(duration, t.Model.Averaged)
 	limit := math.Inf(1)
 	if t.Model.MayCreep {
 		limit = r.spinForce()

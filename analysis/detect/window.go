@@ -40,7 +40,7 @@ const (
 // test measures a window. The steps of road speed do not average out when the car crosses few of them.
 func (r *Record) test(lo, hi, index int) window {
 	m := &r.Track.Model
-	n := float64(hi - lo)
+	n := r.values(lo, hi)
 	v := r.MeanV(lo, hi)
 	a := r.MeanA(lo, hi)
 	step := math.Max(m.Step, finestStep)

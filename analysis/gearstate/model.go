@@ -21,6 +21,7 @@ type Model struct {
 	Complete bool    // the gears are those of a vehicle file that the log bears out: the car has no other
 	Step     float64 // km/h between two displayed speeds, 0 when it is fine enough not to matter
 	Refresh  float64 // s between two refreshes of a speed that is polled more often, 0 when every sample is fresh
+	Averaged float64 // s over which the logger averaged what it wrote, 0 when it did not
 	TimingSD float64 // s, of one time stamp
 	Period   float64 // s, median interval of the slower of the two channels
 	Idle     float64 // rpm

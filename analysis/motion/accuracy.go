@@ -33,6 +33,9 @@ func (r *Record) FitOf() float64 {
 	if n == 0 {
 		return 1
 	}
+	if w := t.Model.Averaged; w > t.Model.Period {
+		sum *= w / t.Model.Period // an average of m values fits better, and so many of them tell no more than one
+	}
 	return math.Max(bestFit, math.Min(1, looser*math.Sqrt(sum/n)/engineSD))
 }
 

@@ -30,8 +30,7 @@ func explains(literal string) bool {
 
 // bareThresholds returns the places of a file where a number without a name is compared with, or bounds a value.
 func bareThresholds(f *ast.File) (found []*ast.BasicLit) {
-	var numbers func(n ast.Node)
-	numbers = func(n ast.Node) {
+	numbers := func(n ast.Node) {
 		ast.Inspect(n, func(n ast.Node) bool {
 			switch n := n.(type) {
 			case *ast.IndexExpr, *ast.SliceExpr, *ast.FuncLit, *ast.CompositeLit:

@@ -3,6 +3,8 @@ package drag
 import (
 	"math"
 
+	"gonum.org/v1/gonum/stat"
+
 	"flywitness/analysis/stats"
 )
 
@@ -142,7 +144,7 @@ func (b believed) correct(p prior, f Falls, level [2][]float64) Corrected {
 			runs += f.Variance[s][i] / (m[0] + m[1])
 			within += f.Variance[s][i] / (m[s] * m[s])
 		}
-		side[s] = mean(own)
+		side[s] = stat.Mean(own, nil)
 		for _, y := range own {
 			ss += (y - side[s]) * (y - side[s])
 		}

@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strings"
 
+	"gonum.org/v1/gonum/stat"
+
 	"flywitness/analysis/stats"
 	"flywitness/finding"
 )
@@ -256,7 +258,7 @@ func (c *correction) exponent() float64 {
 			}
 		}
 	}
-	e := (mean(high) - mean(low)) / (mean(highN) - mean(lowN))
+	e := (stat.Mean(high, nil) - stat.Mean(low, nil)) / (stat.Mean(highN, nil) - stat.Mean(lowN, nil))
 	if e < leastExponent || e > mostExponent {
 		return usualExponent
 	}

@@ -3,6 +3,8 @@ package drag
 import (
 	"math"
 
+	"gonum.org/v1/gonum/stat"
+
 	"flywitness/analysis/stats"
 	"flywitness/finding"
 )
@@ -50,7 +52,7 @@ func (c *correction) compareIdles() {
 			c.refuse(finding.IdleMissing, finding.Flag("after", k == 1))
 			return
 		}
-		flow[k], oil[k], rpm[k] = mean(levels), mean(temps), mean(at)
+		flow[k], oil[k], rpm[k] = stat.Mean(levels, nil), stat.Mean(temps, nil), stat.Mean(at, nil)
 		variance += own / float64(len(levels)*len(levels))
 	}
 	if math.Abs(rpm[0]-rpm[1]) > idleSpeedApart {

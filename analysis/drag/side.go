@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
+
 	"flywitness/analysis/inertia"
 	"flywitness/drive"
 	"flywitness/finding"
@@ -101,7 +103,7 @@ func (s *Side) lookAtFalls(g *gauges, input, session int, runs *inertia.Finding)
 		}
 	}
 	if len(oil) > 0 {
-		s.oil[session] = mean(oil)
+		s.oil[session] = stat.Mean(oil, nil)
 	}
 }
 
@@ -130,14 +132,6 @@ func (g *gauges) fuelled(from, to float64) answer {
 	return unknown
 }
 
-func mean(v []float64) float64 {
-	sum := 0.0
-	for _, x := range v {
-		sum += x
-	}
-	return sum / float64(len(v))
-}
-
 // apart is how far engine speeds lie apart that are two speeds and not one, as a logarithm.
 const apart = 0.12
 
@@ -156,7 +150,7 @@ func speeds(holds ...[]Hold) []float64 {
 	from := 0
 	for i := 1; i <= len(all); i++ {
 		if i == len(all) || all[i]-all[i-1] > apart {
-			out = append(out, math.Exp(mean(all[from:i])))
+			out = append(out, math.Exp(stat.Mean(all[from:i], nil)))
 			from = i
 		}
 	}
@@ -219,7 +213,7 @@ func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st 
 		st.fuel = nil
 	}
 	if len(coolant) > 0 {
-		st.coolant = mean(coolant)
+		st.coolant = stat.Mean(coolant, nil)
 	}
 	return st, nil, true
 }

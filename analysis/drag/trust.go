@@ -3,6 +3,8 @@ package drag
 import (
 	"math"
 
+	"gonum.org/v1/gonum/stat"
+
 	"flywitness/analysis/stats"
 	"flywitness/finding"
 )
@@ -81,7 +83,7 @@ func (c *correction) odds() (odds, plain, corrected float64, ok bool) {
 		}
 		ok = true
 		// Deviations of n values from their mean have n-1 degrees of freedom.
-		my, mz := mean(y), mean(f.levelsOf[k])
+		my, mz := stat.Mean(y, nil), stat.Mean(f.levelsOf[k], nil)
 		var yy, yz, zz float64
 		for i := range y {
 			dy, dz := y[i]-my, f.levelsOf[k][i]-mz

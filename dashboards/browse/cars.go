@@ -40,10 +40,8 @@ func (s *Server) judge(entries []fleet.Entry) *fleet.Finding {
 // car shows the history of one vehicle from every result of the folder.
 func (s *Server) car(w http.ResponseWriter, r *http.Request) {
 	name := r.PathValue("name")
-	done, err := s.heavy.take(r.Context(), heavyPatience)
-	if err != nil {
-		w.Header().Set("Retry-After", "5")
-		s.fail(w, http.StatusServiceUnavailable, "The server is busy with other logs; try again in a moment.")
+	done, ok := s.turn(w, r)
+	if !ok {
 		return
 	}
 	defer done()

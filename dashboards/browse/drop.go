@@ -47,10 +47,8 @@ func (s *Server) drop(w http.ResponseWriter, r *http.Request) {
 	// Errors here leave the deadlines of every other page in place, which hold for small files.
 	_ = c.SetReadDeadline(time.Now().Add(dropPatience))
 	_ = c.SetWriteDeadline(time.Now().Add(dropPatience))
-	done, err := s.heavy.take(r.Context(), heavyPatience)
-	if err != nil {
-		w.Header().Set("Retry-After", "5")
-		s.fail(w, http.StatusServiceUnavailable, "The server is busy with other logs; try again in a moment.")
+	done, ok := s.turn(w, r)
+	if !ok {
 		return
 	}
 	name, err := s.accept(r)

@@ -3,6 +3,7 @@ package browse
 import (
 	"context"
 	"errors"
+	"net/http"
 	"time"
 )
 
@@ -29,4 +30,15 @@ func (h heavy) take(ctx context.Context, patience time.Duration) (done func(), e
 	case <-t.C:
 		return nil, errCrowded
 	}
+}
+
+// turn waits for a turn on behalf of a request, and answers it where none comes.
+func (s *Server) turn(w http.ResponseWriter, r *http.Request) (done func(), ok bool) {
+	done, err := s.heavy.take(r.Context(), heavyPatience)
+	if err != nil {
+		w.Header().Set("Retry-After", "5")
+		s.fail(w, http.StatusServiceUnavailable, "The server is busy with other logs; try again in a moment.")
+		return nil, false
+	}
+	return done, true
 }

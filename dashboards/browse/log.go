@@ -38,10 +38,8 @@ func (s *Server) log(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer f.Close()
-	done, err := s.heavy.take(r.Context(), heavyPatience)
-	if err != nil {
-		w.Header().Set("Retry-After", "5")
-		s.fail(w, http.StatusServiceUnavailable, "The server is busy with other logs; try again in a moment.")
+	done, ok := s.turn(w, r)
+	if !ok {
 		return
 	}
 	defer done()

@@ -165,7 +165,7 @@ func looksLikeTime(s string) bool {
 	if _, ok := parseOddCell([]byte(s), true); ok {
 		return true
 	}
-	_, _, _, ok := parseDateTime([]byte(s))
+	_, _, ok := layout(nil).time([]byte(s))
 	return ok
 }
 
@@ -198,7 +198,7 @@ func dateBeside(h heading, d *dialect, sample [][]string) int {
 		if s == "" {
 			continue
 		}
-		if day, _, _, ok := parseDateTime([]byte(s)); !ok || day != 0 {
+		if _, on, ok := layout(nil).time([]byte(s)); !ok || on.n != 0 {
 			return -1
 		}
 		break
@@ -209,7 +209,7 @@ func dateBeside(h heading, d *dialect, sample [][]string) int {
 			continue
 		}
 		for _, s := range sample[o.index] {
-			if _, _, ok := parseDate([]byte(s)); ok {
+			if _, ok := layout(nil).date([]byte(s)); ok {
 				return o.index
 			}
 			if s != "" {
@@ -220,6 +220,10 @@ func dateBeside(h heading, d *dialect, sample [][]string) int {
 	return -1
 }
 
+// afterEpochs is more than any time since 1970 in milliseconds, and 20260509094103 is more still. Microseconds have other numbers of digits than
+// dates that are written as one number.
+const afterEpochs = 1e13
+
 // addClock adds the time column h and learns from its first cells how to read them. unit is what the user said, "" for what the log says.
 func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][]string, name string) error {
 	c := timeColumn{index: h.index, date: date, raw: h.raw, clock: clock{comma: d.comma}}
@@ -228,11 +232,15 @@ func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][
 		if isNothing([]byte(s)) {
 			continue
 		}
-		if v, ok := parseCell([]byte(s), d.comma); ok {
-			numbers = append(numbers, v)
-		} else if _, _, _, ok := parseDateTime([]byte(s)); ok {
+		v, number := parseCell([]byte(s), d.comma)
+		_, _, text := c.clock.written.time([]byte(s))
+		switch {
+		case text && !(number && v < afterEpochs):
 			texts++
-		} else if shown == "" {
+			c.clock.written = layoutOf([]byte(s))
+		case number:
+			numbers = append(numbers, v)
+		case shown == "":
 			shown = s
 		}
 	}
@@ -246,6 +254,7 @@ func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][
 		p.clocks = append(p.clocks, c)
 		return nil
 	}
+	c.clock.written = nil
 	var ok bool
 	switch {
 	case unit != "":

@@ -145,10 +145,10 @@ func looksLikeValue(c []byte) bool {
 	if _, ok := parseOddCell(c, bytes.IndexByte(c, ',') >= 0); ok {
 		return true
 	}
-	_, _, _, ok := parseDateTime(c)
-	if !ok {
-		_, _, ok = parseDate(c)
+	if _, _, ok := layout(nil).time(c); ok {
+		return true
 	}
+	_, ok := layout(nil).date(c)
 	return ok || isNothing(c)
 }
 

@@ -11,7 +11,9 @@ import (
 // Stamps as loggers, spreadsheets and data tools write them (common practice, no source; the last ones are ISO 8601, from memory): what time of
 // which day they say, 0 for no date. All are a quarter of a second after 9:41:03, or as long since a start.
 func TestStamps(t *testing.T) {
-	dayOf := func(month time.Month, day int) int32 { return int32(time.Date(2026, month, day, 0, 0, 0, 0, time.UTC).Unix() / 86400) }
+	dayOf := func(month time.Month, day int) int32 {
+		return int32(time.Date(2026, month, day, 0, 0, 0, 0, time.UTC).Unix() / 86400)
+	}
 	on := dayOf(5, 9)
 	const at = 9*3600 + 41*60 + 3.25
 	for cell, want := range map[string]struct {

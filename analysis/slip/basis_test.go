@@ -7,12 +7,14 @@ import (
 
 	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/internal/numbers"
 	"flywitness/sim"
 )
 
 // The finding says in words whose road load was used and how the slope of the road was bounded, or why there is
 // no torque.
 func TestTorqueBasisIsSaid(t *testing.T) {
+	numbers.Only(t)
 	bare := sim.NewLogger(sim.CANMulti)
 	bare.Fast, bare.Slow = []string{drive.EngineSpeed, drive.VehicleSpeed}, []string{drive.CoolantTemp}
 	mixed := []sim.Action{sim.Traffic(rand.New(rand.NewPCG(1, 1)), 20, sim.MixedTraffic())}
@@ -66,6 +68,7 @@ func TestTorqueBasisIsSaid(t *testing.T) {
 // On a hilly road a log with a load channel knows the torque of its pulls better than one without, and the
 // truth lies in both intervals.
 func TestSlopeFromTheLogNarrowsTheTorque(t *testing.T) {
+	numbers.Only(t)
 	car := weak(1.5)
 	var half [2]float64
 	for i, channels := range [][]string{{drive.EngineSpeed, drive.VehicleSpeed, drive.EngineLoad},

@@ -86,7 +86,7 @@ func TestSlopeFromTheLogNarrowsTheTorque(t *testing.T) {
 			if p.HeldTorque == nil || p.PeakTorque.Value < 150 {
 				continue
 			}
-			most := carried(truth, &p)
+			most := heldTruly(truth, &p)
 			if p.HeldTorque.CI95[0] > most || p.HeldTorque.CI95[1] < most {
 				t.Errorf("channels %v, pull at %.0f s: held %v N m, truly %.0f", channels, p.Start, p.HeldTorque.CI95, most)
 			}
@@ -103,8 +103,8 @@ func TestSlopeFromTheLogNarrowsTheTorque(t *testing.T) {
 	}
 }
 
-// carried is the highest torque in N m that the clutch truly carried for half a second of a pull.
-func carried(truth *sim.Truth, p *slip.Pull) float64 {
+// heldTruly is the highest torque in N m that the clutch truly carried for half a second of a pull.
+func heldTruly(truth *sim.Truth, p *slip.Pull) float64 {
 	most := 0.0
 	for k := truth.At(p.Start); k+50 <= truth.At(p.End); k++ {
 		sum := 0.0
@@ -182,7 +182,7 @@ func heldWell(t *testing.T, truth *sim.Truth, f *slip.Finding) (width, within fl
 		if p.HeldTorque == nil || p.PeakTorque.Value < 150 {
 			continue
 		}
-		most := carried(truth, &p)
+		most := heldTruly(truth, &p)
 		width += p.HeldTorque.SD / most
 		if p.HeldTorque.CI95[0] <= most && most <= p.HeldTorque.CI95[1] {
 			within++

@@ -66,7 +66,7 @@ func TestProofHeights(t *testing.T) {
 					if p.HeldTorque == nil || p.PeakTorque.Value < 80 {
 						continue
 					}
-					most := carried(truth, &p)
+					most := heldTruly(truth, &p)
 					n++
 					width += p.HeldTorque.SD / most
 					square += math.Pow(p.HeldTorque.Value/most-1, 2)

@@ -2,13 +2,13 @@ package csvlog
 
 import (
 	"math"
-	"slices"
+	"strconv"
 	"strings"
 
 	"flywitness/internal/order"
 )
 
-const timeWords = "time times timestamp stamp ts elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock " +
+const timeWords = "time times timestamp stamp ts elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme " +
 	"t epoch unix session run runtime uptime device local utc gmt system s ms relative total start engine since start"
 
 // timeNot makes a heading with "time" in it something else than the clock of the log.
@@ -18,7 +18,7 @@ const timeNot = "mil trip lap injection to remaining delay travel spark dwell op
 var notTime, knownTime = wordSet(timeNot), wordSet(timeWords + " " + plainWords)
 
 // timePhrases are the names of a clock column, best first.
-var timePhrases = strings.Fields("time_s timestamp ts time datetime elapsed seconds zeit zeitstempel uhrzeit temps tempo tiempo hora heure ora tijd tid czas cas время aika clock millis milliseconds sec secs epoch utc t runtime uptime date datum s ms")
+var timePhrases = strings.Fields("time_s timestamp ts time datetime elapsed seconds zeit zeitstempel uhrzeit temps tempo tiempo hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme millis milliseconds sec secs epoch utc t runtime uptime date datum s ms")
 
 // timeRank says how well a heading names the clock of the log; 0 is not at all, lower positive is better.
 func (h heading) timeRank() int {
@@ -68,7 +68,7 @@ func differ(a, b string) int {
 
 // clock says how the cells of a time column are read.
 type clock struct {
-	unit    float64 // seconds of one unit of a number; 0 when the cells are clock times
+	scale           // of numbers; its unit is 0 when the cells are clock times
 	comma   bool    // numbers have a decimal comma
 	rate    float64 // lines a second, where there is no column and lines are counted; else 0
 	written layout  // of clock times
@@ -90,29 +90,18 @@ type calendar struct {
 	unsure  bool // day and month of the dates could be the other way round
 }
 
-// spreadsheetEpoch is 1970-01-01 in the day count of spreadsheets, whose day 0 is 1899-12-30.
-const spreadsheetEpoch = 25569
-
 // read returns the seconds that a cell says: for a clock time those of its day, which comes beside. date is the cell of a date column, nil
 // without one.
 func (c *clock) read(cell, date []byte) (seconds float64, on day, ok bool) {
 	if c.unit > 0 {
 		v, ok := parseCell(cell, c.comma)
-		return c.seconds(v), day{}, ok
+		return (v - c.epoch) * c.unit, day{}, ok
 	}
 	seconds, on, ok = c.written.time(cell)
 	if ok && date != nil {
 		on, ok = c.dates.date(date)
 	}
 	return seconds, on, ok
-}
-
-// seconds converts a number of the column.
-func (c *clock) seconds(v float64) float64 {
-	if c.unit == 86400 && v > 20000 {
-		v -= spreadsheetEpoch
-	}
-	return v * c.unit
 }
 
 // place turns seconds of days, in the order of rows, into seconds since 1970-01-01. A clock time without a date, or with one whose day and month
@@ -144,9 +133,14 @@ func (k *calendar) place(seconds []float64, days []day) {
 // timeUnits are the units that --time takes and that a heading can carry, in seconds.
 var timeUnits = map[string]float64{"s": 1, "ms": 1e-3, "us": 1e-6, "ns": 1e-9, "min": 60, "h": 3600, "day": 86400}
 
-// timeUnit returns the seconds of one unit of a spelling.
+// timeUnit returns the seconds of one unit of a spelling, which may be so many of another: "10 ms".
 func timeUnit(text string) (float64, bool) {
 	low := strings.ToLower(strings.TrimSpace(text))
+	if n := digitsEnd([]byte(low), 0); n > 0 && n < 5 {
+		count, _ := strconv.ParseFloat(low[:n], 64) // up to four digits
+		seconds, ok := timeUnit(strings.TrimLeft(low[n:], " x*"))
+		return count * seconds, ok && count > 0
+	}
 	if s, ok := otherSpellings[low]; ok {
 		low = s
 	}
@@ -158,35 +152,6 @@ func timeUnit(text string) (float64, bool) {
 		return 0, false
 	}
 	return c.factor, true
-}
-
-// guessUnit finds the unit of a numeric clock without one from its values: epochs by their size, the rest by a step that a logger can have.
-func guessUnit(values []float64) (unit, step float64) {
-	first := values[0]
-	switch {
-	case first > 1e17:
-		return 1e-9, 0
-	case first > 1e14:
-		return 1e-6, 0
-	case first > 1e11:
-		return 1e-3, 0
-	case first > 1e9:
-		return 1, 0
-	}
-	sorted := slices.Clone(values) // rows may stand in any order
-	slices.Sort(sorted)
-	step = medianStep(sorted)
-	switch {
-	case step == 0:
-		return 1, 0
-	case step < 5e-4:
-		return 86400, step
-	case step > 5000:
-		return 1e-6, step
-	case step > 4:
-		return 1e-3, step
-	}
-	return 1, 0
 }
 
 // medianStep returns the median of the steps of v that are not zero, 0 when there is none. It writes over v.

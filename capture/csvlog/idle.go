@@ -38,5 +38,5 @@ func (p *plan) reads(q *plan) bool {
 
 // reads tells whether two clocks are read in the same way.
 func (c timeColumn) reads(d timeColumn) bool {
-	return c.index == d.index && c.date == d.date && c.clock.unit == d.clock.unit && c.clock.rate == d.clock.rate
+	return c.index == d.index && c.date == d.date && c.clock.scale == d.clock.scale && c.clock.rate == d.clock.rate
 }

@@ -37,8 +37,8 @@ type Signals struct {
 func ReadSignals(l *drive.Log, channel string) Signals {
 	var s Signals
 	var wait sync.WaitGroup
-	wait.Go(func() { s.RPMT, s.RPM = Clean(l.Channel(drive.EngineSpeed), 0, maxRPM) })
-	s.SpeedT, s.Speed = Clean(l.Channel(channel), 0, maxKmh)
+	wait.Go(func() { s.RPMT, s.RPM = clean(l.Channel(drive.EngineSpeed), 0, maxRPM) })
+	s.SpeedT, s.Speed = clean(l.Channel(channel), 0, maxKmh)
 	wait.Wait()
 	leap := step(s.Speed)
 	s.Refresh = refresh(s.SpeedT, s.Speed, leap)

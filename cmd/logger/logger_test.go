@@ -171,7 +171,7 @@ func TestStop(t *testing.T) {
 		done <- cli.Run(ctx, rootIn(bench(t, "can")), []string{"record", "--port", "emulated", "--out", file, "--guide", "--alarm"},
 			strings.NewReader("Kim\nquarry\n"), &out, &msgs)
 	}()
-	for i := 0; i < 4000 && !strings.Contains(msgs.String(), "Stop where it is safe"); i++ {
+	for i := 0; i < 4000 && !strings.Contains(msgs.String(), "1. Warm up"); i++ {
 		time.Sleep(5 * time.Millisecond)
 	}
 	cancel()

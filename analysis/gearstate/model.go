@@ -55,7 +55,14 @@ func (s LoadScale) Fraction(v float64) float64 {
 	if !s.Known() {
 		return math.NaN()
 	}
-	return min(mostLoad, max(leastLoad, (v-s.Closed)/(s.Full-s.Closed)))
+	switch x := (v - s.Closed) / (s.Full - s.Closed); {
+	case x < leastLoad:
+		return leastLoad
+	case x > mostLoad:
+		return mostLoad
+	default:
+		return x
+	}
 }
 
 // Beyond its learnt scale a load says no more than that it is shut or full: noise, another cold start, more

@@ -7,8 +7,8 @@ import (
 
 // The byte format is in docs/session-format.md; this file holds what reader and writer share.
 
-// SessionVersion is the version of the session format that this package writes.
-const SessionVersion = 1
+// sessionVersion is the version of the session format that this package writes.
+const sessionVersion = 1
 
 const (
 	formatKey      = "format"

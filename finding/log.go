@@ -16,6 +16,8 @@ const (
 	SampleAndHold     Code = "sample_and_hold"
 	DrawnLines        Code = "drawn_lines"
 	ClockRestarts     Code = "clock_restarts"
+	ClockDigits       Code = "clock_digits" // 94103.25 is 9:41:03.25
+	ClockTurns        Code = "clock_turns"  // a counter that is full begins again
 	OutOfOrder        Code = "out_of_order"
 	AssumedTime       Code = "assumed_time"
 	AssumedTimeUnit   Code = "assumed_time_unit"
@@ -73,6 +75,10 @@ var ofLogs = language{
 	ClockRestarts: {says: "{{.file}}: the clock begins again {{.times}} times: each part is put {{.gap.Fixed 0}} " +
 		"behind the one before",
 		example: []Value{Name("file", "a.csv"), Count("times", 2), Duration("gap", 60)}},
+	ClockDigits: {says: "{{.file}}: the times are clock times written as numbers: 94103.25 is 9:41:03.25",
+		example: []Value{Name("file", "a.csv")}},
+	ClockTurns: {says: "{{.file}}: the clock begins again at zero every {{.turn.Digits 6}}, {{.times}} times here: it is " +
+		"counted on", example: []Value{Name("file", "a.csv"), Count("times", 2), Duration("turn", 65.536)}},
 	OutOfOrder: {says: "{{.file}}: {{if .newest_first}}the newest row stands first: read from its end{{else}}the " +
 		"time steps back in {{.places}} places: the rows are " +
 		"sorted by time{{end}}", example: []Value{Name("file", "a.csv"), Flag("newest_first", false),
@@ -81,10 +87,10 @@ var ofLogs = language{
 		"{{if .epoch}}, because it holds times since 1970{{end}}; --time changes it",
 		example: []Value{Name("file", "a.csv"), Name("column", "t"), Flag("epoch", true)}},
 	AssumedTimeUnit: {says: "{{.file}}: {{quoted .column}} has no unit and is read as " +
-		"{{if .days}}days{{else if .micro}}microseconds{{else}}milliseconds{{end}}, because its steps are about " +
+		"{{if .days}}days{{else if .micro}}microseconds{{else if .nano}}nanoseconds{{else}}milliseconds{{end}}, because its steps are about " +
 		"{{.step.Digits 4}}; --time \"{{.column}}:s\" would say seconds",
 		example: []Value{Name("file", "a.csv"), Name("column", "t"), Flag("days", false), Flag("micro", false),
-			Number("step", 100)}},
+			Flag("nano", false), Number("step", 100)}},
 	AssumedUnit: {says: "{{.file}}: {{quoted .column}} has no unit and is read as km/h; if it is not, say so: " +
 		"--map \"{{.channel}}={{.column}}:mph\"",
 		example: []Value{Name("file", "a.csv"), Name("column", "Speed"), Name("channel", "vehicle_speed_kmh")}},

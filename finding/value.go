@@ -135,8 +135,8 @@ func Saying(name string, f ...Finding) Value { return Value{Name: name, kind: aS
 // List is several findings with commas between.
 func List(name string, f ...Finding) Value { return Value{Name: name, kind: aList, says: f} }
 
-// Key is the name in JSON, with the unit: torque_nm.
-func (v Value) Key() string {
+// key is the name in JSON, with the unit: torque_nm.
+func (v Value) key() string {
 	if s := units[v.Unit].suffix; s != "" {
 		return v.Name + "_" + s
 	}

@@ -62,7 +62,7 @@ const (
 func GearboxOdds(records []*Record) float64 {
 	odds, loose, all := 0.0, 0.0, 0.0
 	for _, r := range records {
-		for _, s := range r.Shifts() {
+		for _, s := range r.shifts() {
 			odds += s.odds(r.Period)
 		}
 		l, a := r.easyDriving()
@@ -111,8 +111,8 @@ func whole(share, sd float64) float64 {
 	return math.Exp(-z*z/2) / (sd * math.Sqrt(2*math.Pi))
 }
 
-// Shifts returns the changes up in the middle of pulling.
-func (r *Record) Shifts() []Shift {
+// shifts returns the changes up in the middle of pulling.
+func (r *Record) shifts() []Shift {
 	var out []Shift
 	t := r.Track.T
 	for i := 1; i < len(r.Runs); i++ {

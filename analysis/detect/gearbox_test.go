@@ -76,7 +76,7 @@ func TestShiftsThatTell(t *testing.T) {
 			0},
 		{"up a hill", []leg{{s: 3, a: 0, gear: 2, load: 0.5}, {s: 0.8, rpm: 4000}, {s: 3, a: 0, gear: 3, load: 0.5}}, 1},
 	} {
-		if got := len(at(60, 0.05).drive(c.legs...).record().Shifts()); got != c.want {
+		if got := len(at(60, 0.05).drive(c.legs...).record().shifts()); got != c.want {
 			t.Errorf("%s: %d shifts", c.what, got)
 		}
 	}
@@ -104,7 +104,7 @@ func TestLoadOfAShift(t *testing.T) {
 				r.Track.Load[i] = 0.4
 			}
 		}
-		s := r.Shifts()
+		s := r.shifts()
 		if len(s) != 1 {
 			t.Fatalf("%d shifts", len(s))
 		}
@@ -128,7 +128,7 @@ func TestForceOfAShift(t *testing.T) {
 			r.Phi[i] = 0.3
 		}
 	}
-	s := r.Shifts()
+	s := r.shifts()
 	if len(s) != 1 {
 		t.Fatalf("%d shifts", len(s))
 	}

@@ -118,10 +118,10 @@ func (m *Model) LevelSD(v, a float64) float64 {
 	return math.Sqrt(0.12*0.12 + t*t + 0.004*v*0.004*v)
 }
 
-// Clean returns the samples of a channel that can be used: finite, within [lo, hi], time rising. Of two samples
+// clean returns the samples of a channel that can be used: finite, within [lo, hi], time rising. Of two samples
 // out of order the earlier in arrival goes if its stamp was late, that is if the later one still fits behind
 // the sample before. The channel is not changed.
-func Clean(c *drive.Channel, lo, hi float64) (t, v []float64) {
+func clean(c *drive.Channel, lo, hi float64) (t, v []float64) {
 	if c == nil {
 		return nil, nil
 	}
@@ -143,7 +143,7 @@ func Clean(c *drive.Channel, lo, hi float64) (t, v []float64) {
 	return t[:n], v[:n]
 }
 
-// Usable returns what Clean does, to look at only: where all samples can be used they are those of the channel.
+// Usable returns what clean does, to look at only: where all samples can be used they are those of the channel.
 func Usable(c *drive.Channel, lo, hi float64) (t, v []float64) {
 	if c == nil {
 		return nil, nil
@@ -151,7 +151,7 @@ func Usable(c *drive.Channel, lo, hi float64) (t, v []float64) {
 	last := math.Inf(-1)
 	for i, x := range c.V {
 		if !(x >= lo && x <= hi) || !(c.T[i] > last) || math.IsInf(c.T[i], 0) {
-			return Clean(c, lo, hi)
+			return clean(c, lo, hi)
 		}
 		last = c.T[i]
 	}

@@ -59,8 +59,8 @@ func (f *Finding) addWays(s Scatter, q Question, sessionSD float64) {
 	}
 	beside := func(sd float64) float64 { return 1 / math.Sqrt(1/(sd*sd)+1/(inGearSD*inGearSD)) }
 	for _, m := range []int{1, 2, 3, 5} {
-		plain, plainDF := compare.LnRatio(m, n, s.Total(), sessionSD)
-		held, heldDF := drag.Foreseen(m, n, s.Total(), opt)
+		plain, plainDF := compare.LnRatio(m, n, s.total(), sessionSD)
+		held, heldDF := drag.Foreseen(m, n, s.total(), opt)
 		add("free_revs", m, 0, plain, plainDF)
 		add("holds", m, holdsMinutes, held, heldDF)
 		if m > 1 {
@@ -68,7 +68,7 @@ func (f *Finding) addWays(s Scatter, q Question, sessionSD float64) {
 		}
 		day := opt
 		day.SameDay = true
-		sd, df := drag.Foreseen(1, n, s.Total(), day)
+		sd, df := drag.Foreseen(1, n, s.total(), day)
 		add("holds_same_day", 1, holdsMinutes, sd, df)
 		add("in_gear", 1, gearMinutes, beside(plain), plainDF)
 		add("holds_and_in_gear", 1, holdsMinutes+gearMinutes, beside(held), heldDF)

@@ -55,7 +55,7 @@ func (t *table) log() (*drive.Log, error) {
 func (t *table) rowsets() []*rowset {
 	var out []*rowset
 	for k := range t.plan.clocks {
-		r := &rowset{t: t.stamps[k], unsure: t.calendars[k].unsure}
+		r := &rowset{t: t.stamps[k], unit: t.plan.clocks[k].clock.unit, unsure: t.calendars[k].unsure}
 		for i := range t.plan.columns {
 			if t.plan.columns[i].clock == k {
 				r.v = append(r.v, t.values[i])
@@ -115,6 +115,7 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 
 // settle puts the stamps of r right, drops rows that are no measurements, and returns for each column the rows that are fresh, nil for all.
 func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
+	r.countOn(l)
 	l.Warnings = append(l.Warnings, r.order(r.t[0] > absoluteTime, l.Path)...)
 	step, repeated := r.stampStep()
 	if repeated {
@@ -225,8 +226,19 @@ func checkFilled(l *drive.Log, cols []column) error {
 	speed := slices.ContainsFunc(l.Channels, func(c *drive.Channel) bool { return isSpeed(c.Name) })
 	for _, c := range cols {
 		if c.channel == drive.EngineSpeed && l.Channel(c.channel) == nil || isSpeed(c.channel) && !speed {
-			return fmt.Errorf("%s: the column %q (%s) holds no value that can be used: was it polled?", l.Path, c.raw, c.channel)
+			return fmt.Errorf("%s: the column %q (%s) holds no value that can be used%s: was it polled?", l.Path, c.raw, c.channel, leftOut(l, c))
 		}
 	}
 	return nil
+}
+
+// leftOut shows the first cell of a column that was left out, "" where none was.
+func leftOut(l *drive.Log, c column) string {
+	for _, w := range l.Warnings {
+		channel, _ := w.Value("channel")
+		if first, ok := w.Value("first"); ok && channel.Text() == c.channel {
+			return " (" + first.Text() + ")"
+		}
+	}
+	return ""
 }

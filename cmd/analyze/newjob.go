@@ -172,7 +172,7 @@ func (f *newJobFlags) read(ctx context.Context, stdin io.Reader) (copies map[str
 		for _, file := range files {
 			to := filepath.Join(f.dir, side.name, filepath.Base(file))
 			if !job.IsRecording(file) {
-				return nil, nil, &cli.InputError{Err: fmt.Errorf("%s is no recording by its name", file), Hint: "recordings end in .csv, .tsv or .log, also packed as .gz"}
+				return nil, nil, &cli.InputError{Err: fmt.Errorf("%s is no recording by its name", file), Hint: "recordings end in .csv, .tsv or .log, also packed as .gz or .zip"}
 			}
 			if from, taken := copies[to]; taken || exists(to) {
 				return nil, nil, &cli.InputError{Err: fmt.Errorf("%s and %s would both be %s", file, from, to), Hint: "give them different names"}

@@ -132,7 +132,7 @@ func TestFileFormats(t *testing.T) {
 func TestThinKeepsPeaksGapsAndEnds(t *testing.T) {
 	c := curves()
 	l := c.Panels[0].Lines[0]
-	x, y := Thin(l.X, l.Y, 0, 40, 100)
+	x, y := thin(l.X, l.Y, 0, 40, 100)
 	if len(x) > 420 || len(x) != len(y) {
 		t.Fatalf("%d points are left for 100 columns", len(x))
 	}
@@ -151,7 +151,7 @@ func TestThinKeepsPeaksGapsAndEnds(t *testing.T) {
 		t.Errorf("peak %g, %d gaps, from %g to %g", peak, gaps, x[0], x[len(x)-1])
 	}
 	back := []float64{3, 2, 1, 0, 1}
-	if bx, _ := Thin(back, back, 0, 3, 1); len(bx) != 5 {
+	if bx, _ := thin(back, back, 0, 3, 1); len(bx) != 5 {
 		t.Error("a curve that runs backwards was thinned")
 	}
 }

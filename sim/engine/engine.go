@@ -30,7 +30,7 @@ type Engine struct {
 	// cycle and swept volume: imep = Efficiency q (1 - LowLoad (500/q)^LowLoadPower).
 	Efficiency, LowLoad, LowLoadPower float64
 
-	// Rubbing after Patton, Nitschke, Heywood (SAE 890836) and Sandoval, Heywood (SAE 2003-01-0725), from memory,
+	// rubbing after Patton, Nitschke, Heywood (SAE 890836) and Sandoval, Heywood (SAE 2003-01-0725), from memory,
 	// reduced to what each term does with speed and viscosity: Boundary kPa at any speed, Mixed x (1 + 500/N),
 	// Hydrodynamic per 1000 rpm and Oscillating per root of that, both with the root of viscosity, Turbulent with
 	// the square of speed. GasLoad is the rings' share of the manifold's pressure, kPa per kPa.
@@ -79,16 +79,16 @@ func RandomDiesel(rng *rand.Rand) *Engine {
 	return e
 }
 
-// Viscosity returns that of a 10W-30 oil at a temperature in C, in mm^2/s: Vogel's equation with constants that
+// viscosity returns that of a 10W-30 oil at a temperature in C, in mm^2/s: Vogel's equation with constants that
 // give about 10 at 100 C and 58 at 40 C (Sandoval, Heywood SAE 2003-01-0725, from memory).
-func Viscosity(c float64) float64 { return 0.1403 * math.Exp(869.72/(104.4+c)) }
+func viscosity(c float64) float64 { return 0.1403 * math.Exp(869.72/(104.4+c)) }
 
 // usualViscosity is that at which the engine's rubbing is told.
-var usualViscosity = Viscosity(90)
+var usualViscosity = viscosity(90)
 
-// Rubbing is the friction mean effective pressure in kPa at a speed, with the oil's viscosity, less what the rings
+// rubbing is the friction mean effective pressure in kPa at a speed, with the oil's viscosity, less what the rings
 // add under the manifold's pressure.
-func (e *Engine) Rubbing(rpm, viscosity float64) float64 {
+func (e *Engine) rubbing(rpm, viscosity float64) float64 {
 	k := rpm / 1000
 	thick := math.Sqrt(viscosity / usualViscosity)
 	return e.Boundary + e.Mixed*(1+500/math.Max(rpm, 300)) + thick*(e.Hydrodynamic*k+e.Oscillating*math.Sqrt(k)) + e.Turbulent*k*k
@@ -101,8 +101,8 @@ func (e *Engine) pumps(rpm float64) float64 {
 	return e.Pumps * (4 + 4.2*k - 0.15*k*k)
 }
 
-// Indicated is the gross mean effective pressure of fuel energy q, both in kPa.
-func (e *Engine) Indicated(q float64) float64 {
+// indicated is the gross mean effective pressure of fuel energy q, both in kPa.
+func (e *Engine) indicated(q float64) float64 {
 	if q <= 0 {
 		return 0
 	}

@@ -91,7 +91,7 @@ func (l Link) Record(tr *Trace, g Gives, rng *rand.Rand) *drive.Log {
 	hold, fall, holdSlow, fallSlow := g.polled()
 	turn, slow := 0, 0
 	nextSlow := 0.0
-	for t := 0.05; t < tr.Seconds()-0.1; {
+	for t := 0.05; t < tr.seconds()-0.1; {
 		fast, others, pause := fall, fallSlow, math.Max(0.5, 3/l.RateHz)
 		if tr.at(t).kind != Fall {
 			fast, others, pause = hold, holdSlow, math.Max(0.5, 5/l.RateHz)

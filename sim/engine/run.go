@@ -72,8 +72,8 @@ type Trace struct {
 	states []state
 }
 
-// Seconds is how long it was.
-func (tr *Trace) Seconds() float64 { return float64(len(tr.states)) * kept }
+// seconds is how long it was.
+func (tr *Trace) seconds() float64 { return float64(len(tr.states)) * kept }
 
 // running is the engine while it runs.
 type running struct {
@@ -115,7 +115,7 @@ func (r *running) again(seconds float64) {
 
 // Sit runs an engine through a sitting.
 func Sit(e *Engine, d Day, phases []Phase, rng *rand.Rand) *Trace {
-	r := &running{e: e, d: d, rng: rng, gasKelvin: d.Air + 273 + 20, thick: Viscosity(d.Oil)}
+	r := &running{e: e, d: d, rng: rng, gasKelvin: d.Air + 273 + 20, thick: viscosity(d.Oil)}
 	r.s = state{rpm: e.IdleRPM, pressure: 35, oil: d.Oil, lambda: 1, meter: d.Meter}
 	r.shut = e.ShutAir * d.ShutAir * d.Pressure / 98
 	r.area, r.seen, r.cycle = r.shut, e.IdleRPM, rng.Float64()
@@ -138,7 +138,7 @@ func Sit(e *Engine, d Day, phases []Phase, rng *rand.Rand) *Trace {
 
 func (r *running) phase(p Phase) {
 	if p.Oil > 0 {
-		r.s.oil, r.thick = p.Oil, Viscosity(p.Oil)
+		r.s.oil, r.thick = p.Oil, viscosity(p.Oil)
 	}
 	sd := r.d.HoldSD
 	r.electric = r.d.ConsumerW + r.d.ConsumersOn + r.d.ChargeW
@@ -352,12 +352,12 @@ func (r *running) torque(exhaust float64) float64 {
 	e, s := r.e, &r.s
 	perNm := 4 * math.Pi / e.Displacement // kPa of mean effective pressure per N m
 	q := s.fuelFlow * r.d.HeatValue * 120 / math.Max(s.rpm, 200) / e.Displacement * 1000
-	work := e.Indicated(q) * r.d.Efficiency
+	work := e.indicated(q) * r.d.Efficiency
 	if s.kind == Hold {
 		work *= 1 - r.d.LateSpark
 	}
 	k := s.rpm / 1000
-	lost := e.Rubbing(s.rpm, r.thick)*r.d.Rubbing + e.GasLoad*s.pressure*0.25 + e.pumps(s.rpm)*r.d.Belt
+	lost := e.rubbing(s.rpm, r.thick)*r.d.Rubbing + e.GasLoad*s.pressure*0.25 + e.pumps(s.rpm)*r.d.Belt
 	lost += exhaust - s.pressure + e.Valves*k*k
 	if s.fuelFlow == 0 {
 		lost += e.HeatLoss * s.pressure / 100

@@ -36,7 +36,10 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	motions := make([]*motion.Record, len(tracks))
 	var wait sync.WaitGroup
 	for i, t := range tracks {
-		wait.Go(func() { motions[i] = motion.New(i, t) })
+		wait.Go(func() {
+			motions[i] = motion.New(i, t)
+			motions[i].TakeHeights(logs[i])
+		})
 	}
 	wait.Wait()
 	j.records = detect.Find(motions, j.force)

@@ -76,6 +76,7 @@ func (f *logFlags) openEach(ctx context.Context, names []string, stdin io.Reader
 	if err != nil {
 		return nil, err
 	}
+	boundGarbage(slices.Concat(sets...))
 	return sets, onceRead(sets)
 }
 

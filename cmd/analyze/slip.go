@@ -36,7 +36,7 @@ torque then stays unknown. "-" reads one log from standard input.`,
 				return err
 			}
 			done := cli.Working(cmd.Context(), func() string { return "judging the clutch" })
-			r := analysis.Slip(analysis.Set{Logs: logs, Vehicle: veh}, slip.Options{Rollers: rollers, Gearbox: box.kind()})
+			r := analysis.Slip(analysis.Set{Logs: logs, Vehicle: veh}, slip.Options{Rollers: rollers, Gearbox: box.kind(), NoTraces: !out.draws()})
 			done()
 			return out.print(cmd.Context(), r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},

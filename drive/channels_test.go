@@ -12,7 +12,7 @@ import (
 // Each entry is whole, and no two answer to one name or one request.
 func TestDefinitions(t *testing.T) {
 	units := map[string]string{"rpm": "_rpm", "km/h": "_kmh", "%": "_pct", "kPa": "_kpa", "g/s": "_gs", "C": "_c",
-		"N m": "_nm", "V": "_v",
+		"N m": "_nm", "V": "_v", "deg": "_deg",
 		"L/h": "_lph", "s": "_s", "ms": "_ms", "m": "_m", "": ""}
 	names, pids := map[string]bool{}, map[byte]bool{}
 	for _, d := range Definitions() {

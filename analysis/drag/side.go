@@ -155,11 +155,21 @@ func speeds(holds ...[]Hold) []float64 {
 	return out
 }
 
+// Speeds are the engine speeds in rpm at which the engine was held, in rising order; the holds that count make them.
+func (s *Side) Speeds() []float64 {
+	if s == nil {
+		return nil
+	}
+	return speeds(s.Holds)
+}
+
 // sitting is what one sitting's holds tell, at the common speeds.
 type sitting struct {
 	session   int
 	air, fuel []level // by speed; fuel nil without trims
 	coolant   float64 // C, NaN where it is not known
+	spark     float64 // degrees before top dead centre, likewise
+	purge     float64 // % that the canister's valve is open, likewise
 }
 
 // disagree is by how much holds of one speed in one sitting may differ, and beyondNoise how many of their own
@@ -170,8 +180,8 @@ const disagree, beyondNoise = 0.025, 2.5
 // weighs alike, and within it each hold.
 func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st sitting, why *finding.Finding,
 	ok bool) {
-	st = sitting{session: session, coolant: math.NaN()}
-	var coolant []float64
+	st = sitting{session: session}
+	var coolant, spark, purge []float64
 	for _, rpm := range at {
 		var here []*Hold
 		for i := range s.Holds {
@@ -196,10 +206,10 @@ func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st 
 			if fuelled = fuelled && h.fuel != nil; fuelled {
 				add(&fuel, h.fuel, shift, len(here))
 			}
-			if !math.IsNaN(h.coolant) {
-				coolant = append(coolant, h.coolant)
-			}
 		}
+		coolant = append(coolant, known(here, func(h *Hold) float64 { return h.coolant }))
+		spark = append(spark, known(here, func(h *Hold) float64 { return h.spark }))
+		purge = append(purge, known(here, func(h *Hold) float64 { return h.purge }))
 		air.sd = math.Sqrt(air.sd)
 		st.air = append(st.air, air)
 		if fuelled {
@@ -210,10 +220,19 @@ func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st 
 	if len(st.fuel) < len(st.air) {
 		st.fuel = nil
 	}
-	if len(coolant) > 0 {
-		st.coolant = stat.Mean(coolant, nil)
-	}
+	st.coolant, st.spark, st.purge = stat.Mean(coolant, nil), stat.Mean(spark, nil), stat.Mean(purge, nil)
 	return st, nil, true
+}
+
+// known is the mean of what is known; NaN where nothing is.
+func known(holds []*Hold, of func(*Hold) float64) float64 {
+	sum, n := 0.0, 0.0
+	for _, h := range holds {
+		if x := of(h); !math.IsNaN(x) {
+			sum, n = sum+x, n+1
+		}
+	}
+	return sum / n
 }
 
 // add takes a hold into the mean of n; sd gathers the variance of that mean.

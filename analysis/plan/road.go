@@ -12,6 +12,8 @@ type Road struct {
 	SpeedLimit float64 // m/s, 0 when it was not told
 	TorquePeak float64 // rpm, 0: 0.6 of the engine's limit
 	Torque     float64 // N m at the clutch over the pull, 0: by the peak torque of the vehicle file
+	// rpm at which the engine is held by earlier logs of the car; zeros: by what it may rev to
+	Holds [2]float64
 }
 
 // Pull is a full-load pull: one gear, from below the torque peak to well above it. Where neither flag nor vehicle file
@@ -67,7 +69,9 @@ type Drive struct {
 // On returns what a car can be asked for on a road.
 func On(v *vehicle.Vehicle, road Road) Drive {
 	d := Drive{Overrun: planOverrun(v, road.SpeedLimit), RevToRPM: revTo(v)}
-	d.HoldsRPM = holdsBelow(d.RevToRPM)
+	if d.HoldsRPM = road.Holds; d.HoldsRPM[0] == 0 {
+		d.HoldsRPM = holdsBelow(d.RevToRPM)
+	}
 	if why, untold := missing(v); why != "" {
 		d.NoPull, d.Untold = finding.Say(finding.New(why)), untold
 		return d

@@ -87,6 +87,7 @@ func (f *logFlags) openEach(ctx context.Context, names []string, stdin io.Reader
 	if err != nil {
 		return nil, err
 	}
+	boundGarbage(slices.Concat(sets...))
 	return sets, onceRead(sets)
 }
 

@@ -32,7 +32,7 @@ torque then stays unknown. "-" reads one log from standard input.`,
 				return err
 			}
 			done := cli.Working(cmd.Context(), func() string { return "judging the clutch" })
-			r := analysis.Slip(set, slip.Options{Rollers: rollers, Gearbox: box.kind()})
+			r := analysis.Slip(set, slip.Options{Rollers: rollers, Gearbox: box.kind(), NoTraces: !out.draws()})
 			done()
 			return out.print(cmd.Context(), r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},

@@ -15,6 +15,7 @@ const (
 	CoarseStamps      Code = "coarse_stamps"
 	SampleAndHold     Code = "sample_and_hold"
 	DrawnLines        Code = "drawn_lines"
+	SmoothedValues    Code = "smoothed_values"
 	ClockRestarts     Code = "clock_restarts"
 	ClockDigits       Code = "clock_digits" // 94103.25 is 9:41:03.25
 	ClockTurns        Code = "clock_turns"  // a counter that is full begins again
@@ -72,6 +73,9 @@ var ofLogs = language{
 		"apart: only these {{.replies}} of {{.rows}} rows count",
 		example: []Value{Name("file", "a.csv"), Name("channels", "engine_speed_rpm, vehicle_speed_kmh"), Duration("every", 0.5),
 			Count("replies", 310), Count("rows", 3100)}},
+	SmoothedValues: {says: "{{.file}}: {{.channels}}: the logger smoothed its values over about {{.over.Digits 2}}: those that " +
+		"it had read are worked out again and taken instead",
+		example: []Value{Name("file", "a.csv"), Name("channels", "engine_speed_rpm, vehicle_speed_kmh"), Duration("over", 0.45)}},
 	ClockRestarts: {says: "{{.file}}: the clock begins again {{.times}} times: each part is put {{.gap.Fixed 0}} " +
 		"behind the one before",
 		example: []Value{Name("file", "a.csv"), Count("times", 2), Duration("gap", 60)}},

@@ -109,6 +109,7 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 	}
 	describeStamps(l)
 	describeDrawn(l, sets)
+	describeSmoothed(l, sets)
 	dropDeadSpeeds(l)
 	turnedIntoMiles(l, cols)
 }
@@ -126,6 +127,7 @@ func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	if step > l.StampStep {
 		l.StampStep = step
 	}
+	r.unsmooth()
 	fresh, held := r.freshRows()
 	l.Held = l.Held || held
 	if n, seconds := r.dropFrozen(held); n > 0 {

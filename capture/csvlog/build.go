@@ -17,7 +17,7 @@ func (b badCells) warning(code finding.Code, c column, cells int) finding.Findin
 
 // log turns the collected rows into channels.
 func (t *table) log() (*drive.Log, error) {
-	l := &drive.Log{Path: t.name, Rows: t.rows, Skipped: t.skipped, Torn: t.torn, Warnings: t.plan.warnings}
+	l := &drive.Log{Path: t.name, Clocks: len(t.plan.clocks), Rows: t.rows, Skipped: t.skipped, Torn: t.torn, Warnings: t.plan.warnings}
 	l.Warnings = append(l.Warnings, skippedWarning(t.name, t.skipped, t.torn, t.rows, t.why)...)
 	if t.brokenOff {
 		l.Warnings = append(l.Warnings, finding.New(finding.BrokenOff, finding.Name("file", t.name), finding.Count("rows", t.rows)))
@@ -117,6 +117,7 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 // settle puts the stamps of r right, drops rows that are no measurements, and returns for each column the rows that are fresh, nil for all.
 func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	r.countOn(l)
+	r.setBack(l)
 	l.Warnings = append(l.Warnings, r.order(r.t[0] > absoluteTime, l.Path)...)
 	step, repeated := r.stampStep()
 	if repeated {
@@ -126,6 +127,9 @@ func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	}
 	if step > l.StampStep {
 		l.StampStep = step
+	}
+	if !repeated {
+		r.unbunch(l)
 	}
 	r.unsmooth()
 	fresh, held := r.freshRows()

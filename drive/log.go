@@ -5,6 +5,7 @@
 package drive
 
 import (
+	"slices"
 	"time"
 
 	"flywitness/finding"
@@ -68,6 +69,18 @@ func (l *Log) Channel(name string) *Channel {
 		}
 	}
 	return nil
+}
+
+// Only returns the log with no other channels than those named; what it shares with l is not copied.
+func (l *Log) Only(names ...string) *Log {
+	out := *l
+	out.Channels = nil
+	for _, c := range l.Channels {
+		if slices.Contains(names, c.Name) {
+			out.Channels = append(out.Channels, c)
+		}
+	}
+	return &out
 }
 
 // HeaderValue returns the value of a header key, "" when it is absent.

@@ -23,6 +23,17 @@ func (f *Finding) Decide(variance, df float64) bool {
 	return false
 }
 
+// Unsure is the variance by which the uncorrected ratio, whose logarithm is ln with the given variance, is less sure.
+// Before the car has shown whether its flow tells its drag, one account is as likely as the other: that it does, or
+// that it has nothing to do with it. The ratio stays where it was, and is as unsure as both are about it.
+func (f *Finding) Unsure(ln, variance float64) float64 {
+	if f.account == nil || f.Answer != nil && f.Trust.Verdict == Earned {
+		return f.unsure
+	}
+	told := f.account.Variance + stats.Square(f.account.Ln-ln)
+	return f.unsure + math.Max(0, told-variance)/2
+}
+
 // Say writes the sentence: what the held engine tells, which ratio decides and why.
 func (f *Finding) Say() {
 	if f.Corrected == nil {

@@ -100,7 +100,7 @@ func (f *Force) Arm(gear int) float64 {
 func (f *Force) ScaleSD() float64 {
 	// a gearing errs with the displayed speed, and so does the acceleration
 	sd := math.Hypot(vehicle.EfficiencySD, 2*f.Vehicle.GearingError())
-	if f.Grade != nil {
+	if f.Grade != nil && len(f.Grade.knots) > 0 {
 		return math.Hypot(sd, torqueShape)
 	}
 	return sd

@@ -148,10 +148,9 @@ func (b *liveSession) line() string {
 }
 
 // startGuide puts a guide over the recording. in is where the passenger types "s" to pass over a step.
-func (b *liveSession) startGuide(answers guide.Answers, limitKmh float64, u figure.Units, in io.Reader,
+func (b *liveSession) startGuide(answers guide.Answers, road plan.Road, u figure.Units, in io.Reader,
 	say func(guide.Message)) {
-	road := plan.On(b.judge.Vehicle, plan.Road{SpeedLimit: limitKmh / 3.6})
-	b.guide = guide.New(b.book, plan.Usual(), answers, road, say)
+	b.guide = guide.New(b.book, plan.Usual(), answers, plan.On(b.judge.Vehicle, road), say)
 	b.guide.Units = u
 	go func() { // ends with the standard input, or with the program
 		lines := bufio.NewScanner(in)

@@ -50,6 +50,8 @@ type Engine struct {
 	ThrottleTau float64 // s in which the throttle shuts
 	Learnt      float64 // share of a wrong mixture that has moved from the short trim to the long one
 	OilSensor   bool
+	BestSpark   float64 // degrees before top dead centre, at light load
+	LateSpark   float64 // degrees later that it is fired in neutral, as a reserve for the idle speed
 }
 
 // Random draws an engine of a population: about 1.2 to 2.5 litres.
@@ -63,6 +65,7 @@ func Random(rng *rand.Rand) *Engine {
 		Breathing: u(0.85, 0.93), Residual: u(0.07, 0.12), Valves: u(0.7, 1.1), HeatLoss: u(10, 18), Manifold: u(1.8, 3.5),
 		ThrottleTau: u(0.05, 0.09), Learnt: u(0, 0.9), OverrunAir: u(1.3, 2), OilSensor: true,
 	}
+	e.BestSpark, e.LateSpark = u(28, 38), u(0, 8)
 	e.Inertia = e.Displacement * u(0.085, 0.13)
 	e.ShutAir = e.Displacement * u(0.95, 1.25)
 	e.BackPress = 0.005 / (e.Displacement * e.Displacement)
@@ -118,4 +121,14 @@ func (e *Engine) alternatorNm(watts, rpm float64) float64 {
 // gearboxNm is the torque of what turns in the gearbox, N m, at its own oil temperature.
 func (e *Engine) gearboxNm(rpm, oil float64) float64 {
 	return e.Gearbox * (0.4 + 0.6*rpm/2500*math.Exp(-0.02*(oil-60)))
+}
+
+// sparkLoss is the share of the efficiency that a spark costs which comes a degree off the best one, with the square of
+// it: some 4 % at ten degrees (Heywood, Internal Combustion Engine Fundamentals, chapter 15, from memory).
+const sparkLoss = 0.0004
+
+// spark is when a held engine is fired, degrees before top dead centre. Late spark costs what the day says beyond what
+// the usual one costs.
+func (e *Engine) spark(d *Day) float64 {
+	return e.BestSpark - math.Sqrt(e.LateSpark*e.LateSpark+d.LateSpark/sparkLoss) + d.Spark
 }

@@ -21,6 +21,9 @@ const (
 // setBack moves the rows behind a place where the clock was set back on to where they belong: the car drives on and the rows keep their pace, but
 // the same minute is written twice. Rows that only stand in another order fill a gap that the others leave.
 func (r *rowset) setBack(l *drive.Log) {
+	if slices.IsSorted(r.t) {
+		return
+	}
 	back := r.stepsBack()
 	if len(back) == 0 || len(back)*setBackRare > len(r.t) {
 		return

@@ -6,12 +6,14 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
+	"flywitness/internal/numbers"
 	"flywitness/sim/field"
 )
 
 // The pattern of whole drives: a lining that fades, a clutch that lets go at the engine's most, slip that follows
 // changes of gear. Where the pulls do not settle it nothing is named.
 func TestPatternsOfDrives(t *testing.T) {
+	numbers.Only(t)
 	classes := field.Classes()
 	for _, c := range []struct {
 		class string

@@ -26,6 +26,8 @@ const (
 	LongFuelTrim       = "long_fuel_trim_pct"
 	CommandedLambda    = "commanded_lambda"
 	FuelRate           = "fuel_rate_lph"
+	SparkAdvance       = "spark_advance_deg"
+	CanisterPurge      = "canister_purge_pct"
 	RunTime            = "run_time_s"
 	Altitude           = "altitude_m"
 	ClutchSwitch       = "clutch_switch"
@@ -294,6 +296,28 @@ var definitions = []Definition{
 			Also:   "engine",
 			Not:    "pressure rail temp temperature level trip economy",
 			Own:    "rate"},
+	},
+	{
+		Name: SparkAdvance, Label: "Spark advance", Unit: "deg", Decimals: 1, Low: -64, High: 63.5,
+		Use: "degrees of crankshaft before top dead centre: whether an engine that is held burns alike on " +
+			"both sides",
+		Request: Request{PID: 0x0E, Size: 1, Scale: 0.5, Offset: -64},
+		Heading: Heading{
+			Strong: []string{"timing advance", "ignition timing advance", "spark advance", "ignition advance",
+				"ignition timing", "zundwinkel"},
+			Also: "cylinder 1 degrees deg before tdc",
+			Not:  "cam camshaft vvt injection knock retard target base 2 3 4 5 6 7 8"},
+	},
+	{
+		Name: CanisterPurge, Label: "Canister purge", Unit: "%", Decimals: 1, High: 100,
+		Use: "how far the valve that lets vapour of the tank's canister into the engine is open: fuel that the " +
+			"trims do not know",
+		Request: Request{PID: 0x2E, Size: 1, Scale: 100.0 / 255},
+		Heading: Heading{
+			Strong: []string{"commanded evaporative purge", "commanded evap purge", "evaporative purge",
+				"canister purge", "purge valve"},
+			Also: "duty cycle",
+			Not:  "pressure vapor vapour flow temp temperature"},
 	},
 	{
 		Name: RunTime, Label: "Run time", Unit: "s", High: 65535,

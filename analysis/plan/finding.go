@@ -109,9 +109,6 @@ func Make(v *vehicle.Vehicle, q Question) *Finding {
 	}
 	d := On(v, q.Road)
 	f.RevToRPM, f.HoldsRPM = d.RevToRPM, d.HoldsRPM
-	if q.Log != nil {
-		f.HoldsRPM = HoldSpeeds(q.Log.Low, q.Log.High)
-	}
 	f.WhyNoPull, f.Overrun = d.NoPull, d.Overrun
 	if len(d.Pulls) > 0 {
 		f.Pull = &d.Pulls[0]

@@ -8,6 +8,7 @@ import (
 	"flywitness/analysis"
 	"flywitness/analysis/detect"
 	"flywitness/analysis/slip"
+	"flywitness/internal/numbers"
 	"flywitness/sim/field"
 	"flywitness/vehicle"
 )
@@ -38,7 +39,7 @@ func TestDrivesOfEachExplanation(t *testing.T) {
 		{"gap/short-slips/full", false, slip.Inconclusive, nil, "values are missing under load"},
 		{"slip/brief/full", false, slip.Slips, []detect.Kind{detect.KindSlip}, "slipped"},
 	} {
-		if raceOn && n%5 != 0 {
+		if testing.Short() && n%5 != 0 { // three of them run every goroutine
 			continue
 		}
 		t.Run(c.class, func(t *testing.T) {
@@ -92,6 +93,7 @@ func TestRatingOfTheNewClutchSaysNothingOfTheOldOne(t *testing.T) {
 
 // On a slow link a change of gear looks like seconds of a clutch that comes to rest: on an hour of a value a second it is no doubt.
 func TestChangesOfGearOnASlowLinkAreNoDoubt(t *testing.T) {
+	numbers.Only(t)
 	classes := field.Classes()
 	i := slices.IndexFunc(classes, func(x field.Class) bool { return x.Name == "ordinary/60min/full/load/old" })
 	k := classes[i].Make(101, true)

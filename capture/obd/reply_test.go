@@ -48,6 +48,9 @@ func TestValuesOfTheStandard(t *testing.T) {
 		{"41 07 83", drive.LongFuelTrim, 2.34, 0.01},
 		{"41 44 80 00", drive.CommandedLambda, 1, 0},
 		{"41 5E 01 90", drive.FuelRate, 20, 1e-12},
+		{"41 0E A8", drive.SparkAdvance, 20, 0},
+		{"41 0E 00", drive.SparkAdvance, -64, 0},
+		{"41 2E 33", drive.CanisterPurge, 20, 1e-12},
 		{"41 1F 01 2C", drive.RunTime, 300, 0},
 	} {
 		tried[c.channel] = true

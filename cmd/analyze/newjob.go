@@ -300,6 +300,7 @@ func (d *draft) sheet(out *outputFlags, v *vehicle.Vehicle, logs []*drive.Log, f
 		if m, ok := plan.FromLog(analysis.Inertia(analysis.Set{Logs: logs, Vehicle: v}, inertia.Options{}).Inertia); ok {
 			q.Log = &m
 		}
+		q.Road.Holds, _ = plan.HoldsOf(logs, v)
 	}
 	return drivesheet.Sheet{Title: d.job.Title, Car: d.car.Name, Customer: d.job.Customer, Registration: d.job.Registration, Done: d.job.Done,
 		Plan: plan.Make(v, q), Units: out.units, Paper: out.paperFor(file)}

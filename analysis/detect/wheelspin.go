@@ -62,7 +62,6 @@ const (
 	leastForce  = 0.01 // wheel force over weight of a car that hardly pulls
 	farApart    = 9.0  // three standard deviations: one departure that stands alone says no more
 	nearNothing = 1e-3 // wheel force over weight, from which logarithms begin
-	ofGrip      = 0.9  // of the most that the tyres were seen to carry, from which they may spin
 	heldFrom    = 12.0 // km/h; below, steps of road speed are too large
 	heldShare   = 0.01 // of road speed that a tyre creeps by while it holds
 )
@@ -149,13 +148,6 @@ func quietPulls(records []*Record, force, torque float64, n int) float64 {
 
 // quietMargin is by how much (logarithm) a pull must stay below what let go to count as passed for that reason.
 const quietMargin = 0.1
-
-// spinForce is the wheel force over weight above which a driven axle may spin.
-func (r *Record) spinForce() float64 { return math.Max(spinFrom, ofGrip*r.grip()) }
-
-// spinFrom is the wheel force over weight below which a driven axle does not spin even in the wet: half of the
-// weight on it, and a grip of 0.45.
-const spinFrom = 0.22
 
 // grip is the largest wheel force over weight that was held with the clutch locked and no slip.
 func (r *Record) grip() float64 {

@@ -138,23 +138,3 @@ func TestClutchThatCarriedMore(t *testing.T) {
 	r.capacity()
 	near(t, "nats", carriedMore(r, slid(r, 2, 0.12)), 2.15, 0.05)
 }
-
-// A pull that pushed harder than wet tyres and than anything held before shows nothing where wheels may spin.
-func TestPullsThatMaySpin(t *testing.T) {
-	for _, c := range []struct {
-		force, held float64
-		creeps      bool
-		told        bool
-	}{{0.3, 0, true, false}, {0.3, 0.4, true, true}, {0.15, 0, true, true}, {0.3, 0, false, true}} {
-		h := at(60, 0.05).drive(leg{s: 8, gear: 3, load: 1})
-		h.Model.MayCreep, h.Model.Load.Channel = c.creeps, "load"
-		r, p := pullOf(t, h)
-		for i := range r.Phi {
-			r.Phi[i] = c.force
-		}
-		r.held.most, r.carried.most = math.Max(c.held, 1e-3), 1e-6
-		if v, why := r.Visible(p); (v != nil) != c.told {
-			t.Errorf("%.2f of weight, %.2f held, may creep %v: %v (%s)", c.force, c.held, c.creeps, v, why)
-		}
-	}
-}

@@ -17,6 +17,7 @@ type series struct {
 	gearstate.Signals           // thinned out
 	a                 []float64 // km/h/s around each road speed sample
 	dt                []float64 // s that a sample stands for, at most 1
+	place             []int32   // of each road speed sample among those of engine speed, without a lag
 	gap               float64   // s between engine speed samples that is bridged
 }
 
@@ -91,6 +92,7 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	half := math.Max(slopeHalf, slopeValues*p.period)
 	for _, s := range p.logs {
 		s.SpeedT, s.Speed = gearstate.ThinOut(s.SpeedT, s.Speed, thin)
+		s.place = s.places()
 		s.gap = gearstate.SignalGap(p.period)
 		s.a = slopes(s.SpeedT, s.Speed, half)
 		s.dt = make([]float64, len(s.SpeedT))
@@ -219,56 +221,55 @@ func slopes(t, v []float64, half float64) []float64 {
 	return out
 }
 
-// reader interpolates the engine speed of a series at a lag. It keeps its slices, and the place between two
-// engine speed samples where each moment fell, from call to call: lags that are tried one after another differ
-// little. One goroutine at a time.
+// reader interpolates the engine speed of a series at a lag. It keeps the place between two engine speed samples
+// where each moment fell: lags that are tried one after another differ little. One goroutine at a time.
 type reader struct {
 	*series
-	n, rate []float64
-	place   []int32
+	place []int32
 }
 
 // readers returns a reader of every log.
 func (p *pool) readers() []*reader {
 	out := make([]*reader, len(p.logs))
 	for l, s := range p.logs {
-		out[l] = &reader{series: s, n: make([]float64, len(s.SpeedT)), rate: make([]float64, len(s.SpeedT)),
-			place: make([]int32, len(s.SpeedT))}
-		j := 0
-		for i, t := range s.SpeedT {
-			for j < len(s.RPMT) && s.RPMT[j] < t {
-				j++
-			}
-			out[l].place[i] = int32(j)
-		}
+		out[l] = &reader{series: s, place: slices.Clone(s.place)}
 	}
 	return out
 }
 
-// engine returns engine speed at the moment of every stride-th speed sample less a lag, NaN where it has a gap,
-// and its rate in rpm/s. The next call uses the slices again.
-func (r *reader) engine(lag float64, stride int) (n, rate []float64) {
-	for i := 0; i < len(r.SpeedT); i += stride {
-		at, j := r.SpeedT[i]-lag, int(r.place[i])
-		for j < len(r.RPMT) && r.RPMT[j] < at {
+// places returns for each road speed sample the first engine speed sample that is not before it.
+func (s *series) places() []int32 {
+	out := make([]int32, len(s.SpeedT))
+	j := 0
+	for i, t := range s.SpeedT {
+		for j < len(s.RPMT) && s.RPMT[j] < t {
 			j++
 		}
-		for j > 0 && r.RPMT[j-1] >= at {
-			j--
-		}
-		r.place[i] = int32(j)
-		r.n[i] = math.NaN()
-		if j == 0 || j >= len(r.RPMT) {
-			continue
-		}
-		d := r.RPMT[j] - r.RPMT[j-1]
-		if d > r.gap {
-			continue
-		}
-		r.rate[i] = (r.RPM[j] - r.RPM[j-1]) / d
-		r.n[i] = r.RPM[j-1] + r.rate[i]*(at-r.RPMT[j-1])
+		out[i] = int32(j)
 	}
-	return r.n, r.rate
+	return out
+}
+
+// engine returns engine speed at the moment of road speed sample i less a lag, NaN where it has a gap, and its rate
+// in rpm/s.
+func (r *reader) engine(i int, lag float64) (n, rate float64) {
+	t, at, j := r.RPMT, r.SpeedT[i]-lag, int(r.place[i])
+	for j < len(t) && t[j] < at {
+		j++
+	}
+	for j > 0 && t[j-1] >= at {
+		j--
+	}
+	r.place[i] = int32(j)
+	if j == 0 || j >= len(t) {
+		return math.NaN(), 0
+	}
+	d := t[j] - t[j-1]
+	if d > r.gap {
+		return math.NaN(), 0
+	}
+	rate = (r.RPM[j] - r.RPM[j-1]) / d
+	return r.RPM[j-1] + rate*(at-t[j-1]), rate
 }
 
 // stride is how far apart samples may be taken where only the outline counts: a few thousand show it.

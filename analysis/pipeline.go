@@ -5,6 +5,7 @@ import (
 	"sync"
 
 	"flywitness/analysis/calibrate"
+	"flywitness/analysis/clocks"
 	"flywitness/analysis/compare"
 	"flywitness/analysis/drag"
 	"flywitness/analysis/gearing"
@@ -25,8 +26,9 @@ type Set struct {
 }
 
 // inOrder is the set with its logs in the order in which they were recorded, and its sessions numbered in that
-// order; as it is where a log does not say when.
+// order; as it is where a log does not say when. Each log is on one clock.
 func (s Set) inOrder() Set {
+	s.Logs = clocks.Align(s.Logs)
 	if slices.ContainsFunc(s.Logs, func(l *drive.Log) bool { return l.Created.IsZero() }) {
 		return s
 	}

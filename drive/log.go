@@ -55,6 +55,9 @@ type Log struct {
 	// Held tells that the logger repeated old values until a new one came (sample and hold). Readers keep fresh values only.
 	Held bool
 
+	// Clocks is how many clocks stamped the channels; 0 and 1: one did.
+	Clocks int
+
 	Warnings []Warning
 }
 

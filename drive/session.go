@@ -15,9 +15,11 @@ const (
 	createdKey     = "created"
 	headerCheckKey = "header_check"
 	stampStepKey   = "stamp_step_s" // and of imported logs their number: stamp_step_s_1
+	clocksKey      = "clocks_"      // the same: by how many clocks the channels were stamped
 	timeColumn     = "time_s"
 	checkColumn    = "check"
 
+	maxClocks      = 1000  // of one log
 	maxSessionLine = 65536 // bytes, without the line feed
 )
 

@@ -184,7 +184,7 @@ func (s *sessionReader) checkHeader(row []byte) error {
 	}
 	s.header = nil
 	s.log.Channels = s.channels
-	s.log.StampStep = stampStep(s.log.Header)
+	s.log.StampStep, s.log.Clocks = highest(s.log.Header, stampStepKey), int(min(highest(s.log.Header, clocksKey), maxClocks))
 	return nil
 }
 

@@ -28,7 +28,7 @@ func (c *comparison) correctDrag() {
 		return
 	}
 	c.finding.Drag = f
-	c.answer.variance += f.Unsure(c.answer.ln, c.answer.variance)
+	c.answer.widen(f.Unsure(c.answer.ln, c.answer.variance))
 	f.Uncorrected, _ = c.answer.estimate()
 	if f.NoRatio != nil {
 		c.blocked = f.NoRatio

@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"math"
 	"slices"
 	"testing"
 
@@ -19,5 +20,16 @@ func TestAnotherCalibrationIsAPartOfTheFlow(t *testing.T) {
 		if got := c.flowParts(); !slices.Equal(got, want) {
 			t.Errorf("%s after 1A2B3C4D: %v, want %v", after, got, want)
 		}
+	}
+}
+
+// By hand: with two degrees of freedom t is 4.303, so half of the interval of a variance of 4e-4 is 0.0861; a told
+// variance of 1e-4 adds (1.960 x 0.01)^2 to its square, which makes 0.0883 of it.
+func TestWhatIsToldCountsByTheNormalQuantile(t *testing.T) {
+	a := &answer{variance: 4e-4, df: 2}
+	a.widen(1e-4)
+	e, _ := a.estimate()
+	if half := math.Log(e.CI95[1]); math.Abs(half-0.0883) > 1e-4 {
+		t.Errorf("half of the interval is %.4f", half)
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/vehicle"
 )
 
 // Side is what the logs of one side show of what held the engine, and of what else is in its falls.
@@ -27,9 +28,6 @@ type fallFacts struct {
 	cut, fuelled int          // falls
 }
 
-// usualIdle is the idle speed of an engine of which it is not known, rpm.
-const usualIdle = 800.0
-
 // Measure looks for holds in the logs of one side. session names the sitting of each log, nil: each log is one;
 // runs are the side's free revs; diesel tells that its fuel and not its air pays. It returns nil where the engine
 // was nowhere held.
@@ -44,7 +42,7 @@ func Measure(logs []*drive.Log, session []int, runs *inertia.Finding, diesel, id
 		if i < len(session) {
 			of = session[i]
 		}
-		idles := usualIdle
+		idles := float64(vehicle.UsualIdleRPM)
 		if runs != nil && runs.IdleRPM > 0 {
 			idles = runs.IdleRPM
 		}

@@ -110,7 +110,7 @@ func (r *Record) rolling(i int) bool {
 	t := r.Track
 	idle := t.Model.Idle
 	if idle <= 0 {
-		idle = 900
+		idle = vehicle.UsualIdleRPM
 	}
 	return t.Gear[i] == 0 && t.Clutch[i] == gearstate.Open && t.SpeedKmh[i] >= pieceSpeed && t.RPM[i] > 0 &&
 		t.RPM[i] < idle+openAbove

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"flywitness/analysis/slip"
+	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/sim"
 )
@@ -48,7 +49,8 @@ func TestProofHeights(t *testing.T) {
 	const drives = 60
 	for _, load := range []bool{false, true} {
 		for _, r := range receivers {
-			var n, within, width, square, slips float64
+			var within, slips float64
+			var widths, errors []float64
 			for seed := range uint64(drives) {
 				rng := rand.New(rand.NewPCG(9000+seed, 4711))
 				car := sim.Cars()[seed%4]
@@ -67,15 +69,18 @@ func TestProofHeights(t *testing.T) {
 						continue
 					}
 					most := heldTruly(truth, &p)
-					n++
-					width += p.HeldTorque.SD / most
-					square += math.Pow(p.HeldTorque.Value/most-1, 2)
+					if most == 0 {
+						continue // over in half a second
+					}
+					widths = append(widths, p.HeldTorque.SD/most)
+					errors = append(errors, p.HeldTorque.Value/most-1)
 					if p.HeldTorque.CI95[0] <= most && most <= p.HeldTorque.CI95[1] {
 						within++
 					}
 				}
 			}
-			t.Logf("| %v | %s | %.0f | %.3f | %.3f | %.3f | %.0f |", load, r.name, n, width/n, math.Sqrt(square/n), within/n, slips)
+			t.Logf("| %v | %s | %d | %.3f, %.3f, %.3f | %.3f | %.3f | %.0f |", load, r.name, len(errors), stats.Quantile(errors, 0.1),
+				stats.Quantile(errors, 0.5), stats.Quantile(errors, 0.9), within/float64(len(errors)), stats.Median(widths), slips)
 		}
 	}
 }

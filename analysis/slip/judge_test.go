@@ -51,6 +51,7 @@ func weak(share float64) sim.Car {
 }
 
 func TestHealthyClutchHoldsAndWeakOneSlips(t *testing.T) {
+	numbers.Only(t)
 	for _, link := range []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti} {
 		f, _ := judged(t, weak(1.5), pulls(4), sim.NewLogger(link), slip.Options{}, 1)
 		if f.Verdict != slip.Holds {

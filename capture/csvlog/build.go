@@ -17,7 +17,7 @@ func (b badCells) warning(code finding.Code, c column, cells int) finding.Findin
 
 // log turns the collected rows into channels.
 func (t *table) log() (*drive.Log, error) {
-	l := &drive.Log{Path: t.name, Rows: t.rows, Skipped: t.skipped, Torn: t.torn, Warnings: t.plan.warnings}
+	l := &drive.Log{Path: t.name, Clocks: len(t.plan.clocks), Rows: t.rows, Skipped: t.skipped, Torn: t.torn, Warnings: t.plan.warnings}
 	l.Warnings = append(l.Warnings, skippedWarning(t.name, t.skipped, t.torn, t.rows, t.why)...)
 	if t.brokenOff {
 		l.Warnings = append(l.Warnings, finding.New(finding.BrokenOff, finding.Name("file", t.name), finding.Count("rows", t.rows)))
@@ -109,6 +109,7 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 	}
 	describeStamps(l)
 	describeDrawn(l, sets)
+	describeSmoothed(l, sets)
 	dropDeadSpeeds(l)
 	turnedIntoMiles(l, cols)
 }
@@ -116,6 +117,7 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 // settle puts the stamps of r right, drops rows that are no measurements, and returns for each column the rows that are fresh, nil for all.
 func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	r.countOn(l)
+	r.setBack(l)
 	l.Warnings = append(l.Warnings, r.order(r.t[0] > absoluteTime, l.Path)...)
 	step, repeated := r.stampStep()
 	if repeated {
@@ -126,6 +128,10 @@ func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	if step > l.StampStep {
 		l.StampStep = step
 	}
+	if !repeated {
+		r.unbunch(l)
+	}
+	r.unsmooth()
 	fresh, held := r.freshRows()
 	l.Held = l.Held || held
 	if n, seconds := r.dropFrozen(held); n > 0 {

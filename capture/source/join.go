@@ -30,7 +30,7 @@ func join(names []string, parts []int, open func(name string) (*drive.Log, error
 // come twice.
 func together(logs []*drive.Log) (*drive.Log, bool) {
 	start, origin := earliest(logs)
-	out := &drive.Log{Created: start}
+	out := &drive.Log{Created: start, Clocks: len(logs)}
 	sum := sha256.New()
 	var files []string
 	for _, l := range logs {

@@ -3,19 +3,16 @@ package chart
 import (
 	"bytes"
 	"errors"
-	"flag"
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
 	"testing"
 	"time"
-)
 
-var update = flag.Bool("update", false, "write the golden pictures anew")
+	"flywitness/internal/golden"
+)
 
 // curves is a chart with every kind of mark on numeric axes, with a gap, a peak of one sample and a value off the scale.
 func curves() Chart {
@@ -56,34 +53,14 @@ func histogram() Chart {
 
 func TestGoldenPictures(t *testing.T) {
 	for _, c := range []Chart{curves(), whiskers(), histogram(), {ID: "empty", Title: "Nothing"}} {
-		golden(t, c.ID+".wide.svg", []byte(c.Inline(Wide)))
-		golden(t, c.ID+".narrow.svg", []byte(c.Inline(Narrow)))
+		golden.Same(t, "testdata/"+c.ID+".wide.svg", []byte(c.Inline(Wide)))
+		golden.Same(t, "testdata/"+c.ID+".narrow.svg", []byte(c.Inline(Narrow)))
 	}
 	var b bytes.Buffer
 	if err := Write(&b, "svg", curves(), whiskers()); err != nil {
 		t.Fatal(err)
 	}
-	golden(t, "file.svg", b.Bytes())
-}
-
-func golden(t *testing.T, name string, got []byte) {
-	t.Helper()
-	path := filepath.Join("testdata", name)
-	if *update {
-		if err := os.MkdirAll("testdata", 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(path, got, 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(got, want) {
-		t.Errorf("%s has changed; look at it, then: go test ./dashboards/chart -update", name)
-	}
+	golden.Same(t, "testdata/file.svg", b.Bytes())
 }
 
 func TestInlinePictureObeysAStrictPage(t *testing.T) {

@@ -212,7 +212,9 @@ func (s *gauge) at(name string, t float64) float64 {
 	case drive.GPSSpeed:
 		return step(s.between(s.ground, t-0.15), 0, 0.1, Round)
 	case drive.Altitude:
-		return step(s.between(s.height, t-s.lg.HeightLag), 0, 0.1, Round)
+		if s.height != nil {
+			return step(s.between(s.height, t-s.lg.HeightLag), 0, 0.1, Round)
+		}
 	case drive.Throttle:
 		c := s.lg.ThrottleClosed
 		return step(c+(100-c)*s.between(tr.Throttle, t)/100, 0, 100.0/255, Round)

@@ -1,8 +1,9 @@
 package chart
 
 import (
+	"cmp"
 	"math"
-	"sort"
+	"slices"
 )
 
 // thin returns the points of a curve that a picture of the given number of columns needs: of each column the first, the
@@ -80,6 +81,6 @@ func ascending(x, y []float64) ([]float64, []float64) {
 	for i := range at {
 		at[i] = i
 	}
-	sort.SliceStable(at, func(i, j int) bool { return x[at[i]] < x[at[j]] })
+	slices.SortStableFunc(at, func(i, j int) int { return cmp.Compare(x[i], x[j]) })
 	return pick(x, at), pick(y, at)
 }

@@ -17,21 +17,25 @@ const (
 
 // countOn puts the stamps of such clocks on one count of seconds.
 func (r *rowset) countOn(l *drive.Log) {
-	step := medianStep(slices.Clone(r.t))
-	if step == 0 || slices.Max(r.t) > absoluteTime {
+	if slices.Max(r.t) > absoluteTime {
 		return
 	}
-	if r.clockDigits(step) {
+	if r.clockDigits() {
+		r.back = r.stepsBack()
 		l.Warnings = append(l.Warnings, finding.New(finding.ClockDigits, finding.Name("file", l.Path)))
 	}
-	if times, turn := r.unroll(step); times > 0 {
+	if len(r.back) == 0 {
+		return
+	}
+	if times, turn := r.unroll(medianStep(slices.Clone(r.t))); times > 0 {
+		r.back = r.stepsBack()
 		l.Warnings = append(l.Warnings, finding.New(finding.ClockTurns, finding.Name("file", l.Path), finding.Count("times", times), finding.Duration("turn", turn)))
 	}
 }
 
 // clockDigits reads stamps such as 94103.25 as clock times, and tells whether they are such: none has seconds or minutes of 60 and more, and where the
 // minute changes a step of 40 is one to the next row. Before the minute changes, both readings are the same.
-func (r *rowset) clockDigits(step float64) bool {
+func (r *rowset) clockDigits() bool {
 	seconds := make([]float64, len(r.t))
 	for i, t := range r.t {
 		h, m, s := math.Floor(t/10000), math.Mod(math.Floor(t/100), 100), math.Mod(t, 100)
@@ -40,7 +44,7 @@ func (r *rowset) clockDigits(step float64) bool {
 		}
 		seconds[i] = h*3600 + m*60 + s
 	}
-	changes := false
+	changes, step := false, medianStep(slices.Clone(r.t))
 	for i := 1; i < len(r.t); i++ {
 		goesOn := math.Abs(seconds[i]-seconds[i-1]) <= stepsBeside*step
 		changes = changes || goesOn && math.Abs(r.t[i]-r.t[i-1]) > stepsBeside*step
@@ -72,17 +76,13 @@ func (r *rowset) unroll(step float64) (times int, turn float64) {
 	}
 	turn = turns[i]
 	var at []int
-	back := r.stepsBack()
-	if len(back) == 0 {
-		return 0, 0
-	}
-	most := r.moves(back)
-	for _, i := range back {
+	most := r.moves(r.back)
+	for _, i := range r.back {
 		if r.t[i]+turn-r.t[i-1] <= stepsBeside*step && r.goesOn(i, most) {
 			at = append(at, i)
 		}
 	}
-	if 2*len(at) <= len(back) {
+	if 2*len(at) <= len(r.back) {
 		return 0, 0
 	}
 	for n, i := range at {

@@ -17,42 +17,42 @@ const (
 
 // countOn puts the stamps of such clocks on one count of seconds.
 func (r *rowset) countOn(l *drive.Log) {
-	if slices.Max(r.t) > absoluteTime {
-		return
-	}
-	if r.clockDigits() {
+	if seconds := r.clockDigits(); seconds != nil {
+		r.t = seconds
 		r.back = r.stepsBack()
 		l.Warnings = append(l.Warnings, finding.New(finding.ClockDigits, finding.Name("file", l.Path)))
 	}
-	if len(r.back) == 0 {
-		return
-	}
-	if times, turn := r.unroll(medianStep(slices.Clone(r.t))); times > 0 {
+	if times, turn := r.unroll(); times > 0 {
 		r.back = r.stepsBack()
 		l.Warnings = append(l.Warnings, finding.New(finding.ClockTurns, finding.Name("file", l.Path), finding.Count("times", times), finding.Duration("turn", turn)))
 	}
 }
 
-// clockDigits reads stamps such as 94103.25 as clock times, and tells whether they are such: none has seconds or minutes of 60 and more, and where the
-// minute changes a step of 40 is one to the next row. Before the minute changes, both readings are the same.
-func (r *rowset) clockDigits() bool {
+// clockDigits reads stamps such as 94103.25 as clock times, nil where they are none: none has seconds or minutes of 60 and more, and where the minute
+// changes a step of 40 is one to the next row. Before the minute changes, both readings are the same.
+func (r *rowset) clockDigits() []float64 {
+	for _, t := range r.t {
+		if h, m, s := clockOf(t); t < 0 || h >= 24 || m >= 60 || s >= 60 {
+			return nil
+		}
+	}
 	seconds := make([]float64, len(r.t))
 	for i, t := range r.t {
-		h, m, s := math.Floor(t/10000), math.Mod(math.Floor(t/100), 100), math.Mod(t, 100)
-		if t < 0 || h >= 24 || m >= 60 || s >= 60 {
-			return false
-		}
+		h, m, s := clockOf(t)
 		seconds[i] = h*3600 + m*60 + s
 	}
-	changes, step := false, medianStep(slices.Clone(r.t))
+	near := stepsBeside * medianStep(slices.Clone(r.t))
 	for i := 1; i < len(r.t); i++ {
-		goesOn := math.Abs(seconds[i]-seconds[i-1]) <= stepsBeside*step
-		changes = changes || goesOn && math.Abs(r.t[i]-r.t[i-1]) > stepsBeside*step
+		if math.Abs(seconds[i]-seconds[i-1]) <= near && math.Abs(r.t[i]-r.t[i-1]) > near {
+			return seconds
+		}
 	}
-	if changes {
-		r.t = seconds
-	}
-	return changes
+	return nil
+}
+
+// clockOf takes 94103.25 apart.
+func clockOf(t float64) (h, m, s float64) {
+	return math.Floor(t / 10000), math.Mod(math.Floor(t/100), 100), math.Mod(t, 100)
 }
 
 // turns are after how many seconds clocks begin again: minutes, hours and days, and counters of 16 and 32 bits.
@@ -67,8 +67,11 @@ func (r *rowset) turns() []float64 {
 
 // unroll counts on over the places where a counter began again at zero, and returns how many there are. A counter never shows its turn
 // or more, and the car drives on.
-func (r *rowset) unroll(step float64) (times int, turn float64) {
-	top := slices.Max(r.t)
+func (r *rowset) unroll() (times int, turn float64) {
+	if len(r.back) == 0 {
+		return 0, 0
+	}
+	top, step := slices.Max(r.t), medianStep(slices.Clone(r.t))
 	turns := r.turns()
 	i := slices.IndexFunc(turns, func(turn float64) bool { return turn > top })
 	if i < 0 || turns[i] < rolloverFrom*step || slices.Min(r.t) < 0 {

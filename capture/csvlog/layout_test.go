@@ -69,3 +69,22 @@ func TestSettledLayoutsMeanTheSame(t *testing.T) {
 		t.Errorf("only %d stamps were read by another's layout", agree)
 	}
 }
+
+// Whatever stands in two cells, the second means the same by the layout of the first as by its own, and what it means is a finite number.
+func FuzzStamps(f *testing.F) {
+	for _, s := range []string{"09:41:03.25", "2026-05-09T09:41:03Z", "05/09/26 9:41 PM", "20260509094103", "1 day, 9:41:03", "PT9H", "9h 41m", "Sat May 9 09:41:03 +02:00 2026", "09.41.03"} {
+		f.Add([]byte(s), []byte("09:41:03,5"))
+		f.Add([]byte("2026-05-09 09:41"), []byte(s))
+	}
+	f.Fuzz(func(t *testing.T, first, cell []byte) {
+		s, d, ok := layout(nil).time(cell)
+		s2, d2, ok2 := layoutOf(first).time(cell)
+		if s != s2 || d != d2 || ok != ok2 || math.IsNaN(s) || math.IsInf(s, 0) {
+			t.Errorf("%q is %v of %v (%v), by the layout of %q %v of %v (%v)", cell, s, d, ok, first, s2, d2, ok2)
+		}
+		on, ok := layout(nil).date(cell)
+		if on2, ok2 := dateLayoutOf(first).date(cell); on != on2 || ok != ok2 {
+			t.Errorf("%q is day %v (%v), by the layout of %q %v (%v)", cell, on, ok, first, on2, ok2)
+		}
+	})
+}

@@ -94,7 +94,7 @@ var usualViscosity = viscosity(90)
 func (e *Engine) rubbing(rpm, viscosity float64) float64 {
 	k := rpm / 1000
 	thick := math.Sqrt(viscosity / usualViscosity)
-	return e.Boundary + e.Mixed*(1+500/math.Max(rpm, 300)) + thick*(e.Hydrodynamic*k+e.Oscillating*math.Sqrt(k)) + e.Turbulent*k*k
+	return e.Boundary + e.Mixed*(1+500/max(rpm, 300)) + thick*(e.Hydrodynamic*k+e.Oscillating*math.Sqrt(k)) + e.Turbulent*k*k
 }
 
 // Pumping is the pressure that oil and water pump take, kPa (Patton, Nitschke, Heywood, from memory, of which the
@@ -109,7 +109,7 @@ func (e *Engine) indicated(q float64) float64 {
 	if q <= 0 {
 		return 0
 	}
-	return math.Max(0, e.Efficiency*q*(1-e.LowLoad*math.Pow(500/q, e.LowLoadPower)))
+	return max(0, e.Efficiency*q*(1-e.LowLoad*math.Exp(e.LowLoadPower*math.Log(500/q))))
 }
 
 // alternatorNm is the torque that electrical power takes, N m: efficiency falls with speed, so torque falls a
@@ -118,10 +118,10 @@ func (e *Engine) alternatorNm(watts, rpm float64) float64 {
 	return watts / (e.Alternator * (1 - 0.05*(rpm-2500)/1000)) / (rpm * radPerRPM)
 }
 
-// gearboxNm is the torque of what turns in the gearbox, N m, at its own oil temperature.
-func (e *Engine) gearboxNm(rpm, oil float64) float64 {
-	return e.Gearbox * (0.4 + 0.6*rpm/2500*math.Exp(-0.02*(oil-60)))
-}
+// gearboxNm is the torque of what turns in the gearbox, N m; thick is how viscous its own oil is, against that at 60 C.
+func (e *Engine) gearboxNm(rpm, thick float64) float64 { return e.Gearbox * (0.4 + 0.6*rpm/2500*thick) }
+
+func gearboxOil(c float64) (thick float64) { return math.Exp(-0.02 * (c - 60)) }
 
 // sparkLoss is the share of the efficiency that a spark costs which comes a degree off the best one, with the square of
 // it: some 4 % at ten degrees (Heywood, Internal Combustion Engine Fundamentals, chapter 15, from memory).

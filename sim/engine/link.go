@@ -94,9 +94,9 @@ func (l Link) Record(tr *Trace, g Gives, rng *rand.Rand) *drive.Log {
 	turn, slow := 0, 0
 	nextSlow := 0.0
 	for t := 0.05; t < tr.seconds()-0.1; {
-		fast, others, pause := fall, fallSlow, math.Max(0.5, 3/l.RateHz)
+		fast, others, pause := fall, fallSlow, max(0.5, 3/l.RateHz)
 		if tr.at(t).kind != Fall {
-			fast, others, pause = hold, holdSlow, math.Max(0.5, 5/l.RateHz)
+			fast, others, pause = hold, holdSlow, max(0.5, 5/l.RateHz)
 		}
 		if t >= nextSlow {
 			r.ask(others[slow%len(others)], t)
@@ -114,7 +114,7 @@ func (l Link) Record(tr *Trace, g Gives, rng *rand.Rand) *drive.Log {
 				turn++
 			}
 		}
-		t += math.Max(0.2, 1+0.12*rng.NormFloat64()) / l.RateHz
+		t += max(0.2, 1+0.12*rng.NormFloat64()) / l.RateHz
 	}
 	return r.log
 }
@@ -177,7 +177,7 @@ func (r *recorder) value(name string, t float64) float64 {
 	case drive.SparkAdvance:
 		return to(r.tr.engine.spark(d)+noise(), 0.5)
 	case drive.CanisterPurge:
-		return to(math.Max(0, d.PurgePct), 100.0/255)
+		return to(max(0, d.PurgePct), 100.0/255)
 	case drive.OilTemp:
 		return to(s.oil, 1)
 	case drive.CoolantTemp:

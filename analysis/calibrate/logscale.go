@@ -40,15 +40,12 @@ type logScale struct {
 	cov   gearstate.Doubt
 }
 
-// Signals are what is decoded of a log.
-func (c *Calibration) Signals(l *drive.Log) gearstate.Signals {
+// Decode decodes a log: see DecodeSignals.
+func (c *Calibration) Decode(l *drive.Log) *gearstate.Track {
 	s := gearstate.ReadSignals(l, c.model.SpeedChannel)
 	s.ReadLoad(l, c.model.Load.Channel)
-	return s
+	return c.DecodeSignals(s)
 }
-
-// Decode decodes a log: see DecodeSignals.
-func (c *Calibration) Decode(l *drive.Log) *gearstate.Track { return c.DecodeSignals(c.Signals(l)) }
 
 // DecodeSignals decodes a log with its own scale and delay: learnt from it at light load, decoded again where they
 // differ much from those of all logs.

@@ -14,6 +14,7 @@ import (
 // own clock.
 type series struct {
 	log               *drive.Log
+	input             int       // which log
 	gearstate.Signals           // thinned out
 	a                 []float64 // km/h/s around each road speed sample
 	dt                []float64 // s that a sample stands for, at most 1
@@ -24,12 +25,13 @@ type series struct {
 // pool is all logs of a car with what they have in common.
 type pool struct {
 	channel   string
-	logs      []*series
-	period    float64 // s, of the slower channel
-	refresh   float64 // s, the longest of the logs
-	averaged  float64 // s, the same
-	step      float64 // km/h
-	coarse    bool    // whole-second stamps or so slow a link that rounding cannot be told
+	signals   []gearstate.Signals // of all logs
+	logs      []*series           // of those that have enough of them
+	period    float64             // s, of the slower channel
+	refresh   float64             // s, the longest of the logs
+	averaged  float64             // s, the same
+	step      float64             // km/h
+	coarse    bool                // whole-second stamps or so slow a link that rounding cannot be told
 	idle      float64
 	moving    float64 // s with v >= 10 km/h
 	stampStep float64
@@ -69,9 +71,11 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	case n > manySamples/2:
 		thin = 0.19
 	}
-	for _, l := range logs {
-		s := newSeries(l, p.channel)
-		if s == nil {
+	p.signals = make([]gearstate.Signals, len(logs))
+	for i, l := range logs {
+		p.signals[i] = gearstate.ReadSignals(l, p.channel)
+		s := &series{log: l, input: i, Signals: p.signals[i]}
+		if len(s.RPMT) < fewestValues || len(s.SpeedT) < fewestValues {
 			continue
 		}
 		periods = append(periods, math.Max(stats.MedianStep(s.SpeedT), stats.MedianStep(s.RPMT)))
@@ -108,14 +112,6 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	}
 	p.coarse = p.period > gearstate.SlowestLink || p.stampStep >= gearstate.CoarseStamps
 	return p
-}
-
-func newSeries(l *drive.Log, channel string) *series {
-	s := &series{log: l, Signals: gearstate.ReadSignals(l, channel)}
-	if len(s.RPMT) < fewestValues || len(s.SpeedT) < fewestValues {
-		return nil
-	}
-	return s
 }
 
 // speedChannel picks the road speed that most logs carry: the car's own unless the vehicle file says GPS.

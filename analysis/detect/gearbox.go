@@ -14,9 +14,11 @@ import (
 
 // Shift is one change up in the middle of pulling. What does not tell anything is NaN.
 type Shift struct {
-	T            float64 // s, when the lower gear ended
-	Force, Dip   float64 // the smaller of the wheel forces over weight beside it, and the lowest through it over that
-	Load, Lowest float64 // the same of the load fraction
+	T      float64 // s, when the lower gear ended
+	Force  float64 // wheel force over weight before or after the change, whichever is smaller
+	Dip    float64 // the lowest wheel force during the change, as a share of Force
+	Load   float64 // load fraction before or after the change, whichever is smaller
+	Lowest float64 // the lowest load during the change, as a share of Load
 }
 
 const (

@@ -62,13 +62,16 @@ const (
 	leastForce  = 0.01 // wheel force over weight of a car that hardly pulls
 	farApart    = 9.0  // three standard deviations: one departure that stands alone says no more
 	nearNothing = 1e-3 // wheel force over weight, from which logarithms begin
-	ofGrip      = 0.9  // of the most that the tyres were seen to carry, from which they may spin
 	heldFrom    = 12.0 // km/h; below, steps of road speed are too large
 	heldShare   = 0.01 // of road speed that a tyre creeps by while it holds
 )
 
-// onsetForce is wheel force over weight about the start of a departure.
+// onsetForce is wheel force over weight at which a departure begins: about its start, or in its midst where the foot
+// went down at its start, since the force of before was not what let it go.
 func (c *Departure) onsetForce(r *Record) float64 {
+	if c.seen.footDown {
+		return math.Max(leastForce, c.seen.within)
+	}
 	x := r.forceIn(c.run.Lo, c.run.Hi, c.Start-0.7, c.Start+0.7, nil)
 	if math.IsNaN(x) {
 		return leastForce
@@ -150,14 +153,8 @@ func quietPulls(records []*Record, force, torque float64, n int) float64 {
 // quietMargin is by how much (logarithm) a pull must stay below what let go to count as passed for that reason.
 const quietMargin = 0.1
 
-// spinForce is the wheel force over weight above which a driven axle may spin.
-func (r *Record) spinForce() float64 { return math.Max(spinFrom, ofGrip*r.grip()) }
-
-// spinFrom is the wheel force over weight below which a driven axle does not spin even in the wet: half of the
-// weight on it, and a grip of 0.45.
-const spinFrom = 0.22
-
-// grip is the largest wheel force over weight that was held with the clutch locked and no slip.
+// grip is the largest wheel force over weight that was held, be the clutch locked or not: what pushed the car went
+// through its tyres.
 func (r *Record) grip() float64 {
 	r.measureHeld()
 	return r.held.most
@@ -184,7 +181,7 @@ func (r *Record) measureHeld() {
 		for i := run.Lo; i < run.Hi; i++ {
 			locked := t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] > heldFrom &&
 				math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
-			r.held.push(t.T[i], r.Phi[i], locked)
+			r.held.push(t.T[i], r.Phi[i], t.SpeedKmh[i] > heldFrom)
 			r.carried.push(t.T[i], r.Phi[i]/k, locked)
 		}
 	}

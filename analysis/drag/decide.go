@@ -23,9 +23,9 @@ func (f *Finding) Decide(variance, df float64) bool {
 	return false
 }
 
-// Unsure is the variance by which the uncorrected ratio, whose logarithm is ln with the given variance, is less sure.
-// Before the car has shown whether its flow tells its drag, one account is as likely as the other: that it does, or
-// that it has nothing to do with it. The ratio stays where it was, and is as unsure as both are about it.
+// Unsure is the variance that is added to the uncorrected ratio, whose logarithm is ln with the given variance. Before
+// the car has shown that its flow tells its drag, it may or may not, one as likely as the other. The ratio stays where
+// it was, and its interval covers both.
 func (f *Finding) Unsure(ln, variance float64) float64 {
 	if f.account == nil || f.Answer != nil && f.Trust.Verdict == Earned {
 		return f.unsure

@@ -125,8 +125,8 @@ func (p prior) believe(x change) believed {
 	return b
 }
 
-// Falls is what the free revs of both sides tell: of each sitting the mean logarithm of the time scale b of its
-// falls with the variance that its runs give it.
+// Falls is what the free revs of both sides tell. b is how long a fall takes, as a factor of the common shape. Mean is
+// the mean of ln b in each sitting, Variance its variance by the scatter of the runs.
 type Falls struct {
 	Session        [2][]int
 	Mean, Variance [2][]float64

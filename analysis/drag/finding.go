@@ -1,8 +1,8 @@
-// Package drag takes the drag of a sitting from what holds the engine: an engine held in neutral pays with air
-// and fuel for exactly the drag that its free revs fall by. The mean logarithm of the flow at two speeds
-// answers whatever raised the drag alike, so the ratio of two sittings' falls can be freed of what differed
-// between them. Where the flow tells of something else than the drag, the correction is off and the reason is
-// told.
+// Package drag tells by how much the drag of an engine differed from one sitting to the next, and takes that out of
+// the ratio of inertia. A free rev falls faster where the drag is higher, which looks like less inertia. An engine
+// that is held at a speed in neutral burns what its drag asks for, so the air and fuel of that hold tell the drag of
+// the sitting. Holds at two speeds are averaged, because oil and consumers then raise the flow alike for equal drag.
+// Where air and fuel tell of something else than drag, nothing is corrected, and the reason is told.
 package drag
 
 import (

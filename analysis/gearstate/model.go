@@ -143,7 +143,8 @@ func clean(c *drive.Channel, lo, hi float64) (t, v []float64) {
 	return t[:n], v[:n]
 }
 
-// Usable returns what clean does, to look at only: where all samples can be used they are those of the channel.
+// Usable returns the samples of a channel that can be used, as clean does. They may be the channel's own: whoever
+// asks must not change them.
 func Usable(c *drive.Channel, lo, hi float64) (t, v []float64) {
 	if c == nil {
 		return nil, nil

@@ -357,7 +357,7 @@ func (s *GradeEstimate) drop() bool {
 	return !slices.Equal(bad, before)
 }
 
-// Coasted is how many seconds of rolling in neutral were used; of no estimate 0.
+// Coasted is how many seconds of rolling in neutral were used; 0 where there is no estimate.
 func (s *GradeEstimate) Coasted() float64 {
 	if s == nil {
 		return 0
@@ -365,7 +365,7 @@ func (s *GradeEstimate) Coasted() float64 {
 	return s.Seconds(false)
 }
 
-// Climbed is how many m of road the receiver's heights told of; of no estimate 0.
+// Climbed is over how many m of road heights were used; 0 where there is no estimate.
 func (s *GradeEstimate) Climbed() float64 {
 	if s == nil {
 		return 0

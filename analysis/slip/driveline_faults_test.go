@@ -138,12 +138,13 @@ func TestLateSampleDoesNotCutAPull(t *testing.T) {
 
 // Full load from a labouring engine tests no clutch.
 func TestFullLoadAtLowSpeedIsNoTest(t *testing.T) {
-	plan := pulls(0)
+	traffic := sim.Traffic(rand.New(rand.NewPCG(4, 4)), 8, sim.GentleTraffic())
+	plan := []sim.Action{sim.Idle(5), traffic, sim.Launch(sim.NormalLaunch)}
 	for range 4 {
 		plan = append(plan, sim.Pull(4, 1200, 1900))
 	}
 	f, _ := judged(t, weak(1.5), plan, sim.NewLogger(sim.CANMulti), slip.Options{}, 6)
-	if f.Verdict != slip.Inconclusive {
+	if f.Verdict != slip.Inconclusive || !f.Reason.Has(finding.NeverFullLoad) {
 		t.Errorf("full load below 1900 rpm: %s, %s", f.Verdict, f.Reason)
 	}
 }

@@ -27,7 +27,19 @@ const (
 // gear ladder is then found blind. What cannot be had is nil or empty, and a warning says why; the calibration
 // itself is never nil.
 func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
+	cal, _, warnings := LearnAndRead(logs, veh)
+	return cal, warnings
+}
+
+// LearnAndRead is Learn. It hands on what it read of each log, for DecodeSignals.
+func LearnAndRead(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []gearstate.Signals, []finding.Finding) {
 	p := gather(logs, veh)
+	cal, warnings := p.learn(logs, veh)
+	return cal, p.signals, warnings
+}
+
+// learn learns from what was gathered of the logs.
+func (p *pool) learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
 	cal := &Calibration{SpeedChannel: p.channel, SpeedStep: p.step, SpeedRounding: "unknown", SpeedSource: "unknown",
 		Period: p.period,
 		Gears:  []Gear{}, OffFile: []int{}}
@@ -44,8 +56,11 @@ func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Fin
 	}
 	p.load = loadScale(p, veh)
 	cal.model.Load = p.load
+	for i, l := range logs {
+		p.signals[i].ReadLoad(l, p.load.Channel)
+	}
 	for _, s := range p.logs {
-		s.ReadLoad(s.log, p.load.Channel)
+		s.LoadT, s.Load = p.signals[s.input].LoadT, p.signals[s.input].Load
 	}
 	if p.moving < leastMoving {
 		warn(finding.NothingDriven, finding.Speed("above", minMoving), finding.Duration("driven", p.moving))

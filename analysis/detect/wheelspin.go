@@ -66,8 +66,12 @@ const (
 	heldShare   = 0.01 // of road speed that a tyre creeps by while it holds
 )
 
-// onsetForce is wheel force over weight about the start of a departure.
+// onsetForce is wheel force over weight at which a departure begins: about its start, or in its midst where the foot
+// went down at its start, since the force of before was not what let it go.
 func (c *Departure) onsetForce(r *Record) float64 {
+	if c.seen.footDown {
+		return math.Max(leastForce, c.seen.within)
+	}
 	x := r.forceIn(c.run.Lo, c.run.Hi, c.Start-0.7, c.Start+0.7, nil)
 	if math.IsNaN(x) {
 		return leastForce
@@ -149,7 +153,8 @@ func quietPulls(records []*Record, force, torque float64, n int) float64 {
 // quietMargin is by how much (logarithm) a pull must stay below what let go to count as passed for that reason.
 const quietMargin = 0.1
 
-// grip is the largest wheel force over weight that was held with the clutch locked and no slip.
+// grip is the largest wheel force over weight that was held, be the clutch locked or not: what pushed the car went
+// through its tyres.
 func (r *Record) grip() float64 {
 	r.measureHeld()
 	return r.held.most
@@ -176,7 +181,7 @@ func (r *Record) measureHeld() {
 		for i := run.Lo; i < run.Hi; i++ {
 			locked := t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] > heldFrom &&
 				math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
-			r.held.push(t.T[i], r.Phi[i], locked)
+			r.held.push(t.T[i], r.Phi[i], t.SpeedKmh[i] > heldFrom)
 			r.carried.push(t.T[i], r.Phi[i]/k, locked)
 		}
 	}

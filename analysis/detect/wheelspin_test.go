@@ -114,6 +114,32 @@ func TestForceThatWasHeld(t *testing.T) {
 	}
 }
 
+// What pushed the car went through its tyres, be the clutch locked or not; what a sliding clutch gives it did not hold.
+func TestForceHeldWhileTheClutchSlides(t *testing.T) {
+	r := at(60, 0.05).drive(leg{s: 4, gear: 3, load: 1}, leg{s: 2, gear: 3, load: 1, slip: constant(0.3)}).record()
+	for i, x := range r.Track.T {
+		r.Phi[i] = 0.1
+		if x >= 4 {
+			r.Phi[i] = 0.3
+		}
+	}
+	near(t, "held", r.grip(), 0.3, 1e-9)
+	near(t, "carried", r.capacity(), 0.1/46, 1e-9)
+}
+
+// A clutch lets go at the force about the start, or at that of its midst where the foot went down at the start.
+func TestForceAtWhichAClutchLetsGo(t *testing.T) {
+	r := at(60, 0.05).drive(leg{s: 10, gear: 3, load: 1}).record()
+	for i := range r.Phi {
+		r.Phi[i] = 0.1
+	}
+	d := departure(r, 4, 7)
+	d.seen.within = 0.3
+	near(t, "as before", d.onsetForce(r), 0.1, 1e-9)
+	d.seen.footDown = true
+	near(t, "the foot went down", d.onsetForce(r), 0.3, 1e-9)
+}
+
 // A clutch that carried three times the torque is not weak; one that carried a little more may be.
 func TestClutchThatCarriedMore(t *testing.T) {
 	for _, c := range []struct {

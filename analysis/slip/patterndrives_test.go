@@ -24,7 +24,6 @@ func TestPatternsOfDrives(t *testing.T) {
 		{"slip/hot/nofile", 12009, slip.Unclear}, // without torque heat is not told from slope and air
 		{"slip/top-gear/full", 12000, slip.AboveTorque},
 		{"slip/top-gear/nofile", 12010, slip.AboveTorque},
-		{"slip/after-shifts/nofile", 14004, slip.AfterShifts},
 		{"slip/after-shifts/nofile", 14008, slip.AfterShifts},
 		{"slip/hot/full", 12003, slip.Unclear},
 	} {

@@ -87,6 +87,7 @@ var forms = []form{
 	{file: "no_headings.csv", fails: "Time (s),Engine RPM"},
 	{file: "lines.json", fails: "JSON"},
 	{file: "words_ru_8_bit.csv", codes: []finding.Code{finding.AssumedUnit}},
+	{file: "aligned.txt"},
 	{file: "words_zh.csv", codes: []finding.Code{finding.AssumedUnit}},
 	{file: "words_ja.csv", codes: []finding.Code{finding.AssumedUnit}},
 	{file: "words_ko.csv", codes: []finding.Code{finding.AssumedUnit}},

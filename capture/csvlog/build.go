@@ -133,6 +133,7 @@ func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	if !repeated {
 		r.unbunch(l)
 	}
+	r.dropSpikes(l)
 	r.unsmooth()
 	fresh, held := r.freshRows()
 	l.Held = l.Held || held

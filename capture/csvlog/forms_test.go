@@ -233,6 +233,7 @@ func TestIdleOptions(t *testing.T) {
 
 // A packed log that was not copied in full gives the rows that are there, and says so.
 func TestPackedFileThatBrokeOff(t *testing.T) {
+	numbers.Only(t)
 	var packed bytes.Buffer
 	z := gzip.NewWriter(&packed)
 	rng := rand.New(rand.NewPCG(2, 2))
@@ -265,6 +266,7 @@ func TestPackedFileThatBrokeOff(t *testing.T) {
 
 // A zip archive whose end is missing gives what is there of its first file, a table of one value to a row that was cut short its rows.
 func TestOtherPackedFilesThatBrokeOff(t *testing.T) {
+	numbers.Only(t)
 	var long, table bytes.Buffer
 	long.WriteString("Time (s),Name,Value\n")
 	table.WriteString("Time (s),RPM,Speed (km/h)\n")

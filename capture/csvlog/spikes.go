@@ -34,6 +34,9 @@ func (r *rowset) dropSpikes(l *drive.Log) {
 				func(from, to int) bool { return !apart(from, to) })
 		}
 		if n > 0 {
+			if r.full != nil {
+				r.full[i] = false
+			}
 			l.Warnings = append(l.Warnings, finding.New(finding.ImpossibleLeaps, finding.Name("channel", c.channel), finding.Count("cells", n),
 				finding.Name("column", c.raw), finding.Name("first", fmt.Sprintf("%.1f s", r.t[first]-r.t[0]))))
 		}

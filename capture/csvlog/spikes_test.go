@@ -53,7 +53,7 @@ func TestSpikesAreLeftOut(t *testing.T) {
 			c := l.Channel(channel)
 			wrong := 0
 			for i, at := range c.T {
-				if v := 60 + 30*math.Sin(at/7) + 5*math.Sin(at/1.7); math.Abs(c.V[i]-per*v) > per {
+				if v := 60 + 30*math.Sin(at/7) + 5*math.Sin(at/1.7); !(math.Abs(c.V[i]-per*v) <= per) {
 					wrong++
 				}
 			}

@@ -68,6 +68,7 @@ func (p *plan) chooseClocks(d *dialect, sample [][]string, opt Options, name str
 	if c := &p.clocks[0]; millis >= 0 && (c.clock.unit == 0 || c.clock.unit == 1) && wholeSeconds(sample[c.index], d.comma) {
 		c.also = []addend{{millis, 1e-3}}
 	}
+	p.compareClocks(cands, d, sample, name)
 	return nil
 }
 

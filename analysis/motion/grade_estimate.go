@@ -191,8 +191,8 @@ func (s *GradeEstimate) torqueRow(row []float64, rpm, load, unit float64) {
 	row[k+2], row[k+3] = bend*unit, bend*r*unit
 }
 
-// fitBest fits with rising spreads of the receiver's height and, for each, of the slope, for as long as each is likelier
-// than the one before.
+// fitBest fits with rising spreads of the receiver's height and, for each, of the slope, for as long as each is
+// likelier than the one before.
 func (s *GradeEstimate) fitBest(f *Force) {
 	best := *s
 	best.loglik = math.Inf(-1)

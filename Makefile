@@ -33,12 +33,22 @@ demo: build
 	bin/fw-analyze job testdata/demo/job.toml --out $(DEMO)
 	@echo "The truth behind the demo drive is in testdata/demo/truth.json"
 
+# Packages that start goroutines. race_test.go holds that none is left out.
+CONCURRENT = ./analysis ./analysis/calibrate ./analysis/detect ./analysis/gearstate ./analysis/motion ./analysis/slip \
+	./capture ./capture/adapter ./capture/csvlog ./capture/emulator ./capture/influx ./capture/source ./cmd/analyze \
+	./cmd/internal/cli ./cmd/logger ./dashboards/browse ./dashboards/fleet ./dashboards/live ./dashboards/web \
+	./drive ./internal/blocks ./internal/influxd
+
+# All tests as they are, then the race detector over the packages that start goroutines: it takes ten times as long, so
+# tests of numbers alone are left out there (-short, numbers.Only). The commands come first, since they wait most.
 test: lint influxd
-	$(GO) test -race ./...
+	$(GO) test ./cmd/... ./...
+	$(GO) test -race -short $(CONCURRENT)
 
 lint:
 	@test -z "$$(gofmt -l .)" || { echo "run gofmt on:"; gofmt -l .; exit 1; }
 	$(GO) vet ./...
+	$(GO) vet -tags proof,real,peers ./...
 	$(GO) run $(STATICCHECK) ./...
 
 # Real logs of a healthy car, as a table: make real REAL=folder

@@ -33,7 +33,7 @@ var arrows = []struct{ from, not string }{
 var floors = []string{
 	"stats practice",
 	"gearstate",
-	"calibrate motion promise part air",
+	"calibrate clocks motion promise part air",
 	"gearing detect inertia",
 	"slip fleet drag",
 	"torquecurve",

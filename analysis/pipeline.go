@@ -5,6 +5,7 @@ import (
 	"sync"
 
 	"flywitness/analysis/calibrate"
+	"flywitness/analysis/clocks"
 	"flywitness/analysis/compare"
 	"flywitness/analysis/drag"
 	"flywitness/analysis/gearing"
@@ -25,8 +26,9 @@ type Set struct {
 }
 
 // inOrder is the set with its logs in the order in which they were recorded, and its sessions numbered in that
-// order; as it is where a log does not say when.
+// order; as it is where a log does not say when. Each log is on one clock.
 func (s Set) inOrder() Set {
+	s.Logs = clocks.Align(s.Logs)
 	if slices.ContainsFunc(s.Logs, func(l *drive.Log) bool { return l.Created.IsZero() }) {
 		return s
 	}
@@ -59,8 +61,9 @@ type findings struct {
 	calibration *calibrate.Calibration
 	vehicle     *vehicle.Vehicle // with the gearing that stands; nil without a vehicle file
 	gearing     *gearing.Told
-	worth       *vehicle.Vehicle   // the same where there is a file, else gearing alone
-	tracks      []*gearstate.Track // one for each log
+	worth       *vehicle.Vehicle    // the same where there is a file, else gearing alone
+	signals     []gearstate.Signals // one for each log, from reading to decoding
+	tracks      []*gearstate.Track  // one for each log
 	slip        *slip.Finding
 	inertia     *inertia.Finding
 	warnings    []finding.Finding
@@ -80,16 +83,36 @@ func learn(s Set) *findings {
 	return f
 }
 
+// read takes from each log what is decoded of it.
+func (f *findings) read() {
+	f.signals = make([]gearstate.Signals, len(f.set.Logs))
+	var wg sync.WaitGroup
+	for i, l := range f.set.Logs {
+		wg.Go(func() { f.signals[i] = f.calibration.Signals(l) })
+	}
+	wg.Wait()
+}
+
 // decode tells which gear and clutch state each log is in, and where the logs disagree on the scale of road speed.
 func (f *findings) decode() {
 	logs := f.set.Logs
 	f.tracks = make([]*gearstate.Track, len(logs))
 	var wg sync.WaitGroup
-	for i, l := range logs {
-		wg.Go(func() { f.tracks[i] = f.calibration.Decode(l) })
+	for i, s := range f.signals {
+		wg.Go(func() { f.tracks[i] = f.calibration.DecodeSignals(s) })
 	}
 	wg.Wait()
+	f.signals = nil
 	f.warnings = append(f.warnings, calibrate.Disagreement(logs, f.tracks)...)
+}
+
+// letGo keeps of the logs only the channels named: a day has more numbers than the rest of its way needs at once.
+func (f *findings) letGo(except ...string) {
+	logs := make([]*drive.Log, len(f.set.Logs))
+	for i, l := range f.set.Logs {
+		logs[i] = l.Only(except...)
+	}
+	f.set.Logs = logs
 }
 
 func (f *findings) judgeSlip(opt slip.Options) {
@@ -128,6 +151,8 @@ func Slip(s Set, opt slip.Options) *Result {
 	var described sync.WaitGroup
 	described.Go(func() { r = newResult("slip", s) })
 	f := learn(s)
+	f.read()
+	f.letGo(slip.Channels...)
 	f.decode()
 	f.judgeSlip(opt)
 	described.Wait()
@@ -143,6 +168,7 @@ func Inertia(s Set, opt inertia.Options) *Result {
 	r := newResult("inertia", s)
 	f := learn(s)
 	if len(s.Logs) > 1 { // runs need no gear, but logs of one set are asked whether they agree
+		f.read()
 		f.decode()
 	}
 	f.measureInertia(opt)
@@ -190,6 +216,7 @@ func (r *Result) compare(before, after Set, opt CompareOptions) {
 		}
 		wg.Go(func() {
 			f := learn(s)
+			f.read()
 			f.decode()
 			f.judgeSlip(opt.Slip[i])
 			f.measureInertia(opt.Inertia[i])

@@ -7,6 +7,7 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
+	"flywitness/internal/numbers"
 	"flywitness/sim/field"
 	"flywitness/vehicle"
 )
@@ -15,8 +16,9 @@ import (
 // with mass and tyre alone and without, on every link: none is said to slip, and those that can be told are said
 // to hold.
 func TestTenHealthyHours(t *testing.T) {
+	numbers.Only(t)
 	t.Parallel()
-	cases := field.TenHours(1)[:tenHoursLogs]
+	cases := field.TenHours(1)
 	verdicts := make([]slip.Verdict, len(cases))
 	withFile := make([]bool, len(cases))
 	slots := make(chan struct{}, runtime.GOMAXPROCS(0))

@@ -9,6 +9,7 @@ import (
 	"flywitness/analysis"
 	"flywitness/analysis/compare"
 	"flywitness/analysis/stats"
+	"flywitness/internal/numbers"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
@@ -17,6 +18,7 @@ import (
 // point values near. Torque is measured in third and fourth gear; taken unchanged into first, as if the engine
 // had no inertia of its own to turn, it would make the power there a third too high.
 func TestWorthOfAJobOfKnownTruth(t *testing.T) {
+	numbers.Only(t)
 	for _, massAlone := range []bool{false, true} {
 		j := newWork(sim.BenchMule(), rand.New(rand.NewPCG(5, 900)))
 		if massAlone {
@@ -63,6 +65,7 @@ func TestWorthOfAJobOfKnownTruth(t *testing.T) {
 // A final drive of 3.5 for 4.06 is said at once, and changes neither torque nor mass by more than the error of
 // a displayed speed.
 func TestAWrongFinalDriveChangesNothing(t *testing.T) {
+	numbers.Only(t)
 	j := newWork(sim.BenchMule(), rand.New(rand.NewPCG(6, 900)))
 	right := analysis.Compare(j.sides[0], j.sides[1], analysis.CompareOptions{})
 	wrong := *j.sides[0].Vehicle

@@ -62,12 +62,12 @@ func PullPlan() Plan {
 }
 
 // HoldPlan is for an engine held at a speed: its air and its trims tell the drag, the rest whether two sittings are
-// alike. A car without trims, as a diesel, may tell the fuel itself.
+// alike: spark and vapour of the tank tell what air and fuel cannot. A car without trims, as a diesel, may tell the fuel itself.
 func HoldPlan() Plan {
 	return Plan{
 		Name: "hold", Every: []string{drive.EngineSpeed, drive.AirFlow, drive.ShortFuelTrim, drive.LongFuelTrim},
 		Timed: []string{drive.FuelSystemStatus, drive.CommandedLambda, drive.CoolantTemp, drive.OilTemp, drive.ModuleVoltage,
-			drive.IntakeTemp, drive.BarometricPressure, drive.RunTime}, Period: 2 * time.Second,
+			drive.IntakeTemp, drive.BarometricPressure, drive.RunTime, drive.SparkAdvance, drive.CanisterPurge}, Period: 2 * time.Second,
 		StandIn: map[string]string{drive.AirFlow: drive.IntakePressure, drive.ShortFuelTrim: drive.FuelRate},
 	}
 }

@@ -18,6 +18,7 @@ import (
 	"flywitness/capture/adapter"
 	"flywitness/capture/emulator"
 	"flywitness/drive"
+	"flywitness/internal/numbers"
 	"flywitness/sim"
 )
 
@@ -241,6 +242,7 @@ func TestOrdinaryRecordingIsNotSlowed(t *testing.T) {
 
 // Whatever happens to adapter and car, the recording goes on, and the gap is marked.
 func TestGoesOnAfterFaults(t *testing.T) {
+	numbers.Only(t)
 	t.Parallel()
 	tr := mule()
 	for _, link := range emulator.Links() {

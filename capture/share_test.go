@@ -13,6 +13,7 @@ import (
 	"flywitness/capture/adapter"
 	"flywitness/capture/adaptertest"
 	"flywitness/drive"
+	"flywitness/internal/numbers"
 )
 
 // raw turns recorded values back into the numbers of the replies (SAE J1979 service 01, from memory; apart from capture/obd).
@@ -254,6 +255,7 @@ func scenarios() []scenario {
 // What the car sends is in the file, whatever goes wrong between; nothing is in the file that it did not send. The few values that
 // are missing after a lost line were asked for to find the car again.
 func TestWhatIsSentIsInTheFile(t *testing.T) {
+	numbers.Only(t)
 	t.Parallel()
 	for _, s := range scenarios() {
 		d := adaptertest.New(s.protocol)

@@ -26,6 +26,8 @@ const (
 	LongFuelTrim       = "long_fuel_trim_pct"
 	CommandedLambda    = "commanded_lambda"
 	FuelRate           = "fuel_rate_lph"
+	SparkAdvance       = "spark_advance_deg"
+	CanisterPurge      = "canister_purge_pct"
 	RunTime            = "run_time_s"
 	Altitude           = "altitude_m"
 	ClutchSwitch       = "clutch_switch"
@@ -46,10 +48,13 @@ var definitions = []Definition{
 				"regimen motor", "regimen del motor", "revoluciones motor", "velocidad motor", "rotacao motor",
 				"crankshaft speed", "crank speed", "crankshaft rpm", "motortoerental", "motorvarvtal",
 				"obroty silnika", "predkosc obrotowa silnika", "predkosc obrotowa", "otacky motoru",
-				"обороты двигателя", "エンジン回転数", "rotational speed engine", "eng rpm", "eng speed", "eng spd",
+				"обороты двигателя", "エンジン回転数", "发动机转速", "引擎转速", "引擎轉速", "엔진 회전수",
+				"엔진회전수", "motor devri", "turatie motor", "στροφες κινητηρα", "оберти двигуна", "обороти двигателя",
+				"motorfordulatszam", "otacky motora", "broj okretaja motora", "rotational speed engine", "eng rpm", "eng speed", "eng spd",
 				"eng revs", "engine spd", "enginerevs", "rpm engine"},
 			Weak: []string{"rpm", "revs", "rev", "tach", "tacho", "tachometer", "drehzahl", "regime", "giri",
-				"regimen", "revoluciones", "rotacao", "toerental", "varvtal", "obroty", "otacky", "обороты", "回転数",
+				"regimen", "revoluciones", "rotacao", "toerental", "varvtal", "obroty", "otacky", "обороты", "回転数", "转速", "轉速", "회전수", "devir", "devri",
+				"fordulatszam", "turatie", "στροφες", "оберти", "обороти", "okretaji", "broj okretaja",
 				"kierrosluku", "kierrosnopeus", "omdrejninger", "turtall", "umdrehungen", "n"},
 			Also: "engine motor moteur motore crankshaft crank speed counter",
 			Not: "e emotor turbo turbine fan wheel wheels gearbox transmission trans input output shaft " +
@@ -68,11 +73,13 @@ var definitions = []Definition{
 				"fzg geschwindigkeit", "vfzg", "v fzg", "v veh", "vveh", "vfz", "vitesse vehicule",
 				"velocita veicolo", "velocidad vehiculo", "velocidad del vehiculo", "velocidade veiculo",
 				"voertuigsnelheid", "fordonshastighet", "wheel based vehicle speed", "wheel based speed",
-				"ground speed", "predkosc pojazdu", "rychlost vozidla", "скорость автомобиля", "車速", "vspd",
+				"ground speed", "predkosc pojazdu", "rychlost vozidla", "скорость автомобиля", "車速", "车速", "차속",
+				"arac hızı", "vspd",
 				"vehspd", "vs"},
 			Weak: []string{"speed", "velocity", "spd", "geschwindigkeit", "tempo kmh", "vitesse", "velocita",
 				"velocidad", "velocidade", "snelheid", "hastighet", "hastighed", "predkosc", "rychlost", "скорость",
-				"nopeus", "速度", "speedometer", "speedo", "kmh", "kph", "mph", "v"},
+				"nopeus", "速度", "hız", "sebesseg", "viteza", "ταχυτητα", "швидкість", "скорост", "brzina",
+				"속도", "speedometer", "speedo", "kmh", "kph", "mph", "v"},
 			Also: "vehicle car road ground fahrzeug vehicule veicolo vehiculo veiculo speed based wheel",
 			Not: "obrotowa silnika engine eng motor rotational rotation motordrehzahl wheel wheels wheelspeed " +
 				"roue ruota rueda rad fl fr rl rr lf rf lr front rear left right hinten vorne fan turbo turbine " +
@@ -289,6 +296,28 @@ var definitions = []Definition{
 			Also:   "engine",
 			Not:    "pressure rail temp temperature level trip economy",
 			Own:    "rate"},
+	},
+	{
+		Name: SparkAdvance, Label: "Spark advance", Unit: "deg", Decimals: 1, Low: -64, High: 63.5,
+		Use: "degrees of crankshaft before top dead centre: whether an engine that is held burns alike on " +
+			"both sides",
+		Request: Request{PID: 0x0E, Size: 1, Scale: 0.5, Offset: -64},
+		Heading: Heading{
+			Strong: []string{"timing advance", "ignition timing advance", "spark advance", "ignition advance",
+				"ignition timing", "zundwinkel"},
+			Also: "cylinder 1 degrees deg before tdc",
+			Not:  "cam camshaft vvt injection knock retard target base 2 3 4 5 6 7 8"},
+	},
+	{
+		Name: CanisterPurge, Label: "Canister purge", Unit: "%", Decimals: 1, High: 100,
+		Use: "how far the valve that lets vapour of the tank's canister into the engine is open: fuel that the " +
+			"trims do not know",
+		Request: Request{PID: 0x2E, Size: 1, Scale: 100.0 / 255},
+		Heading: Heading{
+			Strong: []string{"commanded evaporative purge", "commanded evap purge", "evaporative purge",
+				"canister purge", "purge valve"},
+			Also: "duty cycle",
+			Not:  "pressure vapor vapour flow temp temperature"},
 	},
 	{
 		Name: RunTime, Label: "Run time", Unit: "s", High: 65535,

@@ -1,20 +1,18 @@
 package drive
 
 import (
-	"flag"
 	"fmt"
 	"math"
-	"os"
 	"strings"
 	"testing"
-)
 
-var update = flag.Bool("update", false, "write docs/channels.md anew")
+	"flywitness/internal/golden"
+)
 
 // Each entry is whole, and no two answer to one name or one request.
 func TestDefinitions(t *testing.T) {
 	units := map[string]string{"rpm": "_rpm", "km/h": "_kmh", "%": "_pct", "kPa": "_kpa", "g/s": "_gs", "C": "_c",
-		"N m": "_nm", "V": "_v",
+		"N m": "_nm", "V": "_v", "deg": "_deg",
 		"L/h": "_lph", "s": "_s", "ms": "_ms", "m": "_m", "": ""}
 	names, pids := map[string]bool{}, map[byte]bool{}
 	for _, d := range Definitions() {
@@ -55,19 +53,7 @@ func TestRound(t *testing.T) {
 
 // docs/channels.md is the list.
 func TestDocumentIsTheList(t *testing.T) {
-	const path = "../docs/channels.md"
-	if *update {
-		if err := os.WriteFile(path, []byte(document()), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	got, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if string(got) != document() {
-		t.Error("docs/channels.md differs from the list; run go test ./drive -update")
-	}
+	golden.Same(t, "../docs/channels.md", []byte(document()))
 }
 
 func document() string {

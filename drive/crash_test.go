@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"flywitness/finding"
+	"flywitness/internal/numbers"
 )
 
 // disk is a file on a disk that loses power. Synced bytes stay; of the writes since the last sync each sector is, by the throw of the dice, written,
@@ -80,6 +81,7 @@ func (d *disk) afterCrash(rng *rand.Rand, tear bool) []byte {
 // Whatever the power loss left of the last second, every synced line is read, and no line is read that was not written. Where the disk tears sectors, the
 // synced lines of the sector that was being written may go too.
 func TestPowerLoss(t *testing.T) {
+	numbers.Only(t)
 	rng := rand.New(rand.NewPCG(42, 42))
 	for _, sector := range []int{1, 64, 512, 4096} {
 		for round := range 400 {

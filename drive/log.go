@@ -5,6 +5,7 @@
 package drive
 
 import (
+	"slices"
 	"time"
 
 	"flywitness/finding"
@@ -54,6 +55,9 @@ type Log struct {
 	// Held tells that the logger repeated old values until a new one came (sample and hold). Readers keep fresh values only.
 	Held bool
 
+	// Clocks is how many clocks stamped the channels; 0 and 1: one did.
+	Clocks int
+
 	Warnings []Warning
 }
 
@@ -65,6 +69,18 @@ func (l *Log) Channel(name string) *Channel {
 		}
 	}
 	return nil
+}
+
+// Only returns the log with no other channels than those named; what it shares with l is not copied.
+func (l *Log) Only(names ...string) *Log {
+	out := *l
+	out.Channels = nil
+	for _, c := range l.Channels {
+		if slices.Contains(names, c.Name) {
+			out.Channels = append(out.Channels, c)
+		}
+	}
+	return &out
 }
 
 // HeaderValue returns the value of a header key, "" when it is absent.

@@ -7,17 +7,19 @@ import (
 
 // The byte format is in docs/session-format.md; this file holds what reader and writer share.
 
-// SessionVersion is the version of the session format that this package writes.
-const SessionVersion = 1
+// sessionVersion is the version of the session format that this package writes.
+const sessionVersion = 1
 
 const (
 	formatKey      = "format"
 	createdKey     = "created"
 	headerCheckKey = "header_check"
 	stampStepKey   = "stamp_step_s" // and of imported logs their number: stamp_step_s_1
+	clocksKey      = "clocks_"      // the same: by how many clocks the channels were stamped
 	timeColumn     = "time_s"
 	checkColumn    = "check"
 
+	maxClocks      = 1000  // of one log
 	maxSessionLine = 65536 // bytes, without the line feed
 )
 

@@ -163,10 +163,10 @@ func (s *sessionReader) checkHeader(row []byte) error {
 	if format := s.log.HeaderValue(formatKey); format != "" && intact {
 		var version int
 		if _, err := fmt.Sscanf(format, "session %d", &version); err != nil || version < 1 {
-			return fmt.Errorf("%s: format is %.40q, want \"session %d\"", s.log.Path, format, SessionVersion)
+			return fmt.Errorf("%s: format is %.40q, want \"session %d\"", s.log.Path, format, sessionVersion)
 		}
-		if version > SessionVersion {
-			return fmt.Errorf("%s: written in session format %d, this program reads up to %d: use a newer program", s.log.Path, version, SessionVersion)
+		if version > sessionVersion {
+			return fmt.Errorf("%s: written in session format %d, this program reads up to %d: use a newer program", s.log.Path, version, sessionVersion)
 		}
 	}
 	if created := s.log.HeaderValue(createdKey); created != "" {
@@ -184,7 +184,7 @@ func (s *sessionReader) checkHeader(row []byte) error {
 	}
 	s.header = nil
 	s.log.Channels = s.channels
-	s.log.StampStep = stampStep(s.log.Header)
+	s.log.StampStep, s.log.Clocks = highest(s.log.Header, stampStepKey), int(min(highest(s.log.Header, clocksKey), maxClocks))
 	return nil
 }
 

@@ -33,7 +33,7 @@ func ScanSession(r io.Reader, name string, head func(*Log) error, row func(Row) 
 
 // SessionLog returns a log without values of which the header lines of a session are known.
 func SessionLog(path string, header []Field) *Log {
-	l := &Log{Path: path, Header: header, StampStep: stampStep(header)}
+	l := &Log{Path: path, Header: header, StampStep: highest(header, stampStepKey), Clocks: int(min(highest(header, clocksKey), maxClocks))}
 	l.Created, _ = parseCreated(l.HeaderValue(createdKey))
 	return l
 }
@@ -42,13 +42,13 @@ func parseCreated(value string) (time.Time, error) {
 	return time.Parse(time.RFC3339, strings.TrimSpace(value))
 }
 
-// stampStep reads how coarse the stamps of an imported log were: its times are no better for standing in a session
-// file.
-func stampStep(header []Field) (step float64) {
+// highest is the highest number that the header says of the imported logs, 0 where it says none: their times are no
+// better for standing in a session file.
+func highest(header []Field, key string) (most float64) {
 	for _, f := range header {
-		if s, ok := ParseNumber([]byte(f.Value)); ok && strings.HasPrefix(f.Key, stampStepKey) && s > step {
-			step = s
+		if x, ok := ParseNumber([]byte(f.Value)); ok && strings.HasPrefix(f.Key, key) && x > most {
+			most = x
 		}
 	}
-	return step
+	return most
 }

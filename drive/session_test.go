@@ -14,6 +14,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"flywitness/internal/numbers"
 )
 
 // memFile is a File in memory.
@@ -238,6 +240,7 @@ func TestEveryTruncation(t *testing.T) {
 }
 
 func TestEveryBitFlip(t *testing.T) {
+	numbers.Only(t)
 	data := shortSession(t, 6)
 	all := valuesBefore(t, data, len(data))
 	start := headerLength(data)

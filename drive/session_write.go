@@ -124,7 +124,7 @@ func sessionColumns(channels []string) ([]string, error) {
 
 // sessionHeader returns all bytes before the first row.
 func sessionHeader(meta []Field, cols []string) ([]byte, error) {
-	b := []byte(fmt.Sprintf("# %s: session %d\n", formatKey, SessionVersion))
+	b := []byte(fmt.Sprintf("# %s: session %d\n", formatKey, sessionVersion))
 	created := false
 	for _, f := range meta {
 		if f.Key == "" || f.Key == formatKey || f.Key == headerCheckKey ||

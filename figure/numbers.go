@@ -8,10 +8,10 @@ import (
 	"strconv"
 )
 
-// Decimals returns how many decimals a value with this standard deviation deserves; negative for tens, hundreds.
+// decimals returns how many decimals a value with this standard deviation deserves; negative for tens, hundreds.
 // The rule is that of the Particle Data Group (Review of Particle Physics, introduction; from memory): the three
 // highest digits of the sd decide whether it keeps two digits (100 to 354) or one (355 and above).
-func Decimals(sd float64) int {
+func decimals(sd float64) int {
 	if !(sd > 0) || math.IsInf(sd, 0) {
 		return 3
 	}
@@ -43,7 +43,7 @@ func Round(x float64, decimals int) string {
 // three significant digits.
 func Number(x, sd float64) string {
 	if sd > 0 && !math.IsInf(sd, 0) {
-		return Round(x, Decimals(sd))
+		return Round(x, decimals(sd))
 	}
 	return Significant(x, 3)
 }
@@ -70,7 +70,7 @@ func interval(e *Estimate, unit string) string {
 	if !(e.SD > 0) {
 		return short
 	}
-	d := Decimals(e.SD)
+	d := decimals(e.SD)
 	return fmt.Sprintf("%s (95 %%: %s to %s)", short, Round(e.CI95[0], d), Round(e.CI95[1], d))
 }
 
@@ -79,7 +79,7 @@ func uncertain(value, sd float64) string {
 	if !(sd > 0) {
 		return Significant(value, 3)
 	}
-	d := Decimals(sd)
+	d := decimals(sd)
 	return Round(value, d) + " ± " + Round(sd, d)
 }
 

@@ -32,7 +32,7 @@ func TestDecimals(t *testing.T) {
 		sd   float64
 		want int
 	}{{0.827, 1}, {0.119, 2}, {0.354, 2}, {0.355, 1}, {0.967, 1}, {35.4, 0}, {120, -1}, {0, 3}, {math.NaN(), 3}, {math.Inf(1), 3}} {
-		if got := Decimals(c.sd); got != c.want {
+		if got := decimals(c.sd); got != c.want {
 			t.Errorf("Decimals(%g) = %d, want %d", c.sd, got, c.want)
 		}
 	}

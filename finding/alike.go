@@ -7,9 +7,9 @@ import (
 	"flywitness/figure"
 )
 
-// Together is one finding for two that differ in their numbers alone: each number is then the range of both. ok is
+// together is one finding for two that differ in their numbers alone: each number is then the range of both. ok is
 // false where they differ in more.
-func Together(f, g Finding) (both Finding, ok bool) {
+func together(f, g Finding) (both Finding, ok bool) {
 	if f.Code != g.Code || f.Side != g.Side || f.part != g.part || len(f.Values) != len(g.Values) {
 		return f, false
 	}
@@ -41,11 +41,11 @@ func (v Value) ranging(w Value) Value {
 	return v
 }
 
-// Together is the same for texts of one sentence; others go together where they say the same.
+// together is the same for texts of one sentence; others go together where they say the same.
 func (t Text) Together(other Text) (both Text, ok bool) {
 	if len(t) != 1 || len(other) != 1 {
 		return t, t.In(figure.Metric) == other.In(figure.Metric)
 	}
-	f, ok := Together(t[0], other[0])
+	f, ok := together(t[0], other[0])
 	return Text{f}, ok
 }

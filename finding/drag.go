@@ -21,6 +21,7 @@ const (
 	CoolantDiffers    Code = "coolant_differs"
 	MetersDisagree    Code = "air_and_fuel_disagree"
 	FlowTooDifferent  Code = "drag_too_different"
+	SparkDiffers      Code = "spark_differs"
 	SpeedsDisagree    Code = "hold_speeds_disagree"
 	ChargesApart      Code = "voltage_differs_between_falls_and_holds"
 	ConsumerOneSide   Code = "consumer_in_falls_differs"
@@ -84,6 +85,9 @@ var ofDrag = language{
 		next: "find out what it was, then repeat one side with it as on the other", example: []Value{Pct("off", 6.1)}},
 	FlowTooDifferent: {says: "the held engine took {{.by}} {{if .more}}more{{else}}less{{end}} after, which is more than a day does: late spark after a start, another tune, or something " +
 		"switched on", next: "wait three minutes after the start, switch everything off, and repeat", example: []Value{Pct("by", 11.2), Flag("more", true)}},
+	SparkDiffers: {says: "the held engine was fired {{.before}} before top dead centre on the before side and {{.after}} on the after side: it does not burn alike, so its air and fuel do not " +
+		"tell the drag", next: "wait three minutes after the start and repeat; if it stays so, the tune changed: name it in also_changed",
+		example: []Value{Quantity("before", Degrees, 27.5), Quantity("after", Degrees, 14)}},
 	SpeedsDisagree: {says: "the two speeds tell changes that differ by {{.off}}", next: "hold both again, without a fan or a heater coming on", example: []Value{Pct("off", 4.8)}},
 	ChargesApart: {says: "in the falls the voltage is {{.by.Fixed 2}} higher than in the holds: the battery is charged there, and the holds do not pay for it", next: charge,
 		example: []Value{Quantity("by", Volts, 0.71)}},

@@ -98,7 +98,7 @@ func (f Finding) MarshalJSON() ([]byte, error) {
 		if out.Quantities == nil {
 			out.Quantities = map[string]json.RawMessage{}
 		}
-		out.Quantities[v.Key()] = raw
+		out.Quantities[v.key()] = raw
 	}
 	return plain(out)
 }

@@ -2,18 +2,15 @@ package finding
 
 import (
 	"encoding/json"
-	"flag"
 	"fmt"
-	"os"
 	"regexp"
 	"slices"
 	"strings"
 	"testing"
 
 	"flywitness/figure"
+	"flywitness/internal/golden"
 )
-
-var update = flag.Bool("update", false, "write the table of sentences anew")
 
 // sorted lists every code by name.
 func sorted() []Code {
@@ -100,21 +97,7 @@ func TestTableOfSentences(t *testing.T) {
 			fmt.Fprintf(&b, "  %s\n", us)
 		}
 	}
-	if *update {
-		if err := os.MkdirAll("testdata", 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(path, []byte(b.String()), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if b.String() != string(want) {
-		t.Errorf("the sentences are not those of %s; look what changed and run go test ./finding -update", path)
-	}
+	golden.Same(t, path, []byte(b.String()))
 }
 
 // JSON carries code, sentence and quantities, with the unit in their names; what is read back says the same.

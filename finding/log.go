@@ -15,7 +15,13 @@ const (
 	CoarseStamps      Code = "coarse_stamps"
 	SampleAndHold     Code = "sample_and_hold"
 	DrawnLines        Code = "drawn_lines"
+	SmoothedValues    Code = "smoothed_values"
 	ClockRestarts     Code = "clock_restarts"
+	ClockDigits       Code = "clock_digits" // 94103.25 is 9:41:03.25
+	ClockTurns        Code = "clock_turns"  // a counter that is full begins again
+	ClockSetBack      Code = "clock_set_back"
+	BunchedStamps     Code = "bunched_stamps"
+	ClocksApart       Code = "clocks_apart"
 	OutOfOrder        Code = "out_of_order"
 	AssumedTime       Code = "assumed_time"
 	AssumedTimeUnit   Code = "assumed_time_unit"
@@ -70,9 +76,26 @@ var ofLogs = language{
 		"apart: only these {{.replies}} of {{.rows}} rows count",
 		example: []Value{Name("file", "a.csv"), Name("channels", "engine_speed_rpm, vehicle_speed_kmh"), Duration("every", 0.5),
 			Count("replies", 310), Count("rows", 3100)}},
+	SmoothedValues: {says: "{{.file}}: {{.channels}}: the logger smoothed its values over about {{.over.Digits 2}}: those that " +
+		"it had read are worked out again and taken instead",
+		example: []Value{Name("file", "a.csv"), Name("channels", "engine_speed_rpm, vehicle_speed_kmh"), Duration("over", 0.45)}},
 	ClockRestarts: {says: "{{.file}}: the clock begins again {{.times}} times: each part is put {{.gap.Fixed 0}} " +
 		"behind the one before",
 		example: []Value{Name("file", "a.csv"), Count("times", 2), Duration("gap", 60)}},
+	ClockDigits: {says: "{{.file}}: the times are clock times written as numbers: 94103.25 is 9:41:03.25",
+		example: []Value{Name("file", "a.csv")}},
+	ClockTurns: {says: "{{.file}}: the clock begins again at zero every {{.turn.Digits 6}}, {{.times}} times here: it is " +
+		"counted on", example: []Value{Name("file", "a.csv"), Count("times", 2), Duration("turn", 65.536)}},
+	ClockSetBack: {says: "{{.file}}: the clock was set back {{.times}} times while the car drove on, by up to " +
+		"{{.by.Digits 3}}: what follows is moved on to where it belongs",
+		example: []Value{Name("file", "a.csv"), Count("times", 1), Duration("by", 1.4)}},
+	BunchedStamps: {says: "{{.file}}: {{.bunched}} of {{.rows}} rows were stamped in bunches, as a buffer hands them on: " +
+		"they are spread over the time since the row before, and stay uncertain by a part of it",
+		example: []Value{Name("file", "a.csv"), Count("bunched", 400), Count("rows", 1310)}},
+	ClocksApart: {says: "{{.file}}: the clocks of {{.channel}} and of engine speed run apart by {{.rate.Digits 2}}, " +
+		"{{.apart.Digits 2}} over the log: both are put on that of engine speed; which one is right nobody can tell, and " +
+		"accelerations, torques and inertias may be off by as much",
+		example: []Value{Name("file", "a.csv"), Name("channel", "gps_speed_kmh"), Pct("rate", 0.1), Duration("apart", 1.2)}},
 	OutOfOrder: {says: "{{.file}}: {{if .newest_first}}the newest row stands first: read from its end{{else}}the " +
 		"time steps back in {{.places}} places: the rows are " +
 		"sorted by time{{end}}", example: []Value{Name("file", "a.csv"), Flag("newest_first", false),
@@ -81,10 +104,10 @@ var ofLogs = language{
 		"{{if .epoch}}, because it holds times since 1970{{end}}; --time changes it",
 		example: []Value{Name("file", "a.csv"), Name("column", "t"), Flag("epoch", true)}},
 	AssumedTimeUnit: {says: "{{.file}}: {{quoted .column}} has no unit and is read as " +
-		"{{if .days}}days{{else if .micro}}microseconds{{else}}milliseconds{{end}}, because its steps are about " +
+		"{{if .days}}days{{else if .micro}}microseconds{{else if .nano}}nanoseconds{{else}}milliseconds{{end}}, because its steps are about " +
 		"{{.step.Digits 4}}; --time \"{{.column}}:s\" would say seconds",
 		example: []Value{Name("file", "a.csv"), Name("column", "t"), Flag("days", false), Flag("micro", false),
-			Number("step", 100)}},
+			Flag("nano", false), Number("step", 100)}},
 	AssumedUnit: {says: "{{.file}}: {{quoted .column}} has no unit and is read as km/h; if it is not, say so: " +
 		"--map \"{{.channel}}={{.column}}:mph\"",
 		example: []Value{Name("file", "a.csv"), Name("column", "Speed"), Name("channel", "vehicle_speed_kmh")}},

@@ -8,7 +8,7 @@ const (
 	SlipHidden        Code = "slip_would_not_have_shown"
 	SlipWouldShow     Code = "slip_would_have_shown"
 	FirstGearMaySpin  Code = "first_gear_may_spin"
-	WheelsMaySpin     Code = "wheels_may_spin"
+	ExcessUnproven    Code = "excess_unproven"
 	PullTooShortToSee Code = "pull_too_short_to_see"
 
 	// Of a log that slips, or may.
@@ -40,6 +40,7 @@ const (
 	RefreshTooSlow   Code = "refresh_too_slow"
 	LinkTooSlow      Code = "link_too_slow"
 	RanFree          Code = "ran_free_under_load"
+	StoodAhead       Code = "stood_ahead_unproven"
 	GapUnderLoad     Code = "gap_under_load"
 	GearOnlyLoaded   Code = "gear_only_under_load"
 	GearOffFile      Code = "gear_off_file"
@@ -81,9 +82,8 @@ var ofSlip = language{
 	SlipHidden:    {says: "slip below {{.slip}} would not have shown", example: []Value{Pct("slip", 4.6)}},
 	SlipWouldShow: {says: "{{.slip}} lasting {{.lasting.Digits 2}} would have shown",
 		example: []Value{Pct("slip", 2.4), Duration("lasting", 0.5)}},
-	FirstGearMaySpin: {says: "first gear: the wheels may spin as well as the clutch"},
-	WheelsMaySpin: {says: "the wheels were pushed so hard that they may spin as well as the clutch: use a higher " +
-		"gear"},
+	FirstGearMaySpin:  {says: "first gear: the wheels may spin as well as the clutch"},
+	ExcessUnproven:    {says: "the engine stood ahead by more than the log's own errors make, but not by enough to prove slip"},
 	PullTooShortToSee: {says: "too short"},
 
 	ClutchSlipped: {says: "The clutch slipped {{.events.Times}} under load, by up to {{.most.Fixed 0}}.",
@@ -153,6 +153,9 @@ var ofSlip = language{
 	RanFree: {says: "No sure slip was seen, but from {{.from.Number 0}} to {{.to.Fixed 0}} the engine ran under " +
 		"load with no gear that fits: a clutch that let go, or a gear that was missed.",
 		example: []Value{Duration("from", 60), Duration("to", 64)}},
+	StoodAhead: {says: "No sure slip was seen, but at {{.at.Fixed 0}}, at full load in gear {{.gear}}, the engine stood " +
+		"ahead by more than the log's own errors make, and by less than proves slip.",
+		example: []Value{Duration("at", 60), Gear(4)}},
 	GapUnderLoad: {says: "No sure slip was seen, but at {{.at.Fixed 0}} values are missing under load, and beside " +
 		"the gap the engine stood off its gear: a clutch that let go, or a gear change.",
 		example: []Value{Duration("at", 60)}},

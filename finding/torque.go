@@ -42,17 +42,19 @@ var ofTorque = language{
 		"Road load is {{if .filed}}from the vehicle file{{else}}that of a common car of this mass{{end}}" +
 		"{{with .coasted}}, corrected by {{.Fixed 0}} of rolling in neutral in the log{{end}}.",
 		example: []Value{Pct("gearing", 1.5), Flag("filed", false), Duration("coasted", 42)}},
-	SlopeTold: {says: "The slope of the road is not logged; it was told from how the car pulls at equal engine " +
-		"speed and load over {{.driven}} of driving. " +
+	SlopeTold: {says: "The slope of the road {{if .climbed}}was told from the receiver's height over {{.climbed}} of road" +
+		"{{if .driven}} and {{else}}. {{end}}{{else}}is not logged; it was told {{end}}" +
+		"{{if .driven}}from how the car pulls at equal engine speed and load over {{.driven}} of driving. {{end}}" +
 		"That leaves ± {{.slope}} of slope under the pulls{{with .share}}, which is ± {{.Fixed 0}} of their " +
 		"torque{{end}}.",
-		example: []Value{Quantity("driven", Minutes, 14), Pct("slope", 0.6), Pct("share", 4)}},
+		example: []Value{Quantity("climbed", Kilometres, 12), Quantity("driven", Minutes, 14), Pct("slope", 0.6),
+			Pct("share", 4)}},
 	SlopeOpen: {says: "The slope of the road is not logged and {{if .blind}}without a load or throttle channel " +
 		"the log cannot tell it{{else}}the log holds " +
 		"too little driving under load to tell it{{end}}: ± {{.slope.Fixed 0}} of slope, as of ordinary roads, is " +
 		"allowed for under each pull" +
-		"{{with .share}}, which is ± {{.Fixed 0}} of their torque{{end}}; drive both ways and record engine load " +
-		"to narrow it.",
+		"{{with .share}}, which is ± {{.Fixed 0}} of their torque{{end}}; drive both ways and record engine load, " +
+		"or the height of a satellite receiver, to narrow it.",
 		example: []Value{Flag("blind", true), Pct("slope", 2), Pct("share", 12)}},
 	RollersNoTorque: {says: "On a rolling road the car's mass and the air say nothing of the force, so no torque " +
 		"is given."},

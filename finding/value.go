@@ -35,6 +35,7 @@ const (
 	Volts            Unit = "V"
 	GramsPerSecond   Unit = "g/s"
 	Kilopascals      Unit = "kPa"
+	Degrees          Unit = "deg"
 )
 
 // units tells of each unit the end of its names in JSON and the decimals that a sentence shows when it does not say.
@@ -44,7 +45,7 @@ var units = map[Unit]struct {
 }{
 	Plain: {"", 0}, NewtonMetres: {"nm", 0}, KmPerHour: {"kmh", 0}, RPM: {"rpm", 0}, RPMPerSecond: {"rpm_s", 0}, Percent: {"pct", 1}, Seconds: {"s", 1},
 	Minutes: {"min", 0}, Kilograms: {"kg", 0}, Kilometres: {"km", 0}, Metres: {"m", 0}, Kilowatts: {"kw", 0}, Kilojoules: {"kj", 0}, KgM2: {"kgm2", 4},
-	MetresPerSec2: {"mps2", 1}, Celsius: {"c", 0}, Kelvin: {"k", 0}, PerSecond: {"hz", 1}, Newtons: {"n", 0}, NewtonsPerSpeed: {"n_per_mps", 1}, NewtonsPerSpeed2: {"n_per_mps2", 2}, Volts: {"v", 1}, GramsPerSecond: {"gs", 1}, Kilopascals: {"kpa", 0},
+	MetresPerSec2: {"mps2", 1}, Celsius: {"c", 0}, Kelvin: {"k", 0}, PerSecond: {"hz", 1}, Newtons: {"n", 0}, NewtonsPerSpeed: {"n_per_mps", 1}, NewtonsPerSpeed2: {"n_per_mps2", 2}, Volts: {"v", 1}, GramsPerSecond: {"gs", 1}, Kilopascals: {"kpa", 0}, Degrees: {"deg", 1},
 }
 
 type kind int
@@ -135,8 +136,8 @@ func Saying(name string, f ...Finding) Value { return Value{Name: name, kind: aS
 // List is several findings with commas between.
 func List(name string, f ...Finding) Value { return Value{Name: name, kind: aList, says: f} }
 
-// Key is the name in JSON, with the unit: torque_nm.
-func (v Value) Key() string {
+// key is the name in JSON, with the unit: torque_nm.
+func (v Value) key() string {
 	if s := units[v.Unit].suffix; s != "" {
 		return v.Name + "_" + s
 	}

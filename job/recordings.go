@@ -81,7 +81,7 @@ type noMatch struct {
 
 func (e *noMatch) Error() string {
 	if e.folder && !strings.ContainsAny(e.pattern, "*?[") {
-		return fmt.Sprintf("%q holds no recording (*.csv, *.tsv, *.log, also packed as .gz); looked in %s", e.pattern, e.full)
+		return fmt.Sprintf("%q holds no recording (*.csv, *.tsv, *.log, also packed as .gz or .zip); looked in %s", e.pattern, e.full)
 	}
 	text := fmt.Sprintf("%q matches no file; looked for %s", e.pattern, e.full)
 	if !e.folder {

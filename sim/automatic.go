@@ -24,9 +24,9 @@ type Converter struct {
 	Bend       float64 // speed ratio from which pump torque falls (0.7-0.85)
 }
 
-// Torques returns what the pump takes and the turbine gives, N m, at their speeds in rad/s. Driven backwards it
+// torques returns what the pump takes and the turbine gives, N m, at their speeds in rad/s. Driven backwards it
 // brakes without multiplying.
-func (c *Converter) Torques(pump, turbine float64) (in, out float64) {
+func (c *Converter) torques(pump, turbine float64) (in, out float64) {
 	if pump <= 0 && turbine <= 0 {
 		return 0, 0
 	}
@@ -54,7 +54,7 @@ func (p *plant) convert() {
 	if a == nil || a.DualClutch || p.gear == 0 {
 		return
 	}
-	in, out := a.Converter.Torques(p.we, p.wi)
+	in, out := a.Converter.torques(p.we, p.wi)
 	p.torque += in
 	p.extra = out - in
 }

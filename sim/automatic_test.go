@@ -28,16 +28,16 @@ func twoPedals(seed uint64, minutes float64) []Action {
 // more come out than goes in.
 func TestConverterCurve(t *testing.T) {
 	c := Converter{Capacity: 0.0035, StallRatio: 2.1, Coupling: 0.87, Bend: 0.8}
-	in, out := c.Torques(200, 0)
+	in, out := c.torques(200, 0)
 	near(t, "pump torque at stall", in, 0.0035*200*200, 1e-12)
 	near(t, "turbine over pump torque at stall", out/in, 2.1, 1e-12)
-	in, out = c.Torques(200, 0.87*200)
+	in, out = c.torques(200, 0.87*200)
 	near(t, "turbine over pump torque at the coupling point", out/in, 1, 1e-9)
-	if in, out = c.Torques(200, 200); in != 0 || out != 0 {
+	if in, out = c.torques(200, 200); in != 0 || out != 0 {
 		t.Errorf("at equal speeds %g and %g N m", in, out)
 	}
 	for ratio := 0.0; ratio < 1.4; ratio += 0.01 {
-		if in, out := c.Torques(200, 200*ratio); out*ratio > in+1e-9 {
+		if in, out := c.torques(200, 200*ratio); out*ratio > in+1e-9 {
 			t.Errorf("speed ratio %.2f: %.1f W out of %.1f W", ratio, out*ratio*200, in*200)
 		}
 	}

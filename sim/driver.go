@@ -206,7 +206,7 @@ func (d *run) record() {
 	tr.Coolant = append(tr.Coolant, d.coolant)
 	tr.Oil = append(tr.Oil, d.oil)
 	tr.ClutchTemp = append(tr.ClutchTemp, d.surface)
-	tr.Grade = append(tr.Grade, d.dir*d.road.Grade(d.x))
+	tr.Grade = append(tr.Grade, d.dir*d.road.grade(d.x))
 	if len(d.road.Bends) > 0 {
 		tr.Bend = append(tr.Bend, d.road.bend(d.x, d.v))
 	}

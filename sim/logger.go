@@ -69,6 +69,12 @@ type Logger struct {
 	LoadScale  float64 // reported / true load; 0 means 1
 	LoadStuck  float64 // % that the load channel always shows; 0: it works
 
+	HeightWander float64 // m that the height of the satellite receiver wanders
+	HeightTau    float64 // s, its correlation time; 0 means 60
+	HeightNoise  float64 // m from value to value
+	HeightLag    float64 // s
+	HeightScale  float64 // shown / true height; 0 means 1
+
 	ThrottleClosed float64 // % that the throttle channel shows when shut
 	TorqueScale    float64 // reported / true torque; 0 means 1
 

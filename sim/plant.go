@@ -100,7 +100,7 @@ func (p *plant) step(dt float64) {
 	air := p.car.Vehicle.RoadLoad
 	vw := p.v + p.dir*p.road.Wind + p.gust
 	drag := air.F0 + air.F1*p.v + air.F2*vw*math.Abs(vw)
-	drag += p.mass * gravity * p.dir * p.road.Grade(p.x)
+	drag += p.mass * gravity * p.dir * p.road.grade(p.x)
 	drag += p.unusual()
 	p.control(dt)
 	hold, slide := p.capacities(p.we - p.wi)

@@ -3,6 +3,7 @@ package sim
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"flywitness/drive"
 )
@@ -129,6 +130,7 @@ type gauge struct {
 	rpm        []float64
 	lags       []float64 // s on top of the lag; nil for none
 	ground     []float64
+	height     []float64 // m above the sea, as the satellite receiver has it; nil where it is not asked for
 	torqueGain float64
 
 	stuckFrom, stuckUntil, stuckChance float64
@@ -155,6 +157,9 @@ func (lg Logger) gauge(tr *Truth, rng *rand.Rand) *gauge {
 		s.lags = wander(tr, lg.LagWander, lg.LagTau, rng)
 	}
 	s.ground = tr.GroundKmh
+	if slices.Contains(lg.names(tr), drive.Altitude) {
+		s.height = lg.heights(tr, rng)
+	}
 	return s
 }
 
@@ -206,6 +211,10 @@ func (s *gauge) at(name string, t float64) float64 {
 		return step(s.between(s.ground, t-s.lg.SpeedLag), 0, 0.1, Round)
 	case drive.GPSSpeed:
 		return step(s.between(s.ground, t-0.15), 0, 0.1, Round)
+	case drive.Altitude:
+		if s.height != nil {
+			return step(s.between(s.height, t-s.lg.HeightLag), 0, 0.1, Round)
+		}
 	case drive.Throttle:
 		c := s.lg.ThrottleClosed
 		return step(c+(100-c)*s.between(tr.Throttle, t)/100, 0, 100.0/255, Round)

@@ -2,9 +2,11 @@ package sim
 
 import (
 	"bufio"
+	"cmp"
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"sort"
 
 	"flywitness/drive"
@@ -91,7 +93,7 @@ func rising(c *drive.Channel) (x, y []float64) {
 	for i := range order {
 		order[i] = i
 	}
-	sort.SliceStable(order, func(a, b int) bool { return c.T[order[a]] < c.T[order[b]] })
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(c.T[a], c.T[b]) })
 	for _, i := range order {
 		if n := len(x); n == 0 || c.T[i] > x[n-1]+1e-6 {
 			x, y = append(x, c.T[i]), append(y, c.V[i])

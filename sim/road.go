@@ -36,8 +36,8 @@ func HillyRoad(rng *rand.Rand, sd, length float64) Road {
 // Wet returns the road with wet grip.
 func (r Road) Wet() Road { r.Mu = 0.55; return r }
 
-// Grade returns rise per metre at a distance of x m along the road.
-func (r *Road) Grade(x float64) float64 { return knot(r.Grades, x/r.Spacing) }
+// grade returns rise per metre at a distance of x m along the road.
+func (r *Road) grade(x float64) float64 { return knot(r.Grades, x/r.Spacing) }
 
 // knot returns a profile at p knots from its start, linear between knots; it repeats.
 func knot(profile []float64, p float64) float64 {

@@ -114,7 +114,7 @@ func (d *run) lockUp(a *Automatic, on bool) {
 func (d *run) controlled(a *Automatic) float64 {
 	carried := 0.0 // by the converter beside its clutch
 	if !a.DualClutch {
-		carried, _ = a.Converter.Torques(d.we, d.wi)
+		carried, _ = a.Converter.torques(d.we, d.wi)
 	}
 	return max(5, math.Abs(d.net-carried)+3*(math.Abs(d.we-d.wi)-a.SlipRPM*radPerRPM))
 }

@@ -29,14 +29,14 @@ func (m Method) Name() string {
 	return "SAE J1349"
 }
 
-// Factor is by how much torque at wide-open throttle is multiplied for standard air, from the pressure of the
+// factor is by how much torque at wide-open throttle is multiplied for standard air, from the pressure of the
 // dry air in kPa and the temperature of the air that the engine takes in, in C.
 //
 //	SAE J1349: 1.180 (990 / pd) sqrt((t + 273) / 298) - 0.18, pd in hPa (mechanical efficiency of 85 %)
 //	ISO 1585:  (99 / pd)^1.2 (T / 298)^0.6, pd in kPa, T in K
 //
 // Both from memory.
-func (m Method) Factor(dryKPa, tempC float64) float64 {
+func (m Method) factor(dryKPa, tempC float64) float64 {
 	if m == ISO1585 {
 		return math.Pow(99/dryKPa, 1.2) * math.Pow((tempC+273)/298, 0.6)
 	}
@@ -71,7 +71,7 @@ const pressureSD = 0.7
 // Correct returns the factor under such conditions with what humidity and sensors leave open; an error says why
 // there is none.
 func (m Method) Correct(c Conditions) (*stats.Estimate, error) {
-	at := func(p, t, h float64) float64 { return m.Factor(p-h*saturated(t), t) }
+	at := func(p, t, h float64) float64 { return m.factor(p-h*saturated(t), t) }
 	f := at(c.PressureKPa, c.TempC, humidity)
 	if !(f >= least && f <= most) {
 		return nil, fmt.Errorf("the factor would be %.3f, and %s holds between %.2f and %.2f", f, m.Name(), least, most)

@@ -10,14 +10,14 @@ import (
 // (990/950) x sqrt(308/298) - 0.18 = 1.0702 and (99/95)^1.2 (308/298)^0.6 = 1.0717.
 func TestReferenceAir(t *testing.T) {
 	for _, m := range Methods {
-		if f := m.Factor(99, 25); math.Abs(f-1) > 1e-3 {
+		if f := m.factor(99, 25); math.Abs(f-1) > 1e-3 {
 			t.Errorf("%s in its reference air: %.5f", m.Name(), f)
 		}
 	}
-	if f := J1349.Factor(95, 35); math.Abs(f-1.0702) > 1e-4 {
+	if f := J1349.factor(95, 35); math.Abs(f-1.0702) > 1e-4 {
 		t.Errorf("J1349: %.5f", f)
 	}
-	if f := ISO1585.Factor(95, 35); math.Abs(f-1.0717) > 1e-4 {
+	if f := ISO1585.factor(95, 35); math.Abs(f-1.0717) > 1e-4 {
 		t.Errorf("ISO 1585: %.5f", f)
 	}
 }
@@ -41,7 +41,7 @@ func TestCorrect(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, h := range []float64{0, 1} {
-			if x := m.Factor(c.PressureKPa-h*saturated(c.TempC), c.TempC); math.Abs(x-f.Value) > 2*f.SD {
+			if x := m.factor(c.PressureKPa-h*saturated(c.TempC), c.TempC); math.Abs(x-f.Value) > 2*f.SD {
 				t.Errorf("%s: humidity %g gives %.4f, told %.4f ± %.4f", m.Name(), h, x, f.Value, f.SD)
 			}
 		}
@@ -64,7 +64,7 @@ func TestCorrect(t *testing.T) {
 // 1/98 for each; and the thermometer.
 func TestDeviationOfTheFactor(t *testing.T) {
 	c := Conditions{PressureKPa: 98, TempC: 28, TempSD: 0}
-	width := J1349.Factor(98-saturated(28), 28) - J1349.Factor(98, 28)
+	width := J1349.factor(98-saturated(28), 28) - J1349.factor(98, 28)
 	barometer := 1.18 * 99 * math.Sqrt(301.0/298) * 0.7 / ((98 - saturated(28)/2) * (98 - saturated(28)/2))
 	f, err := J1349.Correct(c)
 	if want := math.Hypot(width/math.Sqrt(12), barometer); err != nil || math.Abs(f.SD/want-1) > 0.03 {

@@ -40,7 +40,7 @@ func TestAPullInStandardAir(t *testing.T) {
 	if p.Torque.Value != 200 || p.Standard == nil || p.Inlet || *p.TempC != 30 || p.Reason != "" {
 		t.Fatalf("%+v", p)
 	}
-	want := J1349.Factor(97-0.5*saturated(30), 30)
+	want := J1349.factor(97-0.5*saturated(30), 30)
 	if math.Abs(p.Factor.Value-want) > 1e-12 || math.Abs(p.Standard.Value-200*want) > 1e-9 ||
 		p.Standard.SD < p.Torque.SD {
 		t.Errorf("factor %v, torque %v, want %.4f", p.Factor, p.Standard, want)

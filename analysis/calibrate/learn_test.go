@@ -8,6 +8,7 @@ import (
 
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/numbers"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
@@ -34,6 +35,7 @@ func has(ws []finding.Finding, code finding.Code) bool {
 func trueLag(lg sim.Logger, car sim.Car) float64 { return lg.SpeedLag + lg.SpeedFilter - car.RPMFilter }
 
 func TestLearnBlind(t *testing.T) {
+	numbers.Only(t)
 	for _, link := range []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti} {
 		for _, rounding := range []sim.Rounding{sim.Round, sim.Floor} {
 			car := sim.BenchMule()
@@ -87,6 +89,7 @@ func TestKnownRatiosFillRareGears(t *testing.T) {
 }
 
 func TestWrongRatiosAreRefused(t *testing.T) {
+	numbers.Only(t)
 	car := sim.BenchMule()
 	wrong := *car.Vehicle
 	wrong.Gearbox.Ratios = []float64{4.2, 2.6, 1.7, 1.21, 0.9}
@@ -102,6 +105,7 @@ func TestWrongRatiosAreRefused(t *testing.T) {
 // A mistyped ratio, a gear left out, one too many, a wrong final drive or tyre: the gearing is that of the car
 // all the same, and it is said.
 func TestMistypedRatiosDoNotBendTheLadder(t *testing.T) {
+	numbers.Only(t)
 	scaled := func(gear int, by float64) func(v *vehicle.Vehicle) {
 		return func(v *vehicle.Vehicle) { v.Gearbox.Ratios[gear-1] *= by }
 	}
@@ -142,6 +146,7 @@ func TestMistypedRatiosDoNotBendTheLadder(t *testing.T) {
 }
 
 func TestCreepOfAnUndrivenSource(t *testing.T) {
+	numbers.Only(t)
 	for _, source := range []vehicle.SpeedSource{vehicle.SourceDriven, vehicle.SourceUndriven} {
 		car := sim.BenchMule()
 		v := *car.Vehicle
@@ -162,6 +167,7 @@ func TestCreepOfAnUndrivenSource(t *testing.T) {
 
 // A clutch that slips at the top must not bend what is learnt.
 func TestSlipDoesNotBendTheLadder(t *testing.T) {
+	numbers.Only(t)
 	car := sim.BenchMule()
 	peak, _ := car.Engine.PeakNm()
 	car.Clutch.Capacity = 0.85 * peak
@@ -200,6 +206,7 @@ func TestNothingToLearn(t *testing.T) {
 }
 
 func TestHostileSamples(t *testing.T) {
+	numbers.Only(t)
 	l := drivenLog(t, 3, sim.BenchMule(), sim.NewLogger(sim.CANSequential))
 	rpm, speed := l.Channel(drive.EngineSpeed), l.Channel(drive.VehicleSpeed)
 	rpm.V[10], rpm.T[20], speed.V[30], speed.T[40] = math.NaN(), math.NaN(), math.Inf(1), math.Inf(-1)
@@ -236,6 +243,7 @@ func TestNumberingKnowsGaps(t *testing.T) {
 // Three seconds are no delay of a car, a receiver or a link: the time stamps are wrong, and that is said
 // instead of a lag.
 func TestDelayBeyondAllCars(t *testing.T) {
+	numbers.Only(t)
 	for late, want := range map[float64]bool{1.2: true, 3: false} {
 		l := drivenLog(t, 11, sim.BenchMule(), sim.NewLogger(sim.CANSequential))
 		speed := l.Channel(drive.VehicleSpeed)
@@ -252,6 +260,7 @@ func TestDelayBeyondAllCars(t *testing.T) {
 // A car has no other gears than those of a vehicle file that the log bears out; without a file, or with one that it
 // does not bear out, it may have.
 func TestGearsThatAreAll(t *testing.T) {
+	numbers.Only(t)
 	car := sim.BenchMule()
 	log := []*drive.Log{drivenLog(t, 11, car, sim.NewLogger(sim.CANSequential))}
 	wrong := *car.Vehicle

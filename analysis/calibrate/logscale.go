@@ -40,11 +40,19 @@ type logScale struct {
 	cov   gearstate.Doubt
 }
 
-// Decode decodes a log with its own scale and delay: learnt from it at light load, decoded again where they
+// Signals are what is decoded of a log.
+func (c *Calibration) Signals(l *drive.Log) gearstate.Signals {
+	s := gearstate.ReadSignals(l, c.model.SpeedChannel)
+	s.ReadLoad(l, c.model.Load.Channel)
+	return s
+}
+
+// Decode decodes a log: see DecodeSignals.
+func (c *Calibration) Decode(l *drive.Log) *gearstate.Track { return c.DecodeSignals(c.Signals(l)) }
+
+// DecodeSignals decodes a log with its own scale and delay: learnt from it at light load, decoded again where they
 // differ much from those of all logs.
-func (c *Calibration) Decode(l *drive.Log) *gearstate.Track {
-	signals := gearstate.ReadSignals(l, c.model.SpeedChannel)
-	signals.ReadLoad(l, c.model.Load.Channel)
+func (c *Calibration) DecodeSignals(signals gearstate.Signals) *gearstate.Track {
 	t := gearstate.DecodeSignals(signals, c.model)
 	if len(c.model.Gears) == 0 {
 		return t

@@ -48,9 +48,6 @@ const (
 	mostStep     = 5.0  // km/h; no display has larger steps
 	commonStep   = 0.05 // of all changes: a step that is common
 	fineStep     = 50   // 0.001 km/h; finer steps do not matter
-
-	leastIdle, mostIdle = 400.0, 1600.0 // rpm between which an engine idles
-	idleValues          = 20            // that tell at what
 )
 
 // gather reads the signals of all logs.
@@ -87,7 +84,11 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	slices.Sort(periods)
 	p.period = periods[len(periods)/2]
 	p.step = speedStep(p.logs)
-	p.idle = idleSpeed(p.logs, veh)
+	var idle gearstate.Idle
+	for _, s := range p.logs {
+		idle.Add(s.RPMT, s.RPM, s.SpeedT, s.Speed, 0)
+	}
+	p.idle = idle.RPM(veh)
 	half := math.Max(slopeHalf, slopeValues*p.period)
 	for _, s := range p.logs {
 		s.SpeedT, s.Speed = gearstate.ThinOut(s.SpeedT, s.Speed, thin)
@@ -159,30 +160,6 @@ func speedStep(logs []*series) float64 {
 		return 0
 	}
 	return float64(best) / 1000
-}
-
-// idleSpeed is the median engine speed at standstill, else the vehicle file's, else the usual one.
-func idleSpeed(logs []*series, veh *vehicle.Vehicle) float64 {
-	if veh != nil && veh.Engine.IdleRPM > 0 {
-		return veh.Engine.IdleRPM
-	}
-	var still []float64
-	for _, s := range logs {
-		j := 0
-		for i, t := range s.SpeedT {
-			for j < len(s.RPMT) && s.RPMT[j] < t {
-				j++
-			}
-			if s.Speed[i] == 0 && j < len(s.RPMT) && s.RPM[j] > leastIdle && s.RPM[j] < mostIdle {
-				still = append(still, s.RPM[j])
-			}
-		}
-	}
-	if len(still) < idleValues {
-		return vehicle.UsualIdleRPM
-	}
-	slices.Sort(still)
-	return still[len(still)/2]
 }
 
 // slopes is the least-squares slope of v around each sample within +-half seconds, in one pass with running sums.

@@ -2,6 +2,7 @@ package compare
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"flywitness/analysis/drag"
@@ -22,12 +23,12 @@ func (c *comparison) correctDrag() {
 	}
 	f := drag.Correct(sides[0], sides[1], c.ratio.raw().falls(),
 		drag.Options{Checklist: c.opt.Checklist, SameDay: c.sameDay(), IdleFlow: c.opt.IdleFlow,
-			Parts: c.opt.FlowParts, Ladder: c.opt.Ladder})
+			Parts: c.flowParts(), Ladder: c.opt.Ladder})
 	if f == nil {
 		return
 	}
 	c.finding.Drag = f
-	c.answer.variance += f.Unsure()
+	c.answer.widen(f.Unsure(c.answer.ln, c.answer.variance))
 	f.Uncorrected, _ = c.answer.estimate()
 	if f.NoRatio != nil {
 		c.blocked = f.NoRatio
@@ -38,6 +39,14 @@ func (c *comparison) correctDrag() {
 		c.dragDecides = true
 	}
 	f.Say()
+}
+
+// flowParts is what the job changed on which the flow rests, as was told and as the control unit tells.
+func (c *comparison) flowParts() []string {
+	if c.blocked != nil && c.blocked.Code == finding.CalibrationDiffers {
+		return append(slices.Clone(c.opt.FlowParts), "calibration")
+	}
+	return c.opt.FlowParts
 }
 
 // oneDay is the longest that both sides of one day lie apart.

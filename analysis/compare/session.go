@@ -44,6 +44,13 @@ type answer struct {
 
 func (a *answer) sd() float64 { return math.Sqrt(a.variance) }
 
+// widen adds a variance that is told and not found out by few sittings: it counts by the normal quantile, whatever the
+// degrees of freedom of the rest.
+func (a *answer) widen(variance float64) {
+	t := stats.TQuantile(0.975, a.df) / stats.TQuantile(0.975, math.Inf(1))
+	a.variance += variance / (t * t)
+}
+
 // estimate is the ratio itself with its t interval, and the p value of no change.
 func (a *answer) estimate() (*stats.Estimate, float64) {
 	h := stats.TQuantile(0.975, a.df) * a.sd()

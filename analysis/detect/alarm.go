@@ -24,8 +24,8 @@ type Known struct {
 	GearboxOdds float64 // see GearboxOdds
 	Told        vehicle.GearboxType
 
-	grip, capacity float64
-	trials         []trial
+	capacity float64
+	trials   []trial
 }
 
 // earlier is the number of the logs that an alarm knows of.
@@ -33,8 +33,7 @@ const earlier = -1
 
 // learnt is what a record tells of the car for an alarm.
 func (r *Record) learnt(told vehicle.GearboxType) Known {
-	k := Known{Spread: r.Spread, GearboxOdds: GearboxOdds([]*Record{r}), Told: told, grip: r.grip(),
-		capacity: r.capacity()}
+	k := Known{Spread: r.Spread, GearboxOdds: GearboxOdds([]*Record{r}), Told: told, capacity: r.capacity()}
 	for _, x := range r.trials {
 		x.input = earlier
 		k.trials = append(k.trials, x)
@@ -89,7 +88,7 @@ func (a *Alarm) Push(s gearstate.State) (Alert, bool) {
 func (a *Alarm) slipping(now float64) *Departure {
 	r := &Record{Record: motion.New(0, &a.past), Spread: a.known.Spread}
 	r.measureHeld()
-	r.held, r.carried = math.Max(r.held, a.known.grip), math.Max(r.carried, a.known.capacity)
+	r.carried = math.Max(r.carried, a.known.capacity)
 	r.findIn(r.findPulls())
 	none := motion.NewForce(nil, false)
 	r.each(func(c *Departure) { r.measure(c, none) })

@@ -7,7 +7,8 @@ import (
 	"flywitness/vehicle"
 )
 
-// Misunderstood tells whether the statistic wanders so far where no clutch slips that nothing can be told of this log.
+// Misunderstood tells whether the two speeds differ so much even where no clutch slips that nothing can be told of
+// this log.
 func (r *Record) Misunderstood() bool { return r.Spread > notUnderstood }
 
 // ForceKept tells whether the wheels were pushed through a departure as before it.
@@ -162,8 +163,8 @@ func (r *Record) EnteredUnderForce() []int {
 	return out
 }
 
-// Demand is how hard a pull was: the mean wheel force over weight and gearing, and the power per mass (W/kg)
-// that it reached.
+// Demand is how hard a pull was: mean wheel force over weight and gearing, which is in proportion to the engine's
+// torque, and the highest power per mass (W/kg).
 func (r *Record) Demand(p *Pull) (torque, power float64) {
 	k := r.Track.Model.Gears[p.Run.Index].K
 	n := float64(p.Hi - p.Lo)

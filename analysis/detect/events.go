@@ -33,7 +33,7 @@ type Departure struct {
 	Alone  bool    // proves slip without a second one
 	Odds   float64 // nats by which slip beats its strongest rival
 	Moving bool    // the car had been rolling for a while
-	Heat   float64 // what Energy is but for a factor, from wheel force over weight: known of any car
+	Heat   float64 // in proportion to Energy; it needs no vehicle file, since force is told over weight
 
 	run      *motion.Run
 	lo, hi   int

@@ -15,11 +15,9 @@ type evidence struct {
 	// short to be seen.
 	before, rise, within float64
 
-	// km/h by which engine speed (as road speed) and road speed had left their own lines of the moment before
-	ran, fell float64
-	settles   bool // the excess falls towards rest
-	steady    bool // engine and road speed keep one ratio, as in a gear
-	footDown  bool // the driver asked for more during the departure: the force before it is no measure
+	settles  bool // the excess falls towards rest
+	steady   bool // engine and road speed keep one ratio, as in a gear
+	footDown bool // the driver asked for more during the departure: the force before it is no measure
 
 	alone    float64 // s, longest part without a lift
 	otherFit float64 // share of the samples at which one other gear would be right
@@ -37,7 +35,6 @@ const (
 	tippedIn             = 0.5 // of the force within: less before means that the foot went down during the departure
 	// standard deviation of the logarithm of a ratio that a gear keeps, steps of road speed aside
 	steadyRatio = 0.015
-	lineBefore  = 1.5 // s of which a signal's own line is drawn
 )
 
 // evidenceOf reads the evidence about a departure. Start, End, mean slip and level are known.
@@ -47,7 +44,6 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 	e.rise = r.force(c.Start-riseFrom, c.Start+riseTo)
 	e.within = r.force(c.Start+middleFrom*c.duration, c.Start+middleTo*c.duration)
 	e.footDown = e.before < tippedIn*e.within
-	e.ran, e.fell = r.leaves(c)
 	w := r.test(c.lo, c.hi, c.run.Index)
 	e.z = w.mean / w.sd
 	for i := max(c.lo-1, 0); i < c.hi; i++ {
@@ -118,32 +114,6 @@ func (r *Record) at(t float64) int {
 	return lo
 }
 
-// leaves tells by how much (km/h) engine speed in its gear and road speed stand off their own straight lines of
-// the moment before, half a second into the departure.
-func (r *Record) leaves(c *Departure) (ran, fell float64) {
-	t := r.Track
-	k := t.Model.Gears[c.run.Index].K
-	first, at := max(r.at(c.Start-lineBefore-r.Period), c.run.Lo), r.at(c.Start+0.5+r.Period)
-	at = min(at, t.Len()-1)
-	if c.lo-first < 2 {
-		return 0, 0
-	}
-	off := func(y func(i int) float64) float64 {
-		var n, s, st, stt, sty float64
-		for i := first; i < c.lo; i++ {
-			x := t.T[i] - c.Start
-			n, s, st, stt, sty = n+1, s+y(i), st+x, stt+x*x, sty+x*y(i)
-		}
-		d := n*stt - st*st
-		if d <= 0 {
-			return 0
-		}
-		slope := (n*sty - st*s) / d
-		return y(at) - (s-slope*st)/n - slope*(t.T[at]-c.Start)
-	}
-	return off(func(i int) float64 { return t.RPM[i] / k }), off(func(i int) float64 { return t.SpeedKmh[i] })
-}
-
 // pulledDownRPM is how far engine speed falls under full load, rpm, before that is a clutch taking hold; a
 // limiter lets it bounce less.
 const pulledDownRPM = 800.0
@@ -155,7 +125,7 @@ func (r *Record) pulledDown(c *Departure) bool {
 	t := r.Track
 	top := 0.0
 	for i := c.lo; i < c.hi; i++ {
-		if !(t.Load[i] >= FullFrom) {
+		if next := min(r.at(t.T[i]+r.Period), t.Len()-1); !(t.Load[i] >= FullFrom && t.Load[next] >= FullFrom) {
 			top = 0
 			continue
 		}
@@ -208,14 +178,16 @@ func (r *Record) fits(c *Departure) float64 {
 func (r *Record) lockedBefore(c *Departure) bool {
 	t := r.Track
 	limit := math.Max(stepSD*t.Model.Step, math.Min(lockedShare*c.level, lockedMost))
+	long := math.Min(lockedLeast+r.Period, lockedAbout)
 	var sum, n float64
-	first := math.NaN()
 	for i := c.lo - 1; i >= c.run.Lo && t.T[i] >= c.Start-lockedAbout; i-- {
 		sum += t.Excess[i]
 		n++
-		first = t.T[i]
+		if n >= 2 && c.Start-t.T[i] >= long {
+			return sum/n < limit+lockedSlack
+		}
 	}
-	return n >= 2 && c.Start-first >= math.Min(lockedLeast+r.Period, lockedAbout) && sum/n < limit+lockedSlack
+	return false
 }
 
 // locksAfter tells whether the clutch locks again in the same gear: in the same run, or soon after a clutch

@@ -44,17 +44,6 @@ func TestForceAboutADeparture(t *testing.T) {
 	}
 }
 
-// Engine speed and road speed are set against their own lines of the moment before: a bend of theirs three seconds
-// ago is no matter.
-func TestLinesBeforeADeparture(t *testing.T) {
-	r := at(60, 0.05).drive(leg{s: 4, gear: 3, load: 0.2}, leg{s: 2, a: 8, gear: 3, load: 1}, leg{s: 2, a: 8, gear: 3,
-		load: 1, slip: hump(0.1, 0.5, 2)}).record()
-	ran, fell := r.leaves(departure(r, 6, 8))
-	// 0.55 s on: road speed 76 + 4.4 = 80.4; slip 0.1: the engine runs 80.4/0.9 - 80.4 = 8.93 km/h off
-	near(t, "ran", ran, 8.93, 0.3)
-	near(t, "fell", fell, 0, 0.3)
-}
-
 // A departure that stays is none that settles; one that falls to a third is.
 func TestSettlingAndStayingDepartures(t *testing.T) {
 	for _, c := range []struct {
@@ -91,6 +80,16 @@ func TestEngineThatIsPulledDown(t *testing.T) {
 	}
 }
 
+// On a link of a value every 0.4 s the foot may be up before the next value of load tells: an engine that falls
+// between the two was not pulled down.
+func TestFootThatLiftsBetweenTwoValues(t *testing.T) {
+	r := at(80, 0.4).drive(leg{s: 4, gear: 3, load: 1}, leg{s: 1.2, gear: 3, load: 1, slip: constant(0.3)},
+		leg{s: 0.4, gear: 3, load: 0.9}, leg{s: 2, gear: 3, load: 0.3}).record()
+	if r.pulledDown(departure(r, 4, 5.6)) {
+		t.Error("pulled down")
+	}
+}
+
 // Who lifts may change gear: the longest part without a lift counts. Half load is no lift.
 func TestPartWithoutALift(t *testing.T) {
 	for _, c := range []struct{ load, want float64 }{{0.4, 4}, {0.1, 2}} {
@@ -111,6 +110,8 @@ func TestLockedBeforeADeparture(t *testing.T) {
 		want bool
 	}{
 		{"locked for three seconds", at(80, 0.05).drive(leg{s: 3, gear: 3, load: 1}), 3, true},
+		{"slid until a second ago", at(80, 0.05).drive(leg{s: 2, gear: 3, load: 1, slip: constant(0.05)},
+			leg{s: 1, gear: 3, load: 1}), 3, true},
 		{"sliding before", at(80, 0.05).drive(leg{s: 3, gear: 3, load: 1, slip: constant(0.05)}), 3, false},
 		{"the gear just went in", at(80, 0.05).drive(leg{s: 2, rpm: 3000}, leg{s: 0.2, gear: 3, load: 1}), 2.2, false},
 	} {

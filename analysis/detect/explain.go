@@ -213,8 +213,6 @@ const (
 	forceSD    = 0.015 // of weight, of one reading: acceleration of a second, and what the slope changes
 	forceTime  = 1.0   // s that one reading takes: twice the memory of the smoother
 	forceCap   = 3.0   // nats of one reading
-	tipRise    = 0.45  // of the force within that stands at the rise of a slip, when the foot went down meanwhile
-	tipRun     = 0.14  // of road speed by which the engine has then run away half a second later, at most
 )
 
 // forceOdds weighs the wheel force in a departure: kept by a clutch that slides, gone when it was let go.
@@ -226,9 +224,6 @@ func (r *Record) forceOdds(c *Departure) float64 {
 	}
 	if !e.locked { // nothing to compare with
 		return isSure(within >= phiFrom)
-	}
-	if e.footDown { // the force before says nothing: it must stand from the first
-		return isSure(e.rise >= tipRise*within && e.ran <= tipRun*c.speed)
 	}
 	readings := math.Max(1, c.duration/forceTime)
 	slip := uniform(within, keepsLeast*before, math.Max(keepsMost*before, within), forceSD)
@@ -253,13 +248,14 @@ const (
 )
 
 // inOtherGear: the excess is that of another gear being in.
-func inOtherGear(_ *Record, c *Departure) float64 {
+func inOtherGear(r *Record, c *Departure) float64 {
 	e := &c.seen
 	if c.MeanSlip <= otherFrom {
 		return sure
 	}
 	kickedDown := e.otherFit > otherPart && !e.footDown && e.within > otherRise*math.Max(e.before, e.rise)
-	if kickedDown || e.otherFit > otherShare && !(e.locked && e.within < otherForce*e.before) {
+	fits := e.otherFit > otherShare || e.steady && !r.Track.Model.Complete // one that was not learnt
+	if kickedDown || fits && !(e.locked && e.within < otherForce*e.before) {
 		return -sure
 	}
 	return sure

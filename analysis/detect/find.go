@@ -16,10 +16,10 @@ type Record struct {
 	// multiplied by it
 	Spread float64
 
-	trials        []trial   // of all records
-	clutchOdds    float64   // what they tell: see clutchOrWheels
-	holds         []float64 // the most wheel force over weight that was held in each run; nothing before it is asked for,
-	held, carried float64   // the most of all, and over gearing
+	trials     []trial // of all records
+	clutchOdds float64 // what they tell: see clutchOrWheels
+	held       []held  // in each run; nothing before it is asked for,
+	carried    float64 // and the most of what the clutch held, over gearing
 }
 
 // Find finds the pulls of every record and the departures within them, measures them with force and says what

@@ -15,9 +15,10 @@ import (
 
 // Shift is one change up in the middle of pulling. What does not tell anything is NaN.
 type Shift struct {
-	T            float64 // s, when the lower gear ended
-	Push         push
-	Load, Lowest float64 // the smaller of the load fractions beside it, and the lowest through it over that
+	T      float64 // s, when the lower gear ended
+	Push   push
+	Load   float64 // load fraction before or after the change, whichever is smaller
+	Lowest float64 // the lowest load during the change, as a share of Load
 }
 
 // push is the force at the wheels through a change of gear: what a break takes from it, the car's speed lacks
@@ -25,8 +26,8 @@ type Shift struct {
 type push struct {
 	took    float64 // s from the last value of one gear to the first of the next
 	force   float64 // mean of the wheel forces over weight beside it
-	apart   float64 // half of their difference, over that
-	through float64 // the mean force in between, over that; NaN of a change that was not made under force
+	apart   float64 // half of their difference, as a share of force
+	through float64 // the mean force in between, as a share of force; NaN of a change that was not made under force
 }
 
 const (
@@ -74,7 +75,7 @@ const (
 func GearboxOdds(records []*Record) float64 {
 	odds, loose, all := 0.0, 0.0, 0.0
 	for _, r := range records {
-		for _, s := range r.Shifts() {
+		for _, s := range r.shifts() {
 			odds += s.odds(r.Period)
 		}
 		l, a := r.easyDriving()
@@ -130,8 +131,8 @@ func whole(share, sd float64) float64 {
 	return math.Exp(-z*z/2) / (sd * math.Sqrt(2*math.Pi))
 }
 
-// Shifts returns the changes up in the middle of pulling.
-func (r *Record) Shifts() []Shift {
+// shifts returns the changes up in the middle of pulling.
+func (r *Record) shifts() []Shift {
 	var out []Shift
 	t := r.Track.T
 	for i := 1; i < len(r.Runs); i++ {

@@ -77,7 +77,7 @@ func TestShiftsThatTell(t *testing.T) {
 			0},
 		{"up a hill", []leg{{s: 3, a: 0, gear: 2, load: 0.5}, {s: 0.8, rpm: 4000}, {s: 3, a: 0, gear: 3, load: 0.5}}, 1},
 	} {
-		if got := len(at(60, 0.05).drive(c.legs...).record().Shifts()); got != c.want {
+		if got := len(at(60, 0.05).drive(c.legs...).record().shifts()); got != c.want {
 			t.Errorf("%s: %d shifts", c.what, got)
 		}
 	}
@@ -105,7 +105,7 @@ func TestLoadOfAShift(t *testing.T) {
 				r.Track.Load[i] = 0.4
 			}
 		}
-		s := r.Shifts()
+		s := r.shifts()
 		if len(s) != 1 {
 			t.Fatalf("%d shifts", len(s))
 		}
@@ -126,7 +126,7 @@ func TestForceOfAShift(t *testing.T) {
 		for _, x := range []struct{ a, want float64 }{{-2, c.broken}, {8, c.whole}} {
 			s := at(60, c.period).drive(leg{s: 2.4, a: 2, gear: 2, load: 1}, leg{s: c.beside, a: 8, gear: 2, load: 1},
 				leg{s: 0.8, a: x.a, rpm: 4000, load: 1}, leg{s: c.beside, a: 8, gear: 3, load: 1},
-				leg{s: 2.4, a: 2, gear: 3, load: 1}).record().Shifts()
+				leg{s: 2.4, a: 2, gear: 3, load: 1}).record().shifts()
 			if len(s) != 1 {
 				t.Fatalf("%d shifts", len(s))
 			}

@@ -38,27 +38,29 @@ func (r *Record) Visible(p *Pull) (v *Visible, unseen finding.Code) {
 	if p.Run.Gear == 1 && !r.Track.Model.MayCreep {
 		return nil, finding.FirstGearMaySpin
 	}
-	unseen = finding.PullTooShortToSee
 	for _, d := range r.durations() {
 		var sizes []float64
-		r.tested(p, d, func(lo, hi int, size float64) { sizes = append(sizes, size) })
-		switch x := stats.Nearest(sizes, visibleShare); {
-		case len(sizes) == 0:
-		case math.IsInf(x, 1):
-			unseen = finding.WheelsMaySpin
-		case v == nil || x < v.Pct:
+		stands := false
+		r.tested(p, d, func(w window, lo, hi int, size float64) {
+			sizes = append(sizes, size)
+			stands = stands || w.notable()
+		})
+		if stands {
+			return nil, finding.ExcessUnproven
+		}
+		if x := stats.Nearest(sizes, visibleShare); len(sizes) > 0 && (v == nil || x < v.Pct) && !clear(v) {
 			v = &Visible{x, d}
 		}
-		if v != nil && v.Pct <= clearEnough {
-			break
-		}
 	}
-	return v, unseen
+	return v, finding.PullTooShortToSee
 }
 
-// tested visits the windows of a duration (s) in a pull with the smallest slip (%) that each would have shown,
-// +Inf where tyres may spin.
-func (r *Record) tested(p *Pull, duration float64, do func(lo, hi int, size float64)) {
+// clear tells whether a size is small enough, so that no longer slip is asked for.
+func clear(v *Visible) bool { return v != nil && v.Pct <= clearEnough }
+
+// tested visits the windows of a duration (s) in a pull with the smallest slip (%) that each would have shown. Wheels
+// that spin hide no slip: both let the engine run ahead.
+func (r *Record) tested(p *Pull, duration float64, do func(w window, lo, hi int, size float64)) {
 	t := r.Track
 	whole := 1.0
 	// the window that finds it has its rise and its fall in it; on a quick link a shorter one has not
@@ -66,27 +68,16 @@ func (r *Record) tested(p *Pull, duration float64, do func(lo, hi int, size floa
 		whole = 1 - math.Max(flank, r.Period/2)/duration
 	}
 	whole *= shown(duration, t.Model.Averaged)
-	limit := math.Inf(1)
-	if t.Model.MayCreep {
-		limit = r.spinForce()
-	}
-	spins := math.Inf(-1)
 	start := p.Lo
 	for end := p.Lo + 1; end <= p.Hi; end++ {
-		if r.Phi[end-1] > limit {
-			spins = t.T[end-1]
-		}
 		for t.T[end-1]-t.T[start] > duration {
 			start++
 		}
 		if end-start < fewestValues || t.T[end-1]-t.T[start] < duration-lacking*r.Period-lackingTime {
 			continue
 		}
-		size := math.Inf(1)
-		if spins < t.T[start] {
-			size = r.test(start, end, p.Run.Index).smallest() / whole
-		}
-		do(start, end, size)
+		w := r.test(start, end, p.Run.Index)
+		do(w, start, end, w.smallest()/whole)
 	}
 }
 
@@ -162,7 +153,7 @@ func (r *Record) HeldTorque(p *Pull, f *motion.Force, v Visible) *stats.Estimate
 		return nil
 	}
 	best, lo, hi := math.Inf(-1), -1, -1
-	r.tested(p, v.Seconds, func(a, b int, size float64) {
+	r.tested(p, v.Seconds, func(_ window, a, b int, size float64) {
 		if size > v.Pct {
 			return
 		}

@@ -55,8 +55,10 @@ func (r *Record) findTrials() []trial {
 		}
 	})
 	for i := range r.Runs {
-		if run := &r.Runs[i]; !gave[run] && r.holds[i] > leastForce {
-			out = append(out, r.trialAt(run.Lo, run.Index, r.holds[i], false))
+		if run := &r.Runs[i]; !gave[run] && r.held[i].tyres > leastForce {
+			x := r.trialAt(run.Lo, run.Index, r.held[i].tyres, false)
+			x.torque += math.Log(math.Max(leastForce, r.held[i].clutch) / r.held[i].tyres)
+			out = append(out, x)
 		}
 	}
 	slices.SortStableFunc(out, func(a, b trial) int { return cmp.Compare(a.t, b.t) })
@@ -205,15 +207,17 @@ func (x trial) likely(at, gives, sd float64) float64 {
 func normalCDF(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
 
 const (
-	leastForce  = 0.01 // wheel force over weight of a car that hardly pulls
-	nearNothing = 1e-3 // wheel force over weight, from which logarithms begin
-	ofGrip      = 0.9  // of the most that the tyres were seen to carry, from which they may spin
-	heldFrom    = 12.0 // km/h; below, steps of road speed are too large
-	heldShare   = 0.01 // of road speed that a tyre creeps by while it holds
+	leastForce = 0.01 // wheel force over weight of a car that hardly pulls
+	heldFrom   = 12.0 // km/h; below, steps of road speed are too large
+	heldShare  = 0.01 // of road speed that a tyre creeps by while it holds
 )
 
-// onsetForce is wheel force over weight about the start of a departure.
+// onsetForce is wheel force over weight at which a departure begins: about its start, or in its midst where the foot
+// went down at its start, since the force of before was not what let it go.
 func (c *Departure) onsetForce(r *Record) float64 {
+	if c.seen.footDown {
+		return math.Max(leastForce, c.seen.within)
+	}
 	x := r.forceIn(c.run.Lo, c.run.Hi, c.Start-0.7, c.Start+0.7, nil)
 	if math.IsNaN(x) {
 		return leastForce
@@ -227,42 +231,33 @@ func (r *Record) OnsetDemand(c *Departure) float64 {
 	return c.onsetForce(r) / r.Track.Model.Gears[c.run.Index].K
 }
 
-// spinForce is the wheel force over weight above which a driven axle may spin.
-func (r *Record) spinForce() float64 { return math.Max(spinFrom, ofGrip*r.grip()) }
-
-// spinFrom is the wheel force over weight below which a driven axle does not spin even in the wet: half of the
-// weight on it, and a grip of 0.45.
-const spinFrom = 0.22
-
-// grip is the largest wheel force over weight that was held with the clutch locked and no slip.
-func (r *Record) grip() float64 {
-	r.measureHeld()
-	return r.held
-}
-
-// capacity is the largest wheel force over weight and gearing, the clutch's torque but for a factor, that was
-// held the same way.
+// capacity is the largest wheel force over weight and gearing, the clutch's torque but for a factor, that was held
+// with the clutch locked.
 func (r *Record) capacity() float64 {
 	r.measureHeld()
 	return r.carried
 }
 
+// held is the most wheel force over weight that was held in a run by the tyres, and by a locked clutch.
+type held struct{ tyres, clutch float64 }
+
 // measureHeld finds what was held, once.
 func (r *Record) measureHeld() {
-	if r.held > 0 {
+	if r.held != nil {
 		return
 	}
 	t := r.Track
-	r.held, r.carried, r.holds = nearNothing, 1e-6, make([]float64, len(r.Runs))
+	r.held, r.carried = make([]held, len(r.Runs)), 1e-6
 	for q, run := range r.Runs {
-		var h hold
+		var tyres, clutch hold
 		for i := run.Lo; i < run.Hi; i++ {
-			h.push(t.T[i], r.Phi[i], t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] > heldFrom &&
+			fast := t.SpeedKmh[i] > heldFrom
+			tyres.push(t.T[i], r.Phi[i], fast) // be the clutch locked or not: what pushed the car went through its tyres
+			clutch.push(t.T[i], r.Phi[i], fast && t.Clutch[i] == gearstate.Locked &&
 				math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i])
 		}
-		r.holds[q] = h.most
-		r.held = math.Max(r.held, h.most)
-		r.carried = math.Max(r.carried, h.most/t.Model.Gears[run.Index].K)
+		r.held[q] = held{tyres.most, clutch.most}
+		r.carried = math.Max(r.carried, clutch.most/t.Model.Gears[run.Index].K)
 	}
 }
 

@@ -10,7 +10,8 @@ import (
 // looked at, and real errors have longer tails than their models.
 const (
 	threshold = 5.0
-	power     = 1.65  // a slip of (threshold + power) standard deviations is found with 95 % probability
+	noticed   = 3.0   // and how many to keep a pull from being said to hold: one pull, a handful of windows
+	power     = 1.65  // a slip of (noticed + power) standard deviations is noticed with 95 % probability
 	leastSlip = 0.015 // of road speed: below, ratio, tyre and dial are not known well enough
 )
 
@@ -77,9 +78,12 @@ func creepSD(m *gearstate.Model) float64 {
 
 func (w window) hit() bool { return w.mean > threshold*w.sd && w.mean > leastSlip*w.v }
 
-// smallest is the slip (%) that this window would have shown with 95 % probability.
+// notable tells whether a window stands too far above locked to tell that the clutch held, proof or not.
+func (w window) notable() bool { return w.mean > noticed*w.sd && w.mean > leastSlip*w.v }
+
+// smallest is the slip (%) that would have made this window notable with 95 % probability.
 func (w window) smallest() float64 {
-	x := (threshold + power) * w.sd / w.v
+	x := (noticed + power) * w.sd / w.v
 	return 100 * math.Max(x, leastSlip+power*w.sd/w.v) / (1 + x)
 }
 

@@ -35,10 +35,10 @@ func TestStandardDeviationOfAWindow(t *testing.T) {
 	near(t, "twice the spread", r.test(0, 100, 2).sd, 2*math.Hypot(0.3, 2.169*0.015), 2e-4)
 }
 
-// The slip that shows, by hand. With 0.3 km/h at 100: 6.65 * 0.003 = 1.995 % of road speed, over 1.01995: 1.956 %
-// of engine speed. With 0.1 km/h the ratio counts: 1.5 % + 1.65 * 0.001 = 1.665 %, over 1.00665: 1.654 %.
+// The slip that shows, by hand. With 0.6 km/h at 100: 4.65 * 0.006 = 2.79 % of road speed, over 1.0279: 2.714 %
+// of engine speed. With 0.1 km/h the ratio counts: 1.5 % + 1.65 * 0.001 = 1.665 %, over 1.00465: 1.657 %.
 func TestSmallestSlipOfAWindow(t *testing.T) {
-	for _, c := range []struct{ sd, want, mean float64 }{{0.3, 1.956, 1.6}, {0.1, 1.654, 1.6}} {
+	for _, c := range []struct{ sd, want, mean float64 }{{0.6, 2.714, 3.1}, {0.1, 1.657, 1.6}} {
 		w := window{mean: c.mean, sd: c.sd, v: 100}
 		near(t, "smallest", w.smallest(), c.want, 0.002)
 		if !w.hit() {

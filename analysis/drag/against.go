@@ -12,14 +12,18 @@ import (
 // Limits beyond which the flow tells of something else than the drag: about three standard deviations of two like
 // sittings of a simulated engine.
 const (
-	metersApart = 0.05 // of the changes that air and fuel tell
-	mostChange  = 0.08 // of the flow, without the checklist and of a diesel
-	// and else: few days differ by more, and late spark in the holds does. A limit of 8 % let a sixth of it pass.
+	mostChange = 0.08 // of the flow
+	// and where the checklist was kept and the spark is not known: few days differ by more, and late spark in the holds
+	// does. A limit of 8 % let a sixth of it pass.
 	mostChangeKept = 0.06
-	speedsApart    = 0.041 // of the changes that both speeds tell
-	coolantApart   = 5.0   // K
-	pressureWide   = 1.8   // kPa, in the falls
-	voltsApart     = 0.25  // V
+	// Degrees of crankshaft. A light load is burnt at a steady spark, which differs by one degree between two days; a
+	// spark that is late by some four anyway and three degrees later costs 2 % of the efficiency (parabola about the
+	// best spark, Heywood, Internal Combustion Engine Fundamentals, chapter 15, from memory).
+	sparkApart   = 3.0
+	speedsApart  = 0.041 // of the changes that both speeds tell
+	coolantApart = 5.0   // K
+	pressureWide = 1.8   // kPa, in the falls
+	voltsApart   = 0.25  // V
 	// A radiator's fan draws some 18 A, on whose way to the control unit lie some thousandths of an ohm.
 	consumerVolts = 0.04 // V
 	fewestVolts   = 4    // values in the falls of a side
@@ -28,21 +32,15 @@ const (
 	fanDrag = 0.05
 )
 
+// Standard deviations by which the changes that air and fuel tell differ: a meter, the intake or the fuel changed.
+// Where nothing is told of the valve through which vapour of the tank comes in, fewer are enough: a miss costs a wrong
+// verdict, a false alarm an interval.
+const metersSure, metersLikely = 2.7, 2.0
+
 // refuseFlow tells what speaks against the correction in the holds of both sides.
 func (c *correction) refuseFlow(x change) {
-	f := c.f
-	if d := x.air - x.fuel; f.prior.fuel > 0 && math.Abs(d) > metersApart {
-		c.refuse(finding.MetersDisagree, finding.Pct("off", 100*math.Abs(d)))
-	}
-	most := mostChange
-	if c.opt.Checklist && flow(f.Flow) != FuelRate {
-		most = mostChangeKept
-	}
-	if math.Abs(x.both) > most {
-		f.unsure += stats.Square(f.prior.c*x.both) / 2 // the falls may have all of it in them or nothing
-		c.refuse(finding.FlowTooDifferent, finding.Pct("by", 100*math.Abs(math.Expm1(-x.both))),
-			finding.Flag("more", x.both < 0))
-	}
+	c.refuseMeters(x)
+	c.refuseBurning(x)
 	if d := c.betweenSpeeds(); math.Abs(d) > speedsApart {
 		c.refuse(finding.SpeedsDisagree, finding.Pct("off", 100*math.Abs(d)))
 	}
@@ -50,6 +48,40 @@ func (c *correction) refuseFlow(x change) {
 	if math.Abs(b-a) > coolantApart {
 		c.refuse(finding.CoolantDiffers, finding.Temperature("before", b), finding.Temperature("after", a))
 	}
+}
+
+// refuseMeters tells that air and fuel do not tell the same change.
+func (c *correction) refuseMeters(x change) {
+	most := metersSure
+	if b, a := c.purge(); math.IsNaN(b - a) {
+		most = metersLikely
+	}
+	if x.disagree > most*most {
+		c.refuse(finding.MetersDisagree, finding.Pct("off", 100*math.Abs(x.air-x.fuel)))
+	}
+}
+
+// refuseBurning tells that the engine did not burn alike on both sides, as its spark shows or, where that is not told,
+// a change that drag hardly is.
+func (c *correction) refuseBurning(x change) {
+	most := mostChange
+	b, a := c.average(func(s sitting) float64 { return s.spark })
+	if c.opt.Checklist && flow(c.f.Flow) != FuelRate && math.IsNaN(b-a) {
+		most = mostChangeKept
+	}
+	if math.Abs(b-a) > sparkApart {
+		c.refuse(finding.SparkDiffers, finding.Quantity("before", finding.Degrees, b),
+			finding.Quantity("after", finding.Degrees, a))
+	}
+	if math.Abs(x.both) > most {
+		c.refuse(finding.FlowTooDifferent, finding.Pct("by", 100*math.Abs(math.Expm1(-x.both))),
+			finding.Flag("more", x.both < 0))
+	}
+}
+
+// purge is how far the valve of the tank's canister was open in the holds of either side, %; NaN where it is not told.
+func (c *correction) purge() (before, after float64) {
+	return c.average(func(s sitting) float64 { return s.purge })
 }
 
 // betweenSpeeds is by how much the change at the higher speed differs from that at the lower; 0 with one.

@@ -23,6 +23,17 @@ func (f *Finding) Decide(variance, df float64) bool {
 	return false
 }
 
+// Unsure is the variance that is added to the uncorrected ratio, whose logarithm is ln with the given variance. Before
+// the car has shown that its flow tells its drag, it may or may not, one as likely as the other. The ratio stays where
+// it was, and its interval covers both.
+func (f *Finding) Unsure(ln, variance float64) float64 {
+	if f.account == nil || f.Answer != nil && f.Trust.Verdict == Earned {
+		return f.unsure
+	}
+	told := f.account.Variance + stats.Square(f.account.Ln-ln)
+	return f.unsure + math.Max(0, told-variance)/2
+}
+
 // Say writes the sentence: what the held engine tells, which ratio decides and why.
 func (f *Finding) Say() {
 	if f.Corrected == nil {

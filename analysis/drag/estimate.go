@@ -14,7 +14,7 @@ type prior struct {
 	c, cSD    float64 // d ln drag / d ln flow, over the mean of both speeds
 	air, fuel float64 // standard deviation of what the scale of either differs by between two sittings; 0: there is none
 	engine    float64 // of efficiency, spark and humidity, in the flow
-	fall      float64 // of what is in the falls and not in the holds: a fan, the shut throttle's air
+	fall      float64 // of what is in the falls and not in the holds, or the other way
 	day       float64 // of ln drag between two sittings
 	adapts    bool    // two meters that agree may show a day that was further off
 }
@@ -22,32 +22,54 @@ type prior struct {
 // The elasticity at one held speed differs by what raised the drag, oil or consumers; the mean of both does not.
 const oneSpeedSD = 0.20
 
-// What is left of the spreads of day and air, relative, where both sides were driven on one day. Common
-// practice, no source.
-const sameDayDay, sameDayAir = 0.0255, 0.005
+// What two sittings differ by, as logarithms. Handbook knowledge from memory.
+const (
+	vapourSD = 0.0057 // of the fuel that comes from the tank's canister and not from the injectors
+	// What comes from there where its valve is all open, as a share of the fuel: how rich it is nobody tells. From
+	// memory.
+	vapourOpen = 0.10
+	shutAirSD  = 0.002 // of ln drag, by the air that a shut throttle lets through
+	// Share of the phases in which the radiator's fan runs, with the checklist, which waits for it, and without.
+	fanShare, fanShareUnchecked = 0.05, 0.20
+	// What is left of the spreads of day, of air and of the injected fuel where both sides were driven on one day.
+	// Common practice, no source.
+	sameDayDay, sameDayAir, sameDayFuel = 0.0255, 0.005, 0.005
+)
+
+// unfound is the share of what a fan does to the holds that stays: it was found on simulated engines that the rest is
+// more than two holds of a speed may differ by, and is held once more.
+const unfound = 0.4
+
+// unseen is the standard deviation of ln drag, between two sittings, by what the holds have and the falls have not.
+// What a fan does in some of the falls is in the scatter of the runs. In one of a sitting's four holds it moves their
+// mean by a quarter of what it draws.
+func unseen(share float64) float64 {
+	return math.Hypot(shutAirSD, fanDrag*math.Sqrt(unfound*share*(1-share)*2/4))
+}
 
 func priorFor(f flow, opt Options) prior {
-	p := prior{c: 1.20, cSD: 0.12, air: 0.015, engine: 0.0085, fall: 0.009, day: 0.0283}
+	p := prior{c: 1.20, cSD: 0.12, air: 0.015, engine: 0.0085, fall: unseen(fanShare), day: 0.0283}
+	fuel := 0.010
 	switch f {
 	case AirAndFuel:
-		p.fuel, p.adapts = 0.011, true
+		p.adapts = true
 	case Pressure:
 		p.air = 0.022
 	case FuelRate:
 		p.c, p.air, p.engine, p.day = 1.22, 0.021, 0, 0.039
 	}
 	if !opt.Checklist {
-		p.fall, p.day = 0.018, 0.0566
+		p.fall, p.day = unseen(fanShareUnchecked), 0.0566
 		if f == FuelRate {
 			p.day = 0.075
 		}
 	}
 	if opt.SameDay {
 		p.engine, p.day = 0.006, math.Min(p.day, sameDayDay)
-		p.air = math.Min(p.air, sameDayAir)
-		if p.fuel > 0 {
-			p.fuel = 0.005
-		}
+		p.air, fuel = math.Min(p.air, sameDayAir), sameDayFuel
+	}
+	if f == AirAndFuel {
+		p.fuel = math.Hypot(fuel, vapourSD)
 	}
 	return p
 }
@@ -56,20 +78,24 @@ func priorFor(f flow, opt Options) prior {
 type change struct {
 	air, fuel float64
 	both      float64 // weighed
-	meters    float64 // variance of the scales, widened where the meters disagree
+	meters    float64 // variance of the scales, as told and as the two meters disagree
 	holds     float64 // variance from the holds themselves
 	disagree  float64 // chi-square of the two meters with one degree of freedom; 0 with one
 }
 
-// weigh brings both meters together: the mean by their variances, widened where they disagree by more than both
-// explain.
+// priorMeters is how many degrees of freedom the told spread of the scales is worth beside the one that the
+// disagreement of two meters shows: a spread that may be wrong by a factor of two either way has some two.
+const priorMeters = 2
+
+// weigh brings both meters together: the mean by their variances, which are as large as they were told to be and as
+// the meters disagree, weighed.
 func (p prior) weigh(air, fuel, holds float64) change {
 	x := change{air: air, fuel: fuel, both: air, meters: p.air * p.air, holds: holds}
 	if p.fuel > 0 {
 		a, f := 1/(p.air*p.air), 1/(p.fuel*p.fuel)
 		x.both = (a*air + f*fuel) / (a + f)
 		x.disagree = (air - fuel) * (air - fuel) / (1/a + 1/f + 2*holds)
-		x.meters = math.Max(1, x.disagree) / (a + f)
+		x.meters = (priorMeters + x.disagree) / (priorMeters + 1) / (a + f)
 	}
 	return x
 }
@@ -99,8 +125,8 @@ func (p prior) believe(x change) believed {
 	return b
 }
 
-// Falls is what the free revs of both sides tell: of each sitting the mean logarithm of the time scale b of its
-// falls with the variance that its runs give it.
+// Falls is what the free revs of both sides tell. b is how long a fall takes, as a factor of the common shape. Mean is
+// the mean of ln b in each sitting, Variance its variance by the scatter of the runs.
 type Falls struct {
 	Session        [2][]int
 	Mean, Variance [2][]float64

@@ -1,8 +1,8 @@
-// Package drag takes the drag of a sitting from what holds the engine: an engine held in neutral pays with air
-// and fuel for exactly the drag that its free revs fall by. The mean logarithm of the flow at two speeds
-// answers whatever raised the drag alike, so the ratio of two sittings' falls can be freed of what differed
-// between them. Where the flow tells of something else than the drag, the correction is off and the reason is
-// told.
+// Package drag tells by how much the drag of an engine differed from one sitting to the next, and takes that out of
+// the ratio of inertia. A free rev falls faster where the drag is higher, which looks like less inertia. An engine
+// that is held at a speed in neutral burns what its drag asks for, so the air and fuel of that hold tell the drag of
+// the sitting. Holds at two speeds are averaged, because oil and consumers then raise the flow alike for equal drag.
+// Where air and fuel tell of something else than drag, nothing is corrected, and the reason is told.
 package drag
 
 import (
@@ -47,8 +47,9 @@ type Finding struct {
 	Sentence    finding.Text    `json:"sentence"`
 
 	Answer   *Corrected       `json:"-"`
+	account  *Corrected       // Answer, or what it were if the flow had not changed by more than a day does
 	NoRatio  *finding.Finding `json:"-"` // why the free revs themselves are not comparable
-	unsure   float64          // variance that Unsure returns
+	unsure   float64          // variance for a consumer that seems to run in the falls of one side
 	sittings [2][]sitting
 	change   change
 	believed believed
@@ -56,10 +57,6 @@ type Finding struct {
 	levelsOf [2][]float64
 	fallsOf  Falls
 }
-
-// Unsure is the variance by which the logarithm of the uncorrected ratio is less sure where the correction is off: a
-// consumer seems to run in the falls of one side, or the flow changed by more than a day does, drag or not.
-func (f *Finding) Unsure() float64 { return f.unsure }
 
 // Correct sets the holds of both sides against each other. It returns nil where neither side was held (and the
 // idle was not asked for): then there is nothing to say.
@@ -122,14 +119,25 @@ func (c *correction) compare() {
 	if len(f.SpeedsRPM) == 1 {
 		f.prior.cSD = math.Max(f.prior.cSD, oneSpeedSD)
 	}
+	if b, a := c.purge(); f.prior.fuel > 0 && !math.IsNaN(b-a) {
+		f.prior.fuel = math.Hypot(f.prior.fuel, vapourOpen*(b-a)/100)
+	}
 	x := f.prior.weigh(c.mean(airOf), c.mean(fuelOf), c.holdVariance())
 	c.refuseFlow(x)
 	c.tell(x)
 	c.trust(c.opt.Ladder)
+	a := f.believed.correct(f.prior, c.falls, f.levelsOf)
+	if !slices.ContainsFunc(f.Refusals, againstFlow) {
+		f.account = &a
+	}
 	if len(f.Refusals) == 0 {
-		a := f.believed.correct(f.prior, c.falls, f.levelsOf)
 		f.Answer, f.Corrected = &a, a.estimate()
 	}
+}
+
+// againstFlow tells whether a refusal says that the flow tells of something else than the drag.
+func againstFlow(r finding.Finding) bool {
+	return r.Code != finding.FlowTooDifferent && r.Code != finding.ConsumerOneSide
 }
 
 // bring takes the sittings of both sides at the speeds that all share; it tells whether both sides have one.

@@ -6,18 +6,15 @@ import (
 	"flywitness/analysis/stats"
 )
 
-// widened is the mean of max(1, chi-square) with one degree of freedom: by how much two meters that are as good as
-// told widen their answer on average.
-const widened = 1.484
-
 // Foreseen returns the standard deviation that ln(inertia before over after) will have with the drag of each
 // sitting taken out, and its degrees of freedom: of m sittings a side of n free revs each that scatter by perRun,
 // held at both speeds before and after them, with air and trims recorded.
 func Foreseen(m, n int, perRun float64, opt Options) (sd, df float64) {
 	p := priorFor(AirAndFuel, opt)
 	own := 2 * perRun * perRun / float64(n)
-	x := p.weigh(0, 0, stats.Square(usualHoldSD)/2)
-	x.meters *= widened
+	apart := math.Hypot(p.air, p.fuel) // as meters that are as good as told disagree
+	x := p.weigh(0, apart, stats.Square(usualHoldSD)/2)
+	x.both = 0
 	b := p.believe(x)
 	if m == 1 {
 		return math.Sqrt(own + b.left), stats.Satterthwaite([]float64{own, b.left},

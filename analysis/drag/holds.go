@@ -43,6 +43,8 @@ type Hold struct {
 
 	air, fuel *level
 	coolant   float64 // C, NaN where it is not known
+	spark     float64 // degrees before top dead centre, likewise
+	purge     float64 // % that the canister's valve is open, likewise
 	volts     []float64
 	idle      bool
 	inert     bool // the mixture was not that which burns completely
@@ -200,6 +202,7 @@ type gauges struct {
 	air, pressure, load, fuelRate             *series
 	short, long, lambda, status               *series
 	coolant, oil, voltage, barometer, runTime *series
+	spark, purge                              *series
 	interval                                  float64 // s between samples of engine speed, at most
 	flow                                      flow
 	diesel                                    bool
@@ -215,7 +218,8 @@ func newGauges(l *drive.Log, diesel bool) *gauges {
 		status: newSeries(l, drive.FuelSystemStatus), coolant: newSeries(l, drive.CoolantTemp),
 		oil:     newSeries(l, drive.OilTemp),
 		voltage: newSeries(l, drive.ModuleVoltage), barometer: newSeries(l, drive.BarometricPressure),
-		runTime: newSeries(l, drive.RunTime), diesel: diesel}
+		runTime: newSeries(l, drive.RunTime), spark: newSeries(l, drive.SparkAdvance),
+		purge: newSeries(l, drive.CanisterPurge), diesel: diesel}
 	if g.rpm == nil || len(g.rpm.t) < fewestSpeeds {
 		return nil
 	}

@@ -81,5 +81,5 @@ func (c *correction) compareIdles() {
 	other := gain*doubt + c.falls.Other
 	a := Corrected{Ln: c.falls.Ln + gain*drag, Variance: c.falls.Runs + other,
 		DF: stats.Satterthwaite([]float64{c.falls.Runs, other}, []float64{c.falls.DF, math.Inf(1)})}
-	f.Answer, f.Corrected = &a, a.estimate()
+	f.Answer, f.account, f.Corrected = &a, &a, a.estimate()
 }

@@ -27,6 +27,7 @@ func (g *gauges) judge(h *Hold) {
 	if v, ok := g.coolant.near((h.Start+h.End)/2, 60); ok {
 		h.coolant = v
 	}
+	h.spark, h.purge = g.spark.meanIn(h.Start, h.End), g.purge.meanIn(h.Start-3, h.End+3)
 	h.volts = g.voltage.part(h.Start-3, h.End+1).v
 	switch {
 	case h.Spread > widestHold:

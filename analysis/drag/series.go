@@ -60,6 +60,12 @@ func (s *series) mean() (m float64, n int) {
 	return m / float64(len(s.v)), len(s.v)
 }
 
+// meanIn returns the mean of the samples in [from, to]; NaN of none.
+func (s *series) meanIn(from, to float64) float64 {
+	m, _ := s.part(from, to).mean()
+	return m
+}
+
 // near returns the sample nearest to t that lies within gap seconds.
 func (s *series) near(t, gap float64) (v float64, ok bool) {
 	if s == nil {

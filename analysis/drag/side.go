@@ -9,6 +9,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/vehicle"
 )
 
 // Side is what the logs of one side show of what held the engine, and of what else is in its falls.
@@ -27,9 +28,6 @@ type fallFacts struct {
 	cut, fuelled int          // falls
 }
 
-// usualIdle is the idle speed of an engine of which it is not known, rpm.
-const usualIdle = 800.0
-
 // Measure looks for holds in the logs of one side. session names the sitting of each log, nil: each log is one;
 // runs are the side's free revs; diesel tells that its fuel and not its air pays. It returns nil where the engine
 // was nowhere held.
@@ -44,7 +42,7 @@ func Measure(logs []*drive.Log, session []int, runs *inertia.Finding, diesel, id
 		if i < len(session) {
 			of = session[i]
 		}
-		idles := usualIdle
+		idles := float64(vehicle.UsualIdleRPM)
 		if runs != nil && runs.IdleRPM > 0 {
 			idles = runs.IdleRPM
 		}
@@ -157,11 +155,21 @@ func speeds(holds ...[]Hold) []float64 {
 	return out
 }
 
+// Speeds are the engine speeds in rpm at which the engine was held, in rising order; the holds that count make them.
+func (s *Side) Speeds() []float64 {
+	if s == nil {
+		return nil
+	}
+	return speeds(s.Holds)
+}
+
 // sitting is what one sitting's holds tell, at the common speeds.
 type sitting struct {
 	session   int
 	air, fuel []level // by speed; fuel nil without trims
 	coolant   float64 // C, NaN where it is not known
+	spark     float64 // degrees before top dead centre, likewise
+	purge     float64 // % that the canister's valve is open, likewise
 }
 
 // disagree is by how much holds of one speed in one sitting may differ, and beyondNoise how many of their own
@@ -172,8 +180,8 @@ const disagree, beyondNoise = 0.025, 2.5
 // weighs alike, and within it each hold.
 func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st sitting, why *finding.Finding,
 	ok bool) {
-	st = sitting{session: session, coolant: math.NaN()}
-	var coolant []float64
+	st = sitting{session: session}
+	var coolant, spark, purge []float64
 	for _, rpm := range at {
 		var here []*Hold
 		for i := range s.Holds {
@@ -198,10 +206,10 @@ func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st 
 			if fuelled = fuelled && h.fuel != nil; fuelled {
 				add(&fuel, h.fuel, shift, len(here))
 			}
-			if !math.IsNaN(h.coolant) {
-				coolant = append(coolant, h.coolant)
-			}
 		}
+		coolant = append(coolant, known(here, func(h *Hold) float64 { return h.coolant }))
+		spark = append(spark, known(here, func(h *Hold) float64 { return h.spark }))
+		purge = append(purge, known(here, func(h *Hold) float64 { return h.purge }))
 		air.sd = math.Sqrt(air.sd)
 		st.air = append(st.air, air)
 		if fuelled {
@@ -212,10 +220,19 @@ func (s *Side) sit(session int, at []float64, exponent float64, after bool) (st 
 	if len(st.fuel) < len(st.air) {
 		st.fuel = nil
 	}
-	if len(coolant) > 0 {
-		st.coolant = stat.Mean(coolant, nil)
-	}
+	st.coolant, st.spark, st.purge = stat.Mean(coolant, nil), stat.Mean(spark, nil), stat.Mean(purge, nil)
 	return st, nil, true
+}
+
+// known is the mean of what is known; NaN where nothing is.
+func known(holds []*Hold, of func(*Hold) float64) float64 {
+	sum, n := 0.0, 0.0
+	for _, h := range holds {
+		if x := of(h); !math.IsNaN(x) {
+			sum, n = sum+x, n+1
+		}
+	}
+	return sum / n
 }
 
 // add takes a hold into the mean of n; sd gathers the variance of that mean.

@@ -24,8 +24,8 @@ const (
 type Trust struct {
 	Verdict Verdict `json:"verdict"`
 	By      string  `json:"by"` // sittings | ladder | ""
-	// that the sittings of one side scatter as the correction says over that they scatter without regard to it;
-	// nil with one a side
+	// How much likelier the scatter of the sittings of one side is if the correction is right than if it has nothing
+	// to do with it; nil with one sitting a side.
 	Odds   *float64 `json:"odds_of_sittings"`
 	Ladder *Ladder  `json:"ladder"` // nil where none was driven
 }

@@ -64,18 +64,14 @@ func (d *Decoder) PushLoad(t, raw float64) []State {
 // follows tells whether a time can be that of the next value.
 func (c *column) follows(t float64) bool { return t > c.end() && !math.IsInf(t, 0) }
 
+// drain returns the states of the samples that have become known.
 func (d *Decoder) drain() []State {
 	var out []State
-	for {
-		o, ok := d.align.poll()
-		if !ok {
-			return out
-		}
-		s := d.advance(&o)
-		if d.path == nil {
-			out = append(out, s)
-		}
+	var o Observation
+	for d.align.poll(&o) {
+		out = append(out, d.state(&o, d.advance(&o)))
 	}
+	return out
 }
 
 // After an interruption of so many seconds, and so many values, what was before says nothing of the gear.
@@ -84,10 +80,9 @@ const (
 	forgetsAfter = 6.0
 )
 
-// advance takes one observation through the model. Observations that follow the last step by less than
-// latticeStep have nothing of their own to say on the state; they take the one before.
-func (d *Decoder) advance(o *Observation) State {
-	s := State{Observation: *o, Excess: math.NaN()}
+// advance takes one observation through the model and tells what the lattice did. Observations that follow the last
+// step by less than latticeStep have nothing of their own to say on the state; they take the one before.
+func (d *Decoder) advance(o *Observation) move {
 	valid := o.Valid && d.lat.n > 0
 	restart := valid && (!d.started || o.DT > math.Max(forgets, forgetsAfter*d.m.Period))
 	if d.path != nil && (restart || !valid) {
@@ -99,25 +94,27 @@ func (d *Decoder) advance(o *Observation) State {
 	}
 	d.since += o.DT
 	d.fresh += o.Fresh
-	did := stayed
 	switch {
 	case !valid:
 		d.started = false
-		did = unknown
-	case restart || d.since >= latticeStep:
-		now := *o
-		now.DT, now.Fresh = d.since, d.fresh
-		d.lat.step(&now)
-		d.since, d.fresh = 0, 0
-		if !restart {
-			did = stepped
-		}
+		return unknown
+	case !restart && d.since < latticeStep:
+		return stayed
 	}
-	if d.path != nil {
-		d.path.record(o, did)
-		return s
+	now := *o
+	now.DT, now.Fresh = d.since, d.fresh
+	d.lat.step(&now)
+	d.since, d.fresh = 0, 0
+	if restart {
+		return stayed
 	}
-	if !valid {
+	return stepped
+}
+
+// state is what the past tells of an observation.
+func (d *Decoder) state(o *Observation, did move) State {
+	s := State{Observation: *o, Excess: math.NaN()}
+	if did == unknown {
 		return s
 	}
 	b := d.lat.best()

@@ -8,6 +8,7 @@ import (
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/gearstate"
 	"flywitness/drive"
+	"flywitness/internal/numbers"
 	"flywitness/sim"
 )
 
@@ -44,6 +45,7 @@ func stream(l *drive.Log, m gearstate.Model) []gearstate.State {
 }
 
 func TestLiveAgreesWithTheRecordedDrive(t *testing.T) {
+	numbers.Only(t)
 	for _, link := range []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti} {
 		l, _, m := drivenLog(link)
 		track := gearstate.Decode(l, m)
@@ -69,6 +71,7 @@ func TestLiveAgreesWithTheRecordedDrive(t *testing.T) {
 }
 
 func TestLabelsAreTheTruth(t *testing.T) {
+	numbers.Only(t)
 	for _, link := range []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti} {
 		l, truth, m := drivenLog(link)
 		track := gearstate.Decode(l, m)

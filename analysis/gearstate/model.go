@@ -55,7 +55,14 @@ func (s LoadScale) Fraction(v float64) float64 {
 	if !s.Known() {
 		return math.NaN()
 	}
-	return min(mostLoad, max(leastLoad, (v-s.Closed)/(s.Full-s.Closed)))
+	switch x := (v - s.Closed) / (s.Full - s.Closed); {
+	case x < leastLoad:
+		return leastLoad
+	case x > mostLoad:
+		return mostLoad
+	default:
+		return x
+	}
 }
 
 // Beyond its learnt scale a load says no more than that it is shut or full: noise, another cold start, more
@@ -111,10 +118,10 @@ func (m *Model) LevelSD(v, a float64) float64 {
 	return math.Sqrt(0.12*0.12 + t*t + 0.004*v*0.004*v)
 }
 
-// Clean returns the samples of a channel that can be used: finite, within [lo, hi], time rising. Of two samples
+// clean returns the samples of a channel that can be used: finite, within [lo, hi], time rising. Of two samples
 // out of order the earlier in arrival goes if its stamp was late, that is if the later one still fits behind
 // the sample before. The channel is not changed.
-func Clean(c *drive.Channel, lo, hi float64) (t, v []float64) {
+func clean(c *drive.Channel, lo, hi float64) (t, v []float64) {
 	if c == nil {
 		return nil, nil
 	}
@@ -136,7 +143,8 @@ func Clean(c *drive.Channel, lo, hi float64) (t, v []float64) {
 	return t[:n], v[:n]
 }
 
-// Usable returns what Clean does, to look at only: where all samples can be used they are those of the channel.
+// Usable returns the samples of a channel that can be used, as clean does. They may be the channel's own: whoever
+// asks must not change them.
 func Usable(c *drive.Channel, lo, hi float64) (t, v []float64) {
 	if c == nil {
 		return nil, nil
@@ -144,27 +152,26 @@ func Usable(c *drive.Channel, lo, hi float64) (t, v []float64) {
 	last := math.Inf(-1)
 	for i, x := range c.V {
 		if !(x >= lo && x <= hi) || !(c.T[i] > last) || math.IsInf(c.T[i], 0) {
-			return Clean(c, lo, hi)
+			return clean(c, lo, hi)
 		}
 		last = c.T[i]
 	}
 	return c.T, c.V
 }
 
-// ThinOut drops samples that follow the last one kept by less than gap seconds; the slices are changed in place.
-func ThinOut(t, v []float64, gap float64) ([]float64, []float64) {
+// ThinOut leaves out samples that follow the last one kept by less than gap seconds.
+func ThinOut(t, v []float64, gap float64) (thinT, thinV []float64) {
 	if gap <= 0 {
 		return t, v
 	}
-	n, last := 0, math.Inf(-1)
+	last := math.Inf(-1)
 	for i := range t {
 		if t[i]-last >= gap {
-			t[n], v[n] = t[i], v[i]
+			thinT, thinV = append(thinT, t[i]), append(thinV, v[i])
 			last = t[i]
-			n++
 		}
 	}
-	return t[:n], v[:n]
+	return thinT, thinV
 }
 
 // Limits of what a road car's signals can be; values beyond are reading errors.

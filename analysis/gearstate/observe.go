@@ -81,10 +81,10 @@ func newAligner(m *Model, ahead float64) *aligner {
 		gap: SignalGap(m.Period), half: max(offlineAhead, slopeValues*m.Period)}
 }
 
-// poll returns the next observation if enough of the streams has arrived.
-func (a *aligner) poll() (Observation, bool) {
+// poll fills o with the next observation if enough of the streams has arrived.
+func (a *aligner) poll(o *Observation) bool {
 	if a.next >= a.speed.len() {
-		return Observation{}, false
+		return false
 	}
 	t := a.speed.t[a.next]
 	at := t - a.m.Lag
@@ -93,13 +93,13 @@ func (a *aligner) poll() (Observation, bool) {
 	}
 	if !a.ended {
 		if a.nextRPM >= a.rpm.len() && !a.stale(at) {
-			return Observation{}, false
+			return false
 		}
 		if a.speed.end() < t+a.ahead && a.rpm.end() < t+a.ahead+1 {
-			return Observation{}, false
+			return false
 		}
 	}
-	o := Observation{T: at, V: a.m.trueSpeed(a.speed.v[a.next])}
+	o.T, o.DT, o.V = at, 0, a.m.trueSpeed(a.speed.v[a.next])
 	if a.first {
 		a.first = false
 	} else {
@@ -111,7 +111,7 @@ func (a *aligner) poll() (Observation, bool) {
 	o.Load, o.Fresh = a.loadAt(at)
 	a.next++
 	a.trim()
-	return o, true
+	return true
 }
 
 // stale tells that engine speed has fallen silent, so that waiting for it is pointless.

@@ -43,21 +43,19 @@ func refresh(t, v []float64, step float64) float64 {
 	return waits[len(waits)/5]
 }
 
-// fresh drops the replies that repeat a value before it was refreshed (every so many s); the slices are changed
-// in place.
+// fresh leaves out the replies that repeat a value before it was refreshed (every so many s).
 func fresh(t, v []float64, every float64) ([]float64, []float64) {
 	if every <= 0 || len(t) == 0 {
 		return t, v
 	}
-	n := 1
-	for i := 1; i < len(t); i++ {
-		if stale(t[i], v[i], t[n-1], v[n-1], every) {
-			continue
+	last := 0
+	return kept(t, v, func(i int) bool {
+		ok := i == 0 || !stale(t[i], v[i], t[last], v[last], every)
+		if ok {
+			last = i
 		}
-		t[n], v[n] = t[i], v[i]
-		n++
-	}
-	return t[:n], v[:n]
+		return ok
+	})
 }
 
 // stale tells whether a reply repeats the last one taken before it can have been refreshed.

@@ -33,13 +33,14 @@ type Signals struct {
 
 // ReadSignals returns the signals of a log without replies that repeat an old road speed and without stretches
 // in which the control unit repeated itself: of those only the first value stands. Where road speed alone is at
-// fault, it goes. The log is not changed.
+// fault, it goes. What is whole as it was logged is shared with the log: nobody changes it.
 func ReadSignals(l *drive.Log, channel string) Signals {
 	var s Signals
 	var wait sync.WaitGroup
-	wait.Go(func() { s.RPMT, s.RPM = Clean(l.Channel(drive.EngineSpeed), 0, maxRPM) })
-	s.SpeedT, s.Speed = Clean(l.Channel(channel), 0, maxKmh)
+	wait.Go(func() { s.RPMT, s.RPM = Usable(l.Channel(drive.EngineSpeed), 0, maxRPM) })
+	s.SpeedT, s.Speed = Usable(l.Channel(channel), 0, maxKmh)
 	wait.Wait()
+	s.SpeedT = oneOf(s.RPMT, s.SpeedT)
 	leap := step(s.Speed)
 	s.Refresh = refresh(s.SpeedT, s.Speed, leap)
 	s.SpeedT, s.Speed = fresh(s.SpeedT, s.Speed, s.Refresh)
@@ -55,6 +56,15 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 // ReadLoad takes the load from a channel of the log; none where it has no such channel.
 func (s *Signals) ReadLoad(l *drive.Log, channel string) {
 	s.LoadT, s.Load = Usable(l.Channel(channel), math.Inf(-1), math.Inf(1))
+	s.LoadT = oneOf(s.RPMT, s.LoadT)
+}
+
+// oneOf returns t, as the slice that holds the same times already where one does: channels of one clock share it.
+func oneOf(there, t []float64) []float64 {
+	if slices.Equal(there, t) {
+		return there
+	}
+	return t
 }
 
 // stuckStretches returns the stretches (s, from after the first equal value to the last) in which engine speed
@@ -98,21 +108,27 @@ func step(v []float64) float64 {
 	return d[len(d)/20]
 }
 
-// without drops samples after the start and up to the end of each stretch, in place.
+// without leaves out samples after the start and up to the end of each stretch.
 func without(t, v []float64, stretches [][2]float64) ([]float64, []float64) {
 	if len(stretches) == 0 {
 		return t, v
 	}
-	n, s := 0, 0
-	for i := range t {
+	s := 0
+	return kept(t, v, func(i int) bool {
 		for s < len(stretches) && stretches[s][1] < t[i] {
 			s++
 		}
-		if s < len(stretches) && t[i] > stretches[s][0] {
-			continue
+		return s == len(stretches) || t[i] <= stretches[s][0]
+	})
+}
+
+// kept copies the samples that keep is true for; it is asked for each in turn.
+func kept(t, v []float64, keep func(i int) bool) (keptT, keptV []float64) {
+	keptT, keptV = make([]float64, 0, len(t)), make([]float64, 0, len(t))
+	for i := range t {
+		if keep(i) {
+			keptT, keptV = append(keptT, t[i]), append(keptV, v[i])
 		}
-		t[n], v[n] = t[i], v[i]
-		n++
 	}
-	return t[:n], v[:n]
+	return keptT, keptV
 }

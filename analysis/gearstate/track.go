@@ -92,7 +92,10 @@ func decodePart(tr *Track, s Signals, lo, hi int) {
 		}
 	}
 	a.ended = true
-	d.drain()
+	var o Observation
+	for a.poll(&o) {
+		d.path.record(&o, d.advance(&o))
+	}
 	d.path.trace()
 }
 

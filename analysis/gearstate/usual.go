@@ -25,14 +25,14 @@ const (
 	fewestGap = 0.05 // s; no link is quicker for long
 )
 
-// Wait is how long (s) three values take to come at an interval, and a little more: who waits longer waits for
-// nothing.
+// Wait is how long (s) three values take to come at an interval, and a little more. What has not come by then is
+// missing.
 func Wait(interval float64) float64 { return gapValues * interval }
 
 // Gap is the time (s) between two samples of a track from which one is missing.
 func (m *Model) Gap() float64 { return Wait(m.Period) + gapSlack }
 
-// SignalGap is the same between two values of engine speed.
+// SignalGap is the time (s) between two values of engine speed from which one is missing.
 func SignalGap(interval float64) float64 { return Wait(max(interval, fewestGap)) }
 
 // LoadChannels returns the channels that tell how hard the engine works, best first.

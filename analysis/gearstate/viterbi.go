@@ -50,14 +50,12 @@ const (
 	pushes     = 0.02 // wheel force over weight from which a clutch carries something
 	mostNoPush = 6.0  // nats that a missing push costs at most: the slope may hide it
 
+	tailShare     = 0.03 // of a locked gear's residuals in their heavy tail
 	farRate       = 5.0  // standard deviations beyond which the tail alone counts
 	leastHalf     = 0.1  // km/h of half a step of road speed, where it is finer
 	halfStep      = 0.55 // of a step: a display may be late by a little
 	nearSlip      = 2.0  // km/h by which a slip usually exceeds the locked speed, at least,
 	nearSlipShare = 0.12 // and its share of road speed
-
-	tableEnd    = 5.0  // standard deviations to which the table of the normal distribution goes
-	softplusEnd = 20.0 // beyond, ln(1 + exp x) is nothing
 )
 
 // Logarithms that every sample needs.
@@ -67,7 +65,7 @@ var (
 	lnIdleOpen    = math.Log(0.4)
 	lnForceOpen   = math.Log(0.5) - math.Log(openPhiSD+0.01) - lnSqrt2Pi
 	lnRateSD      = math.Log(openRate)
-	lnTail        = math.Log(0.03)
+	lnTail        = math.Log(tailShare)
 	lnRateTail    = math.Log(0.1) - 8.5
 	lnBeyondSlip  = math.Log(1e-4)
 )
@@ -133,83 +131,97 @@ func (l *lattice) clutchOf(state int) Clutch {
 }
 
 // best returns the state with the highest score.
-func (l *lattice) best() int {
-	b := 0
-	for i, s := range l.score {
-		if s > l.score[b] {
-			b = i
-		}
-	}
-	return b
-}
+func (l *lattice) best() int { return first(l.score) }
 
 // step takes one valid observation.
 func (l *lattice) step(o *Observation) {
-	l.emissions(o)
+	up := loaded(o.Load)
+	l.emissions(o, up)
 	l.rates(o.DT)
 	t, n := l.logs, l.n
-	s := l.score
+	s, next, from := l.score, l.next[:len(l.score)], l.from[:len(l.score)]
 	locked, slipping := s[1:n+1], s[n+1:]
 	b1, b2 := topTwo(locked)
-	bs, _ := topTwo(slipping)
+	bs := first(slipping)
 
-	kept := entryCost * loaded(o.Load) * min(1, o.Fresh/liftSeen) // the clutch opens without a lift
-	l.set(0, s[0]+t.stayO, 0)
-	l.offer(0, locked[b1]+t.lToO-kept, 1+b1)
-	l.offer(0, slipping[bs]+t.sToO-kept, n+1+bs)
+	kept := entryCost * up * min(1, o.Fresh/liftSeen) // the clutch opens without a lift
+	best := way{s[0] + t.stayO, 0}
+	best.or(locked[b1]+t.lToO-kept, 1+b1)
+	best.or(slipping[bs]+t.sToO-kept, n+1+bs)
+	next[0], from[0] = best.score, uint8(best.from)
+	still := loadedCost * o.Fresh * up // the gear changes under load
 	for g := range n {
 		j := 1 + g
-		l.set(j, s[j]+t.stayL, j)
-		l.offer(j, s[0]+t.oToL, 0)
-		l.offer(j, slipping[g]+t.sToL, n+1+g)
+		best = way{s[j] + t.stayL, j}
+		best.or(s[0]+t.oToL, 0)
+		best.or(slipping[g]+t.sToL, n+1+g)
 		other := b1
 		if other == g {
 			other = b2
 		}
 		if other != g {
-			l.offer(j, locked[other]+t.direct-loadedCost*o.Fresh*loaded(o.Load), 1+other)
+			best.or(locked[other]+t.direct-still, 1+other)
 		}
+		next[j], from[j] = best.score, uint8(best.from)
 		j += n
-		l.set(j, s[j]+t.stayS, j)
-		l.offer(j, s[1+g]+t.lToS, 1+g)
-		l.offer(j, s[0]+t.oToS, 0)
+		best = way{s[j] + t.stayS, j}
+		best.or(s[1+g]+t.lToS, 1+g)
+		best.or(s[0]+t.oToS, 0)
+		next[j], from[j] = best.score, uint8(best.from)
 	}
+	l.score, l.next = next, s
+	l.weigh()
+}
+
+// weigh adds the evidence to the scores. The best becomes 0, which keeps them small for ever.
+func (l *lattice) weigh() {
+	score, emit := l.score, l.emit[:len(l.score)]
 	top := notReachable
-	for j := range l.next {
-		l.next[j] += l.emit[j]
-		top = max(top, l.next[j])
-	}
-	for j := range l.next {
-		l.next[j] -= top // keep the scores small for ever
-	}
-	l.score, l.next = l.next, l.score
-}
-
-func (l *lattice) set(state int, score float64, from int) {
-	l.next[state], l.from[state] = score, uint8(from)
-}
-
-func (l *lattice) offer(state int, score float64, from int) {
-	if score > l.next[state] {
-		l.next[state], l.from[state] = score, uint8(from)
-	}
-}
-
-func topTwo(s []float64) (first, second int) {
-	for i := range s {
-		if s[i] > s[first] {
-			first = i
+	for j := range score {
+		score[j] += emit[j]
+		if score[j] > top {
+			top = score[j]
 		}
 	}
-	if first == 0 && len(s) > 1 {
+	for j := range score {
+		score[j] -= top
+	}
+}
+
+// way is the best way into a state so far.
+type way struct {
+	score float64
+	from  int
+}
+
+func (w *way) or(score float64, from int) {
+	if score > w.score {
+		w.score, w.from = score, from
+	}
+}
+
+// first returns the first of the largest values.
+func first(s []float64) (best int) {
+	for i := range s {
+		if s[i] > s[best] {
+			best = i
+		}
+	}
+	return best
+}
+
+// topTwo returns the place of the largest value and that of the next; where there is one value only, its place twice.
+func topTwo(s []float64) (best, second int) {
+	best = first(s)
+	if best == 0 && len(s) > 1 {
 		second = 1
 	}
 	for i := range s {
-		if i != first && s[i] > s[second] {
+		if i != best && s[i] > s[second] {
 			second = i
 		}
 	}
-	return first, second
+	return best, second
 }
 
 // rates sets the logarithms of the transition probabilities over dt, which is taken to 5 ms.
@@ -251,12 +263,11 @@ func loaded(load float64) float64 {
 	return min(1, max(0, (load-asksFrom)/asksOver))
 }
 
-// emissions sets the log-likelihood of an observation in every state.
-func (l *lattice) emissions(o *Observation) {
+// emissions sets the log-likelihood of an observation in every state; up is how clearly the driver asks for power.
+func (l *lattice) emissions(o *Observation, up float64) {
 	m := l.m
 	w := min(1, max(o.DT, briefest)/evidenceTime)
 	l.levelSD = m.LevelSD(o.V, o.A)
-	up := loaded(o.Load)
 	open := logSumExp(lnUniformOpen, lnIdleOpen+lnIdle(o.N-m.Idle))
 	phi := PhiFromAcceleration(o.A, o.V)
 	wp := min(1, max(o.DT, briefest)/phiTime)
@@ -323,29 +334,28 @@ func (l *lattice) lockedRate(o *Observation, k float64) float64 {
 	if math.Abs(z) > farRate {
 		return lnRateTail
 	}
-	return logSumExp(-0.1-0.5*z*z-math.Log(sd)-lnSqrt2Pi, lnRateTail)
+	return logSumExp(-0.1-0.5*z*z-ln(sd)-lnSqrt2Pi, lnRateTail)
 }
 
 // lockedShape is the density (per km/h) of the residual of a locked gear: the speed step, convolved with noise,
 // and a heavy tail.
-type lockedShape struct{ sd, half, reach, scale, lnTail float64 }
+type lockedShape struct{ half, reach, scale, width, tail, lnTail float64 }
 
 func newLockedShape(sd, step float64) lockedShape {
-	s := lockedShape{sd: sd, half: max(leastHalf, halfStep*step), scale: 3*sd + 1}
+	s := lockedShape{half: max(leastHalf, halfStep*step), scale: 3*sd + 1, width: sd * math.Sqrt2}
 	s.reach = s.half + 6*sd
-	s.lnTail = lnTail - math.Log(2*s.scale)
+	s.tail, s.lnTail = tailShare/(2*s.scale), lnTail-ln(2*s.scale)
 	return s
 }
 
 // ln returns the logarithm of the density.
 func (s *lockedShape) ln(e float64) float64 {
-	tail := s.lnTail - math.Abs(e)/s.scale
+	far := math.Abs(e) / s.scale
 	if math.Abs(e) > s.reach {
-		return tail
+		return s.lnTail - far
 	}
-	d := s.sd * math.Sqrt2
-	box := 0.5 * (math.Erf((e+s.half)/d) - math.Erf((e-s.half)/d)) / (2 * s.half)
-	return math.Log(0.97*box + math.Exp(tail))
+	box := 0.5 * (erf((e+s.half)/s.width) - erf((e-s.half)/s.width)) / (2 * s.half)
+	return ln((1-tailShare)*box + s.tail*expMinus(far))
 }
 
 // slipShape is the density (per km/h) of the residual of a slipping gear: clearly above locked, more often a
@@ -354,7 +364,7 @@ type slipShape struct{ v, sd, scale, far, lnNear, lnFar, lnBelow float64 }
 
 func newSlipShape(v float64) slipShape {
 	s := slipShape{v: v, scale: max(nearSlip, nearSlipShare*v), far: 1.5*v + 10}
-	s.lnNear, s.lnFar = math.Log(0.5/s.scale), math.Log(0.5/s.far)
+	s.lnNear, s.lnFar = ln(0.5/s.scale), ln(0.5/s.far)
 	s.lnBelow = logSumExp(s.lnNear, s.lnFar)
 	return s
 }
@@ -370,42 +380,6 @@ func (s *slipShape) ln(e float64) float64 {
 	return lnUpperNormal((e-0.9-s.sd)/0.4) + logSumExp(s.lnNear-e/s.scale, s.lnFar)
 }
 
-// table holds a function between two places, to be read linearly: the decoder needs some logarithms many times
-// a sample, to three digits.
-type table struct {
-	lo, perUnit float64
-	y           []float64
-}
-
-func newTable(lo, hi, perUnit float64, f func(x float64) float64) table {
-	t := table{lo: lo, perUnit: perUnit}
-	for i := 0.0; i <= (hi-lo)*perUnit+1; i++ {
-		t.y = append(t.y, f(lo+i/perUnit))
-	}
-	return t
-}
-
-func (t *table) at(x float64) float64 {
-	p := (x - t.lo) * t.perUnit
-	i := int(p)
-	f := p - float64(i)
-	return t.y[i]*(1-f) + t.y[i+1]*f
-}
-
-// lnUpperNormal is the logarithm of the standard normal distribution function, from a table.
-func lnUpperNormal(z float64) float64 {
-	switch {
-	case z > tableEnd:
-		return 0
-	case z < -tableEnd: // its tail, less a logarithm that does not matter there
-		return -0.5*z*z - lnSqrt2Pi - 1.6094379124341003
-	}
-	return upperTable.at(z)
-}
-
-var upperTable = newTable(-tableEnd, tableEnd, 64,
-	func(z float64) float64 { return math.Log(0.5 * math.Erfc(-z/math.Sqrt2)) })
-
 // lnIdle is the log-density of an engine's distance from idle speed, rpm.
 func lnIdle(x float64) float64 { return -0.5*(x/90)*(x/90) - 4.499809670330265 - lnSqrt2Pi }
 
@@ -413,20 +387,3 @@ func lnIdle(x float64) float64 { return -0.5*(x/90)*(x/90) - 4.499809670330265 -
 func lnOpenRate(x float64) float64 {
 	return -0.5*(x/openRate)*(x/openRate) - lnRateSD - lnSqrt2Pi
 }
-
-func logSumExp(a, b float64) float64 {
-	if a < b {
-		a, b = b, a
-	}
-	return a + softplus(b-a)
-}
-
-// softplus is ln(1 + exp x) for x <= 0, from a table.
-func softplus(x float64) float64 {
-	if !(x > -softplusEnd) {
-		return 0
-	}
-	return softplusTable.at(-x)
-}
-
-var softplusTable = newTable(0, softplusEnd, 64, func(x float64) float64 { return math.Log1p(math.Exp(-x)) })

@@ -64,3 +64,22 @@ func TestDensitiesIntegrateToOne(t *testing.T) {
 		}
 	}
 }
+
+// The curves are right to the seven digits that a decision between two paths needs.
+func TestCurves(t *testing.T) {
+	for x := 1e-6; x < 1e6; x *= 1.0371 {
+		if d := ln(x) - math.Log(x); math.Abs(d) > 1e-7 {
+			t.Errorf("ln %g is off by %g", x, d)
+		}
+	}
+	for x := -6.0; x < 6; x += 0.00371 {
+		if d := erf(x) - math.Erf(x); math.Abs(d) > 1e-7 {
+			t.Errorf("erf %g is off by %g", x, d)
+		}
+	}
+	for x := 0.0; x < 20; x += 0.00371 {
+		if d := expMinus(x) - math.Exp(-x); math.Abs(d) > 1e-7 {
+			t.Errorf("exp -%g is off by %g", x, d)
+		}
+	}
+}

@@ -3,7 +3,6 @@ package inertia
 import (
 	"flywitness/analysis/stats"
 	"flywitness/drive"
-	"flywitness/vehicle"
 )
 
 // closedThrottle is a channel that tells whether the engine is shut off from fuel and air, with the level that it
@@ -18,7 +17,7 @@ type closedThrottle struct {
 
 // learnClosed finds the signals and their closed levels. The throttle of a diesel and the pressure in its manifold say
 // nothing of its torque.
-func (s *preparedLog) learnClosed(veh *vehicle.Vehicle) {
+func (s *preparedLog) learnClosed() {
 	add := func(name string, slack float64, foot bool) {
 		c := s.channel(name)
 		if c == nil || len(c.v) < fewestOfScale {
@@ -28,7 +27,7 @@ func (s *preparedLog) learnClosed(veh *vehicle.Vehicle) {
 	}
 	add(drive.Pedal, 3, true)
 	add(drive.DemandedTorque, 8, false)
-	if veh.ThrottleTellsLoad() {
+	if s.veh.ThrottleTellsLoad() {
 		add(drive.Throttle, 3, false)
 	}
 }

@@ -21,8 +21,6 @@ const (
 	bridged      = 3.0   // s between values of road speed that are bridged
 	movingKmh    = 8.0   // km/h from which steps of road speed leave a gear to tell
 
-	leastIdle, mostIdle = 500.0, 1400.0 // rpm that engines of cars idle at, cold ones too
-
 	leastRipple, mostRipple = 40.0, 200.0 // rpm
 	rippleNoise             = 4.0         // standard deviations of noise that a turn exceeds,
 	rippleSteps             = 1.5         // and usual steps
@@ -36,6 +34,7 @@ const (
 type preparedLog struct {
 	input, session int
 	log            *drive.Log
+	veh            *vehicle.Vehicle
 	t, n           []float64 // engine speed: s, rpm; arrival order, repeated values above idle dropped
 	idle           float64   // rpm
 	ripple         float64   // rpm; a change smaller than this is noise
@@ -160,8 +159,14 @@ func observe(input, session int, l *drive.Log, veh *vehicle.Vehicle) *preparedLo
 	if c == nil || len(c.T) != len(c.V) {
 		return nil
 	}
-	s := &preparedLog{input: input, session: session, log: l, others: map[string]*series{}}
-	s.idle = idleSpeed(c.V, veh)
+	s := &preparedLog{input: input, session: session, log: l, veh: veh, others: map[string]*series{}}
+	s.speed, s.still = newSeries(l, drive.VehicleSpeed), 1
+	if s.speed == nil {
+		if s.speed = newSeries(l, drive.UndrivenSpeed); s.speed == nil {
+			s.speed, s.still = newSeries(l, drive.GPSSpeed), 2.5 // a receiver at rest shows a walking pace
+		}
+	}
+	s.idle = s.idleSpeed()
 	for i, t := range c.T {
 		v := c.V[i]
 		if !finite(t) || !finite(v) || v < 0 {
@@ -177,35 +182,26 @@ func observe(input, session int, l *drive.Log, veh *vehicle.Vehicle) *preparedLo
 		return nil
 	}
 	s.ripple, s.interval = ripple(s.n), medianInterval(s.t)
-	s.speed, s.still = newSeries(l, drive.VehicleSpeed), 1
-	if s.speed == nil {
-		if s.speed = newSeries(l, drive.UndrivenSpeed); s.speed == nil {
-			s.speed, s.still = newSeries(l, drive.GPSSpeed), 2.5 // a receiver at rest shows a walking pace
-		}
-	}
 	s.clutch, s.fuel = newSeries(l, drive.ClutchSwitch), newSeries(l, drive.FuelSystemStatus)
 	s.oil, s.coolant = newSeries(l, drive.OilTemp), newSeries(l, drive.CoolantTemp)
 	s.pressure = newSeries(l, drive.IntakePressure)
-	s.learnClosed(veh)
-	s.learnPressure(veh)
+	s.learnClosed()
+	s.learnPressure()
 	return s
 }
 
-// idleSpeed is what the vehicle file says, else the speed that the slowest tenth of the running engine stays below.
-func idleSpeed(n []float64, veh *vehicle.Vehicle) float64 {
-	if veh != nil && veh.Engine.IdleRPM > 0 {
-		return veh.Engine.IdleRPM
+// idleSpeed is at what the engine idles.
+func (s *preparedLog) idleSpeed() float64 {
+	var idle gearstate.Idle
+	n, v := s.channel(drive.EngineSpeed), s.speed
+	switch {
+	case n == nil:
+	case v == nil:
+		idle.Add(n.t, n.v, nil, nil, 0)
+	default:
+		idle.Add(n.t, n.v, v.t, v.v, s.still)
 	}
-	var running []float64
-	for _, v := range n {
-		if v > runningRPM {
-			running = append(running, v)
-		}
-	}
-	if len(running) == 0 {
-		return vehicle.UsualIdleRPM
-	}
-	return math.Min(math.Max(stats.Quantile(some(running), 0.1), leastIdle), mostIdle)
+	return idle.RPM(s.veh)
 }
 
 // ripple is the change of engine speed that noise and rounding make: never nothing, more for coarse or noisy signals.

@@ -52,11 +52,11 @@ func (s *preparedLog) pulls(gears []rung, lag float64) []Run {
 }
 
 // loadSignal is how far the accelerator, else the throttle, is down, 0 to 1 between what the log shows of it;
-// nil when the log shows too little of its travel.
+// nil when the log shows too little of its travel. A diesel's throttle stands open whatever it gives.
 func (s *preparedLog) loadSignal() *series {
 	for _, name := range []string{drive.Pedal, drive.Throttle, drive.EngineLoad} {
 		c := s.channel(name)
-		if c == nil {
+		if c == nil || name == drive.Throttle && !s.veh.ThrottleTellsLoad() {
 			continue
 		}
 		lo, hi := stats.Quantile(some(c.v), 0.02), stats.Quantile(some(c.v), 0.999)

@@ -188,8 +188,8 @@ func (f *Finding) allFreeRevs() []*Run {
 
 // learnPressure adds the manifold pressure to what tells of a shut throttle: on overrun a petrol engine draws
 // its lowest. The slack is wide because that rises by itself as the engine slows (common practice, no source).
-func (s *preparedLog) learnPressure(veh *vehicle.Vehicle) {
-	if s.pressure == nil || !veh.ThrottleTellsLoad() {
+func (s *preparedLog) learnPressure() {
+	if s.pressure == nil || !s.veh.ThrottleTellsLoad() {
 		return
 	}
 	rpm := &series{t: s.t, v: s.n}

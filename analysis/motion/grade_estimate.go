@@ -47,6 +47,7 @@ type GradeEstimate struct {
 	bad    []bool
 
 	spread float64 // standard deviation of the slope
+	wander float64 // how much more the receiver's height wanders than a usual one's
 	length float64 // m over which a slope lasts
 	scale  float64 // of all variances, by how well the pieces fit
 	x      *mat.VecDense
@@ -60,34 +61,69 @@ type GradeEstimate struct {
 func (s *GradeEstimate) turning() int { return s.n - 3 }
 func (s *GradeEstimate) rolling() int { return s.n - 2 }
 
-// layOut sets up the unknowns and the row of every piece; nil where the logs do not show enough.
+// layOut sets up the unknowns and the row of every piece; nil where the logs do not show enough. Where too little was
+// driven under load to tell the engine's torque, heights alone tell the slope.
 func layOut(pieces []piece, f *Force) *GradeEstimate {
-	s := &GradeEstimate{pieces: pieces, bad: make([]bool, len(pieces)), length: slopeLength}
-	locked, low, high := 0, math.Inf(1), 0.0
+	s := &GradeEstimate{pieces: pieces, length: slopeLength, unit: 1, wander: 1}
+	if !s.layTorque(f) && !s.layClimbs() {
+		return nil
+	}
+	s.bad = make([]bool, len(s.pieces))
+	s.n = s.ofTorque() + 1 + 2
+	s.fill(f)
+	return s
+}
+
+// layTorque sets up the unknowns of the engine's torque; false where the logs do not show it.
+func (s *GradeEstimate) layTorque(f *Force) bool {
+	low, high := math.Inf(1), 0.0
 	var torques []float64
-	for i := range pieces {
-		p := &pieces[i]
+	for i := range s.pieces {
+		p := &s.pieces[i]
 		if p.gear == 0 {
 			continue
 		}
-		locked++
 		low, high = math.Min(low, p.rpm), math.Max(high, p.rpm)
 		torques = append(torques, p.pull*p.arm*f.Vehicle.Mass*vehicle.Gravity)
 	}
-	if locked < leastPieces || high-low < leastSpan {
-		return nil
+	if len(torques) < leastPieces || high-low < leastSpan {
+		return false
 	}
-	s.unit = stats.Nearest(torques, 0.95)
-	if s.unit <= 0 {
-		return nil
+	if s.unit = stats.Nearest(torques, 0.95); s.unit <= 0 {
+		return false
 	}
 	count := min(mostKnots, max(2, 1+int((high-low)/knotEvery)))
 	for k := range count {
 		s.knots = append(s.knots, low+(high-low)*float64(k)/float64(count-1))
 	}
-	s.n = len(s.knots) + 4 + 1 + 2
-	s.fill(f)
-	return s
+	return true
+}
+
+// layClimbs leaves the climbs and the rolling in neutral alone; false where no heights tell of enough road.
+func (s *GradeEstimate) layClimbs() bool {
+	kept := make([]piece, 0, len(s.pieces))
+	climbs, way := 0, 0.0
+	for _, p := range s.pieces {
+		way += p.way
+		if p.gear > 0 {
+			continue
+		}
+		p.way, way = way, 0
+		kept = append(kept, p)
+		if p.climb {
+			climbs++
+		}
+	}
+	s.pieces = kept
+	return climbs >= leastPieces
+}
+
+// ofTorque is how many unknowns the engine's torque has.
+func (s *GradeEstimate) ofTorque() int {
+	if len(s.knots) == 0 {
+		return 0
+	}
+	return len(s.knots) + 4
 }
 
 // fitGrade fits slope, torque and road load; nil where the logs do not show enough.
@@ -111,6 +147,9 @@ func fitGrade(pieces []piece, f *Force) *GradeEstimate {
 			return nil
 		}
 	}
+	if len(s.knots) == 0 && s.spread > steepestRoad {
+		return nil
+	}
 	if 1+min(s.x.AtVec(s.rolling()), s.x.AtVec(s.rolling()+1)) < leastLoad {
 		return nil
 	}
@@ -125,13 +164,15 @@ func (s *GradeEstimate) fill(f *Force) {
 	for i := range s.pieces {
 		p := &s.pieces[i]
 		row := s.rows[i*w : (i+1)*w]
+		if row[s.n] = p.pull; p.climb {
+			continue
+		}
 		if p.gear > 0 {
 			s.torqueRow(row, p.rpm, p.load, s.unit/(p.arm*weight))
 		}
 		row[s.turning()] = -engineWeightSD * p.turning
 		row[s.rolling()] = -f.load.F0 / weight
 		row[s.rolling()+1] = -(f.load.Force(p.v) - f.load.F0) / weight
-		row[s.n] = p.pull
 	}
 }
 
@@ -150,18 +191,40 @@ func (s *GradeEstimate) torqueRow(row []float64, rpm, load, unit float64) {
 	row[k+2], row[k+3] = bend*unit, bend*r*unit
 }
 
-// fitBest fits with rising spreads of the slope for as long as each is likelier than the one before.
+// fitBest fits with rising spreads of the slope for as long as each is likelier than the one before, and with every
+// spread of the receiver's height, and keeps the likeliest.
 func (s *GradeEstimate) fitBest(f *Force) {
 	best := *s
 	best.loglik = math.Inf(-1)
-	for _, spread := range slopeSpreads {
-		s.spread = spread
-		if !s.fit(f) || s.loglik <= best.loglik {
-			break
+	for _, s.wander = range s.wanders() {
+		last := math.Inf(-1)
+		for _, s.spread = range s.spreads() {
+			if !s.fit(f) || s.loglik <= last {
+				break
+			}
+			if last = s.loglik; last > best.loglik {
+				best = *s
+			}
 		}
-		best = *s
 	}
 	*s = best
+}
+
+// spreads are the spreads of the slope to be tried. Heights alone do not tell a level road from a receiver that errs
+// more, so that the road is then one of the ordinary ones at least.
+func (s *GradeEstimate) spreads() []float64 {
+	if len(s.knots) > 0 {
+		return slopeSpreads
+	}
+	return slopeSpreads[slices.Index(slopeSpreads, vehicle.UsualSlopeSD):]
+}
+
+// wanders are the spreads of the receiver's height to be tried.
+func (s *GradeEstimate) wanders() []float64 {
+	if slices.ContainsFunc(s.pieces, func(p piece) bool { return p.climb }) {
+		return receiverScales
+	}
+	return []float64{1}
 }
 
 // widen sets the spread to what the slopes found show over the whole log, and the length with it: how quickly a
@@ -233,10 +296,9 @@ func (s *GradeEstimate) prior(a *mat.SymDense, f *Force) {
 	for i := range k {
 		add(i, 3)
 	}
-	add(k, 0.4)
-	add(k+1, 0.4)
-	add(k+2, 0.4)
-	add(k+3, 0.4)
+	for i := k; i < s.ofTorque(); i++ {
+		add(i, 0.4)
+	}
 	add(s.turning(), 1)
 	add(s.rolling(), f.loadSD[0])
 	add(s.rolling()+1, f.loadSD[1])
@@ -253,7 +315,7 @@ func (s *GradeEstimate) whiten(learn func(i int, e []float64, v float64) bool) {
 		p := &s.pieces[i]
 		keep := math.Exp(-p.way / s.length)
 		variance = keep*keep*variance + level*(1-keep*keep)
-		v := variance + p.sd*p.sd
+		v := variance + s.variance(p)
 		gain := variance / v
 		row := s.rows[i*w : (i+1)*w]
 		for c := range mean {
@@ -270,6 +332,11 @@ func (s *GradeEstimate) whiten(learn func(i int, e []float64, v float64) bool) {
 	}
 }
 
+// variance is the square of a piece's error.
+func (s *GradeEstimate) variance(p *piece) float64 {
+	return p.sd*p.sd + stats.Square(s.wander*p.wander)
+}
+
 // drop marks the pieces that the fit does not explain: a brake, a gust, a wrong label. It tells whether they
 // are others than before.
 func (s *GradeEstimate) drop() bool {
@@ -283,19 +350,33 @@ func (s *GradeEstimate) drop() bool {
 			z -= e[p] * s.x.AtVec(p)
 		}
 		z /= math.Sqrt(v) * sd
-		bad[i] = math.Abs(z) > outlier || s.pieces[i].gear == 0 && z < -2
+		bad[i] = math.Abs(z) > outlier || s.pieces[i].coast() && z < -2
 		return !bad[i]
 	})
 	s.bad = bad
 	return !slices.Equal(bad, before)
 }
 
-// Coasted is how many seconds of rolling in neutral were used; of no estimate 0.
+// Coasted is how many seconds of rolling in neutral were used; 0 where there is no estimate.
 func (s *GradeEstimate) Coasted() float64 {
 	if s == nil {
 		return 0
 	}
 	return s.Seconds(false)
+}
+
+// Climbed is over how many m of road heights were used; 0 where there is no estimate.
+func (s *GradeEstimate) Climbed() float64 {
+	if s == nil {
+		return 0
+	}
+	sum := 0.0
+	for i := range s.pieces {
+		if p := &s.pieces[i]; p.climb && !s.bad[i] {
+			sum += climbWay
+		}
+	}
+	return sum
 }
 
 // Seconds is how much driving with the engine locked to the wheels, or else of rolling in neutral, was used.

@@ -25,7 +25,8 @@ type Record struct {
 	// Prefix sums over samples: index i holds the sum of those before i.
 	sumE, sumV, sumA, sumCreep []float64
 
-	slope, slopeSD []float64 // of the road at each sample; nil when nothing is known of it
+	heightT, height []float64 // s and m, as a receiver tells them; nil where none does
+	slope, slopeSD  []float64 // of the road at each sample; nil when nothing is known of it
 }
 
 // Run is a stretch of samples [Lo, Hi) in one gear, clutch engaged, locked or slipping.

@@ -44,7 +44,7 @@ func TestErrorOfATorqueByHand(t *testing.T) {
 	f := NewForce(handCar(), false)
 	r := &Record{State: []State{{V: 72, A: 7.2}}}
 	near(t, "N m", f.CommonError(4, 217.9, 7.2, 72, r.SlopeError(0)), 19.35, 0.01)
-	f.Grade = &GradeEstimate{}
+	f.Grade = &GradeEstimate{knots: []float64{1000, 5000}}
 	near(t, "N m", f.CommonError(4, 217.9, 7.2, 72, 0.02), math.Hypot(18.89, 7.76), 0.01)
 }
 

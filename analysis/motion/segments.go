@@ -1,7 +1,9 @@
 package motion
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
@@ -41,15 +43,20 @@ type piece struct {
 	t        float64 // s, its middle
 	length   float64 // s
 	way      float64 // m from the piece before; +Inf when that is in another record
-	gear     int     // 0: rolling in neutral
+	gear     int     // 0: rolling in neutral, or a climb
+	climb    bool    // pull is what heights tell of the slope, and no force
 	arm      float64 // m; torque over wheel force
 	v        float64 // m/s
 	accel    float64 // m/s^2
 	rpm      float64
 	load     float64 // fraction
 	pull, sd float64
+	wander   float64 // of a climb, what its heights err by where the receiver is a usual one
 	turning  float64 // of pull, what an engine of 1 kg m^2 more would add
 }
+
+// coast tells whether the car rolls in neutral in a piece.
+func (p *piece) coast() bool { return p.gear == 0 && !p.climb }
 
 const (
 	pieceValues = 2.2   // intervals that a piece has at least: three values
@@ -84,6 +91,10 @@ func (r *Record) pieces(index int, f *Force) []piece {
 		}
 		i = max(j, i+1)
 	}
+	if climbs := r.climbs(); len(climbs) > 0 {
+		out = append(out, climbs...)
+		slices.SortStableFunc(out, func(a, b piece) int { return cmp.Compare(a.t, b.t) })
+	}
 	for k := range out {
 		out[k].record = index
 		out[k].way = math.Inf(1)
@@ -99,7 +110,7 @@ func (r *Record) rolling(i int) bool {
 	t := r.Track
 	idle := t.Model.Idle
 	if idle <= 0 {
-		idle = 900
+		idle = vehicle.UsualIdleRPM
 	}
 	return t.Gear[i] == 0 && t.Clutch[i] == gearstate.Open && t.SpeedKmh[i] >= pieceSpeed && t.RPM[i] > 0 &&
 		t.RPM[i] < idle+openAbove

@@ -24,7 +24,7 @@ func (s *GradeEstimate) slopes() (slope, variance []float64) {
 		before[i] = at
 		gain := 0.0
 		if !s.bad[i] {
-			gain = at / (at + s.pieces[i].sd*s.pieces[i].sd)
+			gain = at / (at + s.variance(&s.pieces[i]))
 		}
 		for c := range cur {
 			cur[c] = keep*cur[c]*(1-gain) + gain*s.rows[i*w+c]

@@ -20,7 +20,7 @@ type estimate struct{ v, a, p11, p12, p22 float64 }
 // speed steps inside a slip. Moments t (s) must rise; at gives what was measured at each. Gaps longer than 5 s are
 // bridged with little certainty only.
 func smooth(t []float64, at func(i int) measurement) []State {
-	return backward(t, forward(t, at, partMoments), partMoments)
+	return smoothInParts(t, at, partMoments)
 }
 
 // partMoments is how many moments a part of a drive has that is filtered for itself.
@@ -37,63 +37,114 @@ func inParts(n, part int, do func(lo, hi int)) {
 
 // The filter soon forgets how it began, to the last bit. So every part of a drive is filtered as if it were a
 // drive of its own; then what came before is carried on into it until it makes no difference any more. That is
-// the filter of the whole drive, worked out on all cores.
+// the filter of the whole drive, worked out on all cores. The way back is the same from the end, in the same
+// memory.
 
-// forward returns the estimate at every moment from what was measured until then.
-func forward(t []float64, at func(i int) measurement, part int) []estimate {
-	f := make([]estimate, len(t))
-	inParts(len(t), part, func(lo, hi int) {
-		first := at(lo)
-		x := estimate{v: first.speed, p11: 25, p22: 100}
-		x.take(&first)
-		f[lo] = x
-		for i := lo + 1; i < hi; i++ {
-			x = x.after(t[i] - t[i-1])
-			m := at(i)
-			x.take(&m)
-			f[i] = x
-		}
-	})
-	for lo := part; lo < len(t); lo += part {
-		for i := lo; i < min(len(t), lo+part); i++ {
-			x := f[i-1].after(t[i] - t[i-1])
-			m := at(i)
-			x.take(&m)
-			if x == f[i] {
-				break
-			}
-			f[i] = x
-		}
-	}
-	return f
+// smoother is the estimate at every moment: of forward from what was measured until then, of backward from all
+// that was measured.
+type smoother struct {
+	t     []float64
+	at    func(i int) measurement
+	state []State
+	cov   []float64    // of speed and acceleration
+	ends  [][]estimate // the last estimates of forward in each part, which backward writes over
 }
 
-// backward returns the state at every moment from all that was measured. f are the estimates of forward.
-func backward(t []float64, f []estimate, part int) []State {
+// longestMemory is how many moments before the end of a part the way back may need once more.
+const longestMemory = 1024
+
+func smoothInParts(t []float64, at func(i int) measurement, part int) []State {
 	n := len(t)
-	out := make([]State, n)
-	cov := make([]float64, n) // of speed and acceleration
-	put := func(i int, x estimate) { out[i], cov[i] = State{x.v, x.a, x.p11, x.p22}, x.p12 }
+	s := &smoother{t: t, at: at, state: make([]State, n), cov: make([]float64, n)}
+	if s.forward(part); !s.backward(part) {
+		s.forward(n)
+		s.backward(n)
+	}
+	return s.state
+}
+
+func (s *smoother) get(i int) estimate {
+	x := &s.state[i]
+	return estimate{x.V, x.A, x.VarV, s.cov[i], x.VarA}
+}
+
+func (s *smoother) put(i int, x *estimate) {
+	s.state[i], s.cov[i] = State{x.v, x.a, x.p11, x.p22}, x.p12
+}
+
+// forward filters the drive in parts.
+func (s *smoother) forward(part int) {
+	n := len(s.t)
 	inParts(n, part, func(lo, hi int) {
-		x := f[hi-1]
-		put(hi-1, x)
-		for i := hi - 2; i >= lo; i-- {
-			x = x.before(&f[i], t[i+1]-t[i])
-			put(i, x)
+		first := s.at(lo)
+		x := estimate{v: first.speed, p11: 25, p22: 100}
+		x.take(&first)
+		s.put(lo, &x)
+		for i := lo + 1; i < hi; i++ {
+			x = s.next(&x, i)
+			s.put(i, &x)
 		}
 	})
-	for hi := (n - 1) / part * part; hi > 0; hi -= part {
-		s := out[hi]
-		x := estimate{s.V, s.A, s.VarV, cov[hi], s.VarA}
-		for i := hi - 1; i >= hi-part; i-- {
-			x = x.before(&f[i], t[i+1]-t[i])
-			if (out[i] == State{x.v, x.a, x.p11, x.p22}) && cov[i] == x.p12 {
+	for lo := part; lo < n; lo += part {
+		x := s.get(lo - 1)
+		for i := lo; i < min(n, lo+part); i++ {
+			if x = s.next(&x, i); x == s.get(i) {
 				break
 			}
-			put(i, x)
+			s.put(i, &x)
 		}
 	}
-	return out
+}
+
+// next is the estimate at moment i from the one before.
+func (s *smoother) next(x *estimate, i int) estimate {
+	y := x.after(s.t[i] - s.t[i-1])
+	m := s.at(i)
+	y.take(&m)
+	return y
+}
+
+// backward turns the estimates of forward into those from all that was measured. false: a part was not forgotten
+// within the longest memory, and the drive must be smoothed as one.
+func (s *smoother) backward(part int) bool {
+	n := len(s.t)
+	if n == 0 {
+		return true
+	}
+	s.ends = make([][]estimate, (n+part-1)/part)
+	inParts(n, part, func(lo, hi int) { s.partBack(lo, hi, lo/part) })
+	for k := len(s.ends) - 2; k >= 0; k-- {
+		if !s.carryBack(k*part, (k+1)*part, s.ends[k]) {
+			return false
+		}
+	}
+	return true
+}
+
+// partBack smooths moments [lo, hi), part k, for themselves.
+func (s *smoother) partBack(lo, hi, k int) {
+	for i := max(lo, hi-longestMemory); i < hi; i++ {
+		s.ends[k] = append(s.ends[k], s.get(i))
+	}
+	x := s.get(hi - 1)
+	for i := hi - 2; i >= lo; i-- {
+		f := s.get(i)
+		x = x.before(&f, s.t[i+1]-s.t[i])
+		s.put(i, &x)
+	}
+}
+
+// carryBack carries what comes from moment hi on back into [lo, hi) until it makes no difference any more; end are
+// the estimates of forward before hi. It returns false when they end first.
+func (s *smoother) carryBack(lo, hi int, end []estimate) bool {
+	x := s.get(hi)
+	for i := hi - 1; i >= hi-len(end); i-- {
+		if x = x.before(&end[i-hi+len(end)], s.t[i+1]-s.t[i]); x == s.get(i) {
+			return true
+		}
+		s.put(i, &x)
+	}
+	return hi-len(end) == lo
 }
 
 // take takes what was measured into an estimate.

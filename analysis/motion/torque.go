@@ -63,8 +63,8 @@ func NewForce(veh *vehicle.Vehicle, rollers bool) *Force {
 // Known tells whether torque can be had.
 func (f *Force) Known() bool { return f.Reason == "" }
 
-// Undisplay takes the error of the displayed speed out of all torques: an acceleration that is displayed too
-// high by a factor makes them as much too high.
+// Undisplay takes the error of the displayed speed out of all torques. A display that is too high by a factor makes
+// acceleration, and so torque, too high by the same factor.
 func (f *Force) Undisplay(by float64) {
 	for g := range f.arms {
 		f.arms[g] /= by
@@ -100,7 +100,7 @@ func (f *Force) Arm(gear int) float64 {
 func (f *Force) ScaleSD() float64 {
 	// a gearing errs with the displayed speed, and so does the acceleration
 	sd := math.Hypot(vehicle.EfficiencySD, 2*f.Vehicle.GearingError())
-	if f.Grade != nil {
+	if f.Grade != nil && len(f.Grade.knots) > 0 {
 		return math.Hypot(sd, torqueShape)
 	}
 	return sd

@@ -3,8 +3,9 @@
 package part
 
 import (
+	"cmp"
 	"math"
-	"sort"
+	"slices"
 
 	"flywitness/analysis/stats"
 )
@@ -58,7 +59,7 @@ func propagate(inputs []Input, f func(x []float64) float64) (*stats.Estimate, []
 			shares = append(shares, Share{in.Name, 100 * math.Abs(u/value)})
 		}
 	}
-	sort.SliceStable(shares, func(i, j int) bool { return shares[i].Pct > shares[j].Pct })
+	slices.SortStableFunc(shares, func(a, b Share) int { return cmp.Compare(b.Pct, a.Pct) })
 	if dof := stats.Satterthwaite(variance, df); !math.IsInf(dof, 1) {
 		return stats.StudentT(value, math.Sqrt(total), dof), shares
 	}

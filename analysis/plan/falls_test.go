@@ -74,7 +74,7 @@ func TestFallsHaveThePlannedPower(t *testing.T) {
 		if !ok {
 			t.Fatalf("%s %g: not reachable", l.Name, c.change)
 		}
-		planned := stats.PowerT(math.Log1p(c.change)/(s.Total()*math.Sqrt(2/float64(n))), float64(2*n-2))
+		planned := stats.PowerT(math.Log1p(c.change)/(s.total()*math.Sqrt(2/float64(n))), float64(2*n-2))
 		found := 0
 		for range pairs {
 			if finds(c.change, tau, n, l, rng) {

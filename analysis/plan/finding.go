@@ -90,7 +90,7 @@ func Make(v *vehicle.Vehicle, q Question) *Finding {
 	scatters := f.addLinks(q.Log)
 	worst := Scatter{}
 	for _, s := range scatters {
-		if s.Total() > worst.Total() {
+		if s.total() > worst.total() {
 			worst = s
 		}
 	}
@@ -109,9 +109,6 @@ func Make(v *vehicle.Vehicle, q Question) *Finding {
 	}
 	d := On(v, q.Road)
 	f.RevToRPM, f.HoldsRPM = d.RevToRPM, d.HoldsRPM
-	if q.Log != nil {
-		f.HoldsRPM = HoldSpeeds(q.Log.Low, q.Log.High)
-	}
 	f.WhyNoPull, f.Overrun = d.NoPull, d.Overrun
 	if len(d.Pulls) > 0 {
 		f.Pull = &d.Pulls[0]
@@ -131,11 +128,11 @@ func (f *Finding) addSameness(s Scatter, margin, sessionSD float64) {
 		margin = compare.UsualMargin
 	}
 	f.MarginPct = 100 * margin
-	if m, ok := compare.SessionsForNoChange(margin, f.RunsPerSession, s.Total(), sessionSD); ok {
+	if m, ok := compare.SessionsForNoChange(margin, f.RunsPerSession, s.total(), sessionSD); ok {
 		f.ForNoChange = &m
 	}
 	for _, m := range []int{1, 2, 3, 5, 10} {
-		f.SameWithin = append(f.SameWithin, Sameness{m, 100 * compare.SameWithin(m, f.RunsPerSession, s.Total(), sessionSD)})
+		f.SameWithin = append(f.SameWithin, Sameness{m, 100 * compare.SameWithin(m, f.RunsPerSession, s.total(), sessionSD)})
 	}
 }
 

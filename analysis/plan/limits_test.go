@@ -79,6 +79,19 @@ func TestRoadAroundAPull(t *testing.T) {
 	}
 }
 
+// The peak torque of the vehicle file tells the pull of this engine: over the pull it gives nine tenths of it. What is
+// told beside it counts more.
+func TestPeakTorqueOfTheFile(t *testing.T) {
+	v := mule(t, "")
+	v.Engine.PeakTorque = 200
+	filed, _ := planPull(v, Road{SpeedLimit: 100 / 3.6})
+	same, _ := planPull(v, Road{SpeedLimit: 100 / 3.6, Torque: 180})
+	told, _ := planPull(v, Road{SpeedLimit: 100 / 3.6, Torque: 240})
+	if filed == nil || same == nil || told == nil || *filed != *same || filed.Assumed || told.Seconds >= filed.Seconds {
+		t.Errorf("%+v %+v %+v", filed, same, told)
+	}
+}
+
 // Where the torque is not told the road must be long enough for a weak engine: the smallest in a car of 1285 kg has
 // some 110 N m, an ordinary one 150 (common practice, no source).
 func TestUntoldTorqueIsAWeakEngines(t *testing.T) {

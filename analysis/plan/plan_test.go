@@ -49,7 +49,7 @@ func TestRunsAndSessionsOfSciPy(t *testing.T) {
 func TestOneSessionIsLimitedByItsSpread(t *testing.T) {
 	s := Scatter{0.0065, 0.0152}
 	got := detectable(1, 6, s, 0.02)
-	if want := math.Expm1(2.8016 * math.Sqrt(2*(0.0004+s.Total()*s.Total()/6))); math.Abs(got/want-1) > 0.03 {
+	if want := math.Expm1(2.8016 * math.Sqrt(2*(0.0004+s.total()*s.total()/6))); math.Abs(got/want-1) > 0.03 {
 		t.Errorf("%.4f, want about %.4f", got, want)
 	}
 	if many := detectable(1, 1000, s, 0.04); many < 0.16 || many > 0.175 {
@@ -79,7 +79,7 @@ func TestPowerIsKept(t *testing.T) {
 		var sum, sq [2]float64
 		for side := range 2 {
 			for range n {
-				x := s.Total()*rng.NormFloat64() + float64(side)*math.Log1p(0.05)
+				x := s.total()*rng.NormFloat64() + float64(side)*math.Log1p(0.05)
 				sum[side] += x
 				sq[side] += x * x
 			}

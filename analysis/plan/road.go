@@ -11,11 +11,13 @@ import (
 type Road struct {
 	SpeedLimit float64 // m/s, 0 when it was not told
 	TorquePeak float64 // rpm, 0: 0.6 of the engine's limit
-	Torque     float64 // N m at the clutch, 0 when not known
+	Torque     float64 // N m at the clutch over the pull, 0: by the peak torque of the vehicle file
+	// rpm at which the engine is held by earlier logs of the car; zeros: by what it may rev to
+	Holds [2]float64
 }
 
-// Pull is a full-load pull: one gear, from below the torque peak to well above it. Where the torque is not
-// told, time and road are given for a weak engine (the longer) and leave the strong one to the driver.
+// Pull is a full-load pull: one gear, from below the torque peak to well above it. Where neither flag nor vehicle file
+// tells the torque, time and road are given for a weak engine (the longer) and leave the strong one to the driver.
 type Pull struct {
 	Gear     int     `json:"gear"`
 	FromRPM  float64 `json:"from_rpm"`
@@ -45,6 +47,7 @@ const (
 	settleTime   = 3.0  // s in gear at steady speed before it
 	braking      = 3.0  // m/s^2 after it
 	weakTorque   = 0.09 // N m per kg of car: a small engine in a heavy car; common practice, no source
+	meanTorque   = 0.9  // of the peak torque, over a pull about the peak; common practice, no source
 	shortestPull = 1.5  // s; a torque is stated over at least that long
 	leastGain    = 0.02 // m/s^2; a car that gains no more does not get there
 	pullSteps    = 200  // of road speed
@@ -66,7 +69,9 @@ type Drive struct {
 // On returns what a car can be asked for on a road.
 func On(v *vehicle.Vehicle, road Road) Drive {
 	d := Drive{Overrun: planOverrun(v, road.SpeedLimit), RevToRPM: revTo(v)}
-	d.HoldsRPM = holdsBelow(d.RevToRPM)
+	if d.HoldsRPM = road.Holds; d.HoldsRPM[0] == 0 {
+		d.HoldsRPM = holdsBelow(d.RevToRPM)
+	}
 	if why, untold := missing(v); why != "" {
 		d.NoPull, d.Untold = finding.Say(finding.New(why)), untold
 		return d
@@ -147,7 +152,11 @@ func missing(v *vehicle.Vehicle) (why finding.Code, untold bool) {
 // ratio over the rolling radius and M the car with its wheels and the usual inertia of an engine, I k^2. It
 // tells whether the car gets there.
 func (p *Pull) drive(v *vehicle.Vehicle, torque float64) bool {
-	if torque == 0 {
+	switch {
+	case torque > 0:
+	case v.Engine.PeakTorque > 0:
+		torque = meanTorque * v.Engine.PeakTorque
+	default:
 		torque, p.Assumed = weakTorque*v.Mass, true
 	}
 	p.TorqueNm = torque

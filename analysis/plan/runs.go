@@ -35,8 +35,8 @@ type Scatter struct {
 	RunToRun float64 // from the drag
 }
 
-// Total returns the standard deviation of one run.
-func (s Scatter) Total() float64 { return math.Hypot(s.Timing, s.RunToRun) }
+// total returns the standard deviation of one run.
+func (s Scatter) total() float64 { return math.Hypot(s.Timing, s.RunToRun) }
 
 // timingScatter returns the relative standard deviation of the time scale of one fall of T seconds from evenly spaced
 // samples: sigma sqrt(12) / (T sqrt(f T)), the slope of a straight line through n = f T points.
@@ -52,10 +52,10 @@ const mostRuns = 1000
 // which the two-sided t test of 2n-2 degrees of freedom has the power planned, by the noncentral t distribution
 // with ln(1+change) / (sd sqrt(2/n)).
 func runsNeeded(change float64, s Scatter) (n int, ok bool) {
-	if !(change > 0) || !(s.Total() > 0) {
+	if !(change > 0) || !(s.total() > 0) {
 		return 0, false
 	}
-	return stats.RunsNeeded(math.Log1p(change), s.Total(), power, mostRuns)
+	return stats.RunsNeeded(math.Log1p(change), s.total(), power, mostRuns)
 }
 
 // detectable returns the smallest relative change that is shown with the power planned by sessions a side of
@@ -63,7 +63,7 @@ func runsNeeded(change float64, s Scatter) (n int, ok bool) {
 // several measure it beside what is usual, as the comparison does: the variance of ln(ratio) is 2 (sessionSD^2
 // / m + s^2 / (m n)), with 2m-2 degrees of freedom and those that the usual spread is worth for m > 1.
 func detectable(sessions, runs int, s Scatter, sessionSD float64) float64 {
-	sd, df := compare.LnRatio(sessions, runs, s.Total(), sessionSD)
+	sd, df := compare.LnRatio(sessions, runs, s.total(), sessionSD)
 	return math.Expm1(stats.DetectableT(power, df) * sd)
 }
 
@@ -71,7 +71,7 @@ func detectable(sessions, runs int, s Scatter, sessionSD float64) float64 {
 // false beyond 30.
 func sessionsNeeded(change float64, runs int, s Scatter, sessionSD float64) (m int, ok bool) {
 	for m = 1; m <= compare.MostSessions; m++ {
-		if sd, df := compare.LnRatio(m, runs, s.Total(), sessionSD); stats.PowerT(math.Log1p(change)/sd, df) >= power {
+		if sd, df := compare.LnRatio(m, runs, s.total(), sessionSD); stats.PowerT(math.Log1p(change)/sd, df) >= power {
 			return m, true
 		}
 	}

@@ -59,8 +59,8 @@ func (f *Finding) addWays(s Scatter, q Question, sessionSD float64) {
 	}
 	beside := func(sd float64) float64 { return 1 / math.Sqrt(1/(sd*sd)+1/(inGearSD*inGearSD)) }
 	for _, m := range []int{1, 2, 3, 5} {
-		plain, plainDF := compare.LnRatio(m, n, s.Total(), sessionSD)
-		held, heldDF := drag.Foreseen(m, n, s.Total(), opt)
+		plain, plainDF := compare.LnRatio(m, n, s.total(), sessionSD)
+		held, heldDF := drag.Foreseen(m, n, s.total(), opt)
 		add("free_revs", m, 0, plain, plainDF)
 		add("holds", m, holdsMinutes, held, heldDF)
 		if m > 1 {
@@ -68,7 +68,7 @@ func (f *Finding) addWays(s Scatter, q Question, sessionSD float64) {
 		}
 		day := opt
 		day.SameDay = true
-		sd, df := drag.Foreseen(1, n, s.Total(), day)
+		sd, df := drag.Foreseen(1, n, s.total(), day)
 		add("holds_same_day", 1, holdsMinutes, sd, df)
 		add("in_gear", 1, gearMinutes, beside(plain), plainDF)
 		add("holds_and_in_gear", 1, holdsMinutes+gearMinutes, beside(held), heldDF)
@@ -78,14 +78,6 @@ func (f *Finding) addWays(s Scatter, q Question, sessionSD float64) {
 	f.ForSame5 = first(f.Ways, func(w Way) bool { return w.Same5 >= power })
 }
 
-// HoldSpeeds returns the two engine speeds in rpm at which an engine is held whose falls are measured from high to
-// low rpm: 0.93 and 1.30 of the geometric middle. There, and nowhere else, oil and consumers raise the flow alike
-// for the same drag: an alternator's torque falls with speed, a thick oil's rises.
-func HoldSpeeds(low, high float64) [2]float64 {
-	middle := math.Sqrt(low * high)
-	return [2]float64{50 * math.Round(0.93*middle/50), 50 * math.Round(1.30*middle/50)}
-}
-
 // What a free rev leaves to its limit, and what its top loses to the foot and the manifold, rpm. Common practice, no
 // source.
 const belowLimit, topLost = 500.0, 500.0
@@ -93,20 +85,13 @@ const belowLimit, topLost = 500.0, 500.0
 // slowWindow is where the window of an engine that turns slowly ends, of what it is revved to.
 const slowWindow = 0.6
 
-// revTo is the engine speed in rpm that a free rev of a car has to reach. It comes from the vehicle file alone, and
-// the speeds of the holds with it: then both sides of a job are asked for the same.
+// revTo is the engine speed in rpm that a free rev of a car has to reach. It comes from the vehicle file alone: then
+// both sides of a job are asked for the same.
 func revTo(v *vehicle.Vehicle) float64 {
 	if v == nil || !(v.Engine.LimitRPM > 0) {
 		return inertia.RevTo
 	}
 	return math.Min(inertia.RevTo, v.Engine.LimitRPM-belowLimit)
-}
-
-// holdsBelow returns the speeds of the holds where free revs reach so many rpm. An engine that turns slowly falls over
-// less: nothing is asked for above what it may rev to.
-func holdsBelow(revTo float64) [2]float64 {
-	low := math.Min(usualWindow[0], slowWindow*revTo)
-	return HoldSpeeds(low, math.Max(low, revTo-topLost))
 }
 
 // first is the index of the way of least effort that does; nil where none does.

@@ -2,9 +2,13 @@ package plan_test
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"flywitness/analysis/plan"
+	"flywitness/drive"
+	"flywitness/sim/engine"
+	"flywitness/vehicle"
 )
 
 func way(f *plan.Finding, name string, sittings int) plan.Way {
@@ -69,5 +73,35 @@ func TestWaysAgreeWithWhatWasTriedOut(t *testing.T) {
 func TestHoldSpeedsFollowTheWindow(t *testing.T) {
 	if at := plan.HoldSpeeds(1500, 4800); at != [2]float64{2500, 3500} {
 		t.Errorf("%v", at)
+	}
+}
+
+// A car is held where it was held before, to a fifty; where it was not, in the window of its falls; and where nothing is
+// known of it, below what it may rev to.
+func TestACarIsHeldWhereItWasHeldBefore(t *testing.T) {
+	rng := rand.New(rand.NewPCG(9, 1))
+	e := engine.Random(rng)
+	record := func(seconds, peak float64) []*drive.Log {
+		tr := engine.Sit(e, engine.Usual(), engine.Protocol(2310, 3190, seconds, peak, 6, rng), rng)
+		return []*drive.Log{engine.CAN.Record(tr, engine.Everything(), rng)}
+	}
+	v := &vehicle.Vehicle{Engine: vehicle.Engine{IdleRPM: e.IdleRPM, LimitRPM: 6500}}
+	near := func(at, want [2]float64) bool {
+		return math.Abs(at[0]-want[0]) <= 100 && math.Abs(at[1]-want[1]) <= 100
+	}
+	at, ok := plan.HoldsOf(record(15, 5600), v)
+	if !ok || !near(at, [2]float64{2310, 3190}) || math.Mod(at[0], 50) != 0 {
+		t.Errorf("held before at 2310 and 3190 rpm: %v", at)
+	}
+	low, _ := plan.HoldsOf(record(0, 4000), v)
+	high, ok := plan.HoldsOf(record(0, 6000), v)
+	if !ok || low[1] >= high[1] || low == plan.On(v, plan.Road{}).HoldsRPM {
+		t.Errorf("falls from 4000 rpm ask for %v, from 6000 rpm for %v", low, high)
+	}
+	if _, ok = plan.HoldsOf(nil, v); ok {
+		t.Error("speeds from nothing")
+	}
+	if got := plan.On(v, plan.Road{Holds: at}).HoldsRPM; got != at {
+		t.Errorf("the driver is asked for %v", got)
 	}
 }

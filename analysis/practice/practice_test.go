@@ -1,28 +1,14 @@
 package practice
 
 import (
-	"flag"
-	"os"
 	"strings"
 	"testing"
+
+	"flywitness/internal/golden"
 )
 
-var update = flag.Bool("update", false, "write docs/practice.md anew")
-
 func TestDocumentIsTheTable(t *testing.T) {
-	const path = "../../docs/practice.md"
-	if *update {
-		if err := os.WriteFile(path, []byte(markdown()), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	got, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if string(got) != markdown() {
-		t.Error("docs/practice.md differs from the table; run go test ./analysis/practice -update")
-	}
+	golden.Same(t, "../../docs/practice.md", []byte(markdown()))
 }
 
 func TestEntriesAreWholeAndUnique(t *testing.T) {

@@ -66,7 +66,7 @@ type Promise struct {
 	FromKmh, ToKmh float64
 }
 
-// Stated is the promise by the names of the results.
+// Stated returns the numbers of the promise under their names in JSON.
 func (p *Promise) Stated() map[string]float64 {
 	out := map[string]float64{string(p.Kind): p.Amount}
 	for name, x := range map[string]float64{"gear": float64(p.Gear), "at_rpm": p.AtRPM, "from_kmh": p.FromKmh,

@@ -11,6 +11,7 @@ import (
 	"flywitness/analysis/slip"
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/numbers"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
@@ -18,6 +19,7 @@ import (
 // Torque held and torque at which the clutch lets go are set against the rating and the engine's peak, and what
 // follows is said.
 func TestTorqueIsSetAgainstRatingAndPeak(t *testing.T) {
+	numbers.Only(t)
 	mule := sim.BenchMule()
 	peak, _ := mule.Engine.PeakNm()
 	type driven struct {

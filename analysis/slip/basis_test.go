@@ -1,18 +1,22 @@
 package slip_test
 
 import (
+	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
 	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/internal/numbers"
 	"flywitness/sim"
 )
 
 // The finding says in words whose road load was used and how the slope of the road was bounded, or why there is
 // no torque.
 func TestTorqueBasisIsSaid(t *testing.T) {
+	numbers.Only(t)
 	bare := sim.NewLogger(sim.CANMulti)
 	bare.Fast, bare.Slow = []string{drive.EngineSpeed, drive.VehicleSpeed}, []string{drive.CoolantTemp}
 	mixed := []sim.Action{sim.Traffic(rand.New(rand.NewPCG(1, 1)), 20, sim.MixedTraffic())}
@@ -66,6 +70,7 @@ func TestTorqueBasisIsSaid(t *testing.T) {
 // On a hilly road a log with a load channel knows the torque of its pulls better than one without, and the
 // truth lies in both intervals.
 func TestSlopeFromTheLogNarrowsTheTorque(t *testing.T) {
+	numbers.Only(t)
 	car := weak(1.5)
 	var half [2]float64
 	for i, channels := range [][]string{{drive.EngineSpeed, drive.VehicleSpeed, drive.EngineLoad},
@@ -81,14 +86,7 @@ func TestSlopeFromTheLogNarrowsTheTorque(t *testing.T) {
 			if p.HeldTorque == nil || p.PeakTorque.Value < 150 {
 				continue
 			}
-			most := 0.0
-			for k := truth.At(p.Start); k+50 <= truth.At(p.End); k++ {
-				sum := 0.0
-				for _, x := range truth.ClutchTorqueNm[k : k+50] {
-					sum += x
-				}
-				most = max(most, sum/50)
-			}
+			most := heldTruly(truth, &p)
 			if p.HeldTorque.CI95[0] > most || p.HeldTorque.CI95[1] < most {
 				t.Errorf("channels %v, pull at %.0f s: held %v N m, truly %.0f", channels, p.Start, p.HeldTorque.CI95, most)
 			}
@@ -103,4 +101,96 @@ func TestSlopeFromTheLogNarrowsTheTorque(t *testing.T) {
 	if half[0] > 0.8*half[1] {
 		t.Errorf("torque is known to ± %.0f N m with a load channel and ± %.0f without", half[0], half[1])
 	}
+}
+
+// heldTruly is the highest torque in N m that the clutch truly carried for half a second of a pull.
+func heldTruly(truth *sim.Truth, p *slip.Pull) float64 {
+	most := 0.0
+	for k := truth.At(p.Start); k+50 <= truth.At(p.End); k++ {
+		sum := 0.0
+		for _, x := range truth.ClutchTorqueNm[k : k+50] {
+			sum += x
+		}
+		most = max(most, sum/50)
+	}
+	return most
+}
+
+// A log without a load channel tells nothing of the slope of a hilly road, and a satellite receiver's height does:
+// the torques of its pulls are known better by a fifth, and still true. A receiver that hangs, one that shows feet,
+// one that loses its place and one that is lost in noise leave the torques as they are without it: as wide, and as
+// true, with a load channel and without.
+func TestHeightsTellTheSlope(t *testing.T) {
+	numbers.Only(t)
+	rng := rand.New(rand.NewPCG(41, 7))
+	car := weak(1.5)
+	plan := []sim.Action{sim.Traffic(rng, 8, sim.GentleTraffic())}
+	for range 6 {
+		plan = append(plan, sim.Pull(3, 2000, 5200), sim.Cruise(70, 20), sim.Pull(4, 2000, 4800), sim.Cruise(60, 20))
+	}
+	truth := sim.Drive(car, sim.HillyRoad(rng, 0.02, 300), plan, rng)
+	logger := sim.NewLogger(sim.CANMulti)
+	logger.Slow, logger.SlowEvery = []string{drive.Altitude}, 20
+	logger.HeightWander, logger.HeightTau, logger.HeightNoise, logger.HeightLag = 6, 150, 0.5, 1
+	for _, load := range []bool{false, true} {
+		logger.Fast = []string{drive.EngineSpeed, drive.VehicleSpeed}
+		if load {
+			logger.Fast = append(logger.Fast, drive.EngineLoad)
+		}
+		l := logger.Record(truth, rng)
+		heights := l.Channel(drive.Altitude)
+		told := slices.Clone(heights.V)
+		shown := func(wrong func(i int, h float64) float64) (width, within float64) {
+			for i, h := range told {
+				heights.V[i] = wrong(i, h)
+			}
+			_, f, _ := judgedLog(l, car.Vehicle, slip.Options{})
+			return heldWell(t, truth, f)
+		}
+		without, _ := shown(func(int, float64) float64 { return math.NaN() })
+		with, within := shown(func(_ int, h float64) float64 { return h })
+		if !load && with > 0.8*without || with > 1.02*without || within < 0.9 {
+			t.Errorf("load %v: torques to %.1f %%, %.1f %% without, %.0f %% of them true", load, 100*with, 100*without, 100*within)
+		}
+		away := 0.0
+		for _, c := range []struct {
+			name  string
+			wrong func(i int, h float64) float64
+		}{
+			{"hangs", func(i int, _ float64) float64 { return told[i-i%60] }},
+			{"feet", func(_ int, h float64) float64 { return h / 0.3048 }},
+			{"loses its place", func(i int, h float64) float64 {
+				if i%40 == 0 {
+					away = 25 * rng.NormFloat64()
+				}
+				return h + away
+			}},
+			{"noise", func(_ int, h float64) float64 { return h + 12*rng.NormFloat64() }},
+		} {
+			if with, within := shown(c.wrong); with < 0.8*without || load && with > 1.05*without || within < 0.9 {
+				t.Errorf("load %v, %s: torques to %.1f %%, %.1f %% without, %.0f %% of them true", load, c.name, 100*with,
+					100*without, 100*within)
+			}
+		}
+	}
+}
+
+// heldWell is how wide the torques held in the strong pulls are, as a share, and which share of them is true.
+func heldWell(t *testing.T, truth *sim.Truth, f *slip.Finding) (width, within float64) {
+	n := 0.0
+	for _, p := range f.Pulls {
+		if p.HeldTorque == nil || p.PeakTorque.Value < 150 {
+			continue
+		}
+		most := heldTruly(truth, &p)
+		width += p.HeldTorque.SD / most
+		if p.HeldTorque.CI95[0] <= most && most <= p.HeldTorque.CI95[1] {
+			within++
+		}
+		n++
+	}
+	if n < 10 {
+		t.Fatalf("%.0f pulls", n)
+	}
+	return width / n, within / n
 }

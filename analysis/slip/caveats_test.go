@@ -1,6 +1,7 @@
 package slip
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -81,6 +82,28 @@ func TestSuspectDepartures(t *testing.T) {
 	} {
 		if got := empty().isSuspect(c.d); got != c.want {
 			t.Errorf("%s: suspect %v", c.what, got)
+		}
+	}
+}
+
+// One full-load pull of three that stands ahead is a doubt, one of twenty is chance; a light pull says nothing.
+func TestPullsThatStandAhead(t *testing.T) {
+	for _, c := range []struct {
+		held, ahead int
+		full        bool
+		want        bool
+	}{{2, 1, true, true}, {19, 1, true, false}, {19, 3, true, true}, {2, 1, false, false}, {3, 0, true, false}} {
+		j := empty()
+		for i := range c.held + c.ahead {
+			p := Pull{Start: float64(i), Gear: 3, Verdict: Holds}
+			if i >= c.held {
+				p.Verdict, p.Reason = Inconclusive, finding.Say(finding.New(finding.ExcessUnproven))
+			}
+			j.out.Pulls, j.full = append(j.out.Pulls, p), append(j.full, c.full)
+		}
+		got := reasonOf(j.caveat())
+		if at := fmt.Sprintf("at %d s, at full load in gear 3", c.held); strings.Contains(got, at) != c.want || !c.want && got != "" {
+			t.Errorf("%d held, %d stood ahead, full %v: %q", c.held, c.ahead, c.full, got)
 		}
 	}
 }

@@ -9,6 +9,7 @@ import (
 
 	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/internal/numbers"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
@@ -17,6 +18,7 @@ import (
 // steps of two, or engine speed in steps of 50: a healthy car holds and a weak clutch slips all the same, live
 // too, or it is said why nothing can be told.
 func TestCoarseSpeeds(t *testing.T) {
+	numbers.Only(t)
 	steps := func(c *drive.Channel, by float64) {
 		for i := range c.V {
 			c.V[i] = by * math.Floor(c.V[i]/by)

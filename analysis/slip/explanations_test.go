@@ -8,6 +8,7 @@ import (
 	"flywitness/analysis"
 	"flywitness/analysis/detect"
 	"flywitness/analysis/slip"
+	"flywitness/internal/numbers"
 	"flywitness/sim/field"
 	"flywitness/vehicle"
 )
@@ -25,7 +26,7 @@ func TestDrivesOfEachExplanation(t *testing.T) {
 	}{
 		{"slip/small/full", false, slip.Slips, []detect.Kind{detect.KindSlip}, "slipped 3 times"},
 		{"slip/oil/full", false, slip.Slips, []detect.Kind{detect.KindSlip, detect.KindEngagement}, "slipped"},
-		{"slip/slow-flanks/full", false, slip.Slips, []detect.Kind{detect.KindCarriedMore}, ""},
+		{"road/rough/full/3", true, slip.Inconclusive, []detect.Kind{detect.KindCarriedMore}, "not for sure"},
 		{"driver/pulses/full", false, slip.Slips, []detect.Kind{detect.KindShort, detect.KindPedal, detect.KindNoForce}, ""},
 		{"driver/never-lifts/full", false, slip.Slips, []detect.Kind{detect.KindShift}, ""},
 		{"driver/dabs/full", true, slip.Inconclusive, []detect.Kind{detect.KindPedal, detect.KindNoForce}, "not for sure"},
@@ -38,13 +39,17 @@ func TestDrivesOfEachExplanation(t *testing.T) {
 		{"gap/short-slips/full", false, slip.Inconclusive, nil, "values are missing under load"},
 		{"slip/brief/full", false, slip.Slips, []detect.Kind{detect.KindSlip}, "slipped"},
 	} {
-		if raceOn && n%5 != 0 {
+		if testing.Short() && n%5 != 0 { // three of them run every goroutine
 			continue
 		}
 		t.Run(c.class, func(t *testing.T) {
 			t.Parallel()
-			i := slices.IndexFunc(classes, func(x field.Class) bool { return x.Name == c.class })
-			k := classes[i].Make(1, c.sound)
+			name, seed := c.class, uint64(1)
+			if short, found := strings.CutSuffix(name, "/3"); found {
+				name, seed = short, 3
+			}
+			i := slices.IndexFunc(classes, func(x field.Class) bool { return x.Name == name })
+			k := classes[i].Make(seed, c.sound)
 			f := analysis.Slip(analysis.Set{Logs: k.Logs, Vehicle: k.Vehicle},
 				slip.Options{Gearbox: vehicle.GearboxType(k.Gearbox)}).Slip
 			if f.Verdict != c.verdict || !strings.Contains(f.Reason.String(), c.says) {
@@ -88,6 +93,7 @@ func TestRatingOfTheNewClutchSaysNothingOfTheOldOne(t *testing.T) {
 
 // On a slow link a change of gear looks like seconds of a clutch that comes to rest: on an hour of a value a second it is no doubt.
 func TestChangesOfGearOnASlowLinkAreNoDoubt(t *testing.T) {
+	numbers.Only(t)
 	classes := field.Classes()
 	i := slices.IndexFunc(classes, func(x field.Class) bool { return x.Name == "ordinary/60min/full/load/old" })
 	k := classes[i].Make(101, true)

@@ -20,6 +20,8 @@ type Options struct {
 	BedInKm       *float64 // km that its maker asks for before full load; nil: not told
 
 	Gearbox vehicle.GearboxType // where the vehicle file does not say; "" when nobody does
+
+	NoTraces bool // nobody draws the drives or fits a torque curve to them: Finding.Traces stays empty
 }
 
 // Judge tells whether the clutch slips under load. tracks[i] is logs[i] decoded with cal; veh may be nil: what
@@ -34,7 +36,10 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	motions := make([]*motion.Record, len(tracks))
 	var wait sync.WaitGroup
 	for i, t := range tracks {
-		wait.Go(func() { motions[i] = motion.New(i, t) })
+		wait.Go(func() {
+			motions[i] = motion.New(i, t)
+			motions[i].TakeHeights(logs[i])
+		})
 	}
 	wait.Wait()
 	j.records = detect.Find(motions, j.force)
@@ -99,14 +104,18 @@ func (j *judge) advise(f finding.Finding) {
 func (j *judge) look() {
 	for _, r := range j.records {
 		if r.Track.Len() == 0 {
-			j.out.Traces = append(j.out.Traces, Trace{})
+			if !j.opt.NoTraces {
+				j.out.Traces = append(j.out.Traces, Trace{})
+			}
 			continue
 		}
 		for i := range r.Pulls {
 			j.addPull(r, &r.Pulls[i])
 		}
 		j.out.Engagements = append(j.out.Engagements, r.Engagements(j.force)...)
-		j.out.Traces = append(j.out.Traces, trace(r, j.force))
+		if !j.opt.NoTraces {
+			j.out.Traces = append(j.out.Traces, trace(r, j.force))
+		}
 	}
 }
 

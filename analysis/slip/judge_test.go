@@ -10,6 +10,7 @@ import (
 	"flywitness/analysis/slip"
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/numbers"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
@@ -50,6 +51,7 @@ func weak(share float64) sim.Car {
 }
 
 func TestHealthyClutchHoldsAndWeakOneSlips(t *testing.T) {
+	numbers.Only(t)
 	for _, link := range []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti} {
 		f, _ := judged(t, weak(1.5), pulls(4), sim.NewLogger(link), slip.Options{}, 1)
 		if f.Verdict != slip.Holds {
@@ -72,6 +74,7 @@ func TestHealthyClutchHoldsAndWeakOneSlips(t *testing.T) {
 }
 
 func TestBeddingInIsAGate(t *testing.T) {
+	numbers.Only(t)
 	km, need := 120.0, 500.0
 	opt := slip.Options{KmSinceFitted: &km, BedInKm: &need}
 	for _, share := range []float64{0.9, 1.5} {
@@ -97,6 +100,7 @@ func TestRollersGiveNoTorqueAndNameTheStrap(t *testing.T) {
 }
 
 func TestOnlyAManualGearboxIsJudged(t *testing.T) {
+	numbers.Only(t)
 	for _, kind := range []vehicle.GearboxType{vehicle.Automatic, vehicle.DualClutch, vehicle.CVT} {
 		car := weak(0.9)
 		v := *car.Vehicle
@@ -111,6 +115,7 @@ func TestOnlyAManualGearboxIsJudged(t *testing.T) {
 
 // Without a loaded pull nothing is proved either way.
 func TestEasyDrivingNeverHolds(t *testing.T) {
+	numbers.Only(t)
 	plan := []sim.Action{sim.Idle(5)}
 	for range 4 {
 		plan = append(plan, sim.Accelerate(45), sim.Cruise(45, 40), sim.Accelerate(70), sim.Cruise(70, 60),
@@ -132,6 +137,7 @@ func TestStandstillSaysNothing(t *testing.T) {
 
 // Full-throttle shifts without a lift, blips, double declutching and a late lift are no slip.
 func TestWaysToShiftAreNoSlip(t *testing.T) {
+	numbers.Only(t)
 	for _, style := range []sim.ShiftStyle{sim.NormalShift, sim.QuickShift, sim.LateLift, sim.FullThrottle,
 		sim.DoubleClutch, sim.RevMatched, sim.LazyShift, sim.EarlyThrottle} {
 		plan := pulls(1)
@@ -147,6 +153,7 @@ func TestWaysToShiftAreNoSlip(t *testing.T) {
 }
 
 func TestTorqueChannelThatDiffersIsSaid(t *testing.T) {
+	numbers.Only(t)
 	for _, c := range []struct {
 		scale float64
 		want  bool

@@ -7,6 +7,7 @@ import (
 
 	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/internal/numbers"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
@@ -14,6 +15,7 @@ import (
 // A satellite receiver tells road speed up to one and a half seconds late. That is found; what is later than
 // any receiver is not judged.
 func TestLateRoadSpeedIsNoSlip(t *testing.T) {
+	numbers.Only(t)
 	rng := rand.New(rand.NewPCG(4, 2))
 	car := weak(1.5)
 	v := *car.Vehicle

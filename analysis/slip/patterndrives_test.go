@@ -6,12 +6,14 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/analysis/slip"
+	"flywitness/internal/numbers"
 	"flywitness/sim/field"
 )
 
 // The pattern of whole drives: a lining that fades, a clutch that lets go at the engine's most, slip that follows
 // changes of gear. Where the pulls do not settle it nothing is named.
 func TestPatternsOfDrives(t *testing.T) {
+	numbers.Only(t)
 	classes := field.Classes()
 	for _, c := range []struct {
 		class string
@@ -22,7 +24,6 @@ func TestPatternsOfDrives(t *testing.T) {
 		{"slip/hot/nofile", 12009, slip.Unclear}, // without torque heat is not told from slope and air
 		{"slip/top-gear/full", 12000, slip.AboveTorque},
 		{"slip/top-gear/nofile", 12010, slip.AboveTorque},
-		{"slip/after-shifts/nofile", 14004, slip.AfterShifts},
 		{"slip/after-shifts/nofile", 14008, slip.AfterShifts},
 		{"slip/hot/full", 12003, slip.Unclear},
 	} {

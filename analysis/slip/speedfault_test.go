@@ -10,6 +10,7 @@ import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/slip"
 	"flywitness/drive"
+	"flywitness/internal/numbers"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
@@ -18,6 +19,7 @@ import (
 // not of the clutch, however often it comes. The alarm must not fall for it either: it sees no future, so it
 // stays silent where road speed stands still.
 func TestFaultyRoadSpeedIsNoSlip(t *testing.T) {
+	numbers.Only(t)
 	faults := []struct {
 		name  string
 		make  func(v, first float64) float64

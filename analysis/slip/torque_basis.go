@@ -31,7 +31,13 @@ func (j *judge) slopeBasis() finding.Finding {
 	slope, share, ok := j.slopeLeft()
 	f := finding.New(finding.SlopeOpen, finding.Flag("blind", j.blind()))
 	if s := j.force.Grade; s != nil {
-		f = finding.New(finding.SlopeTold, finding.Quantity("driven", finding.Minutes, s.Seconds(true)/60))
+		f = finding.New(finding.SlopeTold)
+		if driven := s.Seconds(true); driven > 0 {
+			f.Values = append(f.Values, finding.Quantity("driven", finding.Minutes, driven/60))
+		}
+		if climbed := s.Climbed(); climbed > 0 {
+			f.Values = append(f.Values, finding.Quantity("climbed", finding.Kilometres, climbed/1000))
+		}
 	}
 	f.Values = append(f.Values, finding.Pct("slope", 100*slope))
 	if ok {

@@ -1,6 +1,7 @@
 package slip
 
 import (
+	"cmp"
 	"math"
 
 	"flywitness/analysis/detect"
@@ -140,29 +141,35 @@ func (j *judge) summary() {
 }
 
 // leastSensitive states the smallest slip that would have shown in the least sensitive of the full-load pulls
-// that held; without any, in the most sensitive pull that there is.
+// that held; without any, in the most sensitive one at full load; without any, in that of all.
 func (j *judge) leastSensitive() {
 	o := j.out
-	var worst, best *Pull
+	var worst *Pull
 	for i := range o.Pulls {
 		p := &o.Pulls[i]
-		switch {
-		case p.SmallestDetectable == nil:
-		case p.Verdict == Holds && j.full[i]:
-			if worst == nil || *p.SmallestDetectable > *worst.SmallestDetectable {
-				worst = p
-			}
-		case best == nil || *p.SmallestDetectable < *best.SmallestDetectable:
+		if p.Verdict == Holds && j.full[i] && (worst == nil || *p.SmallestDetectable > *worst.SmallestDetectable) {
+			worst = p
+		}
+	}
+	anywhere := j.mostSensitive(func(int) bool { return true })
+	if p := cmp.Or(worst, j.mostSensitive(j.atFullLoad), anywhere); p != nil {
+		size, seconds := *p.SmallestDetectable, *p.SmallestSeconds
+		o.SmallestDetectable, o.SmallestSeconds = &size, &seconds
+	}
+}
+
+// atFullLoad tells whether a pull was at full load.
+func (j *judge) atFullLoad(pull int) bool { return j.full[pull] }
+
+// mostSensitive is the pull that would have shown the smallest slip, of those that count; nil without any.
+func (j *judge) mostSensitive(counts func(pull int) bool) (best *Pull) {
+	for i := range j.out.Pulls {
+		p := &j.out.Pulls[i]
+		if p.SmallestDetectable != nil && counts(i) && (best == nil || *p.SmallestDetectable < *best.SmallestDetectable) {
 			best = p
 		}
 	}
-	if worst == nil {
-		worst = best
-	}
-	if worst != nil {
-		size, seconds := *worst.SmallestDetectable, *worst.SmallestSeconds
-		o.SmallestDetectable, o.SmallestSeconds = &size, &seconds
-	}
+	return best
 }
 
 func (j *judge) slipping(n int) {
@@ -239,19 +246,19 @@ func (j *judge) tooSlow() *caveat {
 // untested returns why the pulls of a log do not show that the clutch holds, nil when they do. tried full-load
 // pulls were driven, and full of them held.
 func (j *judge) untested(tried, full int) *caveat {
-	o := j.out
+	best := j.mostSensitive(j.atFullLoad)
 	switch {
-	case len(o.Pulls) == 0:
+	case len(j.out.Pulls) == 0:
 		return but(finding.ThreePulls, finding.NothingAsked)
 	case tried == 0 && j.blind():
 		return but(finding.ThreePulls, finding.LoadNotRecorded)
 	case tried == 0:
 		return but(finding.ThreePulls, finding.NeverFullLoad, finding.EngineSpeed("above", pullingRPM(j.veh)))
-	case full == 0 && o.SmallestDetectable != nil && j.cal.Period > gearstate.SlowestLink:
+	case full == 0 && best != nil && j.cal.Period > gearstate.SlowestLink:
 		return but(finding.ThreePulls, finding.LinkHidesSlip, finding.Duration("every", j.cal.Period),
-			finding.Pct("slip", *o.SmallestDetectable),
-			finding.Duration("lasting", *o.SmallestSeconds))
-	case full == 0 && o.SmallestDetectable != nil:
+			finding.Pct("slip", *best.SmallestDetectable),
+			finding.Duration("lasting", *best.SmallestSeconds))
+	case full == 0 && best != nil:
 		return but(finding.ThreePulls, finding.RoadHidesSlip, finding.Pct("slip", j.holdsBelow()))
 	case full == 0:
 		return but(finding.ThreePulls, finding.NoLongPull)

@@ -113,7 +113,7 @@ func TestLinkThatIsTooSlow(t *testing.T) {
 
 // Why pulls prove nothing, each with its own words.
 func TestUntestedReasons(t *testing.T) {
-	pct, seconds := 7.0, 6.0
+	pct, seconds, light := 7.0, 6.0, 2.0
 	known := recordOf(row{s: 1, gear: 3, clutch: gearstate.Locked})
 	unknown := recordOf(row{s: 1, gear: 3, clutch: gearstate.Locked})
 	unknown.Track.Model.Load.Channel = ""
@@ -138,8 +138,13 @@ func TestUntestedReasons(t *testing.T) {
 		j.cal.Period = c.period
 		j.records = []*detect.Record{c.r}
 		j.odds = detect.GearboxOdds(j.records)
-		j.out.Pulls = make([]Pull, c.pulls)
-		j.out.SmallestDetectable, j.out.SmallestSeconds = c.smallest, &seconds
+		j.out.Pulls, j.full = make([]Pull, c.pulls), make([]bool, c.pulls)
+		for i := range j.out.Pulls[min(1, c.pulls):] { // the first is a light pull that showed more
+			j.out.Pulls[i+1].SmallestDetectable, j.out.Pulls[i+1].SmallestSeconds, j.full[i+1] = c.smallest, &seconds, true
+		}
+		if c.pulls > 0 {
+			j.out.Pulls[0].SmallestDetectable, j.out.Pulls[0].SmallestSeconds = &light, &seconds
+		}
 		got := reasonOf(j.untested(c.tried, c.full))
 		if (got == "") != (c.want == "") || !strings.Contains(got, c.want) {
 			t.Errorf("%s: %q", c.what, got)

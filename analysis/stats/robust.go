@@ -3,6 +3,8 @@ package stats
 import (
 	"math"
 	"slices"
+
+	"flywitness/internal/order"
 )
 
 // MADScale makes a median absolute deviation the standard deviation of a normal sample.
@@ -38,8 +40,10 @@ func MAD(v []float64, centre float64) float64 {
 	for i, x := range v {
 		d[i] = math.Abs(x - centre)
 	}
-	slices.Sort(d)
-	return sortedQuantile(d, 0.5)
+	if len(d) == 0 {
+		return math.NaN()
+	}
+	return order.Median(d)
 }
 
 // MedianStep returns the median of the rising steps of time stamps, of some thousand of them where there are

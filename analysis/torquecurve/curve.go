@@ -211,7 +211,7 @@ func (c *Curve) place(rpm float64) (int, float64) {
 	return i, u - float64(i)
 }
 
-// SlopeSD is the standard deviation of what the slopes under all pulls may be off by together.
+// SlopeSD is the standard deviation of the error that the slopes under all pulls have in common.
 func (c *Curve) SlopeSD() float64 {
 	sum := 0.0
 	for i := range c.points {
@@ -226,7 +226,7 @@ func (c *Curve) Size() int { return len(c.knots) }
 // Cov is the covariance of the knots from what the pulls themselves do not tell.
 func (c *Curve) Cov() *mat.SymDense { return c.cov }
 
-// Of returns the torques at the knots in N m if the car is car.
+// Of returns the torques at the knots in N m for a car, which need not be the one that the curve was fitted for.
 func (c *Curve) Of(car *Car) Torques {
 	y := mat.NewVecDense(len(c.points), nil)
 	for i := range c.points {

@@ -22,7 +22,7 @@ const (
 	Garbage
 )
 
-// Step is what to do after a kind of line.
+// step is what to do after a kind of line.
 type Step uint8
 
 // The steps, from mild to strong: when lines of one reply call for different steps, the strongest is taken.
@@ -34,8 +34,8 @@ const (
 	ReOpenNow             // the line is gone: open it again, with back-off
 )
 
-// Step returns what to do after a line of the kind.
-func (k Kind) Step() Step {
+// step returns what to do after a line of the kind.
+func (k Kind) step() Step {
 	switch k {
 	case Data, Text, OK, NotUnderstood, Progress:
 		return GoOn

@@ -83,12 +83,12 @@ func TestDialogue(t *testing.T) {
 	}
 	// joined lines of progress and data
 	d, _ = dialogueOf(ErrTimeout, "SEARCHING...41 0C 1A F8\r\r>")
-	if r, err = d.ask(t.Context(), "010C", time.Second); err != nil || r.Step() != GoOn || !r.Has(Data) {
+	if r, err = d.ask(t.Context(), "010C", time.Second); err != nil || r.step() != GoOn || !r.has(Data) {
 		t.Errorf("%+v, %v", r, err)
 	}
 	// the strongest step counts
 	d, _ = dialogueOf(ErrTimeout, "41 0C 1A F8\rCAN ERROR\rNO DATA\r>")
-	if r, err = d.ask(t.Context(), "010C", time.Second); err != nil || r.Step() != Search {
+	if r, err = d.ask(t.Context(), "010C", time.Second); err != nil || r.step() != Search {
 		t.Errorf("%+v, %v", r, err)
 	}
 	// no prompt: what came is there, and the error is the time-out
@@ -153,7 +153,7 @@ func FuzzReply(f *testing.F) {
 		}
 		step := StepOf(after(r, err))
 		for _, l := range r.Lines {
-			if err == nil && step < l.Kind.Step() {
+			if err == nil && step < l.Kind.step() {
 				t.Fatalf("step %d is weaker than that of %v", step, l.Kind)
 			}
 			if l.Kind == Data && !isData(l.Text) {

@@ -54,7 +54,7 @@ func (a *Adapter) FindCar(ctx context.Context) error {
 	var format obd.Format
 	ok := false
 	r, err := a.insist(ctx, "0100", func(r Reply) bool {
-		lines, _ := r.Data()
+		lines, _ := r.data()
 		format, ok = obd.Guess(lines)
 		return ok
 	})
@@ -62,13 +62,13 @@ func (a *Adapter) FindCar(ctx context.Context) error {
 		return a.noCar(err)
 	}
 	if !ok {
-		return a.noCar(&Failure{Search, "the answer to 01 00 was " + r.Words(), nil})
+		return a.noCar(&Failure{Search, "the answer to 01 00 was " + r.words(), nil})
 	}
 	car := Car{Format: format}
 	if err := a.nameProtocol(ctx, &car); err != nil {
 		return err
 	}
-	lines, _ := r.Data()
+	lines, _ := r.data()
 	msgs, _ := car.Format.Messages(lines)
 	for _, step := range []func() error{
 		func() error { return a.chooseUnit(ctx, &car, msgs) },
@@ -120,8 +120,8 @@ func (a *Adapter) Resume(ctx context.Context) error {
 	if err := after(r, err); err != nil {
 		return a.noCar(err)
 	}
-	if !r.Has(Data) {
-		return a.noCar(&Failure{Search, "the answer to 01 00 was " + r.Words(), nil})
+	if !r.has(Data) {
+		return a.noCar(&Failure{Search, "the answer to 01 00 was " + r.words(), nil})
 	}
 	for _, command := range a.Car.commands {
 		if _, err := a.command(ctx, command); err != nil {
@@ -173,12 +173,12 @@ func (a *Adapter) nameProtocol(ctx context.Context, car *Car) error {
 	return nil
 }
 
-// Voltage asks for the voltage at the diagnostic socket; ok is false when the adapter does not tell.
-func (a *Adapter) Voltage(ctx context.Context) (volts float64, ok bool) {
+// voltage asks for the voltage at the diagnostic socket; ok is false when the adapter does not tell.
+func (a *Adapter) voltage(ctx context.Context) (volts float64, ok bool) {
 	r, err := a.command(ctx, "ATRV")
 	if err != nil {
 		return 0, false
 	}
-	v, err := strconv.ParseFloat(strings.TrimRight(strings.ToUpper(r.FirstText()), "V"), 64)
+	v, err := strconv.ParseFloat(strings.TrimRight(strings.ToUpper(r.firstText()), "V"), 64)
 	return v, err == nil && v > 0
 }

@@ -17,8 +17,8 @@ type Options struct {
 	Progress func(line string) // told what goes on while connecting; may be nil
 }
 
-// BaudRates are tried in this order when none is given.
-var BaudRates = []int{38400, 115200, 9600, 230400, 57600, 500000, 19200}
+// baudRates are tried in this order when none is given.
+var baudRates = []int{38400, 115200, 9600, 230400, 57600, 500000, 19200}
 
 const (
 	probeTime   = 500 * time.Millisecond
@@ -98,12 +98,12 @@ func (a *Adapter) rates() []int {
 	case a.options.Baud != 0:
 		return []int{a.options.Baud}
 	case a.Baud == 0:
-		return BaudRates
+		return baudRates
 	case !a.failed:
 		return []int{a.Baud}
 	}
 	rates := []int{a.Baud}
-	for _, r := range BaudRates {
+	for _, r := range baudRates {
 		if r != a.Baud {
 			rates = append(rates, r)
 		}
@@ -155,11 +155,11 @@ func (a *Adapter) probe(ctx context.Context) (ok bool, said string, err error) {
 		case err != nil:
 			return false, said, err
 		}
-		if r.Stray == 0 && (r.Has(Text) || r.Has(OK)) && !r.Has(Garbage) {
-			a.Identity = r.FirstText()
+		if r.Stray == 0 && (r.has(Text) || r.has(OK)) && !r.has(Garbage) {
+			a.Identity = r.firstText()
 			return true, "", nil
 		}
-		said = r.Words()
+		said = r.words()
 	}
 	return false, strings.TrimSpace(said), nil
 }
@@ -172,7 +172,7 @@ func heard(r Reply) string {
 	}
 	switch {
 	case len(r.Lines) > 0 && strings.TrimSpace(said) == "":
-		return r.Words()
+		return r.words()
 	case said == "" && r.Echoed:
 		return "ATI"
 	case said == "" && r.Stray > 0:
@@ -197,7 +197,7 @@ func (a *Adapter) SetUp(ctx context.Context) error {
 	if err != nil && !errors.Is(err, ErrTimeout) { // some clones print no prompt after a reset
 		return err
 	}
-	if s := r.FirstText(); s != "" && a.Car.number == 0 {
+	if s := r.firstText(); s != "" && a.Car.number == 0 {
 		a.Identity = s
 	}
 	for _, command := range append(settings[:len(settings):len(settings)], protocol) {
@@ -205,7 +205,7 @@ func (a *Adapter) SetUp(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		if !r.Has(OK) {
+		if !r.has(OK) {
 			a.Ignored = append(a.Ignored, command)
 		}
 		a.echoes = r.Echoed
@@ -219,7 +219,7 @@ func (a *Adapter) command(ctx context.Context, command string) (Reply, error) {
 	var err error
 	for try := 0; try < 2; try++ {
 		r, err = a.ask(ctx, command, commandTime)
-		if err == nil && !r.Has(Stopped) && !r.Has(Garbage) {
+		if err == nil && !r.has(Stopped) && !r.has(Garbage) {
 			return r, nil
 		}
 		if err != nil && !errors.Is(err, ErrTimeout) {
@@ -243,7 +243,7 @@ func (a *Adapter) ask(ctx context.Context, command string, timeout time.Duration
 		}
 	}
 	r, err := a.d.ask(ctx, command, timeout)
-	a.astray = err != nil || r.Has(Stopped) || r.Has(WasReset) || r.Has(Garbage)
+	a.astray = err != nil || r.has(Stopped) || r.has(WasReset) || r.has(Garbage)
 	return r, err
 }
 
@@ -271,7 +271,7 @@ func (a *Adapter) resync(ctx context.Context) error {
 			return err
 		case err == nil && r.Echoed && !a.echoes:
 			return &Failure{SetUp, "the echo is on again: the adapter was reset", nil}
-		case err == nil && (r.Has(OK) || r.Has(NotUnderstood)) && len(r.Lines) == 1:
+		case err == nil && (r.has(OK) || r.has(NotUnderstood)) && len(r.Lines) == 1:
 			return nil
 		}
 		last = err

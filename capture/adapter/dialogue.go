@@ -26,17 +26,17 @@ type Reply struct {
 	Stray  int  // bytes that belong to no line: NUL and those above 7E
 }
 
-// Step returns the strongest step that a line of the reply calls for.
-func (r *Reply) Step() Step {
+// step returns the strongest step that a line of the reply calls for.
+func (r *Reply) step() Step {
 	s := GoOn
 	for _, l := range r.Lines {
-		s = max(s, l.Kind.Step())
+		s = max(s, l.Kind.step())
 	}
 	return s
 }
 
-// Has tells whether a line of the kind came.
-func (r *Reply) Has(k Kind) bool {
+// has tells whether a line of the kind came.
+func (r *Reply) has(k Kind) bool {
 	for _, l := range r.Lines {
 		if l.Kind == k {
 			return true
@@ -45,8 +45,8 @@ func (r *Reply) Has(k Kind) bool {
 	return false
 }
 
-// Data returns the data lines of the reply.
-func (r *Reply) Data() (texts []string, at []time.Time) {
+// data returns the data lines of the reply.
+func (r *Reply) data() (texts []string, at []time.Time) {
 	for _, l := range r.Lines {
 		if l.Kind == Data {
 			texts, at = append(texts, l.Text), append(at, l.At)
@@ -55,8 +55,8 @@ func (r *Reply) Data() (texts []string, at []time.Time) {
 	return texts, at
 }
 
-// FirstText returns the first line of text, "" when there is none.
-func (r *Reply) FirstText() string {
+// firstText returns the first line of text, "" when there is none.
+func (r *Reply) firstText() string {
 	for _, l := range r.Lines {
 		if l.Kind == Text {
 			return l.Text
@@ -65,8 +65,8 @@ func (r *Reply) FirstText() string {
 	return ""
 }
 
-// Words returns the kinds of the lines for a message to a person.
-func (r *Reply) Words() string {
+// words returns the kinds of the lines for a message to a person.
+func (r *Reply) words() string {
 	var list []string
 	for _, l := range r.Lines {
 		switch {

@@ -52,12 +52,12 @@ func after(r Reply, err error) error {
 	case err != nil:
 		return err
 	}
-	step := r.Step()
+	step := r.step()
 	if step == GoOn {
 		return nil
 	}
-	f := &Failure{Step: step, What: r.Words()}
-	if r.Has(NoData) {
+	f := &Failure{Step: step, What: r.words()}
+	if r.has(NoData) {
 		f.Err = ErrNoData
 	}
 	return f

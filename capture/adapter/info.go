@@ -55,7 +55,7 @@ func (a *Adapter) Info(ctx context.Context) (Info, error) {
 	if n, err := obd.DecodeDistance(data); err == nil {
 		info.Distance = &n
 	}
-	if v, ok := a.Voltage(ctx); ok {
+	if v, ok := a.voltage(ctx); ok {
 		info.Voltage = &v
 	}
 	return info, nil

@@ -38,7 +38,7 @@ func (a *Adapter) chooseUnit(ctx context.Context, car *Car, masks []obd.Message)
 		return a.noCar(err)
 	}
 	if !car.chooseIn(r) {
-		return &Failure{Search, fmt.Sprintf("no control unit gives engine speed (%s)", r.Words()), ErrNoCar}
+		return &Failure{Search, fmt.Sprintf("no control unit gives engine speed (%s)", r.words()), ErrNoCar}
 	}
 	car.Support.Give(obd.EngineSpeed)
 	return nil
@@ -46,7 +46,7 @@ func (a *Adapter) chooseUnit(ctx context.Context, car *Car, masks []obd.Message)
 
 // chooseIn takes the unit of the lowest identifier that gives engine speed in a reply.
 func (c *Car) chooseIn(r Reply) (found bool) {
-	lines, _ := r.Data()
+	lines, _ := r.data()
 	msgs, _ := c.Format.Messages(lines)
 	for _, m := range msgs {
 		if v, err := obd.Values(m.Data, []obd.PID{obd.EngineSpeed}); err != nil || len(v) == 0 {
@@ -84,7 +84,7 @@ func (a *Adapter) address(ctx context.Context, car *Car) error {
 		if err != nil {
 			return err
 		}
-		if !r.Has(OK) {
+		if !r.has(OK) {
 			a.Ignored = append(a.Ignored, command)
 			continue
 		}
@@ -137,7 +137,7 @@ func (c *Car) mayHaveMask(mask obd.PID) bool {
 }
 
 func (c *Car) maskIn(mask obd.PID, r Reply) bool {
-	lines, _ := r.Data()
+	lines, _ := r.data()
 	msgs, _ := c.Format.Messages(lines)
 	return c.takeMask(mask, msgs)
 }
@@ -190,7 +190,7 @@ func (a *Adapter) dropHeaders(ctx context.Context) error {
 		return nil
 	}
 	r, err := a.command(ctx, "ATH0")
-	if err != nil || !r.Has(OK) {
+	if err != nil || !r.has(OK) {
 		return err
 	}
 	a.Car.Format.Headers = false

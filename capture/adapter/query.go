@@ -30,7 +30,7 @@ func (a *Adapter) Query(ctx context.Context, pids ...obd.PID) (Answer, error) {
 	if err != nil {
 		return Answer{}, err
 	}
-	_, at := r.Data()
+	_, at := r.data()
 	answer := a.stamp(r.Sent, at[msg.Line], len(request), len(msg.Data))
 	a.lastReply = at[len(at)-1]
 	answer.Values, err = obd.Values(msg.Data, pids)
@@ -69,11 +69,11 @@ func (a *Adapter) messages(ctx context.Context, request []byte) ([]obd.Message, 
 	if r.Echoed && !a.echoes {
 		return nil, r, &Failure{SetUp, "the echo is on again: the adapter was reset", nil}
 	}
-	if r.Has(NotUnderstood) || !r.Has(Data) {
+	if r.has(NotUnderstood) || !r.has(Data) {
 		a.counts.fail(command, suffix != "")
-		return nil, r, &Failure{AskAgain, "the adapter answered " + r.Words(), nil}
+		return nil, r, &Failure{AskAgain, "the adapter answered " + r.words(), nil}
 	}
-	lines, _ := r.Data()
+	lines, _ := r.data()
 	msgs, err := a.Car.Format.Messages(lines)
 	switch {
 	case err != nil:

@@ -17,8 +17,8 @@ type Unit struct {
 	next map[byte]int
 }
 
-// NewEngine returns the engine's unit: both speeds, and eight more in all four ranges of the support masks.
-func NewEngine(address uint32) *Unit {
+// newEngine returns the engine's unit: both speeds, and eight more in all four ranges of the support masks.
+func newEngine(address uint32) *Unit {
 	return &Unit{Address: address, next: map[byte]int{}, Has: map[byte]int{
 		0x04: 1, 0x05: 1, 0x0B: 1, 0x0C: 2, 0x0D: 1, 0x0F: 1, 0x11: 1, 0x33: 1, 0x49: 1, 0x62: 1,
 	}}

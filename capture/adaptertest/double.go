@@ -82,7 +82,7 @@ const (
 func New(protocol byte) *Double {
 	d := &Double{Start: time.Date(2026, 5, 9, 10, 15, 0, 0, time.UTC), Baud: 38400, Protocol: protocol, Asked: map[string]int{}}
 	engine := map[byte]uint32{'5': 0x10, '6': 0x7E8, '7': 0x18DAF110}[protocol]
-	d.Units = []*Unit{NewEngine(engine)}
+	d.Units = []*Unit{newEngine(engine)}
 	d.powerUp()
 	return d
 }

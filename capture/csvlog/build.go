@@ -17,7 +17,7 @@ func (b badCells) warning(code finding.Code, c column, cells int) finding.Findin
 
 // log turns the collected rows into channels.
 func (t *table) log() (*drive.Log, error) {
-	l := &drive.Log{Path: t.name, Rows: t.rows, Skipped: t.skipped, Torn: t.torn, Warnings: t.plan.warnings}
+	l := &drive.Log{Path: t.name, Clocks: len(t.plan.clocks), Rows: t.rows, Skipped: t.skipped, Torn: t.torn, Warnings: t.plan.warnings}
 	l.Warnings = append(l.Warnings, skippedWarning(t.name, t.skipped, t.torn, t.rows, t.why)...)
 	if t.brokenOff {
 		l.Warnings = append(l.Warnings, finding.New(finding.BrokenOff, finding.Name("file", t.name), finding.Count("rows", t.rows)))
@@ -55,7 +55,7 @@ func (t *table) log() (*drive.Log, error) {
 func (t *table) rowsets() []*rowset {
 	var out []*rowset
 	for k := range t.plan.clocks {
-		r := &rowset{t: t.stamps[k], unsure: t.calendars[k].unsure}
+		r := &rowset{t: t.stamps[k], unit: t.plan.clocks[k].clock.unit, unsure: t.calendars[k].unsure}
 		for i := range t.plan.columns {
 			if t.plan.columns[i].clock == k {
 				r.v = append(r.v, t.values[i])
@@ -109,12 +109,15 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 	}
 	describeStamps(l)
 	describeDrawn(l, sets)
+	describeSmoothed(l, sets)
 	dropDeadSpeeds(l)
 	turnedIntoMiles(l, cols)
 }
 
 // settle puts the stamps of r right, drops rows that are no measurements, and returns for each column the rows that are fresh, nil for all.
 func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
+	r.countOn(l)
+	r.setBack(l)
 	l.Warnings = append(l.Warnings, r.order(r.t[0] > absoluteTime, l.Path)...)
 	step, repeated := r.stampStep()
 	if repeated {
@@ -125,6 +128,10 @@ func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	if step > l.StampStep {
 		l.StampStep = step
 	}
+	if !repeated {
+		r.unbunch(l)
+	}
+	r.unsmooth()
 	fresh, held := r.freshRows()
 	l.Held = l.Held || held
 	if n, seconds := r.dropFrozen(held); n > 0 {
@@ -225,8 +232,19 @@ func checkFilled(l *drive.Log, cols []column) error {
 	speed := slices.ContainsFunc(l.Channels, func(c *drive.Channel) bool { return isSpeed(c.Name) })
 	for _, c := range cols {
 		if c.channel == drive.EngineSpeed && l.Channel(c.channel) == nil || isSpeed(c.channel) && !speed {
-			return fmt.Errorf("%s: the column %q (%s) holds no value that can be used: was it polled?", l.Path, c.raw, c.channel)
+			return fmt.Errorf("%s: the column %q (%s) holds no value that can be used%s: was it polled?", l.Path, c.raw, c.channel, leftOut(l, c))
 		}
 	}
 	return nil
+}
+
+// leftOut shows the first cell of a column that was left out, "" where none was.
+func leftOut(l *drive.Log, c column) string {
+	for _, w := range l.Warnings {
+		channel, _ := w.Value("channel")
+		if first, ok := w.Value("first"); ok && channel.Text() == c.channel {
+			return " (" + first.Text() + ")"
+		}
+	}
+	return ""
 }

@@ -21,7 +21,7 @@ func parseCell(b []byte, comma bool) (float64, bool) {
 func parseOddCell(b []byte, comma bool) (float64, bool) {
 	var buf [40]byte
 	n := 0
-	b = trim(b)
+	b = plainSigns(trim(b))
 	for i := 0; i < len(b); i++ {
 		c := b[i]
 		digitsAround := i > 0 && isDigit(b[i-1]) && i+1 < len(b) && isDigit(b[i+1])
@@ -46,6 +46,25 @@ func parseOddCell(b []byte, comma bool) (float64, bool) {
 	}
 	return drive.ParseNumber(buf[:n])
 }
+
+// plainSigns writes blanks and minus signs of print as those of a keyboard, and takes off what keeps a spreadsheet from changing a cell: ="12" and '12.
+func plainSigns(b []byte) []byte {
+	if len(b) > 1 && (b[0] == '=' || b[0] == '\'') {
+		b = bytes.Trim(b, "='\"")
+	}
+	for _, c := range b {
+		if c >= 0x80 {
+			for _, s := range printSigns {
+				b = bytes.ReplaceAll(b, s.print, s.plain)
+			}
+			break
+		}
+	}
+	return b
+}
+
+// printSigns are a no-break blank, narrow, wide or in an 8-bit encoding, and the minus sign.
+var printSigns = []struct{ print, plain []byte }{{[]byte("\u00a0"), []byte(" ")}, {[]byte("\u202f"), []byte(" ")}, {[]byte("\u2212"), []byte("-")}, {[]byte("\xa0"), []byte(" ")}}
 
 // threeDigits tells whether b begins with exactly three digits.
 func threeDigits(b []byte) bool {
@@ -79,11 +98,12 @@ func isNothing(b []byte) bool {
 	case 1:
 		return b[0] == '-' || b[0] == '?' || b[0] == '*'
 	}
-	if len(b) > 9 || isDigit(b[0]) {
+	if len(b) > 12 || isDigit(b[0]) && !bytes.Contains(b, []byte(".#")) {
 		return false
 	}
 	switch strings.ToLower(string(b)) {
-	case "--", "---", "----", "-.-", "n/a", "na", "n.a.", "#n/a", "nan", "-nan", "null", "nil", "none", "no data", "nodata", "inf", "-inf", "+inf", "infinity", "-infinity", "∞", "-∞", "error", "err", "invalid", "void", "unknown", "<null>", "off-line":
+	case "--", "---", "----", "-.-", "n/a", "na", "n.a.", "#n/a", "nan", "-nan", "null", "nil", "none", "no data", "nodata", "inf", "-inf", "+inf", "infinity", "-infinity", "∞", "-∞", "error", "err", "invalid", "void", "unknown", "<null>", "off-line",
+		"(null)", "#null!", "#div/0!", "#value!", "#ref!", "#num!", "missing", "undefined", "--.-", "**", "***", "****", "1.#qnan", "1.#ind", "-1.#ind", "1.#inf", "-1.#inf", "<no value>":
 		return true
 	}
 	return false

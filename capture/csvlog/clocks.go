@@ -26,9 +26,14 @@ func (p *plan) chooseClocks(d *dialect, sample [][]string, opt Options, name str
 		}
 		return p.addClock(h, -1, unit, d, sample, name)
 	}
+	millis := millisBeside(d.headings, sample, d.comma)
+	if split := splitClock(d.headings, sample, d.comma); split != nil {
+		p.addSplit(split, millis, d)
+		return nil
+	}
 	var cands []timeCandidate
 	for _, h := range d.headings {
-		if r := h.timeRank(); r > 0 && !taken[h.index] {
+		if r := h.timeRank(); r > 0 && !taken[h.index] && h.index != millis {
 			cands = append(cands, timeCandidate{heading: h, rank: r, distinct: advancing(sample[h.index])})
 		}
 	}
@@ -57,7 +62,13 @@ func (p *plan) chooseClocks(d *dialect, sample [][]string, opt Options, name str
 			quoteList(rawNames(d.headings)))
 	}
 	best := finest(cands)
-	return p.addClock(best.heading, dateBeside(best.heading, d, sample), "", d, sample, name)
+	if err := p.addClock(best.heading, dateBeside(best.heading, d, sample), "", d, sample, name); err != nil {
+		return err
+	}
+	if c := &p.clocks[0]; millis >= 0 && (c.clock.unit == 0 || c.clock.unit == 1) && wholeSeconds(sample[c.index], d.comma) {
+		c.also = []addend{{millis, 1e-3}}
+	}
+	return nil
 }
 
 // countLines makes the clock of a table whose rows come at an even pace.
@@ -71,7 +82,7 @@ func (p *plan) countLines(d *dialect, opt Options, name string) error {
 			break
 		}
 	}
-	p.clocks = append(p.clocks, timeColumn{index: -1, date: -1, clock: clock{unit: 1, rate: opt.Rate}})
+	p.clocks = append(p.clocks, timeColumn{index: -1, date: -1, clock: clock{scale: scale{unit: 1}, rate: opt.Rate}})
 	return nil
 }
 
@@ -88,15 +99,14 @@ func (p *plan) epochs(d *dialect, sample [][]string, taken map[int]bool, name st
 
 // risingEpochs tells whether cells are times since 1970 in s, ms, us or ns: between the years 2000 and 2100, and never falling.
 func risingEpochs(cells []string, comma bool) bool {
-	const from, to = 9.46e8, 4.1e9 // s
 	last, n := 0.0, 0
 	for _, s := range cells {
 		if isNothing([]byte(s)) {
 			continue
 		}
 		v, ok := parseCell([]byte(s), comma)
-		unit, _ := guessUnit([]float64{v})
-		if !ok || v*unit < from || v*unit > to || v < last {
+		_, dated := epochOf(v)
+		if !ok || !dated || v < last {
 			return false
 		}
 		last = v
@@ -165,7 +175,7 @@ func looksLikeTime(s string) bool {
 	if _, ok := parseOddCell([]byte(s), true); ok {
 		return true
 	}
-	_, _, _, ok := parseDateTime([]byte(s))
+	_, _, ok := layout(nil).time([]byte(s))
 	return ok
 }
 
@@ -198,7 +208,7 @@ func dateBeside(h heading, d *dialect, sample [][]string) int {
 		if s == "" {
 			continue
 		}
-		if day, _, _, ok := parseDateTime([]byte(s)); !ok || day != 0 {
+		if _, on, ok := layout(nil).time([]byte(s)); !ok || on.n != 0 {
 			return -1
 		}
 		break
@@ -208,31 +218,51 @@ func dateBeside(h heading, d *dialect, sample [][]string) int {
 		if o.index == h.index || len(words) > 2 || !(containsAll(words, []string{"date"}) || containsAll(words, []string{"datum"}) || containsAll(words, []string{"fecha"}) || containsAll(words, []string{"data"})) {
 			continue
 		}
-		for _, s := range sample[o.index] {
-			if _, _, ok := parseDate([]byte(s)); ok {
-				return o.index
-			}
-			if s != "" {
-				break
-			}
+		if firstDate(sample[o.index]) != nil {
+			return o.index
 		}
 	}
 	return -1
 }
 
+// firstDate is the layout of the first cell that holds something, nil where that is no date.
+func firstDate(cells []string) layout {
+	for _, s := range cells {
+		if s == "" {
+			continue
+		}
+		if _, ok := layout(nil).date([]byte(s)); ok {
+			return dateLayoutOf([]byte(s))
+		}
+		break
+	}
+	return nil
+}
+
+// afterEpochs is more than any time since 1970 in milliseconds, and 20260509094103 is more still. Microseconds have other numbers of digits than
+// dates that are written as one number.
+const afterEpochs = 1e13
+
 // addClock adds the time column h and learns from its first cells how to read them. unit is what the user said, "" for what the log says.
 func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][]string, name string) error {
 	c := timeColumn{index: h.index, date: date, raw: h.raw, clock: clock{comma: d.comma}}
+	if date >= 0 {
+		c.clock.dates = firstDate(sample[date])
+	}
 	numbers, texts, shown := []float64(nil), 0, ""
 	for _, s := range sample[h.index] {
 		if isNothing([]byte(s)) {
 			continue
 		}
-		if v, ok := parseCell([]byte(s), d.comma); ok {
-			numbers = append(numbers, v)
-		} else if _, _, _, ok := parseDateTime([]byte(s)); ok {
+		v, number := parseCell([]byte(s), d.comma)
+		_, _, text := c.clock.written.time([]byte(s))
+		switch {
+		case text && !(number && v < afterEpochs):
 			texts++
-		} else if shown == "" {
+			c.clock.written = layoutOf([]byte(s))
+		case number:
+			numbers = append(numbers, v)
+		case shown == "":
 			shown = s
 		}
 	}
@@ -246,6 +276,7 @@ func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][
 		p.clocks = append(p.clocks, c)
 		return nil
 	}
+	c.clock.written = nil
 	var ok bool
 	switch {
 	case unit != "":
@@ -256,10 +287,13 @@ func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][
 		c.clock.unit = h.timeUnit()
 	default:
 		var step float64
-		if c.clock.unit, step = guessUnit(numbers); step > 0 {
+		if c.clock.scale, step = guessScale(numbers); step > 0 {
 			p.warn(finding.AssumedTimeUnit, name, finding.Name("column", h.raw), finding.Flag("days", c.clock.unit > 1),
-				finding.Flag("micro", c.clock.unit == 1e-6), finding.Number("step", step))
+				finding.Flag("micro", c.clock.unit == 1e-6), finding.Flag("nano", c.clock.unit == 1e-9), finding.Number("step", step))
 		}
+	}
+	if c.clock.unit == spreadsheet.unit {
+		c.clock.scale = daysFrom(numbers[0])
 	}
 	if cell, ok := roundedBySpreadsheet(sample[h.index], c.clock.unit); ok {
 		return fmt.Errorf("%s: the times in %q are rounded to %s, as a spreadsheet does when it saves a table: export the log again without opening it there", name, h.raw, cell)

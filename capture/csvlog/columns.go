@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"sort"
+	"strconv"
 	"strings"
 
 	"flywitness/drive"
@@ -28,6 +29,7 @@ type timeColumn struct {
 	index, date int
 	raw         string
 	clock       clock
+	also        []addend
 }
 
 // plan is what will be read out of the table.
@@ -201,7 +203,11 @@ func others(cands []candidate, below rank) string {
 }
 
 func ambiguous(q *lexicon, cs []candidate, name string) error {
-	return fmt.Errorf("%s: %s could be any of %s: say which with --map \"%s=%s\"", name, q.channel, others(cs, exact+1), q.channel, cs[0].raw)
+	which := cs[0].raw
+	if strings.EqualFold(strings.TrimSpace(which), strings.TrimSpace(cs[1].raw)) {
+		which = fmt.Sprintf("#%d", cs[0].index+1)
+	}
+	return fmt.Errorf("%s: %s could be any of %s: say which with --map \"%s=%s\"", name, q.channel, others(cs, exact+1), q.channel, which)
 }
 
 // MissingError is that of a table without engine speed or road speed. Another file may hold it.
@@ -290,6 +296,9 @@ func findHeading(option, text string, hs []heading, name string) (heading, strin
 	text = strings.TrimSpace(text)
 	find := func(s string) (found []heading) {
 		s = strings.TrimSpace(s)
+		if n, err := strconv.Atoi(strings.TrimPrefix(s, "#")); err == nil && strings.HasPrefix(s, "#") && n >= 1 && n <= len(hs) {
+			return hs[n-1 : n]
+		}
 		for _, same := range []func(h heading) bool{
 			func(h heading) bool { return strings.TrimSpace(h.raw) == s },
 			func(h heading) bool {
@@ -319,7 +328,7 @@ func findHeading(option, text string, hs []heading, name string) (heading, strin
 	case len(found) == 0:
 		return heading{}, "", fmt.Errorf("%s %q: %s has no such column; it has %s", option, text, name, quoteList(rawNames(hs)))
 	case len(found) > 1:
-		return heading{}, "", fmt.Errorf("%s %q: %s has %d columns of that name; rename one in the file", option, text, name, len(found))
+		return heading{}, "", fmt.Errorf("%s %q: %s has %d columns of that name; say which by its number, as #%d", option, text, name, len(found), found[0].index+1)
 	}
 	return found[0], unit, nil
 }

@@ -2,7 +2,7 @@
 //
 // It finds the delimiter, the decimal mark, the heading row, the units, the clock and the columns by what they say, and reports as a
 // warning whatever it had to assume. What it cannot settle safely is an error that names the candidates and the option that
-// settles it. Values that a logger repeated until the next reply came are dropped (see held.go), and time stamps in whole seconds are
+// settles it. Values that a logger repeated until the next reply came are dropped (see sample_and_hold.go), and time stamps in whole seconds are
 // spread over the rows of their second (see stamps.go), because both would otherwise pass for measurements.
 package csvlog
 

@@ -1,6 +1,7 @@
 package csvlog
 
 import (
+	"archive/zip"
 	"bufio"
 	"bytes"
 	"compress/flate"
@@ -16,17 +17,18 @@ import (
 )
 
 const (
-	maxText  = 2 << 30 // bytes of text after decompression: more than a week at 20 Hz
-	maxLine  = 8 << 20 // bytes of one line: fifty thousand columns and their headings
-	buffered = 1 << 20
-	peek     = 256 << 10 // bytes looked at before the first line is read
+	maxText      = 2 << 30 // bytes of text after decompression: more than a week at 20 Hz
+	maxLine      = 8 << 20 // bytes of one line: fifty thousand columns and their headings
+	buffered     = 1 << 20
+	peek         = 256 << 10 // bytes looked at before the first line is read
+	headingBytes = 8 << 10   // of these, in which headings stand
 )
 
 // Text returns the text behind r: decompressed, without byte order mark, UTF-16 turned into UTF-8. Other 8-bit text is passed on as it is.
 func Text(r io.Reader, name string) (*bufio.Reader, error) {
 	in := bufio.NewReaderSize(r, buffered)
 	start, err := in.Peek(peek)
-	if err != nil && err != io.EOF && err != bufio.ErrBufferFull {
+	if err != nil && err != io.EOF && err != bufio.ErrBufferFull && !(err == ErrBrokenOff && len(start) > 0) {
 		return nil, fmt.Errorf("%s: cannot read: %w", name, err)
 	}
 	if bytes.HasPrefix(start, []byte{0x1f, 0x8b}) {
@@ -34,8 +36,8 @@ func Text(r io.Reader, name string) (*bufio.Reader, error) {
 		if err != nil {
 			return nil, fmt.Errorf("%s: broken gzip file: %w", name, err)
 		}
-		in = bufio.NewReaderSize(&limitReader{r: wholeOrBroken{z}, left: maxText}, buffered)
-		if start, err = in.Peek(peek); err != nil && err != io.EOF && !(err == errBrokenOff && len(start) > 0) {
+		in = bufio.NewReaderSize(&limitReader{r: wholeOrBroken{r: z}, left: maxText}, buffered)
+		if start, err = in.Peek(peek); err != nil && err != io.EOF && !(err == ErrBrokenOff && len(start) > 0) {
 			return nil, fmt.Errorf("%s: broken gzip file: %w", name, err)
 		}
 	}
@@ -53,6 +55,9 @@ func Text(r io.Reader, name string) (*bufio.Reader, error) {
 	}
 	if bytes.Count(start, []byte{0})*10 > len(start) || control(start)*10 > len(start) {
 		return nil, fmt.Errorf("%s is not text: a log is read as CSV, so export it as CSV", name)
+	}
+	if e := encodingOf(start[:min(len(start), headingBytes)]); e != nil {
+		return bufio.NewReaderSize(transform.NewReader(in, e.NewDecoder()), buffered), nil
 	}
 	return in, nil
 }
@@ -102,17 +107,20 @@ func utf8Text(b []byte) string {
 	return string(s)
 }
 
-// errBrokenOff is that of packed text whose end is missing or damaged: what stands before it was read.
-var errBrokenOff = errors.New("the packed file broke off")
+// ErrBrokenOff is that of packed text whose end is missing or damaged: what stands before it was read.
+var ErrBrokenOff = errors.New("the packed file broke off")
 
 // wholeOrBroken tells a damaged end from other errors.
-type wholeOrBroken struct{ r io.Reader }
+type wholeOrBroken struct {
+	r   io.Reader
+	cut bool // its end is missing, wherever it seems to end
+}
 
 func (w wholeOrBroken) Read(b []byte) (int, error) {
 	n, err := w.r.Read(b)
 	var corrupt flate.CorruptInputError
-	if errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, gzip.ErrChecksum) || errors.As(err, &corrupt) {
-		err = errBrokenOff
+	if errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, gzip.ErrChecksum) || errors.Is(err, zip.ErrChecksum) || w.cut && err == io.EOF || errors.As(err, &corrupt) {
+		err = ErrBrokenOff
 	}
 	return n, err
 }

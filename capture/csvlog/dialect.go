@@ -35,6 +35,9 @@ func detect(head []textLine, name string) (*dialect, error) {
 		}
 	}
 	if best == nil {
+		if kind := markup(head); kind != "" {
+			return nil, fmt.Errorf("%s is %s, not a table: export the log as CSV", name, kind)
+		}
 		return nil, fmt.Errorf("%s: no table found: a log has a row of headings and rows of numbers, separated by comma, semicolon, tab or |", name)
 	}
 	best.comma = decimalComma(head[best.data:], best.delim)
@@ -52,6 +55,22 @@ func separatorLine(head []textLine) byte {
 		}
 	}
 	return 0
+}
+
+// markup names another form of text that data come in, "" for none.
+func markup(head []textLine) string {
+	for _, l := range head {
+		switch t := trim(l.text); {
+		case len(t) == 0:
+		case t[0] == '{' || t[0] == '[':
+			return "JSON"
+		case t[0] == '<':
+			return "a web page or XML"
+		default:
+			return ""
+		}
+	}
+	return ""
 }
 
 // try cuts the head at delim. share is the part of its lines, from the first row of values on, that are rows of values of the usual width.
@@ -139,16 +158,16 @@ func looksLikeData(cells [][]byte) bool {
 }
 
 func looksLikeValue(c []byte) bool {
-	if !isDigit(c[0]) && c[0] != '-' && c[0] != '+' && c[0] != '.' {
+	if c[0]|0x20 >= 'a' && c[0]|0x20 <= 'z' {
 		return isNothing(c)
 	}
 	if _, ok := parseOddCell(c, bytes.IndexByte(c, ',') >= 0); ok {
 		return true
 	}
-	_, _, _, ok := parseDateTime(c)
-	if !ok {
-		_, _, ok = parseDate(c)
+	if _, _, ok := layout(nil).time(c); ok {
+		return true
 	}
+	_, ok := layout(nil).date(c)
 	return ok || isNothing(c)
 }
 
@@ -213,7 +232,7 @@ func (d *dialect) findHeadings(head []textLine, name string) error {
 		best, lastUnits = lastUnits, -1
 	}
 	if best < 0 {
-		return fmt.Errorf("%s:%d: no heading row above the first row of numbers: put one there that names the columns", name, head[d.data].number)
+		return fmt.Errorf("%s:%d: no heading row above the first row of numbers: put one there that names the columns, such as \"Time (s),Engine RPM,Speed (km/h)\"", name, head[d.data].number)
 	}
 	d.header = best
 	if lastUnits > best {

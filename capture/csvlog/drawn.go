@@ -49,7 +49,7 @@ func (r *rowset) replies(fresh [][]bool) {
 		}
 		rows := finiteRows(r.v[i])
 		t, v := at(r.t, rows), at(r.v[i], rows)
-		kept, bends, every := repliesOf(t, v, lastDigit(v, c.conv))
+		kept, bends, every := repliesOf(t, v, lastDigit(v, c.conv, mostDigits))
 		if kept == nil && len(r.drawn) > 0 {
 			// The logger draws lines. Between whole numbers a line may need no rounding, and its digits look coarse.
 			kept, bends, every = repliesOf(t, v, floatDigits*math.Abs(c.conv.factor))
@@ -102,8 +102,8 @@ func at(v []float64, rows []int) []float64 {
 	return out
 }
 
-// lastDigit is what the last digit of the values stands for as they were written, in the channel's unit.
-func lastDigit(v []float64, conv conversion) float64 {
+// lastDigit is what the last digit of the values stands for as they were written, in the channel's unit; more digits than most are a computer's own.
+func lastDigit(v []float64, conv conversion, mostDigits int) float64 {
 	unit, digits, most := 1.0, 0, 0.0
 	for i := 0; i < len(v); i += 1 + len(v)/digitSamples {
 		written := (v[i] - conv.offset) / conv.factor

@@ -74,6 +74,9 @@ func (p *plan) use(h heading) ColumnUse {
 		if c.index == h.index {
 			u.As, u.Why = "time", c.describe()
 		}
+		if c.date == h.index || slices.ContainsFunc(c.also, func(a addend) bool { return a.index == h.index }) {
+			u.As, u.Why = "time", fmt.Sprintf("added to %q", c.raw)
+		}
 	}
 	for _, c := range p.columns {
 		if c.index == h.index {

@@ -1,6 +1,7 @@
 package csvlog
 
 import (
+	"archive/zip"
 	"bytes"
 	"compress/gzip"
 	"fmt"
@@ -15,6 +16,7 @@ import (
 
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/numbers"
 )
 
 // form is a table as it was met somewhere (common practice, no source), written anew with our own numbers: 35 rpm per km/h, 30 km/h rising by
@@ -49,6 +51,53 @@ var forms = []form{
 	{file: "day_first.csv"},
 	{file: "thousands.csv"},
 	{file: "packed.zip"},
+	{file: "stamp_one_number.csv"},
+	{file: "stamp_iso_basic.csv"},
+	{file: "stamp_year_last.csv"},
+	{file: "stamp_dots.csv"},
+	{file: "stamp_unit_letters.csv"},
+	{file: "stamp_iso_duration.csv"},
+	{file: "stamp_month_in_words.csv"},
+	{file: "stamp_zone_name.csv"},
+	{file: "stamp_pm.csv"},
+	{file: "counts_of_10ms.csv"},
+	{file: "ticks_from_year_1.csv"},
+	{file: "ticks_from_1601.csv"},
+	{file: "clock_digits.csv", codes: []finding.Code{finding.ClockDigits}},
+	{file: "turn_of_an_hour.csv", codes: []finding.Code{finding.ClockTurns}},
+	{file: "turn_of_16_bits.csv", codes: []finding.Code{finding.ClockTurns}},
+	{file: "split_clock.csv"},
+	{file: "clock_and_millis.csv"},
+	{file: "two_clocks.csv"},
+	{file: "colon_millis.csv"},
+	{file: "no_break_blanks.csv"},
+	{file: "minus_sign.csv", also: []string{drive.AmbientTemp}},
+	{file: "formulas.csv"},
+	{file: "single_quotes.csv"},
+	{file: "long_units.csv"},
+	{file: "nulls.csv", also: []string{drive.CoolantTemp}},
+	{file: "same_name_twice.csv", fails: "=#3"},
+	{file: "same_name_twice.csv", opt: Options{Map: []string{"vehicle_speed_kmh=#3"}}},
+	{file: "rad_per_s.csv"},
+	{file: "markdown.csv"},
+	{file: "units_below.csv"},
+	{file: "row_numbers.csv"},
+	{file: "with_readme.zip"},
+	{file: "hex.csv", fails: "0x1068"},
+	{file: "no_headings.csv", fails: "Time (s),Engine RPM"},
+	{file: "lines.json", fails: "JSON"},
+	{file: "words_ru_8_bit.csv", codes: []finding.Code{finding.AssumedUnit}},
+	{file: "words_zh.csv", codes: []finding.Code{finding.AssumedUnit}},
+	{file: "words_ja.csv", codes: []finding.Code{finding.AssumedUnit}},
+	{file: "words_ko.csv", codes: []finding.Code{finding.AssumedUnit}},
+	{file: "words_tr.csv", codes: []finding.Code{finding.AssumedUnit}},
+	{file: "words_hu.csv", codes: []finding.Code{finding.AssumedUnit}},
+	{file: "words_ro.csv", codes: []finding.Code{finding.AssumedUnit}},
+	{file: "words_el.csv", codes: []finding.Code{finding.AssumedUnit}},
+	{file: "words_uk.csv", codes: []finding.Code{finding.AssumedUnit}},
+	{file: "words_bg.csv", codes: []finding.Code{finding.AssumedUnit}},
+	{file: "words_hr.csv", codes: []finding.Code{finding.AssumedUnit}},
+	{file: "words_sk.csv", codes: []finding.Code{finding.AssumedUnit}},
 	{file: "words_cz.csv", also: []string{drive.Throttle}},
 	{file: "words_es.csv", also: []string{drive.Throttle}},
 	{file: "words_fr.csv", also: []string{drive.Throttle}},
@@ -213,8 +262,43 @@ func TestPackedFileThatBrokeOff(t *testing.T) {
 	}
 }
 
+// A zip archive whose end is missing gives what is there of its first file, a table of one value to a row that was cut short its rows.
+func TestOtherPackedFilesThatBrokeOff(t *testing.T) {
+	var long, table bytes.Buffer
+	long.WriteString("Time (s),Name,Value\n")
+	table.WriteString("Time (s),RPM,Speed (km/h)\n")
+	rng := rand.New(rand.NewPCG(2, 3))
+	const rows = 50_000
+	for i := range rows {
+		rpm, kmh := 900+rng.IntN(5000), 20+rng.IntN(90)
+		fmt.Fprintf(&long, "%.2f,Engine RPM,%d\n%.2f,Vehicle speed (km/h),%d\n", float64(i)/20, rpm, float64(i)/20, kmh)
+		fmt.Fprintf(&table, "%.2f,%d,%d\n", float64(i)/20, rpm, kmh)
+	}
+	var packed, archive bytes.Buffer
+	g := gzip.NewWriter(&packed)
+	g.Write(long.Bytes())
+	g.Close()
+	z := zip.NewWriter(&archive)
+	in, err := z.Create("day/drive.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.Write(table.Bytes())
+	z.Close()
+	for name, b := range map[string][]byte{"long.csv.gz": packed.Bytes()[:packed.Len()/2], "drive.zip": archive.Bytes()[:archive.Len()/2]} {
+		l, err := read(bytes.NewReader(b), name, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := l.Channel(drive.EngineSpeed).Len(); n < rows/3 || n > rows*2/3 || !hasWarning(l, finding.BrokenOff) || l.Skipped != 0 {
+			t.Errorf("%s: %d engine speeds of %d, %v", name, n, rows, l.Warnings)
+		}
+	}
+}
+
 // Fifty thousand columns are answered: headings are looked up once, and a line may be long.
 func TestManyColumns(t *testing.T) {
+	numbers.Only(t)
 	const columns, rows = 50_000, 20
 	head := "Time (s),Engine speed (rpm),Vehicle speed (km/h)" + strings.Repeat(",Sensor value of a module", columns) + "\n"
 	var b strings.Builder

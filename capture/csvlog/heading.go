@@ -18,7 +18,7 @@ type heading struct {
 // parseHeading takes a heading apart: "Speed (OBD) [km/h]" is the name "Speed OBD" and the unit "km/h".
 func parseHeading(index int, raw, unitCell string) heading {
 	h := heading{index: index, raw: raw}
-	name := strings.TrimLeft(raw, "#%/ \ufeff")
+	name := strings.TrimLeft(raw, "#%/='\" \ufeff")
 	for {
 		open := strings.IndexAny(name, "([{")
 		if open < 0 {

@@ -29,10 +29,12 @@ var spellings = []struct{ channel, headings string }{
 	{drive.LongFuelTrim, "LONG_TERM_FUEL_TRIM_BANK_1 ()|LTFT|Long term fuel trim - Bank 1"},
 	{drive.CommandedLambda, "COMMANDED_EQUIVALENCE_RATIO ()|Fuel-Air commanded equivalence ratio|Lambda Soll"},
 	{drive.Altitude, "Altitude|GPS Altitude (m)|Elevation (ft)|Altitude above mean sea level (m)"},
+	{drive.SparkAdvance, "TIMING_ADVANCE ()|Timing advance (deg)|Ignition Timing [°]|Zündwinkel"},
+	{drive.CanisterPurge, "COMMANDED_EVAPORATIVE_PURGE ()|Commanded evap purge (%)"},
 	{drive.FuelRate, "Engine fuel rate (L/h)|fuel_rate [gal/h]"},
 	{"", "Turbo RPM|Idle RPM target|Fan speed (rpm)|Transmission Input Speed (rpm)|Output shaft speed (rpm)|RPM limit|Max RPM|Engine Speed Target|Turbine speed [rpm]|E-Motor speed (rpm)|" +
 		"Wheel Speed FL|Wheel speed rear left|Cruise Set Speed|Target speed|Speed limit|Average speed|Wind speed|GPS Speed Accuracy (m/s)|Speed diff|Rotational speed|Speed ratio|Tempo|" +
-		"COMMANDED_THROTTLE_ACTUATOR ()|TPS (V)|Absolute Load Value|Boost (psi)|Transmission oil temp|Brake pedal|Engine torque (Nm)|CATALYST_TEMPERATURE_BANK1_SENSOR1 ()|TIMING_ADVANCE ()|" +
+		"COMMANDED_THROTTLE_ACTUATOR ()|TPS (V)|Absolute Load Value|Boost (psi)|Transmission oil temp|Brake pedal|Engine torque (Nm)|CATALYST_TEMPERATURE_BANK1_SENSOR1 ()|Camshaft timing advance (deg)|Knock retard|EVAP_VAPOR_PRESSURE ()|" +
 		"SHORT_TERM_FUEL_TRIM_BANK_2 ()|O2 sensor 1 short term fuel trim (%)|Fuel rail pressure (kPa)|Lambda|Fuel rate (mg)|Barometric altitude (m)|Altitude accuracy (m)"},
 }
 

@@ -33,5 +33,10 @@ func (p *plan) warnIdle(d *dialect, head []textLine, opt Options, name string) {
 // reads tells whether two plans read the same in the same way, and had to assume the same.
 func (p *plan) reads(q *plan) bool {
 	same := func(a, b column) bool { return a.index == b.index && a.channel == b.channel && a.conv == b.conv }
-	return slices.EqualFunc(p.columns, q.columns, same) && slices.Equal(p.clocks, q.clocks) && slices.EqualFunc(p.warnings, q.warnings, finding.Finding.Equal)
+	return slices.EqualFunc(p.columns, q.columns, same) && slices.EqualFunc(p.clocks, q.clocks, timeColumn.reads) && slices.EqualFunc(p.warnings, q.warnings, finding.Finding.Equal)
+}
+
+// reads tells whether two clocks are read in the same way.
+func (c timeColumn) reads(d timeColumn) bool {
+	return c.index == d.index && c.date == d.date && c.clock.scale == d.clock.scale && c.clock.rate == d.clock.rate
 }

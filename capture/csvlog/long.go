@@ -1,11 +1,13 @@
 package csvlog
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"math"
 
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/internal/blocks"
 )
 
@@ -67,11 +69,12 @@ type series struct {
 // longReader collects the values of a log of one value to a row by name.
 type longReader struct {
 	*longTable
-	part     part
-	calendar calendar
-	names    map[string]int
-	headings []heading
-	all      []series
+	part      part
+	calendar  calendar
+	names     map[string]int
+	headings  []heading
+	all       []series
+	brokenOff bool // the packed file's end is missing
 }
 
 // read collects the rows by name, then chooses among the names as among headings.
@@ -95,9 +98,11 @@ func (l *longTable) read(head []textLine, rest *blocks.Block, c *blocks.Cutter, 
 				return nil, err
 			}
 		}
-		if err := c.Next(b); err == io.EOF {
+		err := c.Next(b)
+		if r.brokenOff = errors.Is(err, ErrBrokenOff); r.brokenOff || err == io.EOF {
 			return r.log()
-		} else if err != nil {
+		}
+		if err != nil {
 			return nil, fmt.Errorf("%s:%d: %w", name, c.Lines()+1, err)
 		}
 	}
@@ -117,6 +122,8 @@ func (l *longReader) row(line textLine) error {
 		unit := ""
 		if l.unit >= 0 {
 			unit = utf8Text(l.part.cell(l.unit))
+		} else {
+			unit = unitOfCells([]string{utf8Text(l.part.cell(l.value))})
 		}
 		l.names[name] = k
 		l.headings = append(l.headings, parseHeading(k, name, unit))
@@ -151,7 +158,7 @@ func (l *longReader) cells(line textLine) (name string, at, v float64, ok bool) 
 
 // at returns the time of the line.
 func (l *longReader) at(c *timeColumn) (float64, bool) {
-	at, on, ok := c.clock.read(l.part.cell(c.index), l.part.cell(c.date))
+	at, on, ok := l.part.time(c)
 	if ok && c.clock.unit == 0 {
 		one := []float64{at}
 		l.calendar.place(one, []day{on})
@@ -173,7 +180,7 @@ func (l *longReader) log() (*drive.Log, error) {
 	for i := range p.columns {
 		c := &p.columns[i]
 		s := all[c.index]
-		r := &rowset{cols: []*column{c}, v: [][]float64{nil}}
+		r := &rowset{cols: []*column{c}, v: [][]float64{nil}, unit: t.plan.clocks[0].clock.unit}
 		for k, v := range s.v {
 			if v = c.conv.apply(v); !absurd(c, v) && !math.IsNaN(v) {
 				r.t, r.v[0] = append(r.t, s.t[k]), append(r.v[0], v)
@@ -183,6 +190,9 @@ func (l *longReader) log() (*drive.Log, error) {
 	}
 	out := &drive.Log{Path: t.name, Rows: t.rows, Skipped: t.skipped, Torn: t.torn, Warnings: append(t.plan.warnings, p.warnings...)}
 	out.Warnings = append(out.Warnings, skippedWarning(t.name, t.skipped, t.torn, t.rows, t.why)...)
+	if l.brokenOff {
+		out.Warnings = append(out.Warnings, finding.New(finding.BrokenOff, finding.Name("file", t.name), finding.Count("rows", t.rows)))
+	}
 	finish(out, sets, p.columns, false)
 	return out, checkFilled(out, p.columns)
 }

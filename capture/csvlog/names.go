@@ -116,7 +116,7 @@ func buildLexicons() ([]*lexicon, map[string]bool) {
 		}
 		for r, list := range map[rank][]string{strong: h.Strong, weak: h.Weak} {
 			for _, p := range list {
-				words := strings.Fields(p)
+				words := strings.Fields(fold(p))
 				l.phrases = append(l.phrases, phrase{words, wordSet(p), r})
 				for _, w := range words {
 					vocab[w] = true
@@ -135,7 +135,7 @@ func buildLexicons() ([]*lexicon, map[string]bool) {
 
 func wordSet(s string) map[string]bool {
 	m := map[string]bool{}
-	for _, w := range strings.Fields(s) {
+	for _, w := range strings.Fields(fold(s)) {
 		m[w] = true
 	}
 	return m

@@ -116,7 +116,7 @@ func (p *part) row(l textLine) {
 			continue
 		}
 		if cell := p.cell(c.index); len(cell) > 0 {
-			v, d, ok := c.clock.read(cell, p.cell(c.date))
+			v, d, ok := p.time(c)
 			switch {
 			case ok:
 				at, on = v, d
@@ -137,6 +137,17 @@ func (p *part) row(l textLine) {
 		p.cars.see(p.cell(p.cars.index))
 	}
 	p.rows++
+}
+
+// time reads the time of the row.
+func (p *part) time(c *timeColumn) (at float64, on day, ok bool) {
+	at, on, ok = c.clock.read(p.cell(c.index), p.cell(c.date))
+	for _, a := range c.also {
+		if v, number := parseCell(p.cell(a.index), p.d.comma); number {
+			at += v * a.seconds
+		}
+	}
+	return at, on, ok
 }
 
 // isHeading tells whether the row is the heading row once more, as of tables that were put one behind the other.

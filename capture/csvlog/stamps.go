@@ -11,11 +11,13 @@ import (
 
 // rowset is rows on one clock: t in seconds and, for each column, a value or NaN.
 type rowset struct {
-	t      []float64
-	v      [][]float64
-	cols   []*column
-	unsure bool // day and month of the dates could be the other way round
-	drawn  []drawn
+	t        []float64
+	unit     float64 // s of one unit of the clock's numbers; 0 for clock times
+	v        [][]float64
+	cols     []*column
+	unsure   bool // day and month of the dates could be the other way round
+	drawn    []drawn
+	smoothed []smoothing
 }
 
 // restartGap is put between the end of a recording and what follows in the same file on a clock that began again, in seconds. It is

@@ -71,7 +71,7 @@ func Read(in *bufio.Reader, name string, opt Options) (*drive.Log, error) {
 		return nil, err
 	}
 	err = blocks.Each(cutter, t.parse, t.take)
-	if t.brokenOff = errors.Is(err, errBrokenOff); err != nil && !t.brokenOff {
+	if t.brokenOff = errors.Is(err, ErrBrokenOff); err != nil && !t.brokenOff {
 		return nil, fmt.Errorf("%s:%d: %w", name, cutter.Lines()+1, err)
 	}
 	return t.log()
@@ -87,7 +87,7 @@ func readHead(c *blocks.Cutter) (head []textLine, rest *blocks.Block, err error)
 	seen := 0
 	for len(head) < headLines && seen < maxHead {
 		rest = &blocks.Block{}
-		if err := c.Next(rest); err == io.EOF || errors.Is(err, errBrokenOff) {
+		if err := c.Next(rest); err == io.EOF || errors.Is(err, ErrBrokenOff) {
 			return head, rest, nil
 		} else if err != nil {
 			return nil, nil, err

@@ -84,6 +84,9 @@ func isUnit(text string) bool {
 	case "-", "--", "bool", "on/off", "hh:mm:ss", "hh:mm:ss.sss", "deg", "°", "lambda", "afr", "l/h", "mg", "ma", "a", "hz", "#", "none", "n/a", "lb/min", "m/s2", "m/s^2", "l", "km", "0/1":
 		return true
 	}
+	if _, ok := timeUnit(low); ok && isDigit(low[0]) {
+		return true
+	}
 	_, ok := vehicle.ParseUnit(low)
 	return ok
 }

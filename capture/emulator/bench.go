@@ -81,7 +81,7 @@ func (p *benchPort) Write(text []byte) (int, error) {
 		if p.mismatch() {
 			x = byte(p.bench.rng.Uint32()) | 0x80
 		}
-		d.Receive(at, x)
+		d.receive(at, x)
 	}
 	return len(text), nil
 }
@@ -97,7 +97,7 @@ func (p *benchPort) Read(buf []byte) (int, error) {
 	}
 	b := p.bench
 	b.Device.resets(b.now)
-	at, ok := b.Device.Next()
+	at, ok := b.Device.next()
 	if !ok || at > p.deadline {
 		b.now = max(b.now, p.deadline)
 		return 0, adapter.ErrTimeout
@@ -106,7 +106,7 @@ func (p *benchPort) Read(buf []byte) (int, error) {
 	if p.lost() {
 		return 0, adapter.ErrHangup
 	}
-	got := b.Device.Take(b.now, len(buf))
+	got := b.Device.take(b.now, len(buf))
 	for i := range got {
 		if p.mismatch() {
 			got[i] = byte(b.rng.Uint32()) | 0x80

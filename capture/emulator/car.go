@@ -56,6 +56,7 @@ func (c simCar) Value(channel string, t float64) (float64, bool) {
 var steady = map[string]float64{
 	drive.ModuleVoltage: 14.1, drive.FuelSystemStatus: 2,
 	drive.ShortFuelTrim: 0, drive.LongFuelTrim: 2.34375, drive.CommandedLambda: 1,
+	drive.SparkAdvance: 22, drive.CanisterPurge: 100.0 * 31 / 255,
 }
 
 // fuelRate is that of petrol burnt completely: 14.7 g of air to 1 g of fuel, 745 g/L (from memory). It does not know

@@ -71,8 +71,8 @@ func New(car Car, link Link, rng *rand.Rand) *Device {
 	return &Device{Link: link, car: car, rng: rng, state: powerOn}
 }
 
-// Receive takes a byte from the computer that arrives at a time; times never fall.
-func (d *Device) Receive(at time.Duration, b byte) {
+// receive takes a byte from the computer that arrives at a time; times never fall.
+func (d *Device) receive(at time.Duration, b byte) {
 	if d.Faults.active(Mute, at) {
 		return
 	}
@@ -307,16 +307,16 @@ func (d *Device) print(at time.Duration, text string) {
 	}
 }
 
-// Next returns when the next byte reaches the computer.
-func (d *Device) Next() (at time.Duration, ok bool) {
+// next returns when the next byte reaches the computer.
+func (d *Device) next() (at time.Duration, ok bool) {
 	if len(d.out) == 0 {
 		return 0, false
 	}
 	return d.out[0].at, true
 }
 
-// Take returns the bytes that have reached the computer by now, at most n.
-func (d *Device) Take(now time.Duration, n int) []byte {
+// take returns the bytes that have reached the computer by now, at most n.
+func (d *Device) take(now time.Duration, n int) []byte {
 	var b []byte
 	for len(d.out) > 0 && d.out[0].at <= now && len(b) < n {
 		b = append(b, d.out[0].b)

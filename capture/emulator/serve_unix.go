@@ -148,7 +148,7 @@ func (s *server) pause(ctx context.Context, d time.Duration) {
 // step waits for bytes from the computer or for the time of bytes to it, at most a tick in which faults may begin.
 func (s *server) step(ctx context.Context) {
 	wait := 20 * time.Millisecond
-	if at, ok := s.device.Next(); ok {
+	if at, ok := s.device.next(); ok {
 		wait = min(wait, at-s.now())
 	}
 	t := time.NewTimer(wait)
@@ -174,14 +174,14 @@ func (s *server) receive(b []byte) {
 		if wrong {
 			x = byte(s.noise.Uint32()) | 0x80
 		}
-		s.device.Receive(at, x)
+		s.device.receive(at, x)
 	}
 	s.lastIn = at
 }
 
 func (s *server) send() {
 	now := s.now()
-	out := s.device.Take(now, 512)
+	out := s.device.take(now, 512)
 	if len(out) == 0 {
 		return
 	}

@@ -11,18 +11,18 @@ import (
 	"flywitness/drive"
 )
 
-// KmhPerKnot is the international knot (NIST SP 811, from memory: 1852 m/h).
-const KmhPerKnot = 1.852
+// kmhPerKnot is the international knot (NIST SP 811, from memory: 1852 m/h).
+const kmhPerKnot = 1.852
 
-// ErrNoFix is a good sentence of a receiver that does not know what it tells of.
-var ErrNoFix = errors.New("the receiver has no fix")
+// errNoFix is a good sentence of a receiver that does not know what it tells of.
+var errNoFix = errors.New("the receiver has no fix")
 
 // errOther is a sentence that carries something else.
 var errOther = errors.New("the sentence carries something else")
 
-// ParseSpeed returns the speed in km/h of an RMC or VTG sentence. The checksum must be there and fit; a receiver
-// without a fix gives ErrNoFix, and so does an empty speed, which is not zero.
-func ParseSpeed(sentence string) (float64, error) {
+// parseSpeed returns the speed in km/h of an RMC or VTG sentence. The checksum must be there and fit; a receiver
+// without a fix gives errNoFix, and so does an empty speed, which is not zero.
+func parseSpeed(sentence string) (float64, error) {
 	fields, err := split(sentence)
 	if err != nil {
 		return 0, err
@@ -36,10 +36,10 @@ func ParseSpeed(sentence string) (float64, error) {
 	return 0, errOther
 }
 
-// ParseAltitude returns the height above the sea in m of a GGA sentence: time, latitude, N/S, longitude, E/W, quality
+// parseAltitude returns the height above the sea in m of a GGA sentence: time, latitude, N/S, longitude, E/W, quality
 // of the fix, satellites, dilution, altitude, M. Of the qualities 1 to 5 are measured; 0 is no fix, and above 5 it is
-// guessed. Checksum and ErrNoFix are as for ParseSpeed.
-func ParseAltitude(sentence string) (float64, error) {
+// guessed. Checksum and errNoFix are as for parseSpeed.
+func parseAltitude(sentence string) (float64, error) {
 	f, err := split(sentence)
 	if err != nil {
 		return 0, err
@@ -51,7 +51,7 @@ func ParseAltitude(sentence string) (float64, error) {
 		return 0, fmt.Errorf("GGA has %d fields, not 10 or more", len(f)-1)
 	}
 	if len(f[6]) != 1 || f[6] < "1" || f[6] > "5" || f[9] == "" {
-		return 0, ErrNoFix
+		return 0, errNoFix
 	}
 	m, err := strconv.ParseFloat(f[9], 64)
 	if err != nil || f[10] != "M" || !altitude.Plausible(m) {
@@ -89,10 +89,10 @@ func rmc(f []string) (float64, error) {
 		return 0, fmt.Errorf("RMC has %d fields, not 10 or more", len(f)-1)
 	}
 	if f[2] != "A" || len(f) > 12 && f[12] == "N" {
-		return 0, ErrNoFix
+		return 0, errNoFix
 	}
 	v, err := number(f[7])
-	return plausible(v*KmhPerKnot, err)
+	return plausible(v*kmhPerKnot, err)
 }
 
 // vtg: course, T, course, M, speed in knots, N, speed in km/h, K, and from version 2.3 on a mode, of which N is no
@@ -102,13 +102,13 @@ func vtg(f []string) (float64, error) {
 		return 0, fmt.Errorf("VTG has other fields than speed in knots and in km/h")
 	}
 	if len(f) > 9 && f[9] == "N" {
-		return 0, ErrNoFix
+		return 0, errNoFix
 	}
 	if f[7] != "" {
 		return plausible(number(f[7]))
 	}
 	v, err := number(f[5])
-	return plausible(v*KmhPerKnot, err)
+	return plausible(v*kmhPerKnot, err)
 }
 
 // The channels that a receiver tells of, with the limits of what is taken for theirs. Production cars stay below that
@@ -131,7 +131,7 @@ func plausible(kmh float64, err error) (float64, error) {
 // number reads a speed; an empty field is not zero.
 func number(s string) (float64, error) {
 	if s == "" {
-		return 0, ErrNoFix
+		return 0, errNoFix
 	}
 	v, err := strconv.ParseFloat(s, 64)
 	if err != nil || !(v >= 0 && v < 1000) {

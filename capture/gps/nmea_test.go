@@ -20,12 +20,12 @@ func sum(body string) string {
 
 // The widely printed sample of NMEA 0183 (from memory): 22.4 kn = 41.5 km/h.
 func TestSampleOfTheStandard(t *testing.T) {
-	v, err := ParseSpeed("$GPRMC,123519,A,4807.038,N,01131.000,E,022.4,084.4,230394,003.1,W*6A")
+	v, err := parseSpeed("$GPRMC,123519,A,4807.038,N,01131.000,E,022.4,084.4,230394,003.1,W*6A")
 	if err != nil || math.Abs(v-22.4*1.852) > 1e-9 || math.Round(v*10)/10 != 41.5 {
 		t.Errorf("%v, %v", v, err)
 	}
 	// the same source's VTG sample: 005.5 N = 010.2 K
-	if v, err = ParseSpeed("$GPVTG,054.7,T,034.4,M,005.5,N,010.2,K*48"); err != nil || v != 10.2 {
+	if v, err = parseSpeed("$GPVTG,054.7,T,034.4,M,005.5,N,010.2,K*48"); err != nil || v != 10.2 {
 		t.Errorf("%v, %v", v, err)
 	}
 }
@@ -37,7 +37,7 @@ func TestParseSpeed(t *testing.T) {
 		"GNVTG,,T,,M,,N,18.5,K,D":   18.5,
 		"GPVTG,,T,,M,0.0,N,0.0,K,A": 0,
 	} {
-		if v, err := ParseSpeed(sum(body)); err != nil || math.Abs(v-want) > 1e-9 {
+		if v, err := parseSpeed(sum(body)); err != nil || math.Abs(v-want) > 1e-9 {
 			t.Errorf("%s: %v, %v", body, v, err)
 		}
 	}
@@ -47,7 +47,7 @@ func TestParseSpeed(t *testing.T) {
 		"GPRMC,123519,A,4807.038,N,01131.000,E,5,084.4,230394,003.1,W,N",
 		"GPVTG,,T,,M,,N,,K,N", "GPVTG,,T,,M,,N,,K,A",
 	} {
-		if v, err := ParseSpeed(sum(body)); !errors.Is(err, ErrNoFix) {
+		if v, err := parseSpeed(sum(body)); !errors.Is(err, errNoFix) {
 			t.Errorf("%s: %v, %v", body, v, err)
 		}
 	}
@@ -58,7 +58,7 @@ func TestParseSpeed(t *testing.T) {
 		sum("GNVTG,,T,,M,,N,451,K,A"), sum("GNRMC,123519.00,A,4807.038,N,01131.000,E,243.1,,230394,,,A"),
 		sum("GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,"),
 	} {
-		if v, err := ParseSpeed(s); err == nil {
+		if v, err := parseSpeed(s); err == nil {
 			t.Errorf("%q gives %v", s, v)
 		}
 	}
@@ -66,7 +66,7 @@ func TestParseSpeed(t *testing.T) {
 	for i := 1; i < len(good)-3; i++ {
 		b := []byte(good)
 		b[i] ^= 1
-		if v, err := ParseSpeed(string(b)); err == nil {
+		if v, err := parseSpeed(string(b)); err == nil {
 			t.Errorf("%s gives %v", b, v)
 		}
 	}
@@ -75,21 +75,21 @@ func TestParseSpeed(t *testing.T) {
 // The same source's GGA sample: 545.4 m.
 func TestParseAltitude(t *testing.T) {
 	const sample = "$GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,*47"
-	if v, err := ParseAltitude(sample); err != nil || v != 545.4 {
+	if v, err := parseAltitude(sample); err != nil || v != 545.4 {
 		t.Errorf("%v, %v", v, err)
 	}
-	if v, err := ParseAltitude(sum("GNGGA,1,2,N,3,E,2,12,0.6,-3.2,M,46.9,M,,")); err != nil || v != -3.2 {
+	if v, err := parseAltitude(sum("GNGGA,1,2,N,3,E,2,12,0.6,-3.2,M,46.9,M,,")); err != nil || v != -3.2 {
 		t.Errorf("below the sea: %v, %v", v, err)
 	}
 	for _, body := range []string{"GPGGA,1,,,,,0,00,99,,M,,M,,", "GPGGA,1,2,N,3,E,6,00,1,545.4,M,,M,,", "GPGGA,1,2,N,3,E,1,08,0.9,,M,46.9,M,,",
 		"GPGGA,1,2,N,3,E,,08,0.9,545.4,M,46.9,M,,"} {
-		if v, err := ParseAltitude(sum(body)); !errors.Is(err, ErrNoFix) {
+		if v, err := parseAltitude(sum(body)); !errors.Is(err, errNoFix) {
 			t.Errorf("%s: %v, %v", body, v, err)
 		}
 	}
 	for _, s := range []string{"", sample[:40], strings.Replace(sample, "545.4", "545.5", 1), sum("GPGGA,1,2,N,3,E,1"), sum("GPGGA,1,2,N,3,E,1,08,0.9,NaN,M,"),
 		sum("GPGGA,1,2,N,3,E,1,08,0.9,12000,M,"), sum("GPGGA,1,2,N,3,E,1,08,0.9,545.4,F,"), sum("GPVTG,,T,,M,10,N,18.52,K,A")} {
-		if v, err := ParseAltitude(s); err == nil {
+		if v, err := parseAltitude(s); err == nil {
 			t.Errorf("%q gives %v", s, v)
 		}
 	}
@@ -102,10 +102,10 @@ func FuzzParseSpeed(f *testing.F) {
 	f.Add("GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,")
 	f.Fuzz(func(t *testing.T, s string) {
 		for _, x := range []string{s, sum(strings.Trim(s, "$*\r\n"))} {
-			if v, err := ParseSpeed(x); err == nil && !(v >= 0 && v <= speed.High) {
+			if v, err := parseSpeed(x); err == nil && !(v >= 0 && v <= speed.High) {
 				t.Fatalf("%q gives %v", x, v)
 			}
-			if m, err := ParseAltitude(x); err == nil && !(m >= altitude.Low && m <= altitude.High) {
+			if m, err := parseAltitude(x); err == nil && !(m >= altitude.Low && m <= altitude.High) {
 				t.Fatalf("%q gives %v m", x, m)
 			}
 		}

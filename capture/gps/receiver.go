@@ -111,12 +111,12 @@ func (r *Receiver) read(ctx context.Context, port adapter.Port) error {
 }
 
 func (r *Receiver) sentence(text string, at time.Time) {
-	v, err := ParseSpeed(text)
+	v, err := parseSpeed(text)
 	r.note(func(s *seen) { s.sentence(at, v, err) })
-	if err == nil && r.inUse(text[3:6], at) { // ParseSpeed has seen to it that there is a kind
+	if err == nil && r.inUse(text[3:6], at) { // parseSpeed has seen to it that there is a kind
 		r.keep(capture.Reading{At: at, Channel: drive.GPSSpeed, V: v})
 	}
-	if m, err := ParseAltitude(text); err == nil {
+	if m, err := parseAltitude(text); err == nil {
 		r.keep(capture.Reading{At: at, Channel: drive.Altitude, V: m})
 	}
 }

@@ -26,12 +26,12 @@ func (s *seen) opened(now time.Time) {
 	}
 }
 
-// sentence notes a line that ParseSpeed has read.
+// sentence notes a line that parseSpeed has read.
 func (s *seen) sentence(at time.Time, _ float64, err error) {
 	switch {
 	case err == nil:
 		s.speed = at
-	case errors.Is(err, ErrNoFix):
+	case errors.Is(err, errNoFix):
 		s.noFixAt = at
 	case errors.Is(err, errTooFast):
 		s.tooFast = at

@@ -78,7 +78,7 @@ func (d *delivery) head(l *drive.Log) error {
 func (d *delivery) vehicle(l *drive.Log) (string, error) {
 	for _, name := range []string{d.As, l.HeaderValue("vehicle"), l.HeaderValue("vin")} {
 		if name != "" {
-			return CleanVehicle(name)
+			return cleanVehicle(name)
 		}
 	}
 	return "", errors.New("it names no vehicle and no VIN: give the vehicle's name with --as")

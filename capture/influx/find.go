@@ -25,7 +25,7 @@ func (s *Server) drives(ctx context.Context, n Name) ([]*recorded, error) {
 		tags: [][2]string{{vehicleTag, n.Vehicle}}, keep: []string{"_time", "_field", "_value", driveTag}}
 	if !n.Drive.IsZero() {
 		sel.from, sel.to = n.Drive, n.Drive.Add(time.Nanosecond)
-		sel.tags = append(sel.tags, [2]string{driveTag, DriveTag(n.Drive)})
+		sel.tags = append(sel.tags, [2]string{driveTag, tagOfDrive(n.Drive)})
 	}
 	found := map[string]*recorded{}
 	err := s.ask(ctx, s.flux(sel), func(r *query.FluxRecord) error {
@@ -73,15 +73,15 @@ func (s *Server) nothing(ctx context.Context, n Name) error {
 		return s.unknownVehicle(ctx, n.Vehicle)
 	}
 	first, last := begun[0], begun[len(begun)-1]
-	what := fmt.Sprintf("%d drives of it are there, begun from %s to %s", len(begun), DriveTag(first), DriveTag(last))
+	what := fmt.Sprintf("%d drives of it are there, begun from %s to %s", len(begun), tagOfDrive(first), tagOfDrive(last))
 	if len(begun) == 1 {
-		what = "one drive of it is there, begun at " + DriveTag(first)
+		what = "one drive of it is there, begun at " + tagOfDrive(first)
 	}
 	if !n.Drive.IsZero() && len(begun) > 1 {
 		nearest := slices.MinFunc(begun, func(a, b time.Time) int {
 			return cmp.Compare(a.Sub(n.Drive).Abs(), b.Sub(n.Drive).Abs())
 		})
-		what += "; the nearest at " + DriveTag(nearest)
+		what += "; the nearest at " + tagOfDrive(nearest)
 	}
 	return fmt.Errorf("%s: bucket %s holds no such drive of this vehicle; %s", n, s.opt.Bucket, what)
 }

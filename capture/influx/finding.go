@@ -48,7 +48,7 @@ var estimateEnds = [...]string{"_value", "_sd", "_lo", "_hi"}
 
 // line returns the finding as one point.
 func (f Finding) line() (string, error) {
-	vehicle, err := CleanVehicle(f.Vehicle)
+	vehicle, err := cleanVehicle(f.Vehicle)
 	if err != nil {
 		return "", err
 	}
@@ -56,7 +56,7 @@ func (f Finding) line() (string, error) {
 		return "", err
 	}
 	job := strings.TrimRight(f.Job, `\`)
-	if job, err = CleanVehicle(job); err != nil {
+	if job, err = cleanVehicle(job); err != nil {
 		job = "job"
 	}
 	p := point{name: findingMeasurement, at: f.Time,

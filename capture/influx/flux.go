@@ -46,7 +46,7 @@ type selection struct {
 func (s *Server) flux(sel selection) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "from(bucket: %s) |> range(start: time(v: %s), stop: time(v: %s))",
-		quote(s.opt.Bucket), quote(DriveTag(sel.from)), quote(DriveTag(sel.to)))
+		quote(s.opt.Bucket), quote(tagOfDrive(sel.from)), quote(tagOfDrive(sel.to)))
 	fmt.Fprintf(&b, " |> filter(fn: (r) => r._measurement == %s", quote(sel.measurement))
 	for _, t := range sel.tags {
 		fmt.Fprintf(&b, " and r.%s == %s", t[0], quote(t[1]))

@@ -20,6 +20,7 @@ import (
 	"flywitness/drive"
 	"flywitness/finding"
 	"flywitness/internal/influxd"
+	"flywitness/internal/numbers"
 )
 
 // quick is a clock that does not wait: it moves on when it is slept on.
@@ -199,6 +200,7 @@ func TestADriveComesBackAsItWas(t *testing.T) {
 // TestAnyValueAtAnyTime writes numbers of all magnitudes, repeated and falling times, rows of one moment, times finer
 // than a microsecond, an empty row, a damaged line, a torn one, notes, and asks for the same log back.
 func TestAnyValueAtAnyTime(t *testing.T) {
+	numbers.Only(t)
 	t.Parallel()
 	db := influxd.Share(t)
 	s := open(t, db)
@@ -268,6 +270,7 @@ func TestTwoDrivesInARangeStayApart(t *testing.T) {
 }
 
 func TestANameIsOnlyAName(t *testing.T) {
+	numbers.Only(t)
 	t.Parallel()
 	db := influxd.Share(t)
 	s := open(t, db)
@@ -289,6 +292,7 @@ func TestANameIsOnlyAName(t *testing.T) {
 }
 
 func TestNothingThereIsSaidPlainly(t *testing.T) {
+	numbers.Only(t)
 	t.Parallel()
 	db := influxd.Share(t)
 	s := open(t, db)

@@ -93,7 +93,7 @@ func newDriveLines(l *drive.Log, vehicle string) (*driveLines, error) {
 	}
 	start := driveStart(l)
 	d := &driveLines{
-		tags:    []*protocol.Tag{{Key: driveTag, Value: DriveTag(start)}, {Key: vehicleTag, Value: vehicle}},
+		tags:    []*protocol.Tag{{Key: driveTag, Value: tagOfDrive(start)}, {Key: vehicleTag, Value: vehicle}},
 		created: start, channels: l.Channels, last: make([]int64, len(l.Channels)), count: make([]int, len(l.Channels)),
 		taken: map[int64]bool{}, note: math.MinInt64, first: math.Inf(1), end: math.Inf(-1),
 	}

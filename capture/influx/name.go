@@ -7,11 +7,11 @@ import (
 	"unicode"
 )
 
-// Scheme begins the name of a log that lies in the database.
-const Scheme = "influx:"
+// scheme begins the name of a log that lies in the database.
+const scheme = "influx:"
 
 // IsName tells whether a log is to be looked for in the database.
-func IsName(name string) bool { return strings.HasPrefix(name, Scheme) }
+func IsName(name string) bool { return strings.HasPrefix(name, scheme) }
 
 // Name says which drives are meant: influx:vehicle=NAME,drive=TIME or influx:vehicle=NAME,from=TIME,to=TIME.
 type Name struct {
@@ -26,7 +26,7 @@ type Name struct {
 func ParseName(text string, local *time.Location) (Name, error) {
 	var n Name
 	seen := map[string]bool{}
-	for _, part := range splitParts(strings.TrimPrefix(text, Scheme)) {
+	for _, part := range splitParts(strings.TrimPrefix(text, scheme)) {
 		key, value, ok := strings.Cut(part, "=")
 		if !ok || seen[key] {
 			return n, badName(text)
@@ -35,7 +35,7 @@ func ParseName(text string, local *time.Location) (Name, error) {
 		var err error
 		switch key {
 		case "vehicle":
-			n.Vehicle, err = CleanVehicle(unescapePart(value))
+			n.Vehicle, err = cleanVehicle(unescapePart(value))
 		case "drive":
 			n.Drive, err = parseTime(value, local, false)
 		case "from":
@@ -129,24 +129,24 @@ func inReach(t time.Time) (time.Time, error) {
 
 // String writes the name of one drive so that ParseName reads it again.
 func (n Name) String() string {
-	s := Scheme + "vehicle=" + partEscaper.Replace(n.Vehicle)
+	s := scheme + "vehicle=" + partEscaper.Replace(n.Vehicle)
 	for _, p := range []struct {
 		key string
 		t   time.Time
 	}{{"drive", n.Drive}, {"from", n.From}, {"to", n.To}} {
 		if !p.t.IsZero() {
-			s += "," + p.key + "=" + DriveTag(p.t)
+			s += "," + p.key + "=" + tagOfDrive(p.t)
 		}
 	}
 	return s
 }
 
-// DriveTag is the name of a drive in the database: when it began, in universal time.
-func DriveTag(created time.Time) string { return created.UTC().Format(time.RFC3339Nano) }
+// tagOfDrive is the name of a drive in the database: when it began, in universal time.
+func tagOfDrive(created time.Time) string { return created.UTC().Format(time.RFC3339Nano) }
 
-// CleanVehicle returns a vehicle's name as the database holds it: control characters and runs of space are one space,
+// cleanVehicle returns a vehicle's name as the database holds it: control characters and runs of space are one space,
 // for a line break would end the line that carries it. A name that ends in a backslash cannot be written at all.
-func CleanVehicle(name string) (string, error) {
+func cleanVehicle(name string) (string, error) {
 	blank := func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) }
 	name = strings.Join(strings.FieldsFunc(strings.ToValidUTF8(name, "\uFFFD"), blank), " ")
 	switch {

@@ -123,7 +123,7 @@ func rowsOf(l *drive.Log) int {
 // valuesSHA256 is the checksum of a log's values, where no file stands behind them.
 func valuesSHA256(l *drive.Log) string {
 	h := sha256.New()
-	fmt.Fprintln(h, DriveTag(l.Created))
+	fmt.Fprintln(h, tagOfDrive(l.Created))
 	for _, c := range l.Channels {
 		fmt.Fprintln(h, c.Name)
 		for i := range c.T {

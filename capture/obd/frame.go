@@ -12,7 +12,7 @@ type Link uint8
 
 // The kinds of link. KLine is ISO 9141-2 and ISO 14230, J1850 is SAE J1850, CAN11 and CAN29 are ISO 15765-4 with short and long identifiers.
 const (
-	UnknownLink Link = iota
+	unknownLink Link = iota
 	KLine
 	J1850
 	CAN11
@@ -127,7 +127,7 @@ func (f Format) lineMessages(lines []string) ([]Message, error) {
 				n, data = int(data[0]), data[1:]
 			}
 			if n != len(data) {
-				errs = append(errs, fmt.Errorf("line %q announces %d bytes and has %d: %w", line, n, len(data), ErrIncomplete))
+				errs = append(errs, fmt.Errorf("line %q announces %d bytes and has %d: %w", line, n, len(data), errIncomplete))
 				continue
 			}
 		}

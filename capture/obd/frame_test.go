@@ -66,7 +66,7 @@ func TestTransport(t *testing.T) {
 	}
 	for lost := range frames {
 		rest := append(append([]string(nil), frames[:lost]...), frames[lost+1:]...)
-		if m, err := f.Messages(rest); !errors.Is(err, ErrIncomplete) || len(m) != 0 {
+		if m, err := f.Messages(rest); !errors.Is(err, errIncomplete) || len(m) != 0 {
 			t.Fatalf("frame %d lost: %v, %v", lost, m, err)
 		}
 		twice := append(append(append([]string(nil), frames[:lost+1]...), frames[lost]), frames[lost+1:]...)

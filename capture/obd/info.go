@@ -61,7 +61,7 @@ func infoPayload(msgs []Message, item Item) ([]byte, error) {
 	}
 	switch len(parts) {
 	case 0:
-		return nil, ErrIncomplete
+		return nil, errIncomplete
 	case 1:
 		return parts[0].data, nil
 	}
@@ -69,7 +69,7 @@ func infoPayload(msgs []Message, item Item) ([]byte, error) {
 	var all []byte
 	for i, p := range parts {
 		if int(p.number) != i+1 {
-			return nil, fmt.Errorf("message %d of item %02X is missing: %w", i+1, byte(item), ErrIncomplete)
+			return nil, fmt.Errorf("message %d of item %02X is missing: %w", i+1, byte(item), errIncomplete)
 		}
 		all = append(all, p.data...)
 	}
@@ -106,7 +106,7 @@ type Lamp struct {
 
 // DecodeLamp reads a reply to parameter 01.
 func DecodeLamp(data []byte) (Lamp, error) {
-	b, err := Raw(data, MonitorStatus, 4)
+	b, err := rawBytes(data, MonitorStatus, 4)
 	if err != nil {
 		return Lamp{}, err
 	}
@@ -115,7 +115,7 @@ func DecodeLamp(data []byte) (Lamp, error) {
 
 // DecodeWarmUps reads a reply to parameter 30: warm-ups since the codes were cleared; 255 stands for 255 or more.
 func DecodeWarmUps(data []byte) (int, error) {
-	b, err := Raw(data, WarmUpsSinceCleared, 1)
+	b, err := rawBytes(data, WarmUpsSinceCleared, 1)
 	if err != nil {
 		return 0, err
 	}
@@ -124,7 +124,7 @@ func DecodeWarmUps(data []byte) (int, error) {
 
 // DecodeDistance reads a reply to parameter 31: km driven since the codes were cleared; 65535 stands for 65535 or more.
 func DecodeDistance(data []byte) (int, error) {
-	b, err := Raw(data, DistanceSinceCleared, 2)
+	b, err := rawBytes(data, DistanceSinceCleared, 2)
 	if err != nil {
 		return 0, err
 	}

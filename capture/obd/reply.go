@@ -28,8 +28,8 @@ func Request(pids ...PID) ([]byte, error) {
 	return b, nil
 }
 
-// ErrIncomplete is a reply that ends before all that it announces was there.
-var ErrIncomplete = errors.New("the reply is incomplete")
+// errIncomplete is a reply that ends before all that it announces was there.
+var errIncomplete = errors.New("the reply is incomplete")
 
 // NegativeReply is a control unit's refusal.
 type NegativeReply struct{ Service, Code byte }
@@ -80,7 +80,7 @@ func Values(data []byte, asked []PID) ([]Value, error) {
 			return values, fmt.Errorf("parameter %02X has no channel", byte(open[at]))
 		}
 		if len(rest) < 1+p.Size {
-			return values, fmt.Errorf("parameter %02X: %w", byte(p.PID), ErrIncomplete)
+			return values, fmt.Errorf("parameter %02X: %w", byte(p.PID), errIncomplete)
 		}
 		v, err := p.Decode(rest[1 : 1+p.Size])
 		if err != nil {
@@ -91,13 +91,13 @@ func Values(data []byte, asked []PID) ([]Value, error) {
 		rest = rest[1+p.Size:]
 	}
 	if len(values) == 0 {
-		return nil, ErrIncomplete
+		return nil, errIncomplete
 	}
 	return values, nil
 }
 
-// Raw returns the bytes of one parameter of service 01 that has no channel (support masks, 01, 30, 31); size is their number.
-func Raw(data []byte, pid PID, size int) ([]byte, error) {
+// rawBytes returns the bytes of one parameter of service 01 that has no channel (support masks, 01, 30, 31); size is their number.
+func rawBytes(data []byte, pid PID, size int) ([]byte, error) {
 	rest, err := body(data, CurrentData)
 	if err != nil {
 		return nil, err
@@ -106,7 +106,7 @@ func Raw(data []byte, pid PID, size int) ([]byte, error) {
 		return nil, fmt.Errorf("the reply does not answer parameter %02X", byte(pid))
 	}
 	if len(rest) < 1+size {
-		return nil, fmt.Errorf("parameter %02X: %w", byte(pid), ErrIncomplete)
+		return nil, fmt.Errorf("parameter %02X: %w", byte(pid), errIncomplete)
 	}
 	return rest[1 : 1+size], nil
 }
@@ -115,10 +115,10 @@ func Raw(data []byte, pid PID, size int) ([]byte, error) {
 func body(data []byte, service byte) ([]byte, error) {
 	switch {
 	case len(data) == 0:
-		return nil, ErrIncomplete
+		return nil, errIncomplete
 	case data[0] == negativeReply:
 		if len(data) < 3 {
-			return nil, ErrIncomplete
+			return nil, errIncomplete
 		}
 		return nil, NegativeReply{Service: data[1], Code: data[2]}
 	case data[0] != service+replyOffset:
@@ -156,12 +156,12 @@ type Support struct {
 // maskRange is how many parameters one mask tells of.
 const maskRange = 32
 
-// MaskPIDs are the parameters that carry support masks and that can lead to a parameter this program asks for.
-func MaskPIDs() []PID { return []PID{0x00, 0x20, 0x40, 0x60} }
+// maskPIDs are the parameters that carry support masks and that can lead to a parameter this program asks for.
+func maskPIDs() []PID { return []PID{0x00, 0x20, 0x40, 0x60} }
 
 // Add takes a reply to a mask parameter: 4 bytes, whose bits from the highest are the parameters mask+1 to mask+32.
 func (s *Support) Add(mask PID, data []byte) error {
-	b, err := Raw(data, mask, 4)
+	b, err := rawBytes(data, mask, 4)
 	if err != nil {
 		return err
 	}
@@ -190,10 +190,10 @@ func (s *Support) MayHave(p PID) bool {
 	return s.bits[p] || p%maskRange != 0 && !s.read[(p-1)/maskRange]
 }
 
-// Unread returns the masks of MaskPIDs that could not be read yet and may be there.
+// Unread returns the masks of maskPIDs that could not be read yet and may be there.
 func (s *Support) Unread() []PID {
 	var list []PID
-	for _, mask := range MaskPIDs() {
+	for _, mask := range maskPIDs() {
 		if !s.read[mask/maskRange] {
 			list = append(list, mask)
 		}

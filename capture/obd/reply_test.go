@@ -48,6 +48,9 @@ func TestValuesOfTheStandard(t *testing.T) {
 		{"41 07 83", drive.LongFuelTrim, 2.34, 0.01},
 		{"41 44 80 00", drive.CommandedLambda, 1, 0},
 		{"41 5E 01 90", drive.FuelRate, 20, 1e-12},
+		{"41 0E A8", drive.SparkAdvance, 20, 0},
+		{"41 0E 00", drive.SparkAdvance, -64, 0},
+		{"41 2E 33", drive.CanisterPurge, 20, 1e-12},
 		{"41 1F 01 2C", drive.RunTime, 300, 0},
 	} {
 		tried[c.channel] = true
@@ -102,7 +105,7 @@ func TestSupportMask(t *testing.T) {
 			t.Fatalf("got %X, want %X", got, want)
 		}
 	}
-	if err := s.Add(0x20, bytesOf(t, "41 20 80")); !errors.Is(err, ErrIncomplete) {
+	if err := s.Add(0x20, bytesOf(t, "41 20 80")); !errors.Is(err, errIncomplete) {
 		t.Errorf("a short mask gives %v", err)
 	}
 }
@@ -115,7 +118,7 @@ func TestValuesSeveralInOneReply(t *testing.T) {
 		t.Fatalf("%v, %v", v, err)
 	}
 	v, err = Values(bytesOf(t, "41 0C 1A F8 0D"), asked)
-	if !errors.Is(err, ErrIncomplete) || len(v) != 1 {
+	if !errors.Is(err, errIncomplete) || len(v) != 1 {
 		t.Errorf("torn reply: %v, %v", v, err)
 	}
 	if _, err = Values(bytesOf(t, "41 05 7B"), asked); err == nil {
@@ -172,7 +175,7 @@ func TestInfo(t *testing.T) {
 	if vin, err := Info(msgs, VIN); err != nil || vin[0] != "ABC12345678901234" {
 		t.Errorf("%q, %v", vin, err)
 	}
-	if _, err := Info(append(msgs[:2:2], msgs[3:]...), VIN); !errors.Is(err, ErrIncomplete) {
+	if _, err := Info(append(msgs[:2:2], msgs[3:]...), VIN); !errors.Is(err, errIncomplete) {
 		t.Errorf("a lost message gives %v", err)
 	}
 	cvn, err := Info([]Message{{Data: bytesOf(t, "49 06 02 17 91 BC 82 16 E0 62 BE")}}, CalibrationVerification)

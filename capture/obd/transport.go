@@ -32,13 +32,13 @@ func (a *assembler) add(line int, source uint32, b []byte) {
 	case 0:
 		n := int(b[0])
 		if n == 0 || n > 7 || n > len(b)-1 {
-			a.fail(line, fmt.Errorf("a single frame announces %d bytes and carries %d: %w", n, len(b)-1, ErrIncomplete))
+			a.fail(line, fmt.Errorf("a single frame announces %d bytes and carries %d: %w", n, len(b)-1, errIncomplete))
 			return
 		}
 		a.done = append(a.done, Message{Source: source, Data: b[1 : 1+n], Line: line})
 	case 1:
 		if len(b) < 3 {
-			a.fail(line, fmt.Errorf("a first frame of %d bytes: %w", len(b), ErrIncomplete))
+			a.fail(line, fmt.Errorf("a first frame of %d bytes: %w", len(b), errIncomplete))
 			return
 		}
 		want := int(b[0]&0xF)<<8 | int(b[1])
@@ -54,7 +54,7 @@ func (a *assembler) add(line int, source uint32, b []byte) {
 	case 2:
 		p := a.find(source)
 		if p == nil {
-			a.fail(line, fmt.Errorf("a consecutive frame without a first frame: %w", ErrIncomplete))
+			a.fail(line, fmt.Errorf("a consecutive frame without a first frame: %w", errIncomplete))
 			return
 		}
 		a.consecutive(line, p, b[0]&0xF, b[1:])
@@ -99,14 +99,14 @@ func (a *assembler) forget(p *partial) {
 }
 
 func (a *assembler) drop(line int, p *partial, why string) {
-	a.fail(line, fmt.Errorf("%s: %w", why, ErrIncomplete))
+	a.fail(line, fmt.Errorf("%s: %w", why, errIncomplete))
 	a.forget(p)
 }
 
 // finish returns the whole messages; what is still open is an error.
 func (a *assembler) finish() ([]Message, error) {
 	for _, p := range a.open {
-		a.fail(p.Line, fmt.Errorf("%d of %d bytes came: %w", len(p.Data), p.want, ErrIncomplete))
+		a.fail(p.Line, fmt.Errorf("%d of %d bytes came: %w", len(p.Data), p.want, errIncomplete))
 	}
 	return a.done, errors.Join(a.errs...)
 }
@@ -143,7 +143,7 @@ func bareMessages(lines []string) ([]Message, error) {
 		}
 	}
 	if length > 0 {
-		a.fail(len(lines)-1, fmt.Errorf("a message of %d bytes was announced and did not come: %w", length, ErrIncomplete))
+		a.fail(len(lines)-1, fmt.Errorf("a message of %d bytes was announced and did not come: %w", length, errIncomplete))
 	}
 	return a.finish()
 }
@@ -168,7 +168,7 @@ func (a *assembler) addNumbered(line int, number, data string, length, announced
 	case p == nil && n == 0 && length > 0: // a short message that some adapters print in this form
 		a.done = append(a.done, Message{Data: b[:length], Line: announced})
 	case p == nil:
-		a.fail(line, fmt.Errorf("line %X without the lines before it: %w", n, ErrIncomplete))
+		a.fail(line, fmt.Errorf("line %X without the lines before it: %w", n, errIncomplete))
 	default:
 		a.consecutive(line, p, byte(n), b)
 	}

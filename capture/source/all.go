@@ -29,15 +29,17 @@ func OpenAll(ctx context.Context, names []string, opt Options, done func()) ([][
 		})
 	}
 	wg.Wait()
-	if err := joinParts(names, sets, errs, opt); err != nil {
+	part := opt
+	part.Partial = true
+	if err := joinParts(names, sets, errs, func(name string) (*drive.Log, error) { return openFile(name, part) }); err != nil {
 		return nil, err
 	}
 	return sets, nil
 }
 
 // joinParts joins the files that could not be opened because they hold a part of the channels, folder by folder, and returns the first error
-// that is left.
-func joinParts(names []string, sets [][]*drive.Log, errs []error, opt Options) error {
+// that is left. open opens such a part.
+func joinParts(names []string, sets [][]*drive.Log, errs []error, open func(name string) (*drive.Log, error)) error {
 	folders := map[string][]int{}
 	for i, err := range errs {
 		var missing *csvlog.MissingError
@@ -53,11 +55,12 @@ func joinParts(names []string, sets [][]*drive.Log, errs []error, opt Options) e
 		parts := folders[filepath.Dir(names[i])]
 		if len(parts) < 2 || parts[0] != i {
 			if len(parts) >= 2 && slices.Contains(parts, i) {
-				continue // joined in the place of the first
+				sets[i] = nil // joined in the place of the first
+				continue
 			}
 			return err
 		}
-		joined, ok := join(names, parts, opt)
+		joined, ok := join(names, parts, open)
 		if !ok {
 			return err
 		}

@@ -1,18 +1,27 @@
 package source
 
 import (
+	"bufio"
+	"errors"
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 
 	"flywitness/capture/csvlog"
 	"flywitness/drive"
 )
 
-// Explain tells how a log would be read, and why. A session file and a database need no explanation: the answer is nil.
-func Explain(name string, opt Options) (*csvlog.Understanding, error) {
+// Explained is how a log would be read; How is nil for a session file and a database, which need no explanation.
+type Explained struct {
+	Name string
+	How  *csvlog.Understanding
+}
+
+// Explain tells how what a name means would be read, and why: one log, or each in an archive.
+func Explain(name string, opt Options) ([]Explained, error) {
 	if InDatabase(name) {
-		return nil, nil
+		return []Explained{{Name: name}}, nil
 	}
 	in := opt.Stdin
 	if name != "-" {
@@ -27,9 +36,35 @@ func Explain(name string, opt Options) (*csvlog.Understanding, error) {
 		return nil, fmt.Errorf("-: there is no standard input to read from")
 	}
 	text, err := csvlog.Text(in, name)
+	var several *csvlog.SeveralError
+	if errors.As(err, &several) {
+		return explainMembers(name, several, opt)
+	}
 	if err != nil {
 		return nil, err
 	}
+	how, err := explain(text, name, opt)
+	return []Explained{{name, how}}, err
+}
+
+func explainMembers(archive string, several *csvlog.SeveralError, opt Options) (all []Explained, err error) {
+	opt.Partial = true
+	for _, f := range several.Files {
+		name := filepath.Join(archive, f.Name)
+		text, err := csvlog.Member(f, name)
+		if err != nil {
+			return nil, err
+		}
+		how, err := explain(text, name, opt)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, Explained{name, how})
+	}
+	return all, nil
+}
+
+func explain(text *bufio.Reader, name string, opt Options) (*csvlog.Understanding, error) {
 	if start, _ := text.Peek(4096); drive.IsSession(start) && sessionColumns(start) {
 		return nil, nil
 	}

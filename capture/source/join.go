@@ -13,11 +13,10 @@ import (
 )
 
 // join reads parts of one drive, each with some of its channels, and puts them on one clock. ok is false where they do not make one drive.
-func join(names []string, parts []int, opt Options) (out *drive.Log, ok bool) {
-	opt.Partial = true
+func join(names []string, parts []int, open func(name string) (*drive.Log, error)) (out *drive.Log, ok bool) {
 	var logs []*drive.Log
 	for _, i := range parts {
-		l, err := openFile(names[i], opt)
+		l, err := open(names[i])
 		if err != nil {
 			return nil, false
 		}
@@ -31,7 +30,7 @@ func join(names []string, parts []int, opt Options) (out *drive.Log, ok bool) {
 // come twice.
 func together(logs []*drive.Log) (*drive.Log, bool) {
 	start, origin := earliest(logs)
-	out := &drive.Log{Created: start}
+	out := &drive.Log{Created: start, Clocks: len(logs)}
 	sum := sha256.New()
 	var files []string
 	for _, l := range logs {

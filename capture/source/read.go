@@ -1,9 +1,11 @@
 package source
 
 import (
+	"bufio"
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"hash"
 	"io"
@@ -23,13 +25,7 @@ func Read(r io.Reader, name string, opt csvlog.Options) (*drive.Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	var l *drive.Log
-	start, _ := text.Peek(4096)
-	if drive.IsSession(start) && sessionColumns(start) {
-		l, err = readSession(text, name, opt)
-	} else {
-		l, err = csvlog.Read(text, name, opt)
-	}
+	l, err := readText(text, name, opt)
 	if err != nil {
 		return nil, err
 	}
@@ -40,11 +36,24 @@ func Read(r io.Reader, name string, opt csvlog.Options) (*drive.Log, error) {
 	return l, nil
 }
 
+// readText reads a session file or a table.
+func readText(text *bufio.Reader, name string, opt csvlog.Options) (*drive.Log, error) {
+	start, _ := text.Peek(4096)
+	if drive.IsSession(start) && sessionColumns(start) {
+		return readSession(text, name, opt)
+	}
+	return csvlog.Read(text, name, opt)
+}
+
 // readSession reads a session file; channels that were polled and never answered are left out.
 func readSession(r io.Reader, name string, opt csvlog.Options) (*drive.Log, error) {
-	l, err := drive.ReadSessionOf(r, name, opt.Size)
+	whole := &untilBroken{r: r}
+	l, err := drive.ReadSessionOf(whole, name, opt.Size)
 	if err != nil {
 		return nil, err
+	}
+	if whole.broken {
+		l.Warnings = append(l.Warnings, finding.New(finding.BrokenOff, finding.Name("file", name), finding.Count("rows", l.Rows)))
 	}
 	if err := needChannels(l); err != nil {
 		return nil, err
@@ -99,5 +108,19 @@ type hashReader struct {
 func (h *hashReader) Read(b []byte) (int, error) {
 	n, err := h.r.Read(b)
 	h.sum.Write(b[:n])
+	return n, err
+}
+
+// untilBroken ends where packed text broke off.
+type untilBroken struct {
+	r      io.Reader
+	broken bool
+}
+
+func (u *untilBroken) Read(b []byte) (int, error) {
+	n, err := u.r.Read(b)
+	if errors.Is(err, csvlog.ErrBrokenOff) {
+		u.broken, err = true, io.EOF
+	}
 	return n, err
 }

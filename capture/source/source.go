@@ -3,6 +3,7 @@ package source
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -29,6 +30,10 @@ func Open(ctx context.Context, name string, opt Options) ([]*drive.Log, error) {
 		return openInflux(ctx, name, opt)
 	}
 	l, err := openFile(name, opt)
+	var several *csvlog.SeveralError
+	if errors.As(err, &several) {
+		return openMembers(name, several.Files, opt)
+	}
 	if err != nil {
 		return nil, err
 	}

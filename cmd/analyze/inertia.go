@@ -24,16 +24,12 @@ the inertia stays unknown.`,
 		Example: `  $ fw-analyze inertia testdata/demo/before/monday.csv testdata/demo/before/tuesday.csv --vehicle testdata/demo/mule.toml`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			logs, err := in.openOnly(cmd.Context(), args, cmd.InOrStdin())
-			if err != nil {
-				return err
-			}
-			veh, err := loadVehicle(in.vehicle, cmd.ErrOrStderr())
+			set, err := in.set(cmd, args)
 			if err != nil {
 				return err
 			}
 			done := cli.Working(cmd.Context(), func() string { return "measuring the inertia" })
-			r := analysis.Inertia(analysis.Set{Logs: logs, Vehicle: veh}, inertia.Options{FootOnClutch: foot.value()})
+			r := analysis.Inertia(set, inertia.Options{FootOnClutch: foot.value()})
 			done()
 			return out.print(cmd.Context(), r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},

@@ -25,19 +25,15 @@ late and how coarse the road speed is. --out writes a vehicle file to fill in; i
 		Example: `  $ fw-analyze learn testdata/demo/before/monday.csv`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			logs, err := in.openOnly(cmd.Context(), args, cmd.InOrStdin())
-			if err != nil {
-				return err
-			}
-			veh, err := loadVehicle(in.vehicle, cmd.ErrOrStderr())
+			set, err := in.set(cmd, args)
 			if err != nil {
 				return err
 			}
 			done := cli.Working(cmd.Context(), func() string { return "learning the gearing" })
-			r := analysis.Learn(analysis.Set{Logs: logs, Vehicle: veh})
+			r := analysis.Learn(set)
 			done()
 			if file != "" {
-				if err := writeLearnt(file, veh, r.Calibration); err != nil {
+				if err := writeLearnt(file, set.Vehicle, r.Calibration); err != nil {
 					return err
 				}
 				fmt.Fprintf(cmd.ErrOrStderr(), "wrote %s: fill in the mass and what else stands as a comment, then give it with --vehicle\n", file)

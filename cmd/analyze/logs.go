@@ -8,6 +8,7 @@ import (
 	"slices"
 	"sync/atomic"
 
+	"flywitness/analysis"
 	"flywitness/capture/source"
 	"flywitness/cmd/internal/cli"
 	"flywitness/cmd/internal/database"
@@ -57,6 +58,16 @@ func (f *logFlags) openOnly(ctx context.Context, names []string, stdin io.Reader
 	return logs, f.idle(logs)
 }
 
+// set reads the one set of logs and the vehicle of a command.
+func (f *logFlags) set(cmd *cobra.Command, names []string) (analysis.Set, error) {
+	logs, err := f.openOnly(cmd.Context(), names, cmd.InOrStdin())
+	if err != nil {
+		return analysis.Set{}, err
+	}
+	veh, err := loadVehicle(f.vehicle, cmd.ErrOrStderr())
+	return analysis.Set{Logs: logs, Vehicle: veh}, err
+}
+
 // idle refuses flags that change nothing in any of all the logs of a command.
 func (f *logFlags) idle(sets ...[]*drive.Log) error {
 	return source.Idle(slices.Concat(sets...), source.Options{Options: f.reading.Options()})
@@ -76,6 +87,7 @@ func (f *logFlags) openEach(ctx context.Context, names []string, stdin io.Reader
 	if err != nil {
 		return nil, err
 	}
+	boundGarbage(slices.Concat(sets...))
 	return sets, onceRead(sets)
 }
 

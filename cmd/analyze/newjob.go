@@ -172,7 +172,7 @@ func (f *newJobFlags) read(ctx context.Context, stdin io.Reader) (copies map[str
 		for _, file := range files {
 			to := filepath.Join(f.dir, side.name, filepath.Base(file))
 			if !job.IsRecording(file) {
-				return nil, nil, &cli.InputError{Err: fmt.Errorf("%s is no recording by its name", file), Hint: "recordings end in .csv, .tsv or .log, also packed as .gz"}
+				return nil, nil, &cli.InputError{Err: fmt.Errorf("%s is no recording by its name", file), Hint: "recordings end in .csv, .tsv or .log, also packed as .gz or .zip"}
 			}
 			if from, taken := copies[to]; taken || exists(to) {
 				return nil, nil, &cli.InputError{Err: fmt.Errorf("%s and %s would both be %s", file, from, to), Hint: "give them different names"}
@@ -300,6 +300,7 @@ func (d *draft) sheet(out *outputFlags, v *vehicle.Vehicle, logs []*drive.Log, f
 		if m, ok := plan.FromLog(analysis.Inertia(analysis.Set{Logs: logs, Vehicle: v}, inertia.Options{}).Inertia); ok {
 			q.Log = &m
 		}
+		q.Road.Holds, _ = plan.HoldsOf(logs, v)
 	}
 	return drivesheet.Sheet{Title: d.job.Title, Car: d.car.Name, Customer: d.job.Customer, Registration: d.job.Registration, Done: d.job.Done,
 		Plan: plan.Make(v, q), Units: out.units, Paper: out.paperFor(file)}

@@ -42,6 +42,9 @@ func (f *outputFlags) addPictures(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&f.plot, "plot", "", "also write the charts to `FILE` (.svg, .png or .pdf)")
 }
 
+// draws tells whether charts were asked for.
+func (f *outputFlags) draws() bool { return f.report != "" || f.plot != "" }
+
 // addReport adds the flag of a page; what cannot be written is told before the work is done.
 func (f *outputFlags) addReport(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&f.report, "report", "", "also write the result as one page to `FILE` (.html, or .pdf through a browser)")

@@ -78,6 +78,7 @@ printed: what to drive, with boxes to tick and a place for the hash of each reco
 				return err
 			}
 			q.Log = fromLogs(&result, read, v)
+			q.Road.Holds, _ = plan.HoldsOf(read, v)
 		}
 		result.Plan = plan.Make(v, q)
 		if out.report != "" {

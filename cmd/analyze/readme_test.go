@@ -3,14 +3,13 @@ package main
 import (
 	"bytes"
 	"context"
-	"flag"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
-)
 
-var update = flag.Bool("update", false, "write what the commands of README.md print under them")
+	"flywitness/internal/golden"
+)
 
 // elided stands for the rest of what a command prints.
 const elided = "..."
@@ -51,7 +50,7 @@ func TestCommandsOfTheReadme(t *testing.T) {
 		}
 		got := printed(t, command)
 		shown := cut(got, want)
-		if strings.Join(shown, "\n") != strings.Join(want, "\n") && !*update {
+		if strings.Join(shown, "\n") != strings.Join(want, "\n") && !*golden.Update {
 			t.Errorf("%s prints\n%s\nand README.md shows\n%s\n(go test ./cmd/analyze -run Readme -update writes it)", command, strings.Join(shown, "\n"), strings.Join(want, "\n"))
 		}
 		for _, line := range shown {
@@ -61,7 +60,7 @@ func TestCommandsOfTheReadme(t *testing.T) {
 	if ran < 6 {
 		t.Errorf("only %d commands found in README.md", ran)
 	}
-	if *update {
+	if *golden.Update {
 		if err := os.WriteFile(path, []byte(strings.Join(out, "\n")), 0o644); err != nil {
 			t.Fatal(err)
 		}

@@ -27,16 +27,12 @@ torque then stays unknown. "-" reads one log from standard input.`,
 		Example: `  $ fw-analyze slip testdata/demo/after/thursday.csv --vehicle testdata/demo/mule.toml`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			logs, err := in.openOnly(cmd.Context(), args, cmd.InOrStdin())
-			if err != nil {
-				return err
-			}
-			veh, err := loadVehicle(in.vehicle, cmd.ErrOrStderr())
+			set, err := in.set(cmd, args)
 			if err != nil {
 				return err
 			}
 			done := cli.Working(cmd.Context(), func() string { return "judging the clutch" })
-			r := analysis.Slip(analysis.Set{Logs: logs, Vehicle: veh}, slip.Options{Rollers: rollers, Gearbox: box.kind()})
+			r := analysis.Slip(set, slip.Options{Rollers: rollers, Gearbox: box.kind(), NoTraces: !out.draws()})
 			done()
 			return out.print(cmd.Context(), r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},

@@ -6,7 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -15,7 +15,7 @@ import (
 )
 
 // inAir writes the logs of a side of the demo with the air of a day beside them.
-func inAir(t *testing.T, side string, kPa, tempC float64) string {
+func inAir(t *testing.T, side string, kPa, tempC, until float64) string {
 	t.Helper()
 	dir := t.TempDir()
 	logs, err := filepath.Glob(filepath.Join(demo, side, "*.csv"))
@@ -32,6 +32,9 @@ func inAir(t *testing.T, side string, kPa, tempC float64) string {
 		for line := range strings.Lines(string(data)) {
 			if strings.HasPrefix(line, "#") {
 				continue
+			}
+			if at, err := strconv.ParseFloat(line[:strings.IndexByte(line, ',')], 64); err == nil && at > until {
+				break
 			}
 			line = line[:strings.LastIndexByte(line, ',')] // without its check
 			switch {
@@ -54,7 +57,7 @@ func inAir(t *testing.T, side string, kPa, tempC float64) string {
 
 // Pulls of two days stand in standard air beside what was measured, when it is asked for and the engine is not charged; else not.
 func TestStandardAir(t *testing.T) {
-	before, after := inAir(t, "before", 101, 8), inAir(t, "after", 97, 28)
+	before, after := inAir(t, "before", 101, 8, math.Inf(1)), inAir(t, "after", 97, 28, math.Inf(1))
 	natural := vehicleWith(t, `fuel = "petrol"`, "fuel = \"petrol\"\naspiration = \"natural\"")
 	args := []string{"compare", "--before", before, "--after", after}
 	status, out, errs := run(append(args, "--vehicle", natural, "--standard-air", "j1349", "--json")...)
@@ -71,15 +74,20 @@ func TestStandardAir(t *testing.T) {
 			t.Fatalf("%+v", p)
 		}
 		sides[p.Side]++
-		if p.Factor.Value <= 1 || math.Abs(p.Standard.Value/p.Torque.Value-p.Factor.Value) > 1e-9 {
+		// The clutch of before carries 250 N m and slips above. What passes through a clutch that slips is no torque of the
+		// engine; in second gear it held, since the engine takes more of its torque to turn itself faster.
+		if p.Side == "before" && p.Torque.Value > 250 {
+			t.Errorf("a pull of %.1f N m counts before the job", p.Torque.Value)
+		}
+		if p.Factor.Value > 1 != (p.Side == "after") || math.Abs(p.Standard.Value/p.Torque.Value-p.Factor.Value) > 1e-9 {
 			t.Errorf("%s: factor %.3f, %.1f N m measured, %.1f in standard air", p.Side, p.Factor.Value, p.Torque.Value, p.Standard.Value)
 		}
 	}
-	// Before the job the demo's clutch slips at full load, so that what passed through it is no torque of the engine.
-	if sides["before"] != 0 || sides["after"] < 5 || r.StandardAir.Method != air.J1349 || !slices.Equal(r.StandardAir.Without, []string{"before"}) {
+	if sides["before"] != 2 || sides["after"] < 5 || r.StandardAir.Method != air.J1349 {
 		t.Errorf("pulls %v, without %v", sides, r.StandardAir.Without)
 	}
 	report := filepath.Join(t.TempDir(), "page.html")
+	args = []string{"compare", "--before", inAir(t, "before", 101, 8, 300), "--after", after} // before its first pull
 	_, out, _ = run(append(args, "--vehicle", natural, "--standard-air", "iso1585", "--report", report)...)
 	page, err := os.ReadFile(report)
 	for _, text := range []string{out, strings.ReplaceAll(string(page), "\u00a0", " ")} {

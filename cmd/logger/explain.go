@@ -5,6 +5,7 @@ import (
 	"io"
 	"text/tabwriter"
 
+	"flywitness/capture/csvlog"
 	"flywitness/capture/source"
 	"flywitness/cmd/internal/cli"
 )
@@ -20,10 +21,20 @@ func explainAll(w io.Writer, names []string, opt source.Options) error {
 }
 
 func explainLog(w io.Writer, name string, opt source.Options) error {
-	u, err := source.Explain(name, opt)
+	logs, err := source.Explain(name, opt)
 	if err != nil {
 		return err
 	}
+	for _, l := range logs {
+		if err := describe(w, l.Name, l.How); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// describe prints how one log is read; u is nil for one that needs no explanation.
+func describe(w io.Writer, name string, u *csvlog.Understanding) error {
 	if u == nil {
 		_, err := fmt.Fprintf(w, "%s: a session, whose columns have fixed names\n", name)
 		return err

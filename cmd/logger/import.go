@@ -176,6 +176,9 @@ func importHeader(logs []*drive.Log, start, now time.Time) []drive.Field {
 		if l.StampStep > 0 {
 			meta = append(meta, drive.Field{Key: "stamp_step_s_" + n, Value: strconv.FormatFloat(l.StampStep, 'g', -1, 64)})
 		}
+		if l.Clocks > 1 {
+			meta = append(meta, drive.Field{Key: "clocks_" + n, Value: strconv.Itoa(l.Clocks)})
+		}
 		for _, f := range l.Header {
 			if i == 0 && !slices.ContainsFunc(meta, func(m drive.Field) bool { return m.Key == f.Key }) && f.Key != "format" && f.Key != "header_check" {
 				meta = append(meta, f)

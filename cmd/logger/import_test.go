@@ -84,6 +84,23 @@ func TestImportKeepsTheStepOfTheStamps(t *testing.T) {
 	}
 }
 
+// Channels that several clocks stamped are still known to be such in a session file.
+func TestImportKeepsTheNumberOfClocks(t *testing.T) {
+	dir := t.TempDir()
+	in, out := filepath.Join(dir, "pairs.csv"), filepath.Join(dir, "session.csv")
+	if err := os.WriteFile(in, []byte("Time (s),RPM,Time (s),Speed (km/h)\n0.1,1000,0.12,30\n0.2,1010,0.22,30\n0.3,1020,0.32,31\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	var stdout, stderr bytes.Buffer
+	if status := logger(context.Background(), []string{"import", in, "--out", out}, nil, &stdout, &stderr); status != 0 {
+		t.Fatalf("exit %d: %s", status, stderr.String())
+	}
+	l, err := opened(out)
+	if err != nil || l.Clocks != 2 {
+		t.Errorf("%d clocks, want 2; %v", l.Clocks, err)
+	}
+}
+
 func TestImportRefusals(t *testing.T) {
 	dir := t.TempDir()
 	a := filepath.Join(dir, "a.csv")

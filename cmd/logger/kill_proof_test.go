@@ -96,11 +96,11 @@ func killOnce(dir string, rng *rand.Rand) (k kill, err error) {
 	if err = <-served; err != nil {
 		return
 	}
-	return readBack(file, int(car.n.Load()))
+	return readKilled(file, int(car.n.Load()))
 }
 
-// readBack counts rows, samples missing between them, and samples after the last row but the one under way.
-func readBack(path string, samples int) (k kill, err error) {
+// readKilled counts rows, samples missing between them, and samples after the last row but the one under way.
+func readKilled(path string, samples int) (k kill, err error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return k, err

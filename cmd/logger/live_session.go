@@ -2,10 +2,11 @@ package main
 
 import (
 	"bufio"
+	"cmp"
 	"context"
 	"fmt"
 	"io"
-	"sort"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -31,7 +32,7 @@ type liveSession struct {
 	runs  []live.Run // all runs so far as they were judged last, in the order of driving
 }
 
-// newBeside judges for a car. alarm is told of slip under load; nil for no alarm.
+// newLiveSession judges for a car. alarm is told of slip under load; nil for no alarm.
 func newLiveSession(v *vehicle.Vehicle, answers guide.Answers, alarm func(live.State)) *liveSession {
 	b := &liveSession{book: live.NewSampleBuffer(), judge: &live.Judge{Vehicle: v}, ticks: make(chan time.Duration, 1)}
 	b.judge.Inertia.FootOnClutch = answers.FootOnClutch()
@@ -105,7 +106,7 @@ func (b *liveSession) work(ctx context.Context, done func()) {
 // judgeRuns judges the whole recording so far. Status line, page and guide all go by this one judgement, so that they cannot disagree.
 func (b *liveSession) judgeRuns(now time.Duration) {
 	runs := b.judge.Runs(b.book.Log(0))
-	sort.SliceStable(runs, func(i, j int) bool { return runs[i].Start < runs[j].Start })
+	slices.SortStableFunc(runs, func(a, b live.Run) int { return cmp.Compare(a.Start, b.Start) })
 	b.mu.Lock()
 	b.runs = runs
 	b.mu.Unlock()
@@ -148,10 +149,9 @@ func (b *liveSession) line() string {
 }
 
 // startGuide puts a guide over the recording. in is where the passenger types "s" to pass over a step.
-func (b *liveSession) startGuide(answers guide.Answers, limitKmh float64, u figure.Units, in io.Reader,
+func (b *liveSession) startGuide(answers guide.Answers, road plan.Road, u figure.Units, in io.Reader,
 	say func(guide.Message)) {
-	road := plan.On(b.judge.Vehicle, plan.Road{SpeedLimit: limitKmh / 3.6})
-	b.guide = guide.New(b.book, plan.Usual(), answers, road, say)
+	b.guide = guide.New(b.book, plan.Usual(), answers, plan.On(b.judge.Vehicle, road), say)
 	b.guide.Units = u
 	go func() { // ends with the standard input, or with the program
 		lines := bufio.NewScanner(in)

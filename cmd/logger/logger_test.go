@@ -7,6 +7,7 @@ import (
 	"context"
 	"encoding/json"
 	"io"
+	"math"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -19,6 +20,7 @@ import (
 	"flywitness/capture/emulator"
 	"flywitness/cmd/internal/cli"
 	"flywitness/drive"
+	"flywitness/sim/engine"
 )
 
 // buffer is a bytes.Buffer that two goroutines may use.
@@ -169,7 +171,7 @@ func TestStop(t *testing.T) {
 		done <- cli.Run(ctx, rootIn(bench(t, "can")), []string{"record", "--port", "emulated", "--out", file, "--guide", "--alarm"},
 			strings.NewReader("Kim\nquarry\n"), &out, &msgs)
 	}()
-	for i := 0; i < 4000 && !strings.Contains(msgs.String(), "Stop where it is safe"); i++ {
+	for i := 0; i < 4000 && !strings.Contains(msgs.String(), "1. Warm up"); i++ {
 		time.Sleep(5 * time.Millisecond)
 	}
 	cancel()
@@ -183,6 +185,33 @@ func TestStop(t *testing.T) {
 	l, err := drive.ReadSession(bytes.NewReader(data), file)
 	if err != nil || l.HeaderValue("operator") != "Kim" || l.HeaderValue("place") != "quarry" || l.Skipped != 0 || l.Rows == 0 {
 		t.Errorf("%v, %v", err, l)
+	}
+}
+
+// The engine is held where an earlier recording of the car held it. The guide takes the speeds over, and a recording
+// that tells none leaves them to the vehicle file.
+func TestHoldsAreThoseOfAnEarlierRecording(t *testing.T) {
+	t.Parallel()
+	rng := rand.New(rand.NewPCG(11, 1))
+	tr := engine.Sit(engine.Random(rng), engine.Usual(), engine.Protocol(2200, 3100, 15, 5400, 4, rng), rng)
+	path := func(name string, l *drive.Log) string {
+		file := filepath.Join(t.TempDir(), name)
+		if _, err := importLogs([]*drive.Log{l}, file, time.Now()); err != nil {
+			t.Fatal(err)
+		}
+		return file
+	}
+	held := path("held.csv", engine.CAN.Record(tr, engine.Everything(), rng))
+	still := path("still.csv", &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineSpeed, T: []float64{0, 1, 2}, V: []float64{800, 800, 800}},
+		{Name: drive.VehicleSpeed, T: []float64{0.5, 1.5}, V: []float64{0, 0}}}})
+	for file, want := range map[string][2]float64{held: {2200, 3100}, still: {}} {
+		r := recording{flags: &recordFlags{earlier: []string{file}}, line: newStatusLine(io.Discard), stderr: io.Discard}
+		if err := r.readEarlier(context.Background()); err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(r.held[0]-want[0]) > 50 || math.Abs(r.held[1]-want[1]) > 50 {
+			t.Errorf("%s: held at %v, want %v", filepath.Base(file), r.held, want)
+		}
 	}
 }
 

@@ -39,7 +39,7 @@ func TestLivePageOfARecording(t *testing.T) {
 		t.Fatalf("no address: %s", msgs.String())
 	}
 	p := browser.Open(t)
-	p.Go(address)
+	p.Visit(address)
 	value := `Number(document.getElementById("rpm").textContent)`
 	p.Until(value + " > 500")
 	p.Until(`document.getElementById("rates").textContent.includes("engine_speed_rpm")`)

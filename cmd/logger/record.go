@@ -10,6 +10,7 @@ import (
 	"sync"
 	"time"
 
+	"flywitness/analysis/plan"
 	"flywitness/analysis/practice"
 	"flywitness/capture"
 	"flywitness/capture/adapter"
@@ -37,7 +38,7 @@ type recordFlags struct {
 	serve                   string
 	db                      database.Flags
 	as                      string
-	hosts                   []string
+	hosts, earlier          []string
 }
 
 // surroundings are the world that a recording runs in; tests have one of their own, in which waiting costs no time.
@@ -70,6 +71,7 @@ With --guide it asks for the runs that the analysis needs, one at a time, and sa
 address for a phone is printed, as a square to be scanned too; everyone in that network can then look, and change nothing.`,
 		Example: `  $ fw-logger record --port /dev/ttyUSB0 --vehicle mule.toml --out thursday.csv
   $ fw-logger record --port /dev/ttyUSB0 --vehicle mule.toml --guide --speed-limit-kmh 100 --out before.csv
+  $ fw-logger record --port /dev/ttyUSB0 --vehicle mule.toml --guide --earlier before.csv --out after.csv
   $ fw-logger record --port /dev/ttyUSB0 --vehicle mule.toml --out thursday.csv --influx https://db.example:8086 --bucket workshop/autogen --token-file token.txt
   $ fw-logger record --port tcp://192.168.0.10:35000 --serve 0.0.0.0:8321 --out friday.csv`,
 		Args: cobra.NoArgs,
@@ -91,6 +93,7 @@ address for a phone is printed, as a square to be scanned too; everyone in that 
 	fl.DurationVar(&f.length, "for", 0, "how long to record, for instance 10m; 0 is until Ctrl-C")
 	fl.BoolVar(&f.guide, "guide", false, "ask for the runs that the analysis needs")
 	fl.Float64Var(&f.limitKmh, "speed-limit-kmh", 0, "with --guide: offer only pulls within this limit; 0 is none")
+	fl.StringArrayVar(&f.earlier, "earlier", nil, "with --guide: a session `FILE` of this car from before, so that the engine is held at the same speeds again (repeats)")
 	fl.Var(&f.units, "units", "units of what is said and shown; the session file is always metric")
 	fl.BoolVar(&f.alarm, "alarm", false, "sound the bell and say so when the clutch slips under load; only with a passenger")
 	fl.StringVar(&f.serve, "serve", "", "show a live page for the passenger at this `ADDRESS`: 127.0.0.1:8321 is this machine alone, 0.0.0.0:8321 a phone in the same network too")
@@ -112,6 +115,8 @@ func (f *recordFlags) check() error {
 		return cli.Usagef("--for is a length of time, not %v", f.length)
 	case f.limitKmh < 0 || f.limitKmh > 0 && !f.guide:
 		return cli.Usagef("--speed-limit-kmh is a speed that goes with --guide")
+	case len(f.earlier) > 0 && !f.guide:
+		return cli.Usagef("--earlier is a recording that goes with --guide")
 	case f.gps == f.port:
 		return cli.Usagef("--gps and --port are the same port")
 	case len(f.hosts) > 0 && f.serve == "":
@@ -145,6 +150,7 @@ type recording struct {
 	stdout, stderr io.Writer
 	vehicle        *vehicle.Vehicle
 	answers        guide.Answers
+	held           [2]float64 // rpm, at which the engine was held before; zeros: not known
 	line           *statusLine
 	sent           *sending // nil without a database
 }
@@ -163,6 +169,9 @@ func (r *recording) run(ctx context.Context) error {
 			r.say(w)
 		}
 		r.vehicle = v
+	}
+	if err := r.readEarlier(ctx); err != nil {
+		return err
 	}
 	page, err := newPage(r.flags.serve, r.flags.hosts, r.flags.out, r.flags.units, r.say) // better told now than after the drive
 	if err != nil {
@@ -276,7 +285,7 @@ func (r *recording) record(ctx context.Context, a *adapter.Adapter, sink capture
 	}
 	r.say("recording into " + r.flags.out + "; Ctrl-C ends it")
 	if r.flags.guide {
-		b.startGuide(r.answers, r.flags.limitKmh, r.flags.units, r.stdin, page.hear(r.say))
+		b.startGuide(r.answers, plan.Road{SpeedLimit: r.flags.limitKmh / 3.6, Holds: r.held}, r.flags.units, r.stdin, page.hear(r.say))
 		cfg.Plan = b.guide.Plan
 	}
 	var others sync.WaitGroup

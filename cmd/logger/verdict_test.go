@@ -15,6 +15,7 @@ import (
 	"flywitness/capture/emulator"
 	"flywitness/cmd/logger/live"
 	"flywitness/drive"
+	"flywitness/internal/numbers"
 	"flywitness/sim"
 )
 
@@ -80,6 +81,7 @@ func rateOf(f *inertia.Finding) (rate float64, n int) {
 
 // The analysis of a drive recorded through the emulator tells the same as that of the same drive written by the simulator.
 func TestSameVerdictThroughTheEmulator(t *testing.T) {
+	numbers.Only(t)
 	links := map[string]sim.Link{"kline": sim.KLine, "can": sim.CANSequential, "canmulti": sim.CANMulti}
 	t.Log("| clutch | link | simulator's log | through the emulator | usable free revs | fall, rpm/s, simulator | fall, rpm/s, emulator |")
 	for _, share := range []float64{0, 0.7} {

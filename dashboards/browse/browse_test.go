@@ -142,7 +142,7 @@ func TestBrowseOpenRunCancel(t *testing.T) {
 	url := serve(t, folder(t))
 	p := browser.Open(t)
 	p.Screen(1100, 900, "light")
-	p.Go(url + "/")
+	p.Visit(url + "/")
 	if s := p.Text("main"); !strings.Contains(s, "Bench <b>mule</b>") || !strings.Contains(s, hostile) || !strings.Contains(s, "title must be a text") || strings.Contains(s, "secret") {
 		t.Errorf("the list reads %q", s)
 	}
@@ -156,13 +156,13 @@ func TestBrowseOpenRunCancel(t *testing.T) {
 	if script, _ := web.Charts(); script != "" {
 		p.Until(`document.querySelector("figure.zoomable")`) // its charts work in the sandbox too
 	}
-	p.Go(url + "/")
+	p.Visit(url + "/")
 	if s := p.Text("main"); !strings.Contains(s, "The rotating inertia fell by 23 %.") || !strings.Contains(s, "Run again") {
 		t.Errorf("after the run the list reads %q", s)
 	}
 	p.Picture("browse-light")
 	p.Screen(390, 800, "dark")
-	p.Go(url + "/")
+	p.Visit(url + "/")
 	p.Picture("browse-phone-dark")
 	if browser.Eval[bool](p, `document.documentElement.scrollWidth > window.innerWidth`) {
 		t.Error("the list is wider than a phone")
@@ -177,7 +177,7 @@ func TestBrowseOpenRunCancel(t *testing.T) {
 	p.Until(`document.body.textContent.includes("Cancelled.")`)
 
 	// Look at a log, the hostile one.
-	p.Go(url + "/log/bench/" + string(link(hostile)))
+	p.Visit(url + "/log/bench/" + string(link(hostile)))
 	if s := p.Text("h1"); s != hostile {
 		t.Errorf("the log's page is headed %q", s)
 	}

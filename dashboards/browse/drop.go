@@ -157,7 +157,7 @@ func (s *Server) part(p *multipart.Part, d *dropped) error {
 	name := path.Base(strings.ReplaceAll(file, `\`, "/"))
 	switch {
 	case !job.IsRecording(name) || hidden(name) || strings.ContainsFunc(name, func(r rune) bool { return !unicode.IsPrint(r) }) || len(name) > 200:
-		return fmt.Errorf("%.60q is no log by its name: logs end in .csv, .tsv or .log, also packed as .gz", name)
+		return fmt.Errorf("%.60q is no log by its name: logs end in .csv, .tsv or .log, also packed as .gz or .zip", name)
 	case d.files >= mostFiles:
 		return fmt.Errorf("more than %d files cannot be sent at a time", mostFiles)
 	}

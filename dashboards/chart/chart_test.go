@@ -3,19 +3,16 @@ package chart
 import (
 	"bytes"
 	"errors"
-	"flag"
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
 	"testing"
 	"time"
-)
 
-var update = flag.Bool("update", false, "write the golden pictures anew")
+	"flywitness/internal/golden"
+)
 
 // curves is a chart with every kind of mark on numeric axes, with a gap, a peak of one sample and a value off the scale.
 func curves() Chart {
@@ -56,34 +53,14 @@ func histogram() Chart {
 
 func TestGoldenPictures(t *testing.T) {
 	for _, c := range []Chart{curves(), whiskers(), histogram(), {ID: "empty", Title: "Nothing"}} {
-		golden(t, c.ID+".wide.svg", []byte(c.Inline(Wide)))
-		golden(t, c.ID+".narrow.svg", []byte(c.Inline(Narrow)))
+		golden.Same(t, "testdata/"+c.ID+".wide.svg", []byte(c.Inline(Wide)))
+		golden.Same(t, "testdata/"+c.ID+".narrow.svg", []byte(c.Inline(Narrow)))
 	}
 	var b bytes.Buffer
 	if err := Write(&b, "svg", curves(), whiskers()); err != nil {
 		t.Fatal(err)
 	}
-	golden(t, "file.svg", b.Bytes())
-}
-
-func golden(t *testing.T, name string, got []byte) {
-	t.Helper()
-	path := filepath.Join("testdata", name)
-	if *update {
-		if err := os.MkdirAll("testdata", 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(path, got, 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(got, want) {
-		t.Errorf("%s has changed; look at it, then: go test ./dashboards/chart -update", name)
-	}
+	golden.Same(t, "testdata/file.svg", b.Bytes())
 }
 
 func TestInlinePictureObeysAStrictPage(t *testing.T) {
@@ -132,7 +109,7 @@ func TestFileFormats(t *testing.T) {
 func TestThinKeepsPeaksGapsAndEnds(t *testing.T) {
 	c := curves()
 	l := c.Panels[0].Lines[0]
-	x, y := Thin(l.X, l.Y, 0, 40, 100)
+	x, y := thin(l.X, l.Y, 0, 40, 100)
 	if len(x) > 420 || len(x) != len(y) {
 		t.Fatalf("%d points are left for 100 columns", len(x))
 	}
@@ -151,7 +128,7 @@ func TestThinKeepsPeaksGapsAndEnds(t *testing.T) {
 		t.Errorf("peak %g, %d gaps, from %g to %g", peak, gaps, x[0], x[len(x)-1])
 	}
 	back := []float64{3, 2, 1, 0, 1}
-	if bx, _ := Thin(back, back, 0, 3, 1); len(bx) != 5 {
+	if bx, _ := thin(back, back, 0, 3, 1); len(bx) != 5 {
 		t.Error("a curve that runs backwards was thinned")
 	}
 }

@@ -187,7 +187,7 @@ func (l Line) data(lo, hi float64, columns int) dataSeries {
 		return s
 	}
 	s.Dash = l.Role.dash()
-	s.X, s.Y = Thin(l.X, l.Y, lo, hi, columns)
+	s.X, s.Y = thin(l.X, l.Y, lo, hi, columns)
 	return s
 }
 

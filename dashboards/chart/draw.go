@@ -164,7 +164,7 @@ func (l layout) drawLine(p *pen, pl place, s Line) {
 		p.cloud(k, sparse(at))
 		return
 	}
-	x, y := Thin(s.X, s.Y, l.x.lo, l.x.hi, int(l.right-l.left))
+	x, y := thin(s.X, s.Y, l.x.lo, l.x.hi, int(l.right-l.left))
 	view := *p
 	view.Rectangle = rect(l.left, pl.y.p0, l.right, pl.y.p1)
 	var run []vg.Point

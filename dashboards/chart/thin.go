@@ -1,14 +1,15 @@
 package chart
 
 import (
+	"cmp"
 	"math"
-	"sort"
+	"slices"
 )
 
-// Thin returns the points of a curve that a picture of the given number of columns needs: of each column the first, the
+// thin returns the points of a curve that a picture of the given number of columns needs: of each column the first, the
 // lowest, the highest and the last, in their order, so that no peak is lost. Gaps (NaN) stay gaps. A curve that is
 // short already, or whose x runs backwards, comes back as it is. lo and hi are the ends of the horizontal axis.
-func Thin(x, y []float64, lo, hi float64, columns int) (tx, ty []float64) {
+func thin(x, y []float64, lo, hi float64, columns int) (tx, ty []float64) {
 	keep := kept(x, y, lo, hi, columns)
 	if keep == nil {
 		return x, y
@@ -16,7 +17,7 @@ func Thin(x, y []float64, lo, hi float64, columns int) (tx, ty []float64) {
 	return pick(x, keep), pick(y, keep)
 }
 
-// kept returns the indices that Thin keeps, nil for all.
+// kept returns the indices that thin keeps, nil for all.
 func kept(x, y []float64, lo, hi float64, columns int) []int {
 	if len(x) <= 4*columns || hi <= lo {
 		return nil
@@ -80,6 +81,6 @@ func ascending(x, y []float64) ([]float64, []float64) {
 	for i := range at {
 		at[i] = i
 	}
-	sort.SliceStable(at, func(i, j int) bool { return x[at[i]] < x[at[j]] })
+	slices.SortStableFunc(at, func(i, j int) int { return cmp.Compare(x[i], x[j]) })
 	return pick(x, at), pick(y, at)
 }

@@ -84,7 +84,7 @@ func TestPageInTheBrowser(t *testing.T) {
 		scheme        string
 	}{{"light", 1280, 900, "light"}, {"dark", 1280, 900, "dark"}, {"phone", 390, 800, "light"}, {"phone-dark", 390, 800, "dark"}} {
 		p.Screen(s.width, s.height, s.scheme)
-		p.Go("file://" + file)
+		p.Visit("file://" + file)
 		if browser.Eval[bool](p, `document.documentElement.scrollWidth > window.innerWidth`) {
 			t.Errorf("%s: the page is wider than the screen", s.name)
 		}

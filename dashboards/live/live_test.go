@@ -60,7 +60,7 @@ func TestCurveOnAPhone(t *testing.T) {
 	h.Publish(running(2900))
 	for _, scheme := range []string{"light", "dark"} {
 		p.Screen(390, 844, scheme)
-		p.Go("http://" + addr + "/")
+		p.Visit("http://" + addr + "/")
 		p.Until(`document.querySelector("#plot .engine")`)
 		for script, want := range map[string]float64{
 			`document.querySelectorAll("#plot .gear").length`: 2, `document.querySelectorAll("#plot .slip").length`: 1,
@@ -127,7 +127,7 @@ func TestLivePageThroughAReconnect(t *testing.T) {
 	url := "http://" + addr
 	p := browser.Open(t)
 	p.Screen(390, 844, "light")
-	p.Go(url + "/")
+	p.Visit(url + "/")
 	h.Publish(running(2900))
 	p.Until(`document.getElementById("rpm").textContent === "2900"`)
 	for selector, want := range map[string]string{"#gear": "4", "#clutch": "engaged", "#step": "A pull in fourth gear", "#connection": "connected", "#elapsed": "0:12:34"} {
@@ -174,7 +174,7 @@ func TestHostileWordsAreOnlyText(t *testing.T) {
 	addr, stop := start(t, h, "127.0.0.1:0")
 	defer stop()
 	p := browser.Open(t)
-	p.Go("http://" + addr + "/")
+	p.Visit("http://" + addr + "/")
 	p.Until(`document.getElementById("elapsed").textContent === "0:12:34"`)
 	if got := p.Text("#file"); got != bad {
 		t.Errorf("the file reads %q", got)

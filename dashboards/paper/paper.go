@@ -63,8 +63,8 @@ var elsewhere = map[string][]string{
 	"windows": {`C:\Program Files\Google\Chrome\Application\chrome.exe`, `C:\Program Files (x86)\Microsoft\Edge\Application\msedge.exe`},
 }
 
-// ErrNoBrowser is returned where no browser is found.
-var ErrNoBrowser = errors.New("a PDF is printed by a browser, and none is installed: install chromium (or name one in " + Variable +
+// errNoBrowser is returned where no browser is found.
+var errNoBrowser = errors.New("a PDF is printed by a browser, and none is installed: install chromium (or name one in " + Variable +
 	"), or write the page as .html, open it in any browser and print it from there")
 
 // Find returns the browser to print with.
@@ -81,7 +81,7 @@ func Find() (string, error) {
 			return path, nil
 		}
 	}
-	return "", ErrNoBrowser
+	return "", errNoBrowser
 }
 
 // patience is how long a browser may take: a slow machine starts one in ten seconds.

@@ -40,7 +40,7 @@ func TestNoBrowser(t *testing.T) {
 	if path, err := Find(); err == nil {
 		t.Skipf("%s lies outside the path", path)
 	}
-	if _, err := Print(t.Context(), nil); !errors.Is(err, ErrNoBrowser) || strings.Contains(err.Error(), "\n") {
+	if _, err := Print(t.Context(), nil); !errors.Is(err, errNoBrowser) || strings.Contains(err.Error(), "\n") {
 		t.Errorf("%v", err)
 	}
 	t.Setenv(Variable, "nowhere")

@@ -45,7 +45,7 @@ func Log(l *drive.Log, f *slip.Finding, u figure.Units) chart.Chart {
 		case drive.EngineSpeed, drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed, drive.Latency:
 		default:
 			if ch.Len() > 1 {
-				label, unit := Named(ch.Name)
+				label, unit := named(ch.Name)
 				c.Panels = append(c.Panels, chart.Panel{Y: chart.Axis{Label: label, Unit: unit}, Height: 0.45,
 					Lines: []chart.Line{{Role: chart.Torque, X: ch.T, Y: ch.V}}})
 			}
@@ -85,11 +85,11 @@ func slipBands(f *slip.Finding) (out []chart.Band) {
 // strip is the panel of gear and clutch state.
 func strip(t slip.Trace) chart.Panel {
 	return chart.Panel{Y: chart.Axis{Label: "Gear and clutch", Min: 0, Max: 3, Ticks: []chart.Tick{{At: 0.5, Label: "open"}, {At: 1.5, Label: "engaged"}, {At: 2.5, Label: "slips"}}},
-		Height: 0.36, Spans: Spans(t.Segments)}
+		Height: 0.36, Spans: spansOf(t.Segments)}
 }
 
-// Named returns what people call a channel, and its unit as it is printed. A name that is not in the list speaks for itself.
-func Named(channel string) (label, unit string) {
+// named returns what people call a channel, and its unit as it is printed. A name that is not in the list speaks for itself.
+func named(channel string) (label, unit string) {
 	if d, ok := drive.Define(channel); ok {
 		return d.Label, strings.Replace(d.Unit, "C", "°C", 1)
 	}

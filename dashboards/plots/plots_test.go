@@ -1,11 +1,7 @@
 package plots
 
 import (
-	"bytes"
-	"flag"
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -18,9 +14,8 @@ import (
 	"flywitness/dashboards/internal/sample"
 	"flywitness/drive"
 	"flywitness/figure"
+	"flywitness/internal/golden"
 )
-
-var update = flag.Bool("update", false, "write the golden pictures anew")
 
 func TestGoldenPictures(t *testing.T) {
 	s, c := sample.Slip(true), sample.Compare()
@@ -31,23 +26,7 @@ func TestGoldenPictures(t *testing.T) {
 		"capacity": Capacity([]Side{{"before", s}, {"after", sample.Slip(false)}}, &promised, figure.Metric), "rays": Rays(sample.Calibration(), s, figure.US),
 		"full-load": FullLoad(c.Torque, &rating, figure.Metric),
 	} {
-		got := []byte(picture.Inline(chart.Narrow))
-		path := filepath.Join("testdata", name+".svg")
-		if *update {
-			if err := os.MkdirAll("testdata", 0o755); err != nil {
-				t.Fatal(err)
-			}
-			if err := os.WriteFile(path, got, 0o644); err != nil {
-				t.Fatal(err)
-			}
-		}
-		want, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(got, want) {
-			t.Errorf("%s has changed; look at it, then: go test ./dashboards/plots -update", path)
-		}
+		golden.Same(t, "testdata/"+name+".svg", []byte(picture.Inline(chart.Narrow)))
 	}
 }
 

@@ -120,8 +120,8 @@ func Drive(t slip.Trace, title string, u figure.Units) chart.Chart {
 	return c
 }
 
-// Spans draws segments as blocks of three heights, so that the state does not hang on colour.
-func Spans(segments []gearstate.Segment) []chart.Span {
+// spansOf draws segments as blocks of three heights, so that the state does not hang on colour.
+func spansOf(segments []gearstate.Segment) []chart.Span {
 	var out []chart.Span
 	for _, s := range segments {
 		b := chart.Span{From: s.Start, To: s.End}

@@ -1,8 +1,9 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
-	"sort"
+	"slices"
 
 	"flywitness/analysis"
 	"flywitness/analysis/calibrate"
@@ -139,15 +140,14 @@ func (b *builder) inputName(i int, side string) string {
 func telling(pulls []slip.Pull) []slip.Pull {
 	out := append([]slip.Pull(nil), pulls...)
 	rank := map[slip.Verdict]int{slip.Slips: 0, slip.Holds: 1, slip.Inconclusive: 2}
-	sort.SliceStable(out, func(i, j int) bool {
-		a, c := out[i], out[j]
-		switch {
-		case rank[a.Verdict] != rank[c.Verdict]:
-			return rank[a.Verdict] < rank[c.Verdict]
-		case a.Verdict == slip.Slips:
-			return a.MaxSlip > c.MaxSlip
+	slices.SortStableFunc(out, func(a, c slip.Pull) int {
+		if by := cmp.Compare(rank[a.Verdict], rank[c.Verdict]); by != 0 {
+			return by
 		}
-		return value(a.PeakTorque) > value(c.PeakTorque)
+		if a.Verdict == slip.Slips {
+			return cmp.Compare(c.MaxSlip, a.MaxSlip)
+		}
+		return cmp.Compare(value(c.PeakTorque), value(a.PeakTorque))
 	})
 	return out[:min(len(out), pullPictures)]
 }

@@ -55,7 +55,7 @@ func TestReportInTheBrowser(t *testing.T) {
 		scheme        string
 	}{{"light", 1100, 900, "light"}, {"dark", 1100, 900, "dark"}, {"phone", 390, 800, "light"}, {"phone-dark", 390, 800, "dark"}} {
 		p.Screen(s.width, s.height, s.scheme)
-		p.Go(url)
+		p.Visit(url)
 		if browser.Eval[bool](p, `document.documentElement.scrollWidth > window.innerWidth`) {
 			t.Errorf("%s: the page is wider than the screen", s.name)
 		}
@@ -71,9 +71,9 @@ func TestReportInTheBrowser(t *testing.T) {
 	p.Clean(url)
 	crowded := onDisk(t, render(t, muchToSay()))
 	for name, paper := range map[string]chromedp.PaperSize{"a4": chromedp.PaperA4, "letter": chromedp.PaperLetter} {
-		p.Go(url)
+		p.Visit(url)
 		checkPrint(t, name, p.PDF(paper))
-		p.Go(crowded)
+		p.Visit(crowded)
 		checkPrint(t, name+"-crowded", p.PDF(paper))
 	}
 }
@@ -245,7 +245,7 @@ func TestHostileNamesAreOnlyText(t *testing.T) {
 	r.Compare.Claim.Stated[bad] = 1
 	html := render(t, r)
 	p := browser.Open(t)
-	p.Go(onDisk(t, html))
+	p.Visit(onDisk(t, html))
 	if n := browser.Eval[int](p, `document.querySelectorAll("img, [onload], [onerror]").length`); n != 1 {
 		t.Errorf("%d pictures, want the logo alone", n)
 	}

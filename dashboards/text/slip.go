@@ -87,7 +87,7 @@ func (w writer) begins() string {
 func (w writer) slipNumbers(f *slip.Finding) (out []Number) {
 	worst := (*slip.Event)(nil)
 	for i, e := range f.Events {
-		if Counts(e) && (worst == nil || e.PeakSlip > worst.PeakSlip) {
+		if counts(e) && (worst == nil || e.PeakSlip > worst.PeakSlip) {
 			worst = &f.Events[i]
 		}
 	}
@@ -134,7 +134,7 @@ const (
 func (w writer) heat(f *slip.Finding) string {
 	most := 0.0 // kJ
 	for _, e := range f.Events {
-		if Counts(e) && e.Energy != nil {
+		if counts(e) && e.Energy != nil {
 			most = math.Max(most, *e.Energy/1000)
 		}
 	}
@@ -184,8 +184,8 @@ func PullVerdict(v slip.Verdict) string {
 	return "cannot tell"
 }
 
-// Counts tells whether an event is slip, and not something that only looks like it.
-func Counts(e slip.Event) bool { return e.Kind == "" || e.Kind == detect.KindSlip }
+// counts tells whether an event is slip, and not something that only looks like it.
+func counts(e slip.Event) bool { return e.Kind == "" || e.Kind == detect.KindSlip }
 
 // EventKind says in words why an event does not count as slip.
 func EventKind(kind detect.Kind) string {

@@ -68,7 +68,7 @@ func (t *tally) slip(f *slip.Finding, side string) {
 		}
 	}
 	for _, e := range f.Events {
-		if !Counts(e) {
+		if !counts(e) {
 			t.add("moment that looks like slip"+side, finding.Say(finding.Told("", EventKind(e.Kind))))
 		}
 	}

@@ -32,7 +32,7 @@ type Own struct {
 
 // New returns the shell of a page.
 func New(title string, own Own) Page {
-	p := Page{Title: title, CSS: template.CSS(CSS() + own.CSS), Script: template.JS(own.Script)}
+	p := Page{Title: title, CSS: template.CSS(css() + own.CSS), Script: template.JS(own.Script)}
 	styles, scripts := []string{string(p.CSS)}, []string(nil)
 	if own.Script != "" {
 		scripts = append(scripts, own.Script)

@@ -13,8 +13,8 @@ import (
 //go:embed page.css
 var pageCSS string
 
-// CSS returns the stylesheet of every page.
-func CSS() string {
+// css returns the stylesheet of every page.
+func css() string {
 	var light, dark, charts, print strings.Builder
 	for _, v := range []struct {
 		name string

@@ -9,8 +9,8 @@ import (
 	"slices"
 )
 
-// Size is how many bytes a block has, if its lines allow it.
-const Size = 1 << 20
+// size is how many bytes a block has, if its lines allow it.
+const size = 1 << 20
 
 // Block is a stretch of whole lines. Only the last block of a text may end without a line end.
 type Block struct {
@@ -38,7 +38,7 @@ type Cutter struct {
 func (c *Cutter) Next(b *Block) error {
 	text := append(b.Text[:0], c.carry...)
 	c.carry = c.carry[:0]
-	want := Size
+	want := size
 	for {
 		text = c.fill(text, want)
 		if len(text) == 0 {
@@ -93,7 +93,7 @@ func (c *Cutter) ends(text []byte) int {
 func (c *Cutter) long(b *Block, text []byte) error {
 	end := -1
 	for end < 0 && c.err == nil {
-		text = c.fill(text[:0], Size)
+		text = c.fill(text[:0], size)
 		end = bytes.IndexByte(text, c.EOL)
 	}
 	c.line++

@@ -47,7 +47,7 @@ func TestEachInOrder(t *testing.T) {
 				out = append(out, s.text...)
 				return nil
 			}
-			if err := Each(&Cutter{R: r, EOL: '\n', Max: Size}, work, take); err != nil {
+			if err := Each(&Cutter{R: r, EOL: '\n', Max: size}, work, take); err != nil {
 				t.Fatal(err)
 			}
 			if !bytes.Equal(out, in) {
@@ -58,8 +58,8 @@ func TestEachInOrder(t *testing.T) {
 }
 
 func TestLineTooLong(t *testing.T) {
-	in := "one\n" + strings.Repeat("y", 3*Size) + "\nthree\n"
-	c := &Cutter{R: strings.NewReader(in), EOL: '\n', Max: Size}
+	in := "one\n" + strings.Repeat("y", 3*size) + "\nthree\n"
+	c := &Cutter{R: strings.NewReader(in), EOL: '\n', Max: size}
 	var got []Block
 	for {
 		var b Block
@@ -75,7 +75,7 @@ func TestLineTooLong(t *testing.T) {
 	if len(got) != 3 || string(got[0].Text) != "one\n" || !got[1].Long || got[1].Cut || got[1].Line != 2 || string(got[2].Text) != "three\n" || got[2].Line != 3 {
 		t.Errorf("%d blocks: %+v", len(got), got)
 	}
-	c = &Cutter{R: strings.NewReader(strings.Repeat("z", 3*Size)), EOL: '\n', Max: Size}
+	c = &Cutter{R: strings.NewReader(strings.Repeat("z", 3*size)), EOL: '\n', Max: size}
 	var b Block
 	if err := c.Next(&b); err != nil || !b.Long || !b.Cut {
 		t.Errorf("a long last line: %v, %v, %v", err, b.Long, b.Cut)
@@ -92,12 +92,12 @@ func TestErrors(t *testing.T) {
 	size := 0
 	work := func(b *Block, n *int) { *n = len(b.Text) }
 	take := func(n *int) error { size += *n; return nil }
-	err := Each(&Cutter{R: io.MultiReader(bytes.NewReader(in), iotest.ErrReader(broken)), EOL: '\n', Max: Size}, work, take)
+	err := Each(&Cutter{R: io.MultiReader(bytes.NewReader(in), iotest.ErrReader(broken)), EOL: '\n', Max: size}, work, take)
 	if !errors.Is(err, broken) || size != len(in) {
 		t.Errorf("%v after %d bytes of %d", err, size, len(in))
 	}
 	full, calls := errors.New("enough"), 0
-	err = Each(&Cutter{R: bytes.NewReader(in), EOL: '\n', Max: Size}, work, func(*int) error { calls++; return full })
+	err = Each(&Cutter{R: bytes.NewReader(in), EOL: '\n', Max: size}, work, func(*int) error { calls++; return full })
 	if !errors.Is(err, full) || calls != 1 {
 		t.Errorf("%v after %d calls", err, calls)
 	}

@@ -113,8 +113,8 @@ func (p *Page) Do(actions ...chromedp.Action[chromedp.Void]) {
 	}
 }
 
-// Go opens an address.
-func (p *Page) Go(url string) { p.t.Helper(); p.Do(chromedp.Navigate(url)) }
+// Visit opens an address.
+func (p *Page) Visit(url string) { p.t.Helper(); p.Do(chromedp.Navigate(url)) }
 
 // Click clicks the first element that a selector finds.
 func (p *Page) Click(selector string) { p.t.Helper(); p.Do(chromedp.Click(chromedp.CSS(selector))) }

@@ -20,8 +20,8 @@ import (
 	"time"
 )
 
-// Version of the server that is tested with; the Makefile builds the same.
-const Version = "1.8.10"
+// version of the server that is tested with; the Makefile builds the same.
+const version = "1.8.10"
 
 // Token of a user who may do everything.
 const Token = "admin:sesame"
@@ -97,7 +97,7 @@ func binary(t testing.TB) string {
 		if err != nil {
 			t.Fatal(err)
 		}
-		path = filepath.Join(cache, "flywitness", "influxd-"+Version, "influxd")
+		path = filepath.Join(cache, "flywitness", "influxd-"+version, "influxd")
 	}
 	if _, err := os.Stat(path); err != nil {
 		t.Fatalf("no InfluxDB server to test with: make influxd builds one (%v)", err)
@@ -108,11 +108,11 @@ func binary(t testing.TB) string {
 // Start starts a server that ends with the test.
 func Start(t testing.TB) *Server {
 	t.Helper()
-	return StartIn(t, t.TempDir())
+	return startIn(t, t.TempDir())
 }
 
-// StartIn starts one with its files in a folder.
-func StartIn(t testing.TB, dir string) *Server {
+// startIn starts one with its files in a folder.
+func startIn(t testing.TB, dir string) *Server {
 	t.Helper()
 	s := &Server{t: t, Dir: dir, listen: "127.0.0.1:0"}
 	s.Restart()
@@ -146,7 +146,7 @@ func (s *Server) Restart() {
 	case <-time.After(2 * time.Minute): // of a machine that does other things too
 	}
 	if s.listen == "" || strings.HasSuffix(s.listen, ":0") {
-		s.Stop()
+		s.stop()
 		s.t.Fatal("the InfluxDB server did not begin to listen")
 	}
 }
@@ -183,8 +183,8 @@ func listening(log io.Reader, found chan<- string) {
 	close(found)
 }
 
-// Stop ends the server; its files stay until the test ends.
-func (s *Server) Stop() { s.end(syscall.SIGTERM) }
+// stop ends the server; its files stay until the test ends.
+func (s *Server) stop() { s.end(syscall.SIGTERM) }
 
 // Kill ends it as a power cut does.
 func (s *Server) Kill() { s.end(syscall.SIGKILL) }

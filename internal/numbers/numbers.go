@@ -19,3 +19,12 @@ func Read(t *testing.T, file string, into any) {
 		t.Fatal(err)
 	}
 }
+
+// Only skips a test of numbers in the short run, which looks for races (make test): what it asserts holds without the
+// race detector, which takes ten times as long, and other tests of its package run the same goroutines.
+func Only(t testing.TB) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("a test of numbers, in a run that looks for races")
+	}
+}

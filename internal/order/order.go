@@ -7,9 +7,9 @@ import (
 	"slices"
 )
 
-// Select rearranges v so that v[k] is what sorting would put there, nothing before it is greater and nothing behind it smaller (C. A. R. Hoare,
+// selectKth rearranges v so that v[k] is what sorting would put there, nothing before it is greater and nothing behind it smaller (C. A. R. Hoare,
 // Algorithm 65: Find, 1961, from memory). It takes time in proportion to the length.
-func Select(v []float64, k int) {
+func selectKth(v []float64, k int) {
 	lo, hi := 0, len(v)-1
 	for rounds := 4 * bits.Len(uint(len(v))); hi-lo > 64; rounds-- {
 		p := pivot(v, lo, hi)
@@ -65,7 +65,7 @@ func Median(v []float64) float64 {
 		slices.Sort(v)
 		return (v[(n-1)/2] + v[n/2]) / 2
 	}
-	Select(v, (n-1)/2)
+	selectKth(v, (n-1)/2)
 	low := v[(n-1)/2]
 	if n%2 == 1 {
 		return (low + low) / 2

@@ -30,7 +30,7 @@ func TestAgainstSorting(t *testing.T) {
 		n := len(v)
 		for _, k := range []int{0, n / 3, (n - 1) / 2, n / 2, n - 1} {
 			got := slices.Clone(v)
-			Select(got, k)
+			selectKth(got, k)
 			if got[k] != want[k] || slices.Max(got[:k+1]) != want[k] || slices.Min(got[k:]) != want[k] {
 				t.Errorf("%d of %d: %v, want %v", k, n, got[k], want[k])
 			}

@@ -15,6 +15,9 @@ type Day struct {
 	Meter, Injectors              float64 // factors: shown over true air; fuel that comes over what is asked for
 	Stoichiometric, HeatValue     float64 // g of air per g of fuel; kJ/g
 	Purge                         float64 // share of the fuel that comes as vapour from the tank's canister
+	PurgePct                      float64 // that the valve of that canister is open
+	Spark                         float64 // degrees by which the spark comes early; what it does is in Efficiency
+	PressureOffset                float64 // kPa that the manifold's sensor shows too much
 	FanShare                      float64 // of the phases in which the radiator's fan runs
 	RunMin                        float64 // minutes since the start of the engine
 	// Relative, of the drag from phase to phase. With the stamps of 8 values a second and a fan now and then a fall
@@ -41,7 +44,7 @@ type Day struct {
 // Usual is a day without any difference.
 func Usual() Day {
 	return Day{Oil: 95, GearboxOil: 60, Coolant: 90, Air: 20, Pressure: 98, ConsumerW: 320, Belt: 1, Rubbing: 1, ShutAir: 1, Efficiency: 1, Meter: 1, Injectors: 1,
-		Stoichiometric: 14.3, HeatValue: 42.4, RunMin: 25, FallSD: 0.012, HoldSD: 0.002}
+		Stoichiometric: 14.3, HeatValue: 42.4, PurgePct: 15, RunMin: 25, FallSD: 0.012, HoldSD: 0.002}
 }
 
 // Spread is how far days differ, as standard deviations. All are handbook knowledge from memory; none was measured
@@ -54,6 +57,9 @@ type Spread struct {
 	Efficiency, Humidity   float64
 	Meter, Fuel            float64 // of the difference of two sittings
 	Purge                  float64
+	PurgePct               float64
+	Spark                  float64 // degrees
+	PressureOffset         float64 // kPa
 	FanShare               float64
 }
 
@@ -61,20 +67,27 @@ type Spread struct {
 // driven, equal oil temperature.
 func Checklist() Spread {
 	return Spread{Oil: 7, GearboxOil: 8, ChargeW: 90, Belt: 0.05, Rubbing: 0.012, ShutAir: 0.04, Pressure: 0.8, Efficiency: 0.005, Humidity: 0.003,
-		Meter: 0.015, Fuel: 0.010, Purge: 0.004, FanShare: 0.05}
+		Meter: 0.015, Fuel: 0.010, Purge: 0.004, PurgePct: 2, Spark: 0.7, PressureOffset: 0.2, FanShare: 0.05}
 }
 
-// NoChecklist is the spread without it.
+// NoChecklist is the spread without it: nobody waits while the fan runs.
 func NoChecklist() Spread {
 	s := Checklist()
-	s.Oil, s.GearboxOil, s.ChargeW, s.ConsumerW = 15, 15, 200, 40
+	s.Oil, s.GearboxOil, s.ChargeW, s.ConsumerW, s.FanShare = 15, 15, 200, 40, 0.20
+	return s
+}
+
+// OfDiesel is the spread of diesels: their fuel rate is what the control unit asks for, and no loop is closed on what the
+// injectors and the density of warm fuel make of it.
+func (s Spread) OfDiesel() Spread {
+	s.Fuel = 0.019
 	return s
 }
 
 // SameDay is the spread between a morning and an evening: the fuel, the meter and the weather are as they were.
 func SameDay() Spread {
 	s := Checklist()
-	s.Meter, s.Fuel, s.Humidity, s.Efficiency, s.Pressure = 0.005, 0.005, 0.001, 0.004, 0.2
+	s.Meter, s.Fuel, s.Humidity, s.Efficiency, s.Pressure, s.PressureOffset = 0.005, 0.005, 0.001, 0.004, 0.2, 0.05
 	return s
 }
 
@@ -96,6 +109,9 @@ func (s Spread) Draw(rng *rand.Rand) Day {
 	d.Meter *= math.Exp(s.Meter / math.Sqrt2 * n())
 	d.Injectors *= math.Exp(s.Fuel / math.Sqrt2 * n())
 	d.Purge = s.Purge * n()
+	d.PurgePct += s.PurgePct * n()
+	d.Spark = s.Spark * n()
+	d.PressureOffset = s.PressureOffset * n()
 	d.FanShare = s.FanShare
 	return d
 }

@@ -30,7 +30,7 @@ type Engine struct {
 	// cycle and swept volume: imep = Efficiency q (1 - LowLoad (500/q)^LowLoadPower).
 	Efficiency, LowLoad, LowLoadPower float64
 
-	// Rubbing after Patton, Nitschke, Heywood (SAE 890836) and Sandoval, Heywood (SAE 2003-01-0725), from memory,
+	// rubbing after Patton, Nitschke, Heywood (SAE 890836) and Sandoval, Heywood (SAE 2003-01-0725), from memory,
 	// reduced to what each term does with speed and viscosity: Boundary kPa at any speed, Mixed x (1 + 500/N),
 	// Hydrodynamic per 1000 rpm and Oscillating per root of that, both with the root of viscosity, Turbulent with
 	// the square of speed. GasLoad is the rings' share of the manifold's pressure, kPa per kPa.
@@ -50,6 +50,8 @@ type Engine struct {
 	ThrottleTau float64 // s in which the throttle shuts
 	Learnt      float64 // share of a wrong mixture that has moved from the short trim to the long one
 	OilSensor   bool
+	BestSpark   float64 // degrees before top dead centre, at light load
+	LateSpark   float64 // degrees later that it is fired in neutral, as a reserve for the idle speed
 }
 
 // Random draws an engine of a population: about 1.2 to 2.5 litres.
@@ -63,6 +65,7 @@ func Random(rng *rand.Rand) *Engine {
 		Breathing: u(0.85, 0.93), Residual: u(0.07, 0.12), Valves: u(0.7, 1.1), HeatLoss: u(10, 18), Manifold: u(1.8, 3.5),
 		ThrottleTau: u(0.05, 0.09), Learnt: u(0, 0.9), OverrunAir: u(1.3, 2), OilSensor: true,
 	}
+	e.BestSpark, e.LateSpark = u(28, 38), u(0, 8)
 	e.Inertia = e.Displacement * u(0.085, 0.13)
 	e.ShutAir = e.Displacement * u(0.95, 1.25)
 	e.BackPress = 0.005 / (e.Displacement * e.Displacement)
@@ -79,19 +82,19 @@ func RandomDiesel(rng *rand.Rand) *Engine {
 	return e
 }
 
-// Viscosity returns that of a 10W-30 oil at a temperature in C, in mm^2/s: Vogel's equation with constants that
+// viscosity returns that of a 10W-30 oil at a temperature in C, in mm^2/s: Vogel's equation with constants that
 // give about 10 at 100 C and 58 at 40 C (Sandoval, Heywood SAE 2003-01-0725, from memory).
-func Viscosity(c float64) float64 { return 0.1403 * math.Exp(869.72/(104.4+c)) }
+func viscosity(c float64) float64 { return 0.1403 * math.Exp(869.72/(104.4+c)) }
 
 // usualViscosity is that at which the engine's rubbing is told.
-var usualViscosity = Viscosity(90)
+var usualViscosity = viscosity(90)
 
-// Rubbing is the friction mean effective pressure in kPa at a speed, with the oil's viscosity, less what the rings
+// rubbing is the friction mean effective pressure in kPa at a speed, with the oil's viscosity, less what the rings
 // add under the manifold's pressure.
-func (e *Engine) Rubbing(rpm, viscosity float64) float64 {
+func (e *Engine) rubbing(rpm, viscosity float64) float64 {
 	k := rpm / 1000
 	thick := math.Sqrt(viscosity / usualViscosity)
-	return e.Boundary + e.Mixed*(1+500/math.Max(rpm, 300)) + thick*(e.Hydrodynamic*k+e.Oscillating*math.Sqrt(k)) + e.Turbulent*k*k
+	return e.Boundary + e.Mixed*(1+500/max(rpm, 300)) + thick*(e.Hydrodynamic*k+e.Oscillating*math.Sqrt(k)) + e.Turbulent*k*k
 }
 
 // Pumping is the pressure that oil and water pump take, kPa (Patton, Nitschke, Heywood, from memory, of which the
@@ -101,12 +104,12 @@ func (e *Engine) pumps(rpm float64) float64 {
 	return e.Pumps * (4 + 4.2*k - 0.15*k*k)
 }
 
-// Indicated is the gross mean effective pressure of fuel energy q, both in kPa.
-func (e *Engine) Indicated(q float64) float64 {
+// indicated is the gross mean effective pressure of fuel energy q, both in kPa.
+func (e *Engine) indicated(q float64) float64 {
 	if q <= 0 {
 		return 0
 	}
-	return math.Max(0, e.Efficiency*q*(1-e.LowLoad*math.Pow(500/q, e.LowLoadPower)))
+	return max(0, e.Efficiency*q*(1-e.LowLoad*math.Exp(e.LowLoadPower*math.Log(500/q))))
 }
 
 // alternatorNm is the torque that electrical power takes, N m: efficiency falls with speed, so torque falls a
@@ -115,7 +118,17 @@ func (e *Engine) alternatorNm(watts, rpm float64) float64 {
 	return watts / (e.Alternator * (1 - 0.05*(rpm-2500)/1000)) / (rpm * radPerRPM)
 }
 
-// gearboxNm is the torque of what turns in the gearbox, N m, at its own oil temperature.
-func (e *Engine) gearboxNm(rpm, oil float64) float64 {
-	return e.Gearbox * (0.4 + 0.6*rpm/2500*math.Exp(-0.02*(oil-60)))
+// gearboxNm is the torque of what turns in the gearbox, N m; thick is how viscous its own oil is, against that at 60 C.
+func (e *Engine) gearboxNm(rpm, thick float64) float64 { return e.Gearbox * (0.4 + 0.6*rpm/2500*thick) }
+
+func gearboxOil(c float64) (thick float64) { return math.Exp(-0.02 * (c - 60)) }
+
+// sparkLoss is the share of the efficiency that a spark costs which comes a degree off the best one, with the square of
+// it: some 4 % at ten degrees (Heywood, Internal Combustion Engine Fundamentals, chapter 15, from memory).
+const sparkLoss = 0.0004
+
+// spark is when a held engine is fired, degrees before top dead centre. Late spark costs what the day says beyond what
+// the usual one costs.
+func (e *Engine) spark(d *Day) float64 {
+	return e.BestSpark - math.Sqrt(e.LateSpark*e.LateSpark+d.LateSpark/sparkLoss) + d.Spark
 }

@@ -26,10 +26,10 @@ func mean(states []state) (m state) {
 // Kinematic viscosity of a 10W-30 engine oil: SAE J300 wants 9.3 to 12.5 mm^2/s at 100 C; data sheets give some 60
 // to 75 at 40 C. Both from memory.
 func TestOilIsAsThickAsItsGradeSays(t *testing.T) {
-	if v := Viscosity(100); v < 9.3 || v > 12.5 {
+	if v := viscosity(100); v < 9.3 || v > 12.5 {
 		t.Errorf("%.1f mm^2/s at 100 C", v)
 	}
-	if v := Viscosity(40); v < 50 || v > 80 {
+	if v := viscosity(40); v < 50 || v > 80 {
 		t.Errorf("%.1f mm^2/s at 40 C", v)
 	}
 }
@@ -41,7 +41,7 @@ func TestLossesAreThoseOfHandbooks(t *testing.T) {
 	rng := rand.New(rand.NewPCG(2, 1))
 	for range 100 {
 		e := Random(rng)
-		rubbing := e.Rubbing(2500, Viscosity(90)) + e.pumps(2500)
+		rubbing := e.rubbing(2500, viscosity(90)) + e.pumps(2500)
 		if rubbing < 55 || rubbing > 115 {
 			t.Errorf("rubbing and pumps %.0f kPa", rubbing)
 		}
@@ -49,7 +49,7 @@ func TestLossesAreThoseOfHandbooks(t *testing.T) {
 		if all := rubbing + Usual().Pressure - s.pressure; all < 130 || all > 250 {
 			t.Errorf("with pumping %.0f kPa at %.0f kPa in the manifold", all, s.pressure)
 		}
-		if eta := e.Indicated(1500) / 1500; eta < 0.31 || eta > 0.40 {
+		if eta := e.indicated(1500) / 1500; eta < 0.31 || eta > 0.40 {
 			t.Errorf("efficiency %.2f", eta)
 		}
 		if s.pressure < 20 || s.pressure > 45 {

@@ -27,12 +27,12 @@ var (
 
 // Gives says which of the values that a car may lack are given.
 type Gives struct {
-	Air, Trims, Pressure, FuelRate, Oil, Voltage, Status, Lambda bool
+	Air, Trims, Pressure, FuelRate, Oil, Voltage, Status, Lambda, Spark, Purge bool
 }
 
 // Everything is a car that gives all of a petrol engine's.
 func Everything() Gives {
-	return Gives{Air: true, Trims: true, Pressure: true, Oil: true, Voltage: true, Status: true, Lambda: true}
+	return Gives{Air: true, Trims: true, Pressure: true, Oil: true, Voltage: true, Status: true, Lambda: true, Spark: true, Purge: true}
 }
 
 // OfDiesel is a car that gives what a diesel has.
@@ -62,6 +62,8 @@ func (g Gives) polled() (hold, fall, holdSlow, fallSlow []string) {
 	add(g.Status, &holdSlow, drive.FuelSystemStatus)
 	add(g.Lambda, &holdSlow, drive.CommandedLambda)
 	add(g.Oil, &holdSlow, drive.OilTemp)
+	add(g.Spark, &holdSlow, drive.SparkAdvance)
+	add(g.Purge, &holdSlow, drive.CanisterPurge)
 	add(g.Voltage, &holdSlow, drive.ModuleVoltage)
 	// The manifold and the voltage of each fall count, the rest is asked for now and then.
 	add(g.Pressure, &fallSlow, drive.IntakePressure)
@@ -91,10 +93,10 @@ func (l Link) Record(tr *Trace, g Gives, rng *rand.Rand) *drive.Log {
 	hold, fall, holdSlow, fallSlow := g.polled()
 	turn, slow := 0, 0
 	nextSlow := 0.0
-	for t := 0.05; t < tr.Seconds()-0.1; {
-		fast, others, pause := fall, fallSlow, math.Max(0.5, 3/l.RateHz)
+	for t := 0.05; t < tr.seconds()-0.1; {
+		fast, others, pause := fall, fallSlow, max(0.5, 3/l.RateHz)
 		if tr.at(t).kind != Fall {
-			fast, others, pause = hold, holdSlow, math.Max(0.5, 5/l.RateHz)
+			fast, others, pause = hold, holdSlow, max(0.5, 5/l.RateHz)
 		}
 		if t >= nextSlow {
 			r.ask(others[slow%len(others)], t)
@@ -112,7 +114,7 @@ func (l Link) Record(tr *Trace, g Gives, rng *rand.Rand) *drive.Log {
 				turn++
 			}
 		}
-		t += math.Max(0.2, 1+0.12*rng.NormFloat64()) / l.RateHz
+		t += max(0.2, 1+0.12*rng.NormFloat64()) / l.RateHz
 	}
 	return r.log
 }
@@ -155,7 +157,7 @@ func (r *recorder) value(name string, t float64) float64 {
 		if d.PressureStuck > 0 {
 			return d.PressureStuck
 		}
-		return to(s.pressure+0.3*noise(), 1)
+		return to(s.pressure+d.PressureOffset+0.3*noise(), 1)
 	case drive.FuelRate:
 		return to(s.fuelFlow*3.6/0.835/d.Injectors*(1+0.01*noise()), 0.05)
 	case drive.ShortFuelTrim:
@@ -172,6 +174,10 @@ func (r *recorder) value(name string, t float64) float64 {
 			return 1
 		}
 		return 2
+	case drive.SparkAdvance:
+		return to(r.tr.engine.spark(d)+noise(), 0.5)
+	case drive.CanisterPurge:
+		return to(max(0, d.PurgePct), 100.0/255)
 	case drive.OilTemp:
 		return to(s.oil, 1)
 	case drive.CoolantTemp:

@@ -72,8 +72,8 @@ type Trace struct {
 	states []state
 }
 
-// Seconds is how long it was.
-func (tr *Trace) Seconds() float64 { return float64(len(tr.states)) * kept }
+// seconds is how long it was.
+func (tr *Trace) seconds() float64 { return float64(len(tr.states)) * kept }
 
 // running is the engine while it runs.
 type running struct {
@@ -88,6 +88,8 @@ type running struct {
 	drag      float64 // factor of this phase
 	electric  float64 // W
 	thick     float64 // viscosity
+	gearbox   float64 // of the gearbox's oil, against that at 60 C
+	wrong     float64 // what the trims have to add in this phase, less leak and demand
 	cycle     float64 // of the mixture's control
 	demand    float64 // relative, that creeps in a hold
 	dt        float64 // s, of a step
@@ -115,19 +117,21 @@ func (r *running) again(seconds float64) {
 
 // Sit runs an engine through a sitting.
 func Sit(e *Engine, d Day, phases []Phase, rng *rand.Rand) *Trace {
-	r := &running{e: e, d: d, rng: rng, gasKelvin: d.Air + 273 + 20, thick: Viscosity(d.Oil)}
+	r := &running{e: e, d: d, rng: rng, gasKelvin: d.Air + 273 + 20, thick: viscosity(d.Oil),
+		gearbox: gearboxOil(d.GearboxOil)}
 	r.s = state{rpm: e.IdleRPM, pressure: 35, oil: d.Oil, lambda: 1, meter: d.Meter}
 	r.shut = e.ShutAir * d.ShutAir * d.Pressure / 98
 	r.area, r.seen, r.cycle = r.shut, e.IdleRPM, rng.Float64()
 	if e.Diesel {
 		r.s.pressure = d.Pressure
 	}
+	r.wrong = r.wrongly()
 	trim := r.mixture()
 	r.s.long = e.Learnt * trim
 	r.s.short = trim - r.s.long
 	total := 0.0
 	for _, p := range phases {
-		total += math.Max(p.Seconds+settling, 8)
+		total += max(p.Seconds+settling, 8)
 	}
 	r.out = make([]state, 0, int(total/kept))
 	for _, p := range phases {
@@ -138,7 +142,7 @@ func Sit(e *Engine, d Day, phases []Phase, rng *rand.Rand) *Trace {
 
 func (r *running) phase(p Phase) {
 	if p.Oil > 0 {
-		r.s.oil, r.thick = p.Oil, Viscosity(p.Oil)
+		r.s.oil, r.thick = p.Oil, viscosity(p.Oil)
 	}
 	sd := r.d.HoldSD
 	r.electric = r.d.ConsumerW + r.d.ConsumersOn + r.d.ChargeW
@@ -155,6 +159,7 @@ func (r *running) phase(p Phase) {
 		r.s.voltage += r.d.FallChargeW / 14.1 * 0.025
 	}
 	r.s.meter = r.d.Meter * math.Exp(r.d.MeterSD*r.rng.NormFloat64())
+	r.wrong = r.wrongly()
 	r.dt, r.turn = kept, 0
 	if p.Kind == Fall {
 		r.dt = fine
@@ -186,12 +191,12 @@ func (r *running) idle() {
 	r.s.open = false
 	miss := (r.e.IdleRPM - r.s.rpm) / 1000
 	if r.s.rpm < 1.3*r.e.IdleRPM {
-		r.idleSum = math.Max(-0.8, math.Min(r.idleSum+0.8*miss*r.dt, 1.5))
+		r.idleSum = max(-0.8, min(r.idleSum+0.8*miss*r.dt, 1.5))
 	} else {
 		r.idleSum *= 1 - r.dt/2
 	}
-	want := math.Max(0.3, 1+2.2*miss+r.idleSum) * r.shut
-	r.area += (want - r.area) * math.Min(1, r.dt/0.1)
+	want := max(0.3, 1+2.2*miss+r.idleSum) * r.shut
+	r.area += (want - r.area) * min(1, r.dt/0.1)
 }
 
 // hold brings the engine to a speed with the foot and keeps it there. The foot answers what it saw a moment ago, at
@@ -217,7 +222,7 @@ func (r *running) hold(p Phase) {
 		if t > 0 {
 			r.demand = r.d.TrimDrift * t / 15
 		}
-		r.area = rest * math.Max(0.2, 1+quick*miss+foot)
+		r.area = rest * max(0.2, 1+quick*miss+foot)
 		r.advance()
 		if t > 2 {
 			fuel, n = fuel+r.s.fuelFlow/r.s.rpm, n+1
@@ -252,17 +257,19 @@ func (r *running) fall(p Phase) {
 	r.idleSum = 0
 }
 
-// mixture is what the trims have to add, relative: true air over shown air, fuel that needs less air, vapour from
-// the canister.
-func (r *running) mixture() float64 {
-	leak := 0.0
-	if r.s.air > 0 {
-		leak = r.leak() / r.s.air
-	}
-	return math.Log(r.leaked(leak)*14.3/r.d.Stoichiometric*(1-r.d.Purge)/(r.s.meter*r.d.Injectors)) + r.demand
+// wrongly is what the trims have to add in a phase, relative: fuel that needs less air, vapour from the canister, what
+// the meter shows too little.
+func (r *running) wrongly() float64 {
+	return math.Log(14.3 / r.d.Stoichiometric * (1 - r.d.Purge) / (r.s.meter * r.d.Injectors))
 }
 
-func (r *running) leaked(share float64) float64 { return 1 + math.Max(0, share) }
+// mixture is that with the air that leaks in.
+func (r *running) mixture() float64 {
+	if leak := r.leak(); leak > 0 && r.s.air > 0 {
+		return r.wrong + math.Log1p(leak/r.s.air) + r.demand
+	}
+	return r.wrong + r.demand
+}
 
 // leak is the air that enters behind the meter, g/s.
 func (r *running) leak() float64 { return r.d.LeakGS * sonic(r.s.pressure/r.d.Pressure) }
@@ -287,7 +294,7 @@ func (r *running) advance() {
 	exhaust := r.d.Pressure + (1-r.d.FreeExhaust)*e.BackPress*s.air*s.air
 	breath := e.Breathing * e.Displacement * s.rpm / 120 / (287 * r.gasKelvin) * 1e3 // g/s per kPa
 	stays := (e.Residual + r.d.Residual) * exhaust
-	drawn := math.Max(0, breath*(s.pressure-stays))
+	drawn := max(0, breath*(s.pressure-stays))
 	if e.Diesel {
 		s.pressure, s.air = r.d.Pressure, breath*(r.d.Pressure-stays)
 	} else {
@@ -296,12 +303,12 @@ func (r *running) advance() {
 		rate := 287 * r.gasKelvin / e.Manifold * 1e-3 // kPa/s per g/s
 		// Implicit, so that a fast engine with a small manifold stays calm.
 		settled := 1 / (1 + rate*breath*r.dt)
-		target := stays + (s.air+leak)/math.Max(breath, 1e-6)
-		s.pressure = math.Min(r.d.Pressure, target+(s.pressure-target)*settled)
+		target := stays + (s.air+leak)/max(breath, 1e-6)
+		s.pressure = min(r.d.Pressure, target+(s.pressure-target)*settled)
 	}
 	r.burn(drawn)
 	nm := r.torque(exhaust)
-	s.rpm = math.Max(200, s.rpm+nm/e.Inertia*r.dt/radPerRPM)
+	s.rpm = max(200, s.rpm+nm/e.Inertia*r.dt/radPerRPM)
 	if r.turn++; r.dt == kept || r.turn%2 == 0 {
 		r.out = append(r.out, *s)
 	}
@@ -332,7 +339,7 @@ func (r *running) burn(drawn float64) {
 		}
 		return
 	}
-	s.fuelFlow = drawn / r.d.Stoichiometric * math.Min(1, 1/s.lambda) * (1 + 0.2*math.Max(0, 1-s.lambda))
+	s.fuelFlow = drawn / r.d.Stoichiometric * min(1, 1/s.lambda) * (1 + 0.2*max(0, 1-s.lambda))
 	if s.cut {
 		s.fuelFlow = 0
 		return
@@ -351,16 +358,16 @@ func (r *running) burn(drawn float64) {
 func (r *running) torque(exhaust float64) float64 {
 	e, s := r.e, &r.s
 	perNm := 4 * math.Pi / e.Displacement // kPa of mean effective pressure per N m
-	q := s.fuelFlow * r.d.HeatValue * 120 / math.Max(s.rpm, 200) / e.Displacement * 1000
-	work := e.Indicated(q) * r.d.Efficiency
+	q := s.fuelFlow * r.d.HeatValue * 120 / max(s.rpm, 200) / e.Displacement * 1000
+	work := e.indicated(q) * r.d.Efficiency
 	if s.kind == Hold {
 		work *= 1 - r.d.LateSpark
 	}
 	k := s.rpm / 1000
-	lost := e.Rubbing(s.rpm, r.thick)*r.d.Rubbing + e.GasLoad*s.pressure*0.25 + e.pumps(s.rpm)*r.d.Belt
+	lost := e.rubbing(s.rpm, r.thick)*r.d.Rubbing + e.GasLoad*s.pressure*0.25 + e.pumps(s.rpm)*r.d.Belt
 	lost += exhaust - s.pressure + e.Valves*k*k
 	if s.fuelFlow == 0 {
 		lost += e.HeatLoss * s.pressure / 100
 	}
-	return (work-lost*r.drag)/perNm - (e.alternatorNm(r.electric, s.rpm)+e.gearboxNm(s.rpm, r.d.GearboxOil))*r.drag
+	return (work-lost*r.drag)/perNm - (e.alternatorNm(r.electric, s.rpm)+e.gearboxNm(s.rpm, r.gearbox))*r.drag
 }

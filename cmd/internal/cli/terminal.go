@@ -8,9 +8,9 @@ import (
 	"golang.org/x/term"
 )
 
-// Width is the width that text is wrapped to where it does not go to a terminal, and the most on a wide one: longer lines
+// width is the width that text is wrapped to where it does not go to a terminal, and the most on a wide one: longer lines
 // are hard to read.
-const Width = 100
+const width = 100
 
 // leastWidth keeps a window that is all but closed from giving one word a line.
 const leastWidth = 40
@@ -48,9 +48,9 @@ func (l layout) paint(tone Tone, s string) string {
 func layoutFor(w io.Writer) layout {
 	fd, ok := Terminal(w)
 	if !ok {
-		return layout{width: Width}
+		return layout{width: width}
 	}
-	return layout{width: terminalWidth(fd, Width), colour: wantsColour(os.Getenv)}
+	return layout{width: terminalWidth(fd, width), colour: wantsColour(os.Getenv)}
 }
 
 // Terminal returns the descriptor of a writer that is a terminal.

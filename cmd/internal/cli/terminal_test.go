@@ -59,7 +59,7 @@ func TestTextFitsTheTerminal(t *testing.T) {
 		for line := range strings.Lines(got) {
 			widest = max(widest, utf8.RuneCountInString(strings.TrimRight(line, "\r\n")))
 		}
-		if want := min(int(columns), Width); widest > want || widest < want-10 {
+		if want := min(int(columns), width); widest > want || widest < want-10 {
 			t.Errorf("%d columns: the widest line has %d", columns, widest)
 		}
 	}

@@ -123,7 +123,7 @@ func (t *Text) Verbatim(s string) {
 }
 
 // String returns what was collected as it is written to a file.
-func (t *Text) String() string { return t.render(layout{width: Width}) }
+func (t *Text) String() string { return t.render(layout{width: width}) }
 
 func (t *Text) render(l layout) string {
 	var b strings.Builder

@@ -26,7 +26,7 @@ func TestTextLayout(t *testing.T) {
 		}
 	}
 	for line := range strings.Lines(got) {
-		if utf8.RuneCountInString(line) > Width+1 {
+		if utf8.RuneCountInString(line) > width+1 {
 			t.Errorf("line too wide: %q", line)
 		}
 	}

@@ -58,21 +58,26 @@ func inFolder(dir string) ([]string, error) {
 	if err != nil {
 		return nil, fmt.Errorf("cannot read the folder: %w", err)
 	}
-	var found, below []string
+	var found, archives, below []string
 	for _, e := range entries {
 		switch {
 		case e.IsDir() && !strings.HasPrefix(e.Name(), "."):
 			below = append(below, filepath.Join(dir, e.Name()))
 		case !e.IsDir() && job.IsRecording(e.Name()):
 			found = append(found, filepath.Join(dir, e.Name()))
+		case !e.IsDir() && strings.EqualFold(filepath.Ext(e.Name()), ".zip"):
+			archives = append(archives, filepath.Join(dir, e.Name()))
 		}
 	}
-	if len(found) > 0 {
+	switch {
+	case len(found) > 0:
 		return found, nil
+	case len(archives) > 0: // beside logs, an archive may hold anything
+		return archives, nil
 	}
 	hint := "name the folder that the recordings are in"
 	if len(below) > 0 {
 		hint += fmt.Sprintf("; there is %s", strings.Join(below[:min(len(below), 3)], ", "))
 	}
-	return nil, &cli.InputError{Err: fmt.Errorf("the folder %s holds no log (*.csv, *.tsv, *.log, also packed as .gz)", dir), Hint: hint}
+	return nil, &cli.InputError{Err: fmt.Errorf("the folder %s holds no log (*.csv, *.tsv, *.log, also packed as .gz or .zip)", dir), Hint: hint}
 }

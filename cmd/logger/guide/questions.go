@@ -27,8 +27,8 @@ const (
 	footOff      // off or on; stored as foot_on_clutch yes or no
 )
 
-// Questions returns the questions in the order of asking. They are what changes the drag or the torque and cannot be told from a recording.
-func Questions() []Question {
+// questionsOf returns the questions in the order of asking. They are what changes the drag or the torque and cannot be told from a recording.
+func questionsOf() []Question {
 	return []Question{
 		{"operator", "Who operates the recording?", free},
 		{"place", "Where is it driven?", free},
@@ -52,7 +52,7 @@ type Answers map[string]string
 func Ask(in io.Reader, out io.Writer) (Answers, error) {
 	lines := bufio.NewReader(in)
 	a := Answers{}
-	for _, q := range Questions() {
+	for _, q := range questionsOf() {
 		for try := 0; ; try++ {
 			fmt.Fprintf(out, "%s ", q.Text)
 			line, err := lines.ReadString('\n')
@@ -112,7 +112,7 @@ func shortened(s string) string {
 // Fields returns the answers for the header of the session file; "checklist" is yes when all that it asks for was confirmed.
 func (a Answers) Fields() []drive.Field {
 	var f []drive.Field
-	for _, q := range Questions() {
+	for _, q := range questionsOf() {
 		if v, ok := a[q.Key]; ok {
 			f = append(f, drive.Field{Key: q.Key, Value: v})
 		}

@@ -1,5 +1,0 @@
-//go:build !race
-
-package analysis_test
-
-const tenHoursLogs = 30

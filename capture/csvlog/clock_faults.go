@@ -1,0 +1,110 @@
+package csvlog
+
+import (
+	"slices"
+
+	"flywitness/drive"
+	"flywitness/finding"
+)
+
+// Clocks that are set back, and buffers that are emptied late.
+
+const (
+	setBackRows  = 3   // that stand twice in the time that the clock went back over; fewer are rows out of order
+	setBackRare  = 50  // rows for each such place, at least: rows of a shuffled table step back all the time
+	bunchStep    = 0.2 // of the usual pace: rows that follow each other faster were handed on together
+	bunchRows    = 4   // in a bunch; two or three that come close are jitter
+	bunchedShare = 0.1 // of the rows stand in bunches
+	bunchGap     = 2.5 // times the pace of its rows is the longest time that a bunch can stand for
+)
+
+// setBack moves the rows behind a place where the clock was set back on to where they belong: the car drives on and the rows keep their pace, but
+// the same minute is written twice. Rows that only stand in another order fill a gap that the others leave.
+func (r *rowset) setBack(l *drive.Log) {
+	if slices.IsSorted(r.t) {
+		return
+	}
+	back := r.stepsBack()
+	if len(back) == 0 || len(back)*setBackRare > len(r.t) {
+		return
+	}
+	most := r.moves(back)
+	step := medianStep(slices.Clone(r.t))
+	times, farthest := 0, 0.0
+	for n, i := range back {
+		start, end := 0, len(r.t)
+		if n > 0 {
+			start = back[n-1]
+		}
+		if n+1 < len(back) {
+			end = back[n+1]
+		}
+		by := r.t[i-1] - r.t[i]
+		if !r.twice(start, i, end) || !r.clash(i) || r.equalToEarlier(start, i) || !r.goesOn(i, most) {
+			continue
+		}
+		for k := i; k < len(r.t); k++ {
+			r.t[k] += by + step
+		}
+		times, farthest = times+1, max(farthest, by)
+	}
+	if times > 0 {
+		l.Warnings = append(l.Warnings, finding.New(finding.ClockSetBack, finding.Name("file", l.Path), finding.Count("times", times), finding.Duration("by", farthest)))
+	}
+}
+
+// twice tells whether rows [start, i) and [i, end) both fill the time from that of row i to that of the row before.
+func (r *rowset) twice(start, i, end int) bool {
+	from, to := r.t[i], r.t[i-1]
+	first, second := 0, 0
+	for k := i - 1; k >= start && r.t[k] >= from; k-- {
+		first++
+	}
+	for k := i; k < end && r.t[k] <= to; k++ {
+		second++
+	}
+	return first >= setBackRows && second >= setBackRows && first < 2*second && second < 2*first
+}
+
+// equalToEarlier tells whether row i stands in [start, i) already, at its time: the table was put together of overlapping pieces.
+func (r *rowset) equalToEarlier(start, i int) bool {
+	for k := i - 1; k >= start && r.t[k] >= r.t[i]; k-- {
+		if r.t[k] == r.t[i] && r.equalRows(i, k) {
+			return true
+		}
+	}
+	return false
+}
+
+// unbunch spreads rows that were handed on together, and stamped then, over the time since the row before.
+func (r *rowset) unbunch(l *drive.Log) {
+	if len(r.t) < 2 {
+		return
+	}
+	pace := (r.t[len(r.t)-1] - r.t[0]) / float64(len(r.t)-1)
+	var bunches [][2]int
+	rows := 0
+	for lo := 0; lo < len(r.t); {
+		hi := lo + 1
+		for hi < len(r.t) && r.t[hi]-r.t[hi-1] < bunchStep*pace {
+			hi++
+		}
+		if hi-lo >= bunchRows && lo > 0 {
+			bunches = append(bunches, [2]int{lo, hi})
+			rows += hi - lo
+		}
+		lo = hi
+	}
+	if float64(rows) < bunchedShare*float64(len(r.t)) {
+		return
+	}
+	for _, b := range bunches {
+		n := float64(b[1] - b[0])
+		last := r.t[b[1]-1]
+		apart := min((last-r.t[b[0]-1])/n, bunchGap*pace)
+		for k := b[0]; k < b[1]; k++ {
+			r.t[k] = last - apart*float64(b[1]-1-k)
+		}
+	}
+	l.Warnings = append(l.Warnings, finding.New(finding.BunchedStamps, finding.Name("file", l.Path), finding.Count("bunched", rows), finding.Count("rows", len(r.t))))
+}

@@ -1,0 +1,48 @@
+package csvlog
+
+import (
+	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding"
+	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/japanese"
+	"golang.org/x/text/encoding/korean"
+	"golang.org/x/text/encoding/simplifiedchinese"
+)
+
+// encodings are those that loggers and spreadsheets write beside UTF-8 and UTF-16, by how far they are spread. The first is that of utf8Text.
+var encodings = []encoding.Encoding{charmap.Windows1252, charmap.Windows1251, charmap.Windows1250, charmap.Windows1254, charmap.Windows1253, simplifiedchinese.GBK,
+	japanese.ShiftJIS, korean.EUCKR}
+
+// encodingOf returns the encoding in which the start of a text has most words that headings have; nil where it is UTF-8 or Latin-1.
+func encodingOf(start []byte) encoding.Encoding {
+	if i := strings.LastIndexByte(string(start), '\n'); i > 0 {
+		start = start[:i]
+	}
+	if utf8.Valid(start) {
+		return nil
+	}
+	var best encoding.Encoding
+	most := knownWords(encodings[0], start)
+	for _, e := range encodings[1:] {
+		if n := knownWords(e, start); n > most {
+			best, most = e, n
+		}
+	}
+	return best
+}
+
+// knownWords counts the words of headings that are not plain ASCII.
+func knownWords(e encoding.Encoding, start []byte) (n int) {
+	text, err := e.NewDecoder().Bytes(start)
+	if err != nil {
+		return 0
+	}
+	for _, w := range strings.FieldsFunc(string(text), func(r rune) bool { return strings.ContainsRune(" \t\r\n,;|()[]\"/_-", r) }) {
+		if len(w) > utf8.RuneCountInString(w) && vocabulary[fold(w)] {
+			n++
+		}
+	}
+	return n
+}

@@ -1,0 +1,94 @@
+package csvlog
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"flywitness/drive"
+	"flywitness/finding"
+)
+
+// smoothedLog writes twenty rows a second of a car that answers every so many rows, engine speed in quarters and road speed in whole km/h, smoothed
+// by a share of the way to each new value (1: not at all). It returns what was smoothed.
+func smoothedLog(rng *rand.Rand, share float64, every, decimals int) (text string, rpm, kmh []float64) {
+	var b strings.Builder
+	b.WriteString("Time (s),Engine speed (rpm),Vehicle speed (km/h)\n")
+	var n, v, sn, sv float64
+	gear := 0.0
+	phase := 10 * rng.Float64()
+	for i := range 6000 {
+		at := float64(i)*0.05 + phase
+		if i%400 == 0 { // a change of gear: engine speed moves on within half a second
+			gear = 35 - gear
+		}
+		if i%every == 0 {
+			true := 70 + 35*math.Sin(at/11) + 9*math.Sin(at/2.3)
+			n = math.Round(4*((35+gear*(1-math.Exp(-float64(i%400)/10)))*true+3*rng.NormFloat64())) / 4
+			v = math.Floor(true)
+		}
+		if i == 0 {
+			sn, sv = n, v
+		}
+		sn, sv = sn+share*(n-sn), sv+share*(v-sv)
+		rpm, kmh = append(rpm, n), append(kmh, v)
+		fmt.Fprintf(&b, "%.2f,%.*f,%.*f\n", float64(i)*0.05, decimals, sn, decimals, sv)
+	}
+	return b.String(), rpm, kmh
+}
+
+// What a logger smoothed comes back to the digit, whatever share of the way it took.
+func TestSmoothedValuesComeBack(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 5))
+	for _, c := range []struct {
+		share           float64
+		every, decimals int
+	}{{0.5, 1, 2}, {0.2, 1, 3}, {0.2, 3, 2}, {0.1, 3, 3}, {0.05, 1, 4}, {0.0333, 8, 4}, {0.25, 8, 2}} {
+		text, rpm, kmh := smoothedLog(rng, c.share, c.every, c.decimals)
+		l, err := read(strings.NewReader(text), "log.csv", Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !hasWarning(l, finding.SmoothedValues) {
+			t.Errorf("%+v: it says %v", c, l.Warnings)
+			continue
+		}
+		for name, want := range map[string][]float64{drive.EngineSpeed: rpm, drive.VehicleSpeed: kmh} {
+			ch := l.Channel(name)
+			if got := float64(ch.Len()) * float64(c.every); got < 0.9*float64(len(want)) || got > 1.05*float64(len(want)) {
+				t.Errorf("%+v: %d values of %s, of %d rows", c, ch.Len(), name, len(want))
+			}
+			wrong := 0
+			for i, at := range ch.T {
+				if ch.V[i] != want[int(math.Round(at/0.05))] {
+					wrong++
+				}
+			}
+			if wrong > len(want)/500 {
+				t.Errorf("%+v: %d of %d values of %s are others", c, wrong, ch.Len(), name)
+			}
+		}
+	}
+}
+
+// What was not smoothed, or with so few digits that it cannot come back, stays as it is.
+func TestValuesThatWereNotSmoothedStay(t *testing.T) {
+	for seed := range uint64(4) {
+		rng := rand.New(rand.NewPCG(seed, 6))
+		for _, c := range []struct {
+			share           float64
+			every, decimals int
+		}{{1, 1, 2}, {1, 4, 2}, {0.05, 1, 1}, {0.1, 1, 0}} {
+			text, _, _ := smoothedLog(rng, c.share, c.every, c.decimals)
+			l, err := read(strings.NewReader(text), "log.csv", Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if hasWarning(l, finding.SmoothedValues) {
+				t.Errorf("seed %d, %+v: it says %v", seed, c, l.Warnings)
+			}
+		}
+	}
+}

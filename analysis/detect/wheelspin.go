@@ -102,17 +102,17 @@ const (
 	stepsOfGrip = 48   // of the logarithm of that at which clutch or tyres give way, no wider than the least scatter
 	gripFrom    = 0.03 // wheel force over weight
 	gripTo      = 1.0
-	holdsFrom   = 0.4 // of the greatest torque tried, that a clutch holds which is weak
-	holdsTo     = 1.1
-	roadTime    = 600.0 // s after which a road is as likely another one
-	trialsCap   = 6.0   // nats, the most that the trials of a drive may tell
-	misread     = 0.005 // share of the trials that nothing explains
-	bendsFrom   = 0.8   // of the most that a tyre holds, from where it creeps by per cents
-	slippery    = 0.03  // share of hard pulls that are done on ice, snow or wet cobbles:
-	slickFrom   = 0.05  // there driven wheels hold anything from this
-	slickTo     = 0.4   // to this, as force over weight,
-	dryHold     = 0.45  // elsewhere about this,
-	drySD       = 0.35  // with this standard deviation of its logarithm
+	holdsFrom   = weaker // of the greatest torque tried, that a clutch holds which is weak: more never went through it
+	holdsTo     = 1.1    // but for the reading
+	roadTime    = 600.0  // s after which a road is as likely another one
+	trialsCap   = 6.0    // nats, the most that the trials of a drive may tell
+	misread     = 0.005  // share of the trials that nothing explains
+	bendsFrom   = 0.8    // of the most that a tyre holds, from where it creeps by per cents
+	slippery    = 0.03   // share of hard pulls that are done on ice, snow or wet cobbles:
+	slickFrom   = 0.05   // there driven wheels hold anything from this
+	slickTo     = 0.4    // to this, as force over weight,
+	dryHold     = 0.45   // elsewhere about this,
+	drySD       = 0.35   // with this standard deviation of its logarithm
 )
 
 // scatters are what the standard deviation may be of the logarithm of that at which the same clutch, or the same

@@ -55,10 +55,9 @@ func (r *Record) findTrials() []trial {
 		}
 	})
 	for i := range r.Runs {
-		if run := &r.Runs[i]; !gave[run] && r.held[i].tyres > leastForce {
-			x := r.trialAt(run.Lo, run.Index, r.held[i].tyres, false)
-			x.torque += math.Log(math.Max(leastForce, r.held[i].clutch) / r.held[i].tyres)
-			out = append(out, x)
+		if h := r.held[i]; !gave[&r.Runs[i]] && h.tyres > leastForce {
+			tyres := math.Max(h.clutch, bendsFrom*h.tyres)
+			out = append(out, r.trialAt(r.Runs[i].Lo, r.Runs[i].Index, tyres, h.clutch, false))
 		}
 	}
 	slices.SortStableFunc(out, func(a, b trial) int { return cmp.Compare(a.t, b.t) })
@@ -66,14 +65,15 @@ func (r *Record) findTrials() []trial {
 }
 
 func (r *Record) trialOf(c *Departure) trial {
-	return r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, c.onsetForce(r), true)
+	force := c.onsetForce(r)
+	return r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, force, force, true)
 }
 
-// trialAt is a trial in a place of the ladder at sample i.
-func (r *Record) trialAt(i, place int, force float64, gave bool) trial {
-	slope, _ := r.Slope(i)
-	x := math.Log(math.Max(leastForce, force+slope))
-	return trial{r.Track.T[i], r.Input, x, x - math.Log(r.Track.Model.Gears[place].K), gave}
+// trialAt is a trial of tyres and clutch by wheel force over weight in a place of the ladder at sample i. The slope that
+// is told from the engine's load would be wrong just where wheels spin.
+func (r *Record) trialAt(i, place int, tyres, clutch float64, gave bool) trial {
+	log := func(force float64) float64 { return math.Log(math.Max(leastForce, force)) }
+	return trial{r.Track.T[i], r.Input, log(tyres), log(clutch) - math.Log(r.Track.Model.Gears[place].K), gave}
 }
 
 // weighTrials gives records what all of their trials tell, with those of earlier logs.
@@ -238,7 +238,8 @@ func (r *Record) capacity() float64 {
 	return r.carried
 }
 
-// held is the most wheel force over weight that was held in a run by the tyres, and by a locked clutch.
+// held is the most wheel force over weight that went in a run through the tyres, be the clutch locked or not and the
+// wheels spinning or not, and that a locked clutch held.
 type held struct{ tyres, clutch float64 }
 
 // measureHeld finds what was held, once.
@@ -252,7 +253,7 @@ func (r *Record) measureHeld() {
 		var tyres, clutch hold
 		for i := run.Lo; i < run.Hi; i++ {
 			fast := t.SpeedKmh[i] > heldFrom
-			tyres.push(t.T[i], r.Phi[i], fast) // be the clutch locked or not: what pushed the car went through its tyres
+			tyres.push(t.T[i], r.Phi[i], fast)
 			clutch.push(t.T[i], r.Phi[i], fast && t.Clutch[i] == gearstate.Locked &&
 				math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i])
 		}

@@ -149,7 +149,8 @@ func TestForceThatWasHeld(t *testing.T) {
 	}
 }
 
-// What pushed the car went through its tyres, be the clutch locked or not; what a sliding clutch gives it did not hold.
+// What pushed the car went through its tyres, be the clutch locked or not, but they may have been at their limit, which
+// is where they slide: they begin at 0.8 of it. What a sliding clutch gives it did not hold.
 func TestForceHeldWhileTheClutchSlides(t *testing.T) {
 	r := at(60, 0.05).drive(leg{s: 4, gear: 3, load: 1}, leg{s: 2, gear: 3, load: 1, slip: constant(0.3)}).record()
 	for i, x := range r.Track.T {
@@ -159,7 +160,7 @@ func TestForceHeldWhileTheClutchSlides(t *testing.T) {
 		}
 	}
 	trials := r.findTrials()
-	near(t, "held", math.Exp(trials[0].force), 0.3, 1e-9)
+	near(t, "held", math.Exp(trials[0].force), 0.8*0.3, 1e-9)
 	near(t, "torque held", math.Exp(trials[0].torque), 0.1/46, 1e-9)
 	near(t, "carried", r.capacity(), 0.1/46, 1e-9)
 }

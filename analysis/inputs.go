@@ -93,7 +93,14 @@ func describe(l *drive.Log) Input {
 func describeChannel(c *drive.Channel) InputChannel {
 	ch := InputChannel{Name: c.Name, Samples: c.Len(), Resolution: drive.Resolution(c)}
 	if c.Len() > 0 {
-		low, high := slices.Min(c.V), slices.Max(c.V)
+		low, high := c.V[0], c.V[0]
+		for _, x := range c.V {
+			if x < low {
+				low = x
+			} else if x > high {
+				high = x
+			}
+		}
 		ch.Min, ch.Max = &low, &high
 	}
 	return ch

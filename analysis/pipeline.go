@@ -62,7 +62,7 @@ type findings struct {
 	vehicle     *vehicle.Vehicle // with the gearing that stands; nil without a vehicle file
 	gearing     *gearing.Told
 	worth       *vehicle.Vehicle    // the same where there is a file, else gearing alone
-	signals     []gearstate.Signals // one for each log, from reading to decoding
+	signals     []gearstate.Signals // one for each log, from learning to decoding
 	tracks      []*gearstate.Track  // one for each log
 	slip        *slip.Finding
 	inertia     *inertia.Finding
@@ -72,7 +72,7 @@ type findings struct {
 // learn tells how the signals of a set belong together and which gearing stands.
 func learn(s Set) *findings {
 	f := &findings{set: s}
-	f.calibration, f.warnings = calibrate.Learn(s.Logs, s.Vehicle)
+	f.calibration, f.signals, f.warnings = calibrate.LearnAndRead(s.Logs, s.Vehicle)
 	f.worth, f.gearing = gearing.Settle(s.Vehicle, f.calibration)
 	if s.Vehicle != nil {
 		f.vehicle = f.worth
@@ -81,16 +81,6 @@ func learn(s Set) *findings {
 		f.warnings = append(f.warnings, f.gearing.Sentence...)
 	}
 	return f
-}
-
-// read takes from each log what is decoded of it.
-func (f *findings) read() {
-	f.signals = make([]gearstate.Signals, len(f.set.Logs))
-	var wg sync.WaitGroup
-	for i, l := range f.set.Logs {
-		wg.Go(func() { f.signals[i] = f.calibration.Signals(l) })
-	}
-	wg.Wait()
 }
 
 // decode tells which gear and clutch state each log is in, and where the logs disagree on the scale of road speed.
@@ -151,7 +141,6 @@ func Slip(s Set, opt slip.Options) *Result {
 	var described sync.WaitGroup
 	described.Go(func() { r = newResult("slip", s) })
 	f := learn(s)
-	f.read()
 	f.letGo(slip.Channels...)
 	f.decode()
 	f.judgeSlip(opt)
@@ -168,9 +157,9 @@ func Inertia(s Set, opt inertia.Options) *Result {
 	r := newResult("inertia", s)
 	f := learn(s)
 	if len(s.Logs) > 1 { // runs need no gear, but logs of one set are asked whether they agree
-		f.read()
 		f.decode()
 	}
+	f.signals = nil
 	f.measureInertia(opt)
 	r.Calibration, r.Gearing, r.Inertia = f.calibration, f.gearing, f.inertia
 	r.warn("", f.warnings)
@@ -216,7 +205,6 @@ func (r *Result) compare(before, after Set, opt CompareOptions) {
 		}
 		wg.Go(func() {
 			f := learn(s)
-			f.read()
 			f.decode()
 			f.judgeSlip(opt.Slip[i])
 			f.measureInertia(opt.Inertia[i])

@@ -37,7 +37,7 @@ func TestAdapterOnANetwork(t *testing.T) {
 	served.Go(func() { d.Serve(l) })
 
 	name := "tcp://" + l.Addr().String()
-	a := adapter.New(adapter.PortOpener(name), clock.System{}, adapter.Options{Network: true})
+	a := adapter.New(func(baud int) (adapter.Port, error) { return adapter.OpenPort(name, baud) }, clock.System{}, adapter.Options{Network: true})
 	if err := a.Meet(t.Context(), func(string) {}); err != nil {
 		t.Fatal(err)
 	}

@@ -10,6 +10,7 @@ const (
 
 	UnreadableCells   Code = "unreadable_cells"
 	AbsurdValues      Code = "absurd_values"
+	ImpossibleLeaps   Code = "impossible_leaps"
 	DuplicateRows     Code = "duplicate_rows"
 	FrozenRows        Code = "frozen_rows"
 	CoarseStamps      Code = "coarse_stamps"
@@ -62,6 +63,10 @@ var ofLogs = language{
 		"{{.first}}",
 		example: []Value{Name("channel", "engine_speed_rpm"), Count("cells", 8), Name("column", "Engine RPM"),
 			Name("first", `line 9 "99999"`)}},
+	ImpossibleLeaps: {says: "{{.channel}}: {{.cells}} of {{quoted .column}} leap away and back as no car does and are left " +
+		"out, the first after {{.first}}",
+		example: []Value{Name("channel", "vehicle_speed_kmh"), Count("cells", 8), Name("column", "Speed"),
+			Name("first", "12.4 s")}},
 	DuplicateRows: {says: "{{.file}}: {{.rows}} rows are written twice and read once",
 		example: []Value{Name("file", "a.csv"), Count("rows", 12)}},
 	FrozenRows: {says: "{{.file}}: {{.rows}} rows ({{.lasting.Fixed 0}}) repeat one row while the car moves: the " +

@@ -141,23 +141,23 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 		if c == nil {
 			stride = series.stride()
 		}
-		n, rate := series.engine(s.lag, stride)
-		for i := 0; i < len(n); i += stride {
+		for i := 0; i < len(series.Speed); i += stride {
 			v := series.Speed[i]
-			if v < fitFrom || !(n[i] > fitFromRPM) {
+			if v < fitFrom || c != nil && c.gear[l][i] < 0 {
+				continue
+			}
+			n, rate := series.engine(i, s.lag)
+			if !(n > fitFromRPM) {
 				continue
 			}
 			gear, e, phiV := 0, 0.0, 0.0
 			if c != nil {
 				gear = int(c.gear[l][i])
-				if gear < 0 {
-					continue
-				}
 				if c.phi != nil {
 					phiV = c.phi[l][i] * v
 				}
-				e = n[i]*s.inverse[gear] - v - s.offset - s.creep*phiV
-			} else if gear, e = s.assign(n[i], v); math.Abs(e) > max(assignSteps*unit, assignShare*v) {
+				e = n*s.inverse[gear] - v - s.offset - s.creep*phiV
+			} else if gear, e = s.assign(n, v); math.Abs(e) > max(assignSteps*unit, assignShare*v) {
 				continue
 			}
 			dt := series.dt[i] * float64(stride)
@@ -165,7 +165,7 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 			if w == 0 {
 				continue
 			}
-			j := [3]float64{n[i], -rate[i] * s.inverse[gear], -phiV}
+			j := [3]float64{n, -rate * s.inverse[gear], -phiV}
 			if visit != nil {
 				row = used{l, i, series.SpeedT[i], dt, e, w, gear, j}
 				visit(&row)

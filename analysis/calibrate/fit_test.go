@@ -35,6 +35,7 @@ func TestFitAgreesWithSciPy(t *testing.T) {
 	for i := 1; i < len(ref.T); i++ {
 		log.dt[i] = ref.T[i] - ref.T[i-1]
 	}
+	log.place = log.places()
 	p := &pool{logs: []*series{log}, step: 1, period: 0.11}
 	c := &choice{gear: [][]int8{ref.Gear}, phi: [][]float64{ref.Phi}}
 	rungs := make([]rung, len(ref.StartK))

@@ -62,18 +62,21 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 	top := moderate * p.topTorque(lag)
 	scale := p.load
 	for _, s := range p.readers() {
-		n, rate := s.engine(lag, 1)
 		load := s.loads(scale, lag)
 		for i, v := range s.Speed {
 			v += offset
-			if v < minMoving || !(n[i] > drivenRPM) || torque(s.a[i], v, n[i]) > top || load(i) > moderate {
+			if v < minMoving {
 				continue
 			}
-			dn, dv := rate[i]/n[i], s.a[i]/v
-			if math.Abs(dn-dv) > ratesApart+rateStep/v || math.Abs(dn) > quickestRate || v > idleTo && n[i] < atIdle*p.idle {
+			n, rate := s.engine(i, lag)
+			if !(n > drivenRPM) || torque(s.a[i], v, n) > top || load(i) > moderate {
 				continue
 			}
-			b := int((math.Log(n[i]/v) - lnLow) / lnBin)
+			dn, dv := rate/n, s.a[i]/v
+			if math.Abs(dn-dv) > ratesApart+rateStep/v || math.Abs(dn) > quickestRate || v > idleTo && n < atIdle*p.idle {
+				continue
+			}
+			b := int((math.Log(n/v) - lnLow) / lnBin)
 			if b < 0 || b >= lnBins {
 				continue
 			}
@@ -117,11 +120,9 @@ const loadOld = 3.0
 func (p *pool) topTorque(lag float64) float64 {
 	var all []float64
 	for _, s := range p.readers() {
-		stride := s.stride()
-		n, _ := s.engine(lag, stride)
-		for i := 0; i < len(n); i += stride {
-			if v := s.Speed[i]; v >= minMoving && n[i] > drivenRPM {
-				all = append(all, torque(s.a[i], v, n[i]))
+		for i, stride := 0, s.stride(); i < len(s.Speed); i += stride {
+			if n, _ := s.engine(i, lag); s.Speed[i] >= minMoving && n > drivenRPM {
+				all = append(all, torque(s.a[i], s.Speed[i], n))
 			}
 		}
 	}
@@ -198,22 +199,6 @@ func separate(h []float64, k float64, bin int) bool {
 		}
 	}
 	return false
-}
-
-// peakNear returns the highest place of a histogram within 6 % of k, in rpm per km/h; k itself where it is empty.
-func peakNear(h []float64, k float64) float64 {
-	const reach = 30 // bins
-	mid := int((math.Log(k) - lnLow) / lnBin)
-	best := -1
-	for b := max(0, mid-reach); b <= min(len(h)-1, mid+reach); b++ {
-		if h[b] > 0 && (best < 0 || h[b] > h[best]) {
-			best = b
-		}
-	}
-	if best < 0 {
-		return k
-	}
-	return math.Exp(center(best))
 }
 
 func center(bin int) float64 { return lnLow + (float64(bin)+0.5)*lnBin }

@@ -65,6 +65,7 @@ func steadyPool(k, rpm, load float64) *pool {
 		s.a, s.dt = append(s.a, rpm/k*0.1*2*math.Pi/20*math.Cos(2*math.Pi*at/20)), append(s.dt, 0.1)
 		s.LoadT, s.Load = append(s.LoadT, at), append(s.Load, load)
 	}
+	s.place = s.places()
 	return &pool{logs: []*series{s}, idle: 850, period: 0.1,
 		load: gearstate.LoadScale{Channel: drive.EngineLoad, Closed: 0, Full: 1}}
 }

@@ -29,12 +29,12 @@ func (p *pool) sharpestLag() float64 {
 		clear(h)
 		for l, s := range readers {
 			stride := s.stride()
-			n, _ := s.engine(lag, stride)
-			for i := 0; i < len(n); i += stride {
-				if s.Speed[i] < minMoving || !(n[i] > drivenRPM) {
+			for i := 0; i < len(s.Speed); i += stride {
+				n, _ := s.engine(i, lag)
+				if s.Speed[i] < minMoving || !(n > drivenRPM) {
 					continue
 				}
-				x := (math.Log(n[i]) - lnV[l][i] - lnLow) / bin
+				x := (math.Log(n) - lnV[l][i] - lnLow) / bin
 				b := int(x)
 				if x < 0 || b+1 >= bins {
 					continue
@@ -97,15 +97,14 @@ func distance(readers []*reader, rungs []rung, lag, offset float64) float64 {
 		inv[g] = 1 / r.k
 	}
 	for _, s := range readers {
-		stride := s.stride()
-		n, _ := s.engine(lag, stride)
-		for i := 0; i < len(n); i += stride {
-			if s.Speed[i] < minMoving || !(n[i] > drivenRPM) {
+		for i, stride := 0, s.stride(); i < len(s.Speed); i += stride {
+			n, _ := s.engine(i, lag)
+			if s.Speed[i] < minMoving || !(n > drivenRPM) {
 				continue
 			}
 			e := 1.5
 			for _, x := range inv {
-				e = min(e, math.Abs(n[i]*x-s.Speed[i]-offset))
+				e = min(e, math.Abs(n*x-s.Speed[i]-offset))
 			}
 			sum += e * s.dt[i]
 			weight += s.dt[i]

@@ -1,6 +1,7 @@
 package calibrate
 
 import (
+	"cmp"
 	"math"
 	"sync"
 
@@ -26,7 +27,19 @@ const (
 // gear ladder is then found blind. What cannot be had is nil or empty, and a warning says why; the calibration
 // itself is never nil.
 func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
+	cal, _, warnings := LearnAndRead(logs, veh)
+	return cal, warnings
+}
+
+// LearnAndRead is Learn. It hands on what it read of each log, for DecodeSignals.
+func LearnAndRead(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []gearstate.Signals, []finding.Finding) {
 	p := gather(logs, veh)
+	cal, warnings := p.learn(logs, veh)
+	return cal, p.signals, warnings
+}
+
+// learn learns from what was gathered of the logs.
+func (p *pool) learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
 	cal := &Calibration{SpeedChannel: p.channel, SpeedStep: p.step, SpeedRounding: "unknown", SpeedSource: "unknown",
 		Period: p.period,
 		Gears:  []Gear{}, OffFile: []int{}}
@@ -43,8 +56,11 @@ func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Fin
 	}
 	p.load = loadScale(p, veh)
 	cal.model.Load = p.load
+	for i, l := range logs {
+		p.signals[i].ReadLoad(l, p.load.Channel)
+	}
 	for _, s := range p.logs {
-		s.ReadLoad(s.log, p.load.Channel)
+		s.LoadT, s.Load = p.signals[s.input].LoadT, p.signals[s.input].Load
 	}
 	if p.moving < leastMoving {
 		warn(finding.NothingDriven, finding.Speed("above", minMoving), finding.Duration("driven", p.moving))
@@ -276,7 +292,6 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 		k[i] = r.k
 	}
 	m.Force = p.forceMap(tracks, c, k)
-	raw := p.histogram(s.lag, 0)
 	for i := range rungs {
 		r := &rungs[i]
 		sd := r.sd
@@ -287,11 +302,12 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 		m.Gears[i].SD, m.Gears[i].V0 = sd, s.speed(i, l.told)
 		if !certain && p.step > 0 {
 			m.OffsetSD = 0.25 * p.step
-			sd = math.Hypot(sd, r.k*m.OffsetSD/40)
-			value = peakNear(raw, r.k) // the fit had to take one way of rounding; the ratio to the displayed speed needs none
+			// Whichever way of rounding the fit took, it is right at the speed that it saw: the other would have come out
+			// higher or lower by half a step of that speed, and the middle is off by half of it.
+			v := cmp.Or(m.Gears[i].V0, minMoving)
+			value, sd = r.k*(1+(s.offset-p.step/4)/v), math.Hypot(sd, r.k*m.OffsetSD/v)
 		}
-		cal.Gears = append(cal.Gears, Gear{Gear: r.number,
-			RPMPerKmh: stats.Normal(value, math.Max(sd, math.Abs(value-r.k)/2)), Seconds: r.seconds})
+		cal.Gears = append(cal.Gears, Gear{Gear: r.number, RPMPerKmh: stats.Normal(value, sd), Seconds: r.seconds})
 	}
 }
 

@@ -40,15 +40,12 @@ type logScale struct {
 	cov   gearstate.Doubt
 }
 
-// Signals are what is decoded of a log.
-func (c *Calibration) Signals(l *drive.Log) gearstate.Signals {
+// Decode decodes a log: see DecodeSignals.
+func (c *Calibration) Decode(l *drive.Log) *gearstate.Track {
 	s := gearstate.ReadSignals(l, c.model.SpeedChannel)
 	s.ReadLoad(l, c.model.Load.Channel)
-	return s
+	return c.DecodeSignals(s)
 }
-
-// Decode decodes a log: see DecodeSignals.
-func (c *Calibration) Decode(l *drive.Log) *gearstate.Track { return c.DecodeSignals(c.Signals(l)) }
 
 // DecodeSignals decodes a log with its own scale and delay: learnt from it at light load, decoded again where they
 // differ much from those of all logs.
@@ -190,56 +187,17 @@ func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 	x := mat.NewVecDense(n, f.x)
 	var cov mat.SymDense
 	for pass := range 6 { // it has settled by then
-		own := make([][4]float64, gears) // products of a gear with itself and with what all gears share,
-		var shared [3][3]float64         // and of those with each other
-		right := make([]float64, n)
-		for i, sd := range prior {
-			if i < gears {
-				own[i][0] = 1 / (sd * sd)
-			} else {
-				shared[i-gears][i-gears] = 1 / (sd * sd)
-			}
+		sums := newScaleSums(gears, prior)
+		cut, share := nearCut, nearShare
+		if pass < 2 {
+			cut, share = wideCut, wideShare
 		}
-		common := right[gears:]
 		for q := range rows {
 			r := &rows[q]
-			at := [4]int{r.gear, gears, gears + 1, gears + 2}
-			j := [4]float64{r.v, 1, r.v * r.v / 100, r.a}
-			left := r.e
-			for i, p := range at {
-				left -= j[i] * f.x[p]
-			}
-			cut := math.Max(nearCut, nearShare*r.v)
-			if pass < 2 {
-				cut = math.Max(wideCut, wideShare*r.v)
-			}
-			w := r.w * tukey(left, cut)
-			if w == 0 {
-				continue
-			}
-			for i := range shared {
-				wj := w * j[1+i]
-				common[i] += wj * r.e
-				for k := i; k < len(shared); k++ {
-					shared[i][k] += wj * j[1+k]
-				}
-			}
-			wj, g := w*j[0], &own[r.gear]
-			right[r.gear] += wj * r.e
-			for k := range j {
-				g[k] += wj * j[k]
-			}
-		}
-		square := make([]float64, n*n)
-		for i := range own {
-			square[i*n+i] = own[i][0]
-			copy(square[i*n+gears:], own[i][1:])
-		}
-		for i := range shared {
-			copy(square[(gears+i)*n+gears:], shared[i][:])
+			sums.add(r, r.w*tukey(f.left(r), math.Max(cut, share*r.v)))
 		}
 		var chol mat.Cholesky
-		if !chol.Factorize(mat.NewSymDense(n, square)) || chol.SolveVecTo(x, mat.NewVecDense(n, right)) != nil ||
+		if !chol.Factorize(sums.square()) || chol.SolveVecTo(x, mat.NewVecDense(n, sums.right)) != nil ||
 			chol.InverseTo(&cov) != nil {
 			return f.unknown(prior)
 		}
@@ -251,6 +209,70 @@ func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 		}
 	}
 	return f
+}
+
+// left is what the fit leaves of a row's excess, km/h.
+func (f *logScale) left(r *controlRow) float64 {
+	g := f.gears
+	return r.e - r.v*f.x[r.gear] - f.x[g] - r.v*r.v/100*f.x[g+1] - r.a*f.x[g+2]
+}
+
+// scaleSums are the sums of the normal equations: a gear has products with itself and with what all gears share
+// alone, so most of the square is empty.
+type scaleSums struct {
+	own    [][4]float64
+	shared [3][3]float64
+	right  []float64
+}
+
+func newScaleSums(gears int, prior []float64) *scaleSums {
+	s := &scaleSums{own: make([][4]float64, gears), right: make([]float64, len(prior))}
+	for i, sd := range prior {
+		if i < gears {
+			s.own[i][0] = 1 / (sd * sd)
+		} else {
+			s.shared[i-gears][i-gears] = 1 / (sd * sd)
+		}
+	}
+	return s
+}
+
+// add takes a row with its weight. It is written out, since it runs over a day of rows many times.
+func (s *scaleSums) add(r *controlRow, w float64) {
+	if w == 0 {
+		return
+	}
+	grow := r.v * r.v / 100
+	wv, wg, wa := w*r.v, w*grow, w*r.a
+	g, h, b := &s.own[r.gear], &s.shared, s.right[len(s.own):len(s.own)+3]
+	s.right[r.gear] += wv * r.e
+	g[0] += wv * r.v
+	g[1] += wv
+	g[2] += wv * grow
+	g[3] += wv * r.a
+	b[0] += w * r.e
+	h[0][0] += w
+	h[0][1] += wg
+	h[0][2] += wa
+	b[1] += wg * r.e
+	h[1][1] += wg * grow
+	h[1][2] += wg * r.a
+	b[2] += wa * r.e
+	h[2][2] += wa * r.a
+}
+
+// square is the matrix of the normal equations.
+func (s *scaleSums) square() *mat.SymDense {
+	n, gears := len(s.right), len(s.own)
+	square := make([]float64, n*n)
+	for i := range s.own {
+		square[i*n+i] = s.own[i][0]
+		copy(square[i*n+gears:], s.own[i][1:])
+	}
+	for i := range s.shared {
+		copy(square[(gears+i)*n+gears:], s.shared[i][:])
+	}
+	return mat.NewSymDense(n, square)
 }
 
 // unknown is what a log tells that tells nothing.

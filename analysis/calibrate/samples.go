@@ -14,21 +14,24 @@ import (
 // own clock.
 type series struct {
 	log               *drive.Log
+	input             int       // which log
 	gearstate.Signals           // thinned out
 	a                 []float64 // km/h/s around each road speed sample
 	dt                []float64 // s that a sample stands for, at most 1
+	place             []int32   // of each road speed sample among those of engine speed, without a lag
 	gap               float64   // s between engine speed samples that is bridged
 }
 
 // pool is all logs of a car with what they have in common.
 type pool struct {
 	channel   string
-	logs      []*series
-	period    float64 // s, of the slower channel
-	refresh   float64 // s, the longest of the logs
-	averaged  float64 // s, the same
-	step      float64 // km/h
-	coarse    bool    // whole-second stamps or so slow a link that rounding cannot be told
+	signals   []gearstate.Signals // of all logs
+	logs      []*series           // of those that have enough of them
+	period    float64             // s, of the slower channel
+	refresh   float64             // s, the longest of the logs
+	averaged  float64             // s, the same
+	step      float64             // km/h
+	coarse    bool                // whole-second stamps or so slow a link that rounding cannot be told
 	idle      float64
 	moving    float64 // s with v >= 10 km/h
 	stampStep float64
@@ -68,9 +71,11 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	case n > manySamples/2:
 		thin = 0.19
 	}
-	for _, l := range logs {
-		s := newSeries(l, p.channel)
-		if s == nil {
+	p.signals = make([]gearstate.Signals, len(logs))
+	for i, l := range logs {
+		p.signals[i] = gearstate.ReadSignals(l, p.channel)
+		s := &series{log: l, input: i, Signals: p.signals[i]}
+		if len(s.RPMT) < fewestValues || len(s.SpeedT) < fewestValues {
 			continue
 		}
 		periods = append(periods, math.Max(stats.MedianStep(s.SpeedT), stats.MedianStep(s.RPMT)))
@@ -92,6 +97,7 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	half := math.Max(slopeHalf, slopeValues*p.period)
 	for _, s := range p.logs {
 		s.SpeedT, s.Speed = gearstate.ThinOut(s.SpeedT, s.Speed, thin)
+		s.place = s.places()
 		s.gap = gearstate.SignalGap(p.period)
 		s.a = slopes(s.SpeedT, s.Speed, half)
 		s.dt = make([]float64, len(s.SpeedT))
@@ -106,14 +112,6 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	}
 	p.coarse = p.period > gearstate.SlowestLink || p.stampStep >= gearstate.CoarseStamps
 	return p
-}
-
-func newSeries(l *drive.Log, channel string) *series {
-	s := &series{log: l, Signals: gearstate.ReadSignals(l, channel)}
-	if len(s.RPMT) < fewestValues || len(s.SpeedT) < fewestValues {
-		return nil
-	}
-	return s
 }
 
 // speedChannel picks the road speed that most logs carry: the car's own unless the vehicle file says GPS.
@@ -196,56 +194,55 @@ func slopes(t, v []float64, half float64) []float64 {
 	return out
 }
 
-// reader interpolates the engine speed of a series at a lag. It keeps its slices, and the place between two
-// engine speed samples where each moment fell, from call to call: lags that are tried one after another differ
-// little. One goroutine at a time.
+// reader interpolates the engine speed of a series at a lag. It keeps the place between two engine speed samples
+// where each moment fell: lags that are tried one after another differ little. One goroutine at a time.
 type reader struct {
 	*series
-	n, rate []float64
-	place   []int32
+	place []int32
 }
 
 // readers returns a reader of every log.
 func (p *pool) readers() []*reader {
 	out := make([]*reader, len(p.logs))
 	for l, s := range p.logs {
-		out[l] = &reader{series: s, n: make([]float64, len(s.SpeedT)), rate: make([]float64, len(s.SpeedT)),
-			place: make([]int32, len(s.SpeedT))}
-		j := 0
-		for i, t := range s.SpeedT {
-			for j < len(s.RPMT) && s.RPMT[j] < t {
-				j++
-			}
-			out[l].place[i] = int32(j)
-		}
+		out[l] = &reader{series: s, place: slices.Clone(s.place)}
 	}
 	return out
 }
 
-// engine returns engine speed at the moment of every stride-th speed sample less a lag, NaN where it has a gap,
-// and its rate in rpm/s. The next call uses the slices again.
-func (r *reader) engine(lag float64, stride int) (n, rate []float64) {
-	for i := 0; i < len(r.SpeedT); i += stride {
-		at, j := r.SpeedT[i]-lag, int(r.place[i])
-		for j < len(r.RPMT) && r.RPMT[j] < at {
+// places returns for each road speed sample the first engine speed sample that is not before it.
+func (s *series) places() []int32 {
+	out := make([]int32, len(s.SpeedT))
+	j := 0
+	for i, t := range s.SpeedT {
+		for j < len(s.RPMT) && s.RPMT[j] < t {
 			j++
 		}
-		for j > 0 && r.RPMT[j-1] >= at {
-			j--
-		}
-		r.place[i] = int32(j)
-		r.n[i] = math.NaN()
-		if j == 0 || j >= len(r.RPMT) {
-			continue
-		}
-		d := r.RPMT[j] - r.RPMT[j-1]
-		if d > r.gap {
-			continue
-		}
-		r.rate[i] = (r.RPM[j] - r.RPM[j-1]) / d
-		r.n[i] = r.RPM[j-1] + r.rate[i]*(at-r.RPMT[j-1])
+		out[i] = int32(j)
 	}
-	return r.n, r.rate
+	return out
+}
+
+// engine returns engine speed at the moment of road speed sample i less a lag, NaN where it has a gap, and its rate
+// in rpm/s.
+func (r *reader) engine(i int, lag float64) (n, rate float64) {
+	t, at, j := r.RPMT, r.SpeedT[i]-lag, int(r.place[i])
+	for j < len(t) && t[j] < at {
+		j++
+	}
+	for j > 0 && t[j-1] >= at {
+		j--
+	}
+	r.place[i] = int32(j)
+	if j == 0 || j >= len(t) {
+		return math.NaN(), 0
+	}
+	d := t[j] - t[j-1]
+	if d > r.gap {
+		return math.NaN(), 0
+	}
+	rate = (r.RPM[j] - r.RPM[j-1]) / d
+	return r.RPM[j-1] + rate*(at-t[j-1]), rate
 }
 
 // stride is how far apart samples may be taken where only the outline counts: a few thousand show it.

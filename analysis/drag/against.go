@@ -32,14 +32,15 @@ const (
 	fanDrag = 0.05
 )
 
-// Standard deviations by which the changes that air and fuel tell differ: a meter, the intake or the fuel changed.
-// Where nothing is told of the valve through which vapour of the tank comes in, fewer are enough: a miss costs a wrong
-// verdict, a false alarm an interval.
-const metersSure, metersLikely = 2.7, 2.0
+// metersAgree is how many standard deviations the changes that air and fuel tell may differ by. Beyond, a meter, the
+// intake or the fuel seems to have changed: a miss costs a wrong verdict, a false alarm an interval.
+const metersAgree = 2.0
 
 // refuseFlow tells what speaks against the correction in the holds of both sides.
 func (c *correction) refuseFlow(x change) {
-	c.refuseMeters(x)
+	if x.disagree > metersAgree*metersAgree {
+		c.refuse(finding.MetersDisagree, finding.Pct("off", 100*math.Abs(x.air-x.fuel)))
+	}
 	c.refuseBurning(x)
 	if d := c.betweenSpeeds(); math.Abs(d) > speedsApart {
 		c.refuse(finding.SpeedsDisagree, finding.Pct("off", 100*math.Abs(d)))
@@ -47,17 +48,6 @@ func (c *correction) refuseFlow(x change) {
 	b, a := c.average(func(s sitting) float64 { return s.coolant })
 	if math.Abs(b-a) > coolantApart {
 		c.refuse(finding.CoolantDiffers, finding.Temperature("before", b), finding.Temperature("after", a))
-	}
-}
-
-// refuseMeters tells that air and fuel do not tell the same change.
-func (c *correction) refuseMeters(x change) {
-	most := metersSure
-	if b, a := c.purge(); math.IsNaN(b - a) {
-		most = metersLikely
-	}
-	if x.disagree > most*most {
-		c.refuse(finding.MetersDisagree, finding.Pct("off", 100*math.Abs(x.air-x.fuel)))
 	}
 }
 
@@ -77,11 +67,6 @@ func (c *correction) refuseBurning(x change) {
 		c.refuse(finding.FlowTooDifferent, finding.Pct("by", 100*math.Abs(math.Expm1(-x.both))),
 			finding.Flag("more", x.both < 0))
 	}
-}
-
-// purge is how far the valve of the tank's canister was open in the holds of either side, %; NaN where it is not told.
-func (c *correction) purge() (before, after float64) {
-	return c.average(func(s sitting) float64 { return s.purge })
 }
 
 // betweenSpeeds is by how much the change at the higher speed differs from that at the lower; 0 with one.

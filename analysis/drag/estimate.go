@@ -16,7 +16,6 @@ type prior struct {
 	engine    float64 // of efficiency, spark and humidity, in the flow
 	fall      float64 // of what is in the falls and not in the holds, or the other way
 	day       float64 // of ln drag between two sittings
-	adapts    bool    // two meters that agree may show a day that was further off
 }
 
 // The elasticity at one held speed differs by what raised the drag, oil or consumers; the mean of both does not.
@@ -51,8 +50,6 @@ func priorFor(f flow, opt Options) prior {
 	p := prior{c: 1.20, cSD: 0.12, air: 0.015, engine: 0.0085, fall: unseen(fanShare), day: 0.0283}
 	fuel := 0.010
 	switch f {
-	case AirAndFuel:
-		p.adapts = true
 	case Pressure:
 		p.air = 0.022
 	case FuelRate:
@@ -109,14 +106,11 @@ type believed struct {
 	persist float64 // part of it that more sittings do not average: scales and efficiency stay as they are
 }
 
-// agreeing2 is the chi-square up to which two meters are said to agree on a day that was further off than usual.
-const agreeing2 = 4
-
 // believe shrinks the correction towards none by what the day's spread and the flow's own doubt are worth.
 func (p prior) believe(x change) believed {
 	b := believed{day: p.day * p.day}
 	b.drag = p.c*p.c*(x.meters+x.holds+p.engine*p.engine) + p.fall*p.fall + stats.Square(p.cSD*x.both)
-	if p.adapts && x.disagree < agreeing2 {
+	if p.fuel > 0 { // two meters that agree may show a day that was further off
 		b.day = math.Max(b.day, stats.Square(p.c*x.both)-b.drag)
 	}
 	b.gain = b.day / (b.day + b.drag)

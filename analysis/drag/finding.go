@@ -119,7 +119,7 @@ func (c *correction) compare() {
 	if len(f.SpeedsRPM) == 1 {
 		f.prior.cSD = math.Max(f.prior.cSD, oneSpeedSD)
 	}
-	if b, a := c.purge(); f.prior.fuel > 0 && !math.IsNaN(b-a) {
+	if b, a := c.average(func(s sitting) float64 { return s.purge }); f.prior.fuel > 0 && !math.IsNaN(b-a) {
 		f.prior.fuel = math.Hypot(f.prior.fuel, vapourOpen*(b-a)/100)
 	}
 	x := f.prior.weigh(c.mean(airOf), c.mean(fuelOf), c.holdVariance())

@@ -8,9 +8,9 @@ import "math"
 type Decoder struct {
 	m       *Model
 	align   *aligner
-	lat     *lattice
+	lat     *trellis
 	started bool
-	since   float64 // s since the lattice stepped,
+	since   float64 // s since the trellis stepped,
 	fresh   float64 // and how much driving the load samples since then stand for
 	path    *path   // offline: keeps the way back
 }
@@ -27,7 +27,7 @@ type State struct {
 func NewDecoder(m Model) *Decoder { return newDecoder(&m, 0) }
 
 func newDecoder(m *Model, ahead float64) *Decoder {
-	return &Decoder{m: m, align: newAligner(m, ahead), lat: newLattice(m)}
+	return &Decoder{m: m, align: newAligner(m, ahead), lat: newTrellis(m)}
 }
 
 // PushRPM takes an engine speed sample (s, rpm).
@@ -80,8 +80,8 @@ const (
 	forgetsAfter = 6.0
 )
 
-// advance takes one observation through the model and tells what the lattice did. Observations that follow the last
-// step by less than latticeStep have nothing of their own to say on the state; they take the one before.
+// advance takes one observation through the model and tells what the trellis did. Observations that follow the last
+// step by less than trellisStep have nothing of their own to say on the state; they take the one before.
 func (d *Decoder) advance(o *Observation) move {
 	valid := o.Valid && d.lat.n > 0
 	restart := valid && (!d.started || o.DT > math.Max(forgets, forgetsAfter*d.m.Period))
@@ -98,7 +98,7 @@ func (d *Decoder) advance(o *Observation) move {
 	case !valid:
 		d.started = false
 		return unknown
-	case !restart && d.since < latticeStep:
+	case !restart && d.since < trellisStep:
 		return stayed
 	}
 	now := *o

@@ -99,7 +99,7 @@ func decodePart(tr *Track, s Signals, lo, hi int) {
 	d.path.trace()
 }
 
-// What the lattice did at an observation.
+// What the trellis did at an observation.
 type move uint8
 
 const (
@@ -108,10 +108,10 @@ const (
 	stepped
 )
 
-// path keeps the way back through the lattice.
+// path keeps the way back through the trellis.
 type path struct {
 	t     *Track
-	l     *lattice
+	l     *trellis
 	moves []move
 	from  []uint8 // at each step, the best predecessor of every state
 	ends  []end   // of each stretch, in order
@@ -121,10 +121,10 @@ type path struct {
 type end struct{ at, state int }
 
 // newPath returns a path for a track of road speeds at t: with room for all steps, were there no gaps.
-func newPath(tr *Track, l *lattice, t []float64) *path {
+func newPath(tr *Track, l *trellis, t []float64) *path {
 	steps := 0
 	if n := len(t); n > 0 {
-		steps = min(n, int((t[n-1]-t[0])/latticeStep)+1)
+		steps = min(n, int((t[n-1]-t[0])/trellisStep)+1)
 	}
 	return &path{t: tr, l: l, moves: make([]move, 0, tr.Len()), from: make([]uint8, 0, steps*len(l.from))}
 }

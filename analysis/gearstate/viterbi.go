@@ -22,7 +22,7 @@ const (
 	directChange = 0.02 // from gear to gear between two samples,
 	directSlow   = 0.25 // and when samples are far apart
 	evidenceTime = 0.12 // s of driving that one independent sample stands for
-	latticeStep  = 0.11 // s, at least, between two steps: about that time
+	trellisStep  = 0.11 // s, at least, between two steps: about that time
 	loadedCost   = 16.0 // nats per s of load seen while open
 	entryCost    = 3.0  // nats for opening the clutch under load
 	unloadedCost = 4.0  // nats per s of shut throttle seen while slipping
@@ -70,8 +70,8 @@ var (
 	lnBeyondSlip  = math.Log(1e-4)
 )
 
-// lattice holds the score of every state; step advances it by one observation.
-type lattice struct {
+// trellis holds the score of every state; step advances it by one observation.
+type trellis struct {
 	m           *Model
 	n           int // gears
 	score, next []float64
@@ -88,9 +88,9 @@ type transitions struct {
 	stayL, lToO, lToS, direct, stayS, sToL, sToO, stayO, oToL, oToS float64
 }
 
-func newLattice(m *Model) *lattice {
+func newTrellis(m *Model) *trellis {
 	n := len(m.Gears)
-	l := &lattice{m: m, n: n, score: make([]float64, 2*n+1), next: make([]float64, 2*n+1), from: make([]uint8, 2*n+1),
+	l := &trellis{m: m, n: n, score: make([]float64, 2*n+1), next: make([]float64, 2*n+1), from: make([]uint8, 2*n+1),
 		emit: make([]float64, 2*n+1), slip: newSlipShape(0), lnK: make([]float64, n)}
 	for i, g := range m.Gears {
 		l.lnK[i] = math.Log(g.K)
@@ -100,7 +100,7 @@ func newLattice(m *Model) *lattice {
 }
 
 // reset forgets the past: at the start and after a gap.
-func (l *lattice) reset() {
+func (l *trellis) reset() {
 	for i := range l.score {
 		l.score[i] = -math.Log(float64(len(l.score)))
 	}
@@ -110,7 +110,7 @@ func (l *lattice) reset() {
 }
 
 // gearOf and clutchOf read a state.
-func (l *lattice) gearOf(state int) int {
+func (l *trellis) gearOf(state int) int {
 	switch {
 	case state == 0:
 		return 0
@@ -120,7 +120,7 @@ func (l *lattice) gearOf(state int) int {
 	return l.m.Gears[state-l.n-1].Number
 }
 
-func (l *lattice) clutchOf(state int) Clutch {
+func (l *trellis) clutchOf(state int) Clutch {
 	switch {
 	case state == 0:
 		return Open
@@ -131,10 +131,10 @@ func (l *lattice) clutchOf(state int) Clutch {
 }
 
 // best returns the state with the highest score.
-func (l *lattice) best() int { return first(l.score) }
+func (l *trellis) best() int { return first(l.score) }
 
 // step takes one valid observation.
-func (l *lattice) step(o *Observation) {
+func (l *trellis) step(o *Observation) {
 	up := loaded(o.Load)
 	l.emissions(o, up)
 	l.rates(o.DT)
@@ -174,7 +174,7 @@ func (l *lattice) step(o *Observation) {
 }
 
 // weigh adds the evidence to the scores. The best becomes 0, which keeps them small for ever.
-func (l *lattice) weigh() {
+func (l *trellis) weigh() {
 	score, emit := l.score, l.emit[:len(l.score)]
 	top := notReachable
 	for j := range score {
@@ -225,7 +225,7 @@ func topTwo(s []float64) (best, second int) {
 }
 
 // rates sets the logarithms of the transition probabilities over dt, which is taken to 5 ms.
-func (l *lattice) rates(dt float64) {
+func (l *trellis) rates(dt float64) {
 	i := int(dt*200 + 0.5)
 	if i < 1 {
 		i = 1
@@ -264,7 +264,7 @@ func loaded(load float64) float64 {
 }
 
 // emissions sets the log-likelihood of an observation in every state; up is how clearly the driver asks for power.
-func (l *lattice) emissions(o *Observation, up float64) {
+func (l *trellis) emissions(o *Observation, up float64) {
 	m := l.m
 	w := min(1, max(o.DT, briefest)/evidenceTime)
 	l.levelSD = m.LevelSD(o.V, o.A)
@@ -328,7 +328,7 @@ func slipForce(phi float64) float64 {
 }
 
 // lockedRate is the log-density of the engine's rate in a locked gear: it follows the car.
-func (l *lattice) lockedRate(o *Observation, k float64) float64 {
+func (l *trellis) lockedRate(o *Observation, k float64) float64 {
 	sd := 60 + k*(0.8+0.15*math.Abs(o.A)) + 0.08*math.Abs(o.NDot)
 	z := (o.NDot - k*o.A) / sd
 	if math.Abs(z) > farRate {

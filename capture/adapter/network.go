@@ -48,11 +48,6 @@ func OpenPort(name string, baud int) (Port, error) {
 	return &networkPort{conn}, nil
 }
 
-// PortOpener opens the port of that name.
-func PortOpener(name string) Opener {
-	return func(baud int) (Port, error) { return OpenPort(name, baud) }
-}
-
 // networkPort is a Port on a connection.
 type networkPort struct{ net.Conn }
 

@@ -8,6 +8,7 @@ import (
 
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/order"
 )
 
 // warning says of a column how many of its cells were left out.
@@ -58,7 +59,7 @@ func (t *table) rowsets() []*rowset {
 		r := &rowset{t: t.stamps[k], unit: t.plan.clocks[k].clock.unit, unsure: t.calendars[k].unsure}
 		for i := range t.plan.columns {
 			if t.plan.columns[i].clock == k {
-				r.v = append(r.v, t.values[i])
+				r.v, r.full = append(r.v, t.values[i]), append(r.full, !t.holes[i])
 				r.cols = append(r.cols, &t.plan.columns[i])
 			}
 		}
@@ -116,6 +117,7 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 
 // settle puts the stamps of r right, drops rows that are no measurements, and returns for each column the rows that are fresh, nil for all.
 func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
+	r.back = r.stepsBack()
 	r.countOn(l)
 	r.setBack(l)
 	l.Warnings = append(l.Warnings, r.order(r.t[0] > absoluteTime, l.Path)...)
@@ -131,6 +133,7 @@ func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	if !repeated {
 		r.unbunch(l)
 	}
+	r.dropSpikes(l)
 	r.unsmooth()
 	fresh, held := r.freshRows()
 	l.Held = l.Held || held
@@ -163,7 +166,7 @@ func (r *rowset) channels(fresh [][]bool, origin float64, byName map[string]*dri
 			ch.Unit = c.unit
 		}
 		byName[c.channel] = ch
-		if fresh[i] == nil && !slices.ContainsFunc(r.v[i], math.IsNaN) {
+		if fresh[i] == nil && r.whole(i) {
 			ch.V = r.v[i]
 			full = append(full, ch)
 			continue
@@ -192,6 +195,9 @@ func (r *rowset) channels(fresh [][]bool, origin float64, byName map[string]*dri
 		ch.T, ch.V = r.t[:n], ch.V[:n]
 	}
 }
+
+// whole tells whether column i has a value in every row.
+func (r *rowset) whole(i int) bool { return r.full != nil && r.full[i] || !order.HasNaN(r.v[i]) }
 
 // values returns the times and values of column i in its fresh rows; a nil mask takes all.
 func (r *rowset) values(i int, fresh []bool) (t, v []float64) {

@@ -21,10 +21,7 @@ const (
 // setBack moves the rows behind a place where the clock was set back on to where they belong: the car drives on and the rows keep their pace, but
 // the same minute is written twice. Rows that only stand in another order fill a gap that the others leave.
 func (r *rowset) setBack(l *drive.Log) {
-	if slices.IsSorted(r.t) {
-		return
-	}
-	back := r.stepsBack()
+	back := r.back
 	if len(back) == 0 || len(back)*setBackRare > len(r.t) {
 		return
 	}
@@ -49,6 +46,7 @@ func (r *rowset) setBack(l *drive.Log) {
 		times, farthest = times+1, max(farthest, by)
 	}
 	if times > 0 {
+		r.back = r.stepsBack()
 		l.Warnings = append(l.Warnings, finding.New(finding.ClockSetBack, finding.Name("file", l.Path), finding.Count("times", times), finding.Duration("by", farthest)))
 	}
 }

@@ -10,6 +10,7 @@ import (
 
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/numbers"
 )
 
 // stamped writes a lively drive of the given true times under other stamps, with dates where base is large.
@@ -117,6 +118,7 @@ func TestBunchedStampsAreSpread(t *testing.T) {
 
 // Jitter of any size that a link has, gaps and pauses are no bunches.
 func TestJitterIsNoBunch(t *testing.T) {
+	numbers.Only(t)
 	for seed := range uint64(40) {
 		rng := rand.New(rand.NewPCG(seed, 3))
 		pace := 0.02 + 0.4*rng.Float64()

@@ -19,9 +19,11 @@ const (
 func (r *rowset) countOn(l *drive.Log) {
 	if seconds := r.clockDigits(); seconds != nil {
 		r.t = seconds
+		r.back = r.stepsBack()
 		l.Warnings = append(l.Warnings, finding.New(finding.ClockDigits, finding.Name("file", l.Path)))
 	}
 	if times, turn := r.unroll(); times > 0 {
+		r.back = r.stepsBack()
 		l.Warnings = append(l.Warnings, finding.New(finding.ClockTurns, finding.Name("file", l.Path), finding.Count("times", times), finding.Duration("turn", turn)))
 	}
 }
@@ -66,7 +68,7 @@ func (r *rowset) turns() []float64 {
 // unroll counts on over the places where a counter began again at zero, and returns how many there are. A counter never shows its turn
 // or more, and the car drives on.
 func (r *rowset) unroll() (times int, turn float64) {
-	if slices.IsSorted(r.t) {
+	if len(r.back) == 0 {
 		return 0, 0
 	}
 	top, step := slices.Max(r.t), medianStep(slices.Clone(r.t))
@@ -77,17 +79,13 @@ func (r *rowset) unroll() (times int, turn float64) {
 	}
 	turn = turns[i]
 	var at []int
-	back := r.stepsBack()
-	if len(back) == 0 {
-		return 0, 0
-	}
-	most := r.moves(back)
-	for _, i := range back {
+	most := r.moves(r.back)
+	for _, i := range r.back {
 		if r.t[i]+turn-r.t[i-1] <= stepsBeside*step && r.goesOn(i, most) {
 			at = append(at, i)
 		}
 	}
-	if 2*len(at) <= len(back) {
+	if 2*len(at) <= len(r.back) {
 		return 0, 0
 	}
 	for n, i := range at {

@@ -35,10 +35,13 @@ func detect(head []textLine, name string) (*dialect, error) {
 		}
 	}
 	if best == nil {
+		best, _ = try(head, ' ')
+	}
+	if best == nil {
 		if kind := markup(head); kind != "" {
 			return nil, fmt.Errorf("%s is %s, not a table: export the log as CSV", name, kind)
 		}
-		return nil, fmt.Errorf("%s: no table found: a log has a row of headings and rows of numbers, separated by comma, semicolon, tab or |", name)
+		return nil, fmt.Errorf("%s: no table found: a log has a row of headings and rows of numbers, separated by comma, semicolon, tab, | or blanks", name)
 	}
 	best.comma = decimalComma(head[best.data:], best.delim)
 	if err := best.findHeadings(head, name); err != nil {

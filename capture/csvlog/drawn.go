@@ -78,7 +78,7 @@ var drawnChannels = []string{drive.EngineSpeed, drive.VehicleSpeed, drive.GPSSpe
 
 // finiteRows returns the rows with a value, nil for all.
 func finiteRows(v []float64) []int {
-	if !slices.ContainsFunc(v, math.IsNaN) {
+	if !order.HasNaN(v) {
 		return nil
 	}
 	var out []int

@@ -87,6 +87,7 @@ var forms = []form{
 	{file: "no_headings.csv", fails: "Time (s),Engine RPM"},
 	{file: "lines.json", fails: "JSON"},
 	{file: "words_ru_8_bit.csv", codes: []finding.Code{finding.AssumedUnit}},
+	{file: "aligned.txt"},
 	{file: "words_zh.csv", codes: []finding.Code{finding.AssumedUnit}},
 	{file: "words_ja.csv", codes: []finding.Code{finding.AssumedUnit}},
 	{file: "words_ko.csv", codes: []finding.Code{finding.AssumedUnit}},
@@ -232,6 +233,7 @@ func TestIdleOptions(t *testing.T) {
 
 // A packed log that was not copied in full gives the rows that are there, and says so.
 func TestPackedFileThatBrokeOff(t *testing.T) {
+	numbers.Only(t)
 	var packed bytes.Buffer
 	z := gzip.NewWriter(&packed)
 	rng := rand.New(rand.NewPCG(2, 2))
@@ -264,6 +266,7 @@ func TestPackedFileThatBrokeOff(t *testing.T) {
 
 // A zip archive whose end is missing gives what is there of its first file, a table of one value to a row that was cut short its rows.
 func TestOtherPackedFilesThatBrokeOff(t *testing.T) {
+	numbers.Only(t)
 	var long, table bytes.Buffer
 	long.WriteString("Time (s),Name,Value\n")
 	table.WriteString("Time (s),RPM,Speed (km/h)\n")

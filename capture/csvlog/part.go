@@ -23,6 +23,7 @@ type part struct {
 	stamps [][]float64 // as table.stamps; of a clock of texts the seconds of the day
 	days   [][]day     // by clock and row; empty for a clock of numbers
 	values [][]float64
+	holes  []bool // by column: a value is missing
 	tally
 }
 
@@ -73,6 +74,7 @@ func (p *part) reset(t *table, n int) {
 	p.tally = tally{bad: make([]badCells, len(t.plan.columns)), cars: carColumn{index: t.cars.index, raw: t.cars.raw}}
 	p.stamps, p.values = room(p.stamps, len(t.plan.clocks), n), room(p.values, len(t.plan.columns), n)
 	p.days = room(p.days, len(t.plan.clocks), n)
+	p.holes = make([]bool, len(t.plan.columns))
 	p.sinks = p.quickSinks(n)
 }
 
@@ -131,7 +133,8 @@ func (p *part) row(l textLine) {
 		}
 	}
 	for i := range p.plan.columns {
-		p.values[i] = append(p.values[i], p.value(i, l.number))
+		v := p.value(i, l.number)
+		p.values[i], p.holes[i] = append(p.values[i], v), p.holes[i] || math.IsNaN(v)
 	}
 	if p.cars.index >= 0 {
 		p.cars.see(p.cell(p.cars.index))

@@ -15,14 +15,14 @@ type sink struct {
 	to     []float64 // where the values go; nil: nobody asks for this column
 	conv   conversion
 	lo, hi float64 // values beyond are absurd and left to the careful way
-	sparse bool    // a cell may be empty
+	holes  *bool   // set where a cell is empty; nil: none may be
 	clock  *clock  // of clock times, whose days go beside; nil for numbers
 	days   []day
 }
 
 // quickSinks returns a sink for each heading, nil where the cells of the log are not for the quick way.
 func (p *part) quickSinks(rows int) []sink {
-	if len(p.plan.clocks) != 1 || p.plan.clocks[0].date >= 0 || p.plan.clocks[0].clock.epoch != 0 || p.plan.clocks[0].also != nil || p.cars.index >= 0 {
+	if p.d.delim == ' ' || len(p.plan.clocks) != 1 || p.plan.clocks[0].date >= 0 || p.plan.clocks[0].clock.epoch != 0 || p.plan.clocks[0].also != nil || p.cars.index >= 0 {
 		return nil
 	}
 	sinks := make([]sink, len(p.d.headings))
@@ -40,7 +40,7 @@ func (p *part) quickSinks(rows int) []sink {
 			return nil // one column of the file for two channels
 		}
 		lo, hi := c.limits()
-		sinks[c.index] = sink{to: p.values[i][:rows], conv: c.conv, lo: lo, hi: hi, sparse: true}
+		sinks[c.index] = sink{to: p.values[i][:rows], conv: c.conv, lo: lo, hi: hi, holes: &p.holes[i]}
 	}
 	return sinks
 }
@@ -116,8 +116,8 @@ func (s *sink) cell(n int, text []byte, i int, delim, mark byte) int {
 	for i < len(text) && text[i] == ' ' {
 		i++
 	}
-	if i < len(text) && text[i] == delim && s.sparse {
-		s.to[n] = math.NaN()
+	if i < len(text) && text[i] == delim && s.holes != nil {
+		s.to[n], *s.holes = math.NaN(), true
 		return i
 	}
 	v, i := drive.PlainNumber(text, i, mark)

@@ -3,7 +3,6 @@ package csvlog
 import (
 	"iter"
 	"math"
-	"slices"
 
 	"flywitness/drive"
 	"flywitness/internal/order"
@@ -85,7 +84,7 @@ func holdOf(v []float64) hold {
 
 // finite returns v without its NaN.
 func finite(v []float64) []float64 {
-	if !slices.ContainsFunc(v, math.IsNaN) {
+	if !order.HasNaN(v) {
 		return v
 	}
 	out := make([]float64, 0, len(v))

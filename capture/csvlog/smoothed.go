@@ -20,13 +20,16 @@ const (
 	slowRow             = 5.0       // steps that rows of the first search move, at most, where there are enough of them
 	finer               = 4         // times faster are those of the next
 	smoothedFew         = 200       // rows that move, at least
-	smoothedMany        = 3200      // and no more are looked at
-	smoothedSteps       = 12        // different values of x that they hold
+	smoothedMany        = 3200      // and no more are looked at,
+	smoothedAll         = 20000     // or than these about a gain that another column has
 	smoothedDigits      = 5         // after the point, and more are a computer's own
-	digitsMost          = 0.2       // of a step that the digits of y leave x uncertain by; with more, chance makes x whole too often
-	roundingSlack       = 0.02      // of a step, on top: a computer's own rounding
-	wholeLeast          = 0.97      // of the rows give a whole x; the others are where the logger began anew
+	wholenessLeast      = 0.05      // that the digits of y leave; with fewer, nothing can be told
+	wholenessShare      = 0.7       // of what they leave is there
+	wholenessSure       = 8.0       // standard deviations above what chance gives, of the thousands of gains that are tried
+	wholenessLikely     = 5.0       // the same, of a thousand about a gain that another column has
+	sameGain            = 0.002     // of a gain, within which another column's is the same
 	ownSteps            = 0.5       // of the rows lie on whole steps before: not smoothed
+	snapMost            = 0.2       // of a step: with digits that leave more, x is not moved to a whole step
 )
 
 // smoothing is how a channel was smoothed.
@@ -35,23 +38,50 @@ type smoothing struct {
 	over    float64 // s, its time constant
 }
 
-// unsmooth gives columns that the logger smoothed the values back that it read.
+// unsmooth gives columns that the logger smoothed the values back that it read. Where the digits of one are too few to find its gain, that of another
+// may be its own.
 func (r *rowset) unsmooth() {
+	var gains []float64
+	var left []int
 	for i, c := range r.cols {
-		d, _ := drive.Define(c.channel)
-		if d.Request.Scale == 0 || !slices.Contains(drawnChannels, c.channel) {
+		if d, _ := drive.Define(c.channel); d.Request.Scale == 0 || !slices.Contains(drawnChannels, c.channel) {
 			continue
 		}
-		rows := finiteRows(r.v[i])
-		y := at(r.v[i], rows)
-		digit := lastDigit(y, c.conv, smoothedDigits)
-		step := d.Request.Scale
-		if gain := gainOf(y, step, digit); gain > 0 {
-			fill(r.v[i], rows, unfiltered(y, step, gain, digit))
-			pace := medianStep(slices.Clone(r.t[:min(len(r.t), digitSamples)]))
-			r.smoothed = append(r.smoothed, smoothing{c.channel, gain * pace})
+		if gain := r.unsmoothColumn(i, smoothedMany, gainOf); gain > 0 {
+			gains = append(gains, gain)
+		} else {
+			left = append(left, i)
 		}
 	}
+	for _, i := range left {
+		for _, about := range gains {
+			if r.unsmoothColumn(i, smoothedAll, func(m moves, digit float64) float64 { return gainNear(m, digit, about) }) > 0 {
+				break
+			}
+		}
+	}
+}
+
+// unsmoothColumn puts column i right where find finds a gain in many of its rows. It returns the gain, else 0.
+func (r *rowset) unsmoothColumn(i, many int, find func(m moves, digit float64) float64) float64 {
+	c := r.cols[i]
+	d, _ := drive.Define(c.channel)
+	step := d.Request.Scale
+	rows := finiteRows(r.v[i])
+	y := at(r.v[i], rows)
+	digit := lastDigit(y, c.conv, smoothedDigits)
+	m := movesOf(y, step, digit, many)
+	if len(m) < smoothedFew || m.own(digit/step) >= ownSteps*float64(len(m)) {
+		return 0
+	}
+	gain := find(m, digit/step)
+	if gain == 0 {
+		return 0
+	}
+	fill(r.v[i], rows, unfiltered(y, step, gain, digit))
+	pace := medianStep(slices.Clone(r.t[:min(len(r.t), digitSamples)]))
+	r.smoothed = append(r.smoothed, smoothing{c.channel, gain * pace})
+	return gain
 }
 
 // fill puts values into rows of v; nil rows are all.
@@ -67,15 +97,13 @@ func fill(v []float64, rows []int, values []float64) {
 
 // gainOf returns the gain at which all values that y was smoothed from are whole steps, 0 where there is none. Slow rows find it about, fast ones
 // to the digit.
-func gainOf(y []float64, step, digit float64) float64 {
-	m := movesOf(y, step, digit)
-	digit /= step
-	lo, hi := gainLeast, min(gainMost, digitsMost/digit-0.5)
-	if len(m) < smoothedFew || lo >= hi || m.own(digit) >= ownSteps*float64(len(m)) {
+func gainOf(m moves, digit float64) float64 {
+	lo, hi := gainLeast, gainBound(digit)
+	if lo >= hi {
 		return 0
 	}
 	best := 0.0
-	for fastest := max(slowRow, math.Abs(m[smoothedFew].d)); ; fastest *= finer {
+	for fastest := max(slowRow, math.Abs(m[smoothedFew-1].d)); ; fastest *= finer {
 		some := m.upTo(fastest)
 		by := turnMost / fastest
 		best = some.wholest(lo, hi, by)
@@ -84,10 +112,38 @@ func gainOf(y []float64, step, digit float64) float64 {
 		}
 		lo, hi = max(gainLeast, best-2*by), best+2*by
 	}
-	if !m.whole(best, digit) {
+	return m.sure(best, digit, wholenessSure)
+}
+
+// gainNear returns the same within a small part of a gain that is known from elsewhere.
+func gainNear(m moves, digit, about float64) float64 {
+	fastest := math.Abs(m[len(m)-1].d)
+	return m.sure(m.wholest(about*(1-sameGain), about*(1+sameGain), turnMost/fastest), digit, wholenessLikely)
+}
+
+// sure returns a gain if x is as whole at it as the digits of y let it be, and by so many standard deviations more than chance makes it, else 0.
+func (m moves) sure(gain, digit, deviations float64) float64 {
+	wholeness := m.wholeness(gain)
+	left := leftBy(digit, gain)
+	if digit*(1+gain) >= 1 || left < wholenessLeast || wholeness < wholenessShare*left || wholeness*math.Sqrt(2*m.steps()) < deviations {
 		return 0
 	}
-	return best
+	return gain
+}
+
+// leftBy is the wholeness of whole x when y is rounded to a digit, in steps: two roundings, spread evenly, go into each x.
+func leftBy(digit, gain float64) float64 { return spreadBy(digit*(1+gain)) * spreadBy(digit*gain) }
+
+// spreadBy is the wholeness of whole numbers that are spread evenly over a width.
+func spreadBy(width float64) float64 { return math.Sin(math.Pi*width) / (math.Pi * width) }
+
+// gainBound is the gain up to which digits leave enough to tell.
+func gainBound(digit float64) float64 {
+	gain := gainLeast
+	for gain < gainMost && digit*(1+gain) < 1 && leftBy(digit, gain) > wholenessLeast {
+		gain += 0.5
+	}
+	return gain
 }
 
 // move is a row in which y moves, in steps.
@@ -95,10 +151,10 @@ type move struct{ y, d float64 }
 
 type moves []move
 
-// movesOf returns the rows in which y moves, the slow ones first.
-func movesOf(y []float64, step, digit float64) moves {
+// movesOf returns so many of the rows in which y moves, the slow ones first.
+func movesOf(y []float64, step, digit float64, many int) moves {
 	var m moves
-	for i := 1; i < len(y) && len(m) < smoothedMany; i++ {
+	for i := 1; i < len(y) && len(m) < many; i++ {
 		if d := y[i] - y[i-1]; math.Abs(d) > digit {
 			m = append(m, move{y[i] / step, d / step})
 		}
@@ -113,39 +169,33 @@ func (m moves) upTo(fastest float64) moves {
 	return m[max(0, n-2*smoothedFew):n]
 }
 
-// wholest returns the gain between lo and hi, in steps of by, at which most of x is whole.
+// wholest returns the gain between lo and hi, in steps of by, at which x is most nearly whole.
 func (m moves) wholest(lo, hi, by float64) float64 {
 	best, most := lo, 0.0
 	for g := lo; g <= hi; g += by {
-		sum := 0.0
-		for _, x := range m {
-			sum += math.Cos(2 * math.Pi * (x.y + g*x.d))
-		}
-		if sum > most {
-			best, most = g, sum
+		if w := m.wholeness(g); w > most {
+			best, most = g, w
 		}
 	}
 	return best
 }
 
-// whole tells whether x is whole at a gain in so many rows that it cannot be chance. digit is that of y, in steps.
-func (m moves) whole(gain, digit float64) bool {
-	slack := (0.5+gain)*digit + roundingSlack
-	if slack > digitsMost {
-		return false
-	}
-	whole := 0
-	seen := map[float64]bool{}
+// wholeness is 1 where all x are whole and about 0 where they lie anywhere.
+func (m moves) wholeness(gain float64) float64 {
+	sum := 0.0
 	for _, x := range m {
-		v := x.y + gain*x.d
-		if math.Abs(v-math.Round(v)) <= slack {
-			whole++
-			if len(seen) < smoothedSteps {
-				seen[math.Round(v)] = true
-			}
-		}
+		sum += math.Cos(2 * math.Pi * (x.y + gain*x.d))
 	}
-	return float64(whole) >= wholeLeast*float64(len(m)) && len(seen) >= smoothedSteps
+	return sum / float64(len(m))
+}
+
+// steps is how many of the rows tell each for itself: a slow signal says in many rows what it says in one step.
+func (m moves) steps() float64 {
+	sum := 0.0
+	for _, x := range m {
+		sum += min(1, math.Abs(x.d))
+	}
+	return sum / 2
 }
 
 // own counts the rows in which y itself is whole.
@@ -158,17 +208,22 @@ func (m moves) own(digit float64) (n float64) {
 	return n
 }
 
-// unfiltered returns the whole steps that y was smoothed from; NaN where there is none.
+// unfiltered returns what y was smoothed from. Where the digits of y do not tell which whole step that was, a value that is the one before but for
+// them is held, so that a reply that was smoothed over several rows stays one.
 func unfiltered(y []float64, step, gain, digit float64) []float64 {
-	slack := (0.5+gain)*digit/step + roundingSlack
-	x := make([]float64, len(y))
+	slack := (0.5 + gain) * digit
+	x := slices.Clone(y)
 	for i := range y {
-		v := y[i] / step
 		if i > 0 {
-			v += gain * (y[i] - y[i-1]) / step
+			x[i] += gain * (y[i] - y[i-1])
 		}
-		if x[i] = math.Round(v) * step; math.Abs(v-math.Round(v)) > slack {
-			x[i] = math.NaN()
+		switch {
+		case i > 0 && y[i] == y[i-1]: // it stands still at x, or the logger repeats itself
+			x[i] = x[i-1]
+		case slack <= snapMost*step:
+			x[i] = math.Round(x[i]/step) * step
+		case i > 0 && math.Abs(x[i]-x[i-1]) <= 2*slack:
+			x[i] = x[i-1]
 		}
 	}
 	return x

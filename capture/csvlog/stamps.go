@@ -14,8 +14,10 @@ type rowset struct {
 	t        []float64
 	unit     float64 // s of one unit of the clock's numbers; 0 for clock times
 	v        [][]float64
+	full     []bool // of v: there is a value in every row; nil: nobody has looked
 	cols     []*column
-	unsure   bool // day and month of the dates could be the other way round
+	back     []int // stepsBack of the times as they are now
+	unsure   bool  // day and month of the dates could be the other way round
 	drawn    []drawn
 	smoothed []smoothing
 }
@@ -32,9 +34,10 @@ func (r *rowset) order(absolute bool, name string) []finding.Finding {
 	}
 	if n := len(r.t); r.newestFirst() {
 		r.permute(func(i int) int { return n - 1 - i })
+		r.back = r.stepsBack()
 		return append([]finding.Finding{finding.New(finding.OutOfOrder, finding.Name("file", name), finding.Flag("newest_first", true))}, r.order(absolute, name)...)
 	}
-	back := r.stepsBack()
+	back := r.back
 	if len(back) == 0 {
 		return nil
 	}
@@ -66,6 +69,9 @@ func (r *rowset) order(absolute bool, name string) []finding.Finding {
 
 // stepsBack returns the rows whose time lies more than the jitter of stamps, one and a half usual steps, before the row above.
 func (r *rowset) stepsBack() []int {
+	if slices.IsSorted(r.t) {
+		return nil
+	}
 	sorted := slices.Clone(r.t)
 	order.Sort(sorted)
 	tolerance := 1.5 * medianStep(sorted)

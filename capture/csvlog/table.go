@@ -30,6 +30,7 @@ type table struct {
 	calendars []calendar  // by clock
 	stamps    [][]float64 // by clock and row, seconds; NaN where the cell is empty
 	values    [][]float64 // by column and row, in the channel's unit; NaN where there is none
+	holes     []bool      // by column: there is such a row
 	tally
 }
 
@@ -79,7 +80,7 @@ func Read(in *bufio.Reader, name string, opt Options) (*drive.Log, error) {
 
 func newTable(name string, d *dialect, p *plan, eol byte) *table {
 	return &table{name: name, d: d, plan: p, eol: eol, calendars: make([]calendar, len(p.clocks)), stamps: make([][]float64, len(p.clocks)),
-		values: make([][]float64, len(p.columns)), tally: newTally(d, p)}
+		values: make([][]float64, len(p.columns)), holes: make([]bool, len(p.columns)), tally: newTally(d, p)}
 }
 
 // readHead reads the lines from which the dialect is learnt; rest is what was read behind them.
@@ -97,14 +98,14 @@ func readHead(c *blocks.Cutter) (head []textLine, rest *blocks.Block, err error)
 		for len(head) < headLines && l.next() {
 			head = append(head, l.line)
 		}
-		rest = &blocks.Block{Text: l.text, Line: l.number}
+		rest = &blocks.Block{Text: l.text, Line: l.number, Lines: bytes.Count(l.text, []byte{c.EOL})}
 	}
 	return head, rest, nil
 }
 
 // parse reads the lines of a block.
 func (t *table) parse(b *blocks.Block, p *part) {
-	p.reset(t, bytes.Count(b.Text, []byte{t.eol})+1)
+	p.reset(t, b.Lines+1)
 	p.bytes = len(b.Text)
 	p.rowsOf(linesOf(b, t.eol))
 }
@@ -120,6 +121,7 @@ func (t *table) take(p *part) error {
 	}
 	for i := range t.values {
 		t.values[i] = append(t.values[i], p.values[i]...)
+		t.holes[i] = t.holes[i] || p.holes[i]
 	}
 	t.add(&p.tally)
 	if t.rows > maxRows {

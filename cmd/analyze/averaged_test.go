@@ -9,11 +9,13 @@ import (
 	"flywitness/analysis"
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/numbers"
 )
 
 // A logger that averages engine speed must not be believed more than one that writes what it read. The drive is that of
 // the demo at twenty values a second, with a jitter (4 rpm) of its own.
 func TestAveragesClaimNoMoreThanTheValues(t *testing.T) {
+	numbers.Only(t)
 	for _, name := range []string{"before/tuesday.csv", "after/friday.csv"} {
 		_, rows := tables(readDemo(t, name), 0)
 		raw := quickAverage(t, rows, 1)

@@ -14,11 +14,13 @@ import (
 	"flywitness/capture/source"
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/numbers"
 )
 
 // A logger that draws lines between slow replies must not be believed more than one that writes the replies alone. The
 // drives are those of the demo with every reply but one in so many left out.
 func TestDrawnLinesClaimNoMoreThanTheReplies(t *testing.T) {
+	numbers.Only(t)
 	for _, name := range []string{"before/monday.csv", "after/friday.csv"} {
 		for _, every := range []float64{0.5, 1} {
 			l := readDemo(t, name)

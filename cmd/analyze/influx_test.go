@@ -16,6 +16,7 @@ import (
 	"flywitness/capture/influx"
 	"flywitness/cmd/internal/database"
 	"flywitness/internal/influxd"
+	"flywitness/internal/numbers"
 
 	"github.com/spf13/cobra"
 )
@@ -53,6 +54,7 @@ func named(s string) string { return inputPath.ReplaceAllString(s, "LOG") }
 
 // The result from the database is that of the file to the last digit of the JSON, for every command that takes logs.
 func TestSameResultFromTheDatabase(t *testing.T) {
+	numbers.Only(t)
 	_, db := demoDatabase(t)
 	veh := demo + "/mule.toml"
 	const before, after = "influx:vehicle=Bench mule,from=2026-03-01,to=2026-03-20", "influx:vehicle=Bench mule,from=2026-03-25T00:00:00Z"

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"flywitness/cmd/internal/cli"
+	"flywitness/internal/numbers"
 )
 
 // exponent is a figure that nobody reads: 3.5e+03.
@@ -107,6 +108,7 @@ func copyLogs(t *testing.T, from, to string) {
 
 // Folders stand for the logs in them, wherever logs are asked for.
 func TestFoldersAreTaken(t *testing.T) {
+	numbers.Only(t)
 	for _, args := range [][]string{{"slip", demo + "/after"}, {"learn", demo + "/before/"}, {"inertia", demo + "/before"},
 		{"compare", "--before", demo + "/before", "--after", demo + "/after"}, {"plan", "--log", demo + "/before"}} {
 		if status, out, errs := run(args...); status != 0 || out == "" {
@@ -117,6 +119,7 @@ func TestFoldersAreTaken(t *testing.T) {
 
 // No figure of any text is written with an exponent.
 func TestNoExponents(t *testing.T) {
+	numbers.Only(t)
 	car := []string{"--vehicle", filepath.Join(demo, "mule.toml")}
 	for _, args := range [][]string{{"slip", demo + "/before"}, {"inertia", demo + "/before"}, {"learn", demo + "/after"}, {"plan"},
 		{"compare", "--before", demo + "/before", "--after", demo + "/after"}, {"part", "disc", "--mass-kg", "7.8", "--outer-mm", "280"}} {

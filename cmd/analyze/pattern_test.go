@@ -3,11 +3,14 @@ package main
 import (
 	"encoding/json"
 	"testing"
+
+	"flywitness/internal/numbers"
 )
 
 // The clutch of the demo lets go at one torque (truth.json) and its lining does not fade: no other pattern is named,
 // with the vehicle file or without, of one log or of both.
 func TestPatternOfTheDemo(t *testing.T) {
+	numbers.Only(t)
 	monday, tuesday := demo+"/before/monday.csv", demo+"/before/tuesday.csv"
 	for _, c := range []struct {
 		args []string

@@ -10,11 +10,13 @@ import (
 
 	"flywitness/cmd/internal/cli"
 	"flywitness/dashboards/paper"
+	"flywitness/internal/numbers"
 )
 
 // A report whose name ends in .pdf is printed by the browser that is there: on A4, in US units on Letter, else as asked for. A whole job
 // prints beside its page.
 func TestReportsArePrinted(t *testing.T) {
+	numbers.Only(t)
 	if _, err := paper.Find(); err != nil {
 		t.Skip(err)
 	}

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"flywitness/internal/golden"
+	"flywitness/internal/numbers"
 )
 
 // elided stands for the rest of what a command prints.
@@ -20,6 +21,7 @@ const shownLines = 12
 // Every block of README.md that begins with "$ fw-analyze" shows a command and what it prints, as it stands, on both streams. It runs in a
 // folder that has testdata beside it. When a sentence of the program changes: go test ./cmd/analyze -run Readme -update
 func TestCommandsOfTheReadme(t *testing.T) {
+	numbers.Only(t)
 	root, err := filepath.Abs("../..")
 	if err != nil {
 		t.Fatal(err)

@@ -12,6 +12,7 @@ import (
 
 	"flywitness/analysis"
 	"flywitness/analysis/air"
+	"flywitness/internal/numbers"
 )
 
 // inAir writes the logs of a side of the demo with the air of a day beside them.
@@ -57,6 +58,7 @@ func inAir(t *testing.T, side string, kPa, tempC, until float64) string {
 
 // Pulls of two days stand in standard air beside what was measured, when it is asked for and the engine is not charged; else not.
 func TestStandardAir(t *testing.T) {
+	numbers.Only(t)
 	before, after := inAir(t, "before", 101, 8, math.Inf(1)), inAir(t, "after", 97, 28, math.Inf(1))
 	natural := vehicleWith(t, `fuel = "petrol"`, "fuel = \"petrol\"\naspiration = \"natural\"")
 	args := []string{"compare", "--before", before, "--after", after}

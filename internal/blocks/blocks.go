@@ -14,10 +14,11 @@ const size = 1 << 20
 
 // Block is a stretch of whole lines. Only the last block of a text may end without a line end.
 type Block struct {
-	Text []byte
-	Line int  // number of its first line, from 1
-	Long bool // one line longer than Cutter.Max, of which nothing was kept
-	Cut  bool // the line of a Long block has no line end
+	Text  []byte
+	Line  int  // number of its first line, from 1
+	Lines int  // line ends in it
+	Long  bool // one line longer than Cutter.Max, of which nothing was kept
+	Cut   bool // the line of a Long block has no line end
 }
 
 // Cutter cuts the text of R.
@@ -56,8 +57,8 @@ func (c *Cutter) Next(b *Block) error {
 			return c.err
 		}
 		c.carry = append(c.carry, text[n:]...)
-		*b = Block{Text: text[:n], Line: c.Lines() + 1}
-		c.line += bytes.Count(b.Text, []byte{c.EOL})
+		*b = Block{Text: text[:n], Line: c.Lines() + 1, Lines: bytes.Count(text[:n], []byte{c.EOL})}
+		c.line += b.Lines
 		return nil
 	}
 }

@@ -69,8 +69,8 @@ func (r *Record) trialOf(c *Departure) trial {
 	return r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, force, force, true)
 }
 
-// trialAt is a trial of tyres and clutch by wheel force over weight in a place of the ladder at sample i. The slope that
-// is told from the engine's load would be wrong just where wheels spin.
+// trialAt is a trial of tyres and clutch by wheel force over weight in a place of the ladder at sample i. The slope
+// that is told from the engine's load would be wrong just where wheels spin.
 func (r *Record) trialAt(i, place int, tyres, clutch float64, gave bool) trial {
 	log := func(force float64) float64 { return math.Log(math.Max(leastForce, force)) }
 	return trial{r.Track.T[i], r.Input, log(tyres), log(clutch) - math.Log(r.Track.Model.Gears[place].K), gave}

@@ -157,8 +157,7 @@ func (r *Record) EnteredUnderForce() []int {
 		if b.Index >= a.Index {
 			continue
 		}
-		if dip, force := r.dip(a, b); r.Track.T[b.Lo]-r.Track.T[a.Hi-1] <= shiftWithin && dip > broken &&
-			force >= enteredForce {
+		if p := r.pushThrough(a, b); p.took <= shiftWithin && p.through > broken && p.force >= enteredForce {
 			out = append(out, b.Gear)
 		}
 	}

@@ -41,6 +41,9 @@ func detect(head []textLine, name string) (*dialect, error) {
 		if kind := markup(head); kind != "" {
 			return nil, fmt.Errorf("%s is %s, not a table: export the log as CSV", name, kind)
 		}
+		if len(head) < 3 {
+			return nil, fmt.Errorf("%s holds no row of numbers: nothing was logged, or the file was not copied in full", name)
+		}
 		return nil, fmt.Errorf("%s: no table found: a log has a row of headings and rows of numbers, separated by comma, semicolon, tab, | or blanks", name)
 	}
 	best.comma = decimalComma(head[best.data:], best.delim)

@@ -41,7 +41,7 @@ const (
 const (
 	dateForm = `(?:w[., ]+)?([0b](?:[-/., ]*[0b])*)`
 	zoneForm = ` ?(?:z|w?([-+]0(?::0)?)?)`
-	tailForm = `((?:[.,]0)?)`
+	tailForm = `((?:[.,]0?)?)`
 )
 
 var (

@@ -37,7 +37,10 @@ func (s *sessionReader) readPart(b *blocks.Block, p *sessionPart) {
 		if text = rest; len(line) > maxSessionLine+1 {
 			line = nil
 		}
-		p.row(bytes.TrimSuffix(line, []byte{'\r'}), whole)
+		if n := len(line); n > 0 && line[n-1] == '\r' {
+			line = line[:n-1]
+		}
+		p.row(line, whole)
 	}
 }
 

@@ -10,6 +10,7 @@ const (
 
 	UnreadableCells   Code = "unreadable_cells"
 	AbsurdValues      Code = "absurd_values"
+	ImpossibleLeaps   Code = "impossible_leaps"
 	DuplicateRows     Code = "duplicate_rows"
 	FrozenRows        Code = "frozen_rows"
 	CoarseStamps      Code = "coarse_stamps"
@@ -22,6 +23,7 @@ const (
 	ClockSetBack      Code = "clock_set_back"
 	BunchedStamps     Code = "bunched_stamps"
 	ClocksApart       Code = "clocks_apart"
+	ClocksDisagree    Code = "clocks_disagree"
 	OutOfOrder        Code = "out_of_order"
 	AssumedTime       Code = "assumed_time"
 	AssumedTimeUnit   Code = "assumed_time_unit"
@@ -62,6 +64,10 @@ var ofLogs = language{
 		"{{.first}}",
 		example: []Value{Name("channel", "engine_speed_rpm"), Count("cells", 8), Name("column", "Engine RPM"),
 			Name("first", `line 9 "99999"`)}},
+	ImpossibleLeaps: {says: "{{.channel}}: {{.cells}} of {{quoted .column}} leap away and back as no car does and are left " +
+		"out, the first after {{.first}}",
+		example: []Value{Name("channel", "vehicle_speed_kmh"), Count("cells", 8), Name("column", "Speed"),
+			Name("first", "12.4 s")}},
 	DuplicateRows: {says: "{{.file}}: {{.rows}} rows are written twice and read once",
 		example: []Value{Name("file", "a.csv"), Count("rows", 12)}},
 	FrozenRows: {says: "{{.file}}: {{.rows}} rows ({{.lasting.Fixed 0}}) repeat one row while the car moves: the " +
@@ -96,6 +102,11 @@ var ofLogs = language{
 		"{{.apart.Digits 2}} over the log: both are put on that of engine speed; which one is right nobody can tell, and " +
 		"accelerations, torques and inertias may be off by as much",
 		example: []Value{Name("file", "a.csv"), Name("channel", "gps_speed_kmh"), Pct("rate", 0.1), Duration("apart", 1.2)}},
+	ClocksDisagree: {says: "{{.file}}: what lasts {{.span.Digits 3}} by {{quoted .column}} lasts {{.span_other.Digits 3}} by " +
+		"{{quoted .other}}: the first is taken, and accelerations, torques and inertias are wrong by as much as it is; " +
+		"--time \"{{.other}}\" takes the other",
+		example: []Value{Name("file", "a.csv"), Name("column", "Time (s)"), Name("other", "Clock"), Duration("span", 39.9),
+			Duration("span_other", 41.7)}},
 	OutOfOrder: {says: "{{.file}}: {{if .newest_first}}the newest row stands first: read from its end{{else}}the " +
 		"time steps back in {{.places}} places: the rows are " +
 		"sorted by time{{end}}", example: []Value{Name("file", "a.csv"), Flag("newest_first", false),

@@ -58,6 +58,7 @@ const (
 	Straight Join = iota // a line from value to value
 	Spline               // a natural cubic spline through all values
 	Fitted               // a parabola fitted to the seven nearest values
+	Last                 // the last value again
 )
 
 // Resampled returns a log whose channels all stand on one clock of hz rows a second, with values that the recorder
@@ -77,7 +78,7 @@ func Resampled(l *drive.Log, hz float64, how Join) *drive.Log {
 			continue
 		}
 		v := make([]float64, n)
-		at := map[Join]func(x, y []float64) func(float64) float64{Straight: straight, Spline: spline, Fitted: fitted}[how](x, y)
+		at := map[Join]func(x, y []float64) func(float64) float64{Straight: straight, Spline: spline, Fitted: fitted, Last: latest}[how](x, y)
 		for i := range v {
 			v[i] = max(0, at(max(x[0], min(x[len(x)-1], t[i]))))
 		}
@@ -112,6 +113,19 @@ func straight(x, y []float64) func(float64) float64 {
 		i := interval(x, t)
 		return y[i] + (t-x[i])/(x[i+1]-x[i])*(y[i+1]-y[i])
 	}
+}
+
+func latest(x, y []float64) func(float64) float64 {
+	return func(t float64) float64 { return y[interval(x, t)] }
+}
+
+// Smoothed smooths values as they come: each moves a share of the way to the next.
+func Smoothed(v []float64, share float64) []float64 {
+	out := slices.Clone(v)
+	for i := 1; i < len(out); i++ {
+		out[i] = out[i-1] + share*(v[i]-out[i-1])
+	}
+	return out
 }
 
 // spline is the natural cubic spline: second derivatives from the tridiagonal system of any textbook.

@@ -201,22 +201,6 @@ func separate(h []float64, k float64, bin int) bool {
 	return false
 }
 
-// peakNear returns the highest place of a histogram within 6 % of k, in rpm per km/h; k itself where it is empty.
-func peakNear(h []float64, k float64) float64 {
-	const reach = 30 // bins
-	mid := int((math.Log(k) - lnLow) / lnBin)
-	best := -1
-	for b := max(0, mid-reach); b <= min(len(h)-1, mid+reach); b++ {
-		if h[b] > 0 && (best < 0 || h[b] > h[best]) {
-			best = b
-		}
-	}
-	if best < 0 {
-		return k
-	}
-	return math.Exp(center(best))
-}
-
 func center(bin int) float64 { return lnLow + (float64(bin)+0.5)*lnBin }
 
 // usualLadder is ln(rpm per km/h) of first to sixth gear of ordinary cars (common practice, no source); it only

@@ -1,6 +1,7 @@
 package calibrate
 
 import (
+	"cmp"
 	"math"
 	"sync"
 
@@ -291,7 +292,6 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 		k[i] = r.k
 	}
 	m.Force = p.forceMap(tracks, c, k)
-	raw := p.histogram(s.lag, 0)
 	for i := range rungs {
 		r := &rungs[i]
 		sd := r.sd
@@ -302,11 +302,12 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 		m.Gears[i].SD, m.Gears[i].V0 = sd, s.speed(i, l.told)
 		if !certain && p.step > 0 {
 			m.OffsetSD = 0.25 * p.step
-			sd = math.Hypot(sd, r.k*m.OffsetSD/40)
-			value = peakNear(raw, r.k) // the fit had to take one way of rounding; the ratio to the displayed speed needs none
+			// Whichever way of rounding the fit took, it is right at the speed that it saw: the other would have come out
+			// higher or lower by half a step of that speed, and the middle is off by half of it.
+			v := cmp.Or(m.Gears[i].V0, minMoving)
+			value, sd = r.k*(1+(s.offset-p.step/4)/v), math.Hypot(sd, r.k*m.OffsetSD/v)
 		}
-		cal.Gears = append(cal.Gears, Gear{Gear: r.number,
-			RPMPerKmh: stats.Normal(value, math.Max(sd, math.Abs(value-r.k)/2)), Seconds: r.seconds})
+		cal.Gears = append(cal.Gears, Gear{Gear: r.number, RPMPerKmh: stats.Normal(value, sd), Seconds: r.seconds})
 	}
 }
 

@@ -72,6 +72,28 @@ func TestLearnBlind(t *testing.T) {
 	}
 }
 
+// Where rounding cannot be told, a gear is known to what it leaves open: the true ratio lies within the interval, with
+// a speed that is rounded as with one that is cut off, also that of a gear seldom driven.
+func TestGearsOfUnknownRounding(t *testing.T) {
+	for _, rounding := range []sim.Rounding{sim.Round, sim.Floor} {
+		for number := range uint64(4) {
+			car, lg := sim.BenchMule(), sim.NewLogger(sim.KLine)
+			lg.RateHz, lg.Rounding = 0.7, rounding
+			cal, _ := Learn([]*drive.Log{drivenLog(t, 40+number, car, lg)}, nil)
+			if len(cal.Gears) < 3 || cal.SpeedRounding != "unknown" {
+				t.Fatalf("%d gears, rounding %s", len(cal.Gears), cal.SpeedRounding)
+			}
+			for _, g := range cal.Gears {
+				e, want := g.RPMPerKmh, car.Vehicle.RPMPerKmh(g.Gear)
+				if g.Gear >= 2 && (e.CI95[0] > want || e.CI95[1] < want || e.CI95[1]-e.CI95[0] > 0.08*want) {
+					t.Errorf("drive %d, %v, gear %d: %.2f (%.2f-%.2f), true %.2f", number, rounding, g.Gear, e.Value,
+						e.CI95[0], e.CI95[1], want)
+				}
+			}
+		}
+	}
+}
+
 func TestKnownRatiosFillRareGears(t *testing.T) {
 	car := sim.BenchMule()
 	rng := rand.New(rand.NewPCG(2, 2))

@@ -22,6 +22,7 @@ const (
 	coarse              = 0.25      // s between delays tried at first, by one moment in so many as
 	coarseOf            = 3         // this,
 	fine                = 0.02      // and at last
+	usualDelay          = 0.3       // s; two clocks do not tell how late a speed is, and this is what speeds are
 	matters             = 0.15      // s apart over a log, below which a delay that does not change does as well
 	agree               = 0.4       // of it by which each half of the minutes may differ
 	slowLink            = 0.5       // s from value to value, beyond which delays of a part of it cannot be told
@@ -57,14 +58,15 @@ func aligned(l *drive.Log) *drive.Log {
 			continue
 		}
 		p := newPair(engine, c)
-		rate, ok := p.apart()
+		s, ok := p.apart()
 		if !ok {
 			continue
 		}
+		rate := s.apart / p.span
 		moved := *c
 		moved.T = make([]float64, len(c.T))
 		for k, t := range c.T {
-			moved.T[k] = t - rate*(t-p.middle)
+			moved.T[k] = t - rate*(t-p.middle) - (s.delay - usualDelay)
 		}
 		out.Channels[i] = &moved
 		out.Warnings = append(out.Warnings, finding.New(finding.ClocksApart, finding.Name("file", l.Path),
@@ -97,22 +99,22 @@ func newPair(engine, speed *drive.Channel) *pair {
 	return p
 }
 
-// apart returns by how much of itself the clock of road speed runs faster than that of engine speed. ok is false
-// where that is too little to matter, or not the same in both halves of the minutes.
-func (p *pair) apart() (rate float64, ok bool) {
+// apart returns the shift of road speed. ok is false where the clocks run apart by too little to matter, or not by
+// the same in both halves of the minutes.
+func (p *pair) apart() (s shift, ok bool) {
 	if len(p.t) < 2*fewest || len(p.n) < fewest || p.gap > bridged*slowLink {
-		return 0, false
+		return shift{}, false
 	}
 	all := p.best(-1)
 	if math.Abs(all.apart) < matters || math.Abs(all.apart) > apartMost-coarse {
-		return 0, false
+		return shift{}, false
 	}
 	for half := range 2 {
 		if h := p.near(all, half); math.Abs(h.apart-all.apart) > agree*math.Abs(all.apart) {
-			return 0, false
+			return shift{}, false
 		}
 	}
-	return all.apart / p.span, true
+	return all, true
 }
 
 // shift is a delay of road speed in the middle of the log, and how much more it is at the end than at the start, s.

@@ -24,13 +24,21 @@ type Known struct {
 	GearboxOdds float64 // see GearboxOdds
 	Told        vehicle.GearboxType
 
-	grip, capacity, pattern float64
+	capacity float64
+	trials   []trial
 }
+
+// earlier is the number of the logs that an alarm knows of.
+const earlier = -1
 
 // learnt is what a record tells of the car for an alarm.
 func (r *Record) learnt(told vehicle.GearboxType) Known {
-	return Known{Spread: r.Spread, GearboxOdds: GearboxOdds([]*Record{r}), Told: told, grip: r.grip(),
-		capacity: r.capacity(), pattern: r.pattern}
+	k := Known{Spread: r.Spread, GearboxOdds: GearboxOdds([]*Record{r}), Told: told, capacity: r.capacity()}
+	for _, x := range r.trials {
+		x.input = earlier
+		k.trials = append(k.trials, x)
+	}
+	return k
 }
 
 // Alarm says at once, while driving, that the clutch slips under load. It is fed with the states of a
@@ -78,17 +86,18 @@ func (a *Alarm) Push(s gearstate.State) (Alert, bool) {
 
 // slipping returns the departure that lasts until now and is slip, nil where there is none.
 func (a *Alarm) slipping(now float64) *Departure {
-	r := &Record{Record: motion.New(0, &a.past), Spread: a.known.Spread, pattern: a.known.pattern}
+	r := &Record{Record: motion.New(0, &a.past), Spread: a.known.Spread}
 	r.measureHeld()
-	r.held.most, r.carried.most = math.Max(r.held.most, a.known.grip), math.Max(r.carried.most, a.known.capacity)
+	r.carried = math.Max(r.carried, a.known.capacity)
 	r.findIn(r.findPulls())
 	none := motion.NewForce(nil, false)
+	r.each(func(c *Departure) { r.measure(c, none) })
+	weighTrials([]*Record{r}, a.known.trials)
 	var found *Departure
 	r.each(func(c *Departure) {
 		if c.End < now-alarmFresh-r.Period || r.frozen(c) {
 			return
 		}
-		r.measure(c, none)
 		r.explain(c)
 		if c.MeanSlip >= 100*alarmLeast && (c.Odds >= alarmProven || r.ruins(c)) {
 			found = c

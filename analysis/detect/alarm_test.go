@@ -23,7 +23,7 @@ func watched(h *handmade, known Known) (alerts []Alert, a *Alarm) {
 	return alerts, a
 }
 
-func manualCar() Known { return Known{Spread: 1, Told: vehicle.Manual, grip: 0.2, capacity: 0.004} }
+func manualCar() Known { return Known{Spread: 1, Told: vehicle.Manual, capacity: 0.004} }
 
 // slides is a pull in third in which the clutch slides by a share for a time.
 func slides(share, seconds, period float64) *handmade {

@@ -16,9 +16,10 @@ type Record struct {
 	// multiplied by it
 	Spread float64
 
-	pattern float64 // of the drive: see gearPattern
-	held    hold    // wheel force over weight that the tyres were seen to hold, and
-	carried hold    // over gearing, what the clutch was seen to carry; nothing before it is asked for
+	trials     []trial // of all records
+	clutchOdds float64 // what they tell: see clutchOrWheels
+	held       []held  // in each run; nothing before it is asked for,
+	carried    float64 // and the most of what the clutch held, over gearing
 }
 
 // Find finds the pulls of every record and the departures within them, measures them with force and says what
@@ -37,9 +38,8 @@ func Find(motions []*motion.Record, f *motion.Force) []*Record {
 	for _, r := range records {
 		r.each(func(c *Departure) { r.measure(c, f) })
 	}
-	pattern := gearPattern(records)
+	weighTrials(records, nil)
 	for _, r := range records {
-		r.pattern = pattern
 		r.each(r.explain)
 	}
 	for _, r := range records {

@@ -5,6 +5,7 @@ import (
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
+	"flywitness/vehicle"
 )
 
 // A gearbox tells its kind by what the foot and the force at the wheels do while it changes up, and by whether
@@ -15,32 +16,42 @@ import (
 // Shift is one change up in the middle of pulling. What does not tell anything is NaN.
 type Shift struct {
 	T      float64 // s, when the lower gear ended
-	Force  float64 // wheel force over weight before or after the change, whichever is smaller
-	Dip    float64 // the lowest wheel force during the change, as a share of Force
+	Push   push
 	Load   float64 // load fraction before or after the change, whichever is smaller
 	Lowest float64 // the lowest load during the change, as a share of Load
+}
+
+// push is the force at the wheels through a change of gear: what a break takes from it, the car's speed lacks
+// afterwards, however seldom values come.
+type push struct {
+	took    float64 // s from the last value of one gear to the first of the next
+	force   float64 // mean of the wheel forces over weight beside it
+	apart   float64 // half of their difference, as a share of force
+	through float64 // the mean force in between, as a share of force; NaN of a change that was not made under force
 }
 
 const (
 	shiftWithin = 2.5  // s from the end of one gear to the start of the next
 	forceBeside = 0.03 // wheel force over weight on both sides of a change that tells something,
 	loadBeside  = 0.12 // or load fraction
-	shiftBeside = 1.0  // s on either side over which force is read
-	dipTime     = 0.4  // s, and a value, over which the lowest force is read
+	shiftBeside = 1.0  // s on either side over which force is read, and
+	sideValues  = 3.0  // intervals
 	footFirst   = 0.4  // s by which the foot moves before the gear does, and
 	footAfter   = 0.3  // s after it is in, when the foot is on its way back
 	loadBefore  = 1.5  // s beside a change over which load is read
-	broken      = 0.75 // a dip below this: the force was broken; manual boxes 0.4 to 0.6, seen
+	broken      = 0.75 // of the force beside; less through a change: the force was broken; manual boxes 0.4 to 0.6, seen
 
-	// s that a foot breaks the force: a window that is longer by the interval of the values sees only a part of
-	// it
+	// s that a foot breaks the force: a change that seems to take longer, because values are far apart, shows only a
+	// part of it
 	breakTime = 0.8
-	leastSeen = 0.2 // of a break, below which it does not show
 	// of the force before: the car rolls with the clutch down, up or down the hill that the force was read on,
-	openLow    = -0.3
-	openHigh   = 0.8  // or the foot comes up late and the force is hardly gone
-	wholeSD    = 0.1  // standard deviation of the dip of a gearbox that hands the force over,
-	dipForceSD = 0.01 // and of a force read over half a second, of weight
+	openLow     = -0.3
+	openHigh    = 0.8  // or the foot comes up late and the force is hardly gone
+	wholeSD     = 0.1  // standard deviation of the force through a gearbox that hands it over, of that beside,
+	besideSD    = 0.01 // of a force read over a second, of weight,
+	endSD       = 0.15 // and of road speed at either end of a change, km/h
+	leastSeen   = 0.2  // share of the lifts of a foot that no value shows
+	leastChange = 0.05 // s; a change that takes less takes no time
 	// of the load beside, below which the foot is up; above, a control unit may have taken torque for the
 	// change
 	footUp     = 0.4
@@ -79,20 +90,27 @@ func GearboxOdds(records []*Record) float64 {
 // odds is what a change up tells, nats by which a gearbox that changes under load is likelier than one whose
 // driver lifts.
 func (s Shift) odds(period float64) float64 {
-	lifted := math.Exp(s.forceGone(period) + s.footLifted(period)) // likelihood of what was seen, of a lift over none
+	lifted := math.Exp(s.Push.forceGone() + s.footLifted(period)) // likelihood of what was seen, of a lift over none
 	return math.Log((1 - liftsChance + liftsChance*lifted) / (flatChance + (1-flatChance)*lifted))
 }
 
-// forceGone is by how many nats the force through a change is that of a break. On a slow link the break is
-// smeared, on a very slow one it does not show.
-func (s Shift) forceGone(period float64) float64 {
-	seen := 1 - period/breakTime
-	if math.IsNaN(s.Dip) || seen < leastSeen {
+// sd is the standard deviation of the force through a change, in a share of which one gear's force or the other's is
+// there: when it gives way is not known.
+func (p push) sd(share float64) float64 {
+	ends := endSD * math.Sqrt2 / p.took / 3.6 / vehicle.Gravity
+	between := share * p.apart
+	return math.Sqrt(wholeSD*wholeSD + between*between/3 + (besideSD*besideSD+ends*ends)/(p.force*p.force))
+}
+
+// forceGone is by how many nats the force through a change is that of a break.
+func (p push) forceGone() float64 {
+	if math.IsNaN(p.through) {
 		return 0
 	}
-	sd := math.Hypot(wholeSD, dipForceSD/s.Force)
-	smeared := func(share float64) float64 { return 1 - seen*(1-share) }
-	return uniform(s.Dip, smeared(openLow), smeared(openHigh), sd) - math.Log(whole(s.Dip, sd)+1e-9)
+	seen := math.Min(1, breakTime/p.took)
+	left := func(share float64) float64 { return 1 - seen*(1-share) }
+	gone := uniform(p.through, left(openLow), left(openHigh), p.sd(1-seen))
+	return gone - math.Log(whole(p.through, p.sd(1))+1e-9)
 }
 
 // footLifted is by how many nats the load through a change is that of a foot that lifts. On a slow link no
@@ -119,13 +137,12 @@ func (r *Record) shifts() []Shift {
 	t := r.Track.T
 	for i := 1; i < len(r.Runs); i++ {
 		a, b := &r.Runs[i-1], &r.Runs[i]
-		if b.Index <= a.Index || t[b.Lo]-t[a.Hi-1] > shiftWithin {
+		if b.Index <= a.Index || t[b.Lo]-t[a.Hi-1] > shiftWithin+r.Period {
 			continue
 		}
-		s := Shift{T: t[a.Hi-1]}
-		s.Dip, s.Force = r.dip(a, b)
+		s := Shift{T: t[a.Hi-1], Push: r.pushThrough(a, b)}
 		s.Lowest, s.Load = r.loadDip(a, b)
-		if !math.IsNaN(s.Dip) || !math.IsNaN(s.Lowest) {
+		if !math.IsNaN(s.Push.through) || !math.IsNaN(s.Lowest) {
 			out = append(out, s)
 		}
 	}
@@ -159,33 +176,26 @@ func (r *Record) loads(lo, hi int, from, to float64) (mean, low float64) {
 	return sum / n, low
 }
 
-// dip is the lowest wheel force through a change from one run to the next, over the smaller of the forces
-// beside it, and that force; NaN where the change was not made under force.
-func (r *Record) dip(a, b *motion.Run) (dip, force float64) {
+// pushThrough is the force at the wheels through a change from one run to the next.
+func (r *Record) pushThrough(a, b *motion.Run) push {
 	t := r.Track.T
-	end, start := t[a.Hi-1], t[b.Lo]
-	force = math.Min(r.lockedForce(a, end-shiftBeside, end), r.lockedForce(b, start, start+shiftBeside))
-	if !(force >= forceBeside) {
-		return math.NaN(), math.NaN()
+	from, to := a.Hi-1, b.Lo
+	side := math.Max(shiftBeside, sideValues*r.Period)
+	before, after := r.lockedForce(a, t[from]-side, t[from]), r.lockedForce(b, t[to], t[to]+side)
+	p := push{took: math.Max(leastChange, t[to]-t[from]), through: math.NaN()}
+	if !(math.Min(before, after) >= forceBeside) {
+		return p
 	}
-	return r.lowest(end-0.4, start+0.4, dipTime+r.Period) / force, force
+	p.force = (before + after) / 2
+	p.apart = math.Abs(before-after) / 2 / p.force
+	x, y := &r.State[from], &r.State[to]
+	p.through = gearstate.PhiFromAcceleration((y.V-x.V)/p.took, (x.V+y.V)/2) / p.force
+	return p
 }
 
 // lockedForce is the mean wheel force of the locked samples of a run between two times; NaN without any.
 func (r *Record) lockedForce(run *motion.Run, from, to float64) float64 {
 	return r.forceIn(run.Lo, run.Hi, from, to, func(i int) bool { return r.Track.Clutch[i] == gearstate.Locked })
-}
-
-// lowest is the smallest mean of wheel force over a window within two times.
-func (r *Record) lowest(from, to, window float64) float64 {
-	t := r.Track.T
-	low := math.Inf(1)
-	for i := r.at(from); i < len(t) && t[i]+window <= to+window/2; i++ {
-		if x := r.force(t[i], t[i]+window); x < low {
-			low = x
-		}
-	}
-	return low
 }
 
 // longestSample is how long (s) one sample may stand for.

@@ -1,6 +1,7 @@
 package detect
 
 import (
+	"fmt"
 	"math"
 	"testing"
 )
@@ -30,11 +31,11 @@ func TestGearboxToldByItsShifts(t *testing.T) {
 		{"one broken and lifted", 0.05, 1, -3, 0, -1.7, -1.65},
 		{"two broken, no load", 0.05, 2, -3, nan, -3.39, -3.2},
 		{"two broken, slow", 0.4, 2, -3, nan, -3.39, -1},
-		{"two broken, very slow", 0.7, 2, -3, nan, 0, 0},
+		{"two broken, very slow", 0.7, 2, -3, nan, -3.39, -0.5},
 		{"two lifted, slow", 0.4, 2, 7, 0, -3.39, -0.5},
 		{"two lifted, very slow", 0.7, 2, 7, 0, -3.39, -2.5},
 		// no value may have fallen into the lift: ln(0.904/0.48) = 0.63 each
-		{"two whole, very slow", 0.7, 2, 7, 0.9, 1, 1.5},
+		{"two whole, very slow", 0.7, 2, 7, 0.9, 1, 1.84},
 		{"two cut by half", 0.05, 2, 7, 0.5, 1, 1.84},
 		{"two cut to a third, force kept", 0.05, 2, 7, 0.3, 1, 1.84},
 	} {
@@ -113,26 +114,44 @@ func TestLoadOfAShift(t *testing.T) {
 	}
 }
 
-// Force is read within a second of the change: what it was two seconds before is no matter. The lowest is that of
-// half a second.
+// Force is read within a second of the change: what it was two seconds before is no matter. What a break of 0.8 s
+// takes is missing in the speed afterwards, on a slow link in a longer change: wheel force at 75 km/h is
+// (a/3.6 + 0.11 + 0.13)/9.81, 0.250 before and after, -0.032 in the break.
 func TestForceOfAShift(t *testing.T) {
-	r := at(60, 0.05).drive(leg{s: 4, a: 8, gear: 2, load: 1}, leg{s: 0.8, a: 8, rpm: 4000, load: 1}, leg{s: 4, a: 8,
-		gear: 3, load: 1}).record()
-	for i, x := range r.Track.T {
-		switch {
-		case x < 2.8, x > 6:
-			r.Phi[i] = 0.1 // long before and long after
-		case x >= 4.1 && x < 4.6:
-			r.Phi[i] = 0.1 // half a second out of gear
-		default:
-			r.Phi[i] = 0.3
+	for _, c := range []struct{ period, beside, took, broken, whole float64 }{
+		{0.05, 2, 0.85, (-0.8*0.032 + 0.05*0.25) / 0.85 / 0.25, 1},
+		{0.4, 2.4, 1.2, (-0.8*0.032 + 0.4*0.25) / 1.2 / 0.25, 1},
+		{0.8, 4, 1.6, (-0.8*0.032 + 0.8*0.25) / 1.6 / 0.25, 1},
+	} {
+		for _, x := range []struct{ a, want float64 }{{-2, c.broken}, {8, c.whole}} {
+			s := at(60, c.period).drive(leg{s: 2.4, a: 2, gear: 2, load: 1}, leg{s: c.beside, a: 8, gear: 2, load: 1},
+				leg{s: 0.8, a: x.a, rpm: 4000, load: 1}, leg{s: c.beside, a: 8, gear: 3, load: 1},
+				leg{s: 2.4, a: 2, gear: 3, load: 1}).record().shifts()
+			if len(s) != 1 {
+				t.Fatalf("%d shifts", len(s))
+			}
+			what := fmt.Sprintf("%.0f km/h/s, a value every %.2f s", x.a, c.period)
+			near(t, what+", time", s[0].Push.took, c.took, 0.01)
+			near(t, what+", through", s[0].Push.through, x.want, 0.15)
 		}
 	}
-	s := r.shifts()
-	if len(s) != 1 {
-		t.Fatalf("%d shifts", len(s))
+}
+
+// A change on a slow link tells as much less as the break is a part of it: half of one that takes twice its time.
+func TestBreakIsAPartOfASlowChange(t *testing.T) {
+	for _, c := range []struct{ took, through, lo, hi float64 }{
+		{0.8, 0.2, 5, 25}, {0.8, 1.1, -9, -4}, {1.6, 0.6, 3, 7}, {1.6, 1.1, -6, -2}, {8, 0.9, -1, 1.5},
+	} {
+		p := push{took: c.took, force: 0.25, through: c.through}
+		if got := p.forceGone(); got < c.lo || got > c.hi {
+			t.Errorf("%.1f of the force through %.1f s: %.1f nats, want %.0f to %.0f", c.through, c.took, got, c.lo, c.hi)
+		}
 	}
-	near(t, "dip", s[0].Dip, 0.1/0.3, 0.03)
+	// forces of a fifth that differ by half leave in doubt how much was there, the more the longer the change
+	flat, apart := push{took: 1.6, force: 0.2, through: 0.75}, push{took: 1.6, force: 0.2, through: 0.75, apart: 0.25}
+	if flat.forceGone() < apart.forceGone()+0.5 {
+		t.Errorf("%.1f nats with one force beside, %.1f with two", flat.forceGone(), apart.forceGone())
+	}
 }
 
 // Easy driving in which the engine is not tied to the wheels: half of the time 15 (0.5 - 0.27) = 3.45 nats, a

@@ -1,69 +1,215 @@
 package detect
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
 	"flywitness/analysis/gearstate"
-	"flywitness/analysis/stats"
+	"flywitness/analysis/motion"
 
-	"gonum.org/v1/gonum/stat/combin"
+	"gonum.org/v1/gonum/floats"
 )
 
 // Driven wheels that spin look like a clutch that slips wherever road speed is not theirs. Wheels let go at one
 // force whatever the gear, a clutch at one torque: force over gearing. A drive tells them apart by the forces
-// at which departures begin in several gears, and by what its tyres held elsewhere.
+// at which departures begin, and by what was held elsewhere.
 
-const (
-	bendsFrom  = 0.65 // of the most that a tyre holds, from where it creeps by per cents
-	patches    = 0.25 // standard deviation of the logarithm of grip within a drive. Common practice, no source
-	forceSlope = 0.02 // of weight: the road's slope that a force is read on
-	heldSD     = 0.1  // of the logarithm of the force that was seen to be held: slope and reading
-	slippery   = 0.1  // share of hard pulls that are done on ice, snow or wet cobbles. Common practice, no source:
-	slickFrom  = 0.05 // there driven wheels hold anything from this
-	slickTo    = 0.4  // to this, as force over weight,
-	dryHold    = 0.45 // elsewhere about this,
-	drySD      = 0.35 // with this standard deviation of its logarithm
-)
+// trial is one time that tyres and clutch were put to the test together: up to a force in a gear all held, or from
+// it on one of them gave way.
+type trial struct {
+	t      float64 // s of its log, and
+	input  int     // which
+	force  float64 // logarithm of wheel force over weight, and
+	torque float64 // of that over gearing
+	gave   bool
+}
 
 // spinning: the driven wheels slip instead of the clutch. They can be seen only where the speed is not theirs.
 func spinning(r *Record, c *Departure) float64 {
 	if c.run.Gear == 1 {
 		return -sure
 	}
-	return -math.Log(gripBelow(c.onsetForce(r), r.grip())+1e-9) + r.pattern + r.Track.Model.DrivenNats
+	nats := r.clutchOdds
+	if !anyGave(r.trials) && tooShort(r, c) > 0 { // the only trial is this one
+		nats = clutchOrWheels(with(r.trials, r.trialOf(c)))
+	}
+	return nats + r.Track.Model.DrivenNats
 }
 
-// gripBelow is the probability that tyres which held the force held in this drive let go at the force at
-// somewhere in it: over the roads that there are, the share of those that are good for held, and of their
-// patches those that are not for at. Both forces are read on an unknown slope.
-func gripBelow(at, held float64) float64 {
-	limit := at / bendsFrom // what the tyres held at most, if it was they
-	sd, heldSD := math.Hypot(patches, forceSlope/at), math.Hypot(heldSD, forceSlope/held)
-	const from, to, steps = 0.03, 1.2, 60
-	sum, all := 0.0, 0.0
-	for i := range steps {
-		l := from * math.Pow(to/from, (float64(i)+0.5)/steps)
-		z := math.Log(l/dryHold) / drySD
-		w := (1 - slippery) * math.Exp(-z*z/2) / (drySD * math.Sqrt(2*math.Pi)) // per unit of ln l
-		if l > slickFrom && l < slickTo {
-			w += slippery * l / (slickTo - slickFrom)
+// tries tells whether a departure is a trial: one from a clutch that held before, and in a gear in which no car sets
+// off.
+func (r *Record) tries(c *Departure) bool {
+	return c.seen.locked && c.run.Gear > 1 && c.duration >= r.pick(shortQuick, shortSlow)
+}
+
+// findTrials lists the trials of a record: its departures, and the most that was held in each stretch in gear without
+// one. What was held in the moment before a departure is that departure's own.
+func (r *Record) findTrials() []trial {
+	r.measureHeld()
+	var out []trial
+	gave := map[*motion.Run]bool{}
+	r.each(func(c *Departure) {
+		if r.tries(c) {
+			out, gave[c.run] = append(out, r.trialOf(c)), true
 		}
-		w *= normalCDF(math.Log(l/held) / heldSD)
-		all += w
-		sum += w * normalCDF(math.Log(limit/l)/sd)
+	})
+	for i := range r.Runs {
+		if h := r.held[i]; !gave[&r.Runs[i]] && h.tyres > leastForce {
+			tyres := math.Max(h.clutch, bendsFrom*h.tyres)
+			out = append(out, r.trialAt(r.Runs[i].Lo, r.Runs[i].Index, tyres, h.clutch, false))
+		}
 	}
-	return sum / (all + 1e-12)
+	slices.SortStableFunc(out, func(a, b trial) int { return cmp.Compare(a.t, b.t) })
+	return out
+}
+
+func (r *Record) trialOf(c *Departure) trial {
+	force := c.onsetForce(r)
+	return r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, force, force, true)
+}
+
+// trialAt is a trial of tyres and clutch by wheel force over weight in a place of the ladder at sample i. The slope
+// that is told from the engine's load would be wrong just where wheels spin.
+func (r *Record) trialAt(i, place int, tyres, clutch float64, gave bool) trial {
+	log := func(force float64) float64 { return math.Log(math.Max(leastForce, force)) }
+	return trial{r.Track.T[i], r.Input, log(tyres), log(clutch) - math.Log(r.Track.Model.Gears[place].K), gave}
+}
+
+// weighTrials gives records what all of their trials tell, with those of earlier logs.
+func weighTrials(records []*Record, before []trial) {
+	trials := slices.Clone(before)
+	for _, r := range records {
+		trials = append(trials, r.findTrials()...)
+	}
+	odds := clutchOrWheels(trials)
+	for _, r := range records {
+		r.trials, r.clutchOdds = trials, odds
+	}
+}
+
+// with puts one more trial into its place.
+func with(trials []trial, x trial) []trial {
+	at := slices.IndexFunc(trials, func(y trial) bool { return y.input == x.input && y.t > x.t || y.input > x.input })
+	if at < 0 {
+		at = len(trials)
+	}
+	return slices.Insert(slices.Clone(trials), at, x)
+}
+
+// All of these: common practice, no source.
+const (
+	stepsOfGrip = 48   // of the logarithm of that at which clutch or tyres give way, no wider than the least scatter
+	gripFrom    = 0.03 // wheel force over weight
+	gripTo      = 1.0
+	holdsFrom   = weaker // of the greatest torque tried, that a clutch holds which is weak: more never went through it
+	holdsTo     = 1.1    // but for the reading
+	roadTime    = 600.0  // s after which a road is as likely another one
+	trialsCap   = 6.0    // nats, the most that the trials of a drive may tell
+	misread     = 0.005  // share of the trials that nothing explains
+	bendsFrom   = 0.8    // of the most that a tyre holds, from where it creeps by per cents
+	slippery    = 0.03   // share of hard pulls that are done on ice, snow or wet cobbles:
+	slickFrom   = 0.05   // there driven wheels hold anything from this
+	slickTo     = 0.4    // to this, as force over weight,
+	dryHold     = 0.45   // elsewhere about this,
+	drySD       = 0.35   // with this standard deviation of its logarithm
+)
+
+// scatters are what the standard deviation may be of the logarithm of that at which the same clutch, or the same
+// tyres, give way from one time to the next: the reading alone, or heat, patches of the road and its slope beside. All
+// as likely.
+var scatters = []float64{0.07, 0.14, 0.28}
+
+// clutchOrWheels is by how many nats trials are those of a clutch, which gives way at one torque whatever the gear,
+// and not those of wheels, which do at one force as long as the road stays the same. What is not known is integrated
+// over.
+func clutchOrWheels(trials []trial) float64 {
+	if !anyGave(trials) {
+		return 0
+	}
+	clutch, wheels := make([]float64, len(scatters)), make([]float64, len(scatters))
+	for i, sd := range scatters {
+		clutch[i], wheels[i] = byClutch(trials, sd), byWheels(trials, sd)
+	}
+	return math.Max(-trialsCap, math.Min(trialsCap, floats.LogSumExp(clutch)-floats.LogSumExp(wheels)))
+}
+
+func anyGave(trials []trial) bool {
+	return slices.ContainsFunc(trials, func(x trial) bool { return x.gave })
+}
+
+// byClutch is the log likelihood of a clutch that gives way at one torque, which is not known.
+func byClutch(trials []trial, sd float64) float64 {
+	most := math.Inf(-1)
+	for _, x := range trials {
+		most = math.Max(most, x.torque)
+	}
+	all := make([]float64, stepsOfGrip)
+	for k := range all {
+		gives := most + step(k, holdsFrom, holdsTo)
+		for _, x := range trials {
+			all[k] += math.Log(x.likely(x.torque, gives, sd))
+		}
+	}
+	return floats.LogSumExp(all) - math.Log(stepsOfGrip)
+}
+
+// byWheels is the log likelihood of wheels on a road whose grip is not known, and may be another one later.
+func byWheels(trials []trial, sd float64) float64 {
+	road := roads()
+	now := slices.Clone(road)
+	nats := 0.0
+	for i, x := range trials {
+		other := 1.0
+		if i > 0 && trials[i-1].input == x.input {
+			other = 1 - math.Exp((trials[i-1].t-x.t)/roadTime)
+		}
+		for k := range now {
+			now[k] = (now[k] + other*(road[k]-now[k])) * x.likely(x.force, step(k, gripFrom, gripTo), sd)
+		}
+		sum := floats.Sum(now)
+		floats.Scale(1/sum, now)
+		nats += math.Log(sum)
+	}
+	return nats
+}
+
+// step is the logarithm of the middle of step k between two values.
+func step(k int, from, to float64) float64 {
+	return math.Log(from) + math.Log(to/from)*(float64(k)+0.5)/stepsOfGrip
+}
+
+// roads are the shares of roads on which driven wheels begin to slip at each step of grip.
+func roads() []float64 {
+	out := make([]float64, stepsOfGrip)
+	for k := range out {
+		holds := math.Exp(step(k, gripFrom, gripTo)) / bendsFrom
+		z := math.Log(holds/dryHold) / drySD
+		out[k] = (1 - slippery) * math.Exp(-z*z/2) / (drySD * math.Sqrt(2*math.Pi))
+		if holds > slickFrom && holds < slickTo {
+			out[k] += slippery * holds / (slickTo - slickFrom)
+		}
+	}
+	floats.Scale(1/floats.Sum(out), out)
+	return out
+}
+
+// likely is how likely a trial is where what is tried gives way at a value, spread by sd, all logarithms: the density
+// of the value at which it gave way, the probability that more was needed.
+func (x trial) likely(at, gives, sd float64) float64 {
+	z := (at - gives) / sd
+	if x.gave {
+		return misread + (1-misread)*math.Exp(-z*z/2)/(sd*math.Sqrt(2*math.Pi))
+	}
+	return misread + (1-misread)*normalCDF(-z)
 }
 
 func normalCDF(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
 
 const (
-	leastForce  = 0.01 // wheel force over weight of a car that hardly pulls
-	farApart    = 9.0  // three standard deviations: one departure that stands alone says no more
-	nearNothing = 1e-3 // wheel force over weight, from which logarithms begin
-	heldFrom    = 12.0 // km/h; below, steps of road speed are too large
-	heldShare   = 0.01 // of road speed that a tyre creeps by while it holds
+	leastForce = 0.01 // wheel force over weight of a car that hardly pulls
+	heldFrom   = 12.0 // km/h; below, steps of road speed are too large
+	heldShare  = 0.01 // of road speed that a tyre creeps by while it holds
 )
 
 // onsetForce is wheel force over weight at which a departure begins: about its start, or in its midst where the foot
@@ -80,110 +226,40 @@ func (c *Departure) onsetForce(r *Record) float64 {
 }
 
 // OnsetDemand is wheel force over weight and gearing, which is the engine's torque but for a factor, about the start
-// of a departure.
-func (r *Record) OnsetDemand(c *Departure) float64 {
-	return c.onsetForce(r) / r.Track.Model.Gears[c.run.Index].K
+// of a departure, as the road's slope leaves it.
+func (r *Record) OnsetDemand(c *Departure) *stats.Estimate {
+	k := r.Track.Model.Gears[c.run.Index].K
+	return stats.Normal(c.onsetForce(r)/k, forceSlope/k)
 }
 
-const (
-	// of the logarithm of the force or torque at which departures begin: grip, heat, the slope, the reading
-	patternSD  = 0.2
-	patternCap = 6.0 // nats
-)
-
-// gearPattern weighs over all departures of a drive whether they begin at one torque, as those of a clutch, or
-// at one force, as those of wheels, and which pulls passed without any: nats for the clutch.
-func gearPattern(records []*Record) float64 {
-	var force, torque []float64
-	for _, r := range records {
-		r.each(func(c *Departure) {
-			if c.seen.locked && c.duration >= r.pick(shortQuick, shortSlow) {
-				x := math.Log(c.onsetForce(r))
-				force, torque = append(force, x), append(torque, x-math.Log(r.Track.Model.Gears[c.run.Index].K))
-			}
-		})
-	}
-	if len(force) == 0 {
-		return 0
-	}
-	nats := apart(force) - apart(torque) + quietPulls(records, stats.Median(force), stats.Median(torque), len(force))
-	return math.Max(-patternCap, math.Min(patternCap, nats))
-}
-
-// apart is how far values lie from their median, in nats.
-func apart(x []float64) float64 {
-	mid, sum := stats.Median(x), 0.0
-	for _, v := range x {
-		z := (v - mid) / patternSD
-		sum += math.Min(farApart, z*z)
-	}
-	return sum / 2
-}
-
-// quietPulls weighs the pulls that passed without a departure: where the wheels pushed harder than they did at
-// the n departures, but the clutch carried less, wheels would have spun; where it was the other way round, the
-// clutch would have slipped. That n departures fall by chance on just their pulls and on none of the others has
-// a probability of one over the number of ways.
-func quietPulls(records []*Record, force, torque float64, n int) float64 {
-	pushed, carried := 0, 0
-	for _, r := range records {
-		for i := range r.Pulls {
-			p := &r.Pulls[i]
-			if len(p.Departures) > 0 {
-				continue
-			}
-			var h hold
-			for q := p.Lo; q < p.Hi; q++ {
-				h.push(r.Track.T[q], r.Phi[q], true)
-			}
-			f := math.Log(math.Max(h.most, nearNothing))
-			t := f - math.Log(r.Track.Model.Gears[p.Run.Index].K)
-			switch {
-			case f > force && t < torque-quietMargin:
-				pushed++
-			case t > torque && f < force-quietMargin:
-				carried++
-			}
-		}
-	}
-	return combin.LogGeneralizedBinomial(float64(pushed+n),
-		float64(n)) - combin.LogGeneralizedBinomial(float64(carried+n), float64(n))
-}
-
-// quietMargin is by how much (logarithm) a pull must stay below what let go to count as passed for that reason.
-const quietMargin = 0.1
-
-// grip is the largest wheel force over weight that was held, be the clutch locked or not: what pushed the car went
-// through its tyres.
-func (r *Record) grip() float64 {
-	r.measureHeld()
-	return r.held.most
-}
-
-// capacity is the largest wheel force over weight and gearing, the clutch's torque but for a factor, that was
-// held the same way.
+// capacity is the largest wheel force over weight and gearing, the clutch's torque but for a factor, that was held
+// with the clutch locked.
 func (r *Record) capacity() float64 {
 	r.measureHeld()
-	return r.carried.most
+	return r.carried
 }
+
+// held is the most wheel force over weight that went in a run through the tyres, be the clutch locked or not and the
+// wheels spinning or not, and that a locked clutch held.
+type held struct{ tyres, clutch float64 }
 
 // measureHeld finds what was held, once.
 func (r *Record) measureHeld() {
-	if r.held.most > 0 {
+	if r.held != nil {
 		return
 	}
 	t := r.Track
-	r.held.most, r.carried.most = nearNothing, 1e-6
-	for _, run := range r.Runs {
-		r.held.end()
-		r.carried.end()
-		k := t.Model.Gears[run.Index].K
+	r.held, r.carried = make([]held, len(r.Runs)), 1e-6
+	for q, run := range r.Runs {
+		var tyres, clutch hold
 		for i := run.Lo; i < run.Hi; i++ {
-			locked := t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] > heldFrom &&
-				math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
-			r.held.push(t.T[i], r.Phi[i], t.SpeedKmh[i] > heldFrom)
-			r.carried.push(t.T[i], r.Phi[i]/k, locked)
+			fast := t.SpeedKmh[i] > heldFrom
+			tyres.push(t.T[i], r.Phi[i], fast)
+			clutch.push(t.T[i], r.Phi[i], fast && t.Clutch[i] == gearstate.Locked &&
+				math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i])
 		}
+		r.held[q] = held{tyres.most, clutch.most}
+		r.carried = math.Max(r.carried, clutch.most/t.Model.Gears[run.Index].K)
 	}
 }
 

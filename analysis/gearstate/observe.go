@@ -71,9 +71,10 @@ type aligner struct {
 	ended   bool
 	lastT   float64
 	first   bool
-	gap     float64 // longest step between rpm samples that is bridged
-	half    float64 // half window of the acceleration
-	window  window  // of the acceleration
+	gap     float64   // longest step between rpm samples that is bridged
+	half    float64   // half window of the acceleration
+	window  window    // of the acceleration
+	accel   []float64 // that of every speed sample, where it was worked out before
 }
 
 func newAligner(m *Model, ahead float64) *aligner {
@@ -107,7 +108,11 @@ func (a *aligner) poll(o *Observation) bool {
 	}
 	a.lastT = at
 	o.N, o.NDot, o.Valid = a.engine(at)
-	o.A = a.slope(t)
+	if a.accel != nil {
+		o.A = a.accel[a.next]
+	} else {
+		o.A = a.slope(t)
+	}
 	o.Load, o.Fresh = a.loadAt(at)
 	a.next++
 	a.trim()

@@ -47,21 +47,22 @@ const offlineAhead = 0.7
 // without gears.
 func DecodeSignals(s Signals, m Model) *Track {
 	tr := newTrack(m, len(s.Speed))
-	tr.decode(s)
+	tr.decode(s, false)
 	return tr
 }
 
-// DecodeAgain decodes the signals of a track by another model, into the same memory.
+// DecodeAgain decodes the signals of a track by another model, into the same memory. The car's acceleration is that of
+// its road speed, whatever the scale and the delay.
 func (t *Track) DecodeAgain(s Signals, m Model) {
 	t.Model = m
-	t.decode(s)
+	t.decode(s, true)
 }
 
-func (t *Track) decode(s Signals) {
+func (t *Track) decode(s Signals, again bool) {
 	at := append(append([]int{0}, standstills(s, t.Model.Period)...), len(s.Speed))
 	var all sync.WaitGroup
 	for i := range len(at) - 1 {
-		all.Go(func() { decodePart(t.part(at[i], at[i+1]), s, at[i], at[i+1]) })
+		all.Go(func() { decodePart(t.part(at[i], at[i+1]), s, at[i], at[i+1], again) })
 	}
 	all.Wait()
 	t.segments()
@@ -76,8 +77,8 @@ func newTrack(m Model, n int) *Track {
 	return t
 }
 
-// decodePart decodes road speed samples [lo, hi) into tr.
-func decodePart(tr *Track, s Signals, lo, hi int) {
+// decodePart decodes road speed samples [lo, hi) into tr. again: tr knows their accelerations.
+func decodePart(tr *Track, s Signals, lo, hi int, again bool) {
 	m := &tr.Model
 	d := newDecoder(m, math.Max(offlineAhead, slopeValues*m.Period))
 	d.path = newPath(tr, d.lat, s.SpeedT[lo:hi])
@@ -92,6 +93,9 @@ func decodePart(tr *Track, s Signals, lo, hi int) {
 		}
 	}
 	a.ended = true
+	if again {
+		a.accel = tr.Accel
+	}
 	var o Observation
 	for a.poll(&o) {
 		d.path.record(&o, d.advance(&o))

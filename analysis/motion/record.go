@@ -6,6 +6,7 @@ package motion
 import (
 	"math"
 	"sort"
+	"sync"
 
 	"flywitness/analysis/gearstate"
 )
@@ -152,17 +153,24 @@ func (r *Record) sums(from int) {
 			*s = make([]float64, n+1)
 		}
 	}
-	for i := from; i < n; i++ {
-		e, a := t.Excess[i], r.State[i].A
-		if math.IsNaN(e) {
-			e = 0
+	var speeds sync.WaitGroup
+	speeds.Go(func() {
+		for i := from; i < n; i++ {
+			e := t.Excess[i]
+			if math.IsNaN(e) {
+				e = 0
+			}
+			r.sumE[i+1] = r.sumE[i] + e
+			r.sumV[i+1] = r.sumV[i] + t.SpeedKmh[i]
 		}
+	})
+	for i := from; i < n; i++ {
+		a := r.State[i].A
 		r.Phi[i] = forceShare(a, t.SpeedKmh[i])
-		r.sumE[i+1] = r.sumE[i] + e
-		r.sumV[i+1] = r.sumV[i] + t.SpeedKmh[i]
 		r.sumA[i+1] = r.sumA[i] + a
 		r.sumCreep[i+1] = r.sumCreep[i] + r.Phi[i]*t.SpeedKmh[i]
 	}
+	speeds.Wait()
 }
 
 // MeanE is the mean excess of engine speed (km/h) over samples [lo, hi).

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"flywitness/analysis"
+	"flywitness/analysis/detect"
 	"flywitness/analysis/slip"
 	"flywitness/capture/csvlog"
 	"flywitness/capture/source"
@@ -296,12 +297,22 @@ func wrongLog(c field.Case, f *slip.Finding) string {
 	for _, e := range f.Events {
 		if (e.Kind == "slip" || weak && e.End-e.Start > 0.8) && shown < 12 {
 			shown++
-			fmt.Fprintf(&b, "    told %s, log %d, %.1f-%.1f s gear %d %.1f %%; %s\n", e.Kind, e.Input, e.Start, e.End, e.Gear,
-				e.PeakSlip,
+			fmt.Fprintf(&b, "    told %s%s, log %d, %.1f-%.1f s gear %d %.1f %%; %s\n", e.Kind, unbeaten(e), e.Input, e.Start, e.End,
+				e.Gear, e.PeakSlip,
 				happened(c.Truths[e.Input], e.Start+c.Zero[e.Input], e.End+c.Zero[e.Input]))
 		}
 	}
 	return b.String()
+}
+
+// unbeaten names the rivals that slip does not beat, with the nats by which it leads them.
+func unbeaten(e slip.Event) (s string) {
+	for _, v := range e.Rivals {
+		if v.Nats < detect.Proven {
+			s += fmt.Sprintf(" %s:%.1f", v.Kind, v.Nats)
+		}
+	}
+	return s
 }
 
 // happened is the truth of a stretch of a drive.

@@ -174,7 +174,7 @@ func TestTorqueHeldIsAMean(t *testing.T) {
 }
 
 // What the log shows of the gearbox decides where nobody told its kind: 2.2 nats and more are not judged, -3 and
-// less are manual.
+// less are manual, of which a sure slip brings 1.4.
 func TestGearboxToldShownOrNot(t *testing.T) {
 	lag := stats.Normal(0.2, 0.01)
 	shift := func(n int, force float64) *detect.Record {
@@ -193,6 +193,7 @@ func TestGearboxToldShownOrNot(t *testing.T) {
 		manual, judged bool
 	}{
 		{"force broken twice", shift(2, -4), "", true, true},
+		{"force broken once, beside a sure slip", shift(1, -4), "", true, true},
 		{"force never broken", shift(4, 8), "", false, false},
 		{"force never broken, told", shift(4, 8), vehicle.Manual, true, true},
 		{"nothing seen", recordOf(row{s: 5, gear: 3, clutch: gearstate.Locked, load: 0.9}), "", false, true},

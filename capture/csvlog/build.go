@@ -133,6 +133,7 @@ func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	if !repeated {
 		r.unbunch(l)
 	}
+	r.dropSpikes(l)
 	r.unsmooth()
 	fresh, held := r.freshRows()
 	l.Held = l.Held || held
@@ -234,6 +235,9 @@ func checkFilled(l *drive.Log, cols []column) error {
 	case l.StampStep >= 60:
 		return fmt.Errorf("%s: time stamps in whole minutes tell nothing about an engine: export the log with seconds, or name another column with --time", l.Path)
 	}
+	if err := checkUnit(l, cols); err != nil {
+		return err
+	}
 	speed := slices.ContainsFunc(l.Channels, func(c *drive.Channel) bool { return isSpeed(c.Name) })
 	for _, c := range cols {
 		if c.channel == drive.EngineSpeed && l.Channel(c.channel) == nil || isSpeed(c.channel) && !speed {
@@ -241,6 +245,21 @@ func checkFilled(l *drive.Log, cols []column) error {
 		}
 	}
 	return nil
+}
+
+// neverRuns is an engine speed, rpm, below which no engine moves a car: its column has another unit.
+const neverRuns = 150
+
+// checkUnit refuses an engine speed whose unit nobody gave and that is no engine's while the car moves.
+func checkUnit(l *drive.Log, cols []column) error {
+	engine := l.Channel(drive.EngineSpeed)
+	i := slices.IndexFunc(cols, func(c column) bool { return c.channel == drive.EngineSpeed })
+	moves := slices.ContainsFunc(l.Channels, func(c *drive.Channel) bool { return isSpeed(c.Name) && slices.Max(c.V) > 0 })
+	if engine == nil || i < 0 || !moves || cols[i].unit != "" || slices.Max(engine.V) == 0 || slices.Max(engine.V) >= neverRuns {
+		return nil
+	}
+	return fmt.Errorf("%s: %q is at most %g while the car moves, which is no engine speed in rpm: give its unit, such as --map \"%s=%s:x1000 rpm\"", l.Path, cols[i].raw,
+		slices.Max(engine.V), drive.EngineSpeed, cols[i].raw)
 }
 
 // leftOut shows the first cell of a column that was left out, "" where none was.

@@ -98,7 +98,7 @@ func (c *clock) read(cell, date []byte) (seconds float64, on day, ok bool) {
 		return (v - c.epoch) * c.unit, day{}, ok
 	}
 	seconds, on, ok = c.written.time(cell)
-	if ok && date != nil {
+	if ok && len(date) > 0 {
 		on, ok = c.dates.date(date)
 	}
 	return seconds, on, ok

@@ -10,6 +10,7 @@ import (
 
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/numbers"
 )
 
 // stamped writes a lively drive of the given true times under other stamps, with dates where base is large.
@@ -51,6 +52,7 @@ func even(n int, pace float64) []float64 {
 
 // A clock that is set back once or twice, by a second or by an hour, puts no row among others.
 func TestClockThatIsSetBack(t *testing.T) {
+	numbers.Only(t)
 	at := even(4000, 0.1)
 	for _, base := range []float64{0, 1.77e9} {
 		for _, by := range []float64{1.37, 25, 200} {
@@ -117,6 +119,7 @@ func TestBunchedStampsAreSpread(t *testing.T) {
 
 // Jitter of any size that a link has, gaps and pauses are no bunches.
 func TestJitterIsNoBunch(t *testing.T) {
+	numbers.Only(t)
 	for seed := range uint64(40) {
 		rng := rand.New(rand.NewPCG(seed, 3))
 		pace := 0.02 + 0.4*rng.Float64()

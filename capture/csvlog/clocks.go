@@ -58,6 +58,9 @@ func (p *plan) chooseClocks(d *dialect, sample [][]string, opt Options, name str
 		cands = p.epochs(d, sample, taken, name)
 	}
 	if len(cands) == 0 {
+		cands = p.unnamed(d, sample, name)
+	}
+	if len(cands) == 0 {
 		return fmt.Errorf("%s: no time column among %s: name it with --time \"Heading:s\", or say how many rows a second there are with --rate 20", name,
 			quoteList(rawNames(d.headings)))
 	}
@@ -68,6 +71,7 @@ func (p *plan) chooseClocks(d *dialect, sample [][]string, opt Options, name str
 	if c := &p.clocks[0]; millis >= 0 && (c.clock.unit == 0 || c.clock.unit == 1) && wholeSeconds(sample[c.index], d.comma) {
 		c.also = []addend{{millis, 1e-3}}
 	}
+	p.compareClocks(cands, d, sample, name)
 	return nil
 }
 
@@ -95,6 +99,17 @@ func (p *plan) epochs(d *dialect, sample [][]string, taken map[int]bool, name st
 		}
 	}
 	return nil
+}
+
+// unnamed returns the first column where it has no heading and holds times, as data tools write them. Whole numbers there count rows.
+func (p *plan) unnamed(d *dialect, sample [][]string, name string) []timeCandidate {
+	h := d.headings[0]
+	if h.raw != "" || advancing(sample[0]) < len(sample[0])/2 || wholeSeconds(sample[0], d.comma) && !strings.Contains(sample[0][0], ":") {
+		return nil
+	}
+	h.raw = "#1"
+	p.warn(finding.AssumedTime, name, finding.Name("column", h.raw))
+	return []timeCandidate{{heading: h, rank: 1, distinct: advancing(sample[0])}}
 }
 
 // risingEpochs tells whether cells are times since 1970 in s, ms, us or ns: between the years 2000 and 2100, and never falling.

@@ -35,10 +35,16 @@ func detect(head []textLine, name string) (*dialect, error) {
 		}
 	}
 	if best == nil {
+		best, _ = try(head, ' ')
+	}
+	if best == nil {
 		if kind := markup(head); kind != "" {
 			return nil, fmt.Errorf("%s is %s, not a table: export the log as CSV", name, kind)
 		}
-		return nil, fmt.Errorf("%s: no table found: a log has a row of headings and rows of numbers, separated by comma, semicolon, tab or |", name)
+		if len(head) < 3 {
+			return nil, fmt.Errorf("%s holds no row of numbers: nothing was logged, or the file was not copied in full", name)
+		}
+		return nil, fmt.Errorf("%s: no table found: a log has a row of headings and rows of numbers, separated by comma, semicolon, tab, | or blanks", name)
 	}
 	best.comma = decimalComma(head[best.data:], best.delim)
 	if err := best.findHeadings(head, name); err != nil {

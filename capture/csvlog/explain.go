@@ -59,7 +59,7 @@ func (d *dialect) describe(head []textLine) string {
 	if d.comma {
 		mark = "comma"
 	}
-	delim := map[byte]string{'\t': "tab", ';': "semicolon", '|': "upright bar", ',': "comma"}[d.delim]
+	delim := map[byte]string{'\t': "tab", ';': "semicolon", '|': "upright bar", ',': "comma", ' ': "blank"}[d.delim]
 	s := fmt.Sprintf("cells end at a %s, decimals follow a %s, headings in line %d", delim, mark, head[d.header].number)
 	if d.units >= 0 {
 		s += fmt.Sprintf(", units in line %d", head[d.units].number)

@@ -3,6 +3,7 @@ package csvlog
 import (
 	"bufio"
 	"bytes"
+	"slices"
 
 	"flywitness/internal/blocks"
 )
@@ -138,7 +139,10 @@ func openQuote(line []byte) bool {
 
 // splitCells cuts a line at delim into cells, without outer blanks and quotes, and appends them to cells.
 func splitCells(cells [][]byte, line []byte, delim byte) [][]byte {
-	if bytes.IndexByte(line, '"') >= 0 {
+	switch {
+	case delim == ' ':
+		return append(cells, splitBlanks(line)...)
+	case bytes.IndexByte(line, '"') >= 0:
 		return splitQuoted(cells, line, delim)
 	}
 	for {
@@ -149,6 +153,21 @@ func splitCells(cells [][]byte, line []byte, delim byte) [][]byte {
 		cells = append(cells, trim(line[:i]))
 		line = line[i+1:]
 	}
+}
+
+// splitBlanks cuts a line of columns that stand below each other: at wide gaps, where words stand in it, else at any.
+func splitBlanks(line []byte) [][]byte {
+	cells := bytes.Fields(line)
+	if !bytes.Contains(bytes.TrimSpace(line), []byte("  ")) || !slices.ContainsFunc(cells, func(c []byte) bool { return !looksLikeValue(c) }) {
+		return cells
+	}
+	cells = nil
+	for _, c := range bytes.Split(line, []byte("  ")) {
+		if c = trim(c); len(c) > 0 {
+			cells = append(cells, c)
+		}
+	}
+	return cells
 }
 
 func splitQuoted(cells [][]byte, line []byte, delim byte) [][]byte {

@@ -1,6 +1,7 @@
 package csvlog
 
 import (
+	"strconv"
 	"strings"
 
 	"flywitness/vehicle"
@@ -36,9 +37,9 @@ func parseUnit(text, canonical string) (conversion, bool) {
 	scale := 1.0
 	low := strings.ToLower(text)
 	if canonical == "rpm" { // tachometers in thousands
-		for _, k := range []string{"x1000", "x 1000", "1000", "krpm", "k"} {
+		for _, k := range []string{"x1000", "x 1000", "1000", "krpm", "k", "x100", "x 100", "x10", "x 10"} {
 			if strings.HasPrefix(low, k) || strings.HasSuffix(low, k) {
-				scale, low = 1000, strings.TrimSpace(strings.Trim(strings.Replace(low, k, "", 1), " */x"))
+				scale, low = thousands(k), strings.TrimSpace(strings.Trim(strings.Replace(low, k, "", 1), " */x"))
 				if low == "" {
 					low = "rpm"
 				}
@@ -89,4 +90,12 @@ func isUnit(text string) bool {
 	}
 	_, ok := vehicle.ParseUnit(low)
 	return ok
+}
+
+// thousands is how many revolutions one of a tachometer's numbers stands for.
+func thousands(mark string) float64 {
+	if n, err := strconv.ParseFloat(strings.Trim(mark, "x "), 64); err == nil {
+		return n
+	}
+	return 1000
 }

@@ -108,6 +108,7 @@ func copyLogs(t *testing.T, from, to string) {
 
 // Folders stand for the logs in them, wherever logs are asked for.
 func TestFoldersAreTaken(t *testing.T) {
+	numbers.Only(t)
 	for _, args := range [][]string{{"slip", demo + "/after"}, {"learn", demo + "/before/"}, {"inertia", demo + "/before"},
 		{"compare", "--before", demo + "/before", "--after", demo + "/after"}, {"plan", "--log", demo + "/before"}} {
 		if status, out, errs := run(args...); status != 0 || out == "" {

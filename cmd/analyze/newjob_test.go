@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"flywitness/cmd/internal/cli"
+	"flywitness/internal/numbers"
 	"flywitness/job"
 	"flywitness/vehicle"
 )
@@ -69,6 +70,7 @@ func TestNewJobIsReadAsItWasMeant(t *testing.T) {
 
 // From two logs to the report in two commands.
 func TestNewJobFromTwoLogs(t *testing.T) {
+	numbers.Only(t)
 	dir := filepath.Join(t.TempDir(), "two logs")
 	status, out, errs := run("job", "--new", dir, "--before", demo+"/before/monday.csv", "--after", demo+"/after", "--mass", "1310", "--rating", "340", "--gearbox", "manual", "--json")
 	if status != 0 {

@@ -5,6 +5,7 @@ package plots
 import (
 	"fmt"
 	"math"
+	"sort"
 
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/gearstate"
@@ -190,13 +191,8 @@ func seconds() chart.Axis { return chart.Axis{Label: "Time in the log", Unit: "m
 
 // window returns the part of a trace between two times.
 func window(t slip.Trace, from, to float64) slip.Trace {
-	lo, hi := 0, len(t.T)
-	for lo < hi && t.T[lo] < from {
-		lo++
-	}
-	for hi > lo && t.T[hi-1] > to {
-		hi--
-	}
+	lo := sort.SearchFloat64s(t.T, from)
+	hi := lo + sort.Search(len(t.T)-lo, func(i int) bool { return t.T[lo+i] > to })
 	return slip.Trace{T: t.T[lo:hi], SpeedKmh: t.SpeedKmh[lo:hi], RPM: t.RPM[lo:hi], LockedRPM: t.LockedRPM[lo:hi],
 		SlipPct: t.SlipPct[lo:hi], TorqueNm: t.TorqueNm[lo:hi]}
 }

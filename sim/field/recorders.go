@@ -3,6 +3,7 @@ package field
 import (
 	"math/rand/v2"
 
+	"flywitness/drive"
 	"flywitness/sim"
 )
 
@@ -37,7 +38,24 @@ func delayClasses() []Class {
 	coloured := func(lg *sim.Logger, rng *rand.Rand) {
 		lg.Jitter, lg.JitterTau = between(rng, 0.05, 0.15), between(rng, 1, 20)
 	}
+	// Another device stamped everything but engine speed.
+	twoClocks := func(c *Case, _ *outing, _ kind, rng *rand.Rand) {
+		rate := 1 + between(rng, 3e-4, 5e-3)*float64(2*rng.IntN(2)-1)
+		for _, l := range c.Logs {
+			l.Clocks = 2
+			for _, ch := range l.Channels {
+				if ch.Name == drive.EngineSpeed {
+					continue
+				}
+				for i := range ch.T {
+					ch.T[i] *= rate
+				}
+			}
+		}
+	}
 	return written(
+		spec{family: "delay", name: "two-clocks", describe: "road speed stamped by another clock, 0.3-5 thousandths apart",
+			link: "can", record: then(nil, twoClocks), files: files},
 		spec{family: "delay", name: "wanders", describe: "a delay that wanders by 0.1-0.3 s over 5-120 s",
 			link: "can", record: changed(wanders), files: files},
 		spec{family: "delay", name: "large", describe: "a speed late by 0.8-1.8 s",

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"flywitness/drive"
 	"flywitness/sim"
 )
 
@@ -43,6 +44,25 @@ func writtenClasses() []Class {
 		}
 		c.Logs = nil
 	}
+	// The same, with the last value in each row, smoothed over a third of a second to a second.
+	smoothed := func(c *Case, o *outing, k kind, rng *rand.Rand) {
+		share := between(rng, 0.06, 0.15)
+		speedAlone := chance(rng, 0.3)
+		for _, l := range c.Logs {
+			rows := sim.Resampled(l, 20, sim.Last)
+			for _, ch := range rows.Channels {
+				if !speedAlone || ch.Name == drive.VehicleSpeed {
+					ch.V = sim.Smoothed(ch.V, share)
+				}
+			}
+			var b strings.Builder
+			if err := sim.WriteRows(&b, rows); err != nil {
+				panic(err)
+			}
+			c.Texts = append(c.Texts, b.String())
+		}
+		c.Logs = nil
+	}
 	pauses := func(lg *sim.Logger, rng *rand.Rand) {
 		lg.GapsPerHour, lg.GapMax = between(rng, 30, 120), between(rng, 2, 15)
 	}
@@ -68,6 +88,8 @@ func writtenClasses() []Class {
 			link: "old", record: table(seconds)},
 		spec{family: "written", name: "made-up", describe: "rows of made-up values at a fixed rate",
 			link: "kline", record: then(nil, rows), files: files},
+		spec{family: "written", name: "smoothed", describe: "twenty rows a second, each value smoothed before it was written",
+			link: "can", record: then(nil, smoothed), files: files},
 		spec{family: "written", name: "pauses", describe: "pauses of up to 15 s, one or two a minute",
 			link: "can", record: then(changed(pauses), seen)},
 	)...)

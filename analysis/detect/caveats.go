@@ -173,5 +173,5 @@ func (r *Record) Demand(p *Pull) (torque *stats.Estimate, power float64) {
 		mean += r.Phi[i] / k / n
 		power = math.Max(power, r.Phi[i]*vehicle.Gravity*r.State[i].V/3.6)
 	}
-	return stats.Normal(mean, forceSlope/k), power
+	return stats.Normal(mean, vehicle.UsualSlopeSD/k), power
 }

@@ -7,6 +7,8 @@ import (
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
+	"flywitness/analysis/stats"
+	"flywitness/vehicle"
 
 	"gonum.org/v1/gonum/floats"
 )
@@ -229,7 +231,7 @@ func (c *Departure) onsetForce(r *Record) float64 {
 // of a departure, as the road's slope leaves it.
 func (r *Record) OnsetDemand(c *Departure) *stats.Estimate {
 	k := r.Track.Model.Gears[c.run.Index].K
-	return stats.Normal(c.onsetForce(r)/k, forceSlope/k)
+	return stats.Normal(c.onsetForce(r)/k, vehicle.UsualSlopeSD/k)
 }
 
 // capacity is the largest wheel force over weight and gearing, the clutch's torque but for a factor, that was held

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
 	"flywitness/vehicle"
 )
 
@@ -164,13 +165,13 @@ func (r *Record) EnteredUnderForce() []int {
 }
 
 // Demand is how hard a pull was: mean wheel force over weight and gearing, which is in proportion to the engine's
-// torque, and the highest power per mass (W/kg).
-func (r *Record) Demand(p *Pull) (torque, power float64) {
+// torque, as the road's slope leaves it, and the highest power per mass (W/kg).
+func (r *Record) Demand(p *Pull) (torque *stats.Estimate, power float64) {
 	k := r.Track.Model.Gears[p.Run.Index].K
-	n := float64(p.Hi - p.Lo)
+	n, mean := float64(p.Hi-p.Lo), 0.0
 	for i := p.Lo; i < p.Hi; i++ {
-		torque += r.Phi[i] / k / n
+		mean += r.Phi[i] / k / n
 		power = math.Max(power, r.Phi[i]*vehicle.Gravity*r.State[i].V/3.6)
 	}
-	return torque, power
+	return stats.Normal(mean, forceSlope/k), power
 }

@@ -174,20 +174,25 @@ func (r *Record) fits(c *Departure) float64 {
 	return float64(best) / float64(c.hi-c.lo)
 }
 
-// lockedBefore tells whether the clutch was locked in this gear for a moment shortly before the departure.
+// lockedBefore tells whether the clutch was locked in this gear shortly before the departure, and after the one before
+// that.
 func (r *Record) lockedBefore(c *Departure) bool {
 	t := r.Track
 	limit := math.Max(stepSD*t.Model.Step, math.Min(lockedShare*c.level, lockedMost))
-	long := math.Min(lockedLeast+r.Period, lockedAbout)
-	var sum, n float64
-	for i := c.lo - 1; i >= c.run.Lo && t.T[i] >= c.Start-lockedAbout; i-- {
-		sum += t.Excess[i]
-		n++
-		if n >= 2 && c.Start-t.T[i] >= long {
-			return sum/n < limit+lockedSlack
+	from := c.Start - lockedAbout
+	for _, s := range r.Slips {
+		if s.End < c.Start {
+			from = math.Max(from, s.End)
 		}
 	}
-	return false
+	var sum, n float64
+	first := math.NaN()
+	for i := c.lo - 1; i >= c.run.Lo && t.T[i] >= from; i-- {
+		sum += t.Excess[i]
+		n++
+		first = t.T[i]
+	}
+	return n >= 2 && c.Start-first >= math.Min(lockedLeast+r.Period, lockedAbout) && sum/n < limit+lockedSlack
 }
 
 // locksAfter tells whether the clutch locks again in the same gear: in the same run, or soon after a clutch

@@ -110,14 +110,17 @@ func TestLockedBeforeADeparture(t *testing.T) {
 		want bool
 	}{
 		{"locked for three seconds", at(80, 0.05).drive(leg{s: 3, gear: 3, load: 1}), 3, true},
-		{"slid until a second ago", at(80, 0.05).drive(leg{s: 2, gear: 3, load: 1, slip: constant(0.05)},
+		{"another slip until a second ago", at(80, 0.05).drive(leg{s: 2, gear: 3, load: 1, slip: constant(0.05)},
 			leg{s: 1, gear: 3, load: 1}), 3, true},
+		{"on its way in a second ago", at(80, 0.05).drive(leg{s: 2.2, gear: 3, load: 1, slip: constant(0.09)},
+			leg{s: 0.8, gear: 3, load: 1}), 3, false},
 		{"sliding before", at(80, 0.05).drive(leg{s: 3, gear: 3, load: 1, slip: constant(0.05)}), 3, false},
 		{"the gear just went in", at(80, 0.05).drive(leg{s: 2, rpm: 3000}, leg{s: 0.2, gear: 3, load: 1}), 2.2, false},
 	} {
 		r := c.h.drive(leg{s: 2, gear: 3, load: 1, slip: constant(0.08)}).record()
 		d := departure(r, c.from, c.from+2)
 		d.level = 7
+		r.Slips = []motion.Span{{Start: 0, End: 2}} // of another departure
 		if got := r.lockedBefore(d); got != c.want {
 			t.Errorf("%s: %v", c.what, got)
 		}

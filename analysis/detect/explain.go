@@ -213,6 +213,7 @@ const (
 	forceSD    = 0.015 // of weight, of one reading: acceleration of a second, and what the slope changes
 	forceTime  = 1.0   // s that one reading takes: twice the memory of the smoother
 	forceCap   = 3.0   // nats of one reading
+	tipRise    = 0.45  // of the force within that stands at the rise of a slip, when the foot went down meanwhile
 )
 
 // forceOdds weighs the wheel force in a departure: kept by a clutch that slides, gone when it was let go.
@@ -225,9 +226,13 @@ func (r *Record) forceOdds(c *Departure) float64 {
 	if !e.locked { // nothing to compare with
 		return isSure(within >= phiFrom)
 	}
+	if e.footDown && e.rise < tipRise*within { // a change of gear came between
+		return -sure
+	}
+	held := math.Max(before, e.rise) // what the clutch carried when it let go
 	readings := math.Max(1, c.duration/forceTime)
-	slip := uniform(within, keepsLeast*before, math.Max(keepsMost*before, within), forceSD)
-	gone := uniform(within, dropLeast, dropMost*before, forceSD)
+	slip := uniform(within, keepsLeast*held, math.Max(keepsMost*held, within), forceSD)
+	gone := uniform(within, dropLeast, dropMost*held, forceSD)
 	return readings * math.Max(-forceCap, math.Min(forceCap, slip-gone))
 }
 

@@ -202,7 +202,11 @@ func TestForceInADeparture(t *testing.T) {
 		{"not locked before, pushed", false, lasting(2, 10, 8, evidence{before: 0.3, within: 0.06}), 1},
 		{"not locked before, not pushed", false, lasting(2, 10, 8, evidence{before: 0.3, within: 0.03}), -1},
 		{"the foot went down, the force with it", false, lasting(2, 10, 8, evidence{locked: true, before: 0.05,
-			within: 0.25, footDown: true}), 1},
+			within: 0.25, rise: 0.2, footDown: true}), 1},
+		{"the foot went down, the force came later", false, lasting(2, 10, 8, evidence{locked: true, before: 0.05,
+			within: 0.25, rise: 0.05, footDown: true}), -1},
+		{"far more at the rise than later", false, lasting(2, 10, 8, evidence{locked: true, before: 0.08, rise: 0.25,
+			within: 0.12}), -1},
 	} {
 		w.check(t, withoutForce)
 	}

@@ -226,9 +226,10 @@ func (c *Departure) onsetForce(r *Record) float64 {
 }
 
 // OnsetDemand is wheel force over weight and gearing, which is the engine's torque but for a factor, about the start
-// of a departure.
-func (r *Record) OnsetDemand(c *Departure) float64 {
-	return c.onsetForce(r) / r.Track.Model.Gears[c.run.Index].K
+// of a departure, as the road's slope leaves it.
+func (r *Record) OnsetDemand(c *Departure) *stats.Estimate {
+	k := r.Track.Model.Gears[c.run.Index].K
+	return stats.Normal(c.onsetForce(r)/k, forceSlope/k)
 }
 
 // capacity is the largest wheel force over weight and gearing, the clutch's torque but for a factor, that was held

@@ -191,13 +191,13 @@ func (s *GradeEstimate) torqueRow(row []float64, rpm, load, unit float64) {
 	row[k+2], row[k+3] = bend*unit, bend*r*unit
 }
 
-// fitBest fits with rising spreads of the slope for as long as each is likelier than the one before, and with every
-// spread of the receiver's height, and keeps the likeliest.
+// fitBest fits with rising spreads of the receiver's height and, for each, of the slope, for as long as each is
+// likelier than the one before.
 func (s *GradeEstimate) fitBest(f *Force) {
 	best := *s
 	best.loglik = math.Inf(-1)
 	for _, s.wander = range s.wanders() {
-		last := math.Inf(-1)
+		before, last := best.loglik, math.Inf(-1)
 		for _, s.spread = range s.spreads() {
 			if !s.fit(f) || s.loglik <= last {
 				break
@@ -205,6 +205,9 @@ func (s *GradeEstimate) fitBest(f *Force) {
 			if last = s.loglik; last > best.loglik {
 				best = *s
 			}
+		}
+		if best.loglik <= before {
+			break
 		}
 	}
 	*s = best

@@ -28,9 +28,9 @@ const (
 	torqueSteps = 40
 	shiftNear   = 3.0  // s after a gear change that a slip of it begins in
 	odd         = 0.02 // share of the trials that no explanation covers: a misread one
-	// nats by which a clutch that slips above a torque is likelier before anything is seen: nine in ten that slip
-	// do. Common practice, no source
-	usual = math.Ln10
+	// nats by which a clutch that loses hold with heat is the rarer before anything is seen: one in ten that slip does.
+	// Common practice, no source
+	fading = math.Ln10
 )
 
 // explain names what may explain the trials, the likeliest first: all that the best does not lead by patternLead.
@@ -42,8 +42,8 @@ func explain(trials []trial) []Pattern {
 	scaled := scale(trials)
 	beside := besideShifts(scaled, true)
 	nats := map[Pattern]float64{
-		AboveTorque: byTorque(scaled, nil) + beside + usual,
-		WithHeat:    byHeat(scaled) + beside,
+		AboveTorque: byTorque(scaled, nil) + beside,
+		WithHeat:    byHeat(scaled) + beside - fading,
 		AfterShifts: byShift(scaled) + besideShifts(scaled, false),
 		Unclear:     byChance(scaled) + beside,
 	}
@@ -64,7 +64,7 @@ func scale(trials []trial) []trial {
 	}
 	out := make([]trial, len(trials))
 	for i, x := range trials {
-		x.torque /= most
+		x.torque, x.error = x.torque/most, x.error/most
 		out[i] = x
 	}
 	return out
@@ -83,7 +83,7 @@ func byTorque(trials []trial, left []float64) float64 {
 				if left != nil {
 					at *= left[i]
 				}
-				sum += math.Log(odd + (1-odd)*x.likely(distuv.Normal{Mu: at, Sigma: sd * at}))
+				sum += math.Log(odd + (1-odd)*x.likely(distuv.Normal{Mu: at, Sigma: math.Hypot(sd*at, x.error)}))
 			}
 			all = append(all, sum)
 		}

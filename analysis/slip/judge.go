@@ -76,14 +76,14 @@ type judge struct {
 	odds     float64 // nats by which the records show a gearbox that slips by design
 	out      *Finding
 	warnings []finding.Finding
-	full     []bool    // of each pull: full load was reached
-	asked    []demand  // of each pull
-	alone    []bool    // of each event: it proves slip without a second one
-	suspect  []bool    // of each event: it may be slip after all
-	onsets   []float64 // of each event: wheel force over weight and gearing when it began
-	carried  []float64 // of each pull: the most of that
-	heats    []float64 // of each event: its heat but for a factor
-	rests    []rest    // of pulls with slip, what they held afterwards
+	full     []bool            // of each pull: full load was reached
+	asked    []demand          // of each pull
+	alone    []bool            // of each event: it proves slip without a second one
+	suspect  []bool            // of each event: it may be slip after all
+	onsets   []*stats.Estimate // of each event: wheel force over weight and gearing when it began
+	carried  []*stats.Estimate // of each pull: the most of that
+	heats    []float64         // of each event: its heat but for a factor
+	rests    []rest            // of pulls with slip, what they held afterwards
 }
 
 func (j *judge) warn(code finding.Code, values ...finding.Value) {
@@ -160,7 +160,7 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull) {
 	j.out.Pulls = append(j.out.Pulls, p)
 	j.full = append(j.full, r.FullLoad(found, pullingRPM(j.veh)))
 	torque, power := r.Demand(found)
-	j.asked = append(j.asked, demand{torque, power})
+	j.asked = append(j.asked, demand{torque.Value, power})
 	j.carried = append(j.carried, torque)
 }
 

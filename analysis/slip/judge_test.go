@@ -25,12 +25,11 @@ func judged(t *testing.T, car sim.Car, plan []sim.Action, logger sim.Logger, opt
 	return f, warnings
 }
 
-// judgedLog calibrates, decodes and judges one log.
+// judgedLog calibrates, decodes and judges one log, of which the judge gets the channels that it says it reads.
 func judgedLog(l *drive.Log, veh *vehicle.Vehicle, opt slip.Options) (*calibrate.Calibration, *slip.Finding,
 	[]finding.Finding) {
-	logs := []*drive.Log{l}
-	cal, _ := calibrate.Learn(logs, veh)
-	f, warnings := slip.Judge(logs, []*gearstate.Track{cal.Decode(l)}, veh, cal, opt)
+	cal, _ := calibrate.Learn([]*drive.Log{l}, veh)
+	f, warnings := slip.Judge([]*drive.Log{l.Only(slip.Channels...)}, []*gearstate.Track{cal.Decode(l)}, veh, cal, opt)
 	return cal, f, warnings
 }
 

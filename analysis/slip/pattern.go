@@ -47,10 +47,6 @@ func (j *judge) pattern() {
 		return
 	}
 	may := explain(j.trials())
-	if slices.Contains(may, WithHeat) && !slices.Contains(may, AboveTorque) && !j.force.Known() {
-		// Wheel force stands in for torque. Slope and air are in it, which change over a drive as heat does.
-		may = append(may, AboveTorque)
-	}
 	if i := slices.Index(may, AboveTorque); i >= 0 && j.lowEverywhere(events) {
 		may[i] = Everywhere
 	}

@@ -26,6 +26,12 @@ func TestExplanationsOfSlip(t *testing.T) {
 	const far = 60.0
 	slip := func(torque, since, heat float64) trial { return tried(torque, true, since, heat) }
 	held := func(torque, since, heat float64) trial { return tried(torque, false, since, heat) }
+	onSlopes := func(trials ...trial) []trial {
+		for i := range trials {
+			trials[i].error = 50
+		}
+		return trials
+	}
 	for _, c := range []struct {
 		what   string
 		trials []trial
@@ -38,6 +44,8 @@ func TestExplanationsOfSlip(t *testing.T) {
 			held(205, far, 1), held(190, far, 1), held(180, far, 1), held(210, far, 1)}, AfterShifts},
 		{"lower, the hotter", []trial{slip(200, far, 0), slip(180, far, 2e4), slip(160, far, 4e4),
 			slip(140, far, 6e4), slip(120, far, 8e4), held(190, far, 0), held(170, far, 2e4)}, WithHeat},
+		{"lower, the hotter, by as much as slopes make", onSlopes(slip(200, far, 0), slip(180, far, 2e4), slip(160, far, 4e4),
+			slip(140, far, 6e4), slip(120, far, 8e4), held(190, far, 0), held(170, far, 2e4)), Unclear},
 		{"as far apart, whatever the heat", []trial{slip(200, far, 4e4), slip(150, far, 0), slip(90, far, 8e4),
 			slip(70, far, 0), slip(110, far, 6e4), held(190, far, 8e4), held(170, far, 4e4), held(190, far, 0)}, Unclear},
 		{"by chance: more was held as often", []trial{slip(100, far, 1), slip(190, far, 1), slip(140, far, 1),
@@ -90,10 +98,10 @@ func TestPatterns(t *testing.T) {
 		j := empty()
 		j.out.Events, j.out.Pulls = c.events, c.pulls
 		for _, e := range c.events {
-			j.onsets = append(j.onsets, e.OnsetTorque.Value)
+			j.onsets = append(j.onsets, e.OnsetTorque)
 		}
 		for _, p := range c.pulls {
-			j.carried = append(j.carried, p.PeakTorque.Value)
+			j.carried = append(j.carried, p.PeakTorque)
 		}
 		if c.rating > 0 {
 			j.veh = &vehicle.Vehicle{Clutch: &vehicle.Clutch{TorqueRating: c.rating}}

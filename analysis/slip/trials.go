@@ -10,6 +10,7 @@ import (
 // trial is one time that the clutch was put to the test: it slipped from a torque on, or held up to one.
 type trial struct {
 	torque  float64 // N m, or wheel force over weight and gearing where no torque is known
+	error   float64 // standard deviation of its reading
 	slipped bool
 	since   float64   // s from the last gear change to the slip or the pull that held; infinite without, NaN of a rest
 	heat    []heatPut // before it
@@ -23,7 +24,7 @@ type rest struct {
 	input  int
 	start  float64 // s
 	torque *stats.Estimate
-	force  float64 // wheel force over weight and gearing, mean
+	force  *stats.Estimate // wheel force over weight and gearing, mean
 }
 
 // addRest notes what a pull with slip held afterwards: a torque above which the clutch lets go is not carried again.
@@ -44,35 +45,36 @@ func (j *judge) trials() []trial {
 		if e.Kind != detect.KindSlip {
 			continue
 		}
-		if x := torqueOr(e.OnsetTorque, j.onsets, i, known); x > 0 {
-			out = append(out, trial{x, true, j.sinceShift(e.Input, e.Start), j.heatBefore(e.Input, e.Start)})
+		if x := either(known, e.OnsetTorque, j.onsets[i]); x != nil {
+			out = append(out, trial{x.Value, x.SD, true, j.sinceShift(e.Input, e.Start), j.heatBefore(e.Input, e.Start)})
 		}
 	}
 	for i, p := range o.Pulls {
 		if p.Verdict != Holds {
 			continue
 		}
-		if x := torqueOr(p.HeldTorque, j.carried, i, known); x > 0 {
-			out = append(out, trial{x, false, j.sinceShift(p.Input, p.Start), j.heatBefore(p.Input, p.Start)})
+		if x := either(known, p.HeldTorque, j.carried[i]); x != nil {
+			out = append(out, trial{x.Value, x.SD, false, j.sinceShift(p.Input, p.Start), j.heatBefore(p.Input, p.Start)})
 		}
 	}
 	for _, q := range j.rests {
-		if x := torqueOr(q.torque, []float64{q.force}, 0, known); x > 0 {
-			out = append(out, trial{x, false, math.NaN(), j.heatBefore(q.input, q.start)})
+		if x := either(known, q.torque, q.force); x != nil {
+			out = append(out, trial{x.Value, x.SD, false, math.NaN(), j.heatBefore(q.input, q.start)})
 		}
 	}
 	return out
 }
 
-// torqueOr is a torque where torques are known, else the i-th of the forces; 0 where it is missing.
-func torqueOr(torque *stats.Estimate, forces []float64, i int, known bool) float64 {
-	switch {
-	case known && torque != nil:
-		return torque.Value
-	case !known && i < len(forces) && !math.IsNaN(forces[i]):
-		return forces[i]
+// either is the torque where torques are known, else the force; nil where it is missing or none.
+func either(known bool, torque, force *stats.Estimate) *stats.Estimate {
+	x := force
+	if known {
+		x = torque
 	}
-	return 0
+	if x == nil || !(x.Value > 0) {
+		return nil
+	}
+	return x
 }
 
 // sinceShift is how long (s) before a time the last gear change of its log had ended, 0 while one lasts.

@@ -52,6 +52,7 @@ func even(n int, pace float64) []float64 {
 
 // A clock that is set back once or twice, by a second or by an hour, puts no row among others.
 func TestClockThatIsSetBack(t *testing.T) {
+	numbers.Only(t)
 	at := even(4000, 0.1)
 	for _, base := range []float64{0, 1.77e9} {
 		for _, by := range []float64{1.37, 25, 200} {

@@ -11,9 +11,10 @@ type layout []field
 
 // field is one part of a time stamp.
 type field struct {
-	kind     byte // below, or the sign itself that stands there
-	width    int  // digits of a number that another one follows without a sign; 0: all there are
-	decimals bool // a fraction may follow
+	kind     byte   // below, or the sign itself that stands there
+	width    int    // digits of a number that another one follows without a sign; 0: all there are
+	decimals bool   // a fraction may follow
+	text     string // of a word that means something: a unit, the T between date and clock
 }
 
 // Kinds of fields that are no signs.
@@ -41,7 +42,7 @@ const (
 const (
 	dateForm = `(?:w[., ]+)?([0b](?:[-/., ]*[0b])*)`
 	zoneForm = ` ?(?:z|w?([-+]0(?::0)?)?)`
-	tailForm = `((?:[.,]0)?)`
+	tailForm = `((?:[.,]0?)?)`
 )
 
 var (
@@ -131,7 +132,9 @@ func tokens(cell []byte) (l layout, shape []byte) {
 			sign, f = number, field{kind: number, width: end - i}
 		case isLetter(sign):
 			end = lettersEnd(cell, i)
-			sign, f.kind = wordKind(cell[i:end])
+			if sign, f.kind = wordKind(cell[i:end]); f.kind == word && sign != word {
+				f.text = string(cell[i:end])
+			}
 		case sign == blanks:
 			end = blanksEnd(cell, i)
 		}

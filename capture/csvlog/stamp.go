@@ -68,7 +68,7 @@ func (s *stamp) take(f field, b []byte, i int) (end int) {
 	case f.kind >= days && f.kind <= dateNumber:
 		return s.number(f, b, i)
 	case f.kind == word, f.kind == month, f.kind == half:
-		return s.word(f.kind, b, i)
+		return s.word(f, b, i)
 	case f.kind == zone:
 		return s.offset(b, i)
 	case b[i] != f.kind:
@@ -113,17 +113,24 @@ func (f field) value(b []byte, i int) (v float64, end int) {
 }
 
 // word reads a word of a kind.
-func (s *stamp) word(kind byte, b []byte, i int) (end int) {
+func (s *stamp) word(f field, b []byte, i int) (end int) {
 	end = lettersEnd(b, i)
 	w := b[i:end]
 	ok := len(w) > 0
 	switch {
-	case ok && kind == half:
+	case !ok:
+	case f.kind == half:
 		s.half = w[0] | 0x20
-		ok = s.half == 'a' || s.half == 'p'
-	case ok && kind == month:
+		sign, _ := wordKind(w)
+		ok = sign == half
+	case f.kind == month:
 		s.month = monthOf(w)
 		ok = s.month > 0
+	case f.text != "":
+		ok = strings.EqualFold(string(w), f.text)
+	default:
+		sign, _ := wordKind(w)
+		ok = sign == word
 	}
 	if !ok {
 		return -1

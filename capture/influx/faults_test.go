@@ -17,6 +17,7 @@ import (
 	"flywitness/drive"
 	"flywitness/finding"
 	"flywitness/internal/influxd"
+	"flywitness/internal/numbers"
 )
 
 // impatient is for what never answers; everything else gets the usual patience, for a busy machine is no fault.
@@ -139,6 +140,7 @@ func TestServerThatIsDownAtTheStartAndFallsLater(t *testing.T) {
 // TestRefusedRows: the type of a field on the server does not fit, and old points lie beyond its retention. What the
 // server takes is there; what it refuses is in a file with its reason.
 func TestRefusedRows(t *testing.T) {
+	numbers.Only(t)
 	t.Parallel()
 	db := influxd.Share(t)
 	s := open(t, db)

@@ -11,6 +11,7 @@ import (
 
 	"flywitness/cmd/internal/cli"
 	"flywitness/internal/influxd"
+	"flywitness/internal/numbers"
 
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/spf13/cobra"
@@ -49,6 +50,7 @@ func run(args ...string) (status int, stdout, stderr string) {
 
 // TestHelpExamples runs every line of help that begins with "$", from a folder that has the demo beside it.
 func TestHelpExamples(t *testing.T) {
+	numbers.Only(t)
 	data, err := filepath.Abs("../../testdata")
 	if err != nil {
 		t.Fatal(err)

@@ -98,6 +98,7 @@ func firstDifference(a, b string) string {
 // TestJobAndFleetThroughTheDatabase runs a job whose recordings lie in the database, sends its findings, and asks for
 // the fleet; a folder of results tells the same.
 func TestJobAndFleetThroughTheDatabase(t *testing.T) {
+	numbers.Only(t)
 	db, flags := demoDatabase(t)
 	dir := t.TempDir()
 	text, err := os.ReadFile(demo + "/job.toml")

@@ -9,11 +9,13 @@ import (
 	"flywitness/cmd/logger/guide"
 	pages "flywitness/dashboards/live"
 	"flywitness/drive"
+	"flywitness/internal/numbers"
 	"flywitness/sim"
 )
 
 // The curve of a drive in traffic with a healthy clutch: half a minute long, engine speed beside its locked line, no slip.
 func TestCurveOfADrive(t *testing.T) {
+	numbers.Only(t)
 	rng := rand.New(rand.NewPCG(21, 21))
 	car := sim.BenchMule()
 	tr := sim.Drive(car, sim.HillyRoad(rng, 0.01, 300), []sim.Action{sim.Traffic(rng, 8, sim.MixedTraffic()), sim.Accelerate(60), sim.Cruise(60, 40)}, rng)

@@ -46,6 +46,26 @@ func TestAlarmTellsAndTellsAgain(t *testing.T) {
 	}
 }
 
+// Where wheels spun in an earlier log, at one force in second and in fourth, they do it again: 3 km/h/s at 78 km/h are
+// (3/3.6 + 0.11 + 0.14)/9.81 = 0.11 of weight. The trials of an earlier log are not those of this one.
+func TestAlarmKnowsTheTrialsOfAnEarlierLog(t *testing.T) {
+	known := manualCar()
+	for range 4 {
+		for _, k := range []float64{ladder[1], ladder[3]} {
+			x := math.Log(0.11)
+			known.trials = append(known.trials, trial{input: earlier, force: x, torque: x - math.Log(k), gave: true})
+		}
+	}
+	if alerts, _ := watched(slides(0.07, 12, 0.05), known); len(alerts) > 0 {
+		t.Errorf("alarms %v", alerts)
+	}
+	r := drives([][2]float64{{1, 0.3}}, nil)[0]
+	weighTrials([]*Record{r}, nil)
+	if got := r.learnt("").trials; len(got) != 1 || got[0].input != earlier {
+		t.Errorf("learnt %+v", got)
+	}
+}
+
 // A slip of 3 % is told, one below 1.8 % is not.
 func TestAlarmOfSmallSlip(t *testing.T) {
 	for _, c := range []struct {

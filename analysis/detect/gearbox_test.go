@@ -154,6 +154,26 @@ func TestBreakIsAPartOfASlowChange(t *testing.T) {
 	}
 }
 
+// A change by two clutches takes one value, on a slow link a break of 2.4 s looks like one of 3.2.
+func TestShortestAndLongestChange(t *testing.T) {
+	for _, c := range []struct{ period, open, took float64 }{{0.05, 0, 0.05}, {0.8, 2.4, 3.2}} {
+		s := at(60, c.period).drive(leg{s: 4, a: 8, gear: 2, load: 1}, leg{s: c.open, a: 8, rpm: 4000, load: 1},
+			leg{s: 4, a: 8, gear: 3, load: 1}).record().shifts()
+		if len(s) != 1 {
+			t.Fatalf("%d shifts", len(s))
+		}
+		near(t, "time", s[0].Push.took, c.took, 1e-6)
+	}
+}
+
+// Through a change that the break fills forces that differ beside it leave only in doubt what a whole one is: sd
+// sqrt(0.1^2 + (0.01^2 + 0.0075^2)/0.25^2) = 0.112 of a broken one, with 0.3^2/3 0.206 of a whole one. At 0.9: Phi(-0.1 /
+// 0.112)/1.1 = 0.169 against 0.889/(0.206 sqrt(2 pi)) = 1.72.
+func TestForcesBesideABreakThatFillsTheChange(t *testing.T) {
+	p := push{took: 0.8, force: 0.25, through: 0.9, apart: 0.3}
+	near(t, "nats", p.forceGone(), math.Log(0.169/1.72), 0.1)
+}
+
 // Easy driving in which the engine is not tied to the wheels: half of the time 15 (0.5 - 0.27) = 3.45 nats, a
 // third 0.95; more than 5 it is never worth.
 func TestGearboxToldByEasyDriving(t *testing.T) {

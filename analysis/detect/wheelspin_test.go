@@ -42,6 +42,16 @@ func TestWheelsAgainstRandomRoads(t *testing.T) {
 	}
 }
 
+// Another log was driven on another road.
+func TestRoadOfAnotherLog(t *testing.T) {
+	held, gave := trial{force: math.Log(0.3)}, trial{force: math.Log(0.12), gave: true}
+	same := byWheels([]trial{held, gave}, 0.14)
+	gave.input = 1
+	if other := byWheels([]trial{held, gave}, 0.14); other < same+1 {
+		t.Errorf("%.1f nats in the same log, %.1f in another", same, other)
+	}
+}
+
 // A clutch that gave way at the greatest torque tried holds anything from 0.6 to 1.1 of it, as likely: a density of
 // 1/ln(1.1/0.6) = 1.65 of the logarithm, of which with a scatter of 0.14 the normal distribution has ln(1.1)/0.14 =
 // 0.68 standard deviations above: 0.75.
@@ -51,6 +61,10 @@ func TestOneTrialOfAClutch(t *testing.T) {
 	if n := byClutch([]trial{{torque: -5, gave: true}, {torque: -5 + math.Log(1.3)}}, 0.14); n > math.Log(0.2) {
 		t.Errorf("%.1f nats for a clutch that held more another time", n)
 	}
+	// where it held e^2 times as much one of the two is misread, 0.005; the mean of Phi(x/0.14) for x from ln(0.6) to
+	// ln(1.1) is 0.19
+	two := []trial{{torque: -5, gave: true}, {torque: -3}}
+	near(t, "misread", math.Exp(byClutch(two, 0.14)), 0.005*0.195, 0.0001)
 }
 
 // slid is a departure of a record that began at a force (of weight) in a place of the ladder.
@@ -97,6 +111,8 @@ func TestClutchOrWheels(t *testing.T) {
 		lo, hi         float64
 	}{
 		{"one torque", [][2]float64{{1, 0.30}, {3, clutch}, {1, 0.30}}, nil, Proven, 6},
+		{"one torque, many times", [][2]float64{{1, 0.30}, {3, clutch}, {1, 0.30}, {3, clutch}, {1, 0.30}, {3, clutch}}, nil,
+			6, 6},
 		{"one force", [][2]float64{{1, 0.30}, {3, 0.30}, {1, 0.30}}, nil, -6, -1},
 		{"one force, of ice", [][2]float64{{1, 0.12}, {3, 0.12}, {1, 0.12}}, nil, -2, Proven - 1},
 		{"once, as on a dry road", [][2]float64{{1, 0.30}}, nil, -1, 1},
@@ -114,6 +130,34 @@ func TestClutchOrWheels(t *testing.T) {
 		}
 		if got < c.lo || got > c.hi {
 			t.Errorf("%s: %.2f nats, want %.1f to %.1f", c.what, got, c.lo, c.hi)
+		}
+	}
+}
+
+// A departure counts once its clutch was locked before, it lasts, and it is in second or higher: in first cars set off.
+// What its own stretch in gear held before it counts no second time, what another held does.
+func TestWhatIsATrial(t *testing.T) {
+	for _, c := range []struct {
+		what   string
+		change func(c *Departure)
+		gave   int
+	}{
+		{"in second", func(*Departure) {}, 1},
+		{"in first", func(c *Departure) { c.run.Gear = 1 }, 0},
+		{"half a second", func(c *Departure) { c.duration = 0.5 }, 0},
+		{"not locked before", func(c *Departure) { c.seen.locked = false }, 0},
+	} {
+		r := drives([][2]float64{{1, 0.3}}, nil)[0]
+		c.change(&r.Pulls[0].Departures[0])
+		gave := 0
+		trials := r.findTrials()
+		for _, x := range trials {
+			if x.gave {
+				gave++
+			}
+		}
+		if gave != c.gave || len(trials) != 1 {
+			t.Errorf("%s: %d of %d trials gave way, want %d of 1", c.what, gave, len(trials), c.gave)
 		}
 	}
 }

@@ -17,6 +17,8 @@ import (
 const (
 	gainLeast, gainMost = 0.4, 60.0 // smoothing over less than a row changes nothing; over more, no digits are left
 	turnMost            = 0.25      // of a step that x moves from one gain tried to the next, in the fastest of the rows
+	fastRow             = 60.0      // steps: where no rows are slower, the gain cannot be looked for
+	nearRow             = 1000.0    // steps that rows move, at most, of which a known gain is told
 	slowRow             = 5.0       // steps that rows of the first search move, at most, where there are enough of them
 	finer               = 4         // times faster are those of the next
 	smoothedFew         = 200       // rows that move, at least
@@ -99,7 +101,7 @@ func fill(v []float64, rows []int, values []float64) {
 // to the digit.
 func gainOf(m moves, digit float64) float64 {
 	lo, hi := gainLeast, gainBound(digit)
-	if lo >= hi {
+	if lo >= hi || math.Abs(m[smoothedFew-1].d) > fastRow {
 		return 0
 	}
 	best := 0.0
@@ -117,8 +119,12 @@ func gainOf(m moves, digit float64) float64 {
 
 // gainNear returns the same within a small part of a gain that is known from elsewhere.
 func gainNear(m moves, digit, about float64) float64 {
-	fastest := math.Abs(m[len(m)-1].d)
-	return m.sure(m.wholest(about*(1-sameGain), about*(1+sameGain), turnMost/fastest), digit, wholenessLikely)
+	n, _ := slices.BinarySearchFunc(m, nearRow, slower)
+	if n < smoothedFew {
+		return 0
+	}
+	m = m[:n]
+	return m.sure(m.wholest(about*(1-sameGain), about*(1+sameGain), turnMost/math.Abs(m[n-1].d)), digit, wholenessLikely)
 }
 
 // sure returns a gain if x is as whole at it as the digits of y let it be, and by so many standard deviations more than chance makes it, else 0.
@@ -163,9 +169,12 @@ func movesOf(y []float64, step, digit float64, many int) moves {
 	return m
 }
 
+// slower compares how fast a row moves with a number of steps.
+func slower(x move, steps float64) int { return cmp.Compare(math.Abs(x.d), steps) }
+
 // upTo returns the fastest of the rows that move by no more than fastest.
 func (m moves) upTo(fastest float64) moves {
-	n, _ := slices.BinarySearchFunc(m, fastest, func(x move, most float64) int { return cmp.Compare(math.Abs(x.d), most) })
+	n, _ := slices.BinarySearchFunc(m, fastest, slower)
 	return m[max(0, n-2*smoothedFew):n]
 }
 

@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"strings"
 	"testing"
+	"time"
 
 	"flywitness/drive"
 	"flywitness/finding"
@@ -96,5 +97,20 @@ func TestValuesThatWereNotSmoothedStay(t *testing.T) {
 				t.Errorf("seed %d, %+v: it says %v", seed, c, l.Warnings)
 			}
 		}
+	}
+}
+
+// Noise is answered at once.
+func TestNoiseIsNotSmoothed(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 1))
+	var b strings.Builder
+	b.WriteString("Time (s),Engine speed (rpm),Vehicle speed (km/h)\n")
+	for i := range 4000 {
+		fmt.Fprintf(&b, "%.2f,%.4f,%.4f\n", float64(i)*0.05, 16000*rng.Float64(), 300*rng.Float64())
+	}
+	began := time.Now()
+	l, err := read(strings.NewReader(b.String()), "log.csv", Options{})
+	if took := time.Since(began); err != nil || hasWarning(l, finding.SmoothedValues) || took > 10*time.Second { // 0.1 s on an idle machine
+		t.Errorf("%v, %v after %v", l, err, took)
 	}
 }

@@ -269,12 +269,20 @@ const (
 	// of the torque that a clutch carried, at which it may slip another time: hot, or after another engagement
 	weaker   = 0.6
 	weakerSD = 0.2 // of its logarithm
+	alikeSD  = 0.1 // of the logarithm of what a clutch carries that is as hot as before. Common practice, no source
 )
 
-// carriedMore: the clutch carried so much more at another time of this drive that it cannot be weak.
+// carriedMore: the clutch carried so much more at another time of this drive that it cannot be weak. A clutch that
+// fades slips by far: a slip that is hardly seen is one of a clutch at its usual best, but for the slope of the road
+// on which its torque is read.
 func carriedMore(r *Record, c *Departure) float64 {
-	torque := c.onsetForce(r) / r.Track.Model.Gears[c.run.Index].K
-	return sure + math.Log(normalCDF(math.Log(torque/(weaker*r.capacity()))/weakerSD)+1e-9)
+	at := c.onsetForce(r)
+	usual, sd := weaker, weakerSD
+	if c.seen.z < aloneZ {
+		usual, sd = 1, math.Hypot(alikeSD, vehicle.UsualSlopeSD/at)
+	}
+	torque := at / r.Track.Model.Gears[c.run.Index].K
+	return sure + math.Log(normalCDF(math.Log(torque/(usual*r.capacity()))/sd)+1e-9)
 }
 
 // holdTime is how long (s) a force must be held to count as held.

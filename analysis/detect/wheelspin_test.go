@@ -222,20 +222,23 @@ func TestForceAtWhichAClutchLetsGo(t *testing.T) {
 	near(t, "the foot went down", d.onsetForce(r), 0.3, 1e-9)
 }
 
-// A clutch that carried three times the torque is not weak; one that carried a little more may be.
+// A clutch that carried three times the torque is not weak; one that carried a little more may be. A slip that is hardly
+// seen begins at what the clutch carries at its usual best.
 func TestClutchThatCarriedMore(t *testing.T) {
 	for _, c := range []struct {
 		now  float64 // of what was carried
+		z    float64 // standard deviations that it stands out by
 		want int
-	}{{0.2, -1}, {0.5, 1}, {0.9, 1}} {
+	}{{0.2, 20, -1}, {0.5, 20, 1}, {0.9, 20, 1}, {0.5, 6, -1}, {0.7, 6, 0}, {0.9, 6, 1}} {
 		r := at(60, 0.05).drive(leg{s: 10, gear: 3, load: 1}).record()
 		for i := range r.Phi {
 			r.Phi[i] = 0.3
 		}
 		r.capacity()
 		d := slid(r, 2, 0.3*c.now)
+		d.seen.z = c.z
 		if n := carriedMore(r, d); (n >= Proven) != (c.want > 0) || (n < 0) != (c.want < 0) {
-			t.Errorf("at %.1f of what it carried: %.1f nats", c.now, n)
+			t.Errorf("%.0f sd, at %.1f of what it carried: %.1f nats", c.z, c.now, n)
 		}
 	}
 	// by hand, at 0.4: ln(0.4/0.6)/0.2 = -2.03 standard deviations: 0.0213, so 6 - 3.85 = 2.15 nats
@@ -244,5 +247,11 @@ func TestClutchThatCarriedMore(t *testing.T) {
 		r.Phi[i] = 0.3
 	}
 	r.capacity()
-	near(t, "nats", carriedMore(r, slid(r, 2, 0.12)), 2.15, 0.05)
+	d := slid(r, 2, 0.12)
+	d.seen.z = 20
+	near(t, "nats", carriedMore(r, d), 2.15, 0.05)
+	// and one that is hardly seen, at 0.8, 0.24 of weight: ln 0.8 over hypot(0.1, 0.02/0.24) = -1.71: 0.0432, 2.86 nats
+	d = slid(r, 2, 0.24)
+	d.seen.z = 6
+	near(t, "nats", carriedMore(r, d), 2.86, 0.05)
 }

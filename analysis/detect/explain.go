@@ -229,7 +229,10 @@ func (r *Record) forceOdds(c *Departure) float64 {
 	if e.footDown && e.rise < tipRise*within { // a change of gear came between
 		return -sure
 	}
-	held := math.Max(before, e.rise) // what the clutch carried when it let go
+	held := before // what the clutch carried when it let go
+	if e.rise > held {
+		held = e.rise
+	}
 	readings := math.Max(1, c.duration/forceTime)
 	slip := uniform(within, keepsLeast*held, math.Max(keepsMost*held, within), forceSD)
 	gone := uniform(within, dropLeast, dropMost*held, forceSD)

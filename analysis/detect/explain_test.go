@@ -205,6 +205,8 @@ func TestForceInADeparture(t *testing.T) {
 			within: 0.25, rise: 0.2, footDown: true}), 1},
 		{"the foot went down, the force came later", false, lasting(2, 10, 8, evidence{locked: true, before: 0.05,
 			within: 0.25, rise: 0.05, footDown: true}), -1},
+		{"no value at the rise", false, lasting(2, 10, 8, evidence{locked: true, before: 0.3, rise: math.NaN(),
+			within: 0.28}), 1},
 		{"far more at the rise than later", false, lasting(2, 10, 8, evidence{locked: true, before: 0.08, rise: 0.25,
 			within: 0.12}), -1},
 	} {

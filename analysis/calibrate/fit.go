@@ -35,7 +35,8 @@ type choice struct {
 
 const (
 	lagRidge   = 1.0   // weak prior, 1/s^2
-	creepRidge = 100.0 // prior sd 0.03 per unit of force over weight at a residual of 0.3 km/h
+	creepRidge = 100.0 // prior sd usualCreep at a residual of 0.3 km/h
+	usualCreep = 0.03  // per unit of wheel force over weight: what a creep is beforehand, give or take
 	blockTime  = 10.0  // s over which errors may hang together
 )
 
@@ -207,8 +208,9 @@ func (s *solution) assign(n, v float64) (gear int, e float64) {
 	return gear, e
 }
 
-// uncertainty fills covariance, score and seconds.
-func (s *solution) uncertainty(p *pool, c *choice) {
+// scatter fills score, seconds and the covariance that the residuals tell; it returns the inverse of the normal
+// matrix.
+func (s *solution) scatter(p *pool, c *choice) *mat.Dense {
 	g := len(s.inverse)
 	u := g + 2
 	s.seconds, s.way = make([]float64, g), make([]float64, g)
@@ -243,12 +245,25 @@ func (s *solution) uncertainty(p *pool, c *choice) {
 	s.score = sum / math.Max(weight, 1)
 	var inv mat.Dense
 	if inv.Inverse(a) != nil {
-		return
+		return nil
 	}
 	var half, cov mat.Dense
 	half.Mul(&inv, meat)
 	cov.Mul(&half, &inv)
 	s.cov = &cov
+	return &inv
+}
+
+// uncertainty is how far the unknowns may be off: what the residuals tell, and how far the prior of the creep, which
+// takes it for none, may have drawn them.
+func (s *solution) uncertainty(p *pool, c *choice) {
+	inv := s.scatter(p, c)
+	if inv == nil {
+		return
+	}
+	drawn := mat.NewVecDense(len(s.inverse)+2, nil)
+	drawn.ScaleVec(creepRidge*usualCreep, inv.ColView(len(s.inverse)+1))
+	s.cov.RankOne(s.cov, 1, drawn, drawn)
 }
 
 // sd returns the standard deviation of unknown i; 0 when it could not be had.

@@ -62,7 +62,7 @@ func TestFitAgreesWithSciPy(t *testing.T) {
 		s.lag += x.AtVec(len(s.inverse))
 		s.creep += x.AtVec(len(s.inverse) + 1)
 	}
-	s.uncertainty(p, c)
+	inv := s.scatter(p, c)
 	near := func(what string, got, want float64) {
 		if math.Abs(got-want) > 1e-6*math.Abs(want) {
 			t.Errorf("%s %.12g, SciPy has %.12g", what, got, want)
@@ -76,4 +76,6 @@ func TestFitAgreesWithSciPy(t *testing.T) {
 	near("standard deviation of the lag", s.sd(g), ref.SD[g])
 	near("creep", s.creep, ref.Creep)
 	near("standard deviation of the creep", s.sd(g+1), ref.SD[g+1])
+	s.uncertainty(p, c)
+	near("with the prior's share", s.sd(g+1), math.Hypot(ref.SD[g+1], creepRidge*usualCreep*inv.At(g+1, g+1)))
 }

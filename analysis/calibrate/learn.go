@@ -194,11 +194,11 @@ func driven(rungs []rung, tracks []*gearstate.Track) []rung {
 
 // A tyre that pushes creeps: it turns faster than the road by c times wheel force over weight. Slip stiffness
 // is 20 +- 8 per unit of slip and six tenths of the weight lie on the axle (from memory), so c is 0.06 to 0.14
-// for a steep tyre and never below leastCreep. Without a load channel the slope of the road halves the c that
-// is seen.
+// for a steep tyre and never below leastCreep. Without a load channel the slope of the road takes a fifth of the c
+// that is seen.
 const (
 	leastCreep      = 0.03
-	leastCreepBlind = 0.018
+	leastCreepBlind = 0.024
 	noCreep         = 0.012 // less than this is none
 )
 

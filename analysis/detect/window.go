@@ -61,19 +61,16 @@ func (r *Record) test(lo, hi, index int) window {
 const (
 	drivenCreepSD = 0.006
 	leastCreepSD  = 0.015
-	creepBend     = 0.3   // of the creep: it is no straight line
-	blindCreepSD  = 0.035 // where no load channel tells slope from force
+	creepBend     = 0.3 // of the creep: it is no straight line
+	creepErrors   = 2.0 // times what the fit tells: slope and wind hang together for longer than its blocks
 )
 
 // creepSD is the standard deviation of creep in a model.
 func creepSD(m *gearstate.Model) float64 {
-	switch {
-	case !m.MayCreep:
+	if !m.MayCreep {
 		return drivenCreepSD
-	case m.Load.Channel == "":
-		return blindCreepSD
 	}
-	return math.Max(leastCreepSD, math.Max(creepBend*m.Creep, m.CreepSD))
+	return math.Max(leastCreepSD, math.Max(creepBend*m.Creep, creepErrors*m.CreepSD))
 }
 
 func (w window) hit() bool { return w.mean > threshold*w.sd && w.mean > leastSlip*w.v }

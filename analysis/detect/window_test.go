@@ -7,8 +7,8 @@ import (
 
 // A window by hand: 100 samples at 80 km/h in steps of 1, no acceleration. Steps 0.3; creep 0.0271 of weight
 // (0.012, and 0.39 * 22.2^2 N of 1300 kg) times 80 = 2.169 km/h, times what is known of it: 0.006 where the
-// wheels that push are measured, 0.015 or 0.3 of the creep seen or its doubt where they are not, 0.035 without
-// a load channel.
+// wheels that push are measured, 0.015, or 0.3 of the creep seen, or twice its doubt where
+// they are not.
 func TestStandardDeviationOfAWindow(t *testing.T) {
 	h := at(80, 0.05).drive(leg{s: 5, gear: 3, load: 1})
 	h.Model.Step = 1
@@ -23,14 +23,14 @@ func TestStandardDeviationOfAWindow(t *testing.T) {
 		{false, 0, 0, "load", math.Hypot(0.3, 2.169*0.006), "driven wheels"},
 		{true, 0, 0, "load", math.Hypot(0.3, 2.169*0.015), "no creep seen"},
 		{true, 0.1, 0, "load", math.Hypot(0.3, 2.169*0.030), "creep of 0.1"},
-		{true, 0, 0.05, "load", math.Hypot(0.3, 2.169*0.05), "creep not known"},
-		{true, 0, 0, "", math.Hypot(0.3, 2.169*0.035), "no load channel"},
+		{true, 0, 0.05, "load", math.Hypot(0.3, 2.169*0.1), "creep not known"},
+		{true, 0, 0.05, "", math.Hypot(0.3, 2.169*0.1), "creep not known, no load channel"},
 	} {
 		m := &r.Track.Model
 		m.MayCreep, m.Creep, m.CreepSD, m.Load.Channel = c.creeps, c.creep, c.sd, c.load
 		near(t, c.difference, r.test(0, 100, 2).sd, c.want, 1e-4)
 	}
-	r.Track.Model.Load.Channel = "load"
+	r.Track.Model.Load.Channel, r.Track.Model.CreepSD = "load", 0
 	r.Spread = 2
 	near(t, "twice the spread", r.test(0, 100, 2).sd, 2*math.Hypot(0.3, 2.169*0.015), 2e-4)
 }

@@ -76,11 +76,15 @@ type ForceMap struct {
 	B0, B1 float64
 }
 
+// dragForce is wheel force over weight and gearing (per rpm per km/h) by which an engine without fuel drags its
+// car: 0.03 of the weight in third gear. What slows a car by more are its brakes. Common practice, no source.
+const dragForce = 0.0007
+
 // Phi returns wheel force over weight for a load fraction in a gear, or the fallback where the map or the load
-// is missing.
+// is missing. A fallback below what an engine drags by is that of brakes, not of the tyres that push.
 func (f ForceMap) Phi(load, k, fallback float64) float64 {
 	if !f.Valid || math.IsNaN(load) {
-		return fallback
+		return math.Max(fallback, -dragForce*k)
 	}
 	return (f.B0 + f.B1*load) * k
 }

@@ -9,6 +9,7 @@ import (
 
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/numbers"
 )
 
 // drawnLog writes twenty rows a second with straight lines between the replies of a car that answers every so many seconds, each time a
@@ -38,6 +39,7 @@ func drawnLog(every, jitter float64, format string) (text string, replies int) {
 }
 
 func TestLinesBetweenRepliesAreNoMeasurements(t *testing.T) {
+	numbers.Only(t)
 	for _, c := range []struct {
 		every, jitter float64
 		format        string
@@ -79,6 +81,7 @@ func TestRoundedLines(t *testing.T) {
 
 // What was measured in every row stays, however smooth it is and however coarse its digits are.
 func TestMeasuredRowsStay(t *testing.T) {
+	numbers.Only(t)
 	rng := rand.New(rand.NewPCG(2, 8))
 	for _, c := range []struct{ digit, noise, step float64 }{
 		{0.25, 3, 1}, {1, 0, 1}, {1, 0.5, 1}, {0.01, 0, 0.01}, {0.25, 0, 0.1}, {8, 0, 1}, {1e-6, 0, 1e-6},

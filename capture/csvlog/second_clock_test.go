@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"flywitness/finding"
+	"flywitness/internal/numbers"
 )
 
 // twoClocks writes a table with an elapsed time that runs at rate and the time of day, which shows steps of its own.
@@ -26,6 +27,7 @@ func twoClocks(rng *rand.Rand, pace, rate, step float64) string {
 
 // Two columns of time that disagree are told; neither whole seconds, nor midnight between them, nor a crystal that is hardly off is a reason to.
 func TestSecondClock(t *testing.T) {
+	numbers.Only(t)
 	for seed := range uint64(15) {
 		rng := rand.New(rand.NewPCG(seed, 4))
 		for _, c := range []struct {

@@ -10,6 +10,7 @@ import (
 
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/numbers"
 )
 
 // smoothedLog writes twenty rows a second of a car that answers every so many rows, engine speed in quarters and road speed in whole km/h, smoothed
@@ -44,6 +45,7 @@ func smoothedLog(rng *rand.Rand, share float64, every, decimals int, onReply boo
 
 // What a logger smoothed comes back to the digit, whatever share of the way it took.
 func TestSmoothedValuesComeBack(t *testing.T) {
+	numbers.Only(t)
 	rng := rand.New(rand.NewPCG(3, 5))
 	for _, c := range []struct {
 		share           float64
@@ -82,6 +84,7 @@ func TestSmoothedValuesComeBack(t *testing.T) {
 
 // What was not smoothed, or with so few digits that it cannot come back, stays as it is.
 func TestValuesThatWereNotSmoothedStay(t *testing.T) {
+	numbers.Only(t)
 	for seed := range uint64(4) {
 		rng := rand.New(rand.NewPCG(seed, 6))
 		for _, c := range []struct {

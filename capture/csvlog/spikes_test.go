@@ -9,6 +9,7 @@ import (
 
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/numbers"
 	drives "flywitness/sim/field"
 )
 
@@ -66,6 +67,7 @@ func TestSpikesAreLeftOut(t *testing.T) {
 
 // An engine that stalls, wheels that spin and lock, and everything that ordinary recorders of ordinary drives write stays.
 func TestNoSpikes(t *testing.T) {
+	numbers.Only(t)
 	texts := []string{driven(func(i int, rpm, kmh float64) (string, string) {
 		switch {
 		case i >= 500 && i < 530: // stalled for a second and a half

@@ -55,8 +55,9 @@ const (
 	// of the load beside, below which the foot is up; above, a control unit may have taken torque for the
 	// change
 	footUp     = 0.4
-	loadReadSD = 0.03 // of a load fraction
-	cutsChance = 0.4  // that it does
+	breakSeen  = 1.0 / 3 // of the time that is looked at, which a break must fill: less is lost in the force beside
+	loadReadSD = 0.03    // of a load fraction
+	cutsChance = 0.4     // that it does
 
 	liftsChance = 0.12 // that the driver of a gearbox that changes by itself lifts just then
 	// that the driver of a manual box changes gear without a lift. All of these: common practice, no source
@@ -108,6 +109,9 @@ func (p push) forceGone() float64 {
 		return 0
 	}
 	seen := math.Min(1, breakTime/p.took)
+	if seen < breakSeen {
+		return 0
+	}
 	left := func(share float64) float64 { return 1 - seen*(1-share) }
 	gone := uniform(p.through, left(openLow), left(openHigh), p.sd(1-seen))
 	return gone - math.Log(whole(p.through, p.sd(1))+1e-9)

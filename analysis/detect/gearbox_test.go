@@ -207,3 +207,16 @@ func TestChangesOfGearInEasyDriving(t *testing.T) {
 		t.Errorf("%.2f nats", got)
 	}
 }
+
+// A break of 0.8 s within three seconds is lost in the force beside: it speaks neither way. Within one it shows.
+func TestBreakThatIsLostBetweenValues(t *testing.T) {
+	for _, c := range []struct {
+		took  float64
+		tells bool
+	}{{1, true}, {3, false}} {
+		p := push{through: 0.98, took: c.took, force: 0.1, apart: 0.1}
+		if n := p.forceGone(); (n != 0) != c.tells {
+			t.Errorf("within %.0f s: %.2f nats", c.took, n)
+		}
+	}
+}

@@ -6,6 +6,8 @@ import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
 	"flywitness/vehicle"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // A gearbox tells its kind by what the foot and the force at the wheels do while it changes up, and by whether
@@ -44,6 +46,7 @@ const (
 	// s that a foot breaks the force: a change that seems to take longer, because values are far apart, shows only a
 	// part of it
 	breakTime = 0.8
+	breakSeen = 1.0 / 3 // of the time that is looked at, which a break must fill: less is lost in the force beside
 	// of the force before: the car rolls with the clutch down, up or down the hill that the force was read on,
 	openLow     = -0.3
 	openHigh    = 0.8  // or the foot comes up late and the force is hardly gone
@@ -55,9 +58,8 @@ const (
 	// of the load beside, below which the foot is up; above, a control unit may have taken torque for the
 	// change
 	footUp     = 0.4
-	breakSeen  = 1.0 / 3 // of the time that is looked at, which a break must fill: less is lost in the force beside
-	loadReadSD = 0.03    // of a load fraction
-	cutsChance = 0.4     // that it does
+	loadReadSD = 0.03 // of a load fraction
+	cutsChance = 0.4  // that it does
 
 	liftsChance = 0.12 // that the driver of a gearbox that changes by itself lifts just then
 	// that the driver of a manual box changes gear without a lift. All of these: common practice, no source
@@ -132,7 +134,7 @@ func (s Shift) footLifted(period float64) float64 {
 // whole is the density of a share that stays what it was, or rises.
 func whole(share, sd float64) float64 {
 	z := math.Min(0, (share-1)/sd)
-	return math.Exp(-z*z/2) / (sd * math.Sqrt(2*math.Pi))
+	return distuv.UnitNormal.Prob(z) / sd
 }
 
 // shifts returns the changes up in the middle of pulling.

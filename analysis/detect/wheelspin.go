@@ -11,6 +11,7 @@ import (
 	"flywitness/vehicle"
 
 	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Driven wheels that spin look like a clutch that slips wherever road speed is not theirs. Wheels let go at one
@@ -187,7 +188,7 @@ func roads() []float64 {
 	for k := range out {
 		holds := math.Exp(step(k, gripFrom, gripTo)) / bendsFrom
 		z := math.Log(holds/dryHold) / drySD
-		out[k] = (1 - slippery) * math.Exp(-z*z/2) / (drySD * math.Sqrt(2*math.Pi))
+		out[k] = (1 - slippery) * distuv.UnitNormal.Prob(z) / drySD
 		if holds > slickFrom && holds < slickTo {
 			out[k] += slippery * holds / (slickTo - slickFrom)
 		}
@@ -201,12 +202,10 @@ func roads() []float64 {
 func (x trial) likely(at, gives, sd float64) float64 {
 	z := (at - gives) / sd
 	if x.gave {
-		return misread + (1-misread)*math.Exp(-z*z/2)/(sd*math.Sqrt(2*math.Pi))
+		return misread + (1-misread)*distuv.UnitNormal.Prob(z)/sd
 	}
-	return misread + (1-misread)*normalCDF(-z)
+	return misread + (1-misread)*distuv.UnitNormal.CDF(-z)
 }
-
-func normalCDF(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
 
 const (
 	leastForce = 0.01 // wheel force over weight of a car that hardly pulls
@@ -282,7 +281,7 @@ func carriedMore(r *Record, c *Departure) float64 {
 		usual, sd = 1, math.Hypot(alikeSD, vehicle.UsualSlopeSD/at)
 	}
 	torque := at / r.Track.Model.Gears[c.run.Index].K
-	return sure + math.Log(normalCDF(math.Log(torque/(usual*r.capacity()))/sd)+1e-9)
+	return sure + math.Log(distuv.UnitNormal.CDF(math.Log(torque/(usual*r.capacity()))/sd)+1e-9)
 }
 
 // holdTime is how long (s) a force must be held to count as held.

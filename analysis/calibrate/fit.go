@@ -63,6 +63,7 @@ func (p *pool) fit(rungs []rung, lag, offset float64, c *choice) *solution {
 	for i, r := range rungs {
 		s.inverse[i] = 1 / r.k
 	}
+	low, high := p.lags()
 	for pass := range 8 {
 		a, b := p.normal(s, c, nil)
 		var x mat.VecDense
@@ -77,7 +78,7 @@ func (p *pool) fit(rungs []rung, lag, offset float64, c *choice) *solution {
 			moved = math.Max(moved, math.Abs(d)/s.inverse[i])
 		}
 		d := math.Max(-lagStep, math.Min(lagStep, x.AtVec(g)))
-		s.lag = math.Max(lagLow, math.Min(lagHigh, s.lag+d))
+		s.lag = math.Max(low, math.Min(high, s.lag+d))
 		moved = math.Max(moved, lagWeight*math.Abs(d))
 		if c != nil && c.phi != nil {
 			s.creep += x.AtVec(g + 1)

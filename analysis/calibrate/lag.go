@@ -4,16 +4,35 @@ import (
 	"math"
 )
 
-// lagLow and lagHigh are the range of lags that is searched (s): a control unit's filter takes a tenth to six
-// tenths of a second, a satellite receiver up to one and a half, and a slow link adds the poll offset inside
-// its cycle. It may be a little below zero where engine speed is the late one.
-const lagLow, lagHigh = -0.2, 2.0
+// A control unit's filter takes a tenth to six tenths of a second, a satellite receiver up to one and a half, and a
+// link that writes one row of values asked for one after another adds up to its cycle, one way or the other.
+const (
+	lateSpeed, lateEngine = 1.8, 0.8 // s by which either may come late but for the cycle
+	longestCycle          = 1.5      // s that is reckoned with: in a slower one nothing is told of half a second
+)
+
+// lags is the range of lags that is searched, s: road speed comes late, or engine speed does.
+func (p *pool) lags() (low, high float64) {
+	cycle := math.Min(p.period, longestCycle)
+	return -lateEngine - cycle, lateSpeed + cycle
+}
 
 // sharpestLag finds the lag without a ladder: at the right one the ratio of engine speed to road speed takes
-// few values, so the histogram of its logarithm is as peaked as it gets. It returns the sum of squared bins
-// over the grid's best.
+// few values, so the histogram of its logarithm is as peaked as it gets. Short logs have more than one such lag, so a
+// rare one is looked for only where the usual ones end with the sharpest.
 func (p *pool) sharpestLag() float64 {
-	const bin, step = 0.012, 0.1 // s; profileLag looks closer afterwards
+	const usualLow, usualHigh = -0.2, 2.0 // s
+	lag := p.sharpestWithin(usualLow, usualHigh)
+	if lag < usualLow+lagGrid || lag > usualHigh-lagGrid {
+		lag = p.sharpestWithin(p.lags())
+	}
+	return lag
+}
+
+const lagGrid = 0.1 // s between the lags that are tried first; profileLag looks closer afterwards
+
+func (p *pool) sharpestWithin(low, high float64) float64 {
+	const bin = 0.012
 	bins := int(math.Ceil((lnHigh-lnLow)/bin)) + 2
 	best, bestScore := 0.2, 0.0
 	readers := p.readers()
@@ -25,7 +44,7 @@ func (p *pool) sharpestLag() float64 {
 		}
 	}
 	h := make([]float64, bins)
-	for lag := lagLow; lag <= lagHigh; lag += step {
+	for lag := low; lag <= high; lag += lagGrid {
 		clear(h)
 		for l, s := range readers {
 			stride := s.stride()
@@ -84,7 +103,7 @@ func (p *pool) profileLag(rungs []rung, about, offset float64) float64 {
 	}
 	lag, inside := search(about-0.3, about+0.3)
 	if !inside {
-		lag, _ = search(lagLow, lagHigh)
+		lag, _ = search(p.lags())
 	}
 	return lag
 }

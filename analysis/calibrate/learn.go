@@ -263,10 +263,11 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 		lagSD = math.Max(lagSD, coarseLag*p.period)
 	}
 	m.LagSD = lagSD
-	if s.lag > lagLow+lagEdge && s.lag < lagHigh-lagEdge {
+	low, high := p.lags()
+	if s.lag > low+lagEdge && s.lag < high-lagEdge {
 		cal.SpeedLag = stats.Normal(s.lag, lagSD)
 	} else {
-		l.warn(finding.LagOpen, finding.Duration("from", lagLow), finding.Duration("to", lagHigh))
+		l.warn(finding.LagOpen, finding.Duration("from", low), finding.Duration("to", high))
 	}
 	switch {
 	case p.step == 0 || certain && s.offset == 0:

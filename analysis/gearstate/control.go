@@ -10,8 +10,9 @@ const (
 	controlPhi   = 0.035 // the same as wheel force over weight, where no load is known
 	controlAfter = 1.0   // s from the start of a stretch in one gear, and a value, until the clutch has locked
 	// s since the engine was last asked for more: a clutch that slipped takes that long to hold again
-	controlRest  = 2.0
-	controlUntil = 0.8 // s before its end, and a value, in which it may be opening
+	controlRest = 2.0
+	// s before its end, and a value, in which it may be opening, and before the engine is asked for more: that shows late
+	controlUntil = 0.8
 )
 
 // Control tells which samples are driving in one gear at light load, well away from its beginning and its end.
@@ -29,10 +30,17 @@ func (t *Track) Control() []bool {
 		}
 		from, to := t.T[lo]+controlAfter+t.Model.Period, t.T[hi-1]-controlUntil-t.Model.Period
 		for i := lo; i < hi; i++ {
-			if !t.light(i) {
+			light := t.light(i)
+			if !light {
 				from = math.Max(from, t.T[i]+controlRest)
 			}
-			out[i] = t.T[i] >= from && t.T[i] <= to && t.SpeedKmh[i] >= controlSpeed && t.light(i) && !math.IsNaN(t.RPM[i])
+			out[i] = light && t.T[i] >= from && t.SpeedKmh[i] >= controlSpeed && !math.IsNaN(t.RPM[i])
+		}
+		for i := hi - 1; i >= lo; i-- {
+			if !t.light(i) {
+				to = math.Min(to, t.T[i]-controlUntil-t.Model.Period)
+			}
+			out[i] = out[i] && t.T[i] <= to
 		}
 		lo = hi
 	}

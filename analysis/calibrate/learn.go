@@ -43,8 +43,8 @@ func (p *pool) learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []f
 	cal := &Calibration{SpeedChannel: p.channel, SpeedStep: p.step, SpeedRounding: "unknown", SpeedSource: "unknown",
 		Period: p.period,
 		Gears:  []Gear{}, OffFile: []int{}}
-	cal.model = gearstate.Model{SpeedChannel: p.channel, Step: p.step, Period: p.period, Refresh: p.refresh,
-		Averaged: p.averaged, Idle: p.idle, TimingSD: usualTiming}
+	cal.model = gearstate.Model{SpeedChannel: p.channel, Step: p.step, RPMStep: p.rpmStep, Period: p.period,
+		Refresh: p.refresh, Averaged: p.averaged, Idle: p.idle, TimingSD: usualTiming}
 	cal.logs = len(p.logs)
 	var warnings []finding.Finding
 	warn := func(code finding.Code, values ...finding.Value) {

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/finding"
 
@@ -163,8 +164,10 @@ func (c *Calibration) gearPrior(m *gearstate.Model, place int) float64 {
 func controlRows(t *gearstate.Track) []controlRow {
 	const apart = 0.2 // s between samples that are used: neighbours tell the same, each counts by its time
 	control := t.Control()
-	variance := 0.3*t.Model.Step + 0.15
-	variance *= variance
+	variance := make([]float64, len(t.Model.Gears))
+	for g := range variance {
+		variance[g] = stats.Square(0.3*t.Model.StepIn(g) + 0.15)
+	}
 	rows := make([]controlRow, 0, t.Len()/4)
 	last := math.Inf(-1)
 	for i, ok := range control {
@@ -173,8 +176,8 @@ func controlRows(t *gearstate.Track) []controlRow {
 		}
 		dt := math.Min(1, math.Max(apart, t.T[i]-last))
 		last = t.T[i]
-		rows = append(rows, controlRow{gear: t.Model.Index(t.Gear[i]), v: t.SpeedKmh[i], a: t.Accel[i], e: t.Excess[i],
-			w: dt / variance})
+		g := t.Model.Index(t.Gear[i])
+		rows = append(rows, controlRow{gear: g, v: t.SpeedKmh[i], a: t.Accel[i], e: t.Excess[i], w: dt / variance[g]})
 	}
 	return rows
 }

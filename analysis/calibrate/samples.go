@@ -31,6 +31,7 @@ type pool struct {
 	refresh   float64             // s, the longest of the logs
 	averaged  float64             // s, the same
 	step      float64             // km/h
+	rpmStep   float64             // rpm
 	coarse    bool                // whole-second stamps or so slow a link that rounding cannot be told
 	idle      float64
 	moving    float64 // s with v >= 10 km/h
@@ -48,9 +49,10 @@ const (
 	sumsOver    = 200.0 // s after which running sums begin anew
 
 	fewestValues = 5    // of a channel that is there at all
-	mostStep     = 5.0  // km/h; no display has larger steps
-	commonStep   = 0.05 // of all changes: a step that is common
-	fineStep     = 50   // 0.001 km/h; finer steps do not matter
+	commonShare  = 0.05 // of all changes: a step that is common
+	// No display has larger steps, and finer ones do not matter.
+	mostStep, fineStep       = 5.0, 0.05  // km/h
+	mostRPMStep, fineRPMStep = 200.0, 5.0 // rpm, 0.2 km/h in a tall gear
 )
 
 // gather reads the signals of all logs.
@@ -88,7 +90,8 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	}
 	slices.Sort(periods)
 	p.period = periods[len(periods)/2]
-	p.step = speedStep(p.logs)
+	p.step = p.commonStep(func(s *series) []float64 { return s.Speed }, mostStep, fineStep)
+	p.rpmStep = p.commonStep(func(s *series) []float64 { return s.RPM }, mostRPMStep, fineRPMStep)
 	var idle gearstate.Idle
 	for _, s := range p.logs {
 		idle.Add(s.RPMT, s.RPM, s.SpeedT, s.Speed, 0)
@@ -135,14 +138,15 @@ func speedChannel(logs []*drive.Log, veh *vehicle.Vehicle) string {
 	return best
 }
 
-// speedStep is the step between displayed speeds: the smallest difference of neighbours that is common, 0 when it
-// is too fine to matter.
-func speedStep(logs []*series) float64 {
-	counts := map[int]int{} // of differences in 0.001 km/h
+// commonStep is the step between the values of a signal that all logs have: the smallest difference of neighbours
+// that is common, 0 when it is too fine to matter.
+func (p *pool) commonStep(signal func(s *series) []float64, most, fine float64) float64 {
+	counts := map[int]int{} // of differences in thousandths
 	n := 0
-	for _, s := range logs {
-		for i := 1; i < len(s.Speed); i++ {
-			if d := math.Abs(s.Speed[i] - s.Speed[i-1]); d > 0 && d < mostStep {
+	for _, s := range p.logs {
+		v := signal(s)
+		for i := 1; i < len(v); i++ {
+			if d := math.Abs(v[i] - v[i-1]); d > 0 && d < most {
 				counts[int(math.Round(d*1000))]++
 				n++
 			}
@@ -150,14 +154,14 @@ func speedStep(logs []*series) float64 {
 	}
 	best := 0
 	for d, c := range counts {
-		if float64(c) >= commonStep*float64(n) && (best == 0 || d < best) {
+		if float64(c) >= commonShare*float64(n) && (best == 0 || d < best) {
 			best = d
 		}
 	}
-	if best < fineStep {
-		return 0
+	if step := float64(best) / 1000; step >= fine {
+		return step
 	}
-	return float64(best) / 1000
+	return 0
 }
 
 // slopes is the least-squares slope of v around each sample within +-half seconds, in one pass with running sums.

@@ -125,7 +125,8 @@ func (r *Record) lockedElsewhere(i, gear int) bool {
 // off tells whether engine speed stands above its gear over samples [lo, hi).
 func (r *Record) off(lo, hi, gear int) bool {
 	t := r.Track
-	k := t.Model.Gears[t.Model.Index(gear)].K
+	place := t.Model.Index(gear)
+	k := t.Model.Gears[place].K
 	sum, v, sd, n := 0.0, 0.0, 0.0, 0.0
 	for i := lo; i < hi; i++ {
 		if !math.IsNaN(t.RPM[i]) {
@@ -133,7 +134,7 @@ func (r *Record) off(lo, hi, gear int) bool {
 			sd += t.Model.LevelSD(t.SpeedKmh[i], t.Accel[i])
 		}
 	}
-	return sum/n > math.Max(math.Max(gapSteps*t.Model.Step, gapRelative*v/n), gapSD*sd/n)
+	return sum/n > math.Max(math.Max(gapSteps*t.Model.StepIn(place), gapRelative*v/n), gapSD*sd/n)
 }
 
 // LightTime adds the time (s) that each gear was driven at light load.

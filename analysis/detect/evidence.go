@@ -84,7 +84,8 @@ func (r *Record) steady(c *Departure) bool {
 			n, s, ss = n+1, s+x, ss+x*x
 		}
 	}
-	return n < fewestValues || math.Sqrt(math.Max(0, ss/n-s/n*s/n)) < steadyRatio+stepSD*t.Model.Step/c.speed
+	sd := math.Sqrt(math.Max(0, ss/n-s/n*s/n))
+	return n < fewestValues || sd < steadyRatio+stepSD*t.Model.StepIn(c.run.Index)/c.speed
 }
 
 // force is the mean wheel force over weight between two times; NaN without a sample.
@@ -178,7 +179,7 @@ func (r *Record) fits(c *Departure) float64 {
 // that.
 func (r *Record) lockedBefore(c *Departure) bool {
 	t := r.Track
-	limit := math.Max(stepSD*t.Model.Step, math.Min(lockedShare*c.level, lockedMost))
+	limit := math.Max(stepSD*t.Model.StepIn(c.run.Index), math.Min(lockedShare*c.level, lockedMost))
 	from := c.Start - lockedAbout
 	for _, s := range r.Slips {
 		if s.End < c.Start {

@@ -34,8 +34,9 @@ type window struct {
 }
 
 const (
-	finestStep = 0.1 // km/h; a finer road speed is no better
-	fullWindow = 0.7 // of its length that a window must have: samples come when they come
+	finestStep   = 0.1  // km/h; a finer road speed is no better
+	stepVariance = 0.09 // of the square of a step: a value lies anywhere in one, and a little is left to noise
+	fullWindow   = 0.7  // of its length that a window must have: samples come when they come
 )
 
 // test measures a window. The steps of road speed do not average out when the car crosses few of them.
@@ -44,16 +45,23 @@ func (r *Record) test(lo, hi, index int) window {
 	n := r.values(lo, hi)
 	v := r.MeanV(lo, hi)
 	a := r.MeanA(lo, hi)
-	step := math.Max(m.Step, finestStep)
-	crossed := math.Abs(r.State[hi-1].V-r.State[lo].V) / step
-	eff := math.Min(n, 1+2*crossed)
-	variance := 0.09*step*step/eff + a*a*(0.025*0.025+m.LagSD*m.LagSD+m.TimingSD*m.TimingSD/n)
+	moved := math.Abs(r.State[hi-1].V - r.State[lo].V)
+	variance := stepped(math.Max(m.Step, finestStep), moved, n) + stepped(m.EngineStep(index), moved, n)
+	variance += a * a * (0.025*0.025 + m.LagSD*m.LagSD + m.TimingSD*m.TimingSD/n)
 	if m.Doubt != nil {
 		variance += m.Doubt.Variance(len(m.Gears), index, v, a)
 	}
 	c := creepSD(m) * r.MeanCreep(lo, hi)
 	sd := r.Spread * math.Sqrt(variance+c*c)
 	return window{mean: r.MeanE(lo, hi), sd: sd, v: v}
+}
+
+// stepped is the variance ((km/h)^2) of the mean of n values in steps (km/h) of a signal that moved over some of them.
+func stepped(step, moved, n float64) float64 {
+	if step == 0 {
+		return 0
+	}
+	return stepVariance * step * step / math.Min(n, 1+2*moved/step)
 }
 
 // What a tyre's creep is known to, per unit of wheel force over weight: little where speed is that of the

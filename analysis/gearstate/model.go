@@ -20,6 +20,7 @@ type Model struct {
 	Growth   float64 // of a dial that grows with speed: a displayed speed s lacks Growth s^2/100 km/h
 	Complete bool    // the gears are those of a vehicle file that the log bears out: the car has no other
 	Step     float64 // km/h between two displayed speeds, 0 when it is fine enough not to matter
+	RPMStep  float64 // rpm, the same of engine speed
 	Refresh  float64 // s between two refreshes of a speed that is polled more often, 0 when every sample is fresh
 	Averaged float64 // s over which the logger averaged what it wrote, 0 when it did not
 	TimingSD float64 // s, of one time stamp
@@ -114,6 +115,12 @@ func (m *Model) excess(g int, n, v, a, load float64) float64 {
 	}
 	return e
 }
+
+// StepIn is the step (km/h) in which engine speed moves against road speed in a place of the ladder: that of both.
+func (m *Model) StepIn(place int) float64 { return math.Hypot(m.Step, m.EngineStep(place)) }
+
+// EngineStep is the step of engine speed as road speed in a place of the ladder, km/h.
+func (m *Model) EngineStep(place int) float64 { return m.RPMStep / m.Gears[place].K }
 
 // LevelSD returns the standard deviation (km/h) of one locked residual beside the speed step: timing times
 // acceleration a (km/h/s) and a relative part.

@@ -297,6 +297,9 @@ func (l *trellis) emissions(o *Observation, up float64) {
 		k := m.Gears[g].K
 		e := m.excess(g, o.N, o.V, o.A, o.Load)
 		rate := lnRateTail
+		if m.RPMStep > 0 {
+			locked = newLockedShape(l.levelSD, m.StepIn(g))
+		}
 		// an engine that does not stand where the gear would have it cannot be helped by its rate
 		if math.Abs(e) <= locked.reach {
 			rate = l.lockedRate(o, k)

@@ -134,14 +134,24 @@ func (r *Record) measurements(lo, hi int, without []Span) func(i int) measuremen
 	return func(i int) measurement {
 		m := measurement{speed: t.SpeedKmh[lo+i], speedR: speedR}
 		if engine[i] {
-			m.engine, m.engnR = m.speed+t.Excess[lo+i], engineSD*engineSD
+			m.engine, m.engnR = m.speed+t.Excess[lo+i], engineR(t, lo+i)
 		}
 		return m
 	}
 }
 
-// engineSD is the error of road speed that engine speed stands for, km/h.
+// engineSD is the error of road speed that engine speed stands for, km/h, where it comes in fine steps.
 const engineSD = 0.15
+
+// engineR is the variance ((km/h)^2) of road speed that engine speed stands for at sample i, which lies anywhere in
+// its step.
+func engineR(t *gearstate.Track, i int) float64 {
+	step := 0.0
+	if g := t.Model.Index(t.Gear[i]); g >= 0 {
+		step = t.Model.EngineStep(g)
+	}
+	return engineSD*engineSD + step*step/12
+}
 
 // sums fills phi and the prefix sums from a sample on.
 func (r *Record) sums(from int) {

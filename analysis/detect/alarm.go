@@ -21,6 +21,7 @@ const (
 // Known is what an earlier log, or the first minutes of this one, told of the car.
 type Known struct {
 	Spread      float64 // see Record.Spread
+	Path        float64 // see Record.Path
 	GearboxOdds float64 // see GearboxOdds
 	Told        vehicle.GearboxType
 
@@ -33,7 +34,7 @@ const earlier = -1
 
 // learnt is what a record tells of the car for an alarm.
 func (r *Record) learnt(told vehicle.GearboxType) Known {
-	k := Known{Spread: r.Spread, GearboxOdds: GearboxOdds([]*Record{r}), Told: told, capacity: r.capacity()}
+	k := Known{Spread: r.Spread, Path: r.Path, GearboxOdds: GearboxOdds([]*Record{r}), Told: told, capacity: r.capacity()}
 	for _, x := range r.trials {
 		x.input = earlier
 		k.trials = append(k.trials, x)
@@ -86,7 +87,7 @@ func (a *Alarm) Push(s gearstate.State) (Alert, bool) {
 
 // slipping returns the departure that lasts until now and is slip, nil where there is none.
 func (a *Alarm) slipping(now float64) *Departure {
-	r := &Record{Record: motion.New(0, &a.past), Spread: a.known.Spread}
+	r := &Record{Record: motion.New(0, &a.past), Spread: a.known.Spread, Path: a.known.Path}
 	r.measureHeld()
 	r.carried = math.Max(r.carried, a.known.capacity)
 	r.findIn(r.findPulls())

@@ -25,14 +25,7 @@ const (
 
 // nullSpread returns by how much every standard deviation of a record is too small, at least 1.
 func (r *Record) nullSpread() float64 {
-	light := r.Track.Control()
-	count := make([]int32, len(light)+1)
-	for i, ok := range light {
-		count[i+1] = count[i]
-		if ok {
-			count[i+1]++
-		}
-	}
+	count := counted(r.Track.Control())
 	runs := make([]nulls, len(r.Runs))
 	var wait sync.WaitGroup
 	for q := range r.Runs {
@@ -52,6 +45,18 @@ func (r *Record) nullSpread() float64 {
 	return math.Max(1, s)
 }
 
+// counted returns how many samples before each are marked.
+func counted(marked []bool) []int32 {
+	count := make([]int32, len(marked)+1)
+	for i, ok := range marked {
+		count[i+1] = count[i]
+		if ok {
+			count[i+1]++
+		}
+	}
+	return count
+}
+
 // nulls is what the windows of one run show where no clutch can slip, in standard deviations: those at light load,
 // the largest of them, and the largest on the negative side of the others.
 type nulls struct {
@@ -61,7 +66,8 @@ type nulls struct {
 
 // nullsOf looks at the windows of a run; count[i] is how many samples before i are at light load.
 func (r *Record) nullsOf(run *motion.Run, count []int32) (n nulls) {
-	r.nullWindows(run, func(lo, hi int) {
+	lengths, _ := windows(r.Period)
+	r.nullWindows(run, lengths, func(lo, hi int) {
 		w := r.test(lo, hi, run.Index)
 		if w.mean > nullFar*w.v {
 			return
@@ -82,10 +88,10 @@ const (
 	nullBefore = 0.2 // s more before its end
 )
 
-// nullWindows visits the windows of a run away from its ends.
-func (r *Record) nullWindows(run *motion.Run, do func(lo, hi int)) {
+// nullWindows visits the windows of some lengths (s) of a run away from its ends.
+func (r *Record) nullWindows(run *motion.Run, lengths []float64, do func(lo, hi int)) {
 	t := r.Track.T
-	lengths, least := windows(r.Period)
+	_, least := windows(r.Period)
 	first, last := run.Lo, run.Hi
 	for first < last && t[first]-t[run.Lo] < afterChange+r.Period+nullAfter {
 		first++

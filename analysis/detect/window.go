@@ -36,6 +36,7 @@ type window struct {
 const (
 	finestStep   = 0.1  // km/h; a finer road speed is no better
 	stepVariance = 0.09 // of the square of a step: a value lies anywhere in one, and a little is left to noise
+	slowest      = 5.0  // km/h; below, a path error grows no more
 	fullWindow   = 0.7  // of its length that a window must have: samples come when they come
 )
 
@@ -52,7 +53,8 @@ func (r *Record) test(lo, hi, index int) window {
 		variance += m.Doubt.Variance(len(m.Gears), index, v, a)
 	}
 	c := creepSD(m) * r.MeanCreep(lo, hi)
-	sd := r.Spread * math.Sqrt(variance+c*c)
+	path := r.Path / math.Max(v, slowest)
+	sd := r.Spread * math.Sqrt(variance+c*c+path*path)
 	return window{mean: r.MeanE(lo, hi), sd: sd, v: v}
 }
 

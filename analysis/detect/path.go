@@ -1,0 +1,86 @@
+package detect
+
+import (
+	"math"
+	"sync"
+
+	"flywitness/analysis/motion"
+)
+
+// A single wheel's speed is not the car's: in a bend of lateral acceleration b it is off by w b/v, w half the track.
+// That is large in slow bends and little at speed, where a clutch is put to the test. A spread that is the same
+// everywhere would take the one for the other, so how much of it there is, is read from the log: which standard
+// deviation path/v goes best with what the windows at light load show.
+const (
+	mostPath   = 40.0 // (km/h)^2: 0.75 m at 3 m/s^2 in the mean square, and a little
+	pathStep   = 2.0  // (km/h)^2 between two that are tried
+	pathWindow = 1.5  // s of the windows that tell
+	bendTime   = 6.0  // s of driving that tell one thing: a bend and the straight behind it
+	pathNats   = 3.0  // by which a path must be the likelier: the odds that a log is of one wheel are not long
+)
+
+// control is a window at light load: its mean (km/h), and what is known to make it.
+type control struct{ mean, variance, v float64 }
+
+// learnPath finds the path error of a record.
+func (r *Record) learnPath() {
+	windows := r.controls()
+	if len(windows) < nullLeast {
+		return
+	}
+	independent := float64(len(windows)) * nullStep * pathWindow / bendTime
+	none := misfit(windows, 0)
+	least := none - pathNats/independent
+	for path := pathStep; path <= mostPath; path += pathStep {
+		if x := misfit(windows, path); x < least {
+			least, r.Path = x, path
+		}
+	}
+}
+
+// controls are the windows at light load of one length.
+func (r *Record) controls() []control {
+	light := counted(r.Track.Control())
+	runs := make([][]control, len(r.Runs))
+	var wait sync.WaitGroup
+	for q := range r.Runs {
+		wait.Go(func() { runs[q] = r.controlsOf(&r.Runs[q], light) })
+	}
+	wait.Wait()
+	var all []control
+	for _, c := range runs {
+		all = append(all, c...)
+	}
+	return all
+}
+
+func (r *Record) controlsOf(run *motion.Run, light []int32) (out []control) {
+	r.nullWindows(run, []float64{math.Max(pathWindow, controlValues*r.Period)}, func(lo, hi int) {
+		if int(light[hi]-light[lo]) < hi-lo {
+			return
+		}
+		if w := r.test(lo, hi, run.Index); w.mean <= nullFar*w.v {
+			out = append(out, control{w.mean, w.sd * w.sd, w.v})
+		}
+	})
+	return out
+}
+
+// controlValues is how many intervals a window has at least.
+const controlValues = 3.0
+
+// misfit is the mean negative logarithm of the likelihood of windows that wander by path/v beside what is known, all
+// of it times a scale that fits best. Errors have long tails, so it is Laplace's.
+func misfit(windows []control, path float64) float64 {
+	sum, width := 0.0, 0.0
+	for _, w := range windows {
+		sd := math.Sqrt(w.variance + path*path/(w.v*w.v))
+		sum += math.Abs(w.mean) / sd
+		width += math.Log(sd)
+	}
+	n := float64(len(windows))
+	return width/n + math.Log(math.Max(sum/n, leastScale))
+}
+
+// leastScale is the scale of windows that show nothing at all.
+const leastScale = 0.3

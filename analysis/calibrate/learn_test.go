@@ -75,6 +75,7 @@ func TestLearnBlind(t *testing.T) {
 // Where rounding cannot be told, a gear is known to what it leaves open: the true ratio lies within the interval, with
 // a speed that is rounded as with one that is cut off, also that of a gear seldom driven.
 func TestGearsOfUnknownRounding(t *testing.T) {
+	numbers.Only(t)
 	for _, rounding := range []sim.Rounding{sim.Round, sim.Floor} {
 		for number := range uint64(4) {
 			car, lg := sim.BenchMule(), sim.NewLogger(sim.KLine)

@@ -107,7 +107,7 @@ func (l *later) Sleep(ctx context.Context, d time.Duration) error {
 // fillDisk). Version 1.8 goes on refusing until it is started again with room.
 func TestServerThatIsDownAtTheStartAndFallsLater(t *testing.T) {
 	t.Parallel()
-	db := influxd.Start(t)
+	db := influxd.StartForWrites(t)
 	path := usual(t, "2026-05-09T08:00:00Z", "Mule", 20000)
 	db.Kill()
 	clock := &later{newQuick(), map[int]func(){}}

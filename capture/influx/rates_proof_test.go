@@ -113,7 +113,7 @@ func memory(t *testing.T, pid int) int64 {
 // recording's. The sender waits at the same place in the file and holds no more at the end than after the first
 // minute. When the server comes back, all of it goes there.
 func TestProofMemoryOverAnHourOfOutage(t *testing.T) {
-	db := influxd.Start(t)
+	db := influxd.StartForWrites(t)
 	path := filepath.Join(t.TempDir(), "hour.csv")
 	w, err := drive.CreateSession(path, []drive.Field{{Key: "created", Value: "2026-05-09T10:15:00Z"}, {Key: "vehicle", Value: "Mule"}}, []string{drive.EngineSpeed, drive.VehicleSpeed})
 	if err != nil {

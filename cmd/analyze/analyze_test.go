@@ -196,6 +196,7 @@ func TestWrongUsage(t *testing.T) {
 
 // TestJSONHasTheNamesOfTheContract reads the result as another program would.
 func TestJSONHasTheNamesOfTheContract(t *testing.T) {
+	numbers.Only(t)
 	for _, c := range []struct {
 		args []string
 		want []string

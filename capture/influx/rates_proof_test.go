@@ -126,7 +126,7 @@ func TestProofMemoryOverAnHourOfOutage(t *testing.T) {
 	if err != nil || r.Rows != hourRows {
 		t.Fatalf("%+v, %v", r, err)
 	}
-	allThere(t, db, path)
+	allThere(t, db, fromFile(t, path))
 	grown := int64(clock.late) - int64(clock.early)
 	t.Logf("the sender's heap after a minute of outage %.2f MB, after an hour %.2f MB; %d attempts; %d rows then went", float64(clock.early)/(1<<20), float64(clock.late)/(1<<20), clock.waits, r.Rows)
 	if grown > 1<<20 {

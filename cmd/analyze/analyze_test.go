@@ -31,6 +31,7 @@ func (w withServer) Run() int { return influxd.Main(w.m) }
 const demo = "../../testdata/demo"
 
 func TestScripts(t *testing.T) {
+	numbers.Only(t)
 	dir, err := filepath.Abs(demo)
 	if err != nil {
 		t.Fatal(err)

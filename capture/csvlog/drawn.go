@@ -62,7 +62,7 @@ func (r *rowset) replies(fresh [][]bool) {
 		if i < 0 || fresh[i] != nil || lead < 0 && channel != drive.EngineSpeed && !isSpeed(channel) {
 			continue
 		}
-		rows := finiteRows(r.v[i])
+		rows := r.finiteRows(i)
 		x := trace{t: at(r.t, rows), v: at(r.v[i], rows), tick: tick}
 		x.digit = lastDigit(x.v, r.cols[i].conv, mostDigits)
 		p := x.polyline()
@@ -116,15 +116,15 @@ func (r *rowset) keepReplies(i int, rows []int, x trace, p polyline) []bool {
 var drawnChannels = []string{drive.EngineSpeed, drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed, drive.EngineLoad,
 	drive.EngineTorque, drive.DemandedTorque, drive.IntakePressure, drive.Pedal, drive.Throttle}
 
-// finiteRows returns the rows with a value, nil for all.
-func finiteRows(v []float64) []int {
-	if !order.HasNaN(v) {
+// finiteRows returns the rows in which column i has a value, nil for all.
+func (r *rowset) finiteRows(i int) []int {
+	if r.whole(i) {
 		return nil
 	}
-	var out []int
-	for i, x := range v {
+	out := make([]int, 0, len(r.t))
+	for k, x := range r.v[i] {
 		if !math.IsNaN(x) {
-			out = append(out, i)
+			out = append(out, k)
 		}
 	}
 	return out

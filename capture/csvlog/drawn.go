@@ -51,22 +51,22 @@ type drawn struct {
 // bend is a stretch of rows [lo, hi) off the line between their neighbours; at is the row farthest off.
 type bend struct{ lo, hi, at int }
 
-// replies marks, in the columns that are lines between replies, the rows that stand for one. A foot may move a pedal in straight lines, and what follows
-// it; engine and car never move so, and the logger that draws one channel of the car draws all. A satellite receiver is another device.
+// replies marks, in the columns that are lines between replies, the rows that stand for one. The logger that draws engine speed or the car's own road
+// speed, which never run straight by themselves, draws all that it asks the car for. A foot may run straight, and a satellite receiver is another device.
 func (r *rowset) replies(fresh [][]bool) {
 	tick := tickOf(r.t)
-	lead := -1       // the first column of the car that holds lines
+	lead := -1       // engine speed, else road speed, that is drawn
 	var unsure []int // columns that tell nothing themselves
 	for _, channel := range drawnChannels {
 		i := r.column(channel)
-		if i < 0 || fresh[i] != nil || lead < 0 && channel != drive.EngineSpeed && !isSpeed(channel) {
+		if i < 0 || fresh[i] != nil {
 			continue
 		}
 		rows := r.finiteRows(i)
 		x := trace{t: at(r.t, rows), v: at(r.v[i], rows), tick: tick}
 		x.digit = lastDigit(x.v, r.cols[i].conv, mostDigits)
 		p := x.polyline()
-		if p.kept == nil && lead >= 0 {
+		if p.kept == nil && len(r.drawn) > 0 {
 			// The logger draws lines. Between whole numbers a line may need no rounding, and its digits look coarse.
 			fine := x
 			fine.digit = floatDigits * math.Abs(r.cols[i].conv.factor)
@@ -78,7 +78,7 @@ func (r *rowset) replies(fresh [][]bool) {
 		case p.kept != nil:
 			fresh[i] = r.keepReplies(i, rows, x, p)
 			r.drawn = append(r.drawn, drawn{channel, p.every, len(p.kept)})
-			if lead < 0 && channel != drive.GPSSpeed {
+			if lead < 0 && (channel == drive.EngineSpeed || channel == drive.VehicleSpeed) {
 				lead = i
 			}
 		case !p.crowded && channel != drive.GPSSpeed:

@@ -102,7 +102,7 @@ func engaging(r *Record, c *Departure) float64 {
 	switch {
 	case c.seen.locked:
 		return sure
-	case !c.Moving, c.seen.settles:
+	case !c.Moving, c.seen.settles && !c.seen.rose:
 		return -sure
 	case !r.Track.Model.Complete && (c.seen.steady || r.hides(c)): // a gear that was not learnt
 		return -sure

@@ -73,6 +73,7 @@ func TestEngagement(t *testing.T) {
 		{"two seconds after it", false, lasting(2, 5, 4, evidence{alone: 2}), 0},
 		{"still sliding 4.5 s after it", false, lasting(4.5, 5, 4, evidence{alone: 4.5}), 1},
 		{"coming to rest", false, lasting(5, 5, 4, evidence{alone: 5, settles: true}), -1},
+		{"coming to rest again from the line", false, lasting(5, 5, 4, evidence{alone: 5, settles: true, rose: true}), 1},
 		{"at one ratio", false, lasting(5, 5, 4, evidence{alone: 5, steady: true}), -1},
 		{"setting off", false, still, -1},
 		{"where another gear may lie", false, lasting(5, 45, 40, evidence{alone: 5}), -1}, // 1 - 46/70 = 34 %

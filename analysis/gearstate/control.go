@@ -64,11 +64,13 @@ func (d Doubt) Variance(gears, g int, v, a float64) float64 {
 	x := [4]float64{v, 1, v * v / 100, a}
 	sum := 0.0
 	for i, p := range at {
-		for j, q := range at {
-			sum += x[i] * x[j] * d[p*n+q]
-		}
+		own, shared := d[p*n+g], (*[3]float64)(d[p*n+gears:])
+		sum += x[i] * x[0] * own
+		sum += x[i] * x[1] * shared[0]
+		sum += x[i] * x[2] * shared[1]
+		sum += x[i] * x[3] * shared[2]
 	}
-	return math.Max(0, sum)
+	return max(0, sum)
 }
 
 // Retune brings a track to a model whose scale and delay differ a little, without decoding it again.

@@ -47,7 +47,7 @@ func (r *rowset) replies(fresh [][]bool) {
 		if fresh[i] != nil || !slices.Contains(drawnChannels, c.channel) {
 			continue
 		}
-		rows := finiteRows(r.v[i])
+		rows := r.finiteRows(i)
 		t, v := at(r.t, rows), at(r.v[i], rows)
 		kept, bends, every := repliesOf(t, v, lastDigit(v, c.conv, mostDigits))
 		if kept == nil && len(r.drawn) > 0 {
@@ -76,15 +76,15 @@ func (r *rowset) replies(fresh [][]bool) {
 var drawnChannels = []string{drive.EngineSpeed, drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed, drive.EngineLoad,
 	drive.EngineTorque, drive.DemandedTorque, drive.IntakePressure, drive.Pedal, drive.Throttle}
 
-// finiteRows returns the rows with a value, nil for all.
-func finiteRows(v []float64) []int {
-	if !order.HasNaN(v) {
+// finiteRows returns the rows in which column i has a value, nil for all.
+func (r *rowset) finiteRows(i int) []int {
+	if r.whole(i) {
 		return nil
 	}
-	var out []int
-	for i, x := range v {
+	out := make([]int, 0, len(r.t))
+	for k, x := range r.v[i] {
 		if !math.IsNaN(x) {
-			out = append(out, i)
+			out = append(out, k)
 		}
 	}
 	return out

@@ -69,7 +69,7 @@ func (r *rowset) unsmoothColumn(i, many int, find func(m moves, digit float64) f
 	c := r.cols[i]
 	d, _ := drive.Define(c.channel)
 	step := d.Request.Scale
-	rows := finiteRows(r.v[i])
+	rows := r.finiteRows(i)
 	y := at(r.v[i], rows)
 	digit := lastDigit(y, c.conv, smoothedDigits)
 	m := movesOf(y, step, digit, many)

@@ -20,9 +20,14 @@ func (c *Departure) ForceKept() bool {
 // Relocks tells whether the clutch held again in the same gear after a departure.
 func (c *Departure) Relocks() bool { return c.seen.relocks }
 
-// ComesToRest tells whether a departure is a clutch that is let in: it was not locked in this gear before, and
-// the excess falls to nothing.
-func (c *Departure) ComesToRest() bool { return !c.seen.locked && c.seen.settles && c.seen.relocks }
+// ComesToRest tells whether a departure is a clutch that is let in: the engine had not met its line in this gear
+// before, and the excess falls to nothing.
+func (c *Departure) ComesToRest() bool {
+	return !c.seen.locked && !c.seen.rose && c.seen.settles && c.seen.relocks
+}
+
+// Rose tells whether the engine ran away again that had met its line after a change of gear.
+func (c *Departure) Rose() bool { return c.seen.rose }
 
 // movingFor is how long (s) before a departure a car must have been fast enough for its gear.
 const movingFor = 4.0

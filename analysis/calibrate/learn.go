@@ -34,12 +34,12 @@ func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Fin
 // LearnAndRead is Learn. It hands on what it read of each log, for DecodeSignals.
 func LearnAndRead(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []gearstate.Signals, []finding.Finding) {
 	p := gather(logs, veh)
-	cal, warnings := p.learn(logs, veh)
+	cal, warnings := p.learn(veh)
 	return cal, p.signals, warnings
 }
 
 // learn learns from what was gathered of the logs.
-func (p *pool) learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
+func (p *pool) learn(veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
 	cal := &Calibration{SpeedChannel: p.channel, SpeedStep: p.step, SpeedRounding: "unknown", SpeedSource: "unknown",
 		Period: p.period,
 		Gears:  []Gear{}, OffFile: []int{}}
@@ -56,9 +56,10 @@ func (p *pool) learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []f
 	}
 	p.load = loadScale(p, veh)
 	cal.model.Load = p.load
-	for i, l := range logs {
+	for i, l := range p.loads {
 		p.signals[i].ReadLoad(l, p.load.Channel)
 	}
+	p.loads = nil
 	for _, s := range p.logs {
 		s.LoadT, s.Load = p.signals[s.input].LoadT, p.signals[s.input].Load
 	}

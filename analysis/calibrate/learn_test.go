@@ -75,6 +75,7 @@ func TestLearnBlind(t *testing.T) {
 // Where rounding cannot be told, a gear is known to what it leaves open: the true ratio lies within the interval, with
 // a speed that is rounded as with one that is cut off, also that of a gear seldom driven.
 func TestGearsOfUnknownRounding(t *testing.T) {
+	numbers.Only(t)
 	for _, rounding := range []sim.Rounding{sim.Round, sim.Floor} {
 		for number := range uint64(4) {
 			car, lg := sim.BenchMule(), sim.NewLogger(sim.KLine)
@@ -263,10 +264,10 @@ func TestNumberingKnowsGaps(t *testing.T) {
 }
 
 // Three seconds are no delay of a car, a receiver or a link: the time stamps are wrong, and that is said
-// instead of a lag.
+// instead of a lag. Engine speed may be the late one.
 func TestDelayBeyondAllCars(t *testing.T) {
 	numbers.Only(t)
-	for late, want := range map[float64]bool{1.2: true, 3: false} {
+	for late, want := range map[float64]bool{-0.9: true, 1.2: true, 3: false, -3: false} {
 		l := drivenLog(t, 11, sim.BenchMule(), sim.NewLogger(sim.CANSequential))
 		speed := l.Channel(drive.VehicleSpeed)
 		for i := range speed.T {
@@ -275,6 +276,22 @@ func TestDelayBeyondAllCars(t *testing.T) {
 		cal, warnings := Learn([]*drive.Log{l}, sim.BenchMule().Vehicle)
 		if told := cal.SpeedLag != nil; told != want || has(warnings, finding.LagOpen) == want {
 			t.Errorf("%g s late: lag %+v, warnings %v", late, cal.SpeedLag, warnings)
+		}
+	}
+}
+
+// Steps of engine speed are those that its changes have in common; a signal without any has none.
+func TestStepsOfEngineSpeed(t *testing.T) {
+	for step, want := range map[float64]float64{0.25: 0, 10: 10, 50: 50} {
+		rng := rand.New(rand.NewPCG(8, 4))
+		s := &series{}
+		for i := range 4000 {
+			n := 2500 + 1500*math.Sin(float64(i)/40) + 5*rng.NormFloat64()
+			s.RPM = append(s.RPM, step*math.Round(n/step))
+		}
+		p := &pool{logs: []*series{s}}
+		if got := p.commonStep(func(s *series) []float64 { return s.RPM }, mostRPMStep, fineRPMStep); got != want {
+			t.Errorf("steps of %g rpm: %g found", step, got)
 		}
 	}
 }

@@ -15,8 +15,9 @@ type Record struct {
 	// by how much the statistic wanders where no clutch slips, at least 1: every standard deviation is
 	// multiplied by it
 	Spread float64
-	Path   float64 // (km/h)^2: the standard deviation of road speed in bends times road speed; see learnPath
+	Path   float64 // (km/h)^2: the standard deviation of road speed in bends times road speed; see pathOf
 
+	light      []bool  // by sample: driving at light load, where no clutch slips
 	trials     []trial // of all records
 	clutchOdds float64 // what they tell: see clutchOrWheels
 	held       []held  // in each run; nothing before it is asked for,
@@ -54,8 +55,7 @@ func Find(motions []*motion.Record, f *motion.Force) []*Record {
 // Engine speed is no road speed during a departure: road speed is estimated without
 // it first widely about every hit, then again as closely as the departures tell.
 func (r *Record) find() {
-	r.learnPath()
-	r.Spread = r.nullSpread()
+	r.learnNull()
 	r.findIn(r.findPulls())
 	r.Fit = r.FitOf()
 }

@@ -23,9 +23,16 @@ const (
 	nullStep = 0.25 // of a window, by which it moves on
 )
 
+// learnNull learns what a record shows where no clutch slips.
+func (r *Record) learnNull() {
+	r.light = r.Track.Control()
+	r.Path = pathOf(r.controls(), r.Period)
+	r.Spread = r.nullSpread()
+}
+
 // nullSpread returns by how much every standard deviation of a record is too small, at least 1.
 func (r *Record) nullSpread() float64 {
-	count := counted(r.Track.Control())
+	count := counted(r.light)
 	runs := make([]nulls, len(r.Runs))
 	var wait sync.WaitGroup
 	for q := range r.Runs {
@@ -75,9 +82,9 @@ func (r *Record) nullsOf(run *motion.Run, count []int32) (n nulls) {
 		z := w.mean / w.sd
 		if int(count[hi]-count[lo]) == hi-lo {
 			n.light = append(n.light, math.Abs(z))
-			n.top = math.Max(n.top, math.Abs(z))
+			n.top = max(n.top, math.Abs(z))
 		} else {
-			n.low = math.Max(n.low, -z)
+			n.low = max(n.low, -z)
 		}
 	})
 	return n

@@ -22,25 +22,24 @@ const (
 // control is a window at light load: its mean (km/h), and what is known to make it.
 type control struct{ mean, variance, v float64 }
 
-// learnPath finds the path error of a record.
-func (r *Record) learnPath() {
-	windows := r.controls()
+// pathOf finds the path error that windows at light load show, of a link with a value every so many s.
+func pathOf(windows []control, period float64) (found float64) {
 	if len(windows) < nullLeast {
-		return
+		return 0
 	}
-	independent := float64(len(windows)) * nullStep * pathWindow / bendTime
-	none := misfit(windows, 0)
-	least := none - pathNats/independent
+	independent := float64(len(windows)) * nullStep * controlLength(period) / bendTime
+	least := misfit(windows, 0) - pathNats/independent
 	for path := pathStep; path <= mostPath; path += pathStep {
 		if x := misfit(windows, path); x < least {
-			least, r.Path = x, path
+			least, found = x, path
 		}
 	}
+	return found
 }
 
 // controls are the windows at light load of one length.
 func (r *Record) controls() []control {
-	light := counted(r.Track.Control())
+	light := counted(r.light)
 	runs := make([][]control, len(r.Runs))
 	var wait sync.WaitGroup
 	for q := range r.Runs {
@@ -55,7 +54,7 @@ func (r *Record) controls() []control {
 }
 
 func (r *Record) controlsOf(run *motion.Run, light []int32) (out []control) {
-	r.nullWindows(run, []float64{math.Max(pathWindow, controlValues*r.Period)}, func(lo, hi int) {
+	r.nullWindows(run, []float64{controlLength(r.Period)}, func(lo, hi int) {
 		if int(light[hi]-light[lo]) < hi-lo {
 			return
 		}
@@ -66,8 +65,8 @@ func (r *Record) controlsOf(run *motion.Run, light []int32) (out []control) {
 	return out
 }
 
-// controlValues is how many intervals a window has at least.
-const controlValues = 3.0
+// controlLength is how long (s) a window is: three values at least.
+func controlLength(period float64) float64 { return max(pathWindow, 3*period) }
 
 // misfit is the mean negative logarithm of the likelihood of windows that wander by path/v beside what is known, all
 // of it times a scale that fits best. Errors have long tails, so it is Laplace's.
@@ -79,7 +78,7 @@ func misfit(windows []control, path float64) float64 {
 		width += math.Log(sd)
 	}
 	n := float64(len(windows))
-	return width/n + math.Log(math.Max(sum/n, leastScale))
+	return width/n + math.Log(max(sum/n, leastScale))
 }
 
 // leastScale is the scale of windows that show nothing at all.

@@ -47,7 +47,7 @@ func (r *Record) test(lo, hi, index int) window {
 	v := r.MeanV(lo, hi)
 	a := r.MeanA(lo, hi)
 	moved := math.Abs(r.State[hi-1].V - r.State[lo].V)
-	variance := stepped(math.Max(m.Step, finestStep), moved, n) + stepped(m.EngineStep(index), moved, n)
+	variance := stepped(max(m.Step, finestStep), moved, n) + stepped(m.EngineStep(index), moved, n)
 	variance += a * a * (0.025*0.025 + m.LagSD*m.LagSD + m.TimingSD*m.TimingSD/n)
 	if m.Doubt != nil {
 		variance += m.Doubt.Variance(len(m.Gears), index, v, a)
@@ -80,7 +80,7 @@ func creepSD(m *gearstate.Model) float64 {
 	if !m.MayCreep {
 		return drivenCreepSD
 	}
-	return math.Max(leastCreepSD, math.Max(creepBend*m.Creep, creepErrors*m.CreepSD))
+	return max(leastCreepSD, creepBend*m.Creep, creepErrors*m.CreepSD)
 }
 
 func (w window) hit() bool { return w.mean > threshold*w.sd && w.mean > leastSlip*w.v }

@@ -33,6 +33,11 @@ func TestStandardDeviationOfAWindow(t *testing.T) {
 	r.Track.Model.Load.Channel, r.Track.Model.CreepSD = "load", 0
 	r.Spread = 2
 	near(t, "twice the spread", r.test(0, 100, 2).sd, 2*math.Hypot(0.3, 2.169*0.015), 2e-4)
+	r.Spread, r.Path = 1, 16
+	near(t, "one wheel's path", r.test(0, 100, 2).sd, math.Hypot(0.2, math.Hypot(0.3, 2.169*0.015)), 2e-4)
+	r.Path, r.Track.Model.RPMStep = 0, 2*r.Track.Model.Gears[2].K
+	near(t, "engine speed in steps of 2 km/h", r.test(0, 100, 2).sd, math.Hypot(0.6, math.Hypot(0.3, 2.169*0.015)),
+		2e-4)
 }
 
 // The slip that shows, by hand. With 0.6 km/h at 100: 4.65 * 0.006 = 2.79 % of road speed, over 1.0279: 2.714 %

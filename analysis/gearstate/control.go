@@ -32,13 +32,13 @@ func (t *Track) Control() []bool {
 		for i := lo; i < hi; i++ {
 			light := t.light(i)
 			if !light {
-				from = math.Max(from, t.T[i]+controlRest)
+				from = max(from, t.T[i]+controlRest)
 			}
 			out[i] = light && t.T[i] >= from && t.SpeedKmh[i] >= controlSpeed && !math.IsNaN(t.RPM[i])
 		}
 		for i := hi - 1; i >= lo; i-- {
 			if !t.light(i) {
-				to = math.Min(to, t.T[i]-controlUntil-t.Model.Period)
+				to = min(to, t.T[i]-controlUntil-t.Model.Period)
 			}
 			out[i] = out[i] && t.T[i] <= to
 		}
@@ -72,11 +72,13 @@ func (d Doubt) Variance(gears, g int, v, a float64) float64 {
 	x := [4]float64{v, 1, v * v / 100, a}
 	sum := 0.0
 	for i, p := range at {
-		for j, q := range at {
-			sum += x[i] * x[j] * d[p*n+q]
-		}
+		own, shared := d[p*n+g], (*[3]float64)(d[p*n+gears:])
+		sum += x[i] * x[0] * own
+		sum += x[i] * x[1] * shared[0]
+		sum += x[i] * x[2] * shared[1]
+		sum += x[i] * x[3] * shared[2]
 	}
-	return math.Max(0, sum)
+	return max(0, sum)
 }
 
 // Retune brings a track to a model whose scale and delay differ a little, without decoding it again.

@@ -40,7 +40,7 @@ func TestControl(t *testing.T) {
 			if at > 8 && at < 9 {
 				t.Load[i] = 0.9
 			}
-		}, []float64{5, 7, 12.5, 15}, []float64{8.5, 9.5, 10.3}},
+		}, []float64{5, 7, 12.5, 15}, []float64{7.4, 7.9, 8.5, 9.5, 10.3}},
 		{"a gear change at 10 s", func(t *Track, i int, at float64) {
 			if at >= 10 {
 				t.Gear[i] = 5

@@ -5,8 +5,9 @@ import (
 	"testing"
 )
 
-// Half a track of 0.75 m at 2 m/s^2 in the mean square is 1.5 m^2/s^2: 1.5*3.6*3.6 = 19.4 (km/h)^2. What is the same at
-// all speeds, or grows with them, is no path.
+// Half a track of 0.75 m at 2 m/s^2 in the mean square is 1.5 m^2/s^2: 1.5*3.6*3.6 = 19.4 (km/h)^2. Where nearly all is
+// path, a smaller one times a spread is as good, so that half of it will do. What is the same at all speeds, or grows
+// with them, is no path.
 func TestPathOfOneWheel(t *testing.T) {
 	for _, c := range []struct {
 		what    string
@@ -15,7 +16,7 @@ func TestPathOfOneWheel(t *testing.T) {
 		low     float64
 		high    float64
 	}{
-		{"one wheel", func(v float64) float64 { return 19.4 / v }, 1500, 14, 24},
+		{"one wheel", func(v float64) float64 { return 19.4 / v }, 1500, 10, 24},
 		{"one wheel in a short log", func(v float64) float64 { return 19.4 / v }, 15, 0, 0},
 		{"what is known", func(float64) float64 { return 0 }, 1500, 0, 0},
 		{"the same at all speeds", func(float64) float64 { return 0.4 }, 1500, 0, 0},

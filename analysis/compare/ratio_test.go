@@ -38,3 +38,12 @@ func TestFallsFromHigherAreCutWhereTheirShapeDiffers(t *testing.T) {
 		}
 	}
 }
+
+// The slowest link shows some six values of a fall: they tell the ratio all the same.
+func TestFallsOfFewValuesTellTheRatio(t *testing.T) {
+	rng := seeded(7, 3)
+	f, _ := Compare(revs(stand(0.22), 6, 5000, 0.01, 1, testcar.KLine, rng), revs(stand(0.16), 6, 5000, 0.01, 1, testcar.KLine, rng), Options{})
+	if truth := 0.22 / 0.16; f.Ratio == nil || f.Ratio.CI95[0] > truth || f.Ratio.CI95[1] < truth {
+		t.Errorf("%+v, truly %.3f", f.Ratio, truth)
+	}
+}

@@ -131,6 +131,27 @@ func Grow(v []float64, n int) []float64 {
 	return append(make([]float64, 0, len(v)+n), v...)
 }
 
+// fewSteps is how many steps tell a median well enough.
+const fewSteps = 4000
+
+// MedianStep returns the median of the rising steps of t, of some thousand of them where there are many; NaN with none.
+func MedianStep(t []float64) float64 {
+	stride := 1 + len(t)/fewSteps
+	var d []float64
+	for i := stride; i < len(t); i += stride {
+		for k := i; k < min(i+stride, len(t)); k++ { // where stamps repeat themselves, every third step may rise and no other
+			if t[k] > t[k-1] {
+				d = append(d, t[k]-t[k-1])
+				break
+			}
+		}
+	}
+	if len(d) == 0 {
+		return math.NaN()
+	}
+	return Median(d)
+}
+
 // HasNaN tells whether a value is no number.
 func HasNaN(v []float64) bool {
 	for _, x := range v { // a function to call for each of millions of values takes many times as long

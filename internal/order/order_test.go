@@ -105,3 +105,19 @@ func TestTooManyDistinct(t *testing.T) {
 		t.Error("two values are called many")
 	}
 }
+
+// Stamps that repeat themselves in a beat with the steps that are looked at still have a step.
+func TestMedianStep(t *testing.T) {
+	var thirds []float64
+	for i := range 3 * fewSteps {
+		thirds = append(thirds, 0.3*float64(i/4))
+	}
+	for _, c := range []struct {
+		t    []float64
+		want float64
+	}{{[]float64{0, 1, 1, 0.5, 2.5, 5.5}, 2}, {[]float64{3, 2, 1}, math.NaN()}, {nil, math.NaN()}, {thirds, 0.3}} {
+		if d := MedianStep(c.t); math.Abs(d-c.want) > 1e-9 || math.IsNaN(d) != math.IsNaN(c.want) {
+			t.Errorf("median step of %d stamps %g, want %g", len(c.t), d, c.want)
+		}
+	}
+}

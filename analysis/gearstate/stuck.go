@@ -117,7 +117,9 @@ func without(t, v []float64, stretches [][2]float64) (keptT, keptV []float64) {
 	keptT, keptV = make([]float64, 0, len(t)), make([]float64, 0, len(t))
 	from := 0
 	keep := func(to int) { keptT, keptV = append(keptT, t[from:to]...), append(keptV, v[from:to]...) }
-	after := func(at float64) int { return from + sort.Search(len(t)-from, func(i int) bool { return t[from+i] > at }) }
+	after := func(at float64) int {
+		return from + sort.Search(len(t)-from, func(i int) bool { return t[from+i] > at })
+	}
 	for _, s := range stretches {
 		keep(after(s[0]))
 		from = after(s[1])

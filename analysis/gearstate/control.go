@@ -29,10 +29,11 @@ func (t *Track) Control() []bool {
 		}
 		from, to := t.T[lo]+controlAfter+t.Model.Period, t.T[hi-1]-controlUntil-t.Model.Period
 		for i := lo; i < hi; i++ {
-			if !t.light(i) {
-				from = math.Max(from, t.T[i]+controlRest)
+			light := t.light(i)
+			if !light {
+				from = max(from, t.T[i]+controlRest)
 			}
-			out[i] = t.T[i] >= from && t.T[i] <= to && t.SpeedKmh[i] >= controlSpeed && t.light(i) && !math.IsNaN(t.RPM[i])
+			out[i] = t.T[i] >= from && t.T[i] <= to && t.SpeedKmh[i] >= controlSpeed && light && !math.IsNaN(t.RPM[i])
 		}
 		lo = hi
 	}

@@ -62,8 +62,9 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 // stands is how long (s) slip stands above half of its peak within a departure.
 func (r *Record) stands(c *Departure) (s float64) {
 	t := r.Track.T
+	half := c.PeakSlip / 100 / 2
 	for i := c.lo + 1; i < c.hi; i++ {
-		if 200*r.SlipAt(i) >= c.PeakSlip {
+		if r.SlipAt(i) >= half {
 			s += t[i] - t[i-1]
 		}
 	}

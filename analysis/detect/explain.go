@@ -261,8 +261,8 @@ func (e *evidence) held() float64 {
 	return e.before
 }
 
-// Kept is the share of what it had held that a clutch which slipped from a locked one carried as it slid; nil where the
-// car was hardly pushed, or the foot went down meanwhile.
+// Kept is the share of what it had held that a clutch carried as it slid; nil where it was not locked before, the car
+// was hardly pushed, or the foot went down meanwhile.
 func (c *Departure) Kept() *stats.Estimate {
 	held := c.seen.held()
 	if !c.seen.locked || c.seen.footDown || math.IsNaN(c.seen.within) || !(held >= phiFrom) {

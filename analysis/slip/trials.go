@@ -12,9 +12,9 @@ type trial struct {
 	torque  float64 // N m, or wheel force over weight and gearing where no torque is known
 	error   float64 // standard deviation of its reading
 	slipped bool
-	since   float64         // s from the last gear change to the slip or the pull that held; infinite without, NaN of a rest
+	since   float64         // s from the last gear change on; infinite without, NaN of a rest
 	heat    []heatPut       // before it
-	kept    *stats.Estimate // what the clutch carried as it slipped, of what it had held; nil where it is not told
+	kept    *stats.Estimate // what it carried as it slid, of what it had held; nil: not told
 }
 
 // heatPut is heat (J) that went into the clutch some time (s) ago.
@@ -47,7 +47,8 @@ func (j *judge) trials() []trial {
 			continue
 		}
 		if x := either(known, e.OnsetTorque, j.onsets[i]); x != nil {
-			out = append(out, trial{x.Value, x.SD, true, j.sinceShift(e.Input, e.Start), j.heatBefore(e.Input, e.Start), j.kept[i]})
+			since, heat := j.sinceShift(e.Input, e.Start), j.heatBefore(e.Input, e.Start)
+			out = append(out, trial{x.Value, x.SD, true, since, heat, j.kept[i]})
 		}
 	}
 	for i, p := range o.Pulls {

@@ -55,6 +55,16 @@ func pivot(v []float64, lo, hi int) float64 {
 
 func middle(a, b, c float64) float64 { return max(min(a, b), min(max(a, b), c)) }
 
+// Kth returns what would stand at place k of v, from 0, were it sorted as slices.Sort does. It rearranges v.
+func Kth(v []float64, k int) float64 {
+	if HasNaN(v) {
+		slices.Sort(v)
+	} else {
+		selectKth(v, k)
+	}
+	return v[k]
+}
+
 // Median returns the mean of the two middle values of v, 0 of none. It rearranges v.
 func Median(v []float64) float64 {
 	n := len(v)
@@ -119,6 +129,27 @@ func Grow(v []float64, n int) []float64 {
 		return v
 	}
 	return append(make([]float64, 0, len(v)+n), v...)
+}
+
+// fewSteps is how many steps tell a median well enough.
+const fewSteps = 4000
+
+// MedianStep returns the median of the rising steps of t, of some thousand of them where there are many; NaN with none.
+func MedianStep(t []float64) float64 {
+	stride := 1 + len(t)/fewSteps
+	var d []float64
+	for i := stride; i < len(t); i += stride {
+		for k := i; k < min(i+stride, len(t)); k++ { // where stamps repeat themselves, every third step may rise and no other
+			if t[k] > t[k-1] {
+				d = append(d, t[k]-t[k-1])
+				break
+			}
+		}
+	}
+	if len(d) == 0 {
+		return math.NaN()
+	}
+	return Median(d)
 }
 
 // HasNaN tells whether a value is no number.

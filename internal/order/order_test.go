@@ -31,7 +31,7 @@ func TestAgainstSorting(t *testing.T) {
 		for _, k := range []int{0, n / 3, (n - 1) / 2, n / 2, n - 1} {
 			got := slices.Clone(v)
 			selectKth(got, k)
-			if got[k] != want[k] || slices.Max(got[:k+1]) != want[k] || slices.Min(got[k:]) != want[k] {
+			if Kth(slices.Clone(v), k) != want[k] || got[k] != want[k] || slices.Max(got[:k+1]) != want[k] || slices.Min(got[k:]) != want[k] {
 				t.Errorf("%d of %d: %v, want %v", k, n, got[k], want[k])
 			}
 		}
@@ -103,5 +103,21 @@ func TestTooManyDistinct(t *testing.T) {
 	}
 	if _, ok := Distinct([]float64{0, 1, 0}); !ok {
 		t.Error("two values are called many")
+	}
+}
+
+// Stamps that repeat themselves in a beat with the steps that are looked at still have a step.
+func TestMedianStep(t *testing.T) {
+	var thirds []float64
+	for i := range 3 * fewSteps {
+		thirds = append(thirds, 0.3*float64(i/4))
+	}
+	for _, c := range []struct {
+		t    []float64
+		want float64
+	}{{[]float64{0, 1, 1, 0.5, 2.5, 5.5}, 2}, {[]float64{3, 2, 1}, math.NaN()}, {nil, math.NaN()}, {thirds, 0.3}} {
+		if d := MedianStep(c.t); math.Abs(d-c.want) > 1e-9 || math.IsNaN(d) != math.IsNaN(c.want) {
+			t.Errorf("median step of %d stamps %g, want %g", len(c.t), d, c.want)
+		}
 	}
 }

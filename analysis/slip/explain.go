@@ -142,8 +142,8 @@ func byHeat(trials []trial) float64 {
 	return mean(all)
 }
 
-// fades is by how many nats the shares of its hold that the clutch kept as it slid are those of a lining that fades, and
-// not those of one that keeps at least so much.
+// fades is by how many nats the shares of its hold that the clutch kept as it slid are those of a lining that
+// fades, and not those of one that keeps at least so much.
 func fades(trials []trial, least float64) float64 {
 	sum, weight := 0.0, 0.0
 	for _, x := range trials {

@@ -70,6 +70,7 @@ func TestDrivesOfEachExplanation(t *testing.T) {
 // A rating belongs to the clutch that it was told of. Where before and after have one vehicle file, its rating is
 // that of the new clutch: what is said of the old one is the same whatever it is, and does not name it.
 func TestRatingOfTheNewClutchSaysNothingOfTheOldOne(t *testing.T) {
+	numbers.Only(t)
 	classes := field.Classes()
 	i := slices.IndexFunc(classes, func(x field.Class) bool { return x.Name == "ordinary/5min/full/load/can" })
 	k := classes[i].Make(1, false)

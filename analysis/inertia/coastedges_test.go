@@ -42,6 +42,20 @@ func TestWhatIsACoastDown(t *testing.T) {
 	}
 }
 
+// A car that rolls in neutral does not gain 2 km/h at once: what comes after such a step, as of a speed that was lost for a
+// moment, is another coast-down.
+func TestAStepUpEndsACoastDown(t *testing.T) {
+	s := rollingScene(70, 1.2, 12)
+	for i, at := range s.speed.t {
+		if at > 6 {
+			s.speed.v[i] += 2
+		}
+	}
+	if runs := s.coasts(nil); len(runs) != 2 {
+		t.Errorf("%d coast-downs", len(runs))
+	}
+}
+
 // Engine speed that is what a gear asks for is no neutral coast: at 28 km/h a fifth gear of 30 rpm per km/h turns the
 // engine with 840 rpm.
 func TestInGearIsNoCoast(t *testing.T) {

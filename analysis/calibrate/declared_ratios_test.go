@@ -102,6 +102,15 @@ func TestGearsThatTheHistogramMissed(t *testing.T) {
 	}
 }
 
+// Two stretches of 3 s whose ratios lie a twelfth apart are no gear that was driven twice.
+func TestStretchesOfTwoRatiosAreNoGear(t *testing.T) {
+	p := &pool{idle: 850}
+	tracks := []*gearstate.Track{missingTrack(1, 25, 0, 0.3), missingTrack(1, 23, 0, 0.3)}
+	if got := p.missing(tracks, ladderOf(100, 120, 70, 50, 38, 30), nil); len(got) != 5 {
+		t.Errorf("%d gears, want 5", len(got))
+	}
+}
+
 // A file with a gear that was not driven in, and a log with one that the file does not have: the file is another
 // car's. Without such a gear in the log it may stand, and so it may where all of its gears were driven in.
 func TestAFileThatLacksAGear(t *testing.T) {

@@ -33,18 +33,3 @@ func TestExponentIsTheCarsOwn(t *testing.T) {
 		}
 	}
 }
-
-// Where each phase has one sample of the voltage, a consumer of 25 A in one side's falls stands out of what such samples
-// scatter by: it lowers the voltage by 0.15 V.
-func TestSingleSamplesOfVoltageShowAConsumer(t *testing.T) {
-	var v phaseVolts
-	for k, volts := range []float64{14.2, 14.2, 14.2, 14.05} { // holds and falls before, holds and falls after
-		for i := range 5 {
-			v.add(k, []float64{volts + 0.01*float64(i%3-1)})
-		}
-	}
-	higher, sd, ok := v.fallsAboveHolds()
-	if d := math.Abs(higher[0] - higher[1]); !ok || d < voltsSure*sd {
-		t.Errorf("%.3f V with a standard error of %.3f, %v", d, sd, ok)
-	}
-}

@@ -13,14 +13,13 @@ import (
 )
 
 const (
-	leastMoving   = 20.0   // s of driving from which there is something to learn
-	longestSample = 3.0    // s that one sample stands for at most
-	finestLag     = 0.005  // s; no delay is known better,
-	coarseLag     = 0.1    // or than this part of an interval on a coarse link
-	lagEdge       = 0.01   // s from the end of the range that is searched, where a delay was not found
-	finestCreep   = 0.002  // no creep is known better
-	finestGear    = 0.0005 // relative; no gear is known better
-	creepSure     = 3.0    // standard deviations by which a creep is there
+	leastMoving = 20.0   // s of driving from which there is something to learn
+	finestLag   = 0.005  // s; no delay is known better,
+	coarseLag   = 0.1    // or than this part of an interval on a coarse link
+	lagEdge     = 0.01   // s from the end of the range that is searched, where a delay was not found
+	finestCreep = 0.002  // no creep is known better
+	finestGear  = 0.0005 // relative; no gear is known better
+	creepSure   = 3.0    // standard deviations by which a creep is there
 )
 
 // Learn learns from all logs of one car how its signals belong together. veh may be nil or without ratios: the
@@ -179,7 +178,7 @@ func driven(rungs []rung, tracks []*gearstate.Track) []rung {
 	for _, t := range tracks {
 		for i := 1; i < t.Len(); i++ {
 			if t.Clutch[i] == gearstate.Locked && t.Gear[i] == t.Gear[i-1] {
-				locked[t.Gear[i]] += math.Min(t.T[i]-t.T[i-1], longestSample)
+				locked[t.Gear[i]] += t.T[i] - t.T[i-1]
 			}
 		}
 	}

@@ -24,6 +24,7 @@ type evidence struct {
 	beside   float64 // and s, longest part outside of one
 	alone    float64 // s, longest part without a lift
 	otherFit float64 // share of the samples at which one other gear would be right
+	stands   float64 // s in which slip stands above half of its peak
 	z        float64 // standard deviations by which the mean stands above the locked line
 	longest  float64 // rpm/s, fastest rise of the engine
 	pulled   bool    // the engine was pulled down although the driver asked for full load
@@ -53,11 +54,24 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 		e.longest = math.Max(e.longest, r.Track.RPMRate[i])
 	}
 	e.pulled = r.pulledDown(c)
+	e.stands = r.stands(c)
 	e.settles = r.settles(c)
 	e.rose = c.lo >= c.run.Lo+meets
 	e.steady = r.steady(c)
 	e.unlearnt, e.beside = r.inUnlearnt(c)
 	return e
+}
+
+// stands is how long (s) slip stands above half of its peak within a departure.
+func (r *Record) stands(c *Departure) (s float64) {
+	t := r.Track.T
+	half := c.PeakSlip / 100 / 2
+	for i := c.lo + 1; i < c.hi; i++ {
+		if r.SlipAt(i) >= half {
+			s += t[i] - t[i-1]
+		}
+	}
+	return s
 }
 
 // meets is how many values of a gear on its line before a departure show that the engine had met it: one may be the

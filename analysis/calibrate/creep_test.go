@@ -84,7 +84,7 @@ func TestThreeSecondsInAGearSettle(t *testing.T) {
 		tr.Gear, tr.Clutch = append(tr.Gear, 2), append(tr.Clutch, gearstate.Locked)
 		log.a, log.Speed = append(log.a, 0), append(log.Speed, 30)
 	}
-	log.a[12] = 5 // km/h/s: the rest is below three quarters of the torque that was reached
+	log.a[12], log.a[13] = 5, 5 // km/h/s: the rest is below three quarters of the torque that was reached
 	tr.Clutch[0], tr.Clutch[29] = gearstate.Open, gearstate.Open
 	p := &pool{logs: []*series{log}, period: 0.1}
 	gear := p.settled([]*gearstate.Track{tr}, &gearstate.Model{Gears: []gearstate.Gearing{{Number: 2, K: 60}}}).gear[0]

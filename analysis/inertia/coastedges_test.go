@@ -11,7 +11,7 @@ import (
 // rollingScene is a log in which the car rolls at idle in neutral from a speed, slowing evenly by so many km/h each
 // second.
 func rollingScene(from, perSecond, seconds float64) *preparedLog {
-	s := &preparedLog{idle: 850, ripple: 40, interval: 0.2, speed: &series{sorted: true}}
+	s := &preparedLog{idle: 850, ripple: 40, interval: 0.2, speed: &series{}}
 	for t := 0.0; t <= seconds+1e-9; t += 0.2 {
 		s.t, s.n = append(s.t, t), append(s.n, 850)
 		s.speed.t, s.speed.v = append(s.speed.t, t), append(s.speed.v, from-perSecond*t)

@@ -3,6 +3,7 @@ package csvlog
 import (
 	"flywitness/drive"
 	"flywitness/finding"
+	"math"
 )
 
 // Clocks that are set back, and buffers that are emptied late.
@@ -13,6 +14,7 @@ const (
 	bunchStep    = 0.2 // of the usual pace: rows that follow each other faster were handed on together
 	bunchRows    = 4   // in a bunch; two or three that come close are jitter
 	bunchedShare = 0.1 // of the rows stand in bunches
+	pausePaces   = 100 // times the pace is a pause: no buffer holds so many rows back
 	bunchGap     = 2.5 // times the pace of its rows is the longest time that a bunch can stand for
 )
 
@@ -72,12 +74,30 @@ func (r *rowset) equalToEarlier(start, i int) bool {
 	return false
 }
 
+// meanPace is the mean step from one row to the next but for pauses, which are many times as long as the others.
+func (r *rowset) meanPace() float64 {
+	pace, last := (r.t[len(r.t)-1]-r.t[0])/float64(len(r.t)-1), math.Inf(1)
+	for pace < last {
+		last = pace
+		sum, n := 0.0, 0
+		for i := 1; i < len(r.t); i++ {
+			if d := r.t[i] - r.t[i-1]; d <= pausePaces*last {
+				sum, n = sum+d, n+1
+			}
+		}
+		if n > 0 {
+			pace = sum / float64(n)
+		}
+	}
+	return last
+}
+
 // unbunch spreads rows that were handed on together, and stamped then, over the time since the row before.
 func (r *rowset) unbunch(l *drive.Log) {
 	if len(r.t) < 2 {
 		return
 	}
-	pace := (r.t[len(r.t)-1] - r.t[0]) / float64(len(r.t)-1)
+	pace := r.meanPace()
 	var bunches [][2]int
 	rows := 0
 	for lo := 0; lo < len(r.t); {

@@ -16,6 +16,7 @@ type Record struct {
 	// multiplied by it
 	Spread float64
 
+	unlearnt   []bool  // samples in a gear that was not learnt
 	light      []bool  // by sample: driving at light load, where no clutch slips
 	trials     []trial // of all records
 	clutchOdds float64 // what they tell: see clutchOrWheels
@@ -62,6 +63,7 @@ func (r *Record) find() {
 // findIn finds the departures within pulls.
 func (r *Record) findIn(pulls []Pull) {
 	r.Pulls = pulls
+	r.findUnlearnt()
 	hits := make([][][2]int, len(r.Pulls))
 	var wait sync.WaitGroup
 	for i, p := range r.Pulls {

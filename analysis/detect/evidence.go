@@ -20,6 +20,8 @@ type evidence struct {
 	steady   bool // engine and road speed keep one ratio, as in a gear
 	footDown bool // the driver asked for more during the departure: the force before it is no measure
 
+	unlearnt float64 // s in a gear that was not learnt,
+	beside   float64 // and s, longest part outside of one
 	alone    float64 // s, longest part without a lift
 	otherFit float64 // share of the samples at which one other gear would be right
 	stands   float64 // s in which slip stands above half of its peak
@@ -56,6 +58,7 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 	e.settles = r.settles(c)
 	e.rose = c.lo >= c.run.Lo+meets
 	e.steady = r.steady(c)
+	e.unlearnt, e.beside = r.inUnlearnt(c)
 	return e
 }
 
@@ -174,17 +177,22 @@ func (r *Record) withoutLift(c *Departure) float64 {
 	return max(longest, c.End-since)
 }
 
-// fits is the largest share of a departure's samples at which one and the same other gear would be right.
+// fits is the largest share of a departure's samples at which one and the same other gear would be right. The first
+// and the last one fall into the changes of gear.
 func (r *Record) fits(c *Departure) float64 {
 	t := r.Track
 	m := &t.Model
+	lo, hi := c.lo, c.hi
+	if hi-lo > fewestValues {
+		lo, hi = lo+1, hi-1
+	}
 	best := 0
 	for g := range m.Gears {
 		if g == c.run.Index {
 			continue
 		}
 		n := 0
-		for i := c.lo; i < c.hi; i++ {
+		for i := lo; i < hi; i++ {
 			v := r.State[i].V
 			if math.Abs(t.RPM[i]/m.Gears[g].K-v) < fitsWithin+2*m.LevelSD(v, r.State[i].A) {
 				n++
@@ -192,7 +200,7 @@ func (r *Record) fits(c *Departure) float64 {
 		}
 		best = max(best, n)
 	}
-	return float64(best) / float64(c.hi-c.lo)
+	return float64(best) / float64(hi-lo)
 }
 
 // lockedBefore tells whether the clutch was locked in this gear shortly before the departure, and after the one before

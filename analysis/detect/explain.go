@@ -294,8 +294,9 @@ func inOtherGear(r *Record, c *Departure) float64 {
 		return sure
 	}
 	kickedDown := e.otherFit > otherPart && !e.footDown && e.within > otherRise*math.Max(e.before, e.rise)
-	fits := e.otherFit > otherShare || e.steady && !r.Track.Model.Complete // one that was not learnt
-	if kickedDown || fits && !(e.locked && e.within < otherForce*e.before) {
+	fits := e.otherFit > otherShare || e.steady && !r.Track.Model.Complete           // one that was not learnt
+	unlearnt := e.unlearnt > 0 && e.beside < r.pick(lateLift, lateLiftSlow)+r.Period // the rest are changes of gear
+	if unlearnt || kickedDown || fits && !(e.locked && e.within < otherForce*e.before) {
 		return -sure
 	}
 	return sure

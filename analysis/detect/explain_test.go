@@ -259,6 +259,10 @@ func TestOtherGear(t *testing.T) {
 			rise: 0.2, within: 0.3, footDown: true}), 1},
 		{"one ratio, and more force: a lower gear that was not learnt", false, lasting(8, 26, 25, evidence{steady: true,
 			locked: true, before: 0.05, within: 0.25, footDown: true}), -1},
+		{"a gear that was not learnt, and changes of gear", false, lasting(4, 26, 25, evidence{locked: true, before: 0.25,
+			within: 0.25, unlearnt: 2.5, beside: 0.8}), -1},
+		{"and three seconds beside it", false, lasting(6, 26, 25, evidence{locked: true, before: 0.25, within: 0.25,
+			unlearnt: 2.5, beside: 3}), 1},
 		{"one ratio, and no more force", false, lasting(8, 26, 25, evidence{steady: true, locked: true, before: 0.25,
 			within: 0.25}), 1},
 	} {

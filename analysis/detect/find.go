@@ -17,6 +17,7 @@ type Record struct {
 	Spread float64
 	Path   float64 // (km/h)^2: the standard deviation of road speed in bends times road speed; see pathOf
 
+	unlearnt   []bool  // samples in a gear that was not learnt
 	light      []bool  // by sample: driving at light load, where no clutch slips
 	trials     []trial // of all records
 	clutchOdds float64 // what they tell: see clutchOrWheels
@@ -63,6 +64,7 @@ func (r *Record) find() {
 // findIn finds the departures within pulls.
 func (r *Record) findIn(pulls []Pull) {
 	r.Pulls = pulls
+	r.findUnlearnt()
 	hits := make([][][2]int, len(r.Pulls))
 	var wait sync.WaitGroup
 	for i, p := range r.Pulls {

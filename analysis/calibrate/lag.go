@@ -2,26 +2,31 @@ package calibrate
 
 import (
 	"math"
+
+	"flywitness/analysis/gearstate"
 )
 
 // A control unit's filter takes a tenth to six tenths of a second, a satellite receiver up to one and a half, and a
 // link that writes one row of values asked for one after another adds up to its cycle, one way or the other.
 const (
-	lateSpeed, lateEngine = 1.8, 0.8 // s by which either may come late but for the cycle
-	longestCycle          = 1.5      // s that is reckoned with: in a slower one nothing is told of half a second
+	usualLow, usualHigh   = -0.2, 2.0 // s of road speed that comes late
+	lateSpeed, lateEngine = 1.8, 0.8  // s by which either may come late but for the cycle
 )
 
-// lags is the range of lags that is searched, s: road speed comes late, or engine speed does.
+// lags is the range of lags that is searched, s: road speed comes late, or engine speed does. On the slowest links a
+// change of gear falls between two values, and where these are of different moments as well, short turns in a lower
+// gear were taken for slip: there the usual lags alone are looked for.
 func (p *pool) lags() (low, high float64) {
-	cycle := math.Min(p.period, longestCycle)
-	return -lateEngine - cycle, lateSpeed + cycle
+	if p.period > gearstate.SlowestLink {
+		return usualLow, usualHigh
+	}
+	return -lateEngine - p.period, lateSpeed + p.period
 }
 
 // sharpestLag finds the lag without a ladder: at the right one the ratio of engine speed to road speed takes
 // few values, so the histogram of its logarithm is as peaked as it gets. Short logs have more than one such lag, so a
 // rare one is looked for only where the usual ones end with the sharpest.
 func (p *pool) sharpestLag() float64 {
-	const usualLow, usualHigh = -0.2, 2.0 // s
 	lag := p.sharpestWithin(usualLow, usualHigh)
 	if lag < usualLow+lagGrid || lag > usualHigh-lagGrid {
 		lag = p.sharpestWithin(p.lags())

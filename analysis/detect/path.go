@@ -14,9 +14,11 @@ import (
 const (
 	mostPath   = 40.0 // (km/h)^2: 0.75 m at 3 m/s^2 in the mean square, and a little
 	pathStep   = 2.0  // (km/h)^2 between two that are tried
-	pathWindow = 1.5  // s of the windows that tell
-	bendTime   = 6.0  // s of driving that tell one thing: a bend and the straight behind it
-	pathNats   = 3.0  // by which a path must be the likelier: the odds that a log is of one wheel are not long
+	pathWindow = 1.5  // s of the windows that tell,
+	// and the values that they have at least
+	controlValues = 3.0
+	bendTime      = 6.0 // s of driving that tell one thing: a bend and the straight behind it
+	pathNats      = 3.0 // by which a path must be the likelier: the odds that a log is of one wheel are not long
 )
 
 // control is a window at light load: its mean (km/h), and what is known to make it.
@@ -65,8 +67,8 @@ func (r *Record) controlsOf(run *motion.Run, light []int32) (out []control) {
 	return out
 }
 
-// controlLength is how long (s) a window is: three values at least.
-func controlLength(period float64) float64 { return max(pathWindow, 3*period) }
+// controlLength is how long (s) a window is on a link with a value every so many s.
+func controlLength(period float64) float64 { return max(pathWindow, controlValues*period) }
 
 // misfit is the mean negative logarithm of the likelihood of windows that wander by path/v beside what is known, all
 // of it times a scale that fits best. Errors have long tails, so it is Laplace's.

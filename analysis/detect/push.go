@@ -24,7 +24,6 @@ const (
 	forceBeside = 0.03 // wheel force over weight on both sides of a change that tells something
 	shiftBeside = 1.0  // s on either side over which force is read, and one interval:
 	sideValues  = 1.1  // the force further away is another one
-	broken      = 0.75 // of the force beside; less through a change: the force was broken; manual boxes 0.4 to 0.6, seen
 
 	// s that a foot breaks the force: a change that seems to take longer, because values are far apart, shows only a
 	// part of it
@@ -39,10 +38,10 @@ const (
 	besideSD              = 0.01
 	endSD                 = 0.15 // and of road speed at either end of a change, km/h
 	// share of the readings that something else made, anywhere in strayFrom to strayTo: a bump, a late stamp
-	strays             = 0.02
+	strays             = 0.005
 	strayFrom, strayTo = -1.0, 3.0
 	leastChange        = 0.05 // s; a change that takes less takes no time
-	hiddenLeast        = 0.02 // share of the logs in which breaks of force are hidden, whatever the link
+	hiddenLeast        = 0.01 // share of the logs in which breaks of force are hidden, whatever the link
 )
 
 // sight is how well a log shows the changes of gear that were made in it.
@@ -62,7 +61,7 @@ func (r *Record) sight() sight {
 	took := math.Max(breakTime, sightValues*r.Period)
 	for _, run := range r.Runs {
 		for lo, hi := run.Lo+1, run.Lo+1; hi+1 < run.Hi; lo = hi {
-			for hi++; hi+1 < run.Hi && t.T[hi]-t.T[lo] < took-shiftBeside/10; {
+			for hi++; hi+1 < run.Hi && t.T[hi]-t.T[lo] < took-sightSlack; {
 				hi++
 			}
 			a, b := run, run
@@ -80,9 +79,12 @@ func (r *Record) sight() sight {
 }
 
 const (
-	sightValues      = 2.0          // intervals that a change of gear takes on a slow link, where its middle may fit no gear
-	fewestSights     = 8            // readings that tell a spread
-	oneSD, onePlusSD = 0.159, 0.841 // quantiles one standard deviation below the middle of a normal, and above
+	// intervals that a change of gear takes on a slow link, where its middle may fit no gear, and s by which it may be
+	// shorter
+	sightValues, sightSlack = 2.0, 0.1
+	leastLagSD              = 0.015        // s
+	fewestSights            = 8            // readings that tell a spread
+	oneSD, onePlusSD        = 0.159, 0.841 // quantiles one standard deviation below the middle of a normal, and above
 )
 
 // spreadOf is the standard deviation of readings, outliers left out; 0 of too few.
@@ -95,7 +97,7 @@ func spreadOf(x []float64) float64 {
 
 // hidden is the share of the logs of this kind in which the breaks of force lie beside where they are looked for.
 func (s sight) hidden() float64 {
-	missed := distuv.UnitNormal.CDF((s.offset - breakTime/2) / math.Max(s.lagSD, endSD/10))
+	missed := distuv.UnitNormal.CDF((s.offset - breakTime/2) / math.Max(s.lagSD, leastLagSD))
 	return hiddenLeast + (1-hiddenLeast)*missed
 }
 

@@ -8,7 +8,7 @@ import (
 // A change on a slow link tells as much less as the break is a part of it: half of one that takes twice its time.
 func TestBreakIsAPartOfASlowChange(t *testing.T) {
 	for _, c := range []struct{ took, through, lo, hi float64 }{
-		{0.8, 0.2, 3, 7}, {0.8, 1.1, -6, -5}, {1.6, 0.6, 2.5, 5}, {1.6, 1.1, -5, -1.5}, {8, 0.9, -0.5, 1.2},
+		{0.8, 0.2, 6, 7.5}, {0.8, 1.1, -6.5, -5.5}, {1.6, 0.6, 3, 6}, {1.6, 1.1, -5, -1.5}, {8, 0.9, -0.5, 1.2},
 	} {
 		p := push{took: c.took, force: 0.25, through: c.through}
 		if got := p.forceGone(sight{}); got < c.lo || got > c.hi {
@@ -56,7 +56,7 @@ func TestForceThatTellsNothing(t *testing.T) {
 // break lies beside where it is looked for. By hand: (0.8 - 0.4)/0.19 = 2.1 standard deviations, 0.982.
 func TestBreaksThatAreHidden(t *testing.T) {
 	for _, c := range []struct{ offset, lagSD, want float64 }{
-		{0.8, 0.19, 0.02 + 0.98*0.982}, {0.4, 0.1, 0.51}, {0.05, 0.09, 0.02}, {0.02, 0.005, 0.02},
+		{0.8, 0.19, 0.01 + 0.99*0.982}, {0.4, 0.1, 0.505}, {0.05, 0.09, 0.01}, {0.02, 0.005, 0.01},
 	} {
 		near(t, "hidden", sight{offset: c.offset, lagSD: c.lagSD}.hidden(), c.want, 0.005)
 	}

@@ -13,8 +13,8 @@ import (
 // apartSamples is how many samples of road speed tell well enough how far engine speed stands from them.
 const apartSamples = 1000
 
-// apart is how far (s) from the moment of a road speed, its lag removed, the next value of engine speed stands: half of
-// the samples are nearer.
+// apart is how far (s) from the moment of a road speed, its lag removed, the next value of engine speed stands:
+// half of the samples are nearer.
 func (s *Signals) apart(lag float64) float64 {
 	var all []float64
 	for i := 0; i < len(s.SpeedT); i += 1 + len(s.SpeedT)/apartSamples {
@@ -29,9 +29,9 @@ func (s *Signals) apart(lag float64) float64 {
 	return stats.Median(all)
 }
 
-// AtEngine returns the signals with Apart known. Where engine speed stands so far apart from road speed that a change of
-// gear lies between the two, road speed is read at the moments of engine speed, on a straight line between its own
-// values: between two gears an engine has no speed that fits either, while the speed of a car hardly changes.
+// AtEngine returns the signals with Apart known. Where engine speed stands so far apart from road speed that a
+// change of gear lies between the two, road speed is read at the moments of engine speed, on a straight line between
+// its own values: between two gears an engine has no speed that fits either, while the speed of a car hardly changes.
 func (s Signals) AtEngine(lag float64) Signals {
 	s.Apart = s.apart(lag)
 	if s.Apart < SlowLink {

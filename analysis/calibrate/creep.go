@@ -7,6 +7,7 @@ import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/internal/order"
 	"flywitness/vehicle"
 )
 
@@ -42,7 +43,7 @@ func loadScale(p *pool, veh *vehicle.Vehicle) gearstate.LoadScale {
 		var values []float64
 		have, period := 0, 0.0
 		for _, s := range p.logs {
-			t, v := gearstate.Usable(s.log.Channel(name), -200, 2000)
+			t, v := gearstate.Usable(p.loads[s.input].Channel(name), -200, 2000)
 			if len(t) < loadValues {
 				continue
 			}
@@ -140,8 +141,7 @@ func (p *pool) settled(tracks []*gearstate.Track, m *gearstate.Model) *choice {
 	if len(torque) == 0 {
 		return c
 	}
-	slices.Sort(torque)
-	top := 0.75 * torque[int(0.995*float64(len(torque)-1))]
+	top := 0.75 * order.Kth(torque, int(0.995*float64(len(torque)-1)))
 	k := make([]float64, len(m.Gears))
 	for g := range k {
 		k[g] = m.Gears[g].K

@@ -90,6 +90,16 @@ func TestFootThatLiftsBetweenTwoValues(t *testing.T) {
 	}
 }
 
+// Half of the peak of a ramp up and down over three seconds is passed at its quarters: 1.5 s lie between.
+func TestTimeAboveHalfOfThePeak(t *testing.T) {
+	r := at(80, 0.05).drive(leg{s: 3, gear: 3, load: 1}, leg{s: 3, gear: 3, load: 1, slip: hump(0.2, 1.5, 3)},
+		leg{s: 2, gear: 3, load: 1}).record()
+	r.Without([]motion.Span{{Start: 2.9, End: 6.1}})
+	d := departure(r, 3, 6)
+	d.PeakSlip = 20
+	near(t, "s above half", r.stands(d), 1.5, 0.06)
+}
+
 // Who lifts may change gear: the longest part without a lift counts. Half load is no lift.
 func TestPartWithoutALift(t *testing.T) {
 	for _, c := range []struct{ load, want float64 }{{0.4, 4}, {0.1, 2}} {
@@ -123,6 +133,24 @@ func TestLockedBeforeADeparture(t *testing.T) {
 		r.Slips = []motion.Span{{Start: 0, End: 2}} // of another departure
 		if got := r.lockedBefore(d); got != c.want {
 			t.Errorf("%s: %v", c.what, got)
+		}
+	}
+}
+
+// An engine that met its line after a change of gear, be it for a moment, is no longer on its way in. On a link of a
+// value every 0.2 s a fall across the line leaves one value there.
+func TestEngineThatHadMetItsLine(t *testing.T) {
+	for _, c := range []struct {
+		on   float64 // s on the line
+		rose bool
+	}{{0, false}, {0.2, false}, {0.4, true}} {
+		r := at(80, 0.2).drive(leg{s: 2, rpm: 3000}, leg{s: c.on, gear: 3, load: 1},
+			leg{s: 2, gear: 3, load: 1, slip: func(u float64) float64 { return 0.25 * math.Exp(-u) }},
+			leg{s: 2, gear: 3, load: 1}).record()
+		d := departure(r, 1.99+c.on, 3.99+c.on)
+		d.seen = r.evidenceOf(d)
+		if d.Rose() != c.rose || d.ComesToRest() == c.rose {
+			t.Errorf("%.1f s on the line: rose %v, comes to rest %v", c.on, d.Rose(), d.ComesToRest())
 		}
 	}
 }

@@ -4,6 +4,9 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // A departure of engine speed from the locked line has many possible causes. Each is an explanation that
@@ -102,12 +105,19 @@ func engaging(r *Record, c *Departure) float64 {
 	switch {
 	case c.seen.locked:
 		return sure
-	case !c.Moving, c.seen.settles:
+	case !c.Moving, c.seen.settles && !c.seen.rose && !r.carries(c):
 		return -sure
 	case !r.Track.Model.Complete && (c.seen.steady || r.hides(c)): // a gear that was not learnt
 		return -sure
 	}
 	return (c.seen.alone - footUsual) / footTail
+}
+
+// carries tells whether about as much went through the clutch during a departure as it held at most, in a gear that is
+// known for sure: then it took its time because it slid, and not because a foot was slow.
+func (r *Record) carries(c *Departure) bool {
+	most := r.capacity() * r.Track.Model.Gears[c.run.Index].K
+	return r.Track.Model.Complete && c.seen.within >= keepsLeast*most
 }
 
 // hides tells whether a gear that was not learnt may lie where a departure runs: above the lowest gear known,
@@ -141,6 +151,7 @@ const (
 	pedalPeak     = 9.0
 	longPedalPeak = 14.0
 	pedalTime     = 2.6    // s, and a value, that a foot stays on the pedal
+	stabTime      = 1.2    // s, and a value, of a stab at it of which nothing else is seen
 	spikeTime     = 2.0    // s of a stab at it,
 	spikeShape    = 1.8    // whose peak is so many times its mean
 	freeTime      = 1.6    // s, and a value, in which
@@ -175,7 +186,7 @@ func shortPedal(period float64) float64 {
 	if period > gearstate.SlowLink {
 		return 1.3 + 2*period
 	}
-	return 1.2 + period
+	return stabTime + period
 }
 
 // loadedAfter tells whether the engine is still asked for torque in the half second after a departure.
@@ -204,10 +215,14 @@ func withoutForce(r *Record, c *Departure) float64 {
 	return n
 }
 
-// The force that a sliding clutch carries is at least keepsLeast of what it held; a clutch that was let go
-// carries anything up to dropMost of it, and the road's slope may push a little the other way.
+// The force that a sliding clutch carries is at least keepsLeast of what it held as a rule, and fadesLeast where its
+// friction falls with heat or speed, as it does in one of five. A clutch that was let go carries anything up to
+// dropMost of it, and less in the mean of a departure that outlasts the foot on its way; the road's slope may push a
+// little the other way. Common practice, no source.
 const (
 	keepsLeast = 0.75
+	fadesLeast = 0.4
+	fadesOften = 0.2
 	dropMost   = 0.6
 	dropLeast  = -0.05 // of weight
 	forceSD    = 0.015 // of weight, of one reading: acceleration of a second, and what the slope changes
@@ -219,8 +234,8 @@ const (
 // forceOdds weighs the wheel force in a departure: kept by a clutch that slides, gone when it was let go.
 func (r *Record) forceOdds(c *Departure) float64 {
 	e := &c.seen
-	before, within := e.before, e.within
-	if math.IsNaN(before) || math.IsNaN(within) {
+	within := e.within
+	if math.IsNaN(e.before) || math.IsNaN(within) {
 		return 0
 	}
 	if !e.locked { // nothing to compare with
@@ -229,14 +244,31 @@ func (r *Record) forceOdds(c *Departure) float64 {
 	if e.footDown && e.rise < tipRise*within { // a change of gear came between
 		return -sure
 	}
-	held := before // what the clutch carried when it let go
-	if e.rise > held {
-		held = e.rise
-	}
+	held := e.held()
 	readings := math.Max(1, c.duration/forceTime)
-	slip := uniform(within, keepsLeast*held, math.Max(keepsMost*held, within), forceSD)
-	gone := uniform(within, dropLeast, dropMost*held, forceSD)
+	keeps := uniform(within, keepsLeast*held, math.Max(keepsMost*held, within), forceSD)
+	fades := uniform(within, fadesLeast*held, keepsLeast*held, forceSD)
+	slip := floats.LogSumExp([]float64{keeps + math.Log(1-fadesOften), fades + math.Log(fadesOften)})
+	gone := uniform(within, dropLeast, math.Min(dropMost, footUsual/c.duration)*held, forceSD)
 	return readings * math.Max(-forceCap, math.Min(forceCap, slip-gone))
+}
+
+// held is what the clutch carried when it let go.
+func (e *evidence) held() float64 {
+	if e.rise > e.before {
+		return e.rise
+	}
+	return e.before
+}
+
+// Kept is the share of what it had held that a clutch carried as it slid; nil where it was not locked before, the car
+// was hardly pushed, or the foot went down meanwhile.
+func (c *Departure) Kept() *stats.Estimate {
+	held := c.seen.held()
+	if !c.seen.locked || c.seen.footDown || math.IsNaN(c.seen.within) || !(held >= phiFrom) {
+		return nil
+	}
+	return stats.Normal(c.seen.within/held, math.Sqrt2*forceSD/held)
 }
 
 // uniform is the logarithm of the density at x of a value that lies anywhere in [lo, hi], read with a normal error.
@@ -262,8 +294,9 @@ func inOtherGear(r *Record, c *Departure) float64 {
 		return sure
 	}
 	kickedDown := e.otherFit > otherPart && !e.footDown && e.within > otherRise*math.Max(e.before, e.rise)
-	fits := e.otherFit > otherShare || e.steady && !r.Track.Model.Complete // one that was not learnt
-	if kickedDown || fits && !(e.locked && e.within < otherForce*e.before) {
+	fits := e.otherFit > otherShare || e.steady && !r.Track.Model.Complete           // one that was not learnt
+	unlearnt := e.unlearnt > 0 && e.beside < r.pick(lateLift, lateLiftSlow)+r.Period // the rest are changes of gear
+	if unlearnt || kickedDown || fits && !(e.locked && e.within < otherForce*e.before) {
 		return -sure
 	}
 	return sure

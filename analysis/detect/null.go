@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"flywitness/analysis/motion"
+	"flywitness/internal/order"
 )
 
 // The detector's own statistic, taken where no clutch can slip, tells how far it wanders in this log whatever
@@ -25,9 +26,9 @@ const (
 
 // nullSpread returns by how much every standard deviation of a record is too small, at least 1.
 func (r *Record) nullSpread() float64 {
-	light := r.Track.Control()
-	count := make([]int32, len(light)+1)
-	for i, ok := range light {
+	r.light = r.Track.Control()
+	count := make([]int32, len(r.light)+1)
+	for i, ok := range r.light {
 		count[i+1] = count[i]
 		if ok {
 			count[i+1]++
@@ -46,8 +47,7 @@ func (r *Record) nullSpread() float64 {
 	}
 	s := math.Max(second(lightest), second(negative)) / nullRun
 	if len(all) >= nullLeast {
-		slices.Sort(all)
-		s = math.Max(s, all[int(nullQuantile*float64(len(all)-1))]/nullMost)
+		s = math.Max(s, order.Kth(all, int(nullQuantile*float64(len(all)-1)))/nullMost)
 	}
 	return math.Max(1, s)
 }
@@ -69,9 +69,9 @@ func (r *Record) nullsOf(run *motion.Run, count []int32) (n nulls) {
 		z := w.mean / w.sd
 		if int(count[hi]-count[lo]) == hi-lo {
 			n.light = append(n.light, math.Abs(z))
-			n.top = math.Max(n.top, math.Abs(z))
+			n.top = max(n.top, math.Abs(z))
 		} else {
-			n.low = math.Max(n.low, -z)
+			n.low = max(n.low, -z)
 		}
 	})
 	return n

@@ -141,14 +141,20 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	if d.Kind == detect.KindSlip {
 		return true
 	}
+	if rest, ok := d.InUnlearnt(); ok { // a change of gear on either side
+		if t = rest; t < footTime+j.cal.Period {
+			return false
+		}
+	}
 	if d.ComesToRest() { // whatever else it may be; its begin and its end are each known to a value
 		return d.Gear >= knownGear && d.Moving && t >= footTime+2*j.cal.Period
 	}
 	switch d.Kind {
 	case detect.KindEngagement:
-		return d.Gear >= knownGear && d.Moving && t >= footTime+j.cal.Period
-	case detect.KindWheelspin:
-		return d.Gear >= knownGear && t >= footTime+j.cal.Period
+		// an engine on its line is off it again for a moment where a foot is slow, and for longer where a clutch slips
+		return d.Gear >= knownGear && d.Moving && (t >= footTime+j.cal.Period || d.Rose() && t >= leftTime)
+	case detect.KindWheelspin: // rare above second, where the engine pushes the less
+		return d.Gear >= knownGear && t >= leftTime
 	case detect.KindPedal:
 		return t >= footTime && (d.Relocks() || d.ForceKept()) // who dabs at the clutch pedal is off it within that time
 	case detect.KindShift:
@@ -164,7 +170,7 @@ func runsFree(r *detect.Record) (from, to float64, ok bool) {
 	since, load, n := -1, 0.0, 0.0
 	for i := range t.T {
 		free := t.SpeedKmh[i] >= detect.PullSpeed && t.Clutch[i] != gearstate.Locked && t.Clutch[i] != gearstate.Unknown &&
-			t.Load[i] >= detect.FootOff
+			t.Load[i] >= detect.FootOff && !r.Unlearnt(i)
 		if !free {
 			since, load, n = -1, 0, 0
 			continue

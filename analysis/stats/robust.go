@@ -46,28 +46,17 @@ func MAD(v []float64, centre float64) float64 {
 	return order.Median(d)
 }
 
-// MedianStep returns the median of the rising steps of time stamps, of some thousand of them where there are
-// many; NaN with none.
-func MedianStep(t []float64) float64 {
-	stride := 1 + len(t)/4000
-	var d []float64
-	for i := stride; i < len(t); i += stride {
-		if t[i] > t[i-1] {
-			d = append(d, t[i]-t[i-1])
-		}
-	}
-	return Median(d)
-}
+// MedianStep returns the median of the rising steps of time stamps; NaN with none.
+func MedianStep(t []float64) float64 { return order.MedianStep(t) }
 
 // Square returns x squared.
 func Square(x float64) float64 { return x * x }
 
 // Nearest returns the value of x that lies nearest to the q quantile, without interpolation, so that an
-// infinite one does no harm; 0 of none. x is sorted in place.
+// infinite one does no harm; 0 of none. x is rearranged.
 func Nearest(x []float64, q float64) float64 {
 	if len(x) == 0 {
 		return 0
 	}
-	slices.Sort(x)
-	return x[int(q*float64(len(x)-1)+0.5)]
+	return order.Kth(x, int(q*float64(len(x)-1)+0.5))
 }

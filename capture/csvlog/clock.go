@@ -4,8 +4,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-
-	"flywitness/internal/order"
 )
 
 const timeWords = "time times timestamp stamp ts elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme " +
@@ -39,11 +37,17 @@ func (h heading) timeRank() int {
 	}
 	for i, p := range timePhrases {
 		if len(p) > 2 && containsAll(words, []string{p}) {
-			return 100 + i + 100*len(words) + 10000*unknown
+			return 100 + i + 100*len(words) + unknownWord*unknown
 		}
 	}
 	return 0
 }
+
+// unknownWord is what each word that nobody knows adds to the rank of a clock.
+const unknownWord = 10000
+
+// isClock tells whether the heading names a clock and nothing else.
+func (h heading) isClock() bool { r := h.timeRank(); return r > 0 && r < unknownWord }
 
 // misspeltTime tells whether the heading is the name of a clock but for one letter.
 func (h heading) misspeltTime() bool {
@@ -152,15 +156,4 @@ func timeUnit(text string) (float64, bool) {
 		return 0, false
 	}
 	return c.factor, true
-}
-
-// medianStep returns the median of the steps of v that are not zero, 0 when there is none. It writes over v.
-func medianStep(v []float64) float64 {
-	steps := v[:0]
-	for i := 1; i < len(v); i++ {
-		if d := math.Abs(v[i] - v[i-1]); d > 0 {
-			steps = append(steps, d)
-		}
-	}
-	return order.Median(steps)
 }

@@ -26,6 +26,7 @@ type trial struct {
 	force  float64 // logarithm of wheel force over weight, and
 	torque float64 // of that over gearing
 	gave   bool
+	lasted float64 // s for which what gave way was kept under load without a lift
 }
 
 // spinning: the driven wheels slip instead of the clutch. They can be seen only where the speed is not theirs.
@@ -69,14 +70,17 @@ func (r *Record) findTrials() []trial {
 
 func (r *Record) trialOf(c *Departure) trial {
 	force := c.onsetForce(r)
-	return r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, force, force, true)
+	x := r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, force, force, true)
+	x.lasted = c.seen.alone
+	return x
 }
 
 // trialAt is a trial of tyres and clutch by wheel force over weight in a place of the ladder at sample i. The slope
 // that is told from the engine's load would be wrong just where wheels spin.
 func (r *Record) trialAt(i, place int, tyres, clutch float64, gave bool) trial {
 	log := func(force float64) float64 { return math.Log(math.Max(leastForce, force)) }
-	return trial{r.Track.T[i], r.Input, log(tyres), log(clutch) - math.Log(r.Track.Model.Gears[place].K), gave}
+	return trial{t: r.Track.T[i], input: r.Input, gave: gave,
+		force: log(tyres), torque: log(clutch) - math.Log(r.Track.Model.Gears[place].K)}
 }
 
 // weighTrials gives records what all of their trials tell, with those of earlier logs.
@@ -116,6 +120,9 @@ const (
 	slickTo     = 0.4    // to this, as force over weight,
 	dryHold     = 0.45   // elsewhere about this,
 	drySD       = 0.35   // with this standard deviation of its logarithm
+	caughtIn    = 1.8    // s in which who hears his wheels spin has lifted,
+	caughtTail  = 0.6    // and s by which the share of slower ones falls to a third;
+	keepsFoot   = 0.2    // share of drivers who leave the foot where it is
 )
 
 // scatters are what the standard deviation may be of the logarithm of that at which the same clutch, or the same
@@ -134,7 +141,18 @@ func clutchOrWheels(trials []trial) float64 {
 	for i, sd := range scatters {
 		clutch[i], wheels[i] = byClutch(trials, sd), byWheels(trials, sd)
 	}
-	return math.Max(-trialsCap, math.Min(trialsCap, floats.LogSumExp(clutch)-floats.LogSumExp(wheels)))
+	nats := floats.LogSumExp(clutch) - floats.LogSumExp(wheels) - leftSpinning(trials)
+	return math.Max(-trialsCap, math.Min(trialsCap, nats))
+}
+
+// leftSpinning is the log likelihood that wheels were left spinning for so long as something gave way in trials: most
+// drivers lift, the others do not, all through a drive.
+func leftSpinning(trials []trial) float64 {
+	caught := 0.0
+	for _, x := range trials {
+		caught -= math.Max(0, x.lasted-caughtIn) / caughtTail
+	}
+	return math.Log(keepsFoot + (1-keepsFoot)*math.Exp(caught))
 }
 
 func anyGave(trials []trial) bool {

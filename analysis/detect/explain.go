@@ -263,7 +263,10 @@ func inOtherGear(r *Record, c *Departure) float64 {
 	}
 	kickedDown := e.otherFit > otherPart && !e.footDown && e.within > otherRise*math.Max(e.before, e.rise)
 	fits := e.otherFit > otherShare || e.steady && !r.Track.Model.Complete // one that was not learnt
-	if kickedDown || fits && !(e.locked && e.within < otherForce*e.before) {
+	noMore := e.locked && e.within < otherForce*e.before
+	// values far apart do not tell the force of a lower gear from that of before
+	hardlySeen := e.otherFit > otherShare && r.Period > gearstate.SlowLink
+	if kickedDown || fits && (!noMore || hardlySeen) {
 		return -sure
 	}
 	return sure

@@ -26,7 +26,7 @@ type trial struct {
 	force  float64 // logarithm of wheel force over weight, and
 	torque float64 // of that over gearing
 	gave   bool
-	lasted float64 // s for which what gave way was kept under load without a lift
+	lasted float64 // s for which the foot is known to have stayed down while something gave way
 }
 
 // spinning: the driven wheels slip instead of the clutch. They can be seen only where the speed is not theirs.
@@ -71,7 +71,7 @@ func (r *Record) findTrials() []trial {
 func (r *Record) trialOf(c *Departure) trial {
 	force := c.onsetForce(r)
 	x := r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, force, force, true)
-	x.lasted = c.seen.alone
+	x.lasted = r.footKept(c)
 	return x
 }
 
@@ -115,14 +115,14 @@ const (
 	trialsCap   = 6.0    // nats, the most that the trials of a drive may tell
 	misread     = 0.005  // share of the trials that nothing explains
 	bendsFrom   = 0.8    // of the most that a tyre holds, from where it creeps by per cents
-	slippery    = 0.03   // share of hard pulls that are done on ice, snow or wet cobbles:
+	slippery    = 0.05   // share of hard pulls that are done on ice, snow or wet cobbles:
 	slickFrom   = 0.05   // there driven wheels hold anything from this
 	slickTo     = 0.4    // to this, as force over weight,
 	dryHold     = 0.45   // elsewhere about this,
 	drySD       = 0.35   // with this standard deviation of its logarithm
 	caughtIn    = 1.8    // s in which who hears his wheels spin has lifted,
 	caughtTail  = 0.6    // and s by which the share of slower ones falls to a third;
-	keepsFoot   = 0.2    // share of drivers who leave the foot where it is
+	keepsFoot   = 0.25   // share of drivers who leave the foot where it is
 )
 
 // scatters are what the standard deviation may be of the logarithm of that at which the same clutch, or the same

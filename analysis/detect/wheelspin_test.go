@@ -16,7 +16,7 @@ func TestWheelsAgainstRandomRoads(t *testing.T) {
 		{0.3, 0.12, 600}, {0.02, 0.35, 10}} {
 		rng := rand.New(rand.NewPCG(1, 2))
 		road := func() float64 {
-			if rng.Float64() < 0.03 {
+			if rng.Float64() < 0.05 {
 				return 0.8 * (0.05 + 0.35*rng.Float64())
 			}
 			return 0.8 * 0.45 * math.Exp(0.35*rng.NormFloat64())
@@ -254,4 +254,52 @@ func TestClutchThatCarriedMore(t *testing.T) {
 	d = slid(r, 2, 0.24)
 	d.seen.z = 6
 	near(t, "nats", carriedMore(r, d), 2.86, 0.05)
+}
+
+// Most drivers lift when their wheels spin. By hand: 4 s under load is 2.2 s more than it takes, e^(-2.2/0.6) = 0.0256
+// of those who lift, ln(0.25 + 0.75 x 0.0256) = -1.313; nobody's habits are known better than by ln 0.25 = -1.386.
+func TestWheelsLeftSpinning(t *testing.T) {
+	for _, c := range []struct {
+		lasted []float64
+		want   float64
+	}{{nil, 0}, {[]float64{1.5, 1}, 0}, {[]float64{4}, -1.313}, {[]float64{9, 9, 9}, -1.386}} {
+		var trials []trial
+		for _, s := range c.lasted {
+			trials = append(trials, trial{gave: true, lasted: s})
+		}
+		near(t, "nats", leftSpinning(trials), c.want, 0.001)
+	}
+}
+
+// Only a foot that is known to be down tells that nobody lifted.
+func TestFootKept(t *testing.T) {
+	for _, c := range []struct {
+		load, want float64
+	}{{1, 2}, {0.2, 0}, {math.NaN(), 0}} {
+		r := at(60, 0.05).drive(leg{s: 3, a: 2, gear: 3, load: c.load}).record()
+		near(t, "s", r.footKept(&Departure{lo: 10, hi: 51}), c.want, 0.01)
+	}
+}
+
+// On a slow link a kick-down may be in and out between two values: a slip that is partly at the ratio of another gear
+// is not enough by itself there, and one that is mostly so no slip at all, whatever the force.
+func TestKickDownOnASlowLink(t *testing.T) {
+	r := at(60, 0.5).drive(leg{s: 3, a: 2, gear: 3, load: 1}).record()
+	r.Period = 0.5
+	d := lasting(6, 30, 25, evidence{locked: true, z: 20, alone: 6, before: 0.2, within: 0.2, otherFit: 0.4})
+	d.Kind = KindSlip
+	if n := inOtherGear(r, &d); n < Proven {
+		t.Errorf("a part fits another gear: %.1f nats", n)
+	}
+	if r.alone(&d) {
+		t.Error("a part fits another gear: proves slip alone")
+	}
+	d.seen.otherFit = 0.1
+	if !r.alone(&d) {
+		t.Error("no gear fits: does not prove slip alone")
+	}
+	d.seen.otherFit = 0.8
+	if n := inOtherGear(r, &d); n >= 0 {
+		t.Errorf("another gear fits: %.1f nats", n)
+	}
 }

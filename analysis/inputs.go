@@ -76,8 +76,8 @@ func describe(l *drive.Log) Input {
 	}
 	rates := make([]float64, len(l.Channels))
 	for i, c := range l.Channels {
-		if i > 0 && c.SharesStamps(l.Channels[i-1]) {
-			rates[i] = rates[i-1]
+		if same := slices.IndexFunc(l.Channels[:i], c.SharesStamps); same >= 0 {
+			rates[i] = rates[same]
 		} else {
 			rates[i] = c.Rate()
 		}

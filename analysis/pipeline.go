@@ -72,7 +72,13 @@ type findings struct {
 // learn tells how the signals of a set belong together and which gearing stands.
 func learn(s Set) *findings {
 	f := &findings{set: s}
-	f.calibration, f.signals, f.warnings = calibrate.LearnAndRead(s.Logs, s.Vehicle)
+	f.learn(s.Logs)
+	return f
+}
+
+func (f *findings) learn(logs []*drive.Log) {
+	s := &f.set
+	f.calibration, f.signals, f.warnings = calibrate.LearnAndRead(logs, s.Vehicle)
 	f.worth, f.gearing = gearing.Settle(s.Vehicle, f.calibration)
 	if s.Vehicle != nil {
 		f.vehicle = f.worth
@@ -80,7 +86,6 @@ func learn(s Set) *findings {
 	if f.gearing != nil && s.Vehicle != nil {
 		f.warnings = append(f.warnings, f.gearing.Sentence...)
 	}
-	return f
 }
 
 // decode tells which gear and clutch state each log is in, and where the logs disagree on the scale of road speed.
@@ -96,18 +101,18 @@ func (f *findings) decode() {
 	f.warnings = append(f.warnings, calibrate.Disagreement(logs, f.tracks)...)
 }
 
-// letGo keeps of the logs only the channels named: a day has more numbers than the rest of its way needs at once.
-func (f *findings) letGo(except ...string) {
-	logs := make([]*drive.Log, len(f.set.Logs))
-	for i, l := range f.set.Logs {
-		logs[i] = l.Only(except...)
+// only returns the logs with the channels named alone.
+func (s *Set) only(channels ...string) []*drive.Log {
+	logs := make([]*drive.Log, len(s.Logs))
+	for i, l := range s.Logs {
+		logs[i] = l.Only(channels...)
 	}
-	f.set.Logs = logs
+	return logs
 }
 
-func (f *findings) judgeSlip(opt slip.Options) {
+func (f *findings) judgeSlip(tracks []*gearstate.Track, opt slip.Options) {
 	var w []finding.Finding
-	f.slip, w = slip.Judge(f.set.Logs, f.tracks, f.vehicle, f.calibration, opt)
+	f.slip, w = slip.Judge(f.set.Logs, tracks, f.vehicle, f.calibration, opt)
 	f.warnings = append(f.warnings, w...)
 }
 
@@ -137,14 +142,16 @@ func Learn(s Set) *Result {
 // Slip judges whether the clutch slips under load.
 func Slip(s Set, opt slip.Options) *Result {
 	s = s.inOrder()
-	var r *Result
-	var described sync.WaitGroup
-	described.Go(func() { r = newResult("slip", s) })
-	f := learn(s)
-	f.letGo(slip.Channels...)
+	r := newResult("slip", s)
+	// A day has more numbers than the rest of its way needs at once: what was read is let go, and so are the tracks.
+	logs := s.only(append(calibrate.Channels(s.Vehicle), slip.Channels...)...)
+	s.Logs = s.only(slip.Channels...)
+	f := &findings{set: s}
+	f.learn(logs)
 	f.decode()
-	f.judgeSlip(opt)
-	described.Wait()
+	tracks := f.tracks
+	f.tracks = nil
+	f.judgeSlip(tracks, opt)
 	r.Calibration, r.Gearing, r.Slip = f.calibration, f.gearing, f.slip
 	r.warn("", f.warnings)
 	r.collect()
@@ -206,7 +213,7 @@ func (r *Result) compare(before, after Set, opt CompareOptions) {
 		wg.Go(func() {
 			f := learn(s)
 			f.decode()
-			f.judgeSlip(opt.Slip[i])
+			f.judgeSlip(f.tracks, opt.Slip[i])
 			f.measureInertia(opt.Inertia[i])
 			sides[i] = f
 		})

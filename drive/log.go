@@ -97,7 +97,7 @@ func (l *Log) HeaderValue(key string) string {
 func (l *Log) Span() (first, last float64) {
 	any := false
 	for i, c := range l.Channels {
-		if i > 0 && c.SharesStamps(l.Channels[i-1]) {
+		if slices.ContainsFunc(l.Channels[:i], c.SharesStamps) {
 			continue
 		}
 		for _, t := range c.T {

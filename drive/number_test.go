@@ -6,10 +6,13 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"flywitness/internal/numbers"
 )
 
 // Plain decimals are read as exactly the float64 of strconv.ParseFloat, over random decimals as loggers write them.
 func TestPlainNumberIsParseFloat(t *testing.T) {
+	numbers.Only(t)
 	rng := rand.New(rand.NewPCG(8, 8))
 	for range 300_000 {
 		text := strconv.FormatFloat((rng.Float64()-0.3)*math.Pow10(rng.IntN(9)), 'f', rng.IntN(9), 64)

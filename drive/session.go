@@ -43,21 +43,28 @@ func parseCheck(b []byte) (uint32, bool) {
 	if len(b) == 0 || len(b) > 8 {
 		return 0, false
 	}
-	var v uint32
+	var v, bad uint32
 	for _, c := range b {
-		switch {
-		case c >= '0' && c <= '9':
-			v = v<<4 | uint32(c-'0')
-		case c >= 'a' && c <= 'f':
-			v = v<<4 | uint32(c-'a'+10)
-		case c >= 'A' && c <= 'F':
-			v = v<<4 | uint32(c-'A'+10)
-		default:
-			return 0, false
+		digit := hexDigits[c]
+		v, bad = v<<4|digit, bad|digit
+	}
+	return v, bad < 16
+}
+
+// hexDigits holds the value of each hexadecimal digit, noHex for any other byte. No processor guesses whether a check goes on with a digit or a letter.
+var hexDigits = func() (values [256]uint32) {
+	for c := range values {
+		values[c] = noHex
+		for digits, of := range map[string]int{"0123456789": 0, "abcdef": 10, "ABCDEF": 10} {
+			if i := strings.IndexByte(digits, byte(c)); i >= 0 {
+				values[c] = uint32(of + i)
+			}
 		}
 	}
-	return v, true
-}
+	return values
+}()
+
+const noHex = 16
 
 var valueEscaper = strings.NewReplacer(`\`, `\\`, "\n", `\n`, "\r", `\r`)
 var valueUnescaper = strings.NewReplacer(`\\`, `\`, `\n`, "\n", `\r`, "\r")

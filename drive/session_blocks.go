@@ -6,12 +6,14 @@ import (
 	"slices"
 
 	"flywitness/internal/blocks"
+	"flywitness/internal/order"
 )
 
 // sessionPart is the rows of one block of a session, read without knowing those before it.
 type sessionPart struct {
 	sessionReader
 	bytes int
+	times []float64 // of all rows
 }
 
 // readBlocks reads everything behind the column row in blocks, on all cores. size is the length of the file, 0 when nobody knows it.
@@ -57,7 +59,36 @@ func (p *sessionPart) reset(s *sessionReader, b *blocks.Block) {
 	}
 	p.sessionReader = sessionReader{log: &Log{}, number: b.Line, channels: channels, checked: s.checked, values: p.values}
 	p.sessionReader.take = p.keep
-	p.bytes = len(b.Text)
+	p.bytes, p.times = len(b.Text), p.times[:0]
+}
+
+// keep takes a row into the part. A channel that has a value in every row so far needs no times of its own.
+func (p *sessionPart) keep(r Row) error {
+	if r.Note != nil {
+		p.log.Notes = append(p.log.Notes, *r.Note)
+		return nil
+	}
+	rows := len(p.times)
+	p.times = append(p.times, r.T)
+	for _, c := range r.Cells {
+		ch := p.channels[c.Channel]
+		if len(ch.V) < rows {
+			if len(ch.T) == 0 {
+				ch.T = append(ch.T, p.times[:len(ch.V)]...)
+			}
+			ch.T = append(ch.T, r.T)
+		}
+		ch.V = append(ch.V, c.Value)
+	}
+	return nil
+}
+
+// timesOf returns the times of a channel's values.
+func (p *sessionPart) timesOf(ch *Channel) []float64 {
+	if len(ch.T) > 0 {
+		return ch.T
+	}
+	return p.times[:len(ch.V)]
 }
 
 // collector puts parts one behind the other. Channels that have come in the same rows so far share one slice of times: leader is the first
@@ -72,12 +103,13 @@ func (c *collector) take(p *sessionPart) error {
 	c.left -= int64(p.bytes)
 	for i, from := range p.channels {
 		to, lead := c.channels[i], c.channels[c.leader[i]]
-		if c.leader[i] != i && !slices.Equal(from.T, p.channels[c.leader[i]].T) {
+		times, same := p.timesOf(from), p.timesOf(p.channels[c.leader[i]])
+		if c.leader[i] != i && !slices.Equal(times, same) {
 			to.T = append([]float64(nil), lead.T[:len(to.V)]...) // the leader has grown already
 			c.leader[i] = i
 		}
 		if c.leader[i] == i {
-			to.T = append(c.grown(to.T, len(from.T), p.bytes), from.T...)
+			to.T = append(c.grown(to.T, len(times), p.bytes), times...)
 		}
 		to.V = append(c.grown(to.V, len(from.V), p.bytes), from.V...)
 	}
@@ -98,7 +130,7 @@ func (c *collector) grown(v []float64, n, bytes int) []float64 {
 	if c.left > 0 && bytes > 0 {
 		more = n + int(1.02*float64(c.left)/float64(bytes)*float64(n)) + 100
 	}
-	return slices.Grow(v, more)
+	return order.Grow(v, more)
 }
 
 // share gives the channels that follow another the times of that one.

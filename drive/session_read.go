@@ -220,18 +220,6 @@ func (s *sessionReader) row(line []byte, whole bool) error {
 	return nil
 }
 
-// keep takes a row into the log.
-func (s *sessionReader) keep(r Row) error {
-	if r.Note != nil {
-		s.log.Notes = append(s.log.Notes, *r.Note)
-	}
-	for _, c := range r.Cells {
-		ch := s.channels[c.Channel]
-		ch.T, ch.V = append(ch.T, r.T), append(ch.V, c.Value)
-	}
-	return nil
-}
-
 // verified returns the line without its check, or what is wrong with it.
 func (s *sessionReader) verified(line []byte) (body []byte, why string) {
 	if line == nil {

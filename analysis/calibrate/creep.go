@@ -42,7 +42,7 @@ func loadScale(p *pool, veh *vehicle.Vehicle) gearstate.LoadScale {
 		var values []float64
 		have, period := 0, 0.0
 		for _, s := range p.logs {
-			t, v := gearstate.Usable(s.log.Channel(name), -200, 2000)
+			t, v := gearstate.Usable(p.loads[s.input].Channel(name), -200, 2000)
 			if len(t) < loadValues {
 				continue
 			}

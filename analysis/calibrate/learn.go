@@ -13,14 +13,13 @@ import (
 )
 
 const (
-	leastMoving   = 20.0   // s of driving from which there is something to learn
-	longestSample = 3.0    // s that one sample stands for at most
-	finestLag     = 0.005  // s; no delay is known better,
-	coarseLag     = 0.1    // or than this part of an interval on a coarse link
-	lagEdge       = 0.01   // s from the end of the range that is searched, where a delay was not found
-	finestCreep   = 0.002  // no creep is known better
-	finestGear    = 0.0005 // relative; no gear is known better
-	creepSure     = 3.0    // standard deviations by which a creep is there
+	leastMoving = 20.0   // s of driving from which there is something to learn
+	finestLag   = 0.005  // s; no delay is known better,
+	coarseLag   = 0.1    // or than this part of an interval on a coarse link
+	lagEdge     = 0.01   // s from the end of the range that is searched, where a delay was not found
+	finestCreep = 0.002  // no creep is known better
+	finestGear  = 0.0005 // relative; no gear is known better
+	creepSure   = 3.0    // standard deviations by which a creep is there
 )
 
 // Learn learns from all logs of one car how its signals belong together. veh may be nil or without ratios: the
@@ -34,12 +33,12 @@ func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Fin
 // LearnAndRead is Learn. It hands on what it read of each log, for DecodeSignals.
 func LearnAndRead(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []gearstate.Signals, []finding.Finding) {
 	p := gather(logs, veh)
-	cal, warnings := p.learn(logs, veh)
+	cal, warnings := p.learn(veh)
 	return cal, p.signals, warnings
 }
 
 // learn learns from what was gathered of the logs.
-func (p *pool) learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
+func (p *pool) learn(veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
 	cal := &Calibration{SpeedChannel: p.channel, SpeedStep: p.step, SpeedRounding: "unknown", SpeedSource: "unknown",
 		Period: p.period,
 		Gears:  []Gear{}, OffFile: []int{}}
@@ -56,9 +55,10 @@ func (p *pool) learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []f
 	}
 	p.load = loadScale(p, veh)
 	cal.model.Load = p.load
-	for i, l := range logs {
+	for i, l := range p.loads {
 		p.signals[i].ReadLoad(l, p.load.Channel)
 	}
+	p.loads = nil
 	for _, s := range p.logs {
 		s.LoadT, s.Load = p.signals[s.input].LoadT, p.signals[s.input].Load
 	}
@@ -178,7 +178,7 @@ func driven(rungs []rung, tracks []*gearstate.Track) []rung {
 	for _, t := range tracks {
 		for i := 1; i < t.Len(); i++ {
 			if t.Clutch[i] == gearstate.Locked && t.Gear[i] == t.Gear[i-1] {
-				locked[t.Gear[i]] += math.Min(t.T[i]-t.T[i-1], longestSample)
+				locked[t.Gear[i]] += t.T[i] - t.T[i-1]
 			}
 		}
 	}

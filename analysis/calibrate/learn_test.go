@@ -75,6 +75,7 @@ func TestLearnBlind(t *testing.T) {
 // Where rounding cannot be told, a gear is known to what it leaves open: the true ratio lies within the interval, with
 // a speed that is rounded as with one that is cut off, also that of a gear seldom driven.
 func TestGearsOfUnknownRounding(t *testing.T) {
+	numbers.Only(t)
 	for _, rounding := range []sim.Rounding{sim.Round, sim.Floor} {
 		for number := range uint64(4) {
 			car, lg := sim.BenchMule(), sim.NewLogger(sim.KLine)
@@ -82,6 +83,10 @@ func TestGearsOfUnknownRounding(t *testing.T) {
 			cal, _ := Learn([]*drive.Log{drivenLog(t, 40+number, car, lg)}, nil)
 			if len(cal.Gears) < 3 || cal.SpeedRounding != "unknown" {
 				t.Fatalf("%d gears, rounding %s", len(cal.Gears), cal.SpeedRounding)
+			}
+			// Whoever takes two neighbouring values for one moment is wrong by half an interval at most.
+			if e, want, half := cal.SpeedLag, trueLag(lg, car), 0.5/lg.RateHz; e.CI95[0] > want || e.CI95[1] < want || e.CI95[1]-e.CI95[0] > 2*half {
+				t.Errorf("drive %d, %v: lag %+v, true %.2f s", number, rounding, e, want)
 			}
 			for _, g := range cal.Gears {
 				e, want := g.RPMPerKmh, car.Vehicle.RPMPerKmh(g.Gear)

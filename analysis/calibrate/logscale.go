@@ -171,7 +171,7 @@ func controlRows(t *gearstate.Track) []controlRow {
 		if !ok || t.T[i]-last < apart || math.IsNaN(t.Excess[i]) {
 			continue
 		}
-		dt := math.Min(1, math.Max(apart, t.T[i]-last))
+		dt := min(1, max(apart, t.T[i]-last))
 		last = t.T[i]
 		rows = append(rows, controlRow{gear: t.Model.Index(t.Gear[i]), v: t.SpeedKmh[i], a: t.Accel[i], e: t.Excess[i],
 			w: dt / variance})
@@ -194,7 +194,7 @@ func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 		}
 		for q := range rows {
 			r := &rows[q]
-			sums.add(r, r.w*tukey(f.left(r), math.Max(cut, share*r.v)))
+			sums.add(r, r.w*tukey(f.left(r), max(cut, share*r.v)))
 		}
 		var chol mat.Cholesky
 		if !chol.Factorize(sums.square()) || chol.SolveVecTo(x, mat.NewVecDense(n, sums.right)) != nil ||

@@ -212,3 +212,19 @@ func TestDisagreementOfLogs(t *testing.T) {
 		t.Error("no logs disagree")
 	}
 }
+
+// Four of ten samples that carry another gear's label, in a crawl where gears lie a few km/h apart, do not bend the scale.
+func TestLabelsOfAnotherGearDoNotBendTheScale(t *testing.T) {
+	var rows []controlRow
+	for i := range 500 {
+		r := controlRow{v: 20, e: 0.2, a: float64(i%5) - 2, w: 1}
+		if i%5 < 2 {
+			r.e += 5
+		}
+		rows = append(rows, r)
+	}
+	f := fitScale(rows, 1, []float64{0.02, 0.5, growthSD, 0.2})
+	if off := f.left(&controlRow{v: 20, e: 0.2}); math.Abs(off) > 0.3 {
+		t.Errorf("off by %.2f km/h: %+v", off, f.x)
+	}
+}

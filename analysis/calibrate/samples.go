@@ -13,7 +13,6 @@ import (
 // series is one log as the calibration sees it: the samples of road speed and, beside them, engine speed on its
 // own clock.
 type series struct {
-	log               *drive.Log
 	input             int       // which log
 	gearstate.Signals           // thinned out
 	a                 []float64 // km/h/s around each road speed sample
@@ -26,6 +25,7 @@ type series struct {
 type pool struct {
 	channel   string
 	signals   []gearstate.Signals // of all logs
+	loads     []*drive.Log        // the same, with no more than the channels that may tell load
 	logs      []*series           // of those that have enough of them
 	period    float64             // s, of the slower channel
 	refresh   float64             // s, the longest of the logs
@@ -71,10 +71,10 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	case n > manySamples/2:
 		thin = 0.19
 	}
-	p.signals = make([]gearstate.Signals, len(logs))
+	p.signals, p.loads = make([]gearstate.Signals, len(logs)), make([]*drive.Log, len(logs))
 	for i, l := range logs {
-		p.signals[i] = gearstate.ReadSignals(l, p.channel)
-		s := &series{log: l, input: i, Signals: p.signals[i]}
+		p.signals[i], p.loads[i] = gearstate.ReadSignals(l, p.channel), l.Only(gearstate.LoadChannels(veh)...)
+		s := &series{input: i, Signals: p.signals[i]}
 		if len(s.RPMT) < fewestValues || len(s.SpeedT) < fewestValues {
 			continue
 		}
@@ -114,6 +114,11 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	return p
 }
 
+// Channels are those that learning reads of a log.
+func Channels(veh *vehicle.Vehicle) []string {
+	return append(gearstate.LoadChannels(veh), drive.EngineSpeed, drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed)
+}
+
 // speedChannel picks the road speed that most logs carry: the car's own unless the vehicle file says GPS.
 func speedChannel(logs []*drive.Log, veh *vehicle.Vehicle) string {
 	order := []string{drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed}
@@ -138,7 +143,7 @@ func speedChannel(logs []*drive.Log, veh *vehicle.Vehicle) string {
 // speedStep is the step between displayed speeds: the smallest difference of neighbours that is common, 0 when it
 // is too fine to matter.
 func speedStep(logs []*series) float64 {
-	counts := map[int]int{} // of differences in 0.001 km/h
+	var counts [mostStep*1000 + 1]int // of differences in 0.001 km/h
 	n := 0
 	for _, s := range logs {
 		for i := 1; i < len(s.Speed); i++ {
@@ -148,16 +153,16 @@ func speedStep(logs []*series) float64 {
 			}
 		}
 	}
-	best := 0
 	for d, c := range counts {
-		if float64(c) >= commonStep*float64(n) && (best == 0 || d < best) {
-			best = d
+		if n == 0 || c == 0 || float64(c) < commonStep*float64(n) {
+			continue
 		}
+		if d < fineStep {
+			return 0
+		}
+		return float64(d) / 1000
 	}
-	if best < fineStep {
-		return 0
-	}
-	return float64(best) / 1000
+	return 0
 }
 
 // slopes is the least-squares slope of v around each sample within +-half seconds, in one pass with running sums.

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"testing"
+	"time"
 
 	"flywitness/drive"
 )
@@ -31,5 +32,27 @@ func TestWhatIsToldCountsByTheNormalQuantile(t *testing.T) {
 	e, _ := a.estimate()
 	if half := math.Log(e.CI95[1]); math.Abs(half-0.0883) > 1e-4 {
 		t.Errorf("half of the interval is %.4f", half)
+	}
+}
+
+// One day is what was told, unless the dates deny it: nobody drives the side before on Monday and that after on Wednesday of
+// one day.
+func TestOneDayIsToldAndNotDenied(t *testing.T) {
+	morning := time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
+	side := func(at time.Time) Side { return Side{Logs: []*drive.Log{{Created: at}}} }
+	for _, c := range []struct {
+		told  bool
+		after time.Time
+		want  bool
+	}{
+		{true, morning.Add(9 * time.Hour), true},
+		{true, morning.Add(57 * time.Hour), false},
+		{true, time.Time{}, true},
+		{false, morning.Add(9 * time.Hour), false},
+	} {
+		x := &comparison{before: side(morning), after: side(c.after), opt: Options{SameDay: c.told}}
+		if got := x.sameDay(); got != c.want || (len(x.warnings) > 0) != (c.told && !c.want) {
+			t.Errorf("told %v, the side after on %v: %v, warned %v", c.told, c.after, got, x.warnings)
+		}
 	}
 }

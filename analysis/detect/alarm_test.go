@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/internal/numbers"
 	"flywitness/vehicle"
 )
 
@@ -149,6 +150,7 @@ func TestAlarmOfWhatIsOver(t *testing.T) {
 
 // The alarm does not get slower with the drive: it keeps what it asks for and no more.
 func TestAlarmForgets(t *testing.T) {
+	numbers.Only(t)
 	h := slides(0.07, 70, 0.05)
 	h.Model.Step = 1
 	_, a := watched(h, manualCar())

@@ -20,9 +20,14 @@ func (c *Departure) ForceKept() bool {
 // Relocks tells whether the clutch held again in the same gear after a departure.
 func (c *Departure) Relocks() bool { return c.seen.relocks }
 
-// ComesToRest tells whether a departure is a clutch that is let in: it was not locked in this gear before, and
-// the excess falls to nothing.
-func (c *Departure) ComesToRest() bool { return !c.seen.locked && c.seen.settles && c.seen.relocks }
+// ComesToRest tells whether a departure is a clutch that is let in: the engine had not met its line in this gear
+// before, and the excess falls to nothing.
+func (c *Departure) ComesToRest() bool {
+	return !c.seen.locked && !c.seen.rose && c.seen.settles && c.seen.relocks
+}
+
+// Rose tells whether the engine ran away again that had met its line after a change of gear.
+func (c *Departure) Rose() bool { return c.seen.rose }
 
 // movingFor is how long (s) before a departure a car must have been fast enough for its gear.
 const movingFor = 4.0
@@ -65,7 +70,7 @@ func (r *Record) DoubtfulGap() (when float64, ok bool) {
 			continue
 		}
 		if last >= 0 {
-			if d := t.T[i] - t.T[last]; t.T[last]-locked <= gapSince+r.Period && d > math.Max(gapLeast, gapValues*r.Period) &&
+			if d := t.T[i] - t.T[last]; t.T[last]-locked <= gapSince+r.Period && d > max(gapLeast, gapValues*r.Period) &&
 				d <= gapMost && r.loadedBeside(last) && r.loadedBeside(i) &&
 				r.moving(last, t.Model.Index(gear)) {
 				if r.offBefore(last, gear) || r.offAfter(i, gear) && !r.lockedElsewhere(i, gear) {
@@ -139,11 +144,18 @@ func (r *Record) off(lo, hi, gear int) bool {
 // LightTime adds the time (s) that each gear was driven at light load.
 func (r *Record) LightTime(seconds map[int]float64) {
 	t := r.Track
-	for i, ok := range t.Control() {
-		if ok && i > 0 {
-			seconds[t.Gear[i]] += math.Min(1, t.T[i]-t.T[i-1])
+	gear, sum := 0, seconds[0]
+	for i, ok := range r.light {
+		if !ok || i == 0 {
+			continue
 		}
+		if t.Gear[i] != gear {
+			seconds[gear] = sum
+			gear, sum = t.Gear[i], seconds[t.Gear[i]]
+		}
+		sum += min(1, t.T[i]-t.T[i-1])
 	}
+	seconds[gear] = sum
 }
 
 // enteredForce is the wheel force over weight on both sides of a gear that was entered under force.

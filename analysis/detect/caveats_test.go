@@ -115,6 +115,7 @@ func TestComesToRest(t *testing.T) {
 	}{
 		{evidence{settles: true, relocks: true}, true},
 		{evidence{settles: true, relocks: true, locked: true}, false},
+		{evidence{settles: true, relocks: true, rose: true}, false},
 		{evidence{relocks: true}, false},
 		{evidence{settles: true}, false},
 	} {

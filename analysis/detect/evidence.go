@@ -9,6 +9,7 @@ import (
 // evidence is what the drive shows about a departure beside its size: what every explanation is asked about.
 type evidence struct {
 	locked  bool // the clutch was locked in this gear just before
+	rose    bool // the engine had met its line in this gear before, be it for a moment
 	relocks bool // it locks again in the same gear
 
 	// Mean wheel force over weight before the departure, at its rise and in its middle; NaN where it was too
@@ -51,9 +52,14 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 	}
 	e.pulled = r.pulledDown(c)
 	e.settles = r.settles(c)
+	e.rose = c.lo >= c.run.Lo+meets
 	e.steady = r.steady(c)
 	return e
 }
+
+// meets is how many values of a gear on its line before a departure show that the engine had met it: one may be the
+// engine's fall across it.
+const meets = 2
 
 // settles tells whether the excess of the second half of a departure is much smaller than that of the first.
 func (r *Record) settles(c *Departure) bool {

@@ -127,6 +127,24 @@ func TestLockedBeforeADeparture(t *testing.T) {
 	}
 }
 
+// An engine that met its line after a change of gear, be it for a moment, is no longer on its way in. On a link of a
+// value every 0.2 s a fall across the line leaves one value there.
+func TestEngineThatHadMetItsLine(t *testing.T) {
+	for _, c := range []struct {
+		on   float64 // s on the line
+		rose bool
+	}{{0, false}, {0.2, false}, {0.4, true}} {
+		r := at(80, 0.2).drive(leg{s: 2, rpm: 3000}, leg{s: c.on, gear: 3, load: 1},
+			leg{s: 2, gear: 3, load: 1, slip: func(u float64) float64 { return 0.25 * math.Exp(-u) }},
+			leg{s: 2, gear: 3, load: 1}).record()
+		d := departure(r, 1.99+c.on, 3.99+c.on)
+		d.seen = r.evidenceOf(d)
+		if d.Rose() != c.rose || d.ComesToRest() == c.rose {
+			t.Errorf("%.1f s on the line: rose %v, comes to rest %v", c.on, d.Rose(), d.ComesToRest())
+		}
+	}
+}
+
 // Locked again afterwards: in the same gear.
 func TestLockedAfterADeparture(t *testing.T) {
 	for _, c := range []struct {

@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // A departure of engine speed from the locked line has many possible causes. Each is an explanation that
@@ -102,12 +104,24 @@ func engaging(r *Record, c *Departure) float64 {
 	switch {
 	case c.seen.locked:
 		return sure
-	case !c.Moving, c.seen.settles:
+	case !c.Moving, c.seen.settles && !c.seen.rose && !r.carries(c):
 		return -sure
-	case !r.Track.Model.Complete && (c.seen.steady || r.hides(c)): // a gear that was not learnt
+	case r.inUnknownGear(c):
 		return -sure
 	}
 	return (c.seen.alone - footUsual) / footTail
+}
+
+// carries tells whether about as much went through the clutch during a departure as it held at most, in a gear that is
+// known for sure: then it took its time because it slid, and not because a foot was slow.
+func (r *Record) carries(c *Departure) bool {
+	most := r.capacity() * r.Track.Model.Gears[c.run.Index].K
+	return r.Track.Model.Complete && c.seen.within >= keepsLeast*most
+}
+
+// inUnknownGear tells whether a departure may be another gear, one that was not learnt.
+func (r *Record) inUnknownGear(c *Departure) bool {
+	return !r.Track.Model.Complete && (c.seen.steady || r.hides(c))
 }
 
 // hides tells whether a gear that was not learnt may lie where a departure runs: above the lowest gear known,
@@ -204,10 +218,14 @@ func withoutForce(r *Record, c *Departure) float64 {
 	return n
 }
 
-// The force that a sliding clutch carries is at least keepsLeast of what it held; a clutch that was let go
-// carries anything up to dropMost of it, and the road's slope may push a little the other way.
+// The force that a sliding clutch carries is at least keepsLeast of what it held as a rule, and fadesLeast where its
+// friction falls with heat or speed, as it does in one of five. A clutch that was let go carries anything up to
+// dropMost of it, and less in the mean of a departure that outlasts the foot on its way; the road's slope may push a
+// little the other way. Common practice, no source.
 const (
 	keepsLeast = 0.75
+	fadesLeast = 0.4
+	fadesOften = 0.2
 	dropMost   = 0.6
 	dropLeast  = -0.05 // of weight
 	forceSD    = 0.015 // of weight, of one reading: acceleration of a second, and what the slope changes
@@ -234,8 +252,10 @@ func (r *Record) forceOdds(c *Departure) float64 {
 		held = e.rise
 	}
 	readings := math.Max(1, c.duration/forceTime)
-	slip := uniform(within, keepsLeast*held, math.Max(keepsMost*held, within), forceSD)
-	gone := uniform(within, dropLeast, dropMost*held, forceSD)
+	keeps := uniform(within, keepsLeast*held, math.Max(keepsMost*held, within), forceSD)
+	fades := uniform(within, fadesLeast*held, keepsLeast*held, forceSD)
+	slip := floats.LogSumExp([]float64{keeps + math.Log(1-fadesOften), fades + math.Log(fadesOften)})
+	gone := uniform(within, dropLeast, math.Min(dropMost, footUsual/c.duration)*held, forceSD)
 	return readings * math.Max(-forceCap, math.Min(forceCap, slip-gone))
 }
 

@@ -73,6 +73,7 @@ func TestEngagement(t *testing.T) {
 		{"two seconds after it", false, lasting(2, 5, 4, evidence{alone: 2}), 0},
 		{"still sliding 4.5 s after it", false, lasting(4.5, 5, 4, evidence{alone: 4.5}), 1},
 		{"coming to rest", false, lasting(5, 5, 4, evidence{alone: 5, settles: true}), -1},
+		{"coming to rest again from the line", false, lasting(5, 5, 4, evidence{alone: 5, settles: true, rose: true}), 1},
 		{"at one ratio", false, lasting(5, 5, 4, evidence{alone: 5, steady: true}), -1},
 		{"setting off", false, still, -1},
 		{"where another gear may lie", false, lasting(5, 45, 40, evidence{alone: 5}), -1}, // 1 - 46/70 = 34 %
@@ -99,6 +100,26 @@ func TestEngagementWithAllGearsKnown(t *testing.T) {
 		if n := engaging(r, &c.d); (n >= Proven) != c.slip {
 			t.Errorf("all gears known %v, steady %v, settles %v, %.0f %%: %.1f nats", c.complete, c.d.seen.steady,
 				c.d.seen.settles, c.d.MeanSlip, n)
+		}
+	}
+}
+
+// In a gear that is known for sure, a clutch that took four seconds to come to rest with all the torque that it held at
+// most was not slow because of a foot.
+func TestComingToRestUnderAllItsTorque(t *testing.T) {
+	for _, c := range []struct {
+		complete bool
+		within   float64 // of the most
+		slip     bool
+	}{{true, 0.9, true}, {true, 0.5, false}, {false, 0.9, false}} {
+		r := quick()
+		r.Track.Model.Complete = c.complete
+		r.measureHeld()
+		d := lasting(4.5, 15, 6, evidence{alone: 4.5, settles: true})
+		d.run = &r.Runs[0]
+		d.seen.within = c.within * r.capacity() * r.Track.Model.Gears[d.run.Index].K
+		if n := engaging(r, &d); (n >= Proven) != c.slip {
+			t.Errorf("gears known %v, %.1f of the most: %.1f nats", c.complete, c.within, n)
 		}
 	}
 }
@@ -182,18 +203,20 @@ func TestDabIsToldByWhatFollows(t *testing.T) {
 	}
 }
 
-// The force of a sliding clutch, by hand. Before 0.30 of weight; slip carries 0.225 to 0.33, a clutch let go
-// -0.05 to 0.18, read to 0.015.
+// The force of a sliding clutch, by hand. Before 0.30 of weight; slip carries 0.225 to 0.33, in one of five 0.12 to
+// 0.225; a clutch let go -0.05 to 0.18, or to 0.3 1.5/d where it lasts d s and longer than 2.5; all read to 0.015.
 //
 //	0.28 for 2 s: two readings, each worth its cap of 3
-//	0.19 for 1 s: slip Phi(-2.333)/0.105 = 0.0098/0.105 = 0.0935; gone (1-Phi(0.667))/0.23 = 0.2525/0.23 = 1.098;
-//	ln(0.0935/1.098) = -2.46
+//	0.19 for 1 s: slip 0.8 Phi(-2.333)/0.105 = 0.8 0.0098/0.105 = 0.0748 and 0.2 (1-0.0098)/0.105 = 1.886, in all
+//	1.961; gone (1-Phi(0.667))/0.23 = 0.2525/0.23 = 1.098; ln(1.961/1.098) = 0.58
 //	0.10 for 1 s: the cap
+//	0.13 for 4 s, gone to 0.1125: slip 0.2 Phi(0.667)/0.105 = 1.424; gone (1-Phi(1.167))/0.1625 = 0.1217/0.1625 =
+//	0.749; 4 ln(1.424/0.749) = 2.57
 func TestForceInADeparture(t *testing.T) {
 	r := quick()
 	for _, c := range []struct {
 		within, duration, want float64
-	}{{0.28, 2, 6}, {0.19, 1, -2.46}, {0.1, 1, -3}} {
+	}{{0.28, 2, 6}, {0.19, 1, 0.58}, {0.1, 1, -3}, {0.13, 4, 2.57}} {
 		d := lasting(c.duration, 10, 8, evidence{locked: true, before: 0.3, within: c.within})
 		near(t, "nats", r.forceOdds(&d), c.want, 0.02)
 	}
@@ -208,7 +231,7 @@ func TestForceInADeparture(t *testing.T) {
 		{"no value at the rise", false, lasting(2, 10, 8, evidence{locked: true, before: 0.3, rise: math.NaN(),
 			within: 0.28}), 1},
 		{"far more at the rise than later", false, lasting(2, 10, 8, evidence{locked: true, before: 0.08, rise: 0.25,
-			within: 0.12}), -1},
+			within: 0.08}), -1},
 	} {
 		w.check(t, withoutForce)
 	}

@@ -16,6 +16,7 @@ type Record struct {
 	// multiplied by it
 	Spread float64
 
+	light      []bool  // by sample: driving at light load, where no clutch slips
 	trials     []trial // of all records
 	clutchOdds float64 // what they tell: see clutchOrWheels
 	held       []held  // in each run; nothing before it is asked for,

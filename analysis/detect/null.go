@@ -25,9 +25,9 @@ const (
 
 // nullSpread returns by how much every standard deviation of a record is too small, at least 1.
 func (r *Record) nullSpread() float64 {
-	light := r.Track.Control()
-	count := make([]int32, len(light)+1)
-	for i, ok := range light {
+	r.light = r.Track.Control()
+	count := make([]int32, len(r.light)+1)
+	for i, ok := range r.light {
 		count[i+1] = count[i]
 		if ok {
 			count[i+1]++
@@ -69,9 +69,9 @@ func (r *Record) nullsOf(run *motion.Run, count []int32) (n nulls) {
 		z := w.mean / w.sd
 		if int(count[hi]-count[lo]) == hi-lo {
 			n.light = append(n.light, math.Abs(z))
-			n.top = math.Max(n.top, math.Abs(z))
+			n.top = max(n.top, math.Abs(z))
 		} else {
-			n.low = math.Max(n.low, -z)
+			n.low = max(n.low, -z)
 		}
 	})
 	return n

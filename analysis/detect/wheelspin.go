@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sync"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
@@ -41,10 +42,13 @@ func spinning(r *Record, c *Departure) float64 {
 	return nats + r.Track.Model.DrivenNats
 }
 
-// tries tells whether a departure is a trial: one from a clutch that held before, and in a gear in which no car sets
-// off.
+// tries tells whether a departure is a trial: in a gear in which no car sets off, and from a clutch that held before or
+// under a foot that stayed down for longer than it takes to let the clutch in.
 func (r *Record) tries(c *Departure) bool {
-	return c.seen.locked && c.run.Gear > 1 && c.duration >= r.pick(shortQuick, shortSlow)
+	if c.run.Gear == 1 || c.duration < r.pick(shortQuick, shortSlow) {
+		return false
+	}
+	return c.seen.locked || c.Moving && !r.inUnknownGear(c) && r.footKept(c) >= footUsual+r.Period
 }
 
 // findTrials lists the trials of a record: its departures, and the most that was held in each stretch in gear without
@@ -70,6 +74,9 @@ func (r *Record) findTrials() []trial {
 
 func (r *Record) trialOf(c *Departure) trial {
 	force := c.onsetForce(r)
+	if !c.seen.locked { // what it began with was the foot's doing
+		force = c.seen.within
+	}
 	x := r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, force, force, true)
 	x.lasted = r.footKept(c)
 	return x
@@ -138,9 +145,12 @@ func clutchOrWheels(trials []trial) float64 {
 		return 0
 	}
 	clutch, wheels := make([]float64, len(scatters)), make([]float64, len(scatters))
+	var all sync.WaitGroup
 	for i, sd := range scatters {
-		clutch[i], wheels[i] = byClutch(trials, sd), byWheels(trials, sd)
+		all.Go(func() { clutch[i] = byClutch(trials, sd) })
+		all.Go(func() { wheels[i] = byWheels(trials, sd) })
 	}
+	all.Wait()
 	nats := floats.LogSumExp(clutch) - floats.LogSumExp(wheels) - leftSpinning(trials)
 	return math.Max(-trialsCap, math.Min(trialsCap, nats))
 }
@@ -166,8 +176,8 @@ func byClutch(trials []trial, sd float64) float64 {
 		most = math.Max(most, x.torque)
 	}
 	all := make([]float64, stepsOfGrip)
-	for k := range all {
-		gives := most + step(k, holdsFrom, holdsTo)
+	for k, share := range steps(holdsFrom, holdsTo) {
+		gives := most + share
 		for _, x := range trials {
 			all[k] += math.Log(x.likely(x.torque, gives, sd))
 		}
@@ -177,7 +187,7 @@ func byClutch(trials []trial, sd float64) float64 {
 
 // byWheels is the log likelihood of wheels on a road whose grip is not known, and may be another one later.
 func byWheels(trials []trial, sd float64) float64 {
-	road := roads()
+	road, grip := roads(), steps(gripFrom, gripTo)
 	now := slices.Clone(road)
 	nats := 0.0
 	for i, x := range trials {
@@ -186,7 +196,7 @@ func byWheels(trials []trial, sd float64) float64 {
 			other = 1 - math.Exp((trials[i-1].t-x.t)/roadTime)
 		}
 		for k := range now {
-			now[k] = (now[k] + other*(road[k]-now[k])) * x.likely(x.force, step(k, gripFrom, gripTo), sd)
+			now[k] = (now[k] + other*(road[k]-now[k])) * x.likely(x.force, grip[k], sd)
 		}
 		sum := floats.Sum(now)
 		floats.Scale(1/sum, now)
@@ -195,16 +205,19 @@ func byWheels(trials []trial, sd float64) float64 {
 	return nats
 }
 
-// step is the logarithm of the middle of step k between two values.
-func step(k int, from, to float64) float64 {
-	return math.Log(from) + math.Log(to/from)*(float64(k)+0.5)/stepsOfGrip
+// steps are the logarithms of the middles of the steps between two values.
+func steps(from, to float64) (out [stepsOfGrip]float64) {
+	for k := range out {
+		out[k] = math.Log(from) + math.Log(to/from)*(float64(k)+0.5)/stepsOfGrip
+	}
+	return out
 }
 
 // roads are the shares of roads on which driven wheels begin to slip at each step of grip.
 func roads() []float64 {
 	out := make([]float64, stepsOfGrip)
-	for k := range out {
-		holds := math.Exp(step(k, gripFrom, gripTo)) / bendsFrom
+	for k, grip := range steps(gripFrom, gripTo) {
+		holds := math.Exp(grip) / bendsFrom
 		z := math.Log(holds/dryHold) / drySD
 		out[k] = (1 - slippery) * distuv.UnitNormal.Prob(z) / drySD
 		if holds > slickFrom && holds < slickTo {
@@ -269,17 +282,27 @@ func (r *Record) measureHeld() {
 	}
 	t := r.Track
 	r.held, r.carried = make([]held, len(r.Runs)), 1e-6
-	for q, run := range r.Runs {
-		var tyres, clutch hold
-		for i := run.Lo; i < run.Hi; i++ {
-			fast := t.SpeedKmh[i] > heldFrom
-			tyres.push(t.T[i], r.Phi[i], fast)
-			clutch.push(t.T[i], r.Phi[i], fast && t.Clutch[i] == gearstate.Locked &&
-				math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i])
-		}
-		r.held[q] = held{tyres.most, clutch.most}
-		r.carried = math.Max(r.carried, clutch.most/t.Model.Gears[run.Index].K)
+	var all sync.WaitGroup
+	for q := range r.Runs {
+		all.Go(func() { r.held[q] = r.heldIn(&r.Runs[q]) })
 	}
+	all.Wait()
+	for q, run := range r.Runs {
+		r.carried = math.Max(r.carried, r.held[q].clutch/t.Model.Gears[run.Index].K)
+	}
+}
+
+// heldIn finds what was held in a run.
+func (r *Record) heldIn(run *motion.Run) held {
+	t := r.Track
+	var tyres, clutch hold
+	for i := run.Lo; i < run.Hi; i++ {
+		fast := t.SpeedKmh[i] > heldFrom
+		tyres.push(t.T[i], r.Phi[i], fast)
+		clutch.push(t.T[i], r.Phi[i], fast && t.Clutch[i] == gearstate.Locked &&
+			math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i])
+	}
+	return held{tyres.most, clutch.most}
 }
 
 const (

@@ -5,12 +5,15 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"flywitness/internal/numbers"
 )
 
 // Two trials on the same road or on another one, against many roads drawn at random: three in a hundred are slippery
 // and hold anything from 0.05 to 0.4 of weight, the others hold about 0.45 with a standard deviation of 0.35 of the
 // logarithm; tyres begin to slip at 0.8 of it, spread by 0.14. The first trial held, the second gave way near a force.
 func TestWheelsAgainstRandomRoads(t *testing.T) {
+	numbers.Only(t)
 	const sd, near2 = 0.14, 0.05
 	for _, c := range []struct{ held, gave, after float64 }{{0.1, 0.12, 10}, {0.2, 0.3, 60}, {0.3, 0.12, 10},
 		{0.3, 0.12, 600}, {0.02, 0.35, 10}} {

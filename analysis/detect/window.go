@@ -44,9 +44,9 @@ func (r *Record) test(lo, hi, index int) window {
 	n := r.values(lo, hi)
 	v := r.MeanV(lo, hi)
 	a := r.MeanA(lo, hi)
-	step := math.Max(m.Step, finestStep)
+	step := max(m.Step, finestStep)
 	crossed := math.Abs(r.State[hi-1].V-r.State[lo].V) / step
-	eff := math.Min(n, 1+2*crossed)
+	eff := min(n, 1+2*crossed)
 	variance := 0.09*step*step/eff + a*a*(0.025*0.025+m.LagSD*m.LagSD+m.TimingSD*m.TimingSD/n)
 	if m.Doubt != nil {
 		variance += m.Doubt.Variance(len(m.Gears), index, v, a)
@@ -70,7 +70,7 @@ func creepSD(m *gearstate.Model) float64 {
 	if !m.MayCreep {
 		return drivenCreepSD
 	}
-	return math.Max(leastCreepSD, math.Max(creepBend*m.Creep, creepErrors*m.CreepSD))
+	return max(leastCreepSD, creepBend*m.Creep, creepErrors*m.CreepSD)
 }
 
 func (w window) hit() bool { return w.mean > threshold*w.sd && w.mean > leastSlip*w.v }

@@ -23,6 +23,7 @@ type job struct {
 	seed   uint64
 	diesel bool
 	gives  engine.Gives
+	link   engine.Link
 	both   func(*engine.Day)
 	after  func(*engine.Day)
 	engine func(*engine.Engine) // after
@@ -40,6 +41,9 @@ func (j job) run(t *testing.T) *drag.Finding {
 	}
 	if j.gives == (engine.Gives{}) {
 		j.gives = engine.Everything()
+	}
+	if j.link == (engine.Link{}) {
+		j.link = engine.CAN
 	}
 	after := *e
 	if j.engine != nil {
@@ -59,7 +63,7 @@ func (j job) run(t *testing.T) *drag.Finding {
 		if j.plan[k] != nil {
 			p = j.plan[k](p)
 		}
-		log := engine.CAN.Record(engine.Sit(car, d, p, rng), j.gives, rng)
+		log := j.link.Record(engine.Sit(car, d, p, rng), j.gives, rng)
 		fuel := "petrol"
 		if j.diesel {
 			fuel = "diesel"
@@ -164,6 +168,8 @@ func TestWhatFoolsItIsRefused(t *testing.T) {
 		{"late spark", job{after: func(d *engine.Day) { d.LateSpark = 0.12 }}, finding.SparkDiffers},
 		{"late spark that is not told", job{gives: engine.Gives{Air: true, Trims: true}, after: func(d *engine.Day) { d.LateSpark = 0.12 }},
 			finding.FlowTooDifferent},
+		{"a little of it, the checklist kept", job{gives: engine.Gives{Air: true, Trims: true}, after: func(d *engine.Day) { d.LateSpark = 0.08 },
+			opt: drag.Options{Checklist: true}}, finding.FlowTooDifferent},
 		{"the manifold's pressure in the falls", job{after: func(d *engine.Day) { d.ShutAir = 1.6 }},
 			finding.PressureInFalls},
 		{"another cam", job{engine: func(e *engine.Engine) { e.Residual += 0.05; e.Efficiency *= 0.96 }},
@@ -203,6 +209,24 @@ func TestWhatFoolsItIsRefused(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// A hold of twelve seconds on the slowest link, a value of air each second, tells the flow.
+func TestHoldsOnASlowLinkAreUsed(t *testing.T) {
+	short := func(p []engine.Phase) []engine.Phase {
+		for i := range p {
+			if p[i].Kind == engine.Hold {
+				p[i].Seconds = 12
+			}
+		}
+		return p
+	}
+	f := job{seed: 3, link: engine.KLine, gives: engine.Gives{Air: true}, plan: [2]func([]engine.Phase) []engine.Phase{short, short}}.run(t)
+	for _, h := range append(slices.Clone(f.Before), f.After...) {
+		if !h.Used {
+			t.Errorf("the hold at %.0f rpm is not used: %s", h.RPM, h.Why)
+		}
 	}
 }
 

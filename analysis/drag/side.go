@@ -66,10 +66,7 @@ func Measure(logs []*drive.Log, session []int, runs *inertia.Finding, diesel, id
 // Held tells whether the engine was held anywhere, well or not.
 func (s *Side) Held() bool { return s != nil && len(s.Holds) > 0 }
 
-const (
-	noFuel    = 0.1   // l/h; less is none
-	turnsFrom = 500.0 // rpm; a slower engine has stopped falling
-)
+const noFuel = 0.1 // l/h; less is none
 
 func (s *Side) lookAtFalls(g *gauges, input, session int, runs *inertia.Finding) {
 	f := s.falls[session]
@@ -86,7 +83,7 @@ func (s *Side) lookAtFalls(g *gauges, input, session int, runs *inertia.Finding)
 		f.volts = append(f.volts, g.voltage.part(r.Start, r.End).v)
 		p := g.pressure.part(from, to)
 		for i, t := range p.t {
-			if n, ok := g.rpm.near(t, math.Max(0.5, 2*g.interval)); ok && n > turnsFrom {
+			if n, ok := g.rpm.near(t, math.Max(0.5, 2*g.interval)); ok && n > 0 {
 				f.pressure = append(f.pressure, [2]float64{1000 / n, p.v[i]})
 			}
 		}

@@ -29,10 +29,11 @@ func (t *Track) Control() []bool {
 		}
 		from, to := t.T[lo]+controlAfter+t.Model.Period, t.T[hi-1]-controlUntil-t.Model.Period
 		for i := lo; i < hi; i++ {
-			if !t.light(i) {
-				from = math.Max(from, t.T[i]+controlRest)
+			light := t.light(i)
+			if !light {
+				from = max(from, t.T[i]+controlRest)
 			}
-			out[i] = t.T[i] >= from && t.T[i] <= to && t.SpeedKmh[i] >= controlSpeed && t.light(i) && !math.IsNaN(t.RPM[i])
+			out[i] = t.T[i] >= from && t.T[i] <= to && t.SpeedKmh[i] >= controlSpeed && light && !math.IsNaN(t.RPM[i])
 		}
 		lo = hi
 	}
@@ -64,11 +65,13 @@ func (d Doubt) Variance(gears, g int, v, a float64) float64 {
 	x := [4]float64{v, 1, v * v / 100, a}
 	sum := 0.0
 	for i, p := range at {
-		for j, q := range at {
-			sum += x[i] * x[j] * d[p*n+q]
-		}
+		own, shared := d[p*n+g], (*[3]float64)(d[p*n+gears:])
+		sum += x[i] * x[0] * own
+		sum += x[i] * x[1] * shared[0]
+		sum += x[i] * x[2] * shared[1]
+		sum += x[i] * x[3] * shared[2]
 	}
-	return math.Max(0, sum)
+	return max(0, sum)
 }
 
 // Retune brings a track to a model whose scale and delay differ a little, without decoding it again.

@@ -84,7 +84,7 @@ const (
 // step by less than trellisStep have nothing of their own to say on the state; they take the one before.
 func (d *Decoder) advance(o *Observation) move {
 	valid := o.Valid && d.lat.n > 0
-	restart := valid && (!d.started || o.DT > math.Max(forgets, forgetsAfter*d.m.Period))
+	restart := valid && (!d.started || o.DT > max(forgets, forgetsAfter*d.m.Period))
 	if d.path != nil && (restart || !valid) {
 		d.path.end()
 	}

@@ -7,12 +7,14 @@ import (
 
 	"flywitness/analysis/gearstate"
 	"flywitness/drive"
+	"flywitness/internal/numbers"
 	"flywitness/sim"
 )
 
 // A road speed that is refreshed less often than it is polled is recognised, and one that is fresh every time
 // is left alone.
 func TestRefreshIsRecognised(t *testing.T) {
+	numbers.Only(t)
 	rng := rand.New(rand.NewPCG(5, 5))
 	truth := sim.Drive(sim.BenchMule(), sim.LevelRoad(), []sim.Action{sim.Traffic(rng, 10, sim.MixedTraffic())}, rng)
 	for _, link := range []sim.Link{sim.KLine, sim.CANSequential, sim.CANMulti} {

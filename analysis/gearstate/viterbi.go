@@ -78,6 +78,7 @@ type trellis struct {
 	from        []uint8 // best predecessor of each state at the last step
 	emit        []float64
 	levelSD     float64
+	locked      lockedShape
 	slip        slipShape // of the last speed
 	lnK         []float64
 	logs        *transitions
@@ -286,7 +287,8 @@ func (l *trellis) emissions(o *Observation, up float64) {
 		}
 		return
 	}
-	locked := newLockedShape(l.levelSD, m.Step)
+	locked := &l.locked
+	locked.set(l.levelSD, m.Step)
 	if l.slip.v != o.V { // speeds come in steps
 		l.slip = newSlipShape(o.V)
 	}
@@ -341,11 +343,10 @@ func (l *trellis) lockedRate(o *Observation, k float64) float64 {
 // and a heavy tail.
 type lockedShape struct{ half, reach, scale, width, tail, lnTail float64 }
 
-func newLockedShape(sd, step float64) lockedShape {
-	s := lockedShape{half: max(leastHalf, halfStep*step), scale: 3*sd + 1, width: sd * math.Sqrt2}
+func (s *lockedShape) set(sd, step float64) {
+	s.half, s.scale, s.width = max(leastHalf, halfStep*step), 3*sd+1, sd*math.Sqrt2
 	s.reach = s.half + 6*sd
 	s.tail, s.lnTail = tailShare/(2*s.scale), lnTail-ln(2*s.scale)
-	return s
 }
 
 // ln returns the logarithm of the density.

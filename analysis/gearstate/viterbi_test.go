@@ -50,7 +50,9 @@ func TestDensitiesIntegrateToOne(t *testing.T) {
 		}
 		return sum
 	}
-	locked, slip := newLockedShape(0.3, 1), newSlipShape(60)
+	var locked lockedShape
+	locked.set(0.3, 1)
+	slip := newSlipShape(60)
 	slip.sd = 0.3
 	for _, c := range []struct {
 		name string

@@ -46,8 +46,11 @@ type Span struct{ Start, End float64 }
 func New(input int, t *gearstate.Track) *Record {
 	r := &Record{Input: input, Track: followGear(t), Period: t.Model.Period}
 	r.findRuns()
+	var known sync.WaitGroup
+	known.Go(r.knownSums)
 	r.State = smooth(t.T, r.measurements(0, t.Len(), nil))
 	r.sums(0)
+	known.Wait()
 	return r
 }
 
@@ -143,34 +146,32 @@ func (r *Record) measurements(lo, hi int, without []Span) func(i int) measuremen
 // engineSD is the error of road speed that engine speed stands for, km/h.
 const engineSD = 0.15
 
-// sums fills phi and the prefix sums from a sample on.
+// knownSums fills the prefix sums of what the track tells.
+func (r *Record) knownSums() {
+	t := r.Track
+	r.sumE, r.sumV = make([]float64, t.Len()+1), make([]float64, t.Len()+1)
+	for i, e := range t.Excess {
+		if math.IsNaN(e) {
+			e = 0
+		}
+		r.sumE[i+1] = r.sumE[i] + e
+		r.sumV[i+1] = r.sumV[i] + t.SpeedKmh[i]
+	}
+}
+
+// sums fills phi and the prefix sums of what was estimated, from a sample on.
 func (r *Record) sums(from int) {
 	t := r.Track
 	n := t.Len()
 	if r.Phi == nil {
-		r.Phi = make([]float64, n)
-		for _, s := range []*[]float64{&r.sumE, &r.sumV, &r.sumA, &r.sumCreep} {
-			*s = make([]float64, n+1)
-		}
+		r.Phi, r.sumA, r.sumCreep = make([]float64, n), make([]float64, n+1), make([]float64, n+1)
 	}
-	var speeds sync.WaitGroup
-	speeds.Go(func() {
-		for i := from; i < n; i++ {
-			e := t.Excess[i]
-			if math.IsNaN(e) {
-				e = 0
-			}
-			r.sumE[i+1] = r.sumE[i] + e
-			r.sumV[i+1] = r.sumV[i] + t.SpeedKmh[i]
-		}
-	})
 	for i := from; i < n; i++ {
 		a := r.State[i].A
 		r.Phi[i] = forceShare(a, t.SpeedKmh[i])
 		r.sumA[i+1] = r.sumA[i] + a
 		r.sumCreep[i+1] = r.sumCreep[i] + r.Phi[i]*t.SpeedKmh[i]
 	}
-	speeds.Wait()
 }
 
 // MeanE is the mean excess of engine speed (km/h) over samples [lo, hi).

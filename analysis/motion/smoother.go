@@ -78,17 +78,18 @@ func (s *smoother) forward(part int) {
 	inParts(n, part, func(lo, hi int) {
 		first := s.at(lo)
 		x := estimate{v: first.speed, p11: 25, p22: 100}
-		x.take(&first)
+		x.take(first.speed, first.speedR)
+		x.take(first.engine, first.engnR)
 		s.put(lo, &x)
 		for i := lo + 1; i < hi; i++ {
-			x = s.next(&x, i)
+			s.next(&x, i)
 			s.put(i, &x)
 		}
 	})
 	for lo := part; lo < n; lo += part {
 		x := s.get(lo - 1)
 		for i := lo; i < min(n, lo+part); i++ {
-			if x = s.next(&x, i); x == s.get(i) {
+			if s.next(&x, i); x == s.get(i) {
 				break
 			}
 			s.put(i, &x)
@@ -96,12 +97,12 @@ func (s *smoother) forward(part int) {
 	}
 }
 
-// next is the estimate at moment i from the one before.
-func (s *smoother) next(x *estimate, i int) estimate {
-	y := x.after(s.t[i] - s.t[i-1])
+// next makes the estimate of the moment before that at moment i.
+func (s *smoother) next(x *estimate, i int) {
+	*x = x.after(s.t[i] - s.t[i-1])
 	m := s.at(i)
-	y.take(&m)
-	return y
+	x.take(m.speed, m.speedR)
+	x.take(m.engine, m.engnR)
 }
 
 // backward turns the estimates of forward into those from all that was measured. false: a part was not forgotten
@@ -129,7 +130,7 @@ func (s *smoother) partBack(lo, hi, k int) {
 	x := s.get(hi - 1)
 	for i := hi - 2; i >= lo; i-- {
 		f := s.get(i)
-		x = x.before(&f, s.t[i+1]-s.t[i])
+		x.before(&f, s.t[i+1]-s.t[i])
 		s.put(i, &x)
 	}
 }
@@ -139,7 +140,7 @@ func (s *smoother) partBack(lo, hi, k int) {
 func (s *smoother) carryBack(lo, hi int, end []estimate) bool {
 	x := s.get(hi)
 	for i := hi - 1; i >= hi-len(end); i-- {
-		if x = x.before(&end[i-hi+len(end)], s.t[i+1]-s.t[i]); x == s.get(i) {
+		if x.before(&end[i-hi+len(end)], s.t[i+1]-s.t[i]); x == s.get(i) {
 			return true
 		}
 		s.put(i, &x)
@@ -147,23 +148,21 @@ func (s *smoother) carryBack(lo, hi int, end []estimate) bool {
 	return hi-len(end) == lo
 }
 
-// take takes what was measured into an estimate.
-func (x *estimate) take(z *measurement) {
-	for _, m := range [2][2]float64{{z.speed, z.speedR}, {z.engine, z.engnR}} {
-		if m[1] <= 0 {
-			continue
-		}
-		s := x.p11 + m[1]
-		k1, k2 := x.p11/s, x.p12/s
-		r := m[0] - x.v
-		x.v += k1 * r
-		x.a += k2 * r
-		x.p11, x.p12, x.p22 = (1-k1)*x.p11, (1-k1)*x.p12, x.p22-k2*x.p12
+// take takes a speed that was measured, and its variance, into an estimate.
+func (x *estimate) take(speed, variance float64) {
+	if variance <= 0 {
+		return
 	}
+	s := x.p11 + variance
+	k1, k2 := x.p11/s, x.p12/s
+	r := speed - x.v
+	x.v += k1 * r
+	x.a += k2 * r
+	x.p11, x.p12, x.p22 = (1-k1)*x.p11, (1-k1)*x.p12, x.p22-k2*x.p12
 }
 
-// before is the estimate dt before a smoothed one, where the filter had c.
-func (s estimate) before(c *estimate, dt float64) estimate {
+// before moves a smoothed estimate back by dt, to where the filter had c.
+func (s *estimate) before(c *estimate, dt float64) {
 	p := c.after(dt)
 	// gain G = P F' Pp^-1
 	a11, a12 := c.p11+dt*c.p12, c.p12
@@ -175,7 +174,7 @@ func (s estimate) before(c *estimate, dt float64) estimate {
 	d11, d12, d22 := s.p11-p.p11, s.p12-p.p12, s.p22-p.p22
 	h11, h12 := g11*d11+g12*d12, g11*d12+g12*d22
 	h21, h22 := g21*d11+g22*d12, g21*d12+g22*d22
-	return estimate{v: c.v + g11*dv + g12*da, a: c.a + g21*dv + g22*da,
+	*s = estimate{v: c.v + g11*dv + g12*da, a: c.a + g21*dv + g22*da,
 		p11: c.p11 + h11*g11 + h12*g12,
 		p12: c.p12 + h11*g21 + h12*g22,
 		p22: c.p22 + h21*g21 + h22*g22}

@@ -103,6 +103,7 @@ func TestFourWheelDriveIsSaid(t *testing.T) {
 // A sample that comes late, as on a busy K-line, does not cut a pull in two: a slip behind it would have been
 // too near to an edge to be judged.
 func TestLateSampleDoesNotCutAPull(t *testing.T) {
+	numbers.Only(t)
 	rng := rand.New(rand.NewPCG(5, 5))
 	truth := sim.Drive(weak(1.5), sim.LevelRoad(), pulls(3), rng)
 	l := sim.NewLogger(sim.KLine).Record(truth, rng)
@@ -138,6 +139,7 @@ func TestLateSampleDoesNotCutAPull(t *testing.T) {
 
 // Full load from a labouring engine tests no clutch.
 func TestFullLoadAtLowSpeedIsNoTest(t *testing.T) {
+	numbers.Only(t)
 	traffic := sim.Traffic(rand.New(rand.NewPCG(4, 4)), 8, sim.GentleTraffic())
 	plan := []sim.Action{sim.Idle(5), traffic, sim.Launch(sim.NormalLaunch)}
 	for range 4 {

@@ -39,6 +39,7 @@ func TestDrivesOfEachExplanation(t *testing.T) {
 		{"start/wheelspin/nofile", 1, true, slip.Inconclusive, nil, "with no gear that fits"},
 		{"gap/short-slips/full", 1, false, slip.Inconclusive, nil, "values are missing under load"},
 		{"slip/brief/full", 1, false, slip.Slips, []detect.Kind{detect.KindSlip}, "slipped"},
+		{"slip/after-shifts/full", 94003, false, slip.Inconclusive, []detect.Kind{detect.KindEngagement}, "not for sure"},
 	} {
 		if testing.Short() && n != 5 { // one of them runs every goroutine
 			continue
@@ -69,6 +70,7 @@ func TestDrivesOfEachExplanation(t *testing.T) {
 // A rating belongs to the clutch that it was told of. Where before and after have one vehicle file, its rating is
 // that of the new clutch: what is said of the old one is the same whatever it is, and does not name it.
 func TestRatingOfTheNewClutchSaysNothingOfTheOldOne(t *testing.T) {
+	numbers.Only(t)
 	classes := field.Classes()
 	i := slices.IndexFunc(classes, func(x field.Class) bool { return x.Name == "ordinary/5min/full/load/can" })
 	k := classes[i].Make(1, false)

@@ -109,8 +109,14 @@ func (j *judge) look() {
 			}
 			continue
 		}
+		shown := make([]shownByPull, len(r.Pulls))
+		var all sync.WaitGroup
 		for i := range r.Pulls {
-			j.addPull(r, &r.Pulls[i])
+			all.Go(func() { shown[i] = j.shownBy(r, &r.Pulls[i]) })
+		}
+		all.Wait()
+		for i := range r.Pulls {
+			j.addPull(r, &r.Pulls[i], &shown[i])
 		}
 		j.out.Engagements = append(j.out.Engagements, r.Engagements(j.force)...)
 		if !j.opt.NoTraces {
@@ -119,16 +125,35 @@ func (j *judge) look() {
 	}
 }
 
+// shownByPull is what a pull shows whatever the others do.
+type shownByPull struct {
+	visible *detect.Visible
+	unseen  finding.Code
+	maxSlip float64
+	peak    *stats.Estimate
+	torque  *stats.Estimate
+	power   float64
+	full    bool
+}
+
+func (j *judge) shownBy(r *detect.Record, found *detect.Pull) (s shownByPull) {
+	s.visible, s.unseen = r.Visible(found)
+	s.maxSlip = r.MaxSlip(found)
+	s.peak = r.PeakTorque(found, j.force)
+	s.torque, s.power = r.Demand(found)
+	s.full = r.FullLoad(found, pullingRPM(j.veh))
+	return s
+}
+
 // addPull puts a pull and its departures into the finding.
-func (j *judge) addPull(r *detect.Record, found *detect.Pull) {
+func (j *judge) addPull(r *detect.Record, found *detect.Pull, shown *shownByPull) {
 	t := r.Track
 	p := Pull{Input: r.Input, Start: t.T[found.Lo], End: t.T[found.Hi-1], Gear: found.Run.Gear}
-	seen, unseen := r.Visible(found)
+	seen := shown.visible
 	if seen != nil {
 		p.SmallestDetectable, p.SmallestSeconds = &seen.Pct, &seen.Seconds
 	}
-	p.MaxSlip = r.MaxSlip(found)
-	p.PeakTorque = r.PeakTorque(found, j.force)
+	p.MaxSlip, p.PeakTorque = shown.maxSlip, shown.peak
 	slips, heat := 0, 0.0
 	for q := range found.Departures {
 		d := &found.Departures[q]
@@ -153,15 +178,14 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull) {
 	if slips > 0 {
 		j.addRest(r, found)
 	}
-	j.judgePull(&p, unseen, slips, len(found.Departures)-slips)
+	j.judgePull(&p, shown.unseen, slips, len(found.Departures)-slips)
 	if p.Verdict == Holds {
 		p.HeldTorque = r.HeldTorque(found, j.force, *seen)
 	}
 	j.out.Pulls = append(j.out.Pulls, p)
-	j.full = append(j.full, r.FullLoad(found, pullingRPM(j.veh)))
-	torque, power := r.Demand(found)
-	j.asked = append(j.asked, demand{torque.Value, power})
-	j.carried = append(j.carried, torque)
+	j.full = append(j.full, shown.full)
+	j.asked = append(j.asked, demand{shown.torque.Value, shown.power})
+	j.carried = append(j.carried, shown.torque)
 }
 
 // seen tells whether an event is the last one again: an event that spans a lapse of load is found from the

@@ -89,6 +89,7 @@ func TestBeddingInIsAGate(t *testing.T) {
 }
 
 func TestRollersGiveNoTorqueAndNameTheStrap(t *testing.T) {
+	numbers.Only(t)
 	f, _ := judged(t, weak(0.9), pulls(3), sim.NewLogger(sim.CANMulti), slip.Options{Rollers: true}, 2)
 	if f.Verdict != slip.Slips || f.OnsetTorque != nil || f.HighestTorqueHeld != nil {
 		t.Errorf("%s, onset %v, held %v; want slips without a torque", f.Verdict, f.OnsetTorque, f.HighestTorqueHeld)

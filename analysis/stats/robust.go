@@ -46,18 +46,8 @@ func MAD(v []float64, centre float64) float64 {
 	return order.Median(d)
 }
 
-// MedianStep returns the median of the rising steps of time stamps, of some thousand of them where there are
-// many; NaN with none.
-func MedianStep(t []float64) float64 {
-	stride := 1 + len(t)/4000
-	var d []float64
-	for i := stride; i < len(t); i += stride {
-		if t[i] > t[i-1] {
-			d = append(d, t[i]-t[i-1])
-		}
-	}
-	return Median(d)
-}
+// MedianStep returns the median of the rising steps of time stamps; NaN with none.
+func MedianStep(t []float64) float64 { return order.MedianStep(t) }
 
 // Square returns x squared.
 func Square(x float64) float64 { return x * x }

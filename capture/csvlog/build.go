@@ -89,7 +89,7 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 		}
 		fresh[k] = r.settle(l)
 		dated = dated && !r.unsure
-		origin = min(origin, slices.Min(r.t))
+		origin = min(origin, order.Least(r.t))
 	}
 	if dated && origin > absoluteTime && !math.IsInf(origin, 1) {
 		l.Created = time.UnixMicro(int64(math.Round(origin * 1e6))).UTC()

@@ -4,8 +4,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-
-	"flywitness/internal/order"
 )
 
 const timeWords = "time times timestamp stamp ts elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme " +
@@ -152,15 +150,4 @@ func timeUnit(text string) (float64, bool) {
 		return 0, false
 	}
 	return c.factor, true
-}
-
-// medianStep returns the median of the steps of v that are not zero, 0 when there is none. It writes over v.
-func medianStep(v []float64) float64 {
-	steps := v[:0]
-	for i := 1; i < len(v); i++ {
-		if d := math.Abs(v[i] - v[i-1]); d > 0 {
-			steps = append(steps, d)
-		}
-	}
-	return order.Median(steps)
 }

@@ -1,8 +1,6 @@
 package csvlog
 
 import (
-	"slices"
-
 	"flywitness/drive"
 	"flywitness/finding"
 )
@@ -26,7 +24,7 @@ func (r *rowset) setBack(l *drive.Log) {
 		return
 	}
 	most := r.moves(back)
-	step := medianStep(slices.Clone(r.t))
+	step := r.pace()
 	times, farthest := 0, 0.0
 	for n, i := range back {
 		start, end := 0, len(r.t)

@@ -41,7 +41,7 @@ func (r *rowset) clockDigits() []float64 {
 		h, m, s := clockOf(t)
 		seconds[i] = h*3600 + m*60 + s
 	}
-	near := stepsBeside * medianStep(slices.Clone(r.t))
+	near := stepsBeside * r.pace()
 	for i := 1; i < len(r.t); i++ {
 		if math.Abs(seconds[i]-seconds[i-1]) <= near && math.Abs(r.t[i]-r.t[i-1]) > near {
 			return seconds
@@ -71,7 +71,7 @@ func (r *rowset) unroll() (times int, turn float64) {
 	if len(r.back) == 0 {
 		return 0, 0
 	}
-	top, step := slices.Max(r.t), medianStep(slices.Clone(r.t))
+	top, step := slices.Max(r.t), r.pace()
 	turns := r.turns()
 	i := slices.IndexFunc(turns, func(turn float64) bool { return turn > top })
 	if i < 0 || turns[i] < rolloverFrom*step || slices.Min(r.t) < 0 {

@@ -10,6 +10,7 @@ import (
 	enc16 "unicode/utf16"
 
 	"flywitness/drive"
+	"flywitness/internal/numbers"
 )
 
 // written is a drive as some logger writes it.
@@ -109,6 +110,7 @@ func checkDrive(t *testing.T, l *drive.Log) {
 }
 
 func TestDialects(t *testing.T) {
+	numbers.Only(t)
 	for _, d := range dialects {
 		t.Run(d.name, func(t *testing.T) {
 			l, err := read(strings.NewReader(d.text()), "log.csv", Options{})

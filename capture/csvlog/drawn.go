@@ -13,19 +13,32 @@ import (
 // A logger that writes all channels on one even clock may draw straight lines between the replies of the car: twenty rows a second, of
 // which one was read. The rows in between are no measurements, they add neither resolution nor certainty. Their mark: a value lies on the
 // line between its neighbours to the last digit, row after row, and then the line bends in one row, or in two where the reply fell
-// between them. A measured signal bends everywhere or, where its digits are too coarse to tell, nowhere.
+// between them. A measured signal bends everywhere or, where its digits are too coarse to tell, nowhere but at its sharpest turns. What lies between
+// two of those is no line as a whole: over n rows a curve leaves its chord by n²/4 times what it leaves the line between two neighbours by.
 const (
-	straightRows  = 2   // that lie on the line on either side of a bend
-	bendRows      = 2   // of one bend, at most
-	leastBends    = 20  // that tell
-	bendShare     = 0.8 // of all rows off the line that are such bends
-	leastDrawn    = 4   // rows from one reply to the next; of fewer, too few lie on a line to know
-	steepSteps    = 3   // last digits that a line moves from row to row: a flatter one says nothing
-	steepShare    = 0.5 // of the bends have a steep line beside them
-	crowdedEnough = 400 // rows off the line, most of them in longer stretches: a measured signal
-	mostDigits    = 3   // after the point, and more are taken for the computer's own
-	floatDigits   = 5e-7
-	digitSamples  = 2000 // values that tell how many digits are written
+	straightRows   = 2   // that lie on the line on either side of a bend
+	bendRows       = 2   // of one bend, at most
+	leastBends     = 20  // that tell
+	bendShare      = 0.8 // of all rows off the line that are such bends
+	leastDrawn     = 4   // rows from one reply to the next; of fewer, too few lie on a line to know
+	intervalSpread = 1.6 // times the usual shortest distance of bends is one interval, and two are more
+	steepSteps     = 3   // last digits that a line moves from row to row: a flatter one says nothing
+	steepShare     = 0.5 // of the bends have a steep line beside them
+	lineRows       = 3   // from one bend to the next, at least,
+	lineSteps      = 6   // and last digits that it moves on the way: shorter and flatter stretches say nothing
+	leastLines     = 10  // stretches that tell
+	lineShare      = 0.8 // of them are lines as a whole; of a measured signal fewer than half are
+	crowdedEnough  = 400 // rows off the line, most of them in longer stretches: a measured signal
+)
+
+// Digits.
+const (
+	roundedBy    = 1.01 // digits that rounding moves a value off a line by, at most
+	mostDigits   = 3    // after the point, and more are taken for the computer's own
+	floatDigits  = 5e-7
+	digitSamples = 2000 // values that tell how many digits are written
+	timeGrain    = 1e-6 // s, the last digit of times that is looked at
+	evenShare    = 0.9  // of the steps of times are the usual one: they stand where they should, and no rounding moved them
 )
 
 // drawn is a channel that holds lines between replies.
@@ -38,53 +51,80 @@ type drawn struct {
 // bend is a stretch of rows [lo, hi) off the line between their neighbours; at is the row farthest off.
 type bend struct{ lo, hi, at int }
 
-// replies marks, in the columns that are lines between replies, the rows that stand for one.
+// replies marks, in the columns that are lines between replies, the rows that stand for one. The logger that draws engine speed or the car's own road
+// speed, which never run straight by themselves, draws all that it asks the car for. A foot may run straight, and a satellite receiver is another device.
 func (r *rowset) replies(fresh [][]bool) {
-	first := max(0, r.column(drive.EngineSpeed))
-	for k := range r.cols {
-		i := (first + k) % len(r.cols) // engine speed tells best
-		c := r.cols[i]
-		if fresh[i] != nil || !slices.Contains(drawnChannels, c.channel) {
+	tick := tickOf(r.t)
+	lead := -1       // engine speed, else road speed, that is drawn
+	var unsure []int // columns that tell nothing themselves
+	for _, channel := range drawnChannels {
+		i := r.column(channel)
+		if i < 0 || fresh[i] != nil {
 			continue
 		}
-		rows := finiteRows(r.v[i])
-		t, v := at(r.t, rows), at(r.v[i], rows)
-		kept, bends, every := repliesOf(t, v, lastDigit(v, c.conv, mostDigits))
-		if kept == nil && len(r.drawn) > 0 {
+		rows := r.finiteRows(i)
+		x := trace{t: at(r.t, rows), v: at(r.v[i], rows), tick: tick}
+		x.digit = lastDigit(x.v, r.cols[i].conv, mostDigits)
+		p := x.polyline()
+		if p.kept == nil && len(r.drawn) > 0 {
 			// The logger draws lines. Between whole numbers a line may need no rounding, and its digits look coarse.
-			kept, bends, every = repliesOf(t, v, floatDigits*math.Abs(c.conv.factor))
-		}
-		if kept == nil {
-			continue
-		}
-		values := at(v, kept)
-		if step := math.Abs(c.conv.factor); isSpeed(c.channel) && wholeSteps(t, v, bends, step) {
-			kept, values = onSteps(t, v, bends, kept, step)
-		}
-		fresh[i] = make([]bool, len(r.t))
-		for n, k := range kept {
-			if rows != nil {
-				k = rows[k]
+			fine := x
+			fine.digit = floatDigits * math.Abs(r.cols[i].conv.factor)
+			if q := fine.polyline(); q.kept != nil {
+				p = q
 			}
-			fresh[i][k], r.v[i][k] = true, values[n]
 		}
-		r.drawn = append(r.drawn, drawn{c.channel, every, len(kept)})
+		switch {
+		case p.kept != nil:
+			fresh[i] = r.keepReplies(i, rows, x, p)
+			r.drawn = append(r.drawn, drawn{channel, p.every, len(p.kept)})
+			if lead < 0 && (channel == drive.EngineSpeed || channel == drive.VehicleSpeed) {
+				lead = i
+			}
+		case !p.crowded && channel != drive.GPSSpeed:
+			unsure = append(unsure, i)
+		}
+	}
+	if lead < 0 {
+		return
+	}
+	like := r.drawn[slices.IndexFunc(r.drawn, func(d drawn) bool { return d.channel == r.cols[lead].channel })]
+	for _, i := range unsure { // it was asked for as often
+		fresh[i] = slices.Clone(fresh[lead])
+		like.channel = r.cols[i].channel
+		r.drawn = append(r.drawn, like)
 	}
 }
 
-// drawnChannels are those whose rate and noise the analysis goes by.
+// keepReplies leaves the values of the replies in column i, and returns their rows.
+func (r *rowset) keepReplies(i int, rows []int, x trace, p polyline) []bool {
+	kept, values := p.kept, at(x.v, p.kept)
+	if step := math.Abs(r.cols[i].conv.factor); isSpeed(r.cols[i].channel) && wholeSteps(x.t, x.v, p.bends, step) {
+		kept, values = onSteps(x.t, x.v, p.bends, kept, step)
+	}
+	fresh := make([]bool, len(r.t))
+	for n, k := range kept {
+		if rows != nil {
+			k = rows[k]
+		}
+		fresh[k], r.v[i][k] = true, values[n]
+	}
+	return fresh
+}
+
+// drawnChannels are those whose rate and noise the analysis goes by, the telling ones first.
 var drawnChannels = []string{drive.EngineSpeed, drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed, drive.EngineLoad,
 	drive.EngineTorque, drive.DemandedTorque, drive.IntakePressure, drive.Pedal, drive.Throttle}
 
-// finiteRows returns the rows with a value, nil for all.
-func finiteRows(v []float64) []int {
-	if !order.HasNaN(v) {
+// finiteRows returns the rows in which column i has a value, nil for all.
+func (r *rowset) finiteRows(i int) []int {
+	if r.whole(i) {
 		return nil
 	}
-	var out []int
-	for i, x := range v {
+	out := make([]int, 0, len(r.t))
+	for k, x := range r.v[i] {
 		if !math.IsNaN(x) {
-			out = append(out, i)
+			out = append(out, k)
 		}
 	}
 	return out
@@ -119,70 +159,137 @@ func lastDigit(v []float64, conv conversion, mostDigits int) float64 {
 	return unit * math.Abs(conv.factor)
 }
 
-// repliesOf returns the samples that stand for a reply of the car, and how far (s) these lie apart; nil where samples are what was measured.
-func repliesOf(t, v []float64, digit float64) (kept []int, bends []bend, every float64) {
-	bends = bendsOf(t, v, digit)
-	if len(bends) < leastBends {
-		return nil, nil, 0
+// trace is a channel as it was written.
+type trace struct {
+	t, v  []float64
+	digit float64 // what the last digit of the values stands for
+	tick  float64 // s, the same of times that were rounded; 0 of even ones
+}
+
+// tickOf returns what the last digit of times stands for, at least a microsecond; 0 where they stand at even steps, which no rounding moved.
+func tickOf(t []float64) float64 {
+	t = t[:min(len(t), digitSamples)]
+	if len(t) < 2 {
+		return 0
+	}
+	step := order.MedianStep(t)
+	tick, even := 1.0, 0
+	for i := 1; i < len(t); i++ {
+		if math.Abs(t[i]-t[i-1]-step) <= timeGrain {
+			even++
+		}
+		for tick > timeGrain && math.Abs(t[i]-t[0]-tick*math.Round((t[i]-t[0])/tick)) > timeGrain {
+			tick /= 10
+		}
+	}
+	if float64(even) >= evenShare*float64(len(t)-1) {
+		return 0
+	}
+	return tick
+}
+
+// off is how far value k lies off the line between values i and j, beyond what rounding explains: that of three values moves the middle one by one
+// digit at most, that of three times by as much as the line moves in a tick. It is not positive on the line.
+func (x trace) off(i, k, j int) float64 {
+	whole := x.t[j] - x.t[i]
+	if whole <= 0 {
+		return 0
+	}
+	slope := (x.v[j] - x.v[i]) / whole
+	return math.Abs(x.v[k]-x.v[i]-slope*(x.t[k]-x.t[i])) - roundedBy*(x.digit+math.Abs(slope)*x.tick)
+}
+
+// polyline is what a channel of straight lines shows.
+type polyline struct {
+	kept    []int // the samples that stand for a reply of the car; nil where samples are what was measured, or do not tell
+	bends   []bend
+	every   float64 // s from one reply to the next
+	crowded bool    // it bends everywhere: it was measured
+}
+
+// polyline finds the lines of a channel.
+func (x trace) polyline() (p polyline) {
+	if p.bends, p.crowded = x.bends(); len(p.bends) < leastBends {
+		return p
 	}
 	var apart, steps []float64
-	for i := 1; i < len(bends); i++ {
-		apart = append(apart, float64(bends[i].at-bends[i-1].at))
+	for i := 1; i < len(p.bends); i++ {
+		apart = append(apart, float64(p.bends[i].at-p.bends[i-1].at))
 	}
 	slices.Sort(apart)
 	rows := usualApart(apart)
-	if rows < leastDrawn {
-		return nil, nil, 0
+	if rows < leastDrawn || !x.straight(p.bends, oneInterval(apart)) {
+		return p
 	}
+	for i := 1; i < len(x.t) && i < digitSamples; i++ {
+		steps = append(steps, x.t[i]-x.t[i-1])
+	}
+	p.every = rows * order.Median(steps)
+	p.kept = []int{0}
 	last := 0
-	kept = append(kept, 0)
-	for _, to := range append(bends, bend{at: len(v) - 1}) {
+	for _, to := range append(p.bends, bend{at: len(x.v) - 1}) {
 		pieces := max(1, int(math.Round(float64(to.at-last)/rows)))
 		for k := 1; k <= pieces; k++ {
-			if i := last + (to.at-last)*k/pieces; i > kept[len(kept)-1] {
-				kept = append(kept, i)
+			if i := last + (to.at-last)*k/pieces; i > p.kept[len(p.kept)-1] {
+				p.kept = append(p.kept, i)
 			}
 		}
 		last = to.at
 	}
-	for i := 1; i < len(t) && i < digitSamples; i++ {
-		steps = append(steps, t[i]-t[i-1])
-	}
-	return kept, bends, rows * order.Median(steps)
+	return p
 }
 
-// usualApart is how many rows lie from one reply to the next. A line goes on through a reply now and then: two intervals and more
-// between bends do not count. The distances are sorted.
+// straight tells whether the stretches of one interval that move at all are lines as a whole.
+func (x trace) straight(bends []bend, interval float64) bool {
+	lines, moving := 0, 0
+	for n := 1; n < len(bends); n++ {
+		lo, hi := bends[n-1].hi, bends[n].lo-1
+		if hi-lo < lineRows || float64(bends[n].at-bends[n-1].at) > interval || math.Abs(x.v[hi]-x.v[lo]) < lineSteps*x.digit {
+			continue
+		}
+		moving++
+		on := lo + 1
+		for on < hi && x.off(lo, on, hi) <= 0 {
+			on++
+		}
+		if on == hi {
+			lines++
+		}
+	}
+	return moving >= leastLines && float64(lines) >= lineShare*float64(moving)
+}
+
+// oneInterval is how many rows lie from one reply to the next at most. A line goes on through a reply now and then: two intervals and more between
+// bends do not count. The distances are sorted.
+func oneInterval(apart []float64) float64 { return intervalSpread * apart[len(apart)/5] }
+
+// usualApart is how many rows lie from one reply to the next. The distances are sorted.
 func usualApart(apart []float64) float64 {
-	short := apart[len(apart)/5]
 	sum, n := 0.0, 0
 	for _, d := range apart {
-		if d <= 1.6*short {
+		if d <= oneInterval(apart) {
 			sum, n = sum+d, n+1
 		}
 	}
 	return sum / float64(n)
 }
 
-// bendsOf returns the places where a signal of straight lines bends, nil for any other signal.
-func bendsOf(t, v []float64, digit float64) []bend {
-	// The rounding of three values moves the middle one off the line by one digit at most.
-	slack := 1.01 * digit
-	steep := func(i int) bool { return i > 0 && i+1 < len(v) && math.Abs(v[i+1]-v[i-1]) > 2*steepSteps*digit }
+// bends returns the places where a signal of straight lines bends, nil for any other signal; crowded tells that it bends everywhere.
+func (x trace) bends() (apart []bend, crowded bool) {
 	var bends []bend
 	off, single := 0, 0 // rows off the line, and those of them in short stretches
-	for i := 1; i+1 < len(v); i++ {
-		x := offLine(t, v, i)
-		if x <= slack {
+	for i := 1; i+1 < len(x.v); i++ {
+		by := x.off(i-1, i, i+1)
+		if by <= 0 {
 			continue
 		}
-		b, most := bend{i, i + 1, i}, x
-		for ; b.hi+1 < len(v); b.hi++ {
-			if x = offLine(t, v, b.hi); x <= slack {
+		b, most := bend{i, i + 1, i}, by
+		for ; b.hi+1 < len(x.v); b.hi++ {
+			if by = x.off(b.hi-1, b.hi, b.hi+1); by <= 0 {
 				break
 			}
-			if x > most {
-				b.at, most = b.hi, x
+			if by > most {
+				b.at, most = b.hi, by
 			}
 		}
 		i = b.hi
@@ -192,35 +299,37 @@ func bendsOf(t, v []float64, digit float64) []bend {
 			bends = append(bends, b)
 		}
 		if off > crowdedEnough && single < off/2 {
-			return nil
+			return nil, true
 		}
 	}
-	apart := bends[:0:0]
+	apart = alone(bends)
 	rows, steeps := 0, 0
-	for k, b := range bends {
-		alone := (k == 0 || b.lo-bends[k-1].hi >= straightRows) && (k+1 == len(bends) || bends[k+1].lo-b.hi >= straightRows)
-		if !alone {
-			continue
-		}
-		apart = append(apart, b)
+	for _, b := range apart {
 		rows += b.hi - b.lo
-		if steep(b.lo-1) || steep(b.hi) {
+		if x.steep(b.lo-1) || x.steep(b.hi) {
 			steeps++
 		}
 	}
 	if float64(rows) < bendShare*float64(off) || float64(steeps) < steepShare*float64(len(apart)) {
-		return nil
+		return nil, off > leastBends && single < off/2
 	}
-	return apart
+	return apart, false
 }
 
-// offLine is how far value i lies off the line between its neighbours.
-func offLine(t, v []float64, i int) float64 {
-	whole := t[i+1] - t[i-1]
-	if whole <= 0 {
-		return 0
+// steep tells whether the line through value i moves on by more than its digits hide.
+func (x trace) steep(i int) bool {
+	return i > 0 && i+1 < len(x.v) && math.Abs(x.v[i+1]-x.v[i-1]) > 2*steepSteps*x.digit
+}
+
+// alone returns the bends with straight rows on either side.
+func alone(bends []bend) []bend {
+	out := bends[:0:0]
+	for k, b := range bends {
+		if (k == 0 || b.lo-bends[k-1].hi >= straightRows) && (k+1 == len(bends) || bends[k+1].lo-b.hi >= straightRows) {
+			out = append(out, b)
+		}
 	}
-	return math.Abs(v[i] - v[i-1] - (v[i+1]-v[i-1])*(t[i]-t[i-1])/whole)
+	return out
 }
 
 // describeDrawn tells in one line what holds lines instead of measurements.

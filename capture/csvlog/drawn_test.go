@@ -34,7 +34,7 @@ func drawnLog(every, jitter float64, format string) (text string, replies int) {
 			return b.String(), len(at)
 		}
 		f := (t - at[k]) / (at[k+1] - at[k])
-		fmt.Fprintf(&b, "%.2f,"+format+","+format+"\n", t, rpm[k]+f*(rpm[k+1]-rpm[k]), speed[k]+f*(speed[k+1]-speed[k]))
+		fmt.Fprintf(&b, "%.2f,"+format+"\n", t, rpm[k]+f*(rpm[k+1]-rpm[k]), speed[k]+f*(speed[k+1]-speed[k]))
 	}
 }
 
@@ -43,7 +43,7 @@ func TestLinesBetweenRepliesAreNoMeasurements(t *testing.T) {
 	for _, c := range []struct {
 		every, jitter float64
 		format        string
-	}{{1, 0, "%.2f"}, {0.5, 0, "%.3f"}, {1, 0.3, "%.2f"}, {0.5, 0.15, "%.2f"}, {0.37, 0.05, "%.2f"}, {0.5, 0.1, "%v"}} {
+	}{{1, 0, "%.2f,%.2f"}, {0.5, 0, "%.3f,%.3f"}, {1, 0.3, "%.2f,%.2f"}, {0.5, 0.15, "%.2f,%.2f"}, {0.37, 0.05, "%.2f,%.2f"}, {0.5, 0.1, "%v,%v"}} {
 		text, replies := drawnLog(c.every, c.jitter, c.format)
 		l, err := read(strings.NewReader(text), "log.csv", Options{})
 		if err != nil {
@@ -69,7 +69,7 @@ func TestLinesBetweenRepliesAreNoMeasurements(t *testing.T) {
 
 // Rounded to whole numbers, lines of engine speed still bend; those of road speed are too flat to tell.
 func TestRoundedLines(t *testing.T) {
-	text, replies := drawnLog(1, 0, "%.0f")
+	text, replies := drawnLog(1, 0, "%.0f,%.0f")
 	l, err := read(strings.NewReader(text), "log.csv", Options{})
 	if err != nil {
 		t.Fatal(err)
@@ -108,6 +108,63 @@ func TestMeasuredRowsStay(t *testing.T) {
 		}
 		if m := l.Channel(drive.VehicleSpeed).Len(); m != n {
 			t.Errorf("%+v: %d of %d road speeds left: %v", c, m, n, l.Warnings)
+		}
+	}
+}
+
+// easedLog writes rows of a foot that moves from one place to the next, of a throttle that follows it at once, and of an engine and a car
+// that follow later: smooth values in coarse digits, which leave the line between their neighbours at the sharpest turns alone.
+func easedLog(seed uint64, hz int) string {
+	const step = 0.001
+	rng := rand.New(rand.NewPCG(seed, 3))
+	var b strings.Builder
+	b.WriteString("Time (s),Engine speed (rpm),Vehicle speed (km/h),Throttle (%)\n")
+	from, to, began, lasts, rests := 0.0, 20.0, 0.0, 1.0, 0.5
+	throttle, rpm, kmh := 0.0, 900.0, 20.0
+	for i := range 400_000 {
+		at := step * float64(i)
+		if at > began+lasts+rests {
+			from, to, began, lasts, rests = to, 90*rng.Float64(), at, 0.3+0.7*rng.Float64(), 0.5
+		}
+		foot := from + (to-from)*min(1, (at-began)/lasts)
+		throttle += (foot - throttle) * step / 0.05
+		rpm += (1000 + 40*throttle - rpm) * step
+		kmh += (rpm/35 - kmh) * step / 2
+		if i%(1000/hz) == 0 {
+			fmt.Fprintf(&b, "%.3f,%.0f,%.1f,%.0f\n", at, 2*math.Round(rpm/2), kmh, throttle)
+		}
+	}
+	return b.String()
+}
+
+// What lies between two sharp turns of a measured signal is a curve: no value was drawn.
+func TestSharpTurnsAreNoReplies(t *testing.T) {
+	numbers.Only(t)
+	for seed := range uint64(10) {
+		for _, hz := range []int{25, 50} {
+			l, err := read(strings.NewReader(easedLog(seed, hz)), "log.csv", Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, c := range l.Channels {
+				if c.Len() != l.Rows {
+					t.Errorf("seed %d, %d rows a second: %s keeps %d values of %d: %v", seed, hz, c.Name, c.Len(), l.Rows, l.Warnings)
+				}
+			}
+		}
+	}
+}
+
+// Where the digits of a speed are too coarse to show its lines, it has as many values as engine speed, whose lines show.
+func TestCoarseLinesBesideFineOnes(t *testing.T) {
+	text, replies := drawnLog(0.5, 0.1, "%.2f,%.0f")
+	l, err := read(strings.NewReader(text), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{drive.EngineSpeed, drive.VehicleSpeed} {
+		if share := float64(l.Channel(name).Len()) / float64(replies); share < 0.75 || share > 1.05 {
+			t.Errorf("%s has %.2f values for a reply", name, share)
 		}
 	}
 }

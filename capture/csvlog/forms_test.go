@@ -118,6 +118,7 @@ var forms = []form{
 }
 
 func TestForms(t *testing.T) {
+	numbers.Only(t)
 	for _, f := range forms {
 		t.Run(f.file, func(t *testing.T) {
 			l, err := readForm(f.file, f.opt)
@@ -241,7 +242,6 @@ func TestIdleOptions(t *testing.T) {
 
 // A packed log that was not copied in full gives the rows that are there, and says so.
 func TestPackedFileThatBrokeOff(t *testing.T) {
-	numbers.Only(t)
 	var packed bytes.Buffer
 	z := gzip.NewWriter(&packed)
 	rng := rand.New(rand.NewPCG(2, 2))

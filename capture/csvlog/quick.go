@@ -95,6 +95,8 @@ func quickRow(sinks []sink, n int, text []byte, i int, delim, eol, mark byte) in
 			i = passCell(text, i, delim, eol)
 		} else if s.clock != nil {
 			i = s.time(n, text, i, delim, eol)
+		} else if v, end := drive.PlainNumber(text, i, mark); end >= 0 && end < len(text) && text[end] != ' ' && s.take(n, v) {
+			i = end
 		} else {
 			i = s.cell(n, text, i, delim, mark)
 		}
@@ -111,6 +113,13 @@ func quickRow(sinks []sink, n int, text []byte, i int, delim, eol, mark byte) in
 	return i + 1
 }
 
+// take takes a number as the value of row n; false when it is for the careful way.
+func (s *sink) take(n int, v float64) bool {
+	v = s.conv.apply(v)
+	s.to[n] = v
+	return v >= s.lo && v <= s.hi
+}
+
 // cell reads the cell that begins at text[i] as that of row n and returns where it ends, -1 when it is for the careful way.
 func (s *sink) cell(n int, text []byte, i int, delim, mark byte) int {
 	for i < len(text) && text[i] == ' ' {
@@ -121,14 +130,9 @@ func (s *sink) cell(n int, text []byte, i int, delim, mark byte) int {
 		return i
 	}
 	v, i := drive.PlainNumber(text, i, mark)
-	if i < 0 {
+	if i < 0 || !s.take(n, v) {
 		return -1
 	}
-	v = s.conv.apply(v)
-	if !(v >= s.lo && v <= s.hi) {
-		return -1
-	}
-	s.to[n] = v
 	for i < len(text) && text[i] == ' ' {
 		i++
 	}

@@ -5,6 +5,8 @@ import (
 	"math/rand/v2"
 	"strings"
 	"testing"
+
+	"flywitness/internal/numbers"
 )
 
 // bothWays reads a table with the quick way and without it.
@@ -45,6 +47,7 @@ func bothWays(t *testing.T, text string) (quick, careful *part) {
 
 // Rows of every kind, mixed at random, come out of both ways with the same values, counts and words.
 func TestQuickAndCarefulAgree(t *testing.T) {
+	numbers.Only(t)
 	rng := rand.New(rand.NewPCG(9, 9))
 	odd := []string{"", "n/a", "1e3", " 12 ", "\"12\"", "-5", "99999", "12 rpm", "1,5", "x", "+3", "0x1", "12345678901234567890", ".5", "5."}
 	for range 200 {

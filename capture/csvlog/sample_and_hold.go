@@ -52,34 +52,62 @@ func holdOf(v []float64) hold {
 	if step == 0 {
 		return hold{}
 	}
-	var lengths []float64
+	var lengths runLengths
 	var r run
 	far := false // r lies far from the run before it
 	for next := range runsOf(v) {
 		changed := r.n > 0 && math.Abs(next.v-r.v) >= 3*step
 		if far && changed {
-			lengths = append(lengths, float64(r.n))
+			lengths.add(r.n)
 		}
 		r, far = next, changed
 	}
-	long := 0
-	for _, n := range lengths {
-		if n > 1 {
-			long++
-		}
-	}
-	if len(lengths) < 8 || long*10 < len(lengths)*6 {
+	all, single := lengths.upTo(math.Inf(1)), lengths.upTo(1)
+	if all.n < 8 || (all.n-single.n)*10 < all.n*6 {
 		return hold{}
 	}
-	mid := order.Median(lengths)
-	sum, n := 0.0, 0
-	for _, l := range lengths {
-		if l <= 1.5*mid {
-			sum += l
-			n++
+	usual := lengths.upTo(1.5 * lengths.median())
+	return hold{cycle: usual.rows / usual.n}
+}
+
+// runLengths counts runs: how many there are of each length.
+type runLengths []int
+
+func (l *runLengths) add(n int) {
+	for len(*l) <= n {
+		*l = append(*l, 0)
+	}
+	(*l)[n]++
+}
+
+// runs is a number of runs and how many rows are in them.
+type runs struct{ n, rows float64 }
+
+// upTo sums up the runs of at most so many rows.
+func (l runLengths) upTo(most float64) (sum runs) {
+	for rows, n := range l {
+		if float64(rows) <= most {
+			sum.n += float64(n)
+			sum.rows += float64(n) * float64(rows)
 		}
 	}
-	return hold{cycle: sum / float64(n)}
+	return sum
+}
+
+// median is the mean of the two middle lengths.
+func (l runLengths) median() float64 {
+	all := l.upTo(math.Inf(1)).n
+	low, high, seen := -1, -1, 0.0
+	for rows, n := range l {
+		seen += float64(n)
+		if low < 0 && 2*seen >= all {
+			low = rows
+		}
+		if high < 0 && 2*seen > all {
+			high = rows
+		}
+	}
+	return float64(low+high) / 2
 }
 
 // finite returns v without its NaN.

@@ -1,6 +1,10 @@
 package csvlog
 
-import "slices"
+import (
+	"slices"
+
+	"flywitness/internal/order"
+)
 
 // scale is how a number tells the time: in units of so many seconds, and epoch is what it says for 1970-01-01, 0 where it counts from there or from
 // a start of its own.
@@ -32,12 +36,11 @@ func epochOf(v float64) (scale, bool) {
 func guessScale(values []float64) (s scale, step float64) {
 	sorted := slices.Clone(values) // rows may stand in any order
 	slices.Sort(sorted)
-	step = medianStep(sorted)
-	if e, ok := epochOf(values[0]); ok && step*e.unit <= rarest {
+	step = order.MedianStep(sorted)
+	if e, ok := epochOf(values[0]); ok && !(step*e.unit > rarest) {
 		return e, 0
 	}
 	switch {
-	case step == 0:
 	case step < 5e-4:
 		return daysFrom(values[0]), step
 	case step > 5e6:

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"flywitness/finding"
+	"flywitness/internal/order"
 )
 
 // A second column of times tells whether the first one counts what it seems to: seconds that are tenths, a crystal that is off. Which of the two
@@ -62,6 +63,6 @@ func bothSpans(a, b []float64) (spanA, spanB float64, apart bool) {
 		return 0, 0, false
 	}
 	spanA, spanB = x[len(x)-1]-x[0], y[len(y)-1]-y[0]
-	unsure := clockReading * (medianStep(x) + medianStep(y))
+	unsure := clockReading * (order.MedianStep(x) + order.MedianStep(y))
 	return spanA, spanB, min(spanA, spanB) > 0 && max(spanA, spanB) >= clockSpan && math.Abs(spanA-spanB) > unsure+clockApart*max(spanA, spanB)
 }

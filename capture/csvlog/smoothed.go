@@ -8,6 +8,7 @@ import (
 
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/order"
 )
 
 // A logger may smooth what it reads before it writes it: y moves a share of its way to each new value x. That makes a delay, blurs what is
@@ -69,7 +70,7 @@ func (r *rowset) unsmoothColumn(i, many int, find func(m moves, digit float64) f
 	c := r.cols[i]
 	d, _ := drive.Define(c.channel)
 	step := d.Request.Scale
-	rows := finiteRows(r.v[i])
+	rows := r.finiteRows(i)
 	y := at(r.v[i], rows)
 	digit := lastDigit(y, c.conv, smoothedDigits)
 	m := movesOf(y, step, digit, many)
@@ -81,7 +82,7 @@ func (r *rowset) unsmoothColumn(i, many int, find func(m moves, digit float64) f
 		return 0
 	}
 	fill(r.v[i], rows, unfiltered(y, step, gain, digit))
-	pace := medianStep(slices.Clone(r.t[:min(len(r.t), digitSamples)]))
+	pace := order.MedianStep(r.t[:min(len(r.t), digitSamples)])
 	r.smoothed = append(r.smoothed, smoothing{c.channel, gain * pace})
 	return gain
 }

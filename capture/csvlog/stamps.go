@@ -72,9 +72,7 @@ func (r *rowset) stepsBack() []int {
 	if slices.IsSorted(r.t) {
 		return nil
 	}
-	sorted := slices.Clone(r.t)
-	order.Sort(sorted)
-	tolerance := 1.5 * medianStep(sorted)
+	tolerance := 1.5 * r.pace()
 	var back []int
 	for i := 1; i < len(r.t); i++ {
 		if r.t[i] < r.t[i-1]-tolerance {
@@ -82,6 +80,13 @@ func (r *rowset) stepsBack() []int {
 		}
 	}
 	return back
+}
+
+// pace is the usual step from one time to the next, whatever order the rows stand in.
+func (r *rowset) pace() float64 {
+	sorted := slices.Clone(r.t)
+	order.Sort(sorted)
+	return order.MedianStep(sorted)
 }
 
 // newestFirst tells whether most steps lead back.
@@ -204,7 +209,7 @@ func (r *rowset) batches() (step float64, repeated bool) {
 	if shared*10 < len(r.t) { // one row in ten: else it is a second value for one moment
 		return 0, false
 	}
-	return medianStep(slices.Clone(r.t)), true
+	return order.MedianStep(r.t), true
 }
 
 // clash tells whether row i and the one above both have a value in some column.

@@ -6,10 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"slices"
 
 	"flywitness/drive"
 	"flywitness/internal/blocks"
+	"flywitness/internal/order"
 )
 
 const (
@@ -199,7 +199,7 @@ func (t *table) reserve(p *part) {
 	}
 	for _, columns := range [][][]float64{t.stamps, t.values} {
 		for i := range columns {
-			columns[i] = slices.Grow(columns[i], more)
+			columns[i] = order.Grow(columns[i], more)
 		}
 	}
 }

@@ -113,7 +113,7 @@ func memory(t *testing.T, pid int) int64 {
 // recording's. The sender waits at the same place in the file and holds no more at the end than after the first
 // minute. When the server comes back, all of it goes there.
 func TestProofMemoryOverAnHourOfOutage(t *testing.T) {
-	db := influxd.Start(t)
+	db := influxd.StartForWrites(t)
 	path := filepath.Join(t.TempDir(), "hour.csv")
 	w, err := drive.CreateSession(path, []drive.Field{{Key: "created", Value: "2026-05-09T10:15:00Z"}, {Key: "vehicle", Value: "Mule"}}, []string{drive.EngineSpeed, drive.VehicleSpeed})
 	if err != nil {
@@ -126,7 +126,7 @@ func TestProofMemoryOverAnHourOfOutage(t *testing.T) {
 	if err != nil || r.Rows != hourRows {
 		t.Fatalf("%+v, %v", r, err)
 	}
-	allThere(t, db, path)
+	allThere(t, db, fromFile(t, path))
 	grown := int64(clock.late) - int64(clock.early)
 	t.Logf("the sender's heap after a minute of outage %.2f MB, after an hour %.2f MB; %d attempts; %d rows then went", float64(clock.early)/(1<<20), float64(clock.late)/(1<<20), clock.waits, r.Rows)
 	if grown > 1<<20 {

@@ -31,6 +31,7 @@ func (w withServer) Run() int { return influxd.Main(w.m) }
 const demo = "../../testdata/demo"
 
 func TestScripts(t *testing.T) {
+	numbers.Only(t)
 	dir, err := filepath.Abs(demo)
 	if err != nil {
 		t.Fatal(err)
@@ -196,6 +197,7 @@ func TestWrongUsage(t *testing.T) {
 
 // TestJSONHasTheNamesOfTheContract reads the result as another program would.
 func TestJSONHasTheNamesOfTheContract(t *testing.T) {
+	numbers.Only(t)
 	for _, c := range []struct {
 		args []string
 		want []string

@@ -176,6 +176,7 @@ func ordered(t *testing.T, result string) string {
 
 // Whoever reads what went wrong reads no token.
 func TestNoTokenIsTold(t *testing.T) {
+	numbers.Only(t)
 	db := influxd.Share(t)
 	t.Setenv(database.TokenVariable, "admin:very-secret")
 	monday, err := filepath.Abs(demo + "/before/monday.csv")

@@ -16,6 +16,7 @@ import (
 
 // The files of a new job are read by the program as they were meant, with what the log taught in them.
 func TestNewJobIsReadAsItWasMeant(t *testing.T) {
+	numbers.Only(t)
 	dir := filepath.Join(t.TempDir(), "mule")
 	status, out, errs := run("job", "--new", dir, "--log", demo+"/before/monday.csv", "--name", `Bench "mule"`, "--registration", "FW 26 MULE", "--customer", "M. Sample",
 		"--done", "lighter flywheel", "--mass", "2888lb", "--weighed", "--gearbox", "manual", "--fuel", "petrol", "--limit-rpm", "6800", "--rating", "250 lb-ft", "--speed-limit", "60mph")

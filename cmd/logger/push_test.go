@@ -16,7 +16,7 @@ import (
 
 func influxFlags(t *testing.T) (*influxd.Server, []string) {
 	t.Helper()
-	db := influxd.Share(t)
+	db := influxd.StartForWrites(t)
 	token := filepath.Join(t.TempDir(), "token")
 	if err := os.WriteFile(token, []byte(influxd.Token), 0o600); err != nil {
 		t.Fatal(err)

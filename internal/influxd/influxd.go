@@ -33,6 +33,7 @@ type Server struct {
 	Dir    string // data, write-ahead log, configuration
 	db     string
 	listen string
+	flux   bool // the language of analyze's queries, which takes the server three seconds of CPU to learn at each start
 	t      testing.TB
 	cmd    *exec.Cmd
 }
@@ -63,7 +64,7 @@ func Share(t testing.TB) *Server {
 		if err != nil {
 			t.Fatal(err)
 		}
-		s := &Server{t: t, Dir: dir, listen: "127.0.0.1:0"}
+		s := &Server{t: t, Dir: dir, listen: "127.0.0.1:0", flux: true}
 		s.Restart()
 		s.admin()
 		shared.server = s
@@ -108,13 +109,18 @@ func binary(t testing.TB) string {
 // Start starts a server that ends with the test.
 func Start(t testing.TB) *Server {
 	t.Helper()
-	return startIn(t, t.TempDir())
+	return start(t, true)
 }
 
-// startIn starts one with its files in a folder.
-func startIn(t testing.TB, dir string) *Server {
+// StartForWrites starts one that answers no query of analyze, at once. A test looks into it with InfluxQL.
+func StartForWrites(t testing.TB) *Server {
 	t.Helper()
-	s := &Server{t: t, Dir: dir, listen: "127.0.0.1:0"}
+	return start(t, false)
+}
+
+func start(t testing.TB, flux bool) *Server {
+	t.Helper()
+	s := &Server{t: t, Dir: t.TempDir(), listen: "127.0.0.1:0", flux: flux}
 	s.Restart()
 	t.Cleanup(s.Kill) // its files go too: nothing needs to be written out
 	s.admin()
@@ -151,7 +157,8 @@ func (s *Server) Restart() {
 	}
 }
 
-// configuration is the one that docs/database gives to a workshop, but for its folders, its ports and the certificate.
+// configuration is the one that docs/database gives to a workshop, but for its folders, its ports, the certificate and
+// whether it answers analyze.
 func (s *Server) configuration() string {
 	s.t.Helper()
 	_, here, _, _ := runtime.Caller(0)
@@ -161,7 +168,8 @@ func (s *Server) configuration() string {
 	}
 	conf := string(text)
 	for _, change := range [][2]string{{"/var/lib/influxdb", s.Dir}, {`"127.0.0.1:8088"`, `"127.0.0.1:0"`},
-		{`":8086"`, `"` + s.listen + `"`}, {"https-enabled = true", "https-enabled = false"}} {
+		{`":8086"`, `"` + s.listen + `"`}, {"https-enabled = true", "https-enabled = false"},
+		{"flux-enabled = true", fmt.Sprintf("flux-enabled = %t", s.flux)}} {
 		if !strings.Contains(conf, change[0]) {
 			s.t.Fatalf("docs/database/influxdb.conf has no %s", change[0])
 		}

@@ -65,12 +65,81 @@ func Median(v []float64) float64 {
 		slices.Sort(v)
 		return (v[(n-1)/2] + v[n/2]) / 2
 	}
-	selectKth(v, (n-1)/2)
-	low := v[(n-1)/2]
+	below, v := narrow(v)
+	k := (n-1)/2 - below
+	selectKth(v, k)
+	low := v[k]
 	if n%2 == 1 {
 		return (low + low) / 2
 	}
-	return (low + slices.Min(v[n/2:])) / 2
+	return (low + slices.Min(v[k+1:])) / 2
+}
+
+const (
+	manyValues = 1 << 16 // from which a sample of them is looked at first,
+	sampled    = 1 << 12 // of so many,
+	aside      = 128     // in which the middle of all lies within so many places of that of the sample: four standard deviations
+)
+
+// narrow returns values of v among which its two middle ones are, and how many of the others are smaller. Of many values a sample tells about
+// where the middle lies, so that one look at each leaves few (R. W. Floyd and R. L. Rivest, Algorithm 489: Select, 1975, from memory).
+func narrow(v []float64) (below int, near []float64) {
+	n := len(v)
+	if n < manyValues {
+		return 0, v
+	}
+	sample := make([]float64, sampled)
+	for i := range sample {
+		sample[i] = v[i*(n/sampled)]
+	}
+	slices.Sort(sample)
+	lo, hi := sample[sampled/2-aside], sample[sampled/2+aside]
+	mid, half := lo+(hi-lo)/2, (hi-lo)/2
+	near = make([]float64, 0, n/8)
+	for _, x := range v {
+		if math.Abs(x-mid) <= half { // one comparison that nearly always comes out alike
+			near = append(near, x)
+			continue
+		}
+		less := 0
+		if x < mid {
+			less = 1
+		}
+		below += less
+	}
+	if below > (n-1)/2 || below+len(near) <= n/2 { // an order that fools the sample
+		return 0, v
+	}
+	return below, near
+}
+
+// Grow makes room in v for n more values. Unlike slices.Grow it leaves alone what it makes, which then costs no memory until it is used.
+func Grow(v []float64, n int) []float64 {
+	if len(v)+n <= cap(v) {
+		return v
+	}
+	return append(make([]float64, 0, len(v)+n), v...)
+}
+
+// fewSteps is how many steps tell a median well enough.
+const fewSteps = 4000
+
+// MedianStep returns the median of the rising steps of t, of some thousand of them where there are many; NaN with none.
+func MedianStep(t []float64) float64 {
+	stride := 1 + len(t)/fewSteps
+	var d []float64
+	for i := stride; i < len(t); i += stride {
+		for k := i; k < min(i+stride, len(t)); k++ { // where stamps repeat themselves, every third step may rise and no other
+			if t[k] > t[k-1] {
+				d = append(d, t[k]-t[k-1])
+				break
+			}
+		}
+	}
+	if len(d) == 0 {
+		return math.NaN()
+	}
+	return Median(d)
 }
 
 // HasNaN tells whether a value is no number.
@@ -81,6 +150,17 @@ func HasNaN(v []float64) bool {
 		}
 	}
 	return false
+}
+
+// Least returns the least value of v, +Inf of none; a NaN does not count.
+func Least(v []float64) float64 {
+	least := math.Inf(1)
+	for _, x := range v {
+		if x < least {
+			least = x
+		}
+	}
+	return least
 }
 
 // Sort sorts v, quickly where it is nearly in order.

@@ -48,6 +48,42 @@ func TestAgainstSorting(t *testing.T) {
 	}
 }
 
+// Of many values a sample is looked at first. It may be fooled, by values that repeat at its own pace or lie in few places.
+func TestMedianOfMany(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 4))
+	for _, n := range []int{manyValues - 1, manyValues, manyValues + 1, 3*manyValues + 7} {
+		for name, value := range map[string]func(i int) float64{
+			"random":      func(int) float64 { return rng.NormFloat64() },
+			"few":         func(int) float64 { return float64(rng.IntN(3)) },
+			"equal":       func(int) float64 { return 0.05 },
+			"rising":      func(i int) float64 { return float64(i) },
+			"at its pace": func(i int) float64 { return float64(i % (n / sampled)) },
+			"infinite":    func(i int) float64 { return math.Inf(i%2*2 - 1) },
+			"two heaps":   func(i int) float64 { return float64(i%2) + 1e-9*rng.Float64() },
+		} {
+			v := make([]float64, n)
+			for i := range v {
+				v[i] = value(i)
+			}
+			sorted := slices.Sorted(slices.Values(v))
+			want := (sorted[(n-1)/2] + sorted[n/2]) / 2
+			if got := Median(v); got != want && !(math.IsNaN(got) && math.IsNaN(want)) {
+				t.Errorf("%s, %d values: %v, want %v", name, n, got, want)
+			}
+		}
+	}
+}
+
+func TestGrowKeepsValues(t *testing.T) {
+	v := Grow([]float64{1, 2}, 5)
+	if !slices.Equal(v, []float64{1, 2}) || cap(v) < 7 {
+		t.Errorf("%v with room for %d", v, cap(v))
+	}
+	if w := Grow(v, 5); &w[0] != &v[0] {
+		t.Error("moved although there was room")
+	}
+}
+
 func TestMedianOfNothingAndNaN(t *testing.T) {
 	if m := Median(nil); m != 0 {
 		t.Errorf("median of nothing is %v", m)
@@ -67,5 +103,21 @@ func TestTooManyDistinct(t *testing.T) {
 	}
 	if _, ok := Distinct([]float64{0, 1, 0}); !ok {
 		t.Error("two values are called many")
+	}
+}
+
+// Stamps that repeat themselves in a beat with the steps that are looked at still have a step.
+func TestMedianStep(t *testing.T) {
+	var thirds []float64
+	for i := range 3 * fewSteps {
+		thirds = append(thirds, 0.3*float64(i/4))
+	}
+	for _, c := range []struct {
+		t    []float64
+		want float64
+	}{{[]float64{0, 1, 1, 0.5, 2.5, 5.5}, 2}, {[]float64{3, 2, 1}, math.NaN()}, {nil, math.NaN()}, {thirds, 0.3}} {
+		if d := MedianStep(c.t); math.Abs(d-c.want) > 1e-9 || math.IsNaN(d) != math.IsNaN(c.want) {
+			t.Errorf("median step of %d stamps %g, want %g", len(c.t), d, c.want)
+		}
 	}
 }

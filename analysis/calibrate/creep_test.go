@@ -1,0 +1,76 @@
+package calibrate
+
+import (
+	"math/rand/v2"
+	"testing"
+
+	"flywitness/analysis/gearstate"
+	"flywitness/drive"
+	"flywitness/sim"
+)
+
+// A load that a gentle drive moves by a seventh is alive; one that wanders by what its own steps are is not, and the
+// next one tells the load.
+func TestADeadLoadIsPassedOver(t *testing.T) {
+	channel := func(name string, from, to float64) *drive.Channel {
+		c := &drive.Channel{Name: name}
+		for i := range 400 {
+			c.T = append(c.T, float64(i)/5)
+			c.V = append(c.V, from+(to-from)*float64(i%20)/19)
+		}
+		return c
+	}
+	for _, c := range []struct {
+		name   string
+		torque [2]float64
+		want   string
+	}{
+		{"a gentle drive", [2]float64{10, 24}, drive.EngineTorque},
+		{"stuck", [2]float64{20, 24}, drive.EngineLoad},
+	} {
+		l := &drive.Log{Channels: []*drive.Channel{channel(drive.EngineTorque, c.torque[0], c.torque[1]), channel(drive.EngineLoad, 15, 95)}}
+		got := loadScale(&pool{period: 0.2, loads: []*drive.Log{l}, logs: []*series{{}}}, nil)
+		if got.Channel != c.want {
+			t.Errorf("%s: load is told by %q, want %q", c.name, got.Channel, c.want)
+		}
+	}
+}
+
+// Load goes with force in town as well. At a crawl the steps of road speed drown the acceleration, whatever the load says.
+func TestForceFollowsLoadFromTownSpeedsOn(t *testing.T) {
+	for _, c := range []struct {
+		kmh   float64
+		valid bool
+	}{{30, true}, {10, false}} {
+		const n = 400
+		tr, log, gear := &gearstate.Track{}, &series{}, make([]int8, n)
+		for i := range n {
+			load := float64(i%20) / 20
+			tr.Load, tr.SpeedKmh = append(tr.Load, load), append(tr.SpeedKmh, c.kmh)
+			log.Speed, log.a = append(log.Speed, c.kmh), append(log.a, 6*load)
+		}
+		p := &pool{logs: []*series{log}}
+		if m := p.forceMap([]*gearstate.Track{tr}, &choice{gear: [][]int8{gear}}, []float64{50}); m.Valid != c.valid || m.Valid && m.B1 <= 0 {
+			t.Errorf("at %.0f km/h: %+v", c.kmh, m)
+		}
+	}
+}
+
+// The error of the time stamps is learnt within a factor of two, on a quick link as on a slow one. A cruise on which
+// nothing changes does not tell it: what is taken lies between that of the two.
+func TestErrorOfTimeStampsIsLearnt(t *testing.T) {
+	quick, slow := sim.NewLogger(sim.CANMulti), sim.NewLogger(sim.KLine)
+	car := sim.BenchMule()
+	for _, lg := range []sim.Logger{quick, slow} {
+		rng := rand.New(rand.NewPCG(3, 3))
+		truth := sim.Drive(car, sim.LevelRoad(), []sim.Action{sim.Traffic(rng, 10, sim.MixedTraffic())}, rng)
+		cal, _ := Learn([]*drive.Log{lg.Record(truth, rng)}, nil)
+		if r := cal.TimingSD / lg.Jitter; r < 0.5 || r > 2 {
+			t.Errorf("%v: %.3f s, truly %.3f", lg.Link, cal.TimingSD, lg.Jitter)
+		}
+	}
+	p := &pool{}
+	if got := p.timing(&solution{}, &choice{}); got < quick.Jitter || got > slow.Jitter {
+		t.Errorf("a cruise that tells nothing: %.3f s", got)
+	}
+}

@@ -148,8 +148,8 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	case detect.KindEngagement:
 		// an engine on its line is off it again for a moment where a foot is slow, and for longer where a clutch slips
 		return d.Gear >= knownGear && d.Moving && (t >= footTime+j.cal.Period || d.Rose() && t >= leftTime)
-	case detect.KindWheelspin: // rare above second, where the engine pushes the less
-		return d.Gear >= knownGear && t >= leftTime
+	case detect.KindWheelspin: // rare above second, where the engine pushes the less; a doubt in second unless sure
+		return d.Gear >= knownGear && t >= leftTime || d.Gear > 1 && t >= footTime+j.cal.Period && d.Odds > -detect.Proven
 	case detect.KindPedal:
 		return t >= footTime && (d.Relocks() || d.ForceKept()) // who dabs at the clutch pedal is off it within that time
 	case detect.KindShift:

@@ -122,7 +122,7 @@ const (
 	trialsCap   = 6.0    // nats, the most that the trials of a drive may tell
 	misread     = 0.005  // share of the trials that nothing explains
 	bendsFrom   = 0.8    // of the most that a tyre holds, from where it creeps by per cents
-	slippery    = 0.3    // share of hard pulls that are done on ice, snow or wet cobbles, in the season in which they are:
+	slippery    = 0.15   // share of hard pulls that are done on ice, snow or wet cobbles, where winters are:
 	slickFrom   = 0.05   // there driven wheels hold anything from this
 	slickTo     = 0.4    // to this, as force over weight,
 	dryHold     = 0.45   // elsewhere about this,

@@ -19,7 +19,7 @@ func TestWheelsAgainstRandomRoads(t *testing.T) {
 		{0.3, 0.12, 600}, {0.02, 0.35, 10}} {
 		rng := rand.New(rand.NewPCG(1, 2))
 		road := func() float64 {
-			if rng.Float64() < 0.3 {
+			if rng.Float64() < 0.15 {
 				return 0.8 * (0.05 + 0.35*rng.Float64())
 			}
 			return 0.8 * 0.45 * math.Exp(0.35*rng.NormFloat64())

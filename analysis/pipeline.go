@@ -133,7 +133,7 @@ func (f *findings) side(footOnClutch *bool) compare.Side {
 func Learn(s Set) *Result {
 	s = s.inOrder()
 	r := newResult("learn", s)
-	cal, warnings := calibrate.Learn(s.Logs, s.Vehicle)
+	cal, warnings := calibrate.Learn(s.only(calibrate.Channels(s.Vehicle)...), s.Vehicle)
 	r.Calibration = cal
 	r.warn("", warnings)
 	return r

@@ -4,7 +4,10 @@ package finding
 const (
 	BrokenOff        Code = "broken_off"
 	RepeatedHeadings Code = "repeated_headings"
+	AnotherTable     Code = "another_table"
+	FilesLeftOut     Code = "files_left_out"
 	DeadSpeed        Code = "dead_speed"
+	ShareAsPercent   Code = "share_as_percent"
 	SpeedInMiles     Code = "speed_in_miles"
 	TimeNotUsed      Code = "time_not_used"
 	ColumnLeftOut    Code = "column_left_out"
@@ -17,6 +20,14 @@ var ofTables = language{
 		example: []Value{Name("file", "a.csv.gz"), Count("rows", 1310)}},
 	RepeatedHeadings: {says: "{{.file}}: the heading row stands again in {{.places}} places: passed over",
 		example: []Value{Name("file", "a.csv"), Count("places", 2)}},
+	AnotherTable: {says: "{{.file}}:{{.line}}: another table begins here ({{.headings}}): the rows above it are read; save it as a file " +
+		"of its own",
+		example: []Value{Name("file", "a.csv"), Count("line", 303), Name("headings", `"Time (s)", "Oil (C)"`)}},
+	FilesLeftOut: {says: "{{.file}}: {{.files}} files in the archive hold no table and are left out: {{.names}}",
+		example: []Value{Name("file", "a.zip"), Count("files", 2), Name("names", `"notes.txt", "index.csv"`)}},
+	ShareAsPercent: {says: "{{.file}}: {{quoted .column}} runs from 0 to 1 in fine steps: it is read as a share, 1 for 100 %; if it is per cent, " +
+		"say so: --map \"{{.channel}}={{.column}}:%\"",
+		example: []Value{Name("file", "a.csv"), Name("column", "Throttle"), Name("channel", "throttle_pct")}},
 	DeadSpeed: {says: "{{.file}}: {{.channel}} ({{quoted .column}}) is zero throughout while the car moves: it is left out",
 		example: []Value{Name("file", "a.csv"), Name("channel", "gps_speed_kmh"), Name("column", "GPS speed")}},
 	SpeedInMiles: {says: "{{.file}}: {{quoted .column}} has no unit, but all its values are whole km/h turned into mph: " +

@@ -7,6 +7,7 @@ import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/internal/order"
 	"flywitness/vehicle"
 )
 
@@ -140,8 +141,7 @@ func (p *pool) settled(tracks []*gearstate.Track, m *gearstate.Model) *choice {
 	if len(torque) == 0 {
 		return c
 	}
-	slices.Sort(torque)
-	top := 0.75 * torque[int(0.995*float64(len(torque)-1))]
+	top := 0.75 * order.Kth(torque, int(0.995*float64(len(torque)-1)))
 	k := make([]float64, len(m.Gears))
 	for g := range k {
 		k[g] = m.Gears[g].K

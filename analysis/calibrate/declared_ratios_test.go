@@ -55,61 +55,99 @@ func TestFileAgainstThePeaksOfTheLog(t *testing.T) {
 }
 
 // missingTrack is a drive of so many stretches of 3 s without a gear, a second of a locked one between them, whose
-// ratio goes from k by a share over each stretch while the speed rises by a fifth.
-func missingTrack(stretches int, k, by, load float64) *gearstate.Track {
+// ratio goes from k by a share over each stretch while the speed rises by a fifth. load is that of the stretches.
+func missingTrack(stretches int, k, by float64, load func(u float64) float64) *gearstate.Track {
 	tr := &gearstate.Track{}
-	add := func(v, k float64, gear int, c gearstate.Clutch) {
-		tr.T = append(tr.T, 0.1*float64(tr.Len()))
-		tr.SpeedKmh, tr.RPM, tr.Load = append(tr.SpeedKmh, v), append(tr.RPM, k*v), append(tr.Load, load)
-		tr.Gear, tr.Clutch = append(tr.Gear, gear), append(tr.Clutch, c)
+	add := func(v, a, k, load float64, gear int, c gearstate.Clutch) {
+		s := gearstate.State{Gear: gear, Clutch: c}
+		s.T, s.V, s.A, s.N, s.Load = 0.1*float64(tr.Len()), v, a, k*v, load
+		tr.Append(s)
 	}
 	for range stretches {
 		for i := range 30 {
 			x := float64(i) / 30
-			add(80*(1+0.2*x), k*(1+by*x), 0, gearstate.Open)
+			add(80*(1+0.2*x), 80*0.2/3, k*(1+by*x), load(3*x), 0, gearstate.Open)
 		}
 		for range 10 {
-			add(80, 38, 4, gearstate.Locked)
+			add(80, 0, 38, load(0), 4, gearstate.Locked)
 		}
 	}
 	return tr
 }
 
-// A gear that the histogram did not show is seen where engine and road speed rise together; an engine that revs up
-// by itself, or one that pulls hard through a clutch which may slip, makes none, nor does a ratio that is hardly
-// another one.
+// at is one load all the time.
+func at(load float64) func(float64) float64 { return func(float64) float64 { return load } }
+
+// until is full load for so many seconds, and none afterwards.
+func until(seconds float64) func(float64) float64 {
+	return func(u float64) float64 {
+		if u <= seconds {
+			return 1
+		}
+		return 0
+	}
+}
+
+// A gear that the histogram did not show is seen where engine and road speed rise together without load; under load a
+// clutch may slip at a constant ratio, but none does as far from its gear as by a quarter of the engine's power. An
+// engine that revs up by itself makes no gear, nor does a ratio that is hardly another one.
 func TestGearsThatTheHistogramMissed(t *testing.T) {
-	p := &pool{idle: 850}
 	for _, c := range []struct {
 		name      string
 		stretches int
 		k, by     float64
-		load      float64
+		load      func(u float64) float64
+		top       float64 // the most torque, as torque measures it
 		want      int
 	}{
-		{"sixth, a sixth below fifth", 2, 25, 0, 0.3, 6},
-		{"load not known", 2, 25, 0, math.NaN(), 6},
-		{"once", 1, 25, 0, 0.3, 5},
-		{"the engine runs away", 3, 22, 0.3, 0.3, 5},
-		{"at full load", 3, 25, 0, 0.9, 5},
-		{"a twelfth off fifth", 3, 27.7, 0, 0.3, 5},
+		{"sixth, a sixth below fifth", 2, 25, 0, at(0.3), 0, 6},
+		{"load not known, a tenth of what there was", 2, 25, 0, at(math.NaN()), 0.08, 6},
+		{"load not known, as much as there was", 2, 25, 0, at(math.NaN()), 0.008, 5},
+		{"once", 1, 25, 0, at(0.3), 0, 5},
+		{"the engine runs away", 3, 22, 0.3, at(0.3), 0, 5},
+		{"taller than fifth, at full load alone", 3, 25, 0, at(0.9), 0, 5},
+		{"a twelfth off fifth", 3, 27.7, 0, at(0.3), 0, 5},
+		{"as if second slipped by a fifth", 3, 86, 0, at(0.9), 0, 5},
+		{"and still when the foot was off", 3, 86, 0, until(1.5), 0, 6},
+		{"for a moment", 3, 86, 0, until(2.1), 0, 5},
+		{"as if second slipped by a quarter", 2, 94, 0, at(0.9), 0, 6},
+		{"once", 1, 94, 0, at(0.9), 0, 5},
+		{"and ran away", 2, 94, 0.3, at(0.9), 0, 5},
 	} {
-		got := p.missing([]*gearstate.Track{missingTrack(c.stretches, c.k, c.by, c.load)},
-			ladderOf(100, 120, 70, 50, 38, 30), nil)
+		p := &pool{top: c.top}
+		got := p.missing([]*gearstate.Track{missingTrack(c.stretches, c.k, c.by, c.load)}, ladderOf(100, 120, 70, 50, 38, 30))
 		if len(got) != c.want {
-			t.Errorf("%s: %d gears, want %d", c.name, len(got), c.want)
+			t.Errorf("%s, %.1f rpm per km/h: %d gears, want %d", c.name, c.k, len(got), c.want)
 		}
+	}
+}
+
+// Two stretches of 3 s whose ratios lie a twelfth apart are no gear that was driven twice.
+func TestStretchesOfTwoRatiosAreNoGear(t *testing.T) {
+	tracks := []*gearstate.Track{missingTrack(1, 25, 0, at(0.3)), missingTrack(1, 23, 0, at(0.3))}
+	if got := (&pool{}).missing(tracks, ladderOf(100, 120, 70, 50, 38, 30)); len(got) != 5 {
+		t.Errorf("%d gears, want 5", len(got))
+	}
+}
+
+// Slip in a gear that the histogram missed lies far from the next taller gear that it showed, and not from the one in
+// which the clutch slips.
+func TestSlipInAGearThatTheHistogramMissed(t *testing.T) {
+	tracks := []*gearstate.Track{missingTrack(3, 66, 0, at(0.9)), missingTrack(3, 66/0.82, 0, at(0.9))}
+	got := (&pool{}).missing(tracks, ladderOf(100, 120, 48, 38, 30))
+	if len(got) != 5 || math.Abs(got[1].k/66-1) > 1e-9 {
+		t.Errorf("%+v", got)
 	}
 }
 
 // A file with a gear that was not driven in, and a log with one that the file does not have: the file is another
 // car's. Without such a gear in the log it may stand, and so it may where all of its gears were driven in.
 func TestAFileThatLacksAGear(t *testing.T) {
-	l := &learner{pool: &pool{idle: 850}}
+	l := &learner{pool: &pool{}}
 	rungs := ladderOf(100, 120, 70, 50, 38, 30)
 	driven := &solution{seconds: []float64{100, 100, 100, 100, 100}}
 	fifthNot := &solution{seconds: []float64{100, 100, 100, 100, 0}}
-	other, none := []*gearstate.Track{missingTrack(2, 25, 0, 0.3)}, []*gearstate.Track{missingTrack(2, 22, 0.3, 0.3)}
+	other, none := []*gearstate.Track{missingTrack(2, 25, 0, at(0.3))}, []*gearstate.Track{missingTrack(2, 22, 0.3, at(0.3))}
 	for _, c := range []struct {
 		name   string
 		s      *solution

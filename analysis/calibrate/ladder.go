@@ -59,7 +59,8 @@ func (p *pool) histogram(lag, offset float64) []float64 {
 	for c := range h {
 		h[c] = make([]float64, lnBins)
 	}
-	top := moderate * p.topTorque(lag)
+	p.top = p.topTorque(lag)
+	top := moderate * p.top
 	scale := p.load
 	for _, s := range p.readers() {
 		load := s.loads(scale, lag)

@@ -122,7 +122,7 @@ func (l *learner) second(rungs []rung, s *solution) {
 		}
 		changed := driven(rungs, tracks)
 		if pass == 0 && len(changed) == len(rungs) {
-			changed = p.missing(tracks, rungs, s)
+			changed = p.missing(tracks, rungs)
 		}
 		if len(changed) == len(rungs) || len(changed) == 0 {
 			break
@@ -149,7 +149,7 @@ func (l *learner) second(rungs []rung, s *solution) {
 func (l *learner) lacks(rungs []rung, s *solution, tracks []*gearstate.Track) bool {
 	for i, r := range rungs {
 		if s.seconds[i] < wellDriven && r.seen == 0 {
-			return len(l.pool.missing(tracks, rungs, s)) > len(rungs)
+			return len(l.pool.missing(tracks, rungs)) > len(rungs)
 		}
 	}
 	return false

@@ -8,54 +8,40 @@ import (
 	"flywitness/analysis/gearstate"
 )
 
-// A gear that the histogram missed shows as a ratio that stays while engine and road speed change together.
+// A gear that the histogram missed shows as a ratio that stays while engine and road speed change together. A clutch
+// that slips at a constant ratio shows one as well, as long as the engine is asked for torque. So a ratio is a gear
+// where it stayed without load, or where it lies so far from the next taller gear that no clutch holds it.
 const (
-	rollingIdle  = 1.3  // times idle, below which the engine rolls along at idle in whatever gear
-	oneGear      = 1.04 // ratios within this factor are one gear
-	missedLeast  = 3.5  // s of it in all,
-	missedOnce   = 4.0  // and s in one stretch where there is no second
-	missedTime   = 1.8  // s of a stretch: longer than a change of gear
-	missedValues = 5    // of it
-	// highest over lowest engine speed: a ratio that two steady speeds have by chance does not change with them
-	missedSpan   = 1.06
-	steadyWithin = 0.02 // relative, within which a ratio stays,
-	steadyStep   = 1.3  // or km/h, where steps of road speed are larger
+	oneGear     = 1.04 // ratios within this factor are one gear
+	missedTime  = 1.8  // s of a stretch: longer than a change of gear
+	missedLeast = 3.5  // s of them in all,
+	missedOnce  = 4.0  // and s in one stretch where there is no second
+	// s after the engine was last asked for much, and a value, in which a clutch that slipped locks again: 100 N m slow
+	// an engine of 0.2 kg m^2 by 1000 rpm in 0.2 s, and a load is told late
+	locksAgain = 0.5
+	lightLeast = 1.0  // s of a ratio that stayed without load, after which no clutch made it
+	farSpan    = 1.15 // highest over lowest engine speed, over which a ratio far from the next gear has stayed
 )
 
-// missing looks for gears that the histogram did not show: stretches outside the ladder in which engine and
-// road speed change together. It returns the ladder with what it found.
-func (p *pool) missing(tracks []*gearstate.Track, rungs []rung, s *solution) []rung {
-	type stretch struct{ k, seconds float64 }
-	var found []stretch
-	for _, t := range tracks {
-		start := 0
-		for i := 0; i <= t.Len(); i++ {
-			if i < t.Len() && t.Clutch[i] != gearstate.Locked && t.SpeedKmh[i] >= minMoving &&
-				t.RPM[i] > rollingIdle*p.idle &&
-				!(t.Load[i] > moderate) && // above, a clutch may slip at a constant ratio
-				(i == start || steady(t, start, i)) {
-				continue
-			}
-			if k, ok := constant(t, start, i); ok {
-				found = append(found, stretch{k, t.T[i-1] - t.T[start]})
-			}
-			start = i
-			if i < t.Len() && (t.Clutch[i] == gearstate.Locked || t.SpeedKmh[i] < minMoving) {
-				start = i + 1
-			}
-		}
-	}
-	slices.SortFunc(found, func(a, b stretch) int { return cmp.Compare(b.k, a.k) })
+// stretch is driving at one ratio (rpm per km/h), which is that of no gear in the ladder.
+type stretch struct {
+	gearstate.Held
+	seconds float64
+	light   float64 // s of it in which no clutch slips
+}
+
+// missing looks for gears that the histogram did not show. It returns the ladder with what it found.
+func (p *pool) missing(tracks []*gearstate.Track, rungs []rung) []rung {
+	found := p.stretches(tracks)
 	out := slices.Clone(rungs)
-	for i := 0; i < len(found); {
-		j, total := i, 0.0
-		for j < len(found) && found[i].k/found[j].k < oneGear {
-			total += found[j].seconds
+	for i := 0; i < len(found); { // the tallest first: the others are held against it
+		j := i
+		for j < len(found) && found[j].K/found[i].K < oneGear {
 			j++
 		}
-		k := found[(i+j)/2].k
-		if (j-i >= 2 || total >= missedOnce) && total >= missedLeast && apart(out, k) {
-			out = append(out, rung{k: k, seconds: total})
+		same := found[i:j]
+		if k := same[len(same)/2].K; apart(out, k) && isGear(same, taller(out, k)) {
+			out = append(out, rung{k: k, seconds: total(same)})
 		}
 		i = j
 	}
@@ -64,25 +50,75 @@ func (p *pool) missing(tracks []*gearstate.Track, rungs []rung, s *solution) []r
 	return out
 }
 
-// steady tells whether sample i still has the ratio of the stretch that began at start.
-func steady(t *gearstate.Track, start, i int) bool {
-	r0, r := t.RPM[start]/t.SpeedKmh[start], t.RPM[i]/t.SpeedKmh[i]
-	return math.Abs(r/r0-1) < math.Max(steadyWithin, steadyStep/t.SpeedKmh[i])
+// stretches returns the stretches of one ratio outside the ladder, the tallest first.
+func (p *pool) stretches(tracks []*gearstate.Track) (out []stretch) {
+	for _, t := range tracks {
+		for _, h := range t.HeldRatios() {
+			if seconds := t.T[h.Hi-1] - t.T[h.Lo]; seconds >= missedTime {
+				out = append(out, stretch{h, seconds, p.unasked(t, h.Lo, h.Hi)})
+			}
+		}
+	}
+	slices.SortFunc(out, func(a, b stretch) int { return cmp.Compare(a.K, b.K) })
+	return out
 }
 
-// constant returns the ratio of a stretch that lasts, in which engine speed changed.
-func constant(t *gearstate.Track, start, end int) (k float64, ok bool) {
-	if end-start < missedValues || t.T[end-1]-t.T[start] < missedTime {
-		return 0, false
+// isGear tells whether stretches of one ratio are a gear. next is the ratio of the next taller gear, 0 without one.
+func isGear(same []stretch, next float64) bool {
+	if time := total(same); time < missedLeast || len(same) < 2 && time < missedOnce {
+		return false
 	}
-	lo, hi := math.Inf(1), 0.0
-	var n, v float64
-	for i := start; i < end; i++ {
-		lo, hi = math.Min(lo, t.RPM[i]), math.Max(hi, t.RPM[i])
-		n += t.RPM[i]
-		v += t.SpeedKmh[i]
+	light, span := 0.0, 0.0
+	for _, s := range same {
+		light, span = light+s.light, math.Max(span, s.Span)
 	}
-	return n / v, hi > missedSpan*lo
+	far := next > 0 && gearstate.BeyondSlip(same[len(same)/2].K, next)
+	return light >= lightLeast || far && span >= farSpan
+}
+
+// taller is the ratio of the next taller gear of a ladder, 0 without one.
+func taller(rungs []rung, k float64) (next float64) {
+	for _, r := range rungs {
+		if r.k < k {
+			next = math.Max(next, r.k)
+		}
+	}
+	return next
+}
+
+// total is the time (s) of stretches.
+func total(all []stretch) (seconds float64) {
+	for _, s := range all {
+		seconds += s.seconds
+	}
+	return seconds
+}
+
+// unasked is how long (s) of samples [lo, hi) no torque was asked for that lets a clutch slip.
+func (p *pool) unasked(t *gearstate.Track, lo, hi int) (seconds float64) {
+	since := locksAgain + p.period
+	from := lo
+	for from > 0 && t.T[lo]-t.T[from-1] <= since {
+		from--
+	}
+	asked := math.Inf(-1)
+	for i := from; i < hi; i++ {
+		switch {
+		case p.asks(t, i):
+			asked = t.T[i]
+		case i > lo && t.T[i]-asked > since:
+			seconds += t.T[i] - t.T[i-1]
+		}
+	}
+	return seconds
+}
+
+// asks tells whether so much torque is asked for at sample i that a clutch may slip at a constant ratio.
+func (p *pool) asks(t *gearstate.Track, i int) bool {
+	if load := t.Load[i]; !math.IsNaN(load) {
+		return load > moderate
+	}
+	return torque(t.Accel[i], t.SpeedKmh[i], t.RPM[i]) > moderate*p.top
 }
 
 // apart tells whether a ratio is a gear of its own.

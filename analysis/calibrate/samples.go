@@ -36,6 +36,7 @@ type pool struct {
 	moving    float64 // s with v >= 10 km/h
 	stampStep float64
 	load      gearstate.LoadScale
+	top       float64 // the most torque, as torque measures it
 }
 
 const minMoving = 10.0 // km/h above which the steps of road speed do not drown the ratio

@@ -21,6 +21,28 @@ func TestForceThatWasKept(t *testing.T) {
 	}
 }
 
+// What was kept of the hold: 0.24 of 0.30, read to sqrt(2) 0.015/0.30 = 0.071. It is not told where the clutch was not
+// locked before, the foot went down meanwhile, or the car was hardly pushed.
+func TestShareOfTheHoldThatWasKept(t *testing.T) {
+	seen := evidence{locked: true, before: 0.25, rise: 0.30, within: 0.24}
+	d := lasting(3, 20, 15, seen)
+	kept := d.Kept()
+	near(t, "kept", kept.Value, 0.8, 1e-9)
+	near(t, "read to", kept.SD, 0.071, 0.001)
+	for i, change := range []func(e *evidence){
+		func(e *evidence) { e.locked = false },
+		func(e *evidence) { e.footDown = true },
+		func(e *evidence) { e.before, e.rise = 0.02, 0.03 },
+		func(e *evidence) { e.within = nan },
+	} {
+		d.seen = seen
+		change(&d.seen)
+		if d.Kept() != nil {
+			t.Errorf("case %d: kept is told", i)
+		}
+	}
+}
+
 // A car that was slower than its gear allows at idle (800/46 = 17 km/h in third) a moment ago was in another gear;
 // ten seconds ago is no matter.
 func TestMovingBefore(t *testing.T) {

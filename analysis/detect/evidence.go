@@ -20,8 +20,11 @@ type evidence struct {
 	steady   bool // engine and road speed keep one ratio, as in a gear
 	footDown bool // the driver asked for more during the departure: the force before it is no measure
 
+	unlearnt float64 // s in a gear that was not learnt,
+	beside   float64 // and s, longest part outside of one
 	alone    float64 // s, longest part without a lift
 	otherFit float64 // share of the samples at which one other gear would be right
+	stands   float64 // s in which slip stands above half of its peak
 	z        float64 // standard deviations by which the mean stands above the locked line
 	longest  float64 // rpm/s, fastest rise of the engine
 	pulled   bool    // the engine was pulled down although the driver asked for full load
@@ -51,10 +54,24 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 		e.longest = math.Max(e.longest, r.Track.RPMRate[i])
 	}
 	e.pulled = r.pulledDown(c)
+	e.stands = r.stands(c)
 	e.settles = r.settles(c)
 	e.rose = c.lo >= c.run.Lo+meets
 	e.steady = r.steady(c)
+	e.unlearnt, e.beside = r.inUnlearnt(c)
 	return e
+}
+
+// stands is how long (s) slip stands above half of its peak within a departure.
+func (r *Record) stands(c *Departure) (s float64) {
+	t := r.Track.T
+	half := c.PeakSlip / 100 / 2
+	for i := c.lo + 1; i < c.hi; i++ {
+		if r.SlipAt(i) >= half {
+			s += t[i] - t[i-1]
+		}
+	}
+	return s
 }
 
 // meets is how many values of a gear on its line before a departure show that the engine had met it: one may be the
@@ -176,17 +193,22 @@ func (r *Record) footKept(c *Departure) float64 {
 	return longest
 }
 
-// fits is the largest share of a departure's samples at which one and the same other gear would be right.
+// fits is the largest share of a departure's samples at which one and the same other gear would be right. The first
+// and the last one fall into the changes of gear.
 func (r *Record) fits(c *Departure) float64 {
 	t := r.Track
 	m := &t.Model
+	lo, hi := c.lo, c.hi
+	if hi-lo > fewestValues {
+		lo, hi = lo+1, hi-1
+	}
 	best := 0
 	for g := range m.Gears {
 		if g == c.run.Index {
 			continue
 		}
 		n := 0
-		for i := c.lo; i < c.hi; i++ {
+		for i := lo; i < hi; i++ {
 			v := r.State[i].V
 			if math.Abs(t.RPM[i]/m.Gears[g].K-v) < fitsWithin+2*m.LevelSD(v, r.State[i].A) {
 				n++
@@ -194,7 +216,7 @@ func (r *Record) fits(c *Departure) float64 {
 		}
 		best = max(best, n)
 	}
-	return float64(best) / float64(c.hi-c.lo)
+	return float64(best) / float64(hi-lo)
 }
 
 // lockedBefore tells whether the clutch was locked in this gear shortly before the departure, and after the one before

@@ -90,6 +90,16 @@ func TestFootThatLiftsBetweenTwoValues(t *testing.T) {
 	}
 }
 
+// Half of the peak of a ramp up and down over three seconds is passed at its quarters: 1.5 s lie between.
+func TestTimeAboveHalfOfThePeak(t *testing.T) {
+	r := at(80, 0.05).drive(leg{s: 3, gear: 3, load: 1}, leg{s: 3, gear: 3, load: 1, slip: hump(0.2, 1.5, 3)},
+		leg{s: 2, gear: 3, load: 1}).record()
+	r.Without([]motion.Span{{Start: 2.9, End: 6.1}})
+	d := departure(r, 3, 6)
+	d.PeakSlip = 20
+	near(t, "s above half", r.stands(d), 1.5, 0.06)
+}
+
 // Who lifts may change gear: the longest part without a lift counts. Half load is no lift.
 func TestPartWithoutALift(t *testing.T) {
 	for _, c := range []struct{ load, want float64 }{{0.4, 4}, {0.1, 2}} {

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
 
 	"gonum.org/v1/gonum/floats"
 )
@@ -155,6 +156,7 @@ const (
 	pedalPeak     = 9.0
 	longPedalPeak = 14.0
 	pedalTime     = 2.6    // s, and a value, that a foot stays on the pedal
+	stabTime      = 1.2    // s, and a value, of a stab at it of which nothing else is seen
 	spikeTime     = 2.0    // s of a stab at it,
 	spikeShape    = 1.8    // whose peak is so many times its mean
 	freeTime      = 1.6    // s, and a value, in which
@@ -189,7 +191,7 @@ func shortPedal(period float64) float64 {
 	if period > gearstate.SlowLink {
 		return 1.3 + 2*period
 	}
-	return 1.2 + period
+	return stabTime + period
 }
 
 // loadedAfter tells whether the engine is still asked for torque in the half second after a departure.
@@ -237,8 +239,8 @@ const (
 // forceOdds weighs the wheel force in a departure: kept by a clutch that slides, gone when it was let go.
 func (r *Record) forceOdds(c *Departure) float64 {
 	e := &c.seen
-	before, within := e.before, e.within
-	if math.IsNaN(before) || math.IsNaN(within) {
+	within := e.within
+	if math.IsNaN(e.before) || math.IsNaN(within) {
 		return 0
 	}
 	if !e.locked { // nothing to compare with
@@ -247,16 +249,31 @@ func (r *Record) forceOdds(c *Departure) float64 {
 	if e.footDown && e.rise < tipRise*within { // a change of gear came between
 		return -sure
 	}
-	held := before // what the clutch carried when it let go
-	if e.rise > held {
-		held = e.rise
-	}
+	held := e.held()
 	readings := math.Max(1, c.duration/forceTime)
 	keeps := uniform(within, keepsLeast*held, math.Max(keepsMost*held, within), forceSD)
 	fades := uniform(within, fadesLeast*held, keepsLeast*held, forceSD)
 	slip := floats.LogSumExp([]float64{keeps + math.Log(1-fadesOften), fades + math.Log(fadesOften)})
 	gone := uniform(within, dropLeast, math.Min(dropMost, footUsual/c.duration)*held, forceSD)
 	return readings * math.Max(-forceCap, math.Min(forceCap, slip-gone))
+}
+
+// held is what the clutch carried when it let go.
+func (e *evidence) held() float64 {
+	if e.rise > e.before {
+		return e.rise
+	}
+	return e.before
+}
+
+// Kept is the share of what it had held that a clutch carried as it slid; nil where it was not locked before, the car
+// was hardly pushed, or the foot went down meanwhile.
+func (c *Departure) Kept() *stats.Estimate {
+	held := c.seen.held()
+	if !c.seen.locked || c.seen.footDown || math.IsNaN(c.seen.within) || !(held >= phiFrom) {
+		return nil
+	}
+	return stats.Normal(c.seen.within/held, math.Sqrt2*forceSD/held)
 }
 
 // uniform is the logarithm of the density at x of a value that lies anywhere in [lo, hi], read with a normal error.
@@ -282,11 +299,12 @@ func inOtherGear(r *Record, c *Departure) float64 {
 		return sure
 	}
 	kickedDown := e.otherFit > otherPart && !e.footDown && e.within > otherRise*math.Max(e.before, e.rise)
-	fits := e.otherFit > otherShare || e.steady && !r.Track.Model.Complete // one that was not learnt
+	fits := e.otherFit > otherShare || e.steady && !r.Track.Model.Complete           // one that was not learnt
+	unlearnt := e.unlearnt > 0 && e.beside < r.pick(lateLift, lateLiftSlow)+r.Period // the rest are changes of gear
 	noMore := e.locked && e.within < otherForce*e.before
 	// values far apart do not tell the force of a lower gear from that of before
 	hardlySeen := e.otherFit > otherShare && r.Period > gearstate.SlowLink
-	if kickedDown || fits && (!noMore || hardlySeen) {
+	if unlearnt || kickedDown || fits && (!noMore || hardlySeen) {
 		return -sure
 	}
 	return sure

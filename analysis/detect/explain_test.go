@@ -259,6 +259,10 @@ func TestOtherGear(t *testing.T) {
 			rise: 0.2, within: 0.3, footDown: true}), 1},
 		{"one ratio, and more force: a lower gear that was not learnt", false, lasting(8, 26, 25, evidence{steady: true,
 			locked: true, before: 0.05, within: 0.25, footDown: true}), -1},
+		{"a gear that was not learnt, and changes of gear", false, lasting(4, 26, 25, evidence{locked: true, before: 0.25,
+			within: 0.25, unlearnt: 2.5, beside: 0.8}), -1},
+		{"and three seconds beside it", false, lasting(6, 26, 25, evidence{locked: true, before: 0.25, within: 0.25,
+			unlearnt: 2.5, beside: 3}), 1},
 		{"one ratio, and no more force", false, lasting(8, 26, 25, evidence{steady: true, locked: true, before: 0.25,
 			within: 0.25}), 1},
 	} {
@@ -310,7 +314,7 @@ func TestExplainNamesSlip(t *testing.T) {
 
 // One departure proves slip if it stands out, began locked, and lasts longer than anything else does.
 func TestOneDepartureThatProvesSlip(t *testing.T) {
-	base := evidence{locked: true, z: 12, alone: 1}
+	base := evidence{locked: true, z: 12, alone: 1, stands: 2.5}
 	with := func(change func(e *evidence)) evidence { e := base; change(&e); return e }
 	for _, c := range []struct {
 		what   string
@@ -319,6 +323,8 @@ func TestOneDepartureThatProvesSlip(t *testing.T) {
 		want   bool
 	}{
 		{"four seconds without a lift, far", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone = 4 })), true},
+		{"a stab of 0.7 s and then a little", 0.05, lasting(4, 20, 5, with(func(e *evidence) { e.alone, e.stands = 4, 0.7 })),
+			false},
 		{"two seconds, locks again", 0.05, lasting(2, 20, 15, with(func(e *evidence) { e.relocks = true })), true},
 		{"two seconds, small", 0.05, lasting(2, 6, 5, base), true},
 		{"two seconds, far, lost", 0.05, lasting(2, 20, 15, base), false},

@@ -16,6 +16,7 @@ type Record struct {
 	// multiplied by it
 	Spread float64
 
+	unlearnt   []bool  // samples in a gear that was not learnt
 	light      []bool  // by sample: driving at light load, where no clutch slips
 	trials     []trial // of all records
 	clutchOdds float64 // what they tell: see clutchOrWheels
@@ -62,6 +63,7 @@ func (r *Record) find() {
 // findIn finds the departures within pulls.
 func (r *Record) findIn(pulls []Pull) {
 	r.Pulls = pulls
+	r.findUnlearnt()
 	hits := make([][][2]int, len(r.Pulls))
 	var wait sync.WaitGroup
 	for i, p := range r.Pulls {
@@ -101,9 +103,10 @@ const (
 // alone tells whether an event proves slip without a second one: it stands out far, begins locked, and lasts
 // longer than anything else does, or it lasts longer than a foot stays on the pedal and either ends locked or
 // is smaller than what a pedal does. On a slow link, where the pedal leaves few samples, it must be smaller; and since
-// a lower gear may be in and out between two values, no part of it may fit one.
+// a lower gear may be in and out between two values, no part of it may fit one. What is mostly a stab at the pedal
+// proves nothing, whatever follows it.
 func (r *Record) alone(c *Departure) bool {
-	if c.Kind != KindSlip || c.seen.z < aloneZ || !c.seen.locked || c.seen.pulled {
+	if c.Kind != KindSlip || c.seen.z < aloneZ || !c.seen.locked || c.seen.pulled || c.stabs(r.Period) {
 		return false
 	}
 	if r.Period > gearstate.SlowLink && c.MeanSlip > otherFrom && c.seen.otherFit > otherPart {
@@ -117,4 +120,9 @@ func (r *Record) alone(c *Departure) bool {
 		return c.duration >= aloneSlow+r.Period && small
 	}
 	return c.duration >= aloneQuick && (c.seen.relocks || small)
+}
+
+// stabs tells whether what stands out of a departure is as far and as short as a stab at the clutch pedal makes it.
+func (c *Departure) stabs(period float64) bool {
+	return c.PeakSlip > longPedalPeak && c.seen.stands < stabTime+period
 }

@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"flywitness/analysis/motion"
+	"flywitness/internal/order"
 )
 
 // The detector's own statistic, taken where no clutch can slip, tells how far it wanders in this log whatever
@@ -46,8 +47,7 @@ func (r *Record) nullSpread() float64 {
 	}
 	s := math.Max(second(lightest), second(negative)) / nullRun
 	if len(all) >= nullLeast {
-		slices.Sort(all)
-		s = math.Max(s, all[int(nullQuantile*float64(len(all)-1))]/nullMost)
+		s = math.Max(s, order.Kth(all, int(nullQuantile*float64(len(all)-1)))/nullMost)
 	}
 	return math.Max(1, s)
 }

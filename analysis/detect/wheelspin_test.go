@@ -293,7 +293,8 @@ func TestFootKept(t *testing.T) {
 func TestKickDownOnASlowLink(t *testing.T) {
 	r := at(60, 0.5).drive(leg{s: 3, a: 2, gear: 3, load: 1}).record()
 	r.Period = 0.5
-	d := lasting(6, 30, 25, evidence{locked: true, z: 20, alone: 6, before: 0.2, within: 0.2, otherFit: 0.4})
+	d := lasting(6, 30, 25, evidence{locked: true, z: 20, alone: 6, stands: 6, before: 0.2,
+		within: 0.2, otherFit: 0.4})
 	d.Kind = KindSlip
 	if n := inOtherGear(r, &d); n < Proven {
 		t.Errorf("a part fits another gear: %.1f nats", n)

@@ -76,15 +76,14 @@ func (d Doubt) Variance(gears, g int, v, a float64) float64 {
 
 // Retune brings a track to a model whose scale and delay differ a little, without decoding it again.
 func (t *Track) Retune(m Model) {
-	delay := m.Lag - t.Model.Lag
+	before := t.Model
+	delay := m.Lag - before.Lag
+	t.Model = m
 	for i := range t.T {
-		shown := t.Model.shown(t.SpeedKmh[i])
+		shown := before.shown(t.SpeedKmh[i])
 		t.T[i] -= delay
 		t.RPM[i] -= delay * t.RPMRate[i]
 		t.SpeedKmh[i] = m.trueSpeed(shown)
-	}
-	t.Model = m
-	for i := range t.T {
 		if g := m.Index(t.Gear[i]); g >= 0 && !math.IsNaN(t.Excess[i]) {
 			t.Excess[i] = m.excess(g, t.RPM[i], t.SpeedKmh[i], t.Accel[i], t.Load[i])
 		}

@@ -1,8 +1,7 @@
 package gearstate
 
 import (
-	"slices"
-
+	"flywitness/internal/order"
 	"flywitness/vehicle"
 )
 
@@ -48,6 +47,5 @@ func (d *Idle) RPM(veh *vehicle.Vehicle) float64 {
 	if len(d.still) < idleValues {
 		return vehicle.UsualIdleRPM
 	}
-	slices.Sort(d.still)
-	return d.still[len(d.still)/2]
+	return order.Kth(d.still, len(d.still)/2)
 }

@@ -3,6 +3,7 @@ package gearstate
 import (
 	"math"
 	"slices"
+	"sort"
 	"sync"
 
 	"flywitness/drive"
@@ -108,18 +109,23 @@ func step(v []float64) float64 {
 	return d[len(d)/20]
 }
 
-// without leaves out samples after the start and up to the end of each stretch.
-func without(t, v []float64, stretches [][2]float64) ([]float64, []float64) {
+// without leaves out samples after the start and up to the end of each stretch. Times and stretches rise.
+func without(t, v []float64, stretches [][2]float64) (keptT, keptV []float64) {
 	if len(stretches) == 0 {
 		return t, v
 	}
-	s := 0
-	return kept(t, v, func(i int) bool {
-		for s < len(stretches) && stretches[s][1] < t[i] {
-			s++
-		}
-		return s == len(stretches) || t[i] <= stretches[s][0]
-	})
+	keptT, keptV = make([]float64, 0, len(t)), make([]float64, 0, len(t))
+	from := 0
+	keep := func(to int) { keptT, keptV = append(keptT, t[from:to]...), append(keptV, v[from:to]...) }
+	after := func(at float64) int {
+		return from + sort.Search(len(t)-from, func(i int) bool { return t[from+i] > at })
+	}
+	for _, s := range stretches {
+		keep(after(s[0]))
+		from = after(s[1])
+	}
+	keep(len(t))
+	return keptT, keptV
 }
 
 // kept copies the samples that keep is true for; it is asked for each in turn.

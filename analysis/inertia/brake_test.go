@@ -91,7 +91,7 @@ func secondGear(t *testing.T, degree int) (f *closedForm, expected func(float64)
 
 // withSpeed is a log whose road speed is that of the runs in second gear.
 func withSpeed(f *closedForm, runs ...*Run) []*preparedLog {
-	s := &series{sorted: true}
+	s := &series{}
 	for _, r := range runs {
 		for i, at := range r.T {
 			s.t, s.v = append(s.t, at), append(s.v, r.RPM[i]*f.scale.perRPM)

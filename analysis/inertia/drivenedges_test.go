@@ -68,7 +68,7 @@ func TestWhichPullsAreTaken(t *testing.T) {
 // inGearFall is an overrun of engine speed over a road speed that fits a ratio of times the ladder's 50 rpm per km/h,
 // shown late by lag.
 func inGearFall(times, lag float64) (*preparedLog, *fall) {
-	s, f := &preparedLog{speed: &series{sorted: true}}, &fall{}
+	s, f := &preparedLog{speed: &series{}}, &fall{}
 	for t := 0.0; t < 5; t += 0.1 {
 		n := 4500 - 500*t
 		f.t, f.n = append(f.t, t), append(f.n, n)
@@ -127,7 +127,7 @@ func pullsThatTell(n int, times float64) (*measurement, *body, []*Run) {
 	alpha, w := perSecond*math.Pi/30, 3000*math.Pi/30
 	road := guessRoad(v, b.massC).at(w/k*3.6) / 3.6 * b.massC
 	needed := (b.massC*alpha/k+road)/(k*b.efficiency) + 0.0025*b.mass*0.3*0.3*alpha
-	pct, reference := &series{sorted: true}, &series{t: []float64{0}, v: []float64{300}}
+	pct, reference := &series{}, &series{t: []float64{0}, v: []float64{300}}
 	var runs []*Run
 	for i := range n {
 		r := &Run{Kind: PullRun, Gear: 3, Used: true}
@@ -164,7 +164,7 @@ func TestTorqueAgainstTheMass(t *testing.T) {
 func TestTorqueOfOneGearAgainstAnother(t *testing.T) {
 	for lower, want := range map[float64]bool{0.90: false, 0.94: false, 0.98: true} {
 		var runs []*Run
-		torque := &series{sorted: true}
+		torque := &series{}
 		for i, gear := range []int{2, 2, 3, 3} {
 			r := &Run{Kind: PullRun, Gear: gear, Used: true}
 			for j := range 21 {

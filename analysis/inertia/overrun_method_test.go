@@ -92,7 +92,7 @@ func TestOverrunsTellTheirOwnSlope(t *testing.T) {
 func TestIntakePressureSeenAlike(t *testing.T) {
 	runs := func(from float64) []*Run { return []*Run{{T: []float64{from, from + 5}}} }
 	for inGear, want := range map[float64]bool{31.5: true, 28: true, 36: false} {
-		p := &series{sorted: true}
+		p := &series{}
 		for i := range 20 {
 			p.t, p.v = append(p.t, float64(i)), append(p.v, 30)
 			if i >= 10 {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
@@ -59,33 +60,45 @@ func (s *preparedLog) channel(name string) *series {
 	return c
 }
 
-// series is a channel with finite samples only.
-type series struct {
-	t, v   []float64
-	sorted bool
-}
+// series is a channel with finite samples only, times in order. One that is so in the log shares its samples with it.
+type series struct{ t, v []float64 }
 
 func newSeries(l *drive.Log, name string) *series {
 	c := l.Channel(name)
 	if c == nil || len(c.T) != len(c.V) {
 		return nil
 	}
-	s := &series{sorted: true}
+	s := &series{c.T, c.V}
+	whole, sorted, last := true, true, math.Inf(-1)
 	for i, t := range c.T {
-		if finite(t) && finite(c.V[i]) {
-			if len(s.t) > 0 && t < s.t[len(s.t)-1] {
-				s.sorted = false
-			}
-			s.t, s.v = append(s.t, t), append(s.v, c.V[i])
+		if !finite(t) || !finite(c.V[i]) {
+			whole = false
+			continue
 		}
+		sorted = sorted && t >= last
+		last = t
+	}
+	if !whole {
+		s.dropOthers()
 	}
 	if len(s.t) == 0 {
 		return nil
 	}
-	if !s.sorted {
+	if !sorted {
 		s.sort()
 	}
 	return s
+}
+
+// dropOthers leaves out samples that are not finite.
+func (s *series) dropOthers() {
+	t, v := make([]float64, 0, len(s.t)), make([]float64, 0, len(s.t))
+	for i := range s.t {
+		if finite(s.t[i]) && finite(s.v[i]) {
+			t, v = append(t, s.t[i]), append(v, s.v[i])
+		}
+	}
+	s.t, s.v = t, v
 }
 
 func (s *series) sort() {
@@ -103,14 +116,14 @@ func (s *series) sort() {
 
 // between returns the index range of samples in [from, to].
 func (s *series) between(from, to float64) (i, j int) {
-	i, _ = slices.BinarySearch(s.t, from)
-	j, _ = slices.BinarySearch(s.t, math.Nextafter(to, math.Inf(1)))
+	i = sort.SearchFloat64s(s.t, from)
+	j = sort.SearchFloat64s(s.t, math.Nextafter(to, math.Inf(1)))
 	return i, max(i, j)
 }
 
 // at returns the linear interpolation at t; ok is false outside the samples or across a gap longer than gap seconds.
 func (s *series) at(t, gap float64) (float64, bool) {
-	i, _ := slices.BinarySearch(s.t, t)
+	i := sort.SearchFloat64s(s.t, t)
 	switch {
 	case i < len(s.t) && s.t[i] == t:
 		return s.v[i], true
@@ -126,7 +139,7 @@ func (s *series) near(t, gap float64) (float64, bool) {
 	if s == nil {
 		return 0, false
 	}
-	i, _ := slices.BinarySearch(s.t, t)
+	i := sort.SearchFloat64s(s.t, t)
 	best, found := 0.0, false
 	for _, k := range []int{i - 1, i} {
 		if k >= 0 && k < len(s.t) {

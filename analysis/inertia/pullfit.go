@@ -130,7 +130,7 @@ func (f *pullFit) times(x []float64, i int, emit func(j int, t float64)) {
 			n := r.RPM[j-1] + step*(float64(s)+0.5)
 			force := eta*k*factor*f.torque(x, n) - f.force(g, n) - mass*f.b.mass*vehicle.Gravity*x[p+1]
 			alpha := force / (mass*f.b.massC/k + eta*k*inertia)
-			t += step * math.Pi / 30 / math.Max(alpha, 0.5)
+			t += step * math.Pi / 30 / max(alpha, 0.5)
 		}
 		emit(j, t)
 	}
@@ -139,7 +139,7 @@ func (f *pullFit) times(x []float64, i int, emit func(j int, t float64)) {
 // torque is the common curve at an engine speed: linear in ln T between knots.
 func (f *pullFit) torque(x []float64, rpm float64) float64 {
 	u := (rpm - f.lo) / (f.hi - f.lo) * (pullKnots - 1)
-	i := int(math.Max(0, math.Min(pullKnots-2, math.Floor(u))))
+	i := int(max(0, min(pullKnots-2, math.Floor(u))))
 	return math.Exp(x[i] + (u-float64(i))*(x[i+1]-x[i]))
 }
 

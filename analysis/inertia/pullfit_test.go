@@ -13,7 +13,7 @@ func exactPulls(shown bool, odd func(gear, pull int) float64, gears ...int) (*me
 	c, v := small(), small().told()
 	b := bodyOf(v)
 	road := guessRoad(v, b.massC)
-	pressure := &series{sorted: true}
+	pressure := &series{}
 	var runs []*Run
 	for _, gear := range gears {
 		for pull := range 2 {

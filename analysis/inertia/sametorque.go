@@ -65,7 +65,7 @@ func (m *measurement) chargeOf(runs []*Run, channel string) charge {
 	type point struct{ rpm, value float64 }
 	var points []point
 	for _, r := range runs {
-		s, rpm := m.scenes[r.Input].channel(channel), &series{t: r.T, v: r.RPM, sorted: true}
+		s, rpm := m.scenes[r.Input].channel(channel), &series{t: r.T, v: r.RPM}
 		if s == nil {
 			continue
 		}
@@ -90,7 +90,7 @@ const hangTogether = 4.0
 // against is by how much c lies above other at equal engine speeds, relative, the median, and its standard
 // error; ok is false where they share too few. Neighbouring values hang together: four count as one.
 func (c charge) against(other charge) (off, se float64, ok bool) {
-	reference := &series{t: other.rpm, v: other.value, sorted: true}
+	reference := &series{t: other.rpm, v: other.value}
 	var q []float64
 	for i, n := range c.rpm {
 		if v, ok := reference.at(n, math.Inf(1)); ok {

@@ -37,7 +37,7 @@ func turns(scenes []*preparedLog, revs []*Run) []float64 {
 	var out []float64
 	for _, r := range revs {
 		s := scenes[r.Input]
-		at := &series{t: s.t, v: s.n, sorted: true}
+		at := &series{t: s.t, v: s.n}
 		i, j := at.between(r.Start-2.5, r.T[len(r.T)-1])
 		if j-i < turnValues || !(r.MeanRate > 0) {
 			continue

@@ -49,6 +49,8 @@ func New(input int, t *gearstate.Track) *Record {
 	var known sync.WaitGroup
 	known.Go(r.knownSums)
 	r.State = smooth(t.T, r.measurements(0, t.Len(), nil))
+	r.Phi = make([]float64, t.Len())
+	inParts(t.Len(), partMoments, r.forces)
 	r.sums(0)
 	known.Wait()
 	return r
@@ -97,6 +99,7 @@ func (r *Record) Without(without []Span) {
 		first, last := at(from-settleTime), min(n, at(to+settleTime))
 		fresh := smooth(t[lo:hi], r.measurements(lo, hi, part))
 		copy(r.State[first:last], fresh[first-lo:])
+		r.forces(first, last)
 		changed = min(changed, first)
 	}
 	r.sums(changed)
@@ -159,18 +162,22 @@ func (r *Record) knownSums() {
 	}
 }
 
-// sums fills phi and the prefix sums of what was estimated, from a sample on.
-func (r *Record) sums(from int) {
-	t := r.Track
-	n := t.Len()
-	if r.Phi == nil {
-		r.Phi, r.sumA, r.sumCreep = make([]float64, n), make([]float64, n+1), make([]float64, n+1)
+// forces fills the wheel force of samples [lo, hi).
+func (r *Record) forces(lo, hi int) {
+	for i := lo; i < hi; i++ {
+		r.Phi[i] = forceShare(r.State[i].A, r.Track.SpeedKmh[i])
 	}
-	for i := from; i < n; i++ {
-		a := r.State[i].A
-		r.Phi[i] = forceShare(a, t.SpeedKmh[i])
-		r.sumA[i+1] = r.sumA[i] + a
-		r.sumCreep[i+1] = r.sumCreep[i] + r.Phi[i]*t.SpeedKmh[i]
+}
+
+// sums fills the prefix sums of what was estimated, from a sample on.
+func (r *Record) sums(from int) {
+	v := r.Track.SpeedKmh
+	if r.sumA == nil {
+		r.sumA, r.sumCreep = make([]float64, len(v)+1), make([]float64, len(v)+1)
+	}
+	for i := from; i < len(v); i++ {
+		r.sumA[i+1] = r.sumA[i] + r.State[i].A
+		r.sumCreep[i+1] = r.sumCreep[i] + r.Phi[i]*v[i]
 	}
 }
 

@@ -141,6 +141,11 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	if d.Kind == detect.KindSlip {
 		return true
 	}
+	if rest, ok := d.InUnlearnt(); ok { // a change of gear on either side
+		if t = rest; t < footTime+j.cal.Period {
+			return false
+		}
+	}
 	if d.ComesToRest() { // whatever else it may be; its begin and its end are each known to a value
 		return d.Gear >= knownGear && d.Moving && t >= footTime+2*j.cal.Period
 	}
@@ -165,7 +170,7 @@ func runsFree(r *detect.Record) (from, to float64, ok bool) {
 	since, load, n := -1, 0.0, 0.0
 	for i := range t.T {
 		free := t.SpeedKmh[i] >= detect.PullSpeed && t.Clutch[i] != gearstate.Locked && t.Clutch[i] != gearstate.Unknown &&
-			t.Load[i] >= detect.FootOff
+			t.Load[i] >= detect.FootOff && !r.Unlearnt(i)
 		if !free {
 			since, load, n = -1, 0, 0
 			continue

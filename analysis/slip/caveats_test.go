@@ -93,6 +93,29 @@ func TestSuspectDepartures(t *testing.T) {
 	}
 }
 
+// A pull in a gear that was not learnt is no doubt, with a change of gear on either side; a clutch that takes two seconds
+// and a half beside it is one, and so is one at a ratio that it may hold itself.
+func TestSuspectsBesideAGearThatWasNotLearnt(t *testing.T) {
+	for _, c := range []struct {
+		what         string
+		change, slip float64
+		want         bool
+	}{{"half a second of change", 0.5, 0.27, false}, {"two and a half", 2.5, 0.27, true}, {"slip of a fifth", 0.5, 0.2, true}} {
+		locked := row{s: 4, gear: 3, clutch: gearstate.Locked, load: 0.9, a: 1}
+		in := func(s, slip, a float64) row {
+			return row{s: s, gear: 3, clutch: gearstate.Slipping, load: 0.9, a: a, slip: slip}
+		}
+		r := recordOf(locked, in(c.change, 0.5, 0), in(3, c.slip, 5), in(0.4, 0.1, 0), locked)
+		if len(r.Pulls) != 1 || len(r.Pulls[0].Departures) != 1 {
+			t.Fatalf("%s: %d pulls", c.what, len(r.Pulls))
+		}
+		d := &r.Pulls[0].Departures[0]
+		if got := empty().isSuspect(d); got != c.want {
+			t.Errorf("%s, called %s: suspect %v", c.what, d.Kind, got)
+		}
+	}
+}
+
 // One full-load pull of three that stands ahead is a doubt, one of twenty is chance; a light pull says nothing.
 func TestPullsThatStandAhead(t *testing.T) {
 	for _, c := range []struct {
@@ -115,11 +138,13 @@ func TestPullsThatStandAhead(t *testing.T) {
 	}
 }
 
-// recordOf is a track of one row each: seconds, gear, clutch, load, km/h/s, at 20 values a second from 60 km/h on.
+// recordOf is a track of one row each: seconds, gear, clutch, load, km/h/s, slip (share of engine speed) or a ratio of no
+// gear, at 20 values a second from 60 km/h on.
 type row struct {
 	s, load, a float64
 	gear       int
 	clutch     gearstate.Clutch
+	slip, k    float64
 }
 
 func recordOf(rows ...row) *detect.Record {
@@ -134,8 +159,12 @@ func recordOf(rows ...row) *detect.Record {
 		for range int(math.Round(20 * x.s)) {
 			s := gearstate.State{Gear: x.gear, Clutch: x.clutch, Excess: math.NaN()}
 			s.T, s.V, s.A, s.Load, s.N = now, v, x.a, x.load, 3000
-			if x.gear > 0 {
-				s.N, s.Excess = v*ladder[x.gear-1], 0
+			switch {
+			case x.gear > 0:
+				s.N = v * ladder[x.gear-1] / (1 - x.slip)
+				s.Excess = v * x.slip / (1 - x.slip)
+			case x.k > 0:
+				s.N = v * x.k
 			}
 			t.Append(s)
 			now, v = now+0.05, v+0.05*x.a
@@ -149,11 +178,12 @@ func TestEngineThatRunsFree(t *testing.T) {
 	for _, c := range []struct {
 		what    string
 		s, load float64
+		k       float64
 		want    bool
-	}{{"three seconds", 3, 0.9, true}, {"a second and a half", 1.5, 0.9, false}, {"three seconds with the foot off", 3,
-		0.1, false}} {
+	}{{"three seconds", 3, 0.9, 0, true}, {"a second and a half", 1.5, 0.9, 0, false}, {"three seconds with the foot off",
+		3, 0.1, 0, false}, {"in a gear that was not learnt", 3, 0.9, 95, false}, {"as if second slipped", 3, 0.9, 84, true}} {
 		r := recordOf(row{s: 3, gear: 3, clutch: gearstate.Locked, load: 0.9}, row{s: c.s, clutch: gearstate.Open,
-			load: c.load}, row{s: 3, gear: 3, clutch: gearstate.Locked, load: 0.9})
+			load: c.load, k: c.k, a: 5}, row{s: 3, gear: 3, clutch: gearstate.Locked, load: 0.9})
 		if _, _, got := runsFree(r); got != c.want {
 			t.Errorf("%s: runs free %v", c.what, got)
 		}

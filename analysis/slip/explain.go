@@ -31,11 +31,14 @@ const (
 	// nats by which a clutch that loses hold with heat is the rarer before anything is seen: one in ten that slip does.
 	// Common practice, no source
 	fading = math.Ln10
+	// of what it held, that a clutch still carries as it slides, at least: a dry one, one with oil on its lining, and one
+	// that fades, by its own slip first of all. Common practice, no source
+	dryKeeps, oilyKeeps, fadesTo = 0.92, 0.8, 0.5
 )
 
-// explain names what may explain the trials, the likeliest first: all that the best does not lead by patternLead.
-// Unclear stands for chance.
-func explain(trials []trial) []Pattern {
+// explain names what may explain the trials, the likeliest first: all that the best does not lead by patternLead,
+// whatever is on the lining. Unclear stands for chance.
+func explain(trials []trial) (may []Pattern) {
 	if len(trials) == 0 {
 		return []Pattern{Unclear}
 	}
@@ -43,10 +46,23 @@ func explain(trials []trial) []Pattern {
 	beside := besideShifts(scaled, true)
 	nats := map[Pattern]float64{
 		AboveTorque: byTorque(scaled, nil) + beside,
-		WithHeat:    byHeat(scaled) + beside - fading,
 		AfterShifts: byShift(scaled) + besideShifts(scaled, false),
 		Unclear:     byChance(scaled) + beside,
 	}
+	heat := byHeat(scaled) + beside - fading
+	for _, least := range []float64{dryKeeps, oilyKeeps} {
+		nats[WithHeat] = heat + fades(scaled, least)
+		for _, p := range likeliest(nats) {
+			if !slices.Contains(may, p) {
+				may = append(may, p)
+			}
+		}
+	}
+	return may
+}
+
+// likeliest are the explanations that the best does not lead by patternLead, the best first.
+func likeliest(nats map[Pattern]float64) []Pattern {
 	names := []Pattern{AboveTorque, WithHeat, AfterShifts, Unclear}
 	slices.SortStableFunc(names, func(a, b Pattern) int { return cmp.Compare(nats[b], nats[a]) })
 	n := slices.IndexFunc(names, func(p Pattern) bool { return nats[names[0]]-nats[p] >= patternLead })
@@ -124,6 +140,26 @@ func byHeat(trials []trial) float64 {
 		}
 	}
 	return mean(all)
+}
+
+// fades is by how many nats the shares of its hold that the clutch kept as it slid are those of a lining that
+// fades, and not those of one that keeps at least so much.
+func fades(trials []trial, least float64) float64 {
+	sum, weight := 0.0, 0.0
+	for _, x := range trials {
+		if x.kept != nil {
+			w := 1 / (x.kept.SD * x.kept.SD)
+			sum, weight = sum+w*x.kept.Value, weight+w
+		}
+	}
+	if weight == 0 {
+		return 0
+	}
+	read := distuv.Normal{Mu: sum / weight, Sigma: 1 / math.Sqrt(weight)}
+	from := func(least float64) float64 {
+		return math.Log(odd + (1-odd)*(read.CDF(1)-read.CDF(least))/(1-least))
+	}
+	return from(fadesTo) - from(least)
 }
 
 // byShift is the log likelihood of slip that follows a share of the gear changes made under as much torque, and

@@ -36,7 +36,7 @@ func TestDrivesOfEachExplanation(t *testing.T) {
 		{"box/converter-late/nofile", 1, true, slip.Inconclusive, []detect.Kind{detect.KindOtherGear}, "slips by design"},
 		{"box/dual-noload/nofile", 1, true, slip.Inconclusive, nil, "slips by design"},
 		{"start/crawl/full", 1, true, slip.Inconclusive, nil, "do not keep step"},
-		{"start/wheelspin/nofile", 1, true, slip.Inconclusive, nil, "with no gear that fits"},
+		{"start/second/nofile", 2, false, slip.Inconclusive, nil, "with no gear that fits"},
 		{"gap/short-slips/full", 1, false, slip.Inconclusive, nil, "values are missing under load"},
 		{"slip/brief/full", 1, false, slip.Slips, []detect.Kind{detect.KindSlip}, "slipped"},
 		{"slip/after-shifts/full", 94003, false, slip.Inconclusive, []detect.Kind{detect.KindEngagement}, "not for sure"},

@@ -83,6 +83,7 @@ type judge struct {
 	onsets   []*stats.Estimate // of each event: wheel force over weight and gearing when it began
 	carried  []*stats.Estimate // of each pull: the most of that
 	heats    []float64         // of each event: its heat but for a factor
+	kept     []*stats.Estimate // of each event: what the clutch carried as it slid, of what it had held
 	rests    []rest            // of pulls with slip, what they held afterwards
 }
 
@@ -163,6 +164,7 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull, shown *shownByPull
 			j.suspect = append(j.suspect, j.isSuspect(d))
 			j.onsets = append(j.onsets, r.OnsetDemand(d))
 			j.heats = append(j.heats, d.Heat)
+			j.kept = append(j.kept, d.Kept())
 		}
 		if d.Kind == detect.KindSlip {
 			slips++

@@ -59,6 +59,28 @@ func TestExplanationsOfSlip(t *testing.T) {
 	}
 }
 
+// A lining that its own slip heats keeps less of its hold. Four slips, each read to 0.1, are read to 0.05 together.
+//
+//	0.98: fading (Phi(0.4)-Phi(-9.6))/0.5 = 1.31; dry (Phi(0.4)-Phi(-1.2))/0.08 = (0.655-0.115)/0.08 = 6.75, oily
+//	0.655/0.2 = 3.28; ln((0.02+0.98 1.31)/(0.02+0.98 6.75)) = -1.63, and -0.91
+//	0.75: fading 2; dry (1-Phi(3.4))/0.08 = 0.0042, oily (1-Phi(1))/0.2 = 0.793; ln(1.98/0.0241) = 4.41, and
+//	ln(1.98/0.797) = 0.91
+func TestHoldThatIsLostAsItSlides(t *testing.T) {
+	for _, c := range []struct{ kept, dry, oily float64 }{{0.98, -1.63, -0.91}, {0.75, 4.41, 0.91}} {
+		var trials []trial
+		for range 4 {
+			trials = append(trials, trial{slipped: true, kept: stats.Normal(c.kept, 0.1)}, trial{})
+		}
+		dry, oily := fades(trials, dryKeeps), fades(trials, oilyKeeps)
+		if math.Abs(dry-c.dry) > 0.02 || math.Abs(oily-c.oily) > 0.02 {
+			t.Errorf("%.2f kept: %.3f nats dry and %.3f oily, by hand %.2f and %.2f", c.kept, dry, oily, c.dry, c.oily)
+		}
+	}
+	if got := fades([]trial{{slipped: true}}, dryKeeps); got != 0 {
+		t.Errorf("nothing read: %.2f nats", got)
+	}
+}
+
 // A mean of likelihoods, by hand: of 1 and e it is 1.859, whose logarithm is 0.620.
 func TestMeanOfLikelihoods(t *testing.T) {
 	if got := mean([]float64{0, 1}); math.Abs(got-0.620) > 0.001 {
@@ -98,7 +120,7 @@ func TestPatterns(t *testing.T) {
 		j := empty()
 		j.out.Events, j.out.Pulls = c.events, c.pulls
 		for _, e := range c.events {
-			j.onsets = append(j.onsets, e.OnsetTorque)
+			j.onsets, j.kept = append(j.onsets, e.OnsetTorque), append(j.kept, nil)
 		}
 		for _, p := range c.pulls {
 			j.carried = append(j.carried, p.PeakTorque)

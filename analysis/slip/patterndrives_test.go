@@ -21,7 +21,7 @@ func TestPatternsOfDrives(t *testing.T) {
 		want  slip.Pattern
 	}{
 		{"slip/hot/full", 12009, slip.WithHeat},
-		{"slip/hot/nofile", 12009, slip.Unclear}, // by wheel force: slopes spread it by as much as heat does
+		{"slip/hot/nofile", 12009, slip.WithHeat}, // by what is kept: slopes spread its torque by as much as heat does
 		{"slip/top-gear/full", 12000, slip.AboveTorque},
 		{"slip/top-gear/nofile", 12010, slip.AboveTorque},
 		{"slip/after-shifts/nofile", 14008, slip.AfterShifts},

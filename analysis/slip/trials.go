@@ -12,8 +12,9 @@ type trial struct {
 	torque  float64 // N m, or wheel force over weight and gearing where no torque is known
 	error   float64 // standard deviation of its reading
 	slipped bool
-	since   float64   // s from the last gear change to the slip or the pull that held; infinite without, NaN of a rest
-	heat    []heatPut // before it
+	since   float64         // s from the last gear change on; infinite without, NaN of a rest
+	heat    []heatPut       // before it
+	kept    *stats.Estimate // what it carried as it slid, of what it had held; nil: not told
 }
 
 // heatPut is heat (J) that went into the clutch some time (s) ago.
@@ -46,7 +47,8 @@ func (j *judge) trials() []trial {
 			continue
 		}
 		if x := either(known, e.OnsetTorque, j.onsets[i]); x != nil {
-			out = append(out, trial{x.Value, x.SD, true, j.sinceShift(e.Input, e.Start), j.heatBefore(e.Input, e.Start)})
+			since, heat := j.sinceShift(e.Input, e.Start), j.heatBefore(e.Input, e.Start)
+			out = append(out, trial{x.Value, x.SD, true, since, heat, j.kept[i]})
 		}
 	}
 	for i, p := range o.Pulls {
@@ -54,12 +56,12 @@ func (j *judge) trials() []trial {
 			continue
 		}
 		if x := either(known, p.HeldTorque, j.carried[i]); x != nil {
-			out = append(out, trial{x.Value, x.SD, false, j.sinceShift(p.Input, p.Start), j.heatBefore(p.Input, p.Start)})
+			out = append(out, trial{x.Value, x.SD, false, j.sinceShift(p.Input, p.Start), j.heatBefore(p.Input, p.Start), nil})
 		}
 	}
 	for _, q := range j.rests {
 		if x := either(known, q.torque, q.force); x != nil {
-			out = append(out, trial{x.Value, x.SD, false, math.NaN(), j.heatBefore(q.input, q.start)})
+			out = append(out, trial{x.Value, x.SD, false, math.NaN(), j.heatBefore(q.input, q.start), nil})
 		}
 	}
 	return out

@@ -53,11 +53,10 @@ func MedianStep(t []float64) float64 { return order.MedianStep(t) }
 func Square(x float64) float64 { return x * x }
 
 // Nearest returns the value of x that lies nearest to the q quantile, without interpolation, so that an
-// infinite one does no harm; 0 of none. x is sorted in place.
+// infinite one does no harm; 0 of none. x is rearranged.
 func Nearest(x []float64, q float64) float64 {
 	if len(x) == 0 {
 		return 0
 	}
-	slices.Sort(x)
-	return x[int(q*float64(len(x)-1)+0.5)]
+	return order.Kth(x, int(q*float64(len(x)-1)+0.5))
 }

@@ -26,6 +26,10 @@ func (t *table) log() (*drive.Log, error) {
 	if t.repeated > 0 {
 		l.Warnings = append(l.Warnings, finding.New(finding.RepeatedHeadings, finding.Name("file", t.name), finding.Count("places", t.repeated)))
 	}
+	if t.below.line > 0 {
+		l.Warnings = append(l.Warnings, finding.New(finding.AnotherTable, finding.Name("file", t.name), finding.Count("line", t.below.line),
+			finding.Name("headings", t.below.headings)))
+	}
 	for i, b := range t.bad {
 		c := t.plan.columns[i]
 		if b.unreadable > 0 {
@@ -113,11 +117,13 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 	describeSmoothed(l, sets)
 	dropDeadSpeeds(l)
 	turnedIntoMiles(l, cols)
+	shares(l, cols)
 }
 
 // settle puts the stamps of r right, drops rows that are no measurements, and returns for each column the rows that are fresh, nil for all.
 func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	r.back = r.stepsBack()
+	r.dropStrays(l)
 	r.countOn(l)
 	r.setBack(l)
 	l.Warnings = append(l.Warnings, r.order(r.t[0] > absoluteTime, l.Path)...)

@@ -37,11 +37,17 @@ func (h heading) timeRank() int {
 	}
 	for i, p := range timePhrases {
 		if len(p) > 2 && containsAll(words, []string{p}) {
-			return 100 + i + 100*len(words) + 10000*unknown
+			return 100 + i + 100*len(words) + unknownWord*unknown
 		}
 	}
 	return 0
 }
+
+// unknownWord is what each word that nobody knows adds to the rank of a clock.
+const unknownWord = 10000
+
+// isClock tells whether the heading names a clock and nothing else.
+func (h heading) isClock() bool { r := h.timeRank(); return r > 0 && r < unknownWord }
 
 // misspeltTime tells whether the heading is the name of a clock but for one letter.
 func (h heading) misspeltTime() bool {

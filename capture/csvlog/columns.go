@@ -294,12 +294,12 @@ func orNone(unit string) string {
 // findHeading finds the heading that an option names; what follows the last colon is a unit unless it belongs to the heading.
 func findHeading(option, text string, hs []heading, name string) (heading, string, error) {
 	text = strings.TrimSpace(text)
-	find := func(s string) (found []heading) {
+	find := func(s string, rules int) (found []heading) {
 		s = strings.TrimSpace(s)
 		if n, err := strconv.Atoi(strings.TrimPrefix(s, "#")); err == nil && strings.HasPrefix(s, "#") && n >= 1 && n <= len(hs) {
 			return hs[n-1 : n]
 		}
-		for _, same := range []func(h heading) bool{
+		for _, same := range ([]func(h heading) bool{
 			func(h heading) bool { return strings.TrimSpace(h.raw) == s },
 			func(h heading) bool {
 				return strings.EqualFold(strings.TrimSpace(h.raw), s) || strings.EqualFold(h.name, s)
@@ -307,7 +307,7 @@ func findHeading(option, text string, hs []heading, name string) (heading, strin
 			func(h heading) bool {
 				return s != "" && strings.Join(wordsOf(h.raw), " ") == strings.Join(wordsOf(s), " ")
 			},
-		} {
+		})[:rules] {
 			for _, h := range hs {
 				if same(h) {
 					found = append(found, h)
@@ -320,9 +320,17 @@ func findHeading(option, text string, hs []heading, name string) (heading, strin
 		return nil
 	}
 	unit := ""
-	found := find(text)
-	if i := strings.LastIndexByte(text, ':'); len(found) == 0 && i >= 0 {
-		found, unit = find(text[:i]), strings.TrimSpace(text[i+1:])
+	var found []heading
+	for _, rules := range []int{2, 3} { // by its words last: those of "Throttle:%" are those of "Throttle"
+		if found = find(text, rules); len(found) > 0 {
+			break
+		}
+		if i := strings.LastIndexByte(text, ':'); i >= 0 {
+			if found = find(text[:i], rules); len(found) > 0 {
+				unit = strings.TrimSpace(text[i+1:])
+				break
+			}
+		}
 	}
 	switch {
 	case len(found) == 0:

@@ -13,6 +13,7 @@ import (
 
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
+	"golang.org/x/text/encoding/unicode/utf32"
 	"golang.org/x/text/transform"
 )
 
@@ -24,7 +25,7 @@ const (
 	headingBytes = 8 << 10   // of these, in which headings stand
 )
 
-// Text returns the text behind r: decompressed, without byte order mark, UTF-16 turned into UTF-8. Other 8-bit text is passed on as it is.
+// Text returns the text behind r: decompressed, without byte order mark, UTF-16 and UTF-32 turned into UTF-8. Other 8-bit text is passed on as it is.
 func Text(r io.Reader, name string) (*bufio.Reader, error) {
 	in := bufio.NewReaderSize(r, buffered)
 	start, err := in.Peek(peek)
@@ -43,18 +44,21 @@ func Text(r io.Reader, name string) (*bufio.Reader, error) {
 	}
 	switch {
 	case len(bytes.TrimSpace(start)) == 0:
-		return nil, fmt.Errorf("%s is empty: nothing was logged, or the file was not copied in full", name)
+		return nil, &NoTableError{name + " is empty: nothing was logged, or the file was not copied in full"}
 	case bytes.HasPrefix(start, []byte("PK\x03\x04")):
 		return unzip(in, name)
 	case bytes.HasPrefix(start, []byte("\xef\xbb\xbf")):
 		_, err := in.Discard(3)
 		return in, err
 	}
-	if e, ok := utf16(start); ok {
+	if e, ok := wide(start); ok {
 		return bufio.NewReaderSize(transform.NewReader(in, e), buffered), nil
 	}
+	if what := otherKind(start); what != "" {
+		return nil, &NoTableError{name + " is " + what}
+	}
 	if text := bytes.TrimRight(start, "\x00"); control(text)*10 > len(text) { // a file whose room was made beforehand ends in zeros
-		return nil, fmt.Errorf("%s is not text: a log is read as CSV, so export it as CSV", name)
+		return nil, &NoTableError{name + " is not text: a log is read as CSV, so export it as CSV"}
 	}
 	if e := encodingOf(start[:min(len(start), headingBytes)]); e != nil {
 		return bufio.NewReaderSize(transform.NewReader(in, e.NewDecoder()), buffered), nil
@@ -62,9 +66,11 @@ func Text(r io.Reader, name string) (*bufio.Reader, error) {
 	return in, nil
 }
 
-// utf16 returns the decoder for UTF-16 text, with a byte order mark or known by its zero bytes.
-func utf16(start []byte) (transform.Transformer, bool) {
+// wide returns the decoder for UTF-32 text with a byte order mark, and for UTF-16 text with one or known by its zero bytes.
+func wide(start []byte) (transform.Transformer, bool) {
 	switch {
+	case bytes.HasPrefix(start, []byte{0xff, 0xfe, 0, 0}), bytes.HasPrefix(start, []byte{0, 0, 0xfe, 0xff}):
+		return utf32.UTF32(utf32.LittleEndian, utf32.ExpectBOM).NewDecoder(), true
 	case bytes.HasPrefix(start, []byte{0xff, 0xfe}), bytes.HasPrefix(start, []byte{0xfe, 0xff}):
 		return unicode.UTF16(unicode.LittleEndian, unicode.ExpectBOM).NewDecoder(), true
 	}
@@ -84,10 +90,18 @@ func utf16(start []byte) (transform.Transformer, bool) {
 	return nil, false
 }
 
+// zeroRun is how many zeros in a row are room that was never written to, as a recorder leaves it that lost its power.
+const zeroRun = 64
+
 // control counts the bytes that no text has.
 func control(b []byte) int {
 	n := 0
-	for _, c := range b {
+	for i := 0; i < len(b); i++ {
+		c := b[i]
+		if c == 0 && len(b) >= i+zeroRun && bytes.Count(b[i:i+zeroRun], []byte{0}) == zeroRun {
+			i += zeroRun - 1
+			continue
+		}
 		if c < ' ' && c != '\t' && c != '\n' && c != '\r' {
 			n++
 		}

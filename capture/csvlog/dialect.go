@@ -3,7 +3,9 @@ package csvlog
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
+	"unicode"
 )
 
 // headLines is how many lines are looked at to learn the dialect.
@@ -38,19 +40,57 @@ func detect(head []textLine, name string) (*dialect, error) {
 		best, _ = try(head, ' ')
 	}
 	if best == nil {
-		if kind := markup(head); kind != "" {
-			return nil, fmt.Errorf("%s is %s, not a table: export the log as CSV", name, kind)
-		}
-		if len(head) < 3 {
-			return nil, fmt.Errorf("%s holds no row of numbers: nothing was logged, or the file was not copied in full", name)
-		}
-		return nil, fmt.Errorf("%s: no table found: a log has a row of headings and rows of numbers, separated by comma, semicolon, tab, | or blanks", name)
+		return nil, &NoTableError{noTable(head, name)}
 	}
 	best.comma = decimalComma(head[best.data:], best.delim)
 	if err := best.findHeadings(head, name); err != nil {
 		return nil, err
 	}
 	return best, nil
+}
+
+// NoTableError is that of a text without a table. Beside a log it may be a note.
+type NoTableError struct{ message string }
+
+func (e *NoTableError) Error() string { return e.message }
+
+// rareDelimiters end the cells of tables that nobody should have to guess at.
+const rareDelimiters = "^~:/#"
+
+// noTable says what a text is that holds no table, and what to do.
+func noTable(head []textLine, name string) string {
+	if kind := markup(head); kind != "" {
+		return fmt.Sprintf("%s is %s, not a table: export the log as CSV", name, kind)
+	}
+	written := 0
+	for _, l := range head {
+		if len(trim(l.text)) > 0 {
+			written++
+		}
+	}
+	if written < 3 {
+		return name + " holds no row of numbers: nothing was logged, or the file was not copied in full"
+	}
+	if quotedRows(head) {
+		return name + ": each row stands in quotes as one cell: export the log again, or take the quotes off"
+	}
+	for _, delim := range []byte(rareDelimiters) {
+		if d, _ := try(head, delim); d != nil && d.data > 0 {
+			return fmt.Sprintf("%s: its cells seem to end at %q: export the log with commas, semicolons or tabs between them", name, delim)
+		}
+	}
+	return name + ": no table found: a log has a row of headings and rows of numbers, separated by comma, semicolon, tab, | or blanks"
+}
+
+// quotedRows tells whether whole rows stand in quotes.
+func quotedRows(head []textLine) bool {
+	n := 0
+	for _, l := range head {
+		if t := trim(l.text); len(t) > 2 && t[0] == '"' && bytes.IndexByte(t[1:], '"') == len(t)-2 {
+			n++
+		}
+	}
+	return n > len(head)/2
 }
 
 // separatorLine returns the delimiter of a first line "sep=;", as spreadsheets write it.
@@ -211,19 +251,7 @@ func (d *dialect) findHeadings(head []textLine, name string) error {
 		if len(cells) < 2 {
 			continue
 		}
-		score := 1
-		for j, c := range cells {
-			h := parseHeading(j, utf8Text(c), "")
-			if h.timeRank() > 0 {
-				score += 4
-			}
-			for _, q := range lexicons {
-				if r, _, _ := h.match(q); r > second {
-					score += 4
-					break
-				}
-			}
-		}
+		score := 1 + namedIn(cells)
 		if unitsRow(cells) {
 			score = 0
 			if lastUnits < 0 && best < 0 {
@@ -237,6 +265,15 @@ func (d *dialect) findHeadings(head []textLine, name string) error {
 	if best < 0 && lastUnits >= 0 { // "s,rpm,km/h" alone is a heading row
 		best, lastUnits = lastUnits, -1
 	}
+	if best < 0 && d.headingsBelow(head) {
+		return nil
+	}
+	if best < 0 && transposed(head, d.delim) {
+		return fmt.Errorf("%s: the channels stand in rows and time runs across: turn rows into columns (transpose) in a spreadsheet and save that as CSV", name)
+	}
+	if best < 0 && d.otherDelimiter(head) != 0 {
+		return fmt.Errorf("%s: headings end at %q and values at %q: put the same sign between both", name, d.otherDelimiter(head), d.delim)
+	}
 	if best < 0 {
 		return fmt.Errorf("%s:%d: no heading row above the first row of numbers: put one there that names the columns, such as \"Time (s),Engine RPM,Speed (km/h)\"", name, head[d.data].number)
 	}
@@ -248,8 +285,67 @@ func (d *dialect) findHeadings(head []textLine, name string) error {
 	return nil
 }
 
+// namedIn counts the cells that name a quantity or a clock.
+func namedIn(cells [][]byte) (n int) {
+	for i, c := range cells {
+		h := parseHeading(i, utf8Text(c), "")
+		if h.timeRank() > 0 {
+			n++
+		}
+		if slices.ContainsFunc(lexicons, func(q *lexicon) bool { r, _, _ := h.match(q); return r > second }) {
+			n++
+		}
+	}
+	return n
+}
+
+// headingsBelow finds the headings below rows that look like values: a preamble of numbers. They name a clock or a quantity in two cells.
+func (d *dialect) headingsBelow(head []textLine) bool {
+	var cells [][]byte
+	for i := d.data + 1; i < len(head); i++ {
+		cells = splitCells(cells[:0], head[i].text, d.delim)
+		if looksLikeData(cells) || namedIn(cells) < 2 {
+			continue
+		}
+		if below, _ := try(head[i:], d.delim); below != nil && below.data > 0 {
+			d.data = i + below.data
+			return d.findHeadings(head, "") == nil
+		}
+	}
+	return false
+}
+
+// otherDelimiter returns the sign at which the headings above the first row of values end, where that is not the one of the values; else 0.
+func (d *dialect) otherDelimiter(head []textLine) byte {
+	if d.data == 0 {
+		return 0
+	}
+	for _, delim := range []byte("\t;|,") {
+		if delim != d.delim && namedIn(splitCells(nil, head[d.data-1].text, delim)) > 1 {
+			return delim
+		}
+	}
+	return 0
+}
+
+// transposed tells whether rows, not columns, begin with the names of quantities, and go on with values.
+func transposed(head []textLine, delim byte) bool {
+	names := 0
+	var cells [][]byte
+	for _, l := range head {
+		cells = splitCells(cells[:0], l.text, delim)
+		if len(cells) > 2 && looksLikeData(cells[1:]) && namedIn(cells[:1]) > 0 {
+			names++
+		}
+	}
+	return names >= 2
+}
+
 func (d *dialect) readHeadings(head []textLine) {
 	names := splitCells(nil, head[d.header].text, d.delim)
+	if d.delim == ' ' && len(names) > 1 && !bytes.ContainsFunc(names[0], func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }) {
+		names = names[1:] // the mark of a comment
+	}
 	var units [][]byte
 	if d.units >= 0 {
 		units = splitCells(nil, head[d.units].text, d.delim)
@@ -282,7 +378,7 @@ func unitOfCells(cells []string) (unit string) {
 		if _, ok := parseOddCell([]byte(s), strings.Contains(s, ",")); !ok {
 			return ""
 		}
-		tail := strings.TrimSpace(strings.TrimLeft(s, "+-0123456789.,' "))
+		tail := tailOf(s)
 		if tail == "" || unit != "" && tail != unit || !isUnit(tail) {
 			return ""
 		}
@@ -290,6 +386,9 @@ func unitOfCells(cells []string) (unit string) {
 	}
 	return unit
 }
+
+// tailOf returns what stands behind the number in a cell.
+func tailOf(cell string) string { return strings.TrimSpace(strings.TrimLeft(cell, "+-0123456789.,' ")) }
 
 // unitsRow tells whether most cells that hold something are units.
 func unitsRow(cells [][]byte) bool {

@@ -93,6 +93,26 @@ var forms = []form{
 	{file: "thousands_unsaid.csv", fails: "engine_speed_rpm=RPM:x1000 rpm"},
 	{file: "thousands_unsaid.csv", opt: Options{Map: []string{"engine_speed_rpm=RPM:x1000 rpm"}}},
 	{file: "date_once.csv"},
+	{file: "another_table_below.csv", codes: []finding.Code{finding.AnotherTable}},
+	{file: "same_columns_in_another_order_below.csv", codes: []finding.Code{finding.AnotherTable}},
+	{file: "transposed.csv", fails: "transpose"},
+	{file: "carets.csv", fails: "'^'"},
+	{file: "colons.csv", fails: "':'"},
+	{file: "only_headings.csv", fails: "no row of numbers"},
+	{file: "numbers_above.csv"},
+	{file: "one_value_a_row_short_names.csv", codes: []finding.Code{finding.AssumedUnit}},
+	{file: "one_value_a_row_raw.csv"},
+	{file: "unit_for_heading.csv"},
+	{file: "unit_in_each_cell.csv", codes: []finding.Code{finding.AssumedUnit}},
+	{file: "rows_in_quotes.csv", fails: "quotes"},
+	{file: "two_delimiters.csv", fails: "same sign"},
+	{file: "comment_mark.txt"},
+	{file: "sorted_as_text.csv", codes: []finding.Code{finding.OutOfOrder}},
+	{file: "thousands_a_minute.csv"},
+	{file: "zero_before_the_clock_was_set.csv", codes: []finding.Code{finding.StrayTimes}},
+	{file: "power_lost.csv", codes: []finding.Code{finding.SkippedLines}, torn: 1},
+	{file: "utf32.csv"},
+	{file: "throttle_as_share.csv", also: []string{drive.Throttle}, codes: []finding.Code{finding.ShareAsPercent}},
 	{file: "unnamed_time.csv", codes: []finding.Code{finding.AssumedTime}},
 	{file: "clock_set_back.csv", codes: []finding.Code{finding.ClockSetBack}},
 	{file: "room_made_beforehand.csv", codes: []finding.Code{finding.TornLine}, torn: 1},
@@ -350,5 +370,44 @@ func TestExplain(t *testing.T) {
 	}
 	if len(u.Notes) != 1 || !strings.Contains(u.Layout, "comma") {
 		t.Errorf("%s; %v", u.Layout, u.Notes)
+	}
+}
+
+// A throttle from 0 to 1 opens; one in per cent that hardly opens stays as it is, and so does a column that is told to be per cent.
+func TestShares(t *testing.T) {
+	l, err := readForm("throttle_as_share.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if v := l.Channel(drive.Throttle).V; math.Abs(v[0]-20) > 1e-9 || math.Abs(v[59]-79) > 1e-9 {
+		t.Errorf("%g to %g %%, want 20 to 79", v[0], v[59])
+	}
+	l, err = readForm("throttle_as_share.csv", Options{Map: []string{"throttle_pct=Throttle:%"}})
+	if err != nil || l.Channel(drive.Throttle).V[0] != 0.2 {
+		t.Errorf("told that it is per cent, it is read otherwise: %v", err)
+	}
+	var steps []float64
+	for i := range 100 {
+		steps = append(steps, float64(i%3)*100/255)
+	}
+	if isShare(steps) {
+		t.Error("the three lowest steps of a control unit are taken for a share")
+	}
+}
+
+// What is no text says what it is; what hides a log says how to get at it.
+func TestOtherKinds(t *testing.T) {
+	var once, twice bytes.Buffer
+	z := gzip.NewWriter(&once)
+	fmt.Fprintln(z, "Time (s),RPM,Speed (km/h)\n1,900,0\n2,901,0")
+	z.Close()
+	z = gzip.NewWriter(&twice)
+	z.Write(once.Bytes())
+	z.Close()
+	for text, says := range map[string]string{twice.String(): "packed twice", "BZh91AY&SY\x00": "bzip2", "PK\x05\x06" + strings.Repeat("\x00", 18): "without a log",
+		"log.csv" + strings.Repeat("\x00", 250) + "ustar\x00": "tar", "%PDF-1.4\n1,2,3\n": "PDF", "SQLite format 3\x00": "database"} {
+		if _, err := read(strings.NewReader(text), "log.csv", Options{}); err == nil || !strings.Contains(err.Error(), says) {
+			t.Errorf("%q: %v, want %q", text[:6], err, says)
+		}
 	}
 }

@@ -68,6 +68,9 @@ func (h heading) match(q *lexicon) (r rank, unit conversion, given bool) {
 		return r, unit, true
 	}
 	if !q.namedIn(words) {
+		if unit, given = parseUnit(h.name, q.unit); given && unitWord[q.unit] != "" { // "km/h" and nothing else
+			return q.rankOf([]string{unitWord[q.unit]}, whole), unit, true
+		}
 		return noMatch, identity, false
 	}
 	r = q.rankOf(words, whole)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 
 	"flywitness/drive"
 	"flywitness/finding"
@@ -23,42 +24,61 @@ const maxNames = 500
 
 // findLong recognises a log of one value to a row: no heading names engine speed, but the cells of one column do. nil when it is not one.
 func findLong(d *dialect, head []textLine, opt Options) *longTable {
-	engine := lexicons[0]
 	for _, h := range d.headings {
-		if r, _, _ := h.match(engine); r > noMatch {
+		if r, _, _ := h.match(lexicons[0]); r > noMatch {
 			return nil
 		}
 	}
 	sample := sampleColumns(d, head)
 	l := &longTable{d: d, opt: opt, name: -1, value: -1, unit: -1}
-	for i, cells := range sample {
-		for _, s := range cells {
-			if r, _, _ := parseHeading(0, s, "").match(engine); r >= weak && !isUnit(s) {
-				l.name = i
-				break
-			}
-		}
-		if l.name >= 0 {
-			break
-		}
-	}
-	if l.name < 0 {
-		return nil
-	}
 	for i, h := range d.headings {
 		for _, w := range h.words {
 			switch w {
-			case "value", "wert", "valeur", "valor", "valore", "reading", "val":
+			case "value", "wert", "valeur", "valor", "valore", "reading", "val", "raw":
 				l.value = i
 			case "unit", "units", "einheit", "unite", "unidad":
 				l.unit = i
 			}
 		}
 	}
+	l.name = slices.IndexFunc(sample, func(cells []string) bool { return namesEngine(cells, false) })
+	if l.name < 0 { // "rpm" may be a name, where it is no unit
+		l.name = slices.IndexFunc(sample, func(cells []string) bool { return namesEngine(cells, true) })
+	}
 	if l.value < 0 {
+		l.value = onlyNumbers(d, sample)
+	}
+	if l.name < 0 || l.value < 0 || l.name == l.unit || l.name == l.value {
 		return nil
 	}
 	return l
+}
+
+// namesEngine tells whether one of the cells names engine speed, by its unit too where that is let pass.
+func namesEngine(cells []string, byUnit bool) bool {
+	return slices.ContainsFunc(cells, func(s string) bool {
+		r, _, _ := parseHeading(0, s, "").match(lexicons[0])
+		return r >= weak && (byUnit || !isUnit(s))
+	})
+}
+
+// onlyNumbers returns the one column of numbers that is no clock, -1 where there is none or more than one.
+func onlyNumbers(d *dialect, sample [][]string) int {
+	found := -1
+	for i, h := range d.headings {
+		odd := slices.ContainsFunc(sample[i], func(s string) bool {
+			_, ok := parseCell([]byte(s), d.comma)
+			return !ok && !isNothing([]byte(s))
+		})
+		switch {
+		case odd || h.timeRank() > 0:
+		case found >= 0:
+			return -1
+		default:
+			found = i
+		}
+	}
+	return found
 }
 
 // series is the values of one name.

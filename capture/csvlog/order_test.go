@@ -106,6 +106,49 @@ func TestFrozenRows(t *testing.T) {
 	}
 }
 
+// An engine at its limiter, or a car under cruise control, may keep every value for seconds: the row that follows goes on from it.
+func TestStandingValuesAreNotFrozen(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("Time (s),Engine speed (rpm),Vehicle speed (km/h)\n")
+	for i := range 600 {
+		kmh := 100.0
+		switch {
+		case i < 200:
+			kmh = 60 + float64(i)/5
+		case i >= 400:
+			kmh = 100 - float64(i-400)/5
+		}
+		fmt.Fprintf(&b, "%.2f,%.0f,%.0f\n", float64(i)*0.05, 30*kmh, kmh)
+	}
+	l, err := read(strings.NewReader(b.String()), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := l.Channel(drive.EngineSpeed).Len(); n != 600 || len(l.Warnings) > 0 {
+		t.Errorf("%d of 600 samples, %v", n, l.Warnings)
+	}
+}
+
+// A pause of hours, or a clock that was set forward, makes no bunches of the rows on either side.
+func TestPauseMakesNoBunches(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("Time (s),Engine speed (rpm),Vehicle speed (km/h)\n")
+	for i := range 600 {
+		at := float64(i) * 0.05
+		if i >= 300 {
+			at += 7200
+		}
+		fmt.Fprintf(&b, "%.2f,%d,%d\n", at, 1500+i*7%1000, 40+i/20)
+	}
+	l, err := read(strings.NewReader(b.String()), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if c := l.Channel(drive.EngineSpeed); len(l.Warnings) > 0 || c.T[599]-c.T[0] != 7229.95 {
+		t.Errorf("the last stands at %v s, %v", c.T[599]-c.T[0], l.Warnings)
+	}
+}
+
 // Whole numbers or coarse steps of engine speed repeat without any row being old.
 func TestCoarseEngineSpeedIsNotHeld(t *testing.T) {
 	rng := rand.New(rand.NewPCG(9, 9))

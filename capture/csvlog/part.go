@@ -32,10 +32,17 @@ type tally struct {
 	rows     int
 	skipped  int
 	torn     int
-	repeated int      // heading rows in between
+	repeated int // heading rows in between
+	below    below
 	why      []string // the first skipped lines
 	bad      []badCells
 	cars     carColumn
+}
+
+// below is another table that begins under the rows; its line is 0 without one.
+type below struct {
+	line     int
+	headings string
 }
 
 // badCells counts the cells of a column that were left out.
@@ -55,6 +62,7 @@ func newTally(d *dialect, p *plan) tally {
 func (t *tally) add(p *tally) {
 	t.rows, t.skipped, t.torn = t.rows+p.rows, t.skipped+p.skipped, t.torn+p.torn
 	t.repeated += p.repeated
+	t.below = p.below
 	t.why = append(t.why, p.why[:min(len(p.why), whyShown-len(t.why))]...)
 	for i, b := range p.bad {
 		t.bad[i].unreadable += b.unreadable
@@ -89,9 +97,12 @@ func room[T any](v [][]T, columns, n int) [][]T {
 	return v
 }
 
-// rowsOf takes all lines.
+// rowsOf takes all lines, down to another table.
 func (p *part) rowsOf(l *lines) {
-	for p.quickRows(l); l.next(); p.quickRows(l) {
+	for p.below.line == 0 {
+		if p.quickRows(l); !l.next() {
+			break
+		}
 		p.row(l.line)
 	}
 }
@@ -167,6 +178,35 @@ func (p *part) isHeading() bool {
 	return true
 }
 
+// isOtherHeading tells whether the row is the headings of another table: words alone, one of which names a clock.
+func (p *part) isOtherHeading() bool {
+	words, clock := 0, false
+	for _, c := range p.cells {
+		if len(c) == 0 {
+			continue
+		}
+		if looksLikeValue(c) {
+			return false
+		}
+		words++
+		clock = clock || parseHeading(0, utf8Text(c), "").isClock()
+	}
+	return words > 1 && clock
+}
+
+// headingsShown is how many headings of another table are named.
+const headingsShown = 4
+
+// textsOf returns the first cells that hold something.
+func textsOf(cells [][]byte, most int) (out []string) {
+	for _, c := range cells {
+		if len(c) > 0 && len(out) < most {
+			out = append(out, utf8Text(c))
+		}
+	}
+	return out
+}
+
 // unusable says what is wrong with a line as a whole, "" when nothing is.
 func (p *part) unusable(l textLine) string {
 	if l.long {
@@ -190,6 +230,10 @@ func (p *part) unusable(l textLine) string {
 }
 
 func (p *part) skip(l textLine, why string) {
+	if p.isOtherHeading() {
+		p.below = below{l.number, quoteList(textsOf(p.cells, headingsShown))}
+		return
+	}
 	if len(bytes.Trim(l.text, ",;|\t \"")) == 0 && !l.long {
 		return // a line of empty cells
 	}
@@ -228,12 +272,29 @@ func (p *part) value(i, line int) float64 {
 		}
 		return math.NaN()
 	}
-	v = c.conv.apply(v)
+	v = c.convOf(cell).apply(v)
 	if absurd(c, v) {
 		p.leave(i, line, cell, &p.bad[i].absurd)
 		return math.NaN()
 	}
 	return v
+}
+
+// convOf is how the number in a cell is turned into the channel's unit: by the unit that stands behind it, where it is another one than that of the column.
+func (c *column) convOf(cell []byte) conversion {
+	if isDigit(cell[len(cell)-1]) {
+		return c.conv
+	}
+	unit := tailOf(utf8Text(cell))
+	if unit == "" || unit == c.unit {
+		return c.conv
+	}
+	if q := lexiconOf(c.channel); q != nil {
+		if conv, ok := parseUnit(unit, q.unit); ok {
+			return conv
+		}
+	}
+	return c.conv
 }
 
 func (p *part) leave(i, line int, cell []byte, n *int) {

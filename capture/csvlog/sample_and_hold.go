@@ -3,6 +3,7 @@ package csvlog
 import (
 	"iter"
 	"math"
+	"slices"
 
 	"flywitness/drive"
 	"flywitness/internal/order"
@@ -237,13 +238,18 @@ func filled(v []float64) float64 {
 // frozenSeconds is how long a running engine in a moving car can keep every logged value to a fine step; longer, and the link hung.
 const frozenSeconds = 3
 
+// usualShare of the moves of a column from row to row are no larger than its usual one.
+const usualShare = 0.9
+
 // dropFrozen drops the rows in which a logger went on writing after the link had hung: engine speed of a step of at most 1 rpm, and everything
-// else, stays equal for seconds while the car moves. It returns how many rows and seconds went. Held rows have their own rule (fresh).
+// else, stays equal for seconds while the car moves, and then is somewhere else. Where the next row goes on from it, an engine at its limiter or a cruise
+// control held still. It returns how many rows and seconds went. Held rows have their own rule (fresh).
 func (r *rowset) dropFrozen(held bool) (rows int, seconds float64) {
 	engine, speed := r.column(drive.EngineSpeed), r.column(drive.VehicleSpeed)
 	if held || engine < 0 || speed < 0 {
 		return 0, 0
 	}
+	var usual []float64 // moves of engine speed and road speed
 	keep := make([]bool, len(r.t))
 	for lo := 0; lo < len(r.t); {
 		hi := lo + 1
@@ -252,6 +258,10 @@ func (r *rowset) dropFrozen(held bool) (rows int, seconds float64) {
 		}
 		keep[lo] = true
 		hung := hi-lo >= 10 && r.t[hi-1]-r.t[lo] >= frozenSeconds && r.v[engine][lo] > 0 && r.v[speed][lo] > 0
+		if hung && usual == nil {
+			usual = []float64{usualMove(r.v[engine]), usualMove(r.v[speed])}
+		}
+		hung = hung && (hi == len(r.t) || change(r.v[engine], hi) > usual[0] || change(r.v[speed], hi) > usual[1])
 		for i := lo + 1; i < hi; i++ {
 			keep[i] = !hung
 		}
@@ -266,6 +276,21 @@ func (r *rowset) dropFrozen(held bool) (rows int, seconds float64) {
 	}
 	r.keep(keep)
 	return rows, seconds
+}
+
+// usualMove is how far a value that moves goes from one row to the next.
+func usualMove(v []float64) float64 {
+	var moves []float64
+	for i := 1; i < len(v); i++ {
+		if d := change(v, i); d > 0 {
+			moves = append(moves, d)
+		}
+	}
+	if len(moves) == 0 {
+		return 0
+	}
+	slices.Sort(moves)
+	return moves[int(usualShare*float64(len(moves)-1))]
 }
 
 // column returns the index of a channel's column, -1 without one.

@@ -23,14 +23,14 @@ func (r *rowset) dropSpikes(l *drive.Log) {
 		var n, first int
 		switch {
 		case c.channel == drive.EngineSpeed:
-			n, first = r.cutOut(r.v[i], func(from, to int) bool { return r.v[i][from] >= runningFrom && r.v[i][to] == 0 },
+			n, first = r.cutOut(r.v[i], math.Inf(1), func(from, to int) bool { return r.v[i][from] >= runningFrom && r.v[i][to] == 0 },
 				func(from, to int) bool { return r.v[i][to] >= runningFrom })
 		case isSpeed(c.channel):
 			v := r.v[i]
 			apart := func(from, to int) bool {
 				return math.Abs(v[to]-v[from]) > leapSlack+leapKmh*math.Abs(r.t[to]-r.t[from])
 			}
-			n, first = r.cutOut(v, func(from, to int) bool { return (v[to] == 0 || v[to] >= allOnes) && apart(from, to) },
+			n, first = r.cutOut(v, allOnes, func(from, to int) bool { return (v[to] == 0 || v[to] >= allOnes) && apart(from, to) },
 				func(from, to int) bool { return !apart(from, to) })
 		}
 		if n > 0 {
@@ -43,11 +43,15 @@ func (r *rowset) dropSpikes(l *drive.Log) {
 	}
 }
 
-// cutOut makes NaN of the values from where they are away from the last good one to where they are back, if that is soon enough. It returns
-// how many there were, and the row of the first.
-func (r *rowset) cutOut(v []float64, away, back func(from, to int) bool) (n, first int) {
+// cutOut makes NaN of the values from where they are away from the last good one to where they are back, if that is soon enough. No value is
+// away that is neither zero nor as large as large. It returns how many there were, and the row of the first.
+func (r *rowset) cutOut(v []float64, large float64, away, back func(from, to int) bool) (n, first int) {
 	last := -1 // the last good value
 	for i := 0; i < len(v); i++ {
+		if v[i] > 0 && v[i] < large {
+			last = i
+			continue
+		}
 		if math.IsNaN(v[i]) {
 			continue
 		}

@@ -61,7 +61,9 @@ func Read(in *bufio.Reader, name string, opt Options) (*drive.Log, error) {
 	first := &part{}
 	first.reset(t, len(head))
 	for _, l := range head[d.data:] {
-		first.row(l)
+		if first.row(l); first.below.line > 0 {
+			break
+		}
 	}
 	if err := t.take(first); err != nil {
 		return nil, err
@@ -112,6 +114,9 @@ func (t *table) parse(b *blocks.Block, p *part) {
 
 // take adds the rows of the next part.
 func (t *table) take(p *part) error {
+	if t.below.line > 0 {
+		return nil // what follows belongs to another table
+	}
 	t.reserve(p)
 	for i, days := range p.days {
 		if t.plan.clocks[i].clock.unit == 0 {

@@ -49,17 +49,26 @@ func Explain(name string, opt Options) ([]Explained, error) {
 
 func explainMembers(archive string, several *csvlog.SeveralError, opt Options) (all []Explained, err error) {
 	opt.Partial = true
+	var notes []error // of files that hold no table
 	for _, f := range several.Files {
 		name := filepath.Join(archive, f.Name)
 		text, err := csvlog.Member(f, name)
-		if err != nil {
-			return nil, err
+		var how *csvlog.Understanding
+		if err == nil {
+			how, err = explain(text, name, opt)
 		}
-		how, err := explain(text, name, opt)
-		if err != nil {
+		var none *csvlog.NoTableError
+		switch {
+		case errors.As(err, &none):
+			notes = append(notes, err)
+		case err != nil:
 			return nil, err
+		default:
+			all = append(all, Explained{name, how})
 		}
-		all = append(all, Explained{name, how})
+	}
+	if len(all) == 0 {
+		return nil, notes[0]
 	}
 	return all, nil
 }

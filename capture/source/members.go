@@ -2,11 +2,15 @@ package source
 
 import (
 	"archive/zip"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"slices"
+	"strings"
 
+	"flywitness/capture/csvlog"
 	"flywitness/drive"
+	"flywitness/finding"
 )
 
 // openMembers opens the logs in an archive, one after another. Files of one folder in it that hold a channel each are joined by time.
@@ -33,6 +37,7 @@ func openMembers(archive string, files []*zip.File, opt Options) ([]*drive.Log, 
 		l, err := open(name, opt)
 		sets[i], errs[i] = []*drive.Log{l}, err
 	}
+	notes := dropNotes(names, sets, errs)
 	if err := joinParts(names, sets, errs, func(name string) (*drive.Log, error) {
 		part := opt
 		part.Partial = true
@@ -40,5 +45,29 @@ func openMembers(archive string, files []*zip.File, opt Options) ([]*drive.Log, 
 	}); err != nil {
 		return nil, err
 	}
-	return slices.Concat(sets...), nil
+	logs := slices.Concat(sets...)
+	if len(notes) > 0 && len(logs) > 0 {
+		logs[0].Warnings = append(logs[0].Warnings, finding.New(finding.FilesLeftOut, finding.Name("file", archive), finding.Count("files", len(notes)),
+			finding.Name("names", strings.Join(notes, ", "))))
+	}
+	return logs, nil
+}
+
+// dropNotes lets go of the files that hold no table where others hold logs, and returns their names.
+func dropNotes(names []string, sets [][]*drive.Log, errs []error) (notes []string) {
+	var at []int
+	for i, err := range errs {
+		var none *csvlog.NoTableError
+		if errors.As(err, &none) {
+			at = append(at, i)
+			notes = append(notes, fmt.Sprintf("%q", filepath.Base(names[i])))
+		}
+	}
+	if len(at) == len(names) {
+		return nil
+	}
+	for _, i := range at {
+		sets[i], errs[i] = nil, nil
+	}
+	return notes
 }

@@ -46,6 +46,7 @@ func TestArchives(t *testing.T) {
 		channels []int // of each log
 	}{
 		"two drives":            {[]string{"a/one.csv", whole, "a/two.csv", whole, "a/readme.txt", "Two drives.\n"}, []int{2, 2}},
+		"notes beside a drive":  {[]string{"a/one.csv", whole, "a/notes.txt", "Rain, two up.\n", "a/index.csv", "Drives\n1\n"}, []int{2}},
 		"a channel each":        {[]string{"a/rpm.csv", rpm, "a/speed.csv", speed}, []int{2}},
 		"a channel each, twice": {[]string{"a/rpm.csv", rpm, "a/speed.csv", speed, "b/rpm.csv", rpm, "b/speed.csv", speed}, []int{2, 2}},
 	} {

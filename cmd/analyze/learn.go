@@ -30,10 +30,11 @@ late and how coarse the road speed is. --out writes a vehicle file to fill in; i
 				return err
 			}
 			done := cli.Working(cmd.Context(), func() string { return "learning the gearing" })
-			r := analysis.Learn(set)
+			veh := set.Vehicle
+			r := analysis.Learn(set) // the last to need the logs, which may be long
 			done()
 			if file != "" {
-				if err := writeLearnt(file, set.Vehicle, r.Calibration); err != nil {
+				if err := writeLearnt(file, veh, r.Calibration); err != nil {
 					return err
 				}
 				fmt.Fprintf(cmd.ErrOrStderr(), "wrote %s: fill in the mass and what else stands as a comment, then give it with --vehicle\n", file)

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"sync"
 
 	"flywitness/analysis"
 	"flywitness/analysis/calibrate"
@@ -57,16 +58,17 @@ func (b *builder) groups() (out []figureGroup) {
 	return kept
 }
 
-// builder numbers the pictures as they come.
+// builder numbers the pictures as they come. They are drawn side by side.
 type builder struct {
-	r *analysis.Result
-	u figure.Units
-	n int
+	r       *analysis.Result
+	u       figure.Units
+	n       int
+	drawing sync.WaitGroup
 
 	zoom bool // the page carries the script of the zoomable charts
 }
 
-// picture renders a chart, at both widths; nil when there is nothing to draw.
+// picture renders a chart, at both widths, until drawing is done; nil when there is nothing to draw.
 func (b *builder) picture(c chart.Chart, behind *table) *picture {
 	if len(c.Panels) == 0 {
 		return nil
@@ -75,17 +77,20 @@ func (b *builder) picture(c chart.Chart, behind *table) *picture {
 	if behind != nil && len(behind.Rows) == 0 {
 		behind = nil
 	}
-	p := &picture{ID: fmt.Sprintf("picture-%d", b.n), Title: c.Title, Caption: c.Caption, Drawn: c.Pictures(), Behind: behind}
-	if b.zoom && c.Zoomable() {
-		d := c.Data(chart.Wide)
-		p.Data = &d
-	}
+	p := &picture{ID: fmt.Sprintf("picture-%d", b.n), Title: c.Title, Caption: c.Caption, Behind: behind}
+	b.drawing.Go(func() {
+		p.Drawn = c.Pictures()
+		if b.zoom && c.Zoomable() {
+			d := c.Data(chart.Wide)
+			p.Data = &d
+		}
+	})
 	return p
 }
 
 func (g *figureGroup) add(p *picture) {
 	if p != nil {
-		g.Figures = append(g.Figures, *p)
+		g.Figures = append(g.Figures, p)
 	}
 }
 

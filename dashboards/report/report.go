@@ -48,7 +48,7 @@ type view struct {
 // figureGroup is a part of the evidence with its pictures and tables.
 type figureGroup struct {
 	Title   string
-	Figures []picture
+	Figures []*picture
 	Tables  []table
 }
 
@@ -77,6 +77,7 @@ func Write(w io.Writer, r *analysis.Result, o Options) error {
 		Words: said, Room: space, Picture: b.handOver(space), Figures: b.groups(),
 		Sessions: sessions(r), Conditions: conditions(r, o.Units), Provenance: provenance(r),
 	}
+	b.drawing.Wait()
 	return page.Execute(w, v)
 }
 

@@ -55,6 +55,16 @@ func pivot(v []float64, lo, hi int) float64 {
 
 func middle(a, b, c float64) float64 { return max(min(a, b), min(max(a, b), c)) }
 
+// Kth returns what would stand at place k of v, from 0, were it sorted as slices.Sort does. It rearranges v.
+func Kth(v []float64, k int) float64 {
+	if HasNaN(v) {
+		slices.Sort(v)
+	} else {
+		selectKth(v, k)
+	}
+	return v[k]
+}
+
 // Median returns the mean of the two middle values of v, 0 of none. It rearranges v.
 func Median(v []float64) float64 {
 	n := len(v)

@@ -31,7 +31,7 @@ func TestAgainstSorting(t *testing.T) {
 		for _, k := range []int{0, n / 3, (n - 1) / 2, n / 2, n - 1} {
 			got := slices.Clone(v)
 			selectKth(got, k)
-			if got[k] != want[k] || slices.Max(got[:k+1]) != want[k] || slices.Min(got[k:]) != want[k] {
+			if Kth(slices.Clone(v), k) != want[k] || got[k] != want[k] || slices.Max(got[:k+1]) != want[k] || slices.Min(got[k:]) != want[k] {
 				t.Errorf("%d of %d: %v, want %v", k, n, got[k], want[k])
 			}
 		}

@@ -1,0 +1,48 @@
+package detect
+
+import "flywitness/analysis/gearstate"
+
+// A gear that the car was hardly driven in is not learnt: a pull in it departs from the next taller one.
+
+// findUnlearnt marks the samples that hold a ratio outside the ladder which no clutch that slips holds. Beside a
+// complete ladder the car has no other gear.
+func (r *Record) findUnlearnt() {
+	t := r.Track
+	r.unlearnt = nil
+	if t.Model.Complete {
+		return
+	}
+	r.unlearnt = make([]bool, t.Len())
+	for _, h := range t.HeldRatios() {
+		if gearstate.BeyondSlip(h.K, t.Model.Taller(h.K)) {
+			for i := h.Lo; i < h.Hi; i++ {
+				r.unlearnt[i] = true
+			}
+		}
+	}
+}
+
+// Unlearnt tells whether the car is in a gear at sample i that was not learnt.
+func (r *Record) Unlearnt(i int) bool { return r.unlearnt != nil && r.unlearnt[i] }
+
+// inUnlearnt is how long (s) of a departure the car was in a gear that was not learnt, and the longest part of the
+// rest, which is a change of gear.
+func (r *Record) inUnlearnt(c *Departure) (seconds, rest float64) {
+	t := r.Track.T
+	since := c.Start
+	for i := c.lo; i < c.hi; i++ {
+		if !r.Unlearnt(i) {
+			continue
+		}
+		rest = max(rest, t[i]-since)
+		if i > c.lo && r.Unlearnt(i-1) {
+			seconds += t[i] - t[i-1]
+		}
+		since = t[i]
+	}
+	return seconds, max(rest, c.End-since)
+}
+
+// InUnlearnt tells whether the car was in a gear that was not learnt, and the longest part (s) of a departure in which
+// it was not.
+func (c *Departure) InUnlearnt() (rest float64, ok bool) { return c.seen.beside, c.seen.unlearnt > 0 }

@@ -1,0 +1,55 @@
+package detect
+
+import "testing"
+
+// passed is a drive in second, then at a ratio so far above it (fraction of engine speed) as a change of gear into it and
+// out of it leaves it for so many seconds, then in second again.
+func passed(above, seconds float64) *handmade {
+	return at(60, 0.05).drive(leg{s: 4, gear: 2, load: 0.9, a: 1}, leg{s: 0.5, gear: 2, load: 0.9, slip: constant(0.6)},
+		leg{s: seconds, gear: 2, load: 0.9, a: 5, slip: constant(above)}, leg{s: 0.5, gear: 2, load: 0.9, slip: constant(0.15)},
+		leg{s: 4, gear: 2, load: 0.9, a: 1})
+}
+
+// A ratio that stays a quarter and more above the next taller gear is a gear that was not learnt, with a change of gear
+// on either side: no slip, however well the clutch was locked before. One that is nearer may be slip, and beside a
+// complete ladder there is no other gear.
+func TestPullInAGearThatWasNotLearnt(t *testing.T) {
+	for _, c := range []struct {
+		what           string
+		above, seconds float64
+		complete       bool
+		want           bool
+	}{
+		{"three seconds, a quarter above", 0.27, 3, false, true},
+		{"a fifth above", 0.2, 3, false, false},
+		{"for half a second", 0.27, 0.5, false, false},
+		{"all gears known", 0.27, 3, true, false},
+	} {
+		h := passed(c.above, c.seconds)
+		h.Model.Complete = c.complete
+		r := h.found(noForce())
+		n, d := 0, r.only(t)
+		for i := range r.Track.T {
+			if r.Unlearnt(i) {
+				n++
+			}
+		}
+		rest, in := d.InUnlearnt()
+		if in != c.want || (n > 0) != c.want || in && (rest < 0.4 || rest > 0.8 || n < 55) {
+			t.Errorf("%s: %d samples in a gear that was not learnt, %.2f s beside it", c.what, n, rest)
+		}
+		if in && inOtherGear(r, d) >= 0 {
+			t.Errorf("%s: no other gear", c.what)
+		}
+	}
+}
+
+// The samples of a change of gear on either side fit no gear: those between them do.
+func TestOtherGearBetweenChanges(t *testing.T) {
+	r := at(60, 0.9).drive(leg{s: 9, gear: 4, load: 0.9}, leg{s: 0.9, gear: 4, load: 0.5, slip: constant(0.15)},
+		leg{s: 2.7, gear: 4, load: 0.9, slip: constant(1 - 34./46)}, leg{s: 0.9, gear: 4, load: 0.5, slip: constant(0.1)},
+		leg{s: 9, gear: 4, load: 0.9}).found(noForce())
+	if d := r.only(t); d.seen.otherFit != 1 || d.hi-d.lo != 5 {
+		t.Errorf("%d samples, of which %.2f fit another gear", d.hi-d.lo, d.seen.otherFit)
+	}
+}

@@ -1,0 +1,98 @@
+package gearstate_test
+
+import (
+	"math"
+	"testing"
+
+	"flywitness/analysis/gearstate"
+)
+
+// outside is a drive of so many seconds in none of the gears 120, 70, 46 and 34, at 10 values a second between two
+// seconds locked in third: from a speed (km/h) on at an acceleration (km/h/s), at a ratio of the time. Each value of the
+// road speed is off by err km/h, to either side in turn.
+func outside(seconds, v, a, err float64, ratio func(u float64) float64) *gearstate.Track {
+	t := &gearstate.Track{Model: gearstate.Model{Period: 0.1, Step: 0.1, Idle: 800}}
+	for i, k := range []float64{120, 70, 46, 34} {
+		t.Model.Gears = append(t.Model.Gears, gearstate.Gearing{Number: i + 1, K: k})
+	}
+	add := func(v, k float64, gear int, c gearstate.Clutch) {
+		s := gearstate.State{Gear: gear, Clutch: c}
+		s.T, s.V, s.A, s.N = 0.1*float64(t.Len()), v+err, a, k*v
+		t.Append(s)
+		err = -err
+	}
+	for range 20 {
+		add(v, 46, 3, gearstate.Locked)
+	}
+	for i := range int(math.Round(10 * seconds)) {
+		u := 0.1 * float64(i)
+		add(v+a*u, ratio(u), 3, gearstate.Slipping)
+	}
+	for range 20 {
+		add(v+a*seconds, 46, 3, gearstate.Locked)
+	}
+	return t
+}
+
+// A gear that is not in the ladder keeps its ratio while the car gathers speed. An engine that runs away does not, and
+// two speeds that do not change have some ratio by chance.
+func TestRatiosThatStay(t *testing.T) {
+	at := func(k float64) func(float64) float64 { return func(float64) float64 { return k } }
+	away := func(perSecond float64) func(float64) float64 {
+		return func(u float64) float64 { return 60 * (1 + perSecond*u) }
+	}
+	for _, c := range []struct {
+		what             string
+		seconds, v, a, e float64
+		ratio            func(u float64) float64
+		want             bool
+	}{
+		{"three seconds of a gear", 3, 60, 5, 0, at(60), true},
+		{"0.8 s of it", 0.8, 60, 8, 0, at(60), false},
+		{"with a speed of a km/h more or less", 3, 60, 5, 0.5, at(60), true},
+		{"more than its noise", 3, 60, 5, 5, at(60), false},
+		{"at one speed", 3, 60, 0, 0, at(60), false},
+		{"the engine runs away", 3, 60, 5, 0, away(0.3), false},
+		{"and slowly", 3, 60, 5, 0, away(0.04), false},
+		{"at a walking pace", 3, 5, 1, 0, at(300), false},
+		{"rolling at idle", 3, 12, 1, 0, at(70), false},
+	} {
+		got := outside(c.seconds, c.v, c.a, c.e, c.ratio).HeldRatios()
+		if (len(got) > 0) != c.want {
+			t.Errorf("%s: %+v", c.what, got)
+		}
+		for _, h := range got {
+			if math.Abs(h.K/60-1) > 0.002 || h.Hi-h.Lo < 25 || h.Lo < 20 || h.Hi > 50 || math.Abs(h.Span-74.5/60) > 0.05 {
+				t.Errorf("%s: %+v", c.what, h)
+			}
+		}
+	}
+}
+
+// Stamps that are off by a third of a second blur each value by a tenth, but not the ratio of many: an engine that gains
+// on the car by three per cent a second is told from a gear all the same.
+func TestRatiosUnderBlurredStamps(t *testing.T) {
+	for _, c := range []struct {
+		gains float64 // per second
+		want  int
+	}{{0, 1}, {0.03, 0}} {
+		tr := outside(3, 60, 8, 0, func(u float64) float64 { return 60 * (1 + c.gains*u) })
+		tr.Model.TimingSD = 0.3
+		if got := tr.HeldRatios(); len(got) != c.want {
+			t.Errorf("the engine gains %.2f a second: %+v", c.gains, got)
+		}
+	}
+}
+
+// Slip of a fifth may keep a ratio, slip of a quarter never does; what is taller than every gear is no slip.
+func TestRatiosBeyondSlip(t *testing.T) {
+	m := outside(0, 60, 0, 0, nil).Model
+	for _, c := range []struct {
+		k, next float64
+		beyond  bool
+	}{{46 / 0.8, 46, false}, {46 / 0.75, 46, true}, {69, 46, true}, {30, 0, true}, {71, 70, false}} {
+		if next := m.Taller(c.k); next != c.next || gearstate.BeyondSlip(c.k, next) != c.beyond {
+			t.Errorf("%.1f rpm per km/h: next gear %.0f, beyond slip %v", c.k, next, !c.beyond)
+		}
+	}
+}

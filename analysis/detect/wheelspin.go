@@ -42,8 +42,8 @@ func spinning(r *Record, c *Departure) float64 {
 	return nats + r.Track.Model.DrivenNats
 }
 
-// tries tells whether a departure is a trial: in a gear in which no car sets off, and from a clutch that held before or
-// under a foot that stayed down for longer than it takes to let the clutch in.
+// tries tells whether a departure is a trial: in a gear in which no car sets off, and from a clutch that held before
+// or under a foot that stayed down for longer than it takes to let the clutch in.
 func (r *Record) tries(c *Departure) bool {
 	if c.run.Gear == 1 || c.duration < r.pick(shortQuick, shortSlow) {
 		return false

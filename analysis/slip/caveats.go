@@ -17,7 +17,7 @@ import (
 const (
 	leftTime  = 0.9 // s of a departure that is worth a doubt,
 	briefMost = 3   // and how many shorter ones are
-	// s, and one value, that a foot takes to let the clutch in, or a driver to catch spinning wheels, at most
+	// s, and one value, that a foot takes to let the clutch in at most
 	footTime = 1.8
 	// s, and one value, that an engine is kept under load with no gear in by those who change gear without a
 	// lift

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 )
 
 // headLines is how many lines are looked at to learn the dialect.
@@ -38,6 +39,9 @@ func detect(head []textLine, name string) (*dialect, error) {
 	if best == nil {
 		best, _ = try(head, ' ')
 	}
+	if best != nil && best.delim == '\t' && beforeTabs(head[best.data].text) {
+		best, _ = try(head, ',')
+	}
 	if best == nil {
 		return nil, &NoTableError{noTable(head, name)}
 	}
@@ -70,12 +74,31 @@ func noTable(head []textLine, name string) string {
 	if written < 3 {
 		return name + " holds no row of numbers: nothing was logged, or the file was not copied in full"
 	}
+	if quotedRows(head) {
+		return name + ": each row stands in quotes as one cell: export the log again, or take the quotes off"
+	}
 	for _, delim := range []byte(rareDelimiters) {
 		if d, _ := try(head, delim); d != nil && d.data > 0 {
 			return fmt.Sprintf("%s: its cells seem to end at %q: export the log with commas, semicolons or tabs between them", name, delim)
 		}
 	}
 	return name + ": no table found: a log has a row of headings and rows of numbers, separated by comma, semicolon, tab, | or blanks"
+}
+
+// beforeTabs tells whether a comma stands before each tab.
+func beforeTabs(line []byte) bool {
+	return bytes.Count(line, []byte(",\t")) == bytes.Count(line, []byte("\t"))
+}
+
+// quotedRows tells whether whole rows stand in quotes.
+func quotedRows(head []textLine) bool {
+	n := 0
+	for _, l := range head {
+		if t := trim(l.text); len(t) > 2 && t[0] == '"' && bytes.IndexByte(t[1:], '"') == len(t)-2 {
+			n++
+		}
+	}
+	return n > len(head)/2
 }
 
 // separatorLine returns the delimiter of a first line "sep=;", as spreadsheets write it.
@@ -256,6 +279,9 @@ func (d *dialect) findHeadings(head []textLine, name string) error {
 	if best < 0 && transposed(head, d.delim) {
 		return fmt.Errorf("%s: the channels stand in rows and time runs across: turn rows into columns (transpose) in a spreadsheet and save that as CSV", name)
 	}
+	if best < 0 && d.otherDelimiter(head) != 0 {
+		return fmt.Errorf("%s: headings end at %q and values at %q: put the same sign between both", name, d.otherDelimiter(head), d.delim)
+	}
 	if best < 0 {
 		return fmt.Errorf("%s:%d: no heading row above the first row of numbers: put one there that names the columns, such as \"Time (s),Engine RPM,Speed (km/h)\"", name, head[d.data].number)
 	}
@@ -265,6 +291,23 @@ func (d *dialect) findHeadings(head []textLine, name string) error {
 	}
 	d.readHeadings(head)
 	return nil
+}
+
+// unitsJoined puts units that were cut off their headings back in brackets behind them: "Speed, km/h" without quotes makes two cells. What is left must
+// be as many headings as there are values.
+func unitsJoined(names [][]byte, values int) [][]byte {
+	var out [][]byte
+	for i, c := range names {
+		if i > 0 && isUnit(utf8Text(c)) {
+			out[len(out)-1] = fmt.Appendf(nil, "%s (%s)", out[len(out)-1], c)
+		} else {
+			out = append(out, c)
+		}
+	}
+	if len(names) <= values || len(out) != values {
+		return names
+	}
+	return out
 }
 
 // namedIn counts the cells that name a quantity or a clock.
@@ -297,6 +340,19 @@ func (d *dialect) headingsBelow(head []textLine) bool {
 	return false
 }
 
+// otherDelimiter returns the sign at which the headings above the first row of values end, where that is not the one of the values; else 0.
+func (d *dialect) otherDelimiter(head []textLine) byte {
+	if d.data == 0 {
+		return 0
+	}
+	for _, delim := range []byte("\t;|,") {
+		if delim != d.delim && namedIn(splitCells(nil, head[d.data-1].text, delim)) > 1 {
+			return delim
+		}
+	}
+	return 0
+}
+
 // transposed tells whether rows, not columns, begin with the names of quantities, and go on with values.
 func transposed(head []textLine, delim byte) bool {
 	names := 0
@@ -312,6 +368,10 @@ func transposed(head []textLine, delim byte) bool {
 
 func (d *dialect) readHeadings(head []textLine) {
 	names := splitCells(nil, head[d.header].text, d.delim)
+	if d.delim == ' ' && len(names) > 1 && !bytes.ContainsFunc(names[0], func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }) {
+		names = names[1:] // the mark of a comment
+	}
+	names = unitsJoined(names, len(splitCells(nil, head[d.data].text, d.delim)))
 	var units [][]byte
 	if d.units >= 0 {
 		units = splitCells(nil, head[d.units].text, d.delim)
@@ -344,7 +404,7 @@ func unitOfCells(cells []string) (unit string) {
 		if _, ok := parseOddCell([]byte(s), strings.Contains(s, ",")); !ok {
 			return ""
 		}
-		tail := strings.TrimSpace(strings.TrimLeft(s, "+-0123456789.,' "))
+		tail := tailOf(s)
 		if tail == "" || unit != "" && tail != unit || !isUnit(tail) {
 			return ""
 		}
@@ -352,6 +412,9 @@ func unitOfCells(cells []string) (unit string) {
 	}
 	return unit
 }
+
+// tailOf returns what stands behind the number in a cell.
+func tailOf(cell string) string { return strings.TrimSpace(strings.TrimLeft(cell, "+-0123456789.,' ")) }
 
 // unitsRow tells whether most cells that hold something are units.
 func unitsRow(cells [][]byte) bool {

@@ -40,10 +40,12 @@ CONCURRENT = ./analysis ./analysis/calibrate ./analysis/detect ./analysis/gearst
 	./dashboards/web ./drive ./internal/blocks ./internal/influxd
 
 # All tests as they are, then the race detector over the packages that start goroutines: it takes ten times as long, so
-# tests of numbers alone are left out there (-short, numbers.Only). The commands come first, since they wait most.
+# tests of numbers alone are left out there (-short, numbers.Only). The commands come first, since they wait most. One package
+# more runs at a time than there are cores, since some wait for real time; what vet finds, lint has told.
+AT_ONCE = -p $$(($$(getconf _NPROCESSORS_ONLN) + 1)) -vet=off
 test: lint influxd
-	$(GO) test ./cmd/... ./...
-	$(GO) test -race -short $(CONCURRENT)
+	$(GO) test $(AT_ONCE) ./cmd/... ./...
+	$(GO) test $(AT_ONCE) -race -short $(CONCURRENT)
 
 lint:
 	@test -z "$$(gofmt -l .)" || { echo "run gofmt on:"; gofmt -l .; exit 1; }

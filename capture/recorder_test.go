@@ -191,6 +191,7 @@ func TestPlans(t *testing.T) {
 // link can; that of falls costs engine speed little. A car without an air meter is asked for its intake pressure, one without trims for
 // its fuel rate.
 func TestPlansOfHoldAndFall(t *testing.T) {
+	numbers.Only(t)
 	t.Parallel()
 	tr := mule()
 	record := func(link string, p capture.Plan, lacks ...string) map[string]float64 {

@@ -271,6 +271,7 @@ func TestWhatIsSentIsInTheFile(t *testing.T) {
 
 // A channel that stops is told, each time, to the person, in the file and in the summary; so is its return.
 func TestALostChannelIsTold(t *testing.T) {
+	numbers.Only(t)
 	t.Parallel()
 	d := adaptertest.New('6')
 	d.Units[0].Silent = func(at time.Duration, pid byte) bool {
@@ -316,6 +317,7 @@ func containing(list []string, part string) int {
 
 // What could not be learnt is said to be so, and not to be lacking.
 func TestWhatCouldNotBeLearntIsNotDenied(t *testing.T) {
+	numbers.Only(t)
 	t.Parallel()
 	d := adaptertest.New('6')
 	d.Script = func(x *adaptertest.Exchange) { x.Lost = x.Command == "0120" && x.At < time.Minute }
@@ -332,6 +334,7 @@ func TestWhatCouldNotBeLearntIsNotDenied(t *testing.T) {
 
 // A recording that begins right after another was broken off in the middle of a request finds the adapter, wherever that was.
 func TestASecondRecordingAtOnce(t *testing.T) {
+	numbers.Only(t)
 	t.Parallel()
 	for n := 5; n < 205; n += 4 {
 		d := adaptertest.New('6')

@@ -22,6 +22,7 @@ const (
 	ClockTurns        Code = "clock_turns"  // a counter that is full begins again
 	ClockSetBack      Code = "clock_set_back"
 	BunchedStamps     Code = "bunched_stamps"
+	StrayTimes        Code = "stray_times"
 	ClocksApart       Code = "clocks_apart"
 	ClocksDisagree    Code = "clocks_disagree"
 	OutOfOrder        Code = "out_of_order"
@@ -95,6 +96,8 @@ var ofLogs = language{
 	ClockSetBack: {says: "{{.file}}: the clock was set back {{.times}} times while the car drove on, by up to " +
 		"{{.by.Digits 3}}: what follows is moved on to where it belongs",
 		example: []Value{Name("file", "a.csv"), Count("times", 1), Duration("by", 1.4)}},
+	StrayTimes: {says: "{{.file}}: {{.rows}} rows stand days away from those around them: they are left out",
+		example: []Value{Name("file", "a.csv"), Count("rows", 1)}},
 	BunchedStamps: {says: "{{.file}}: {{.bunched}} of {{.rows}} rows were stamped in bunches, as a buffer hands them on: " +
 		"they are spread over the time since the row before, and stay uncertain by a part of it",
 		example: []Value{Name("file", "a.csv"), Count("bunched", 400), Count("rows", 1310)}},

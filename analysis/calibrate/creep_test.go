@@ -1,6 +1,7 @@
 package calibrate
 
 import (
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -72,5 +73,22 @@ func TestErrorOfTimeStampsIsLearnt(t *testing.T) {
 	p := &pool{}
 	if got := p.timing(&solution{}, &choice{}); got < quick.Jitter || got > slow.Jitter {
 		t.Errorf("a cruise that tells nothing: %.3f s", got)
+	}
+}
+
+// In town a gear is held for some three seconds: the middle of it is settled, what lies next to the change is not.
+func TestThreeSecondsInAGearSettle(t *testing.T) {
+	tr, log := &gearstate.Track{}, &series{}
+	for i := range 30 {
+		tr.T, tr.SpeedKmh, tr.Load = append(tr.T, 0.1*float64(i)), append(tr.SpeedKmh, 30), append(tr.Load, math.NaN())
+		tr.Gear, tr.Clutch = append(tr.Gear, 2), append(tr.Clutch, gearstate.Locked)
+		log.a, log.Speed = append(log.a, 0), append(log.Speed, 30)
+	}
+	log.a[12], log.a[13] = 5, 5 // km/h/s: the rest is below three quarters of the torque that was reached
+	tr.Clutch[0], tr.Clutch[29] = gearstate.Open, gearstate.Open
+	p := &pool{logs: []*series{log}, period: 0.1}
+	gear := p.settled([]*gearstate.Track{tr}, &gearstate.Model{Gears: []gearstate.Gearing{{Number: 2, K: 60}}}).gear[0]
+	if gear[15] != 0 || gear[2] >= 0 || gear[27] >= 0 {
+		t.Errorf("settled: %v", gear)
 	}
 }

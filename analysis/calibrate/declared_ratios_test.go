@@ -122,6 +122,14 @@ func TestGearsThatTheHistogramMissed(t *testing.T) {
 	}
 }
 
+// Two stretches of 3 s whose ratios lie a twelfth apart are no gear that was driven twice.
+func TestStretchesOfTwoRatiosAreNoGear(t *testing.T) {
+	tracks := []*gearstate.Track{missingTrack(1, 25, 0, at(0.3)), missingTrack(1, 23, 0, at(0.3))}
+	if got := (&pool{}).missing(tracks, ladderOf(100, 120, 70, 50, 38, 30)); len(got) != 5 {
+		t.Errorf("%d gears, want 5", len(got))
+	}
+}
+
 // Slip in a gear that the histogram missed lies far from the next taller gear that it showed, and not from the one in
 // which the clutch slips.
 func TestSlipInAGearThatTheHistogramMissed(t *testing.T) {

@@ -172,3 +172,18 @@ func TestAResetIsForgottenAfterAHundredKm(t *testing.T) {
 		t.Errorf("%s: %s", f.Verdict, f.Reason)
 	}
 }
+
+// Coolant that stands ten degrees lower is an engine that was not warm, and is corrected for. Three are the play of a
+// thermostat.
+func TestCoolantIsCorrectedWhereTheThermostatDoesNotHoldIt(t *testing.T) {
+	for _, c := range []struct {
+		colder  float64
+		correct bool
+	}{{10, true}, {3, false}} {
+		before, after := 90.0, 90-c.colder
+		w := warmthOf([]*inertia.Run{{Coolant: &before}, {Coolant: &after}}, []bool{false, true})
+		if (w != nil) != c.correct {
+			t.Errorf("%.0f K colder: %+v", c.colder, w)
+		}
+	}
+}

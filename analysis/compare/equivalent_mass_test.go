@@ -145,6 +145,21 @@ func TestCombinationUsesWhatTheErrorsShare(t *testing.T) {
 	}
 }
 
+// What the free revs of a side are wrong by is in its absolute value and in the ratio. However much of both it is, there
+// are inertias that could have been measured so.
+func TestSharedErrorsCanBe(t *testing.T) {
+	side := func(value float64) Side {
+		s := absoluteSide(value, 0.002, 0.002)
+		s.Inertia.Methods[0].Error.RevDownSD = 0.02
+		return s
+	}
+	c := &comparison{finding: &Finding{}, before: side(0.22), after: side(0.17), answer: &answer{ln: math.Log(0.22 / 0.17), variance: 0.0004, df: 10}}
+	c.combineInertias()
+	if c.finding.Change == nil || !(c.finding.Change.SD > 0) {
+		t.Errorf("change %+v, warned %v", c.finding.Change, c.warnings)
+	}
+}
+
 // A ratio and a part of known inertia give both absolute values: I_after = DI/(1-rho).
 func TestRatioAndKnownPartGiveBothInertias(t *testing.T) {
 	c := &comparison{finding: &Finding{}, answer: &answer{ln: math.Log(0.22 / 0.17), variance: 0.0001, df: 10},

@@ -168,12 +168,14 @@ const enteredForce = 0.05
 // EnteredUnderForce returns the gears that were entered from a taller one without a break of force.
 func (r *Record) EnteredUnderForce() []int {
 	var out []int
+	look := r.sight()
 	for i := 1; i < len(r.Runs); i++ {
 		a, b := &r.Runs[i-1], &r.Runs[i]
 		if b.Index >= a.Index {
 			continue
 		}
-		if p := r.pushThrough(a, b); p.took <= shiftWithin && p.through > broken && p.force >= enteredForce {
+		p := r.pushThrough(a, b)
+		if p.took <= shiftWithin && p.force >= enteredForce && p.forceGone(look) < 0 {
 			out = append(out, b.Gear)
 		}
 	}

@@ -165,6 +165,7 @@ func TestWhatFoolsItIsRefused(t *testing.T) {
 		{"another air meter", job{after: func(d *engine.Day) { d.Meter = 1.09 }}, finding.MetersDisagree},
 		{"another fuel", job{after: func(d *engine.Day) { d.Stoichiometric, d.HeatValue = 9.87, 29.2 }},
 			finding.MetersDisagree},
+		{"air that leaks in behind the meter", job{gives: engine.Gives{Air: true}, after: func(d *engine.Day) { d.LeakGS = 0.8 }}, finding.SpeedsDisagree},
 		{"late spark", job{after: func(d *engine.Day) { d.LateSpark = 0.12 }}, finding.SparkDiffers},
 		{"late spark that is not told", job{gives: engine.Gives{Air: true, Trims: true}, after: func(d *engine.Day) { d.LateSpark = 0.12 }},
 			finding.FlowTooDifferent},

@@ -19,6 +19,14 @@ func rollingScene(from, perSecond, seconds float64) *preparedLog {
 	return s
 }
 
+// atRPM is a scene whose engine turns with so many rpm.
+func atRPM(rpm float64, s *preparedLog) *preparedLog {
+	for i := range s.n {
+		s.n[i] = rpm
+	}
+	return s
+}
+
 // Six seconds of rolling are worth having, two are not; from 30 km/h as well, not from a walking pace; 2 m/s^2 are a
 // brake on any level road.
 func TestWhatIsACoastDown(t *testing.T) {
@@ -27,18 +35,33 @@ func TestWhatIsACoastDown(t *testing.T) {
 		used        bool
 		why         finding.Code
 	}{
-		"six seconds":       {rollingScene(60, 1.2, 6), true, ""},
-		"two seconds":       {rollingScene(60, 3, 2), false, ""},
-		"from 30 km/h":      {rollingScene(30, 1, 8), true, ""},
-		"from 13 km/h":      {rollingScene(13, 0.8, 6), false, ""},
-		"braked":            {rollingScene(70, 7.2, 6), false, finding.Braked},
-		"hardly any slower": {rollingScene(70, 0.3, 6), false, finding.TooShort},
+		"six seconds":               {rollingScene(60, 1.2, 6), true, ""},
+		"two seconds":               {rollingScene(60, 3, 2), false, ""},
+		"from 30 km/h":              {rollingScene(30, 1, 8), true, ""},
+		"from 13 km/h":              {rollingScene(13, 0.8, 6), false, ""},
+		"braked":                    {rollingScene(70, 7.2, 6), false, finding.Braked},
+		"hardly any slower":         {rollingScene(70, 0.3, 6), false, finding.TooShort},
+		"turning too fast for idle": {atRPM(1300, rollingScene(60, 1.2, 6)), false, ""},
 	} {
 		runs := c.preparedLog.coasts(nil)
 		if used := len(runs) == 1 && runs[0].Used; used != c.used || c.why != "" && (len(runs) != 1 ||
 			runs[0].Why != c.why) {
 			t.Errorf("%s: %+v", name, runs)
 		}
+	}
+}
+
+// A car that rolls in neutral does not gain 2 km/h at once: what comes after such a step, as of a speed that was lost for a
+// moment, is another coast-down.
+func TestAStepUpEndsACoastDown(t *testing.T) {
+	s := rollingScene(70, 1.2, 12)
+	for i, at := range s.speed.t {
+		if at > 6 {
+			s.speed.v[i] += 2
+		}
+	}
+	if runs := s.coasts(nil); len(runs) != 2 {
+		t.Errorf("%d coast-downs", len(runs))
 	}
 }
 

@@ -2,6 +2,7 @@ package inertia
 
 import (
 	"cmp"
+	"maps"
 	"math"
 	"slices"
 
@@ -16,8 +17,7 @@ const (
 	pullSpan    = 1.3  // last over first engine speed
 	pullListed  = 1.15 // the same of one that is told of though it is too short
 	leastTravel = 40.0 // % of its travel that a channel of the load must have shown
-	mostGears   = 12
-	pullSkip    = 0.4 // s after the load came on: boost, tip-in swing
+	pullSkip    = 0.4  // s after the load came on: boost, tip-in swing
 )
 
 // pulls finds the stretches of full load in one gear: engine speed rises as road speed does, accelerator or
@@ -106,14 +106,13 @@ const (
 // repeated returns the longest pulls of the lowest gears that were pulled in twice at least, gear by gear, with
 // those gears in rising order: a single pull cannot be checked.
 func repeated(runs []*Run) (pulls []*Run, gears []int) {
-	for gear := 1; gear <= mostGears && len(gears) < pullGears; gear++ {
-		var own []*Run
-		for _, r := range runs {
-			if r.Gear == gear {
-				own = append(own, r)
-			}
-		}
-		if len(own) < 2 {
+	of := map[int][]*Run{}
+	for _, r := range runs {
+		of[r.Gear] = append(of[r.Gear], r)
+	}
+	for _, gear := range slices.Sorted(maps.Keys(of)) {
+		own := of[gear]
+		if len(own) < 2 || len(gears) == pullGears {
 			continue
 		}
 		slices.SortStableFunc(own, func(a, b *Run) int {

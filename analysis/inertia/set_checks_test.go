@@ -3,6 +3,7 @@ package inertia
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -107,31 +108,25 @@ func TestRevHangIsTrimmedByTheThrottleNotTheFoot(t *testing.T) {
 	}
 }
 
-func TestSoftLimitAndStartStopAreSaid(t *testing.T) {
+// Revs that all end at one speed far below the engine's limit met a soft limit. Nobody sets one above 5000 rpm: there a
+// driver may have lifted each time.
+func TestSoftLimitIsSaid(t *testing.T) {
 	veh := &vehicle.Vehicle{Engine: vehicle.Engine{IdleRPM: 850, LimitRPM: 6500}}
-	phases := sixRevs(4000)
-	for i := range phases {
-		if phases[i].Until > 0 {
-			phases[i].Until = 4000 * testcar.RPM
+	for limit, soft := range map[float64]bool{3950: true, 5200: false} {
+		car, phases := testcar.Small(), sixRevs(limit)
+		car.Limit = limit * testcar.RPM
+		for i := range phases {
+			if phases[i].Open > 0 {
+				phases[i].Until, phases[i].Time = 0, 2.5
+			}
 		}
-	}
-	car := testcar.Small()
-	car.Limit = 3950 * testcar.RPM
-	for i := range phases {
-		if phases[i].Open > 0 {
-			phases[i].Until, phases[i].Time = 0, 2.5
+		f, w := Measure([]*drive.Log{stand(car, phases, testcar.CANMulti)}, veh, nil, Options{})
+		if used, why := reasons(f); used < 4 {
+			t.Errorf("%.0f rpm: %d used, refused %v: a soft limit is no reason", limit, used, why)
 		}
-	}
-	f, w := Measure([]*drive.Log{stand(car, phases, testcar.CANMulti)}, veh, nil, Options{})
-	if used, why := reasons(f); used < 4 {
-		t.Errorf("%d used, refused %v: a soft limit is no reason", used, why)
-	}
-	text := ""
-	for _, x := range w {
-		text += string(x.Code) + " "
-	}
-	if !strings.Contains(text, "soft_limit") {
-		t.Errorf("warnings %q do not name the soft limit", text)
+		if said := slices.ContainsFunc(w, func(x finding.Finding) bool { return x.Code == finding.SoftLimitMet }); said != soft {
+			t.Errorf("%.0f rpm: warnings %v", limit, w)
+		}
 	}
 }
 
@@ -160,19 +155,32 @@ func TestRunsThatCannotCarryAnAnswer(t *testing.T) {
 	}
 }
 
-// Rises are listed as pictures, never used.
+// Rises are listed as pictures, never used; one to 3200 rpm as well.
 func TestRisesArePicturesOnly(t *testing.T) {
-	f, _ := Measure([]*drive.Log{stand(testcar.Small(), sixRevs(4800), testcar.CANMulti)}, nil, nil, Options{})
-	n := 0
-	for _, r := range f.Runs {
-		if r.Kind == RevUp {
-			n++
-			if r.Used || r.MeanRate <= 0 {
-				t.Errorf("rise at %.1f s: used %v, %.0f rpm/s", r.Start, r.Used, r.MeanRate)
+	for _, top := range []float64{3200, 4800} {
+		f, _ := Measure([]*drive.Log{stand(testcar.Small(), sixRevs(top), testcar.CANMulti)}, nil, nil, Options{})
+		n := 0
+		for _, r := range f.Runs {
+			if r.Kind == RevUp {
+				n++
+				if r.Used || r.MeanRate <= 0 {
+					t.Errorf("rise at %.1f s: used %v, %.0f rpm/s", r.Start, r.Used, r.MeanRate)
+				}
 			}
 		}
+		if n < 4 {
+			t.Errorf("%d rises to %.0f rpm listed of 6", n, top)
+		}
 	}
-	if n < 4 {
-		t.Errorf("%d rises listed of 6", n)
+}
+
+// Whoever made five free revs is not sent for more; after four of them he is.
+func TestFiveFreeRevsAreEnough(t *testing.T) {
+	for n, more := range map[int]bool{4: true, 5: false} {
+		phases := testcar.FreeRevs(n, 4800, 0.01, rand.New(rand.NewPCG(6, 6)))
+		f, _ := Measure([]*drive.Log{stand(testcar.Small(), phases, testcar.CANMulti)}, nil, nil, Options{})
+		if asked := slices.ContainsFunc(f.WhatToDrive, func(x finding.Text) bool { return x.Has(finding.SixFreeRevs) }); asked != more {
+			t.Errorf("%d free revs: %v", n, f.WhatToDrive)
+		}
 	}
 }

@@ -123,6 +123,7 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 // settle puts the stamps of r right, drops rows that are no measurements, and returns for each column the rows that are fresh, nil for all.
 func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	r.back = r.stepsBack()
+	r.dropStrays(l)
 	r.countOn(l)
 	r.setBack(l)
 	l.Warnings = append(l.Warnings, r.order(r.t[0] > absoluteTime, l.Path)...)

@@ -4,18 +4,21 @@ import (
 	"flywitness/drive"
 	"flywitness/finding"
 	"math"
+	"slices"
 )
 
 // Clocks that are set back, and buffers that are emptied late.
 
 const (
-	setBackRows  = 3   // that stand twice in the time that the clock went back over; fewer are rows out of order
-	setBackRare  = 50  // rows for each such place, at least: rows of a shuffled table step back all the time
-	bunchStep    = 0.2 // of the usual pace: rows that follow each other faster were handed on together
-	bunchRows    = 4   // in a bunch; two or three that come close are jitter
-	bunchedShare = 0.1 // of the rows stand in bunches
-	pausePaces   = 100 // times the pace is a pause: no buffer holds so many rows back
-	bunchGap     = 2.5 // times the pace of its rows is the longest time that a bunch can stand for
+	setBackRows  = 3       // that stand twice in the time that the clock went back over; fewer are rows out of order
+	setBackRare  = 50      // rows for each such place, at least: rows of a shuffled table step back all the time
+	strayBy      = 86400.0 // s from the rows on either side: no drive pauses so long for one row
+	strayRows    = 50      // for each such row, at least
+	bunchStep    = 0.2     // of the usual pace: rows that follow each other faster were handed on together
+	bunchRows    = 4       // in a bunch; two or three that come close are jitter
+	bunchedShare = 0.1     // of the rows stand in bunches
+	pausePaces   = 100     // times the pace is a pause: no buffer holds so many rows back
+	bunchGap     = 2.5     // times the pace of its rows is the longest time that a bunch can stand for
 )
 
 // setBack moves the rows behind a place where the clock was set back on to where they belong: the car drives on and the rows keep their pace, but
@@ -72,6 +75,30 @@ func (r *rowset) equalToEarlier(start, i int) bool {
 		}
 	}
 	return false
+}
+
+// dropStrays leaves out single rows whose time lies days away from all others: a counter before it was set, a digit that went wrong.
+func (r *rowset) dropStrays(l *drive.Log) {
+	if slices.Max(r.t)-slices.Min(r.t) <= strayBy {
+		return
+	}
+	far := func(i, k int) bool { return k >= 0 && k < len(r.t) && math.Abs(r.t[i]-r.t[k]) > strayBy }
+	near := func(i, k int) bool { return i < 0 || k >= len(r.t) || math.Abs(r.t[i]-r.t[k]) <= strayBy }
+	keep := make([]bool, len(r.t))
+	n := 0
+	for i := range r.t {
+		alone := (far(i, i-1) || i == 0) && (far(i, i+1) || i == len(r.t)-1)
+		keep[i] = len(r.t) < strayRows || !alone || !near(i-1, i+1)
+		if !keep[i] {
+			n++
+		}
+	}
+	if n == 0 || n*strayRows > len(r.t) {
+		return
+	}
+	r.keep(keep)
+	r.back = r.stepsBack()
+	l.Warnings = append(l.Warnings, finding.New(finding.StrayTimes, finding.Name("file", l.Path), finding.Count("rows", n)))
 }
 
 // meanPace is the mean step from one row to the next but for pauses, which are many times as long as the others.

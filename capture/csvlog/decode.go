@@ -90,10 +90,18 @@ func wide(start []byte) (transform.Transformer, bool) {
 	return nil, false
 }
 
+// zeroRun is how many zeros in a row are room that was never written to, as a recorder leaves it that lost its power.
+const zeroRun = 64
+
 // control counts the bytes that no text has.
 func control(b []byte) int {
 	n := 0
-	for _, c := range b {
+	for i := 0; i < len(b); i++ {
+		c := b[i]
+		if c == 0 && len(b) >= i+zeroRun && bytes.Count(b[i:i+zeroRun], []byte{0}) == zeroRun {
+			i += zeroRun - 1
+			continue
+		}
 		if c < ' ' && c != '\t' && c != '\n' && c != '\r' {
 			n++
 		}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 )
 
 // headLines is how many lines are looked at to learn the dialect.
@@ -70,12 +71,26 @@ func noTable(head []textLine, name string) string {
 	if written < 3 {
 		return name + " holds no row of numbers: nothing was logged, or the file was not copied in full"
 	}
+	if quotedRows(head) {
+		return name + ": each row stands in quotes as one cell: export the log again, or take the quotes off"
+	}
 	for _, delim := range []byte(rareDelimiters) {
 		if d, _ := try(head, delim); d != nil && d.data > 0 {
 			return fmt.Sprintf("%s: its cells seem to end at %q: export the log with commas, semicolons or tabs between them", name, delim)
 		}
 	}
 	return name + ": no table found: a log has a row of headings and rows of numbers, separated by comma, semicolon, tab, | or blanks"
+}
+
+// quotedRows tells whether whole rows stand in quotes.
+func quotedRows(head []textLine) bool {
+	n := 0
+	for _, l := range head {
+		if t := trim(l.text); len(t) > 2 && t[0] == '"' && bytes.IndexByte(t[1:], '"') == len(t)-2 {
+			n++
+		}
+	}
+	return n > len(head)/2
 }
 
 // separatorLine returns the delimiter of a first line "sep=;", as spreadsheets write it.
@@ -256,6 +271,9 @@ func (d *dialect) findHeadings(head []textLine, name string) error {
 	if best < 0 && transposed(head, d.delim) {
 		return fmt.Errorf("%s: the channels stand in rows and time runs across: turn rows into columns (transpose) in a spreadsheet and save that as CSV", name)
 	}
+	if best < 0 && d.otherDelimiter(head) != 0 {
+		return fmt.Errorf("%s: headings end at %q and values at %q: put the same sign between both", name, d.otherDelimiter(head), d.delim)
+	}
 	if best < 0 {
 		return fmt.Errorf("%s:%d: no heading row above the first row of numbers: put one there that names the columns, such as \"Time (s),Engine RPM,Speed (km/h)\"", name, head[d.data].number)
 	}
@@ -297,6 +315,19 @@ func (d *dialect) headingsBelow(head []textLine) bool {
 	return false
 }
 
+// otherDelimiter returns the sign at which the headings above the first row of values end, where that is not the one of the values; else 0.
+func (d *dialect) otherDelimiter(head []textLine) byte {
+	if d.data == 0 {
+		return 0
+	}
+	for _, delim := range []byte("\t;|,") {
+		if delim != d.delim && namedIn(splitCells(nil, head[d.data-1].text, delim)) > 1 {
+			return delim
+		}
+	}
+	return 0
+}
+
 // transposed tells whether rows, not columns, begin with the names of quantities, and go on with values.
 func transposed(head []textLine, delim byte) bool {
 	names := 0
@@ -312,6 +343,9 @@ func transposed(head []textLine, delim byte) bool {
 
 func (d *dialect) readHeadings(head []textLine) {
 	names := splitCells(nil, head[d.header].text, d.delim)
+	if d.delim == ' ' && len(names) > 1 && !bytes.ContainsFunc(names[0], func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }) {
+		names = names[1:] // the mark of a comment
+	}
 	var units [][]byte
 	if d.units >= 0 {
 		units = splitCells(nil, head[d.units].text, d.delim)
@@ -344,7 +378,7 @@ func unitOfCells(cells []string) (unit string) {
 		if _, ok := parseOddCell([]byte(s), strings.Contains(s, ",")); !ok {
 			return ""
 		}
-		tail := strings.TrimSpace(strings.TrimLeft(s, "+-0123456789.,' "))
+		tail := tailOf(s)
 		if tail == "" || unit != "" && tail != unit || !isUnit(tail) {
 			return ""
 		}
@@ -352,6 +386,9 @@ func unitOfCells(cells []string) (unit string) {
 	}
 	return unit
 }
+
+// tailOf returns what stands behind the number in a cell.
+func tailOf(cell string) string { return strings.TrimSpace(strings.TrimLeft(cell, "+-0123456789.,' ")) }
 
 // unitsRow tells whether most cells that hold something are units.
 func unitsRow(cells [][]byte) bool {

@@ -272,12 +272,29 @@ func (p *part) value(i, line int) float64 {
 		}
 		return math.NaN()
 	}
-	v = c.conv.apply(v)
+	v = c.convOf(cell).apply(v)
 	if absurd(c, v) {
 		p.leave(i, line, cell, &p.bad[i].absurd)
 		return math.NaN()
 	}
 	return v
+}
+
+// convOf is how the number in a cell is turned into the channel's unit: by the unit that stands behind it, where it is another one than that of the column.
+func (c *column) convOf(cell []byte) conversion {
+	if isDigit(cell[len(cell)-1]) {
+		return c.conv
+	}
+	unit := tailOf(utf8Text(cell))
+	if unit == "" || unit == c.unit {
+		return c.conv
+	}
+	if q := lexiconOf(c.channel); q != nil {
+		if conv, ok := parseUnit(unit, q.unit); ok {
+			return conv
+		}
+	}
+	return c.conv
 }
 
 func (p *part) leave(i, line int, cell []byte, n *int) {

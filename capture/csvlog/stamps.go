@@ -26,6 +26,11 @@ type rowset struct {
 // longer than any gap that the analysis bridges.
 const restartGap = 60
 
+const (
+	closeRows   = 0.6 // of the usual step, within which rows of two recordings lie from each other, in the mean
+	overlapRows = 3   // that stand so: a recording that began again
+)
+
 // order puts the rows in the order in which they were recorded. Small steps back are jitter of the stamps: the rows then stand in their order
 // of arrival and stay there. Rows that were sorted otherwise, as a database may return them, are sorted by time; a clock that begins again goes on behind what came before.
 func (r *rowset) order(absolute bool, name string) []finding.Finding {
@@ -42,6 +47,7 @@ func (r *rowset) order(absolute bool, name string) []finding.Finding {
 		return nil
 	}
 	var out []finding.Finding
+	again := r.overlaps()
 	start, restarts := 0, 0
 	shift := 0.0
 	raw := append([]float64(nil), r.t...)
@@ -49,7 +55,7 @@ func (r *rowset) order(absolute bool, name string) []finding.Finding {
 	for i := range r.t {
 		if next < len(back) && back[next] == i {
 			next++
-			if !absolute && len(back)*50 <= len(r.t) && i-start >= 10 && raw[i]-raw[start] < 0.2*(raw[i-1]-raw[start]) && raw[i-1]-raw[start] >= 5 {
+			if again && !absolute && len(back)*50 <= len(r.t) && i-start >= 10 && raw[i]-raw[start] < 0.2*(raw[i-1]-raw[start]) && raw[i-1]-raw[start] >= 5 {
 				shift = r.t[i-1] + restartGap - raw[i]
 				start = i
 				restarts++
@@ -65,6 +71,23 @@ func (r *rowset) order(absolute bool, name string) []finding.Finding {
 		out = append(out, finding.New(finding.OutOfOrder, finding.Name("file", name), finding.Count("places", len(back))))
 	}
 	return out
+}
+
+// overlaps tells whether the same times were written twice: in the order of time, rows then stand closer than they came.
+func (r *rowset) overlaps() bool {
+	sorted := slices.Clone(r.t)
+	order.Sort(sorted)
+	near := closeRows * order.MedianStep(r.t)
+	crowded := 0
+	for i := 1; i < len(sorted); i++ {
+		if sorted[i]-sorted[i-1] <= near {
+			crowded++
+		}
+		if math.Abs(r.t[i]-r.t[i-1]) <= near {
+			crowded--
+		}
+	}
+	return crowded >= overlapRows
 }
 
 // stepsBack returns the rows whose time lies more than the jitter of stamps, one and a half usual steps, before the row above.

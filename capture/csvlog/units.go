@@ -40,7 +40,7 @@ func parseUnit(text, canonical string) (conversion, bool) {
 		for _, k := range []string{"x1000", "x 1000", "1000", "krpm", "k", "x100", "x 100", "x10", "x 10"} {
 			if strings.HasPrefix(low, k) || strings.HasSuffix(low, k) {
 				scale, low = thousands(k), strings.TrimSpace(strings.Trim(strings.Replace(low, k, "", 1), " */x"))
-				if low == "" {
+				if low == "" || low == "min" { // of "1000/min"
 					low = "rpm"
 				}
 				break
@@ -82,7 +82,7 @@ func isUnit(text string) bool {
 		return true
 	}
 	switch low {
-	case "-", "--", "bool", "on/off", "hh:mm:ss", "hh:mm:ss.sss", "deg", "°", "lambda", "afr", "l/h", "mg", "ma", "a", "hz", "#", "none", "n/a", "lb/min", "m/s2", "m/s^2", "l", "km", "0/1":
+	case "1000/min", "1000 1/min", "x1000/min", "-", "--", "bool", "on/off", "hh:mm:ss", "hh:mm:ss.sss", "deg", "°", "lambda", "afr", "l/h", "mg", "ma", "a", "hz", "#", "none", "n/a", "lb/min", "m/s2", "m/s^2", "l", "km", "0/1":
 		return true
 	}
 	if _, ok := timeUnit(low); ok && isDigit(low[0]) {

@@ -176,6 +176,23 @@ func (r *Record) withoutLift(c *Departure) float64 {
 	return max(longest, c.End-since)
 }
 
+// footKept is the longest part of a departure (s) in which the foot is known to stay down.
+func (r *Record) footKept(c *Departure) float64 {
+	longest, since := 0.0, math.NaN()
+	for i := c.lo; i < c.hi; i++ {
+		t := r.Track.T[i]
+		switch {
+		case !(r.Track.Load[i] >= loadedFrom):
+			since = math.NaN()
+		case math.IsNaN(since):
+			since = t
+		default:
+			longest = max(longest, t-since)
+		}
+	}
+	return longest
+}
+
 // fits is the largest share of a departure's samples at which one and the same other gear would be right. The first
 // and the last one fall into the changes of gear.
 func (r *Record) fits(c *Departure) float64 {

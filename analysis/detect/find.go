@@ -102,10 +102,14 @@ const (
 
 // alone tells whether an event proves slip without a second one: it stands out far, begins locked, and lasts
 // longer than anything else does, or it lasts longer than a foot stays on the pedal and either ends locked or
-// is smaller than what a pedal does. On a slow link, where the pedal leaves few samples, it must be smaller. What is
-// mostly a stab at the pedal proves nothing, whatever follows it.
+// is smaller than what a pedal does. On a slow link, where the pedal leaves few samples, it must be smaller; and since
+// a lower gear may be in and out between two values, no part of it may fit one. What is mostly a stab at the pedal
+// proves nothing, whatever follows it.
 func (r *Record) alone(c *Departure) bool {
 	if c.Kind != KindSlip || c.seen.z < aloneZ || !c.seen.locked || c.seen.pulled || c.stabs(r.Period) {
+		return false
+	}
+	if r.Period > gearstate.SlowLink && c.MeanSlip > otherFrom && c.seen.otherFit > otherPart {
 		return false
 	}
 	if c.seen.alone > math.Max(aloneLong+r.Period, aloneMany*r.Period) {

@@ -17,7 +17,7 @@ import (
 const (
 	leftTime  = 0.9 // s of a departure that is worth a doubt,
 	briefMost = 3   // and how many shorter ones are
-	// s, and one value, that a foot takes to let the clutch in, or a driver to catch spinning wheels, at most
+	// s, and one value, that a foot takes to let the clutch in at most
 	footTime = 1.8
 	// s, and one value, that an engine is kept under load with no gear in by those who change gear without a
 	// lift
@@ -153,8 +153,8 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	case detect.KindEngagement:
 		// an engine on its line is off it again for a moment where a foot is slow, and for longer where a clutch slips
 		return d.Gear >= knownGear && d.Moving && (t >= footTime+j.cal.Period || d.Rose() && t >= leftTime)
-	case detect.KindWheelspin: // rare above second, where the engine pushes the less
-		return d.Gear >= knownGear && t >= leftTime
+	case detect.KindWheelspin: // rare above second, where the engine pushes the less; a doubt in second unless sure
+		return d.Gear >= knownGear && t >= leftTime || d.Gear > 1 && t >= footTime+j.cal.Period && d.Odds > -detect.Proven
 	case detect.KindPedal:
 		return t >= footTime && (d.Relocks() || d.ForceKept()) // who dabs at the clutch pedal is off it within that time
 	case detect.KindShift:

@@ -62,6 +62,10 @@ func TestSuspectDepartures(t *testing.T) {
 		d.Kind, d.Gear, d.End = kind, gear, seconds
 		return d
 	}
+	sure := func(d *detect.Departure) *detect.Departure {
+		d.Odds = -detect.Proven - 1
+		return d
+	}
 	for _, c := range []struct {
 		what string
 		d    *detect.Departure
@@ -73,7 +77,9 @@ func TestSuspectDepartures(t *testing.T) {
 		{"setting off", of(detect.KindEngagement, 3, 3, false), false},
 		{"in first", of(detect.KindEngagement, 1, 3, true), false},
 		{"wheelspin for three seconds in third", of(detect.KindWheelspin, 3, 3, true), true},
-		{"in second", of(detect.KindWheelspin, 2, 3, true), false},
+		{"in second", sure(of(detect.KindWheelspin, 2, 3, true)), false},
+		{"in second, if it was the wheels", of(detect.KindWheelspin, 2, 3, true), true},
+		{"in first", of(detect.KindWheelspin, 1, 3, true), false},
 		{"for one second in third", of(detect.KindWheelspin, 3, 1, true), true},
 		{"for 0.7 s in third", of(detect.KindWheelspin, 3, 0.7, true), false},
 		{"a signal that wandered for 1.2 s", of(detect.KindSignal, 3, 1.2, true), true},

@@ -241,6 +241,10 @@ func TestGearDrivenOnlyUnderLoad(t *testing.T) {
 		if _, got := j.onlyUnderLoad(); got != c.want {
 			t.Errorf("%s: %v", c.what, got)
 		}
+		j.records[0].Track.Model.Complete = true
+		if _, got := j.onlyUnderLoad(); got {
+			t.Errorf("%s, in a gear of the vehicle file: %v", c.what, got)
+		}
 	}
 }
 

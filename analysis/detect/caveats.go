@@ -17,6 +17,10 @@ func (c *Departure) ForceKept() bool {
 	return c.seen.within >= keptShare*c.seen.before && c.duration >= keptFor
 }
 
+// Slid tells whether the clutch was slipping in a taller gear when this one seemed to go in: an engine that runs away
+// passes the ratios of lower gears.
+func (c *Departure) Slid() bool { return c.seen.slid }
+
 // Relocks tells whether the clutch held again in the same gear after a departure.
 func (c *Departure) Relocks() bool { return c.seen.relocks }
 

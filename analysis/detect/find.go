@@ -103,20 +103,21 @@ const (
 // alone tells whether an event proves slip without a second one: it stands out far, begins locked, and lasts
 // longer than anything else does, or it lasts longer than a foot stays on the pedal and either ends locked or
 // is smaller than what a pedal does. On a slow link, where the pedal leaves few samples, it must be smaller; and since
-// a lower gear may be in and out between two values, no part of it may fit one. What is mostly a stab at the pedal
-// proves nothing, whatever follows it.
+// gears may be changed between two values, a larger one counts for as long as the foot is known to stay down. What is
+// mostly a stab at the pedal proves nothing, whatever follows it.
 func (r *Record) alone(c *Departure) bool {
 	if c.Kind != KindSlip || c.seen.z < aloneZ || !c.seen.locked || c.seen.pulled || c.stabs(r.Period) {
 		return false
 	}
-	if r.Period > gearstate.SlowLink && c.MeanSlip > otherFrom && c.seen.otherFit > otherPart {
-		return false
+	slow, small := r.Period > gearstate.SlowLink, c.PeakSlip < pedalPeak
+	long := c.seen.alone
+	if slow && !small {
+		long = math.Min(long, r.footKept(c))
 	}
-	if c.seen.alone > math.Max(aloneLong+r.Period, aloneMany*r.Period) {
+	if long > math.Max(aloneLong+r.Period, aloneMany*r.Period) {
 		return true
 	}
-	small := c.PeakSlip < pedalPeak
-	if r.Period > gearstate.SlowLink {
+	if slow {
 		return c.duration >= aloneSlow+r.Period && small
 	}
 	return c.duration >= aloneQuick && (c.seen.relocks || small)

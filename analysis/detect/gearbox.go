@@ -36,7 +36,9 @@ const (
 	loadReadSD = 0.03 // of a load fraction
 	cutsChance = 0.4  // that it does
 
-	liftsChance = 0.12 // that the driver of a gearbox that changes by itself lifts just then
+	// that the driver of a gearbox that changes by itself lifts just then, in the seconds that it takes and a value: in a
+	// longer look he lifts for something else, every so many seconds
+	liftsChance, liftsTime, liftsEvery = 0.12, 1.5, 20.0
 	// that the driver of a manual box changes gear without a lift. All of these: common practice, no source
 	flatChance = 0.35
 
@@ -74,17 +76,27 @@ func (r *Record) shiftOdds() float64 {
 	byForce, byFoot := 0.0, 0.0
 	for _, x := range shifts {
 		foot := x.footLifted(s)
-		byForce, byFoot = byForce+kindOdds(x.Push.forceGone(s)+foot), byFoot+kindOdds(foot)
+		lifts := x.lifts(s)
+		byForce, byFoot = byForce+kindOdds(lifts, x.Push.forceGone(s)+foot), byFoot+kindOdds(lifts, foot)
 	}
 	hidden := s.hidden()
 	return -math.Log((1-hidden)*math.Exp(-byForce) + hidden*math.Exp(-byFoot))
 }
 
-// kindOdds is what a change up tells, nats by which a gearbox that changes under load is likelier than one whose
-// driver lifts, of the nats by which a lift is likelier than none.
-func kindOdds(lift float64) float64 {
+// lifts is the chance that the driver of a gearbox that changes by itself lifts while load is looked at for a change.
+func (s Shift) lifts(look sight) float64 {
+	if math.IsNaN(s.Lowest) {
+		return liftsChance
+	}
+	seconds := s.Push.took + look.period
+	return 1 - (1-liftsChance)*math.Exp(-math.Max(0, seconds-liftsTime)/liftsEvery)
+}
+
+// kindOdds is what a change up tells, nats by which a gearbox that changes under load, and whose driver lifts in a
+// share of the changes, is likelier than one whose driver lifts, of the nats by which a lift is likelier than none.
+func kindOdds(lifts, lift float64) float64 {
 	lifted := math.Exp(lift)
-	return math.Log((1 - liftsChance + liftsChance*lifted) / (flatChance + (1-flatChance)*lifted))
+	return math.Log((1 - lifts + lifts*lifted) / (flatChance + (1-flatChance)*lifted))
 }
 
 // footLifted is by how many nats the load through a change is that of a foot that lifts. On a slow link no

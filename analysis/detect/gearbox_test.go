@@ -184,3 +184,14 @@ func TestChangesOfGearInEasyDriving(t *testing.T) {
 		t.Errorf("%.2f nats", got)
 	}
 }
+
+// A driver lifts for something else once in 20 s: in a look of 1.5 s at the chance that is usual, in one of 4 s at
+// 1 - 0.88 exp(-2.5/20) = 0.223; where load is not known nothing is looked at.
+func TestLongLookSeesLiftsForSomethingElse(t *testing.T) {
+	for _, c := range []struct{ took, period, lowest, want float64 }{
+		{0.8, 0.05, 0, 0.12}, {2.7, 1.3, 0, 0.223}, {2.7, 1.3, nan, 0.12},
+	} {
+		got := Shift{Push: push{took: c.took}, Lowest: c.lowest}.lifts(sight{period: c.period})
+		near(t, "chance of a lift", got, c.want, 0.001)
+	}
+}

@@ -152,7 +152,8 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	switch d.Kind {
 	case detect.KindEngagement:
 		// an engine on its line is off it again for a moment where a foot is slow, and for longer where a clutch slips
-		return d.Gear >= knownGear && d.Moving && (t >= footTime+j.cal.Period || d.Rose() && t >= leftTime)
+		in := d.Gear >= knownGear || d.Slid()
+		return in && d.Moving && (t >= footTime+j.cal.Period || d.Rose() && t >= leftTime)
 	case detect.KindWheelspin: // rare above second, where the engine pushes the less; a doubt in second unless sure
 		return d.Gear >= knownGear && t >= leftTime || d.Gear > 1 && t >= footTime+j.cal.Period && d.Odds > -detect.Proven
 	case detect.KindPedal:

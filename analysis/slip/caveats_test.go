@@ -116,6 +116,35 @@ func TestSuspectsBesideAGearThatWasNotLearnt(t *testing.T) {
 	}
 }
 
+// An engine that runs away from third passes the ratio of second and seems to be let in there: that is a doubt. In
+// second itself a clutch is let in slowly by many.
+func TestSuspectsThatSlidIntoALowerGear(t *testing.T) {
+	third := row{s: 4, gear: 3, clutch: gearstate.Locked, load: 0.9, a: 2}
+	away := row{s: 1, gear: 3, clutch: gearstate.Slipping, load: 0.9, a: 2, slip: 0.25}
+	change := row{s: 1, clutch: gearstate.Open, load: 0.9, a: -2}
+	moment := row{s: 0.1, clutch: gearstate.Open, load: 0.9, a: 2}
+	second := row{s: 3, gear: 2, clutch: gearstate.Slipping, load: 0.9, a: 2, slip: 0.15}
+	for _, c := range []struct {
+		what string
+		rows []row
+		want bool
+	}{
+		{"from slip in third", []row{third, away, moment, second}, true},
+		{"a second after it", []row{third, away, change, second}, false},
+		{"by a change of gear", []row{third, change, second}, false},
+	} {
+		r := recordOf(c.rows...)
+		p := &r.Pulls[len(r.Pulls)-1]
+		if len(p.Departures) != 1 || p.Run.Gear != 2 {
+			t.Fatalf("%s: %d departures in gear %d", c.what, len(p.Departures), p.Run.Gear)
+		}
+		d := &p.Departures[0]
+		if got := empty().isSuspect(d); got != c.want || d.Kind != detect.KindEngagement {
+			t.Errorf("%s, called %s: suspect %v", c.what, d.Kind, got)
+		}
+	}
+}
+
 // One full-load pull of three that stands ahead is a doubt, one of twenty is chance; a light pull says nothing.
 func TestPullsThatStandAhead(t *testing.T) {
 	for _, c := range []struct {

@@ -76,7 +76,7 @@ FUZZCORES ?= 1
 fuzz:
 	@grep -rno --include=*_test.go '^func Fuzz[A-Za-z]*' . | sed 's#^\./\(.*\)/[^/]*:[0-9]*:func \(.*\)#\1 \2#' | sort | while read -r dir target; do \
 		echo "$$dir $$target"; \
-		$(GO) test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) -parallel $(FUZZCORES) "./$$dir" || exit 1; \
+		$(GO) test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 1x -parallel $(FUZZCORES) "./$$dir" || exit 1; \
 	done
 
 # One day of driving, loaded in turn by this program, DuckDB, pandas and encoding/csv. What is not there is said and left out.

@@ -210,6 +210,7 @@ func (l *learner) source(creep, sd float64) (source string, nats float64) {
 		least = leastCreepBlind
 	}
 	told := l.toldSource()
+	creep = math.Max(0, creep) // no tyre turns slower for pushing: what looks so is an error, and tells no more than none
 	switch {
 	case told == "gps", told == "undriven":
 		return told, 0

@@ -51,6 +51,7 @@ func (c *Calibration) Decode(l *drive.Log) *gearstate.Track {
 // DecodeSignals decodes a log with its own scale and delay: learnt from it at light load, decoded again where they
 // differ much from those of all logs.
 func (c *Calibration) DecodeSignals(signals gearstate.Signals) *gearstate.Track {
+	signals = signals.AtEngine(c.model.Lag)
 	t := gearstate.DecodeSignals(signals, c.model)
 	if len(c.model.Gears) == 0 {
 		return t

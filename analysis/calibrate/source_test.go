@@ -26,6 +26,7 @@ func TestSourceByCreep(t *testing.T) {
 		{"little, and told badly", loaded, "", 0.02, 0.02, "unknown"},
 		{"what load would have shown whole", blind, "", 0.015, 0.008, "unknown"},
 		{"little, but what is undriven shows more", loaded, "", 0.01, 0.005, "driven"},
+		{"less than none, told badly", loaded, "", -0.025, 0.018, "unknown"},
 		{"the file says driven and the log does not tell", loaded, "driven", 0.02, 0.02, "driven"},
 		{"the file says driven and the log another thing", loaded, "driven", 0.06, 0.005, "undriven"},
 		{"the file says undriven", loaded, "undriven", 0, 0.005, "undriven"},

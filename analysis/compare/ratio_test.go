@@ -47,3 +47,23 @@ func TestFallsOfFewValuesTellTheRatio(t *testing.T) {
 		t.Errorf("%+v, truly %.3f", f.Ratio, truth)
 	}
 }
+
+// Six values of a fall can show that its shape is bent, which matters where one side was revved a quarter higher; three
+// lie on a parabola whatever they are.
+func TestABendIsFittedWhereValuesShowIt(t *testing.T) {
+	for values, want := range map[int]int{6: 3, 3: inertia.DegreeFor([]float64{3})} {
+		var runs []inertia.ShapeRun
+		for k, top := range []float64{5000, 4000} {
+			for range 4 {
+				rpm := make([]float64, values)
+				for i := range rpm {
+					rpm[i] = top - 2000*float64(i)/float64(values)
+				}
+				runs = append(runs, inertia.ShapeRun{T: make([]float64, values), RPM: rpm, Group: k})
+			}
+		}
+		if got := degree(runs); got != want {
+			t.Errorf("%d values a fall: degree %d, want %d", values, got, want)
+		}
+	}
+}

@@ -17,6 +17,10 @@ func (c *Departure) ForceKept() bool {
 	return c.seen.within >= keptShare*c.seen.before && c.duration >= keptFor
 }
 
+// Slid tells whether the clutch was slipping in a taller gear when this one seemed to go in: an engine that runs away
+// passes the ratios of lower gears.
+func (c *Departure) Slid() bool { return c.seen.slid }
+
 // Relocks tells whether the clutch held again in the same gear after a departure.
 func (c *Departure) Relocks() bool { return c.seen.relocks }
 
@@ -165,12 +169,14 @@ const enteredForce = 0.05
 // EnteredUnderForce returns the gears that were entered from a taller one without a break of force.
 func (r *Record) EnteredUnderForce() []int {
 	var out []int
+	look := r.sight()
 	for i := 1; i < len(r.Runs); i++ {
 		a, b := &r.Runs[i-1], &r.Runs[i]
 		if b.Index >= a.Index {
 			continue
 		}
-		if p := r.pushThrough(a, b); p.took <= shiftWithin && p.through > broken && p.force >= enteredForce {
+		p := r.pushThrough(a, b)
+		if p.took <= shiftWithin && p.force >= enteredForce && p.forceGone(look) < 0 {
 			out = append(out, b.Gear)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/motion"
 )
 
 // evidence is what the drive shows about a departure beside its size: what every explanation is asked about.
@@ -16,6 +17,7 @@ type evidence struct {
 	// short to be seen.
 	before, rise, within float64
 
+	slid     bool // the clutch was slipping in a taller gear just before
 	settles  bool // the excess falls towards rest
 	steady   bool // engine and road speed keep one ratio, as in a gear
 	footDown bool // the driver asked for more during the departure: the force before it is no measure
@@ -56,6 +58,7 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 	e.pulled = r.pulledDown(c)
 	e.stands = r.stands(c)
 	e.settles = r.settles(c)
+	e.slid = r.slid(c)
 	e.rose = c.lo >= c.run.Lo+meets
 	e.steady = r.steady(c)
 	e.unlearnt, e.beside = r.inUnlearnt(c)
@@ -96,6 +99,20 @@ const (
 	lockedMost  = 1.5 // km/h, at most,
 	lockedSlack = 0.3 // km/h beside
 )
+
+// slid tells whether the clutch was slipping in a taller gear just before a departure that began with its run.
+func (r *Record) slid(c *Departure) bool {
+	t := r.Track
+	if c.lo > c.run.Lo {
+		return false
+	}
+	for i := c.run.Lo - 1; i >= 0 && t.T[c.run.Lo]-t.T[i] <= motion.Lapse+r.Period; i-- {
+		if t.Clutch[i] == gearstate.Slipping && t.Model.Index(t.Gear[i]) > c.run.Index {
+			return true
+		}
+	}
+	return false
+}
 
 // steady tells whether engine speed keeps its ratio to road speed through the middle of a departure, as in a gear.
 func (r *Record) steady(c *Departure) bool {
@@ -175,6 +192,23 @@ func (r *Record) withoutLift(c *Departure) float64 {
 		}
 	}
 	return max(longest, c.End-since)
+}
+
+// footKept is the longest part of a departure (s) in which the foot is known to stay down.
+func (r *Record) footKept(c *Departure) float64 {
+	longest, since := 0.0, math.NaN()
+	for i := c.lo; i < c.hi; i++ {
+		t := r.Track.T[i]
+		switch {
+		case !(r.Track.Load[i] >= loadedFrom):
+			since = math.NaN()
+		case math.IsNaN(since):
+			since = t
+		default:
+			longest = max(longest, t-since)
+		}
+	}
+	return longest
 }
 
 // fits is the largest share of a departure's samples at which one and the same other gear would be right. The first

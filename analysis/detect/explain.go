@@ -107,7 +107,7 @@ func engaging(r *Record, c *Departure) float64 {
 		return sure
 	case !c.Moving, c.seen.settles && !c.seen.rose && !r.carries(c):
 		return -sure
-	case !r.Track.Model.Complete && (c.seen.steady || r.hides(c)): // a gear that was not learnt
+	case r.inUnknownGear(c):
 		return -sure
 	}
 	return (c.seen.alone - footUsual) / footTail
@@ -118,6 +118,11 @@ func engaging(r *Record, c *Departure) float64 {
 func (r *Record) carries(c *Departure) bool {
 	most := r.capacity() * r.Track.Model.Gears[c.run.Index].K
 	return r.Track.Model.Complete && c.seen.within >= keepsLeast*most
+}
+
+// inUnknownGear tells whether a departure may be another gear, one that was not learnt.
+func (r *Record) inUnknownGear(c *Departure) bool {
+	return !r.Track.Model.Complete && (c.seen.steady || r.hides(c))
 }
 
 // hides tells whether a gear that was not learnt may lie where a departure runs: above the lowest gear known,
@@ -296,7 +301,10 @@ func inOtherGear(r *Record, c *Departure) float64 {
 	kickedDown := e.otherFit > otherPart && !e.footDown && e.within > otherRise*math.Max(e.before, e.rise)
 	fits := e.otherFit > otherShare || e.steady && !r.Track.Model.Complete           // one that was not learnt
 	unlearnt := e.unlearnt > 0 && e.beside < r.pick(lateLift, lateLiftSlow)+r.Period // the rest are changes of gear
-	if unlearnt || kickedDown || fits && !(e.locked && e.within < otherForce*e.before) {
+	noMore := e.locked && e.within < otherForce*e.before
+	// values far apart do not tell the force of a lower gear from that of before
+	hardlySeen := e.otherFit > otherShare && r.Period > gearstate.SlowLink
+	if unlearnt || kickedDown || fits && (!noMore || hardlySeen) {
 		return -sure
 	}
 	return sure

@@ -340,7 +340,8 @@ func TestOneDepartureThatProvesSlip(t *testing.T) {
 		{"slow: three seconds, small", 0.4, lasting(3, 6, 5, base), true},
 		{"slow: two seconds, small", 0.4, lasting(2, 6, 5, base), false},
 	} {
-		r := at(60, c.period).drive(leg{s: 4, gear: 3}).record()
+		r := at(60, c.period).drive(leg{s: 8, gear: 3, load: 1}).record()
+		c.d.hi = r.Track.Len()
 		c.d.Kind = KindSlip
 		if got := r.alone(&c.d); got != c.want {
 			t.Errorf("%s: %v", c.what, got)

@@ -103,17 +103,22 @@ const (
 
 // alone tells whether an event proves slip without a second one: it stands out far, begins locked, and lasts
 // longer than anything else does, or it lasts longer than a foot stays on the pedal and either ends locked or
-// is smaller than what a pedal does. On a slow link, where the pedal leaves few samples, it must be smaller. What is
+// is smaller than what a pedal does. On a slow link, where the pedal leaves few samples, it must be smaller; and since
+// gears may be changed between two values, a larger one counts for as long as the foot is known to stay down. What is
 // mostly a stab at the pedal proves nothing, whatever follows it.
 func (r *Record) alone(c *Departure) bool {
 	if c.Kind != KindSlip || c.seen.z < aloneZ || !c.seen.locked || c.seen.pulled || c.stabs(r.Period) {
 		return false
 	}
-	if c.seen.alone > math.Max(aloneLong+r.Period, aloneMany*r.Period) {
+	slow, small := r.Period > gearstate.SlowLink, c.PeakSlip < pedalPeak
+	long := c.seen.alone
+	if slow && !small {
+		long = math.Min(long, r.footKept(c))
+	}
+	if long > math.Max(aloneLong+r.Period, aloneMany*r.Period) {
 		return true
 	}
-	small := c.PeakSlip < pedalPeak
-	if r.Period > gearstate.SlowLink {
+	if slow {
 		return c.duration >= aloneSlow+r.Period && small
 	}
 	return c.duration >= aloneQuick && (c.seen.relocks || small)

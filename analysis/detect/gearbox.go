@@ -5,7 +5,6 @@ import (
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
-	"flywitness/vehicle"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -23,45 +22,23 @@ type Shift struct {
 	Lowest float64 // the lowest load during the change, as a share of Load
 }
 
-// push is the force at the wheels through a change of gear: what a break takes from it, the car's speed lacks
-// afterwards, however seldom values come.
-type push struct {
-	took    float64 // s from the last value of one gear to the first of the next
-	force   float64 // mean of the wheel forces over weight beside it
-	apart   float64 // half of their difference, as a share of force
-	through float64 // the mean force in between, as a share of force; NaN of a change that was not made under force
-}
-
 const (
 	shiftWithin = 2.5  // s from the end of one gear to the start of the next
-	forceBeside = 0.03 // wheel force over weight on both sides of a change that tells something,
-	loadBeside  = 0.12 // or load fraction
-	shiftBeside = 1.0  // s on either side over which force is read, and
-	sideValues  = 3.0  // intervals
+	loadBeside  = 0.12 // load fraction on both sides of a change that tells something
 	footFirst   = 0.4  // s by which the foot moves before the gear does, and
 	footAfter   = 0.3  // s after it is in, when the foot is on its way back
-	loadBefore  = 1.5  // s beside a change over which load is read
-	broken      = 0.75 // of the force beside; less through a change: the force was broken; manual boxes 0.4 to 0.6, seen
+	loadBefore  = 1.5  // s beside a change, and a value, over which load is read
 
-	// s that a foot breaks the force: a change that seems to take longer, because values are far apart, shows only a
-	// part of it
-	breakTime = 0.8
-	breakSeen = 1.0 / 3 // of the time that is looked at, which a break must fill: less is lost in the force beside
-	// of the force before: the car rolls with the clutch down, up or down the hill that the force was read on,
-	openLow     = -0.3
-	openHigh    = 0.8  // or the foot comes up late and the force is hardly gone
-	wholeSD     = 0.1  // standard deviation of the force through a gearbox that hands it over, of that beside,
-	besideSD    = 0.01 // of a force read over a second, of weight,
-	endSD       = 0.15 // and of road speed at either end of a change, km/h
-	leastSeen   = 0.2  // share of the lifts of a foot that no value shows
-	leastChange = 0.05 // s; a change that takes less takes no time
+	leastSeen = 0.2 // share of the lifts of a foot that no value shows
 	// of the load beside, below which the foot is up; above, a control unit may have taken torque for the
 	// change
 	footUp     = 0.4
 	loadReadSD = 0.03 // of a load fraction
 	cutsChance = 0.4  // that it does
 
-	liftsChance = 0.12 // that the driver of a gearbox that changes by itself lifts just then
+	// that the driver of a gearbox that changes by itself lifts just then, in the seconds that it takes and a value: in a
+	// longer look he lifts for something else, every so many seconds
+	liftsChance, liftsTime, liftsEvery = 0.12, 1.5, 20.0
 	// that the driver of a manual box changes gear without a lift. All of these: common practice, no source
 	flatChance = 0.35
 
@@ -78,9 +55,7 @@ const (
 func GearboxOdds(records []*Record) float64 {
 	odds, loose, all := 0.0, 0.0, 0.0
 	for _, r := range records {
-		for _, s := range r.shifts() {
-			odds += s.odds(r.Period)
-		}
+		odds += r.shiftOdds()
 		l, a := r.easyDriving()
 		loose, all = loose+l, all+a
 	}
@@ -90,44 +65,49 @@ func GearboxOdds(records []*Record) float64 {
 	return odds
 }
 
-// odds is what a change up tells, nats by which a gearbox that changes under load is likelier than one whose
-// driver lifts.
-func (s Shift) odds(period float64) float64 {
-	lifted := math.Exp(s.Push.forceGone() + s.footLifted(period)) // likelihood of what was seen, of a lift over none
-	return math.Log((1 - liftsChance + liftsChance*lifted) / (flatChance + (1-flatChance)*lifted))
-}
-
-// sd is the standard deviation of the force through a change, in a share of which one gear's force or the other's is
-// there: when it gives way is not known.
-func (p push) sd(share float64) float64 {
-	ends := endSD * math.Sqrt2 / p.took / 3.6 / vehicle.Gravity
-	between := share * p.apart
-	return math.Sqrt(wholeSD*wholeSD + between*between/3 + (besideSD*besideSD+ends*ends)/(p.force*p.force))
-}
-
-// forceGone is by how many nats the force through a change is that of a break.
-func (p push) forceGone() float64 {
-	if math.IsNaN(p.through) {
+// shiftOdds is what the changes up of a record tell. A link that hides the breaks of force hides those of the whole
+// log: then the foot alone tells a manual box.
+func (r *Record) shiftOdds() float64 {
+	shifts := r.shifts()
+	if len(shifts) == 0 {
 		return 0
 	}
-	seen := math.Min(1, breakTime/p.took)
-	if seen < breakSeen {
-		return 0
+	s := r.sight()
+	byForce, byFoot := 0.0, 0.0
+	for _, x := range shifts {
+		foot := x.footLifted(s)
+		lifts := x.lifts(s)
+		byForce, byFoot = byForce+kindOdds(lifts, x.Push.forceGone(s)+foot), byFoot+kindOdds(lifts, foot)
 	}
-	left := func(share float64) float64 { return 1 - seen*(1-share) }
-	gone := uniform(p.through, left(openLow), left(openHigh), p.sd(1-seen))
-	return gone - math.Log(whole(p.through, p.sd(1))+1e-9)
+	hidden := s.hidden()
+	return -math.Log((1-hidden)*math.Exp(-byForce) + hidden*math.Exp(-byFoot))
+}
+
+// lifts is the chance that the driver of a gearbox that changes by itself lifts while load is looked at for a change.
+func (s Shift) lifts(look sight) float64 {
+	if math.IsNaN(s.Lowest) {
+		return liftsChance
+	}
+	seconds := s.Push.took + look.period
+	return 1 - (1-liftsChance)*math.Exp(-math.Max(0, seconds-liftsTime)/liftsEvery)
+}
+
+// kindOdds is what a change up tells, nats by which a gearbox that changes under load, and whose driver lifts in a
+// share of the changes, is likelier than one whose driver lifts, of the nats by which a lift is likelier than none.
+func kindOdds(lifts, lift float64) float64 {
+	lifted := math.Exp(lift)
+	return math.Log((1 - lifts + lifts*lifted) / (flatChance + (1-flatChance)*lifted))
 }
 
 // footLifted is by how many nats the load through a change is that of a foot that lifts. On a slow link no
 // value may fall into the lift.
-func (s Shift) footLifted(period float64) float64 {
+func (s Shift) footLifted(look sight) float64 {
 	if math.IsNaN(s.Lowest) {
 		return 0
 	}
-	sd := math.Hypot(wholeSD, loadReadSD/s.Load)
+	sd := math.Max(math.Hypot(wholeSD, loadReadSD/s.Load), look.load)
 	kept := (1-cutsChance)*whole(s.Lowest, sd) + cutsChance*math.Exp(uniform(s.Lowest, footUp, 1, sd)) + 1e-9
-	seen := math.Min(1, breakTime/period) * (1 - leastSeen)
+	seen := math.Min(1, breakTime/look.period) * (1 - leastSeen)
 	return math.Log(seen*math.Exp(uniform(s.Lowest, 0, footUp, sd))/kept + 1 - seen)
 }
 
@@ -160,8 +140,9 @@ func (r *Record) shifts() []Shift {
 func (r *Record) loadDip(a, b *motion.Run) (dip, load float64) {
 	t := r.Track.T
 	from, to := t[a.Hi-1]-footFirst-r.Period/2, t[b.Lo]+footAfter
-	before, _ := r.loads(a.Lo, a.Hi, t[a.Hi-1]-loadBefore, from)
-	after, _ := r.loads(b.Lo, b.Hi, to, t[b.Lo]+loadBefore)
+	side := loadBefore + r.Period
+	before, _ := r.loads(a.Lo, a.Hi, t[a.Hi-1]-side, from)
+	after, _ := r.loads(b.Lo, b.Hi, to, t[b.Lo]+side)
 	load = math.Min(before, after)
 	_, low := r.loads(0, len(t), from, to)
 	if !(load >= loadBeside) {
@@ -180,28 +161,6 @@ func (r *Record) loads(lo, hi int, from, to float64) (mean, low float64) {
 		}
 	}
 	return sum / n, low
-}
-
-// pushThrough is the force at the wheels through a change from one run to the next.
-func (r *Record) pushThrough(a, b *motion.Run) push {
-	t := r.Track.T
-	from, to := a.Hi-1, b.Lo
-	side := math.Max(shiftBeside, sideValues*r.Period)
-	before, after := r.lockedForce(a, t[from]-side, t[from]), r.lockedForce(b, t[to], t[to]+side)
-	p := push{took: math.Max(leastChange, t[to]-t[from]), through: math.NaN()}
-	if !(math.Min(before, after) >= forceBeside) {
-		return p
-	}
-	p.force = (before + after) / 2
-	p.apart = math.Abs(before-after) / 2 / p.force
-	x, y := &r.State[from], &r.State[to]
-	p.through = gearstate.PhiFromAcceleration((y.V-x.V)/p.took, (x.V+y.V)/2) / p.force
-	return p
-}
-
-// lockedForce is the mean wheel force of the locked samples of a run between two times; NaN without any.
-func (r *Record) lockedForce(run *motion.Run, from, to float64) float64 {
-	return r.forceIn(run.Lo, run.Hi, from, to, func(i int) bool { return r.Track.Clutch[i] == gearstate.Locked })
 }
 
 // longestSample is how long (s) one sample may stand for.

@@ -27,6 +27,7 @@ type trial struct {
 	force  float64 // logarithm of wheel force over weight, and
 	torque float64 // of that over gearing
 	gave   bool
+	lasted float64 // s for which the foot is known to have stayed down while something gave way
 }
 
 // spinning: the driven wheels slip instead of the clutch. They can be seen only where the speed is not theirs.
@@ -41,10 +42,13 @@ func spinning(r *Record, c *Departure) float64 {
 	return nats + r.Track.Model.DrivenNats
 }
 
-// tries tells whether a departure is a trial: one from a clutch that held before, and in a gear in which no car sets
-// off.
+// tries tells whether a departure is a trial: in a gear in which no car sets off, and from a clutch that held before
+// or under a foot that stayed down for longer than it takes to let the clutch in.
 func (r *Record) tries(c *Departure) bool {
-	return c.seen.locked && c.run.Gear > 1 && c.duration >= r.pick(shortQuick, shortSlow)
+	if c.run.Gear == 1 || c.duration < r.pick(shortQuick, shortSlow) {
+		return false
+	}
+	return c.seen.locked || c.Moving && !r.inUnknownGear(c) && r.footKept(c) >= footUsual+r.Period
 }
 
 // findTrials lists the trials of a record: its departures, and the most that was held in each stretch in gear without
@@ -70,14 +74,20 @@ func (r *Record) findTrials() []trial {
 
 func (r *Record) trialOf(c *Departure) trial {
 	force := c.onsetForce(r)
-	return r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, force, force, true)
+	if !c.seen.locked { // what it began with was the foot's doing
+		force = c.seen.within
+	}
+	x := r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, force, force, true)
+	x.lasted = r.footKept(c)
+	return x
 }
 
 // trialAt is a trial of tyres and clutch by wheel force over weight in a place of the ladder at sample i. The slope
 // that is told from the engine's load would be wrong just where wheels spin.
 func (r *Record) trialAt(i, place int, tyres, clutch float64, gave bool) trial {
 	log := func(force float64) float64 { return math.Log(math.Max(leastForce, force)) }
-	return trial{r.Track.T[i], r.Input, log(tyres), log(clutch) - math.Log(r.Track.Model.Gears[place].K), gave}
+	return trial{t: r.Track.T[i], input: r.Input, gave: gave,
+		force: log(tyres), torque: log(clutch) - math.Log(r.Track.Model.Gears[place].K)}
 }
 
 // weighTrials gives records what all of their trials tell, with those of earlier logs.
@@ -112,11 +122,14 @@ const (
 	trialsCap   = 6.0    // nats, the most that the trials of a drive may tell
 	misread     = 0.005  // share of the trials that nothing explains
 	bendsFrom   = 0.8    // of the most that a tyre holds, from where it creeps by per cents
-	slippery    = 0.03   // share of hard pulls that are done on ice, snow or wet cobbles:
+	slippery    = 0.15   // share of hard pulls that are done on ice, snow or wet cobbles, where winters are:
 	slickFrom   = 0.05   // there driven wheels hold anything from this
 	slickTo     = 0.4    // to this, as force over weight,
 	dryHold     = 0.45   // elsewhere about this,
 	drySD       = 0.35   // with this standard deviation of its logarithm
+	caughtIn    = 1.8    // s in which who hears his wheels spin has lifted,
+	caughtTail  = 0.6    // and s by which the share of slower ones falls to a third;
+	keepsFoot   = 0.25   // share of drivers who leave the foot where it is
 )
 
 // scatters are what the standard deviation may be of the logarithm of that at which the same clutch, or the same
@@ -138,7 +151,18 @@ func clutchOrWheels(trials []trial) float64 {
 		all.Go(func() { wheels[i] = byWheels(trials, sd) })
 	}
 	all.Wait()
-	return math.Max(-trialsCap, math.Min(trialsCap, floats.LogSumExp(clutch)-floats.LogSumExp(wheels)))
+	nats := floats.LogSumExp(clutch) - floats.LogSumExp(wheels) - leftSpinning(trials)
+	return math.Max(-trialsCap, math.Min(trialsCap, nats))
+}
+
+// leftSpinning is the log likelihood that wheels were left spinning for so long as something gave way in trials: most
+// drivers lift, the others do not, all through a drive.
+func leftSpinning(trials []trial) float64 {
+	caught := 0.0
+	for _, x := range trials {
+		caught -= math.Max(0, x.lasted-caughtIn) / caughtTail
+	}
+	return math.Log(keepsFoot + (1-keepsFoot)*math.Exp(caught))
 }
 
 func anyGave(trials []trial) bool {

@@ -19,7 +19,7 @@ func TestWheelsAgainstRandomRoads(t *testing.T) {
 		{0.3, 0.12, 600}, {0.02, 0.35, 10}} {
 		rng := rand.New(rand.NewPCG(1, 2))
 		road := func() float64 {
-			if rng.Float64() < 0.03 {
+			if rng.Float64() < 0.15 {
 				return 0.8 * (0.05 + 0.35*rng.Float64())
 			}
 			return 0.8 * 0.45 * math.Exp(0.35*rng.NormFloat64())
@@ -117,9 +117,9 @@ func TestClutchOrWheels(t *testing.T) {
 		{"one torque, many times", [][2]float64{{1, 0.30}, {3, clutch}, {1, 0.30}, {3, clutch}, {1, 0.30}, {3, clutch}}, nil,
 			6, 6},
 		{"one force", [][2]float64{{1, 0.30}, {3, 0.30}, {1, 0.30}}, nil, -6, -1},
-		{"one force, of ice", [][2]float64{{1, 0.12}, {3, 0.12}, {1, 0.12}}, nil, -2, Proven - 1},
+		{"one force, of ice", [][2]float64{{1, 0.12}, {3, 0.12}, {1, 0.12}}, nil, -3, Proven - 1},
 		{"once, as on a dry road", [][2]float64{{1, 0.30}}, nil, -1, 1},
-		{"once, as on ice", [][2]float64{{3, 0.10}}, nil, 2, Proven},
+		{"once, as on ice", [][2]float64{{3, 0.10}}, nil, 1, Proven},
 		{"no departure", nil, nil, 0, 0},
 		{"second passed with twice the force", [][2]float64{{3, 0.15}, {3, 0.15}}, [][2]float64{{1, 0.29}, {1, 0.29}}, Proven,
 			6},
@@ -149,6 +149,10 @@ func TestWhatIsATrial(t *testing.T) {
 		{"in first", func(c *Departure) { c.run.Gear = 1 }, 0},
 		{"half a second", func(c *Departure) { c.duration = 0.5 }, 0},
 		{"not locked before", func(c *Departure) { c.seen.locked = false }, 0},
+		{"nor, under a foot that stays down", func(c *Departure) { c.seen.locked, c.Moving = false, true }, 1},
+		{"at one ratio, which may be a gear's", func(c *Departure) {
+			c.seen.locked, c.Moving, c.seen.steady = false, true, true
+		}, 0},
 	} {
 		r := drives([][2]float64{{1, 0.3}}, nil)[0]
 		c.change(&r.Pulls[0].Departures[0])
@@ -170,7 +174,7 @@ func TestWhatIsATrial(t *testing.T) {
 func TestTrialThatStandsAlone(t *testing.T) {
 	r := drives([][2]float64{{3, 0.10}}, nil)[0]
 	c := &r.Pulls[0].Departures[0]
-	c.seen.locked = false
+	c.seen.locked, c.Moving, c.seen.within = false, false, 0.10
 	weighTrials([]*Record{r}, nil)
 	alone := spinning(r, c)
 	slid := trial{input: earlier, force: math.Log(0.2), torque: math.Log(0.2 / 70), gave: true}
@@ -257,4 +261,51 @@ func TestClutchThatCarriedMore(t *testing.T) {
 	d = slid(r, 2, 0.24)
 	d.seen.z = 6
 	near(t, "nats", carriedMore(r, d), 2.86, 0.05)
+}
+
+// Most drivers lift when their wheels spin. By hand: 4 s under load is 2.2 s more than it takes, e^(-2.2/0.6) = 0.0256
+// of those who lift, ln(0.25 + 0.75 x 0.0256) = -1.313; nobody's habits are known better than by ln 0.25 = -1.386.
+func TestWheelsLeftSpinning(t *testing.T) {
+	for _, c := range []struct {
+		lasted []float64
+		want   float64
+	}{{nil, 0}, {[]float64{1.5, 1}, 0}, {[]float64{4}, -1.313}, {[]float64{9, 9, 9}, -1.386}} {
+		var trials []trial
+		for _, s := range c.lasted {
+			trials = append(trials, trial{gave: true, lasted: s})
+		}
+		near(t, "nats", leftSpinning(trials), c.want, 0.001)
+	}
+}
+
+// Only a foot that is known to be down tells that nobody lifted.
+func TestFootKept(t *testing.T) {
+	for _, c := range []struct {
+		load, want float64
+	}{{1, 2}, {0.2, 0}, {math.NaN(), 0}} {
+		r := at(60, 0.05).drive(leg{s: 3, a: 2, gear: 3, load: c.load}).record()
+		near(t, "s", r.footKept(&Departure{lo: 10, hi: 51}), c.want, 0.01)
+	}
+}
+
+// On a slow link gears may be changed between two values, which leaves no trace but a foot that lifts: a long departure
+// proves slip alone where the foot is known to stay down, or where it is smaller than what a gear makes. One that is
+// mostly at the ratio of another gear is no slip, whatever the force.
+func TestChangesOfGearOnASlowLink(t *testing.T) {
+	for _, c := range []struct {
+		load, peak float64
+		want       bool
+	}{{1, 30, true}, {math.NaN(), 30, false}, {math.NaN(), 7, true}} {
+		r := at(60, 0.5).drive(leg{s: 10, a: 2, gear: 3, load: c.load}).record()
+		d := lasting(6, c.peak, c.peak/1.2, evidence{locked: true, z: 20, alone: 6, stands: 6})
+		d.Kind, d.lo, d.hi = KindSlip, 2, 15
+		if got := r.alone(&d); got != c.want {
+			t.Errorf("load %.0f, %.0f %%: proves slip alone: %v", c.load, c.peak, got)
+		}
+	}
+	r := at(60, 0.5).drive(leg{s: 3, a: 2, gear: 3, load: 1}).record()
+	d := lasting(6, 30, 25, evidence{locked: true, before: 0.2, within: 0.2, otherFit: 0.8})
+	if n := inOtherGear(r, &d); n >= 0 {
+		t.Errorf("another gear fits: %.1f nats", n)
+	}
 }

@@ -30,6 +30,7 @@ type Signals struct {
 	SpeedT, Speed []float64
 	LoadT, Load   []float64 // see ReadLoad
 	Refresh       float64   // s, see Refresh
+	Apart         float64   // s from a road speed, its lag removed, to the next engine speed logged: see AtEngine
 }
 
 // ReadSignals returns the signals of a log without replies that repeat an old road speed and without stretches

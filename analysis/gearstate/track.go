@@ -19,6 +19,7 @@ type Track struct {
 	Clutch   []Clutch
 	Excess   []float64 // km/h of engine speed above the expected one in Gear, creep removed; NaN without a gear
 	Segments []Segment
+	Apart    float64 // s from a road speed that was logged to the next engine speed, see Signals
 }
 
 // LockedRPM returns the expected engine speed for the road speed at sample i; NaN without a gear.
@@ -65,6 +66,7 @@ func (t *Track) decode(s Signals, again bool) {
 		all.Go(func() { decodePart(t.part(at[i], at[i+1]), s, at[i], at[i+1], again) })
 	}
 	all.Wait()
+	t.Apart = s.Apart
 	t.segments()
 }
 

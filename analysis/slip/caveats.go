@@ -17,7 +17,7 @@ import (
 const (
 	leftTime  = 0.9 // s of a departure that is worth a doubt,
 	briefMost = 3   // and how many shorter ones are
-	// s, and one value, that a foot takes to let the clutch in, or a driver to catch spinning wheels, at most
+	// s, and one value, that a foot takes to let the clutch in at most
 	footTime = 1.8
 	// s, and one value, that an engine is kept under load with no gear in by those who change gear without a
 	// lift
@@ -152,9 +152,10 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	switch d.Kind {
 	case detect.KindEngagement:
 		// an engine on its line is off it again for a moment where a foot is slow, and for longer where a clutch slips
-		return d.Gear >= knownGear && d.Moving && (t >= footTime+j.cal.Period || d.Rose() && t >= leftTime)
-	case detect.KindWheelspin: // rare above second, where the engine pushes the less
-		return d.Gear >= knownGear && t >= leftTime
+		in := d.Gear >= knownGear || d.Slid()
+		return in && d.Moving && (t >= footTime+j.cal.Period || d.Rose() && t >= leftTime)
+	case detect.KindWheelspin: // rare above second, where the engine pushes the less; a doubt in second unless sure
+		return d.Gear >= knownGear && t >= leftTime || d.Gear > 1 && t >= footTime+j.cal.Period && d.Odds > -detect.Proven
 	case detect.KindPedal:
 		return t >= footTime && (d.Relocks() || d.ForceKept()) // who dabs at the clutch pedal is off it within that time
 	case detect.KindShift:
@@ -187,9 +188,13 @@ func runsFree(r *detect.Record) (from, to float64, ok bool) {
 }
 
 // onlyUnderLoad returns a gear that was driven only under load and entered from a taller one without a break of force.
+// Where the vehicle file has the gear and the log bears the file out, slip would have to keep its ratio by chance.
 func (j *judge) onlyUnderLoad() (gear int, ok bool) {
 	light, entered := map[int]float64{}, map[int]bool{}
 	for _, r := range j.records {
+		if r.Track.Model.Complete {
+			continue
+		}
 		r.LightTime(light)
 		for _, g := range r.EnteredUnderForce() {
 			entered[g] = true

@@ -62,6 +62,10 @@ func TestSuspectDepartures(t *testing.T) {
 		d.Kind, d.Gear, d.End = kind, gear, seconds
 		return d
 	}
+	sure := func(d *detect.Departure) *detect.Departure {
+		d.Odds = -detect.Proven - 1
+		return d
+	}
 	for _, c := range []struct {
 		what string
 		d    *detect.Departure
@@ -73,7 +77,9 @@ func TestSuspectDepartures(t *testing.T) {
 		{"setting off", of(detect.KindEngagement, 3, 3, false), false},
 		{"in first", of(detect.KindEngagement, 1, 3, true), false},
 		{"wheelspin for three seconds in third", of(detect.KindWheelspin, 3, 3, true), true},
-		{"in second", of(detect.KindWheelspin, 2, 3, true), false},
+		{"in second", sure(of(detect.KindWheelspin, 2, 3, true)), false},
+		{"in second, if it was the wheels", of(detect.KindWheelspin, 2, 3, true), true},
+		{"in first", of(detect.KindWheelspin, 1, 3, true), false},
 		{"for one second in third", of(detect.KindWheelspin, 3, 1, true), true},
 		{"for 0.7 s in third", of(detect.KindWheelspin, 3, 0.7, true), false},
 		{"a signal that wandered for 1.2 s", of(detect.KindSignal, 3, 1.2, true), true},
@@ -105,6 +111,35 @@ func TestSuspectsBesideAGearThatWasNotLearnt(t *testing.T) {
 		}
 		d := &r.Pulls[0].Departures[0]
 		if got := empty().isSuspect(d); got != c.want {
+			t.Errorf("%s, called %s: suspect %v", c.what, d.Kind, got)
+		}
+	}
+}
+
+// An engine that runs away from third passes the ratio of second and seems to be let in there: that is a doubt. In
+// second itself a clutch is let in slowly by many.
+func TestSuspectsThatSlidIntoALowerGear(t *testing.T) {
+	third := row{s: 4, gear: 3, clutch: gearstate.Locked, load: 0.9, a: 2}
+	away := row{s: 1, gear: 3, clutch: gearstate.Slipping, load: 0.9, a: 2, slip: 0.25}
+	change := row{s: 1, clutch: gearstate.Open, load: 0.9, a: -2}
+	moment := row{s: 0.1, clutch: gearstate.Open, load: 0.9, a: 2}
+	second := row{s: 3, gear: 2, clutch: gearstate.Slipping, load: 0.9, a: 2, slip: 0.15}
+	for _, c := range []struct {
+		what string
+		rows []row
+		want bool
+	}{
+		{"from slip in third", []row{third, away, moment, second}, true},
+		{"a second after it", []row{third, away, change, second}, false},
+		{"by a change of gear", []row{third, change, second}, false},
+	} {
+		r := recordOf(c.rows...)
+		p := &r.Pulls[len(r.Pulls)-1]
+		if len(p.Departures) != 1 || p.Run.Gear != 2 {
+			t.Fatalf("%s: %d departures in gear %d", c.what, len(p.Departures), p.Run.Gear)
+		}
+		d := &p.Departures[0]
+		if got := empty().isSuspect(d); got != c.want || d.Kind != detect.KindEngagement {
 			t.Errorf("%s, called %s: suspect %v", c.what, d.Kind, got)
 		}
 	}
@@ -205,6 +240,10 @@ func TestGearDrivenOnlyUnderLoad(t *testing.T) {
 		j.cal.Gears = []calibrate.Gear{{Gear: 3}, {Gear: 4}}
 		if _, got := j.onlyUnderLoad(); got != c.want {
 			t.Errorf("%s: %v", c.what, got)
+		}
+		j.records[0].Track.Model.Complete = true
+		if _, got := j.onlyUnderLoad(); got {
+			t.Errorf("%s, in a gear of the vehicle file: %v", c.what, got)
 		}
 	}
 }

@@ -3,6 +3,7 @@ package csvlog
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -217,6 +218,8 @@ func (p *plan) pairs(cands []timeCandidate, d *dialect) []heading {
 	return nil
 }
 
+var dateWords = wordSet("date datum fecha data")
+
 // dateBeside returns the column of dates that belongs to a column of clock times, -1 when there is none.
 func dateBeside(h heading, d *dialect, sample [][]string) int {
 	for _, s := range sample[h.index] {
@@ -229,8 +232,8 @@ func dateBeside(h heading, d *dialect, sample [][]string) int {
 		break
 	}
 	for _, o := range d.headings {
-		words := o.words
-		if o.index == h.index || len(words) > 2 || !(containsAll(words, []string{"date"}) || containsAll(words, []string{"datum"}) || containsAll(words, []string{"fecha"}) || containsAll(words, []string{"data"})) {
+		named := slices.ContainsFunc(o.words, func(w string) bool { return dateWords[w] })
+		if o.index == h.index || len(o.words) > 2 || !named {
 			continue
 		}
 		if firstDate(sample[o.index]) != nil {

@@ -39,6 +39,9 @@ func detect(head []textLine, name string) (*dialect, error) {
 	if best == nil {
 		best, _ = try(head, ' ')
 	}
+	if best != nil && best.delim == '\t' && beforeTabs(head[best.data].text) {
+		best, _ = try(head, ',')
+	}
 	if best == nil {
 		return nil, &NoTableError{noTable(head, name)}
 	}
@@ -80,6 +83,11 @@ func noTable(head []textLine, name string) string {
 		}
 	}
 	return name + ": no table found: a log has a row of headings and rows of numbers, separated by comma, semicolon, tab, | or blanks"
+}
+
+// beforeTabs tells whether a comma stands before each tab.
+func beforeTabs(line []byte) bool {
+	return bytes.Count(line, []byte(",\t")) == bytes.Count(line, []byte("\t"))
 }
 
 // quotedRows tells whether whole rows stand in quotes.
@@ -285,6 +293,23 @@ func (d *dialect) findHeadings(head []textLine, name string) error {
 	return nil
 }
 
+// unitsJoined puts units that were cut off their headings back in brackets behind them: "Speed, km/h" without quotes makes two cells. What is left must
+// be as many headings as there are values.
+func unitsJoined(names [][]byte, values int) [][]byte {
+	var out [][]byte
+	for i, c := range names {
+		if i > 0 && isUnit(utf8Text(c)) {
+			out[len(out)-1] = fmt.Appendf(nil, "%s (%s)", out[len(out)-1], c)
+		} else {
+			out = append(out, c)
+		}
+	}
+	if len(names) <= values || len(out) != values {
+		return names
+	}
+	return out
+}
+
 // namedIn counts the cells that name a quantity or a clock.
 func namedIn(cells [][]byte) (n int) {
 	for i, c := range cells {
@@ -346,6 +371,7 @@ func (d *dialect) readHeadings(head []textLine) {
 	if d.delim == ' ' && len(names) > 1 && !bytes.ContainsFunc(names[0], func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }) {
 		names = names[1:] // the mark of a comment
 	}
+	names = unitsJoined(names, len(splitCells(nil, head[d.data].text, d.delim)))
 	var units [][]byte
 	if d.units >= 0 {
 		units = splitCells(nil, head[d.units].text, d.delim)

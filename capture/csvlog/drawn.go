@@ -212,7 +212,7 @@ func (x trace) polyline() (p polyline) {
 	if p.bends, p.crowded = x.bends(); len(p.bends) < leastBends {
 		return p
 	}
-	var apart, steps []float64
+	var apart []float64
 	for i := 1; i < len(p.bends); i++ {
 		apart = append(apart, float64(p.bends[i].at-p.bends[i-1].at))
 	}
@@ -221,10 +221,7 @@ func (x trace) polyline() (p polyline) {
 	if rows < leastDrawn || !x.straight(p.bends, oneInterval(apart)) {
 		return p
 	}
-	for i := 1; i < len(x.t) && i < digitSamples; i++ {
-		steps = append(steps, x.t[i]-x.t[i-1])
-	}
-	p.every = rows * order.Median(steps)
+	p.every = rows * order.MedianStep(x.t[:min(len(x.t), digitSamples)])
 	p.kept = []int{0}
 	last := 0
 	for _, to := range append(p.bends, bend{at: len(x.v) - 1}) {

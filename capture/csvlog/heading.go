@@ -45,6 +45,9 @@ func parseHeading(index int, raw, unitCell string) heading {
 	return h
 }
 
+// longestUnit is how many letters a unit has that stands for a heading.
+const longestUnit = 12
+
 // unitWord is the unit of a quantity as a word of its headings.
 var unitWord = map[string]string{"rpm": "rpm", "km/h": "kmh"}
 
@@ -68,8 +71,10 @@ func (h heading) match(q *lexicon) (r rank, unit conversion, given bool) {
 		return r, unit, true
 	}
 	if !q.namedIn(words) {
-		if unit, given = parseUnit(h.name, q.unit); given && unitWord[q.unit] != "" { // "km/h" and nothing else
-			return q.rankOf([]string{unitWord[q.unit]}, whole), unit, true
+		if word := unitWord[q.unit]; word != "" && len(h.name) <= longestUnit { // "km/h" and nothing else
+			if unit, given = parseUnit(h.name, q.unit); given {
+				return q.rankOf([]string{word}, whole), unit, true
+			}
 		}
 		return noMatch, identity, false
 	}

@@ -178,7 +178,21 @@ func (p *part) isHeading() bool {
 	return true
 }
 
-// isOtherHeading tells whether the row is the headings of another table: words alone, one of which names a clock.
+// sameHeadings tells whether the row is the heading row in all but how it is written, as with the mark at the start of a text before it.
+func (p *part) sameHeadings() bool {
+	if len(p.cells) < len(p.d.headings) || len(p.cells[0]) > 0 && looksLikeValue(p.cells[0]) {
+		return false
+	}
+	for i, h := range p.d.headings {
+		if !slices.Equal(parseHeading(i, utf8Text(p.cells[i]), "").words, h.words) {
+			return false
+		}
+	}
+	return true
+}
+
+// isOtherHeading tells whether the row is the headings of another table: words alone, one of which names a clock. Units alone may stand below
+// headings once more.
 func (p *part) isOtherHeading() bool {
 	words, clock := 0, false
 	for _, c := range p.cells {
@@ -191,7 +205,7 @@ func (p *part) isOtherHeading() bool {
 		words++
 		clock = clock || parseHeading(0, utf8Text(c), "").isClock()
 	}
-	return words > 1 && clock
+	return words > 1 && clock && !unitsRow(p.cells)
 }
 
 // headingsShown is how many headings of another table are named.
@@ -230,6 +244,10 @@ func (p *part) unusable(l textLine) string {
 }
 
 func (p *part) skip(l textLine, why string) {
+	if p.sameHeadings() {
+		p.repeated++
+		return
+	}
 	if p.isOtherHeading() {
 		p.below = below{l.number, quoteList(textsOf(p.cells, headingsShown))}
 		return

@@ -23,6 +23,7 @@ import (
 	"flywitness/figure"
 	"flywitness/finding"
 	"flywitness/internal/browser"
+	"flywitness/internal/numbers"
 	"flywitness/job"
 
 	"github.com/chromedp/chromedp"
@@ -47,6 +48,7 @@ func onDisk(t *testing.T, html string) string {
 }
 
 func TestReportInTheBrowser(t *testing.T) {
+	numbers.Only(t)
 	url := onDisk(t, render(t, sample.Job()))
 	p := browser.Open(t)
 	for _, s := range []struct {
@@ -223,6 +225,7 @@ func TestWithoutScriptsEverythingIsThere(t *testing.T) {
 }
 
 func TestNothingComesFromOutside(t *testing.T) {
+	numbers.Only(t)
 	html := render(t, sample.Job())
 	for _, m := range regexp.MustCompile(`(?i)(src|href|action)\s*=|url\(|@import|https?://[^\s"'<>]*`).FindAllString(html, -1) {
 		if m != "https://github.com/leeoniya/uPlot" { // the licence line of the chart library
@@ -232,6 +235,7 @@ func TestNothingComesFromOutside(t *testing.T) {
 }
 
 func TestHostileNamesAreOnlyText(t *testing.T) {
+	numbers.Only(t)
 	r := sample.Job()
 	const bad = `<script>alert(1)</script>"'&</style><img src=x onerror=alert(2)>` + "`${1}`"
 	r.Job.Title, r.Job.Done, r.Job.Customer, r.Job.Registration, r.Job.VIN, r.Job.Date = bad, bad, bad, bad, bad, bad
@@ -259,6 +263,7 @@ func TestHostileNamesAreOnlyText(t *testing.T) {
 }
 
 func TestSizeAndTime(t *testing.T) {
+	numbers.Only(t)
 	r := sample.Job()
 	start := time.Now()
 	html := render(t, r)

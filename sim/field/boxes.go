@@ -68,6 +68,8 @@ func boxClasses() []Class {
 		out = append(out, s.out()...)
 		s.name, s.link, s.record = all[i].name+"-slow", "kline", nil
 		out = append(out, s.out()...)
+		s.name, s.link = all[i].name+"-old", "old"
+		out = append(out, s.out()...)
 	}
 	return out
 }

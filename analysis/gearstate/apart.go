@@ -1,0 +1,53 @@
+package gearstate
+
+import (
+	"math"
+	"sort"
+
+	"flywitness/analysis/stats"
+)
+
+// Road speed and engine speed are polled in turn, and one is delayed besides: their values do not stand at the same
+// moments.
+
+// apartSamples is how many samples of road speed tell well enough how far engine speed stands from them.
+const apartSamples = 1000
+
+// apart is how far (s) from the moment of a road speed, its lag removed, the next value of engine speed stands:
+// half of the samples are nearer.
+func (s *Signals) apart(lag float64) float64 {
+	var all []float64
+	for i := 0; i < len(s.SpeedT); i += 1 + len(s.SpeedT)/apartSamples {
+		at := s.SpeedT[i] - lag
+		if j := sort.SearchFloat64s(s.RPMT, at); j > 0 && j < len(s.RPMT) {
+			all = append(all, math.Min(at-s.RPMT[j-1], s.RPMT[j]-at))
+		}
+	}
+	if len(all) == 0 {
+		return 0
+	}
+	return stats.Median(all)
+}
+
+// AtEngine returns the signals with Apart known. Where engine speed stands so far apart from road speed that a
+// change of gear lies between the two, road speed is read at the moments of engine speed, on a straight line between
+// its own values: between two gears an engine has no speed that fits either, while the speed of a car hardly changes.
+func (s Signals) AtEngine(lag float64) Signals {
+	s.Apart = s.apart(lag)
+	if s.Apart < SlowLink {
+		return s
+	}
+	gap := SignalGap(stats.MedianStep(s.SpeedT))
+	var t, v []float64
+	for _, x := range s.RPMT {
+		x += lag
+		i := sort.SearchFloat64s(s.SpeedT, x)
+		if i == 0 || i == len(s.SpeedT) || s.SpeedT[i]-s.SpeedT[i-1] > gap {
+			continue
+		}
+		w := (x - s.SpeedT[i-1]) / (s.SpeedT[i] - s.SpeedT[i-1])
+		t, v = append(t, x), append(v, (1-w)*s.Speed[i-1]+w*s.Speed[i])
+	}
+	s.SpeedT, s.Speed = t, v
+	return s
+}

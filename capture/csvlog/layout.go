@@ -112,7 +112,7 @@ func (l layout) runs(m []int) layout {
 	l.zone(m[8], m[9])
 	clock := []field{{kind: hours, width: 2}, {kind: minutes, width: 2}, {kind: seconds, width: 2, decimals: l[m[4]].decimals}}
 	if last == 9 || last == 17 {
-		clock = append(clock, field{kind: fraction})
+		clock = append(clock, field{kind: fraction, width: 3})
 	}
 	date := []field{{kind: dateNumber, width: 4}, {kind: dateNumber, width: 2}, {kind: dateNumber, width: 2}}
 	return slices.Concat(date, l[min(m[4], 1):m[4]], clock, l[m[4]+1:]).whole()

@@ -141,7 +141,7 @@ func (s *stamp) word(f field, b []byte, i int) (end int) {
 // offset reads an offset from UTC: +2, +0200, -07:00.
 func (s *stamp) offset(b []byte, i int) (end int) {
 	end = digitsEnd(b, i+1)
-	if end < len(b) && b[end] == ':' {
+	if end > i+1 && end < len(b) && b[end] == ':' {
 		if minutes := digitsEnd(b, end+1); minutes > end+1 {
 			end = minutes
 		}

@@ -46,7 +46,7 @@ const (
 // evidenceOf reads the evidence about a departure. Start, End, mean slip and level are known.
 func (r *Record) evidenceOf(c *Departure) evidence {
 	e := evidence{locked: r.lockedBefore(c), relocks: r.locksAfter(c), alone: r.withoutLift(c), otherFit: r.fits(c)}
-	e.before = r.force(c.Start-beforeFrom, c.Start-beforeTo)
+	e.before = r.force(c.Start-beforeFrom-r.pick(0, r.Period), c.Start-beforeTo) // with a value in it on a slow link too
 	e.rise = r.force(c.Start-riseFrom, c.Start+riseTo)
 	e.within = r.force(c.Start+middleFrom*c.duration, c.Start+middleTo*c.duration)
 	e.footDown = e.before < tippedIn*e.within

@@ -99,7 +99,7 @@ func (r *Record) loadedBeside(i int) bool {
 	if x := t.Load[i]; !math.IsNaN(x) {
 		return x >= loadedFrom
 	}
-	return gearstate.PhiFromAcceleration(t.Accel[i], t.SpeedKmh[i]) >= phiFrom
+	return gearstate.PhiFromAcceleration(t.Accel[i], t.SpeedKmh[i]) >= PushedFrom
 }
 
 // offBefore tells whether engine speed stands above its gear in the moment up to sample i.

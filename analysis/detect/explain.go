@@ -200,7 +200,7 @@ func (r *Record) loadedAfter(c *Departure) bool {
 	n, on := 0, 0
 	for i := c.hi; i < t.Len() && t.T[i] <= c.End+0.5+r.Period; i++ {
 		n++
-		if t.Load[i] >= 0.5 || math.IsNaN(t.Load[i]) && r.Phi[i] >= phiFrom {
+		if t.Load[i] >= 0.5 || math.IsNaN(t.Load[i]) && r.Phi[i] >= PushedFrom {
 			on++
 		}
 	}
@@ -244,7 +244,7 @@ func (r *Record) forceOdds(c *Departure) float64 {
 		return 0
 	}
 	if !e.locked { // nothing to compare with
-		return isSure(within >= phiFrom)
+		return isSure(within >= PushedFrom)
 	}
 	if e.footDown && e.rise < tipRise*within { // a change of gear came between
 		return -sure
@@ -270,7 +270,7 @@ func (e *evidence) held() float64 {
 // was hardly pushed, or the foot went down meanwhile.
 func (c *Departure) Kept() *stats.Estimate {
 	held := c.seen.held()
-	if !c.seen.locked || c.seen.footDown || math.IsNaN(c.seen.within) || !(held >= phiFrom) {
+	if !c.seen.locked || c.seen.footDown || math.IsNaN(c.seen.within) || !(held >= PushedFrom) {
 		return nil
 	}
 	return stats.Normal(c.seen.within/held, math.Sqrt2*forceSD/held)

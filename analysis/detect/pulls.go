@@ -12,12 +12,13 @@ const (
 	PullSpeed   = 25.0 // km/h
 	loadedFrom  = 0.35 // load fraction
 	FullFrom    = 0.80 // load fraction that counts as full
-	phiFrom     = 0.045
-	afterChange = 0.6 // s after a gear change that do not count
-	bridge      = 0.5 // s of missing load that do not end a pull
-	shortest    = 1.2 // s of a pull
-
+	afterChange = 0.6  // s after a gear change that do not count
+	bridge      = 0.5  // s of missing load that do not end a pull
+	shortest    = 1.2  // s of a pull
 )
+
+// PushedFrom is the wheel force over weight from which a car is pushed by its engine and not by a slope.
+const PushedFrom = 0.045
 
 const (
 	downhill     = -0.03 // wheel force over weight, which a slope can take from a car under load: below, it is braked
@@ -33,7 +34,7 @@ func (r *Record) loadedAt(i int) bool {
 	if x := t.Load[i]; !math.IsNaN(x) {
 		return x >= loadedFrom && r.Phi[i] >= downhill
 	}
-	return r.Phi[i] >= phiFrom
+	return r.Phi[i] >= PushedFrom
 }
 
 // Pull is a stretch of load in one gear: samples [Lo, Hi) of a run.

@@ -165,13 +165,18 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 }
 
 // runsFree returns the first stretch (s) of the drive in which the engine was kept under load, without a lift,
-// and locked to nothing for longer than any gear change takes.
+// and locked to nothing for longer than any gear change takes. Where no load is known the wheels tell that they are
+// pushed.
 func runsFree(r *detect.Record) (from, to float64, ok bool) {
 	t := r.Track
 	since, load, n := -1, 0.0, 0.0
 	for i := range t.T {
+		asked := t.Load[i]
+		if math.IsNaN(asked) && r.Phi[i] >= detect.PushedFrom {
+			asked = motion.FootDown
+		}
 		free := t.SpeedKmh[i] >= detect.PullSpeed && t.Clutch[i] != gearstate.Locked && t.Clutch[i] != gearstate.Unknown &&
-			t.Load[i] >= detect.FootOff && !r.Unlearnt(i)
+			asked >= detect.FootOff && !r.Unlearnt(i)
 		if !free {
 			since, load, n = -1, 0, 0
 			continue
@@ -179,7 +184,7 @@ func runsFree(r *detect.Record) (from, to float64, ok bool) {
 		if since < 0 {
 			since = i
 		}
-		load, n = load+t.Load[i], n+1
+		load, n = load+asked, n+1
 		if t.T[i]-t.T[since] >= loadedShift+r.Period && load/n >= motion.FootDown {
 			return t.T[since], t.T[i], true
 		}

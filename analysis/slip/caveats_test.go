@@ -210,7 +210,9 @@ func TestEngineThatRunsFree(t *testing.T) {
 		k       float64
 		want    bool
 	}{{"three seconds", 3, 0.9, 0, true}, {"a second and a half", 1.5, 0.9, 0, false}, {"three seconds with the foot off",
-		3, 0.1, 0, false}, {"in a gear that was not learnt", 3, 0.9, 95, false}, {"as if second slipped", 3, 0.9, 84, true}} {
+		3, 0.1, 0, false}, {"in a gear that was not learnt", 3, 0.9, 95, false}, {"as if second slipped", 3, 0.9, 84, true},
+		{"three seconds, pushed, with no load known", 3, math.NaN(), 0, true}, {"a second and a half of that", 1.5, math.NaN(), 0,
+			false}} {
 		r := recordOf(row{s: 3, gear: 3, clutch: gearstate.Locked, load: 0.9}, row{s: c.s, clutch: gearstate.Open,
 			load: c.load, k: c.k, a: 5}, row{s: 3, gear: 3, clutch: gearstate.Locked, load: 0.9})
 		if _, _, got := runsFree(r); got != c.want {

@@ -4,8 +4,8 @@ import "flywitness/analysis/gearstate"
 
 // A gear that the car was hardly driven in is not learnt: a pull in it departs from the next taller one.
 
-// findUnlearnt marks the samples that hold a ratio outside the ladder which no clutch that slips holds. Beside a
-// complete ladder the car has no other gear.
+// findUnlearnt marks the samples that hold a ratio outside the ladder which no clutch that slips holds for long, unless
+// it was gone over to from a locked gear without a break of force. Beside a complete ladder the car has no other gear.
 func (r *Record) findUnlearnt() {
 	t := r.Track
 	r.unlearnt = nil
@@ -13,13 +13,34 @@ func (r *Record) findUnlearnt() {
 		return
 	}
 	r.unlearnt = make([]bool, t.Len())
+	look := r.sight()
 	for _, h := range t.HeldRatios() {
-		if gearstate.BeyondSlip(h.K, t.Model.Taller(h.K)) {
+		if gearstate.BeyondSlip(h.K, t.Model.Taller(h.K)) && !r.wentOver(h, look) {
 			for i := h.Lo; i < h.Hi; i++ {
 				r.unlearnt[i] = true
 			}
 		}
 	}
+}
+
+// wentOver tells whether the car went over from a taller gear to a ratio that it held without a break of force, as a
+// clutch that gives way does.
+func (r *Record) wentOver(h gearstate.Held, look sight) bool {
+	t := r.Track
+	last := h.Lo - 1
+	for last >= 0 && t.Clutch[last] != gearstate.Locked {
+		last--
+	}
+	for _, run := range r.Runs {
+		if last < run.Lo || last >= run.Hi || t.Model.Gears[run.Index].K >= h.K {
+			continue
+		}
+		held := run
+		run.Hi, held.Lo, held.Hi = last+1, h.Lo, h.Hi
+		p := r.pushThrough(&run, &held)
+		return p.took <= shiftWithin && p.force >= enteredForce && p.forceGone(look) < 0
+	}
+	return false
 }
 
 // Unlearnt tells whether the car is in a gear at sample i that was not learnt.

@@ -44,6 +44,21 @@ func TestPullInAGearThatWasNotLearnt(t *testing.T) {
 	}
 }
 
+// A clutch that gives way goes over to its ratio without a break of force, a gear does not.
+func TestRatioWithoutABreakOfForce(t *testing.T) {
+	for _, broken := range []bool{false, true} {
+		between := leg{s: 0.5, gear: 2, load: 0.9, a: 5, slip: constant(0.15)}
+		if broken {
+			between.a = -1
+		}
+		r := at(60, 0.05).drive(leg{s: 4, gear: 2, load: 0.9, a: 5}, between,
+			leg{s: 3, gear: 2, load: 0.9, a: 5, slip: constant(0.27)}, leg{s: 4, gear: 2, load: 0.9, a: 1}).found(noForce())
+		if got := r.Unlearnt(r.at(6)); got != broken {
+			t.Errorf("force broken %v: in a gear that was not learnt: %v", broken, got)
+		}
+	}
+}
+
 // The samples of a change of gear on either side fit no gear: those between them do.
 func TestOtherGearBetweenChanges(t *testing.T) {
 	r := at(60, 0.9).drive(leg{s: 9, gear: 4, load: 0.9}, leg{s: 0.9, gear: 4, load: 0.5, slip: constant(0.15)},

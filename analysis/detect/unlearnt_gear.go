@@ -4,8 +4,9 @@ import "flywitness/analysis/gearstate"
 
 // A gear that the car was hardly driven in is not learnt: a pull in it departs from the next taller one.
 
-// findUnlearnt marks the samples that hold a ratio outside the ladder which no clutch that slips holds for long, unless
-// it was gone over to from a locked gear without a break of force. Beside a complete ladder the car has no other gear.
+// findUnlearnt marks the samples that hold a ratio outside the ladder, one that no clutch holds for long, unless
+// it was gone over to from a locked gear without a break of force. Beside a complete ladder the car has no other
+// gear.
 func (r *Record) findUnlearnt() {
 	t := r.Track
 	r.unlearnt = nil

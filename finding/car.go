@@ -51,7 +51,7 @@ var ofCars = language{
 	AveragedValues: {says: "the logger averaged its values over about {{.over.Digits 2}} before it wrote them: a slip " +
 		"shows smaller and longer than it was, and they tell no more than one value in that time",
 		example: []Value{Duration("over", 0.6)}},
-	LagOpen: {says: "road speed fits engine speed at no delay between {{.from.Number 1}} and {{.to.Number 1}}, so " +
+	LagOpen: {says: "road speed fits engine speed at no delay between {{.from.Number 1}} and {{.to.Number 1}} s, so " +
 		"nothing that needs both at one moment is judged: check the time stamps of the two channels",
 		example: []Value{Duration("from", -0.5), Duration("to", 3)}},
 	ScalesDiffer: {says: "{{.file}} shows {{.off.Signed 1}} engine speed per road speed against {{.other}}: each " +

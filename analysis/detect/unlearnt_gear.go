@@ -1,6 +1,10 @@
 package detect
 
-import "flywitness/analysis/gearstate"
+import (
+	"slices"
+
+	"flywitness/analysis/gearstate"
+)
 
 // A gear that the car was hardly driven in is not learnt: a pull in it departs from the next taller one.
 
@@ -14,9 +18,15 @@ func (r *Record) findUnlearnt() {
 		return
 	}
 	r.unlearnt = make([]bool, t.Len())
+	held := slices.DeleteFunc(t.HeldRatios(), func(h gearstate.Held) bool {
+		return !gearstate.BeyondSlip(h.K, t.Model.Taller(h.K))
+	})
+	if len(held) == 0 {
+		return
+	}
 	look := r.sight()
-	for _, h := range t.HeldRatios() {
-		if gearstate.BeyondSlip(h.K, t.Model.Taller(h.K)) && !r.wentOver(h, look) {
+	for _, h := range held {
+		if !r.wentOver(h, look) {
 			for i := h.Lo; i < h.Hi; i++ {
 				r.unlearnt[i] = true
 			}

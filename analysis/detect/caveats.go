@@ -163,9 +163,6 @@ func (r *Record) LightTime(seconds map[int]float64) {
 	seconds[gear] = sum
 }
 
-// enteredForce is the wheel force over weight on both sides of a gear that was entered under force.
-const enteredForce = 0.05
-
 // EnteredUnderForce returns the gears that were entered from a taller one without a break of force.
 func (r *Record) EnteredUnderForce() []int {
 	var out []int
@@ -175,8 +172,7 @@ func (r *Record) EnteredUnderForce() []int {
 		if b.Index >= a.Index {
 			continue
 		}
-		p := r.pushThrough(a, b)
-		if p.took <= shiftWithin && p.force >= enteredForce && p.forceGone(look) < 0 {
+		if r.pushThrough(a, b).unbroken(look) {
 			out = append(out, b.Gear)
 		}
 	}

@@ -156,3 +156,11 @@ func (p push) forceGone(s sight) float64 {
 	kept := (1-strays)*math.Exp(uniform(p.through, wholeLeast, wholeMost, p.sd(s, 1))) + stray
 	return math.Log(gone / kept)
 }
+
+// enteredForce is the wheel force over weight on both sides of a gear that was entered under force.
+const enteredForce = 0.05
+
+// unbroken tells whether a gear was gone over to under force, and without a break of it.
+func (p push) unbroken(s sight) bool {
+	return p.took <= shiftWithin && p.force >= enteredForce && p.forceGone(s) < 0
+}

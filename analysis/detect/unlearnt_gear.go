@@ -48,8 +48,7 @@ func (r *Record) wentOver(h gearstate.Held, look sight) bool {
 		}
 		held := run
 		run.Hi, held.Lo, held.Hi = last+1, h.Lo, h.Hi
-		p := r.pushThrough(&run, &held)
-		return p.took <= shiftWithin && p.force >= enteredForce && p.forceGone(look) < 0
+		return r.pushThrough(&run, &held).unbroken(look)
 	}
 	return false
 }

@@ -127,10 +127,12 @@ const (
 	slickTo     = 0.4    // to this, as force over weight,
 	dryHold     = 0.45   // elsewhere about this,
 	drySD       = 0.35   // with this standard deviation of its logarithm
-	caughtIn    = 1.8    // s in which who hears his wheels spin has lifted,
-	caughtTail  = 0.6    // and s by which the share of slower ones falls to a third;
+	caughtTail  = 0.6    // s by which the share of those falls to a third who take longer than CaughtIn
 	keepsFoot   = 0.25   // share of drivers who leave the foot where it is
 )
+
+// CaughtIn is how long (s) who hears his wheels spin takes at most to lift, as a rule. Common practice, no source.
+const CaughtIn = 1.8
 
 // scatters are what the standard deviation may be of the logarithm of that at which the same clutch, or the same
 // tyres, give way from one time to the next: the reading alone, or heat, patches of the road and its slope beside. All
@@ -160,7 +162,7 @@ func clutchOrWheels(trials []trial) float64 {
 func leftSpinning(trials []trial) float64 {
 	caught := 0.0
 	for _, x := range trials {
-		caught -= math.Max(0, x.lasted-caughtIn) / caughtTail
+		caught -= math.Max(0, x.lasted-CaughtIn) / caughtTail
 	}
 	return math.Log(keepsFoot + (1-keepsFoot)*math.Exp(caught))
 }

@@ -155,7 +155,8 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 		in := d.Gear >= knownGear || d.Slid()
 		return in && d.Moving && (t >= footTime+j.cal.Period || d.Rose() && t >= leftTime)
 	case detect.KindWheelspin: // rare above second, where the engine pushes the less; a doubt in second unless sure
-		return d.Gear >= knownGear && t >= leftTime || d.Gear > 1 && t >= footTime+j.cal.Period && d.Odds > -detect.Proven
+		return d.Gear >= knownGear && t >= leftTime ||
+			d.Gear > 1 && t >= detect.CaughtIn+j.cal.Period && d.Odds > -detect.Proven
 	case detect.KindPedal:
 		return t >= footTime && (d.Relocks() || d.ForceKept()) // who dabs at the clutch pedal is off it within that time
 	case detect.KindShift:

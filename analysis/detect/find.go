@@ -23,6 +23,7 @@ type Record struct {
 	clutchOdds float64 // what they tell: see clutchOrWheels
 	held       []held  // in each run; nothing before it is asked for,
 	carried    float64 // and the most of what the clutch held, over gearing
+	look       *sight  // see looked
 }
 
 // Find finds the pulls of every record and the departures within them, measures them with force and says what

@@ -2,6 +2,7 @@ package detect
 
 import (
 	"math"
+	"sync"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
@@ -55,8 +56,11 @@ const (
 func GearboxOdds(records []*Record) float64 {
 	odds, loose, all := 0.0, 0.0, 0.0
 	for _, r := range records {
+		var l, a float64
+		var beside sync.WaitGroup
+		beside.Go(func() { l, a = r.easyDriving() })
 		odds += r.shiftOdds()
-		l, a := r.easyDriving()
+		beside.Wait()
 		loose, all = loose+l, all+a
 	}
 	if all >= easyLeast {

@@ -30,6 +30,9 @@ func TestPiecesOfDriving(t *testing.T) {
 		{"eight seconds in neutral", track(60, leg{s: 8, a: -0.8, clutch: open, rpm: 850}), 2},
 		{"four seconds in neutral", track(60, leg{s: 4, a: -0.8, clutch: open, rpm: 850}), 0},
 		{"with the engine at work", track(60, leg{s: 8, a: -0.8, clutch: open, rpm: 3000}), 0},
+		{"with the engine held at 1400 rpm", track(60, leg{s: 8, a: -0.8, clutch: open, rpm: 1400}), 0},
+		{"up 5 %", track(90, leg{s: 8, a: -2.6, clutch: open, rpm: 850}), 2},
+		{"braked lightly, by 1.1 m/s^2", track(90, leg{s: 8, a: -4, clutch: open, rpm: 850}), 0},
 		{"braked", track(90, leg{s: 8, a: -8, clutch: open, rpm: 850}), 0},
 		{"rolling out at 15 km/h", track(17, leg{s: 8, a: -0.2, clutch: open, rpm: 850}), 0},
 	} {

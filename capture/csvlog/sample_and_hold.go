@@ -236,7 +236,10 @@ func filled(v []float64) float64 {
 }
 
 // frozenSeconds is how long a running engine in a moving car can keep every logged value to a fine step; longer, and the link hung.
-const frozenSeconds = 3
+const (
+	frozenSeconds = 3
+	frozenRows    = 10 // at least: fewer are no hung link, but a slow one
+)
 
 // usualShare of the moves of a column from row to row are no larger than its usual one.
 const usualShare = 0.9
@@ -250,32 +253,52 @@ func (r *rowset) dropFrozen(held bool) (rows int, seconds float64) {
 		return 0, 0
 	}
 	var usual []float64 // moves of engine speed and road speed
-	keep := make([]bool, len(r.t))
-	for lo := 0; lo < len(r.t); {
-		hi := lo + 1
-		for hi < len(r.t) && r.equalRows(lo, hi) {
-			hi++
+	var keep []bool
+	for lo, hi := range r.equalStretches(engine) {
+		if r.t[hi-1]-r.t[lo] < frozenSeconds || !(r.v[engine][lo] > 0) || !(r.v[speed][lo] > 0) {
+			continue
 		}
-		keep[lo] = true
-		hung := hi-lo >= 10 && r.t[hi-1]-r.t[lo] >= frozenSeconds && r.v[engine][lo] > 0 && r.v[speed][lo] > 0
-		if hung && usual == nil {
+		if usual == nil {
 			usual = []float64{usualMove(r.v[engine]), usualMove(r.v[speed])}
+			keep = slices.Repeat([]bool{true}, len(r.t))
 		}
-		hung = hung && (hi == len(r.t) || change(r.v[engine], hi) > usual[0] || change(r.v[speed], hi) > usual[1])
+		if hi < len(r.t) && change(r.v[engine], hi) <= usual[0] && change(r.v[speed], hi) <= usual[1] {
+			continue
+		}
 		for i := lo + 1; i < hi; i++ {
-			keep[i] = !hung
+			keep[i] = false
 		}
-		if hung {
-			rows += hi - lo - 1
-			seconds += r.t[hi-1] - r.t[lo]
-		}
-		lo = hi
+		rows += hi - lo - 1
+		seconds += r.t[hi-1] - r.t[lo]
 	}
 	if rows == 0 || drive.Resolution(&drive.Channel{V: finite(r.v[engine])}) > 1 {
 		return 0, 0
 	}
 	r.keep(keep)
 	return rows, seconds
+}
+
+// equalStretches yields the stretches [lo, hi) of at least frozenRows rows that are equal in all columns and have a value in that one. Two of the rows that
+// are looked at lie in each.
+func (r *rowset) equalStretches(column int) iter.Seq2[int, int] {
+	return func(yield func(lo, hi int) bool) {
+		v := r.v[column]
+		lo, hi := 0, 0
+		for i := frozenRows / 2; i < len(v); i += frozenRows / 2 {
+			if i < hi || v[i] != v[i-frozenRows/2] {
+				continue
+			}
+			for lo = i; lo > 0 && r.equalRows(lo-1, i); {
+				lo--
+			}
+			for hi = i + 1; hi < len(v) && r.equalRows(i, hi); {
+				hi++
+			}
+			if hi-lo >= frozenRows && !yield(lo, hi) {
+				return
+			}
+		}
+	}
 }
 
 // usualMove is how far a value that moves goes from one row to the next.

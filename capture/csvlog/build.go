@@ -3,12 +3,14 @@ package csvlog
 import (
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 	"sync"
 	"time"
 
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/blocks"
 	"flywitness/internal/order"
 )
 
@@ -247,19 +249,38 @@ func (r *rowset) samples(i int) (t, v []float64) {
 
 // values returns the times and values of column i in its fresh rows; a nil mask takes all.
 func (r *rowset) values(i int, fresh []bool) (t, v []float64) {
-	n := 0
-	for k, x := range r.v[i] {
-		if x == x && (fresh == nil || fresh[k]) { // a NaN is not itself
+	parts := runtime.GOMAXPROCS(0)
+	ends := make([]int, parts+1)
+	blocks.Ranges(len(r.t), parts, func(part, lo, hi int) { ends[part+1] = r.count(i, fresh, lo, hi) })
+	for part := range parts {
+		ends[part+1] += ends[part]
+	}
+	n := ends[parts]
+	t, v = order.Grow(r.spare[:0], n)[:n], order.Grow(nil, n)[:n]
+	r.spare = nil
+	blocks.Ranges(len(r.t), parts, func(part, lo, hi int) {
+		n := ends[part]
+		for k := lo; k < hi; k++ {
+			if x := r.v[i][k]; x == x && (fresh == nil || fresh[k]) {
+				t[n], v[n] = r.t[k], x
+				n++
+			}
+		}
+	})
+	return t, v
+}
+
+// count counts the values of column i in its fresh rows from lo up to hi; a nil mask counts all.
+func (r *rowset) count(i int, fresh []bool, lo, hi int) (n int) {
+	if fresh == nil && r.full != nil && r.full[i] {
+		return hi - lo
+	}
+	for k, x := range r.v[i][lo:hi] {
+		if x == x && (fresh == nil || fresh[lo+k]) { // a NaN is not itself
 			n++
 		}
 	}
-	t, v = order.Grow(nil, n), order.Grow(nil, n)
-	for k, x := range r.v[i] {
-		if x == x && (fresh == nil || fresh[k]) {
-			t, v = append(t, r.t[k]), append(v, x)
-		}
-	}
-	return t, v
+	return n
 }
 
 // countFrom makes times count from origin, in whole microseconds.

@@ -192,7 +192,7 @@ func usualPhase(v []float64, cycles []int) int {
 func (r *rowset) freshRows() (fresh [][]bool, held bool) {
 	fresh = make([][]bool, len(r.cols))
 	engine := r.column(drive.EngineSpeed)
-	if engine < 0 || filled(r.v[engine]) < 0.8 {
+	if engine < 0 || r.filled(engine) < 0.8 {
 		return fresh, false
 	}
 	h := holdOf(r.v[engine])
@@ -208,7 +208,7 @@ func (r *rowset) freshRows() (fresh [][]bool, held bool) {
 		}
 	}
 	for i := range r.cols {
-		if i == engine || filled(r.v[i]) < 0.8 {
+		if i == engine || r.filled(i) < 0.8 {
 			continue
 		}
 		own := holdOf(r.v[i])
@@ -221,18 +221,12 @@ func (r *rowset) freshRows() (fresh [][]bool, held bool) {
 	return fresh, true
 }
 
-// filled returns the share of rows that hold a value.
-func filled(v []float64) float64 {
-	if len(v) == 0 {
+// filled returns the share of rows in which column i holds a value.
+func (r *rowset) filled(i int) float64 {
+	if len(r.t) == 0 {
 		return 0
 	}
-	n := 0
-	for _, x := range v {
-		if !math.IsNaN(x) {
-			n++
-		}
-	}
-	return float64(n) / float64(len(v))
+	return float64(r.count(i, nil, 0, len(r.t))) / float64(len(r.t))
 }
 
 // frozenSeconds is how long a running engine in a moving car can keep every logged value to a fine step; longer, and the link hung.

@@ -21,6 +21,7 @@ type rowset struct {
 	drawn    []drawn
 	smoothed []smoothing
 	dense    []samples // by column, of those with holes; nil: none was asked for
+	spare    []float64 // memory that nobody needs any more
 }
 
 // samples are the times and values of a column without its holes.
@@ -111,9 +112,9 @@ func (r *rowset) stepsBack() []int {
 
 // pace is the usual step from one time to the next, whatever order the rows stand in.
 func (r *rowset) pace() float64 {
-	sorted := append(order.Grow(nil, len(r.t)), r.t...)
-	order.Sort(sorted)
-	return order.MedianStep(sorted)
+	r.spare = append(order.Grow(r.spare[:0], len(r.t)), r.t...)
+	order.Sort(r.spare)
+	return order.MedianStep(r.spare)
 }
 
 // newestFirst tells whether most steps lead back.

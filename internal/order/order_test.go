@@ -122,21 +122,6 @@ func TestMedianStep(t *testing.T) {
 	}
 }
 
-// What is made room for keeps its values, whether it is long enough for large pages or not.
-func TestGrow(t *testing.T) {
-	var v []float64
-	for _, more := range []int{0, 10, 1 << 18, 1 << 20} {
-		had := slices.Clone(v)
-		v = Grow(v, more)
-		if cap(v) < len(had)+more || !slices.Equal(v, had) {
-			t.Fatalf("room for %d more is %d, of %d", more, cap(v), len(had))
-		}
-		for range more {
-			v = append(v, float64(len(v)))
-		}
-	}
-}
-
 func TestBounds(t *testing.T) {
 	for _, x := range []struct {
 		v           []float64

@@ -6,14 +6,14 @@ import (
 	"math"
 )
 
-// Most rows of a log are laid out as one before: digits stand where digits stood, and every other byte is the same. Such a row is told by looking at
-// eight bytes at a time, and where its numbers lie needs no looking for their ends.
+// Most rows of a log are laid out as one before: digits stand where digits stood, and every other byte is the same.
+// Such a row is told by looking at eight bytes at a time, and where its numbers lie needs no looking for their ends.
 
 const (
 	wordBytes  = 8 // that are looked at together
 	zeros      = 0x3030303030303030
 	highBits   = 0x8080808080808080
-	digitSlack = 0x7f - 9 // a digit's distance from '0' and this leave the high bit alone, that of any other byte does not
+	digitSlack = 0x7f - 9 // added to how far a byte is from '0', it sets the high bit unless that is a digit
 	exactSlack = 0x7f     // the same for a byte that must not differ at all
 	mostWhole  = 8        // digits before the decimal mark
 	mostPart   = 7        // and behind it: together they are a whole number that a float64 holds exactly
@@ -65,7 +65,8 @@ func (d *digits) read(row []byte) int64 {
 	return int64(((x&0x000000ff_000000ff)*(100+1_000_000<<32) + (x>>16&0x000000ff_000000ff)*(1+10_000<<32)) >> 32)
 }
 
-// row reads the row at the start of text as row n. It returns how long it is; 0 where it is laid out otherwise, or for the careful way.
+// row reads the row at the start of text as row n. It returns how long it is; 0 where it is laid out otherwise, or
+// for the careful way.
 func (a *alike) row(sinks []sink, n int, text []byte) int {
 	if a.length == 0 || len(text) < a.length+wordBytes || !a.fits(text) {
 		return 0
@@ -175,12 +176,14 @@ func (a *alike) learnCell(s *sink, column int, line []byte, from, to int, mark b
 	case whole == 0 || whole > mostWhole || part > mostPart:
 		return false
 	case to-from <= wordBytes:
-		a.numbers = append(a.numbers, layoutNumber{column, digits{from, 1<<(8*whole) - 1, 8 * (wordBytes - whole - part)}, scale})
+		number := digits{from, 1<<(8*whole) - 1, 8 * (wordBytes - whole - part)}
+		a.numbers = append(a.numbers, layoutNumber{column, number, scale})
 		return true
 	case part == 0:
 		return false
 	}
 	a.others = append(a.others, layoutCell{column: column, power: int64(math.Pow10(part)), scale: scale,
-		whole: digits{from, math.MaxUint64, 8 * (wordBytes - whole)}, part: digits{from + whole + 1, math.MaxUint64, 8 * (wordBytes - part)}})
+		whole: digits{from, math.MaxUint64, 8 * (wordBytes - whole)},
+		part:  digits{from + whole + 1, math.MaxUint64, 8 * (wordBytes - part)}})
 	return true
 }

@@ -232,7 +232,8 @@ func without(v []float64, rows []int) []float64 {
 // whole tells whether column i has a value in every row.
 func (r *rowset) whole(i int) bool { return r.full != nil && r.full[i] || !order.HasNaN(r.v[i]) }
 
-// samples returns the times and values of column i, those of the rows where they have no hole. They are made once, and are not changed.
+// samples returns the times and values of column i, those of the rows where it has one. They are made once and
+// not changed.
 func (r *rowset) samples(i int) (t, v []float64) {
 	if r.whole(i) {
 		return r.t, r.v[i]

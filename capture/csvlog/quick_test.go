@@ -84,7 +84,8 @@ func TestAlikeAndCarefulAgree(t *testing.T) {
 		for len(rows) < 120 {
 			form := layoutForm(rng)
 			for range rng.IntN(30) {
-				row := []byte(fmt.Sprintf(form, 2*len(rows), rng.IntN(1000), rng.IntN(1000), rng.IntN(100), rng.IntN(100), rng.IntN(100), rng.IntN(1e5)))
+				row := []byte(fmt.Sprintf(form, 2*len(rows), rng.IntN(1000), rng.IntN(1000), rng.IntN(100), rng.IntN(100),
+					rng.IntN(100), rng.IntN(1e5)))
 				if len(rows) > 20 && rng.IntN(10) == 0 {
 					row[rng.IntN(len(row))] = "0123456789:/.,;- x\r"[rng.IntN(19)]
 				}
@@ -113,12 +114,21 @@ func TestAlikeAndCarefulAgree(t *testing.T) {
 	}
 }
 
-// layoutForm is a layout that a row may have, for seven numbers: short and long ones, padded, of either sign, and none.
+// layoutForm is a layout that a row may have, for seven numbers: short and long ones, padded, of either sign, and
+// none.
 func layoutForm(rng *rand.Rand) string {
-	pick := func(forms ...string) string { return forms[rng.IntN(len(forms))] }
-	return pick("%03[1]d.%03[2]d", "%04[1]d", "%05[1]d.%03[2]d0", "%06[1]d.%03[2]d000", "%09[1]d", "%08[1]d.") + "," + pick("", "text", "n%03[2]d") + "," +
-		pick("%04[3]d.25", "%03[3]d", "%03[3]d.%02[4]d%05[7]d", "%08[3]d.5") + "," + pick("%02[4]d", " %02[4]d.5", "", "0%02[4]d ") + "," +
-		pick("%02[5]d.0", "-%02[5]d", "-%02[5]d.%03[2]d") + "," + pick("", "%02[6]d.%05[7]d%05[7]d", "%02[6]d.%03[2]d%05[7]d", "%02[6]d")
+	var cells []string
+	for _, forms := range [][]string{
+		{"%03[1]d.%03[2]d", "%04[1]d", "%05[1]d.%03[2]d0", "%06[1]d.%03[2]d000", "%09[1]d", "%08[1]d."},
+		{"", "text", "n%03[2]d"},
+		{"%04[3]d.25", "%03[3]d", "%03[3]d.%02[4]d%05[7]d", "%08[3]d.5"},
+		{"%02[4]d", " %02[4]d.5", "", "0%02[4]d "},
+		{"%02[5]d.0", "-%02[5]d", "-%02[5]d.%03[2]d"},
+		{"", "%02[6]d.%05[7]d%05[7]d", "%02[6]d.%03[2]d%05[7]d", "%02[6]d"},
+	} {
+		cells = append(cells, forms[rng.IntN(len(forms))])
+	}
+	return strings.Join(cells, ",")
 }
 
 // bits writes values so that no two different ones look alike.

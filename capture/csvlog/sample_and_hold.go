@@ -272,8 +272,8 @@ func (r *rowset) dropFrozen(held bool) (rows int, seconds float64) {
 	return rows, seconds
 }
 
-// equalStretches yields the stretches [lo, hi) of at least frozenRows rows that are equal in all columns and have a value in that one. Two of the rows that
-// are looked at lie in each.
+// equalStretches yields the stretches [lo, hi) of at least frozenRows rows that are equal in all columns and have a
+// value in the named one. Two neighbours of the rows that are looked at lie in each of them.
 func (r *rowset) equalStretches(column int) iter.Seq2[int, int] {
 	return func(yield func(lo, hi int) bool) {
 		v := r.v[column]

@@ -10,7 +10,8 @@ import (
 	"sync"
 )
 
-// size is how many bytes are read for a block, if its lines allow it: they and what is made of them fit the cache of one core.
+// size is how many bytes are read for a block, if its lines allow it: they and what is made of them fit the cache of
+// one core.
 const size = 1 << 18
 
 // Block is a stretch of whole lines. Only the last block of a text may end without a line end.

@@ -123,10 +123,10 @@ var ofSlip = language{
 		"slip seen{{end}} in " +
 		"{{if eq .pulls.Int 1}}{{if .hardest}}the hardest pull of this log{{else}}one single full-load pull{{end}}" +
 		"{{else}}{{if .hardest}}the {{.pulls}} hardest pulls of this log{{else}}{{.pulls}} full-load pulls{{end}}" +
-		"{{if .hot}}, the last one hot{{else}}, none of them hot{{end}}{{end}}; {{.slip}} lasting " +
+		"{{end}}{{with .up_to}} up to {{.}}{{end}}{{if ne .pulls.Int 1}}{{if .hot}}, the last one hot{{else}}, none of them hot{{end}}{{end}}; {{.slip}} lasting " +
 		"{{.lasting.Digits 2}} would have shown.",
 		example: []Value{Estimate("held", NewtonMetres, about(282, 15)), Count("pulls", 3),
-			Flag("hardest", false), Flag("hot", true), Pct("slip", 2.4),
+			Flag("hardest", false), EngineSpeed("up_to", 2540), Flag("hot", true), Pct("slip", 2.4),
 			Duration("lasting", 0.5)}},
 	CarriedAtLeast: {says: "Carried at least {{.held.AtLeast}} without slip (best estimate {{.held}})",
 		example: []Value{Estimate("held", NewtonMetres, about(282, 15))}},

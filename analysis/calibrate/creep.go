@@ -17,6 +17,10 @@ var usualFull = map[string]float64{drive.EngineTorque: 80, drive.EngineLoad: 95,
 	drive.IntakePressure: 90,
 	drive.DemandedTorque: 80, drive.Throttle: 80}
 
+// An accelerator that is reported as its sensor's share of the supply voltage, and not from 0 to 100 %, rests above
+// rawPedal and goes no further than to rawPedalFull, %. Common practice, no source.
+const rawPedal, rawPedalFull = 10.0, 75.0
+
 const (
 	loadValues = 20   // of a channel that tell its closed and its full value
 	deadLoad   = 10.0 // %; a channel that moves less is dead
@@ -66,7 +70,11 @@ func loadScale(p *pool, veh *vehicle.Vehicle) gearstate.LoadScale {
 		if name == drive.EngineTorque || name == drive.DemandedTorque {
 			closed = math.Max(0, closed)
 		}
-		scale := gearstate.LoadScale{Channel: name, Closed: closed, Full: math.Max(top, usualFull[name])}
+		full := usualFull[name]
+		if name == drive.Pedal && closed >= rawPedal {
+			full = rawPedalFull
+		}
+		scale := gearstate.LoadScale{Channel: name, Closed: closed, Full: math.Max(top, full)}
 		if period <= math.Max(quickLoad, quickLoads*p.period) {
 			return scale
 		}

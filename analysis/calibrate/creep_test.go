@@ -37,6 +37,22 @@ func TestADeadLoadIsPassedOver(t *testing.T) {
 	}
 }
 
+// An accelerator that rests at 15 % is its sensor's share of the supply voltage: it is fully down at about 75 %, where
+// one that rests at nothing goes to 90 % and beyond.
+func TestAcceleratorsOfTwoScales(t *testing.T) {
+	for _, c := range []struct{ rests, full float64 }{{0, 90}, {15, 75}} {
+		l := &drive.Log{Channels: []*drive.Channel{{Name: drive.Pedal}}}
+		for i := range 400 {
+			l.Channels[0].T = append(l.Channels[0].T, float64(i)/5)
+			l.Channels[0].V = append(l.Channels[0].V, c.rests+float64(i%20))
+		}
+		got := loadScale(&pool{period: 0.2, loads: []*drive.Log{l}, logs: []*series{{}}}, nil)
+		if got.Closed != c.rests || got.Full != c.full {
+			t.Errorf("rests at %.0f: from %.0f to %.0f", c.rests, got.Closed, got.Full)
+		}
+	}
+}
+
 // Load goes with force in town as well. At a crawl the steps of road speed drown the acceleration, whatever the load says.
 func TestForceFollowsLoadFromTownSpeedsOn(t *testing.T) {
 	for _, c := range []struct {

@@ -107,7 +107,7 @@ func (s *series) loads(scale gearstate.LoadScale, lag float64) func(i int) float
 		for j < len(t) && t[j] <= s.SpeedT[i]-lag {
 			j++
 		}
-		if j == 0 || s.SpeedT[i]-lag-t[j-1] > loadOld {
+		if j == 0 || s.SpeedT[i]-lag-t[j-1] > loadOld || math.IsNaN(v[j-1]) {
 			return 0
 		}
 		return scale.Fraction(v[j-1])

@@ -15,7 +15,7 @@ import (
 const (
 	leastMoving = 20.0   // s of driving from which there is something to learn
 	finestLag   = 0.005  // s; no delay is known better,
-	coarseLag   = 0.1    // or than this part of an interval on a coarse link
+	coarseLag   = 0.04   // or than this part of an interval on a coarse link
 	lagEdge     = 0.01   // s from the end of the range that is searched, where a delay was not found
 	finestCreep = 0.002  // no creep is known better
 	finestGear  = 0.0005 // relative; no gear is known better

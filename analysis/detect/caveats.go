@@ -17,6 +17,12 @@ func (c *Departure) ForceKept() bool {
 	return c.seen.within >= keptShare*c.seen.before && c.duration >= keptFor
 }
 
+// InLearntGear tells whether a departure is another gear of the ladder, one that went in before the engine was asked
+// for anything or that lies on the way up to this one.
+func (c *Departure) InLearntGear() bool {
+	return c.seen.otherFit > otherShare && (c.seen.unasked || c.seen.passing)
+}
+
 // Slid tells whether the clutch was slipping in a taller gear when this one seemed to go in: an engine that runs away
 // passes the ratios of lower gears.
 func (c *Departure) Slid() bool { return c.seen.slid }

@@ -21,11 +21,15 @@ type evidence struct {
 	settles  bool // the excess falls towards rest
 	steady   bool // engine and road speed keep one ratio, as in a gear
 	footDown bool // the driver asked for more during the departure: the force before it is no measure
+	unasked  bool // the engine stood off its line before it was asked for anything
+	passing  bool // the gear that fits lies between the one before and this one
 
 	unlearnt float64 // s in a gear that was not learnt,
 	beside   float64 // and s, longest part outside of one
 	alone    float64 // s, longest part without a lift
 	otherFit float64 // share of the samples at which one other gear would be right
+	between  float64 // s, longest part between two gears: at no other one, and at no constant ratio
+	grows    bool    // the excess is larger in the second half than in the first
 	stands   float64 // s in which slip stands above half of its peak
 	z        float64 // standard deviations by which the mean stands above the locked line
 	longest  float64 // rpm/s, fastest rise of the engine
@@ -45,7 +49,8 @@ const (
 
 // evidenceOf reads the evidence about a departure. Start, End, mean slip and level are known.
 func (r *Record) evidenceOf(c *Departure) evidence {
-	e := evidence{locked: r.lockedBefore(c), relocks: r.locksAfter(c), alone: r.withoutLift(c), otherFit: r.fits(c)}
+	e := evidence{locked: r.lockedBefore(c), relocks: r.locksAfter(c), alone: r.withoutLift(c)}
+	e.otherFit, e.passing = r.fits(c)
 	e.before = r.force(c.Start-beforeFrom-r.pick(0, r.Period), c.Start-beforeTo) // with a value in it on a slow link too
 	e.rise = r.force(c.Start-riseFrom, c.Start+riseTo)
 	e.within = r.force(c.Start+middleFrom*c.duration, c.Start+middleTo*c.duration)
@@ -57,12 +62,39 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 	}
 	e.pulled = r.pulledDown(c)
 	e.stands = r.stands(c)
-	e.settles = r.settles(c)
+	e.settles, e.grows = r.settles(c), r.grows(c)
+	e.unasked = r.unasked(c)
 	e.slid = r.slid(c)
 	e.rose = c.lo >= c.run.Lo+meets
-	e.steady = r.steady(c)
+	if e.steady = r.steady(c); !e.steady {
+		e.between = r.between(c)
+	}
 	e.unlearnt, e.beside = r.inUnlearnt(c)
 	return e
+}
+
+// lastLocked is the place in the ladder in which the clutch was locked last before a departure, -1 for none.
+func (r *Record) lastLocked(c *Departure) int {
+	for i := c.lo - 1; i >= 0; i-- {
+		if r.Track.Clutch[i] == gearstate.Locked {
+			return r.Track.Model.Index(r.Track.Gear[i])
+		}
+	}
+	return -1
+}
+
+// unasked tells whether an engine that had been locked in this gear or a taller one was half as far ahead as a
+// departure is in the mean while the foot was still off: no clutch slips then.
+func (r *Record) unasked(c *Departure) bool {
+	if r.lastLocked(c) < c.run.Index {
+		return false
+	}
+	for i := c.lo; i < c.hi && r.Track.Load[i] < loadedFrom; i++ {
+		if r.Track.Load[i] < FootOff && 100*r.SlipAt(i) >= c.MeanSlip/2 {
+			return true
+		}
+	}
+	return false
 }
 
 // stands is how long (s) slip stands above half of its peak within a departure.
@@ -83,11 +115,23 @@ const meets = 2
 
 // settles tells whether the excess of the second half of a departure is much smaller than that of the first.
 func (r *Record) settles(c *Departure) bool {
+	first, second, ok := r.halves(c)
+	return !ok || second < stays*first
+}
+
+// grows tells whether the excess of the second half is the larger one: a clutch that is let in comes to rest.
+func (r *Record) grows(c *Departure) bool {
+	first, second, ok := r.halves(c)
+	return ok && second > first
+}
+
+// halves are the mean excess of the first and of the second half of a departure; ok is false where one has no sample.
+func (r *Record) halves(c *Departure) (first, second float64, ok bool) {
 	half := r.at(c.Start + c.duration/2)
 	if half <= c.lo || half >= c.hi {
-		return true
+		return 0, 0, false
 	}
-	return r.MeanE(half, c.hi) < stays*r.MeanE(c.lo, half)
+	return r.MeanE(c.lo, half), r.MeanE(half, c.hi), true
 }
 
 const (
@@ -211,30 +255,61 @@ func (r *Record) footKept(c *Departure) float64 {
 	return longest
 }
 
-// fits is the largest share of a departure's samples at which one and the same other gear would be right. The first
-// and the last one fall into the changes of gear.
-func (r *Record) fits(c *Departure) float64 {
+// fits is the largest share of a departure's samples at which one and the same other gear would be right, and whether
+// that is passed on the way up to this one. The first and the last one fall into the changes of gear.
+func (r *Record) fits(c *Departure) (share float64, passing bool) {
 	t := r.Track
 	m := &t.Model
 	lo, hi := c.lo, c.hi
 	if hi-lo > fewestValues {
 		lo, hi = lo+1, hi-1
 	}
-	best := 0
+	best, place := 0, c.run.Index
 	for g := range m.Gears {
 		if g == c.run.Index {
 			continue
 		}
 		n := 0
 		for i := lo; i < hi; i++ {
-			v := r.State[i].V
-			if math.Abs(t.RPM[i]/m.Gears[g].K-v) < fitsWithin+2*m.LevelSD(v, r.State[i].A) {
+			if r.fitsGear(i, g) {
 				n++
 			}
 		}
-		best = max(best, n)
+		if n > best {
+			best, place = n, g
+		}
 	}
-	return float64(best) / float64(hi-lo)
+	before := r.lastLocked(c)
+	return float64(best) / float64(hi-lo), before >= 0 && before < place && place < c.run.Index
+}
+
+// fitsGear tells whether sample i may be one in a place of the ladder.
+func (r *Record) fitsGear(i, place int) bool {
+	t := r.Track
+	v := r.State[i].V
+	return math.Abs(t.RPM[i]/t.Model.Gears[place].K-v) < fitsWithin+2*t.Model.LevelSD(v, r.State[i].A)
+}
+
+// between is the longest part of a departure (s) in which no sample fits another gear. A car is there for as long as
+// it changes gear, however far its values lie apart.
+func (r *Record) between(c *Departure) float64 {
+	longest, since := 0.0, math.NaN()
+	for i := c.lo; i < c.hi; i++ {
+		t := r.Track.T[i]
+		fits := false
+		for g := range r.Track.Model.Gears {
+			fits = fits || g != c.run.Index && r.fitsGear(i, g)
+		}
+		switch {
+		case fits:
+			since = math.NaN()
+		case math.IsNaN(since):
+			since = t
+		default:
+			longest = max(longest, t-since)
+		}
+	}
+	return longest
 }
 
 // lockedBefore tells whether the clutch was locked in this gear shortly before the departure, and after the one before

@@ -175,3 +175,65 @@ func TestLockedAfterADeparture(t *testing.T) {
 		}
 	}
 }
+
+// A departure that lies between the lines of two gears is no other gear, nor one that was not learnt, for as long as it
+// is there and moves on. 70 to 46 rpm per km/h is a step of 34 % of engine speed.
+func TestBetweenTwoGears(t *testing.T) {
+	ramp := func(from, to float64) func(u float64) float64 {
+		return func(u float64) float64 { return from + (to-from)*u/4 }
+	}
+	step := 1 - ladder[2]/ladder[1]
+	for _, c := range []struct {
+		what string
+		slip func(u float64) float64
+		want float64
+	}{
+		{"below the lower gear", ramp(0.05, 0.7*step), 4},
+		{"at the lower gear", constant(step), 0},
+		{"at a ratio of its own", constant(step / 2), 0},
+	} {
+		r := at(80, 0.5).drive(leg{s: 4, gear: 3, load: 1}, leg{s: 4.5, gear: 3, load: 1, slip: c.slip}).record()
+		d := departure(r, 4, 8.4)
+		near(t, c.what+", s", r.evidenceOf(d).between, c.want, 0.6)
+	}
+}
+
+// A clutch that is let in comes to rest; an excess that grows is none.
+func TestExcessThatGrows(t *testing.T) {
+	for _, c := range []struct {
+		from, to float64
+		want     bool
+	}{{0.02, 0.1, true}, {0.1, 0.02, false}} {
+		r := at(80, 0.1).drive(leg{s: 2, gear: 3, load: 1}, leg{s: 3, gear: 3, load: 1,
+			slip: func(u float64) float64 { return c.from + (c.to-c.from)*u/3 }}).record()
+		if got := r.grows(departure(r, 2, 4.9)); got != c.want {
+			t.Errorf("from %.2f to %.2f: %v", c.from, c.to, got)
+		}
+	}
+}
+
+// A gear of the ladder explains a departure that began with the foot off, and one that is passed on the way up. From a
+// foot that was down, or from a lower gear on, a clutch that slides may stand at the same ratio.
+func TestGearOfTheLadderInADeparture(t *testing.T) {
+	step := constant(1 - ladder[2]/ladder[1]) // second, while third is taken to be in
+	in := func(load float64, s float64) leg { return leg{s: s, gear: 3, load: load, slip: step} }
+	for _, c := range []struct {
+		what string
+		legs []leg
+		want bool
+	}{
+		{"down, foot off", []leg{{s: 3, gear: 3, load: 0.1}, in(0.1, 1), in(0.9, 3)}, true},
+		{"down, foot down", []leg{{s: 3, gear: 3, load: 0.9}, in(0.9, 4)}, false},
+		{"up from second, foot off", []leg{{s: 3, gear: 2, load: 0.9}, {s: 0.5, rpm: 3000}, in(0.1, 1), in(0.9, 3)}, false},
+		{"up from first through second", []leg{{s: 3, gear: 1, load: 0.9}, {s: 0.5, rpm: 3000}, in(0.9, 4)}, true},
+	} {
+		r := at(60, 0.1).drive(c.legs...).record()
+		start := r.Track.T[r.Track.Len()-1] - 3.9
+		d := departure(r, start, start+3.9)
+		d.MeanSlip = 100 * step(0)
+		d.seen = r.evidenceOf(d)
+		if got := d.InLearntGear(); got != c.want {
+			t.Errorf("%s: %v", c.what, got)
+		}
+	}
+}

@@ -330,6 +330,9 @@ func TestOneDepartureThatProvesSlip(t *testing.T) {
 		{"two seconds, far, lost", 0.05, lasting(2, 20, 15, base), false},
 		{"one second, small", 0.05, lasting(1, 6, 5, base), false},
 		{"not locked before", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.locked = 4, false })), false},
+		{"not locked before, but it grows", 0.05, lasting(4, 20, 15, with(func(e *evidence) {
+			e.alone, e.locked, e.grows = 4, false, true
+		})), true},
 		{"hardly out of the noise", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.z = 4, 6 })), false},
 		{"the engine pulled down", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.pulled = 4, true })), false},
 		{"slow: three seconds without a lift", 0.4, lasting(3, 20, 15, with(func(e *evidence) { e.alone = 3 })), true},

@@ -55,10 +55,14 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 	return s
 }
 
-// ReadLoad takes the load from a channel of the log; none where it has no such channel.
+// ReadLoad takes the load from a channel of the log; none where it has no such channel. NaN is a load that is not
+// told.
 func (s *Signals) ReadLoad(l *drive.Log, channel string) {
 	s.LoadT, s.Load = Usable(l.Channel(channel), math.Inf(-1), math.Inf(1))
 	s.LoadT = oneOf(s.RPMT, s.LoadT)
+	if channel == drive.Pedal {
+		s.Load = untold(s.LoadT, s.Load, s.SpeedT, s.Speed)
+	}
 }
 
 // oneOf returns t, as the slice that holds the same times already where one does: channels of one clock share it.

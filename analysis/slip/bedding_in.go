@@ -1,6 +1,7 @@
 package slip
 
 import (
+	"math"
 	"slices"
 
 	"flywitness/finding"
@@ -39,17 +40,21 @@ const (
 // what would have shown.
 func (j *judge) held() finding.Finding {
 	o := j.out
-	n := 0
+	n, top := 0, 0.0
 	inputs := map[int][]float64{}
 	for i, p := range o.Pulls {
 		if p.Verdict == Holds && j.full[i] {
 			n++
+			top = math.Max(top, j.tops[i])
 			inputs[p.Input] = append(inputs[p.Input], p.Start)
 		}
 	}
 	f := finding.New(finding.NoSlipSeen, finding.Count("pulls", n), finding.Flag("hardest", j.blind()),
 		finding.Flag("hot", lastHot(inputs)),
 		finding.Pct("slip", *o.SmallestDetectable), finding.Duration("lasting", *o.SmallestSeconds))
+	if top < atItsBest*pullingRPM(j.veh) {
+		f.Values = append(f.Values, finding.EngineSpeed("up_to", top))
+	}
 	if h := o.HighestTorqueHeld; h != nil {
 		f.Values = append(f.Values, finding.Estimate("held", finding.NewtonMetres, h))
 	}

@@ -141,6 +141,9 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	if d.Kind == detect.KindSlip {
 		return true
 	}
+	if d.InLearntGear() {
+		return false
+	}
 	if rest, ok := d.InUnlearnt(); ok { // a change of gear on either side
 		if t = rest; t < footTime+j.cal.Period {
 			return false

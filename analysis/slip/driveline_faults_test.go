@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"flywitness/analysis/detect"
@@ -148,6 +149,18 @@ func TestFullLoadAtLowSpeedIsNoTest(t *testing.T) {
 	f, _ := judged(t, weak(1.5), plan, sim.NewLogger(sim.CANMulti), slip.Options{}, 6)
 	if f.Verdict != slip.Inconclusive || !f.Reason.Has(finding.NeverFullLoad) {
 		t.Errorf("full load below 1900 rpm: %s, %s", f.Verdict, f.Reason)
+	}
+	// of an engine whose limit is not known it is said how fast it turned
+	for _, c := range []struct {
+		plan []sim.Action
+		says bool
+	}{{plan, true}, {pulls(4), false}} {
+		rng := rand.New(rand.NewPCG(6, 7))
+		truth := sim.Drive(weak(1.5), sim.LevelRoad(), c.plan, rng)
+		_, f, _ = judgedLog(sim.NewLogger(sim.CANMulti).Record(truth, rng), nil, slip.Options{Gearbox: vehicle.Manual})
+		if f.Verdict != slip.Holds || strings.Contains(f.Reason.String(), "pulls up to 19") != c.says {
+			t.Errorf("no limit known: %s, %s", f.Verdict, f.Reason)
+		}
 	}
 }
 

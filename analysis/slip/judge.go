@@ -11,6 +11,8 @@ import (
 	"flywitness/drive"
 	"flywitness/finding"
 	"flywitness/vehicle"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // Options is what the job knows beside logs and vehicle.
@@ -77,6 +79,7 @@ type judge struct {
 	out      *Finding
 	warnings []finding.Finding
 	full     []bool            // of each pull: full load was reached
+	tops     []float64         // of each pull: the highest engine speed, rpm
 	asked    []demand          // of each pull
 	alone    []bool            // of each event: it proves slip without a second one
 	suspect  []bool            // of each event: it may be slip after all
@@ -186,6 +189,7 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull, shown *shownByPull
 	}
 	j.out.Pulls = append(j.out.Pulls, p)
 	j.full = append(j.full, shown.full)
+	j.tops = append(j.tops, floats.Max(t.RPM[found.Lo:found.Hi]))
 	j.asked = append(j.asked, demand{shown.torque.Value, shown.power})
 	j.carried = append(j.carried, shown.torque)
 }
@@ -219,15 +223,21 @@ func trace(r *detect.Record, f *motion.Force) Trace {
 	return tr
 }
 
-// pullingRPM is the engine speed from which full load is near the most that the engine gives: a third of its
-// limit. Full load below it is a foot that labours a slow engine, and tests no clutch. Common practice, no
-// source.
+// pullingRPM is the engine speed from which full load is not far from the most that the engine gives: a third of its
+// limit, where that is not known of the lowest limit of road cars, a diesel's. Full load below it is a foot that
+// labours a slow engine, and tests no clutch. An engine that turned atItsBest times as fast has shown the most of its
+// torque; of one that did not it is said how fast it turned. Common practice, no source.
 func pullingRPM(veh *vehicle.Vehicle) float64 {
 	if veh != nil && veh.Engine.LimitRPM > 0 {
 		return veh.Engine.LimitRPM / 3
 	}
-	return 2000
+	return lowestLimit / 3
 }
+
+const (
+	lowestLimit = 4500.0 // rpm
+	atItsBest   = 2.0
+)
 
 // display is by how much road speed is displayed too high, as a factor: the gears' engine speed per true road
 // speed, by the vehicle file, over that per displayed one, as learnt. 1 where the file does not tell.

@@ -50,6 +50,8 @@ func channelClasses() []Class {
 		spec{family: "channel", name: "load", describe: "load without throttle",
 			link: "can", record: changed(only(onlyLoad))},
 		spec{family: "channel", name: "pedal", describe: "the pedal alone", link: "can", record: changed(only(pedal))},
+		spec{family: "channel", name: "cruise", describe: "the pedal alone, at rest while a cruise control works",
+			link: "can", record: then(changed(only(pedal)), onCruiseControl)},
 		spec{family: "channel", name: "load-stuck", describe: "a load channel that always shows the same",
 			link: "can", record: changed(stuck)},
 		spec{family: "channel", name: "load-scaled", describe: "a load channel scaled wrong",
@@ -59,4 +61,36 @@ func channelClasses() []Class {
 			link: "can", record: changed(coarse)},
 		spec{family: "channel", name: "fine", describe: "speed in hundredths", link: "canmulti", record: changed(fine)},
 	)
+}
+
+// Stretches of a drive that a cruise control drives instead of a foot.
+const (
+	cruiseAbove = 45.0 // km/h, in one gear with the clutch closed,
+	cruiseLong  = 8.0  // s at least,
+	cruiseShare = 0.4  // in so many of the stretches that would do
+)
+
+// onCruiseControl shows the pedal at rest over a part of the stretches in which nobody touches brake, clutch or lever.
+func onCruiseControl(c *Case, o *outing, _ kind, rng *rand.Rand) {
+	for i, tr := range o.truths {
+		pedal := c.Logs[i].Channel(drive.Pedal)
+		for lo := 0; lo < len(tr.T); lo++ {
+			hi := lo
+			for hi < len(tr.T) && tr.GroundKmh[hi] > cruiseAbove && tr.Engagement[hi] >= 1 && tr.Gear[hi] == tr.Gear[lo] &&
+				tr.BrakeN[hi] == 0 {
+				hi++
+			}
+			if hi == lo {
+				continue
+			}
+			if tr.T[hi-1]-tr.T[lo] >= cruiseLong && rng.Float64() < cruiseShare {
+				for k, t := range pedal.T {
+					if t >= tr.T[lo] && t < tr.T[hi-1] {
+						pedal.V[k] = 0
+					}
+				}
+			}
+			lo = hi
+		}
+	}
 }

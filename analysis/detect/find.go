@@ -16,6 +16,7 @@ type Record struct {
 	// multiplied by it
 	Spread float64
 	Path   float64 // (km/h)^2: the standard deviation of road speed in bends times road speed; see pathOf
+	creeps float64 // per wheel force over weight: see nullSpread
 
 	unlearnt   []bool  // samples in a gear that was not learnt
 	light      []bool  // by sample: driving at light load, where no clutch slips

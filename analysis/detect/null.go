@@ -32,9 +32,9 @@ func (r *Record) learnNull() {
 }
 
 // nullSpread returns by how much every standard deviation of a record is too small, at least 1; and how far the tyres'
-// creep would have to lie from what was learnt (per wheel force over weight, 0 where speed is that of the wheels which
-// push) to make that. On a loose road, or where the slope hides the force, it does: what little force of light load does
-// grows then with the force of a pull.
+// creep would have to lie from what was learnt (per wheel force over weight) to make that. Where no load is known the
+// slope hides the force that creep is learnt by, and on a loose road it may lie as far: what the little force of light
+// driving does grows then with the force of a pull. 0 where load is known, or speed is that of the wheels which push.
 func (r *Record) nullSpread() (spread, creeps float64) {
 	count := counted(r.light)
 	runs := make([]nulls, len(r.Runs))
@@ -57,7 +57,7 @@ func (r *Record) nullSpread() (spread, creeps float64) {
 	if s <= 1 {
 		return 1, 0
 	}
-	if r.Track.Model.MayCreep && pushed > 0 {
+	if r.Track.Model.MayCreep && !r.Track.Model.Load.Known() && pushed > 0 {
 		creeps = math.Sqrt((s*s - 1) / (pushed / float64(len(all))))
 	}
 	return s, creeps

@@ -184,6 +184,8 @@ func TestWhatFoolsItIsRefused(t *testing.T) {
 			finding.ChargesApart},
 		{"the battery is charged in the falls of one", job{after: func(d *engine.Day) { d.FallChargeW = 500 }},
 			finding.ChargesOneSide},
+		// 250 W are a twentieth of what brakes a fall
+		{"it is charged a little", job{after: func(d *engine.Day) { d.FallChargeW = 250 }}, finding.ChargesOneSide},
 		{"a fan in the falls of one", job{after: func(d *engine.Day) { d.FallFan = true }}, finding.ConsumerOneSide},
 		{"fuel in the falls of both", job{both: func(d *engine.Day) { d.KeepFuel = true }}, finding.FuelNotCut},
 		{"fuel in the falls of one", job{after: func(d *engine.Day) { d.KeepFuel = true }}, finding.FuelCutDiffers},

@@ -119,3 +119,19 @@ func TestSpreadOfSittingsIsWeighed(t *testing.T) {
 		}
 	}
 }
+
+// Spark that was late by four degrees and is late by nine costs 4 % of the efficiency, as much as a day's drag: the loss
+// goes with the square, some 6 % for ten degrees (Heywood, Internal Combustion Engine Fundamentals, chapter 15, from
+// memory). One degree costs half a per cent, which is nothing.
+func TestSparkThatIsLater(t *testing.T) {
+	for later, refused := range map[float64]bool{1: false, 5: true} {
+		c := &correction{f: &Finding{}}
+		for k := range c.f.sittings {
+			c.f.sittings[k] = []sitting{{spark: 30 - later*float64(k)}}
+		}
+		c.refuseBurning(change{})
+		if got := len(c.f.Refusals) > 0; got != refused {
+			t.Errorf("later by %.0f degrees: %v", later, c.f.Refusals)
+		}
+	}
+}

@@ -135,3 +135,30 @@ func TestSparkThatIsLater(t *testing.T) {
 		}
 	}
 }
+
+// What a lamp asks for in torque goes with one over engine speed: in a hold at 2500 rpm it is 1.2 times as much as in the
+// middle of the falls, at 3000, in one at 3500 rpm 0.86 times. The mean of both is right, and either alone is off by so
+// much of the elasticity.
+func TestHoldsAtOneSpeed(t *testing.T) {
+	want := priorFor(Air, Options{}).c * (3000.0/2500 - 3000.0/3500) / 2
+	if oneSpeedSD > 1.7*want || oneSpeedSD < want/1.7 {
+		t.Errorf("%v, want about %.2f", oneSpeedSD, want)
+	}
+}
+
+// The wider interval decides; the car's own data decide for the corrected one whatever it is.
+func TestWhichRatioDecides(t *testing.T) {
+	for _, c := range []struct {
+		corrected, plain float64 // standard deviations
+		trust            Verdict
+		want             bool
+	}{{0.02, 0.03, Open, false}, {0.03, 0.02, Open, true}, {0.02, 0.03, Earned, true}} {
+		f := &Finding{Answer: &Corrected{Variance: c.corrected * c.corrected, DF: 20}, Trust: Trust{Verdict: c.trust}}
+		if got := f.Decide(c.plain*c.plain, 20); got != c.want {
+			t.Errorf("%+v: the corrected one decides %v", c, got)
+		}
+	}
+	if (&Finding{}).Decide(1, 20) {
+		t.Error("a ratio that is not there decides")
+	}
+}

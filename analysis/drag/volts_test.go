@@ -1,6 +1,9 @@
 package drag
 
-import "testing"
+import (
+	"math"
+	"testing"
+)
 
 // Noise of 0.05 V a value leaves 0.02 V of the mean of six, which tells a charge of 0.25 V; a value or two in the falls of
 // a side tell nothing of what the others had.
@@ -53,6 +56,28 @@ func TestHowSureAConsumerIs(t *testing.T) {
 		c.fallVoltage()
 		if len(c.f.Refusals) != 1 || (c.f.NoRatio != nil) != none {
 			t.Errorf("lower by %.3f V, known to %.3f V: %v, no ratio %v", times*sd, sd, c.f.Refusals, c.f.NoRatio != nil)
+		}
+	}
+}
+
+// A throttle that shuts as before lets the manifold down to the same pressure. Values that scatter by 6 kPa tell a
+// difference of four standard errors and none of two.
+func TestHowSureAPressureIs(t *testing.T) {
+	const scatter, n = 6.0, 40
+	side := func(higher float64) *Side {
+		s := &Side{falls: map[int]*fallFacts{0: {}}}
+		for i := range n {
+			at := 1 / (1.5 + 0.05*float64(i))
+			s.falls[0].pressure = append(s.falls[0].pressure, [2]float64{at, 20 + 25*at + scatter*float64(2*(i%2)-1) + higher})
+		}
+		return s
+	}
+	se := scatter * math.Sqrt(2.0/n)
+	for times, want := range map[float64]bool{2: false, 4: true} {
+		c := &correction{sides: [2]*Side{side(0), side(times * se)}, f: &Finding{}}
+		c.fallPressure()
+		if got := len(c.f.Refusals) > 0; got != want {
+			t.Errorf("higher by %.1f kPa, known to %.1f kPa: %v", times*se, se, c.f.Refusals)
 		}
 	}
 }

@@ -37,6 +37,20 @@ func TestADeadLoadIsPassedOver(t *testing.T) {
 	}
 }
 
+// Thirty values are half a minute of a slow channel, and show what a load rests at and goes to. Of ten it may be that none
+// was taken at full load.
+func TestHowManyLoadsTellTheirScale(t *testing.T) {
+	for n, want := range map[int]string{30: drive.EngineLoad, 10: ""} {
+		l := &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineLoad}}}
+		for i := range n {
+			l.Channels[0].T, l.Channels[0].V = append(l.Channels[0].T, float64(i)), append(l.Channels[0].V, 20+float64(70*(i%2)))
+		}
+		if got := loadScale(&pool{period: 1, loads: []*drive.Log{l}, logs: []*series{{}}}, nil); got.Channel != want {
+			t.Errorf("%d values: load is told by %q, want %q", n, got.Channel, want)
+		}
+	}
+}
+
 // An accelerator that rests at 15 % is its sensor's share of the supply voltage: it is fully down at about 75 %, where
 // one that rests at nothing goes to 90 % and beyond.
 func TestAcceleratorsOfTwoScales(t *testing.T) {

@@ -37,6 +37,26 @@ func TestADeadLoadIsPassedOver(t *testing.T) {
 	}
 }
 
+// A load that comes once in two seconds is behind the foot, and another one that is quick tells it, be it of a later
+// place in the order. Where the speeds themselves are slow, a load that is as slow as two of their values is quick enough.
+func TestQuickLoadsComeFirst(t *testing.T) {
+	for _, c := range []struct {
+		period, torque float64 // s between values
+		want           string
+	}{{0.2, 0.8, drive.EngineTorque}, {0.2, 2, drive.EngineLoad}, {0.6, 1.2, drive.EngineTorque}, {0.6, 3, drive.EngineLoad}} {
+		l := &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineTorque}, {Name: drive.EngineLoad}}}
+		for k, every := range []float64{c.torque, 0.5} {
+			for i := range 60 {
+				l.Channels[k].T, l.Channels[k].V = append(l.Channels[k].T, every*float64(i)), append(l.Channels[k].V, 10+float64(70*(i%2)))
+			}
+		}
+		got := loadScale(&pool{period: c.period, loads: []*drive.Log{l}, logs: []*series{{}}}, nil)
+		if got.Channel != c.want {
+			t.Errorf("%+v: load is told by %q", c, got.Channel)
+		}
+	}
+}
+
 // Thirty values are half a minute of a slow channel, and show what a load rests at and goes to. Of ten it may be that none
 // was taken at full load.
 func TestHowManyLoadsTellTheirScale(t *testing.T) {

@@ -18,3 +18,10 @@ func TestHowManySittingsAreOffered(t *testing.T) {
 		t.Errorf("%d sittings a side are offered", most)
 	}
 }
+
+// Sameness that is offered is wider than what is asked for by itself, and narrower than a change that is worth finding.
+func TestSamenessThatIsOffered(t *testing.T) {
+	if asked := (&Options{}).margin(); offeredMargin <= asked || offeredMargin >= target {
+		t.Errorf("offered %v, asked for %v, a change of %v is worth finding", offeredMargin, asked, target)
+	}
+}

@@ -166,3 +166,28 @@ func TestWhichRatioDecides(t *testing.T) {
 		t.Error("a ratio that is not there decides")
 	}
 }
+
+// scaleOf is the mean of the square of a scale that is 1 give or take a factor exp(sd), once a value lies at so many
+// times the scale: Bayes' rule, summed up over the scale's logarithm.
+func scaleOf(sd, times float64) float64 {
+	sum, weight := 0.0, 0.0
+	for ln := -4.0; ln < 4; ln += 0.001 {
+		s := math.Exp(ln)
+		w := math.Exp(-ln*ln/(2*sd*sd)-times*times/(2*s*s)) / s
+		sum, weight = sum+w*s*s, weight+w
+	}
+	return sum / weight
+}
+
+// How well two meters agree is told within a factor of two, which is two standard deviations of its logarithm, or one and
+// a half. Where they disagree by two and by three times as much, what is left unknown lies between what either makes of it.
+func TestMetersThatDisagreeMore(t *testing.T) {
+	p := prior{c: 1.2, air: 0.015, fuel: 0.012}
+	told := 1 / (1/(p.air*p.air) + 1/(p.fuel*p.fuel))
+	for _, times := range []float64{2, 3} {
+		got := p.weigh(times*math.Hypot(p.air, p.fuel), 0, 0).meters / told
+		if low, high := scaleOf(math.Ln2/2, times), scaleOf(math.Ln2/1.4, times); got < low || got > high {
+			t.Errorf("%.0f times what is told: the variance is %.2f times as large, want %.2f to %.2f", times, got, low, high)
+		}
+	}
+}

@@ -107,6 +107,27 @@ func TestForceFollowsLoadFromTownSpeedsOn(t *testing.T) {
 	}
 }
 
+// A foot on the brake, at no load, tells nothing of the engine. At a fifth of full load a car gains speed downhill and
+// loses some uphill, and both count.
+func TestBrakesDoNotBendTheForce(t *testing.T) {
+	tr, log := &gearstate.Track{}, &series{}
+	for i := range 900 {
+		load, a := 0.2*float64(i%3), []float64{-8, 0, 2}[i%3]
+		if i%3 > 0 {
+			a += float64(2*(i%2) - 1)
+		}
+		tr.Load, tr.SpeedKmh = append(tr.Load, load), append(tr.SpeedKmh, 60)
+		log.Speed, log.a = append(log.Speed, 60), append(log.a, a)
+	}
+	m := (&pool{logs: []*series{log}}).forceMap([]*gearstate.Track{tr}, &choice{gear: [][]int8{make([]int8, 900)}}, []float64{50})
+	for load, a := range map[float64]float64{0.2: 0, 0.4: 2} {
+		got, want := m.B0+m.B1*load, gearstate.PhiFromAcceleration(a, 60)/50
+		if !m.Valid || math.Abs(got-want) > 1e-6 {
+			t.Errorf("load %.1f: %.6f, want %.6f", load, got, want)
+		}
+	}
+}
+
 // The error of the time stamps is learnt within a factor of two, on a quick link as on a slow one. A cruise on which
 // nothing changes does not tell it: what is taken lies between that of the two.
 func TestErrorOfTimeStampsIsLearnt(t *testing.T) {

@@ -408,3 +408,11 @@ func TestWhatIsLikelyWidensTheRatio(t *testing.T) {
 		t.Errorf("late spark that is told: %v, %v", unsure(f), codes(f))
 	}
 }
+
+// Where no hold of a side counts, it is said why, and not that the sides share no speed.
+func TestHoldsThatDoNotCountSayWhy(t *testing.T) {
+	f := job{seed: 5, after: func(d *engine.Day) { d.OpenLoop = true }}.run(t)
+	if got := codes(f); !slices.Contains(got, finding.HoldOpenLoop) || slices.Contains(got, finding.NoCommonSpeed) {
+		t.Errorf("refused for %v", got)
+	}
+}

@@ -36,6 +36,7 @@ var explanations = []struct {
 	{KindShort, tooShort},
 	{KindEngagement, engaging},
 	{KindWheelspin, spinning},
+	{KindCreep, creeping},
 	{KindShift, shifting},
 	{KindPedal, onThePedal},
 	{KindNoForce, withoutForce},

@@ -301,8 +301,8 @@ func TestWanderingLog(t *testing.T) {
 	}
 }
 
-// A long slip with nothing against it is named so, however no single reading is certain: nine rivals at e^-6 each
-// leave 1/(1+9 e^-6) = 0.978.
+// A long slip with nothing against it is named so, however no single reading is certain: ten rivals at e^-6 each
+// leave 1/(1+10 e^-6) = 0.976.
 func TestExplainNamesSlip(t *testing.T) {
 	r := at(60, 0.05).drive(leg{s: 4, a: 4, gear: 3, load: 1},
 		leg{s: 3, a: 4, gear: 3, load: 1, slip: hump(0.07, 0.5, 3)},

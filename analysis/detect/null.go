@@ -14,11 +14,10 @@ import (
 // There are two such places: driving at light load, and the negative side, since no slip of a pulling clutch
 // makes the engine slower than the road.
 const (
-	nullQuantile = 0.98 // of the windows at light load
+	nullQuantile = 0.98 // of the windows at light load, but for those of the worst run: one may carry a wrong label
 	nullMost     = 3.0  // standard deviations that this quantile has in a log that behaves
-	// the same of the largest value of a run; the second largest run counts, since one may carry a wrong label
-	nullRun   = 4.5
-	nullLeast = 20 // windows at light load, below which their quantile tells nothing
+	nullRun      = 4.5  // the same of the largest value of a run; for the same reason the second largest run counts
+	nullLeast    = 20   // windows at light load, below which their quantile tells nothing
 	// of road speed: an excess beyond is a foot on the clutch or another gear, and no error of a signal
 	nullFar  = 0.15
 	nullStep = 0.25 // of a window, by which it moves on
@@ -33,6 +32,9 @@ func (r *Record) learnNull() {
 
 // nullSpread returns by how much every standard deviation of a record is too small, at least 1.
 func (r *Record) nullSpread() float64 {
+	if len(r.Runs) == 0 {
+		return 1
+	}
 	count := counted(r.light)
 	runs := make([]nulls, len(r.Runs))
 	var wait sync.WaitGroup
@@ -40,16 +42,33 @@ func (r *Record) nullSpread() float64 {
 		wait.Go(func() { runs[q] = r.nullsOf(&r.Runs[q], count) })
 	}
 	wait.Wait()
-	var all, lightest, negative []float64
-	for _, n := range runs {
-		all = append(all, n.light...)
+	var lightest, negative []float64
+	worst := 0
+	for i, n := range runs {
 		lightest, negative = append(lightest, n.top), append(negative, n.low)
+		if n.top > runs[worst].top {
+			worst = i
+		}
 	}
 	s := math.Max(second(lightest), second(negative)) / nullRun
+	all := lightOf(runs, worst)
+	if len(all) <= len(runs[worst].light) { // that run is most of what the log shows
+		all = append(all, runs[worst].light...)
+	}
 	if len(all) >= nullLeast {
 		s = math.Max(s, order.Kth(all, int(nullQuantile*float64(len(all)-1)))/nullMost)
 	}
 	return math.Max(1, s)
+}
+
+// lightOf are the windows at light load of all runs but one.
+func lightOf(runs []nulls, but int) (all []float64) {
+	for i, n := range runs {
+		if i != but {
+			all = append(all, n.light...)
+		}
+	}
+	return all
 }
 
 // counted returns how many samples before each are marked.

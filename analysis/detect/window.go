@@ -37,6 +37,7 @@ const (
 	finestStep   = 0.1  // km/h; a finer road speed is no better
 	stepVariance = 0.09 // of the square of a step: a value lies anywhere in one, and a little is left to noise
 	slowest      = 5.0  // km/h; below, a path error grows no more
+	cornerShare  = 0.25 // of an interval times a change of acceleration, by which a line between two values cuts a corner
 	fullWindow   = 0.7  // of its length that a window must have: samples come when they come
 )
 
@@ -52,6 +53,8 @@ func (r *Record) test(lo, hi, index int) window {
 	if m.Doubt != nil {
 		variance += m.Doubt.Variance(len(m.Gears), index, v, a)
 	}
+	corner := cornerShare * r.Period * (r.State[hi-1].A - r.State[lo].A)
+	variance += corner * corner / n
 	c := creepSD(m) * r.MeanCreep(lo, hi)
 	path := r.Path / math.Max(v, slowest)
 	sd := r.Spread * math.Sqrt(variance+c*c+path*path)

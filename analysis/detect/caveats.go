@@ -56,6 +56,15 @@ func (r *Record) moving(i, place int) bool {
 	return true
 }
 
+// Moving tells whether the car had been faster for a while before sample i than a gear allows at idle; so it is where
+// no gear is told.
+func (r *Record) Moving(i, gear int) bool { return gear == 0 || r.moving(i, r.Track.Model.Index(gear)) }
+
+// Fits tells whether engine speed stands no further from the gear at sample i than a gear is known.
+func (r *Record) Fits(i int) bool {
+	return r.Track.Gear[i] != 0 && math.Abs(r.Track.Excess[i]) <= leastSlip*r.Track.SpeedKmh[i]
+}
+
 // Gaps in a pull. Beside one, engine speed is looked at on either side: on the line, that stretch is untested
 // and others stand; off it, the clutch may have slipped there.
 const (

@@ -10,7 +10,7 @@ import (
 
 // Misunderstood tells whether the two speeds differ so much even where no clutch slips that nothing can be told of
 // this log.
-func (r *Record) Misunderstood() bool { return r.Spread > notUnderstood }
+func (r *Record) Misunderstood() bool { return r.PullSpread > notUnderstood }
 
 // ForceKept tells whether the wheels were pushed through a departure as before it.
 func (c *Departure) ForceKept() bool {

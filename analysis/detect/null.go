@@ -14,10 +14,11 @@ import (
 // There are two such places: driving at light load, and the negative side, since no slip of a pulling clutch
 // makes the engine slower than the road.
 const (
-	nullQuantile = 0.98 // of the windows at light load, but for those of the worst run: one may carry a wrong label
+	nullQuantile = 0.98 // of the windows at light load
 	nullMost     = 3.0  // standard deviations that this quantile has in a log that behaves
-	nullRun      = 4.5  // the same of the largest value of a run; for the same reason the second largest run counts
-	nullLeast    = 20   // windows at light load, below which their quantile tells nothing
+	// the same of the largest value of a run; the second largest run counts, since one may carry a wrong label
+	nullRun   = 4.5
+	nullLeast = 20 // windows at light load, below which their quantile tells nothing
 	// of road speed: an excess beyond is a foot on the clutch or another gear, and no error of a signal
 	nullFar  = 0.15
 	nullStep = 0.25 // of a window, by which it moves on
@@ -27,48 +28,51 @@ const (
 func (r *Record) learnNull() {
 	r.light = r.Track.Control()
 	r.Path = pathOf(r.controls(), r.Period)
-	r.Spread = r.nullSpread()
+	r.Spread, r.PullSpread = r.nullSpreads()
 }
 
-// nullSpread returns by how much every standard deviation of a record is too small, at least 1.
-func (r *Record) nullSpread() float64 {
-	if len(r.Runs) == 0 {
-		return 1
-	}
+// nullSpreads returns by how much every standard deviation of a record is too small, at least 1, and by how much those of
+// steady pulls.
+func (r *Record) nullSpreads() (spread, ofPulls float64) {
 	count := counted(r.light)
-	runs := make([]nulls, len(r.Runs))
+	runs, calm := make([]nulls, len(r.Runs)), make([]nulls, len(r.Runs))
 	var wait sync.WaitGroup
 	for q := range r.Runs {
-		wait.Go(func() { runs[q] = r.nullsOf(&r.Runs[q], count) })
+		wait.Go(func() { r.nullsOf(&r.Runs[q], count, &runs[q], &calm[q]) })
 	}
 	wait.Wait()
-	var lightest, negative []float64
-	worst := 0
+	return nullSpreadOf(runs, -1), nullSpreadOf(calm, worstOf(calm))
+}
+
+// nullSpreadOf is the spread that runs show, with one of them left out of the quantile.
+func nullSpreadOf(runs []nulls, but int) float64 {
+	var all, lightest, negative []float64
 	for i, n := range runs {
-		lightest, negative = append(lightest, n.top), append(negative, n.low)
-		if n.top > runs[worst].top {
-			worst = i
+		if i != but {
+			all = append(all, n.light...)
 		}
+		lightest, negative = append(lightest, n.top), append(negative, n.low)
 	}
 	s := math.Max(second(lightest), second(negative)) / nullRun
-	all := lightOf(runs, worst)
-	if len(all) <= len(runs[worst].light) { // that run is most of what the log shows
-		all = append(all, runs[worst].light...)
-	}
 	if len(all) >= nullLeast {
 		s = math.Max(s, order.Kth(all, int(nullQuantile*float64(len(all)-1)))/nullMost)
 	}
 	return math.Max(1, s)
 }
 
-// lightOf are the windows at light load of all runs but one.
-func lightOf(runs []nulls, but int) (all []float64) {
+// worstOf is the run that shows the most at light load, -1 where it is most of what the log shows there.
+func worstOf(runs []nulls) int {
+	worst, all := -1, 0
 	for i, n := range runs {
-		if i != but {
-			all = append(all, n.light...)
+		all += len(n.light)
+		if worst < 0 || n.top > runs[worst].top {
+			worst = i
 		}
 	}
-	return all
+	if worst < 0 || 2*len(runs[worst].light) >= all {
+		return -1
+	}
+	return worst
 }
 
 // counted returns how many samples before each are marked.
@@ -90,23 +94,29 @@ type nulls struct {
 	top, low float64
 }
 
-// nullsOf looks at the windows of a run; count[i] is how many samples before i are at light load.
-func (r *Record) nullsOf(run *motion.Run, count []int32) (n nulls) {
+// add takes a window that stands z standard deviations off its gear.
+func (n *nulls) add(z float64, light bool) {
+	if light {
+		n.light = append(n.light, math.Abs(z))
+		n.top = max(n.top, math.Abs(z))
+	} else {
+		n.low = max(n.low, -z)
+	}
+}
+
+// nullsOf looks at the windows of a run, as all departures and as steady pulls are measured; count[i] is how many
+// samples before i are at light load.
+func (r *Record) nullsOf(run *motion.Run, count []int32, all, calm *nulls) {
 	lengths, _ := windows(r.Period)
 	r.nullWindows(run, lengths, func(lo, hi int) {
 		w := r.test(lo, hi, run.Index)
 		if w.mean > nullFar*w.v {
 			return
 		}
-		z := w.mean / w.sd
-		if int(count[hi]-count[lo]) == hi-lo {
-			n.light = append(n.light, math.Abs(z))
-			n.top = max(n.top, math.Abs(z))
-		} else {
-			n.low = max(n.low, -z)
-		}
+		light := int(count[hi]-count[lo]) == hi-lo
+		all.add(w.mean/w.sd, light)
+		calm.add(w.mean/r.withCorner(w.sd, lo, hi), light)
 	})
-	return n
 }
 
 const (

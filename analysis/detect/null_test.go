@@ -68,9 +68,9 @@ func TestSpreadOfTheNegativeSide(t *testing.T) {
 // what the log shows, 12.3 standard deviations over 3.
 func TestOneRunMayCarryAWrongLabel(t *testing.T) {
 	for _, c := range []struct {
-		off  int
-		want float64
-	}{{0, 1}, {1, 1}, {2, 4.1}} {
+		off       int
+		want, all float64
+	}{{0, 1, 1}, {1, 1, 4.1}, {2, 4.1, 4.1}} {
 		h := at(80, 0.05)
 		for i := range 4 {
 			x := 0.0
@@ -79,7 +79,10 @@ func TestOneRunMayCarryAWrongLabel(t *testing.T) {
 			}
 			h.drive(leg{s: 30, gear: 3, load: 0.2, clutch: gearstate.Slipping, slip: constant(x)}, leg{s: 2, rpm: 900})
 		}
-		near(t, "spread", spread(h), c.want, 0.1)
+		r := h.record()
+		r.learnNull()
+		near(t, "spread of pulls", r.PullSpread, c.want, 0.1)
+		near(t, "of all", r.Spread, c.all, 0.1)
 	}
 }
 
@@ -89,7 +92,7 @@ func TestOneRunMayCarryAWrongLabel(t *testing.T) {
 func TestCornerBetweenValues(t *testing.T) {
 	window := func(legs ...leg) window {
 		r := at(80, 0.4).drive(legs...).record()
-		return r.test(5, 15, 2)
+		return r.inPull(5, 15, 2)
 	}
 	steady := window(leg{s: 8, a: 4, gear: 3, load: 1})
 	cut := window(leg{s: 4, a: 12, gear: 3, load: 1}, leg{s: 4, a: -4, gear: 3, load: 0})

@@ -53,12 +53,25 @@ func (r *Record) test(lo, hi, index int) window {
 	if m.Doubt != nil {
 		variance += m.Doubt.Variance(len(m.Gears), index, v, a)
 	}
-	corner := cornerShare * r.Period * (r.State[hi-1].A - r.State[lo].A)
-	variance += corner * corner / n
 	c := creepSD(m) * r.MeanCreep(lo, hi)
 	path := r.Path / math.Max(v, slowest)
 	sd := r.Spread * math.Sqrt(variance+c*c+path*path)
 	return window{mean: r.MeanE(lo, hi), sd: sd, v: v}
+}
+
+// inPull measures a window of a pull for what it would have shown. The spread that departures must stand out by is made
+// of whatever a log shows anywhere; here one run that may carry a wrong label does not count, and where the foot lifts or
+// goes down within the window, the corner that a line between two values cuts is told apart from the log's own errors.
+func (r *Record) inPull(lo, hi, index int) window {
+	w := r.test(lo, hi, index)
+	w.sd = r.PullSpread * r.withCorner(w.sd/r.Spread, lo, hi)
+	return w
+}
+
+// withCorner adds to the standard deviation of a window's mean that of a corner cut within it.
+func (r *Record) withCorner(sd float64, lo, hi int) float64 {
+	corner := cornerShare * r.Period * (r.State[hi-1].A - r.State[lo].A)
+	return math.Sqrt(sd*sd + corner*corner/r.values(lo, hi))
 }
 
 // stepped is the variance ((km/h)^2) of the mean of n values in steps (km/h) of a signal that moved over some of them.

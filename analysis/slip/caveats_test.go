@@ -299,7 +299,7 @@ func TestDoubtsAboutTheLadder(t *testing.T) {
 	}
 	j := empty()
 	r := recordOf(row{s: 3, gear: 3, clutch: gearstate.Locked, load: 0.9})
-	r.Spread = 5
+	r.PullSpread = 5
 	j.records = []*detect.Record{r}
 	if reason := reasonOf(j.caveat()); !strings.Contains(reason, "do not keep step") {
 		t.Errorf("a log that is not understood: %q", reason)

@@ -179,3 +179,23 @@ func TestMomentsAreNoGears(t *testing.T) {
 		t.Errorf("%+v", got)
 	}
 }
+
+// A last decimal is known to half of itself, evenly: 0.29 of it. 0.003 of 1.30, and 0.0003 of 1.304, beside 0.2 % of
+// what stands in papers.
+func TestDecimalsOfRatios(t *testing.T) {
+	for _, c := range []struct {
+		ratios   []float64
+		decimals int
+		sd       float64 // of the last
+	}{
+		{[]float64{3.42, 1.95, 1.30}, 2, 0.00431},
+		{[]float64{5.020, 2.693, 1.304}, 3, 0.00223},
+		{[]float64{4, 2, 1}, 2, 0.005},
+		{[]float64{3.41667, 1.3}, 3, 0.00223},
+	} {
+		n := decimals(c.ratios)
+		if sd := ratioSD(c.ratios[len(c.ratios)-1], n); n != c.decimals || math.Abs(sd-c.sd) > 5e-6 {
+			t.Errorf("%v: %d decimals, %.5f", c.ratios, n, sd)
+		}
+	}
+}

@@ -56,7 +56,28 @@ func known(h []float64, veh *vehicle.Vehicle) (rungs []rung, ok bool) {
 	for i, b := range base {
 		rungs = append(rungs, rung{number: i + 1, k: math.Exp(b + bestScale)})
 	}
-	return rungs, meet(rungs, peaks(h))
+	found := peaks(h)
+	if len(found) == 0 {
+		return rungs, borneOut(rungs, h)
+	}
+	return rungs, meet(rungs, found)
+}
+
+// leastBorne is the share of the driving that lies at the gears of a file which no gear alone bears out: they cover a
+// sixth of the ratios that cars drive with.
+const leastBorne = 0.75
+
+// borneOut tells whether a drive too short for any gear to stand out bears the ladder out as a whole: one scale brings
+// its gears to where most of the driving lies.
+func borneOut(rungs []rung, h []float64) bool {
+	total, at := 0.0, 0.0
+	for b, w := range h {
+		total += w
+		if i := nearest(rungs, math.Exp(center(b)), false); math.Abs(math.Log(rungs[i].k)-center(b)) <= halfPeak*lnBin {
+			at += w
+		}
+	}
+	return at >= peakTime && at >= leastBorne*total
 }
 
 const (

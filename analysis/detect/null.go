@@ -28,12 +28,12 @@ const (
 func (r *Record) learnNull() {
 	r.light = r.Track.Control()
 	r.Path = pathOf(r.controls(), r.Period)
-	r.Spread, r.PullSpread = r.nullSpreads()
+	r.Spread, r.PullSpread, r.creeps = r.nullSpreads()
 }
 
-// nullSpreads returns by how much every standard deviation of a record is too small, at least 1, and by how much those of
-// steady pulls.
-func (r *Record) nullSpreads() (spread, ofPulls float64) {
+// nullSpreads returns by how much every standard deviation of a record is too small, at least 1, by how much those of
+// pulls, and how far creep would have to lie from what was learnt to make the first: see creepFor.
+func (r *Record) nullSpreads() (spread, ofPulls, creeps float64) {
 	count := counted(r.light)
 	runs, calm := make([]nulls, len(r.Runs)), make([]nulls, len(r.Runs))
 	var wait sync.WaitGroup
@@ -41,7 +41,8 @@ func (r *Record) nullSpreads() (spread, ofPulls float64) {
 		wait.Go(func() { r.nullsOf(&r.Runs[q], count, &runs[q], &calm[q]) })
 	}
 	wait.Wait()
-	return nullSpreadOf(runs, -1), nullSpreadOf(calm, worstOf(calm))
+	spread = nullSpreadOf(runs, -1)
+	return spread, nullSpreadOf(calm, worstOf(calm)), r.creepFor(spread, runs)
 }
 
 // nullSpreadOf is the spread that runs show, with one of them left out of the quantile.
@@ -58,6 +59,21 @@ func nullSpreadOf(runs []nulls, but int) float64 {
 		s = math.Max(s, order.Kth(all, int(nullQuantile*float64(len(all)-1)))/nullMost)
 	}
 	return math.Max(1, s)
+}
+
+// creepFor returns how far the tyres' creep would have to lie from what was learnt (per wheel force over weight) to make
+// a spread. Where no load is known the slope hides the force that creep is learnt by, and on a loose road it may lie as
+// far: what the little force of light driving does grows then with the force of a pull. 0 where load is known, or speed
+// is that of the wheels which push.
+func (r *Record) creepFor(spread float64, runs []nulls) float64 {
+	pushed, windows := 0.0, 0
+	for _, n := range runs {
+		pushed, windows = pushed+n.pushed, windows+len(n.light)
+	}
+	if spread <= 1 || pushed == 0 || !r.Track.Model.MayCreep || r.Track.Model.Load.Known() {
+		return 0
+	}
+	return math.Sqrt((spread*spread - 1) / (pushed / float64(windows)))
 }
 
 // worstOf is the run that shows the most at light load, -1 where it is most of what the log shows there.
@@ -92,6 +108,7 @@ func counted(marked []bool) []int32 {
 type nulls struct {
 	light    []float64
 	top, low float64
+	pushed   float64 // sum over the windows at light load of the square of what creep of 1 makes
 }
 
 // add takes a window that stands z standard deviations off its gear.
@@ -116,6 +133,10 @@ func (r *Record) nullsOf(run *motion.Run, count []int32, all, calm *nulls) {
 		light := int(count[hi]-count[lo]) == hi-lo
 		all.add(w.mean/w.sd, light)
 		calm.add(w.mean/r.withCorner(w.sd, lo, hi), light)
+		if light {
+			made := r.MeanCreep(lo, hi) / w.sd
+			all.pushed += made * made
+		}
 	})
 }
 

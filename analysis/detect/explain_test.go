@@ -333,6 +333,8 @@ func TestOneDepartureThatProvesSlip(t *testing.T) {
 		{"not locked before, but it grows", 0.05, lasting(4, 20, 15, with(func(e *evidence) {
 			e.alone, e.locked, e.grows = 4, false, true
 		})), true},
+		{"not locked before, for far longer than a foot takes", 0.05,
+			lasting(5, 20, 15, with(func(e *evidence) { e.alone, e.locked = 5, false })), true},
 		{"hardly out of the noise", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.z = 4, 6 })), false},
 		{"the engine pulled down", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.pulled = 4, true })), false},
 		{"slow: three seconds without a lift", 0.4, lasting(3, 20, 15, with(func(e *evidence) { e.alone = 3 })), true},
@@ -344,8 +346,8 @@ func TestOneDepartureThatProvesSlip(t *testing.T) {
 		{"slow: two seconds, small", 0.4, lasting(2, 6, 5, base), false},
 	} {
 		r := at(60, c.period).drive(leg{s: 8, gear: 3, load: 1}).record()
-		c.d.hi = r.Track.Len()
-		c.d.Kind = KindSlip
+		c.d.hi, c.d.run = r.Track.Len(), &r.Runs[0]
+		c.d.Kind, c.d.Moving = KindSlip, true
 		if got := r.alone(&c.d); got != c.want {
 			t.Errorf("%s: %v", c.what, got)
 		}

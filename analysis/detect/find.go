@@ -16,6 +16,7 @@ type Record struct {
 	// multiplied by it
 	Spread float64
 	Path   float64 // (km/h)^2: the standard deviation of road speed in bends times road speed; see pathOf
+	creeps float64 // per wheel force over weight: see nullSpread
 
 	unlearnt   []bool  // samples in a gear that was not learnt
 	light      []bool  // by sample: driving at light load, where no clutch slips
@@ -94,6 +95,7 @@ func (r *Record) each(do func(c *Departure)) {
 }
 
 const (
+	aloneOdds  = 5.0 // nats against a clutch that is let in, where it was not seen locked before
 	aloneZ     = 8.0 // standard deviations that an event must stand out by to prove slip without a second one
 	aloneLong  = 2.5 // s and a value, or
 	aloneMany  = 4   // values, without a lift: longer than anything else lasts
@@ -103,12 +105,13 @@ const (
 
 // alone tells whether an event proves slip without a second one: it stands out far, begins locked, and lasts
 // longer than anything else does, or it lasts longer than a foot stays on the pedal and either ends locked or
-// is smaller than what a pedal does. One that grows begins as good as locked: a clutch that is let in comes to rest.
+// is smaller than what a pedal does. One that grows, or goes on for far longer than a foot takes, begins as good as
+// locked: a clutch that is let in comes to rest.
 // On a slow link, where the pedal leaves few samples, it must be smaller; and since gears may be changed between two
 // values, a larger one counts for as long as the foot is known to stay down, or the engine ran between the gears.
 // What is mostly a stab at the pedal proves nothing, whatever follows it.
 func (r *Record) alone(c *Departure) bool {
-	begins := c.seen.locked || c.seen.grows
+	begins := c.seen.locked || c.seen.grows || engaging(r, c) >= aloneOdds
 	if c.Kind != KindSlip || c.seen.z < aloneZ || !begins || c.seen.pulled || c.stabs(r.Period) {
 		return false
 	}

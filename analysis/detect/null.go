@@ -28,11 +28,14 @@ const (
 func (r *Record) learnNull() {
 	r.light = r.Track.Control()
 	r.Path = pathOf(r.controls(), r.Period)
-	r.Spread = r.nullSpread()
+	r.Spread, r.creeps = r.nullSpread()
 }
 
-// nullSpread returns by how much every standard deviation of a record is too small, at least 1.
-func (r *Record) nullSpread() float64 {
+// nullSpread returns by how much every standard deviation of a record is too small, at least 1; and how far the tyres'
+// creep would have to lie from what was learnt (per wheel force over weight) to make that. Where no load is known the
+// slope hides the force that creep is learnt by, and on a loose road it may lie as far: what the little force of light
+// driving does grows then with the force of a pull. 0 where load is known, or speed is that of the wheels which push.
+func (r *Record) nullSpread() (spread, creeps float64) {
 	count := counted(r.light)
 	runs := make([]nulls, len(r.Runs))
 	var wait sync.WaitGroup
@@ -41,15 +44,23 @@ func (r *Record) nullSpread() float64 {
 	}
 	wait.Wait()
 	var all, lightest, negative []float64
+	pushed := 0.0
 	for _, n := range runs {
 		all = append(all, n.light...)
+		pushed += n.pushed
 		lightest, negative = append(lightest, n.top), append(negative, n.low)
 	}
 	s := math.Max(second(lightest), second(negative)) / nullRun
 	if len(all) >= nullLeast {
 		s = math.Max(s, order.Kth(all, int(nullQuantile*float64(len(all)-1)))/nullMost)
 	}
-	return math.Max(1, s)
+	if s <= 1 {
+		return 1, 0
+	}
+	if r.Track.Model.MayCreep && !r.Track.Model.Load.Known() && pushed > 0 {
+		creeps = math.Sqrt((s*s - 1) / (pushed / float64(len(all))))
+	}
+	return s, creeps
 }
 
 // counted returns how many samples before each are marked.
@@ -69,6 +80,7 @@ func counted(marked []bool) []int32 {
 type nulls struct {
 	light    []float64
 	top, low float64
+	pushed   float64 // sum over the windows at light load of the square of what creep of 1 makes
 }
 
 // nullsOf looks at the windows of a run; count[i] is how many samples before i are at light load.
@@ -83,6 +95,8 @@ func (r *Record) nullsOf(run *motion.Run, count []int32) (n nulls) {
 		if int(count[hi]-count[lo]) == hi-lo {
 			n.light = append(n.light, math.Abs(z))
 			n.top = max(n.top, math.Abs(z))
+			made := r.MeanCreep(lo, hi) / w.sd
+			n.pushed += made * made
 		} else {
 			n.low = max(n.low, -z)
 		}

@@ -39,6 +39,29 @@ func TestSpreadOfTheControl(t *testing.T) {
 	}
 }
 
+// Where the speed may be that of other wheels and no load is known, what wanders at light load may be the force in it,
+// and grows with the force of a pull. By hand: 0.0263 of weight times 80 is 2.1 km/h, so that creep known to 0.015 leaves 0.0316, with the
+// steps 0.0436 km/h; 0.4 km/h are 9.2 of those, 3.06 times what behaves, and sqrt(3.06^2-1) 0.0436/2.1 = 0.060 of creep
+// would make it. In a pull of 5 km/h/s, 0.168 of weight and 13.4 km/h, that is 0.80 km/h.
+func TestWanderThatMayBeForce(t *testing.T) {
+	for _, c := range []struct {
+		other, blind bool
+		creeps       float64
+	}{{true, true, 0.060}, {false, true, 0}, {true, false, 0}} {
+		h := wander(0.005, 60)
+		h.Model.MayCreep = c.other
+		if c.blind {
+			h.Model.Load = gearstate.LoadScale{}
+		}
+		r := h.drive(leg{s: 1, gear: 3, a: 5, load: 1}).record()
+		r.learnNull()
+		near(t, "creep", r.creeps, c.creeps, 0.004)
+		if n := r.Track.Len(); c.creeps > 0 {
+			near(t, "km/h in a pull", r.test(n-18, n-2, 2).sd, 0.80, 0.1)
+		}
+	}
+}
+
 // A foot on the clutch pedal, or another gear, is no error of a signal.
 func TestFootIsNoSpread(t *testing.T) {
 	h := at(80, 0.05)

@@ -55,7 +55,8 @@ func (r *Record) test(lo, hi, index int) window {
 	c := creepSD(m) * r.MeanCreep(lo, hi)
 	path := r.Path / math.Max(v, slowest)
 	sd := r.Spread * math.Sqrt(variance+c*c+path*path)
-	return window{mean: r.MeanE(lo, hi), sd: sd, v: v}
+	force := r.creeps * r.MeanCreep(lo, hi)
+	return window{mean: r.MeanE(lo, hi), sd: max(sd, math.Sqrt(variance+force*force+path*path)), v: v}
 }
 
 // stepped is the variance ((km/h)^2) of the mean of n values in steps (km/h) of a signal that moved over some of them.

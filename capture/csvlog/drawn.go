@@ -62,8 +62,8 @@ func (r *rowset) replies(fresh [][]bool) {
 		if i < 0 || fresh[i] != nil {
 			continue
 		}
-		rows := r.finiteRows(i)
-		x := trace{t: at(r.t, rows), v: at(r.v[i], rows), tick: tick}
+		x := trace{tick: tick}
+		x.t, x.v = r.samples(i)
 		x.digit = lastDigit(x.v, r.cols[i].conv, mostDigits)
 		p := x.polyline()
 		if p.kept == nil && len(r.drawn) > 0 {
@@ -76,7 +76,7 @@ func (r *rowset) replies(fresh [][]bool) {
 		}
 		switch {
 		case p.kept != nil:
-			fresh[i] = r.keepReplies(i, rows, x, p)
+			fresh[i] = r.keepReplies(i, x, p)
 			r.drawn = append(r.drawn, drawn{channel, p.every, len(p.kept)})
 			if lead < 0 && (channel == drive.EngineSpeed || channel == drive.VehicleSpeed) {
 				lead = i
@@ -97,7 +97,8 @@ func (r *rowset) replies(fresh [][]bool) {
 }
 
 // keepReplies leaves the values of the replies in column i, and returns their rows.
-func (r *rowset) keepReplies(i int, rows []int, x trace, p polyline) []bool {
+func (r *rowset) keepReplies(i int, x trace, p polyline) []bool {
+	rows := r.finiteRows(i)
 	kept, values := p.kept, at(x.v, p.kept)
 	if step := math.Abs(r.cols[i].conv.factor); isSpeed(r.cols[i].channel) && wholeSteps(x.t, x.v, p.bends, step) {
 		kept, values = onSteps(x.t, x.v, p.bends, kept, step)
@@ -130,11 +131,8 @@ func (r *rowset) finiteRows(i int) []int {
 	return out
 }
 
-// at returns the values of v in rows; nil rows are all.
+// at returns the values of v in rows.
 func at(v []float64, rows []int) []float64 {
-	if rows == nil {
-		return v
-	}
 	out := make([]float64, len(rows))
 	for i, k := range rows {
 		out[i] = v[k]
@@ -276,6 +274,9 @@ func (x trace) bends() (apart []bend, crowded bool) {
 	var bends []bend
 	off, single := 0, 0 // rows off the line, and those of them in short stretches
 	for i := 1; i+1 < len(x.v); i++ {
+		if x.v[i-1] == x.v[i] && x.v[i] == x.v[i+1] {
+			continue // as most rows of a coarse signal: a line
+		}
 		by := x.off(i-1, i, i+1)
 		if by <= 0 {
 			continue

@@ -128,7 +128,9 @@ func Grow(v []float64, n int) []float64 {
 	if len(v)+n <= cap(v) {
 		return v
 	}
-	return append(make([]float64, 0, len(v)+n), v...)
+	grown := make([]float64, 0, len(v)+n)
+	inHugePages(grown)
+	return append(grown, v...)
 }
 
 // fewSteps is how many steps tell a median well enough.
@@ -171,6 +173,20 @@ func Least(v []float64) float64 {
 		}
 	}
 	return least
+}
+
+// Bounds returns the least and the greatest value of v, +Inf and -Inf of none; a NaN does not count.
+func Bounds(v []float64) (least, most float64) {
+	least, most = math.Inf(1), math.Inf(-1)
+	for _, x := range v {
+		if x < least {
+			least = x
+		}
+		if x > most {
+			most = x
+		}
+	}
+	return least, most
 }
 
 // Sort sorts v, quickly where it is nearly in order.

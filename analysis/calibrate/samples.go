@@ -49,7 +49,6 @@ const (
 	slopeHalf   = 0.6   // s on either side of a moment from which its acceleration is taken,
 	slopeValues = 1.6   // and intervals
 	lineValues  = 3     // of such a line
-	sumsOver    = 200.0 // s after which running sums begin anew
 
 	fewestValues = 5    // of a channel that is there at all
 	commonShare  = 0.05 // of all changes: a step that is common
@@ -188,32 +187,20 @@ func (p *pool) commonStep(signal func(s *series) []float64, most, fine float64) 
 	return 0
 }
 
-// slopes is the least-squares slope of v around each sample within +-half seconds, in one pass with running sums.
+// slopes is the least-squares slope of v around each sample within +-half seconds.
 func slopes(t, v []float64, half float64) []float64 {
 	out := make([]float64, len(t))
-	var line stats.Line
 	lo, hi := 0, 0
-	origin, level := 0.0, 0.0
-	if len(t) > 0 {
-		origin, level = t[0], v[0]
-	}
 	for i := range t {
-		if t[i]-origin > sumsOver { // keep the sums small: restart around here
-			line = stats.Line{}
-			origin, level = t[i], v[i]
-			hi = lo
-			for t[lo] < t[i]-half {
-				lo++
-				hi = lo
-			}
-		}
 		for hi < len(t) && t[hi] <= t[i]+half {
-			line.Add(t[hi]-origin, v[hi]-level)
 			hi++
 		}
 		for t[lo] < t[i]-half {
-			line.Remove(t[lo]-origin, v[lo]-level)
 			lo++
+		}
+		var line stats.Line
+		for j := lo; j < hi; j++ {
+			line.Add(t[j]-t[i], v[j]-v[i])
 		}
 		if line.N >= lineValues && line.Spread() > 1e-9 {
 			out[i] = line.Slope()

@@ -184,7 +184,7 @@ func (r *Record) LightTime(seconds map[int]float64) {
 // EnteredUnderForce returns the gears that were entered from a taller one without a break of force.
 func (r *Record) EnteredUnderForce() []int {
 	var out []int
-	look := r.sight()
+	look := r.looked()
 	for i := 1; i < len(r.Runs); i++ {
 		a, b := &r.Runs[i-1], &r.Runs[i]
 		if b.Index >= a.Index {

@@ -25,6 +25,7 @@ type Record struct {
 	clutchOdds float64 // what they tell: see clutchOrWheels
 	held       []held  // in each run; nothing before it is asked for,
 	carried    float64 // and the most of what the clutch held, over gearing
+	look       *sight  // see looked
 }
 
 // Find finds the pulls of every record and the departures within them, measures them with force and says what
@@ -58,15 +59,23 @@ func Find(motions []*motion.Record, f *motion.Force) []*Record {
 // Engine speed is no road speed during a departure: road speed is estimated without
 // it first widely about every hit, then again as closely as the departures tell.
 func (r *Record) find() {
+	var pulls []Pull
+	var beside sync.WaitGroup
+	beside.Go(func() {
+		pulls = r.findPulls()
+		r.findUnlearnt()
+	})
 	r.learnNull()
-	r.findIn(r.findPulls())
+	beside.Wait()
+	r.findIn(pulls)
+	beside.Go(r.measureHeld)
 	r.Fit = r.FitOf()
+	beside.Wait()
 }
 
-// findIn finds the departures within pulls.
+// findIn finds the departures within pulls. The samples in a gear that was not learnt are marked.
 func (r *Record) findIn(pulls []Pull) {
 	r.Pulls = pulls
-	r.findUnlearnt()
 	hits := make([][][2]int, len(r.Pulls))
 	var wait sync.WaitGroup
 	for i, p := range r.Pulls {

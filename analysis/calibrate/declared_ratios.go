@@ -248,8 +248,8 @@ func fileScale(rungs []rung, ratios []float64, s *solution) (scale float64, ok b
 	return sum / weight, true
 }
 
-// ratioSD is the relative error of a ratio written with so many decimals, and of ratios in papers: what lies within half
-// of the last decimal has a standard deviation of 0.29 of it.
+// ratioSD is the relative error of a ratio written with so many decimals, and of ratios in papers: what lies within
+// half of the last decimal has a standard deviation of 0.29 of it.
 func ratioSD(ratio float64, decimals int) float64 {
 	return papersSD + 0.3*math.Pow10(-decimals)/ratio
 }

@@ -61,10 +61,10 @@ func nullSpreadOf(runs []nulls, but int) float64 {
 	return math.Max(1, s)
 }
 
-// creepFor returns how far the tyres' creep would have to lie from what was learnt (per wheel force over weight) to make
-// a spread. Where no load is known the slope hides the force that creep is learnt by, and on a loose road it may lie as
-// far: what the little force of light driving does grows then with the force of a pull. 0 where load is known, or speed
-// is that of the wheels which push.
+// creepFor returns how far the tyres' creep would have to lie from what was learnt (per wheel force over weight) to
+// make a spread. Where no load is known the slope hides the force that creep is learnt by, and on a loose road it may
+// lie as far: what the little force of light driving does grows then with the force of a pull. 0 where load is known,
+// or speed is that of the wheels which push.
 func (r *Record) creepFor(spread float64, runs []nulls) float64 {
 	pushed, windows := 0.0, 0
 	for _, n := range runs {

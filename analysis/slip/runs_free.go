@@ -22,8 +22,8 @@ const (
 
 // runsFree returns the first stretch (s) of the drive in which the engine was kept under load, without a lift,
 // and locked to nothing for longer than any gear change takes, or rose for longer than a free engine does. Where no
-// load is known the wheels tell that they are pushed. A car that sets off or speeds up from a crawl is in lower gears until
-// one is seen to hold, whatever the log shows of them.
+// load is known the wheels tell that they are pushed. A car that sets off or speeds up from a crawl is in lower gears
+// until one is seen to hold, whatever the log shows of them.
 func runsFree(r *detect.Record) (from, to float64, ok bool) {
 	t := r.Track
 	since, low := -1, 0 // samples from which the engine was under load, and has risen

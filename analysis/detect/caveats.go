@@ -65,6 +65,13 @@ func (r *Record) Fits(i int) bool {
 	return r.Track.Gear[i] != 0 && math.Abs(r.Track.Excess[i]) <= leastSlip*r.Track.SpeedKmh[i]
 }
 
+// Ahead tells whether engine speed stands further above a gear at sample i than that is known; above none it stands
+// nowhere.
+func (r *Record) Ahead(i, gear int) bool {
+	t := r.Track
+	return gear != 0 && t.RPM[i] > (1+leastSlip)*t.SpeedKmh[i]*t.Model.Gears[t.Model.Index(gear)].K
+}
+
 // Gaps in a pull. Beside one, engine speed is looked at on either side: on the line, that stretch is untested
 // and others stand; off it, the clutch may have slipped there.
 const (

@@ -238,6 +238,10 @@ func TestEngineThatRises(t *testing.T) {
 		want bool
 	}{
 		{"for two seconds", []row{drives, rises(2, blank), drives}, true},
+		{"for two seconds below its gear, as at idle", []row{{s: 3, gear: 2, clutch: gearstate.Locked, load: blank},
+			rises(2, blank), drives}, false},
+		{"for two seconds by no more than an idle drifts", []row{drives, {s: 2, clutch: gearstate.Open, load: blank, a: -2,
+			up: 10}, drives}, false},
 		{"for one, as before a lower gear", []row{drives, rises(1, blank), drives}, false},
 		{"for two seconds with the foot off", []row{drives, rises(2, 0.1), drives}, false},
 		{"for a second before a gap and one behind it", []row{drives, rises(1, blank), again, drives}, false},
@@ -248,6 +252,29 @@ func TestEngineThatRises(t *testing.T) {
 	} {
 		if _, _, got := runsFree(recordOf(c.rows...)); got != c.want {
 			t.Errorf("%s: runs free %v", c.what, got)
+		}
+	}
+}
+
+// On a slow link two values may be of two revs, and three are of one.
+func TestRiseOnASlowLink(t *testing.T) {
+	for _, c := range []struct {
+		values int
+		want   bool
+	}{{2, false}, {3, true}} {
+		t0 := &gearstate.Track{Model: gearstate.Model{Period: 1.6, Step: 0.1, Idle: 800,
+			Gears: []gearstate.Gearing{{Number: 1, K: 46}}}}
+		for i := range 12 {
+			s := gearstate.State{Gear: 1, Clutch: gearstate.Locked}
+			s.T, s.V, s.N, s.Load = 1.6*float64(i), 60, 60*46, math.NaN()
+			if up := i - 5; up >= 0 && up < c.values {
+				s.Gear, s.Clutch, s.N, s.Excess = 0, gearstate.Open, 3200+600*float64(up), math.NaN()
+			}
+			t0.Append(s)
+		}
+		r := detect.Find([]*motion.Record{motion.New(0, t0)}, motion.NewForce(nil, false))[0]
+		if _, _, got := runsFree(r); got != c.want {
+			t.Errorf("%d values: runs free %v", c.values, got)
 		}
 	}
 }

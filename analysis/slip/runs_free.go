@@ -15,15 +15,17 @@ const (
 	// s, and one value, that an engine is kept under load with no gear in by those who change gear without a
 	// lift
 	loadedShift = 2.0
-	// s, and one value, in which a free engine goes from idle to its limit with the foot down, or to the speed of the
+	// s in which a free engine goes from idle to its limit with the foot down, or to the speed of the
 	// next gear with the foot half down. Common practice, no source
-	freeRev = 1.5
+	freeRev    = 1.5
+	leastRise  = 0.1 // of engine speed: by less, an engine drifts at idle
+	riseValues = 3   // that show one rise: two may be of two
 )
 
-// runsFree returns the first stretch (s) of the drive in which the engine was kept under load, without a lift,
-// and locked to nothing for longer than any gear change takes, or rose for longer than a free engine does. Where no
-// load is known the wheels tell that they are pushed. A car that sets off or speeds up from a crawl is in lower gears
-// until one is seen to hold, whatever the log shows of them.
+// runsFree returns the first stretch (s) of the drive in which the engine was kept under load, without a lift, and
+// locked to nothing for longer than any gear change takes, or rose above its gear for longer than a free engine does.
+// Where no load is known the wheels tell that they are pushed. A car that sets off or speeds up from a crawl is in
+// lower gears until one is seen to hold, whatever the log shows of them.
 func runsFree(r *detect.Record) (from, to float64, ok bool) {
 	t := r.Track
 	since, low := -1, 0 // samples from which the engine was under load, and has risen
@@ -40,10 +42,11 @@ func runsFree(r *detect.Record) (from, to float64, ok bool) {
 			since, low = -1, i
 			continue
 		}
-		if !math.IsNaN(t.Load[i]) || !(t.RPM[i] > t.RPM[i-1]) {
+		if !math.IsNaN(t.Load[i]) || !(t.RPM[i] > t.RPM[i-1]) || !r.Ahead(i-1, gear) {
 			low = i
 		}
-		if t.T[i]-t.T[low] >= freeRev+r.Period {
+		if r.Ahead(i, gear) && i-low+1 >= riseValues && t.T[i]-t.T[low] >= freeRev &&
+			t.RPM[i] >= (1+leastRise)*t.RPM[low] {
 			return t.T[low], t.T[i], true
 		}
 		asked := t.Load[i]

@@ -14,9 +14,10 @@ type Record struct {
 	Pulls []Pull
 	// by how much the statistic wanders where no clutch slips, at least 1: every standard deviation is
 	// multiplied by it
-	Spread float64
-	Path   float64 // (km/h)^2: the standard deviation of road speed in bends times road speed; see pathOf
-	creeps float64 // per wheel force over weight: see nullSpread
+	Spread     float64
+	PullSpread float64 // the same of what a pull shows: see inPull
+	Path       float64 // (km/h)^2: the standard deviation of road speed in bends times road speed; see pathOf
+	creeps     float64 // per wheel force over weight: see creepFor
 
 	unlearnt   []bool  // samples in a gear that was not learnt
 	light      []bool  // by sample: driving at light load, where no clutch slips
@@ -33,7 +34,7 @@ func Find(motions []*motion.Record, f *motion.Force) []*Record {
 	records := make([]*Record, len(motions))
 	var wait sync.WaitGroup
 	for i, m := range motions {
-		records[i] = &Record{Record: m, Spread: 1}
+		records[i] = &Record{Record: m, Spread: 1, PullSpread: 1}
 		if m.Track.Len() > 0 {
 			wait.Go(records[i].find)
 		}

@@ -289,7 +289,7 @@ func TestWanderingLog(t *testing.T) {
 		want      int
 	}{{1, 6, 1}, {2, 6, 0}, {2, 10, 1}, {2, 3, -1}, {5, 100, -1}} {
 		r := quick()
-		r.Spread = c.spread
+		r.Spread, r.PullSpread = c.spread, c.spread
 		d := lasting(2, 8, 6, evidence{z: c.z})
 		n := wandering(r, &d)
 		if got := n >= Proven; got != (c.want > 0) || (n < 0) != (c.want < 0) {

@@ -14,9 +14,10 @@ type Record struct {
 	Pulls []Pull
 	// by how much the statistic wanders where no clutch slips, at least 1: every standard deviation is
 	// multiplied by it
-	Spread float64
-	Path   float64 // (km/h)^2: the standard deviation of road speed in bends times road speed; see pathOf
-	creeps float64 // per wheel force over weight: see nullSpread
+	Spread     float64
+	PullSpread float64 // the same of what a pull shows: see inPull
+	Path       float64 // (km/h)^2: the standard deviation of road speed in bends times road speed; see pathOf
+	creeps     float64 // per wheel force over weight: see creepFor
 
 	unlearnt   []bool  // samples in a gear that was not learnt
 	light      []bool  // by sample: driving at light load, where no clutch slips
@@ -24,6 +25,7 @@ type Record struct {
 	clutchOdds float64 // what they tell: see clutchOrWheels
 	held       []held  // in each run; nothing before it is asked for,
 	carried    float64 // and the most of what the clutch held, over gearing
+	look       *sight  // see looked
 }
 
 // Find finds the pulls of every record and the departures within them, measures them with force and says what
@@ -32,7 +34,7 @@ func Find(motions []*motion.Record, f *motion.Force) []*Record {
 	records := make([]*Record, len(motions))
 	var wait sync.WaitGroup
 	for i, m := range motions {
-		records[i] = &Record{Record: m, Spread: 1}
+		records[i] = &Record{Record: m, Spread: 1, PullSpread: 1}
 		if m.Track.Len() > 0 {
 			wait.Go(records[i].find)
 		}
@@ -57,15 +59,23 @@ func Find(motions []*motion.Record, f *motion.Force) []*Record {
 // Engine speed is no road speed during a departure: road speed is estimated without
 // it first widely about every hit, then again as closely as the departures tell.
 func (r *Record) find() {
+	var pulls []Pull
+	var beside sync.WaitGroup
+	beside.Go(func() {
+		pulls = r.findPulls()
+		r.findUnlearnt()
+	})
 	r.learnNull()
-	r.findIn(r.findPulls())
+	beside.Wait()
+	r.findIn(pulls)
+	beside.Go(r.measureHeld)
 	r.Fit = r.FitOf()
+	beside.Wait()
 }
 
-// findIn finds the departures within pulls.
+// findIn finds the departures within pulls. The samples in a gear that was not learnt are marked.
 func (r *Record) findIn(pulls []Pull) {
 	r.Pulls = pulls
-	r.findUnlearnt()
 	hits := make([][][2]int, len(r.Pulls))
 	var wait sync.WaitGroup
 	for i, p := range r.Pulls {

@@ -3,10 +3,12 @@ package calibrate
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/internal/parts"
 	"flywitness/vehicle"
 )
 
@@ -74,8 +76,9 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 		thin = 0.19
 	}
 	p.signals, p.loads = make([]gearstate.Signals, len(logs)), make([]*drive.Log, len(logs))
+	parts.Each(len(logs), 1, func(i, _ int) { p.signals[i] = gearstate.ReadSignals(logs[i], p.channel) })
 	for i, l := range logs {
-		p.signals[i], p.loads[i] = gearstate.ReadSignals(l, p.channel), l.Only(gearstate.LoadChannels(veh)...)
+		p.loads[i] = l.Only(gearstate.LoadChannels(veh)...)
 		s := &series{input: i, Signals: p.signals[i]}
 		if len(s.RPMT) < fewestValues || len(s.SpeedT) < fewestValues {
 			continue
@@ -90,31 +93,46 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	}
 	slices.Sort(periods)
 	p.period = periods[len(periods)/2]
-	p.step = p.commonStep(func(s *series) []float64 { return s.Speed }, mostStep, fineStep)
-	p.rpmStep = p.commonStep(func(s *series) []float64 { return s.RPM }, mostRPMStep, fineRPMStep)
-	var idle gearstate.Idle
-	for _, s := range p.logs {
-		idle.Add(s.RPMT, s.RPM, s.SpeedT, s.Speed, 0)
-	}
-	p.idle = idle.RPM(veh)
+	p.steps(veh)
 	half := math.Max(slopeHalf, slopeValues*p.period)
+	parts.Each(len(p.logs), 1, func(l, _ int) { p.logs[l].thinOut(thin, p.period, half) })
 	for _, s := range p.logs {
-		s.SpeedT, s.Speed = gearstate.ThinOut(s.SpeedT, s.Speed, thin)
-		s.place = s.places()
-		s.gap = gearstate.SignalGap(p.period)
-		s.a = slopes(s.SpeedT, s.Speed, half)
-		s.dt = make([]float64, len(s.SpeedT))
-		for i := range s.SpeedT {
-			if i > 0 {
-				s.dt[i] = math.Min(math.Max(1, p.period), s.SpeedT[i]-s.SpeedT[i-1])
-			}
-			if s.Speed[i] >= minMoving {
+		for i, v := range s.Speed {
+			if v >= minMoving {
 				p.moving += s.dt[i]
 			}
 		}
 	}
 	p.coarse = p.period > gearstate.SlowestLink || p.stampStep >= gearstate.CoarseStamps
 	return p
+}
+
+// steps learns the steps of both signals, and at what the engine idles.
+func (p *pool) steps(veh *vehicle.Vehicle) {
+	var all sync.WaitGroup
+	all.Go(func() { p.step = p.commonStep(func(s *series) []float64 { return s.Speed }, mostStep, fineStep) })
+	all.Go(func() { p.rpmStep = p.commonStep(func(s *series) []float64 { return s.RPM }, mostRPMStep, fineRPMStep) })
+	var idle gearstate.Idle
+	for _, s := range p.logs {
+		idle.Add(s.RPMT, s.RPM, s.SpeedT, s.Speed, 0)
+	}
+	p.idle = idle.RPM(veh)
+	all.Wait()
+}
+
+// thinOut leaves road speeds out that follow each other by less than a gap (s), and works out what belongs to the
+// others: the acceleration over half as many seconds on either side.
+func (s *series) thinOut(gap, period, half float64) {
+	s.SpeedT, s.Speed = gearstate.ThinOut(s.SpeedT, s.Speed, gap)
+	s.gap = gearstate.SignalGap(period)
+	var all sync.WaitGroup
+	all.Go(func() { s.place = s.places() })
+	s.a = slopes(s.SpeedT, s.Speed, half)
+	s.dt = make([]float64, len(s.SpeedT))
+	for i := 1; i < len(s.SpeedT); i++ {
+		s.dt[i] = math.Min(math.Max(1, period), s.SpeedT[i]-s.SpeedT[i-1])
+	}
+	all.Wait()
 }
 
 // Channels are those that learning reads of a log.
@@ -192,7 +210,7 @@ func slopes(t, v []float64, half float64) []float64 {
 }
 
 // reader interpolates the engine speed of a series at a lag. It keeps the place between two engine speed samples
-// where each moment fell: lags that are tried one after another differ little. One goroutine at a time.
+// where each moment fell: lags that are tried one after another differ little. One goroutine at a time for a sample.
 type reader struct {
 	*series
 	place []int32

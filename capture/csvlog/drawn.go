@@ -27,6 +27,7 @@ const (
 	lineRows       = 3   // from one bend to the next, at least,
 	lineSteps      = 6   // and last digits that it moves on the way: shorter and flatter stretches say nothing
 	leastLines     = 10  // stretches that tell
+	mostOnLine     = 8   // replies in a row that lie on one line by chance, where it moves at all
 	lineShare      = 0.8 // of them are lines as a whole; of a measured signal fewer than half are
 	crowdedEnough  = 400 // rows off the line, most of them in longer stretches: a measured signal
 )
@@ -221,15 +222,18 @@ func (x trace) polyline() (p polyline) {
 	}
 	p.every = rows * order.MedianStep(x.t[:min(len(x.t), digitSamples)])
 	p.kept = []int{0}
-	last := 0
-	for _, to := range append(p.bends, bend{at: len(x.v) - 1}) {
-		pieces := max(1, int(math.Round(float64(to.at-last)/rows)))
+	last := bend{}
+	for _, to := range append(p.bends, bend{at: len(x.v) - 1, lo: len(x.v)}) {
+		pieces := max(1, int(math.Round(float64(to.at-last.at)/rows)))
+		if lo, hi := last.hi, to.lo-1; pieces > mostOnLine && math.Abs(x.v[hi]-x.v[lo]) > float64(pieces)*lineSteps*x.digit && x.line(lo, hi) {
+			pieces = 1 // the recording paused: nothing was read on the way
+		}
 		for k := 1; k <= pieces; k++ {
-			if i := last + (to.at-last)*k/pieces; i > p.kept[len(p.kept)-1] {
+			if i := last.at + (to.at-last.at)*k/pieces; i > p.kept[len(p.kept)-1] {
 				p.kept = append(p.kept, i)
 			}
 		}
-		last = to.at
+		last = to
 	}
 	return p
 }
@@ -243,15 +247,21 @@ func (x trace) straight(bends []bend, interval float64) bool {
 			continue
 		}
 		moving++
-		on := lo + 1
-		for on < hi && x.off(lo, on, hi) <= 0 {
-			on++
-		}
-		if on == hi {
+		if x.line(lo, hi) {
 			lines++
 		}
 	}
 	return moving >= leastLines && float64(lines) >= lineShare*float64(moving)
+}
+
+// line tells whether all values between lo and hi lie on the line from the one to the other.
+func (x trace) line(lo, hi int) bool {
+	for i := lo + 1; i < hi; i++ {
+		if x.off(lo, i, hi) > 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // oneInterval is how many rows lie from one reply to the next at most. A line goes on through a reply now and then: two intervals and more between

@@ -128,9 +128,7 @@ func Grow(v []float64, n int) []float64 {
 	if len(v)+n <= cap(v) {
 		return v
 	}
-	grown := make([]float64, 0, len(v)+n)
-	inHugePages(grown)
-	return append(grown, v...)
+	return append(make([]float64, 0, len(v)+n), v...)
 }
 
 // fewSteps is how many steps tell a median well enough.

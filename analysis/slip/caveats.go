@@ -117,6 +117,7 @@ func (j *judge) leftOver() *caveat {
 var alternatives = map[detect.Kind]struct{ cause, next finding.Code }{
 	detect.KindEngagement:  {finding.MaybeEngagement, finding.PullLowerFirst},
 	detect.KindWheelspin:   {finding.MaybeWheelspin, finding.PullDry},
+	detect.KindCreep:       {finding.MaybeCreep, finding.PullDry},
 	detect.KindShift:       {finding.MaybeShift, finding.PullHeld},
 	detect.KindPedal:       {finding.MaybePedal, finding.PullOffPedal},
 	detect.KindNoForce:     {finding.MaybeNoForce, finding.PullHeld},

@@ -333,13 +333,16 @@ func TestOneDepartureThatProvesSlip(t *testing.T) {
 		{"one second, small", 0.05, lasting(1, 6, 5, base), false},
 		{"not locked before", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.locked = 4, false })), false},
 		{"not locked before, but it grows", 0.05, lasting(4, 20, 15, with(func(e *evidence) {
-			e.alone, e.locked, e.grows = 4, false, true
+			e.alone, e.locked, e.grows, e.between = 4, false, true, 3
 		})), true},
+		{"not locked before, it grows past the ratios of gears", 0.05, lasting(4, 20, 15, with(func(e *evidence) {
+			e.alone, e.locked, e.grows, e.between = 4, false, true, 1
+		})), false},
 		{"not locked before, for far longer than a foot takes", 0.05,
-			lasting(5, 20, 15, with(func(e *evidence) { e.alone, e.locked = 5, false })), true},
+			lasting(5, 20, 15, with(func(e *evidence) { e.alone, e.locked, e.between = 5, false, 3 })), true},
+		{"the same past the ratios of gears", 0.05,
+			lasting(5, 20, 15, with(func(e *evidence) { e.alone, e.locked = 5, false })), false},
 		{"the same on a slow link", 0.5,
-			lasting(6, 20, 15, with(func(e *evidence) { e.alone, e.locked = 6, false })), false},
-		{"the same between the gears", 0.5,
 			lasting(6, 20, 15, with(func(e *evidence) { e.alone, e.locked, e.between = 6, false, 5 })), true},
 		{"hardly out of the noise", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.z = 4, 6 })), false},
 		{"the engine pulled down", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.pulled = 4, true })), false},

@@ -116,14 +116,13 @@ const (
 // alone tells whether an event proves slip without a second one: it stands out far, begins locked, and lasts
 // longer than anything else does, or it lasts longer than a foot stays on the pedal and either ends locked or
 // is smaller than what a pedal does. One that grows, or goes on for far longer than a foot takes, begins as good as
-// locked: a clutch that is let in comes to rest. On a slow link, where the pedal leaves few samples, an event must be
-// smaller; and since gears may be changed between two values, one after the other with the foot down, a larger one
-// counts for as long as the foot is known to stay down in a gear that was in before, or the engine ran between the
-// gears. What is mostly a stab at the pedal proves nothing, whatever follows it.
+// locked where the engine runs between the gears: a clutch that is let in comes to rest. On a slow link, where the
+// pedal leaves few samples, an event must be smaller; and since gears may be changed between two values, a larger one
+// counts for as long as the foot is known to stay down, or the engine ran between the gears. What is mostly a stab at
+// the pedal proves nothing, whatever follows it.
 func (r *Record) alone(c *Departure) bool {
 	slow, small := r.Period > gearstate.SlowLink, c.PeakSlip < pedalPeak
-	begins := c.seen.locked || (c.seen.grows || engaging(r, c) >= aloneOdds) &&
-		(!slow || c.seen.between > aloneLong+r.Period)
+	begins := c.seen.locked || (c.seen.grows || engaging(r, c) >= aloneOdds) && c.seen.between > aloneLong+r.Period
 	if c.Kind != KindSlip || c.seen.z < aloneZ || !begins || c.seen.pulled || c.stabs(r.Period) {
 		return false
 	}

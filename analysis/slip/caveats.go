@@ -192,9 +192,9 @@ const lightLeast = 1.5
 // hard the engine worked.
 const hardPull = 35.0
 
-// fullByForce marks as full the pulls that asked for the highest engine torque of the logs, where no channel
-// tells how hard the engine worked: by torque where it is known, else by the force at the wheels over the
-// gearing, if the hardest pull deserves the name.
+// fullByForce marks as full the pulls that took most of what the engine gives, where no channel tells how hard it
+// worked and both are known; else those that asked for the highest engine torque of the logs, by the force at the
+// wheels over the gearing, if the hardest pull deserves the name.
 func (j *judge) fullByForce() {
 	top := 0.0
 	for i := range j.out.Pulls {
@@ -202,9 +202,33 @@ func (j *judge) fullByForce() {
 	}
 	hard := false
 	for i := range j.out.Pulls {
-		hard = hard || j.asked[i].torque >= detect.FullFrom*top && j.asked[i].power >= hardPull
+		near := j.asked[i].torque >= detect.FullFrom*top
+		hard = hard || near && (j.asked[i].power >= hardPull || j.tookPeak(i))
 	}
 	for i := range j.out.Pulls {
 		j.full[i] = hard && j.asked[i].torque >= detect.FullFrom*top
 	}
+}
+
+// tookPeak tells whether a pull took as much of the engine's peak torque, where that is known, as counts as full load.
+func (j *judge) tookPeak(pull int) bool {
+	took := j.out.Pulls[pull].PeakTorque
+	return took != nil && j.veh.Engine.PeakTorque > 0 && took.Value >= detect.FullFrom*j.veh.Engine.PeakTorque
+}
+
+// hardest is the most torque that a pull took, and what the engine gives; nothing where one is not known.
+func (j *judge) hardest() []finding.Value {
+	if j.veh == nil || j.veh.Engine.PeakTorque <= 0 {
+		return nil
+	}
+	most := 0.0
+	for i := range j.out.Pulls {
+		if p := j.out.Pulls[i].PeakTorque; p != nil {
+			most = math.Max(most, p.Value)
+		}
+	}
+	if most == 0 {
+		return nil
+	}
+	return []finding.Value{finding.Torque("most", most), finding.Torque("peak", j.veh.Engine.PeakTorque)}
 }

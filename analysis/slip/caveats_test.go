@@ -10,7 +10,9 @@ import (
 	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
+	"flywitness/analysis/stats"
 	"flywitness/finding"
+	"flywitness/vehicle"
 )
 
 // What is left over and by what it is named: each kind, long enough and suspect.
@@ -333,17 +335,31 @@ func TestDoubtsAboutTheLadder(t *testing.T) {
 	}
 }
 
-// Without a load channel the hardest pulls are full, if the hardest deserves the name: 35 W/kg.
+// Without a load channel the hardest pulls are full, if the hardest deserves the name: 35 W/kg, or most of what the engine
+// gives. Where it took less than that, it is said how much.
 func TestHardestPulls(t *testing.T) {
 	for _, c := range []struct {
-		power float64
-		want  []bool
-	}{{50, []bool{true, true, false}}, {20, []bool{false, false, false}}} {
+		power, took float64
+		want        []bool
+		says        string
+	}{
+		{50, 0, []bool{true, true, false}, "or give a vehicle file"}, {20, 0, []bool{false, false, false}, "or give a vehicle file"},
+		{20, 170, []bool{true, true, false}, ""}, {20, 120, []bool{false, false, false}, "120 N m of the 200 N m"},
+	} {
 		j := empty()
 		j.out.Pulls = make([]Pull, 3)
 		j.full = make([]bool, 3)
 		j.asked = []demand{{0.0040, c.power}, {0.0036, c.power}, {0.0024, c.power}}
+		j.records = []*detect.Record{recordOf(row{s: 3, gear: 3, clutch: gearstate.Locked, load: math.NaN()})}
+		j.records[0].Track.Model.Load.Channel = ""
+		if c.took > 0 {
+			j.veh = &vehicle.Vehicle{Engine: vehicle.Engine{PeakTorque: 200}}
+			j.out.Pulls[0].PeakTorque = stats.Normal(c.took, 5)
+		}
 		j.fullByForce()
+		if reason := reasonOf(j.untested(0, 0)); !strings.Contains(reason, c.says) {
+			t.Errorf("%.0f N m: %q", c.took, reason)
+		}
 		for i, want := range c.want {
 			if j.full[i] != want {
 				t.Errorf("%.0f W/kg: pull %d full %v", c.power, i, j.full[i])

@@ -251,7 +251,7 @@ func (j *judge) untested(tried, full int) *caveat {
 	case len(j.out.Pulls) == 0:
 		return but(finding.ThreePulls, finding.NothingAsked)
 	case tried == 0 && j.blind():
-		return but(finding.ThreePulls, finding.LoadNotRecorded)
+		return but(finding.ThreePulls, finding.LoadNotRecorded, j.hardest()...)
 	case tried == 0:
 		return but(finding.ThreePulls, finding.NeverFullLoad, finding.EngineSpeed("above", pullingRPM(j.veh)))
 	case full == 0 && best != nil && j.cal.Period > gearstate.SlowestLink:

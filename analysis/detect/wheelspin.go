@@ -56,14 +56,14 @@ func (r *Record) tries(c *Departure) bool {
 func (r *Record) findTrials() []trial {
 	r.measureHeld()
 	var out []trial
-	gave := map[*motion.Run]bool{}
+	gave := map[*motion.Run]float64{} // to which time
 	r.each(func(c *Departure) {
-		if r.tries(c) {
-			out, gave[c.run] = append(out, r.trialOf(c)), true
+		if r.tries(c) && c.Start >= gave[c.run] { // two pulls of one run may meet in it
+			out, gave[c.run] = append(out, r.trialOf(c)), c.End
 		}
 	})
 	for i := range r.Runs {
-		if h := r.held[i]; !gave[&r.Runs[i]] && h.tyres > leastForce {
+		if h := r.held[i]; gave[&r.Runs[i]] == 0 && h.tyres > leastForce {
 			tyres := math.Max(h.clutch, bendsFrom*h.tyres)
 			out = append(out, r.trialAt(r.Runs[i].Lo, r.Runs[i].Index, tyres, h.clutch, false))
 		}
@@ -72,14 +72,28 @@ func (r *Record) findTrials() []trial {
 	return out
 }
 
+// trialOf is the trial of a departure. What slides carries what it can while the foot stays down and less once it
+// lifts; what it began with from a clutch that had not locked was the foot's doing.
 func (r *Record) trialOf(c *Departure) trial {
-	force := c.onsetForce(r)
-	if !c.seen.locked { // what it began with was the foot's doing
-		force = c.seen.within
+	force := r.slidesAt(c)
+	if c.seen.locked && !c.seen.footDown {
+		force = math.Max(force, c.onsetForce(r))
 	}
 	x := r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, force, force, true)
 	x.lasted = r.footKept(c)
 	return x
+}
+
+// slidesAt is the most wheel force over weight that was held during a departure; in its midst, where it was too short.
+func (r *Record) slidesAt(c *Departure) float64 {
+	var most hold
+	for i := c.lo; i < c.hi; i++ {
+		most.push(r.Track.T[i], r.Phi[i], true)
+	}
+	if most.most > 0 || math.IsNaN(c.seen.within) {
+		return math.Max(leastForce, most.most)
+	}
+	return math.Max(leastForce, c.seen.within)
 }
 
 // trialAt is a trial of tyres and clutch by wheel force over weight in a place of the ladder at sample i. The slope
@@ -128,7 +142,7 @@ const (
 	dryHold     = 0.45   // elsewhere about this,
 	drySD       = 0.35   // with this standard deviation of its logarithm
 	caughtTail  = 0.6    // s by which the share of those falls to a third who take longer than CaughtIn
-	keepsFoot   = 0.25   // share of drivers who leave the foot where it is
+	keepsFoot   = 0.5    // share of drivers who leave the foot where it is: on a slope, or with traction control
 )
 
 // CaughtIn is how long (s) who hears his wheels spin takes at most to lift, as a rule. Common practice, no source.

@@ -75,9 +75,12 @@ func (r *Record) findTrials() []trial {
 // trialOf is the trial of a departure. What slides carries what it can while the foot stays down and less once it
 // lifts; what it began with from a clutch that had not locked was the foot's doing.
 func (r *Record) trialOf(c *Departure) trial {
-	force := r.slidesAt(c)
-	if c.seen.locked && !c.seen.footDown {
-		force = math.Max(force, c.onsetForce(r))
+	force := c.onsetForce(r)
+	switch {
+	case !c.seen.locked:
+		force = c.seen.within
+	case c.seen.footDown:
+		force = r.slidesAt(c)
 	}
 	x := r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, force, force, true)
 	x.lasted = r.footKept(c)

@@ -14,11 +14,11 @@ import (
 )
 
 // concurrent tells whether a file starts a goroutine: by a go statement, by the Go method of a group, or by giving
-// its work to internal/blocks, which runs it on all cores.
+// its work to internal/blocks or internal/parts, which run it on all cores.
 func concurrent(f *ast.File) bool {
 	found := false
 	for _, imp := range f.Imports {
-		found = found || imp.Path.Value == `"flywitness/internal/blocks"`
+		found = found || imp.Path.Value == `"flywitness/internal/blocks"` || imp.Path.Value == `"flywitness/internal/parts"`
 	}
 	ast.Inspect(f, func(n ast.Node) bool {
 		switch n := n.(type) {

@@ -142,7 +142,10 @@ func Learn(s Set) *Result {
 // Slip judges whether the clutch slips under load.
 func Slip(s Set, opt slip.Options) *Result {
 	s = s.inOrder()
-	r := newResult("slip", s)
+	var r *Result
+	var beside sync.WaitGroup
+	read := s
+	beside.Go(func() { r = newResult("slip", read) })
 	// A day has more numbers than the rest of its way needs at once: what was read is let go, and so are the tracks.
 	logs := s.only(append(calibrate.Channels(s.Vehicle), slip.Channels...)...)
 	s.Logs = s.only(slip.Channels...)
@@ -152,6 +155,7 @@ func Slip(s Set, opt slip.Options) *Result {
 	tracks := f.tracks
 	f.tracks = nil
 	f.judgeSlip(tracks, opt)
+	beside.Wait()
 	r.Calibration, r.Gearing, r.Slip = f.calibration, f.gearing, f.slip
 	r.warn("", f.warnings)
 	r.collect()

@@ -284,9 +284,11 @@ func (s *sessionReader) cells(body []byte, row *Row) (why string) {
 	return ""
 }
 
-// cellNumber reads the cell that begins at body[i] and returns where it ends.
+// cellNumber reads the cell that begins at body[i] and returns where it ends. It may look at what stands behind the
+// body: a number well before the end is read quicker.
 func cellNumber(body []byte, i int) (v float64, end int, ok bool) {
-	if v, end = PlainNumber(body, i, '.'); end == len(body) || end > 0 && body[end] == ',' {
+	v, end = PlainNumber(body[:cap(body)], i, '.')
+	if end == len(body) || end > 0 && end < len(body) && body[end] == ',' {
 		return v, end, true
 	}
 	if end = bytes.IndexByte(body[i:], ','); end < 0 {

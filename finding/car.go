@@ -46,7 +46,7 @@ var ofCars = language{
 		"carry that error"},
 	SlowLink: {says: "engine and road speed come only every {{.every}}{{if .stamps}} with time stamps in steps of " +
 		"{{.stamps.Fixed 0}}{{else if .refresh}}, since the control " +
-		"unit refreshes road speed no faster{{end}}: enough for the gears, too slow to prove that a clutch holds",
+		"unit refreshes road speed no faster{{end}}: enough for the gears and for slips of several seconds, too slow for shorter ones",
 		example: []Value{Duration("every", 0.9), Duration("stamps", 1), Flag("refresh", false)}},
 	AveragedValues: {says: "the logger averaged its values over about {{.over.Digits 2}} before it wrote them: a slip " +
 		"shows smaller and longer than it was, and they tell no more than one value in that time",

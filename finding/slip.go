@@ -48,6 +48,7 @@ const (
 	LooksLikeSlip    Code = "looks_like_slip"
 	MaybeEngagement  Code = "maybe_engagement"
 	MaybeWheelspin   Code = "maybe_wheelspin"
+	MaybeCreep       Code = "maybe_tyre_creep"
 	MaybeShift       Code = "maybe_shift"
 	MaybePedal       Code = "maybe_pedal"
 	MaybeNoForce     Code = "maybe_no_force"
@@ -173,6 +174,7 @@ var ofSlip = language{
 			Duration("lasting", 1.2), Saying("cause", New(MaybeWheelspin))}},
 	MaybeEngagement:  {says: "a clutch let in slowly, or a gear that the log does not show otherwise,"},
 	MaybeWheelspin:   {says: "spinning wheels"},
+	MaybeCreep:       {says: "tyres that creep on a loose road"},
 	MaybeShift:       {says: "a late lift before a gear change"},
 	MaybePedal:       {says: "a foot on the clutch pedal"},
 	MaybeNoForce:     {says: "a gear change or a lift"},

@@ -56,7 +56,28 @@ func known(h []float64, veh *vehicle.Vehicle) (rungs []rung, ok bool) {
 	for i, b := range base {
 		rungs = append(rungs, rung{number: i + 1, k: math.Exp(b + bestScale)})
 	}
-	return rungs, meet(rungs, peaks(h))
+	found := peaks(h)
+	if len(found) == 0 {
+		return rungs, borneOut(rungs, h)
+	}
+	return rungs, meet(rungs, found)
+}
+
+// leastBorne is the share of the driving that lies at the gears of a file which no gear alone bears out: they cover a
+// sixth of the ratios that cars drive with.
+const leastBorne = 0.75
+
+// borneOut tells whether a drive too short for any gear to stand out bears the ladder out as a whole: one scale brings
+// its gears to where most of the driving lies.
+func borneOut(rungs []rung, h []float64) bool {
+	total, at := 0.0, 0.0
+	for b, w := range h {
+		total += w
+		if i := nearest(rungs, math.Exp(center(b)), false); math.Abs(math.Log(rungs[i].k)-center(b)) <= halfPeak*lnBin {
+			at += w
+		}
+	}
+	return at >= peakTime && at >= leastBorne*total
 }
 
 const (
@@ -168,6 +189,7 @@ func (l *learner) tie(rungs []rung, s *solution) {
 		return
 	}
 	ratios := l.veh.Gearbox.Ratios
+	places := decimals(ratios)
 	scale, ok := fileScale(rungs, ratios, s)
 	if !ok {
 		return
@@ -175,7 +197,7 @@ func (l *learner) tie(rungs []rung, s *solution) {
 	for i := range rungs {
 		r := &rungs[i]
 		file, off := scale+math.Log(ratios[i]), math.Log(r.k/ratios[i])-scale
-		a, b := 1/(ratioSD(ratios[i])*ratioSD(ratios[i])), 0.0
+		a, b := 1/stats.Square(ratioSD(ratios[i], places)), 0.0
 		if r.seconds >= wellDriven {
 			sd := s.sd(i)*r.k + 0.001
 			b = 1 / (sd * sd)
@@ -209,6 +231,7 @@ func fileScale(rungs []rung, ratios []float64, s *solution) (scale float64, ok b
 		return 0, false
 	}
 	middle := stats.Median(each)
+	places := decimals(ratios)
 	var sum, weight float64
 	for i, r := range rungs {
 		x := math.Log(r.k / ratios[i])
@@ -216,7 +239,7 @@ func fileScale(rungs []rung, ratios []float64, s *solution) (scale float64, ok b
 			continue
 		}
 		sd := s.sd(i)*r.k + 0.001
-		w := 1 / (sd*sd + ratioSD(ratios[i])*ratioSD(ratios[i]))
+		w := 1 / (sd*sd + stats.Square(ratioSD(ratios[i], places)))
 		sum, weight = sum+w*x, weight+w
 	}
 	if weight == 0 { // two gears that contradict each other
@@ -225,5 +248,24 @@ func fileScale(rungs []rung, ratios []float64, s *solution) (scale float64, ok b
 	return sum / weight, true
 }
 
-// ratioSD is the relative error of a ratio written with two decimals, and of ratios in papers.
-func ratioSD(ratio float64) float64 { return 0.002 + 0.003/ratio }
+// ratioSD is the relative error of a ratio written with so many decimals, and of ratios in papers: what lies within
+// half of the last decimal has a standard deviation of 0.29 of it.
+func ratioSD(ratio float64, decimals int) float64 {
+	return papersSD + 0.3*math.Pow10(-decimals)/ratio
+}
+
+const (
+	papersSD                    = 0.002 // relative, of a ratio in papers. Common practice, no source
+	leastDecimals, mostDecimals = 2, 3  // that papers give a ratio with
+)
+
+// decimals is how many decimals a list of ratios is written with: the most that one of them needs.
+func decimals(ratios []float64) int {
+	most := leastDecimals
+	for _, r := range ratios {
+		for n := most; n < mostDecimals && math.Abs(r*math.Pow10(n)-math.Round(r*math.Pow10(n))) > 1e-6; n++ {
+			most = n + 1
+		}
+	}
+	return most
+}

@@ -43,9 +43,6 @@ const (
 // A fit goes on in steps that do not lose the gear that a sample was given, and only with samples near their gear.
 const (
 	gearStep    = 0.02  // relative, of a gear
-	lagStep     = 0.2   // s
-	lagWeight   = 0.1   // of a second of delay beside a relative change of a gear
-	settledFit  = 2e-5  // relative, by which nothing moves any more
 	fitFrom     = 8.0   // km/h, and
 	fitFromRPM  = 500.0 // rpm: below, the clutch is open
 	assignSteps = 1.5   // units of road speed from the nearest gear, at most,
@@ -64,27 +61,18 @@ func (p *pool) fit(rungs []rung, lag, offset float64, c *choice) *solution {
 		s.inverse[i] = 1 / r.k
 	}
 	low, high := p.lags()
-	for pass := range 8 {
+	for range 8 { // its steps are far inside its own uncertainty by then
 		a, b := p.normal(s, c, nil)
 		var x mat.VecDense
 		if x.SolveVec(a, b) != nil {
 			break
 		}
-		moved := 0.0
 		for i := range s.inverse {
-			d := x.AtVec(i)
-			d = math.Max(-gearStep*s.inverse[i], math.Min(gearStep*s.inverse[i], d))
-			s.inverse[i] += d
-			moved = math.Max(moved, math.Abs(d)/s.inverse[i])
+			s.inverse[i] += math.Max(-gearStep*s.inverse[i], math.Min(gearStep*s.inverse[i], x.AtVec(i)))
 		}
-		d := math.Max(-lagStep, math.Min(lagStep, x.AtVec(g)))
-		s.lag = math.Max(low, math.Min(high, s.lag+d))
-		moved = math.Max(moved, lagWeight*math.Abs(d))
+		s.lag = math.Max(low, math.Min(high, s.lag+x.AtVec(g)))
 		if c != nil && c.phi != nil {
 			s.creep += x.AtVec(g + 1)
-		}
-		if pass > 1 && moved < settledFit {
-			break
 		}
 	}
 	s.uncertainty(p, c)

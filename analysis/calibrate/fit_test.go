@@ -79,3 +79,11 @@ func TestFitAgreesWithSciPy(t *testing.T) {
 	s.uncertainty(p, c)
 	near("with the prior's share", s.sd(g+1), math.Hypot(ref.SD[g+1], creepRidge*usualCreep*inv.At(g+1, g+1)))
 }
+
+// A tyre that warms, or is pumped up, is stiffer by about a tenth (from memory) and creeps by as much less: no log tells
+// better than that, within a factor of two, how much the next one creeps.
+func TestCreepIsNoSurerThanATyreIsTheSame(t *testing.T) {
+	if got := finestCreep / usualCreep; got < 0.05 || got > 0.19 {
+		t.Errorf("creep is told to %.3f of what it usually is", got)
+	}
+}

@@ -4,9 +4,11 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
+	"flywitness/internal/parts"
 )
 
 // The ladder is first seen as peaks in the histogram of ln(engine speed / road speed): a gear that is driven in
@@ -46,63 +48,82 @@ const (
 	peakTime   = 6.0   // s of driving that make a gear,
 	peakShare  = 0.004 // and of all driving,
 	peakHeight = 1.8   // and times the mean about it
+	halfPeak   = 12    // bins, +-2.5 %, over which its driving lies
 )
+
+// The classes of uncertainty of a sample in the histogram, and a cell of it: a class and a bin.
+var blurs = []float64{0.004, 0.007, 0.012, 0.02, 0.035, 0.06}
+
+type cell struct{ class, bin int16 }
+
+var noCell = cell{-1, -1}
 
 // histogram sums the driving time over ln(n/v), each sample blurred by its own uncertainty.
 func (p *pool) histogram(lag, offset float64) []float64 {
-	classes := []float64{0.004, 0.007, 0.012, 0.02, 0.035, 0.06}
-	timing := 0.15 // s by which the two signals may be apart
-	if p.coarse {
-		timing = 0.5
-	}
-	h := make([][]float64, len(classes))
+	h := make([][]float64, len(blurs))
 	for c := range h {
 		h[c] = make([]float64, lnBins)
 	}
 	p.top = p.topTorque(lag)
-	top := moderate * p.top
-	scale := p.load
 	for _, s := range p.readers() {
-		load := s.loads(scale, lag)
-		for i, v := range s.Speed {
-			v += offset
-			if v < minMoving {
-				continue
+		cells := make([]cell, len(s.Speed))
+		parts.Each(len(cells), parts.Long, func(lo, hi int) { p.fillCells(cells, s, lo, hi, lag, offset) })
+		for i, at := range cells {
+			if at != noCell {
+				h[at.class][at.bin] += s.dt[i]
 			}
-			n, rate := s.engine(i, lag)
-			if !(n > drivenRPM) || torque(s.a[i], v, n) > top || load(i) > moderate {
-				continue
-			}
-			dn, dv := rate/n, s.a[i]/v
-			if math.Abs(dn-dv) > ratesApart+rateStep/v || math.Abs(dn) > quickestRate || v > idleTo && n < atIdle*p.idle {
-				continue
-			}
-			b := int((math.Log(n/v) - lnLow) / lnBin)
-			if b < 0 || b >= lnBins {
-				continue
-			}
-			sd := math.Sqrt(0.25*p.step*0.25*p.step/(v*v) + timing*dn*timing*dn + 0.003*0.003)
-			c := 0
-			for c < len(classes)-1 && classes[c] < sd {
-				c++
-			}
-			h[c][b] += s.dt[i]
 		}
 	}
 	out := make([]float64, lnBins)
-	for c, sd := range classes {
+	for c, sd := range blurs {
 		blur(out, h[c], sd/lnBin)
 	}
 	return out
 }
 
+// fillCells finds the cells of samples [lo, hi), none for one that does not show the ratio of a gear.
+func (p *pool) fillCells(cells []cell, s *reader, lo, hi int, lag, offset float64) {
+	timing := 0.15 // s by which the two signals may be apart
+	if p.coarse {
+		timing = 0.5
+	}
+	top := moderate * p.top
+	load := s.loads(p.load, lag, lo)
+	for i := lo; i < hi; i++ {
+		cells[i] = noCell
+		v := s.Speed[i] + offset
+		if v < minMoving {
+			continue
+		}
+		n, rate := s.engine(i, lag)
+		if !(n > drivenRPM) || torque(s.a[i], v, n) > top || load(i) > moderate {
+			continue
+		}
+		dn, dv := rate/n, s.a[i]/v
+		if math.Abs(dn-dv) > ratesApart+rateStep/v || math.Abs(dn) > quickestRate || v > idleTo && n < atIdle*p.idle {
+			continue
+		}
+		b := int((math.Log(n/v) - lnLow) / lnBin)
+		if b < 0 || b >= lnBins {
+			continue
+		}
+		sd := math.Sqrt(0.25*p.step*0.25*p.step/(v*v) + timing*dn*timing*dn + 0.003*0.003)
+		c := 0
+		for c < len(blurs)-1 && blurs[c] < sd {
+			c++
+		}
+		cells[i] = cell{int16(c), int16(b)}
+	}
+}
+
 // torque is wheel force over weight and gearing: the engine's torque but for a factor.
 func torque(a, v, n float64) float64 { return gearstate.PhiFromAcceleration(a, v) * v / n }
 
-// loads returns the load fraction beside each road speed sample, 0 where it is not known; to be asked in order.
-func (s *series) loads(scale gearstate.LoadScale, lag float64) func(i int) float64 {
+// loads returns the load fraction beside each road speed sample from a first one on, 0 where it is not known; to be
+// asked in order.
+func (s *series) loads(scale gearstate.LoadScale, lag float64, first int) func(i int) float64 {
 	t, v := s.LoadT, s.Load
-	j := 0
+	j := sort.SearchFloat64s(t, s.SpeedT[first]-lag)
 	return func(i int) float64 {
 		for j < len(t) && t[j] <= s.SpeedT[i]-lag {
 			j++
@@ -162,7 +183,7 @@ func peaks(h []float64) []rung {
 	}
 	mass := func(lo, hi int) float64 { return prefix[min(len(h), hi)] - prefix[max(0, lo)] }
 	need := math.Max(peakTime, peakShare*total)
-	const half, wide = 12, 75 // bins: +-2.5 % and +-15 %
+	const half, wide = halfPeak, 75 // bins; +-15 %
 	var at []int
 	for i := 1; i+1 < len(h); i++ {
 		mean := mass(i-wide, i+wide+1) / float64(2*wide+1)

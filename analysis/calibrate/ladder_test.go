@@ -97,7 +97,7 @@ func TestSteadyRatiosAreGears(t *testing.T) {
 // nothing: the driver has lifted twice since.
 func TestOldLoadsTellNothing(t *testing.T) {
 	s := &series{Signals: gearstate.Signals{SpeedT: []float64{-1, 0.5, 2, 5}, LoadT: []float64{0}, Load: []float64{1}}}
-	load := s.loads(gearstate.LoadScale{Channel: drive.EngineLoad, Closed: 0, Full: 1}, 0)
+	load := s.loads(gearstate.LoadScale{Channel: drive.EngineLoad, Closed: 0, Full: 1}, 0, 0)
 	for i, want := range []float64{0, 1, 1, 0} {
 		if got := load(i); got != want {
 			t.Errorf("at %g s: load %g, want %g", s.SpeedT[i], got, want)

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/internal/parts"
 )
 
 // A control unit's filter takes a tenth to six tenths of a second, a satellite receiver up to one and a half, and a
@@ -37,10 +38,10 @@ func (p *pool) sharpestLag() float64 {
 const lagGrid = 0.1 // s between the lags that are tried first; profileLag looks closer afterwards
 
 func (p *pool) sharpestWithin(low, high float64) float64 {
-	const bin = 0.012
-	bins := int(math.Ceil((lnHigh-lnLow)/bin)) + 2
-	best, bestScore := 0.2, 0.0
-	readers := p.readers()
+	var lags []float64
+	for lag := low; lag <= high; lag += lagGrid {
+		lags = append(lags, lag)
+	}
 	lnV := make([][]float64, len(p.logs))
 	for l, s := range p.logs {
 		lnV[l] = make([]float64, len(s.Speed))
@@ -48,49 +49,68 @@ func (p *pool) sharpestWithin(low, high float64) float64 {
 			lnV[l][i] = math.Log(s.Speed[i])
 		}
 	}
-	h := make([]float64, bins)
-	for lag := low; lag <= high; lag += lagGrid {
-		clear(h)
-		for l, s := range readers {
-			stride := s.stride()
-			for i := 0; i < len(s.Speed); i += stride {
-				n, _ := s.engine(i, lag)
-				if s.Speed[i] < minMoving || !(n > drivenRPM) {
-					continue
-				}
-				x := (math.Log(n) - lnV[l][i] - lnLow) / bin
-				b := int(x)
-				if x < 0 || b+1 >= bins {
-					continue
-				}
-				f := x - float64(b)
-				w := s.dt[i] * float64(stride)
-				h[b] += w * (1 - f)
-				h[b+1] += w * f
-			}
-		}
-		score := 0.0
-		for _, w := range h {
-			score += w * w
-		}
+	best, bestScore := 0.2, 0.0
+	for i, score := range p.overLags(lags, func(r []*reader, lag float64) float64 { return sharpness(r, lnV, lag) }) {
 		if score > bestScore {
-			best, bestScore = lag, score
+			best, bestScore = lags[i], score
 		}
 	}
 	return best
+}
+
+// overLags returns a measure of the signals at each of some lags, neighbours one after another.
+func (p *pool) overLags(lags []float64, measure func(readers []*reader, lag float64) float64) []float64 {
+	out := make([]float64, len(lags))
+	parts.ByCore(len(lags), func(lo, hi int) {
+		readers := p.readers()
+		for i := lo; i < hi; i++ {
+			out[i] = measure(readers, lags[i])
+		}
+	})
+	return out
+}
+
+// sharpness is how peaked the histogram of ln(engine speed / road speed) is at a lag; lnV are the logarithms of road
+// speed.
+func sharpness(readers []*reader, lnV [][]float64, lag float64) (score float64) {
+	const bin = 0.012
+	bins := int(math.Ceil((lnHigh-lnLow)/bin)) + 2
+	h := make([]float64, bins)
+	for l, s := range readers {
+		stride := s.stride()
+		for i := 0; i < len(s.Speed); i += stride {
+			n, _ := s.engine(i, lag)
+			if s.Speed[i] < minMoving || !(n > drivenRPM) {
+				continue
+			}
+			x := (math.Log(n) - lnV[l][i] - lnLow) / bin
+			b := int(x)
+			if x < 0 || b+1 >= bins {
+				continue
+			}
+			f := x - float64(b)
+			w := s.dt[i] * float64(stride)
+			h[b] += w * (1 - f)
+			h[b+1] += w * f
+		}
+	}
+	for _, w := range h {
+		score += w * w
+	}
+	return score
 }
 
 // profileLag refines a lag on a known ladder: the mean distance to the nearest gear, capped at 1.5 km/h, over a
 // grid about the lag given, with a parabola through its minimum. Where that lies at the edge of the grid all
 // lags are looked at.
 func (p *pool) profileLag(rungs []rung, about, offset float64) float64 {
-	readers := p.readers()
 	search := func(lo, hi float64) (lag float64, inside bool) {
 		const step = 0.05
-		var score []float64
+		var lags []float64
 		for lag := lo; lag <= hi+1e-9; lag += step {
-			score = append(score, distance(readers, rungs, lag, offset))
+			lags = append(lags, lag)
 		}
+		score := p.overLags(lags, func(r []*reader, lag float64) float64 { return distance(r, rungs, lag, offset) })
 		b := 0
 		for i, s := range score {
 			if s < score[b] {

@@ -2,11 +2,13 @@ package calibrate
 
 import (
 	"math"
+	"slices"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/parts"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -78,6 +80,8 @@ const (
 
 	wideCut, wideShare = 2.5, 0.06 // km/h, or of road speed, from which a sample does not count at first,
 	nearCut, nearShare = 1.2, 0.03 // and then
+
+	sumRows = 1 << 13 // rows that are summed for themselves: half an hour
 )
 
 // small tells whether a fit changes nothing that the decoder could see.
@@ -163,16 +167,27 @@ func (c *Calibration) gearPrior(m *gearstate.Model, place int) float64 {
 
 // controlRows are the samples of a track at light load.
 func controlRows(t *gearstate.Track) []controlRow {
-	const apart = 0.2 // s between samples that are used: neighbours tell the same, each counts by its time
 	control := t.Control()
 	variance := make([]float64, len(t.Model.Gears))
 	for g := range variance {
 		variance[g] = stats.Square(0.3*t.Model.StepIn(g) + 0.15)
 	}
-	rows := make([]controlRow, 0, t.Len()/4)
+	at := t.Parts()
+	each := make([][]controlRow, len(at))
+	parts.Each(len(at), 1, func(k, _ int) {
+		each[k] = controlRowsIn(t, control, variance, at[k][0], at[k][1])
+	})
+	return slices.Concat(each...)
+}
+
+// controlRowsIn are those of samples [lo, hi). What is at light load in one part lies further from that in another
+// than samples that are used lie apart.
+func controlRowsIn(t *gearstate.Track, control []bool, variance []float64, lo, hi int) []controlRow {
+	var rows []controlRow
+	const apart = 0.2 // s between samples that are used: neighbours tell the same, each counts by its time
 	last := math.Inf(-1)
-	for i, ok := range control {
-		if !ok || t.T[i]-last < apart || math.IsNaN(t.Excess[i]) {
+	for i := lo; i < hi; i++ {
+		if !control[i] || t.T[i]-last < apart || math.IsNaN(t.Excess[i]) {
 			continue
 		}
 		dt := min(1, max(apart, t.T[i]-last))
@@ -191,15 +206,11 @@ func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 	x := mat.NewVecDense(n, f.x)
 	var cov mat.SymDense
 	for pass := range 6 { // it has settled by then
-		sums := newScaleSums(gears, prior)
 		cut, share := nearCut, nearShare
 		if pass < 2 {
 			cut, share = wideCut, wideShare
 		}
-		for q := range rows {
-			r := &rows[q]
-			sums.add(r, r.w*tukey(f.left(r), max(cut, share*r.v)))
-		}
+		sums := f.sums(rows, prior, cut, share)
 		var chol mat.Cholesky
 		if !chol.Factorize(sums.square()) || chol.SolveVecTo(x, mat.NewVecDense(n, sums.right)) != nil ||
 			chol.InverseTo(&cov) != nil {
@@ -213,6 +224,27 @@ func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 		}
 	}
 	return f
+}
+
+// sums are the sums of the normal equations about the present solution, with rows that are off by more than a cut
+// (km/h), or a share of road speed, left out.
+func (f *logScale) sums(rows []controlRow, prior []float64, cut, share float64) *scaleSums {
+	each := make([]*scaleSums, max(1, (len(rows)+sumRows-1)/sumRows))
+	for k := range each {
+		each[k] = newScaleSums(f.gears)
+	}
+	each[0].know(prior)
+	parts.Each(len(rows), sumRows, func(lo, hi int) {
+		s := each[lo/sumRows]
+		for q := lo; q < hi; q++ {
+			r := &rows[q]
+			s.add(r, r.w*tukey(f.left(r), max(cut, share*r.v)))
+		}
+	})
+	for _, s := range each[1:] {
+		each[0].join(s)
+	}
+	return each[0]
 }
 
 // left is what the fit leaves of a row's excess, km/h.
@@ -229,16 +261,37 @@ type scaleSums struct {
 	right  []float64
 }
 
-func newScaleSums(gears int, prior []float64) *scaleSums {
-	s := &scaleSums{own: make([][4]float64, gears), right: make([]float64, len(prior))}
+func newScaleSums(gears int) *scaleSums {
+	return &scaleSums{own: make([][4]float64, gears), right: make([]float64, gears+3)}
+}
+
+// know takes what is known beforehand, as standard deviations.
+func (s *scaleSums) know(prior []float64) {
+	gears := len(s.own)
 	for i, sd := range prior {
 		if i < gears {
-			s.own[i][0] = 1 / (sd * sd)
+			s.own[i][0] += 1 / (sd * sd)
 		} else {
-			s.shared[i-gears][i-gears] = 1 / (sd * sd)
+			s.shared[i-gears][i-gears] += 1 / (sd * sd)
 		}
 	}
-	return s
+}
+
+// join takes the sums of other rows.
+func (s *scaleSums) join(o *scaleSums) {
+	for g := range s.own {
+		for i, x := range o.own[g] {
+			s.own[g][i] += x
+		}
+	}
+	for i := range s.shared {
+		for k, x := range o.shared[i] {
+			s.shared[i][k] += x
+		}
+	}
+	for i, x := range o.right {
+		s.right[i] += x
+	}
 }
 
 // add takes a row with its weight. It is written out, since it runs over a day of rows many times.

@@ -3,10 +3,12 @@ package calibrate
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
 	"flywitness/drive"
+	"flywitness/internal/parts"
 	"flywitness/vehicle"
 )
 
@@ -47,7 +49,6 @@ const (
 	slopeHalf   = 0.6   // s on either side of a moment from which its acceleration is taken,
 	slopeValues = 1.6   // and intervals
 	lineValues  = 3     // of such a line
-	sumsOver    = 200.0 // s after which running sums begin anew
 
 	fewestValues = 5    // of a channel that is there at all
 	commonShare  = 0.05 // of all changes: a step that is common
@@ -75,8 +76,9 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 		thin = 0.19
 	}
 	p.signals, p.loads = make([]gearstate.Signals, len(logs)), make([]*drive.Log, len(logs))
+	parts.Each(len(logs), 1, func(i, _ int) { p.signals[i] = gearstate.ReadSignals(logs[i], p.channel) })
 	for i, l := range logs {
-		p.signals[i], p.loads[i] = gearstate.ReadSignals(l, p.channel), l.Only(gearstate.LoadChannels(veh)...)
+		p.loads[i] = l.Only(gearstate.LoadChannels(veh)...)
 		s := &series{input: i, Signals: p.signals[i]}
 		if len(s.RPMT) < fewestValues || len(s.SpeedT) < fewestValues {
 			continue
@@ -91,31 +93,46 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	}
 	slices.Sort(periods)
 	p.period = periods[len(periods)/2]
-	p.step = p.commonStep(func(s *series) []float64 { return s.Speed }, mostStep, fineStep)
-	p.rpmStep = p.commonStep(func(s *series) []float64 { return s.RPM }, mostRPMStep, fineRPMStep)
-	var idle gearstate.Idle
-	for _, s := range p.logs {
-		idle.Add(s.RPMT, s.RPM, s.SpeedT, s.Speed, 0)
-	}
-	p.idle = idle.RPM(veh)
+	p.steps(veh)
 	half := math.Max(slopeHalf, slopeValues*p.period)
+	parts.Each(len(p.logs), 1, func(l, _ int) { p.logs[l].thinOut(thin, p.period, half) })
 	for _, s := range p.logs {
-		s.SpeedT, s.Speed = gearstate.ThinOut(s.SpeedT, s.Speed, thin)
-		s.place = s.places()
-		s.gap = gearstate.SignalGap(p.period)
-		s.a = slopes(s.SpeedT, s.Speed, half)
-		s.dt = make([]float64, len(s.SpeedT))
-		for i := range s.SpeedT {
-			if i > 0 {
-				s.dt[i] = math.Min(math.Max(1, p.period), s.SpeedT[i]-s.SpeedT[i-1])
-			}
-			if s.Speed[i] >= minMoving {
+		for i, v := range s.Speed {
+			if v >= minMoving {
 				p.moving += s.dt[i]
 			}
 		}
 	}
 	p.coarse = p.period > gearstate.SlowestLink || p.stampStep >= gearstate.CoarseStamps
 	return p
+}
+
+// steps learns the steps of both signals, and at what the engine idles.
+func (p *pool) steps(veh *vehicle.Vehicle) {
+	var all sync.WaitGroup
+	all.Go(func() { p.step = p.commonStep(func(s *series) []float64 { return s.Speed }, mostStep, fineStep) })
+	all.Go(func() { p.rpmStep = p.commonStep(func(s *series) []float64 { return s.RPM }, mostRPMStep, fineRPMStep) })
+	var idle gearstate.Idle
+	for _, s := range p.logs {
+		idle.Add(s.RPMT, s.RPM, s.SpeedT, s.Speed, 0)
+	}
+	p.idle = idle.RPM(veh)
+	all.Wait()
+}
+
+// thinOut leaves road speeds out that follow each other by less than a gap (s), and works out what belongs to the
+// others: the acceleration over half as many seconds on either side.
+func (s *series) thinOut(gap, period, half float64) {
+	s.SpeedT, s.Speed = gearstate.ThinOut(s.SpeedT, s.Speed, gap)
+	s.gap = gearstate.SignalGap(period)
+	var all sync.WaitGroup
+	all.Go(func() { s.place = s.places() })
+	s.a = slopes(s.SpeedT, s.Speed, half)
+	s.dt = make([]float64, len(s.SpeedT))
+	for i := 1; i < len(s.SpeedT); i++ {
+		s.dt[i] = math.Min(math.Max(1, period), s.SpeedT[i]-s.SpeedT[i-1])
+	}
+	all.Wait()
 }
 
 // Channels are those that learning reads of a log.
@@ -170,32 +187,20 @@ func (p *pool) commonStep(signal func(s *series) []float64, most, fine float64) 
 	return 0
 }
 
-// slopes is the least-squares slope of v around each sample within +-half seconds, in one pass with running sums.
+// slopes is the least-squares slope of v around each sample within +-half seconds.
 func slopes(t, v []float64, half float64) []float64 {
 	out := make([]float64, len(t))
-	var line stats.Line
 	lo, hi := 0, 0
-	origin, level := 0.0, 0.0
-	if len(t) > 0 {
-		origin, level = t[0], v[0]
-	}
 	for i := range t {
-		if t[i]-origin > sumsOver { // keep the sums small: restart around here
-			line = stats.Line{}
-			origin, level = t[i], v[i]
-			hi = lo
-			for t[lo] < t[i]-half {
-				lo++
-				hi = lo
-			}
-		}
 		for hi < len(t) && t[hi] <= t[i]+half {
-			line.Add(t[hi]-origin, v[hi]-level)
 			hi++
 		}
 		for t[lo] < t[i]-half {
-			line.Remove(t[lo]-origin, v[lo]-level)
 			lo++
+		}
+		var line stats.Line
+		for j := lo; j < hi; j++ {
+			line.Add(t[j]-t[i], v[j]-v[i])
 		}
 		if line.N >= lineValues && line.Spread() > 1e-9 {
 			out[i] = line.Slope()
@@ -205,7 +210,7 @@ func slopes(t, v []float64, half float64) []float64 {
 }
 
 // reader interpolates the engine speed of a series at a lag. It keeps the place between two engine speed samples
-// where each moment fell: lags that are tried one after another differ little. One goroutine at a time.
+// where each moment fell: lags that are tried one after another differ little. One goroutine at a time for a sample.
 type reader struct {
 	*series
 	place []int32

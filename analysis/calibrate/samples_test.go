@@ -8,6 +8,20 @@ import (
 	"flywitness/drive"
 )
 
+// The acceleration of a car is as exact hours into a log as in its first minute.
+func TestSlopesHoursIntoALog(t *testing.T) {
+	var at, v []float64
+	for i := range 1000 {
+		x := 36000 + 0.1*float64(i)
+		at, v = append(at, x), append(v, 60+0.05*(x-36050)*(x-36050))
+	}
+	for i, got := range slopes(at, v, 0.65) {
+		if want := 0.1 * (at[i] - 36050); i > 7 && i < 992 && math.Abs(got-want) > 1e-7 {
+			t.Fatalf("%.9f at %.1f s, truly %.9f", got, at[i], want)
+		}
+	}
+}
+
 // A short pull of two seconds at 7 km/h/s shows its acceleration nearly whole: a gear is not held longer in town.
 func TestAShortPullShowsItsAcceleration(t *testing.T) {
 	const pull = 7.0 // km/h/s

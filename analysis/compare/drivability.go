@@ -160,6 +160,7 @@ func (s *Side) shiftFall() *stats.Estimate {
 		if rpm == nil {
 			continue
 		}
+		near := window{rpm: rpm, earliest: earliest(rpm.T)}
 		for k := 1; k+1 < len(t.Segments); k++ {
 			a, open, b := t.Segments[k-1], t.Segments[k], t.Segments[k+1]
 			if open.Clutch != gearstate.Open || a.Clutch != gearstate.Locked || b.Clutch != gearstate.Locked || a.Gear == 0 ||
@@ -167,7 +168,7 @@ func (s *Side) shiftFall() *stats.Estimate {
 				b.Start-a.End > shiftLong {
 				continue
 			}
-			if rate, ok := steepestFall(rpm, a.End-0.1, b.Start+0.1); ok {
+			if rate, ok := steepestFall(near.slide(a.End-0.1, b.Start+0.1)); ok {
 				rates = append(rates, rate)
 			}
 		}
@@ -177,6 +178,40 @@ func (s *Side) shiftFall() *stats.Estimate {
 	}
 	m := stats.Summarise(rates)
 	return stats.StudentT(m.Mean, m.SD/math.Sqrt(float64(m.N)), float64(m.N-1))
+}
+
+// window slides along a channel whose samples arrived nearly in the order of time.
+type window struct {
+	rpm      *drive.Channel
+	earliest []float64 // time from each sample on
+	start    int       // all samples before are from before the window
+}
+
+// slide returns the samples among which all those from one time to another are, and these times. The first of them
+// never goes back.
+func (w *window) slide(from, to float64) (*drive.Channel, float64, float64) {
+	t := w.rpm.T
+	for w.start < len(t) && t[w.start] < from {
+		w.start++
+	}
+	end := w.start
+	for end < len(t) && w.earliest[end] <= to {
+		end++
+	}
+	return &drive.Channel{Name: w.rpm.Name, T: t[w.start:end], V: w.rpm.V[w.start:end]}, from, to
+}
+
+// earliest returns the least of the times from each on.
+func earliest(t []float64) []float64 {
+	out := make([]float64, len(t))
+	least := math.Inf(1)
+	for i := len(t) - 1; i >= 0; i-- {
+		if t[i] < least {
+			least = t[i]
+		}
+		out[i] = least
+	}
+	return out
 }
 
 // steepestFall is the fall from the (last) highest to the following lowest engine speed of a stretch over its

@@ -87,9 +87,10 @@ func (a *Alarm) Push(s gearstate.State) (Alert, bool) {
 
 // slipping returns the departure that lasts until now and is slip, nil where there is none.
 func (a *Alarm) slipping(now float64) *Departure {
-	r := &Record{Record: motion.New(0, &a.past), Spread: a.known.Spread, Path: a.known.Path}
+	r := &Record{Record: motion.New(0, &a.past), Spread: a.known.Spread, PullSpread: a.known.Spread, Path: a.known.Path}
 	r.measureHeld()
 	r.carried = math.Max(r.carried, a.known.capacity)
+	r.findUnlearnt()
 	r.findIn(r.findPulls())
 	none := motion.NewForce(nil, false)
 	r.each(func(c *Departure) { r.measure(c, none) })

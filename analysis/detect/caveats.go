@@ -10,7 +10,7 @@ import (
 
 // Misunderstood tells whether the two speeds differ so much even where no clutch slips that nothing can be told of
 // this log.
-func (r *Record) Misunderstood() bool { return r.Spread > notUnderstood }
+func (r *Record) Misunderstood() bool { return r.PullSpread > notUnderstood }
 
 // ForceKept tells whether the wheels were pushed through a departure as before it.
 func (c *Departure) ForceKept() bool {
@@ -56,6 +56,22 @@ func (r *Record) moving(i, place int) bool {
 	return true
 }
 
+// Moving tells whether the car had been faster for a while before sample i than a gear allows at idle; so it is where
+// no gear is told.
+func (r *Record) Moving(i, gear int) bool { return gear == 0 || r.moving(i, r.Track.Model.Index(gear)) }
+
+// Fits tells whether engine speed stands no further from the gear at sample i than a gear is known.
+func (r *Record) Fits(i int) bool {
+	return r.Track.Gear[i] != 0 && math.Abs(r.Track.Excess[i]) <= leastSlip*r.Track.SpeedKmh[i]
+}
+
+// Ahead tells whether engine speed stands further above a gear at sample i than that is known; above none it stands
+// nowhere.
+func (r *Record) Ahead(i, gear int) bool {
+	t := r.Track
+	return gear != 0 && t.RPM[i] > (1+leastSlip)*t.SpeedKmh[i]*t.Model.Gears[t.Model.Index(gear)].K
+}
+
 // Gaps in a pull. Beside one, engine speed is looked at on either side: on the line, that stretch is untested
 // and others stand; off it, the clutch may have slipped there.
 const (
@@ -70,7 +86,7 @@ const (
 )
 
 // DoubtfulGap returns the first gap (s) under load at whose edges engine speed stands off the gear that was
-// locked before it.
+// locked before it, while no other gear is locked behind it: then the gear was changed.
 func (r *Record) DoubtfulGap() (when float64, ok bool) {
 	t := r.Track
 	last := -1                      // last sample with engine speed
@@ -81,11 +97,9 @@ func (r *Record) DoubtfulGap() (when float64, ok bool) {
 		}
 		if last >= 0 {
 			if d := t.T[i] - t.T[last]; t.T[last]-locked <= gapSince+r.Period && d > max(gapLeast, gapValues*r.Period) &&
-				d <= gapMost && r.loadedBeside(last) && r.loadedBeside(i) &&
-				r.moving(last, t.Model.Index(gear)) {
-				if r.offBefore(last, gear) || r.offAfter(i, gear) && !r.lockedElsewhere(i, gear) {
-					return t.T[last], true
-				}
+				d <= gapMost && r.loadedBeside(last) && r.loadedBeside(i) && r.moving(last, t.Model.Index(gear)) &&
+				(r.offBefore(last, gear) || r.offAfter(i, gear)) && !r.lockedElsewhere(i, gear) {
+				return t.T[last], true
 			}
 		}
 		if t.Clutch[i] == gearstate.Locked {
@@ -108,22 +122,24 @@ func (r *Record) loadedBeside(i int) bool {
 	return gearstate.PhiFromAcceleration(t.Accel[i], t.SpeedKmh[i]) >= PushedFrom
 }
 
-// offBefore tells whether engine speed stands above its gear in the moment up to sample i.
+// offBefore tells whether engine speed stands above its gear in the moment up to sample i, and still does at its end:
+// what has come down to its gear by then is a gear that went in.
 func (r *Record) offBefore(i, gear int) bool {
 	from := i
 	for from > 0 && r.Track.T[i]-r.Track.T[from-1] <= gapEdge+r.Period {
 		from--
 	}
-	return r.off(from, i+1, gear)
+	return r.off(from, i+1, gear) && r.off(i, i+1, gear)
 }
 
-// offAfter tells the same of the moment from sample i on.
+// offAfter tells whether engine speed stands above its gear at sample i and in the moment from there on: what leaves
+// its gear later was seen to leave it.
 func (r *Record) offAfter(i, gear int) bool {
 	to := i + 1
 	for to < r.Track.Len() && r.Track.T[to]-r.Track.T[i] <= gapEdge+r.Period {
 		to++
 	}
-	return r.off(i, to, gear)
+	return r.off(i, i+1, gear) && r.off(i, to, gear)
 }
 
 // lockedElsewhere tells whether another gear is locked for a second from sample i on: the gear was changed.
@@ -137,19 +153,22 @@ func (r *Record) lockedElsewhere(i, gear int) bool {
 	return j > i && t.T[min(j, t.Len()-1)]-t.T[i] > 1+r.Period
 }
 
-// off tells whether engine speed stands above its gear over samples [lo, hi).
+// off tells whether engine speed stands above its gear over samples [lo, hi) by more than the log's errors and the
+// creep of a tyre that pushes.
 func (r *Record) off(lo, hi, gear int) bool {
 	t := r.Track
-	place := t.Model.Index(gear)
-	k := t.Model.Gears[place].K
+	m := &t.Model
+	place := m.Index(gear)
+	k, creep := m.Gears[place].K, creepSD(m)
 	sum, v, sd, n := 0.0, 0.0, 0.0, 0.0
 	for i := lo; i < hi; i++ {
 		if !math.IsNaN(t.RPM[i]) {
-			sum, v, n = sum+t.RPM[i]/k-t.SpeedKmh[i], v+t.SpeedKmh[i], n+1
-			sd += t.Model.LevelSD(t.SpeedKmh[i], t.Accel[i])
+			push := gearstate.PhiFromAcceleration(t.Accel[i], t.SpeedKmh[i]) * t.SpeedKmh[i]
+			sum, v, n = sum+t.RPM[i]/k-t.SpeedKmh[i]-m.Creep*push, v+t.SpeedKmh[i], n+1
+			sd += r.Spread * math.Hypot(m.LevelSD(t.SpeedKmh[i], t.Accel[i]), creep*push)
 		}
 	}
-	return sum/n > math.Max(math.Max(gapSteps*t.Model.StepIn(place), gapRelative*v/n), gapSD*sd/n)
+	return sum/n > math.Max(math.Max(gapSteps*m.StepIn(place), gapRelative*v/n), gapSD*sd/n)
 }
 
 // LightTime adds the time (s) that each gear was driven at light load.
@@ -172,7 +191,7 @@ func (r *Record) LightTime(seconds map[int]float64) {
 // EnteredUnderForce returns the gears that were entered from a taller one without a break of force.
 func (r *Record) EnteredUnderForce() []int {
 	var out []int
-	look := r.sight()
+	look := r.looked()
 	for i := 1; i < len(r.Runs); i++ {
 		a, b := &r.Runs[i-1], &r.Runs[i]
 		if b.Index >= a.Index {

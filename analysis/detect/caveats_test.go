@@ -61,6 +61,7 @@ func TestMovingBefore(t *testing.T) {
 // 2.2 % and a step.
 func TestGapThatMayHideSlip(t *testing.T) {
 	pull, off := leg{s: 5, gear: 3, load: 1}, leg{s: 0.5, gear: 3, load: 1, slip: constant(0.04)}
+	far := leg{s: 0.4, gear: 3, load: 1, slip: constant(0.1)}
 	rolls := leg{s: 5, gear: 3, load: 0}
 	for _, c := range []struct {
 		what string
@@ -71,6 +72,9 @@ func TestGapThatMayHideSlip(t *testing.T) {
 		{"off it before", at(100, 0.05).drive(pull, off).pause(1).drive(pull), true},
 		{"off it after", at(100, 0.05).drive(pull).pause(1).drive(off, pull), true},
 		{"off it after, then another gear", at(100, 0.05).drive(pull).pause(1).drive(leg{s: 3, gear: 2, load: 1}), false},
+		{"off it before, then a taller gear", at(100, 0.05).drive(pull, off).pause(1).drive(leg{s: 3, gear: 4, load: 1}), false},
+		{"down on it before", at(100, 0.05).drive(pull, far, leg{s: 0.15, gear: 3, load: 1}).pause(1).drive(pull), false},
+		{"up from it after", at(100, 0.05).drive(pull).pause(1).drive(leg{s: 0.15, gear: 3, load: 1}, far, pull), false},
 		{"no gap worth the name", at(100, 0.05).drive(pull, off).pause(0.3).drive(pull), false},
 		{"a pause in the recording", at(100, 0.05).drive(pull, off).pause(10).drive(pull), false},
 		{"without load before", at(100, 0.05).drive(rolls, leg{s: 0.5, gear: 3, load: 0,
@@ -166,6 +170,28 @@ func TestGearsEnteredUnderForce(t *testing.T) {
 			load: 0.9}, leg{s: 2, a: c.before, gear: c.to, load: 0.9})
 		if got := len(h.record().EnteredUnderForce()); got != c.want {
 			t.Errorf("%s: %d gears, want %d", c.what, got, c.want)
+		}
+	}
+}
+
+// A tyre that pushes with half the weight and creeps by 0.08 of that stands 4 % ahead of a wheel that rolls, and a log
+// whose errors are three times what is known of them shows 4 % by itself.
+func TestCreepAndWildErrorsBesideAGap(t *testing.T) {
+	for _, c := range []struct {
+		what   string
+		change func(r *Record)
+		want   bool
+	}{
+		{"neither", func(*Record) {}, true},
+		{"a creep of 0.08", func(r *Record) { r.Track.Model.MayCreep, r.Track.Model.Creep = true, 0.08 }, false},
+		{"errors three times as large", func(r *Record) { r.Spread = 3 }, false},
+	} {
+		// (15/3.6 + 0.14 + 0.23)/9.81 = 0.46 of weight
+		h := at(100, 0.05).drive(leg{s: 0.5, a: 15, gear: 3, load: 1, slip: constant(0.0385)})
+		r := h.record()
+		c.change(r)
+		if got := r.off(0, 10, 3); got != c.want {
+			t.Errorf("%s: off %v", c.what, got)
 		}
 	}
 }

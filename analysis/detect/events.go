@@ -22,6 +22,7 @@ const (
 	KindPedal       Kind = "pedal"        // a dab at the clutch pedal
 	KindOtherGear   Kind = "other_gear"
 	KindWheelspin   Kind = "wheelspin"
+	KindCreep       Kind = "tyre_creep" // of the driven wheels on a loose road
 )
 
 // edge is the slip (fraction) at which an event begins and ends.

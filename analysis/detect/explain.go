@@ -36,6 +36,7 @@ var explanations = []struct {
 	{KindShort, tooShort},
 	{KindEngagement, engaging},
 	{KindWheelspin, spinning},
+	{KindCreep, creeping},
 	{KindShift, shifting},
 	{KindPedal, onThePedal},
 	{KindNoForce, withoutForce},
@@ -122,7 +123,13 @@ func (r *Record) carries(c *Departure) bool {
 
 // inUnknownGear tells whether a departure may be another gear, one that was not learnt.
 func (r *Record) inUnknownGear(c *Departure) bool {
-	return !r.Track.Model.Complete && (c.seen.steady || r.hides(c))
+	return !r.Track.Model.Complete && (c.seen.steady || r.hides(c) && !r.drifts(c))
+}
+
+// drifts tells whether engine speed wanders through a departure for longer than any change of gear takes: a gear keeps
+// its ratio, learnt or not.
+func (r *Record) drifts(c *Departure) bool {
+	return c.seen.unlearnt == 0 && c.seen.between > aloneLong+r.Period
 }
 
 // hides tells whether a gear that was not learnt may lie where a departure runs: above the lowest gear known,

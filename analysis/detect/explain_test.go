@@ -77,6 +77,8 @@ func TestEngagement(t *testing.T) {
 		{"at one ratio", false, lasting(5, 5, 4, evidence{alone: 5, steady: true}), -1},
 		{"setting off", false, still, -1},
 		{"where another gear may lie", false, lasting(5, 45, 40, evidence{alone: 5}), -1}, // 1 - 46/70 = 34 %
+		{"there, but at no ratio for long", false, lasting(5, 45, 40, evidence{alone: 5, between: 5}), 1},
+		{"there, at a ratio for a while", false, lasting(5, 45, 40, evidence{alone: 5, between: 5, unlearnt: 1}), -1},
 	} {
 		w.check(t, engaging)
 	}
@@ -287,7 +289,7 @@ func TestWanderingLog(t *testing.T) {
 		want      int
 	}{{1, 6, 1}, {2, 6, 0}, {2, 10, 1}, {2, 3, -1}, {5, 100, -1}} {
 		r := quick()
-		r.Spread = c.spread
+		r.Spread, r.PullSpread = c.spread, c.spread
 		d := lasting(2, 8, 6, evidence{z: c.z})
 		n := wandering(r, &d)
 		if got := n >= Proven; got != (c.want > 0) || (n < 0) != (c.want < 0) {
@@ -299,8 +301,8 @@ func TestWanderingLog(t *testing.T) {
 	}
 }
 
-// A long slip with nothing against it is named so, however no single reading is certain: nine rivals at e^-6 each
-// leave 1/(1+9 e^-6) = 0.978.
+// A long slip with nothing against it is named so, however no single reading is certain: ten rivals at e^-6 each
+// leave 1/(1+10 e^-6) = 0.976.
 func TestExplainNamesSlip(t *testing.T) {
 	r := at(60, 0.05).drive(leg{s: 4, a: 4, gear: 3, load: 1},
 		leg{s: 3, a: 4, gear: 3, load: 1, slip: hump(0.07, 0.5, 3)},
@@ -333,6 +335,12 @@ func TestOneDepartureThatProvesSlip(t *testing.T) {
 		{"not locked before, but it grows", 0.05, lasting(4, 20, 15, with(func(e *evidence) {
 			e.alone, e.locked, e.grows = 4, false, true
 		})), true},
+		{"not locked before, for far longer than a foot takes", 0.05,
+			lasting(5, 20, 15, with(func(e *evidence) { e.alone, e.locked = 5, false })), true},
+		{"the same on a slow link", 0.5,
+			lasting(6, 20, 15, with(func(e *evidence) { e.alone, e.locked = 6, false })), false},
+		{"the same between the gears", 0.5,
+			lasting(6, 20, 15, with(func(e *evidence) { e.alone, e.locked, e.between = 6, false, 5 })), true},
 		{"hardly out of the noise", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.z = 4, 6 })), false},
 		{"the engine pulled down", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.pulled = 4, true })), false},
 		{"slow: three seconds without a lift", 0.4, lasting(3, 20, 15, with(func(e *evidence) { e.alone = 3 })), true},
@@ -344,8 +352,8 @@ func TestOneDepartureThatProvesSlip(t *testing.T) {
 		{"slow: two seconds, small", 0.4, lasting(2, 6, 5, base), false},
 	} {
 		r := at(60, c.period).drive(leg{s: 8, gear: 3, load: 1}).record()
-		c.d.hi = r.Track.Len()
-		c.d.Kind = KindSlip
+		c.d.hi, c.d.run = r.Track.Len(), &r.Runs[0]
+		c.d.Kind, c.d.Moving = KindSlip, true
 		if got := r.alone(&c.d); got != c.want {
 			t.Errorf("%s: %v", c.what, got)
 		}

@@ -14,8 +14,10 @@ type Record struct {
 	Pulls []Pull
 	// by how much the statistic wanders where no clutch slips, at least 1: every standard deviation is
 	// multiplied by it
-	Spread float64
-	Path   float64 // (km/h)^2: the standard deviation of road speed in bends times road speed; see pathOf
+	Spread     float64
+	PullSpread float64 // the same of what a pull shows: see inPull
+	Path       float64 // (km/h)^2: the standard deviation of road speed in bends times road speed; see pathOf
+	creeps     float64 // per wheel force over weight: see creepFor
 
 	unlearnt   []bool  // samples in a gear that was not learnt
 	light      []bool  // by sample: driving at light load, where no clutch slips
@@ -23,6 +25,7 @@ type Record struct {
 	clutchOdds float64 // what they tell: see clutchOrWheels
 	held       []held  // in each run; nothing before it is asked for,
 	carried    float64 // and the most of what the clutch held, over gearing
+	look       *sight  // see looked
 }
 
 // Find finds the pulls of every record and the departures within them, measures them with force and says what
@@ -31,7 +34,7 @@ func Find(motions []*motion.Record, f *motion.Force) []*Record {
 	records := make([]*Record, len(motions))
 	var wait sync.WaitGroup
 	for i, m := range motions {
-		records[i] = &Record{Record: m, Spread: 1}
+		records[i] = &Record{Record: m, Spread: 1, PullSpread: 1}
 		if m.Track.Len() > 0 {
 			wait.Go(records[i].find)
 		}
@@ -56,15 +59,23 @@ func Find(motions []*motion.Record, f *motion.Force) []*Record {
 // Engine speed is no road speed during a departure: road speed is estimated without
 // it first widely about every hit, then again as closely as the departures tell.
 func (r *Record) find() {
+	var pulls []Pull
+	var beside sync.WaitGroup
+	beside.Go(func() {
+		pulls = r.findPulls()
+		r.findUnlearnt()
+	})
 	r.learnNull()
-	r.findIn(r.findPulls())
+	beside.Wait()
+	r.findIn(pulls)
+	beside.Go(r.measureHeld)
 	r.Fit = r.FitOf()
+	beside.Wait()
 }
 
-// findIn finds the departures within pulls.
+// findIn finds the departures within pulls. The samples in a gear that was not learnt are marked.
 func (r *Record) findIn(pulls []Pull) {
 	r.Pulls = pulls
-	r.findUnlearnt()
 	hits := make([][][2]int, len(r.Pulls))
 	var wait sync.WaitGroup
 	for i, p := range r.Pulls {
@@ -94,6 +105,7 @@ func (r *Record) each(do func(c *Departure)) {
 }
 
 const (
+	aloneOdds  = 5.0 // nats against a clutch that is let in, where it was not seen locked before
 	aloneZ     = 8.0 // standard deviations that an event must stand out by to prove slip without a second one
 	aloneLong  = 2.5 // s and a value, or
 	aloneMany  = 4   // values, without a lift: longer than anything else lasts
@@ -103,16 +115,18 @@ const (
 
 // alone tells whether an event proves slip without a second one: it stands out far, begins locked, and lasts
 // longer than anything else does, or it lasts longer than a foot stays on the pedal and either ends locked or
-// is smaller than what a pedal does. One that grows begins as good as locked: a clutch that is let in comes to rest.
-// On a slow link, where the pedal leaves few samples, it must be smaller; and since gears may be changed between two
-// values, a larger one counts for as long as the foot is known to stay down, or the engine ran between the gears.
-// What is mostly a stab at the pedal proves nothing, whatever follows it.
+// is smaller than what a pedal does. One that grows, or goes on for far longer than a foot takes, begins as good as
+// locked: a clutch that is let in comes to rest. On a slow link, where the pedal leaves few samples, an event must be
+// smaller; and since gears may be changed between two values, one after the other with the foot down, a larger one
+// counts for as long as the foot is known to stay down in a gear that was in before, or the engine ran between the
+// gears. What is mostly a stab at the pedal proves nothing, whatever follows it.
 func (r *Record) alone(c *Departure) bool {
-	begins := c.seen.locked || c.seen.grows
+	slow, small := r.Period > gearstate.SlowLink, c.PeakSlip < pedalPeak
+	begins := c.seen.locked || (c.seen.grows || engaging(r, c) >= aloneOdds) &&
+		(!slow || c.seen.between > aloneLong+r.Period)
 	if c.Kind != KindSlip || c.seen.z < aloneZ || !begins || c.seen.pulled || c.stabs(r.Period) {
 		return false
 	}
-	slow, small := r.Period > gearstate.SlowLink, c.PeakSlip < pedalPeak
 	long := c.seen.alone
 	if slow && !small {
 		long = math.Min(long, max(r.footKept(c), c.seen.between))

@@ -2,6 +2,7 @@ package detect
 
 import (
 	"math"
+	"sync"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
@@ -55,8 +56,11 @@ const (
 func GearboxOdds(records []*Record) float64 {
 	odds, loose, all := 0.0, 0.0, 0.0
 	for _, r := range records {
+		var l, a float64
+		var beside sync.WaitGroup
+		beside.Go(func() { l, a = r.easyDriving() })
 		odds += r.shiftOdds()
-		l, a := r.easyDriving()
+		beside.Wait()
 		loose, all = loose+l, all+a
 	}
 	if all >= easyLeast {
@@ -72,7 +76,7 @@ func (r *Record) shiftOdds() float64 {
 	if len(shifts) == 0 {
 		return 0
 	}
-	s := r.sight()
+	s := r.looked()
 	byForce, byFoot := 0.0, 0.0
 	for _, x := range shifts {
 		foot := x.footLifted(s)
@@ -141,23 +145,33 @@ func (r *Record) loadDip(a, b *motion.Run) (dip, load float64) {
 	t := r.Track.T
 	from, to := t[a.Hi-1]-footFirst-r.Period/2, t[b.Lo]+footAfter
 	side := loadBefore + r.Period
-	before, _ := r.loads(a.Lo, a.Hi, t[a.Hi-1]-side, from)
-	after, _ := r.loads(b.Lo, b.Hi, to, t[b.Lo]+side)
-	load = math.Min(before, after)
-	_, low := r.loads(0, len(t), from, to)
-	if !(load >= loadBeside) {
+	before, _ := r.loads(a.Hi-1, a.Lo, a.Hi, t[a.Hi-1]-side, from)
+	if !(before >= loadBeside) {
 		return math.NaN(), math.NaN()
 	}
+	after, _ := r.loads(b.Lo, b.Lo, b.Hi, to, t[b.Lo]+side)
+	if !(after >= loadBeside) {
+		return math.NaN(), math.NaN()
+	}
+	_, low := r.loads(a.Hi-1, 0, len(t), from, to)
+	load = min(before, after)
 	return low / load, load
 }
 
 // loads returns the mean and the lowest load fraction of those of samples [lo, hi) between two times; NaN and
-// infinity without any.
-func (r *Record) loads(lo, hi int, from, to float64) (mean, low float64) {
+// infinity without any. near is a sample near the first of them.
+func (r *Record) loads(near, lo, hi int, from, to float64) (mean, low float64) {
+	t, load := r.Track.T, r.Track.Load
+	for near > lo && t[near-1] >= from {
+		near--
+	}
+	for near < hi && t[near] < from {
+		near++
+	}
 	sum, n, low := 0.0, 0.0, math.Inf(1)
-	for i := max(lo, r.at(from)); i < hi && r.Track.T[i] <= to; i++ {
-		if x := r.Track.Load[i]; !math.IsNaN(x) {
-			sum, n, low = sum+x, n+1, math.Min(low, x)
+	for i := near; i < hi && t[i] <= to; i++ {
+		if x := load[i]; !math.IsNaN(x) {
+			sum, n, low = sum+x, n+1, min(low, x)
 		}
 	}
 	return sum / n, low

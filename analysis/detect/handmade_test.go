@@ -87,7 +87,7 @@ func (h *handmade) pause(s float64) *handmade {
 
 // record is the motion of the drive with nothing found in it yet.
 func (h *handmade) record() *Record {
-	return &Record{Record: motion.New(0, &h.Track), Spread: 1}
+	return &Record{Record: motion.New(0, &h.Track), Spread: 1, PullSpread: 1}
 }
 
 // found is the drive with what Find finds in it.

@@ -28,21 +28,30 @@ const (
 func (r *Record) learnNull() {
 	r.light = r.Track.Control()
 	r.Path = pathOf(r.controls(), r.Period)
-	r.Spread = r.nullSpread()
+	r.Spread, r.PullSpread, r.creeps = r.nullSpreads()
 }
 
-// nullSpread returns by how much every standard deviation of a record is too small, at least 1.
-func (r *Record) nullSpread() float64 {
+// nullSpreads returns by how much every standard deviation of a record is too small, at least 1, by how much those of
+// pulls, and how far creep would have to lie from what was learnt to make the first: see creepFor.
+func (r *Record) nullSpreads() (spread, ofPulls, creeps float64) {
 	count := counted(r.light)
-	runs := make([]nulls, len(r.Runs))
+	runs, calm := make([]nulls, len(r.Runs)), make([]nulls, len(r.Runs))
 	var wait sync.WaitGroup
 	for q := range r.Runs {
-		wait.Go(func() { runs[q] = r.nullsOf(&r.Runs[q], count) })
+		wait.Go(func() { r.nullsOf(&r.Runs[q], count, &runs[q], &calm[q]) })
 	}
 	wait.Wait()
+	spread = nullSpreadOf(runs, -1)
+	return spread, nullSpreadOf(calm, worstOf(calm)), r.creepFor(spread, runs)
+}
+
+// nullSpreadOf is the spread that runs show, with one of them left out of the quantile.
+func nullSpreadOf(runs []nulls, but int) float64 {
 	var all, lightest, negative []float64
-	for _, n := range runs {
-		all = append(all, n.light...)
+	for i, n := range runs {
+		if i != but {
+			all = append(all, n.light...)
+		}
 		lightest, negative = append(lightest, n.top), append(negative, n.low)
 	}
 	s := math.Max(second(lightest), second(negative)) / nullRun
@@ -50,6 +59,36 @@ func (r *Record) nullSpread() float64 {
 		s = math.Max(s, order.Kth(all, int(nullQuantile*float64(len(all)-1)))/nullMost)
 	}
 	return math.Max(1, s)
+}
+
+// creepFor returns how far the tyres' creep would have to lie from what was learnt (per wheel force over weight) to
+// make a spread. Where no load is known the slope hides the force that creep is learnt by, and on a loose road it may
+// lie as far: what the little force of light driving does grows then with the force of a pull. 0 where load is known,
+// or speed is that of the wheels which push.
+func (r *Record) creepFor(spread float64, runs []nulls) float64 {
+	pushed, windows := 0.0, 0
+	for _, n := range runs {
+		pushed, windows = pushed+n.pushed, windows+len(n.light)
+	}
+	if spread <= 1 || pushed == 0 || !r.Track.Model.MayCreep || r.Track.Model.Load.Known() {
+		return 0
+	}
+	return math.Sqrt((spread*spread - 1) / (pushed / float64(windows)))
+}
+
+// worstOf is the run that shows the most at light load, -1 where it is most of what the log shows there.
+func worstOf(runs []nulls) int {
+	worst, all := -1, 0
+	for i, n := range runs {
+		all += len(n.light)
+		if worst < 0 || n.top > runs[worst].top {
+			worst = i
+		}
+	}
+	if worst < 0 || 2*len(runs[worst].light) >= all {
+		return -1
+	}
+	return worst
 }
 
 // counted returns how many samples before each are marked.
@@ -69,25 +108,36 @@ func counted(marked []bool) []int32 {
 type nulls struct {
 	light    []float64
 	top, low float64
+	pushed   float64 // sum over the windows at light load of the square of what creep of 1 makes
 }
 
-// nullsOf looks at the windows of a run; count[i] is how many samples before i are at light load.
-func (r *Record) nullsOf(run *motion.Run, count []int32) (n nulls) {
+// add takes a window that stands z standard deviations off its gear.
+func (n *nulls) add(z float64, light bool) {
+	if light {
+		n.light = append(n.light, math.Abs(z))
+		n.top = max(n.top, math.Abs(z))
+	} else {
+		n.low = max(n.low, -z)
+	}
+}
+
+// nullsOf looks at the windows of a run, as all departures and as steady pulls are measured; count[i] is how many
+// samples before i are at light load.
+func (r *Record) nullsOf(run *motion.Run, count []int32, all, calm *nulls) {
 	lengths, _ := windows(r.Period)
 	r.nullWindows(run, lengths, func(lo, hi int) {
 		w := r.test(lo, hi, run.Index)
 		if w.mean > nullFar*w.v {
 			return
 		}
-		z := w.mean / w.sd
-		if int(count[hi]-count[lo]) == hi-lo {
-			n.light = append(n.light, math.Abs(z))
-			n.top = max(n.top, math.Abs(z))
-		} else {
-			n.low = max(n.low, -z)
+		light := int(count[hi]-count[lo]) == hi-lo
+		all.add(w.mean/w.sd, light)
+		calm.add(w.mean/r.withCorner(w.sd, lo, hi), light)
+		if light {
+			made := r.MeanCreep(lo, hi) / w.sd
+			all.pushed += made * made
 		}
 	})
-	return n
 }
 
 const (

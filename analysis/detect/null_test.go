@@ -39,6 +39,29 @@ func TestSpreadOfTheControl(t *testing.T) {
 	}
 }
 
+// Where the speed may be that of other wheels and no load is known, what wanders at light load may be the force in it,
+// and grows with the force of a pull. By hand: 0.0263 of weight times 80 is 2.1 km/h, so that creep known to 0.015 leaves 0.0316, with the
+// steps 0.0436 km/h; 0.4 km/h are 9.2 of those, 3.06 times what behaves, and sqrt(3.06^2-1) 0.0436/2.1 = 0.060 of creep
+// would make it. In a pull of 5 km/h/s, 0.168 of weight and 13.4 km/h, that is 0.80 km/h.
+func TestWanderThatMayBeForce(t *testing.T) {
+	for _, c := range []struct {
+		other, blind bool
+		creeps       float64
+	}{{true, true, 0.060}, {false, true, 0}, {true, false, 0}} {
+		h := wander(0.005, 60)
+		h.Model.MayCreep = c.other
+		if c.blind {
+			h.Model.Load = gearstate.LoadScale{}
+		}
+		r := h.drive(leg{s: 1, gear: 3, a: 5, load: 1}).record()
+		r.learnNull()
+		near(t, "creep", r.creeps, c.creeps, 0.004)
+		if n := r.Track.Len(); c.creeps > 0 {
+			near(t, "km/h in a pull", r.test(n-18, n-2, 2).sd, 0.80, 0.1)
+		}
+	}
+}
+
 // A foot on the clutch pedal, or another gear, is no error of a signal.
 func TestFootIsNoSpread(t *testing.T) {
 	h := at(80, 0.05)
@@ -62,4 +85,39 @@ func TestSpreadOfTheNegativeSide(t *testing.T) {
 		}
 		near(t, "spread", spread(h), c.want, 0.1)
 	}
+}
+
+// Half a minute in each of four runs, 0.4 km/h off in one or in two of them: one may carry a wrong label, and two are
+// what the log shows, 12.3 standard deviations over 3.
+func TestOneRunMayCarryAWrongLabel(t *testing.T) {
+	for _, c := range []struct {
+		off       int
+		want, all float64
+	}{{0, 1, 1}, {1, 1, 4.1}, {2, 4.1, 4.1}} {
+		h := at(80, 0.05)
+		for i := range 4 {
+			x := 0.0
+			if i < c.off {
+				x = 0.005
+			}
+			h.drive(leg{s: 30, gear: 3, load: 0.2, clutch: gearstate.Slipping, slip: constant(x)}, leg{s: 2, rpm: 900})
+		}
+		r := h.record()
+		r.learnNull()
+		near(t, "spread of pulls", r.PullSpread, c.want, 0.1)
+		near(t, "of all", r.Spread, c.all, 0.1)
+	}
+}
+
+// A foot that lifts in the middle of an interval of 0.4 s turns 12 km/h/s into -4: the straight line between the two
+// values lies 16 x 0.4/4 = 1.6 km/h below the top, and one of ten values in a window shows that. A pull without a
+// lift has no corner.
+func TestCornerBetweenValues(t *testing.T) {
+	window := func(legs ...leg) window {
+		r := at(80, 0.4).drive(legs...).record()
+		return r.inPull(5, 15, 2)
+	}
+	steady := window(leg{s: 8, a: 4, gear: 3, load: 1})
+	cut := window(leg{s: 4, a: 12, gear: 3, load: 1}, leg{s: 4, a: -4, gear: 3, load: 0})
+	near(t, "what a lift adds", math.Sqrt(cut.sd*cut.sd-steady.sd*steady.sd), 1.6/math.Sqrt(10), 0.1)
 }

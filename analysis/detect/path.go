@@ -5,6 +5,7 @@ import (
 	"sync"
 
 	"flywitness/analysis/motion"
+	"flywitness/internal/parts"
 )
 
 // A single wheel's speed is not the car's: in a bend of lateral acceleration b it is off by w b/v, w half the track.
@@ -30,10 +31,12 @@ func pathOf(windows []control, period float64) (found float64) {
 		return 0
 	}
 	independent := float64(len(windows)) * nullStep * controlLength(period) / bendTime
-	least := misfit(windows, 0) - pathNats/independent
-	for path := pathStep; path <= mostPath; path += pathStep {
-		if x := misfit(windows, path); x < least {
-			least, found = x, path
+	misfits := make([]float64, 1+int(mostPath/pathStep))
+	parts.Each(len(misfits), 1, func(k, _ int) { misfits[k] = misfit(windows, float64(k)*pathStep) })
+	least := misfits[0] - pathNats/independent
+	for k, x := range misfits {
+		if x < least {
+			least, found = x, float64(k)*pathStep
 		}
 	}
 	return found

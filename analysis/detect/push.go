@@ -2,6 +2,7 @@ package detect
 
 import (
 	"math"
+	"sync"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
@@ -53,29 +54,52 @@ type sight struct {
 	force, load float64
 }
 
+// looked is the sight of a record whose departures were found, read once.
+func (r *Record) looked() sight {
+	if r.look == nil {
+		s := r.sight()
+		r.look = &s
+	}
+	return *r.look
+}
+
 // sight reads the middle of gears as if the gear were changed there, one reading after the other.
 func (r *Record) sight() sight {
-	t := r.Track
-	s := sight{period: r.Period, offset: t.Apart, lagSD: t.Model.LagSD}
+	s := sight{period: r.Period, offset: r.Track.Apart, lagSD: r.Track.Model.LagSD}
+	each := make([]middles, len(r.Runs))
+	var wait sync.WaitGroup
+	for q := range r.Runs {
+		wait.Go(func() { each[q] = r.middlesOf(r.Runs[q]) })
+	}
+	wait.Wait()
 	var forces, loads []float64
-	took := math.Max(breakTime, sightValues*r.Period)
-	for _, run := range r.Runs {
-		for lo, hi := run.Lo+1, run.Lo+1; hi+1 < run.Hi; lo = hi {
-			for hi++; hi+1 < run.Hi && t.T[hi]-t.T[lo] < took-sightSlack; {
-				hi++
-			}
-			a, b := run, run
-			a.Hi, b.Lo = lo+1, hi
-			if p := r.pushThrough(&a, &b); !math.IsNaN(p.through) {
-				forces = append(forces, p.through)
-			}
-			if dip, _ := r.loadDip(&a, &b); !math.IsNaN(dip) {
-				loads = append(loads, dip)
-			}
-		}
+	for _, m := range each {
+		forces, loads = append(forces, m.forces...), append(loads, m.loads...)
 	}
 	s.force, s.load = spreadOf(forces), spreadOf(loads)
 	return s
+}
+
+// middles are the shares of force and of load through what looks like changes of gear in a run.
+type middles struct{ forces, loads []float64 }
+
+func (r *Record) middlesOf(run motion.Run) (m middles) {
+	t := r.Track.T
+	took := math.Max(breakTime, sightValues*r.Period)
+	for lo, hi := run.Lo+1, run.Lo+1; hi+1 < run.Hi; lo = hi {
+		for hi++; hi+1 < run.Hi && t[hi]-t[lo] < took-sightSlack; {
+			hi++
+		}
+		a, b := run, run
+		a.Hi, b.Lo = lo+1, hi
+		if p := r.pushThrough(&a, &b); !math.IsNaN(p.through) {
+			m.forces = append(m.forces, p.through)
+		}
+		if dip, _ := r.loadDip(&a, &b); !math.IsNaN(dip) {
+			m.loads = append(m.loads, dip)
+		}
+	}
+	return m
 }
 
 const (

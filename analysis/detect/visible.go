@@ -76,7 +76,7 @@ func (r *Record) tested(p *Pull, duration float64, do func(w window, lo, hi int,
 		if end-start < fewestValues || t.T[end-1]-t.T[start] < duration-lacking*r.Period-lackingTime {
 			continue
 		}
-		w := r.test(start, end, p.Run.Index)
+		w := r.inPull(start, end, p.Run.Index)
 		do(w, start, end, w.smallest()/whole)
 	}
 }

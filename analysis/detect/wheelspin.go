@@ -314,14 +314,33 @@ func (r *Record) measureHeld() {
 // heldIn finds what was held in a run.
 func (r *Record) heldIn(run *motion.Run) held {
 	t := r.Track
-	var tyres, clutch hold
+	fast := func(i int) bool { return t.SpeedKmh[i] > heldFrom }
+	return held{r.mostHeld(run, fast), r.mostHeld(run, func(i int) bool {
+		return fast(i) && t.Clutch[i] == gearstate.Locked && math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
+	})}
+}
+
+// holdTime is how long (s) a force must be held to count as held.
+const holdTime = 0.8
+
+// mostHeld is the most wheel force over weight that was held for holdTime in a run over samples that count: the
+// greatest of the least values over windows of that length.
+func (r *Record) mostHeld(run *motion.Run, counts func(i int) bool) (most float64) {
+	t := r.Track.T
+	first := run.Lo
 	for i := run.Lo; i < run.Hi; i++ {
-		fast := t.SpeedKmh[i] > heldFrom
-		tyres.push(t.T[i], r.Phi[i], fast)
-		clutch.push(t.T[i], r.Phi[i], fast && t.Clutch[i] == gearstate.Locked &&
-			math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i])
+		if r.Phi[i] < most || !counts(i) { // no window with this value in it holds more
+			first = i + 1
+			continue
+		}
+		for first < i && t[i]-t[first+1] >= holdTime {
+			first++
+		}
+		if t[i]-t[first] >= holdTime {
+			most = slices.Min(r.Phi[first : i+1])
+		}
 	}
-	return held{tyres.most, clutch.most}
+	return most
 }
 
 const (
@@ -343,34 +362,3 @@ func carriedMore(r *Record, c *Departure) float64 {
 	torque := at / r.Track.Model.Gears[c.run.Index].K
 	return sure + math.Log(distuv.UnitNormal.CDF(math.Log(torque/(usual*r.capacity()))/sd)+1e-9)
 }
-
-// holdTime is how long (s) a force must be held to count as held.
-const holdTime = 0.8
-
-// hold finds the most that a value was held for holdTime: the greatest of the least values over windows of that
-// length.
-type hold struct {
-	most  float64
-	times []float64 // s, and
-	past  []float64 // values of the present stretch, as far back as a window reaches
-}
-
-// push takes the next value; counts is false where it does not belong to a stretch.
-func (h *hold) push(t, x float64, counts bool) {
-	if !counts || x < h.most { // no window with this value in it holds more
-		h.end()
-		return
-	}
-	h.times, h.past = append(h.times, t), append(h.past, x)
-	first := 0
-	for first+1 < len(h.times) && t-h.times[first+1] >= holdTime {
-		first++
-	}
-	h.times, h.past = h.times[first:], h.past[first:]
-	if t-h.times[0] >= holdTime {
-		h.most = slices.Min(h.past)
-	}
-}
-
-// end ends a stretch.
-func (h *hold) end() { h.times, h.past = h.times[:0], h.past[:0] }

@@ -37,11 +37,31 @@ const (
 	finestStep   = 0.1  // km/h; a finer road speed is no better
 	stepVariance = 0.09 // of the square of a step: a value lies anywhere in one, and a little is left to noise
 	slowest      = 5.0  // km/h; below, a path error grows no more
+	cornerShare  = 0.25 // of an interval times a change of acceleration, by which a line between two values cuts a corner
 	fullWindow   = 0.7  // of its length that a window must have: samples come when they come
 )
 
-// test measures a window. The steps of road speed do not average out when the car crosses few of them.
+// test measures a window for what departs in it.
 func (r *Record) test(lo, hi, index int) window {
+	w := r.measured(lo, hi, index)
+	w.sd = max(r.Spread*w.sd, r.farCreep(w.sd, lo, hi))
+	return w
+}
+
+// inPull measures a window of a pull for what it would have shown. The spread that departures must stand out by is
+// made of whatever a log shows anywhere. Here one run that may carry a wrong label does not count, and where the foot
+// lifts or goes down within the window, the corner that a line between two values cuts is told apart from the log's
+// own errors.
+func (r *Record) inPull(lo, hi, index int) window {
+	w := r.measured(lo, hi, index)
+	sd := r.withCorner(w.sd, lo, hi)
+	w.sd = max(r.PullSpread*sd, r.farCreep(sd, lo, hi))
+	return w
+}
+
+// measured is a window with the standard deviation of its mean as signals, scale and creep make it. The steps of road
+// speed do not average out when the car crosses few of them.
+func (r *Record) measured(lo, hi, index int) window {
 	m := &r.Track.Model
 	n := r.values(lo, hi)
 	v := r.MeanV(lo, hi)
@@ -54,8 +74,20 @@ func (r *Record) test(lo, hi, index int) window {
 	}
 	c := creepSD(m) * r.MeanCreep(lo, hi)
 	path := r.Path / math.Max(v, slowest)
-	sd := r.Spread * math.Sqrt(variance+c*c+path*path)
-	return window{mean: r.MeanE(lo, hi), sd: sd, v: v}
+	return window{mean: r.MeanE(lo, hi), sd: math.Sqrt(variance + c*c + path*path), v: v}
+}
+
+// farCreep is a standard deviation where creep lies as far from what was learnt as the spread asks for: see creepFor.
+func (r *Record) farCreep(sd float64, lo, hi int) float64 {
+	creep := r.MeanCreep(lo, hi)
+	known := creepSD(&r.Track.Model)
+	return math.Sqrt(math.Max(0, sd*sd+(r.creeps*r.creeps-known*known)*creep*creep))
+}
+
+// withCorner adds to the standard deviation of a window's mean that of a corner cut within it.
+func (r *Record) withCorner(sd float64, lo, hi int) float64 {
+	corner := cornerShare * r.Period * (r.State[hi-1].A - r.State[lo].A)
+	return math.Sqrt(sd*sd + corner*corner/r.values(lo, hi))
 }
 
 // stepped is the variance ((km/h)^2) of the mean of n values in steps (km/h) of a signal that moved over some of them.

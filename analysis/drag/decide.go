@@ -56,16 +56,13 @@ func (f *Finding) Say() {
 		finding.Pct("plain_high", change(u.CI95[0]))), f.whyItDecides())
 }
 
-// mostOdds is what odds are told as at most.
-const mostOdds = 1000
-
 func (f *Finding) whyItDecides() finding.Finding {
 	switch t := f.Trust; {
 	case t.Verdict == Earned && t.By == "ladder":
 		return finding.New(finding.LadderDecides, finding.Pct("climb", t.Ladder.DragChange),
 			finding.Pct("left", t.Ladder.Left))
 	case t.Verdict == Earned:
-		return finding.New(finding.SittingsDecide, finding.Number("odds", math.Min(*t.Odds, mostOdds)))
+		return finding.New(finding.SittingsDecide, finding.Number("odds", *t.Odds))
 	case f.Decides == "corrected":
 		return finding.New(finding.CorrectedWider)
 	}

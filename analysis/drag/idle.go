@@ -19,8 +19,7 @@ const (
 	dragPerK       = -0.0019 // d ln drag / d oil temperature
 	dragPerKSD     = 0.0005
 	idleLeft       = 0.018 // of ln drag: what neither tells
-	fewestIdles    = 1
-	idleSpeedApart = 0.08 // of idle speed, as a logarithm
+	idleSpeedApart = 0.08  // of idle speed, as a logarithm
 )
 
 // compareIdles corrects by idle's flow and the oil's temperature, for a driver who cannot hold the engine.
@@ -48,7 +47,7 @@ func (c *correction) compareIdles() {
 				}
 			}
 		}
-		if len(levels) < fewestIdles {
+		if len(levels) == 0 {
 			c.refuse(finding.IdleMissing, finding.Flag("after", k == 1))
 			return
 		}

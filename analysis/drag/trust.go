@@ -57,8 +57,9 @@ func (c *correction) trust(l *Ladder) {
 	}
 }
 
-// mostLn is beyond what odds mean anything.
-const mostLn = 50.0
+// mostOdds is beyond what the odds of normal distributions mean anything: tails further out than some three standard
+// deviations are those of the real world.
+const mostOdds = 1000
 
 // odds weighs two accounts of how the sittings of each side scatter about their mean: falls and flow have the
 // drag in common, or nothing. It is the likelihood ratio of two normal distributions of (ln b, ln flow) with
@@ -94,5 +95,5 @@ func (c *correction) odds() (odds, plain, corrected float64, ok bool) {
 		yy, yz, zz = yy/varB, yz/math.Sqrt(varB*varZ), zz/varZ
 		ln += -float64(len(y)-1)/2*math.Log(1-rho*rho) - (yy-2*rho*yz+zz)/(2*(1-rho*rho)) + (yy+zz)/2
 	}
-	return math.Exp(math.Max(-mostLn, math.Min(ln, mostLn))), plain, corrected, ok
+	return math.Max(1.0/mostOdds, math.Min(math.Exp(ln), mostOdds)), plain, corrected, ok
 }

@@ -45,13 +45,10 @@ func (s *Side) voltages(to *phaseVolts, side int) bool {
 	return held > 0 && fell >= fewestVolts
 }
 
-// usualVoltNoise is the noise of a sample of the voltage where no phase has two, V. Common practice, no source.
-const usualVoltNoise = 0.03
-
 // fallsAboveHolds is by how much the voltage in the falls stands above that in the holds of either side, V, and the
 // standard error of the difference of the two. Odd phases weigh less: a fan runs in one now and then.
 func (v *phaseVolts) fallsAboveHolds() (higher [2]float64, sd float64, ok bool) {
-	noise := stats.Square(usualVoltNoise)
+	noise := 0.0 // where no phase has two samples, how the phases scatter holds that of the samples too
 	if v.free > 0 {
 		noise = v.squares / v.free
 	}

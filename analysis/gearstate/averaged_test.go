@@ -24,7 +24,10 @@ func twentyHz(noise float64) (t, v []float64) {
 }
 
 // moving is the moving average of the last m values, as a logger of two decimals writes it.
-func moving(v []float64, m int) []float64 {
+func moving(v []float64, m int) []float64 { return written(v, m, 100) }
+
+// written is the same as a logger of so many parts of a revolution writes it.
+func written(v []float64, m int, parts float64) []float64 {
 	out := make([]float64, len(v))
 	sum := 0.0
 	for i, x := range v {
@@ -32,7 +35,7 @@ func moving(v []float64, m int) []float64 {
 		if i >= m {
 			sum -= v[i-m]
 		}
-		out[i] = math.Round(100*sum/float64(min(i+1, m))) / 100
+		out[i] = math.Round(parts*sum/float64(min(i+1, m))) / parts
 	}
 	return out
 }
@@ -44,6 +47,35 @@ func TestMovingAverageIsRecognised(t *testing.T) {
 			if w := AveragedOver(at, moving(v, m)); math.Abs(w-float64(m)*0.05) > 1e-9 {
 				t.Errorf("noise of %g rpm: an average over %d values is taken for one over %g s", noise, m, w)
 			}
+		}
+	}
+}
+
+// Twenty seconds mostly show an average over two, tenths of a revolution one over a second, and stamps that are off by a
+// fiftieth of an interval do not hide it.
+func TestMovingAverageOfLittle(t *testing.T) {
+	at, v := twentyHz(5)
+	rng := rand.New(rand.NewPCG(3, 2))
+	for i := range at {
+		at[i] += 0.02 * 0.05 * (2*rng.Float64() - 1)
+	}
+	const n = 450
+	for _, c := range []struct {
+		what string
+		m    int
+		v    []float64
+	}{{"over two seconds", 40, moving(v, 40)}, {"in tenths", 20, written(v, 20, 10)}} {
+		told, all := 0, 0
+		for from := 0; from+n <= len(at); from += n {
+			all++
+			if w := AveragedOver(at[from:from+n], c.v[from:from+n]); math.Abs(w-float64(c.m)*0.05) < 0.01 {
+				told++
+			} else if w != 0 {
+				t.Errorf("%s: an average over %d values is taken for one over %g s", c.what, c.m, w)
+			}
+		}
+		if told < all*2/3 {
+			t.Errorf("%s: told in %d of %d", c.what, told, all)
 		}
 	}
 }
@@ -77,5 +109,11 @@ func TestNoMovingAverage(t *testing.T) {
 	none("a value that is held", at, held)
 	none("a first-order filter", at, filtered)
 	none("a constant", at, make([]float64, len(v)))
+	none("what repeats after three seconds", at, moving(v, 60))
+	rng, uneven := rand.New(rand.NewPCG(3, 2)), make([]float64, len(at))
+	for i, x := range at {
+		uneven[i] = x + 0.15*0.05*(2*rng.Float64()-1)
+	}
+	none("a sum of values at uneven times", uneven, moving(v, 12))
 	none("a short log", at[:100], moving(v, 12)[:100])
 }

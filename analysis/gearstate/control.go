@@ -1,6 +1,10 @@
 package gearstate
 
-import "math"
+import (
+	"math"
+
+	"flywitness/internal/parts"
+)
 
 // A clutch cannot slip at light load: driving of that kind is a log's own control. Whatever engine speed
 // departs by there, tyre, dial, delay, filter or logger made it.
@@ -18,14 +22,40 @@ const (
 // Control tells which samples are driving in one gear at light load, well away from its beginning and its end.
 func (t *Track) Control() []bool {
 	out := make([]bool, t.Len())
+	at := t.Parts()
+	parts.Each(len(at), 1, func(k, _ int) { t.controlIn(out, at[k][0], at[k][1]) })
+	return out
+}
+
+// Parts returns parts [lo, hi) of a track that can be worked on for themselves: no stretch in one gear lies in two.
+func (t *Track) Parts() (out [][2]int) {
 	gap := t.Model.Gap()
 	for lo := 0; lo < t.Len(); {
+		hi := min(t.Len(), lo+parts.Long)
+		for hi < t.Len() && t.engaged(hi-1) && t.goesOn(hi, gap) {
+			hi++
+		}
+		out = append(out, [2]int{lo, hi})
+		lo = hi
+	}
+	return out
+}
+
+// goesOn tells whether sample i is in one stretch with the one before, which is in a gear.
+func (t *Track) goesOn(i int, gap float64) bool {
+	return t.engaged(i) && t.Gear[i] == t.Gear[i-1] && t.T[i]-t.T[i-1] <= gap
+}
+
+// controlIn fills what Control tells of samples [lo, end), which are whole stretches.
+func (t *Track) controlIn(out []bool, lo, end int) {
+	gap := t.Model.Gap()
+	for lo < end {
 		if !t.engaged(lo) {
 			lo++
 			continue
 		}
 		hi := lo + 1
-		for hi < t.Len() && t.engaged(hi) && t.Gear[hi] == t.Gear[lo] && t.T[hi]-t.T[hi-1] <= gap {
+		for hi < end && t.goesOn(hi, gap) {
 			hi++
 		}
 		from, to := t.T[lo]+controlAfter+t.Model.Period, t.T[hi-1]-controlUntil-t.Model.Period
@@ -44,7 +74,6 @@ func (t *Track) Control() []bool {
 		}
 		lo = hi
 	}
-	return out
 }
 
 // engaged tells whether sample i has a gear with its clutch locked or slipping.
@@ -86,15 +115,17 @@ func (t *Track) Retune(m Model) {
 	before := t.Model
 	delay := m.Lag - before.Lag
 	t.Model = m
-	for i := range t.T {
-		shown := before.shown(t.SpeedKmh[i])
-		t.T[i] -= delay
-		t.RPM[i] -= delay * t.RPMRate[i]
-		t.SpeedKmh[i] = m.trueSpeed(shown)
-		if g := m.Index(t.Gear[i]); g >= 0 && !math.IsNaN(t.Excess[i]) {
-			t.Excess[i] = m.excess(g, t.RPM[i], t.SpeedKmh[i], t.Accel[i], t.Load[i])
+	parts.Each(t.Len(), parts.Long, func(lo, hi int) {
+		for i := lo; i < hi; i++ {
+			shown := before.shown(t.SpeedKmh[i])
+			t.T[i] -= delay
+			t.RPM[i] -= delay * t.RPMRate[i]
+			t.SpeedKmh[i] = m.trueSpeed(shown)
+			if g := m.Index(t.Gear[i]); g >= 0 && !math.IsNaN(t.Excess[i]) {
+				t.Excess[i] = m.excess(g, t.RPM[i], t.SpeedKmh[i], t.Accel[i], t.Load[i])
+			}
 		}
-	}
+	})
 	t.segments()
 }
 

@@ -46,12 +46,12 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 	leap := step(s.Speed)
 	s.Refresh = refresh(s.SpeedT, s.Speed, leap)
 	s.SpeedT, s.Speed = fresh(s.SpeedT, s.Speed, s.Refresh)
-	if stuck := stuckStretches(s.RPMT, s.RPM, s.SpeedT, s.Speed, leap); len(stuck) > 0 {
-		s.RPMT, s.RPM = without(s.RPMT, s.RPM, stuck)
-		s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, stuck)
-	}
-	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, frozen(s.SpeedT, s.Speed, leap))
-	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, dropped(s.SpeedT, s.Speed, leap))
+	stuck := stuckStretches(s.RPMT, s.RPM, s.SpeedT, s.Speed, leap)
+	s.RPMT, s.RPM = without(s.RPMT, s.RPM, stuck, false)
+	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, stuck, false)
+	stood := frozen(s.SpeedT, s.Speed, leap)
+	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, stood, len(stuck) > 0)
+	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, dropped(s.SpeedT, s.Speed, leap), len(stuck)+len(stood) > 0)
 	return s
 }
 
@@ -114,12 +114,15 @@ func step(v []float64) float64 {
 	return d[len(d)/20]
 }
 
-// without leaves out samples after the start and up to the end of each stretch. Times and stretches rise.
-func without(t, v []float64, stretches [][2]float64) (keptT, keptV []float64) {
+// without leaves out samples after the start and up to the end of each stretch. Times and stretches rise. What is
+// whole stays as it is; what is not is copied, unless the caller owns it.
+func without(t, v []float64, stretches [][2]float64, own bool) (keptT, keptV []float64) {
 	if len(stretches) == 0 {
 		return t, v
 	}
-	keptT, keptV = make([]float64, 0, len(t)), make([]float64, 0, len(t))
+	if keptT, keptV = t[:0], v[:0]; !own {
+		keptT, keptV = make([]float64, 0, len(t)), make([]float64, 0, len(t))
+	}
 	from := 0
 	keep := func(to int) { keptT, keptV = append(keptT, t[from:to]...), append(keptV, v[from:to]...) }
 	after := func(at float64) int {

@@ -37,9 +37,8 @@ const (
 const (
 	liftSeen = 0.1 // s of load samples in which a lift would have been seen
 
-	longestStep = 5.0  // s; longer gaps say no more of what may have happened
-	slowStep    = 0.3  // s between samples from which a change of gear may fall between two of them
-	briefest    = 0.02 // s that a sample stands for at least
+	slowStep = 0.3  // s between samples from which a change of gear may fall between two of them
+	briefest = 0.02 // s that a sample stands for at least
 
 	asksFrom = 0.3  // load fraction from which a driver asks for power,
 	asksOver = 0.2  // and over which it becomes sure
@@ -232,7 +231,7 @@ func (l *trellis) rates(dt float64) {
 		i = 1
 	}
 	if i >= len(l.rateCache) {
-		l.logs = newTransitions(min(longestStep, dt), float64(l.n))
+		l.logs = newTransitions(min(forgets, dt), float64(l.n))
 		return
 	}
 	if l.rateCache[i] == nil {

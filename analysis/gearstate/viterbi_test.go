@@ -85,3 +85,25 @@ func TestCurves(t *testing.T) {
 		}
 	}
 }
+
+// A gear is held for some ten seconds in town, and changed in one or two. Who hears nothing for three seconds may take it
+// that the gear is still in; after eight seconds the car may be in any. On a link of a value in 1.5 s four intervals are
+// three lost values, ten are an interruption.
+func TestWhatWasBeforeAnInterruption(t *testing.T) {
+	for _, c := range []struct {
+		period, seconds float64
+		remembered      bool
+	}{{0.1, 3, true}, {0.1, 8, false}, {1.5, 6, true}, {1.5, 15, false}} {
+		d := NewDecoder(Model{Step: 1, Period: c.period, Idle: 850, Gears: []Gearing{{Number: 3, K: 47}, {Number: 4, K: 36}}})
+		o := Observation{DT: c.period, N: 47 * 60, V: 60, Load: math.NaN(), Valid: true}
+		for range 200 {
+			d.advance(&o)
+		}
+		o.DT = c.seconds
+		d.advance(&o)
+		third, fourth := d.lat.score[1]-d.lat.emit[1], d.lat.score[2]-d.lat.emit[2]
+		if math.Abs(third-fourth) > 1e-9 != c.remembered {
+			t.Errorf("%+v: third gear is likelier than fourth by %.2f nats for what was before", c, third-fourth)
+		}
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"flywitness/analysis/calibrate"
 	"flywitness/drive"
 	"flywitness/finding"
 )
@@ -191,5 +192,35 @@ func TestTorqueOfOneGearAgainstAnother(t *testing.T) {
 	if m.refuseOtherTorque([]*Run{{Gear: 2, T: []float64{0, 1}, RPM: []float64{2000, 3000}, Used: true},
 		{Gear: 3, T: []float64{5, 6}, RPM: []float64{2000, 3000}, Used: true}}) {
 		t.Error("without a channel the torque of every gear was shown")
+	}
+}
+
+// Who means to measure lets the engine fall by a fifth and more from 4000 rpm, and is told why such a fall is refused. A
+// lift before a bend takes off some 500 rpm, and is no attempt.
+func TestWhichOverrunsAreTold(t *testing.T) {
+	for by, want := range map[float64]int{500: 0, 1000: 1} {
+		s := &preparedLog{speed: &series{}, interval: 0.1, ripple: 40, idle: 850}
+		for at := 0.0; at < 2.01; at += 0.1 {
+			n := 5000 - by*at/2
+			s.t, s.n = append(s.t, at), append(s.n, n)
+			s.speed.t, s.speed.v = append(s.speed.t, at), append(s.speed.v, n/50)
+		}
+		runs := s.overruns([]rung{{gear: 2, k: 50}}, 0)
+		if len(runs) != want || want > 0 && (runs[0].Used || runs[0].Why != finding.SpanTooSmall) {
+			t.Errorf("a fall by %.0f rpm: %+v", by, runs)
+		}
+	}
+}
+
+// The delay of a displayed speed is found to some hundredths of a second: an overrun falls by 500 rpm/s, in second gear by
+// 10 km/h each second, of which 0.03 s are as much as half a step of the display.
+func TestDelayOfADisplayedSpeed(t *testing.T) {
+	for _, late := range []float64{0.08, 0.23, 0.37} {
+		s, f := inGearFall(1, late)
+		run := &Run{Start: f.t[0], End: f.t[len(f.t)-1] - late, T: f.t, RPM: f.n}
+		got, ok := learnSpeedScale([]*preparedLog{s}, []*Run{run}, &calibrate.Calibration{SpeedRounding: "round"})
+		if !ok || math.Abs(got.lag-late) > 0.03 {
+			t.Errorf("late by %.2f s: %+v", late, got)
+		}
 	}
 }

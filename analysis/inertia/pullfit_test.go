@@ -74,6 +74,24 @@ func TestWhatPullsTellByHand(t *testing.T) {
 	}
 }
 
+// On a link that gives three values of a pull in first and six in second the same is told as well: a smooth torque has no
+// more of its own than such pulls show.
+func TestPullsOfFewValuesTellAsMuch(t *testing.T) {
+	const every = 16
+	m, b, runs := exactPulls(true, nil, 1, 2)
+	for i, r := range runs {
+		var at, rpm []float64
+		for j := 3 * i % every; j < len(r.T); j += every {
+			at, rpm = append(at, r.T[j]), append(rpm, r.RPM[j])
+		}
+		r.T, r.RPM = at, rpm
+	}
+	x, _ := m.pullMethod(b, runs)
+	if x == nil || math.Abs(x.Inertia.Value/small().inertia-1) > 0.04 || x.Inertia.SD/x.Inertia.Value > 0.22 {
+		t.Errorf("%+v, truly %.2f, by hand known to 0.19", x, small().inertia)
+	}
+}
+
 // Where no channel shows the torque, boost or a limit may take 4 % in one gear and not in another (common practice,
 // no source): the interval must hold the truth, and three gears still tell something.
 func TestPullsOfAnotherTorqueInFirst(t *testing.T) {

@@ -53,9 +53,8 @@ var errShape = errors.New("no common fall can be fitted to these runs")
 
 const (
 	// 98 % efficiency on normal noise (Mosteller and Tukey 1977); falls of few samples have none to lose
-	bisquare    = 6.0
-	sigmaFloor  = 0.0001 // s; below a tenth of a millisecond no time stamp is believed
-	shapePasses = 60
+	bisquare   = 6.0
+	sigmaFloor = 0.0001 // s; below a tenth of a millisecond no time stamp is believed
 	// s; throttles, manifolds and filters have 0.1 to 0.2 s (common practice, no source), and D makes up for
 	// the rest
 	transientTau = 0.15
@@ -181,7 +180,7 @@ func (f *shapeFit) solve() (*Shape, bool) {
 		return nil, false
 	}
 	var normal *mat.SymDense
-	for pass := 1; pass <= shapePasses; pass++ {
+	for pass := range 60 { // weights that still go to and fro then move less than a stamp tells
 		var grad *mat.VecDense
 		var ok bool
 		if normal, grad, ok = f.project(); !ok {
@@ -196,10 +195,10 @@ func (f *shapeFit) solve() (*Shape, bool) {
 			f.q[k] += d
 			moved = math.Max(moved, math.Abs(d))
 		}
-		if pass >= 2 {
+		if pass >= 1 {
 			f.reweigh(df)
 		}
-		if pass >= fewestPasses && moved < 1e-8 {
+		if pass+1 >= fewestPasses && moved < 1e-8 {
 			break
 		}
 	}

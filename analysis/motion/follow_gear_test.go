@@ -1,8 +1,6 @@
 package motion
 
-import (
-	"testing"
-)
+import "testing"
 
 // An engine that runs away while the foot stays down, and comes back to the same gear, was never out of it. A
 // lift, another gear, or a clutch that holds long after the lift tells a gear change.
@@ -42,6 +40,31 @@ func TestFootThatStaysDownChangesNoGear(t *testing.T) {
 		}
 		if tr.Gear[i] == 3 {
 			t.Errorf("%s: the track given was changed", c.what)
+		}
+	}
+}
+
+// On a link of a value in 0.6 s a load that is low for an interval may be a foot that twitched; for three the foot is
+// off. An engine that runs away meets another gear's speed in two such values, not in four.
+func TestFootOnASlowLink(t *testing.T) {
+	const every = 0.6
+	before := leg{s: 7 * every, a: 6, load: 1, gear: 3, clutch: locked}
+	away := leg{s: every, load: 1, clutch: open, as: 3, times: 1.3}
+	low := func(n float64) leg { return leg{s: n * every, load: 0, clutch: open, as: 3, times: 1.3} }
+	asSecond := func(n float64) leg { return leg{s: n * every, load: 1, gear: 2, clutch: locked} }
+	for _, c := range []struct {
+		what string
+		legs []leg
+		want bool
+	}{
+		{"two low values", []leg{before, low(2), before}, true},
+		{"four low values", []leg{before, low(4), before}, false},
+		{"as second twice", []leg{before, away, asSecond(2), away, before}, true},
+		{"as second four times", []leg{before, away, asSecond(4), away, before}, false},
+	} {
+		out := followGear(trackEvery(every, 80, c.legs...))
+		if got := out.Gear[8] == 3 && out.Clutch[8] == slipping; got != c.want {
+			t.Errorf("%s: slip in gear %v", c.what, got)
 		}
 	}
 }

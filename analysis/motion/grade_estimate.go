@@ -29,9 +29,8 @@ const (
 	// relative error of the engine's torque as a function of speed and load. Common practice, no source
 	torqueShape = 0.03
 	leastSpan   = 500.0 // rpm that locked pieces must span
-	mostKnots   = 10    // of the torque curve
-	knotEvery   = 800.0
-	outlier     = 3.5 // standard deviations
+	knotEvery   = 800.0 // rpm, of the torque curve
+	outlier     = 3.5   // standard deviations
 )
 
 // slopeSpreads are the standard deviations of the slope that are tried.
@@ -92,7 +91,7 @@ func (s *GradeEstimate) layTorque(f *Force) bool {
 	if s.unit = stats.Nearest(torques, 0.95); s.unit <= 0 {
 		return false
 	}
-	count := min(mostKnots, max(2, 1+int((high-low)/knotEvery)))
+	count := max(2, 1+int((high-low)/knotEvery))
 	for k := range count {
 		s.knots = append(s.knots, low+(high-low)*float64(k)/float64(count-1))
 	}

@@ -24,14 +24,17 @@ type leg struct {
 const locked, open, slipping = gearstate.Locked, gearstate.Open, gearstate.Slipping
 
 // track writes a drive down sample by sample, from v km/h on, a value every 0.05 s.
-func track(v float64, legs ...leg) *gearstate.Track {
-	t := &gearstate.Track{Model: gearstate.Model{Period: 0.05, Step: 0.1, Idle: 800}}
+func track(v float64, legs ...leg) *gearstate.Track { return trackEvery(0.05, v, legs...) }
+
+// trackEvery does so with a value every period s.
+func trackEvery(period, v float64, legs ...leg) *gearstate.Track {
+	t := &gearstate.Track{Model: gearstate.Model{Period: period, Step: 0.1, Idle: 800}}
 	for i, k := range ladder {
 		t.Model.Gears = append(t.Model.Gears, gearstate.Gearing{Number: i + 1, K: k})
 	}
 	now := 0.0
 	for _, l := range legs {
-		for range int(math.Round(l.s / 0.05)) {
+		for range int(math.Round(l.s / period)) {
 			s := gearstate.State{Gear: l.gear, Clutch: l.clutch, Excess: math.NaN()}
 			s.T, s.V, s.A, s.Load, s.N = now, v, l.a, l.load, l.rpm
 			as := l.as
@@ -45,7 +48,7 @@ func track(v float64, legs ...leg) *gearstate.Track {
 				s.Excess = s.N/ladder[l.gear-1] - v
 			}
 			t.Append(s)
-			now, v = now+0.05, v+l.a*0.05
+			now, v = now+period, v+l.a*period
 		}
 	}
 	return t

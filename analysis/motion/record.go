@@ -137,10 +137,11 @@ func (r *Record) measurements(lo, hi int, without []Span) func(i int) measuremen
 	}
 	step := t.Model.Step
 	speedR := 0.07*step*step + 0.08
+	engineR := engineRs(&t.Model)
 	return func(i int) measurement {
 		m := measurement{speed: t.SpeedKmh[lo+i], speedR: speedR}
 		if engine[i] {
-			m.engine, m.engnR = m.speed+t.Excess[lo+i], engineR(t, lo+i)
+			m.engine, m.engnR = m.speed+t.Excess[lo+i], engineR[t.Model.Index(t.Gear[lo+i])]
 		}
 		return m
 	}
@@ -149,14 +150,15 @@ func (r *Record) measurements(lo, hi int, without []Span) func(i int) measuremen
 // engineSD is the error of road speed that engine speed stands for, km/h, where it comes in fine steps.
 const engineSD = 0.15
 
-// engineR is the variance ((km/h)^2) of road speed that engine speed stands for at sample i, which lies anywhere in
-// its step.
-func engineR(t *gearstate.Track, i int) float64 {
-	step := 0.0
-	if g := t.Model.Index(t.Gear[i]); g >= 0 {
-		step = t.Model.EngineStep(g)
+// engineRs are the variances ((km/h)^2) of the road speed that engine speed stands for in each place of the ladder:
+// it lies anywhere in its step.
+func engineRs(m *gearstate.Model) []float64 {
+	out := make([]float64, len(m.Gears))
+	for g := range out {
+		step := m.EngineStep(g)
+		out[g] = engineSD*engineSD + step*step/12
 	}
-	return engineSD*engineSD + step*step/12
+	return out
 }
 
 // knownSums fills the prefix sums of what the track tells.
@@ -185,10 +187,16 @@ func (r *Record) sums(from int) {
 	if r.sumA == nil {
 		r.sumA, r.sumCreep = make([]float64, len(v)+1), make([]float64, len(v)+1)
 	}
+	var beside sync.WaitGroup
+	beside.Go(func() {
+		for i := from; i < len(v); i++ {
+			r.sumA[i+1] = r.sumA[i] + r.State[i].A
+		}
+	})
 	for i := from; i < len(v); i++ {
-		r.sumA[i+1] = r.sumA[i] + r.State[i].A
 		r.sumCreep[i+1] = r.sumCreep[i] + r.Phi[i]*v[i]
 	}
+	beside.Wait()
 }
 
 // MeanE is the mean excess of engine speed (km/h) over samples [lo, hi).

@@ -15,6 +15,15 @@ func TestFitOfEngineSpeed(t *testing.T) {
 		}
 		near(t, "fit", r.FitOf(), c.want, 0.001)
 	}
+	// a value in fifty whose stamp is late, by 1 km/h, tells nothing of how well the others fit
+	r := New(0, track(60, leg{s: 10, gear: 3, load: 0.5, clutch: locked}))
+	for i := range r.State {
+		r.State[i].V = 60 + 0.05*float64(1-2*(i%2))
+		if i%50 == 25 {
+			r.State[i].V = 61
+		}
+	}
+	near(t, "fit", r.FitOf(), 0.5, 0.01)
 }
 
 // A slip changes the motion about itself: an hour-long drive is not smoothed again for each.

@@ -30,11 +30,39 @@ func TestPiecesOfDriving(t *testing.T) {
 		{"eight seconds in neutral", track(60, leg{s: 8, a: -0.8, clutch: open, rpm: 850}), 2},
 		{"four seconds in neutral", track(60, leg{s: 4, a: -0.8, clutch: open, rpm: 850}), 0},
 		{"with the engine at work", track(60, leg{s: 8, a: -0.8, clutch: open, rpm: 3000}), 0},
+		{"with the engine held at 1400 rpm", track(60, leg{s: 8, a: -0.8, clutch: open, rpm: 1400}), 0},
+		{"up 5 %", track(90, leg{s: 8, a: -2.6, clutch: open, rpm: 850}), 2},
+		{"braked lightly, by 1.1 m/s^2", track(90, leg{s: 8, a: -4, clutch: open, rpm: 850}), 0},
 		{"braked", track(90, leg{s: 8, a: -8, clutch: open, rpm: 850}), 0},
 		{"rolling out at 15 km/h", track(17, leg{s: 8, a: -0.2, clutch: open, rpm: 850}), 0},
 	} {
 		if got := piecesOf(c.tr); len(got) != c.want {
 			t.Errorf("%s: %d pieces, want %d", c.what, len(got), c.want)
+		}
+	}
+}
+
+// On a link of a value in 0.6 s three values make a piece: ten seconds in third are five or more.
+func TestPiecesOnASlowLink(t *testing.T) {
+	got := piecesOf(trackEvery(0.6, 60, leg{s: 10.8, gear: 3, load: 0.7, clutch: locked}))
+	if len(got) < 5 {
+		t.Errorf("%d pieces", len(got))
+	}
+	for _, p := range got {
+		if p.length < 1.2-1e-9 {
+			t.Errorf("a piece of %.1f s is of two values", p.length)
+		}
+	}
+}
+
+// A gear is held for two seconds in town. In its middle the engine tells road speed; close to either end, where the label
+// may be late, it does not.
+func TestWhereTheEngineTellsRoadSpeed(t *testing.T) {
+	r := New(0, track(40, leg{s: 1, clutch: open, rpm: 1500}, leg{s: 2, gear: 2, load: 0.7, clutch: locked}, leg{s: 1, clutch: open, rpm: 1500}))
+	m := r.measurements(0, r.Track.Len(), nil)
+	for at, want := range map[float64]bool{0.5: false, 1.2: false, 2: true, 2.8: false} {
+		if got := m(int(at*20)).engnR > 0; got != want {
+			t.Errorf("%.1f s: the engine tells road speed %v", at, got)
 		}
 	}
 }

@@ -43,14 +43,15 @@ func TestBrakedPieceIsDropped(t *testing.T) {
 	if s == nil || !s.bad[203] {
 		t.Error("a braked piece counts")
 	}
-	dropped := 0
-	for _, b := range s.bad {
-		if b {
-			dropped++
+	// of 320 pieces in gear one in 2000 lies beyond 3.5 standard deviations, and the brake takes its neighbours along
+	inGear := 0
+	for i, p := range pieces {
+		if s.bad[i] && p.gear > 0 {
+			inGear++
 		}
 	}
-	if dropped > 20 {
-		t.Errorf("%d of 400 pieces dropped", dropped)
+	if inGear > 3 {
+		t.Errorf("%d of 320 pieces in gear dropped", inGear)
 	}
 }
 

@@ -6,8 +6,6 @@ import (
 
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/detect"
-	"flywitness/analysis/gearstate"
-	"flywitness/analysis/motion"
 	"flywitness/finding"
 )
 
@@ -19,9 +17,6 @@ const (
 	briefMost = 3   // and how many shorter ones are
 	// s, and one value, that a foot takes to let the clutch in at most
 	footTime = 1.8
-	// s, and one value, that an engine is kept under load with no gear in by those who change gear without a
-	// lift
-	loadedShift = 2.0
 )
 
 // caveat returns why a clutch cannot be said to hold although no slip was seen, and what settles it; nil when
@@ -122,6 +117,7 @@ func (j *judge) leftOver() *caveat {
 var alternatives = map[detect.Kind]struct{ cause, next finding.Code }{
 	detect.KindEngagement:  {finding.MaybeEngagement, finding.PullLowerFirst},
 	detect.KindWheelspin:   {finding.MaybeWheelspin, finding.PullDry},
+	detect.KindCreep:       {finding.MaybeCreep, finding.PullDry},
 	detect.KindShift:       {finding.MaybeShift, finding.PullHeld},
 	detect.KindPedal:       {finding.MaybePedal, finding.PullOffPedal},
 	detect.KindNoForce:     {finding.MaybeNoForce, finding.PullHeld},
@@ -166,34 +162,6 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 		return d.ForceKept()
 	}
 	return d.Moving && (t >= leftTime || d.Relocks())
-}
-
-// runsFree returns the first stretch (s) of the drive in which the engine was kept under load, without a lift,
-// and locked to nothing for longer than any gear change takes. Where no load is known the wheels tell that they are
-// pushed.
-func runsFree(r *detect.Record) (from, to float64, ok bool) {
-	t := r.Track
-	since, load, n := -1, 0.0, 0.0
-	for i := range t.T {
-		asked := t.Load[i]
-		if math.IsNaN(asked) && r.Phi[i] >= detect.PushedFrom {
-			asked = motion.FootDown
-		}
-		free := t.SpeedKmh[i] >= detect.PullSpeed && t.Clutch[i] != gearstate.Locked && t.Clutch[i] != gearstate.Unknown &&
-			asked >= detect.FootOff && !r.Unlearnt(i)
-		if !free {
-			since, load, n = -1, 0, 0
-			continue
-		}
-		if since < 0 {
-			since = i
-		}
-		load, n = load+asked, n+1
-		if t.T[i]-t.T[since] >= loadedShift+r.Period && load/n >= motion.FootDown {
-			return t.T[since], t.T[i], true
-		}
-	}
-	return 0, 0, false
 }
 
 // onlyUnderLoad returns a gear that was driven only under load and entered from a taller one without a break of force.

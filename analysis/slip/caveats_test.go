@@ -167,13 +167,14 @@ func TestPullsThatStandAhead(t *testing.T) {
 	}
 }
 
-// recordOf is a track of one row each: seconds, gear, clutch, load, km/h/s, slip (share of engine speed) or a ratio of no
-// gear, at 20 values a second from 60 km/h on.
+// recordOf is a track of one row each: seconds, gear, clutch, load, km/h/s, slip (share of engine speed), a ratio of no
+// gear or the rate (rpm/s) of a free engine, and s without a value before, at 20 values a second from 60 km/h on.
 type row struct {
 	s, load, a float64
 	gear       int
 	clutch     gearstate.Clutch
 	slip, k    float64
+	up, pause  float64
 }
 
 func recordOf(rows ...row) *detect.Record {
@@ -185,9 +186,10 @@ func recordOf(rows ...row) *detect.Record {
 	}
 	now, v := 0.0, 60.0
 	for _, x := range rows {
-		for range int(math.Round(20 * x.s)) {
+		now += x.pause
+		for i := range int(math.Round(20 * x.s)) {
 			s := gearstate.State{Gear: x.gear, Clutch: x.clutch, Excess: math.NaN()}
-			s.T, s.V, s.A, s.Load, s.N = now, v, x.a, x.load, 3000
+			s.T, s.V, s.A, s.Load, s.N = now, v, x.a, x.load, 3000+x.up*float64(i)/20
 			switch {
 			case x.gear > 0:
 				s.N = v * ladder[x.gear-1] / (1 - x.slip)
@@ -217,6 +219,62 @@ func TestEngineThatRunsFree(t *testing.T) {
 			load: c.load, k: c.k, a: 5}, row{s: 3, gear: 3, clutch: gearstate.Locked, load: 0.9})
 		if _, _, got := runsFree(r); got != c.want {
 			t.Errorf("%s: runs free %v", c.what, got)
+		}
+	}
+}
+
+// What a foot does with an engine that no gear holds, and what it cannot do. Uphill, in a gear that slips, the engine of a
+// car that grows slower rises for as long as the foot is down.
+func TestEngineThatRises(t *testing.T) {
+	blank := math.NaN()
+	drives := row{s: 3, gear: 3, clutch: gearstate.Locked, load: blank}
+	rises := func(s, load float64) row { return row{s: s, clutch: gearstate.Open, load: load, a: -2, up: 700} }
+	slips := func(x float64) row { return row{s: 3, gear: 3, clutch: gearstate.Slipping, load: 0.9, slip: x} }
+	again := rises(1, blank)
+	again.pause = 2
+	for _, c := range []struct {
+		what string
+		rows []row
+		want bool
+	}{
+		{"for two seconds", []row{drives, rises(2, blank), drives}, true},
+		{"for two seconds below its gear, as at idle", []row{{s: 3, gear: 2, clutch: gearstate.Locked, load: blank},
+			rises(2, blank), drives}, false},
+		{"for two seconds by no more than an idle drifts", []row{drives, {s: 2, clutch: gearstate.Open, load: blank, a: -2,
+			up: 10}, drives}, false},
+		{"for one, as before a lower gear", []row{drives, rises(1, blank), drives}, false},
+		{"for two seconds with the foot off", []row{drives, rises(2, 0.1), drives}, false},
+		{"for a second before a gap and one behind it", []row{drives, rises(1, blank), again, drives}, false},
+		{"as the car sets off", []row{drives, {s: 3, gear: 3, clutch: gearstate.Locked, a: -18, load: 0},
+			{s: 8, clutch: gearstate.Open, load: 0.9, a: 6}, drives}, false},
+		{"by no more than a gear is known to", []row{drives, slips(0.013), drives}, false},
+		{"by more", []row{drives, slips(0.03), drives}, true},
+	} {
+		if _, _, got := runsFree(recordOf(c.rows...)); got != c.want {
+			t.Errorf("%s: runs free %v", c.what, got)
+		}
+	}
+}
+
+// On a slow link two values may be of two revs, and three are of one.
+func TestRiseOnASlowLink(t *testing.T) {
+	for _, c := range []struct {
+		values int
+		want   bool
+	}{{2, false}, {3, true}} {
+		t0 := &gearstate.Track{Model: gearstate.Model{Period: 1.6, Step: 0.1, Idle: 800,
+			Gears: []gearstate.Gearing{{Number: 1, K: 46}}}}
+		for i := range 12 {
+			s := gearstate.State{Gear: 1, Clutch: gearstate.Locked}
+			s.T, s.V, s.N, s.Load = 1.6*float64(i), 60, 60*46, math.NaN()
+			if up := i - 5; up >= 0 && up < c.values {
+				s.Gear, s.Clutch, s.N, s.Excess = 0, gearstate.Open, 3200+600*float64(up), math.NaN()
+			}
+			t0.Append(s)
+		}
+		r := detect.Find([]*motion.Record{motion.New(0, t0)}, motion.NewForce(nil, false))[0]
+		if _, _, got := runsFree(r); got != c.want {
+			t.Errorf("%d values: runs free %v", c.values, got)
 		}
 	}
 }
@@ -268,7 +326,7 @@ func TestDoubtsAboutTheLadder(t *testing.T) {
 	}
 	j := empty()
 	r := recordOf(row{s: 3, gear: 3, clutch: gearstate.Locked, load: 0.9})
-	r.Spread = 5
+	r.PullSpread = 5
 	j.records = []*detect.Record{r}
 	if reason := reasonOf(j.caveat()); !strings.Contains(reason, "do not keep step") {
 		t.Errorf("a log that is not understood: %q", reason)

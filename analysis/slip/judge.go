@@ -118,11 +118,12 @@ func (j *judge) look() {
 		for i := range r.Pulls {
 			all.Go(func() { shown[i] = j.shownBy(r, &r.Pulls[i]) })
 		}
+		engagements := r.Engagements(j.force)
 		all.Wait()
 		for i := range r.Pulls {
 			j.addPull(r, &r.Pulls[i], &shown[i])
 		}
-		j.out.Engagements = append(j.out.Engagements, r.Engagements(j.force)...)
+		j.out.Engagements = append(j.out.Engagements, engagements...)
 		if !j.opt.NoTraces {
 			j.out.Traces = append(j.out.Traces, trace(r, j.force))
 		}

@@ -2,6 +2,7 @@ package torquecurve
 
 import (
 	"math"
+	"sort"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/slip"
@@ -47,8 +48,9 @@ func Gather(sources []Source, veh *vehicle.Vehicle, car *Car) (points []Point, b
 		if full[i] == nil && !blind {
 			continue
 		}
+		e := s.engine()
 		for _, x := range s.stretches(full[i], car) {
-			points = append(points, s.points(x, pull)...)
+			points = append(points, s.points(e, x, pull)...)
 			pull++
 		}
 	}
@@ -108,16 +110,26 @@ func (s *Source) slipping(at float64) bool {
 	return false
 }
 
+// engine is the engine speed of a log, its times rising, and the width of the windows in which it tells a rate.
+type engine struct {
+	t, v  []float64
+	width float64 // s
+}
+
+func (s *Source) engine() (e engine) {
+	e.t, e.v = gearstate.Usable(s.Log.Channel(drive.EngineSpeed), 200, 20000)
+	e.width = math.Max(window, gearstate.Wait(stats.MedianStep(e.t)))
+	return e
+}
+
 // points cuts a stretch into windows and reads each from engine speed, which is the sharpest signal of the
 // car's speed.
-func (s *Source) points(x stretch, pull int) []Point {
-	rt, rv := gearstate.Usable(s.Log.Channel(drive.EngineSpeed), 200, 20000)
+func (s *Source) points(e engine, x stretch, pull int) []Point {
+	rt, rv := e.t, e.v
 	from, to := s.Track.T[x.lo], s.Track.T[x.hi-1]
 	var out []Point
-	step := stats.MedianStep(rt)
-	width := math.Max(window, gearstate.Wait(step))
-	count := int((to - from) / width)
-	k := 0
+	count := int((to - from) / e.width)
+	k := sort.SearchFloat64s(rt, from)
 	for q := range count {
 		a, b := from+(to-from)*float64(q)/float64(count), from+(to-from)*float64(q+1)/float64(count)
 		for k < len(rt) && rt[k] < a {

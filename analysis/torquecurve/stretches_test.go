@@ -97,7 +97,7 @@ func TestTheStartOfAPullIsLeftOut(t *testing.T) {
 // bends are lost.
 func TestPointsOfAPullByHand(t *testing.T) {
 	s, full := drawn{seconds: 4}.source()
-	points := s.points(s.stretches(full, handCar())[0], 5)
+	points := s.points(s.engine(), s.stretches(full, handCar())[0], 5)
 	if len(points) < 4 {
 		t.Fatalf("%d points of more than three seconds", len(points))
 	}

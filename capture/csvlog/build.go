@@ -3,11 +3,14 @@ package csvlog
 import (
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
+	"sync"
 	"time"
 
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/blocks"
 	"flywitness/internal/order"
 )
 
@@ -165,65 +168,120 @@ func describeStamps(l *drive.Log) {
 // channels makes a channel of each column, with times that count from origin in whole microseconds. Columns that have a value in every row share
 // one slice of times, and take no more memory than they had.
 func (r *rowset) channels(fresh [][]bool, origin float64, byName map[string]*drive.Channel) {
+	again := repeated(r.t)
 	var full []*drive.Channel
+	var all sync.WaitGroup
 	for i, c := range r.cols {
 		ch := &drive.Channel{Name: c.channel, Source: c.raw}
 		if c.conv != identity {
 			ch.Unit = c.unit
 		}
 		byName[c.channel] = ch
-		if fresh[i] == nil && r.whole(i) {
-			ch.V = r.v[i]
+		switch {
+		case fresh[i] == nil && r.whole(i):
 			full = append(full, ch)
+			all.Go(func() { ch.V = without(r.v[i], again) })
 			continue
+		case fresh[i] == nil:
+			ch.T, ch.V = r.samples(i)
+		default:
+			ch.T, ch.V = r.values(i, fresh[i])
 		}
-		ch.T, ch.V = r.values(i, fresh[i])
-		countFrom(origin, ch.T)
+		all.Go(func() {
+			again := repeated(ch.T)
+			ch.T, ch.V = without(ch.T, again), without(ch.V, again)
+			countFrom(origin, ch.T)
+		})
 	}
-	if len(full) == 0 {
-		return
+	if len(full) > 0 {
+		r.t = without(r.t, again)
+		countFrom(origin, r.t)
 	}
-	n := 0
-	for k, at := range r.t {
-		if n > 0 && r.t[n-1] == at {
-			continue // a second value for the same moment
-		}
-		if n < k {
-			r.t[n] = at
-			for _, ch := range full {
-				ch.V[n] = ch.V[k]
-			}
-		}
-		n++
-	}
-	countFrom(origin, r.t[:n])
 	for _, ch := range full {
-		ch.T, ch.V = r.t[:n], ch.V[:n]
+		ch.T = r.t
 	}
+	all.Wait()
+}
+
+// repeated returns the rows that have the time of the one before: they hold a second value for the same moment.
+func repeated(t []float64) (rows []int) {
+	for i := 1; i < len(t); i++ {
+		if t[i] == t[i-1] {
+			rows = append(rows, i)
+		}
+	}
+	return rows
+}
+
+// without takes rows out of v, whose memory it uses again.
+func without(v []float64, rows []int) []float64 {
+	if len(rows) == 0 {
+		return v
+	}
+	n := rows[0]
+	for i, k := range rows {
+		end := len(v)
+		if i+1 < len(rows) {
+			end = rows[i+1]
+		}
+		n += copy(v[n:], v[k+1:end])
+	}
+	return v[:n]
 }
 
 // whole tells whether column i has a value in every row.
 func (r *rowset) whole(i int) bool { return r.full != nil && r.full[i] || !order.HasNaN(r.v[i]) }
 
+// samples returns the times and values of column i, those of the rows where it has one. They are made once and
+// not changed.
+func (r *rowset) samples(i int) (t, v []float64) {
+	if r.whole(i) {
+		return r.t, r.v[i]
+	}
+	if r.dense == nil {
+		r.dense = make([]samples, len(r.v))
+	}
+	d := &r.dense[i]
+	if d.v == nil {
+		d.t, d.v = r.values(i, nil)
+	}
+	return d.t, d.v
+}
+
 // values returns the times and values of column i in its fresh rows; a nil mask takes all.
 func (r *rowset) values(i int, fresh []bool) (t, v []float64) {
-	n := 0
-	for k, x := range r.v[i] {
-		if !math.IsNaN(x) && (fresh == nil || fresh[k]) {
+	parts := runtime.GOMAXPROCS(0)
+	ends := make([]int, parts+1)
+	blocks.Ranges(len(r.t), parts, func(part, lo, hi int) { ends[part+1] = r.count(i, fresh, lo, hi) })
+	for part := range parts {
+		ends[part+1] += ends[part]
+	}
+	n := ends[parts]
+	t, v = order.Grow(r.spare[:0], n)[:n], order.Grow(nil, n)[:n]
+	r.spare = nil
+	blocks.Ranges(len(r.t), parts, func(part, lo, hi int) {
+		n := ends[part]
+		for k := lo; k < hi; k++ {
+			if x := r.v[i][k]; x == x && (fresh == nil || fresh[k]) {
+				t[n], v[n] = r.t[k], x
+				n++
+			}
+		}
+	})
+	return t, v
+}
+
+// count counts the values of column i in its fresh rows from lo up to hi; a nil mask counts all.
+func (r *rowset) count(i int, fresh []bool, lo, hi int) (n int) {
+	if fresh == nil && r.full != nil && r.full[i] {
+		return hi - lo
+	}
+	for k, x := range r.v[i][lo:hi] {
+		if x == x && (fresh == nil || fresh[lo+k]) { // a NaN is not itself
 			n++
 		}
 	}
-	t, v = make([]float64, 0, n), make([]float64, 0, n)
-	for k, x := range r.v[i] {
-		if math.IsNaN(x) || fresh != nil && !fresh[k] {
-			continue
-		}
-		if m := len(t); m > 0 && t[m-1] == r.t[k] {
-			continue // a second value for the same moment
-		}
-		t, v = append(t, r.t[k]), append(v, x)
-	}
-	return t, v
+	return n
 }
 
 // countFrom makes times count from origin, in whole microseconds.
@@ -235,8 +293,8 @@ func countFrom(origin float64, t []float64) {
 
 // checkFilled refuses a log whose clock does not tell rows apart, or whose engine speed or every speed has a heading and no value.
 func checkFilled(l *drive.Log, cols []column) error {
-	switch first, last := l.Span(); {
-	case l.Rows > 1 && first == last && len(l.Channels) > 0:
+	switch {
+	case l.Rows > 1 && len(l.Channels) > 0 && stands(l):
 		return fmt.Errorf("%s: the time column stays the same over %d rows: name another with --time", l.Path, l.Rows)
 	case l.StampStep >= 60:
 		return fmt.Errorf("%s: time stamps in whole minutes tell nothing about an engine: export the log with seconds, or name another column with --time", l.Path)
@@ -253,6 +311,14 @@ func checkFilled(l *drive.Log, cols []column) error {
 	return nil
 }
 
+// stands tells whether all times of a log are the same.
+func stands(l *drive.Log) bool {
+	first := l.Channels[0].T[0]
+	return !slices.ContainsFunc(l.Channels, func(c *drive.Channel) bool {
+		return slices.ContainsFunc(c.T, func(t float64) bool { return t != first })
+	})
+}
+
 // neverRuns is an engine speed, rpm, below which no engine moves a car: its column has another unit.
 const neverRuns = 150
 
@@ -260,8 +326,11 @@ const neverRuns = 150
 func checkUnit(l *drive.Log, cols []column) error {
 	engine := l.Channel(drive.EngineSpeed)
 	i := slices.IndexFunc(cols, func(c column) bool { return c.channel == drive.EngineSpeed })
+	if engine == nil || i < 0 || cols[i].unit != "" {
+		return nil
+	}
 	moves := slices.ContainsFunc(l.Channels, func(c *drive.Channel) bool { return isSpeed(c.Name) && slices.Max(c.V) > 0 })
-	if engine == nil || i < 0 || !moves || cols[i].unit != "" || slices.Max(engine.V) == 0 || slices.Max(engine.V) >= neverRuns {
+	if !moves || slices.Max(engine.V) == 0 || slices.Max(engine.V) >= neverRuns {
 		return nil
 	}
 	return fmt.Errorf("%s: %q is at most %g while the car moves, which is no engine speed in rpm: give its unit, such as --map \"%s=%s:x1000 rpm\"", l.Path, cols[i].raw,

@@ -3,8 +3,8 @@ package csvlog
 import (
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/order"
 	"math"
-	"slices"
 )
 
 // Clocks that are set back, and buffers that are emptied late.
@@ -79,7 +79,7 @@ func (r *rowset) equalToEarlier(start, i int) bool {
 
 // dropStrays leaves out single rows whose time lies days away from all others: a counter before it was set, a digit that went wrong.
 func (r *rowset) dropStrays(l *drive.Log) {
-	if slices.Max(r.t)-slices.Min(r.t) <= strayBy {
+	if least, most := order.Bounds(r.t); most-least <= strayBy {
 		return
 	}
 	far := func(i, k int) bool { return k >= 0 && k < len(r.t) && math.Abs(r.t[i]-r.t[k]) > strayBy }

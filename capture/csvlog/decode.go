@@ -18,10 +18,10 @@ import (
 )
 
 const (
-	maxText      = 2 << 30 // bytes of text after decompression: more than a week at 20 Hz
-	maxLine      = 8 << 20 // bytes of one line: fifty thousand columns and their headings
-	buffered     = 1 << 20
+	maxText      = 2 << 30   // bytes of text after decompression: more than a week at 20 Hz
+	maxLine      = 8 << 20   // bytes of one line: fifty thousand columns and their headings
 	peek         = 256 << 10 // bytes looked at before the first line is read
+	buffered     = peek      // and no more: longer reads then go past the buffer
 	headingBytes = 8 << 10   // of these, in which headings stand
 )
 

@@ -27,6 +27,7 @@ const (
 	lineRows       = 3   // from one bend to the next, at least,
 	lineSteps      = 6   // and last digits that it moves on the way: shorter and flatter stretches say nothing
 	leastLines     = 10  // stretches that tell
+	mostOnLine     = 8   // replies in a row that lie on one line by chance, where it moves at all
 	lineShare      = 0.8 // of them are lines as a whole; of a measured signal fewer than half are
 	crowdedEnough  = 400 // rows off the line, most of them in longer stretches: a measured signal
 )
@@ -62,8 +63,8 @@ func (r *rowset) replies(fresh [][]bool) {
 		if i < 0 || fresh[i] != nil {
 			continue
 		}
-		rows := r.finiteRows(i)
-		x := trace{t: at(r.t, rows), v: at(r.v[i], rows), tick: tick}
+		x := trace{tick: tick}
+		x.t, x.v = r.samples(i)
 		x.digit = lastDigit(x.v, r.cols[i].conv, mostDigits)
 		p := x.polyline()
 		if p.kept == nil && len(r.drawn) > 0 {
@@ -76,7 +77,7 @@ func (r *rowset) replies(fresh [][]bool) {
 		}
 		switch {
 		case p.kept != nil:
-			fresh[i] = r.keepReplies(i, rows, x, p)
+			fresh[i] = r.keepReplies(i, x, p)
 			r.drawn = append(r.drawn, drawn{channel, p.every, len(p.kept)})
 			if lead < 0 && (channel == drive.EngineSpeed || channel == drive.VehicleSpeed) {
 				lead = i
@@ -97,7 +98,8 @@ func (r *rowset) replies(fresh [][]bool) {
 }
 
 // keepReplies leaves the values of the replies in column i, and returns their rows.
-func (r *rowset) keepReplies(i int, rows []int, x trace, p polyline) []bool {
+func (r *rowset) keepReplies(i int, x trace, p polyline) []bool {
+	rows := r.finiteRows(i)
 	kept, values := p.kept, at(x.v, p.kept)
 	if step := math.Abs(r.cols[i].conv.factor); isSpeed(r.cols[i].channel) && wholeSteps(x.t, x.v, p.bends, step) {
 		kept, values = onSteps(x.t, x.v, p.bends, kept, step)
@@ -130,11 +132,8 @@ func (r *rowset) finiteRows(i int) []int {
 	return out
 }
 
-// at returns the values of v in rows; nil rows are all.
+// at returns the values of v in rows.
 func at(v []float64, rows []int) []float64 {
-	if rows == nil {
-		return v
-	}
 	out := make([]float64, len(rows))
 	for i, k := range rows {
 		out[i] = v[k]
@@ -223,15 +222,18 @@ func (x trace) polyline() (p polyline) {
 	}
 	p.every = rows * order.MedianStep(x.t[:min(len(x.t), digitSamples)])
 	p.kept = []int{0}
-	last := 0
-	for _, to := range append(p.bends, bend{at: len(x.v) - 1}) {
-		pieces := max(1, int(math.Round(float64(to.at-last)/rows)))
+	last := bend{}
+	for _, to := range append(p.bends, bend{at: len(x.v) - 1, lo: len(x.v)}) {
+		pieces := max(1, int(math.Round(float64(to.at-last.at)/rows)))
+		if lo, hi := last.hi, to.lo-1; pieces > mostOnLine && math.Abs(x.v[hi]-x.v[lo]) > float64(pieces)*lineSteps*x.digit && x.line(lo, hi) {
+			pieces = 1 // the recording paused: nothing was read on the way
+		}
 		for k := 1; k <= pieces; k++ {
-			if i := last + (to.at-last)*k/pieces; i > p.kept[len(p.kept)-1] {
+			if i := last.at + (to.at-last.at)*k/pieces; i > p.kept[len(p.kept)-1] {
 				p.kept = append(p.kept, i)
 			}
 		}
-		last = to.at
+		last = to
 	}
 	return p
 }
@@ -245,15 +247,21 @@ func (x trace) straight(bends []bend, interval float64) bool {
 			continue
 		}
 		moving++
-		on := lo + 1
-		for on < hi && x.off(lo, on, hi) <= 0 {
-			on++
-		}
-		if on == hi {
+		if x.line(lo, hi) {
 			lines++
 		}
 	}
 	return moving >= leastLines && float64(lines) >= lineShare*float64(moving)
+}
+
+// line tells whether all values between lo and hi lie on the line from the one to the other.
+func (x trace) line(lo, hi int) bool {
+	for i := lo + 1; i < hi; i++ {
+		if x.off(lo, i, hi) > 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // oneInterval is how many rows lie from one reply to the next at most. A line goes on through a reply now and then: two intervals and more between
@@ -276,6 +284,9 @@ func (x trace) bends() (apart []bend, crowded bool) {
 	var bends []bend
 	off, single := 0, 0 // rows off the line, and those of them in short stretches
 	for i := 1; i+1 < len(x.v); i++ {
+		if x.v[i-1] == x.v[i] && x.v[i] == x.v[i+1] {
+			continue // as most rows of a coarse signal: a line
+		}
 		by := x.off(i-1, i, i+1)
 		if by <= 0 {
 			continue

@@ -13,12 +13,16 @@ import (
 )
 
 // drawnLog writes twenty rows a second with straight lines between the replies of a car that answers every so many seconds, each time a
-// little later or earlier: engine speed in quarters, road speed in whole km/h. It returns how many replies there were.
-func drawnLog(every, jitter float64, format string) (text string, replies int) {
+// little later or earlier: engine speed in quarters, road speed in whole km/h. Nobody asks between the two times of a pause. It returns how many
+// replies there were.
+func drawnLog(every, jitter float64, format string, pause ...float64) (text string, replies int) {
 	rng := rand.New(rand.NewPCG(5, 9))
 	kmh := func(t float64) float64 { return 70 + 35*math.Sin(t/11) + 9*math.Sin(t/2.3) }
 	var at, rpm, speed []float64
 	for t := 0.0; t < 300; t += every + jitter*(rng.Float64()-0.5) {
+		if len(pause) == 2 && t > pause[0] && t < pause[1] {
+			continue
+		}
 		at = append(at, t)
 		rpm = append(rpm, math.Round(4*(35*kmh(t)+3*rng.NormFloat64()))/4)
 		speed = append(speed, math.Floor(kmh(t)))
@@ -63,6 +67,26 @@ func TestLinesBetweenRepliesAreNoMeasurements(t *testing.T) {
 			if v != math.Round(v) {
 				t.Fatalf("%v: the car gave whole km/h, and the log has %g", c, v)
 			}
+		}
+	}
+}
+
+// A line is drawn across a pause of the recording too: nothing was read there.
+func TestLineAcrossAPause(t *testing.T) {
+	text, replies := drawnLog(0.5, 0.1, "%.3f,%.3f", 150, 172)
+	l, err := read(strings.NewReader(text), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{drive.EngineSpeed, drive.VehicleSpeed} {
+		c, inside := l.Channel(name), 0
+		for _, at := range c.T {
+			if at > 151 && at < 171 {
+				inside++
+			}
+		}
+		if inside > 0 || c.Len() < replies*3/4 {
+			t.Errorf("%s: %d values within the pause, %d of %d replies in all", name, inside, c.Len(), replies)
 		}
 	}
 }

@@ -19,6 +19,7 @@ type part struct {
 	cells [][]byte
 	bytes int    // of its text
 	sinks []sink // for the quick way; nil where there is none
+	alike alike  // the layout of rows that were read
 
 	stamps [][]float64 // as table.stamps; of a clock of texts the seconds of the day
 	days   [][]day     // by clock and row; empty for a clock of numbers

@@ -54,13 +54,19 @@ func (p *part) quickRows(l *lines) {
 	if p.d.comma {
 		mark = ','
 	}
-	i, n := 0, p.rows
+	i, n, last := 0, p.rows, 0
 	for i < len(l.text) {
-		next := quickRow(p.sinks, n, l.text, i, p.d.delim, l.eol, mark)
-		if next < 0 {
-			break
+		length := p.alike.row(p.sinks, n, l.text[i:])
+		if length == 0 {
+			next := quickRow(p.sinks, n, l.text, i, p.d.delim, l.eol, mark)
+			if next < 0 {
+				break
+			}
+			if length = next - i; length == last { // the next one may be laid out as this one too
+				p.alike.learn(p.sinks, l.text[i:next], p.d.delim, mark)
+			}
 		}
-		i = next
+		i, last = i+length, length
 		n++
 	}
 	l.text = l.text[i:]
@@ -145,11 +151,16 @@ func (s *sink) time(n int, text []byte, i int, delim, eol byte) int {
 	if end < 0 {
 		return -1
 	}
-	var ok bool
-	if s.to[n], s.days[n], ok = s.clock.read(trim(bytes.TrimSuffix(text[i:end], []byte{'\r'})), nil); !ok {
+	if !s.stamp(n, bytes.TrimSuffix(text[i:end], []byte{'\r'})) {
 		return -1
 	}
 	return end
+}
+
+// stamp takes a cell as the clock time of row n; false when it is for the careful way.
+func (s *sink) stamp(n int, cell []byte) (ok bool) {
+	s.to[n], s.days[n], ok = s.clock.read(trim(cell), nil)
+	return ok
 }
 
 // passCell returns where the cell that begins at text[i] ends, -1 when it may be quoted.

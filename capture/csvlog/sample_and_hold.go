@@ -192,7 +192,7 @@ func usualPhase(v []float64, cycles []int) int {
 func (r *rowset) freshRows() (fresh [][]bool, held bool) {
 	fresh = make([][]bool, len(r.cols))
 	engine := r.column(drive.EngineSpeed)
-	if engine < 0 || filled(r.v[engine]) < 0.8 {
+	if engine < 0 || r.filled(engine) < 0.8 {
 		return fresh, false
 	}
 	h := holdOf(r.v[engine])
@@ -208,7 +208,7 @@ func (r *rowset) freshRows() (fresh [][]bool, held bool) {
 		}
 	}
 	for i := range r.cols {
-		if i == engine || filled(r.v[i]) < 0.8 {
+		if i == engine || r.filled(i) < 0.8 {
 			continue
 		}
 		own := holdOf(r.v[i])
@@ -221,22 +221,19 @@ func (r *rowset) freshRows() (fresh [][]bool, held bool) {
 	return fresh, true
 }
 
-// filled returns the share of rows that hold a value.
-func filled(v []float64) float64 {
-	if len(v) == 0 {
+// filled returns the share of rows in which column i holds a value.
+func (r *rowset) filled(i int) float64 {
+	if len(r.t) == 0 {
 		return 0
 	}
-	n := 0
-	for _, x := range v {
-		if !math.IsNaN(x) {
-			n++
-		}
-	}
-	return float64(n) / float64(len(v))
+	return float64(r.count(i, nil, 0, len(r.t))) / float64(len(r.t))
 }
 
 // frozenSeconds is how long a running engine in a moving car can keep every logged value to a fine step; longer, and the link hung.
-const frozenSeconds = 3
+const (
+	frozenSeconds = 3
+	frozenRows    = 10 // at least: fewer are no hung link, but a slow one
+)
 
 // usualShare of the moves of a column from row to row are no larger than its usual one.
 const usualShare = 0.9
@@ -250,32 +247,52 @@ func (r *rowset) dropFrozen(held bool) (rows int, seconds float64) {
 		return 0, 0
 	}
 	var usual []float64 // moves of engine speed and road speed
-	keep := make([]bool, len(r.t))
-	for lo := 0; lo < len(r.t); {
-		hi := lo + 1
-		for hi < len(r.t) && r.equalRows(lo, hi) {
-			hi++
+	var keep []bool
+	for lo, hi := range r.equalStretches(engine) {
+		if r.t[hi-1]-r.t[lo] < frozenSeconds || !(r.v[engine][lo] > 0) || !(r.v[speed][lo] > 0) {
+			continue
 		}
-		keep[lo] = true
-		hung := hi-lo >= 10 && r.t[hi-1]-r.t[lo] >= frozenSeconds && r.v[engine][lo] > 0 && r.v[speed][lo] > 0
-		if hung && usual == nil {
+		if usual == nil {
 			usual = []float64{usualMove(r.v[engine]), usualMove(r.v[speed])}
+			keep = slices.Repeat([]bool{true}, len(r.t))
 		}
-		hung = hung && (hi == len(r.t) || change(r.v[engine], hi) > usual[0] || change(r.v[speed], hi) > usual[1])
+		if hi < len(r.t) && change(r.v[engine], hi) <= usual[0] && change(r.v[speed], hi) <= usual[1] {
+			continue
+		}
 		for i := lo + 1; i < hi; i++ {
-			keep[i] = !hung
+			keep[i] = false
 		}
-		if hung {
-			rows += hi - lo - 1
-			seconds += r.t[hi-1] - r.t[lo]
-		}
-		lo = hi
+		rows += hi - lo - 1
+		seconds += r.t[hi-1] - r.t[lo]
 	}
 	if rows == 0 || drive.Resolution(&drive.Channel{V: finite(r.v[engine])}) > 1 {
 		return 0, 0
 	}
 	r.keep(keep)
 	return rows, seconds
+}
+
+// equalStretches yields the stretches [lo, hi) of at least frozenRows rows that are equal in all columns and have a
+// value in the named one. Two neighbours of the rows that are looked at lie in each of them.
+func (r *rowset) equalStretches(column int) iter.Seq2[int, int] {
+	return func(yield func(lo, hi int) bool) {
+		v := r.v[column]
+		lo, hi := 0, 0
+		for i := frozenRows / 2; i < len(v); i += frozenRows / 2 {
+			if i < hi || v[i] != v[i-frozenRows/2] {
+				continue
+			}
+			for lo = i; lo > 0 && r.equalRows(lo-1, i); {
+				lo--
+			}
+			for hi = i + 1; hi < len(v) && r.equalRows(i, hi); {
+				hi++
+			}
+			if hi-lo >= frozenRows && !yield(lo, hi) {
+				return
+			}
+		}
+	}
 }
 
 // usualMove is how far a value that moves goes from one row to the next.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -84,6 +85,44 @@ func TestFreshRowsAreTheReplies(t *testing.T) {
 			if share := float64(ch.Len()) / float64(replies); share < 0.9 || share > 1.05 {
 				t.Errorf("%s, %s: %.2f samples for a reply", c.name, x.channel, share)
 			}
+		}
+	}
+}
+
+// Looking at every fifth row finds the stretches of equal rows that looking at each finds.
+func TestEqualStretches(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 9))
+	for range 200 {
+		a, b := make([]float64, 400), make([]float64, 400)
+		for i := range a {
+			a[i], b[i] = float64(rng.IntN(2)), 1
+			if i > 0 && rng.IntN(1+i%17) > 0 {
+				a[i], b[i] = a[i-1], b[i-1]
+			}
+			if rng.IntN(60) == 0 {
+				b[i] = float64(rng.IntN(3))
+			}
+			if rng.IntN(100) == 0 {
+				a[i] = math.NaN()
+			}
+		}
+		r := &rowset{t: make([]float64, len(a)), v: [][]float64{a, b}}
+		var want, got [][2]int
+		for lo := 0; lo < len(a); {
+			hi := lo + 1
+			for hi < len(a) && r.equalRows(lo, hi) {
+				hi++
+			}
+			if hi-lo >= frozenRows && !math.IsNaN(a[lo]) {
+				want = append(want, [2]int{lo, hi})
+			}
+			lo = hi
+		}
+		for lo, hi := range r.equalStretches(0) {
+			got = append(got, [2]int{lo, hi})
+		}
+		if !slices.Equal(got, want) {
+			t.Fatalf("%v, want %v", got, want)
 		}
 	}
 }

@@ -70,8 +70,7 @@ func (r *rowset) unsmoothColumn(i, many int, find func(m moves, digit float64) f
 	c := r.cols[i]
 	d, _ := drive.Define(c.channel)
 	step := d.Request.Scale
-	rows := r.finiteRows(i)
-	y := at(r.v[i], rows)
+	_, y := r.samples(i)
 	digit := lastDigit(y, c.conv, smoothedDigits)
 	m := movesOf(y, step, digit, many)
 	if len(m) < smoothedFew || m.own(digit/step) >= ownSteps*float64(len(m)) {
@@ -81,20 +80,22 @@ func (r *rowset) unsmoothColumn(i, many int, find func(m moves, digit float64) f
 	if gain == 0 {
 		return 0
 	}
-	fill(r.v[i], rows, unfiltered(y, step, gain, digit))
+	r.fill(i, unfiltered(y, step, gain, digit))
 	pace := order.MedianStep(r.t[:min(len(r.t), digitSamples)])
 	r.smoothed = append(r.smoothed, smoothing{c.channel, gain * pace})
 	return gain
 }
 
-// fill puts values into rows of v; nil rows are all.
-func fill(v []float64, rows []int, values []float64) {
+// fill puts values into the rows of column i that have one.
+func (r *rowset) fill(i int, values []float64) {
+	r.dense = nil
+	rows := r.finiteRows(i)
 	if rows == nil {
-		copy(v, values)
+		copy(r.v[i], values)
 		return
 	}
 	for n, k := range rows {
-		v[k] = values[n]
+		r.v[i][k] = values[n]
 	}
 }
 

@@ -20,7 +20,12 @@ type rowset struct {
 	unsure   bool  // day and month of the dates could be the other way round
 	drawn    []drawn
 	smoothed []smoothing
+	dense    []samples // by column, of those with holes; nil: none was asked for
+	spare    []float64 // memory that nobody needs any more
 }
+
+// samples are the times and values of a column without its holes.
+type samples struct{ t, v []float64 }
 
 // restartGap is put between the end of a recording and what follows in the same file on a clock that began again, in seconds. It is
 // longer than any gap that the analysis bridges.
@@ -107,9 +112,9 @@ func (r *rowset) stepsBack() []int {
 
 // pace is the usual step from one time to the next, whatever order the rows stand in.
 func (r *rowset) pace() float64 {
-	sorted := slices.Clone(r.t)
-	order.Sort(sorted)
-	return order.MedianStep(sorted)
+	r.spare = append(order.Grow(r.spare[:0], len(r.t)), r.t...)
+	order.Sort(r.spare)
+	return order.MedianStep(r.spare)
 }
 
 // newestFirst tells whether most steps lead back.
@@ -148,6 +153,7 @@ func (r *rowset) permute(from func(i int) int) {
 
 // keep drops the rows for which keep is false.
 func (r *rowset) keep(keep []bool) {
+	r.dense = nil
 	for k, old := range append([][]float64{r.t}, r.v...) {
 		left := old[:0]
 		for i, x := range old {
@@ -165,18 +171,15 @@ func (r *rowset) keep(keep []bool) {
 
 // dropDuplicates drops rows that are written twice: same time, same values. It is for stamps that are fine enough to tell rows apart.
 func (r *rowset) dropDuplicates() int {
-	keep := make([]bool, len(r.t))
-	n := 0
-	for i := range r.t {
-		keep[i] = i == 0 || r.t[i] != r.t[i-1] || !r.equalRows(i, i-1)
-		if !keep[i] {
-			n++
-		}
+	twice := slices.DeleteFunc(repeated(r.t), func(i int) bool { return !r.equalRows(i, i-1) })
+	if len(twice) == 0 {
+		return 0
 	}
-	if n > 0 {
-		r.keep(keep)
+	r.t, r.dense = without(r.t, twice), nil
+	for i := range r.v {
+		r.v[i] = without(r.v[i], twice)
 	}
-	return n
+	return len(twice)
 }
 
 func (r *rowset) equalRows(i, j int) bool {

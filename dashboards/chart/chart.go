@@ -136,12 +136,13 @@ type span struct{ lo, hi float64 }
 func emptySpan() span { return span{math.Inf(1), math.Inf(-1)} }
 
 func (s *span) add(vs ...float64) {
+	lo, hi := s.lo, s.hi
 	for _, v := range vs {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			continue
+		if math.Abs(v) <= math.MaxFloat64 { // neither NaN nor infinite
+			lo, hi = min(lo, v), max(hi, v)
 		}
-		s.lo, s.hi = math.Min(s.lo, v), math.Max(s.hi, v)
 	}
+	s.lo, s.hi = lo, hi
 }
 
 // xRange returns the horizontal range of all panels.

@@ -192,6 +192,8 @@ func EventKind(kind detect.Kind) string {
 	switch kind {
 	case detect.KindWheelspin:
 		return "wheelspin"
+	case detect.KindCreep:
+		return "tyres that creep"
 	case detect.KindEngagement:
 		return "the clutch being let in"
 	case detect.KindShift:

@@ -7,10 +7,12 @@ import (
 	"io"
 	"runtime"
 	"slices"
+	"sync"
 )
 
-// size is how many bytes a block has, if its lines allow it.
-const size = 1 << 20
+// size is how many bytes are read for a block, if its lines allow it: they and what is made of them fit the cache of
+// one core.
+const size = 1 << 18
 
 // Block is a stretch of whole lines. Only the last block of a text may end without a line end.
 type Block struct {
@@ -39,7 +41,7 @@ type Cutter struct {
 func (c *Cutter) Next(b *Block) error {
 	text := append(b.Text[:0], c.carry...)
 	c.carry = c.carry[:0]
-	want := size
+	want := len(text) + size
 	for {
 		text = c.fill(text, want)
 		if len(text) == 0 {
@@ -160,4 +162,13 @@ func Each[T any](c *Cutter, work func(*Block, *T), take func(*T) error) error {
 		err = broken
 	}
 	return err
+}
+
+// Ranges cuts [0, n) into parts and works on all of them at once.
+func Ranges(n, parts int, work func(part, lo, hi int)) {
+	var all sync.WaitGroup
+	for part := range parts {
+		all.Go(func() { work(part, part*n/parts, (part+1)*n/parts) })
+	}
+	all.Wait()
 }

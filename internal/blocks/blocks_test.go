@@ -10,14 +10,16 @@ import (
 	"testing/iotest"
 )
 
-// text is n lines of random lengths; every thousandth is long.
+const longest = 4 * size // line that is taken
+
+// text is n lines of random lengths; every thousandth is longer than what is read at once.
 func text(n int) []byte {
 	rng := rand.New(rand.NewPCG(1, 1))
 	var b bytes.Buffer
 	for i := range n {
 		length := rng.IntN(100)
 		if i%1000 == 999 {
-			length = 300_000
+			length = size + 40_000
 		}
 		b.WriteString(strings.Repeat("x", length))
 		b.WriteByte('\n')
@@ -47,7 +49,7 @@ func TestEachInOrder(t *testing.T) {
 				out = append(out, s.text...)
 				return nil
 			}
-			if err := Each(&Cutter{R: r, EOL: '\n', Max: size}, work, take); err != nil {
+			if err := Each(&Cutter{R: r, EOL: '\n', Max: longest}, work, take); err != nil {
 				t.Fatal(err)
 			}
 			if !bytes.Equal(out, in) {
@@ -89,15 +91,15 @@ func TestLineTooLong(t *testing.T) {
 func TestErrors(t *testing.T) {
 	broken := errors.New("the plug was pulled")
 	in := text(60_000)
-	size := 0
+	bytesSeen := 0
 	work := func(b *Block, n *int) { *n = len(b.Text) }
-	take := func(n *int) error { size += *n; return nil }
-	err := Each(&Cutter{R: io.MultiReader(bytes.NewReader(in), iotest.ErrReader(broken)), EOL: '\n', Max: size}, work, take)
-	if !errors.Is(err, broken) || size != len(in) {
-		t.Errorf("%v after %d bytes of %d", err, size, len(in))
+	take := func(n *int) error { bytesSeen += *n; return nil }
+	err := Each(&Cutter{R: io.MultiReader(bytes.NewReader(in), iotest.ErrReader(broken)), EOL: '\n', Max: longest}, work, take)
+	if !errors.Is(err, broken) || bytesSeen != len(in) {
+		t.Errorf("%v after %d bytes of %d", err, bytesSeen, len(in))
 	}
 	full, calls := errors.New("enough"), 0
-	err = Each(&Cutter{R: bytes.NewReader(in), EOL: '\n', Max: size}, work, func(*int) error { calls++; return full })
+	err = Each(&Cutter{R: bytes.NewReader(in), EOL: '\n', Max: longest}, work, func(*int) error { calls++; return full })
 	if !errors.Is(err, full) || calls != 1 {
 		t.Errorf("%v after %d calls", err, calls)
 	}

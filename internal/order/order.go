@@ -173,6 +173,20 @@ func Least(v []float64) float64 {
 	return least
 }
 
+// Bounds returns the least and the greatest value of v, +Inf and -Inf of none; a NaN does not count.
+func Bounds(v []float64) (least, most float64) {
+	least, most = math.Inf(1), math.Inf(-1)
+	for _, x := range v {
+		if x < least {
+			least = x
+		}
+		if x > most {
+			most = x
+		}
+	}
+	return least, most
+}
+
 // Sort sorts v, quickly where it is nearly in order.
 func Sort(v []float64) {
 	moves := 8 * len(v)

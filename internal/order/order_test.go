@@ -121,3 +121,18 @@ func TestMedianStep(t *testing.T) {
 		}
 	}
 }
+
+func TestBounds(t *testing.T) {
+	for _, x := range []struct {
+		v           []float64
+		least, most float64
+	}{
+		{nil, math.Inf(1), math.Inf(-1)},
+		{[]float64{3}, 3, 3},
+		{[]float64{2, math.NaN(), -1, 5, 0}, -1, 5},
+	} {
+		if least, most := Bounds(x.v); least != x.least || most != x.most {
+			t.Errorf("%v lie from %v to %v", x.v, least, most)
+		}
+	}
+}

@@ -3,6 +3,7 @@ package field
 import (
 	"math/rand/v2"
 
+	"flywitness/drive"
 	"flywitness/sim"
 	"flywitness/vehicle"
 )
@@ -123,6 +124,11 @@ func roadClasses() []Class {
 	}
 	slippery := func(rng *rand.Rand) sim.Road { r := anyRoad(rng); r.Mu = between(rng, 0.25, 0.5); return r }
 	cut := func(c *sim.Car, rng *rand.Rand) { slides(c, rng); c.TractionControl = true }
+	loose := func(c *sim.Car, rng *rand.Rand) { undriven(c, rng); c.Tyre.Creep = between(rng, 0.1, 0.25) }
+	gravel := func(rng *rand.Rand) sim.Road { r := anyRoad(rng); r.Mu = between(rng, 0.5, 0.65); return r }
+	blind := changed(func(lg *sim.Logger, _ *rand.Rand) {
+		lg.Fast, lg.Slow = []string{drive.EngineSpeed, drive.VehicleSpeed}, []string{drive.CoolantTemp}
+	})
 	low := driven(func(h *sim.Habits, rng *rand.Rand) { h.FloorGears, h.FloorsPerHour, h.Through = [2]int{2, 3}, 50, 0.5 })
 	drag := func(c *sim.Car, rng *rand.Rand) {
 		c.CubicDrag, c.ColdDrag = between(rng, 0, 0.012), between(rng, 0, 0.6)
@@ -143,6 +149,8 @@ func roadClasses() []Class {
 		spec{family: "road", name: "spin", describe: "wheels spin in second and third on a slippery road; speed from wheels that do not",
 			link:   "can",
 			recipe: recipe{road: slippery, car: altered(slides), plan: low}, files: files},
+		spec{family: "road", name: "gravel", describe: "a loose road on which tyres creep by per cents, no load recorded",
+			link: "can", recipe: recipe{road: gravel, car: altered(loose)}, record: blind, files: files},
 		spec{family: "road", name: "traction-control", describe: "the same with the engine's torque cut",
 			link: "canmulti", recipe: recipe{road: slippery, car: altered(cut), plan: low}},
 	)

@@ -1,0 +1,72 @@
+package detect
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Tyres that carry force turn faster than the road goes by: by a per cent or two on a hard road, by several on a
+// loose one. Where road speed is not theirs that looks like a clutch that slips a little. But creep follows the force
+// all along, before a departure, within and after it; a clutch is locked until it gives way, and locks again.
+
+// All of these: common practice, no source.
+const (
+	looseCreep  = 0.45 // of speed per wheel force over weight, that a driven axle creeps by at most, on gravel or snow
+	looseOften  = 0.1  // share of hard pulls on such roads
+	creepSlope  = 0.04 // rise of the road, one way or the other, that acceleration does not show
+	creepMisses = 0.2  // of the creep, by which a straight line over force misses it
+	creepLearnt = 0.01 // of road speed, by which a gear that was learnt on such a road has taken creep for its ratio
+	creepBeside = 3.0  // s before and after a departure in which there is creep as well
+	creepTime   = 0.5  // s that one reading of the excess stands for
+	creepSteps  = 15   // of creep from nothing to the most
+	hillSteps   = 2    // of slope on either side of none
+)
+
+// creeping: the driven wheels creep, under the force of the departure and under that beside it.
+func creeping(r *Record, c *Departure) float64 {
+	if !r.Track.Model.MayCreep {
+		return sure
+	}
+	readings := r.creepReadings(c)
+	clutch, creep := 0.0, make([]float64, 0, creepSteps*(2*hillSteps+1))
+	for _, x := range readings {
+		clutch += x.weight * math.Log(0.5*normal(x.excess, x.sd)+0.5*math.Exp(uniform(x.excess, 0, 1.5*c.level, x.sd)))
+	}
+	for k := range creepSteps {
+		per := looseCreep * (float64(k) + 0.5) / creepSteps
+		for q := -hillSteps; q <= hillSteps; q++ {
+			hill := creepSlope * float64(q) / hillSteps
+			sum := 0.0
+			for _, x := range readings {
+				makes := per * (x.force + hill) * x.speed
+				sum += x.weight * math.Log(normal(x.excess-makes, math.Hypot(x.sd, creepMisses*makes))+misread*misread)
+			}
+			creep = append(creep, sum)
+		}
+	}
+	loose := floats.LogSumExp(creep) - math.Log(float64(len(creep))) + math.Log(looseOften/(1-looseOften))
+	return clutch - loose + r.Track.Model.DrivenNats
+}
+
+// stood is how far an engine stood off its line: the excess (km/h) at one sample with its error, the force over weight
+// and the speed (km/h) that make creep, and what it counts.
+type stood struct{ excess, sd, force, speed, weight float64 }
+
+// creepReadings are the readings of a departure and beside it.
+func (r *Record) creepReadings(c *Departure) (out []stood) {
+	t := r.Track
+	for i := max(c.run.Lo, r.at(c.Start-creepBeside)); i < c.run.Hi && t.T[i] <= c.End+creepBeside; i++ {
+		if math.IsNaN(t.Excess[i]) {
+			continue
+		}
+		v := r.State[i].V
+		out = append(out, stood{excess: t.Excess[i], sd: math.Hypot(r.test(i, i+1, c.run.Index).sd, creepLearnt*v),
+			force: r.Phi[i], speed: v, weight: math.Min(1, r.Period/creepTime)})
+	}
+	return out
+}
+
+// normal is the density at x of a normal error.
+func normal(x, sd float64) float64 { return distuv.UnitNormal.Prob(x/sd) / sd }

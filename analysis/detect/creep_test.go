@@ -1,0 +1,45 @@
+package detect
+
+import (
+	"testing"
+)
+
+// An engine that runs ahead in proportion to the force, as tyres on gravel make it, is no slip where speed is that of
+// other wheels; one that runs ahead for a part of the time that the force lasts is none of the tyres' doing, nor is one
+// that runs further ahead than any tyre creeps. Creep of 0.3 at 5 km/h/s, 0.14 of weight and a little drag, is 5 %.
+func TestCreepFollowsForce(t *testing.T) {
+	follows := func(a float64) leg {
+		share := 0.3 * (a/3.6/9.81 + 0.02)
+		return leg{s: 1.5, gear: 3, a: a, load: 1, slip: constant(share / (1 + share))}
+	}
+	lets := func(share float64) []leg {
+		on := leg{s: 2, gear: 3, a: 5, load: 1}
+		slides := on
+		slides.slip = constant(share)
+		return []leg{on, slides, on}
+	}
+	for _, c := range []struct {
+		what   string
+		driven bool
+		legs   []leg
+		slip   bool
+	}{
+		{"follows force", false, []leg{follows(0), follows(2), follows(5), follows(3), follows(0)}, false},
+		{"the same from the driven wheels", true, []leg{follows(0), follows(2), follows(5), follows(3), follows(0)}, true},
+		{"lets go and holds again under one force", false, lets(0.05), true},
+		{"goes further than a tyre creeps", false, []leg{follows(0), {s: 3, gear: 3, a: 2, load: 1, slip: constant(0.2)}}, true},
+	} {
+		h := at(60, 0.1)
+		h.Model.MayCreep, h.Model.DrivenNats = !c.driven, 0
+		r := h.drive(c.legs...).record()
+		end := r.Track.T[r.Track.Len()-1]
+		d := departure(r, 1.5, end-1.5)
+		if !c.driven && c.slip {
+			d = departure(r, 2, 4)
+		}
+		d.level = r.MeanE(d.lo, d.hi)
+		if n := creeping(r, d); (n >= Proven) != c.slip {
+			t.Errorf("%s: %.1f nats", c.what, n)
+		}
+	}
+}

@@ -89,12 +89,9 @@ func (r *Record) trialOf(c *Departure) trial {
 
 // slidesAt is the most wheel force over weight that was held during a departure; in its midst, where it was too short.
 func (r *Record) slidesAt(c *Departure) float64 {
-	var most hold
-	for i := c.lo; i < c.hi; i++ {
-		most.push(r.Track.T[i], r.Phi[i], true)
-	}
-	if most.most > 0 || math.IsNaN(c.seen.within) {
-		return math.Max(leastForce, most.most)
+	most := r.mostHeld(c.lo, c.hi, func(int) bool { return true })
+	if most > 0 || math.IsNaN(c.seen.within) {
+		return math.Max(leastForce, most)
 	}
 	return math.Max(leastForce, c.seen.within)
 }
@@ -315,7 +312,7 @@ func (r *Record) measureHeld() {
 func (r *Record) heldIn(run *motion.Run) held {
 	t := r.Track
 	fast := func(i int) bool { return t.SpeedKmh[i] > heldFrom }
-	return held{r.mostHeld(run, fast), r.mostHeld(run, func(i int) bool {
+	return held{r.mostHeld(run.Lo, run.Hi, fast), r.mostHeld(run.Lo, run.Hi, func(i int) bool {
 		return fast(i) && t.Clutch[i] == gearstate.Locked && math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
 	})}
 }
@@ -323,12 +320,12 @@ func (r *Record) heldIn(run *motion.Run) held {
 // holdTime is how long (s) a force must be held to count as held.
 const holdTime = 0.8
 
-// mostHeld is the most wheel force over weight that was held for holdTime in a run over samples that count: the
-// greatest of the least values over windows of that length.
-func (r *Record) mostHeld(run *motion.Run, counts func(i int) bool) (most float64) {
+// mostHeld is the most wheel force over weight that was held for holdTime over those of samples [lo, hi) that count:
+// the greatest of the least values over windows of that length.
+func (r *Record) mostHeld(lo, hi int, counts func(i int) bool) (most float64) {
 	t := r.Track.T
-	first := run.Lo
-	for i := run.Lo; i < run.Hi; i++ {
+	first := lo
+	for i := lo; i < hi; i++ {
 		if r.Phi[i] < most || !counts(i) { // no window with this value in it holds more
 			first = i + 1
 			continue

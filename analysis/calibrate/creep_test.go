@@ -37,6 +37,40 @@ func TestADeadLoadIsPassedOver(t *testing.T) {
 	}
 }
 
+// A load that comes once in two seconds is behind the foot, and another one that is quick tells it, be it of a later
+// place in the order. Where the speeds themselves are slow, a load that is as slow as two of their values is quick enough.
+func TestQuickLoadsComeFirst(t *testing.T) {
+	for _, c := range []struct {
+		period, torque float64 // s between values
+		want           string
+	}{{0.2, 0.8, drive.EngineTorque}, {0.2, 2, drive.EngineLoad}, {0.6, 1.2, drive.EngineTorque}, {0.6, 3, drive.EngineLoad}} {
+		l := &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineTorque}, {Name: drive.EngineLoad}}}
+		for k, every := range []float64{c.torque, 0.5} {
+			for i := range 60 {
+				l.Channels[k].T, l.Channels[k].V = append(l.Channels[k].T, every*float64(i)), append(l.Channels[k].V, 10+float64(70*(i%2)))
+			}
+		}
+		got := loadScale(&pool{period: c.period, loads: []*drive.Log{l}, logs: []*series{{}}}, nil)
+		if got.Channel != c.want {
+			t.Errorf("%+v: load is told by %q", c, got.Channel)
+		}
+	}
+}
+
+// Thirty values are half a minute of a slow channel, and show what a load rests at and goes to. Of ten it may be that none
+// was taken at full load.
+func TestHowManyLoadsTellTheirScale(t *testing.T) {
+	for n, want := range map[int]string{30: drive.EngineLoad, 10: ""} {
+		l := &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineLoad}}}
+		for i := range n {
+			l.Channels[0].T, l.Channels[0].V = append(l.Channels[0].T, float64(i)), append(l.Channels[0].V, 20+float64(70*(i%2)))
+		}
+		if got := loadScale(&pool{period: 1, loads: []*drive.Log{l}, logs: []*series{{}}}, nil); got.Channel != want {
+			t.Errorf("%d values: load is told by %q, want %q", n, got.Channel, want)
+		}
+	}
+}
+
 // An accelerator that rests at 15 % is its sensor's share of the supply voltage: it is fully down at about 75 %, where
 // one that rests at nothing goes to 90 % and beyond.
 func TestAcceleratorsOfTwoScales(t *testing.T) {
@@ -69,6 +103,27 @@ func TestForceFollowsLoadFromTownSpeedsOn(t *testing.T) {
 		p := &pool{logs: []*series{log}}
 		if m := p.forceMap([]*gearstate.Track{tr}, &choice{gear: [][]int8{gear}}, []float64{50}); m.Valid != c.valid || m.Valid && m.B1 <= 0 {
 			t.Errorf("at %.0f km/h: %+v", c.kmh, m)
+		}
+	}
+}
+
+// A foot on the brake, at no load, tells nothing of the engine. At a fifth of full load a car gains speed downhill and
+// loses some uphill, and both count.
+func TestBrakesDoNotBendTheForce(t *testing.T) {
+	tr, log := &gearstate.Track{}, &series{}
+	for i := range 900 {
+		load, a := 0.2*float64(i%3), []float64{-8, 0, 2}[i%3]
+		if i%3 > 0 {
+			a += float64(2*(i%2) - 1)
+		}
+		tr.Load, tr.SpeedKmh = append(tr.Load, load), append(tr.SpeedKmh, 60)
+		log.Speed, log.a = append(log.Speed, 60), append(log.a, a)
+	}
+	m := (&pool{logs: []*series{log}}).forceMap([]*gearstate.Track{tr}, &choice{gear: [][]int8{make([]int8, 900)}}, []float64{50})
+	for load, a := range map[float64]float64{0.2: 0, 0.4: 2} {
+		got, want := m.B0+m.B1*load, gearstate.PhiFromAcceleration(a, 60)/50
+		if !m.Valid || math.Abs(got-want) > 1e-6 {
+			t.Errorf("load %.1f: %.6f, want %.6f", load, got, want)
 		}
 	}
 }

@@ -52,6 +52,54 @@ func TestIdleIsMeasuredAtStops(t *testing.T) {
 	}
 }
 
+// restingFor is how many stretches of idling are read from values at these times.
+func restingFor(at []float64) int {
+	e, v := &drive.Channel{Name: drive.EngineSpeed, T: at}, &drive.Channel{Name: drive.VehicleSpeed, T: at, V: make([]float64, len(at))}
+	for i := range at {
+		e.V = append(e.V, 840+20*float64(i%2))
+	}
+	return len(idleStretches(&drive.Log{Channels: []*drive.Channel{e, v}}, 850))
+}
+
+// Ten values in eight seconds, on a slow link, show how idle swings, five do not. A value that was lost is bridged; a hole
+// of six seconds is not, for in it the car may have been driven.
+func TestIdleOnLinksWithHoles(t *testing.T) {
+	every := func(step, from, to float64) (out []float64) {
+		for x := from; x < to; x += step {
+			out = append(out, x)
+		}
+		return out
+	}
+	for _, c := range []struct {
+		what string
+		at   []float64
+		want int
+	}{
+		{"ten values", every(0.8, 0, 8), 1},
+		{"five values", every(1.6, 0, 8), 0},
+		{"a lost value", append(every(0.5, 0, 4), every(0.5, 6, 10)...), 1},
+		{"a hole", append(every(0.5, 0, 4), every(0.5, 10, 14)...), 0},
+	} {
+		if got := restingFor(c.at); got != c.want {
+			t.Errorf("%s: %d stretches, want %d", c.what, got, c.want)
+		}
+	}
+}
+
+// A shift between neighbouring gears takes 600 rpm off and more; 100 rpm are an engine that was let to its new speed by
+// the foot.
+func TestHowFarAnEngineFallsInAShift(t *testing.T) {
+	for by, want := range map[float64]bool{600: true, 100: false} {
+		c := &drive.Channel{Name: drive.EngineSpeed}
+		for x := 0.0; x < 1; x += 0.05 {
+			c.T, c.V = append(c.T, x), append(c.V, 3000-math.Min(by, 2000*x))
+		}
+		if rate, ok := steepestFall(c, 0, 1); ok != want {
+			t.Errorf("a fall by %.0f rpm: %.0f rpm/s, %v", by, rate, ok)
+		}
+	}
+}
+
 // shifting is n shifts from second to third gear in which the clutch is open for so many seconds; engine speed falls
 // by 2000 rpm each second, 1400 rpm in all.
 func shifting(n int, open float64) Side {

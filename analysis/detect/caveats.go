@@ -97,9 +97,11 @@ func (r *Record) DoubtfulGap() (when float64, ok bool) {
 		}
 		if last >= 0 {
 			if d := t.T[i] - t.T[last]; t.T[last]-locked <= gapSince+r.Period && d > max(gapLeast, gapValues*r.Period) &&
-				d <= gapMost && r.loadedBeside(last) && r.loadedBeside(i) && r.moving(last, t.Model.Index(gear)) &&
-				(r.offBefore(last, gear) || r.offAfter(i, gear)) && !r.lockedElsewhere(i, gear) {
-				return t.T[last], true
+				d <= gapMost && r.loadedBeside(i) && r.moving(last, t.Model.Index(gear)) && !r.lockedElsewhere(i, gear) {
+				pulled := r.loadedBeside(last) && (r.offBefore(last, gear) || r.offAfter(i, gear))
+				if pulled || t.Gear[i] == gear && r.staysOff(i, gear) {
+					return t.T[last], true
+				}
 			}
 		}
 		if t.Clutch[i] == gearstate.Locked {
@@ -132,14 +134,25 @@ func (r *Record) offBefore(i, gear int) bool {
 	return r.off(from, i+1, gear) && r.off(i, i+1, gear)
 }
 
-// offAfter tells whether engine speed stands above its gear at sample i and in the moment from there on: what leaves
-// its gear later was seen to leave it.
-func (r *Record) offAfter(i, gear int) bool {
+// offAfter tells whether engine speed stands above its gear in the moment from sample i on. Its first value alone
+// tells nothing: what was held back during a gap may come at once, with late times.
+func (r *Record) offAfter(i, gear int) bool { return r.off(i, r.momentAfter(i), gear) }
+
+// staysOff tells whether it does so under load in the moment after that as well, whatever the foot did before the gap:
+// an engine that a clutch is let in to comes down.
+func (r *Record) staysOff(i, gear int) bool {
+	next := r.momentAfter(i)
+	return next < r.Track.Len() && r.offAfter(i, gear) && r.offAfter(next, gear) && r.loadedBeside(next)
+}
+
+// momentAfter is the first sample after the moment that begins with sample i.
+func (r *Record) momentAfter(i int) int {
+	t := r.Track.T
 	to := i + 1
-	for to < r.Track.Len() && r.Track.T[to]-r.Track.T[i] <= gapEdge+r.Period {
+	for to < len(t) && t[to]-t[i] <= gapEdge+r.Period {
 		to++
 	}
-	return r.off(i, i+1, gear) && r.off(i, to, gear)
+	return to
 }
 
 // lockedElsewhere tells whether another gear is locked for a second from sample i on: the gear was changed.

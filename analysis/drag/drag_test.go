@@ -184,6 +184,8 @@ func TestWhatFoolsItIsRefused(t *testing.T) {
 			finding.ChargesApart},
 		{"the battery is charged in the falls of one", job{after: func(d *engine.Day) { d.FallChargeW = 500 }},
 			finding.ChargesOneSide},
+		// 250 W are a twentieth of what brakes a fall
+		{"it is charged a little", job{after: func(d *engine.Day) { d.FallChargeW = 250 }}, finding.ChargesOneSide},
 		{"a fan in the falls of one", job{after: func(d *engine.Day) { d.FallFan = true }}, finding.ConsumerOneSide},
 		{"fuel in the falls of both", job{both: func(d *engine.Day) { d.KeepFuel = true }}, finding.FuelNotCut},
 		{"fuel in the falls of one", job{after: func(d *engine.Day) { d.KeepFuel = true }}, finding.FuelCutDiffers},
@@ -404,5 +406,13 @@ func TestWhatIsLikelyWidensTheRatio(t *testing.T) {
 	// and where the spark tells that it is no drag, nothing
 	if f = (job{seed: 6, after: func(d *engine.Day) { d.LateSpark = 0.12 }}).run(t); unsure(f) != 0 {
 		t.Errorf("late spark that is told: %v, %v", unsure(f), codes(f))
+	}
+}
+
+// Where no hold of a side counts, it is said why, and not that the sides share no speed.
+func TestHoldsThatDoNotCountSayWhy(t *testing.T) {
+	f := job{seed: 5, after: func(d *engine.Day) { d.OpenLoop = true }}.run(t)
+	if got := codes(f); !slices.Contains(got, finding.HoldOpenLoop) || slices.Contains(got, finding.NoCommonSpeed) {
+		t.Errorf("refused for %v", got)
 	}
 }

@@ -158,3 +158,14 @@ func TestBrakedCoastsAreRefused(t *testing.T) {
 		}
 	}
 }
+
+// Local slope of 0.4 % and a few per cent of drag make clean overruns of a gear differ by a sixth. One that is 1.4 times
+// as steep as two that agree was braked.
+func TestOverrunsOfAGearAreAlike(t *testing.T) {
+	for last, want := range map[float64]int{1.15: 3, 1.4: 2} {
+		o := overrunsOf{runs: []*Run{atRate(1), atRate(1.05), atRate(last)}, level: []float64{1, 1.05, last}}
+		if kept := o.clean(1, 0.02); len(kept) != want {
+			t.Errorf("one is %.2f times as steep: %d kept, want %d", last, len(kept), want)
+		}
+	}
+}

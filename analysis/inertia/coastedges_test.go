@@ -137,3 +137,17 @@ func TestALightOrShortBrakeEndsACoast(t *testing.T) {
 		}
 	}
 }
+
+// A car that rolls down a hill hardly slows. The level road behind it, which takes 0.9 km/h each second off, is no brake;
+// 2.4 km/h each second, 0.7 m/s^2, are.
+func TestBrakeAtTheFootOfAHill(t *testing.T) {
+	for after, want := range map[float64]float64{0.9: 12, 2.4: 6} {
+		var at, v []float64
+		for x := 0.0; x < 14; x += 0.2 {
+			at, v = append(at, x), append(v, 70-0.1*math.Min(x, 6)-after*math.Max(x-6, 0))
+		}
+		if got := at[untilBraked(at, v)-1]; math.Abs(got-want) > 2 {
+			t.Errorf("%.1f km/h/s behind the hill: rolls for %.1f s, want %.0f", after, got, want)
+		}
+	}
+}

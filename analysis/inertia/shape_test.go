@@ -116,3 +116,22 @@ func TestWhatTheReleaseLeavesBehindIsFitted(t *testing.T) {
 		}
 	}
 }
+
+// Thirty-six stamps of a quick link and as many of a slow one show by themselves that the one is ten times as exact.
+func TestEachLinkHasItsOwnScatter(t *testing.T) {
+	rng := rand.New(rand.NewPCG(6, 6))
+	noise := []float64{0.003, 0.03}
+	var runs []ShapeRun
+	for i := range 12 {
+		r := ShapeRun{Group: i % 2}
+		for k := range 6 {
+			r.T = append(r.T, 0.4*float64(k)+noise[r.Group]*rng.NormFloat64())
+			r.RPM = append(r.RPM, 3500-400*float64(k))
+		}
+		runs = append(runs, r)
+	}
+	s, err := FitShape(runs, 1500, 3500, 1)
+	if err != nil || s.Sigma[0] > 2*noise[0] || s.Sigma[1] < noise[1]/2 || s.Sigma[1] > 2*noise[1] {
+		t.Errorf("%+v, %v", s, err)
+	}
+}

@@ -136,6 +136,9 @@ func (l *learner) second(rungs []rung, s *solution) {
 	source, nats := l.source(s.creep, s.sd(len(rungs)+1))
 	l.cal.model.DrivenNats = nats
 	if source == "driven" {
+		if l.toldSource() != "driven" { // it is known no better than it was told
+			l.cal.model.CreepSD = s.sd(len(rungs) + 1)
+		}
 		c.phi = nil
 		s, certain = p.pickRounding(rungs, s.lag, c)
 	}

@@ -56,14 +56,14 @@ func (r *Record) tries(c *Departure) bool {
 func (r *Record) findTrials() []trial {
 	r.measureHeld()
 	var out []trial
-	gave := map[*motion.Run]bool{}
+	gave := map[*motion.Run]float64{} // to which time
 	r.each(func(c *Departure) {
-		if r.tries(c) {
-			out, gave[c.run] = append(out, r.trialOf(c)), true
+		if r.tries(c) && c.Start >= gave[c.run] { // two pulls of one run may meet in it
+			out, gave[c.run] = append(out, r.trialOf(c)), c.End
 		}
 	})
 	for i := range r.Runs {
-		if h := r.held[i]; !gave[&r.Runs[i]] && h.tyres > leastForce {
+		if h := r.held[i]; gave[&r.Runs[i]] == 0 && h.tyres > leastForce {
 			tyres := math.Max(h.clutch, bendsFrom*h.tyres)
 			out = append(out, r.trialAt(r.Runs[i].Lo, r.Runs[i].Index, tyres, h.clutch, false))
 		}
@@ -72,14 +72,28 @@ func (r *Record) findTrials() []trial {
 	return out
 }
 
+// trialOf is the trial of a departure. What slides carries what it can while the foot stays down and less once it
+// lifts; what it began with from a clutch that had not locked was the foot's doing.
 func (r *Record) trialOf(c *Departure) trial {
 	force := c.onsetForce(r)
-	if !c.seen.locked { // what it began with was the foot's doing
+	switch {
+	case !c.seen.locked:
 		force = c.seen.within
+	case c.seen.footDown:
+		force = r.slidesAt(c)
 	}
 	x := r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, force, force, true)
 	x.lasted = r.footKept(c)
 	return x
+}
+
+// slidesAt is the most wheel force over weight that was held during a departure; in its midst, where it was too short.
+func (r *Record) slidesAt(c *Departure) float64 {
+	most := r.mostHeld(c.lo, c.hi, func(int) bool { return true })
+	if most > 0 || math.IsNaN(c.seen.within) {
+		return math.Max(leastForce, most)
+	}
+	return math.Max(leastForce, c.seen.within)
 }
 
 // trialAt is a trial of tyres and clutch by wheel force over weight in a place of the ladder at sample i. The slope
@@ -128,7 +142,7 @@ const (
 	dryHold     = 0.45   // elsewhere about this,
 	drySD       = 0.35   // with this standard deviation of its logarithm
 	caughtTail  = 0.6    // s by which the share of those falls to a third who take longer than CaughtIn
-	keepsFoot   = 0.25   // share of drivers who leave the foot where it is
+	keepsFoot   = 0.5    // share of drivers who leave the foot where it is: on a slope, or with traction control
 )
 
 // CaughtIn is how long (s) who hears his wheels spin takes at most to lift, as a rule. Common practice, no source.
@@ -298,7 +312,7 @@ func (r *Record) measureHeld() {
 func (r *Record) heldIn(run *motion.Run) held {
 	t := r.Track
 	fast := func(i int) bool { return t.SpeedKmh[i] > heldFrom }
-	return held{r.mostHeld(run, fast), r.mostHeld(run, func(i int) bool {
+	return held{r.mostHeld(run.Lo, run.Hi, fast), r.mostHeld(run.Lo, run.Hi, func(i int) bool {
 		return fast(i) && t.Clutch[i] == gearstate.Locked && math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
 	})}
 }
@@ -306,12 +320,12 @@ func (r *Record) heldIn(run *motion.Run) held {
 // holdTime is how long (s) a force must be held to count as held.
 const holdTime = 0.8
 
-// mostHeld is the most wheel force over weight that was held for holdTime in a run over samples that count: the
-// greatest of the least values over windows of that length.
-func (r *Record) mostHeld(run *motion.Run, counts func(i int) bool) (most float64) {
+// mostHeld is the most wheel force over weight that was held for holdTime over those of samples [lo, hi) that count:
+// the greatest of the least values over windows of that length.
+func (r *Record) mostHeld(lo, hi int, counts func(i int) bool) (most float64) {
 	t := r.Track.T
-	first := run.Lo
-	for i := run.Lo; i < run.Hi; i++ {
+	first := lo
+	for i := lo; i < hi; i++ {
 		if r.Phi[i] < most || !counts(i) { // no window with this value in it holds more
 			first = i + 1
 			continue

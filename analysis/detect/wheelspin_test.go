@@ -184,6 +184,29 @@ func TestTrialThatStandsAlone(t *testing.T) {
 	}
 }
 
+// What slides carries its most while the foot is down: a lift in the midst of a departure that began with the foot's
+// going down takes nothing away from it.
+func TestForceOfATrialWithALift(t *testing.T) {
+	r := drives([][2]float64{{1, 0.05}}, nil)[0]
+	c := &r.Pulls[0].Departures[0]
+	c.lo, c.hi, c.seen.footDown, c.seen.within = r.at(4), r.at(6), true, 0.2
+	for i, x := range r.Track.T {
+		if x >= 4.2 && x < 5.2 {
+			r.Phi[i] = 0.45
+		}
+	}
+	near(t, "force", math.Exp(r.trialOf(c).force), 0.45, 1e-9)
+}
+
+// Two pulls of one run that meet in a departure are one trial.
+func TestTrialSeenFromTwoPulls(t *testing.T) {
+	r := drives([][2]float64{{1, 0.3}}, nil)[0]
+	r.Pulls = append(r.Pulls, r.Pulls[0])
+	if trials := r.findTrials(); len(trials) != 1 {
+		t.Errorf("%d trials, want 1", len(trials))
+	}
+}
+
 // What was held, was held for a second; a moment is no proof.
 func TestForceThatWasHeld(t *testing.T) {
 	for _, c := range []struct{ s, want float64 }{{1.2, 0.3}, {0.5, 0.1}} {
@@ -264,12 +287,12 @@ func TestClutchThatCarriedMore(t *testing.T) {
 }
 
 // Most drivers lift when their wheels spin. By hand: 4 s under load is 2.2 s more than it takes, e^(-2.2/0.6) = 0.0256
-// of those who lift, ln(0.25 + 0.75 x 0.0256) = -1.313; nobody's habits are known better than by ln 0.25 = -1.386.
+// of those who lift, ln(0.5 + 0.5 x 0.0256) = -0.668; nobody's habits are known better than by ln 0.5 = -0.693.
 func TestWheelsLeftSpinning(t *testing.T) {
 	for _, c := range []struct {
 		lasted []float64
 		want   float64
-	}{{nil, 0}, {[]float64{1.5, 1}, 0}, {[]float64{4}, -1.313}, {[]float64{9, 9, 9}, -1.386}} {
+	}{{nil, 0}, {[]float64{1.5, 1}, 0}, {[]float64{4}, -0.668}, {[]float64{9, 9, 9}, -0.693}} {
 		var trials []trial
 		for _, s := range c.lasted {
 			trials = append(trials, trial{gave: true, lasted: s})

@@ -110,7 +110,7 @@ const (
 // creepSD is the standard deviation of creep in a model.
 func creepSD(m *gearstate.Model) float64 {
 	if !m.MayCreep {
-		return drivenCreepSD
+		return max(drivenCreepSD, creepErrors*m.CreepSD)
 	}
 	return max(leastCreepSD, creepBend*m.Creep, creepErrors*m.CreepSD)
 }

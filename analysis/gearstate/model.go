@@ -29,7 +29,7 @@ type Model struct {
 
 	MayCreep       bool    // road speed is not known to be that of the driven wheels
 	DrivenNats     float64 // by which it is likelier to be than not, from the creep that the log shows
-	Creep, CreepSD float64 // tyre creep per unit of wheel force over weight; 0 when speed is taken from driven wheels
+	Creep, CreepSD float64 // tyre creep per unit of wheel force over weight; 0 where a file says driven wheels
 	Doubt          Doubt   // of this log's own scale; nil when it was not learnt
 	Load           LoadScale
 	Force          ForceMap

@@ -17,6 +17,8 @@ const (
 	looseOften  = 0.1  // share of hard pulls on such roads
 	creepSlope  = 0.04 // rise of the road, one way or the other, that acceleration does not show
 	creepMisses = 0.2  // of the creep, by which a straight line over force misses it
+	alikeForce  = 0.8  // of the force of a departure that a pull carries which shows what road it was on,
+	hardShare   = 0.4  // and of its creep, below which the road was a hard one
 	creepLearnt = 0.01 // of road speed, by which a gear that was learnt on such a road has taken creep for its ratio
 	creepBeside = 3.0  // s before and after a departure in which there is creep as well
 	creepTime   = 0.5  // s that one reading of the excess stands for
@@ -29,7 +31,8 @@ func creeping(r *Record, c *Departure) float64 {
 	if !r.Track.Model.MayCreep {
 		return sure
 	}
-	readings := r.creepReadings(c)
+	hard := float64(r.onHardRoad(c)) // where there are such pulls, roads are not loose and gears were learnt on hard ones
+	readings := r.creepReadings(c, creepLearnt/(1+hard))
 	clutch, creep := 0.0, make([]float64, 0, creepSteps*(2*hillSteps+1))
 	for _, x := range readings {
 		clutch += x.weight * math.Log(0.5*normal(x.excess, x.sd)+0.5*math.Exp(uniform(x.excess, 0, 1.5*c.level, x.sd)))
@@ -46,23 +49,39 @@ func creeping(r *Record, c *Departure) float64 {
 			creep = append(creep, sum)
 		}
 	}
-	loose := floats.LogSumExp(creep) - math.Log(float64(len(creep))) + math.Log(looseOften/(1-looseOften))
+	often := looseOften / (1 + hard)
+	loose := floats.LogSumExp(creep) - math.Log(float64(len(creep))) + math.Log(often/(1-often))
 	return clutch - loose + r.Track.Model.DrivenNats
+}
+
+// onHardRoad counts the pulls that carried as much force as a departure without the creep that it would be.
+func (r *Record) onHardRoad(c *Departure) (n int) {
+	per := func(lo, hi int) (force, share float64) {
+		return r.MeanCreep(lo, hi) / r.MeanV(lo, hi), r.MeanE(lo, hi) / r.MeanV(lo, hi)
+	}
+	force, share := per(c.lo, c.hi)
+	for i := range r.Pulls {
+		p := &r.Pulls[i]
+		if f, e := per(p.Lo, p.Hi); len(p.Departures) == 0 && f >= alikeForce*force && e < hardShare*share*f/force {
+			n++
+		}
+	}
+	return n
 }
 
 // stood is how far an engine stood off its line: the excess (km/h) at one sample with its error, the force over weight
 // and the speed (km/h) that make creep, and what it counts.
 type stood struct{ excess, sd, force, speed, weight float64 }
 
-// creepReadings are the readings of a departure and beside it.
-func (r *Record) creepReadings(c *Departure) (out []stood) {
+// creepReadings are the readings of a departure and beside it; learnt is the share of road speed that a gear may be off.
+func (r *Record) creepReadings(c *Departure, learnt float64) (out []stood) {
 	t := r.Track
 	for i := max(c.run.Lo, r.at(c.Start-creepBeside)); i < c.run.Hi && t.T[i] <= c.End+creepBeside; i++ {
 		if math.IsNaN(t.Excess[i]) {
 			continue
 		}
 		v := r.State[i].V
-		out = append(out, stood{excess: t.Excess[i], sd: math.Hypot(r.test(i, i+1, c.run.Index).sd, creepLearnt*v),
+		out = append(out, stood{excess: t.Excess[i], sd: math.Hypot(r.test(i, i+1, c.run.Index).sd, learnt*v),
 			force: r.Phi[i], speed: v, weight: math.Min(1, r.Period/creepTime)})
 	}
 	return out

@@ -17,12 +17,13 @@ type evidence struct {
 	// short to be seen.
 	before, rise, within float64
 
-	slid     bool // the clutch was slipping in a taller gear just before
-	settles  bool // the excess falls towards rest
-	steady   bool // engine and road speed keep one ratio, as in a gear
-	footDown bool // the driver asked for more during the departure: the force before it is no measure
-	unasked  bool // the engine stood off its line before it was asked for anything
-	passing  bool // the gear that fits lies between the one before and this one
+	slid     bool    // the clutch was slipping in a taller gear just before
+	settles  bool    // the excess falls towards rest
+	steady   bool    // engine and road speed keep one ratio, as in a gear
+	wanders  float64 // standard deviation of the logarithm of their ratio
+	footDown bool    // the driver asked for more during the departure: the force before it is no measure
+	unasked  bool    // the engine stood off its line before it was asked for anything
+	passing  bool    // the gear that fits lies between the one before and this one
 
 	unlearnt float64 // s in a gear that was not learnt,
 	beside   float64 // and s, longest part outside of one
@@ -66,7 +67,7 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 	e.unasked = r.unasked(c)
 	e.slid = r.slid(c)
 	e.rose = c.lo >= c.run.Lo+meets
-	if e.steady = r.steady(c); !e.steady {
+	if e.steady, e.wanders = r.steady(c); !e.steady {
 		e.between = r.between(c)
 	}
 	e.unlearnt, e.beside = r.inUnlearnt(c)
@@ -158,8 +159,9 @@ func (r *Record) slid(c *Departure) bool {
 	return false
 }
 
-// steady tells whether engine speed keeps its ratio to road speed through the middle of a departure, as in a gear.
-func (r *Record) steady(c *Departure) bool {
+// steady tells whether engine speed keeps its ratio to road speed through the middle of a departure, as in a gear, and
+// the standard deviation of the ratio's logarithm.
+func (r *Record) steady(c *Departure) (is bool, sd float64) {
 	t := r.Track
 	var n, s, ss float64
 	for i := c.lo; i < c.hi; i++ {
@@ -168,8 +170,8 @@ func (r *Record) steady(c *Departure) bool {
 			n, s, ss = n+1, s+x, ss+x*x
 		}
 	}
-	sd := math.Sqrt(math.Max(0, ss/n-s/n*s/n))
-	return n < fewestValues || sd < steadyRatio+stepSD*t.Model.StepIn(c.run.Index)/c.speed
+	sd = math.Sqrt(math.Max(0, ss/n-s/n*s/n))
+	return n < fewestValues || sd < steadyRatio+stepSD*t.Model.StepIn(c.run.Index)/c.speed, sd
 }
 
 // force is the mean wheel force over weight between two times; NaN without a sample.

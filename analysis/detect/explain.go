@@ -126,10 +126,14 @@ func (r *Record) inUnknownGear(c *Departure) bool {
 	return !r.Track.Model.Complete && (c.seen.steady || r.hides(c) && !r.drifts(c))
 }
 
+// driftsBy is the standard deviation of the logarithm of a ratio that no gear has, however its wheels spin and bounce:
+// from a gear to its neighbour in the middle of a departure. Common practice, no source.
+const driftsBy = 0.12
+
 // drifts tells whether engine speed wanders through a departure for longer than any change of gear takes: a gear keeps
 // its ratio, learnt or not.
 func (r *Record) drifts(c *Departure) bool {
-	return c.seen.unlearnt == 0 && c.seen.between > aloneLong+r.Period
+	return c.seen.unlearnt == 0 && c.seen.between > aloneLong+r.Period && c.seen.wanders > driftsBy
 }
 
 // hides tells whether a gear that was not learnt may lie where a departure runs: above the lowest gear known,

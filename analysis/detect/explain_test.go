@@ -77,8 +77,9 @@ func TestEngagement(t *testing.T) {
 		{"at one ratio", false, lasting(5, 5, 4, evidence{alone: 5, steady: true}), -1},
 		{"setting off", false, still, -1},
 		{"where another gear may lie", false, lasting(5, 45, 40, evidence{alone: 5}), -1}, // 1 - 46/70 = 34 %
-		{"there, but at no ratio for long", false, lasting(5, 45, 40, evidence{alone: 5, between: 5}), 1},
-		{"there, at a ratio for a while", false, lasting(5, 45, 40, evidence{alone: 5, between: 5, unlearnt: 1}), -1},
+		{"there, but at no ratio for long", false, lasting(5, 45, 40, evidence{alone: 5, between: 5, wanders: 0.3}), 1},
+		{"there, at a ratio that the road shakes", false, lasting(5, 45, 40, evidence{alone: 5, between: 5, wanders: 0.05}), -1},
+		{"there, at a ratio for a while", false, lasting(5, 45, 40, evidence{alone: 5, between: 5, wanders: 0.3, unlearnt: 1}), -1},
 	} {
 		w.check(t, engaging)
 	}

@@ -62,7 +62,8 @@ func (r *Record) onHardRoad(c *Departure) (n int) {
 	force, share := per(c.lo, c.hi)
 	for i := range r.Pulls {
 		p := &r.Pulls[i]
-		if f, e := per(p.Lo, p.Hi); len(p.Departures) == 0 && f >= alikeForce*force && e < hardShare*share*f/force {
+		f, e := per(p.Lo, p.Hi)
+		if len(p.Departures) == 0 && f >= alikeForce*force && e < hardShare*share*f/force {
 			n++
 		}
 	}

@@ -43,3 +43,18 @@ func TestCreepFollowsForce(t *testing.T) {
 		}
 	}
 }
+
+// A pull that carried as much without creep shows a hard road, one that carried less shows nothing.
+func TestPullsOnAHardRoad(t *testing.T) {
+	for _, c := range []struct {
+		a    float64 // km/h/s of the pull beside
+		want int
+	}{{5, 1}, {2, 0}} {
+		r := at(60, 0.1).drive(leg{s: 4, gear: 3, a: c.a, load: 1}, leg{s: 2, rpm: 1500}, leg{s: 4, gear: 3, a: 5, load: 1,
+			slip: constant(0.05)}).found(noForce())
+		d := departure(r, 6.5, 9.5)
+		if got := r.onHardRoad(d); got != c.want {
+			t.Errorf("%.0f km/h/s: %d pulls on a hard road, %d pulls in all", c.a, got, len(r.Pulls))
+		}
+	}
+}

@@ -74,8 +74,8 @@ func (r *Record) onHardRoad(c *Departure) (n int) {
 // and the speed (km/h) that make creep, and what it counts.
 type stood struct{ excess, sd, force, speed, weight float64 }
 
-// creepReadings are the readings of a departure and beside it; learnt is the share of road speed by which a gear may be
-// off.
+// creepReadings are the readings of a departure and beside it; learnt is the share of road speed by which a gear may
+// be off.
 func (r *Record) creepReadings(c *Departure, learnt float64) (out []stood) {
 	t := r.Track
 	for i := max(c.run.Lo, r.at(c.Start-creepBeside)); i < c.run.Hi && t.T[i] <= c.End+creepBeside; i++ {

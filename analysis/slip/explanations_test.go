@@ -39,6 +39,7 @@ func TestDrivesOfEachExplanation(t *testing.T) {
 		{"start/second/nofile", 2, false, slip.Inconclusive, nil, "with no gear that fits"},
 		{"gap/short-slips/full", 1, false, slip.Inconclusive, nil, "values are missing under load"},
 		{"slip/brief/full", 1, false, slip.Slips, []detect.Kind{detect.KindSlip}, "slipped"},
+		{"slip/brief/nofile", 212002, false, slip.Inconclusive, []detect.Kind{detect.KindPedal}, "too often to be chance"},
 		{"slip/after-shifts/full", 94003, false, slip.Inconclusive, []detect.Kind{detect.KindEngagement}, "not for sure"},
 	} {
 		if testing.Short() && n != 5 { // one of them runs every goroutine

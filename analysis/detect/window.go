@@ -87,7 +87,7 @@ func (r *Record) farCreep(sd float64, lo, hi int) float64 {
 // withCorner adds to the standard deviation of a window's mean that of a corner cut within it.
 func (r *Record) withCorner(sd float64, lo, hi int) float64 {
 	corner := cornerShare * r.Period * (r.State[hi-1].A - r.State[lo].A)
-	return math.Sqrt(sd*sd + corner*corner/r.values(lo, hi))
+	return math.Hypot(sd, corner/r.values(lo, hi)) // one value of them is off
 }
 
 // stepped is the variance ((km/h)^2) of the mean of n values in steps (km/h) of a signal that moved over some of them.

@@ -242,19 +242,24 @@ func (r *Record) withoutLift(c *Departure) float64 {
 
 // footKept is the longest part of a departure (s) in which the foot is known to stay down.
 func (r *Record) footKept(c *Departure) float64 {
-	longest, since := 0.0, math.NaN()
+	return r.longest(c, func(i int) bool { return r.Track.Load[i] >= loadedFrom })
+}
+
+// longest is the longest part of a departure (s) whose samples all count.
+func (r *Record) longest(c *Departure, counts func(i int) bool) (s float64) {
+	since := math.NaN()
 	for i := c.lo; i < c.hi; i++ {
 		t := r.Track.T[i]
 		switch {
-		case !(r.Track.Load[i] >= loadedFrom):
+		case !counts(i):
 			since = math.NaN()
 		case math.IsNaN(since):
 			since = t
 		default:
-			longest = max(longest, t-since)
+			s = max(s, t-since)
 		}
 	}
-	return longest
+	return s
 }
 
 // fits is the largest share of a departure's samples at which one and the same other gear would be right, and whether
@@ -295,23 +300,14 @@ func (r *Record) fitsGear(i, place int) bool {
 // between is the longest part of a departure (s) in which no sample fits another gear. A car is there for as long as
 // it changes gear, however far its values lie apart.
 func (r *Record) between(c *Departure) float64 {
-	longest, since := 0.0, math.NaN()
-	for i := c.lo; i < c.hi; i++ {
-		t := r.Track.T[i]
-		fits := false
+	return r.longest(c, func(i int) bool {
 		for g := range r.Track.Model.Gears {
-			fits = fits || g != c.run.Index && r.fitsGear(i, g)
+			if g != c.run.Index && r.fitsGear(i, g) {
+				return false
+			}
 		}
-		switch {
-		case fits:
-			since = math.NaN()
-		case math.IsNaN(since):
-			since = t
-		default:
-			longest = max(longest, t-since)
-		}
-	}
-	return longest
+		return true
+	})
 }
 
 // lockedBefore tells whether the clutch was locked in this gear shortly before the departure, and after the one before

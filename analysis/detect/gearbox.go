@@ -6,8 +6,6 @@ import (
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
-
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // A gearbox tells its kind by what the foot and the force at the wheels do while it changes up, and by whether
@@ -117,8 +115,7 @@ func (s Shift) footLifted(look sight) float64 {
 
 // whole is the density of a share that stays what it was, or rises.
 func whole(share, sd float64) float64 {
-	z := math.Min(0, (share-1)/sd)
-	return distuv.UnitNormal.Prob(z) / sd
+	return normal(math.Min(0, share-1), sd)
 }
 
 // shifts returns the changes up in the middle of pulling.

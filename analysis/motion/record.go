@@ -9,6 +9,7 @@ import (
 	"sync"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/internal/parts"
 )
 
 // Record is one decoded log with the motion of the car, all on the track's clock. Slices by sample have the
@@ -50,7 +51,7 @@ func New(input int, t *gearstate.Track) *Record {
 	known.Go(r.knownSums)
 	r.State = smooth(t.T, r.measurements(0, t.Len(), nil))
 	r.Phi = make([]float64, t.Len())
-	inParts(t.Len(), partMoments, r.forces)
+	parts.Each(t.Len(), partMoments, r.forces)
 	r.sums(0)
 	known.Wait()
 	return r

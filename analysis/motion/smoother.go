@@ -1,6 +1,6 @@
 package motion
 
-import "sync"
+import "flywitness/internal/parts"
 
 // measurement is what is known of road speed at one moment (km/h): the displayed speed, and where the clutch is
 // surely locked the speed that engine speed stands for. A variance of 0 means that there is none.
@@ -25,15 +25,6 @@ func smooth(t []float64, at func(i int) measurement) []State {
 
 // partMoments is how many moments a part of a drive has that is filtered for itself.
 const partMoments = 1 << 15
-
-// inParts works on parts [lo, hi) of n moments on all cores.
-func inParts(n, part int, do func(lo, hi int)) {
-	var all sync.WaitGroup
-	for lo := 0; lo < n; lo += part {
-		all.Go(func() { do(lo, min(n, lo+part)) })
-	}
-	all.Wait()
-}
 
 // The filter soon forgets how it began, to the last bit. So every part of a drive is filtered as if it were a
 // drive of its own; then what came before is carried on into it until it makes no difference any more. That is
@@ -75,7 +66,7 @@ func (s *smoother) put(i int, x *estimate) {
 // forward filters the drive in parts.
 func (s *smoother) forward(part int) {
 	n := len(s.t)
-	inParts(n, part, func(lo, hi int) {
+	parts.Each(n, part, func(lo, hi int) {
 		first := s.at(lo)
 		x := estimate{v: first.speed, p11: 25, p22: 100}
 		x.take(first.speed, first.speedR)
@@ -113,7 +104,7 @@ func (s *smoother) backward(part int) bool {
 		return true
 	}
 	s.ends = make([][]estimate, (n+part-1)/part)
-	inParts(n, part, func(lo, hi int) { s.partBack(lo, hi, lo/part) })
+	parts.Each(n, part, func(lo, hi int) { s.partBack(lo, hi, lo/part) })
 	for k := len(s.ends) - 2; k >= 0; k-- {
 		if !s.carryBack(k*part, (k+1)*part, s.ends[k]) {
 			return false

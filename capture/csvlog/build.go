@@ -10,8 +10,8 @@ import (
 
 	"flywitness/drive"
 	"flywitness/finding"
-	"flywitness/internal/blocks"
 	"flywitness/internal/order"
+	"flywitness/internal/parts"
 )
 
 // warning says of a column how many of its cells were left out.
@@ -250,17 +250,18 @@ func (r *rowset) samples(i int) (t, v []float64) {
 
 // values returns the times and values of column i in its fresh rows; a nil mask takes all.
 func (r *rowset) values(i int, fresh []bool) (t, v []float64) {
-	parts := runtime.GOMAXPROCS(0)
-	ends := make([]int, parts+1)
-	blocks.Ranges(len(r.t), parts, func(part, lo, hi int) { ends[part+1] = r.count(i, fresh, lo, hi) })
-	for part := range parts {
+	cores := runtime.GOMAXPROCS(0)
+	size := max(1, (len(r.t)+cores-1)/cores)
+	ends := make([]int, cores+1)
+	parts.Each(len(r.t), size, func(lo, hi int) { ends[lo/size+1] = r.count(i, fresh, lo, hi) })
+	for part := range cores {
 		ends[part+1] += ends[part]
 	}
-	n := ends[parts]
+	n := ends[cores]
 	t, v = order.Grow(r.spare[:0], n)[:n], order.Grow(nil, n)[:n]
 	r.spare = nil
-	blocks.Ranges(len(r.t), parts, func(part, lo, hi int) {
-		n := ends[part]
+	parts.Each(len(r.t), size, func(lo, hi int) {
+		n := ends[lo/size]
 		for k := lo; k < hi; k++ {
 			if x := r.v[i][k]; x == x && (fresh == nil || fresh[k]) {
 				t[n], v[n] = r.t[k], x

@@ -7,7 +7,6 @@ import (
 	"io"
 	"runtime"
 	"slices"
-	"sync"
 )
 
 // size is how many bytes are read for a block, if its lines allow it: they and what is made of them fit the cache of
@@ -162,13 +161,4 @@ func Each[T any](c *Cutter, work func(*Block, *T), take func(*T) error) error {
 		err = broken
 	}
 	return err
-}
-
-// Ranges cuts [0, n) into parts and works on all of them at once.
-func Ranges(n, parts int, work func(part, lo, hi int)) {
-	var all sync.WaitGroup
-	for part := range parts {
-		all.Go(func() { work(part, part*n/parts, (part+1)*n/parts) })
-	}
-	all.Wait()
 }

@@ -73,8 +73,15 @@ func threeDigits(b []byte) bool {
 
 func isDigit(c byte) bool { return c >= '0' && c <= '9' }
 
-// unitTail tells whether what follows a number in its cell is a unit.
-func unitTail(b []byte) bool { return len(b) <= 12 && isUnit(utf8Text(b)) }
+// unitTail tells whether what follows a number in its cell is a unit; a factor behind a number is none: 0x10C.
+func unitTail(b []byte) bool {
+	if len(b) > 12 {
+		return false
+	}
+	unit := utf8Text(b)
+	factor, _ := factored(unit)
+	return factor == 1 && isUnit(unit)
+}
 
 // parseSwitch reads a switch: a number, or a word for on and off.
 func parseSwitch(b []byte) (float64, bool) {

@@ -2,7 +2,6 @@ package csvlog
 
 import (
 	"math"
-	"strconv"
 	"strings"
 )
 
@@ -137,23 +136,18 @@ func (k *calendar) place(seconds []float64, days []day) {
 // timeUnits are the units that --time takes and that a heading can carry, in seconds.
 var timeUnits = map[string]float64{"s": 1, "ms": 1e-3, "us": 1e-6, "ns": 1e-9, "min": 60, "h": 3600, "day": 86400}
 
-// timeUnit returns the seconds of one unit of a spelling, which may be so many of another: "10 ms".
+// timeUnit returns the seconds of one unit of a spelling, which may be so many of another or a part of it: "10 ms", "1/100 s".
 func timeUnit(text string) (float64, bool) {
-	low := strings.ToLower(strings.TrimSpace(text))
-	if n := digitsEnd([]byte(low), 0); n > 0 && n < 5 {
-		count, _ := strconv.ParseFloat(low[:n], 64) // up to four digits
-		seconds, ok := timeUnit(strings.TrimLeft(low[n:], " x*"))
-		return count * seconds, ok && count > 0
-	}
+	factor, low := factored(strings.ToLower(strings.TrimSpace(text)))
 	if s, ok := otherSpellings[low]; ok {
 		low = s
 	}
 	if f, ok := timeUnits[low]; ok {
-		return f, true
+		return f * factor, true
 	}
-	c, ok := parseUnit(low, "s")
+	c, ok := plainUnit(low, "s")
 	if !ok {
 		return 0, false
 	}
-	return c.factor, true
+	return c.factor * factor, true
 }

@@ -144,6 +144,9 @@ func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, 
 		return nil, ambiguous(q, equal, name)
 	}
 	c := equal[0]
+	if essential && !c.given && c.strange != "" {
+		return nil, fmt.Errorf("%s: %q in %q is no unit that is known: say which it is, such as --map \"%s=#%d:%s\"", name, c.strange, c.raw, q.channel, c.index+1, q.unit)
+	}
 	channel, heading := finding.Name("channel", q.channel), finding.Name("column", c.raw)
 	switch {
 	case len(equal) > 1:

@@ -110,6 +110,8 @@ var forms = []form{
 	{file: "rows_in_quotes.csv", fails: "quotes"},
 	{file: "two_delimiters.csv", fails: "same sign"},
 	{file: "comment_mark.txt"},
+	{file: "units_with_factors.csv"},
+	{file: "unit_of_another_trade.csv", fails: `"vehicle_speed_kmh=#3:km/h"`},
 	{file: "sorted_as_text.csv", codes: []finding.Code{finding.OutOfOrder}},
 	{file: "thousands_a_minute.csv"},
 	{file: "zero_before_the_clock_was_set.csv", codes: []finding.Code{finding.StrayTimes}},

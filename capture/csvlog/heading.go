@@ -12,6 +12,7 @@ type heading struct {
 	name    string   // without its bracketed unit
 	unit    string   // in brackets, or from the row of units; "" when there is none
 	bracket bool     // unit holds what was written as a unit, so it decides
+	strange string   // what stands in brackets as a unit does, and is none that is known
 	words   []string // of name
 }
 
@@ -34,6 +35,8 @@ func parseHeading(index int, raw, unitCell string) heading {
 			inner = ""
 		case isUnit(inner) && h.unit == "":
 			h.unit, h.bracket, inner = inner, true, ""
+		case strings.Contains(inner, "/"):
+			h.strange = inner
 		}
 		name = name[:open] + " " + inner + " " + name[open+length+1:]
 	}

@@ -9,6 +9,9 @@ const (
 	DeadSpeed        Code = "dead_speed"
 	ShareAsPercent   Code = "share_as_percent"
 	SpeedInMiles     Code = "speed_in_miles"
+	UnitFromCar      Code = "unit_from_car"
+	SpeedBackwards   Code = "speed_backwards"
+	NoValueMarks     Code = "no_value_marks"
 	TimeNotUsed      Code = "time_not_used"
 	ColumnLeftOut    Code = "column_left_out"
 	IdleOption       Code = "option_without_effect"
@@ -33,6 +36,13 @@ var ofTables = language{
 	SpeedInMiles: {says: "{{.file}}: {{quoted .column}} has no unit, but all its values are whole km/h turned into mph: " +
 		"it is read as mph; if it is not, say so: --map \"{{.channel}}={{.column}}:km/h\"",
 		example: []Value{Name("file", "a.csv"), Name("column", "Speed"), Name("channel", "vehicle_speed_kmh")}},
+	UnitFromCar: {says: "{{.file}}: {{quoted .column}} has no unit and cannot be {{.own}}: it is read as {{.unit}}, with which alone the " +
+		"gears are those of a car; if it is not, say so: --map \"{{.channel}}={{.column}}:{{.own}}\"",
+		example: []Value{Name("file", "a.csv"), Name("column", "Speed"), Name("channel", "vehicle_speed_kmh"), Name("own", "km/h"), Name("unit", "m/s")}},
+	SpeedBackwards: {says: "{{.file}}: {{.channel}} ({{quoted .column}}) is negative all the way: the sign is taken off",
+		example: []Value{Name("file", "a.csv"), Name("channel", "vehicle_speed_kmh"), Name("column", "Speed")}},
+	NoValueMarks: {says: "{{.channel}}: {{.cells}} of {{quoted .column}} hold a number that stands for no value, such as 9999, and are left out",
+		example: []Value{Name("channel", "engine_speed_rpm"), Name("column", "RPM"), Count("cells", 12)}},
 	TimeNotUsed: {says: "{{.file}}: rows are counted at {{.rate.Digits 6}} a second, as --rate says; the times in " +
 		"{{quoted .column}} are not used",
 		example: []Value{Name("file", "a.csv"), Name("column", "t"), Number("rate", 20)}},

@@ -22,6 +22,8 @@ type column struct {
 	toggle  bool    // a switch, which may be written in words
 	low     float64 // the least that a car shows
 	assumed bool    // no unit was given, and the channel's own was taken
+	settled bool    // by what the car can be, after its values were read
+	marks   int     // numbers that stood for no value
 }
 
 // timeColumn is a column that holds a clock; date is the index of a date column beside it, -1 without one.
@@ -283,6 +285,8 @@ func mapped(text string, hs []heading, name string) (column, error) {
 	} else if tail, n := tailUnit(h.name, h.words, q.unit); n > 0 {
 		c.conv, _ = parseUnit(tail, q.unit)
 		c.unit = tail
+	} else {
+		c.assumed = q.unit == "km/h"
 	}
 	return c, nil
 }

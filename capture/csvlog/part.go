@@ -294,10 +294,15 @@ func (p *part) value(i, line int) float64 {
 	v = c.convOf(cell).apply(v)
 	if absurd(c, v) {
 		p.leave(i, line, cell, &p.bad[i].absurd)
-		return math.NaN()
+		if !c.essential() {
+			return math.NaN()
+		}
 	}
 	return v
 }
+
+// essential tells whether the column is engine speed or a road speed. Values that no car has tell their unit (settleReadings).
+func (c *column) essential() bool { return c.channel == drive.EngineSpeed || isSpeed(c.channel) }
 
 // convOf is how the number in a cell is turned into the channel's unit: by the unit that stands behind it, where it is another one than that of the column.
 func (c *column) convOf(cell []byte) conversion {

@@ -12,6 +12,7 @@ const (
 	UnitFromCar      Code = "unit_from_car"
 	SpeedBackwards   Code = "speed_backwards"
 	NoValueMarks     Code = "no_value_marks"
+	ThousandsMark    Code = "thousands_mark"
 	TimeNotUsed      Code = "time_not_used"
 	ColumnLeftOut    Code = "column_left_out"
 	IdleOption       Code = "option_without_effect"
@@ -43,6 +44,8 @@ var ofTables = language{
 		example: []Value{Name("file", "a.csv"), Name("channel", "vehicle_speed_kmh"), Name("column", "Speed")}},
 	NoValueMarks: {says: "{{.channel}}: {{.cells}} of {{quoted .column}} hold a number that stands for no value, such as 9999, and are left out",
 		example: []Value{Name("channel", "engine_speed_rpm"), Name("column", "RPM"), Count("cells", 12)}},
+	ThousandsMark: {says: "{{.file}}: {{quoted .column}} goes on from 999 to 1.000: the point is taken for a thousands mark",
+		example: []Value{Name("file", "a.csv"), Name("column", "RPM")}},
 	TimeNotUsed: {says: "{{.file}}: rows are counted at {{.rate.Digits 6}} a second, as --rate says; the times in " +
 		"{{quoted .column}} are not used",
 		example: []Value{Name("file", "a.csv"), Name("column", "t"), Number("rate", 20)}},

@@ -47,12 +47,32 @@ func (t *table) log() (*drive.Log, error) {
 	if err := settleReadings(l, sets); err != nil {
 		return nil, err
 	}
+	if err := t.refuseUnreadable(sets); err != nil {
+		return nil, err
+	}
 	l.Warnings = append(l.Warnings, t.leftOut()...)
 	finish(l, sets, t.plan.columns, t.part)
 	if t.part {
 		return l, nil
 	}
 	return l, checkFilled(l, t.plan.columns)
+}
+
+// refuseUnreadable is the error of an engine speed or a road speed most of whose cells are no numbers: what is left would pass for the drive.
+func (t *table) refuseUnreadable(sets []*rowset) error {
+	for i, b := range t.bad {
+		c := t.plan.columns[i]
+		if !c.essential() || b.unreadable == 0 {
+			continue
+		}
+		for _, r := range sets {
+			if k := r.column(c.channel); k >= 0 && b.unreadable > len(finite(r.v[k])) {
+				return fmt.Errorf("%s: most cells of %q (%s) are no numbers, the first: %s: export the log with plain numbers, or name another column with --map", t.name, c.raw,
+					c.channel, b.first)
+			}
+		}
+	}
+	return nil
 }
 
 // leftOut says how many cells of each column hold nothing that can be used.

@@ -25,6 +25,8 @@ func TestUnitsThatTheCarTells(t *testing.T) {
 		{file: "speed_of_hundredths.csv", opt: Options{Map: []string{"vehicle_speed_kmh=Speed:0.01 km/h"}}},
 		{file: "speed_backwards.csv", code: finding.SpeedBackwards},
 		{file: "nines_for_nothing.csv", code: finding.NoValueMarks},
+		{file: "points_for_thousands.csv", code: finding.ThousandsMark},
+		{file: "commas_for_thousands.csv"},
 	} {
 		l, err := readForm(c.file, c.opt)
 		if err != nil {
@@ -81,6 +83,20 @@ func TestMarksForNoValue(t *testing.T) {
 	for x, want := range map[float64]bool{999: true, 9999: true, 65535: true, 511: true, 16383: true, 255: false, 6500: false, 1000: false, 99.5: false, -1: false} {
 		if isMark(x) != want {
 			t.Errorf("%g is a mark: %v", x, !want)
+		}
+	}
+}
+
+// Commas are thousands only where exactly three digits follow, and no zero leads.
+func TestCommasThatAreThousands(t *testing.T) {
+	for cell, want := range map[string]float64{"1,068": 1068, "1,068,250": 1068250, "-1,068": -1068, "12,345.5": 12345.5, "1\u2019068": 1068} {
+		if v, ok := parseCell([]byte(cell), false); !ok || v != want {
+			t.Errorf("%s: %g %v, want %g", cell, v, ok, want)
+		}
+	}
+	for _, cell := range []string{"0,851", "-0,851", "1,07", "1,0685"} {
+		if v, ok := parseCell([]byte(cell), false); ok {
+			t.Errorf("%s is taken for %g", cell, v)
 		}
 	}
 }

@@ -117,7 +117,7 @@ func isNothing(b []byte) bool {
 	switch strings.ToLower(string(b)) {
 	case "--", "---", "----", "-.-", "n/a", "na", "n.a.", "#n/a", "nan", "-nan", "null", "nil", "none", "no data", "nodata", "inf", "-inf", "+inf", "infinity", "-infinity", "∞", "-∞", "error", "err", "invalid", "void", "unknown", "<null>", "off-line",
 		"(null)", "#null!", "#div/0!", "#value!", "#ref!", "#num!", "missing", "undefined", "--.-", "**", "***", "****", "1.#qnan", "1.#ind", "-1.#ind", "1.#inf", "-1.#inf", "<no value>",
-		"k.a.", "#nv", "n/v", "n.v.", "n.d.", "n/d", "nd", "s/d", "keine daten", "brak", "no value", "not available":
+		"k.a.", "#nv", "n/v", "n.v.", "n.d.", "n/d", "nd", "s/d", "keine daten", "brak", "no value":
 		return true
 	}
 	return false

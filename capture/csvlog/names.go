@@ -1,6 +1,7 @@
 package csvlog
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -52,6 +53,8 @@ func (q *lexicon) rankOf(words []string, whole string) rank {
 			case q.also[w]:
 			case q.second[w]:
 				r = min(r, second)
+			case !slices.ContainsFunc(p.words, func(long string) bool { return shortFor(w, long) }) && q.shortForOther(w):
+				r = noMatch
 			default:
 				r = min(r, doubtful)
 			}
@@ -71,11 +74,33 @@ func (q *lexicon) namedIn(words []string) bool {
 	return false
 }
 
+// shortest is how many letters of a word stand for it: "vel" for "velocidad", "geschw" for "geschwindigkeit".
+const shortest = 3
+
+// shortFor tells whether a word that nobody knows is another one cut short.
+func shortFor(w, long string) bool {
+	return len(w) < len(long) && strings.HasPrefix(long, w) && utf8.RuneCountInString(w) >= shortest && !vocabulary[w]
+}
+
+// shortForOther tells whether it is one cut short that makes a heading something else.
+func (q *lexicon) shortForOther(w string) bool {
+	if vocabulary[w] {
+		return false
+	}
+	for long := range q.not {
+		if shortFor(w, long) {
+			return true
+		}
+	}
+	return false
+}
+
+// containsAll tells whether all the wanted words are there, in full or cut short.
 func containsAll(words, want []string) bool {
 	for _, w := range want {
 		found := false
 		for _, have := range words {
-			found = found || have == w
+			found = found || have == w || shortFor(have, w)
 		}
 		if !found {
 			return false

@@ -36,7 +36,7 @@ func (h heading) timeRank() int {
 		}
 	}
 	for i, p := range timePhrases {
-		if len(p) > 2 && containsAll(words, []string{p}) {
+		if len(p) > 2 && containsAll(words, []string{p}, false) {
 			return 100 + i + 100*len(words) + unknownWord*unknown
 		}
 	}

@@ -34,14 +34,14 @@ const (
 	exact    rank = 5 // the canonical name
 )
 
-// rankOf matches the words of a heading against one channel.
-func (q *lexicon) rankOf(words []string, whole string) rank {
+// rankOf matches the words of a heading against one channel; cut tells that they may be cut short.
+func (q *lexicon) rankOf(words []string, whole string, cut bool) rank {
 	if whole == q.channel {
 		return exact
 	}
 	best := noMatch
 	for _, p := range q.phrases {
-		if !containsAll(words, p.words) {
+		if !containsAll(words, p.words, cut) {
 			continue
 		}
 		r := p.rank
@@ -67,7 +67,7 @@ func (q *lexicon) rankOf(words []string, whole string) rank {
 // namedIn tells whether any of the phrases is in words, whatever stands beside it.
 func (q *lexicon) namedIn(words []string) bool {
 	for i := range q.phrases {
-		if containsAll(words, q.phrases[i].words) {
+		if containsAll(words, q.phrases[i].words, false) {
 			return true
 		}
 	}
@@ -95,12 +95,12 @@ func (q *lexicon) shortForOther(w string) bool {
 	return false
 }
 
-// containsAll tells whether all the wanted words are there, in full or cut short.
-func containsAll(words, want []string) bool {
+// containsAll tells whether all the wanted words are there, in full or, where they may be, cut short.
+func containsAll(words, want []string, cut bool) bool {
 	for _, w := range want {
 		found := false
 		for _, have := range words {
-			found = found || have == w || shortFor(have, w)
+			found = found || have == w || cut && shortFor(have, w)
 		}
 		if !found {
 			return false

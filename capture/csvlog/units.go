@@ -10,7 +10,7 @@ import (
 
 // otherSpellings are units as loggers in several languages write them; the rest is in package vehicle.
 var otherSpellings = map[string]string{
-	"u/min": "rpm", "upm": "rpm", "tr/min": "rpm", "t/min": "rpm", "giri/min": "rpm", "g/min": "rpm", "revs/min": "rpm", "min^-1": "rpm", "min-1": "rpm", "/min": "rpm", "omw/min": "rpm", "ot/min": "rpm", "obr/min": "rpm", "varv/min": "rpm", "o/min": "rpm", "kierr/min": "rpm", "об/мин": "rpm", "revolutions/minute": "rpm",
+	"u/min": "rpm", "upm": "rpm", "tr/min": "rpm", "tr/mn": "rpm", "t/min": "rpm", "giri/min": "rpm", "g/min": "rpm", "revs/min": "rpm", "min^-1": "rpm", "min-1": "rpm", "/min": "rpm", "omw/min": "rpm", "ot/min": "rpm", "obr/min": "rpm", "varv/min": "rpm", "o/min": "rpm", "kierr/min": "rpm", "об/мин": "rpm", "revolutions/minute": "rpm",
 	"meters/second": "m/s", "metres/second": "m/s", "m/sec": "m/s", "meter/second": "m/s", "km/u": "km/h", "км/ч": "km/h", "km/std": "km/h", "kilometers/hour": "km/h", "kilometres/hour": "km/h", "km h": "km/h", "km/hr": "km/h",
 	"miles per hour": "mph", "kilometers per hour": "km/h", "meters per second": "m/s", "km per hour": "km/h",
 	"prozent": "%", "pourcent": "%", "percentage": "%", "in.hg": "inHg", "in hg": "inHg", "grams/second": "g/s", "g/sec.": "g/s", "grad c": "C", "deg c": "C", "deg f": "F", "grad": "C", "usec": "us", "µs": "us", "us": "us", "microseconds": "us", "nanoseconds": "ns", "ns": "ns",

@@ -47,6 +47,11 @@ func (t *table) log() (*drive.Log, error) {
 	if err := settleReadings(l, sets); err != nil {
 		return nil, err
 	}
+	for k, r := range sets {
+		if err := r.settleClock(l, &t.plan.clocks[k]); err != nil {
+			return nil, err
+		}
+	}
 	if err := t.refuseUnreadable(sets); err != nil {
 		return nil, err
 	}
@@ -160,6 +165,7 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	r.back = r.stepsBack()
 	r.dropStrays(l)
+	r.dropSummary(l)
 	r.countOn(l)
 	r.setBack(l)
 	l.Warnings = append(l.Warnings, r.order(r.t[0] > absoluteTime, l.Path)...)

@@ -343,6 +343,8 @@ func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][
 		c.clock.unit = h.timeUnit()
 	default:
 		var step float64
+		_, dated := epochOf(numbers[0])
+		c.assumed = !dated
 		if c.clock.scale, step = guessScale(numbers); step > 0 {
 			p.warn(finding.AssumedTimeUnit, name, finding.Name("column", h.raw), finding.Flag("days", c.clock.unit > 1),
 				finding.Flag("micro", c.clock.unit == 1e-6), finding.Flag("nano", c.clock.unit == 1e-9), finding.Number("step", step))

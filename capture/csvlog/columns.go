@@ -32,6 +32,7 @@ type timeColumn struct {
 	raw         string
 	clock       clock
 	also        []addend
+	assumed     bool // its unit was told by its steps
 }
 
 // plan is what will be read out of the table.

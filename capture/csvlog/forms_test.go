@@ -115,6 +115,8 @@ var forms = []form{
 	{file: "clock_by_its_unit.csv", also: []string{drive.Throttle}, codes: []finding.Code{finding.DoubtfulColumn, finding.DoubtfulColumn, finding.DoubtfulColumn, finding.AssumedTime}},
 	{file: "words_cut_short.csv", codes: []finding.Code{finding.DoubtfulColumn, finding.DoubtfulColumn}},
 	{file: "clocks_named_after_columns.csv"},
+	{file: "averages_below.csv", codes: []finding.Code{finding.SummaryRows}},
+	{file: "wider_table_below.csv", also: []string{drive.Throttle}, codes: []finding.Code{finding.TableAbove}},
 	{file: "sorted_as_text.csv", codes: []finding.Code{finding.OutOfOrder}},
 	{file: "thousands_a_minute.csv"},
 	{file: "zero_before_the_clock_was_set.csv", codes: []finding.Code{finding.StrayTimes}},

@@ -167,7 +167,7 @@ func (p *part) time(c *timeColumn) (at float64, on day, ok bool) {
 
 // isHeading tells whether the row is the heading row once more, as of tables that were put one behind the other.
 func (p *part) isHeading() bool {
-	if len(p.cells) < len(p.d.headings) {
+	if len(p.cells) < len(p.d.headings) || p.more() {
 		return false
 	}
 	for i := range p.d.headings {
@@ -179,9 +179,14 @@ func (p *part) isHeading() bool {
 	return true
 }
 
+// more tells whether the row has cells under no heading that hold something.
+func (p *part) more() bool {
+	return slices.ContainsFunc(p.cells[min(len(p.cells), len(p.d.headings)):], func(c []byte) bool { return len(c) > 0 })
+}
+
 // sameHeadings tells whether the row is the heading row in all but how it is written, as with the mark at the start of a text before it.
 func (p *part) sameHeadings() bool {
-	if len(p.cells) < len(p.d.headings) || len(p.cells[0]) > 0 && looksLikeValue(p.cells[0]) {
+	if len(p.cells) < len(p.d.headings) || len(p.cells[0]) > 0 && looksLikeValue(p.cells[0]) || p.more() {
 		return false
 	}
 	for i, h := range p.d.headings {

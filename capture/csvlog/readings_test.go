@@ -27,6 +27,9 @@ func TestUnitsThatTheCarTells(t *testing.T) {
 		{file: "nines_for_nothing.csv", code: finding.NoValueMarks},
 		{file: "points_for_thousands.csv", code: finding.ThousandsMark},
 		{file: "commas_for_thousands.csv"},
+		{file: "minutes_unsaid.csv", code: finding.ClockInMinutes},
+		{file: "hundredths_of_a_second_unsaid.csv", fails: []string{`--time "Time:min"`}},
+		{file: "hundredths_of_a_second_unsaid.csv", opt: Options{Time: "Time:1/20 s"}},
 	} {
 		l, err := readForm(c.file, c.opt)
 		if err != nil {
@@ -48,6 +51,9 @@ func TestUnitsThatTheCarTells(t *testing.T) {
 		}
 		if v := most(l.Channel(drive.VehicleSpeed)); math.Abs(v-kmh) > 0.5 {
 			t.Errorf("%s: up to %g km/h", c.file, v)
+		}
+		if first, last := l.Span(); math.Abs(last-first-95.5) > 0.1 {
+			t.Errorf("%s: it lasts %g s", c.file, last-first)
 		}
 		if n := most(l.Channel(drive.EngineSpeed)); math.Abs(n-rpm) > 5 {
 			t.Errorf("%s: up to %g rpm", c.file, n)

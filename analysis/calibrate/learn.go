@@ -128,7 +128,7 @@ func (l *learner) second(rungs []rung, s *solution) {
 			break
 		}
 		rungs = changed
-		s = p.fit(rungs, s.lag, s.offset, nil)
+		s = p.fit(rungs, s.lag, s.offset, nil, p.fitRows(nil))
 		rungs = s.rungs(rungs)
 	}
 	c = p.settled(tracks, &l.cal.model)

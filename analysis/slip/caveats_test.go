@@ -298,9 +298,13 @@ func TestLeavesItsGearAndComesBack(t *testing.T) {
 		{"three of it", 0.7, 3, 1, 1, true},
 		{"the foot hardly down", 1.4, 2, 0.3, 1, false},
 		{"another gear after", 1.4, 2, 1, 2, false},
+		{"from the lowest gear that was learnt", 1.4, 2, 1, 0, false},
 	} {
-		tr := &gearstate.Track{Model: gearstate.Model{Period: c.period, Step: 0.1, Idle: 800,
-			Gears: []gearstate.Gearing{{Number: 1, K: 46}, {Number: 2, K: 30}}}}
+		gears := []gearstate.Gearing{{Number: 4, K: 90}, {Number: 1, K: 46}, {Number: 2, K: 30}}
+		if c.gearAfter == 0 {
+			gears = gears[1:]
+		}
+		tr := &gearstate.Track{Model: gearstate.Model{Period: c.period, Step: 0.1, Idle: 800, Gears: gears}}
 		for i := range 12 {
 			s := gearstate.State{Gear: 1, Clutch: gearstate.Locked}
 			s.T, s.V, s.N, s.Load = c.period*float64(i), 60, 60*46, 0.9

@@ -68,9 +68,9 @@ func runsFree(r *detect.Record) (from, to float64, ok bool) {
 	return 0, 0, false
 }
 
-// leftAndBack returns the first stretch (s) in which the engine stood above its gear with the foot down, and in no other
-// one, in two values or more that stand for longer than a change of gear takes, before the same gear held again: none
-// was changed. From the lowest gear that was learnt the driver may have gone to one that was not.
+// leftAndBack returns the first stretch (s) in which the engine stood above its gear with the foot down, and in no
+// other one, in two values or more that stand for longer than a change of gear takes, before the same gear held again:
+// none was changed. From the lowest gear that was learnt the driver may have gone to one that was not.
 func leftAndBack(r *detect.Record) (from, to float64, ok bool) {
 	t := r.Track
 	held := -1          // last sample that a gear held,

@@ -203,7 +203,8 @@ var ofSlip = language{
 	CheckRatio:     {says: "nothing before the ratio in the vehicle file is checked"},
 	PullAgain:      {says: "that pull again"},
 	PullWithoutGap: {says: "that pull again, without a gap in the recording"},
-	PullDry:        {says: "that pull on a dry road in a higher gear"},
+	PullDry: {says: "that pull on a dry road in a higher gear{{if not .dry}}; if the road was paved and dry all the way, " +
+		"say so: --dry-road, or dry_road = true in the job file{{end}}", example: []Value{Flag("dry", false)}},
 	PullHeld:       {says: "that pull again, held in gear to its end"},
 	PullOffPedal:   {says: "that pull again with the foot well off the pedal"},
 	PullLowerFirst: {says: "the lower gears once gently, and that pull again with the foot well off the pedal"},

@@ -10,6 +10,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/inertia/testcar"
 	"flywitness/analysis/promise"
+	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/vehicle"
 )
@@ -169,5 +170,26 @@ func TestDieselsDifferMoreFromSittingToSitting(t *testing.T) {
 	// The spread of the sittings is nearly all of the interval: 2.8 over 2 %, less what the runs add.
 	if r := width["diesel"] / width["petrol"]; r < 1.2 || r > 1.4 {
 		t.Errorf("a diesel's interval is %.2f times as wide", r)
+	}
+}
+
+// As many free revs are asked for as their scatter needs: two samples that differ by ln 1.1 are told apart with a power of
+// 80 % by 2 (1.96 + 0.84)^2 (scatter / ln 1.1)^2 a side, and one more. Never fewer than six: five are recommended, and
+// one is lost.
+func TestHowManyRevsAreAskedFor(t *testing.T) {
+	const runs = 5.0
+	for _, scatter := range []float64{0.002, 0.07, 0.15} {
+		want := math.Max(6, 1+2*2.8*2.8*math.Pow(scatter/math.Log(1.1), 2))
+		weight := runs / (scatter * scatter)
+		c := &comparison{finding: &Finding{}, answer: &answer{}, ratio: &ratio{runs: make([]*inertia.Run, 2*runs), variance: 1,
+			groups: &stats.Groups{Scale: 1, Weight: []float64{weight, weight}}}}
+		c.adviseMore()
+		got := -1.0
+		if len(c.finding.WhatToDrive) == 1 {
+			_, _ = fmt.Sscanf(c.finding.WhatToDrive[0].String(), "%f free revs", &got)
+		}
+		if math.Abs(got-want) > 1 {
+			t.Errorf("a scatter of %.3f: %v, want %.1f revs", scatter, c.finding.WhatToDrive, want)
+		}
 	}
 }

@@ -40,9 +40,8 @@ const (
 	blockTime  = 10.0  // s over which errors may hang together
 )
 
-// A fit goes on in steps that do not lose the gear that a sample was given, and only with samples near their gear.
+// A fit goes on only with samples near their gear.
 const (
-	gearStep    = 0.02  // relative, of a gear
 	fitFrom     = 8.0   // km/h, and
 	fitFromRPM  = 500.0 // rpm: below, the clutch is open
 	assignSteps = 1.5   // units of road speed from the nearest gear, at most,
@@ -68,7 +67,7 @@ func (p *pool) fit(rungs []rung, lag, offset float64, c *choice) *solution {
 			break
 		}
 		for i := range s.inverse {
-			s.inverse[i] += math.Max(-gearStep*s.inverse[i], math.Min(gearStep*s.inverse[i], x.AtVec(i)))
+			s.inverse[i] += x.AtVec(i)
 		}
 		s.lag = math.Max(low, math.Min(high, s.lag+x.AtVec(g)))
 		if c != nil && c.phi != nil {

@@ -42,12 +42,10 @@ const (
 
 // A fit goes on only with samples near their gear.
 const (
-	fitFrom     = 8.0   // km/h, and
-	fitFromRPM  = 500.0 // rpm: below, the clutch is open
-	assignSteps = 1.5   // units of road speed from the nearest gear, at most,
-	assignShare = 0.04  // or of road speed
-	cutSteps    = 1.2   // units from which a sample does not count,
-	cutShare    = 0.02  // or of road speed
+	fitFrom    = 8.0   // km/h, and
+	fitFromRPM = 500.0 // rpm: below, the clutch is open
+	cutSteps   = 1.2   // units of road speed from which a sample does not count,
+	cutShare   = 0.02  // or of road speed
 )
 
 // fit solves for 1/k, lag and creep by Gauss-Newton on e = n(t-lag)/k - (v + offset) - creep phi v with Tukey's
@@ -146,8 +144,8 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 					phiV = c.phi[l][i] * v
 				}
 				e = n*s.inverse[gear] - v - s.offset - s.creep*phiV
-			} else if gear, e = s.assign(n, v); math.Abs(e) > max(assignSteps*unit, assignShare*v) {
-				continue
+			} else {
+				gear, e = s.assign(n, v)
 			}
 			dt := series.dt[i] * float64(stride)
 			w := tukey(e, max(cutSteps*unit, cutShare*v)) * dt

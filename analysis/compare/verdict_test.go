@@ -119,6 +119,22 @@ func TestTemperatureIsCorrected(t *testing.T) {
 	}
 }
 
+// Oil that differs by 6 K is told, by one it is not: no thermometer of a car tells that.
+func TestTemperatureThatIsTold(t *testing.T) {
+	for kelvin, told := range map[float64]bool{6: true, 1: false} {
+		rng := seeded(2, 9)
+		link := testcar.CANMulti
+		link.Poll = []string{drive.EngineSpeed, drive.EngineSpeed, drive.EngineSpeed, drive.OilTemp}
+		link.Oil = 80
+		b := revs(stand(0.22), 6, 5000, 0.01, 1, link, rng)
+		link.Oil = 80 + kelvin
+		_, w := Compare(b, revs(stand(0.17), 6, 5000, 0.01, 1, link, rng), Options{})
+		if got := strings.Contains(fmt.Sprint(w), "corrected"); got != told {
+			t.Errorf("%.0f K: told %v: %v", kelvin, got, w)
+		}
+	}
+}
+
 // Whatever is missing, there is a reason, nothing is NaN, and the result can be written.
 func TestMissingPartsNeverBreakIt(t *testing.T) {
 	full := revs(stand(0.22), 6, 4800, 0.01, 1, testcar.CANOne, seeded(3, 9))

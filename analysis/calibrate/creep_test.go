@@ -194,8 +194,9 @@ func TestHowManyValuesTellTheStamps(t *testing.T) {
 				gear[i] = -1
 			}
 		}
-		sol := &solution{inverse: []float64{1 / k}, readers: p.readers()}
-		if got := p.timing(sol, &choice{gear: [][]int8{gear}}); math.Abs(got-want) > 0.02 {
+		c := &choice{gear: [][]int8{gear}}
+		sol := &solution{inverse: []float64{1 / k}, rows: p.fitRows(c)}
+		if got := p.timing(sol, c); math.Abs(got-want) > 0.02 {
 			t.Errorf("%d values: %.3f s, want %.3f", n, got, want)
 		}
 	}

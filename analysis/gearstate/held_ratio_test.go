@@ -97,14 +97,14 @@ func TestRatiosBeyondSlip(t *testing.T) {
 	}
 }
 
-// A ratio ends where another begins: by four per cent at speed, by eight in town, by six where the car gathers speed
+// A ratio ends where another begins: by four per cent at speed, by ten in town, by six where the car gathers speed
 // harder than its stamps tell. Two of them are two stretches, not one that is none.
 func TestRatioThatGivesWayToAnother(t *testing.T) {
 	for _, c := range []struct {
 		what    string
 		v, a, k float64 // km/h, km/h/s, and the second ratio over the first
 		timing  float64 // s
-	}{{"at speed", 100, 8, 1.04, 0}, {"in town", 25, 4, 1.12, 0}, {"by coarse stamps", 60, 8, 1.1, 0.05}} {
+	}{{"at speed", 100, 8, 1.04, 0}, {"in town", 20, 3, 1.1, 0}, {"by coarse stamps", 60, 8, 1.06, 0.05}} {
 		tr := outside(4, c.v, c.a, 0, func(u float64) float64 {
 			if u < 2 {
 				return 60

@@ -27,7 +27,7 @@ func observed(t *testing.T, at, period float64, rpm, speed func(t float64) float
 // An engine that begins to run up by 2000 rpm/s is seen to do so a fifth of a second later, whatever it did before.
 func TestRateOfAnEngineThatRunsUp(t *testing.T) {
 	up := func(t float64) float64 { return 2000 + 2000*max(0, t-5) }
-	if got := observed(t, 5.2, 0.05, up, ramp(60, 0)).NDot; math.Abs(got-2000) > 20 {
+	if got := observed(t, 5.2, 0.1, up, ramp(60, 0)).NDot; math.Abs(got-2000) > 20 {
 		t.Errorf("%.0f rpm/s", got)
 	}
 }

@@ -60,7 +60,7 @@ func TestRepeatedSpeeds(t *testing.T) {
 	if at, _ := gearstate.Fresh([]float64{0, 0.1, 0.4, 0.75, 0.85}, []float64{50, 50, 50, 50, 50}, 0.5); len(at) != 2 || at[1] != 0.75 {
 		t.Errorf("kept at %v s", at)
 	}
-	for from, want := range map[float64]float64{2: 0, 50: 0.5} {
+	for from, want := range map[float64]float64{2: 0, 8: 0.5, 50: 0.5} {
 		var at, v []float64
 		for i := range 600 {
 			x := from

@@ -68,3 +68,17 @@ func TestBendsDoNotTakeEachOtherAway(t *testing.T) {
 		}
 	}
 }
+
+// A log whose errors are a quarter of what is known of its signals tells a path as well. Beside errors that are taken to be
+// so large it is as much larger at most.
+func TestPathOfAQuietLog(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 3))
+	var windows []control
+	for range 3000 {
+		v := 25 + 100*rng.Float64()
+		windows = append(windows, control{0.05*rng.NormFloat64() + 8/v*rng.NormFloat64(), 0.2 * 0.2, v})
+	}
+	if path := pathOf(windows, 0.1); path < 8 || path > 4*8 {
+		t.Errorf("path %.0f, truly 8", path)
+	}
+}

@@ -102,3 +102,15 @@ func TestForceBesideAChangeOnASlowLink(t *testing.T) {
 		leg{s: 2, a: 8, gear: 3, load: 1}, leg{s: 6, a: 2, gear: 3, load: 1}).record()
 	near(t, "force", r.pushThrough(&r.Runs[0], &r.Runs[1]).force, 0.25, 0.05)
 }
+
+// On a link of a value every 0.7 s a change of gear takes two intervals: force that comes and goes every two seconds stands
+// for one.
+func TestSightOfASlowLog(t *testing.T) {
+	h := at(40, 0.7)
+	for range 14 {
+		h.drive(leg{s: 2.1, a: 3.5, gear: 3, load: 0.7}, leg{s: 2.1, a: 0.5, gear: 3, load: 0.25})
+	}
+	if s := h.record().sight(); s.force < 0.4 {
+		t.Errorf("force wanders by %.2f of itself", s.force)
+	}
+}

@@ -42,9 +42,8 @@ func pathOf(windows []control, period float64) (found float64) {
 	return found
 }
 
-// controls are the windows at light load of one length.
-func (r *Record) controls() []control {
-	light := counted(r.light)
+// controls are the windows at light load of one length; light[i] is how many samples before i are at light load.
+func (r *Record) controls(light []int32) []control {
 	runs := make([][]control, len(r.Runs))
 	var wait sync.WaitGroup
 	for q := range r.Runs {

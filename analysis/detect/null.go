@@ -7,6 +7,7 @@ import (
 
 	"flywitness/analysis/motion"
 	"flywitness/internal/order"
+	"flywitness/internal/parts"
 )
 
 // The detector's own statistic, taken where no clutch can slip, tells how far it wanders in this log whatever
@@ -37,11 +38,8 @@ func (r *Record) learnNull() {
 // samples before i are at light load.
 func (r *Record) nullSpreads(count []int32) (spread, ofPulls, creeps float64) {
 	runs, calm := make([]nulls, len(r.Runs)), make([]nulls, len(r.Runs))
+	parts.Every(len(r.Runs), func(q int) { r.nullsOf(&r.Runs[q], count, &runs[q], &calm[q]) })
 	var wait sync.WaitGroup
-	for q := range r.Runs {
-		wait.Go(func() { r.nullsOf(&r.Runs[q], count, &runs[q], &calm[q]) })
-	}
-	wait.Wait()
 	wait.Go(func() { ofPulls = nullSpreadOf(calm, worstOf(calm)) })
 	spread = nullSpreadOf(runs, -1)
 	wait.Wait()

@@ -52,10 +52,13 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 	ownSpeed = ownSpeed || s.Refresh > 0
 	stuck := stuckStretches(s.RPMT, s.RPM, s.SpeedT, s.Speed, leap)
 	s.RPMT, s.RPM = without(s.RPMT, s.RPM, stuck, ownRPM)
-	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, stuck, ownSpeed)
-	stood := frozen(s.SpeedT, s.Speed, leap)
-	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, stood, ownSpeed || len(stuck) > 0)
-	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, dropped(s.SpeedT, s.Speed, leap), ownSpeed || len(stuck)+len(stood) > 0)
+	leaveOut := func(stretches [][2]float64) {
+		s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, stretches, ownSpeed)
+		ownSpeed = ownSpeed || len(stretches) > 0
+	}
+	leaveOut(stuck)
+	leaveOut(frozen(s.SpeedT, s.Speed, leap))
+	leaveOut(dropped(s.SpeedT, s.Speed, leap))
 	return s
 }
 

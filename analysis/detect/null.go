@@ -34,8 +34,8 @@ func (r *Record) learnNull() {
 }
 
 // nullSpreads returns by how much every standard deviation of a record is too small, at least 1, by how much those of
-// pulls, and how far creep would have to lie from what was learnt to make the first: see creepFor. count[i] is how many
-// samples before i are at light load.
+// pulls, and how far creep would have to lie from what was learnt to make the first: see creepFor. count[i] is how
+// many samples before i are at light load.
 func (r *Record) nullSpreads(count []int32) (spread, ofPulls, creeps float64) {
 	runs, calm := make([]nulls, len(r.Runs)), make([]nulls, len(r.Runs))
 	parts.Every(len(r.Runs), func(q int) { r.nullsOf(&r.Runs[q], count, &runs[q], &calm[q]) })
@@ -148,8 +148,8 @@ func (r *Record) nullsOf(run *motion.Run, count []int32, all, calm *nulls) {
 	})
 }
 
-// noLower tells whether a window surely stands no further than so many standard deviations below its gear: the steps of
-// road speed alone leave more.
+// noLower tells whether a window surely stands no further than so many standard deviations below its gear: the steps
+// of road speed alone leave more.
 func (r *Record) noLower(lo, hi int, low float64) bool {
 	mean, least := r.MeanE(lo, hi), low*max(r.Track.Model.Step, finestStep)
 	const rounding = 1e-9

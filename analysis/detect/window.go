@@ -77,8 +77,8 @@ func (r *Record) measured(lo, hi, index int) window {
 	return window{mean: r.MeanE(lo, hi), sd: math.Sqrt(variance + c*c + path*path), v: v}
 }
 
-// farCreep is a standard deviation where creep lies as far from what was learnt as the spread asks for: see creepFor. 0
-// where that is no further than it may lie anyway.
+// farCreep is a standard deviation where creep lies as far from what was learnt as the spread asks for: see creepFor.
+// 0 where that is no further than it may lie anyway.
 func (r *Record) farCreep(sd float64, lo, hi int) float64 {
 	known := creepSD(&r.Track.Model)
 	if r.creeps <= known {

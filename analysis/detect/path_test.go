@@ -59,7 +59,7 @@ func TestBendsDoNotTakeEachOtherAway(t *testing.T) {
 		r := at(60, period).drive(leg{s: 60, gear: 3, load: 0.2, clutch: gearstate.Locked,
 			slip: func(u float64) float64 { return math.Copysign(0.01, math.Sin(2*math.Pi*(u+0.01)/4.5)) }}).record()
 		r.light = r.Track.Control()
-		ss, all := 0.0, r.controls()
+		ss, all := 0.0, r.controls(counted(r.light))
 		for _, c := range all {
 			ss += c.mean * c.mean / float64(len(all))
 		}

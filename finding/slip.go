@@ -137,7 +137,7 @@ var ofSlip = language{
 		"pull was hard enough, so whether the clutch was put to the test is not known: record one of them, or give a " +
 		"vehicle file with mass, tyre, ratios and the engine's peak torque.{{end}}",
 		example: []Value{Torque("most", 98), Torque("peak", 195)}},
-	NeverFullLoad: {says: "No slip seen, but the engine was never at full load above {{.above}}: the clutch was " +
+	NeverFullLoad: {says: "No slip seen, but no pull was held at full load above {{.above}}: the clutch was " +
 		"not put to the test.",
 		example: []Value{EngineSpeed("above", 2267)}},
 	LinkHidesSlip: {says: "No slip seen, but with a value every {{.every}} one below {{.slip.Digits 2}} lasting " +

@@ -133,7 +133,8 @@ var ofSlip = language{
 		example: []Value{Estimate("held", NewtonMetres, about(282, 15))}},
 	NothingAsked: {says: "The engine was never asked for much in this log, so it shows nothing about the clutch."},
 	LoadNotRecorded: {says: "No slip seen, but neither throttle nor load tells how hard the engine worked" +
-		"{{with .most}}, and the hardest pull took {{.}} of the {{$.peak}} that the engine gives: the clutch was not put to the test.{{else}} and no " +
+		"{{with .most}}, and the hardest pull took {{.}} of the {{$.peak}} that the engine gives: the clutch was not " +
+		"put to the test.{{else}} and no " +
 		"pull was hard enough, so whether the clutch was put to the test is not known: record one of them, or give a " +
 		"vehicle file with mass, tyre, ratios and the engine's peak torque.{{end}}",
 		example: []Value{Torque("most", 98), Torque("peak", 195)}},

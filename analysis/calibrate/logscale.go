@@ -122,8 +122,8 @@ type controlRow struct {
 }
 
 // scaleOf fits the scale and delay of a decoded log. Where the gears were learnt from this log alone, they are
-// right at the speeds that they were learnt at whatever the dial's offset is: one row each says so. been is by how much
-// the track's model was corrected already: what is known beforehand is known of the whole correction.
+// right at the speeds that they were learnt at whatever the dial's offset is: one row each says so. been is by how
+// much the track's model was corrected already: what is known beforehand is known of the whole correction.
 func (c *Calibration) scaleOf(t *gearstate.Track, been []float64) *logScale {
 	rows := controlRows(t)
 	g := len(t.Model.Gears)
@@ -203,8 +203,8 @@ func controlRowsIn(t *gearstate.Track, control []bool, variance []float64, lo, h
 	return rows
 }
 
-// scalePrior is what is known beforehand of a log's scale: the standard deviation of each unknown for itself, that of what
-// all gears share, since other tyres are on all of them, and the correction that was made of each already.
+// scalePrior is what is known beforehand of a log's scale: the standard deviation of each unknown for itself, that of
+// what all gears share, since other tyres are on all of them, and the correction that was made of each already.
 type scalePrior struct {
 	sd     []float64
 	common float64

@@ -162,8 +162,8 @@ func (r *Record) slid(c *Departure) bool {
 }
 
 // steady tells whether engine speed keeps its ratio to road speed through the middle of a departure, as in a gear, and
-// the standard deviation of the ratio's logarithm; tied, whether road speed changed meanwhile by far more than the ratio
-// may: only a gear makes the engine follow.
+// the standard deviation of the ratio's logarithm; tied, whether road speed changed meanwhile by far more than the
+// ratio may: only a gear makes the engine follow.
 func (r *Record) steady(c *Departure) (is, tied bool, sd float64) {
 	t := r.Track
 	sd, n := r.inMiddle(c, func(i int) float64 { return t.RPM[i] / math.Max(r.State[i].V, 1) })

@@ -56,7 +56,7 @@ var definitions = []Definition{
 				"regimen", "revoluciones", "rotacao", "toerental", "varvtal", "obroty", "otacky", "обороты", "回転数", "转速", "轉速", "회전수", "devir", "devri",
 				"fordulatszam", "turatie", "στροφες", "оберти", "обороти", "okretaji", "broj okretaja",
 				"kierrosluku", "kierrosnopeus", "omdrejninger", "turtall", "umdrehungen", "n"},
-			Also: "engine motor moteur motore crankshaft crank speed counter",
+			Also: "engine motor moteur motore mot eng crankshaft crank speed counter",
 			Not: "e emotor turbo turbine fan wheel wheels gearbox transmission trans input output shaft " +
 				"compressor pump alternator generator idle leerlauf ralenti shift cam camshaft driveshaft time " +
 				"load temp temperature torque oil coolant pressure leerlaufdrehzahl axle rotor electric " +
@@ -80,7 +80,7 @@ var definitions = []Definition{
 				"velocidad", "velocidade", "snelheid", "hastighet", "hastighed", "predkosc", "rychlost", "скорость",
 				"nopeus", "速度", "hız", "sebesseg", "viteza", "ταχυτητα", "швидкість", "скорост", "brzina",
 				"속도", "speedometer", "speedo", "kmh", "kph", "mph", "v"},
-			Also: "vehicle car road ground fahrzeug vehicule veicolo vehiculo veiculo speed based wheel",
+			Also: "vehicle veh car road ground fahrzeug vehicule veicolo vehiculo veiculo speed based wheel",
 			Not: "obrotowa silnika engine eng motor rotational rotation motordrehzahl wheel wheels wheelspeed " +
 				"roue ruota rueda rad fl fr rl rr lf rf lr front rear left right hinten vorne fan turbo turbine " +
 				"compressor input output shaft gearbox transmission trans idle wind air pump vertical trip gear " +
@@ -105,7 +105,7 @@ var definitions = []Definition{
 		Request: Request{PID: 0x49, Size: 1, Scale: 100.0 / 255},
 		Heading: Heading{
 			Strong: []string{"pedal", "accelerator", "app", "fahrpedal", "gaspedal", "pedalwert", "accel pedal",
-				"accelerator pedal", "pedale accelerateur", "acelerador", "acceleratore", "accelerateur"},
+				"accelerator pedal", "pedale accelerateur", "acelerador", "acceleratore", "accelerateur", "アクセル開度"},
 			Also:   "position pos d percent stellung pedale driver accelerator absolute throttle gas accel",
 			Not:    "brake clutch bremse kupplung frein embrayage freno freio volts voltage switch kickdown",
 			Second: "e f b c relative rel"},
@@ -140,7 +140,7 @@ var definitions = []Definition{
 			Strong: []string{"coolant", "ect", "clt", "coolant temp", "coolant temperature", "water temp",
 				"water temperature", "kuhlmitteltemperatur", "kuehlmitteltemperatur", "wassertemperatur",
 				"engine temp", "engine temperature", "motortemperatur", "temperature liquide refroidissement",
-				"temperatura acqua", "temperatura refrigerante", "kuhlwassertemperatur"},
+				"temperatura acqua", "水温", "冷却水温", "kmt", "t mot", "temperatura refrigerante", "kuhlwassertemperatur"},
 			Also: "engine temp temperature water motor degrees liquide refroidissement",
 			Not:  "oil fan pump pressure level intake ambient inlet outlet radiator flow gearbox time pwm"},
 	},
@@ -150,7 +150,7 @@ var definitions = []Definition{
 		Request: Request{PID: 0x11, Size: 1, Scale: 100.0 / 255},
 		Heading: Heading{
 			Strong: []string{"throttle", "tps", "throttle position", "drosselklappe", "drosselklappenstellung",
-				"papillon", "farfalla", "mariposa", "borboleta", "tp", "trottel", "przepustnicy", "przepustnica",
+				"papillon", "farfalla", "dk", "w dk", "スロットル開度", "スロットル", "mariposa", "borboleta", "tp", "trottel", "przepustnicy", "przepustnica",
 				"gasklep", "gasklepstand", "gasspjall", "gasspjallslage", "skrtici klapky", "дроссельной заслонки"},
 			Also: "position posicion posizione posicao polozenie połozenie poloha stand lage положение pos " +
 				"plate valve body angle blade absolute percent opening stellung winkel gas a abs manifold",

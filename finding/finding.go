@@ -66,14 +66,18 @@ func (f Finding) Equal(g Finding) bool { return f.Code == g.Code && f.String() =
 
 // In is the sentence in English, in the units of the reader.
 func (f Finding) In(u figure.Units) string {
-	s := f.told
-	if s == "" {
-		s = render(f, u)
-	}
+	s := f.sentence(u)
 	if f.Side != "" {
 		s = f.Side + ": " + s
 	}
 	return s
+}
+
+func (f Finding) sentence(u figure.Units) string {
+	if f.told != "" {
+		return f.told
+	}
+	return render(f, u)
 }
 
 // String is the sentence as JSON carries it: in English, in metric units.
@@ -81,27 +85,25 @@ func (f Finding) String() string { return f.In(figure.Metric) }
 
 // inJSON is a finding in JSON. Every quantity has its unit in its name.
 type inJSON struct {
-	Code       Code                       `json:"code"`
-	Message    string                     `json:"message"`
-	Side       string                     `json:"side,omitempty"`
-	Quantities map[string]json.RawMessage `json:"quantities,omitempty"`
+	Code       Code           `json:"code"`
+	Message    string         `json:"message"`
+	Side       string         `json:"side,omitempty"`
+	Quantities map[string]any `json:"quantities,omitempty"`
+}
+
+func (f Finding) inJSON() inJSON {
+	out := inJSON{Code: f.Code, Message: f.String(), Side: f.Side}
+	for _, v := range f.Values {
+		if out.Quantities == nil {
+			out.Quantities = make(map[string]any, len(f.Values))
+		}
+		out.Quantities[v.key()] = v.json()
+	}
+	return out
 }
 
 // MarshalJSON writes the code, the sentence and the quantities.
-func (f Finding) MarshalJSON() ([]byte, error) {
-	out := inJSON{Code: f.Code, Message: f.String(), Side: f.Side}
-	for _, v := range f.Values {
-		raw, err := plain(v.json())
-		if err != nil {
-			return nil, err
-		}
-		if out.Quantities == nil {
-			out.Quantities = map[string]json.RawMessage{}
-		}
-		out.Quantities[v.key()] = raw
-	}
-	return plain(out)
-}
+func (f Finding) MarshalJSON() ([]byte, error) { return plain(f.inJSON()) }
 
 // plain is the JSON of x with < > & as they are: whoever writes the whole decides on those.
 func plain(x any) ([]byte, error) {

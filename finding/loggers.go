@@ -5,10 +5,17 @@ const (
 	BrokenOff        Code = "broken_off"
 	RepeatedHeadings Code = "repeated_headings"
 	AnotherTable     Code = "another_table"
+	TableAbove       Code = "table_above"
 	FilesLeftOut     Code = "files_left_out"
 	DeadSpeed        Code = "dead_speed"
 	ShareAsPercent   Code = "share_as_percent"
 	SpeedInMiles     Code = "speed_in_miles"
+	UnitFromCar      Code = "unit_from_car"
+	SpeedBackwards   Code = "speed_backwards"
+	NoValueMarks     Code = "no_value_marks"
+	ThousandsMark    Code = "thousands_mark"
+	ClockInMinutes   Code = "clock_in_minutes"
+	SummaryRows      Code = "summary_rows"
 	TimeNotUsed      Code = "time_not_used"
 	ColumnLeftOut    Code = "column_left_out"
 	IdleOption       Code = "option_without_effect"
@@ -23,6 +30,8 @@ var ofTables = language{
 	AnotherTable: {says: "{{.file}}:{{.line}}: another table begins here ({{.headings}}): the rows above it are read; save it as a file " +
 		"of its own",
 		example: []Value{Name("file", "a.csv"), Count("line", 303), Name("headings", `"Time (s)", "Oil (C)"`)}},
+	TableAbove: {says: "{{.file}}:{{.line}}: another table stands above these headings: its {{.rows}} rows are not read; save it as a file of its own",
+		example: []Value{Name("file", "a.csv"), Count("line", 63), Count("rows", 60)}},
 	FilesLeftOut: {says: "{{.file}}: {{.files}} files in the archive hold no table and are left out: {{.names}}",
 		example: []Value{Name("file", "a.zip"), Count("files", 2), Name("names", `"notes.txt", "index.csv"`)}},
 	ShareAsPercent: {says: "{{.file}}: {{quoted .column}} runs from 0 to 1 in fine steps: it is read as a share, 1 for 100 %; if it is per cent, " +
@@ -33,6 +42,20 @@ var ofTables = language{
 	SpeedInMiles: {says: "{{.file}}: {{quoted .column}} has no unit, but all its values are whole km/h turned into mph: " +
 		"it is read as mph; if it is not, say so: --map \"{{.channel}}={{.column}}:km/h\"",
 		example: []Value{Name("file", "a.csv"), Name("column", "Speed"), Name("channel", "vehicle_speed_kmh")}},
+	UnitFromCar: {says: "{{.file}}: {{quoted .column}} has no unit and cannot be {{.own}}: it is read as {{.unit}}, with which alone the " +
+		"gears are those of a car; if it is not, say so: --map \"{{.channel}}={{.column}}:{{.own}}\"",
+		example: []Value{Name("file", "a.csv"), Name("column", "Speed"), Name("channel", "vehicle_speed_kmh"), Name("own", "km/h"), Name("unit", "m/s")}},
+	SpeedBackwards: {says: "{{.file}}: {{.channel}} ({{quoted .column}}) is negative all the way: the sign is taken off",
+		example: []Value{Name("file", "a.csv"), Name("channel", "vehicle_speed_kmh"), Name("column", "Speed")}},
+	NoValueMarks: {says: "{{.channel}}: {{.cells}} of {{quoted .column}} hold a number that stands for no value, such as 9999, and are left out",
+		example: []Value{Name("channel", "engine_speed_rpm"), Name("column", "RPM"), Count("cells", 12)}},
+	ThousandsMark: {says: "{{.file}}: {{quoted .column}} goes on from 999 to 1.000: the point is taken for a thousands mark",
+		example: []Value{Name("file", "a.csv"), Name("column", "RPM")}},
+	ClockInMinutes: {says: "{{.file}}: {{quoted .column}} has no unit and is read as minutes: in seconds no tyre would speed the car up or slow it " +
+		"down like that; --time \"{{.column}}:s\" would say seconds",
+		example: []Value{Name("file", "a.csv"), Name("column", "Time")}},
+	SummaryRows: {says: "{{.file}}: {{if eq .rows.Int 1}}the last row steps{{else}}the last {{.rows}} rows step{{end}} far back in time, as averages under a table do: left out",
+		example: []Value{Name("file", "a.csv"), Count("rows", 2)}},
 	TimeNotUsed: {says: "{{.file}}: rows are counted at {{.rate.Digits 6}} a second, as --rate says; the times in " +
 		"{{quoted .column}} are not used",
 		example: []Value{Name("file", "a.csv"), Name("column", "t"), Number("rate", 20)}},

@@ -36,15 +36,15 @@ type compiled struct{ says, next *template.Template }
 // helpers are what a sentence can do with a name: {{quoted .column}}.
 var helpers = template.FuncMap{"quoted": strconv.Quote}
 
-// english is compiled when the first sentence is needed.
-var english = sync.OnceValue(func() map[Code]compiled {
-	out := map[Code]compiled{}
+// english are the sentences, each compiled when it is first needed: a result says few of them.
+var english = sync.OnceValue(func() map[Code]func() compiled {
+	out := map[Code]func() compiled{}
 	for _, table := range tables {
 		for code, s := range table {
 			parse := func(text string) *template.Template {
 				return template.Must(template.New(string(code)).Funcs(helpers).Parse(text))
 			}
-			out[code] = compiled{parse(s.says), parse(s.next)}
+			out[code] = sync.OnceValue(func() compiled { return compiled{parse(s.says), parse(s.next)} })
 		}
 	}
 	return out
@@ -53,10 +53,11 @@ var english = sync.OnceValue(func() map[Code]compiled {
 // render is the sentence of a finding. A sentence that cannot be made is the code in plain words; a test holds that
 // there is none.
 func render(f Finding, u figure.Units) string {
-	c, ok := english()[f.Code]
+	compile, ok := english()[f.Code]
 	if !ok {
 		return strings.ReplaceAll(string(f.Code), "_", " ")
 	}
+	c := compile()
 	data := map[string]any{}
 	for _, v := range f.Values {
 		data[v.Name] = v.in(u)

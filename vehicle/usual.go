@@ -100,3 +100,12 @@ func (v *Vehicle) ThrottleTellsLoad() bool { return v == nil || v.Engine.Fuel !=
 
 // KmPerMile is exact by definition of the international mile.
 const KmPerMile = mile / 1000
+
+// Gears of cars, in rpm per km/h. The longest sixth gears turn the engine 1000 times a minute at 60 km/h, the shortest last gears of a drive that uses several at 11 km/h;
+// a first gear does so at 5 km/h or more, but for those of cars that crawl off the road. Common practice, no source.
+const (
+	LongestGear   = 14.0
+	ShortestTop   = 90.0
+	ShortestFirst = 200.0
+	CrawlerGear   = 260.0
+)

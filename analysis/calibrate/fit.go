@@ -17,7 +17,7 @@ type solution struct {
 	seconds []float64  // of driving used, per rung,
 	way     []float64  // and how far it went, in km/h s
 	blocks  []blockScore
-	readers []*reader
+	rows    []fitRow
 }
 
 // blockScore is the score of ten seconds of one log, to compare two fits pair by pair.
@@ -31,6 +31,7 @@ type blockScore struct {
 type choice struct {
 	gear [][]int8
 	phi  [][]float64
+	rows [2][]fitRow // for the fits that go on side by side
 }
 
 const (
@@ -52,11 +53,11 @@ const (
 )
 
 // fit solves for 1/k, lag and creep by Gauss-Newton on e = n(t-lag)/k - (v + offset) - creep phi v with Tukey's
-// biweight. Without a choice, which is a first look, it takes samples at a stride. Its covariance is the
-// sandwich over blocks of ten seconds, since errors of neighbouring samples hang together.
-func (p *pool) fit(rungs []rung, lag, offset float64, c *choice) *solution {
+// biweight, over rows of fitRows: without a choice, which is a first look, samples at a stride. Its covariance is
+// the sandwich over blocks of ten seconds, since errors of neighbouring samples hang together.
+func (p *pool) fit(rungs []rung, lag, offset float64, c *choice, rows []fitRow) *solution {
 	g := len(rungs)
-	s := &solution{lag: lag, offset: offset, inverse: make([]float64, g), readers: p.readers()}
+	s := &solution{lag: lag, offset: offset, inverse: make([]float64, g), rows: rows}
 	for i, r := range rungs {
 		s.inverse[i] = 1 / r.k
 	}
@@ -110,11 +111,11 @@ func tukey(e, c float64) float64 {
 
 // used is one sample of a fit: residual e (km/h) with weight w, its gear and its derivatives by 1/k, lag and creep.
 type used struct {
-	log, i   int
-	t, dt, e float64
-	w        float64
-	gear     int
-	row      [3]float64
+	*fitRow
+	e    float64
+	w    float64
+	gear int
+	row  [3]float64
 }
 
 // normal builds the normal equations around the present solution. visit, when given, sees every used row.
@@ -126,50 +127,39 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 	unit := p.unit()
 	b[g+1] = -creepRidge * s.creep
 	var row used
-	for l, series := range s.readers {
-		stride := 1
-		if c == nil {
-			stride = series.stride()
+	for q := range s.rows {
+		r := &s.rows[q]
+		n, rate := r.engine(p.logs[r.log], s.lag)
+		if !(n > fitFromRPM) {
+			continue
 		}
-		for i := 0; i < len(series.Speed); i += stride {
-			v := series.Speed[i]
-			if v < fitFrom || c != nil && c.gear[l][i] < 0 {
-				continue
+		gear, e, phiV := int(r.gear), 0.0, 0.0
+		if c != nil {
+			if c.phi != nil {
+				phiV = r.phiV
 			}
-			n, rate := series.engine(i, s.lag)
-			if !(n > fitFromRPM) {
-				continue
-			}
-			gear, e, phiV := 0, 0.0, 0.0
-			if c != nil {
-				gear = int(c.gear[l][i])
-				if c.phi != nil {
-					phiV = c.phi[l][i] * v
-				}
-				e = n*s.inverse[gear] - v - s.offset - s.creep*phiV
-			} else if gear, e = s.assign(n, v); math.Abs(e) > max(assignSteps*unit, assignShare*v) {
-				continue
-			}
-			dt := series.dt[i] * float64(stride)
-			w := tukey(e, max(cutSteps*unit, cutShare*v)) * dt
-			if w == 0 {
-				continue
-			}
-			j := [3]float64{n, -rate * s.inverse[gear], -phiV}
-			if visit != nil {
-				row = used{l, i, series.SpeedT[i], dt, e, w, gear, j}
-				visit(&row)
-			}
-			diag[gear] += w * j[0] * j[0]
-			lagRow[gear] += w * j[0] * j[1]
-			creepRow[gear] += w * j[0] * j[2]
-			lagLag += w * j[1] * j[1]
-			lagCreep += w * j[1] * j[2]
-			creepCreep += w * j[2] * j[2]
-			b[gear] -= w * j[0] * e
-			b[g] -= w * j[1] * e
-			b[g+1] -= w * j[2] * e
+			e = n*s.inverse[gear] - r.v - s.offset - s.creep*phiV
+		} else if gear, e = s.assign(n, r.v); math.Abs(e) > max(assignSteps*unit, assignShare*r.v) {
+			continue
 		}
+		w := tukey(e, max(cutSteps*unit, cutShare*r.v)) * r.dt
+		if w == 0 {
+			continue
+		}
+		j := [3]float64{n, -rate * s.inverse[gear], -phiV}
+		if visit != nil {
+			row = used{r, e, w, gear, j}
+			visit(&row)
+		}
+		diag[gear] += w * j[0] * j[0]
+		lagRow[gear] += w * j[0] * j[1]
+		creepRow[gear] += w * j[0] * j[2]
+		lagLag += w * j[1] * j[1]
+		lagCreep += w * j[1] * j[2]
+		creepCreep += w * j[2] * j[2]
+		b[gear] -= w * j[0] * e
+		b[g] -= w * j[1] * e
+		b[g+1] -= w * j[2] * e
 	}
 	a := mat.NewDense(g+2, g+2, nil)
 	for i := range g {
@@ -206,7 +196,7 @@ func (s *solution) scatter(p *pool, c *choice) *mat.Dense {
 	unit := p.unit()
 	meat := mat.NewSymDense(u, nil)
 	grad := make([]float64, u)
-	block, log := -1, -1
+	block, log := -1, int32(-1)
 	sum, weight := 0.0, 0.0
 	flush := func() {
 		if block >= 0 {
@@ -218,13 +208,13 @@ func (s *solution) scatter(p *pool, c *choice) *mat.Dense {
 		if b := int(math.Floor(r.t / blockTime)); b != block || r.log != log {
 			flush()
 			block, log = b, r.log
-			s.blocks = append(s.blocks, blockScore{log: log, block: block})
+			s.blocks = append(s.blocks, blockScore{log: int(log), block: block})
 		}
 		for i, at := range [3]int{r.gear, g, g + 1} {
 			grad[at] += r.w * r.row[i] * r.e
 		}
 		s.seconds[r.gear] += r.w
-		s.way[r.gear] += r.w * p.logs[r.log].Speed[r.i]
+		s.way[r.gear] += r.w * r.v
 		q := min(r.e*r.e/(unit*unit), 1) * r.dt
 		sum += q
 		weight += r.dt

@@ -42,7 +42,7 @@ func TestFitAgreesWithSciPy(t *testing.T) {
 	for i, k := range ref.StartK {
 		rungs[i] = rung{k: k}
 	}
-	s := p.fit(rungs, ref.StartLag, ref.Offset, c)
+	s := p.fit(rungs, ref.StartLag, ref.Offset, c, p.fitRows(c))
 	g := len(s.inverse)
 	// as it is used, it stops far inside its own uncertainty
 	for i, x := range append(slices.Clone(s.inverse), s.lag, s.creep) {

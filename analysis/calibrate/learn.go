@@ -112,7 +112,7 @@ func (l *learner) second(rungs []rung, s *solution) {
 	var tracks []*gearstate.Track
 	for pass := range 3 {
 		l.setModel(rungs, s)
-		tracks = p.decode(l.cal.model)
+		tracks = p.decode(l.cal.model, tracks)
 		if l.told && pass == 0 && l.lacks(rungs, s, tracks) {
 			l.told = false
 			l.warn(finding.RatiosRefused)
@@ -128,7 +128,7 @@ func (l *learner) second(rungs []rung, s *solution) {
 			break
 		}
 		rungs = changed
-		s = p.fit(rungs, s.lag, s.offset, nil)
+		s = p.fit(rungs, s.lag, s.offset, nil, p.fitRows(nil))
 		rungs = s.rungs(rungs)
 	}
 	c = p.settled(tracks, &l.cal.model)
@@ -158,13 +158,20 @@ func (l *learner) lacks(rungs []rung, s *solution, tracks []*gearstate.Track) bo
 	return false
 }
 
-// decode decodes every log.
-func (p *pool) decode(m gearstate.Model) []*gearstate.Track {
-	tracks := make([]*gearstate.Track, len(p.logs))
+// decode decodes every log; again, where there are tracks of before.
+func (p *pool) decode(m gearstate.Model, tracks []*gearstate.Track) []*gearstate.Track {
+	again := tracks != nil
+	if !again {
+		tracks = make([]*gearstate.Track, len(p.logs))
+	}
 	var all sync.WaitGroup
 	for i, s := range p.logs {
 		all.Go(func() {
-			tracks[i] = gearstate.DecodeSignals(s.Signals, m)
+			if again {
+				tracks[i].DecodeAgain(s.Signals, m)
+			} else {
+				tracks[i] = gearstate.DecodeSignals(s.Signals, m)
+			}
 		})
 	}
 	all.Wait()

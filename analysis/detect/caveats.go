@@ -88,7 +88,6 @@ func (r *Record) Ahead(i, gear int) bool {
 const (
 	gapLeast    = 0.6 // s, and so many values:
 	gapValues   = 2.5
-	gapMost     = 6.0   // s
 	gapSince    = 1.5   // s before a gap, and a value, in which the gear was locked: a slip runs away within that
 	gapEdge     = 0.5   // s, and a value, beside a gap over which engine speed is read
 	gapSteps    = 1.1   // steps of road speed off the line
@@ -96,8 +95,8 @@ const (
 	gapSD       = 2.5   // standard deviations of one locked value
 )
 
-// DoubtfulGap returns the first gap (s) under load at whose edges engine speed stands off the gear that was
-// locked before it, while no other gear is locked behind it: then the gear was changed.
+// DoubtfulGap returns the first gap (s) at whose edges engine speed stands off the gear that was locked before it,
+// under load, while no other gear is locked behind it: then the gear was changed.
 func (r *Record) DoubtfulGap() (when float64, ok bool) {
 	t := r.Track
 	last := -1                      // last sample with engine speed
@@ -106,14 +105,9 @@ func (r *Record) DoubtfulGap() (when float64, ok bool) {
 		if math.IsNaN(t.RPM[i]) {
 			continue
 		}
-		if last >= 0 {
-			if d := t.T[i] - t.T[last]; t.T[last]-locked <= gapSince+r.Period && d > max(gapLeast, gapValues*r.Period) &&
-				d <= gapMost && r.loadedBeside(i) && r.moving(last, t.Model.Index(gear)) && !r.lockedElsewhere(i, gear) {
-				pulled := r.loadedBeside(last) && (r.offBefore(last, gear) || r.offAfter(i, gear))
-				if pulled || t.Gear[i] == gear && r.staysOff(i, gear) {
-					return t.T[last], true
-				}
-			}
+		if last >= 0 && t.T[last]-locked <= gapSince+r.Period && t.T[i]-t.T[last] > max(gapLeast, gapValues*r.Period) &&
+			r.moving(last, t.Model.Index(gear)) && !r.lockedElsewhere(i, gear) && r.offBeside(last, i, gear) {
+			return t.T[last], true
 		}
 		if t.Clutch[i] == gearstate.Locked {
 			gear, locked = t.Gear[i], t.T[i]
@@ -121,6 +115,16 @@ func (r *Record) DoubtfulGap() (when float64, ok bool) {
 		last = i
 	}
 	return 0, false
+}
+
+// offBeside tells whether engine speed stands above its gear under load up to the last sample before a gap, or from
+// the next one on: in the same gear even where the foot had been off.
+func (r *Record) offBeside(last, next, gear int) bool {
+	if r.loadedBeside(last) && r.offBefore(last, gear) {
+		return true
+	}
+	return r.loadedBeside(next) && (r.loadedBeside(last) && r.offAfter(next, gear) ||
+		r.Track.Gear[next] == gear && r.staysOff(next, gear))
 }
 
 // loadedBeside tells whether the engine is under load at sample i, as far as is known.
@@ -132,7 +136,7 @@ func (r *Record) loadedBeside(i int) bool {
 	if x := t.Load[i]; !math.IsNaN(x) {
 		return x >= loadedFrom
 	}
-	return gearstate.PhiFromAcceleration(t.Accel[i], t.SpeedKmh[i]) >= PushedFrom
+	return r.Phi[i] >= PushedFrom
 }
 
 // offBefore tells whether engine speed stands above its gear in the moment up to sample i, and still does at its end:

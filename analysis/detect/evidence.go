@@ -308,17 +308,20 @@ func (r *Record) fitsGear(i, place int) bool {
 	return math.Abs(t.RPM[i]/t.Model.Gears[place].K-v) < fitsWithin+2*t.Model.LevelSD(v, r.State[i].A)
 }
 
+// FitsAnother tells whether sample i may be one in another gear of the ladder.
+func (r *Record) FitsAnother(i, gear int) bool {
+	for g := range r.Track.Model.Gears {
+		if r.Track.Model.Gears[g].Number != gear && r.fitsGear(i, g) {
+			return true
+		}
+	}
+	return false
+}
+
 // between is the longest part of a departure (s) in which no sample fits another gear. A car is there for as long as
 // it changes gear, however far its values lie apart.
 func (r *Record) between(c *Departure) float64 {
-	return r.longest(c, func(i int) bool {
-		for g := range r.Track.Model.Gears {
-			if g != c.run.Index && r.fitsGear(i, g) {
-				return false
-			}
-		}
-		return true
-	})
+	return r.longest(c, func(i int) bool { return !r.FitsAnother(i, c.run.Gear) })
 }
 
 // lockedBefore tells whether the clutch was locked in this gear shortly before the departure, and after the one before

@@ -9,7 +9,7 @@ import (
 	"flywitness/internal/numbers"
 )
 
-// Two trials on the same road or on another one, against many roads drawn at random: three in a hundred are slippery
+// Two trials on the same road or on another one, against many roads drawn at random: fifteen in a hundred are slippery
 // and hold anything from 0.05 to 0.4 of weight, the others hold about 0.45 with a standard deviation of 0.35 of the
 // logarithm; tyres begin to slip at 0.8 of it, spread by 0.14. The first trial held, the second gave way near a force.
 func TestWheelsAgainstRandomRoads(t *testing.T) {

@@ -103,8 +103,11 @@ func (d *Decoder) advance(o *Observation) move {
 	}
 	now := *o
 	now.DT, now.Fresh = d.since, d.fresh
-	d.lat.step(&now)
 	d.since, d.fresh = 0, 0
+	if d.path != nil && !restart {
+		return d.path.step(&now)
+	}
+	d.lat.step(&now)
 	if restart {
 		return stayed
 	}

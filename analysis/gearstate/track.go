@@ -81,6 +81,16 @@ func newTrack(m Model, n int) *Track {
 
 // decodePart decodes road speed samples [lo, hi) into tr. again: tr knows their accelerations.
 func decodePart(tr *Track, s Signals, lo, hi int, again bool) {
+	d := partDecoder(tr, s, lo, hi, again)
+	var o Observation
+	for d.align.poll(&o) {
+		d.path.record(&o, d.advance(&o))
+	}
+	d.path.trace()
+}
+
+// partDecoder returns a decoder of such a part.
+func partDecoder(tr *Track, s Signals, lo, hi int, again bool) *Decoder {
 	m := &tr.Model
 	d := newDecoder(m, math.Max(offlineAhead, slopeValues*m.Period))
 	d.path = newPath(tr, d.lat, s.SpeedT[lo:hi])
@@ -98,11 +108,7 @@ func decodePart(tr *Track, s Signals, lo, hi int, again bool) {
 	if again {
 		a.accel = tr.Accel
 	}
-	var o Observation
-	for a.poll(&o) {
-		d.path.record(&o, d.advance(&o))
-	}
-	d.path.trace()
+	return d
 }
 
 // What the trellis did at an observation.
@@ -112,12 +118,14 @@ const (
 	unknown move = iota // nothing is known here
 	stayed              // every state follows itself
 	stepped
+	putOffStep // no step was made: the gear that leads follows itself
 )
 
 // path keeps the way back through the trellis.
 type path struct {
 	t     *Track
 	l     *trellis
+	lead  leader
 	moves []move
 	from  []uint8 // at each step, the best predecessor of every state
 	ends  []end   // of each stretch, in order
@@ -132,23 +140,49 @@ func newPath(tr *Track, l *trellis, t []float64) *path {
 	if n := len(t); n > 0 {
 		steps = min(n, int((t[n-1]-t[0])/trellisStep)+1)
 	}
-	return &path{t: tr, l: l, moves: make([]move, 0, tr.Len()), from: make([]uint8, 0, steps*len(l.from))}
+	const made = 4 // one in so many is, the others are put off
+	return &path{t: tr, l: l, lead: leader{place: -1}, moves: make([]move, 0, tr.Len()),
+		from: make([]uint8, 0, steps*len(l.from)/made)}
+}
+
+// step takes an observation through the trellis, or puts that off.
+func (p *path) step(o *Observation) move {
+	if p.lead.putOff(p.l, o) {
+		return putOffStep
+	}
+	p.makeUp()
+	p.l.step(o)
+	p.keep()
+	p.lead.find(p.l)
+	return stepped
+}
+
+// keep keeps where the ways of the last step came from.
+func (p *path) keep() { p.from = append(p.from, p.l.from...) }
+
+// makeUp makes the steps that were put off and count.
+func (p *path) makeUp() {
+	made := p.lead.makeUp(p.l, p.keep)
+	for i := len(p.moves) - 1; made > 0; i-- {
+		if p.moves[i] == putOffStep {
+			p.moves[i] = stepped
+			made--
+		}
+	}
 }
 
 func (p *path) record(o *Observation, did move) {
 	t, i := p.t, len(p.moves)
 	t.T[i], t.SpeedKmh[i], t.RPM[i], t.RPMRate[i], t.Accel[i], t.Load[i] = o.T, o.V, o.N, o.NDot, o.A, o.Load
 	p.moves = append(p.moves, did)
-	if did == stepped {
-		p.from = append(p.from, p.l.from...)
-	}
 }
 
 // end ends a stretch with the last sample, if that was in one.
 func (p *path) end() {
 	if n := len(p.moves); n > 0 && p.moves[n-1] != unknown {
-		p.ends = append(p.ends, end{n - 1, p.l.best()})
+		p.ends = append(p.ends, end{n - 1, p.lead.best(p.l)})
 	}
+	p.lead.leave()
 }
 
 // trace walks back from the end of every stretch and fills gear, clutch and excess.

@@ -50,6 +50,8 @@ const (
 	mostNoPush = 6.0  // nats that a missing push costs at most: the slope may hide it
 
 	tailShare     = 0.03 // of a locked gear's residuals in their heavy tail
+	leastRateSD   = 60.0 // rpm/s of an engine that follows its car
+	reachSD       = 6.0  // standard deviations beside half a step, beyond which a residual is in the tail
 	farRate       = 5.0  // standard deviations beyond which the tail alone counts
 	leastHalf     = 0.1  // km/h of half a step of road speed, where it is finer
 	halfStep      = 0.55 // of a step: a display may be late by a little
@@ -79,7 +81,7 @@ type trellis struct {
 	levelSD     float64
 	locked      lockedShape
 	slip        slipShape // of the last speed
-	lnK         []float64
+	lnK, half   []float64 // of each gear; half of a step there
 	logs        *transitions
 	rateCache   [400]*transitions // by 5 ms of dt
 }
@@ -91,9 +93,10 @@ type transitions struct {
 func newTrellis(m *Model) *trellis {
 	n := len(m.Gears)
 	l := &trellis{m: m, n: n, score: make([]float64, 2*n+1), next: make([]float64, 2*n+1), from: make([]uint8, 2*n+1),
-		emit: make([]float64, 2*n+1), slip: newSlipShape(0), lnK: make([]float64, n)}
+		emit: make([]float64, 2*n+1), slip: newSlipShape(0), lnK: make([]float64, n),
+		half: make([]float64, n)}
 	for i, g := range m.Gears {
-		l.lnK[i] = math.Log(g.K)
+		l.lnK[i], l.half[i] = math.Log(g.K), halfOf(m.StepIn(i))
 	}
 	l.reset()
 	return l
@@ -135,8 +138,8 @@ func (l *trellis) best() int { return first(l.score) }
 
 // step takes one valid observation.
 func (l *trellis) step(o *Observation) {
-	up := loaded(o.Load)
-	l.emissions(o, up)
+	at := o.moment()
+	l.emissions(o, &at)
 	l.rates(o.DT)
 	t, n := l.logs, l.n
 	s, next, from := l.score, l.next[:len(l.score)], l.from[:len(l.score)]
@@ -144,12 +147,12 @@ func (l *trellis) step(o *Observation) {
 	b1, b2 := topTwo(locked)
 	bs := first(slipping)
 
-	kept := entryCost * up * min(1, o.Fresh/liftSeen) // the clutch opens without a lift
+	kept := at.kept(o)
 	best := way{s[0] + t.stayO, 0}
 	best.or(locked[b1]+t.lToO-kept, 1+b1)
 	best.or(slipping[bs]+t.sToO-kept, n+1+bs)
 	next[0], from[0] = best.score, uint8(best.from)
-	still := loadedCost * o.Fresh * up // the gear changes under load
+	still := loadedCost * o.Fresh * at.up // the gear changes under load
 	for g := range n {
 		j := 1 + g
 		best = way{s[j] + t.stayL, j}
@@ -172,6 +175,9 @@ func (l *trellis) step(o *Observation) {
 	l.score, l.next = next, s
 	l.weigh()
 }
+
+// kept is the cost of a clutch that opens without a lift.
+func (at *moment) kept(o *Observation) float64 { return entryCost * at.up * min(1, o.Fresh/liftSeen) }
 
 // weigh adds the evidence to the scores. The best becomes 0, which keeps them small for ever.
 func (l *trellis) weigh() {
@@ -263,51 +269,72 @@ func loaded(load float64) float64 {
 	return min(1, max(0, (load-asksFrom)/asksOver))
 }
 
-// emissions sets the log-likelihood of an observation in every state; up is how clearly the driver asks for power.
-func (l *trellis) emissions(o *Observation, up float64) {
-	m := l.m
-	w := min(1, max(o.DT, briefest)/evidenceTime)
-	l.levelSD = m.LevelSD(o.V, o.A)
-	open := logSumExp(lnUniformOpen, lnIdleOpen+lnIdle(o.N-m.Idle))
-	phi := PhiFromAcceleration(o.A, o.V)
-	wp := min(1, max(o.DT, briefest)/phiTime)
-	z := (phi - 0.01) / (openPhiSD + 0.01)
-	// An engaged clutch says nothing on the force: flat density over half the weight.
-	force := lnForceOpen - 0.5*z*z
-	if z < 0 { // braking, not the clutch
-		force = lnForceOpen
-	}
-	rateOpen := lnOpenRate(o.NDot)
-	l.emit[0] = w*(open+0.5*rateOpen) + wp*force - loadedCost*o.Fresh*up*(1-0.7*free(o.NDot))
+// moment is what the states have in common at an observation.
+type moment struct {
+	up       float64 // how clearly the driver asks for power
+	w, wp    float64 // what its signals and its acceleration count
+	phi      float64 // wheel force over weight
+	rateOpen float64
+}
 
+func (o *Observation) moment() moment {
+	dt := max(o.DT, briefest)
+	return moment{up: loaded(o.Load), w: min(1, dt/evidenceTime), wp: min(1, dt/phiTime),
+		phi: PhiFromAcceleration(o.A, o.V), rateOpen: lnOpenRate(o.NDot)}
+}
+
+// emissions sets the log-likelihood of an observation in every state.
+func (l *trellis) emissions(o *Observation, at *moment) {
+	m := l.m
+	l.emit[0] = l.open(o, at)
 	if o.V < minSpeed {
 		for j := 1; j < len(l.emit); j++ {
 			l.emit[j] = notReachable / 2
 		}
 		return
 	}
-	locked := &l.locked
-	locked.set(l.levelSD, m.Step)
+	l.shapes(o)
+	leaves := unloadedCost*o.Fresh*unloaded(o.Load) + slipForce(at.phi)*at.wp
+	for g := range m.Gears {
+		e := m.excess(g, o.N, o.V, o.A, o.Load)
+		l.emit[1+g] = l.inGear(g, o, at, e)
+		l.emit[1+l.n+g] = at.w*(l.slip.ln(e)-l.lnK[g]+0.5*at.rateOpen) - leaves
+	}
+}
+
+// open is the log-likelihood of an open clutch. An engaged one says nothing on the force: flat density over half the
+// weight.
+func (l *trellis) open(o *Observation, at *moment) float64 {
+	open := logSumExp(lnUniformOpen, lnIdleOpen+lnIdle(o.N-l.m.Idle))
+	z := (at.phi - 0.01) / (openPhiSD + 0.01)
+	force := lnForceOpen - 0.5*z*z
+	if z < 0 { // braking, not the clutch
+		force = lnForceOpen
+	}
+	return at.w*(open+0.5*at.rateOpen) + at.wp*force - loadedCost*o.Fresh*at.up*(1-0.7*free(o.NDot))
+}
+
+// shapes sets the densities of the residuals at an observation.
+func (l *trellis) shapes(o *Observation) {
+	l.levelSD = l.m.LevelSD(o.V, o.A)
+	l.locked.set(l.levelSD, halfOf(l.m.Step))
 	if l.slip.v != o.V { // speeds come in steps
 		l.slip = newSlipShape(o.V)
 	}
 	l.slip.sd = l.levelSD
-	slip := &l.slip
-	leaves := unloadedCost*o.Fresh*unloaded(o.Load) + slipForce(phi)*wp
-	for g := range m.Gears {
-		k := m.Gears[g].K
-		e := m.excess(g, o.N, o.V, o.A, o.Load)
-		rate := lnRateTail
-		if m.RPMStep > 0 {
-			locked.set(l.levelSD, m.StepIn(g))
-		}
-		// an engine that does not stand where the gear would have it cannot be helped by its rate
-		if math.Abs(e) <= locked.reach {
-			rate = l.lockedRate(o, k)
-		}
-		l.emit[1+g] = w * (locked.ln(e) - l.lnK[g] + 0.5*rate)
-		l.emit[1+l.n+g] = w*(slip.ln(e)-l.lnK[g]+0.5*rateOpen) - leaves
+}
+
+// inGear is the log-likelihood of a clutch locked in a place of the ladder, at an excess there.
+func (l *trellis) inGear(g int, o *Observation, at *moment, e float64) float64 {
+	if l.m.RPMStep > 0 {
+		l.locked.set(l.levelSD, l.half[g])
 	}
+	rate := lnRateTail
+	// an engine that does not stand where the gear would have it cannot be helped by its rate
+	if math.Abs(e) <= l.locked.reach {
+		rate = lockedRate(o, l.m.Gears[g].K)
+	}
+	return at.w * (l.locked.ln(e) - l.lnK[g] + 0.5*rate)
 }
 
 // free is 1 when the engine runs up as only one without a car behind it can; a foot that is late in lifting
@@ -332,24 +359,38 @@ func slipForce(phi float64) float64 {
 }
 
 // lockedRate is the log-density of the engine's rate in a locked gear: it follows the car.
-func (l *trellis) lockedRate(o *Observation, k float64) float64 {
-	sd := 60 + k*(0.8+0.15*math.Abs(o.A)) + 0.08*math.Abs(o.NDot)
+func lockedRate(o *Observation, k float64) float64 {
+	if follows, ok := followingRate(o, k); ok {
+		return logSumExp(follows, lnRateTail)
+	}
+	return lnRateTail
+}
+
+// followingRate is the same without its heavy tail; ok is false where nothing else is left.
+func followingRate(o *Observation, k float64) (x float64, ok bool) {
+	sd := leastRateSD + k*(0.8+0.15*math.Abs(o.A)) + 0.08*math.Abs(o.NDot)
 	z := (o.NDot - k*o.A) / sd
 	if math.Abs(z) > farRate {
-		return lnRateTail
+		return 0, false
 	}
-	return logSumExp(-0.1-0.5*z*z-ln(sd)-lnSqrt2Pi, lnRateTail)
+	return -0.1 - 0.5*z*z - ln(sd) - lnSqrt2Pi, true
 }
 
 // lockedShape is the density (per km/h) of the residual of a locked gear: the speed step, convolved with noise,
 // and a heavy tail.
 type lockedShape struct{ half, reach, scale, width, tail, lnTail float64 }
 
-func (s *lockedShape) set(sd, step float64) {
-	s.half, s.scale, s.width = max(leastHalf, halfStep*step), 3*sd+1, sd*math.Sqrt2
-	s.reach = s.half + 6*sd
+func (s *lockedShape) set(sd, half float64) {
+	s.half, s.scale, s.width = half, tailScale(sd), sd*math.Sqrt2
+	s.reach = s.half + reachSD*sd
 	s.tail, s.lnTail = tailShare/(2*s.scale), lnTail-ln(2*s.scale)
 }
+
+// halfOf is half of a step (km/h), as far as a residual reaches by it.
+func halfOf(step float64) float64 { return max(leastHalf, halfStep*step) }
+
+// tailScale is how far (km/h) the heavy tail goes.
+func tailScale(sd float64) float64 { return 3*sd + 1 }
 
 // ln returns the logarithm of the density.
 func (s *lockedShape) ln(e float64) float64 {
@@ -366,7 +407,7 @@ func (s *lockedShape) ln(e float64) float64 {
 type slipShape struct{ v, sd, scale, far, lnNear, lnFar, lnBelow float64 }
 
 func newSlipShape(v float64) slipShape {
-	s := slipShape{v: v, scale: max(nearSlip, nearSlipShare*v), far: 1.5*v + 10}
+	s := slipShape{v: v, scale: slipScale(v), far: 1.5*v + 10}
 	s.lnNear, s.lnFar = ln(0.5/s.scale), ln(0.5/s.far)
 	s.lnBelow = logSumExp(s.lnNear, s.lnFar)
 	return s
@@ -378,10 +419,16 @@ func (s *slipShape) ln(e float64) float64 {
 		return lnBeyondSlip
 	}
 	if e <= 0 {
-		return lnUpperNormal((e-0.9-s.sd)/0.4) + s.lnBelow
+		return lnAbove(e, s.sd) + s.lnBelow
 	}
-	return lnUpperNormal((e-0.9-s.sd)/0.4) + logSumExp(s.lnNear-e/s.scale, s.lnFar)
+	return lnAbove(e, s.sd) + logSumExp(s.lnNear-e/s.scale, s.lnFar)
 }
+
+// slipScale is how far (km/h) an engine that slips usually is above its gear.
+func slipScale(v float64) float64 { return max(nearSlip, nearSlipShare*v) }
+
+// lnAbove is the logarithm of how surely a residual is above those of a locked gear.
+func lnAbove(e, sd float64) float64 { return lnUpperNormal((e - 0.9 - sd) / 0.4) }
 
 // lnIdle is the log-density of an engine's distance from idle speed, rpm.
 func lnIdle(x float64) float64 { return -0.5*(x/90)*(x/90) - 4.499809670330265 - lnSqrt2Pi }

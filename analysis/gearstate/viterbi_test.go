@@ -51,7 +51,7 @@ func TestDensitiesIntegrateToOne(t *testing.T) {
 		return sum
 	}
 	var locked lockedShape
-	locked.set(0.3, 1)
+	locked.set(0.3, halfOf(1))
 	slip := newSlipShape(60)
 	slip.sd = 0.3
 	for _, c := range []struct {

@@ -37,6 +37,9 @@ func (j *judge) caveat() *caveat {
 		if from, to, ok := runsFree(r); ok {
 			return but(finding.PullAgain, finding.RanFree, finding.Duration("from", from), finding.Duration("to", to))
 		}
+		if from, to, ok := leftAndBack(r); ok {
+			return but(finding.PullAgain, finding.RanFree, finding.Duration("from", from), finding.Duration("to", to))
+		}
 		if at, ok := r.DoubtfulGap(); ok {
 			return but(finding.PullWithoutGap, finding.GapUnderLoad, finding.Duration("at", at))
 		}

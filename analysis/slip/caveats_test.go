@@ -281,6 +281,48 @@ func TestRiseOnASlowLink(t *testing.T) {
 	}
 }
 
+// On a slow link a clutch that slips far for three seconds leaves two values, between two of one gear. A change of gear
+// ends in another one, who revs while he coasts has the foot off the road, and a stab at the pedal is over by then.
+func TestLeavesItsGearAndComesBack(t *testing.T) {
+	for _, c := range []struct {
+		what      string
+		period    float64
+		values    int
+		load      float64
+		gearAfter int
+		want      bool
+	}{
+		{"two values", 1.4, 2, 1, 1, true},
+		{"one value", 1.4, 1, 1, 1, false},
+		{"two values of a quicker link", 0.7, 2, 1, 1, false},
+		{"three of it", 0.7, 3, 1, 1, true},
+		{"the foot hardly down", 1.4, 2, 0.3, 1, false},
+		{"another gear after", 1.4, 2, 1, 2, false},
+		{"from the lowest gear that was learnt", 1.4, 2, 1, 0, false},
+	} {
+		gears := []gearstate.Gearing{{Number: 4, K: 90}, {Number: 1, K: 46}, {Number: 2, K: 30}}
+		if c.gearAfter == 0 {
+			gears = gears[1:]
+		}
+		tr := &gearstate.Track{Model: gearstate.Model{Period: c.period, Step: 0.1, Idle: 800, Gears: gears}}
+		for i := range 12 {
+			s := gearstate.State{Gear: 1, Clutch: gearstate.Locked}
+			s.T, s.V, s.N, s.Load = c.period*float64(i), 60, 60*46, 0.9
+			switch out := i - 5; {
+			case out >= 0 && out < c.values:
+				s.Gear, s.Clutch, s.N, s.Load, s.Excess = 0, gearstate.Open, 4500, c.load, math.NaN()
+			case out >= c.values && c.gearAfter == 2:
+				s.Gear, s.N = 2, 60*30
+			}
+			tr.Append(s)
+		}
+		r := detect.Find([]*motion.Record{motion.New(0, tr)}, motion.NewForce(nil, false))[0]
+		if _, _, got := leftAndBack(r); got != c.want {
+			t.Errorf("%s: leaves and comes back %v", c.what, got)
+		}
+	}
+}
+
 // A gear that was entered from a taller one under force, and never driven gently, may be slip of a constant size.
 func TestGearDrivenOnlyUnderLoad(t *testing.T) {
 	tall, low := row{s: 4, gear: 4, clutch: gearstate.Locked, load: 0.9, a: 4}, row{s: 4, gear: 3,

@@ -68,3 +68,27 @@ func runsFree(r *detect.Record) (from, to float64, ok bool) {
 	}
 	return 0, 0, false
 }
+
+// leftAndBack returns the first stretch (s) in which the engine stood above its gear with the foot down, and in no
+// other one, in two values or more that stand for longer than a change of gear takes, before the same gear held again:
+// none was changed. From the lowest gear that was learnt the driver may have gone to one that was not.
+func leftAndBack(r *detect.Record) (from, to float64, ok bool) {
+	t := r.Track
+	held := -1          // last sample that a gear held,
+	var above []float64 // and times of values above it with the foot down since
+	for i := range t.T {
+		switch {
+		case t.Clutch[i] == gearstate.Locked:
+			if n := len(above); n >= 2 && t.Gear[i] == t.Gear[held] && above[n-1]-above[0]+r.Period >= loadedShift {
+				return above[0], above[n-1], true
+			}
+			held, above = i, above[:0]
+		case held < 0 || t.T[i]-t.T[i-1] > t.Model.Gap() || t.Model.Index(t.Gear[held]) == 0 ||
+			!r.Moving(i, t.Gear[held]) || r.FitsAnother(i, t.Gear[held]):
+			held, above = -1, above[:0]
+		case r.Ahead(i, t.Gear[held]) && t.Load[i] >= motion.FootDown:
+			above = append(above, t.T[i])
+		}
+	}
+	return 0, 0, false
+}

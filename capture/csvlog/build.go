@@ -33,15 +33,6 @@ func (t *table) log() (*drive.Log, error) {
 		l.Warnings = append(l.Warnings, finding.New(finding.AnotherTable, finding.Name("file", t.name), finding.Count("line", t.below.line),
 			finding.Name("headings", t.below.headings)))
 	}
-	for i, b := range t.bad {
-		c := t.plan.columns[i]
-		if b.unreadable > 0 {
-			l.Warnings = append(l.Warnings, b.warning(finding.UnreadableCells, c, b.unreadable))
-		}
-		if b.absurd > 0 {
-			l.Warnings = append(l.Warnings, b.warning(finding.AbsurdValues, c, b.absurd))
-		}
-	}
 	if t.rows == 0 {
 		first := ""
 		if len(t.why) > 0 {
@@ -52,11 +43,58 @@ func (t *table) log() (*drive.Log, error) {
 	if err := t.cars.refuse(t.name); err != nil {
 		return nil, err
 	}
-	finish(l, t.rowsets(), t.plan.columns, t.part)
+	sets := t.rowsets()
+	if err := settleReadings(l, sets); err != nil {
+		return nil, err
+	}
+	for k, r := range sets {
+		if err := r.settleClock(l, &t.plan.clocks[k]); err != nil {
+			return nil, err
+		}
+	}
+	if err := t.refuseUnreadable(sets); err != nil {
+		return nil, err
+	}
+	l.Warnings = append(l.Warnings, t.leftOut()...)
+	finish(l, sets, t.plan.columns, t.part)
 	if t.part {
 		return l, nil
 	}
 	return l, checkFilled(l, t.plan.columns)
+}
+
+// refuseUnreadable is the error of an engine speed or a road speed most of whose cells are no numbers: what is left would pass for the drive.
+func (t *table) refuseUnreadable(sets []*rowset) error {
+	for i, b := range t.bad {
+		c := t.plan.columns[i]
+		if !c.essential() || b.unreadable == 0 {
+			continue
+		}
+		for _, r := range sets {
+			if k := r.column(c.channel); k >= 0 && b.unreadable > len(finite(r.v[k])) {
+				return fmt.Errorf("%s: most cells of %q (%s) are no numbers, the first: %s: export the log with plain numbers, or name another column with --map", t.name, c.raw,
+					c.channel, b.first)
+			}
+		}
+	}
+	return nil
+}
+
+// leftOut says how many cells of each column hold nothing that can be used.
+func (t *table) leftOut() (out []finding.Finding) {
+	for i, b := range t.bad {
+		c := t.plan.columns[i]
+		if b.unreadable > 0 {
+			out = append(out, b.warning(finding.UnreadableCells, c, b.unreadable))
+		}
+		if b.absurd > 0 && !c.settled {
+			out = append(out, b.warning(finding.AbsurdValues, c, b.absurd))
+		}
+		if c.marks > b.absurd && !c.settled {
+			out = append(out, finding.New(finding.NoValueMarks, finding.Name("channel", c.channel), finding.Count("cells", c.marks), finding.Name("column", c.raw)))
+		}
+	}
+	return out
 }
 
 // rowsets groups the columns by clock.
@@ -127,6 +165,7 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	r.back = r.stepsBack()
 	r.dropStrays(l)
+	r.dropSummary(l)
 	r.countOn(l)
 	r.setBack(l)
 	l.Warnings = append(l.Warnings, r.order(r.t[0] > absoluteTime, l.Path)...)

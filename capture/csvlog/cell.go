@@ -32,7 +32,7 @@ func parseOddCell(b []byte, comma bool) (float64, bool) {
 			buf[n] = c
 		case c == '.' && !comma, c == ',' && comma:
 			buf[n] = '.'
-		case c == ',' && digitsAround && threeDigits(b[i+1:]) && bytes.IndexByte(b, '.') > i, c == '.' && digitsAround && bytes.IndexByte(b, ',') > i, c == '\'' && digitsAround, c == ' ' && digitsAround && threeDigits(b[i+1:]):
+		case c == ',' && digitsAround && threeDigits(b[i+1:]) && !leadsWithZero(b), c == '.' && digitsAround && bytes.IndexByte(b, ',') > i, c == '\'' && digitsAround, c == ' ' && digitsAround && threeDigits(b[i+1:]):
 			continue // a thousands mark
 		case c == '.' && comma && bytes.IndexByte(b, ',') < 0: // a point after all
 			buf[n] = '.'
@@ -64,7 +64,13 @@ func plainSigns(b []byte) []byte {
 }
 
 // printSigns are a no-break blank, narrow, wide or in an 8-bit encoding, and the minus sign.
-var printSigns = []struct{ print, plain []byte }{{[]byte("\u00a0"), []byte(" ")}, {[]byte("\u202f"), []byte(" ")}, {[]byte("\u2212"), []byte("-")}, {[]byte("\xa0"), []byte(" ")}}
+var printSigns = []struct{ print, plain []byte }{{[]byte("\u00a0"), []byte(" ")}, {[]byte("\u202f"), []byte(" ")}, {[]byte("\u2212"), []byte("-")}, {[]byte("\u2019"), []byte("'")}, {[]byte("\xa0"), []byte(" ")}}
+
+// leadsWithZero tells whether a number is below one, so that no thousands stand in it.
+func leadsWithZero(b []byte) bool {
+	b = bytes.TrimLeft(b, "+-")
+	return len(b) > 0 && b[0] == '0'
+}
 
 // threeDigits tells whether b begins with exactly three digits.
 func threeDigits(b []byte) bool {
@@ -73,8 +79,15 @@ func threeDigits(b []byte) bool {
 
 func isDigit(c byte) bool { return c >= '0' && c <= '9' }
 
-// unitTail tells whether what follows a number in its cell is a unit.
-func unitTail(b []byte) bool { return len(b) <= 12 && isUnit(utf8Text(b)) }
+// unitTail tells whether what follows a number in its cell is a unit; a factor behind a number is none: 0x10C.
+func unitTail(b []byte) bool {
+	if len(b) > 12 {
+		return false
+	}
+	unit := utf8Text(b)
+	factor, _ := factored(unit)
+	return factor == 1 && isUnit(unit)
+}
 
 // parseSwitch reads a switch: a number, or a word for on and off.
 func parseSwitch(b []byte) (float64, bool) {
@@ -96,14 +109,15 @@ func isNothing(b []byte) bool {
 	case 0:
 		return true
 	case 1:
-		return b[0] == '-' || b[0] == '?' || b[0] == '*'
+		return b[0] == '-' || b[0] == '?' || b[0] == '*' || b[0] == '.'
 	}
 	if len(b) > 12 || isDigit(b[0]) && !bytes.Contains(b, []byte(".#")) {
 		return false
 	}
 	switch strings.ToLower(string(b)) {
 	case "--", "---", "----", "-.-", "n/a", "na", "n.a.", "#n/a", "nan", "-nan", "null", "nil", "none", "no data", "nodata", "inf", "-inf", "+inf", "infinity", "-infinity", "∞", "-∞", "error", "err", "invalid", "void", "unknown", "<null>", "off-line",
-		"(null)", "#null!", "#div/0!", "#value!", "#ref!", "#num!", "missing", "undefined", "--.-", "**", "***", "****", "1.#qnan", "1.#ind", "-1.#ind", "1.#inf", "-1.#inf", "<no value>":
+		"(null)", "#null!", "#div/0!", "#value!", "#ref!", "#num!", "missing", "undefined", "--.-", "**", "***", "****", "1.#qnan", "1.#ind", "-1.#ind", "1.#inf", "-1.#inf", "<no value>",
+		"k.a.", "#nv", "n/v", "n.v.", "n.d.", "n/d", "nd", "s/d", "keine daten", "brak", "no value":
 		return true
 	}
 	return false

@@ -2,11 +2,11 @@ package csvlog
 
 import (
 	"math"
-	"strconv"
+	"slices"
 	"strings"
 )
 
-const timeWords = "time times timestamp stamp ts elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme " +
+const timeWords = "time times timestamp stamp ts elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme laufzeit fahrzeit messzeit tpo " +
 	"t epoch unix session run runtime uptime device local utc gmt system s ms relative total start engine since start"
 
 // timeNot makes a heading with "time" in it something else than the clock of the log.
@@ -16,7 +16,7 @@ const timeNot = "mil trip lap injection to remaining delay travel spark dwell op
 var notTime, knownTime = wordSet(timeNot), wordSet(timeWords + " " + plainWords)
 
 // timePhrases are the names of a clock column, best first.
-var timePhrases = strings.Fields("time_s timestamp ts time datetime elapsed seconds zeit zeitstempel uhrzeit temps tempo tiempo hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme millis milliseconds sec secs epoch utc t runtime uptime date datum s ms")
+var timePhrases = strings.Fields("time_s timestamp ts time datetime elapsed seconds zeit zeitstempel uhrzeit temps tempo tiempo hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme laufzeit fahrzeit messzeit tpo millis milliseconds sec secs epoch utc t runtime uptime date datum s ms")
 
 // timeRank says how well a heading names the clock of the log; 0 is not at all, lower positive is better.
 func (h heading) timeRank() int {
@@ -31,12 +31,12 @@ func (h heading) timeRank() int {
 		}
 	}
 	for i, p := range timePhrases {
-		if strings.EqualFold(h.raw, p) {
+		if strings.EqualFold(h.name, p) {
 			return 1 + i
 		}
 	}
 	for i, p := range timePhrases {
-		if len(p) > 2 && containsAll(words, []string{p}) {
+		if len(p) > 2 && containsAll(words, []string{p}, false) {
 			return 100 + i + 100*len(words) + unknownWord*unknown
 		}
 	}
@@ -48,6 +48,13 @@ const unknownWord = 10000
 
 // isClock tells whether the heading names a clock and nothing else.
 func (h heading) isClock() bool { r := h.timeRank(); return r > 0 && r < unknownWord }
+
+// isClockOf tells whether the heading names a clock and the column that it belongs to: "t_rpm" beside "RPM".
+func (h heading) isClockOf(o heading) bool {
+	own := heading{unit: h.unit, bracket: h.bracket, words: slices.DeleteFunc(slices.Clone(h.words), func(w string) bool { return slices.Contains(o.words, w) })}
+	own.name = strings.Join(own.words, " ")
+	return len(own.words) > 0 && len(own.words) < len(h.words) && own.isClock()
+}
 
 // misspeltTime tells whether the heading is the name of a clock but for one letter.
 func (h heading) misspeltTime() bool {
@@ -137,23 +144,18 @@ func (k *calendar) place(seconds []float64, days []day) {
 // timeUnits are the units that --time takes and that a heading can carry, in seconds.
 var timeUnits = map[string]float64{"s": 1, "ms": 1e-3, "us": 1e-6, "ns": 1e-9, "min": 60, "h": 3600, "day": 86400}
 
-// timeUnit returns the seconds of one unit of a spelling, which may be so many of another: "10 ms".
+// timeUnit returns the seconds of one unit of a spelling, which may be so many of another or a part of it: "10 ms", "1/100 s".
 func timeUnit(text string) (float64, bool) {
-	low := strings.ToLower(strings.TrimSpace(text))
-	if n := digitsEnd([]byte(low), 0); n > 0 && n < 5 {
-		count, _ := strconv.ParseFloat(low[:n], 64) // up to four digits
-		seconds, ok := timeUnit(strings.TrimLeft(low[n:], " x*"))
-		return count * seconds, ok && count > 0
-	}
+	factor, low := factored(strings.ToLower(strings.TrimSpace(text)))
 	if s, ok := otherSpellings[low]; ok {
 		low = s
 	}
 	if f, ok := timeUnits[low]; ok {
-		return f, true
+		return f * factor, true
 	}
-	c, ok := parseUnit(low, "s")
+	c, ok := plainUnit(low, "s")
 	if !ok {
 		return 0, false
 	}
-	return c.factor, true
+	return c.factor * factor, true
 }

@@ -5,6 +5,7 @@ import (
 	"flywitness/finding"
 	"flywitness/internal/order"
 	"math"
+	"slices"
 )
 
 // Clocks that are set back, and buffers that are emptied late.
@@ -19,6 +20,9 @@ const (
 	bunchedShare = 0.1     // of the rows stand in bunches
 	pausePaces   = 100     // times the pace is a pause: no buffer holds so many rows back
 	bunchGap     = 2.5     // times the pace of its rows is the longest time that a bunch can stand for
+	summaryRows  = 4       // of averages, maxima and the like under a table, at most
+	summaryFew   = 50      // rows above them, at least
+	summaryBack  = 20.0    // usual steps that they lie back, at least: less are rows that came late
 )
 
 // setBack moves the rows behind a place where the clock was set back on to where they belong: the car drives on and the rows keep their pace, but
@@ -99,6 +103,27 @@ func (r *rowset) dropStrays(l *drive.Log) {
 	r.keep(keep)
 	r.back = r.stepsBack()
 	l.Warnings = append(l.Warnings, finding.New(finding.StrayTimes, finding.Name("file", l.Path), finding.Count("rows", n)))
+}
+
+// dropSummary leaves out the last rows of a table that is in order but for them: averages of the columns, the time's among them.
+func (r *rowset) dropSummary(l *drive.Log) {
+	n := len(r.t)
+	if len(r.back) == 0 || r.back[0] < summaryFew || r.back[0] < n-summaryRows {
+		return
+	}
+	first := r.back[0]
+	for i := first; i < n; i++ {
+		if r.t[i] > r.t[first-1]-summaryBack*r.pace() {
+			return
+		}
+	}
+	keep := slices.Repeat([]bool{true}, n)
+	for i := first; i < n; i++ {
+		keep[i] = false
+	}
+	r.keep(keep)
+	r.back = r.stepsBack()
+	l.Warnings = append(l.Warnings, finding.New(finding.SummaryRows, finding.Name("file", l.Path), finding.Count("rows", n-first)))
 }
 
 // meanPace is the mean step from one row to the next but for pauses, which are many times as long as the others.

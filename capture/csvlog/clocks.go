@@ -56,6 +56,9 @@ func (p *plan) chooseClocks(d *dialect, sample [][]string, opt Options, name str
 		}
 	}
 	if len(cands) == 0 {
+		cands = p.byUnit(d, sample, taken, name)
+	}
+	if len(cands) == 0 {
 		cands = p.epochs(d, sample, taken, name)
 	}
 	if len(cands) == 0 {
@@ -89,6 +92,41 @@ func (p *plan) countLines(d *dialect, opt Options, name string) error {
 	}
 	p.clocks = append(p.clocks, timeColumn{index: -1, date: -1, clock: clock{scale: scale{unit: 1}, rate: opt.Rate}})
 	return nil
+}
+
+// byUnit returns the one column that has a unit of time and rises all the way, whatever its heading is.
+func (p *plan) byUnit(d *dialect, sample [][]string, taken map[int]bool, name string) (cands []timeCandidate) {
+	for _, h := range d.headings {
+		other := slices.ContainsFunc(h.words, func(w string) bool { return notTime[w] })
+		if !taken[h.index] && !other && h.bracket && h.timeUnit() > 0 && rises(sample[h.index], d.comma) {
+			cands = append(cands, timeCandidate{heading: h, rank: 1, distinct: advancing(sample[h.index])})
+		}
+	}
+	if len(cands) != 1 {
+		return nil
+	}
+	p.warn(finding.AssumedTime, name, finding.Name("column", cands[0].raw))
+	return cands
+}
+
+// rises tells whether numbers never fall and mostly rise.
+func rises(cells []string, comma bool) bool {
+	last, up, n := math.Inf(-1), 0, 0
+	for _, s := range cells {
+		v, ok := parseCell([]byte(s), comma)
+		if !ok {
+			continue
+		}
+		if v < last {
+			return false
+		}
+		if v > last {
+			up++
+		}
+		last = v
+		n++
+	}
+	return n > 1 && 2*up > n
 }
 
 // epochs returns the column that holds times since 1970 whatever its heading is: so large and rising numbers are nothing else.
@@ -197,7 +235,7 @@ func looksLikeTime(s string) bool {
 
 // pairs returns for each column the time column that stands directly beside it, nil when the table is not laid out so.
 func (p *plan) pairs(cands []timeCandidate, d *dialect) []heading {
-	if len(cands) < 2 || len(p.columns) < 2 {
+	if len(p.columns) < 2 {
 		return nil
 	}
 	at := map[int]bool{}
@@ -207,8 +245,8 @@ func (p *plan) pairs(cands []timeCandidate, d *dialect) []heading {
 	for _, side := range []int{-1, 1} {
 		var out []heading
 		for _, c := range p.columns {
-			if at[c.index+side] {
-				out = append(out, d.headings[c.index+side])
+			if i := c.index + side; at[i] || i >= 0 && i < len(d.headings) && d.headings[i].isClockOf(d.headings[c.index]) {
+				out = append(out, d.headings[i])
 			}
 		}
 		if len(out) == len(p.columns) {
@@ -305,6 +343,8 @@ func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][
 		c.clock.unit = h.timeUnit()
 	default:
 		var step float64
+		_, dated := epochOf(numbers[0])
+		c.assumed = !dated
 		if c.clock.scale, step = guessScale(numbers); step > 0 {
 			p.warn(finding.AssumedTimeUnit, name, finding.Name("column", h.raw), finding.Flag("days", c.clock.unit > 1),
 				finding.Flag("micro", c.clock.unit == 1e-6), finding.Flag("nano", c.clock.unit == 1e-9), finding.Number("step", step))

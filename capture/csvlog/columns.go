@@ -22,6 +22,8 @@ type column struct {
 	toggle  bool    // a switch, which may be written in words
 	low     float64 // the least that a car shows
 	assumed bool    // no unit was given, and the channel's own was taken
+	settled bool    // by what the car can be, after its values were read
+	marks   int     // numbers that stood for no value
 }
 
 // timeColumn is a column that holds a clock; date is the index of a date column beside it, -1 without one.
@@ -30,6 +32,7 @@ type timeColumn struct {
 	raw         string
 	clock       clock
 	also        []addend
+	assumed     bool // its unit was told by its steps
 }
 
 // plan is what will be read out of the table.
@@ -144,6 +147,9 @@ func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, 
 		return nil, ambiguous(q, equal, name)
 	}
 	c := equal[0]
+	if essential && !c.given && c.strange != "" {
+		return nil, fmt.Errorf("%s: %q in %q is no unit that is known: say which it is, such as --map \"%s=#%d:%s\"", name, c.strange, c.raw, q.channel, c.index+1, q.unit)
+	}
 	channel, heading := finding.Name("channel", q.channel), finding.Name("column", c.raw)
 	switch {
 	case len(equal) > 1:
@@ -280,6 +286,8 @@ func mapped(text string, hs []heading, name string) (column, error) {
 	} else if tail, n := tailUnit(h.name, h.words, q.unit); n > 0 {
 		c.conv, _ = parseUnit(tail, q.unit)
 		c.unit = tail
+	} else {
+		c.assumed = q.unit == "km/h"
 	}
 	return c, nil
 }

@@ -324,6 +324,21 @@ func namedIn(cells [][]byte) (n int) {
 	return n
 }
 
+// tableAbove is how many rows of values stand above the headings, at least, that are a table of their own and no preamble.
+const tableAbove = 10
+
+// rowsAbove counts the rows of nothing but values above the headings.
+func (d *dialect) rowsAbove(head []textLine) (n int) {
+	var cells [][]byte
+	for _, l := range head[:max(0, d.header)] {
+		cells = splitCells(cells[:0], l.text, d.delim)
+		if len(cells) > 1 && !slices.ContainsFunc(cells, func(c []byte) bool { return len(c) > 0 && !looksLikeValue(c) }) {
+			n++
+		}
+	}
+	return n
+}
+
 // headingsBelow finds the headings below rows that look like values: a preamble of numbers. They name a clock or a quantity in two cells.
 func (d *dialect) headingsBelow(head []textLine) bool {
 	var cells [][]byte

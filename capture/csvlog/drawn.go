@@ -16,20 +16,24 @@ import (
 // between them. A measured signal bends everywhere or, where its digits are too coarse to tell, nowhere but at its sharpest turns. What lies between
 // two of those is no line as a whole: over n rows a curve leaves its chord by n²/4 times what it leaves the line between two neighbours by.
 const (
-	straightRows   = 2   // that lie on the line on either side of a bend
-	bendRows       = 2   // of one bend, at most
-	leastBends     = 20  // that tell
-	bendShare      = 0.8 // of all rows off the line that are such bends
-	leastDrawn     = 4   // rows from one reply to the next; of fewer, too few lie on a line to know
-	intervalSpread = 1.6 // times the usual shortest distance of bends is one interval, and two are more
-	steepSteps     = 3   // last digits that a line moves from row to row: a flatter one says nothing
-	steepShare     = 0.5 // of the bends have a steep line beside them
-	lineRows       = 3   // from one bend to the next, at least,
-	lineSteps      = 6   // and last digits that it moves on the way: shorter and flatter stretches say nothing
-	leastLines     = 10  // stretches that tell
-	mostOnLine     = 8   // replies in a row that lie on one line by chance, where it moves at all
-	lineShare      = 0.8 // of them are lines as a whole; of a measured signal fewer than half are
-	crowdedEnough  = 400 // rows off the line, most of them in longer stretches: a measured signal
+	straightRows   = 2    // that lie on the line on either side of a bend
+	bendRows       = 2    // of one bend, at most
+	leastBends     = 20   // that tell
+	bendShare      = 0.8  // of all rows off the line that are such bends
+	leastDrawn     = 4    // rows from one reply to the next; of fewer, too few lie on a line to know
+	intervalSpread = 1.6  // times the usual shortest distance of bends is one interval, and two are more
+	steepSteps     = 3    // last digits that a line moves from row to row: a flatter one says nothing
+	steepShare     = 0.5  // of the bends have a steep line beside them
+	lineRows       = 3    // from one bend to the next, at least,
+	lineSteps      = 6    // and last digits that it moves on the way: shorter and flatter stretches say nothing
+	leastLines     = 10   // stretches that tell
+	mostOnLine     = 8    // replies in a row that lie on one line by chance, where it moves at all
+	lineShare      = 0.8  // of them are lines as a whole; of a measured signal fewer than half are
+	crowdedEnough  = 400  // rows off the line, most of them in longer stretches: a measured signal
+	paceMost       = 3.5  // intervals from bend to bend that a pace shows in: over more, what each reply is early or late by adds up
+	offPace        = 0.25 // of an interval from a whole number of them, at most: half of all distances are as near by chance,
+	paceShare      = 0.9  // and so many where a logger asks at its pace
+	paceFew        = 4    // distances that tell
 )
 
 // Digits.
@@ -76,6 +80,7 @@ func (r *rowset) replies(fresh [][]bool) {
 			}
 		}
 		switch {
+		case p.kept != nil && lead < 0 && (channel == drive.Pedal || channel == drive.Throttle) && !x.paced(p):
 		case p.kept != nil:
 			fresh[i] = r.keepReplies(i, x, p)
 			r.drawn = append(r.drawn, drawn{channel, p.every, len(p.kept)})
@@ -203,6 +208,7 @@ type polyline struct {
 	kept    []int // the samples that stand for a reply of the car; nil where samples are what was measured, or do not tell
 	bends   []bend
 	every   float64 // s from one reply to the next
+	rows    float64 // the same in rows
 	crowded bool    // it bends everywhere: it was measured
 }
 
@@ -217,6 +223,7 @@ func (x trace) polyline() (p polyline) {
 	}
 	slices.Sort(apart)
 	rows := usualApart(apart)
+	p.rows = rows
 	if rows < leastDrawn || !x.straight(p.bends, oneInterval(apart)) {
 		return p
 	}
@@ -252,6 +259,28 @@ func (x trace) straight(bends []bend, interval float64) bool {
 		}
 	}
 	return moving >= leastLines && float64(lines) >= lineShare*float64(moving)
+}
+
+// paced tells whether the bends of a foot stand a whole number of intervals apart, both where it moves and where it rests.
+func (x trace) paced(p polyline) bool {
+	var near, all [2]float64
+	for n := 1; n < len(p.bends); n++ {
+		from, to := p.bends[n-1], p.bends[n]
+		apart := float64(to.at-from.at) / p.rows
+		if apart > paceMost {
+			continue
+		}
+		rests := 0
+		if math.Abs(x.v[to.lo-1]-x.v[from.hi]) <= x.digit {
+			rests = 1
+		}
+		all[rests]++
+		if math.Abs(apart-math.Round(apart)) <= offPace {
+			near[rests]++
+		}
+	}
+	on := func(k int) bool { return all[k] < paceFew || near[k] >= paceShare*all[k] }
+	return on(0) && on(1)
 }
 
 // line tells whether all values between lo and hi lie on the line from the one to the other.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -189,6 +190,66 @@ func TestCoarseLinesBesideFineOnes(t *testing.T) {
 	for _, name := range []string{drive.EngineSpeed, drive.VehicleSpeed} {
 		if share := float64(l.Channel(name).Len()) / float64(replies); share < 0.75 || share > 1.05 {
 			t.Errorf("%s has %.2f values for a reply", name, share)
+		}
+	}
+}
+
+// footLog writes ten rows a second of a foot that moves in a straight line from one place to the next and rests there, and of an engine and a car that follow. A
+// logger that asks for the throttle every so many seconds draws lines between; with 0 it asks in each row.
+func footLog(seed uint64, moves, rests [2]float64, every float64) string {
+	const hz, lasts = 10, 400
+	rng := rand.New(rand.NewPCG(seed, 3))
+	within := func(x [2]float64) float64 { return x[0] + (x[1]-x[0])*rng.Float64() }
+	var foot []float64 // by hundredths of a second
+	for at := 0.0; len(foot) < 100*lasts+1000; {
+		to, n := 90*rng.Float64(), 100*within(moves)
+		for k := range int(n) {
+			foot = append(foot, at+(to-at)*float64(k)/n)
+		}
+		foot, at = append(foot, slices.Repeat([]float64{to}, int(100*within(rests)))...), to
+	}
+	var asked, told []float64
+	for at := 0.0; every > 0 && at < lasts+9; at += every * (0.9 + 0.2*rng.Float64()) {
+		asked, told = append(asked, at), append(told, math.Round(foot[int(100*at)]*255/100)*100/255)
+	}
+	var b strings.Builder
+	b.WriteString("Time (s),Engine speed (rpm),Vehicle speed (km/h),Throttle (%)\n")
+	rpm, kmh := 900.0, 20.0
+	for i, k := 0, 0; i < hz*lasts; i++ {
+		at := float64(i) / hz
+		throttle := foot[i*100/hz]
+		rpm += (1000 + 40*throttle - rpm) / hz
+		kmh += (rpm/35 - kmh) / hz / 2
+		if every > 0 {
+			for asked[k+1] < at {
+				k++
+			}
+			throttle = told[k] + (told[k+1]-told[k])*(at-asked[k])/(asked[k+1]-asked[k])
+		}
+		fmt.Fprintf(&b, "%.1f,%.2f,%.0f,%.2f\n", at, math.Round(4*rpm+3*rng.NormFloat64())/4, kmh, throttle)
+	}
+	return b.String()
+}
+
+// A foot may move in straight lines, as long and as often as it likes; a logger draws them at its pace.
+func TestStraightFeetAreNoLoggers(t *testing.T) {
+	numbers.Only(t)
+	for _, c := range []struct {
+		moves, rests [2]float64
+		every        float64
+	}{
+		{moves: [2]float64{0.3, 1}, rests: [2]float64{0.5, 0.5}}, {moves: [2]float64{0.3, 1}, rests: [2]float64{0, 3}}, {moves: [2]float64{0.8, 1.2}, rests: [2]float64{0.5, 6}},
+		{moves: [2]float64{0.3, 1}, rests: [2]float64{0.5, 6}, every: 0.6},
+		{moves: [2]float64{0.3, 1}, rests: [2]float64{0.5, 6}, every: 1},
+	} {
+		for seed := range uint64(5) {
+			l, err := read(strings.NewReader(footLog(seed, c.moves, c.rests, c.every)), "log.csv", Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if told := hasWarning(l, finding.DrawnLines); told != (c.every > 0) {
+				t.Errorf("seed %d, %v: lines are told: %v; %v", seed, c, told, l.Warnings)
+			}
 		}
 	}
 }

@@ -12,6 +12,7 @@ type heading struct {
 	name    string   // without its bracketed unit
 	unit    string   // in brackets, or from the row of units; "" when there is none
 	bracket bool     // unit holds what was written as a unit, so it decides
+	strange string   // what stands in brackets as a unit does, and is none that is known
 	words   []string // of name
 }
 
@@ -34,6 +35,8 @@ func parseHeading(index int, raw, unitCell string) heading {
 			inner = ""
 		case isUnit(inner) && h.unit == "":
 			h.unit, h.bracket, inner = inner, true, ""
+		case strings.Contains(inner, "/"):
+			h.strange = inner
 		}
 		name = name[:open] + " " + inner + " " + name[open+length+1:]
 	}
@@ -63,9 +66,9 @@ func (h heading) match(q *lexicon) (r rank, unit conversion, given bool) {
 		if !given {
 			return noMatch, identity, false
 		}
-		r = q.rankOf(words, whole)
+		r = q.rankOf(words, whole, true) // the unit bears out a word that is cut short
 		// "Engine (rpm)" and "Vehicle (km/h)" are named by their unit, but a unit does not explain a word that nobody knows.
-		if byUnit := q.rankOf(append(slices.Clip(words), unitWord[q.unit]), whole); byUnit > second {
+		if byUnit := q.rankOf(append(slices.Clip(words), unitWord[q.unit]), whole, false); byUnit > second {
 			r = max(r, byUnit)
 		}
 		return r, unit, true
@@ -73,15 +76,15 @@ func (h heading) match(q *lexicon) (r rank, unit conversion, given bool) {
 	if !q.namedIn(words) {
 		if word := unitWord[q.unit]; word != "" && len(h.name) <= longestUnit { // "km/h" and nothing else
 			if unit, given = parseUnit(h.name, q.unit); given {
-				return q.rankOf([]string{word}, whole), unit, true
+				return q.rankOf([]string{word}, whole, false), unit, true
 			}
 		}
 		return noMatch, identity, false
 	}
-	r = q.rankOf(words, whole)
+	r = q.rankOf(words, whole, false)
 	if tail, n := tailUnit(h.name, words, q.unit); n > 0 {
 		unit, given = parseUnit(tail, q.unit)
-		return max(r, q.rankOf(words[:len(words)-n], whole)), unit, given
+		return max(r, q.rankOf(words[:len(words)-n], whole, false)), unit, given
 	}
 	return r, identity, false
 }

@@ -202,7 +202,7 @@ func (l *longReader) log() (*drive.Log, error) {
 		s := all[c.index]
 		r := &rowset{cols: []*column{c}, v: [][]float64{nil}, unit: t.plan.clocks[0].clock.unit}
 		for k, v := range s.v {
-			if v = c.conv.apply(v); !absurd(c, v) && !math.IsNaN(v) {
+			if v = c.conv.apply(v); (c.essential() || !absurd(c, v)) && !math.IsNaN(v) {
 				r.t, r.v[0] = append(r.t, s.t[k]), append(r.v[0], v)
 			}
 		}
@@ -212,6 +212,9 @@ func (l *longReader) log() (*drive.Log, error) {
 	out.Warnings = append(out.Warnings, skippedWarning(t.name, t.skipped, t.torn, t.rows, t.why)...)
 	if l.brokenOff {
 		out.Warnings = append(out.Warnings, finding.New(finding.BrokenOff, finding.Name("file", t.name), finding.Count("rows", t.rows)))
+	}
+	if err := settleReadings(out, sets); err != nil {
+		return nil, err
 	}
 	finish(out, sets, p.columns, false)
 	return out, checkFilled(out, p.columns)

@@ -1,6 +1,7 @@
 package csvlog
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -33,14 +34,14 @@ const (
 	exact    rank = 5 // the canonical name
 )
 
-// rankOf matches the words of a heading against one channel.
-func (q *lexicon) rankOf(words []string, whole string) rank {
+// rankOf matches the words of a heading against one channel; cut tells that they may be cut short.
+func (q *lexicon) rankOf(words []string, whole string, cut bool) rank {
 	if whole == q.channel {
 		return exact
 	}
 	best := noMatch
 	for _, p := range q.phrases {
-		if !containsAll(words, p.words) {
+		if !containsAll(words, p.words, cut) {
 			continue
 		}
 		r := p.rank
@@ -52,6 +53,8 @@ func (q *lexicon) rankOf(words []string, whole string) rank {
 			case q.also[w]:
 			case q.second[w]:
 				r = min(r, second)
+			case !slices.ContainsFunc(p.words, func(long string) bool { return shortFor(w, long) }) && q.shortForOther(w):
+				r = noMatch
 			default:
 				r = min(r, doubtful)
 			}
@@ -64,18 +67,40 @@ func (q *lexicon) rankOf(words []string, whole string) rank {
 // namedIn tells whether any of the phrases is in words, whatever stands beside it.
 func (q *lexicon) namedIn(words []string) bool {
 	for i := range q.phrases {
-		if containsAll(words, q.phrases[i].words) {
+		if containsAll(words, q.phrases[i].words, false) {
 			return true
 		}
 	}
 	return false
 }
 
-func containsAll(words, want []string) bool {
+// shortest is how many letters of a word stand for it: "vel" for "velocidad", "geschw" for "geschwindigkeit".
+const shortest = 3
+
+// shortFor tells whether a word that nobody knows is another one cut short.
+func shortFor(w, long string) bool {
+	return len(w) < len(long) && strings.HasPrefix(long, w) && utf8.RuneCountInString(w) >= shortest && !vocabulary[w]
+}
+
+// shortForOther tells whether it is one cut short that makes a heading something else.
+func (q *lexicon) shortForOther(w string) bool {
+	if vocabulary[w] {
+		return false
+	}
+	for long := range q.not {
+		if shortFor(w, long) {
+			return true
+		}
+	}
+	return false
+}
+
+// containsAll tells whether all the wanted words are there, in full or, where they may be, cut short.
+func containsAll(words, want []string, cut bool) bool {
 	for _, w := range want {
 		found := false
 		for _, have := range words {
-			found = found || have == w
+			found = found || have == w || cut && shortFor(have, w)
 		}
 		if !found {
 			return false

@@ -167,7 +167,7 @@ func (p *part) time(c *timeColumn) (at float64, on day, ok bool) {
 
 // isHeading tells whether the row is the heading row once more, as of tables that were put one behind the other.
 func (p *part) isHeading() bool {
-	if len(p.cells) < len(p.d.headings) {
+	if len(p.cells) < len(p.d.headings) || p.more() {
 		return false
 	}
 	for i := range p.d.headings {
@@ -179,9 +179,14 @@ func (p *part) isHeading() bool {
 	return true
 }
 
+// more tells whether the row has cells under no heading that hold something.
+func (p *part) more() bool {
+	return slices.ContainsFunc(p.cells[min(len(p.cells), len(p.d.headings)):], func(c []byte) bool { return len(c) > 0 })
+}
+
 // sameHeadings tells whether the row is the heading row in all but how it is written, as with the mark at the start of a text before it.
 func (p *part) sameHeadings() bool {
-	if len(p.cells) < len(p.d.headings) || len(p.cells[0]) > 0 && looksLikeValue(p.cells[0]) {
+	if len(p.cells) < len(p.d.headings) || len(p.cells[0]) > 0 && looksLikeValue(p.cells[0]) || p.more() {
 		return false
 	}
 	for i, h := range p.d.headings {
@@ -294,10 +299,15 @@ func (p *part) value(i, line int) float64 {
 	v = c.convOf(cell).apply(v)
 	if absurd(c, v) {
 		p.leave(i, line, cell, &p.bad[i].absurd)
-		return math.NaN()
+		if !c.essential() {
+			return math.NaN()
+		}
 	}
 	return v
 }
+
+// essential tells whether the column is engine speed or a road speed. Values that no car has tell their unit (settleReadings).
+func (c *column) essential() bool { return c.channel == drive.EngineSpeed || isSpeed(c.channel) }
 
 // convOf is how the number in a cell is turned into the channel's unit: by the unit that stands behind it, where it is another one than that of the column.
 func (c *column) convOf(cell []byte) conversion {

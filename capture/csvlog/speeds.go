@@ -46,10 +46,7 @@ func turnedIntoMiles(l *drive.Log, cols []column) {
 			c.V[k] *= kmhPerMph
 		}
 		c.Unit = "mph"
-		l.Warnings = slices.DeleteFunc(l.Warnings, func(w drive.Warning) bool {
-			channel, _ := w.Value("channel")
-			return w.Code == finding.AssumedUnit && channel.Text() == c.Name
-		})
+		dropAssumed(l, c.Name)
 		l.Warnings = append(l.Warnings, finding.New(finding.SpeedInMiles, finding.Name("file", l.Path), finding.Name("channel", c.Name),
 			finding.Name("column", cols[i].raw)))
 	}

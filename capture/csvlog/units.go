@@ -1,6 +1,7 @@
 package csvlog
 
 import (
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -9,7 +10,7 @@ import (
 
 // otherSpellings are units as loggers in several languages write them; the rest is in package vehicle.
 var otherSpellings = map[string]string{
-	"u/min": "rpm", "upm": "rpm", "tr/min": "rpm", "t/min": "rpm", "giri/min": "rpm", "g/min": "rpm", "revs/min": "rpm", "min^-1": "rpm", "min-1": "rpm", "/min": "rpm", "omw/min": "rpm", "ot/min": "rpm", "obr/min": "rpm", "varv/min": "rpm", "o/min": "rpm", "kierr/min": "rpm", "об/мин": "rpm", "revolutions/minute": "rpm",
+	"u/min": "rpm", "upm": "rpm", "tr/min": "rpm", "tr/mn": "rpm", "t/min": "rpm", "giri/min": "rpm", "g/min": "rpm", "revs/min": "rpm", "min^-1": "rpm", "min-1": "rpm", "/min": "rpm", "omw/min": "rpm", "ot/min": "rpm", "obr/min": "rpm", "varv/min": "rpm", "o/min": "rpm", "kierr/min": "rpm", "об/мин": "rpm", "revolutions/minute": "rpm",
 	"meters/second": "m/s", "metres/second": "m/s", "m/sec": "m/s", "meter/second": "m/s", "km/u": "km/h", "км/ч": "km/h", "km/std": "km/h", "kilometers/hour": "km/h", "kilometres/hour": "km/h", "km h": "km/h", "km/hr": "km/h",
 	"miles per hour": "mph", "kilometers per hour": "km/h", "meters per second": "m/s", "km per hour": "km/h",
 	"prozent": "%", "pourcent": "%", "percentage": "%", "in.hg": "inHg", "in hg": "inHg", "grams/second": "g/s", "g/sec.": "g/s", "grad c": "C", "deg c": "C", "deg f": "F", "grad": "C", "usec": "us", "µs": "us", "us": "us", "microseconds": "us", "nanoseconds": "ns", "ns": "ns",
@@ -28,25 +29,53 @@ func (c conversion) apply(v float64) float64 {
 
 var identity = conversion{factor: 1}
 
+// factorShape is a unit of which one number stands for so many, or for such a part: "0.01 km/h", "x1000 rpm", "1/100 s".
+var factorShape = regexp.MustCompile(`^[x×*]? ?([0-9]+(?:[.,][0-9]+)?)(?: ?/ ?([0-9]+))? ?[x×*]? ?([^0-9 .,].*)$`)
+
+// factored cuts the factor off a unit; 1 where it has none.
+func factored(unit string) (factor float64, rest string) {
+	m := factorShape.FindStringSubmatch(unit)
+	if m == nil {
+		return 1, unit
+	}
+	factor, _ = strconv.ParseFloat(strings.Replace(m[1], ",", ".", 1), 64) // digits and a point
+	if m[2] != "" {
+		below, _ := strconv.ParseFloat(m[2], 64)
+		factor /= below
+	}
+	if !(factor >= leastFactor && factor <= mostFactor) {
+		return 1, unit
+	}
+	return factor, m[3]
+}
+
+// A number stands for no more and no less than this.
+const leastFactor, mostFactor = 1e-6, 1e6
+
 // parseUnit returns the unit that text spells, among those that convert to the canonical unit of a quantity.
 func parseUnit(text, canonical string) (conversion, bool) {
 	text = degrees(text)
 	if canonical == "" || text == "" {
 		return identity, false
 	}
-	scale := 1.0
 	low := strings.ToLower(text)
+	scale := 1.0
 	if canonical == "rpm" { // tachometers in thousands
-		for _, k := range []string{"x1000", "x 1000", "1000", "krpm", "k", "x100", "x 100", "x10", "x 10"} {
-			if strings.HasPrefix(low, k) || strings.HasSuffix(low, k) {
-				scale, low = thousands(k), strings.TrimSpace(strings.Trim(strings.Replace(low, k, "", 1), " */x"))
-				if low == "" || low == "min" { // of "1000/min"
-					low = "rpm"
-				}
-				break
-			}
-		}
+		scale, low = thousands(low)
 	}
+	if c, ok := plainUnit(low, canonical); ok || scale != 1 {
+		return conversion{c.factor * scale, c.offset}, ok
+	}
+	factor, rest := factored(low)
+	c, ok := plainUnit(rest, canonical)
+	if !ok || factor != 1 && c.offset != 0 {
+		return identity, false
+	}
+	return conversion{c.factor * factor, c.offset}, true
+}
+
+// plainUnit is parseUnit for a unit without a factor.
+func plainUnit(low, canonical string) (conversion, bool) {
 	if s, ok := otherSpellings[low]; ok {
 		low = s
 	}
@@ -56,13 +85,13 @@ func parseUnit(text, canonical string) (conversion, bool) {
 		return identity, false
 	}
 	if from == to {
-		return conversion{factor: scale}, true
+		return identity, true
 	}
 	zero := to.FromSI(from.ToSI(0))
 	if from.Offset == to.Offset {
 		zero = 0
 	}
-	return conversion{factor: scale * from.Factor / to.Factor, offset: zero}, true
+	return conversion{factor: from.Factor / to.Factor, offset: zero}, true
 }
 
 // A degree sign that went through a wrong encoding, and signs that are taken for one.
@@ -85,17 +114,33 @@ func isUnit(text string) bool {
 	case "1000/min", "1000 1/min", "x1000/min", "-", "--", "bool", "on/off", "hh:mm:ss", "hh:mm:ss.sss", "deg", "°", "lambda", "afr", "l/h", "mg", "ma", "a", "hz", "#", "none", "n/a", "lb/min", "m/s2", "m/s^2", "l", "km", "0/1":
 		return true
 	}
-	if _, ok := timeUnit(low); ok && isDigit(low[0]) {
-		return true
+	if factor, rest := factored(low); factor != 1 {
+		low = rest
+		if _, ok := otherSpellings[low]; ok {
+			return true
+		}
 	}
 	_, ok := vehicle.ParseUnit(low)
 	return ok
 }
 
-// thousands is how many revolutions one of a tachometer's numbers stands for.
-func thousands(mark string) float64 {
-	if n, err := strconv.ParseFloat(strings.Trim(mark, "x "), 64); err == nil {
-		return n
+// thousandMarks stand before or behind the unit of a tachometer.
+var thousandMarks = []struct {
+	mark string
+	of   float64
+}{{"x1000", 1000}, {"x 1000", 1000}, {"1000", 1000}, {"krpm", 1000}, {"k", 1000}, {"x100", 100}, {"x 100", 100}, {"x10", 10}, {"x 10", 10}}
+
+// thousands cuts off a unit of engine speed how many revolutions a minute one of its numbers stands for.
+func thousands(low string) (scale float64, rest string) {
+	for _, m := range thousandMarks {
+		if !strings.HasPrefix(low, m.mark) && !strings.HasSuffix(low, m.mark) {
+			continue
+		}
+		rest = strings.TrimSpace(strings.Trim(strings.Replace(low, m.mark, "", 1), " */x"))
+		if rest == "" || rest == "min" { // of "1000/min"
+			rest = "rpm"
+		}
+		return m.of, rest
 	}
-	return 1000
+	return 1, low
 }

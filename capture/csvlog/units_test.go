@@ -23,3 +23,25 @@ func FuzzUnits(f *testing.F) {
 		_ = parseHeading(0, raw, text)
 	})
 }
+
+// One number of a unit may stand for so many of it, or for a part.
+func TestFactors(t *testing.T) {
+	for _, c := range []struct {
+		text, canonical string
+		factor          float64 // 0: no unit of the quantity
+	}{
+		{"0.01 km/h", "km/h", 0.01}, {"1/256 km/h", "km/h", 1.0 / 256}, {"x0.1 km/h", "km/h", 0.1}, {"0,5 km/h", "km/h", 0.5}, {"cm/s", "km/h", 0.036},
+		{"0.25 rpm", "rpm", 0.25}, {"x1000 rpm", "rpm", 1000}, {"1000/min", "rpm", 1000}, {"1000 1/min", "rpm", 1000}, {"1/min", "rpm", 1}, {"rev/s", "rpm", 60}, {"10 °F", "C", 0},
+		{"0 km/h", "km/h", 0}, {"1/0 km/h", "km/h", 0}, {"0.01 rpm", "km/h", 0}, {"99999999 km/h", "km/h", 0},
+	} {
+		got, ok := parseUnit(c.text, c.canonical)
+		if ok != (c.factor > 0) || ok && math.Abs(got.factor/c.factor-1) > 1e-12 {
+			t.Errorf("%q of %s: %+v %v, want %g", c.text, c.canonical, got, ok, c.factor)
+		}
+	}
+	for text, want := range map[string]float64{"1/100 s": 0.01, "10 ms": 0.01, "0.1 s": 0.1, "min": 60} {
+		if got, ok := timeUnit(text); !ok || math.Abs(got/want-1) > 1e-12 {
+			t.Errorf("%q: %g s, want %g", text, got, want)
+		}
+	}
+}

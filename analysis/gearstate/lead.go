@@ -1,0 +1,172 @@
+package gearstate
+
+import "math"
+
+// For most of a drive one gear is locked, and nothing else could be. There the trellis need not be stepped: whatever
+// way through it ends in another state later leaves that gear at the very end.
+//
+// A way that keeps away from the gear that leads falls back at each step by its lead at least. The way that stays in
+// that gear until the last step but one, and then goes by way of the open clutch, comes into any state, and what it
+// costs is known. So where the leads of some steps add up to more than that, every way into every state was in the
+// gear before them. The steps are put off as long as the gear leads; when it does not, the last of them are made up
+// for, from where all was in that gear. What comes out is the same to the last bit.
+
+const (
+	leads     = 0.5  // nats by which a gear is likelier at a step than all else, for it to lead
+	tableErr  = 1e-3 // nats by which the tables may make another state likelier than its bound
+	mostSteps = 256  // that are put off before those which all ways have in common are forgotten
+)
+
+// leader is the gear that leads, and the steps that were put off since the scores of the trellis.
+type leader struct {
+	place int // in the ladder; -1: none leads
+	steps []putOff
+}
+
+// putOff is a step that was not made.
+type putOff struct {
+	o     Observation
+	lead  float64 // nats by which the gear is ahead, at least, of any other state in which the way was before as well
+	leave float64 // nats that a way loses which opens the clutch here
+}
+
+// leave forgets which gear leads.
+func (d *leader) leave() { d.place, d.steps = -1, d.steps[:0] }
+
+// find finds the gear that leads a trellis.
+func (d *leader) find(l *trellis) {
+	d.leave()
+	if s := l.best(); s > 0 && s <= l.n {
+		d.place = s - 1
+	}
+}
+
+// best is the likeliest state of a trellis.
+func (d *leader) best(l *trellis) int {
+	if d.place >= 0 {
+		return 1 + d.place
+	}
+	return l.best()
+}
+
+// putOff puts a step off; false where the gear does not lead.
+func (d *leader) putOff(l *trellis, o *Observation) bool {
+	if d.place < 0 {
+		return false
+	}
+	lead, leave := l.lead(d.place, o)
+	if !(lead >= leads) {
+		return false
+	}
+	if len(d.steps) == mostSteps {
+		first, common := d.first(l)
+		if !common {
+			return false
+		}
+		l.startIn(d.place)
+		d.steps = append(d.steps[:0], d.steps[first:]...)
+	}
+	d.steps = append(d.steps, putOff{*o, lead, leave})
+	return true
+}
+
+// first is the first step that must be made for the scores after the last; common tells whether all ways were in the
+// gear before it.
+func (d *leader) first(l *trellis) (step int, common bool) {
+	last := len(d.steps) - 1
+	if last < 1 {
+		return 0, false
+	}
+	l.rates(d.steps[last].o.DT)
+	need := d.steps[last-1].leave - l.logs.oToS
+	for i := last - 1; i > 0; i-- {
+		if need -= d.steps[i].lead; need < 0 {
+			return i, true
+		}
+	}
+	return 0, false
+}
+
+// makeUp makes the steps that count, and returns how many; done is called after each.
+func (d *leader) makeUp(l *trellis, done func()) (made int) {
+	first, common := d.first(l)
+	if common {
+		l.startIn(d.place)
+	}
+	for i := first; i < len(d.steps); i++ {
+		l.step(&d.steps[i].o)
+		done()
+	}
+	made = len(d.steps) - first
+	d.leave()
+	return made
+}
+
+// startIn sets the scores of a trellis to those of a way that is locked in a place of the ladder.
+func (l *trellis) startIn(place int) {
+	for j := range l.score {
+		l.score[j] = notReachable
+	}
+	l.score[1+place] = 0
+}
+
+// Bounds of the likelihoods, so that few of them are worked out.
+const (
+	insideBox   = 0.4  // of the height of the box of a locked gear's residuals, within half a step at least,
+	insideNoise = 0.92 // where the step is so many times the width of the noise: half of the error function there
+	slipBand    = 5.0  // km/h of road speed for which one bound of a slip's density holds
+	lnHardly    = -10  // nats of slipping in a gear from which an engine is too slow for it to be locked
+)
+
+var (
+	lnInside = math.Log((1 - tailShare) * insideBox)
+	lnMost   = lnTail - math.Ln2 // of a residual in the tail, whose scale is 1 km/h at least
+	mostRate = logSumExp(-math.Log(leastRateSD)-lnSqrt2Pi, lnRateTail)
+
+	// slipBands are the densities of a slip at the beginnings of bands of road speed: they fall with speed.
+	slipBands = func() (bands [maxKmh / slipBand]slipShape) {
+		for i := range bands {
+			bands[i] = newSlipShape(slipBand * float64(i))
+		}
+		return bands
+	}()
+)
+
+// lead returns by how many nats staying locked in a place of the ladder is ahead at an observation of any other state,
+// whose way there costs nothing: at least, and -Inf where that is not told easily. leave is what a way loses at most
+// that opens the clutch there.
+func (l *trellis) lead(place int, o *Observation) (lead, leave float64) {
+	m, half, sd := l.m, l.half[place], l.m.LevelSD(o.V, o.A)
+	e := m.excess(place, o.N, o.V, o.A, o.Load)
+	if o.V < minSpeed || o.V >= maxKmh || 2*half < insideNoise*math.Sqrt2*sd || !(math.Abs(e) <= half) {
+		return math.Inf(-1), 0
+	}
+	at := o.moment()
+	slip := &slipBands[int(o.V/slipBand)]
+	slipScale, scale, rateOpen := slipScale(o.V), tailScale(sd), 0.5*at.rateOpen
+	other := slip.lnBelow + lnAbove(e, sd) - l.lnK[place] + rateOpen
+	for g := range m.Gears {
+		if g == place {
+			continue
+		}
+		e := m.excess(g, o.N, o.V, o.A, o.Load)
+		far := math.Abs(e)
+		if !(far > l.half[g]+reachSD*sd) {
+			return math.Inf(-1), 0
+		}
+		slips := slip.lnBelow + lnHardly
+		if e > 0 {
+			slips = max(slip.lnNear-e/slipScale, slip.lnFar, lnBeyondSlip) + math.Ln2
+		}
+		other = max(other, slips+rateOpen-l.lnK[g], lnMost-far/scale+0.5*lnRateTail-l.lnK[g])
+	}
+	l.rates(o.DT)
+	open := l.open(o, &at)
+	box := -ln(2*half) - l.lnK[place]
+	rate, ok := followingRate(o, m.Gears[place].K)
+	if !ok {
+		rate = lnRateTail
+	}
+	least, most := at.w*(box+lnInside+0.5*rate)+l.logs.stayL, at.w*(box+tailShare*half+0.5*mostRate)+l.logs.stayL
+	return least - max(open, at.w*other) - tableErr, most - open - l.logs.lToO + at.kept(o)
+}

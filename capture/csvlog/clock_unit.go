@@ -1,0 +1,87 @@
+package csvlog
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"flywitness/drive"
+	"flywitness/finding"
+)
+
+// A clock without a unit is read by its steps, and a table of minutes at ten rows a second has the steps of one of seconds at six hundred. The car tells them apart:
+// no tyre changes its speed by so much in a second.
+const (
+	hardest      = 30.0 // m/s², three times what a road tyre does
+	gentlest     = 0.3  // m/s², the hardest of a drive at least
+	ofTyre       = 15.0 // m/s², and at most
+	changeKmh    = 20.0 // over which it is measured: an odd value does not do it
+	changeRows   = 4    // in so many rows at least, all in one direction
+	changeMost   = 400  // rows, and no more are looked at for one
+	changeFewest = 5    // of them tell
+	minute       = 60.0 // s
+)
+
+// settleClock holds the times of a clock without a unit against how hard the car speeds up and slows down.
+func (r *rowset) settleClock(l *drive.Log, c *timeColumn) error {
+	if !c.assumed {
+		return nil
+	}
+	a := r.hardestChange()
+	if a <= hardest {
+		return nil
+	}
+	if slower := a / minute; c.clock.unit == 1 && slower >= gentlest && slower <= ofTyre {
+		for i := range r.t {
+			r.t[i] *= minute
+		}
+		l.Warnings = append(l.Warnings, finding.New(finding.ClockInMinutes, finding.Name("file", l.Path), finding.Name("column", c.raw)))
+		return nil
+	}
+	return fmt.Errorf("%s: by the times in %q the car gains or loses %.0f km/h in a second: give their unit, such as --time \"%s:min\" or --time \"%s:1/100 s\"", l.Path, c.raw, 3.6*a, c.raw,
+		c.raw)
+}
+
+// hardestChange returns the acceleration that a road speed shows several times, m/s²; 0 where it does not tell.
+func (r *rowset) hardestChange() float64 {
+	i := slices.IndexFunc(r.cols, func(c *column) bool { return isSpeed(c.channel) })
+	if i < 0 || !slices.IsSorted(r.t) {
+		return 0
+	}
+	rows := r.finiteRows(i)
+	v, t := r.v[i], r.t
+	if rows != nil {
+		v, t = at(v, rows), at(t, rows)
+	}
+	var all []float64
+	for from := 0; from < len(v); {
+		to := monotone(v, from)
+		if by := math.Abs(v[to] - v[from]); to-from >= changeRows && by >= changeKmh && t[to] > t[from] {
+			all = append(all, by/3.6/(t[to]-t[from]))
+		}
+		from = max(to, from+1)
+	}
+	if len(all) < changeFewest {
+		return 0
+	}
+	slices.Sort(all)
+	return all[len(all)-changeFewest]
+}
+
+// monotone returns the row to which a value goes on in one direction, or by as much as is asked for.
+func monotone(v []float64, from int) int {
+	to, sign := from, 0.0
+	for to+1 < len(v) && to-from < changeMost {
+		step := v[to+1] - v[to]
+		if step*sign < 0 {
+			break
+		}
+		if step != 0 {
+			sign = step
+		}
+		if to++; to-from >= changeRows && math.Abs(v[to]-v[from]) >= changeKmh {
+			break
+		}
+	}
+	return to
+}

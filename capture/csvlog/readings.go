@@ -1,0 +1,421 @@
+package csvlog
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"flywitness/drive"
+	"flywitness/finding"
+	"flywitness/internal/order"
+	"flywitness/vehicle"
+)
+
+// A column without a unit is read in its channel's own. Where no car can be so (a top speed of 12,800 km/h, a longest gear of 100 rpm per km/h), the column holds
+// something else: metres a second, hundredths of a km/h, quarters of a revolution. It is read so where that alone makes a car of it, and else asked for.
+
+// readings are the units in which recorders and receivers write engine speed and road speed; the first is the channel's own.
+var readings = map[string][]string{
+	drive.EngineSpeed: {"rpm", "0.01 rpm", "0.1 rpm", "0.25 rpm", "rad/s", "10 rpm", "rev/s", "100 rpm", "1000 rpm"},
+	drive.VehicleSpeed: {"km/h", "mm/s", "1/256 km/h", "1/128 km/h", "0.01 km/h", "0.01 mph", "cm/s", "0.1 km/h", "0.1 mph", "ft/s", "mph", "kn",
+		"m/s"},
+}
+
+// Bounds of what a column can be.
+const (
+	topShare    = 0.998 // of all values lie below the top: fewer are faults
+	topKmh      = 300.0 // of a road car,
+	topKmhSure  = 400.0 // and what none reaches
+	leastTopKmh = 15.0  // of a log that is worth reading
+	leastTopRPM = 1000.0
+	topRPM      = 9000.0
+	topRPMSure  = 12000.0
+)
+
+// Gears, in rpm per km/h, as the columns show them.
+const (
+	heldRatio   = 1.06 // of the largest to the smallest ratio of a stretch in one gear: the steps of whole km/h at 20, and what speed is late by
+	heldSpeed   = 1.12 // of the largest to the smallest speed of it: an engine that idles does not follow
+	heldRows    = 5    // of it, at least
+	heldFewest  = 5    // stretches that tell; the outermost on either side may be a chance
+	severalOf   = 1.3  // of the largest to the smallest ratio of all: more than one gear
+	pairRows    = 10   // rows, within which an engine speed stands with a road speed
+	pairsLooked = 200_000
+)
+
+// quantity is a column of engine speed or road speed.
+type quantity struct {
+	set    *rowset
+	column int
+	open   bool    // its unit is not settled
+	top    float64 // what its values reach, as they are read
+}
+
+// settleReadings takes marks for "no value" out of engine speed and road speed, and reads a column without a unit in the one that makes a car of both.
+func settleReadings(l *drive.Log, sets []*rowset) error {
+	engine, speed := quantityOf(sets, drive.EngineSpeed), quantityOf(sets, drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed)
+	for _, q := range []*quantity{engine, speed} {
+		if q == nil {
+			continue
+		}
+		q.dropMarks()
+		q.joinThousands(l)
+		q.turnSign(l)
+		q.top = topOf(q.values())
+	}
+	if engine != nil && speed != nil && (engine.open || speed.open) && engine.top > 0 && speed.top > 0 {
+		if err := settleTogether(l, engine, speed); err != nil {
+			return err
+		}
+	}
+	for _, r := range sets {
+		r.dropAbsurd()
+	}
+	return nil
+}
+
+// settleTogether finds in which units two columns are those of one car.
+func settleTogether(l *drive.Log, engine, speed *quantity) error {
+	gears := heldGears(pairsOf(engine, speed))
+	if !gears.impossible(engine.top, speed.top) {
+		return nil
+	}
+	fit := fitting(engine, speed, gears)
+	switch {
+	case len(fit) == 1 && gears.told():
+		engine.readIn(l, fit[0].engine)
+		speed.readIn(l, fit[0].speed)
+		return nil
+	case speed.top <= topKmhSure && engine.top < neverRuns, len(fit) == 0 && engine.mostlyUsable() && speed.mostlyUsable():
+		return nil // it has its own refusal, or bears leaving out what cannot be
+	}
+	var ways []string
+	add := func(q *quantity, unit string) {
+		if way := q.way(unit); q.open && unit != q.units()[0] && !slices.Contains(ways, way) {
+			ways = append(ways, way)
+		}
+	}
+	for _, f := range fit {
+		add(speed, f.speed)
+		add(engine, f.engine)
+	}
+	if len(ways) == 0 {
+		for _, q := range []*quantity{speed, engine} {
+			if q.open {
+				ways = append(ways, fmt.Sprintf("--map \"%s=%s:UNIT\"", q.col().channel, q.col().raw))
+			}
+		}
+	}
+	return fmt.Errorf("%s: %q (up to %.0f) and %q (up to %.0f) are not %s and %s of one car: give the unit, such as %s", l.Path, engine.col().raw, engine.top,
+		speed.col().raw, speed.top, engine.units()[0], speed.units()[0], strings.Join(ways, " or "))
+}
+
+// reading is a unit of each.
+type reading struct{ engine, speed string }
+
+// fitting returns the readings that make a car of both. As few units as possible are other than they seem, the road speed's first: engine speed has one that all use.
+func fitting(engine, speed *quantity, g gears) (fit []reading) {
+	for _, units := range [][2][]string{{engine.units()[:1], speed.units()}, {engine.units(), speed.units()[:1]}, {engine.units(), speed.units()}} {
+		for _, e := range units[0] {
+			for _, s := range units[1] {
+				ef, sf := engine.factor(e), speed.factor(s)
+				if g.scaled(ef/sf).usual(ef*engine.top, sf*speed.top) {
+					fit = append(fit, reading{e, s})
+				}
+			}
+		}
+		if len(fit) > 0 {
+			return fit
+		}
+	}
+	return nil
+}
+
+// mostlyUsable tells whether a car can have most of the values as they are.
+func (q *quantity) mostlyUsable() bool {
+	n, bad := 0, 0
+	for _, x := range q.values() {
+		if !math.IsNaN(x) {
+			n++
+			if absurd(q.col(), x) {
+				bad++
+			}
+		}
+	}
+	return 2*bad < n
+}
+
+// quantityOf is the first of some channels that is there, nil without one.
+func quantityOf(sets []*rowset, channels ...string) *quantity {
+	for _, channel := range channels {
+		for _, r := range sets {
+			if i := r.column(channel); i >= 0 {
+				c := r.cols[i]
+				return &quantity{set: r, column: i, open: c.conv == identity && (c.assumed || channel == drive.EngineSpeed && c.unit == "")}
+			}
+		}
+	}
+	return nil
+}
+
+func (q *quantity) col() *column      { return q.set.cols[q.column] }
+func (q *quantity) values() []float64 { return q.set.v[q.column] }
+
+// units are those in which the column may be read: as it is, where its unit is settled.
+func (q *quantity) units() []string {
+	all := readings[drive.VehicleSpeed]
+	if q.col().channel == drive.EngineSpeed {
+		all = readings[drive.EngineSpeed]
+	}
+	if !q.open {
+		return all[:1]
+	}
+	return all
+}
+
+// factor is how many of the channel's unit one of another is.
+func (q *quantity) factor(unit string) float64 {
+	c, _ := parseUnit(unit, q.units()[0])
+	return c.factor
+}
+
+// way is the option that gives a unit, and what the column then reaches.
+func (q *quantity) way(unit string) string {
+	return fmt.Sprintf("--map \"%s=%s:%s\" (up to %.0f %s)", q.col().channel, q.col().raw, unit, q.factor(unit)*q.top, q.units()[0])
+}
+
+// readIn reads the column in another unit than the channel's own.
+func (q *quantity) readIn(l *drive.Log, unit string) {
+	c, factor := q.col(), q.factor(unit)
+	if factor == 1 {
+		return
+	}
+	for k := range q.values() {
+		q.values()[k] *= factor
+	}
+	c.conv, c.unit, c.assumed, c.settled = conversion{factor: factor}, unit, false, true
+	dropAssumed(l, c.channel)
+	l.Warnings = append(l.Warnings, finding.New(finding.UnitFromCar, finding.Name("file", l.Path), finding.Name("channel", c.channel),
+		finding.Name("column", c.raw), finding.Name("own", q.units()[:1][0]), finding.Name("unit", unit)))
+}
+
+// dropAssumed takes back that the unit of a channel had to be assumed.
+func dropAssumed(l *drive.Log, channel string) {
+	l.Warnings = slices.DeleteFunc(l.Warnings, func(w drive.Warning) bool {
+		name, _ := w.Value("channel")
+		return w.Code == finding.AssumedUnit && name.Text() == channel
+	})
+}
+
+// Thousands that were taken for whole numbers and decimals: 999 is followed by 1.000.
+const (
+	thousandsBelow = 20.0  // of those that were, as they are read
+	thousandsFrom  = 100.0 // of those that have none
+)
+
+// joinThousands puts an engine speed right whose thousands stand before a point: it runs from 998 to 1.003, and no number lies between.
+func (q *quantity) joinThousands(l *drive.Log) {
+	c := q.col()
+	if c.channel != drive.EngineSpeed {
+		return
+	}
+	parted, whole := 0, 0
+	for _, x := range q.values() {
+		switch {
+		case math.IsNaN(x) || x == 0:
+		case x >= 1 && x < thousandsBelow && onThousandths(x):
+			parted++
+		case x >= thousandsFrom && x < 1000 && x == math.Trunc(x):
+			whole++
+		default:
+			return
+		}
+	}
+	if parted == 0 || whole == 0 {
+		return
+	}
+	for k, x := range q.values() {
+		if x < thousandsBelow {
+			q.values()[k] = math.Round(1000 * x)
+		}
+	}
+	c.settled = true
+	l.Warnings = append(l.Warnings, finding.New(finding.ThousandsMark, finding.Name("file", l.Path), finding.Name("column", c.raw)))
+}
+
+// onThousandths tells whether a number has three decimals at most.
+func onThousandths(x float64) bool { return math.Abs(1000*x-math.Round(1000*x)) < 1e-6 }
+
+// turnSign takes the sign off a road speed that counts backwards all the way: its sensor was mounted the other way round.
+func (q *quantity) turnSign(l *drive.Log) {
+	c := q.col()
+	if !isSpeed(c.channel) || topOf(q.values()) > 0 {
+		return
+	}
+	turned := make([]float64, len(q.values()))
+	for k, x := range q.values() {
+		turned[k] = math.Abs(x)
+	}
+	if topOf(turned) == 0 {
+		return
+	}
+	q.set.v[q.column], c.settled = turned, true
+	l.Warnings = append(l.Warnings, finding.New(finding.SpeedBackwards, finding.Name("file", l.Path), finding.Name("channel", c.channel), finding.Name("column", c.raw)))
+}
+
+// topOf is what values reach but for faults, 0 where there are none.
+func topOf(v []float64) float64 {
+	v = finite(v)
+	if len(v) == 0 {
+		return 0
+	}
+	return order.Kth(slices.Clone(v), int(topShare*float64(len(v)-1)))
+}
+
+const (
+	markRepeats = 3   // times that a mark for "no value" stands, at least
+	markAbove   = 1.2 // times the largest other value
+	markKinds   = 3   // different marks in a column, at most
+)
+
+// dropMarks leaves out numbers that stand for "no value": nines or ones in all digits or bits, far above everything else.
+func (q *quantity) dropMarks() {
+	c, v := q.col(), q.values()
+	for range markKinds {
+		most, next, n := math.Inf(-1), math.Inf(-1), 0
+		for _, x := range v {
+			switch {
+			case x > most:
+				most, next, n = x, most, 1
+			case x == most:
+				n++
+			case x > next:
+				next = x
+			}
+		}
+		if n < markRepeats || !isMark((most-c.conv.offset)/c.conv.factor) || !(most >= markAbove*next) {
+			return
+		}
+		for k, x := range v {
+			if x == most {
+				v[k] = math.NaN()
+			}
+		}
+		q.set.noteHoles(q.column)
+		c.marks += n
+	}
+}
+
+// isMark tells whether a number is all nines, or all ones in more than eight bits: a byte of ones among road speeds is a leap (dropSpikes).
+func isMark(x float64) bool {
+	if x <= 255 || x > math.MaxUint32 || x != math.Trunc(x) {
+		return false
+	}
+	n := uint64(x)
+	for d := n; d > 0; d /= 10 {
+		if d%10 != 9 {
+			return n&(n+1) == 0
+		}
+	}
+	return true
+}
+
+// noteHoles says that a column has rows without a value.
+func (r *rowset) noteHoles(i int) {
+	r.dense = nil
+	if r.full != nil {
+		r.full[i] = false
+	}
+}
+
+// dropAbsurd leaves out the values that no car has.
+func (r *rowset) dropAbsurd() {
+	for i, c := range r.cols {
+		for k, x := range r.v[i] {
+			if absurd(c, x) {
+				r.v[i][k] = math.NaN()
+				r.noteHoles(i)
+			}
+		}
+	}
+}
+
+// gears are the smallest and the largest ratio of engine speed to road speed that was held; both 0 where too few were.
+type gears struct{ low, high float64 }
+
+func (g gears) told() bool { return g.high > 0 }
+
+func (g gears) scaled(by float64) gears { return gears{g.low * by, g.high * by} }
+
+// impossible tells whether no car has these gears, or reaches these speeds.
+func (g gears) impossible(rpm, kmh float64) bool {
+	return kmh > topKmhSure || rpm > topRPMSure || rpm < neverRuns ||
+		g.told() && (g.low < vehicle.LongestGear || g.high > vehicle.CrawlerGear || g.several() && g.low > vehicle.ShortestTop)
+}
+
+// usual tells whether they are those of a usual car. Without gears, the speeds alone tell little.
+func (g gears) usual(rpm, kmh float64) bool {
+	return kmh >= leastTopKmh && kmh <= topKmh && rpm >= leastTopRPM && rpm <= topRPM &&
+		(!g.told() || g.low >= vehicle.LongestGear && g.low <= vehicle.ShortestTop && g.high <= vehicle.ShortestFirst)
+}
+
+func (g gears) several() bool { return g.high >= severalOf*g.low }
+
+// pairsOf returns engine speeds and road speeds of the same moments, in the order of rows.
+func pairsOf(engine, speed *quantity) (n, v []float64) {
+	if engine.set != speed.set {
+		return pairsByTime(engine, speed)
+	}
+	last, at := math.NaN(), 0
+	for k, x := range speed.values() {
+		if e := engine.values()[k]; !math.IsNaN(e) {
+			last, at = e, k
+		}
+		if x > 0 && last > 0 && k-at <= pairRows && len(v) < pairsLooked {
+			n, v = append(n, last), append(v, x)
+		}
+	}
+	return n, v
+}
+
+// pairsByTime does so for two clocks, nothing where either runs back.
+func pairsByTime(engine, speed *quantity) (n, v []float64) {
+	te, ts := engine.set.t, speed.set.t
+	if !slices.IsSorted(te) || !slices.IsSorted(ts) {
+		return nil, nil
+	}
+	for k, x := range speed.values() {
+		i, _ := slices.BinarySearch(te, ts[k])
+		if i < len(te) && x > 0 && engine.values()[i] > 0 && len(v) < pairsLooked {
+			n, v = append(n, engine.values()[i]), append(v, x)
+		}
+	}
+	return n, v
+}
+
+// heldGears finds the ratios that stay while the speed changes: the car is in gear.
+func heldGears(n, v []float64) gears {
+	var held []float64
+	for from := 0; from < len(v); {
+		low, high := n[from]/v[from], n[from]/v[from]
+		slow, fast := v[from], v[from]
+		to := from + 1
+		for ; to < len(v); to++ {
+			ratio := n[to] / v[to]
+			if max(high, ratio) > heldRatio*min(low, ratio) {
+				break
+			}
+			low, high, slow, fast = min(low, ratio), max(high, ratio), min(slow, v[to]), max(fast, v[to])
+		}
+		if to-from >= heldRows && fast >= heldSpeed*slow {
+			held = append(held, math.Sqrt(low*high))
+		}
+		from = to
+	}
+	if len(held) < heldFewest {
+		return gears{}
+	}
+	slices.Sort(held)
+	return gears{held[1], held[len(held)-2]}
+}

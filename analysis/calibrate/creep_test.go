@@ -71,6 +71,30 @@ func TestHowManyLoadsTellTheirScale(t *testing.T) {
 	}
 }
 
+// Load is told by a channel that was there for most of the time, however many logs were broken off at once.
+func TestLoadOfMostOfTheTime(t *testing.T) {
+	log := func(values int) *drive.Log {
+		c := &drive.Channel{Name: drive.EngineLoad}
+		for i := range values {
+			c.T, c.V = append(c.T, float64(i)), append(c.V, 20+float64(70*(i%2)))
+		}
+		return &drive.Log{Channels: []*drive.Channel{c}}
+	}
+	for _, c := range []struct {
+		lasts []float64 // s of each log, of which the last has load
+		want  string
+	}{{[]float64{5, 10, 60}, drive.EngineLoad}, {[]float64{300, 60}, ""}} {
+		p := &pool{period: 1}
+		for i, s := range c.lasts {
+			p.loads, p.logs = append(p.loads, log(0)), append(p.logs, &series{input: i, dt: []float64{s}})
+		}
+		p.loads[len(c.lasts)-1] = log(60)
+		if got := loadScale(p, nil); got.Channel != c.want {
+			t.Errorf("logs of %v s: load is told by %q, want %q", c.lasts, got.Channel, c.want)
+		}
+	}
+}
+
 // An accelerator that rests at 15 % is its sensor's share of the supply voltage: it is fully down at about 75 %, where
 // one that rests at nothing goes to 90 % and beyond.
 func TestAcceleratorsOfTwoScales(t *testing.T) {

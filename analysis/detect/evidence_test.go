@@ -59,7 +59,7 @@ func TestSettlingAndStayingDepartures(t *testing.T) {
 			leg{s: 2, a: 3, gear: 3, load: 1}).record()
 		r.Without([]motion.Span{{Start: 3.9, End: 6.1}})
 		d := departure(r, 4, 6)
-		if steady, _ := r.steady(d); r.settles(d) != c.settles || steady != c.steady {
+		if steady, _, _ := r.steady(d); r.settles(d) != c.settles || steady != c.steady {
 			t.Errorf("slip %.3f, then %.3f: settles %v, steady %v", c.slip(0.2), c.slip(1.8), r.settles(d), steady)
 		}
 	}
@@ -302,6 +302,29 @@ func TestGearOfTheLadderInADeparture(t *testing.T) {
 		d.seen = r.evidenceOf(d)
 		if got := d.InLearntGear(); got != c.want {
 			t.Errorf("%s: %v", c.what, got)
+		}
+	}
+}
+
+// An engine that follows the car through a wide change of speed at the ratio of a gear is in it, whatever the foot did. One
+// that a sliding clutch lets stand at one speed passes that ratio.
+func TestEngineThatFollowsTheCarIsInGear(t *testing.T) {
+	step := 1 - ladder[2]/ladder[1]
+	for _, c := range []struct {
+		what  string
+		ratio func(u float64) float64
+		want  bool
+	}{
+		{"in second", constant(step), true},
+		{"sliding", func(u float64) float64 { return step + 0.15 - 0.025*u }, false},
+	} {
+		r := at(45, 0.1).drive(leg{s: 3, gear: 3, load: 0.9}, leg{s: 12, a: 3, gear: 3, load: 0.9, slip: c.ratio}).record()
+		end := r.Track.T[r.Track.Len()-1]
+		d := departure(r, end-11.9, end)
+		d.MeanSlip = 100 * step
+		d.seen = r.evidenceOf(d)
+		if got := d.InLearntGear(); got != c.want || d.seen.tied != c.want {
+			t.Errorf("%s: %v, tied %v", c.what, got, d.seen.tied)
 		}
 	}
 }

@@ -171,6 +171,18 @@ func TestSilentEngineSpeedDoesNotHoldUpALiveDrive(t *testing.T) {
 	}
 }
 
+// A steady car stands still for many replies of a slow link, and leaps over steps when it speeds up again: nothing was
+// held, since it moves from one reply to the next meanwhile.
+func TestSteadyCarOnSlowLinkIsNoRefresh(t *testing.T) {
+	at, v := shown(600, 1, 1, func(at float64) float64 {
+		in := math.Mod(at, 40) // steady for 10 s, 3 km/h a second for 10 s, steady, and down again
+		return 60 + 3*(math.Max(0, math.Min(10, in-10))-math.Max(0, in-30))
+	})
+	if every := refresh(at, v, 1); every != 0 {
+		t.Errorf("refreshed every %g s", every)
+	}
+}
+
 // Speed that is refreshed once a second is recognised by its waits, again and again; a few leaps in a long drive
 // are something else.
 func TestFewLeapsAreNoRefresh(t *testing.T) {

@@ -147,7 +147,7 @@ func TestUntestedReasons(t *testing.T) {
 	}{
 		{"no pull", 0, 0, 0, known, nil, 0.05, "never asked for much"},
 		{"no load, no hard pull", 2, 0, 0, unknown, &pct, 0.05, "neither throttle nor load"},
-		{"never full", 2, 0, 0, known, &pct, 0.05, "never at full load above 1500 rpm"},
+		{"never full", 2, 0, 0, known, &pct, 0.05, "no pull was held at full load above 1500 rpm"},
 		{"too coarse", 2, 2, 0, known, &pct, 0.05, "one below 4 % could not"},
 		{"a slow link", 2, 2, 0, known, &pct, 1, "a value every 1.0 s one below 7 % lasting 6 s"},
 		{"no stretch steady", 2, 2, 0, known, nil, 0.05, "no pull was long and steady"},

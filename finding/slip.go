@@ -132,12 +132,13 @@ var ofSlip = language{
 	CarriedAtLeast: {says: "Carried at least {{.held.AtLeast}} without slip (best estimate {{.held}})",
 		example: []Value{Estimate("held", NewtonMetres, about(282, 15))}},
 	NothingAsked: {says: "The engine was never asked for much in this log, so it shows nothing about the clutch."},
-	LoadNotRecorded: {says: "No slip seen, but neither throttle nor load was recorded{{with .most}}, and the hardest " +
-		"pull took {{.}} of the {{$.peak}} that the engine gives: the clutch was not put to the test.{{else}} and no " +
+	LoadNotRecorded: {says: "No slip seen, but neither throttle nor load tells how hard the engine worked" +
+		"{{with .most}}, and the hardest pull took {{.}} of the {{$.peak}} that the engine gives: the clutch was not " +
+		"put to the test.{{else}} and no " +
 		"pull was hard enough, so whether the clutch was put to the test is not known: record one of them, or give a " +
 		"vehicle file with mass, tyre, ratios and the engine's peak torque.{{end}}",
 		example: []Value{Torque("most", 98), Torque("peak", 195)}},
-	NeverFullLoad: {says: "No slip seen, but the engine was never at full load above {{.above}}: the clutch was " +
+	NeverFullLoad: {says: "No slip seen, but no pull was held at full load above {{.above}}: the clutch was " +
 		"not put to the test.",
 		example: []Value{EngineSpeed("above", 2267)}},
 	LinkHidesSlip: {says: "No slip seen, but with a value every {{.every}} one below {{.slip.Digits 2}} lasting " +

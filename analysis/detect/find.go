@@ -6,6 +6,7 @@ import (
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
+	"flywitness/internal/parts"
 )
 
 // Record is the motion of one log with what was found in it.
@@ -83,11 +84,10 @@ func (r *Record) find() {
 func (r *Record) findIn(pulls []Pull) {
 	r.Pulls = pulls
 	hits := make([][][2]int, len(r.Pulls))
-	var wait sync.WaitGroup
-	for i, p := range r.Pulls {
-		wait.Go(func() { hits[i] = r.hits(p.Lo, p.Hi, p.Run.Index) })
-	}
-	wait.Wait()
+	parts.Every(len(hits), func(i int) {
+		p := &r.Pulls[i]
+		hits[i] = r.hits(p.Lo, p.Hi, p.Run.Index)
+	})
 	for i := range hits {
 		for _, h := range hits[i] {
 			r.Slips = append(r.Slips, motion.Span{Start: r.Track.T[h[0]] - 0.8, End: r.Track.T[h[1]-1] + 0.5})

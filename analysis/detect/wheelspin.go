@@ -9,6 +9,7 @@ import (
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
+	"flywitness/internal/parts"
 	"flywitness/vehicle"
 
 	"gonum.org/v1/gonum/floats"
@@ -329,11 +330,7 @@ func (r *Record) measureHeld() {
 	}
 	t := r.Track
 	r.held, r.carried = make([]held, len(r.Runs)), 1e-6
-	var all sync.WaitGroup
-	for q := range r.Runs {
-		all.Go(func() { r.held[q] = r.heldIn(&r.Runs[q]) })
-	}
-	all.Wait()
+	parts.Every(len(r.Runs), func(q int) { r.held[q] = r.heldIn(&r.Runs[q]) })
 	for q, run := range r.Runs {
 		r.carried = math.Max(r.carried, r.held[q].clutch/t.Model.Gears[run.Index].K)
 	}

@@ -10,6 +10,7 @@ import (
 	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/parts"
 	"flywitness/vehicle"
 
 	"gonum.org/v1/gonum/floats"
@@ -115,12 +116,11 @@ func (j *judge) look() {
 			continue
 		}
 		shown := make([]shownByPull, len(r.Pulls))
-		var all sync.WaitGroup
-		for i := range r.Pulls {
-			all.Go(func() { shown[i] = j.shownBy(r, &r.Pulls[i]) })
-		}
-		engagements := r.Engagements(j.force)
-		all.Wait()
+		var engagements []Engagement
+		var beside sync.WaitGroup
+		beside.Go(func() { engagements = r.Engagements(j.force) })
+		parts.Every(len(shown), func(i int) { shown[i] = j.shownBy(r, &r.Pulls[i]) })
+		beside.Wait()
 		for i := range r.Pulls {
 			j.addPull(r, &r.Pulls[i], &shown[i])
 		}

@@ -106,8 +106,16 @@ func settleTogether(l *drive.Log, engine, speed *quantity) error {
 			}
 		}
 	}
-	return fmt.Errorf("%s: %q (up to %.0f) and %q (up to %.0f) are not %s and %s of one car: give the unit, such as %s", l.Path, engine.col().raw, engine.top,
-		speed.col().raw, speed.top, engine.units()[0], speed.units()[0], strings.Join(ways, " or "))
+	return fmt.Errorf("%s: %q (up to %s) and %q (up to %s) are not %s and %s of one car: give the unit, such as %s", l.Path, engine.col().raw, shown(engine.top),
+		speed.col().raw, shown(speed.top), engine.units()[0], speed.units()[0], strings.Join(ways, " or "))
+}
+
+// shown is a number as a message shows it.
+func shown(x float64) string {
+	if math.Abs(x) < 1e7 {
+		return fmt.Sprintf("%.0f", x)
+	}
+	return fmt.Sprintf("%.2g", x)
 }
 
 // reading is a unit of each.

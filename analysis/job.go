@@ -50,8 +50,11 @@ func jobOptions(j *job.Job) CompareOptions {
 	if j.WindowRPM != nil {
 		free.Window = *j.WindowRPM
 	}
+	driven := slip.Options{Rollers: rollers, DryRoad: j.DryRoad}
+	fitted := driven
+	fitted.KmSinceFitted, fitted.BedInKm = j.KmSinceFitted, j.BedInKm
 	opt := CompareOptions{
-		Slip:    [2]slip.Options{{Rollers: rollers}, {Rollers: rollers, KmSinceFitted: j.KmSinceFitted, BedInKm: j.BedInKm}},
+		Slip:    [2]slip.Options{driven, fitted},
 		Inertia: [2]inertia.Options{free, free},
 		Compare: compare.Options{Checklist: j.Checklist, Margin: j.MarginPct / 100, Claim: changePromise(j.Claim),
 			SameDay:  j.Held.SameDay,

@@ -132,12 +132,13 @@ var ofSlip = language{
 	CarriedAtLeast: {says: "Carried at least {{.held.AtLeast}} without slip (best estimate {{.held}})",
 		example: []Value{Estimate("held", NewtonMetres, about(282, 15))}},
 	NothingAsked: {says: "The engine was never asked for much in this log, so it shows nothing about the clutch."},
-	LoadNotRecorded: {says: "No slip seen, but neither throttle nor load was recorded{{with .most}}, and the hardest " +
-		"pull took {{.}} of the {{$.peak}} that the engine gives: the clutch was not put to the test.{{else}} and no " +
+	LoadNotRecorded: {says: "No slip seen, but neither throttle nor load tells how hard the engine worked" +
+		"{{with .most}}, and the hardest pull took {{.}} of the {{$.peak}} that the engine gives: the clutch was not " +
+		"put to the test.{{else}} and no " +
 		"pull was hard enough, so whether the clutch was put to the test is not known: record one of them, or give a " +
 		"vehicle file with mass, tyre, ratios and the engine's peak torque.{{end}}",
 		example: []Value{Torque("most", 98), Torque("peak", 195)}},
-	NeverFullLoad: {says: "No slip seen, but the engine was never at full load above {{.above}}: the clutch was " +
+	NeverFullLoad: {says: "No slip seen, but no pull was held at full load above {{.above}}: the clutch was " +
 		"not put to the test.",
 		example: []Value{EngineSpeed("above", 2267)}},
 	LinkHidesSlip: {says: "No slip seen, but with a value every {{.every}} one below {{.slip.Digits 2}} lasting " +
@@ -203,7 +204,8 @@ var ofSlip = language{
 	CheckRatio:     {says: "nothing before the ratio in the vehicle file is checked"},
 	PullAgain:      {says: "that pull again"},
 	PullWithoutGap: {says: "that pull again, without a gap in the recording"},
-	PullDry:        {says: "that pull on a dry road in a higher gear"},
+	PullDry: {says: "that pull on a dry road in a higher gear{{if not .dry}}; if the road was paved and dry all the way, " +
+		"say so: --dry-road, or dry_road = true in the job file{{end}}", example: []Value{Flag("dry", false)}},
 	PullHeld:       {says: "that pull again, held in gear to its end"},
 	PullOffPedal:   {says: "that pull again with the foot well off the pedal"},
 	PullLowerFirst: {says: "the lower gears once gently, and that pull again with the foot well off the pedal"},

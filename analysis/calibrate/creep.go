@@ -9,6 +9,8 @@ import (
 	"flywitness/drive"
 	"flywitness/internal/order"
 	"flywitness/vehicle"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // usualFull is what a channel reaches at full load at least; a log that never saw full load must not take its
@@ -45,20 +47,22 @@ func loadScale(p *pool, veh *vehicle.Vehicle) gearstate.LoadScale {
 	var best gearstate.LoadScale
 	for _, name := range gearstate.LoadChannels(veh) {
 		var values []float64
-		have, period := 0, 0.0
+		have, all, period := 0.0, 0.0, 0.0
 		for _, s := range p.logs {
+			lasts := floats.Sum(s.dt)
+			all += lasts
 			t, v := gearstate.Usable(p.loads[s.input].Channel(name), -200, 2000)
 			if len(t) < loadValues {
 				continue
 			}
-			have++
+			have += lasts
 			period = math.Max(period, stats.MedianStep(t))
 			stride := 1 + len(v)/10000
 			for i := 0; i < len(v); i += stride {
 				values = append(values, v[i])
 			}
 		}
-		if have == 0 || 2*have < len(p.logs) {
+		if len(values) == 0 || 2*have < all { // by time: a log that was broken off at once counts for nothing
 			continue
 		}
 		slices.Sort(values)

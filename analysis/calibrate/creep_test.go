@@ -71,6 +71,30 @@ func TestHowManyLoadsTellTheirScale(t *testing.T) {
 	}
 }
 
+// Load is told by a channel that was there for most of the time, however many logs were broken off at once.
+func TestLoadOfMostOfTheTime(t *testing.T) {
+	log := func(values int) *drive.Log {
+		c := &drive.Channel{Name: drive.EngineLoad}
+		for i := range values {
+			c.T, c.V = append(c.T, float64(i)), append(c.V, 20+float64(70*(i%2)))
+		}
+		return &drive.Log{Channels: []*drive.Channel{c}}
+	}
+	for _, c := range []struct {
+		lasts []float64 // s of each log, of which the last has load
+		want  string
+	}{{[]float64{5, 10, 60}, drive.EngineLoad}, {[]float64{300, 60}, ""}} {
+		p := &pool{period: 1}
+		for i, s := range c.lasts {
+			p.loads, p.logs = append(p.loads, log(0)), append(p.logs, &series{input: i, dt: []float64{s}})
+		}
+		p.loads[len(c.lasts)-1] = log(60)
+		if got := loadScale(p, nil); got.Channel != c.want {
+			t.Errorf("logs of %v s: load is told by %q, want %q", c.lasts, got.Channel, c.want)
+		}
+	}
+}
+
 // An accelerator that rests at 15 % is its sensor's share of the supply voltage: it is fully down at about 75 %, where
 // one that rests at nothing goes to 90 % and beyond.
 func TestAcceleratorsOfTwoScales(t *testing.T) {
@@ -161,5 +185,43 @@ func TestThreeSecondsInAGearSettle(t *testing.T) {
 	gear := p.settled([]*gearstate.Track{tr}, &gearstate.Model{Gears: []gearstate.Gearing{{Number: 2, K: 60}}}).gear[0]
 	if gear[15] != 0 || gear[2] >= 0 || gear[27] >= 0 {
 		t.Errorf("settled: %v", gear)
+	}
+}
+
+// On a link of a value every half second a gear that is held for four seconds settles as well, but for the value beside
+// the change.
+func TestFourSecondsOfASlowLinkSettle(t *testing.T) {
+	tr, log := &gearstate.Track{}, &series{}
+	for i := range 9 {
+		tr.T, tr.SpeedKmh, tr.Load = append(tr.T, 0.5*float64(i)), append(tr.SpeedKmh, 30), append(tr.Load, math.NaN())
+		tr.Gear, tr.Clutch = append(tr.Gear, 2), append(tr.Clutch, gearstate.Locked)
+		log.a, log.Speed = append(log.a, 0), append(log.Speed, 30)
+	}
+	log.a[4], log.a[5] = 5, 5 // km/h/s: the rest is below three quarters of the torque that was reached
+	tr.Clutch[0], tr.Clutch[8] = gearstate.Open, gearstate.Open
+	p := &pool{logs: []*series{log}, period: 0.5}
+	gear := p.settled([]*gearstate.Track{tr}, &gearstate.Model{Gears: []gearstate.Gearing{{Number: 2, K: 60}}}).gear[0]
+	if gear[1] >= 0 || gear[2] != 0 || gear[6] != 0 || gear[7] >= 0 {
+		t.Errorf("settled: %v", gear)
+	}
+}
+
+// A hundred values tell how far stamps are off, here by a tenth of a second to either side; thirty do not.
+func TestHowManyValuesTellTheStamps(t *testing.T) {
+	const off, k = 0.1, 37.7
+	for n, want := range map[int]float64{100: off, 30: usualTiming} {
+		p := steadyPool(k, 2500, 0.3)
+		s, gear := p.logs[0], make([]int8, 600)
+		for i := range s.Speed {
+			s.Speed[i] += off * s.a[i] * float64(2*(i%2)-1)
+			if step := 600 / n; i%step != i/step%2 || i < 10 {
+				gear[i] = -1
+			}
+		}
+		c := &choice{gear: [][]int8{gear}}
+		sol := &solution{inverse: []float64{1 / k}, rows: p.fitRows(c)}
+		if got := p.timing(sol, c); math.Abs(got-want) > 0.02 {
+			t.Errorf("%d values: %.3f s, want %.3f", n, got, want)
+		}
 	}
 }

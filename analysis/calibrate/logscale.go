@@ -10,6 +10,7 @@ import (
 	"flywitness/finding"
 	"flywitness/internal/parts"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -58,16 +59,18 @@ func (c *Calibration) DecodeSignals(signals gearstate.Signals) *gearstate.Track 
 	if len(c.model.Gears) == 0 {
 		return t
 	}
+	been := make([]float64, len(c.model.Gears)+3)
 	for range 2 {
-		fit := c.scaleOf(t)
+		fit := c.scaleOf(t, been)
 		m := fit.applied(t.Model)
 		if fit.small() {
 			t.Retune(m)
 			return t
 		}
+		floats.Add(been, fit.x)
 		t.DecodeAgain(signals, m)
 	}
-	fit := c.scaleOf(t)
+	fit := c.scaleOf(t, been)
 	t.Retune(fit.applied(t.Model))
 	return t
 }
@@ -119,16 +122,22 @@ type controlRow struct {
 }
 
 // scaleOf fits the scale and delay of a decoded log. Where the gears were learnt from this log alone, they are
-// right at the speeds that they were learnt at whatever the dial's offset is: one row each says so.
-func (c *Calibration) scaleOf(t *gearstate.Track) *logScale {
+// right at the speeds that they were learnt at whatever the dial's offset is: one row each says so. been is by how
+// much the track's model was corrected already: what is known beforehand is known of the whole correction.
+func (c *Calibration) scaleOf(t *gearstate.Track, been []float64) *logScale {
 	rows := controlRows(t)
 	g := len(t.Model.Gears)
-	prior := make([]float64, g+3)
+	prior := scalePrior{sd: make([]float64, g+3), been: been}
+	if c.logs > 1 {
+		prior.common = otherTyreSD
+	}
 	for i := range g {
-		prior[i] = c.gearPrior(&t.Model, i)
+		own := c.gearPrior(&t.Model, i)
+		prior.sd[i] = own
 		if v := t.Model.Gears[i].V0; c.logs == 1 && v > 0 {
-			rows = append(rows, controlRow{gear: i, v: v, w: 1 / (prior[i] * prior[i] * v * v)})
-			prior[i] = otherTyreSD
+			made := been[i]*v + been[g] + been[g+1]*v*v/100
+			rows = append(rows, controlRow{gear: i, v: v, e: -made, w: 1 / (own * own * v * v)})
+			prior.sd[i] = otherTyreSD
 		}
 	}
 	delay := delaySD
@@ -136,33 +145,29 @@ func (c *Calibration) scaleOf(t *gearstate.Track) *logScale {
 		delay = math.Hypot(ownDelaySD, 2*t.Model.LagSD)
 	}
 	narrow := [2]float64{offsetSD, growthSD}
-	copy(prior[g:], []float64{wideOffsetSD, wideGrowthSD, delay})
-	f := fitScale(rows, g, prior)
+	copy(prior.sd[g:], []float64{wideOffsetSD, wideGrowthSD, delay})
+	f := fitScale(rows, prior)
 	shows := func(i int, least float64) bool {
 		sd := math.Sqrt(f.cov[i*(g+3)+i])
-		return math.Abs(f.x[i]) > math.Max(least, shownBy*sd)
+		return math.Abs(been[i]+f.x[i]) > math.Max(least, shownBy*sd)
 	}
 	wide := false
 	for i, least := range []float64{offsetSD, 2 * growthSD} {
 		if shows(g+i, least) {
 			wide = true
 		} else {
-			prior[g+i] = narrow[i]
+			prior.sd[g+i] = narrow[i]
 		}
 	}
-	if !wide || prior[g] == offsetSD || prior[g+1] == growthSD {
-		f = fitScale(rows, g, prior)
+	if !wide || prior.sd[g] == offsetSD || prior.sd[g+1] == growthSD {
+		f = fitScale(rows, prior)
 	}
 	return f
 }
 
-// gearPrior is how far (relative) the gearing of a place in the ladder may be from that of all logs.
+// gearPrior is how far (relative) the gearing of a place in the ladder may be from that of all logs, for itself.
 func (c *Calibration) gearPrior(m *gearstate.Model, place int) float64 {
-	sd := math.Hypot(math.Max(gearingSD, 2*m.Gears[place].SD/m.Gears[place].K), wearSD)
-	if c.logs > 1 {
-		sd = math.Hypot(sd, otherTyreSD)
-	}
-	return sd
+	return math.Hypot(math.Max(gearingSD, 2*m.Gears[place].SD/m.Gears[place].K), wearSD)
 }
 
 // controlRows are the samples of a track at light load.
@@ -198,11 +203,19 @@ func controlRowsIn(t *gearstate.Track, control []bool, variance []float64, lo, h
 	return rows
 }
 
+// scalePrior is what is known beforehand of a log's scale: the standard deviation of each unknown for itself, that of
+// what all gears share, since other tyres are on all of them, and the correction that was made of each already.
+type scalePrior struct {
+	sd     []float64
+	common float64
+	been   []float64
+}
+
 // fitScale solves for the unknowns with Tukey's biweight, from wide to narrow: samples that carry another
-// gear's label do not count. prior are standard deviations.
-func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
-	n := gears + 3
-	f := &logScale{gears: gears, x: make([]float64, n)}
+// gear's label do not count.
+func fitScale(rows []controlRow, prior scalePrior) *logScale {
+	n := len(prior.sd)
+	f := &logScale{gears: n - 3, x: make([]float64, n)}
 	x := mat.NewVecDense(n, f.x)
 	var cov mat.SymDense
 	for pass := range 6 { // it has settled by then
@@ -228,7 +241,7 @@ func fitScale(rows []controlRow, gears int, prior []float64) *logScale {
 
 // sums are the sums of the normal equations about the present solution, with rows that are off by more than a cut
 // (km/h), or a share of road speed, left out.
-func (f *logScale) sums(rows []controlRow, prior []float64, cut, share float64) *scaleSums {
+func (f *logScale) sums(rows []controlRow, prior scalePrior, cut, share float64) *scaleSums {
 	each := make([]*scaleSums, max(1, (len(rows)+sumRows-1)/sumRows))
 	for k := range each {
 		each[k] = newScaleSums(f.gears)
@@ -257,6 +270,7 @@ func (f *logScale) left(r *controlRow) float64 {
 // alone, so most of the square is empty.
 type scaleSums struct {
 	own    [][4]float64
+	tied   []float64 // of each gear, by whose products with those of the others they are held together
 	shared [3][3]float64
 	right  []float64
 }
@@ -265,14 +279,28 @@ func newScaleSums(gears int) *scaleSums {
 	return &scaleSums{own: make([][4]float64, gears), right: make([]float64, gears+3)}
 }
 
-// know takes what is known beforehand, as standard deviations.
-func (s *scaleSums) know(prior []float64) {
+// know takes what is known beforehand. What all gears share takes from the inverse of their covariance the products of
+// its rows (Sherman and Morrison).
+func (s *scaleSums) know(prior scalePrior) {
 	gears := len(s.own)
-	for i, sd := range prior {
+	s.tied = make([]float64, gears)
+	all, made := 1.0, 0.0
+	for i, sd := range prior.sd[:gears] {
+		s.tied[i] = prior.common / (sd * sd)
+		all += prior.common * s.tied[i]
+	}
+	for i := range s.tied {
+		s.tied[i] /= math.Sqrt(all)
+		made += s.tied[i] * prior.been[i]
+	}
+	for i, sd := range prior.sd {
+		w := 1 / (sd * sd)
+		s.right[i] -= w * prior.been[i]
 		if i < gears {
-			s.own[i][0] += 1 / (sd * sd)
+			s.own[i][0] += w
+			s.right[i] += s.tied[i] * made
 		} else {
-			s.shared[i-gears][i-gears] += 1 / (sd * sd)
+			s.shared[i-gears][i-gears] += w
 		}
 	}
 }
@@ -324,6 +352,9 @@ func (s *scaleSums) square() *mat.SymDense {
 	square := make([]float64, n*n)
 	for i := range s.own {
 		square[i*n+i] = s.own[i][0]
+		for k, x := range s.tied {
+			square[i*n+k] -= s.tied[i] * x
+		}
 		copy(square[i*n+gears:], s.own[i][1:])
 	}
 	for i := range s.shared {
@@ -333,12 +364,17 @@ func (s *scaleSums) square() *mat.SymDense {
 }
 
 // unknown is what a log tells that tells nothing.
-func (f *logScale) unknown(prior []float64) *logScale {
-	n := len(prior)
+func (f *logScale) unknown(prior scalePrior) *logScale {
+	n := len(prior.sd)
 	clear(f.x)
 	f.cov = make(gearstate.Doubt, n*n)
-	for i, sd := range prior {
+	for i, sd := range prior.sd {
 		f.cov[i*n+i] = sd * sd
+	}
+	for i := range f.gears {
+		for k := range f.gears {
+			f.cov[i*n+k] += prior.common * prior.common
+		}
 	}
 	return f
 }

@@ -18,9 +18,20 @@ func (c *Departure) ForceKept() bool {
 }
 
 // InLearntGear tells whether a departure is another gear of the ladder, one that went in before the engine was asked
-// for anything or that lies on the way up to this one.
+// for anything, that lies on the way up to this one, or that the engine followed the car in.
 func (c *Departure) InLearntGear() bool {
-	return c.seen.otherFit > otherShare && (c.seen.unasked || c.seen.passing)
+	return c.seen.otherFit > otherShare && (c.seen.unasked || c.seen.passing || c.seen.tied)
+}
+
+// OtherGear tells of each sample whether it is of a departure that is another gear of the ladder.
+func (r *Record) OtherGear() []bool {
+	out := make([]bool, r.Track.Len())
+	r.each(func(c *Departure) {
+		for i := c.lo; i < c.hi && c.InLearntGear(); i++ {
+			out[i] = true
+		}
+	})
+	return out
 }
 
 // Slid tells whether the clutch was slipping in a taller gear when this one seemed to go in: an engine that runs away

@@ -19,7 +19,8 @@ type evidence struct {
 
 	slid     bool    // the clutch was slipping in a taller gear just before
 	settles  bool    // the excess falls towards rest
-	steady   bool    // engine and road speed keep one ratio, as in a gear
+	steady   bool    // engine and road speed keep one ratio, as in a gear,
+	tied     bool    // while road speed changes
 	wanders  float64 // standard deviation of the logarithm of their ratio
 	footDown bool    // the driver asked for more during the departure: the force before it is no measure
 	unasked  bool    // the engine stood off its line before it was asked for anything
@@ -46,6 +47,7 @@ const (
 	tippedIn             = 0.5 // of the force within: less before means that the foot went down during the departure
 	// standard deviation of the logarithm of a ratio that a gear keeps, steps of road speed aside
 	steadyRatio = 0.015
+	tiedBy      = 3.0 // of that, by which road speed must spread for a ratio to be a gear's and no chance
 )
 
 // evidenceOf reads the evidence about a departure. Start, End, mean slip and level are known.
@@ -67,7 +69,7 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 	e.unasked = r.unasked(c)
 	e.slid = r.slid(c)
 	e.rose = c.lo >= c.run.Lo+meets
-	if e.steady, e.wanders = r.steady(c); !e.steady {
+	if e.steady, e.tied, e.wanders = r.steady(c); !e.steady {
 		e.between = r.between(c)
 	}
 	e.unlearnt, e.beside = r.inUnlearnt(c)
@@ -160,18 +162,27 @@ func (r *Record) slid(c *Departure) bool {
 }
 
 // steady tells whether engine speed keeps its ratio to road speed through the middle of a departure, as in a gear, and
-// the standard deviation of the ratio's logarithm.
-func (r *Record) steady(c *Departure) (is bool, sd float64) {
+// the standard deviation of the ratio's logarithm; tied, whether road speed changed meanwhile by far more than the
+// ratio may: only a gear makes the engine follow.
+func (r *Record) steady(c *Departure) (is, tied bool, sd float64) {
 	t := r.Track
-	var n, s, ss float64
+	sd, n := r.inMiddle(c, func(i int) float64 { return t.RPM[i] / math.Max(r.State[i].V, 1) })
+	v, _ := r.inMiddle(c, func(i int) float64 { return math.Max(r.State[i].V, 1) })
+	most := steadyRatio + stepSD*t.Model.StepIn(c.run.Index)/c.speed
+	is = n < fewestValues || sd < most
+	return is, is && n >= fewestValues && v >= tiedBy*most, sd
+}
+
+// inMiddle is the standard deviation of the logarithm of something through the middle of a departure, of n values.
+func (r *Record) inMiddle(c *Departure, of func(i int) float64) (sd, n float64) {
+	var s, ss float64
 	for i := c.lo; i < c.hi; i++ {
-		if u := (t.T[i] - c.Start) / c.duration; u >= middleFrom && u <= middleTo {
-			x := math.Log(t.RPM[i] / math.Max(r.State[i].V, 1))
+		if u := (r.Track.T[i] - c.Start) / c.duration; u >= middleFrom && u <= middleTo {
+			x := math.Log(of(i))
 			n, s, ss = n+1, s+x, ss+x*x
 		}
 	}
-	sd = math.Sqrt(math.Max(0, ss/n-s/n*s/n))
-	return n < fewestValues || sd < steadyRatio+stepSD*t.Model.StepIn(c.run.Index)/c.speed, sd
+	return math.Sqrt(math.Max(0, ss/n-s/n*s/n)), n
 }
 
 // force is the mean wheel force over weight between two times; NaN without a sample.

@@ -6,12 +6,14 @@ import (
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
+	"flywitness/internal/parts"
 )
 
 // Record is the motion of one log with what was found in it.
 type Record struct {
 	*motion.Record
 	Pulls []Pull
+	told  Told
 	// by how much the statistic wanders where no clutch slips, at least 1: every standard deviation is
 	// multiplied by it
 	Spread     float64
@@ -28,13 +30,18 @@ type Record struct {
 	look       *sight  // see looked
 }
 
+// Told is what somebody knows of the drives that no log shows.
+type Told struct {
+	DryRoad bool // paved and dry throughout
+}
+
 // Find finds the pulls of every record and the departures within them, measures them with force and says what
 // each is. A record without samples stays empty.
-func Find(motions []*motion.Record, f *motion.Force) []*Record {
+func Find(motions []*motion.Record, f *motion.Force, told Told) []*Record {
 	records := make([]*Record, len(motions))
 	var wait sync.WaitGroup
 	for i, m := range motions {
-		records[i] = &Record{Record: m, Spread: 1, PullSpread: 1}
+		records[i] = &Record{Record: m, told: told, Spread: 1, PullSpread: 1}
 		if m.Track.Len() > 0 {
 			wait.Go(records[i].find)
 		}
@@ -77,11 +84,10 @@ func (r *Record) find() {
 func (r *Record) findIn(pulls []Pull) {
 	r.Pulls = pulls
 	hits := make([][][2]int, len(r.Pulls))
-	var wait sync.WaitGroup
-	for i, p := range r.Pulls {
-		wait.Go(func() { hits[i] = r.hits(p.Lo, p.Hi, p.Run.Index) })
-	}
-	wait.Wait()
+	parts.Every(len(hits), func(i int) {
+		p := &r.Pulls[i]
+		hits[i] = r.hits(p.Lo, p.Hi, p.Run.Index)
+	})
 	for i := range hits {
 		for _, h := range hits[i] {
 			r.Slips = append(r.Slips, motion.Span{Start: r.Track.T[h[0]] - 0.8, End: r.Track.T[h[1]-1] + 0.5})

@@ -7,6 +7,7 @@ import (
 
 	"flywitness/analysis/motion"
 	"flywitness/internal/order"
+	"flywitness/internal/parts"
 )
 
 // The detector's own statistic, taken where no clutch can slip, tells how far it wanders in this log whatever
@@ -27,27 +28,32 @@ const (
 // learnNull learns what a record shows where no clutch slips.
 func (r *Record) learnNull() {
 	r.light = r.Track.Control()
-	r.Path = pathOf(r.controls(), r.Period)
-	r.Spread, r.PullSpread, r.creeps = r.nullSpreads()
+	count := counted(r.light)
+	r.Path = pathOf(r.controls(count), r.Period)
+	r.Spread, r.PullSpread, r.creeps = r.nullSpreads(count)
 }
 
 // nullSpreads returns by how much every standard deviation of a record is too small, at least 1, by how much those of
-// pulls, and how far creep would have to lie from what was learnt to make the first: see creepFor.
-func (r *Record) nullSpreads() (spread, ofPulls, creeps float64) {
-	count := counted(r.light)
+// pulls, and how far creep would have to lie from what was learnt to make the first: see creepFor. count[i] is how
+// many samples before i are at light load.
+func (r *Record) nullSpreads(count []int32) (spread, ofPulls, creeps float64) {
 	runs, calm := make([]nulls, len(r.Runs)), make([]nulls, len(r.Runs))
+	parts.Every(len(r.Runs), func(q int) { r.nullsOf(&r.Runs[q], count, &runs[q], &calm[q]) })
 	var wait sync.WaitGroup
-	for q := range r.Runs {
-		wait.Go(func() { r.nullsOf(&r.Runs[q], count, &runs[q], &calm[q]) })
-	}
-	wait.Wait()
+	wait.Go(func() { ofPulls = nullSpreadOf(calm, worstOf(calm)) })
 	spread = nullSpreadOf(runs, -1)
-	return spread, nullSpreadOf(calm, worstOf(calm)), r.creepFor(spread, runs)
+	wait.Wait()
+	return spread, ofPulls, r.creepFor(spread, runs)
 }
 
 // nullSpreadOf is the spread that runs show, with one of them left out of the quantile.
 func nullSpreadOf(runs []nulls, but int) float64 {
-	var all, lightest, negative []float64
+	windows := 0
+	for _, n := range runs {
+		windows += len(n.light)
+	}
+	all := make([]float64, 0, windows)
+	var lightest, negative []float64
 	for i, n := range runs {
 		if i != but {
 			all = append(all, n.light...)
@@ -121,16 +127,18 @@ func (n *nulls) add(z float64, light bool) {
 	}
 }
 
-// nullsOf looks at the windows of a run, as all departures and as steady pulls are measured; count[i] is how many
-// samples before i are at light load.
+// nullsOf looks at the windows of a run, as all departures and as steady pulls are measured.
 func (r *Record) nullsOf(run *motion.Run, count []int32, all, calm *nulls) {
 	lengths, _ := windows(r.Period)
 	r.nullWindows(run, lengths, func(lo, hi int) {
+		light := int(count[hi]-count[lo]) == hi-lo
+		if !light && r.noLower(lo, hi, min(all.low, calm.low)) {
+			return
+		}
 		w := r.test(lo, hi, run.Index)
 		if w.mean > nullFar*w.v {
 			return
 		}
-		light := int(count[hi]-count[lo]) == hi-lo
 		all.add(w.mean/w.sd, light)
 		calm.add(w.mean/r.withCorner(w.sd, lo, hi), light)
 		if light {
@@ -138,6 +146,14 @@ func (r *Record) nullsOf(run *motion.Run, count []int32, all, calm *nulls) {
 			all.pushed += made * made
 		}
 	})
+}
+
+// noLower tells whether a window surely stands no further than so many standard deviations below its gear: the steps
+// of road speed alone leave more.
+func (r *Record) noLower(lo, hi int, low float64) bool {
+	mean, least := r.MeanE(lo, hi), low*max(r.Track.Model.Step, finestStep)
+	const rounding = 1e-9
+	return mean >= 0 || mean*mean*float64(hi-lo) < stepVariance*least*least*(1-rounding)
 }
 
 const (

@@ -2,7 +2,6 @@ package detect
 
 import (
 	"math"
-	"sync"
 
 	"flywitness/analysis/motion"
 	"flywitness/internal/parts"
@@ -42,15 +41,10 @@ func pathOf(windows []control, period float64) (found float64) {
 	return found
 }
 
-// controls are the windows at light load of one length.
-func (r *Record) controls() []control {
-	light := counted(r.light)
+// controls are the windows at light load of one length; light[i] is how many samples before i are at light load.
+func (r *Record) controls(light []int32) []control {
 	runs := make([][]control, len(r.Runs))
-	var wait sync.WaitGroup
-	for q := range r.Runs {
-		wait.Go(func() { runs[q] = r.controlsOf(&r.Runs[q], light) })
-	}
-	wait.Wait()
+	parts.Every(len(r.Runs), func(q int) { runs[q] = r.controlsOf(&r.Runs[q], light) })
 	var all []control
 	for _, c := range runs {
 		all = append(all, c...)

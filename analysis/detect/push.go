@@ -2,11 +2,11 @@ package detect
 
 import (
 	"math"
-	"sync"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
+	"flywitness/internal/parts"
 	"flywitness/vehicle"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -67,11 +67,7 @@ func (r *Record) looked() sight {
 func (r *Record) sight() sight {
 	s := sight{period: r.Period, offset: r.Track.Apart, lagSD: r.Track.Model.LagSD}
 	each := make([]middles, len(r.Runs))
-	var wait sync.WaitGroup
-	for q := range r.Runs {
-		wait.Go(func() { each[q] = r.middlesOf(r.Runs[q]) })
-	}
-	wait.Wait()
+	parts.Every(len(r.Runs), func(q int) { each[q] = r.middlesOf(r.Runs[q]) })
 	var forces, loads []float64
 	for _, m := range each {
 		forces, loads = append(forces, m.forces...), append(loads, m.loads...)

@@ -78,9 +78,13 @@ func (r *Record) measured(lo, hi, index int) window {
 }
 
 // farCreep is a standard deviation where creep lies as far from what was learnt as the spread asks for: see creepFor.
+// 0 where that is no further than it may lie anyway.
 func (r *Record) farCreep(sd float64, lo, hi int) float64 {
-	creep := r.MeanCreep(lo, hi)
 	known := creepSD(&r.Track.Model)
+	if r.creeps <= known {
+		return 0
+	}
+	creep := r.MeanCreep(lo, hi)
 	return math.Sqrt(math.Max(0, sd*sd+(r.creeps*r.creeps-known*known)*creep*creep))
 }
 

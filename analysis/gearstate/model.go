@@ -157,17 +157,24 @@ func clean(c *drive.Channel, lo, hi float64) (t, v []float64) {
 // Usable returns the samples of a channel that can be used, as clean does. They may be the channel's own: whoever
 // asks must not change them.
 func Usable(c *drive.Channel, lo, hi float64) (t, v []float64) {
+	t, v, _ = usable(c, lo, hi)
+	return t, v
+}
+
+// usable is Usable; own tells whether the samples are a copy.
+func usable(c *drive.Channel, lo, hi float64) (t, v []float64, own bool) {
 	if c == nil {
-		return nil, nil
+		return nil, nil, false
 	}
 	last := math.Inf(-1)
 	for i, x := range c.V {
 		if !(x >= lo && x <= hi) || !(c.T[i] > last) || math.IsInf(c.T[i], 0) {
-			return clean(c, lo, hi)
+			t, v = clean(c, lo, hi)
+			return t, v, true
 		}
 		last = c.T[i]
 	}
-	return c.T, c.V
+	return c.T, c.V, false
 }
 
 // ThinOut leaves out samples that follow the last one kept by less than gap seconds.

@@ -15,13 +15,17 @@ const (
 	refreshShare = 0.05 // and their share of all changes
 	refreshFrom  = 5.0  // km/h; below, cars display nothing, or leap
 	refreshSlack = 1.05 // of a refresh: its own jitter
+	// share of the changes that late time stamps bring sooner than half a refresh after the one before: more, and
+	// nothing was held. A steady car on a slow link stands still for many replies as well, and leaps when it brakes
+	refreshEarly = 0.1
 )
 
 // refresh returns how often (s) a speed that moves in steps is really refreshed, 0 where every sample is fresh:
-// it leaps over steps after standing still, again and again, and the shortest of these waits is the refresh.
+// it leaps over steps after standing still, again and again, and never moves within the shortest of these waits, which
+// is the refresh.
 func refresh(t, v []float64, step float64) float64 {
 	leap := leapSteps * step
-	var waits []float64
+	var waits, apart []float64
 	changes, last := 0, 0
 	for i := 1; i < len(v); i++ {
 		d := math.Abs(v[i] - v[i-1])
@@ -30,6 +34,7 @@ func refresh(t, v []float64, step float64) float64 {
 		}
 		if v[i] >= refreshFrom && v[i-1] >= refreshFrom {
 			changes++
+			apart = append(apart, t[i]-t[last])
 			if d > leap && i-last >= refreshHeld {
 				waits = append(waits, t[i]-t[last])
 			}
@@ -40,7 +45,12 @@ func refresh(t, v []float64, step float64) float64 {
 		return 0
 	}
 	slices.Sort(waits)
-	return waits[len(waits)/5]
+	every := waits[len(waits)/5]
+	slices.Sort(apart)
+	if apart[int(refreshEarly*float64(changes))] < every/2 {
+		return 0
+	}
+	return every
 }
 
 // fresh leaves out the replies that repeat a value before it was refreshed (every so many s).

@@ -39,19 +39,26 @@ type Signals struct {
 func ReadSignals(l *drive.Log, channel string) Signals {
 	var s Signals
 	var wait sync.WaitGroup
-	wait.Go(func() { s.RPMT, s.RPM = Usable(l.Channel(drive.EngineSpeed), 0, maxRPM) })
-	s.SpeedT, s.Speed = Usable(l.Channel(channel), 0, maxKmh)
+	var ownRPM, ownSpeed bool
+	wait.Go(func() { s.RPMT, s.RPM, ownRPM = usable(l.Channel(drive.EngineSpeed), 0, maxRPM) })
+	s.SpeedT, s.Speed, ownSpeed = usable(l.Channel(channel), 0, maxKmh)
 	wait.Wait()
-	s.SpeedT = oneOf(s.RPMT, s.SpeedT)
+	if same(s.RPMT, s.SpeedT) {
+		s.SpeedT, ownRPM, ownSpeed = s.RPMT, false, false
+	}
 	leap := step(s.Speed)
 	s.Refresh = refresh(s.SpeedT, s.Speed, leap)
 	s.SpeedT, s.Speed = fresh(s.SpeedT, s.Speed, s.Refresh)
+	ownSpeed = ownSpeed || s.Refresh > 0
 	stuck := stuckStretches(s.RPMT, s.RPM, s.SpeedT, s.Speed, leap)
-	s.RPMT, s.RPM = without(s.RPMT, s.RPM, stuck, false)
-	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, stuck, false)
-	stood := frozen(s.SpeedT, s.Speed, leap)
-	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, stood, len(stuck) > 0)
-	s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, dropped(s.SpeedT, s.Speed, leap), len(stuck)+len(stood) > 0)
+	s.RPMT, s.RPM = without(s.RPMT, s.RPM, stuck, ownRPM)
+	leaveOut := func(stretches [][2]float64) {
+		s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, stretches, ownSpeed)
+		ownSpeed = ownSpeed || len(stretches) > 0
+	}
+	leaveOut(stuck)
+	leaveOut(frozen(s.SpeedT, s.Speed, leap))
+	leaveOut(dropped(s.SpeedT, s.Speed, leap))
 	return s
 }
 
@@ -59,18 +66,17 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 // told.
 func (s *Signals) ReadLoad(l *drive.Log, channel string) {
 	s.LoadT, s.Load = Usable(l.Channel(channel), math.Inf(-1), math.Inf(1))
-	s.LoadT = oneOf(s.RPMT, s.LoadT)
+	if same(s.RPMT, s.LoadT) {
+		s.LoadT = s.RPMT
+	}
 	if channel == drive.Pedal {
 		s.Load = untold(s.LoadT, s.Load, s.SpeedT, s.Speed)
 	}
 }
 
-// oneOf returns t, as the slice that holds the same times already where one does: channels of one clock share it.
-func oneOf(there, t []float64) []float64 {
-	if slices.Equal(there, t) {
-		return there
-	}
-	return t
+// same tells whether two channels have the same times. Channels of one clock share them.
+func same(a, b []float64) bool {
+	return len(a) == len(b) && (len(a) == 0 || &a[0] == &b[0] || slices.Equal(a, b))
 }
 
 // stuckStretches returns the stretches (s, from after the first equal value to the last) in which engine speed

@@ -10,6 +10,7 @@ import (
 	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/parts"
 	"flywitness/vehicle"
 
 	"gonum.org/v1/gonum/floats"
@@ -18,6 +19,7 @@ import (
 // Options is what the job knows beside logs and vehicle.
 type Options struct {
 	Rollers       bool     // driven on a rolling road
+	DryRoad       bool     // driven on a paved road that was dry throughout
 	KmSinceFitted *float64 // km since the clutch was fitted; nil: not told
 	BedInKm       *float64 // km that its maker asks for before full load; nil: not told
 
@@ -44,7 +46,7 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 		})
 	}
 	wait.Wait()
-	j.records = detect.Find(motions, j.force)
+	j.records = detect.Find(motions, j.force, detect.Told{DryRoad: opt.DryRoad})
 	j.odds = detect.GearboxOdds(j.records)
 	j.look()
 	if j.blind() {
@@ -114,12 +116,11 @@ func (j *judge) look() {
 			continue
 		}
 		shown := make([]shownByPull, len(r.Pulls))
-		var all sync.WaitGroup
-		for i := range r.Pulls {
-			all.Go(func() { shown[i] = j.shownBy(r, &r.Pulls[i]) })
-		}
-		engagements := r.Engagements(j.force)
-		all.Wait()
+		var engagements []Engagement
+		var beside sync.WaitGroup
+		beside.Go(func() { engagements = r.Engagements(j.force) })
+		parts.Every(len(shown), func(i int) { shown[i] = j.shownBy(r, &r.Pulls[i]) })
+		beside.Wait()
 		for i := range r.Pulls {
 			j.addPull(r, &r.Pulls[i], &shown[i])
 		}

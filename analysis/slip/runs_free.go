@@ -31,11 +31,12 @@ func runsFree(r *detect.Record) (from, to float64, ok bool) {
 	since, low := -1, 0 // samples from which the engine was under load, and has risen
 	load, n := 0.0, 0.0
 	gear, crawled := 0, false // gear that was engaged last; the car was too slow for it since one held
+	other := r.OtherGear()
 	for i := range t.T {
 		if t.Gear[i] != 0 {
 			gear = t.Gear[i]
 		}
-		held := t.Clutch[i] == gearstate.Locked || r.Unlearnt(i) || r.Fits(i)
+		held := t.Clutch[i] == gearstate.Locked || r.Unlearnt(i) || r.Fits(i) || other[i]
 		crawled = !held && (crawled || !r.Moving(i, gear))
 		seen := i > 0 && t.T[i]-t.T[i-1] <= t.Model.Gap() && t.Clutch[i] != gearstate.Unknown
 		if held || crawled || !seen || t.SpeedKmh[i] < detect.PullSpeed {

@@ -33,6 +33,25 @@ func TestHotPulls(t *testing.T) {
 	}
 }
 
+// An engine gives the most of its torque from a third to two thirds of the speed that it may turn to, 6600 rpm here: a
+// clutch that held up to 3500 rpm was not shown to hold that, and it is said how far it was tried.
+func TestHowFarAnEngineWasTurned(t *testing.T) {
+	for _, c := range []struct {
+		top  float64
+		said bool
+	}{{3500, true}, {5000, false}} {
+		j := empty()
+		j.veh = &vehicle.Vehicle{Engine: vehicle.Engine{LimitRPM: 6600}}
+		pct, seconds := 2.0, 3.0
+		j.out.SmallestDetectable, j.out.SmallestSeconds = &pct, &seconds
+		j.out.Pulls, j.full, j.tops = []Pull{{Verdict: Holds}}, []bool{true}, []float64{c.top}
+		said := finding.Say(j.held()).String()
+		if strings.Contains(said, "up to 3500 rpm") != c.said || strings.Contains(said, "up to 5000 rpm") {
+			t.Errorf("turned to %.0f rpm: %q", c.top, said)
+		}
+	}
+}
+
 // Bedding-in takes 500 km where nobody says otherwise.
 func TestUsualBeddingIn(t *testing.T) {
 	for _, c := range []struct {
@@ -128,7 +147,7 @@ func TestUntestedReasons(t *testing.T) {
 	}{
 		{"no pull", 0, 0, 0, known, nil, 0.05, "never asked for much"},
 		{"no load, no hard pull", 2, 0, 0, unknown, &pct, 0.05, "neither throttle nor load"},
-		{"never full", 2, 0, 0, known, &pct, 0.05, "never at full load above 1500 rpm"},
+		{"never full", 2, 0, 0, known, &pct, 0.05, "no pull was held at full load above 1500 rpm"},
 		{"too coarse", 2, 2, 0, known, &pct, 0.05, "one below 4 % could not"},
 		{"a slow link", 2, 2, 0, known, &pct, 1, "a value every 1.0 s one below 7 % lasting 6 s"},
 		{"no stretch steady", 2, 2, 0, known, nil, 0.05, "no pull was long and steady"},

@@ -9,6 +9,7 @@ import (
 	"flywitness/drive"
 	"flywitness/finding"
 	"flywitness/internal/order"
+	"flywitness/internal/parts"
 	"flywitness/vehicle"
 )
 
@@ -61,11 +62,13 @@ func settleReadings(l *drive.Log, sets []*rowset) error {
 		q.dropMarks()
 		q.joinThousands(l)
 		q.turnSign(l)
-		q.top = topOf(q.values())
 	}
-	if engine != nil && speed != nil && (engine.open || speed.open) && engine.top > 0 && speed.top > 0 {
-		if err := settleTogether(l, engine, speed); err != nil {
-			return err
+	if engine != nil && speed != nil && (engine.open || speed.open) {
+		engine.top, speed.top = topOf(engine.values()), topOf(speed.values())
+		if engine.top > 0 && speed.top > 0 {
+			if err := settleTogether(l, engine, speed); err != nil {
+				return err
+			}
 		}
 	}
 	for _, r := range sets {
@@ -257,7 +260,7 @@ func onThousandths(x float64) bool { return math.Abs(1000*x-math.Round(1000*x)) 
 // turnSign takes the sign off a road speed that counts backwards all the way: its sensor was mounted the other way round.
 func (q *quantity) turnSign(l *drive.Log) {
 	c := q.col()
-	if !isSpeed(c.channel) || topOf(q.values()) > 0 {
+	if !isSpeed(c.channel) || positive(q.values()) {
 		return
 	}
 	turned := make([]float64, len(q.values()))
@@ -269,6 +272,20 @@ func (q *quantity) turnSign(l *drive.Log) {
 	}
 	q.set.v[q.column], c.settled = turned, true
 	l.Warnings = append(l.Warnings, finding.New(finding.SpeedBackwards, finding.Name("file", l.Path), finding.Name("channel", c.channel), finding.Name("column", c.raw)))
+}
+
+// positive tells whether values reach above nothing but for faults: whether topOf them does.
+func positive(v []float64) bool {
+	n, above := 0, 0
+	for _, x := range v {
+		if x > 0 {
+			above++
+		}
+		if x == x {
+			n++
+		}
+	}
+	return n > 0 && n-above <= int(topShare*float64(n-1))
 }
 
 // topOf is what values reach but for faults, 0 where there are none.
@@ -338,12 +355,21 @@ func (r *rowset) noteHoles(i int) {
 
 // dropAbsurd leaves out the values that no car has.
 func (r *rowset) dropAbsurd() {
-	for i, c := range r.cols {
+	holes := make([]bool, len(r.cols))
+	parts.Each(len(r.cols), 1, func(i, _ int) {
+		lo, hi := r.cols[i].limits()
+		if least, most := order.Bounds(r.v[i]); least >= lo && most <= hi {
+			return
+		}
 		for k, x := range r.v[i] {
-			if absurd(c, x) {
-				r.v[i][k] = math.NaN()
-				r.noteHoles(i)
+			if x < lo || x > hi {
+				r.v[i][k], holes[i] = math.NaN(), true
 			}
+		}
+	})
+	for i, has := range holes {
+		if has {
+			r.noteHoles(i)
 		}
 	}
 }

@@ -24,6 +24,18 @@ func Each(n, size int, do func(lo, hi int)) {
 	all.Wait()
 }
 
+// several is how many things of some ten microseconds each are worth a goroutine.
+const several = 16
+
+// Every works on each of n things that take a while, several by one goroutine: a day has thousands.
+func Every(n int, do func(i int)) {
+	Each(n, several, func(lo, hi int) {
+		for i := lo; i < hi; i++ {
+			do(i)
+		}
+	})
+}
+
 // ByCore works on one part [lo, hi) of n for each core.
 func ByCore(n int, do func(lo, hi int)) {
 	cores := runtime.GOMAXPROCS(0)

@@ -11,6 +11,7 @@ func TestEveryOneIsWorkedOnOnce(t *testing.T) {
 		for name, each := range map[string]func(do func(lo, hi int)){
 			"in eights": func(do func(lo, hi int)) { Each(n, 8, do) },
 			"by core":   func(do func(lo, hi int)) { ByCore(n, do) },
+			"each":      func(do func(lo, hi int)) { Every(n, func(i int) { do(i, i+1) }) },
 		} {
 			times := make([]atomic.Int32, n)
 			each(func(lo, hi int) {

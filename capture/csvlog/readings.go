@@ -115,10 +115,11 @@ func settleTogether(l *drive.Log, engine, speed *quantity) error {
 
 // shown is a number as a message shows it.
 func shown(x float64) string {
-	if math.Abs(x) < 1e7 {
-		return fmt.Sprintf("%.0f", x)
+	const most = 1e7
+	if math.Abs(x) >= most {
+		return "millions"
 	}
-	return fmt.Sprintf("%.2g", x)
+	return fmt.Sprintf("%.0f", x)
 }
 
 // reading is a unit of each.

@@ -25,8 +25,9 @@ func Job(j *job.Job, before, after, ladder Set) *Result {
 	if r.Slip == nil {
 		r.Slip = r.Compare.SlipBefore
 	}
-	r.Job = &JobInfo{Title: j.Title, Done: j.Done, Site: j.Site, KmSinceFitted: j.KmSinceFitted, BedInKm: j.BedInKm,
-		FootOnClutch: j.FootOnClutch, Checklist: j.Checklist, ClutchClaim: judgeClutchClaim(j.Claim, r.Compare.SlipAfter)}
+	r.Job = &JobInfo{Title: j.Title, Done: j.Done, Site: j.Site, DryRoad: j.DryRoad,
+		KmSinceFitted: j.KmSinceFitted, BedInKm: j.BedInKm, FootOnClutch: j.FootOnClutch, Checklist: j.Checklist,
+		ClutchClaim: judgeClutchClaim(j.Claim, r.Compare.SlipAfter)}
 	r.handOver(j)
 	if j.StandardAir != "" {
 		r.ToStandardAir(air.Method(j.StandardAir), before, after)

@@ -82,7 +82,8 @@ func TestDryRoadSettlesWheelspin(t *testing.T) {
 		!strings.Contains(f.WhatToDrive[0].String(), "--dry-road") {
 		t.Errorf("%s: %s; %v", f.Verdict, f.Reason, f.WhatToDrive)
 	}
-	if f := judged(slip.Options{DryRoad: true}); f.Verdict != slip.Slips {
+	if f := judged(slip.Options{DryRoad: true}); f.Verdict != slip.Slips ||
+		!strings.Contains(f.Reason.String(), "rests on what was told") {
 		t.Errorf("on a dry road %s: %s", f.Verdict, f.Reason)
 	}
 }

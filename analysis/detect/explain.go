@@ -312,7 +312,7 @@ func inOtherGear(r *Record, c *Departure) float64 {
 	kickedDown := e.otherFit > otherPart && !e.footDown && e.within > otherRise*math.Max(e.before, e.rise)
 	// a gear that was in for a while between two changes, through which the foot stayed down
 	backAgain := e.otherFit > otherPart && e.longest > freeRate && e.between < r.pick(lateLift, lateLiftSlow)+r.Period
-	fits := e.otherFit > otherShare || e.steady && !r.Track.Model.Complete           // one that was not learnt
+	fits := e.otherFit > otherShare || e.steady && r.hasRoom(c)                      // one that was not learnt
 	unlearnt := e.unlearnt > 0 && e.beside < r.pick(lateLift, lateLiftSlow)+r.Period // the rest are changes of gear
 	noMore := e.locked && e.within < otherForce*e.before
 	// values far apart do not tell the force of a lower gear from that of before

@@ -40,7 +40,7 @@ func (w weigh) check(t *testing.T, nats func(*Record, *Departure) float64) {
 
 // lasting is a departure of a duration (s), with a peak and a mean (% of engine speed).
 func lasting(duration, peak, mean float64, seen evidence) Departure {
-	d := Departure{duration: duration, seen: seen, Moving: true}
+	d := Departure{duration: duration, seen: seen, Moving: true, speed: 100, level: 100 * mean / (100 - mean)}
 	d.PeakSlip, d.MeanSlip = peak, mean
 	return d
 }
@@ -260,8 +260,10 @@ func TestOtherGear(t *testing.T) {
 			rise: 0.3, within: 0.3}), 1},
 		{"the same as the foot goes down", false, lasting(2, 14, 10, evidence{otherFit: 0.3, locked: true, before: 0.1,
 			rise: 0.2, within: 0.3, footDown: true}), 1},
-		{"one ratio, and more force: a lower gear that was not learnt", false, lasting(8, 26, 25, evidence{steady: true,
+		{"one ratio, and more force: a lower gear that was not learnt", false, lasting(8, 22, 20, evidence{steady: true,
 			locked: true, before: 0.05, within: 0.25, footDown: true}), -1},
+		{"one ratio, and more force, where there is no room for a gear", false, lasting(8, 13, 12, evidence{steady: true,
+			locked: true, before: 0.05, within: 0.25, footDown: true}), 1},
 		{"a gear that was not learnt, and changes of gear", false, lasting(4, 26, 25, evidence{locked: true, before: 0.25,
 			within: 0.25, unlearnt: 2.5, beside: 0.8}), -1},
 		{"and three seconds beside it", false, lasting(6, 26, 25, evidence{locked: true, before: 0.25, within: 0.25,

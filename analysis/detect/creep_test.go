@@ -45,6 +45,23 @@ func TestCreepFollowsForce(t *testing.T) {
 	}
 }
 
+// What follows the force may be creep on a loose road, unless the road is told to be paved and dry: of fifty who say so
+// one is wrong.
+func TestCreepOnARoadToldToBeDry(t *testing.T) {
+	odds := func(dry bool) float64 {
+		h := at(60, 0.1)
+		h.Model.MayCreep, h.Model.DrivenNats, h.dry = true, 0, dry
+		r := h.drive(leg{s: 2, gear: 3, load: 0.3}, leg{s: 4, gear: 3, a: 2, load: 1, slip: constant(0.04)},
+			leg{s: 2, gear: 3, load: 0.3}).record()
+		d := departure(r, 2, 6)
+		d.level = r.MeanE(d.lo, d.hi)
+		return creeping(r, d)
+	}
+	if any, dry := odds(false), odds(true); math.Abs(dry-any-math.Log(50)) > 0.2 {
+		t.Errorf("%.2f nats on any road, %.2f on a dry one", any, dry)
+	}
+}
+
 // A pull that carried as much without creep shows a hard road, one that carried less shows nothing.
 func TestPullsOnAHardRoad(t *testing.T) {
 	for _, c := range []struct {

@@ -46,6 +46,21 @@ func TestWheelsAgainstRandomRoads(t *testing.T) {
 	}
 }
 
+// What gives way at an eighth of the weight in fourth, a torque that nothing else tells of, may be wheels on a road of
+// which nothing is known. Told that it was dry, it is the clutch; at 0.4 it may be the tyres even so, and of fifty drivers
+// who say that it was dry one is wrong: the odds stay below ln(50) more than those of any road.
+func TestWheelsOnARoadToldToBeDry(t *testing.T) {
+	odds := func(force float64, dry bool) float64 {
+		return clutchOrWheels([]trial{{force: math.Log(force), torque: math.Log(force / 34), gave: true, dry: dry}})
+	}
+	if known, told := odds(0.125, false), odds(0.125, true); known > Proven || told < Proven || told > known+math.Log(50) {
+		t.Errorf("at an eighth of the weight %.1f nats, %.1f on a dry road", known, told)
+	}
+	if told := odds(0.4, true); told > 1 {
+		t.Errorf("at 0.4 of the weight %.1f nats on a dry road", told)
+	}
+}
+
 // Another log was driven on another road.
 func TestRoadOfAnotherLog(t *testing.T) {
 	held, gave := trial{force: math.Log(0.3)}, trial{force: math.Log(0.12), gave: true}

@@ -16,11 +16,10 @@ import (
 // A column without a unit is read in its channel's own. Where no car can be so (a top speed of 12,800 km/h, a longest gear of 100 rpm per km/h), the column holds
 // something else: metres a second, hundredths of a km/h, quarters of a revolution. It is read so where that alone makes a car of it, and else asked for.
 
-// readings are the units in which recorders and receivers write engine speed and road speed; the first is the channel's own.
+// readings are the units in which recorders and receivers write engine speed and road speed; the first is the channel's own, and the usual come first.
 var readings = map[string][]string{
-	drive.EngineSpeed: {"rpm", "0.01 rpm", "0.1 rpm", "0.25 rpm", "rad/s", "10 rpm", "rev/s", "100 rpm", "1000 rpm"},
-	drive.VehicleSpeed: {"km/h", "mm/s", "1/256 km/h", "1/128 km/h", "0.01 km/h", "0.01 mph", "cm/s", "0.1 km/h", "0.1 mph", "ft/s", "mph", "kn",
-		"m/s"},
+	drive.EngineSpeed:  {"rpm", "0.25 rpm", "1000 rpm", "100 rpm", "10 rpm", "rev/s", "0.1 rpm", "0.01 rpm", "rad/s"},
+	drive.VehicleSpeed: {"km/h", "mph", "m/s", "kn", "0.01 km/h", "cm/s", "0.1 km/h", "0.01 mph", "0.1 mph", "ft/s", "mm/s", "1/128 km/h", "1/256 km/h"},
 }
 
 // Bounds of what a column can be.
@@ -110,8 +109,17 @@ func settleTogether(l *drive.Log, engine, speed *quantity) error {
 			}
 		}
 	}
-	return fmt.Errorf("%s: %q (up to %.0f) and %q (up to %.0f) are not %s and %s of one car: give the unit, such as %s", l.Path, engine.col().raw, engine.top,
-		speed.col().raw, speed.top, engine.units()[0], speed.units()[0], strings.Join(ways, " or "))
+	return fmt.Errorf("%s: %q (up to %s) and %q (up to %s) are not %s and %s of one car: give the unit, such as %s", l.Path, engine.col().raw, shown(engine.top),
+		speed.col().raw, shown(speed.top), engine.units()[0], speed.units()[0], strings.Join(ways, " or "))
+}
+
+// shown is a number as a message shows it.
+func shown(x float64) string {
+	const most = 1e7
+	if math.Abs(x) >= most {
+		return "millions"
+	}
+	return fmt.Sprintf("%.0f", x)
 }
 
 // reading is a unit of each.

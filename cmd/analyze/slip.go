@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -16,7 +17,7 @@ import (
 func newSlip() *cobra.Command {
 	var in logFlags
 	var out outputFlags
-	var rollers bool
+	var rollers, dry bool
 	var box gearboxFlag
 	cmd := &cobra.Command{
 		Use:   "slip LOG...",
@@ -27,12 +28,15 @@ torque then stays unknown. "-" reads one log from standard input.`,
 		Example: `  $ fw-analyze slip testdata/demo/after/thursday.csv --vehicle testdata/demo/mule.toml`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if rollers && dry {
+				return errors.New("--dry-road tells of a road and --rollers of a rolling road: give one of them")
+			}
 			set, err := in.set(cmd, args)
 			if err != nil {
 				return err
 			}
 			done := cli.Working(cmd.Context(), func() string { return "judging the clutch" })
-			r := analysis.Slip(set, slip.Options{Rollers: rollers, Gearbox: box.kind(), NoTraces: !out.draws()})
+			r := analysis.Slip(set, slip.Options{Rollers: rollers, DryRoad: dry, Gearbox: box.kind(), NoTraces: !out.draws()})
 			done()
 			return out.print(cmd.Context(), r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
@@ -43,7 +47,13 @@ torque then stays unknown. "-" reads one log from standard input.`,
 	out.addCheck(cmd)
 	box.add(cmd)
 	cmd.Flags().BoolVar(&rollers, "rollers", false, "the car was driven on a rolling road: no torque from its acceleration")
+	addDryRoad(cmd, &dry)
 	return cmd
+}
+
+// addDryRoad adds what only the driver can tell of the road.
+func addDryRoad(cmd *cobra.Command, dry *bool) {
+	cmd.Flags().BoolVar(dry, "dry-road", false, "all was driven on dry, paved roads: what looks like slip is then hardly a wheel that spins")
 }
 
 // gearboxFlag is the kind of gearbox, where no vehicle file says it.

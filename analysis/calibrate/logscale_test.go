@@ -267,3 +267,17 @@ func TestLabelsOfAnotherGearDoNotBendTheScale(t *testing.T) {
 		}
 	}
 }
+
+// What the decoder must see again: a scale that is off by 0.8 % moves a car at 100 km/h by most of a step of its display,
+// and a delay of 0.08 s one that gathers 8 km/h/s by as much. A quarter of that is nothing.
+func TestFitThatTheDecoderMustSee(t *testing.T) {
+	for _, c := range []struct {
+		x     []float64 // of a gear, offset, growth and delay
+		small bool
+	}{{[]float64{0.008, 0, 0, 0}, false}, {[]float64{-0.008, 0, 0, 0}, false}, {[]float64{0.002, 0, 0, 0}, true},
+		{[]float64{0, 0, 0, 0.08}, false}, {[]float64{0, 0, 0, 0.02}, true}} {
+		if got := (&logScale{gears: 1, x: c.x}).small(); got != c.small {
+			t.Errorf("%v: small %v", c.x, got)
+		}
+	}
+}

@@ -53,15 +53,7 @@ func (p *pool) learn(veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
 		warn(finding.NoSignals)
 		return cal, warnings
 	}
-	p.load = loadScale(p, veh)
 	cal.model.Load = p.load
-	for i, l := range p.loads {
-		p.signals[i].ReadLoad(l, p.load.Channel)
-	}
-	p.loads = nil
-	for _, s := range p.logs {
-		s.LoadT, s.Load = p.signals[s.input].LoadT, p.signals[s.input].Load
-	}
 	if p.moving < leastMoving {
 		warn(finding.NothingDriven, finding.Speed("above", minMoving), finding.Duration("driven", p.moving))
 		return cal, warnings

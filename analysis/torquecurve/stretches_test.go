@@ -70,6 +70,7 @@ func TestWhichStretchesArePulls(t *testing.T) {
 		"a gear that is not known":               {drawn{seconds: 3, gear: 7}, 0},
 		"creep of a locked clutch":               {drawn{seconds: 3, kmh: 100, slipPct: 1}, 1},
 		"two and a half per cent at 100 km/h":    {drawn{seconds: 3, kmh: 100, slipPct: 2.5}, 0},
+		"five per cent at 30 km/h":               {drawn{seconds: 3, kmh: 30, slipPct: 5}, 0},
 		"one step of a display at 30 km/h":       {drawn{seconds: 3, kmh: 30, slipPct: 2.5}, 1},
 		"five seconds between two slips":         {drawn{seconds: 10, slips: slipsAt(0.2, 6.2, 8.5)}, 1},
 		"one second and a half between slips":    {drawn{seconds: 6, slips: slipsAt(0.2, 2.7, 5)}, 0},

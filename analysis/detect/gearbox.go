@@ -67,6 +67,31 @@ func GearboxOdds(records []*Record) float64 {
 	return odds
 }
 
+const (
+	multiplies = 2.5 // of what was held at most, that a converter or a lower gear makes of an engine's torque
+	carriedSD  = 0.1 // of that share, as it is read: two forces, and the slope of the road
+)
+
+// SlipOdds is what the slips of the records tell of the gearbox, nats by which a kind that slips by design is the
+// likelier: a clutch that slides carries what it had held at most, and less where it fades, while a converter and the
+// lower gear behind it push harder than that. They are alike in a car, and count as one.
+func SlipOdds(records []*Record) float64 {
+	sum, n := 0.0, 0.0
+	for _, r := range records {
+		r.each(func(c *Departure) {
+			share := c.seen.within / r.Track.Model.Gears[c.run.Index].K / r.capacity()
+			if c.Kind != KindSlip || math.IsNaN(share) {
+				return
+			}
+			clutch := (1-fadesOften)*math.Exp(uniform(share, keepsLeast, keepsMost, carriedSD)) +
+				fadesOften*math.Exp(uniform(share, fadesLeast, keepsLeast, carriedSD))
+			designed := math.Exp(uniform(share, keepsLeast, multiplies, carriedSD))
+			sum, n = sum+math.Log((designed+misread)/(clutch+misread)), n+1
+		})
+	}
+	return sum / math.Max(n, 1)
+}
+
 // shiftOdds is what the changes up of a record tell. A link that hides the breaks of force hides those of the whole
 // log: then the foot alone tells a manual box.
 func (r *Record) shiftOdds() float64 {

@@ -217,11 +217,11 @@ func TestSlipsTellTheGearbox(t *testing.T) {
 		low, high float64
 	}{
 		{"nothing slipped", nil, 0, 0},
-		{"slides", []float64{0.9}, -2, -1},
-		{"fades", []float64{0.6}, -4, -1},
-		{"a little more than was held", []float64{1.15}, -1, 1},
+		{"slides", []float64{0.9}, 0, 0},
+		{"fades", []float64{0.5}, 0, 0},
+		{"a little more than was held", []float64{1.15}, 0, 0.5},
 		{"multiplies", []float64{1.8}, 2.5, 6},
-		{"slides, five times", []float64{0.9, 0.95, 0.85, 0.9, 1}, -2, -1},
+		{"slides, once more than was held", []float64{0.9, 0.95, 0.85, 0.9, 1.3}, 0, 0},
 		{"kicked down, five times", []float64{1.2, 1.9, 1.1, 2.2, 1.6}, 1, 4},
 	} {
 		if got := slips(c.shares...); got < c.low || got > c.high {

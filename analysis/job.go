@@ -25,8 +25,9 @@ func Job(j *job.Job, before, after, ladder Set) *Result {
 	if r.Slip == nil {
 		r.Slip = r.Compare.SlipBefore
 	}
-	r.Job = &JobInfo{Title: j.Title, Done: j.Done, Site: j.Site, KmSinceFitted: j.KmSinceFitted, BedInKm: j.BedInKm,
-		FootOnClutch: j.FootOnClutch, Checklist: j.Checklist, ClutchClaim: judgeClutchClaim(j.Claim, r.Compare.SlipAfter)}
+	r.Job = &JobInfo{Title: j.Title, Done: j.Done, Site: j.Site, DryRoad: j.DryRoad,
+		KmSinceFitted: j.KmSinceFitted, BedInKm: j.BedInKm, FootOnClutch: j.FootOnClutch, Checklist: j.Checklist,
+		ClutchClaim: judgeClutchClaim(j.Claim, r.Compare.SlipAfter)}
 	r.handOver(j)
 	if j.StandardAir != "" {
 		r.ToStandardAir(air.Method(j.StandardAir), before, after)
@@ -50,8 +51,11 @@ func jobOptions(j *job.Job) CompareOptions {
 	if j.WindowRPM != nil {
 		free.Window = *j.WindowRPM
 	}
+	driven := slip.Options{Rollers: rollers, DryRoad: j.DryRoad}
+	fitted := driven
+	fitted.KmSinceFitted, fitted.BedInKm = j.KmSinceFitted, j.BedInKm
 	opt := CompareOptions{
-		Slip:    [2]slip.Options{{Rollers: rollers}, {Rollers: rollers, KmSinceFitted: j.KmSinceFitted, BedInKm: j.BedInKm}},
+		Slip:    [2]slip.Options{driven, fitted},
 		Inertia: [2]inertia.Options{free, free},
 		Compare: compare.Options{Checklist: j.Checklist, Margin: j.MarginPct / 100, Claim: changePromise(j.Claim),
 			SameDay:  j.Held.SameDay,

@@ -85,6 +85,7 @@ type JobInfo struct {
 	Title         string   `json:"title"`
 	Done          string   `json:"done"`
 	Site          job.Site `json:"site"`
+	DryRoad       bool     `json:"dry_road,omitempty"`
 	KmSinceFitted *float64 `json:"km_since_fitted"`
 	BedInKm       *float64 `json:"bed_in_km"`
 	FootOnClutch  *bool    `json:"foot_on_clutch"`

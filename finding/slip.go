@@ -13,6 +13,7 @@ const (
 
 	// Of a log that slips, or may.
 	ClutchSlipped    Code = "clutch_slipped"
+	DryAsTold        Code = "dry_as_told"
 	RollersLookAlike Code = "rollers_look_alike"
 	FourWheelDrive   Code = "four_wheel_drive"
 	SlipOrGearbox    Code = "slip_or_gearbox"
@@ -89,6 +90,7 @@ var ofSlip = language{
 
 	ClutchSlipped: {says: "The clutch slipped {{.events.Times}} under load, by up to {{.most.Fixed 0}}.",
 		example: []Value{Count("events", 3), Pct("most", 12)}},
+	DryAsTold: {says: "That the wheels did not spin instead rests on what was told: all roads were paved and dry."},
 	RollersLookAlike: {says: "On a rolling road a tyre that slips on the roller or a loose strap looks the same: " +
 		"watch both and repeat it once."},
 	FourWheelDrive: {says: "four-wheel drive: no wheel is undriven, so wheelspin cannot be told from slip by the " +
@@ -204,7 +206,8 @@ var ofSlip = language{
 	CheckRatio:     {says: "nothing before the ratio in the vehicle file is checked"},
 	PullAgain:      {says: "that pull again"},
 	PullWithoutGap: {says: "that pull again, without a gap in the recording"},
-	PullDry:        {says: "that pull on a dry road in a higher gear"},
+	PullDry: {says: "that pull on a dry road in a higher gear{{if not .dry}}; if the road was paved and dry all the way, " +
+		"say so: --dry-road, or dry_road = true in the job file{{end}}", example: []Value{Flag("dry", false)}},
 	PullHeld:       {says: "that pull again, held in gear to its end"},
 	PullOffPedal:   {says: "that pull again with the foot well off the pedal"},
 	PullLowerFirst: {says: "the lower gears once gently, and that pull again with the foot well off the pedal"},

@@ -46,6 +46,7 @@ type Job struct {
 	Excluded     []Exclusion
 
 	Site          Site
+	DryRoad       bool     // all was driven on paved roads that were dry
 	KmSinceFitted *float64 // km driven with the new clutch; nil when not given
 	BedInKm       *float64 // km that the clutch's maker asks for; nil when not given
 	FootOnClutch  *bool    // in the free revs; nil when not told
@@ -159,6 +160,9 @@ func (j *Job) beside(path string) string {
 
 func (j *Job) readConditions(t *tomlfile.Table) {
 	j.Site = Site(t.Choice("site", string(OnRoad), string(OnRollers)))
+	if j.DryRoad, _ = t.Flag("dry_road"); j.DryRoad && j.Site == OnRollers {
+		t.Refuse("dry_road", "is told of a drive on rollers; take it out, or site")
+	}
 	if t.Has("standard_air") {
 		j.StandardAir = t.Choice("standard_air", "j1349", "iso1585")
 	}

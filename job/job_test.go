@@ -166,6 +166,7 @@ func TestErrorsSayWhatWhereAndWhatToDo(t *testing.T) {
 		{"both sides", "before = [\"before/*.csv\"]\nafter = [\"before/b1.csv\"]\n", "stands on the before side too"},
 		{"unknown key", ok + "sight = \"road\"\n", `job.toml:2:1: unknown key "sight"; the nearest known key is "site"`},
 		{"site", ok + "site = \"moon\"\n", "must be one of road, rollers"},
+		{"dry rollers", ok + "site = \"rollers\"\ndry_road = true\n", "job.toml:3:1: dry_road is told of a drive on rollers"},
 		{"margin", ok + "margin_pct = 0\n", "above 0"},
 		{"window", ok + "window_rpm = [3500, 1500]\n", "lower first"},
 		{"negative km", ok + "km_since_fitted = -1\n", "zero or more"},

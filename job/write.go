@@ -63,7 +63,8 @@ func (d Draft) WriteTOML(w io.Writer) error {
 }
 
 // rest is what a job may have beside that, as comments.
-const rest = `# foot_on_clutch = false         # in the free revs
+const rest = `# dry_road = true                # all of both drives on paved roads that were dry
+# foot_on_clutch = false         # in the free revs
 # standard_air = "j1349"         # or iso1585: pulls also in standard air, where the engine is not charged
 # checklist = true               # the list on the drive sheet was kept on both sides
 # same_day = true                # both sides in one day, without refuelling

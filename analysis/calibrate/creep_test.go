@@ -187,3 +187,41 @@ func TestThreeSecondsInAGearSettle(t *testing.T) {
 		t.Errorf("settled: %v", gear)
 	}
 }
+
+// On a link of a value every half second a gear that is held for four seconds settles as well, but for the value beside
+// the change.
+func TestFourSecondsOfASlowLinkSettle(t *testing.T) {
+	tr, log := &gearstate.Track{}, &series{}
+	for i := range 9 {
+		tr.T, tr.SpeedKmh, tr.Load = append(tr.T, 0.5*float64(i)), append(tr.SpeedKmh, 30), append(tr.Load, math.NaN())
+		tr.Gear, tr.Clutch = append(tr.Gear, 2), append(tr.Clutch, gearstate.Locked)
+		log.a, log.Speed = append(log.a, 0), append(log.Speed, 30)
+	}
+	log.a[4], log.a[5] = 5, 5 // km/h/s: the rest is below three quarters of the torque that was reached
+	tr.Clutch[0], tr.Clutch[8] = gearstate.Open, gearstate.Open
+	p := &pool{logs: []*series{log}, period: 0.5}
+	gear := p.settled([]*gearstate.Track{tr}, &gearstate.Model{Gears: []gearstate.Gearing{{Number: 2, K: 60}}}).gear[0]
+	if gear[1] >= 0 || gear[2] != 0 || gear[6] != 0 || gear[7] >= 0 {
+		t.Errorf("settled: %v", gear)
+	}
+}
+
+// A hundred values tell how far stamps are off, here by a tenth of a second to either side; thirty do not.
+func TestHowManyValuesTellTheStamps(t *testing.T) {
+	const off, k = 0.1, 37.7
+	for n, want := range map[int]float64{100: off, 30: usualTiming} {
+		p := steadyPool(k, 2500, 0.3)
+		s, gear := p.logs[0], make([]int8, 600)
+		for i := range s.Speed {
+			s.Speed[i] += off * s.a[i] * float64(2*(i%2)-1)
+			if step := 600 / n; i%step != i/step%2 || i < 10 {
+				gear[i] = -1
+			}
+		}
+		c := &choice{gear: [][]int8{gear}}
+		sol := &solution{inverse: []float64{1 / k}, rows: p.fitRows(c)}
+		if got := p.timing(sol, c); math.Abs(got-want) > 0.02 {
+			t.Errorf("%d values: %.3f s, want %.3f", n, got, want)
+		}
+	}
+}

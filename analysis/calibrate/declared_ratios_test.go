@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/finding"
 	"flywitness/vehicle"
 )
 
@@ -234,6 +235,20 @@ func TestShortDriveBearsOutALadder(t *testing.T) {
 	} {
 		if _, ok := known(c.h, veh); ok != c.want {
 			t.Errorf("%s: borne out %v", c.what, ok)
+		}
+	}
+}
+
+// A gear of the file that was driven in for eight seconds and is off by a twentieth is off; three seconds do not tell.
+func TestHowLongAGearContradictsAFile(t *testing.T) {
+	for seconds, want := range map[float64]int{8: 1, 3: 0} {
+		rungs := ladderOf(100, 120, 70, 50, 38)
+		rungs[2].k, rungs[2].seconds = 52.5, seconds
+		l := &learner{told: true, cal: &Calibration{}, warn: func(finding.Code, ...finding.Value) {},
+			veh: &vehicle.Vehicle{Gearbox: vehicle.Gearbox{Ratios: []float64{3.6, 2.1, 1.5, 1.14}}}}
+		l.tie(rungs, &solution{inverse: make([]float64, 4)})
+		if len(l.cal.OffFile) != want || want == 1 && l.cal.OffFile[0] != 3 {
+			t.Errorf("%.0f s in third: gears off the file %v", seconds, l.cal.OffFile)
 		}
 	}
 }

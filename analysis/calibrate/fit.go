@@ -41,15 +41,12 @@ const (
 	blockTime  = 10.0  // s over which errors may hang together
 )
 
-// A fit goes on in steps that do not lose the gear that a sample was given, and only with samples near their gear.
+// A fit goes on only with samples near their gear.
 const (
-	gearStep    = 0.02  // relative, of a gear
-	fitFrom     = 8.0   // km/h, and
-	fitFromRPM  = 500.0 // rpm: below, the clutch is open
-	assignSteps = 1.5   // units of road speed from the nearest gear, at most,
-	assignShare = 0.04  // or of road speed
-	cutSteps    = 1.2   // units from which a sample does not count,
-	cutShare    = 0.02  // or of road speed
+	fitFrom    = 8.0   // km/h, and
+	fitFromRPM = 500.0 // rpm: below, the clutch is open
+	cutSteps   = 1.2   // units of road speed from which a sample does not count,
+	cutShare   = 0.02  // or of road speed
 )
 
 // fit solves for 1/k, lag and creep by Gauss-Newton on e = n(t-lag)/k - (v + offset) - creep phi v with Tukey's
@@ -69,7 +66,7 @@ func (p *pool) fit(rungs []rung, lag, offset float64, c *choice, rows []fitRow) 
 			break
 		}
 		for i := range s.inverse {
-			s.inverse[i] += math.Max(-gearStep*s.inverse[i], math.Min(gearStep*s.inverse[i], x.AtVec(i)))
+			s.inverse[i] += x.AtVec(i)
 		}
 		s.lag = math.Max(low, math.Min(high, s.lag+x.AtVec(g)))
 		if c != nil && c.phi != nil {
@@ -139,8 +136,8 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 				phiV = r.phiV
 			}
 			e = n*s.inverse[gear] - r.v - s.offset - s.creep*phiV
-		} else if gear, e = s.assign(n, r.v); math.Abs(e) > max(assignSteps*unit, assignShare*r.v) {
-			continue
+		} else {
+			gear, e = s.assign(n, r.v)
 		}
 		w := tukey(e, max(cutSteps*unit, cutShare*r.v)) * r.dt
 		if w == 0 {

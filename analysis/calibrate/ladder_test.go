@@ -115,3 +115,55 @@ func TestNumberingLeavesOutAGearThatNobodyDroveIn(t *testing.T) {
 		}
 	}
 }
+
+// An engine at 1300 rpm drives its car in a tall gear.
+func TestGearOfALowEngineSpeed(t *testing.T) {
+	if got := peaks(steadyPool(37.7, 1300, 0.3).histogram(0, 0)); len(got) != 1 {
+		t.Errorf("gears at %v", ks(got))
+	}
+}
+
+// Engine and car change together in a gear, but for what the steps of road speed add in town, and slowly enough that the
+// delay of one of them does not drown the ratio.
+func TestWhatShowsARatio(t *testing.T) {
+	for _, c := range []struct {
+		what         string
+		v            float64 // km/h
+		engine, road float64 // relative, 1/s
+		shows        bool
+	}{
+		{"a cruise", 100, 0, 0, true}, {"a steady pull", 50, 0.08, 0.08, true},
+		{"a hard one in a low gear", 50, 0.2, 0.2, false},
+		{"an engine that flares at speed", 100, 0.06, 0, false}, {"one that is hardly off", 100, 0.02, 0, true},
+		{"steps of a slow road speed", 20, 0.04, 0, true}, {"a clutch that is let in in town", 20, 0.08, 0, false},
+	} {
+		s := &series{gap: 1}
+		for i := range 40 {
+			u := 0.1 * float64(i-20)
+			s.RPMT, s.RPM = append(s.RPMT, 0.1*float64(i)), append(s.RPM, 40*c.v*math.Exp(c.engine*u))
+			s.SpeedT, s.Speed = append(s.SpeedT, 0.1*float64(i)), append(s.Speed, c.v*math.Exp(c.road*u))
+			s.a, s.dt = append(s.a, c.road*c.v*math.Exp(c.road*u)), append(s.dt, 0.1)
+		}
+		s.place = s.places()
+		p := &pool{logs: []*series{s}, period: 0.1, top: 1}
+		cells := make([]cell, len(s.Speed))
+		p.fillCells(cells, p.readers()[0], 0, len(cells), 0, 0)
+		if got := cells[20] != noCell; got != c.shows {
+			t.Errorf("%s: shows the ratio of a gear %v", c.what, got)
+		}
+	}
+}
+
+// First is driven in for a hundredth of a long drive, and is a gear all the same; a thousandth is what a flare leaves.
+func TestGearThatIsSeldomDriven(t *testing.T) {
+	for share, want := range map[float64]int{0.008: 5, 0.001: 4} {
+		h := make([]float64, lnBins)
+		for _, k := range []float64{70, 50, 38, 30} {
+			bump(h, k, 2000, 0.008)
+		}
+		bump(h, 120, share*8000, 0.008)
+		if got := peaks(h); len(got) != want {
+			t.Errorf("%.1f %% of the driving: gears at %v", 100*share, ks(got))
+		}
+	}
+}

@@ -57,8 +57,11 @@ func TestLearnBlind(t *testing.T) {
 				if e := g.RPMPerKmh.Value/want - 1; math.Abs(e) > limit {
 					t.Errorf("%v %v gear %d: %.2f rpm per km/h, true %.2f", link, rounding, g.Gear, g.RPMPerKmh.Value, want)
 				}
+				if sd := g.RPMPerKmh.SD / want; g.Gear > 2 && sd > 0.001 { // a tyre is as round
+					t.Errorf("%v %v gear %d: known to %.4f of it", link, rounding, g.Gear, sd)
+				}
 			}
-			if e := cal.SpeedLag.Value - trueLag(lg, car); math.Abs(e) > 0.03 {
+			if e := cal.SpeedLag.Value - trueLag(lg, car); math.Abs(e) > 0.03 || cal.SpeedLag.SD > 0.01 {
 				t.Errorf("%v %v: lag %.3f s, true %.3f", link, rounding, cal.SpeedLag.Value, trueLag(lg, car))
 			}
 			want := [...]string{"round", "floor"}[rounding]
@@ -319,6 +322,25 @@ func TestGearsThatAreAll(t *testing.T) {
 		cal, _ := Learn(log, c.veh)
 		if got := cal.Model().Complete; got != c.want {
 			t.Errorf("%s: complete %v", c.what, got)
+		}
+	}
+}
+
+// Forty seconds of driving teach a gear and the delay, ten do not.
+func TestWhatAShortDriveTeaches(t *testing.T) {
+	for seconds, gears := range map[float64]int{40: 1, 10: 0} {
+		rpm, speed := &drive.Channel{Name: drive.EngineSpeed}, &drive.Channel{Name: drive.VehicleSpeed}
+		for i := range int(20 * seconds) {
+			at := 0.05 * float64(i)
+			v := 60 + 6*math.Sin(2*math.Pi*at/10)
+			rpm.T, rpm.V = append(rpm.T, at), append(rpm.V, 38*v)
+			speed.T, speed.V = append(speed.T, at+0.3), append(speed.V, v)
+		}
+		cal, _ := Learn([]*drive.Log{{Channels: []*drive.Channel{rpm, speed}}}, nil)
+		if len(cal.Gears) != gears || (cal.SpeedLag != nil) != (gears > 0) {
+			t.Errorf("%.0f s: %d gears, delay %v", seconds, len(cal.Gears), cal.SpeedLag)
+		} else if gears > 0 && (math.Abs(cal.Gears[0].RPMPerKmh.Value-38) > 0.1 || math.Abs(cal.SpeedLag.Value-0.3) > 0.01) {
+			t.Errorf("%.2f rpm per km/h, late by %.3f s", cal.Gears[0].RPMPerKmh.Value, cal.SpeedLag.Value)
 		}
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"flywitness/analysis/inertia"
 	"flywitness/analysis/inertia/testcar"
 	"flywitness/analysis/promise"
+	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/vehicle"
 )
@@ -118,6 +119,22 @@ func TestTemperatureIsCorrected(t *testing.T) {
 	}
 }
 
+// Oil that differs by 6 K is told, by one it is not: no thermometer of a car tells that.
+func TestTemperatureThatIsTold(t *testing.T) {
+	for kelvin, told := range map[float64]bool{6: true, 1: false} {
+		rng := seeded(2, 9)
+		link := testcar.CANMulti
+		link.Poll = []string{drive.EngineSpeed, drive.EngineSpeed, drive.EngineSpeed, drive.OilTemp}
+		link.Oil = 80
+		b := revs(stand(0.22), 6, 5000, 0.01, 1, link, rng)
+		link.Oil = 80 + kelvin
+		_, w := Compare(b, revs(stand(0.17), 6, 5000, 0.01, 1, link, rng), Options{})
+		if got := strings.Contains(fmt.Sprint(w), "corrected"); got != told {
+			t.Errorf("%.0f K: told %v: %v", kelvin, got, w)
+		}
+	}
+}
+
 // Whatever is missing, there is a reason, nothing is NaN, and the result can be written.
 func TestMissingPartsNeverBreakIt(t *testing.T) {
 	full := revs(stand(0.22), 6, 4800, 0.01, 1, testcar.CANOne, seeded(3, 9))
@@ -169,5 +186,26 @@ func TestDieselsDifferMoreFromSittingToSitting(t *testing.T) {
 	// The spread of the sittings is nearly all of the interval: 2.8 over 2 %, less what the runs add.
 	if r := width["diesel"] / width["petrol"]; r < 1.2 || r > 1.4 {
 		t.Errorf("a diesel's interval is %.2f times as wide", r)
+	}
+}
+
+// As many free revs are asked for as their scatter needs: two samples that differ by ln 1.1 are told apart with a power of
+// 80 % by 2 (1.96 + 0.84)^2 (scatter / ln 1.1)^2 a side, and one more. Never fewer than six: five are recommended, and
+// one is lost.
+func TestHowManyRevsAreAskedFor(t *testing.T) {
+	const runs = 5.0
+	for _, scatter := range []float64{0.002, 0.07, 0.15} {
+		want := math.Max(6, 1+2*2.8*2.8*math.Pow(scatter/math.Log(1.1), 2))
+		weight := runs / (scatter * scatter)
+		c := &comparison{finding: &Finding{}, answer: &answer{}, ratio: &ratio{runs: make([]*inertia.Run, 2*runs), variance: 1,
+			groups: &stats.Groups{Scale: 1, Weight: []float64{weight, weight}}}}
+		c.adviseMore()
+		got := -1.0
+		if len(c.finding.WhatToDrive) == 1 {
+			_, _ = fmt.Sscanf(c.finding.WhatToDrive[0].String(), "%f free revs", &got)
+		}
+		if math.Abs(got-want) > 1 {
+			t.Errorf("a scatter of %.3f: %v, want %.1f revs", scatter, c.finding.WhatToDrive, want)
+		}
 	}
 }

@@ -156,5 +156,5 @@ func (r *Record) frozen(c *Departure) bool {
 
 // Learn tells an alarm what a decoded log shows of the car. told is the kind of gearbox, "" where nobody said it.
 func Learn(t *gearstate.Track, told vehicle.GearboxType) Known {
-	return Find([]*motion.Record{motion.New(0, t)}, motion.NewForce(nil, false))[0].learnt(told)
+	return Find([]*motion.Record{motion.New(0, t)}, motion.NewForce(nil, false), Told{})[0].learnt(told)
 }

@@ -166,6 +166,7 @@ func TestGearsEnteredUnderForce(t *testing.T) {
 	}{
 		{"force kept", 3, 2, 6, 6, 1},
 		{"force broken", 3, 2, 6, -3, 0},
+		{"a gentle push kept", 3, 2, 3, 3, 1}, // 0.10 of weight
 		{"hardly any force", 3, 2, 0.7, 0.7, 0},
 		{"a taller gear", 2, 3, 6, 6, 0},
 	} {
@@ -195,6 +196,33 @@ func TestCreepAndWildErrorsBesideAGap(t *testing.T) {
 		c.change(r)
 		if got := r.off(0, 10, 3); got != c.want {
 			t.Errorf("%s: off %v", c.what, got)
+		}
+	}
+}
+
+// What the judge asks of single samples: a car in no gear rolls on, an engine within one and a half per cent of its gear
+// fits it, and one further above stands ahead. In no gear an engine stands nowhere.
+func TestWhereAnEngineStands(t *testing.T) {
+	h := at(5, 0.05).drive(leg{s: 3, rpm: 900}, leg{s: 1, a: 40, rpm: 2000}, leg{s: 1, gear: 3, load: 1, slip: constant(0.01)},
+		leg{s: 6, gear: 3, load: 1}, leg{s: 1, gear: 3, load: 1, slip: constant(0.03)}, leg{s: 1, gear: 3, load: 1, slip: constant(-0.03)})
+	r := h.record()
+	for _, c := range []struct {
+		what                string
+		at                  float64 // s
+		gear                int
+		moving, fits, ahead bool
+	}{
+		{"in no gear", 2, 0, true, false, false},
+		{"third, a moment after a crawl, 1 % ahead", 4.5, 3, false, true, false},
+		{"third, ten seconds after it", 10.5, 3, true, true, false},
+		{"3 % ahead", 11.5, 3, true, false, true},
+		{"of the gear below", 11.5, 2, true, false, false},
+		{"of the gear above", 10.5, 4, true, true, true},
+		{"3 % behind", 12.5, 3, true, false, false},
+	} {
+		i := r.at(c.at)
+		if m, f, a := r.Moving(i, c.gear), r.Fits(i), r.Ahead(i, c.gear); m != c.moving || f != c.fits || a != c.ahead {
+			t.Errorf("%s: moving %v, fits %v, ahead %v", c.what, m, f, a)
 		}
 	}
 }

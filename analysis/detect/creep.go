@@ -50,6 +50,9 @@ func creeping(r *Record, c *Departure) float64 {
 		}
 	}
 	often := looseOften / (1 + hard)
+	if r.told.DryRoad {
+		often *= toldWrong
+	}
 	loose := floats.LogSumExp(creep) - math.Log(float64(len(creep))) + math.Log(often/(1-often))
 	return clutch - loose + r.Track.Model.DrivenNats
 }

@@ -1,6 +1,7 @@
 package detect
 
 import (
+	"math"
 	"testing"
 )
 
@@ -44,6 +45,23 @@ func TestCreepFollowsForce(t *testing.T) {
 	}
 }
 
+// What follows the force may be creep on a loose road, unless the road is told to be paved and dry: of fifty who say so
+// one is wrong.
+func TestCreepOnARoadToldToBeDry(t *testing.T) {
+	odds := func(dry bool) float64 {
+		h := at(60, 0.1)
+		h.Model.MayCreep, h.Model.DrivenNats, h.dry = true, 0, dry
+		r := h.drive(leg{s: 2, gear: 3, load: 0.3}, leg{s: 4, gear: 3, a: 2, load: 1, slip: constant(0.04)},
+			leg{s: 2, gear: 3, load: 0.3}).record()
+		d := departure(r, 2, 6)
+		d.level = r.MeanE(d.lo, d.hi)
+		return creeping(r, d)
+	}
+	if any, dry := odds(false), odds(true); math.Abs(dry-any-math.Log(50)) > 0.2 {
+		t.Errorf("%.2f nats on any road, %.2f on a dry one", any, dry)
+	}
+}
+
 // A pull that carried as much without creep shows a hard road, one that carried less shows nothing.
 func TestPullsOnAHardRoad(t *testing.T) {
 	for _, c := range []struct {
@@ -56,5 +74,80 @@ func TestPullsOnAHardRoad(t *testing.T) {
 		if got := r.onHardRoad(d); got != c.want {
 			t.Errorf("%.0f km/h/s: %d pulls on a hard road, %d pulls in all", c.a, got, len(r.Pulls))
 		}
+	}
+}
+
+// Where the excess is too odd for tyres, slip stands; where the road may make it, slip is not proven.
+func TestWhatTyresMake(t *testing.T) {
+	on := func(s, a, share float64) leg { return leg{s: s, gear: 3, a: a, load: 1, slip: constant(share)} }
+	of := func(per, a float64) float64 { // creep per force over weight, with a little drag
+		share := per * (a/3.6/9.81 + 0.02)
+		return share / (1 + share)
+	}
+	for _, c := range []struct {
+		what     string
+		legs     []leg
+		from, to float64
+		slip     bool
+	}{
+		{"follows force, twice as far as on the loosest road", []leg{on(1.5, 0, of(0.9, 0)), on(1.5, 3, of(0.9, 3)),
+			on(3, 6, of(0.9, 6)), on(1.5, 3, of(0.9, 3))}, 1.5, 6, true},
+		{"2 % ahead in third at a steady speed, maybe up a hill", []leg{on(8, 0, 0.02)}, 1, 7, false},
+		{"5 % ahead there", []leg{on(8, 0, 0.05)}, 1, 7, true},
+		{"1, 7 and 1 % under one force", []leg{on(2, 5, 0.01), on(2, 5, 0.07), on(2, 5, 0.01)}, 2, 4, true},
+		{"follows force, and five seconds before the road was a hard one", []leg{on(4, 5, 0), on(5, 5, of(0.3, 5)),
+			on(3, 2, of(0.3, 2)), on(4, 5, of(0.3, 5))}, 9, 14, false},
+	} {
+		h := at(60, 0.1)
+		h.Model.MayCreep, h.Model.DrivenNats = true, 0
+		r := h.drive(c.legs...).record()
+		d := departure(r, c.from, c.to)
+		d.level = r.MeanE(d.lo, d.hi)
+		if n := creeping(r, d); (n >= Proven) != c.slip {
+			t.Errorf("%s: %.1f nats", c.what, n)
+		}
+	}
+}
+
+// A departure that tells nothing is creep as often as hard pulls are done on loose roads: nine to one against it. Each
+// pull that shows a hard road makes that the longer odds.
+func TestCreepThatNothingTells(t *testing.T) {
+	h := at(60, 0.1)
+	h.Model.MayCreep, h.Model.DrivenNats = true, 0
+	r := h.drive(leg{s: 4, gear: 3, load: 1}, leg{s: 2, rpm: 1500}, leg{s: 4, gear: 3, load: 1, slip: constant(0.05)}).record()
+	d := departure(r, 6.5, 9.5)
+	for i := range r.Track.Excess {
+		r.Track.Excess[i] = nan
+	}
+	near(t, "nats", creeping(r, d), math.Log(9), 0.01)
+}
+
+// A pull under the same force in which the engine stood ahead by three fifths of what a departure does was on no hard
+// road; by one fifth, it was.
+func TestHowFarAnEngineStandsAheadOnAHardRoad(t *testing.T) {
+	for _, c := range []struct {
+		ahead float64
+		want  int
+	}{{0.03, 0}, {0.01, 1}} {
+		r := at(60, 0.1).drive(leg{s: 4, gear: 3, a: 5, load: 1, slip: constant(c.ahead)}, leg{s: 2, rpm: 1500},
+			leg{s: 4, gear: 3, a: 5, load: 1, slip: constant(0.05)}).record()
+		r.Pulls = []Pull{{Run: &r.Runs[0], Lo: r.at(0.5), Hi: r.at(3.5)}}
+		if got := r.onHardRoad(departure(r, 6.5, 9.5)); got != c.want {
+			t.Errorf("%.0f %% ahead: %d pulls on a hard road", 100*c.ahead, got)
+		}
+	}
+}
+
+// Neighbouring values err alike: eleven seconds tell as much as 22 values half a second apart, however many come, and
+// eleven where one comes a second.
+func TestReadingsOfCreep(t *testing.T) {
+	for _, c := range []struct{ period, want float64 }{{0.05, 22}, {0.25, 22}, {1, 11}} {
+		r := at(60, c.period).drive(leg{s: 8, gear: 3, a: 2, load: 1}, leg{s: 5, gear: 3, a: 2, load: 1, slip: constant(0.05)},
+			leg{s: 8, gear: 3, a: 2, load: 1}).record()
+		sum := 0.0
+		for _, x := range r.creepReadings(departure(r, 8, 13), 0) {
+			sum += x.weight
+		}
+		near(t, "readings", sum, c.want, 1.01)
 	}
 }

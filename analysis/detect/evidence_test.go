@@ -125,6 +125,8 @@ func TestLockedBeforeADeparture(t *testing.T) {
 		{"on its way in a second ago", at(80, 0.05).drive(leg{s: 2.2, gear: 3, load: 1, slip: constant(0.09)},
 			leg{s: 0.8, gear: 3, load: 1}), 3, false},
 		{"sliding before", at(80, 0.05).drive(leg{s: 3, gear: 3, load: 1, slip: constant(0.05)}), 3, false},
+		{"sliding until three seconds ago", at(80, 0.05).drive(leg{s: 6, gear: 3, load: 1, slip: constant(0.05)},
+			leg{s: 3, gear: 3, load: 1}), 9, true},
 		{"the gear just went in", at(80, 0.05).drive(leg{s: 2, rpm: 3000}, leg{s: 0.2, gear: 3, load: 1}), 2.2, false},
 	} {
 		r := c.h.drive(leg{s: 2, gear: 3, load: 1, slip: constant(0.08)}).record()
@@ -133,6 +135,70 @@ func TestLockedBeforeADeparture(t *testing.T) {
 		r.Slips = []motion.Span{{Start: 0, End: 2}} // of another departure
 		if got := r.lockedBefore(d); got != c.want {
 			t.Errorf("%s: %v", c.what, got)
+		}
+	}
+}
+
+// Before a departure of 1.5 km/h an engine that stands 1.2 km/h ahead was not locked: it has hardly departed since. One
+// that stands 0.3 km/h ahead was.
+func TestLockedBeforeASmallDeparture(t *testing.T) {
+	for _, c := range []struct {
+		ahead float64 // km/h
+		want  bool
+	}{{0.3, true}, {1.2, false}} {
+		slips := func(ahead float64) func(float64) float64 { return constant(ahead / (80 + ahead)) }
+		r := at(80, 0.05).drive(leg{s: 3, gear: 3, load: 1, slip: slips(c.ahead)},
+			leg{s: 2, gear: 3, load: 1, slip: slips(1.5)}).record()
+		d := departure(r, 3, 5)
+		d.level = 1.5
+		if got := r.lockedBefore(d); got != c.want {
+			t.Errorf("%.1f km/h ahead: %v", c.ahead, got)
+		}
+	}
+}
+
+// An engine that runs away passes the ratios of lower gears, and without a load channel nothing follows it to the gear
+// that its clutch slips in: a departure that begins as second goes in is under suspicion where the clutch slipped in third
+// a moment before. It is not where third was locked, where a lower gear slipped, or where the slip is long over.
+func TestEngineThatSlidIntoALowerGear(t *testing.T) {
+	in := func(gear int, s float64, slip func(float64) float64) leg {
+		return leg{s: s, a: 3, gear: gear, load: nan, slip: slip}
+	}
+	for _, c := range []struct {
+		what   string
+		before []leg
+		want   bool
+	}{
+		{"it slipped in third", []leg{in(3, 3, nil), in(3, 1.5, hump(0.3, 1.5, 4))}, true},
+		{"third was locked", []leg{in(3, 3, nil)}, false},
+		{"it slipped in first", []leg{in(3, 3, nil), in(1, 1, constant(0.1))}, false},
+		{"it slipped in third, and a foot was on the pedal for two seconds", []leg{in(3, 3, nil), in(3, 1, hump(0.3, 1, 4)),
+			{s: 2, rpm: 5500, load: nan}}, false},
+	} {
+		h := at(60, 0.05).drive(c.before...)
+		start := h.now
+		r := h.drive(in(2, 2, hump(0.1, 1, 4))).record()
+		d := departure(r, start, start+2)
+		if d.seen = r.evidenceOf(d); d.Slid() != c.want {
+			t.Errorf("%s: slid %v", c.what, d.Slid())
+		}
+	}
+}
+
+// Engine speed that lies 0.7 km/h off the line of second may be second; 3 km/h off, at errors of a tenth, it is between
+// the gears.
+func TestHowNearAGearIs(t *testing.T) {
+	for _, c := range []struct {
+		off  float64 // km/h below the line of second
+		fits bool
+	}{{0.7, true}, {3, false}} {
+		share := 1 - 80*ladder[2]/((80-c.off)*ladder[1])
+		r := at(80, 0.2).drive(leg{s: 2, gear: 3, load: 1}, leg{s: 4, gear: 3, load: 1, slip: constant(share)},
+			leg{s: 1, gear: 3, load: 1}).record()
+		r.Without([]motion.Span{{Start: 1.9, End: 6.1}})
+		d := departure(r, 2, 6)
+		if share, _ := r.fits(d); (share == 1) != c.fits || (r.between(d) < 1) != c.fits {
+			t.Errorf("%.1f km/h off second: %.2f of the values fit, between the gears for %.1f s", c.off, share, r.between(d))
 		}
 	}
 }
@@ -165,6 +231,8 @@ func TestLockedAfterADeparture(t *testing.T) {
 		{"the same gear", []leg{{s: 2, gear: 3, load: 1}}, true},
 		{"the next gear", []leg{{s: 0.5, rpm: 3500}, {s: 2, gear: 4, load: 1}}, false},
 		{"no gear", []leg{{s: 3, rpm: 900}}, false},
+		{"the same gear after a moment", []leg{{s: 1.5, rpm: 2000}, {s: 2, gear: 3, load: 1}}, true},
+		{"the same gear after six seconds", []leg{{s: 6, rpm: 900}, {s: 2, gear: 3, load: 1}}, false},
 	} {
 		h := at(80, 0.05).drive(leg{s: 3, gear: 3, load: 1}, leg{s: 2, gear: 3, load: 1, slip: constant(0.08)})
 		r := h.drive(c.next...).record()

@@ -368,3 +368,28 @@ func TestOneDepartureThatProvesSlip(t *testing.T) {
 		t.Error("a foot on the pedal proves slip")
 	}
 }
+
+// A small departure is hardly a foot or a change of gear, which is no proof that the clutch carried anything: where the
+// force could not be read, the matter is open; where it was kept for a second, it is proven.
+func TestSmallDepartureWithoutAForce(t *testing.T) {
+	kept := evidence{locked: true, before: 0.3, rise: 0.3, within: 0.28}
+	unread := evidence{locked: true, before: math.NaN(), within: 0.28}
+	for _, w := range []weigh{
+		{"small, force not read", false, lasting(1, 5, 4, unread), 0},
+		{"small, force kept", false, lasting(1, 5, 4, kept), 1},
+		{"large, force kept", false, lasting(1, 12, 10, kept), 0},
+	} {
+		w.check(t, withoutForce)
+	}
+}
+
+// A lower gear pushes the car harder than the gear before it: where a departure fits one, 1.4 times the force is that
+// gear, and the same force is a clutch that slides past it.
+func TestForceOfALowerGear(t *testing.T) {
+	for _, w := range []weigh{
+		{"1.4 times the force", false, lasting(3, 34, 34, evidence{locked: true, otherFit: 0.8, before: 0.2, rise: 0.28, within: 0.28}), -1},
+		{"the same force", false, lasting(3, 34, 34, evidence{locked: true, otherFit: 0.8, before: 0.2, rise: 0.2, within: 0.2}), 1},
+	} {
+		w.check(t, inOtherGear)
+	}
+}

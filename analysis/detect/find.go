@@ -13,6 +13,7 @@ import (
 type Record struct {
 	*motion.Record
 	Pulls []Pull
+	told  Told
 	// by how much the statistic wanders where no clutch slips, at least 1: every standard deviation is
 	// multiplied by it
 	Spread     float64
@@ -29,13 +30,18 @@ type Record struct {
 	look       *sight  // see looked
 }
 
+// Told is what somebody knows of the drives that no log shows.
+type Told struct {
+	DryRoad bool // paved and dry throughout
+}
+
 // Find finds the pulls of every record and the departures within them, measures them with force and says what
 // each is. A record without samples stays empty.
-func Find(motions []*motion.Record, f *motion.Force) []*Record {
+func Find(motions []*motion.Record, f *motion.Force, told Told) []*Record {
 	records := make([]*Record, len(motions))
 	var wait sync.WaitGroup
 	for i, m := range motions {
-		records[i] = &Record{Record: m, Spread: 1, PullSpread: 1}
+		records[i] = &Record{Record: m, told: told, Spread: 1, PullSpread: 1}
 		if m.Track.Len() > 0 {
 			wait.Go(records[i].find)
 		}

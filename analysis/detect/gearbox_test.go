@@ -229,3 +229,37 @@ func TestSlipsTellTheGearbox(t *testing.T) {
 		}
 	}
 }
+
+// The load through a change is what it was from a moment before to a moment after, over what it was beside that. What
+// the foot did a second before, or two thirds of a second after, is no part of it, nor is what it did three seconds
+// before.
+func TestLoadThroughAChange(t *testing.T) {
+	gear := func(g int, s, load float64) leg { return leg{s: s, a: 5, gear: g, load: load} }
+	open := func(load float64) leg { return leg{s: 0.5, a: 2, rpm: 4000, load: load} }
+	for _, c := range []struct {
+		what      string
+		legs      []leg
+		dip, load float64 // NaN: nothing is told
+	}{
+		{"lifted at a quarter of the load", []leg{gear(2, 3, 0.25), open(0), gear(3, 3, 0.25)}, 0, 0.25},
+		{"with hardly a foot on it", []leg{gear(2, 3, 0.06), open(0), gear(3, 3, 0.06)}, nan, nan},
+		{"lifted a second before", []leg{gear(2, 3, 0.9), gear(2, 0.1, 0), gear(2, 0.9, 0.9), open(0.9), gear(3, 3, 0.9)}, 1, 0.85},
+		{"lifted two thirds of a second after", []leg{gear(2, 3, 0.9), open(0.9), gear(3, 0.6, 0.9), gear(3, 0.1, 0), gear(3, 3, 0.9)},
+			1, 0.85},
+		{"three seconds after an easy stretch", []leg{gear(2, 3, 0.3), gear(2, 2.5, 0.9), open(0), gear(3, 2.5, 0.9), gear(3, 3, 0.3)},
+			0, 0.9},
+	} {
+		r := at(60, 0.05).drive(c.legs...).record()
+		dip, load := r.loadDip(&r.Runs[0], &r.Runs[1])
+		if math.IsNaN(c.dip) != math.IsNaN(dip) || math.Abs(dip-c.dip) > 0.1 || math.Abs(load-c.load) > 0.05 {
+			t.Errorf("%s: %.2f of a load of %.2f, want %.2f of %.2f", c.what, dip, load, c.dip, c.load)
+		}
+	}
+}
+
+// A pause of five seconds in a recording is no driving.
+func TestPauseIsNoEasyDriving(t *testing.T) {
+	easy := leg{s: 10, gear: 3, load: 0.15}
+	_, all := at(60, 0.05).drive(easy).pause(5).drive(easy).record().easyDriving()
+	near(t, "s of easy driving", all, 20, 0.2)
+}

@@ -15,6 +15,7 @@ var ladder = []float64{120, 70, 46, 34}
 // handmade is a drive that is written down sample by sample: no noise, and engine speed, road speed and labels as
 // the test says.
 type handmade struct {
+	dry bool // the road is told to be dry
 	gearstate.Track
 	now, v float64
 }
@@ -87,12 +88,12 @@ func (h *handmade) pause(s float64) *handmade {
 
 // record is the motion of the drive with nothing found in it yet.
 func (h *handmade) record() *Record {
-	return &Record{Record: motion.New(0, &h.Track), Spread: 1, PullSpread: 1}
+	return &Record{Record: motion.New(0, &h.Track), told: Told{DryRoad: h.dry}, Spread: 1, PullSpread: 1}
 }
 
 // found is the drive with what Find finds in it.
 func (h *handmade) found(f *motion.Force) *Record {
-	return Find([]*motion.Record{motion.New(0, &h.Track)}, f)[0]
+	return Find([]*motion.Record{motion.New(0, &h.Track)}, f, Told{DryRoad: h.dry})[0]
 }
 
 // only is the one departure of a record.

@@ -121,3 +121,23 @@ func TestCornerBetweenValues(t *testing.T) {
 	cut := window(leg{s: 4, a: 12, gear: 3, load: 1}, leg{s: 4, a: -4, gear: 3, load: 0})
 	near(t, "what a lift adds", math.Sqrt(cut.sd*cut.sd-steady.sd*steady.sd), 1.6/10, 0.05)
 }
+
+// Stretches of two and a half seconds in gear tell the spread as well as long ones: half a second in their middle is
+// neither what is left of the engagement nor the pedal that goes down.
+func TestShortStretchesTellTheSpread(t *testing.T) {
+	h := at(80, 0.05)
+	for range 24 {
+		h.drive(leg{s: 2.7, gear: 3, load: 0.2, clutch: gearstate.Slipping, slip: constant(0.005)}, leg{s: 2, rpm: 900, load: 0.2})
+	}
+	near(t, "spread", spread(h), 4.1, 0.2)
+}
+
+// What is left of an engagement in the first second of a gear, or of a pedal that goes down in its last, is no spread.
+func TestEndsOfAGearAreNoSpread(t *testing.T) {
+	h := at(80, 0.05)
+	for range 8 {
+		h.drive(leg{s: 0.9, gear: 3, load: 0.2, clutch: gearstate.Slipping, slip: constant(0.005)}, leg{s: 8, gear: 3, load: 0.2},
+			leg{s: 0.7, gear: 3, load: 0.2, clutch: gearstate.Slipping, slip: constant(0.005)}, leg{s: 2, rpm: 900, load: 0.2})
+	}
+	near(t, "spread", spread(h), 1, 1e-9)
+}

@@ -114,3 +114,23 @@ func TestSlidingIsNotSticking(t *testing.T) {
 	near(t, "held", x.value, 200, 0.1)
 	near(t, "own", x.own, 8.1, 0.1)
 }
+
+// On a link of a value every 0.4 s the last second before a slip tells its torque, which rose to 200 N m until then, more
+// surely than the 170 N m of the clutch that slides.
+func TestOnsetOnASlowLink(t *testing.T) {
+	r := at(80, 0.4).drive(leg{s: 6, a: 3, gear: 3, load: 1}, leg{s: 4, a: 3, gear: 3, load: 1, slip: constant(0.05)},
+		leg{s: 3, a: 3, gear: 3, load: 1}).record()
+	d := departure(r, 6, 10)
+	d.seen.locked, d.begin = true, 6
+	for i, x := range r.Track.T {
+		torque := 170.0
+		if x < 4.7 {
+			torque = 100
+		} else if x < 6 {
+			torque = 200
+		}
+		r.State[i].A, r.State[i].VarA, r.State[i].VarV = torque/28.61, 1e-4, 1e-4
+	}
+	d.onset(r, motion.NewForce(handCar(), false))
+	near(t, "onset", d.OnsetTorque.Value, 199, 3)
+}

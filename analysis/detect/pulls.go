@@ -20,10 +20,8 @@ const (
 // PushedFrom is the wheel force over weight from which a car is pushed by its engine and not by a slope.
 const PushedFrom = 0.045
 
-const (
-	downhill     = -0.03 // wheel force over weight, which a slope can take from a car under load: below, it is braked
-	bridgeValues = 1.3   // intervals of a lapse of load that is bridged: one value
-)
+// downhill is the wheel force over weight that a slope can take from a car under load: below, it is braked.
+const downhill = -0.03
 
 // loadedAt tells whether sample i is under load.
 func (r *Record) loadedAt(i int) bool {
@@ -70,14 +68,13 @@ func (r *Record) findPulls() []Pull {
 func (r *Record) loadedParts(run *motion.Run, lo, hi int) []Pull {
 	var out []Pull
 	t := r.Track.T
-	allowed := math.Max(bridge, bridgeValues*r.Period)
 	for i := lo; i < hi; {
 		if !r.loadedAt(i) {
 			i++
 			continue
 		}
 		last := i
-		for j := i + 1; j < hi && (j == last+1 || t[j]-t[last] <= allowed); j++ { // the next sample may be late
+		for j := i + 1; j < hi && (j == last+1 || t[j]-t[last] <= bridge); j++ { // the next sample may be late
 			if r.loadedAt(j) {
 				last = j
 			}

@@ -52,3 +52,20 @@ func TestPulls(t *testing.T) {
 		}
 	}
 }
+
+// Two seconds of a pull after its last departure are what the clutch holds afterwards; what follows within a second tells
+// nothing.
+func TestRestOfAPull(t *testing.T) {
+	for _, c := range []struct {
+		left float64 // s
+		ok   bool
+	}{{2, true}, {1, false}} {
+		r, p := pullOf(t, at(60, 0.05).drive(leg{s: 10, a: 2, gear: 3, load: 1}))
+		d := departure(r, 5, 10-c.left)
+		p.Departures = []Departure{*d}
+		rest, ok := r.Rest(p)
+		if ok != c.ok || ok && (r.Track.T[rest.Lo] <= d.End || rest.Hi != p.Hi) {
+			t.Errorf("%.0f s left: %v, from %.2f s", c.left, ok, r.Track.T[rest.Lo])
+		}
+	}
+}

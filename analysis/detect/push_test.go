@@ -57,6 +57,7 @@ func TestForceThatTellsNothing(t *testing.T) {
 func TestBreaksThatAreHidden(t *testing.T) {
 	for _, c := range []struct{ offset, lagSD, want float64 }{
 		{0.8, 0.19, 0.01 + 0.99*0.982}, {0.4, 0.1, 0.505}, {0.05, 0.09, 0.01}, {0.02, 0.005, 0.01},
+		{0.37, 0.001, 0.01 + 0.99*0.023}, // stamps are known to 15 ms at best: -2 standard deviations
 	} {
 		near(t, "hidden", sight{offset: c.offset, lagSD: c.lagSD}.hidden(), c.want, 0.005)
 	}
@@ -79,5 +80,37 @@ func TestSightOfALog(t *testing.T) {
 	}
 	if few := at(60, 0.4).drive(leg{s: 3, a: 2, gear: 3, load: 0.5}).record().sight(); few.force != 0 || few.load != 0 {
 		t.Errorf("three seconds: %+v", few)
+	}
+}
+
+// The spread of a dozen readings is that of all but the outliers; three readings tell none.
+func TestSpreadOfReadings(t *testing.T) {
+	normal := make([]float64, 0, 13)
+	for _, z := range []float64{-1.6, -1.2, -0.9, -0.6, -0.4, -0.2, 0.2, 0.4, 0.6, 0.9, 1.2, 1.6, 30} {
+		normal = append(normal, 1+0.1*z)
+	}
+	near(t, "spread", spreadOf(normal), 0.1, 0.03)
+	if got := spreadOf([]float64{0.8, 1, 1.2}); got != 0 {
+		t.Errorf("%.2f of three readings", got)
+	}
+}
+
+// On a link of a value a second the last second before a change tells its force, and not the three before: wheel force
+// at 70 km/h is (8/3.6 + 0.11 + 0.11)/9.81 = 0.25.
+func TestForceBesideAChangeOnASlowLink(t *testing.T) {
+	r := at(50, 1).drive(leg{s: 6, a: 2, gear: 2, load: 1}, leg{s: 2, a: 8, gear: 2, load: 1},
+		leg{s: 2, a: 8, gear: 3, load: 1}, leg{s: 6, a: 2, gear: 3, load: 1}).record()
+	near(t, "force", r.pushThrough(&r.Runs[0], &r.Runs[1]).force, 0.25, 0.05)
+}
+
+// On a link of a value every 0.7 s a change of gear takes two intervals: force that comes and goes every two seconds stands
+// for one.
+func TestSightOfASlowLog(t *testing.T) {
+	h := at(40, 0.7)
+	for range 14 {
+		h.drive(leg{s: 2.1, a: 3.5, gear: 3, load: 0.7}, leg{s: 2.1, a: 0.5, gear: 3, load: 0.25})
+	}
+	if s := h.record().sight(); s.force < 0.4 {
+		t.Errorf("force wanders by %.2f of itself", s.force)
 	}
 }

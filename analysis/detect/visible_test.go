@@ -120,3 +120,31 @@ func TestPeakTorqueLasts(t *testing.T) {
 		near(t, "N m", got.Value, c.want, 1)
 	}
 }
+
+// A pull of five seconds in steps of 2 km/h, on a link of a value every 0.4 s: two seconds cross half a step and show
+// less than four seconds, which cross a whole one; six it does not have.
+func TestDurationOnASlowLink(t *testing.T) {
+	h := at(30, 0.4).drive(leg{s: 5.2, a: 0.5, gear: 3, load: 1})
+	h.Model.Step = 2
+	r, p := pullOf(t, h)
+	if v, why := r.Visible(p); v == nil || v.Seconds != 4 {
+		t.Errorf("%v (%s)", v, why)
+	}
+}
+
+// A pull of 1.2 s shows no slip of the shortest duration that is asked for, on a quick link and on a slow one.
+func TestPullShorterThanAnySlip(t *testing.T) {
+	for _, period := range []float64{0.05, 0.45} {
+		r, p := pullOf(t, at(80, period).drive(leg{s: 2, gear: 3, load: 0.2}, leg{s: 1.25 + period, gear: 3, load: 1}))
+		if v, why := r.Visible(p); v != nil || why != finding.PullTooShortToSee {
+			t.Errorf("a value every %.2f s: %v (%s)", period, v, why)
+		}
+	}
+}
+
+// Slip of 10 % in three values of a link of one a second is the most that a pull shows.
+func TestMostSlipOnASlowLink(t *testing.T) {
+	still := leg{s: 5, gear: 3, load: 1}
+	r, p := pullOf(t, at(80, 1).drive(still, leg{s: 3, gear: 3, load: 1, slip: constant(0.1)}, still))
+	near(t, "slip", r.MaxSlip(p), 10, 0.5)
+}

@@ -28,6 +28,7 @@ type trial struct {
 	force  float64 // logarithm of wheel force over weight, and
 	torque float64 // of that over gearing
 	gave   bool
+	dry    bool    // the road is told to be dry
 	lasted float64 // s for which the foot is known to have stayed down while something gave way
 }
 
@@ -101,7 +102,7 @@ func (r *Record) slidesAt(c *Departure) float64 {
 // that is told from the engine's load would be wrong just where wheels spin.
 func (r *Record) trialAt(i, place int, tyres, clutch float64, gave bool) trial {
 	log := func(force float64) float64 { return math.Log(math.Max(leastForce, force)) }
-	return trial{t: r.Track.T[i], input: r.Input, gave: gave,
+	return trial{t: r.Track.T[i], input: r.Input, gave: gave, dry: r.told.DryRoad,
 		force: log(tyres), torque: log(clutch) - math.Log(r.Track.Model.Gears[place].K)}
 }
 
@@ -142,6 +143,9 @@ const (
 	slickTo     = 0.4    // to this, as force over weight,
 	dryHold     = 0.45   // elsewhere about this,
 	drySD       = 0.35   // with this standard deviation of its logarithm
+	paved       = 0.5    // what they hold on a paved road that is told to be dry: half of the weight, at a friction of 1,
+	pavedSD     = 0.2    // with this standard deviation of its logarithm
+	toldWrong   = 0.02   // share of roads that are told to be dry and were not, all the way
 	caughtTail  = 0.6    // s by which the share of those falls to a third who take longer than CaughtIn
 	keepsFoot   = 0.5    // share of drivers who leave the foot where it is: on a slope, or with traction control
 )
@@ -204,11 +208,11 @@ func byClutch(trials []trial, sd float64) float64 {
 
 // byWheels is the log likelihood of wheels on a road whose grip is not known, and may be another one later.
 func byWheels(trials []trial, sd float64) float64 {
-	road, grip := roads(), steps(gripFrom, gripTo)
-	now := slices.Clone(road)
+	grip := steps(gripFrom, gripTo)
+	now := make([]float64, stepsOfGrip)
 	nats := 0.0
 	for i, x := range trials {
-		other := 1.0
+		other, road := 1.0, roadsOf(x.dry)
 		if i > 0 && trials[i-1].input == x.input {
 			other = 1 - math.Exp((trials[i-1].t-x.t)/roadTime)
 		}
@@ -230,16 +234,43 @@ func steps(from, to float64) (out [stepsOfGrip]float64) {
 	return out
 }
 
-// roads are the shares of roads on which driven wheels begin to slip at each step of grip.
-func roads() []float64 {
+// roadsOf are the shares of roads on which driven wheels begin to slip at each step of grip: of all, or of those that
+// are told to be dry.
+func roadsOf(dry bool) []float64 {
+	if dry {
+		return dryRoads()
+	}
+	return allRoads()
+}
+
+var (
+	allRoads = sync.OnceValue(func() []float64 { return shares(anyRoad) })
+	dryRoads = sync.OnceValue(func() []float64 {
+		out := shares(func(holds float64) float64 { return logNormal(holds, paved, pavedSD) })
+		for k, any := range allRoads() {
+			out[k] += toldWrong * (any - out[k])
+		}
+		return out
+	})
+)
+
+// anyRoad is the density of the logarithm of what driven wheels hold on a road that nothing is told of.
+func anyRoad(holds float64) float64 {
+	density := (1 - slippery) * logNormal(holds, dryHold, drySD)
+	if holds > slickFrom && holds < slickTo {
+		density += slippery * holds / (slickTo - slickFrom)
+	}
+	return density
+}
+
+// logNormal is the density of the logarithm of x about that of a median.
+func logNormal(x, median, sd float64) float64 { return normal(math.Log(x/median), sd) }
+
+// shares are those of the steps of grip, by a density of what driven wheels hold.
+func shares(density func(holds float64) float64) []float64 {
 	out := make([]float64, stepsOfGrip)
 	for k, grip := range steps(gripFrom, gripTo) {
-		holds := math.Exp(grip) / bendsFrom
-		z := math.Log(holds/dryHold) / drySD
-		out[k] = (1 - slippery) * distuv.UnitNormal.Prob(z) / drySD
-		if holds > slickFrom && holds < slickTo {
-			out[k] += slippery * holds / (slickTo - slickFrom)
-		}
+		out[k] = density(math.Exp(grip) / bendsFrom)
 	}
 	floats.Scale(1/floats.Sum(out), out)
 	return out

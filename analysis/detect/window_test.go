@@ -36,6 +36,10 @@ func TestStandardDeviationOfAWindow(t *testing.T) {
 	near(t, "twice the spread", r.test(0, 100, 2).sd, 2*math.Hypot(0.3, 2.169*0.015), 2e-4)
 	r.Spread, r.Path = 1, 16
 	near(t, "one wheel's path", r.test(0, 100, 2).sd, math.Hypot(0.2, math.Hypot(0.3, 2.169*0.015)), 2e-4)
+	// at walking pace it is off by as much more: 16/10
+	walks := at(10, 0.05).drive(leg{s: 5, gear: 1, load: 1}).record()
+	walks.Path = 16
+	near(t, "one wheel's path at 10 km/h", walks.test(0, 100, 0).sd, 1.6, 0.01)
 	r.Path, r.Track.Model.RPMStep = 0, 2*r.Track.Model.Gears[2].K
 	near(t, "engine speed in steps of 2 km/h", r.test(0, 100, 2).sd, math.Hypot(0.6, math.Hypot(0.3, 2.169*0.015)),
 		2e-4)

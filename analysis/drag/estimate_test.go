@@ -1,11 +1,11 @@
 package drag
 
 import (
+	"math"
 	"math/rand/v2"
+	"testing"
 
 	"flywitness/analysis/stats"
-	"math"
-	"testing"
 )
 
 // Two sittings of one day differ by no more than sittings of two days, in either meter, in the flow and in the drag. Dirt
@@ -65,6 +65,19 @@ func TestFanOfWhoDoesNotWait(t *testing.T) {
 	}
 	if kept := fan(priorFor(AirAndFuel, Options{Checklist: true}).fall); kept > 0.75*got {
 		t.Errorf("%v with the checklist, %v without", kept, got)
+	}
+}
+
+// Two holds at each of two speeds, and the fan of a driver who waits for it runs in one phase of twenty. Holds of a speed
+// that differ are held once more, and the two that agree count: the fan stays in what a speed tells where it ran in both
+// of its holds, or in one of them and in the third.
+func TestFanThatIsHeldOnceMore(t *testing.T) {
+	const runs = 0.05
+	stays := runs*runs + 2*runs*(1-runs)*runs
+	want := fanDrag * math.Sqrt(stays*(1-stays)/2*2) // of the mean of two speeds, between two sittings
+	fall := priorFor(AirAndFuel, Options{Checklist: true}).fall
+	if got := math.Sqrt(fall*fall - unseen(0)*unseen(0)); got > 1.4*want || got < want/1.4 {
+		t.Errorf("%.4f, want about %.4f", got, want)
 	}
 }
 

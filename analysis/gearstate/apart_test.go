@@ -48,4 +48,7 @@ func TestRoadSpeedAtTheMomentsOfTheEngine(t *testing.T) {
 	if got := s.AtEngine(0.2); got.Apart != 0.2 && math.Abs(got.Apart-0.2) > 1e-9 || len(got.SpeedT) != len(s.SpeedT) {
 		t.Errorf("%.2f s apart, %d values", got.Apart, len(got.SpeedT))
 	}
+	if got := s.AtEngine(0.4); math.Abs(got.Apart-0.4) > 1e-9 || math.Abs(got.SpeedT[0]-0.4) > 1e-9 {
+		t.Errorf("%.2f s apart, the first road speed at %.2f s", got.Apart, got.SpeedT[0])
+	}
 }

@@ -19,5 +19,8 @@ func (d *Decoder) Close() []State {
 // Refresh is refresh with the step of the signal itself.
 func Refresh(t, v []float64) float64 { return refresh(t, v, step(v)) }
 
+// RefreshOf is refresh.
+func RefreshOf(t, v []float64, step float64) float64 { return refresh(t, v, step) }
+
 // Fresh is fresh.
 func Fresh(t, v []float64, every float64) ([]float64, []float64) { return fresh(t, v, every) }

@@ -56,6 +56,18 @@ func TestStuckStretches(t *testing.T) {
 	}
 }
 
+// An engine that keeps its speed for a second and a half and moves on by the way was not read meanwhile where road speed
+// leaps by four of its steps at the end. Steps of a tenth are too fine to leap.
+func TestStuckEngineBesideALeap(t *testing.T) {
+	for step, want := range map[float64]int{0.5: 1, 0.1: 0} {
+		at, v := shown(20, 0.1, 0.25, hold(ramp(2000, 4), 5, 6.5))
+		st, sv := shown(20, 0.1, step, hold(ramp(40, 4*step/1.5), 5, 6.5))
+		if got := stuckStretches(at, v, st, sv, step); len(got) != want {
+			t.Errorf("steps of %.1f km/h: stuck at %v", step, got)
+		}
+	}
+}
+
 // A wheel sensor that is silent for a second shows the old speed and then leaps to the new one, as no car does. A
 // driver who keeps his speed, and one who brakes, do no such thing.
 func TestFrozenSpeed(t *testing.T) {
@@ -104,6 +116,7 @@ func TestDroppedSpeed(t *testing.T) {
 		{"ten seconds: another drive", 0.1, drop(80, 0, 3, 13), 0},
 		{"braked, and off again", 0.4, func(at float64) float64 { return 30 + 50*min(1, math.Abs(at-8)/4.5) }, 0},
 		{"by a step or two", 0.1, drop(80, 78, 5, 6), 0},
+		{"by five steps of thirty", 0.1, drop(30, 25, 5, 6), 1},
 	} {
 		at, v := shown(16, c.every, 1, c.speed)
 		if got := dropped(at, v, 1); len(got) != c.want {

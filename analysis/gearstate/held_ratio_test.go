@@ -96,3 +96,43 @@ func TestRatiosBeyondSlip(t *testing.T) {
 		}
 	}
 }
+
+// A ratio ends where another begins: by four per cent at speed, by ten in town, by six where the car gathers speed
+// harder than its stamps tell. Two of them are two stretches, not one that is none.
+func TestRatioThatGivesWayToAnother(t *testing.T) {
+	for _, c := range []struct {
+		what    string
+		v, a, k float64 // km/h, km/h/s, and the second ratio over the first
+		timing  float64 // s
+	}{{"at speed", 100, 8, 1.04, 0}, {"in town", 20, 3, 1.1, 0}, {"by coarse stamps", 60, 8, 1.06, 0.05}} {
+		tr := outside(4, c.v, c.a, 0, func(u float64) float64 {
+			if u < 2 {
+				return 60
+			}
+			return 60 * c.k
+		})
+		tr.Model.TimingSD = c.timing
+		got := tr.HeldRatios()
+		if len(got) != 2 || math.Abs(got[0].K/60-1) > 0.01 || math.Abs(got[1].K/60/c.k-1) > 0.01 {
+			t.Errorf("%s: %+v", c.what, got)
+		}
+	}
+}
+
+// In town, and at low engine speeds, and by a value every half second a ratio tells as well.
+func TestRatiosOfTown(t *testing.T) {
+	if got := outside(3, 20, 2, 0, func(float64) float64 { return 90 }).HeldRatios(); len(got) != 1 {
+		t.Errorf("from 20 km/h and 1800 rpm on: %+v", got)
+	}
+	tr := &gearstate.Track{Model: outside(0, 60, 0, 0, nil).Model}
+	tr.Model.Period = 0.5
+	for i := range 5 {
+		s := gearstate.State{Gear: 3, Clutch: gearstate.Slipping}
+		s.T, s.V, s.A = 0.5*float64(i), 60+4*float64(i), 8
+		s.N = 60 * s.V
+		tr.Append(s)
+	}
+	if got := tr.HeldRatios(); len(got) != 1 {
+		t.Errorf("five values of half a second: %+v", got)
+	}
+}

@@ -55,3 +55,17 @@ func TestIdleSpeed(t *testing.T) {
 		}
 	}
 }
+
+// An engine that stands and is revved idles at what it turns in between.
+func TestRevsAreNoIdle(t *testing.T) {
+	var d Idle
+	for range 30 {
+		d.take(900)
+	}
+	for range 200 {
+		d.take(2500)
+	}
+	if got := d.RPM(nil); got != 900 {
+		t.Errorf("%.0f rpm", got)
+	}
+}

@@ -45,3 +45,20 @@ func TestPartsAreTheWhole(t *testing.T) {
 		}
 	}
 }
+
+// A drive of a value every half second is cut where the car stood for six seconds, and not where it did for two or three.
+func TestStandstillsOfASlowLink(t *testing.T) {
+	for seconds, want := range map[float64]int{3: 0, 6: 1} {
+		var s Signals
+		for i := range 2 * (partSamples + 20) {
+			at, v := 0.5*float64(i), 50.0
+			if d := at - 0.5*(partSamples+20); d >= 0 && d <= seconds {
+				v = 0
+			}
+			s.SpeedT, s.Speed = append(s.SpeedT, at), append(s.Speed, v)
+		}
+		if got := standstills(s, 0.5); len(got) != want {
+			t.Errorf("%.0f s of standstill: cut at %v", seconds, got)
+		}
+	}
+}

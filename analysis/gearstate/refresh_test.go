@@ -53,3 +53,24 @@ func TestRefreshOfNothing(t *testing.T) {
 		t.Error("values from nothing")
 	}
 }
+
+// A value that comes again within a refresh is the old one; half a refresh later it was read anew, and is the same.
+// Below walking pace a display leaps by itself.
+func TestRepeatedSpeeds(t *testing.T) {
+	if at, _ := gearstate.Fresh([]float64{0, 0.1, 0.4, 0.75, 0.85}, []float64{50, 50, 50, 50, 50}, 0.5); len(at) != 2 || at[1] != 0.75 {
+		t.Errorf("kept at %v s", at)
+	}
+	for from, want := range map[float64]float64{2: 0, 8: 0.5, 50: 0.5} {
+		var at, v []float64
+		for i := range 600 {
+			x := from
+			if i/5%2 == 1 {
+				x += 6
+			}
+			at, v = append(at, 0.1*float64(i)), append(v, x+float64(i/300)) // a step of one, once
+		}
+		if every := gearstate.RefreshOf(at, v, 1); math.Abs(every-want) > 0.01 {
+			t.Errorf("from %.0f km/h on: refreshed every %.2f s", from, every)
+		}
+	}
+}

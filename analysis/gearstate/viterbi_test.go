@@ -107,3 +107,35 @@ func TestWhatWasBeforeAnInterruption(t *testing.T) {
 		}
 	}
 }
+
+// A change of gear takes three tenths of a second at least: one in four falls between two values that are 0.4 s apart, and
+// none between two that are 0.1 s apart.
+func TestChangesBetweenTwoValues(t *testing.T) {
+	for dt, between := range map[float64][2]float64{0.1: {0, 0.05}, 0.4: {0.15, 0.4}} {
+		l := newTransitions(dt, 5)
+		direct := 4 * math.Exp(l.direct)
+		if share := direct / (direct + math.Exp(l.lToO)); share < between[0] || share > between[1] {
+			t.Errorf("%.1f s: %.2f of the changes", dt, share)
+		}
+	}
+}
+
+// In first, 118 rpm per km/h, a quick car gains 8 km/h/s, 940 rpm/s; 22 km/h/s, 2600 rpm/s, is what none gains: that engine
+// is free.
+func TestRateOfAFreeEngine(t *testing.T) {
+	for rate, want := range map[float64]float64{-3000: 0, 940: 0, 2600: 1, 9000: 1} {
+		if got := free(rate); got != want {
+			t.Errorf("%.0f rpm/s: free %.2f", rate, got)
+		}
+	}
+}
+
+// What keeps a car at 80 km/h on the level goes through its clutch, slipping or not. A car that loses speed as brakes make
+// it is not pushed; a hill may do so, which no force tells from them: one in some hundreds, and no less however hard.
+func TestForceOfASlippingClutch(t *testing.T) {
+	for _, c := range []struct{ a, least, most float64 }{{3, 0, 0}, {0, 0, 0}, {-4, 2, 6}, {-12, 5, 8}, {-25, 5, 8}} {
+		if got := slipForce(PhiFromAcceleration(c.a, 80)); got < c.least || got > c.most {
+			t.Errorf("%.0f km/h/s: %.1f nats", c.a, got)
+		}
+	}
+}

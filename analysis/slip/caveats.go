@@ -110,10 +110,14 @@ func (j *judge) leftOver() *caveat {
 		return nil
 	}
 	x := alternatives[worst.Kind]
-	return but(x.next, finding.LooksLikeSlip, finding.Count("events", n), finding.Duration("at", worst.Start),
+	c := but(x.next, finding.LooksLikeSlip, finding.Count("events", n), finding.Duration("at", worst.Start),
 		finding.Pct("ahead", worst.PeakSlip),
 		finding.Gear(worst.Gear), finding.Duration("lasting", worst.End-worst.Start),
 		finding.Saying("cause", finding.New(x.cause)))
+	if x.next == finding.PullDry {
+		c.next = finding.New(x.next, finding.Flag("dry", j.opt.DryRoad))
+	}
+	return c
 }
 
 // alternatives are what could have made a departure of each kind, and what settles it.

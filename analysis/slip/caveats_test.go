@@ -203,7 +203,7 @@ func recordOf(rows ...row) *detect.Record {
 			now, v = now+0.05, v+0.05*x.a
 		}
 	}
-	return detect.Find([]*motion.Record{motion.New(0, t)}, motion.NewForce(nil, false))[0]
+	return detect.Find([]*motion.Record{motion.New(0, t)}, motion.NewForce(nil, false), detect.Told{})[0]
 }
 
 // An engine that is kept under load with no gear that fits, for longer than a change of gear without a lift takes.
@@ -274,7 +274,7 @@ func TestRiseOnASlowLink(t *testing.T) {
 			}
 			t0.Append(s)
 		}
-		r := detect.Find([]*motion.Record{motion.New(0, t0)}, motion.NewForce(nil, false))[0]
+		r := detect.Find([]*motion.Record{motion.New(0, t0)}, motion.NewForce(nil, false), detect.Told{})[0]
 		if _, _, got := runsFree(r); got != c.want {
 			t.Errorf("%d values: runs free %v", c.values, got)
 		}
@@ -316,7 +316,7 @@ func TestLeavesItsGearAndComesBack(t *testing.T) {
 			}
 			tr.Append(s)
 		}
-		r := detect.Find([]*motion.Record{motion.New(0, tr)}, motion.NewForce(nil, false))[0]
+		r := detect.Find([]*motion.Record{motion.New(0, tr)}, motion.NewForce(nil, false), detect.Told{})[0]
 		if _, _, got := leftAndBack(r); got != c.want {
 			t.Errorf("%s: leaves and comes back %v", c.what, got)
 		}

@@ -68,6 +68,26 @@ func TestDrivesOfEachExplanation(t *testing.T) {
 	}
 }
 
+// One slip in one gear, by the speed of wheels that are not driven, may be wheels that spin: the driver knows whether the
+// road was dry, and is told that he can say so.
+func TestDryRoadSettlesWheelspin(t *testing.T) {
+	classes := field.Classes()
+	i := slices.IndexFunc(classes, func(x field.Class) bool { return x.Name == "ordinary/2min/full/load/can" })
+	k := classes[i].Make(401004, false)
+	judged := func(opt slip.Options) *slip.Finding {
+		return analysis.Slip(analysis.Set{Logs: k.Logs, Vehicle: k.Vehicle}, opt).Slip
+	}
+	f := judged(slip.Options{})
+	if f.Verdict != slip.Inconclusive || !strings.Contains(f.Reason.String(), "spinning wheels") ||
+		!strings.Contains(f.WhatToDrive[0].String(), "--dry-road") {
+		t.Errorf("%s: %s; %v", f.Verdict, f.Reason, f.WhatToDrive)
+	}
+	if f := judged(slip.Options{DryRoad: true}); f.Verdict != slip.Slips ||
+		!strings.Contains(f.Reason.String(), "rests on what was told") {
+		t.Errorf("on a dry road %s: %s", f.Verdict, f.Reason)
+	}
+}
+
 // A rating belongs to the clutch that it was told of. Where before and after have one vehicle file, its rating is
 // that of the new clutch: what is said of the old one is the same whatever it is, and does not name it.
 func TestRatingOfTheNewClutchSaysNothingOfTheOldOne(t *testing.T) {

@@ -116,7 +116,7 @@ func fieldNumber(name string, usual int) int {
 
 // TestProofField judges drives that were thought up without the analysis in mind: FLYWITNESS_FIELD selects classes
 // by a regular expression, FLYWITNESS_FIELD_N says how many a side (60), FLYWITNESS_FIELD_SEED0 where seeds begin,
-// FLYWITNESS_FIELD_LIST=1 names each wrong log.
+// FLYWITNESS_FIELD_LIST=1 names each wrong log, FLYWITNESS_FIELD_DRY=1 tells the program of dry roads.
 func TestProofField(t *testing.T) {
 	want, err := regexp.Compile(os.Getenv("FLYWITNESS_FIELD"))
 	if err != nil {
@@ -243,7 +243,8 @@ func judgeCase(c field.Case) (*slip.Finding, time.Duration, error) {
 		logs = append(logs, l)
 	}
 	began := time.Now()
-	r := analysis.Slip(analysis.Set{Logs: logs, Vehicle: toldVehicle(c)}, slip.Options{})
+	dry := c.Dry && os.Getenv("FLYWITNESS_FIELD_DRY") == "1"
+	r := analysis.Slip(analysis.Set{Logs: logs, Vehicle: toldVehicle(c)}, slip.Options{DryRoad: dry})
 	return r.Slip, time.Since(began), nil
 }
 

@@ -19,6 +19,7 @@ import (
 // Options is what the job knows beside logs and vehicle.
 type Options struct {
 	Rollers       bool     // driven on a rolling road
+	DryRoad       bool     // driven on a paved road that was dry throughout
 	KmSinceFitted *float64 // km since the clutch was fitted; nil: not told
 	BedInKm       *float64 // km that its maker asks for before full load; nil: not told
 
@@ -45,7 +46,7 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 		})
 	}
 	wait.Wait()
-	j.records = detect.Find(motions, j.force)
+	j.records = detect.Find(motions, j.force, detect.Told{DryRoad: opt.DryRoad})
 	j.odds = detect.GearboxOdds(j.records)
 	j.look()
 	if j.blind() {

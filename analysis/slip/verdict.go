@@ -183,6 +183,9 @@ func (j *judge) slipping(n int) {
 	if j.opt.Rollers {
 		j.out.Reason = append(j.out.Reason, finding.New(finding.RollersLookAlike))
 	}
+	if j.opt.DryRoad {
+		j.out.Reason = append(j.out.Reason, finding.New(finding.DryAsTold))
+	}
 	if j.veh != nil && j.veh.DrivenWheels == 4 && j.veh.SpeedSource != vehicle.SourceGPS {
 		j.warn(finding.FourWheelDrive)
 	}

@@ -33,6 +33,25 @@ func TestHotPulls(t *testing.T) {
 	}
 }
 
+// An engine gives the most of its torque from a third to two thirds of the speed that it may turn to, 6600 rpm here: a
+// clutch that held up to 3500 rpm was not shown to hold that, and it is said how far it was tried.
+func TestHowFarAnEngineWasTurned(t *testing.T) {
+	for _, c := range []struct {
+		top  float64
+		said bool
+	}{{3500, true}, {5000, false}} {
+		j := empty()
+		j.veh = &vehicle.Vehicle{Engine: vehicle.Engine{LimitRPM: 6600}}
+		pct, seconds := 2.0, 3.0
+		j.out.SmallestDetectable, j.out.SmallestSeconds = &pct, &seconds
+		j.out.Pulls, j.full, j.tops = []Pull{{Verdict: Holds}}, []bool{true}, []float64{c.top}
+		said := finding.Say(j.held()).String()
+		if strings.Contains(said, "up to 3500 rpm") != c.said || strings.Contains(said, "up to 5000 rpm") {
+			t.Errorf("turned to %.0f rpm: %q", c.top, said)
+		}
+	}
+}
+
 // Bedding-in takes 500 km where nobody says otherwise.
 func TestUsualBeddingIn(t *testing.T) {
 	for _, c := range []struct {

@@ -230,6 +230,9 @@ func missingChannels(name string, engine bool, headings []string) error {
 	return &MissingError{fmt.Sprintf("%s: no column for %s among %s: name it with --map \"%s\"", name, what, quoteList(headings), example)}
 }
 
+// headingShown is how many letters of a heading stand in a message.
+const headingShown = 80
+
 func quoteList(names []string) string {
 	var q []string
 	for i, n := range names {
@@ -237,7 +240,7 @@ func quoteList(names []string) string {
 			q = append(q, fmt.Sprintf("and %d more", len(names)-i))
 			break
 		}
-		q = append(q, fmt.Sprintf("%q", n))
+		q = append(q, fmt.Sprintf("%.*q", headingShown, n))
 	}
 	return strings.Join(q, ", ")
 }

@@ -8,6 +8,9 @@ import (
 	"unicode"
 )
 
+// mostColumns is more than any logger writes; their headings are looked up one by one.
+const mostColumns = 60_000
+
 // headLines is how many lines are looked at to learn the dialect.
 const headLines = 400
 
@@ -44,6 +47,9 @@ func detect(head []textLine, name string) (*dialect, error) {
 	}
 	if best == nil {
 		return nil, &NoTableError{noTable(head, name)}
+	}
+	if n := len(splitCells(nil, head[best.data].text, best.delim)); n > mostColumns {
+		return nil, fmt.Errorf("%s:%d: %d columns: no log has so many; export those of engine speed, road speed and the time", name, head[best.data].number, n)
 	}
 	best.comma = decimalComma(head[best.data:], best.delim)
 	if err := best.findHeadings(head, name); err != nil {

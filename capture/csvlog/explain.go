@@ -22,10 +22,10 @@ type ColumnUse struct {
 	Why           string
 }
 
-// Explain tells how a table would be read, from its first lines. The error is for what is no table.
+// Explain tells how a table is read, all of it: what a column holds may show in its last rows. The error is for what is no table.
 func Explain(in *bufio.Reader, name string, opt Options) (*Understanding, error) {
 	cutter := newCutter(in)
-	head, _, err := readHead(cutter)
+	head, rest, err := readHead(cutter)
 	if err != nil {
 		return nil, fmt.Errorf("%s:%d: %w", name, cutter.Lines()+1, err)
 	}
@@ -40,17 +40,28 @@ func Explain(in *bufio.Reader, name string, opt Options) (*Understanding, error)
 	}
 	p, err := makePlan(d, head, opt, name)
 	if err != nil {
-		u.Problem, p = err, &plan{}
-	} else {
-		p.warnIdle(d, head, opt, name)
+		u.Problem = err
+		u.use(&plan{}, d)
+		return u, nil
 	}
-	for _, h := range d.headings {
-		u.Columns = append(u.Columns, p.use(h))
+	p.warnIdle(d, head, opt, name)
+	notes := p.warnings
+	l, err := readRows(d, p, head, rest, cutter, name, opt)
+	if u.Problem = err; err == nil {
+		notes = l.Warnings
 	}
-	for _, w := range p.warnings {
+	u.use(p, d)
+	for _, w := range notes {
 		u.Notes = append(u.Notes, w.String())
 	}
 	return u, nil
+}
+
+// use says what a plan takes each column for.
+func (u *Understanding) use(p *plan, d *dialect) {
+	for _, h := range d.headings {
+		u.Columns = append(u.Columns, p.use(h))
+	}
 }
 
 // describe says how a table is written.

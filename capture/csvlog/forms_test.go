@@ -361,6 +361,23 @@ func TestManyColumns(t *testing.T) {
 	}
 }
 
+// What no logger writes is answered at once, in one short line: a million columns, a heading of a megabyte.
+func TestTooMuch(t *testing.T) {
+	for name, text := range map[string]string{
+		"columns": "Time (s),RPM,Speed (km/h)\n" + strings.Repeat("1,", 1_000_000) + "\n" + strings.Repeat("2,", 1_000_000) + "\n",
+		"heading": "Time (s),RPM," + strings.Repeat("Vel.", 250_000) + " [km/h]\n0,900,1\n1,900,2\n2,900,3\n",
+	} {
+		began := time.Now()
+		_, err := read(strings.NewReader(text), name, Options{})
+		if err == nil || len(err.Error()) > 400 {
+			t.Errorf("%s: %.500v", name, err)
+		}
+		if took := time.Since(began); took > 10*time.Second { // 0.5 s on an idle machine
+			t.Errorf("%s: it took %v", name, took)
+		}
+	}
+}
+
 // Each column of a table is explained: what it is taken for and why, or why it is not used.
 func TestExplain(t *testing.T) {
 	table := "Time (s),Target RPM,RPM,Speed,Note\n" + strings.Repeat("0.1,800,1000,30,x\n0.2,800,1010,31,y\n", 5)

@@ -14,11 +14,20 @@ type heading struct {
 	bracket bool     // unit holds what was written as a unit, so it decides
 	strange string   // what stands in brackets as a unit does, and is none that is known
 	words   []string // of name
+	whole   string   // raw in small letters
+	known   bool     // one of the words is known
 }
+
+// longestHeading is how many bytes of a heading are looked at; what follows is a text.
+const longestHeading = 400
 
 // parseHeading takes a heading apart: "Speed (OBD) [km/h]" is the name "Speed OBD" and the unit "km/h".
 func parseHeading(index int, raw, unitCell string) heading {
 	h := heading{index: index, raw: raw}
+	if len(raw) > longestHeading {
+		raw = strings.ToValidUTF8(raw[:longestHeading], "")
+	}
+	h.whole = strings.ToLower(strings.TrimSpace(raw))
 	name := strings.TrimLeft(raw, "#%/='\" \ufeff")
 	for {
 		open := strings.IndexAny(name, "([{")
@@ -42,6 +51,7 @@ func parseHeading(index int, raw, unitCell string) heading {
 	}
 	h.name = strings.Join(strings.Fields(name), " ")
 	h.words = wordsOf(h.name)
+	h.known = slices.ContainsFunc(h.words, func(w string) bool { return vocabulary[w] })
 	if cell := strings.Trim(strings.TrimSpace(unitCell), "[](){}"); cell != "" && h.unit == "" && isUnit(cell) && cell != "-" && cell != "--" {
 		h.unit, h.bracket = cell, true
 	}
@@ -56,11 +66,10 @@ var unitWord = map[string]string{"rpm": "rpm", "km/h": "kmh"}
 
 // match says how well the heading names q, and in which unit. given is false when it does not say a unit.
 func (h heading) match(q *lexicon) (r rank, unit conversion, given bool) {
-	whole := strings.ToLower(strings.TrimSpace(h.raw))
-	if whole == q.channel {
+	if h.whole == q.channel {
 		return exact, identity, true
 	}
-	words := h.words
+	words, whole := h.words, h.whole
 	if h.bracket {
 		unit, given = parseUnit(h.unit, q.unit)
 		if !given {
@@ -73,7 +82,7 @@ func (h heading) match(q *lexicon) (r rank, unit conversion, given bool) {
 		}
 		return r, unit, true
 	}
-	if !q.namedIn(words) {
+	if !h.known || !q.namedIn(words) {
 		if word := unitWord[q.unit]; word != "" && len(h.name) <= longestUnit { // "km/h" and nothing else
 			if unit, given = parseUnit(h.name, q.unit); given {
 				return q.rankOf([]string{word}, whole, false), unit, true

@@ -9,17 +9,17 @@ import (
 	"flywitness/drive"
 	"flywitness/finding"
 	"flywitness/internal/order"
+	"flywitness/internal/parts"
 	"flywitness/vehicle"
 )
 
 // A column without a unit is read in its channel's own. Where no car can be so (a top speed of 12,800 km/h, a longest gear of 100 rpm per km/h), the column holds
 // something else: metres a second, hundredths of a km/h, quarters of a revolution. It is read so where that alone makes a car of it, and else asked for.
 
-// readings are the units in which recorders and receivers write engine speed and road speed; the first is the channel's own.
+// readings are the units in which recorders and receivers write engine speed and road speed; the first is the channel's own, and the usual come first.
 var readings = map[string][]string{
-	drive.EngineSpeed: {"rpm", "0.01 rpm", "0.1 rpm", "0.25 rpm", "rad/s", "10 rpm", "rev/s", "100 rpm", "1000 rpm"},
-	drive.VehicleSpeed: {"km/h", "mm/s", "1/256 km/h", "1/128 km/h", "0.01 km/h", "0.01 mph", "cm/s", "0.1 km/h", "0.1 mph", "ft/s", "mph", "kn",
-		"m/s"},
+	drive.EngineSpeed:  {"rpm", "0.25 rpm", "1000 rpm", "100 rpm", "10 rpm", "rev/s", "0.1 rpm", "0.01 rpm", "rad/s"},
+	drive.VehicleSpeed: {"km/h", "mph", "m/s", "kn", "0.01 km/h", "cm/s", "0.1 km/h", "0.01 mph", "0.1 mph", "ft/s", "mm/s", "1/128 km/h", "1/256 km/h"},
 }
 
 // Bounds of what a column can be.
@@ -62,11 +62,13 @@ func settleReadings(l *drive.Log, sets []*rowset) error {
 		q.dropMarks()
 		q.joinThousands(l)
 		q.turnSign(l)
-		q.top = topOf(q.values())
 	}
-	if engine != nil && speed != nil && (engine.open || speed.open) && engine.top > 0 && speed.top > 0 {
-		if err := settleTogether(l, engine, speed); err != nil {
-			return err
+	if engine != nil && speed != nil && (engine.open || speed.open) {
+		engine.top, speed.top = topOf(engine.values()), topOf(speed.values())
+		if engine.top > 0 && speed.top > 0 {
+			if err := settleTogether(l, engine, speed); err != nil {
+				return err
+			}
 		}
 	}
 	for _, r := range sets {
@@ -107,8 +109,17 @@ func settleTogether(l *drive.Log, engine, speed *quantity) error {
 			}
 		}
 	}
-	return fmt.Errorf("%s: %q (up to %.0f) and %q (up to %.0f) are not %s and %s of one car: give the unit, such as %s", l.Path, engine.col().raw, engine.top,
-		speed.col().raw, speed.top, engine.units()[0], speed.units()[0], strings.Join(ways, " or "))
+	return fmt.Errorf("%s: %q (up to %s) and %q (up to %s) are not %s and %s of one car: give the unit, such as %s", l.Path, engine.col().raw, shown(engine.top),
+		speed.col().raw, shown(speed.top), engine.units()[0], speed.units()[0], strings.Join(ways, " or "))
+}
+
+// shown is a number as a message shows it.
+func shown(x float64) string {
+	const most = 1e7
+	if math.Abs(x) >= most {
+		return "millions"
+	}
+	return fmt.Sprintf("%.0f", x)
 }
 
 // reading is a unit of each.
@@ -250,7 +261,7 @@ func onThousandths(x float64) bool { return math.Abs(1000*x-math.Round(1000*x)) 
 // turnSign takes the sign off a road speed that counts backwards all the way: its sensor was mounted the other way round.
 func (q *quantity) turnSign(l *drive.Log) {
 	c := q.col()
-	if !isSpeed(c.channel) || topOf(q.values()) > 0 {
+	if !isSpeed(c.channel) || positive(q.values()) {
 		return
 	}
 	turned := make([]float64, len(q.values()))
@@ -262,6 +273,20 @@ func (q *quantity) turnSign(l *drive.Log) {
 	}
 	q.set.v[q.column], c.settled = turned, true
 	l.Warnings = append(l.Warnings, finding.New(finding.SpeedBackwards, finding.Name("file", l.Path), finding.Name("channel", c.channel), finding.Name("column", c.raw)))
+}
+
+// positive tells whether values reach above nothing but for faults: whether topOf them does.
+func positive(v []float64) bool {
+	n, above := 0, 0
+	for _, x := range v {
+		if x > 0 {
+			above++
+		}
+		if x == x {
+			n++
+		}
+	}
+	return n > 0 && n-above <= int(topShare*float64(n-1))
 }
 
 // topOf is what values reach but for faults, 0 where there are none.
@@ -331,12 +356,21 @@ func (r *rowset) noteHoles(i int) {
 
 // dropAbsurd leaves out the values that no car has.
 func (r *rowset) dropAbsurd() {
-	for i, c := range r.cols {
+	holes := make([]bool, len(r.cols))
+	parts.Each(len(r.cols), 1, func(i, _ int) {
+		lo, hi := r.cols[i].limits()
+		if least, most := order.Bounds(r.v[i]); least >= lo && most <= hi {
+			return
+		}
 		for k, x := range r.v[i] {
-			if absurd(c, x) {
-				r.v[i][k] = math.NaN()
-				r.noteHoles(i)
+			if x < lo || x > hi {
+				r.v[i][k], holes[i] = math.NaN(), true
 			}
+		}
+	})
+	for i, has := range holes {
+		if has {
+			r.noteHoles(i)
 		}
 	}
 }

@@ -19,6 +19,7 @@ var spreadsheet = scale{86400, 25569}
 const (
 	year2000, year2100 = 9.46e8, 4.1e9 // s since 1970: logs are from between
 	rarest             = 3600.0        // s from row to row, at most
+	slowestRow         = 5.0           // s, the same of a log in days: with longer steps they are minutes
 	spreadsheetLeast   = 20000         // days: the year 1954, and no drive lasts as long
 )
 
@@ -41,7 +42,7 @@ func guessScale(values []float64) (s scale, step float64) {
 		return e, 0
 	}
 	switch {
-	case step < 5e-4:
+	case step < slowestRow/spreadsheet.unit:
 		return daysFrom(values[0]), step
 	case step > 5e6:
 		return scale{unit: 1e-9}, step

@@ -57,6 +57,11 @@ func Read(in *bufio.Reader, name string, opt Options) (*drive.Log, error) {
 		return nil, err
 	}
 	p.warnIdle(d, head, opt, name)
+	return readRows(d, p, head, rest, cutter, name, opt)
+}
+
+// readRows reads the rows of a table of which the plan is made; head and rest are what was read of it.
+func readRows(d *dialect, p *plan, head []textLine, rest *blocks.Block, cutter *blocks.Cutter, name string, opt Options) (*drive.Log, error) {
 	t := newTable(name, d, p, cutter.EOL)
 	t.part = opt.Partial
 	first := &part{}
@@ -74,7 +79,7 @@ func Read(in *bufio.Reader, name string, opt Options) (*drive.Log, error) {
 	if err := t.take(first); err != nil {
 		return nil, err
 	}
-	err = blocks.Each(cutter, t.parse, t.take)
+	err := blocks.Each(cutter, t.parse, t.take)
 	if t.brokenOff = errors.Is(err, ErrBrokenOff); err != nil && !t.brokenOff {
 		return nil, fmt.Errorf("%s:%d: %w", name, cutter.Lines()+1, err)
 	}

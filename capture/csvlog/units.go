@@ -34,6 +34,9 @@ var factorShape = regexp.MustCompile(`^[x×*]? ?([0-9]+(?:[.,][0-9]+)?)(?: ?/ ?(
 
 // factored cuts the factor off a unit; 1 where it has none.
 func factored(unit string) (factor float64, rest string) {
+	if unit == "" || !isDigit(unit[0]) && !strings.HasPrefix(unit, "x") && !strings.HasPrefix(unit, "×") && unit[0] != '*' {
+		return 1, unit
+	}
 	m := factorShape.FindStringSubmatch(unit)
 	if m == nil {
 		return 1, unit

@@ -23,7 +23,7 @@ func newCompare() *cobra.Command {
 	var foot footFlag
 	var before, after []string
 	var vehicleAfter string
-	var checklist, sameDay, idleFlow bool
+	var checklist, sameDay, idleFlow, dry bool
 	var ladder []string
 	var margin float64
 	var box gearboxFlag
@@ -78,7 +78,7 @@ job file groups them). Without a vehicle file the ratio is given, and what needs
 			free := inertia.Options{FootOnClutch: foot.value()}
 			done := cli.Working(cmd.Context(), func() string { return "judging clutch and inertia" })
 			r := analysis.Compare(sets[0], sets[1], analysis.CompareOptions{
-				Slip:    [2]slip.Options{{Gearbox: box.kind()}, {Gearbox: box.kind()}},
+				Slip:    [2]slip.Options{{DryRoad: dry, Gearbox: box.kind()}, {DryRoad: dry, Gearbox: box.kind()}},
 				Inertia: [2]inertia.Options{free, free},
 				Compare: compare.Options{Checklist: checklist, Margin: margin / 100, SameDay: sameDay, IdleFlow: idleFlow},
 				Ladder:  climbed,
@@ -105,6 +105,7 @@ job file groups them). Without a vehicle file the ratio is given, and what needs
 	out.addCheck(cmd)
 	foot.add(cmd)
 	box.add(cmd)
+	addDryRoad(cmd, &dry)
 	return cmd
 }
 

@@ -16,7 +16,7 @@ import (
 func newSlip() *cobra.Command {
 	var in logFlags
 	var out outputFlags
-	var rollers bool
+	var rollers, dry bool
 	var box gearboxFlag
 	cmd := &cobra.Command{
 		Use:   "slip LOG...",
@@ -32,7 +32,7 @@ torque then stays unknown. "-" reads one log from standard input.`,
 				return err
 			}
 			done := cli.Working(cmd.Context(), func() string { return "judging the clutch" })
-			r := analysis.Slip(set, slip.Options{Rollers: rollers, Gearbox: box.kind(), NoTraces: !out.draws()})
+			r := analysis.Slip(set, slip.Options{Rollers: rollers, DryRoad: dry, Gearbox: box.kind(), NoTraces: !out.draws()})
 			done()
 			return out.print(cmd.Context(), r, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
@@ -43,7 +43,14 @@ torque then stays unknown. "-" reads one log from standard input.`,
 	out.addCheck(cmd)
 	box.add(cmd)
 	cmd.Flags().BoolVar(&rollers, "rollers", false, "the car was driven on a rolling road: no torque from its acceleration")
+	addDryRoad(cmd, &dry)
+	cmd.MarkFlagsMutuallyExclusive("rollers", "dry-road")
 	return cmd
+}
+
+// addDryRoad adds what only the driver can tell of the road.
+func addDryRoad(cmd *cobra.Command, dry *bool) {
+	cmd.Flags().BoolVar(dry, "dry-road", false, "all was driven on paved roads that were dry: wheels then hardly spin for a clutch that slips")
 }
 
 // gearboxFlag is the kind of gearbox, where no vehicle file says it.

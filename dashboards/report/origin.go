@@ -110,6 +110,9 @@ func conditions(r *analysis.Result, u figure.Units) (out [][2]string) {
 	}
 	if j := r.Job; j != nil {
 		add("driven on", map[job.Site]string{job.OnRoad: "the road", job.OnRollers: "a rolling road"}[j.Site])
+		if j.DryRoad {
+			add("state of the road", "paved and dry, as was told")
+		}
 		if j.KmSinceFitted != nil {
 			add("since fitted", distance(u, *j.KmSinceFitted))
 		}

@@ -27,6 +27,7 @@ type Case struct {
 	Gearbox   string           // what the caller tells of the gearbox beside a file: "" or "manual"
 	Truths    []*sim.Truth     // one a log, Logs first
 	Zero      []float64        // s of each truth at which its log's clock starts
+	Dry       bool             // all of it on paved roads that were dry
 	Qualified bool             // a weak clutch that slipped as much as is asked of the link: see Asked
 	Note      string
 }
@@ -53,6 +54,7 @@ type outing struct {
 	car    sim.Car
 	truths []*sim.Truth
 	sound  bool
+	dry    bool
 	note   string
 }
 
@@ -78,7 +80,7 @@ func (c Class) From(d Drives) Case {
 		panic("field: drives of group " + d.group + " given to class " + c.Name)
 	}
 	k := c.record(d.o, source(c.Name, d.seed, d.sound))
-	k.Class, k.Seed, k.Sound, k.Truths = c.Name, d.seed, d.sound, d.o.truths
+	k.Class, k.Seed, k.Sound, k.Dry, k.Truths = c.Name, d.seed, d.sound, d.o.dry, d.o.truths
 	if d.o.note != "" {
 		k.Note = d.o.note + " " + k.Note
 	}

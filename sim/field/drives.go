@@ -22,6 +22,8 @@ type recipe struct {
 
 const tries = 8
 
+const leastDry = 0.8 // grip of tyres on a paved road that is dry
+
 // drive makes the drives: with a weak clutch again and again, weaker each time, until it slipped as asked (by the
 // even seeds at the size that quick links are asked for, by the odd ones that of slow ones).
 func (r recipe) drive(rng *rand.Rand, sound bool, seed uint64) *outing {
@@ -62,7 +64,7 @@ func (r recipe) once(rng *rand.Rand, sound bool, try int) *outing {
 			weaken(&c, rng, try)
 		}
 	}
-	o := &outing{car: c, sound: sound}
+	o := &outing{car: c, sound: sound, dry: way.Mu >= leastDry}
 	for n := range max(1, r.drives) {
 		if n > 0 && r.between != nil {
 			c = r.between(c, n, rng)

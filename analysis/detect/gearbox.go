@@ -80,7 +80,8 @@ func SlipOdds(records []*Record) float64 {
 	sum, n := 0.0, 0.0
 	for _, r := range records {
 		r.each(func(c *Departure) {
-			share := c.seen.within / r.Track.Model.Gears[c.run.Index].K / r.capacity()
+			held := math.Max(c.seen.rise, r.capacity()*r.Track.Model.Gears[c.run.Index].K)
+			share := c.seen.within / held
 			if c.Kind != KindSlip || math.IsNaN(share) {
 				return
 			}

@@ -11,6 +11,7 @@ const (
 	ShareAsPercent   Code = "share_as_percent"
 	SpeedInMiles     Code = "speed_in_miles"
 	UnitFromCar      Code = "unit_from_car"
+	GearsOfNoCar     Code = "gears_of_no_car"
 	SpeedBackwards   Code = "speed_backwards"
 	NoValueMarks     Code = "no_value_marks"
 	ThousandsMark    Code = "thousands_mark"
@@ -42,9 +43,12 @@ var ofTables = language{
 	SpeedInMiles: {says: "{{.file}}: {{quoted .column}} has no unit, but all its values are whole km/h turned into mph: " +
 		"it is read as mph; if it is not, say so: --map \"{{.channel}}={{.column}}:km/h\"",
 		example: []Value{Name("file", "a.csv"), Name("column", "Speed"), Name("channel", "vehicle_speed_kmh")}},
-	UnitFromCar: {says: "{{.file}}: {{quoted .column}} has no unit and cannot be {{.own}}: it is read as {{.unit}}, with which alone the " +
-		"gears are those of a car; if it is not, say so: --map \"{{.channel}}={{.column}}:{{.own}}\"",
+	UnitFromCar: {says: "{{.file}}: {{quoted .column}} has no unit and cannot be {{.own}}: it is read as {{.unit}}, with which alone it " +
+		"fits the rest of the log; if it is not, say so: --map \"{{.channel}}={{.column}}:{{.own}}\"",
 		example: []Value{Name("file", "a.csv"), Name("column", "Speed"), Name("channel", "vehicle_speed_kmh"), Name("own", "km/h"), Name("unit", "m/s")}},
+	GearsOfNoCar: {says: "{{.file}}: {{quoted .engine}} and {{quoted .speed}} go together as in no car, at {{.low.Digits 2}} to {{.high.Digits 3}} rpm per km/h: " +
+		"check their units; --map gives another",
+		example: []Value{Name("file", "a.csv"), Name("engine", "Engine (rpm)"), Name("speed", "Speed (km/h)"), Number("low", 115), Number("high", 473)}},
 	SpeedBackwards: {says: "{{.file}}: {{.channel}} ({{quoted .column}}) is negative all the way: the sign is taken off",
 		example: []Value{Name("file", "a.csv"), Name("channel", "vehicle_speed_kmh"), Name("column", "Speed")}},
 	NoValueMarks: {says: "{{.channel}}: {{.cells}} of {{quoted .column}} hold a number that stands for no value, such as 9999, and are left out",

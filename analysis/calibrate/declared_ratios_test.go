@@ -174,7 +174,7 @@ func TestMomentsAreNoGears(t *testing.T) {
 		if i >= 250 {
 			gear = 4 // 1 s
 		}
-		tr.T, tr.Gear, tr.Clutch = append(tr.T, 0.1*float64(i)), append(tr.Gear, gear), append(tr.Clutch, gearstate.Locked)
+		tr.T, tr.Gear, tr.Clutch = append(tr.T, 0.1*float64(i)), append(tr.Gear, int8(gear)), append(tr.Clutch, gearstate.Locked)
 	}
 	got := driven(ladderOf(0, 120, 70, 50, 38)[1:], []*gearstate.Track{tr})
 	if len(got) != 2 || got[0].k != 70 || got[1].k != 50 {

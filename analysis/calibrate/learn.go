@@ -53,15 +53,7 @@ func (p *pool) learn(veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
 		warn(finding.NoSignals)
 		return cal, warnings
 	}
-	p.load = loadScale(p, veh)
 	cal.model.Load = p.load
-	for i, l := range p.loads {
-		p.signals[i].ReadLoad(l, p.load.Channel)
-	}
-	p.loads = nil
-	for _, s := range p.logs {
-		s.LoadT, s.Load = p.signals[s.input].LoadT, p.signals[s.input].Load
-	}
 	if p.moving < leastMoving {
 		warn(finding.NothingDriven, finding.Speed("above", minMoving), finding.Duration("driven", p.moving))
 		return cal, warnings
@@ -188,7 +180,7 @@ func driven(rungs []rung, tracks []*gearstate.Track) []rung {
 	for _, t := range tracks {
 		for i := 1; i < t.Len(); i++ {
 			if t.Clutch[i] == gearstate.Locked && t.Gear[i] == t.Gear[i-1] {
-				locked[t.Gear[i]] += t.T[i] - t.T[i-1]
+				locked[int(t.Gear[i])] += t.T[i] - t.T[i-1]
 			}
 		}
 	}

@@ -93,6 +93,8 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	}
 	slices.Sort(periods)
 	p.period = periods[len(periods)/2]
+	var beside sync.WaitGroup
+	beside.Go(func() { p.readLoads(veh) })
 	p.steps(veh)
 	half := math.Max(slopeHalf, slopeValues*p.period)
 	parts.Each(len(p.logs), 1, func(l, _ int) { p.logs[l].thinOut(thin, p.period, half) })
@@ -104,7 +106,20 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 		}
 	}
 	p.coarse = p.period > gearstate.SlowestLink || p.stampStep >= gearstate.CoarseStamps
+	beside.Wait()
 	return p
+}
+
+// readLoads picks the channel that tells load, and reads it.
+func (p *pool) readLoads(veh *vehicle.Vehicle) {
+	p.load = loadScale(p, veh)
+	for i, l := range p.loads {
+		p.signals[i].ReadLoad(l, p.load.Channel)
+	}
+	p.loads = nil
+	for _, s := range p.logs {
+		s.LoadT, s.Load = p.signals[s.input].LoadT, p.signals[s.input].Load
+	}
 }
 
 // steps learns the steps of both signals, and at what the engine idles.

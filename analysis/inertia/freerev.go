@@ -52,7 +52,6 @@ func (s *preparedLog) temperature(c *series, t float64) *float64 {
 const (
 	listedPeak  = 2000.0 // rpm; a fall from lower is no attempt at a free rev
 	rollingFrom = 5.0    // km/h at both ends of a fall while the car rolls
-	creepsTo    = 15.0   // km/h up to which a car may creep at the start of a free rev
 	tick        = 0.1    // s; stamps and speeds are no better
 )
 
@@ -73,7 +72,7 @@ func (s *preparedLog) classify(f *fall) (kind Kind, kmh float64, listed bool) {
 	if v0 > rollingFrom && v1 > rollingFrom && vRatio > keepsSpeed(nRatio) {
 		return RollingRevDown, top, deep
 	}
-	return RevDown, top, deep && v0 < creepsTo && vRatio > keepsSpeed(nRatio)
+	return RevDown, top, deep && vRatio > keepsSpeed(nRatio)
 }
 
 // roadSpeed returns the road speed at both ends of a stretch and its highest value, in km/h; known is false where no

@@ -378,3 +378,50 @@ func TestJobBlockIsReadByAJob(t *testing.T) {
 		t.Error("nothing to state")
 	}
 }
+
+// Whoever typed millimetres for metres, grams for kilograms or one swing's time for that of all is told; what a workshop
+// has is taken.
+func TestWhatWasTypedWrong(t *testing.T) {
+	for _, c := range []struct {
+		what string
+		err  func(times float64) error
+		good []float64
+		bad  []float64
+	}{
+		{"radius of the threads, m", func(x float64) error {
+			return Rig{Radius: x, Length: 1.2}.check()
+		}, []float64{0.02, 0.14, 0.5}, []float64{0.002, 2}},
+		{"length of the threads, m", func(x float64) error {
+			return Rig{Radius: 0.14, Length: x}.check()
+		}, []float64{0.2, 1.2, 5}, []float64{0.02, 20}},
+		{"swings", func(x float64) error {
+			return Timing{Times: []float64{x}, Swings: int(x)}.check("part")
+		}, []float64{1, 20, 5000}, []float64{20000}},
+		{"s for a swing", func(x float64) error {
+			return Timing{Times: []float64{20 * x}, Swings: 20}.check("part")
+		}, []float64{0.5, 10}, []float64{60}},
+		{"kg of a part", func(x float64) error {
+			_, _, err := rig.Swing(Hung{"part", x, Timing{[]float64{18, 18.1, 18.05}, 20}})
+			return err
+		}, []float64{8, 100}, []float64{500}},
+		{"N of clamp load", func(x float64) error {
+			return Clutch{Outer: 0.24, Inner: 0.155, Clamp: x, Friction: 0.3, Faces: 2}.check()
+		}, []float64{7200, 30000}, []float64{2e6}},
+		{"friction faces", func(x float64) error {
+			return Clutch{Outer: 0.24, Inner: 0.155, Clamp: 7200, Friction: 0.3, Faces: int(x)}.check()
+		}, []float64{1, 2, 12}, []float64{60}},
+		{"kg/m^3", func(x float64) error { return Ring{Outer: 0.2, Thickness: 0.02, Density: x}.check(1) },
+			[]float64{2700, 7850, 19300}, []float64{50000}},
+	} {
+		for _, x := range c.good {
+			if err := c.err(x); err != nil {
+				t.Errorf("%g %s: %v", x, c.what, err)
+			}
+		}
+		for _, x := range c.bad {
+			if c.err(x) == nil {
+				t.Errorf("%g %s is taken", x, c.what)
+			}
+		}
+	}
+}

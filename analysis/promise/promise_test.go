@@ -82,3 +82,16 @@ func TestJudgeClutchAtItsEdges(t *testing.T) {
 		}
 	}
 }
+
+// Inertia that is promised to be more is a rise; less of it, and a mass that is taken off, are none.
+func TestWhichPromisesAreRises(t *testing.T) {
+	for _, c := range []struct {
+		kind   Kind
+		amount float64
+		want   bool
+	}{{Inertia, 0.02, true}, {Inertia, -0.02, false}, {Mass, 95, false}, {Mass, -20, true}} {
+		if got := (&Promise{Kind: c.kind, Amount: c.amount, Gear: 1}).rise(); got != c.want {
+			t.Errorf("%s of %g: a rise %v", c.kind, c.amount, got)
+		}
+	}
+}

@@ -222,7 +222,7 @@ func trace(r *detect.Record, f *motion.Force) Trace {
 		}
 	})
 	for i := range n {
-		tr.TorqueNm[i] = r.ClutchTorque(f, t.Gear[i], i)
+		tr.TorqueNm[i] = r.ClutchTorque(f, int(t.Gear[i]), i)
 		tr.Slope[i], tr.SlopeSD[i] = r.Slope(i)
 	}
 	wait.Wait()

@@ -146,6 +146,16 @@ func TestFullLoadIsToldByTheBestChannel(t *testing.T) {
 		}
 		return ch
 	}
+	// a load that idles at 40 % moves by half as much as a throttle; one that stands near its top tells nothing
+	for rests, want := range map[float64]bool{40: true, 80: false} {
+		load := channel(drive.EngineLoad, 92)
+		for i := range 50 {
+			load.V[i] = rests
+		}
+		if f := footOf(&drive.Log{Channels: []*drive.Channel{load}}, nil); (f != nil) != want {
+			t.Errorf("a load from %.0f to 92 %%: told %v", rests, f != nil)
+		}
+	}
 	log := &drive.Log{Channels: []*drive.Channel{channel(drive.Throttle, 88)}}
 	f := footOf(log, nil)
 	if f == nil || f.open(5) || !f.open(15) || f.settling() != settledFoot {

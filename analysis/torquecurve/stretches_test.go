@@ -34,7 +34,7 @@ func (d drawn) source() (*Source, *foot) {
 	full := &foot{from: 90, load: !d.byFoot}
 	for i := range int(d.seconds*10 + 1.5) {
 		t := float64(i) / 10
-		s.Track.T, s.Track.Gear, s.Track.SpeedKmh = append(s.Track.T, t), append(s.Track.Gear, d.gear),
+		s.Track.T, s.Track.Gear, s.Track.SpeedKmh = append(s.Track.T, t), append(s.Track.Gear, int8(d.gear)),
 			append(s.Track.SpeedKmh, d.kmh)
 		s.Track.RPM, s.Track.Clutch = append(s.Track.RPM, 0), append(s.Track.Clutch, gearstate.Locked)
 		s.Trace.T, s.Trace.SlipPct = append(s.Trace.T, t), append(s.Trace.SlipPct, d.slipPct)
@@ -70,6 +70,7 @@ func TestWhichStretchesArePulls(t *testing.T) {
 		"a gear that is not known":               {drawn{seconds: 3, gear: 7}, 0},
 		"creep of a locked clutch":               {drawn{seconds: 3, kmh: 100, slipPct: 1}, 1},
 		"two and a half per cent at 100 km/h":    {drawn{seconds: 3, kmh: 100, slipPct: 2.5}, 0},
+		"five per cent at 30 km/h":               {drawn{seconds: 3, kmh: 30, slipPct: 5}, 0},
 		"one step of a display at 30 km/h":       {drawn{seconds: 3, kmh: 30, slipPct: 2.5}, 1},
 		"five seconds between two slips":         {drawn{seconds: 10, slips: slipsAt(0.2, 6.2, 8.5)}, 1},
 		"one second and a half between slips":    {drawn{seconds: 6, slips: slipsAt(0.2, 2.7, 5)}, 0},

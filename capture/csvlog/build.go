@@ -336,6 +336,8 @@ func checkFilled(l *drive.Log, cols []column) error {
 	switch {
 	case l.Rows > 1 && len(l.Channels) > 0 && stands(l):
 		return fmt.Errorf("%s: the time column stays the same over %d rows: name another with --time", l.Path, l.Rows)
+	case l.StampStep == 1 && rowsASecond(l) > mostASecond:
+		return fmt.Errorf("%s: %.0f rows a second by the time column: are its times hours and minutes? export the log with seconds, or name another column with --time", l.Path, rowsASecond(l))
 	case l.StampStep >= 60:
 		return fmt.Errorf("%s: time stamps in whole minutes tell nothing about an engine: export the log with seconds, or name another column with --time", l.Path)
 	}
@@ -349,6 +351,14 @@ func checkFilled(l *drive.Log, cols []column) error {
 		}
 	}
 	return nil
+}
+
+// mostASecond is how many rows a second a log that was stamped in whole seconds has at most.
+const mostASecond = 250.0
+
+func rowsASecond(l *drive.Log) float64 {
+	first, last := l.Span()
+	return float64(l.Rows) / max(1, last-first)
 }
 
 // stands tells whether all times of a log are the same.

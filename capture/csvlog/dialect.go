@@ -53,9 +53,28 @@ func detect(head []textLine, name string) (*dialect, error) {
 	}
 	best.comma = decimalComma(head[best.data:], best.delim)
 	if err := best.findHeadings(head, name); err != nil {
+		if blank := blankTable(head, best, name); blank != nil {
+			return blank, nil
+		}
 		return nil, err
 	}
 	return best, nil
+}
+
+// blankTable is the dialect of columns below each other whose decimal commas were taken for delimiters, nil where it is none.
+func blankTable(head []textLine, d *dialect, name string) *dialect {
+	if d.delim != ',' {
+		return nil
+	}
+	blank, _ := try(head, ' ')
+	if blank == nil {
+		return nil
+	}
+	blank.comma = decimalComma(head[blank.data:], blank.delim)
+	if !blank.comma || blank.findHeadings(head, name) != nil {
+		return nil
+	}
+	return blank
 }
 
 // NoTableError is that of a text without a table. Beside a log it may be a note.

@@ -30,6 +30,8 @@ const (
 	leastTopKmh = 15.0  // of a log that is worth reading
 	leastTopRPM = 1000.0
 	topRPM      = 9000.0
+	slowShare   = 0.05  // of an engine's speeds lie below that at which it
+	runsLeast   = 400.0 // still turns, rpm
 	topRPMSure  = 12000.0
 )
 
@@ -50,6 +52,7 @@ type quantity struct {
 	column int
 	open   bool    // its unit is not settled
 	top    float64 // what its values reach, as they are read
+	slow   float64 // how slow an engine that runs turns
 }
 
 // settleReadings takes marks for "no value" out of engine speed and road speed, and reads a column without a unit in the one that makes a car of both.
@@ -63,13 +66,11 @@ func settleReadings(l *drive.Log, sets []*rowset) error {
 		q.joinThousands(l)
 		q.turnSign(l)
 	}
-	if engine != nil && speed != nil && (engine.open || speed.open) {
-		engine.top, speed.top = topOf(engine.values()), topOf(speed.values())
-		if engine.top > 0 && speed.top > 0 {
-			if err := settleTogether(l, engine, speed); err != nil {
-				return err
-			}
+	if engine != nil && speed != nil {
+		if err := settleTogether(l, engine, speed); err != nil {
+			return err
 		}
+		settleSecond(l, sets, speed)
 	}
 	for _, r := range sets {
 		r.dropAbsurd()
@@ -80,7 +81,12 @@ func settleReadings(l *drive.Log, sets []*rowset) error {
 // settleTogether finds in which units two columns are those of one car.
 func settleTogether(l *drive.Log, engine, speed *quantity) error {
 	gears := heldGears(pairsOf(engine, speed))
-	if !gears.impossible(engine.top, speed.top) {
+	if !engine.open && !speed.open {
+		gears.doubt(l, engine, speed)
+		return nil
+	}
+	engine.top, speed.top, engine.slow = topOf(engine.values()), topOf(speed.values()), slowOf(engine.values())
+	if engine.top <= 0 || speed.top <= 0 || !gears.impossible(engine.top, speed.top) {
 		return nil
 	}
 	fit := fitting(engine, speed, gears)
@@ -89,8 +95,11 @@ func settleTogether(l *drive.Log, engine, speed *quantity) error {
 		engine.readIn(l, fit[0].engine)
 		speed.readIn(l, fit[0].speed)
 		return nil
-	case speed.top <= topKmhSure && engine.top < neverRuns, len(fit) == 0 && engine.mostlyUsable() && speed.mostlyUsable():
-		return nil // it has its own refusal, or bears leaving out what cannot be
+	case len(fit) == 0 && engine.mostlyUsable() && speed.mostlyUsable():
+		gears.doubt(l, engine, speed) // what cannot be is left out
+		return nil
+	case speed.top <= topKmhSure && engine.top < neverRuns:
+		return nil // it has its own refusal
 	}
 	var ways []string
 	add := func(q *quantity, unit string) {
@@ -113,6 +122,37 @@ func settleTogether(l *drive.Log, engine, speed *quantity) error {
 		speed.col().raw, shown(speed.top), engine.units()[0], speed.units()[0], strings.Join(ways, " or "))
 }
 
+// sameSpeed is by how much two speeds of one car differ, at most: the slip of tyres, the error of a display.
+const sameSpeed = 1.12
+
+// settleSecond reads a second road speed without a unit in the one in which it is that of the first.
+func settleSecond(l *drive.Log, sets []*rowset, first *quantity) {
+	for _, channel := range []string{drive.GPSSpeed, drive.UndrivenSpeed} {
+		q := quantityOf(sets, channel)
+		if q == nil || !q.open || q.col() == first.col() {
+			continue
+		}
+		a, b := pairsOf(first, q)
+		ratios := make([]float64, len(a))
+		for i := range a {
+			ratios[i] = a[i] / b[i]
+		}
+		if len(ratios) < heldFewest {
+			continue
+		}
+		apart := order.Median(ratios)
+		var fit []string
+		for _, unit := range q.units() {
+			if off := apart / q.factor(unit); off < sameSpeed && off > 1/sameSpeed {
+				fit = append(fit, unit)
+			}
+		}
+		if len(fit) == 1 {
+			q.readIn(l, fit[0])
+		}
+	}
+}
+
 // shown is a number as a message shows it.
 func shown(x float64) string {
 	const most = 1e7
@@ -131,7 +171,7 @@ func fitting(engine, speed *quantity, g gears) (fit []reading) {
 		for _, e := range units[0] {
 			for _, s := range units[1] {
 				ef, sf := engine.factor(e), speed.factor(s)
-				if g.scaled(ef/sf).usual(ef*engine.top, sf*speed.top) {
+				if ef*engine.slow >= runsLeast && g.scaled(ef/sf).usual(ef*engine.top, sf*speed.top) {
 					fit = append(fit, reading{e, s})
 				}
 			}
@@ -291,11 +331,31 @@ func positive(v []float64) bool {
 
 // topOf is what values reach but for faults, 0 where there are none.
 func topOf(v []float64) float64 {
-	v = finite(v)
+	v = sampled(v)
 	if len(v) == 0 {
 		return 0
 	}
-	return order.Kth(slices.Clone(v), int(topShare*float64(len(v)-1)))
+	return order.Kth(v, int(topShare*float64(len(v)-1)))
+}
+
+// sampled returns values from all over a column, a long one's not all.
+func sampled(v []float64) []float64 {
+	var out []float64
+	for i := 0; i < len(v); i += 1 + len(v)/pairsLooked {
+		if !math.IsNaN(v[i]) {
+			out = append(out, v[i])
+		}
+	}
+	return out
+}
+
+// slowOf is what few of the values above zero lie below.
+func slowOf(v []float64) float64 {
+	v = slices.DeleteFunc(sampled(v), func(x float64) bool { return x <= 0 })
+	if len(v) == 0 {
+		return 0
+	}
+	return order.Kth(v, int(slowShare*float64(len(v)-1)))
 }
 
 const (
@@ -382,10 +442,22 @@ func (g gears) told() bool { return g.high > 0 }
 
 func (g gears) scaled(by float64) gears { return gears{g.low * by, g.high * by} }
 
+// doubt warns of gears that no car has.
+func (g gears) doubt(l *drive.Log, engine, speed *quantity) {
+	if g.ofNoCar() {
+		l.Warnings = append(l.Warnings, finding.New(finding.GearsOfNoCar, finding.Name("file", l.Path), finding.Name("engine", engine.col().raw),
+			finding.Name("speed", speed.col().raw), finding.Number("low", g.low), finding.Number("high", g.high)))
+	}
+}
+
+// ofNoCar tells whether no car has these gears.
+func (g gears) ofNoCar() bool {
+	return g.told() && (g.low < vehicle.LongestGear || g.high > vehicle.CrawlerGear || g.several() && g.low > vehicle.ShortestTop)
+}
+
 // impossible tells whether no car has these gears, or reaches these speeds.
 func (g gears) impossible(rpm, kmh float64) bool {
-	return kmh > topKmhSure || rpm > topRPMSure || rpm < neverRuns ||
-		g.told() && (g.low < vehicle.LongestGear || g.high > vehicle.CrawlerGear || g.several() && g.low > vehicle.ShortestTop)
+	return kmh > topKmhSure || rpm > topRPMSure || rpm < neverRuns || g.ofNoCar()
 }
 
 // usual tells whether they are those of a usual car. Without gears, the speeds alone tell little.

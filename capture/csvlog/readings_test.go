@@ -106,3 +106,14 @@ func TestCommasThatAreThousands(t *testing.T) {
 		}
 	}
 }
+
+// A heading that says another unit than its column holds is believed, and not silently: the other column is not bent to fit.
+func TestHeadingsThatSayAnotherUnit(t *testing.T) {
+	l, err := readForm("metres_called_km.csv", Options{})
+	if err != nil || len(l.Warnings) != 1 || l.Warnings[0].Code != finding.GearsOfNoCar {
+		t.Fatal(err, l)
+	}
+	if n := most(l.Channel(drive.EngineSpeed)); math.Abs(n-3850) > 5 {
+		t.Errorf("up to %g rpm", n)
+	}
+}

@@ -144,6 +144,7 @@ func TestBadInput(t *testing.T) {
 		{"no road speed", []string{"learn", noSpeed}, []string{"b.csv", "speed"}},
 		{"empty", []string{"inertia", empty}, []string{"empty.csv", "empty"}},
 		{"binary", []string{"slip", binary}, []string{"binary.csv"}},
+		{"dry rollers", []string{"slip", good, "--rollers", "--dry-road"}, []string{"give one of them"}},
 		{"missing vehicle", []string{"slip", good, "--vehicle", "nowhere.toml"}, []string{"nowhere.toml"}},
 		{"unknown key", []string{"slip", good, "--vehicle", vehicleWith(t, "mass_kg", "mas_kg")}, []string{"car.toml:", "mas_kg", "mass_kg"}},
 		{"zero mass", []string{"slip", good, "--vehicle", vehicleWith(t, "mass_kg = 1310", "mass_kg = 0")}, []string{"car.toml:", "mass"}},

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -27,6 +28,9 @@ torque then stays unknown. "-" reads one log from standard input.`,
 		Example: `  $ fw-analyze slip testdata/demo/after/thursday.csv --vehicle testdata/demo/mule.toml`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if rollers && dry {
+				return errors.New("--dry-road tells of a road and --rollers of a rolling road: give one of them")
+			}
 			set, err := in.set(cmd, args)
 			if err != nil {
 				return err
@@ -44,13 +48,12 @@ torque then stays unknown. "-" reads one log from standard input.`,
 	box.add(cmd)
 	cmd.Flags().BoolVar(&rollers, "rollers", false, "the car was driven on a rolling road: no torque from its acceleration")
 	addDryRoad(cmd, &dry)
-	cmd.MarkFlagsMutuallyExclusive("rollers", "dry-road")
 	return cmd
 }
 
 // addDryRoad adds what only the driver can tell of the road.
 func addDryRoad(cmd *cobra.Command, dry *bool) {
-	cmd.Flags().BoolVar(dry, "dry-road", false, "all was driven on paved roads that were dry: wheels then hardly spin for a clutch that slips")
+	cmd.Flags().BoolVar(dry, "dry-road", false, "all was driven on dry, paved roads: what looks like slip is then hardly a wheel that spins")
 }
 
 // gearboxFlag is the kind of gearbox, where no vehicle file says it.

@@ -134,7 +134,7 @@ func (p *pool) settled(tracks []*gearstate.Track, m *gearstate.Model) *choice {
 				continue
 			}
 			if t.T[i]-since >= margin {
-				c.gear[l][i] = int8(m.Index(t.Gear[i]))
+				c.gear[l][i] = int8(m.Index(int(t.Gear[i])))
 			}
 		}
 		next := math.Inf(1)

@@ -174,7 +174,7 @@ func TestMomentsAreNoGears(t *testing.T) {
 		if i >= 250 {
 			gear = 4 // 1 s
 		}
-		tr.T, tr.Gear, tr.Clutch = append(tr.T, 0.1*float64(i)), append(tr.Gear, gear), append(tr.Clutch, gearstate.Locked)
+		tr.T, tr.Gear, tr.Clutch = append(tr.T, 0.1*float64(i)), append(tr.Gear, int8(gear)), append(tr.Clutch, gearstate.Locked)
 	}
 	got := driven(ladderOf(0, 120, 70, 50, 38)[1:], []*gearstate.Track{tr})
 	if len(got) != 2 || got[0].k != 70 || got[1].k != 50 {
@@ -249,6 +249,23 @@ func TestHowLongAGearContradictsAFile(t *testing.T) {
 		l.tie(rungs, &solution{inverse: make([]float64, 4)})
 		if len(l.cal.OffFile) != want || want == 1 && l.cal.OffFile[0] != 3 {
 			t.Errorf("%.0f s in third: gears off the file %v", seconds, l.cal.OffFile)
+		}
+	}
+}
+
+// One stretch of six seconds at a ratio of its own, two of them without load, is a gear that was driven in once. One of 3.7
+// s may be anything; two of two seconds bear each other out.
+func TestGearThatWasDrivenInOnce(t *testing.T) {
+	for _, c := range []struct {
+		seconds []float64
+		want    bool
+	}{{[]float64{6}, true}, {[]float64{3.7}, false}, {[]float64{2, 2}, true}, {[]float64{1.5, 1.5}, false}} {
+		var same []stretch
+		for _, s := range c.seconds {
+			same = append(same, stretch{seconds: s, light: 2})
+		}
+		if got := isGear(same, 0); got != c.want {
+			t.Errorf("%v s: a gear %v", c.seconds, got)
 		}
 	}
 }

@@ -180,7 +180,7 @@ func driven(rungs []rung, tracks []*gearstate.Track) []rung {
 	for _, t := range tracks {
 		for i := 1; i < t.Len(); i++ {
 			if t.Clutch[i] == gearstate.Locked && t.Gear[i] == t.Gear[i-1] {
-				locked[t.Gear[i]] += t.T[i] - t.T[i-1]
+				locked[int(t.Gear[i])] += t.T[i] - t.T[i-1]
 			}
 		}
 	}

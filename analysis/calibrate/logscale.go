@@ -197,7 +197,7 @@ func controlRowsIn(t *gearstate.Track, control []bool, variance []float64, lo, h
 		}
 		dt := min(1, max(apart, t.T[i]-last))
 		last = t.T[i]
-		g := t.Model.Index(t.Gear[i])
+		g := t.Place(i)
 		rows = append(rows, controlRow{gear: g, v: t.SpeedKmh[i], a: t.Accel[i], e: t.Excess[i], w: dt / variance[g]})
 	}
 	return rows

@@ -15,7 +15,7 @@ func watched(h *handmade, known Known) (alerts []Alert, a *Alarm) {
 	m := h.Model
 	a = NewAlarm(m, known)
 	for i := range h.T {
-		s := gearstate.State{Gear: h.Gear[i], Clutch: h.Clutch[i], Excess: h.Excess[i]}
+		s := gearstate.State{Gear: int(h.Gear[i]), Clutch: h.Clutch[i], Excess: h.Excess[i]}
 		s.T, s.V, s.N, s.NDot, s.A, s.Load = h.T[i], h.SpeedKmh[i], h.RPM[i], h.RPMRate[i], h.Accel[i], h.Load[i]
 		if x, ok := a.Push(s); ok {
 			alerts = append(alerts, x)
@@ -121,7 +121,7 @@ func TestAlarmIsNotLate(t *testing.T) {
 		for q := range i + 1 {
 			b.past.Append(gearstate.State{Observation: gearstate.Observation{T: h.T[q], V: h.SpeedKmh[q], N: h.RPM[q],
 				NDot: h.RPMRate[q], A: h.Accel[q], Load: h.Load[q]},
-				Gear: h.Gear[q], Clutch: h.Clutch[q], Excess: h.Excess[q]})
+				Gear: int(h.Gear[q]), Clutch: h.Clutch[q], Excess: h.Excess[q]})
 		}
 		if b.slipping(h.T[i]) != nil {
 			late = alerts[0].T - h.T[i]

@@ -110,7 +110,7 @@ func (r *Record) DoubtfulGap() (when float64, ok bool) {
 			return t.T[last], true
 		}
 		if t.Clutch[i] == gearstate.Locked {
-			gear, locked = t.Gear[i], t.T[i]
+			gear, locked = int(t.Gear[i]), t.T[i]
 		}
 		last = i
 	}
@@ -124,7 +124,7 @@ func (r *Record) offBeside(last, next, gear int) bool {
 		return true
 	}
 	return r.loadedBeside(next) && (r.loadedBeside(last) && r.offAfter(next, gear) ||
-		r.Track.Gear[next] == gear && r.staysOff(next, gear))
+		int(r.Track.Gear[next]) == gear && r.staysOff(next, gear))
 }
 
 // loadedBeside tells whether the engine is under load at sample i, as far as is known.
@@ -174,7 +174,7 @@ func (r *Record) momentAfter(i int) int {
 func (r *Record) lockedElsewhere(i, gear int) bool {
 	t := r.Track
 	j := i
-	for j < t.Len() && t.T[j]-t.T[i] <= 1+r.Period && t.Clutch[j] == gearstate.Locked && t.Gear[j] != gear &&
+	for j < t.Len() && t.T[j]-t.T[i] <= 1+r.Period && t.Clutch[j] == gearstate.Locked && int(t.Gear[j]) != gear &&
 		t.Gear[j] == t.Gear[i] {
 		j++
 	}
@@ -207,9 +207,9 @@ func (r *Record) LightTime(seconds map[int]float64) {
 		if !ok || i == 0 {
 			continue
 		}
-		if t.Gear[i] != gear {
+		if int(t.Gear[i]) != gear {
 			seconds[gear] = sum
-			gear, sum = t.Gear[i], seconds[t.Gear[i]]
+			gear, sum = int(t.Gear[i]), seconds[int(t.Gear[i])]
 		}
 		sum += min(1, t.T[i]-t.T[i-1])
 	}

@@ -14,7 +14,7 @@ func (r *Record) Engagements(f *motion.Force) []Engagement {
 	from := 0 // gear before
 	for i := 0; i < t.Len(); i++ {
 		if t.Clutch[i] == gearstate.Locked {
-			from = t.Gear[i]
+			from = int(t.Gear[i])
 			continue
 		}
 		if t.Clutch[i] != gearstate.Open {
@@ -40,7 +40,7 @@ const longestShift = 6.0
 // engagement judges an open Stretch [lo, hi) that ends locked.
 func (r *Record) engagement(lo, hi, from int, f *motion.Force) (Engagement, bool) {
 	t := r.Track
-	to := t.Gear[hi]
+	to := int(t.Gear[hi])
 	e := Engagement{Input: r.Input, End: t.T[hi], Gear: to}
 	still := -1
 	for i := hi - 1; i >= lo; i-- {

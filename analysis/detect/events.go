@@ -69,7 +69,7 @@ func (r *Record) departures(s *Pull, hits [][2]int) []Departure {
 // SlipAt is slip (fraction of engine speed) at sample i from the smoothed road speed.
 func (r *Record) SlipAt(i int) float64 {
 	t := r.Track
-	g := t.Model.Index(t.Gear[i])
+	g := t.Place(i)
 	if g < 0 {
 		return 0
 	}

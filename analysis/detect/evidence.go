@@ -80,7 +80,7 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 func (r *Record) lastLocked(c *Departure) int {
 	for i := c.lo - 1; i >= 0; i-- {
 		if r.Track.Clutch[i] == gearstate.Locked {
-			return r.Track.Model.Index(r.Track.Gear[i])
+			return r.Track.Place(i)
 		}
 	}
 	return -1
@@ -154,7 +154,7 @@ func (r *Record) slid(c *Departure) bool {
 		return false
 	}
 	for i := c.run.Lo - 1; i >= 0 && t.T[c.run.Lo]-t.T[i] <= motion.Lapse+r.Period; i-- {
-		if t.Clutch[i] == gearstate.Slipping && t.Model.Index(t.Gear[i]) > c.run.Index {
+		if t.Clutch[i] == gearstate.Slipping && t.Place(i) > c.run.Index {
 			return true
 		}
 	}
@@ -354,7 +354,7 @@ func (r *Record) locksAfter(c *Departure) bool {
 		if t.Clutch[i] != gearstate.Locked {
 			continue
 		}
-		if t.Gear[i] != c.run.Gear {
+		if int(t.Gear[i]) != c.run.Gear {
 			return false
 		}
 		if n++; n >= fewestValues {

@@ -121,7 +121,7 @@ func (t *Track) Retune(m Model) {
 			t.T[i] -= delay
 			t.RPM[i] -= delay * t.RPMRate[i]
 			t.SpeedKmh[i] = m.trueSpeed(shown)
-			if g := m.Index(t.Gear[i]); g >= 0 && !math.IsNaN(t.Excess[i]) {
+			if g := t.Place(i); g >= 0 && !math.IsNaN(t.Excess[i]) {
 				t.Excess[i] = m.excess(g, t.RPM[i], t.SpeedKmh[i], t.Accel[i], t.Load[i])
 			}
 		}

@@ -50,7 +50,7 @@ func TestGearsOfTheRegulatedUrbanCycle(t *testing.T) {
 				continue
 			}
 			all++
-			if track.Gear[i] == want {
+			if int(track.Gear[i]) == want {
 				right++
 			}
 		}

@@ -52,7 +52,7 @@ func TestLiveAgreesWithTheRecordedDrive(t *testing.T) {
 		labels := map[float64]int{}
 		for i, at := range track.T {
 			if track.Clutch[i] == gearstate.Locked {
-				labels[at] = track.Gear[i]
+				labels[at] = int(track.Gear[i])
 			}
 		}
 		n, same := 0, 0
@@ -82,7 +82,7 @@ func TestLabelsAreTheTruth(t *testing.T) {
 				continue
 			}
 			n++
-			if track.Clutch[i] == gearstate.Locked && track.Gear[i] == int(truth.Gear[j]) {
+			if track.Clutch[i] == gearstate.Locked && int(track.Gear[i]) == int(truth.Gear[j]) {
 				right++
 			}
 		}

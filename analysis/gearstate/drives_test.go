@@ -165,7 +165,7 @@ func (s *scene) check(t *testing.T) {
 		for i := range tr.T {
 			if at := tr.T[i] - 20; at >= w.from && at <= w.to {
 				n++
-				if tr.Gear[i] == w.gear && tr.Clutch[i] == w.clutch {
+				if int(tr.Gear[i]) == w.gear && tr.Clutch[i] == w.clutch {
 					right++
 				}
 			}

@@ -15,16 +15,19 @@ type Track struct {
 	RPMRate  []float64 // rpm/s
 	Accel    []float64 // km/h/s, from road speed alone
 	Load     []float64 // fraction, NaN when not known
-	Gear     []int     // 0 when none
+	Gear     []int8    // 0 when none
 	Clutch   []Clutch
 	Excess   []float64 // km/h of engine speed above the expected one in Gear, creep removed; NaN without a gear
 	Segments []Segment
 	Apart    float64 // s from a road speed that was logged to the next engine speed, see Signals
 }
 
+// Place returns the place in the ladder of the gear at sample i; -1 without one.
+func (t *Track) Place(i int) int { return t.Model.Index(int(t.Gear[i])) }
+
 // LockedRPM returns the expected engine speed for the road speed at sample i; NaN without a gear.
 func (t *Track) LockedRPM(i int) float64 {
-	g := t.Model.Index(t.Gear[i])
+	g := t.Place(i)
 	if g < 0 {
 		return math.NaN()
 	}
@@ -72,7 +75,7 @@ func (t *Track) decode(s Signals, again bool) {
 
 // newTrack returns a track of n samples.
 func newTrack(m Model, n int) *Track {
-	t := &Track{Model: m, Gear: make([]int, n), Clutch: make([]Clutch, n)}
+	t := &Track{Model: m, Gear: make([]int8, n), Clutch: make([]Clutch, n)}
 	for _, c := range t.columns() {
 		*c = make([]float64, n)
 	}
@@ -199,7 +202,7 @@ func (p *path) trace() {
 			state = p.ends[n].state
 			p.ends = p.ends[:n]
 		}
-		t.Gear[i], t.Clutch[i] = l.gearOf(state), l.clutchOf(state)
+		t.Gear[i], t.Clutch[i] = int8(l.gearOf(state)), l.clutchOf(state)
 		if state > 0 {
 			t.Excess[i] = t.Model.excess((state-1)%l.n, t.RPM[i], t.SpeedKmh[i], t.Accel[i], t.Load[i])
 		}
@@ -217,11 +220,11 @@ func (t *Track) segments() {
 		if n := len(t.Segments); n > 0 {
 			s := &t.Segments[n-1]
 			s.End = t.T[i]
-			if s.Gear == t.Gear[i] && s.Clutch == t.Clutch[i] {
+			if s.Gear == int(t.Gear[i]) && s.Clutch == t.Clutch[i] {
 				continue
 			}
 		}
-		t.Segments = append(t.Segments, Segment{Start: t.T[i], End: t.T[i], Gear: t.Gear[i], Clutch: t.Clutch[i]})
+		t.Segments = append(t.Segments, Segment{Start: t.T[i], End: t.T[i], Gear: int(t.Gear[i]), Clutch: t.Clutch[i]})
 	}
 }
 
@@ -229,7 +232,7 @@ func (t *Track) segments() {
 func (t *Track) Append(s State) {
 	t.T, t.SpeedKmh, t.RPM = append(t.T, s.T), append(t.SpeedKmh, s.V), append(t.RPM, s.N)
 	t.RPMRate, t.Accel, t.Load = append(t.RPMRate, s.NDot), append(t.Accel, s.A), append(t.Load, s.Load)
-	t.Gear, t.Clutch, t.Excess = append(t.Gear, s.Gear), append(t.Clutch, s.Clutch), append(t.Excess, s.Excess)
+	t.Gear, t.Clutch, t.Excess = append(t.Gear, int8(s.Gear)), append(t.Clutch, s.Clutch), append(t.Excess, s.Excess)
 }
 
 // Forget drops the samples before a time.

@@ -21,8 +21,8 @@ const (
 func followGear(t *gearstate.Track) *gearstate.Track {
 	out := t
 	for i := 1; i < t.Len(); i++ {
-		gear := t.Gear[i-1]
-		if gear == 0 || t.Gear[i] == gear {
+		gear := int(t.Gear[i-1])
+		if gear == 0 || int(t.Gear[i]) == gear {
 			continue
 		}
 		end, ok := samePlace(t, i, gear)
@@ -58,7 +58,7 @@ func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 	down, lifted := i, -1
 	other := math.NaN() // since when another gear seems to be in
 	for j := i; j < t.Len(); j++ {
-		if t.Clutch[j] == gearstate.Locked && t.Gear[j] == gear {
+		if t.Clutch[j] == gearstate.Locked && int(t.Gear[j]) == gear {
 			return j, j > i
 		}
 		e := t.RPM[j]/k - t.SpeedKmh[j]
@@ -98,7 +98,7 @@ func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 // sample i, for at least 0.4 s.
 func pushedOn(t *gearstate.Track, i, gear int) bool {
 	start := i
-	for start > 0 && t.Gear[start-1] == gear && t.Clutch[start-1] == gearstate.Slipping {
+	for start > 0 && int(t.Gear[start-1]) == gear && t.Clutch[start-1] == gearstate.Slipping {
 		start--
 	}
 	if start == i || t.T[i-1]-t.T[start] < pushTime {
@@ -107,7 +107,7 @@ func pushedOn(t *gearstate.Track, i, gear int) bool {
 	mean := func(lo, hi float64) float64 {
 		sum, n := 0.0, 0.0
 		for k := max(0, start-60); k < i; k++ {
-			if t.T[k] >= lo && t.T[k] < hi && (t.T[k] >= t.T[start] || t.Gear[k] == gear) {
+			if t.T[k] >= lo && t.T[k] < hi && (t.T[k] >= t.T[start] || int(t.Gear[k]) == gear) {
 				sum, n = sum+forceShare(t.Accel[k], t.SpeedKmh[k]), n+1
 			}
 		}
@@ -122,7 +122,7 @@ func relabel(t *gearstate.Track, lo, hi, gear int) {
 	k := m.Gears[m.Index(gear)].K
 	for i := lo; i < hi; i++ {
 		phi := m.Force.Phi(t.Load[i], k, gearstate.PhiFromAcceleration(t.Accel[i], t.SpeedKmh[i]))
-		t.Gear[i], t.Clutch[i] = gear, gearstate.Slipping
+		t.Gear[i], t.Clutch[i] = int8(gear), gearstate.Slipping
 		t.Excess[i] = t.RPM[i]/k - t.SpeedKmh[i]*(1+m.Creep*phi)
 	}
 }

@@ -73,7 +73,7 @@ func (r *Record) findRuns() {
 		for j < t.Len() && in(j) && t.Gear[j] == t.Gear[i] && t.T[j]-t.T[j-1] <= gap {
 			j++
 		}
-		r.Runs = append(r.Runs, Run{Lo: i, Hi: j, Gear: t.Gear[i], Index: t.Model.Index(t.Gear[i]),
+		r.Runs = append(r.Runs, Run{Lo: i, Hi: j, Gear: int(t.Gear[i]), Index: t.Place(i),
 			FromOpen: i == 0 || t.Gear[i-1] != t.Gear[i] || t.Clutch[i-1] == gearstate.Open,
 			IntoOpen: j < t.Len() && (t.Gear[j] != t.Gear[i] || t.Clutch[j] == gearstate.Open)})
 		i = j
@@ -142,7 +142,7 @@ func (r *Record) measurements(lo, hi int, without []Span) func(i int) measuremen
 	return func(i int) measurement {
 		m := measurement{speed: t.SpeedKmh[lo+i], speedR: speedR}
 		if engine[i] {
-			m.engine, m.engnR = m.speed+t.Excess[lo+i], engineR[t.Model.Index(t.Gear[lo+i])]
+			m.engine, m.engnR = m.speed+t.Excess[lo+i], engineR[t.Place(lo+i)]
 		}
 		return m
 	}

@@ -105,7 +105,7 @@ func (h *healthyHour) count(o *outing) {
 		}
 		if o.truth.Clutch[j] == sim.Stuck && o.truth.Gear[j] > 0 {
 			h.labels++
-			if tr.Clutch[i] == gearstate.Locked && tr.Gear[i] == int(o.truth.Gear[j]) {
+			if tr.Clutch[i] == gearstate.Locked && int(tr.Gear[i]) == int(o.truth.Gear[j]) {
 				h.right++
 			}
 		}

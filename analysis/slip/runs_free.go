@@ -34,7 +34,7 @@ func runsFree(r *detect.Record) (from, to float64, ok bool) {
 	other := r.OtherGear()
 	for i := range t.T {
 		if t.Gear[i] != 0 {
-			gear = t.Gear[i]
+			gear = int(t.Gear[i])
 		}
 		held := t.Clutch[i] == gearstate.Locked || r.Unlearnt(i) || r.Fits(i) || other[i]
 		crawled = !held && (crawled || !r.Moving(i, gear))
@@ -83,10 +83,10 @@ func leftAndBack(r *detect.Record) (from, to float64, ok bool) {
 				return above[0], above[n-1], true
 			}
 			held, above = i, above[:0]
-		case held < 0 || t.T[i]-t.T[i-1] > t.Model.Gap() || t.Model.Index(t.Gear[held]) == 0 ||
-			!r.Moving(i, t.Gear[held]) || r.FitsAnother(i, t.Gear[held]):
+		case held < 0 || t.T[i]-t.T[i-1] > t.Model.Gap() || t.Place(held) == 0 ||
+			!r.Moving(i, int(t.Gear[held])) || r.FitsAnother(i, int(t.Gear[held])):
 			held, above = -1, above[:0]
-		case r.Ahead(i, t.Gear[held]) && t.Load[i] >= motion.FootDown:
+		case r.Ahead(i, int(t.Gear[held])) && t.Load[i] >= motion.FootDown:
 			above = append(above, t.T[i])
 		}
 	}

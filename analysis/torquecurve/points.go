@@ -72,16 +72,16 @@ func (s *Source) stretches(full *foot, car *Car) []stretch {
 	start, since := -1, math.NaN()
 	take := func(end int) {
 		if start >= 0 && t.T[end-1]-t.T[start] >= brief {
-			out = append(out, stretch{start, end, t.Gear[start]})
+			out = append(out, stretch{start, end, int(t.Gear[start])})
 		}
 		start = -1
 	}
 	for i := range n {
-		gear := t.Gear[i]
+		gear := int(t.Gear[i])
 		known := gear >= lowestGear && gear < len(car.Gearing) && car.Gearing[gear] > 0
 		ok := known && t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] >= slowest &&
 			math.Abs(s.Trace.SlipPct[i]) < mostSlip+100*stepOpen/t.SpeedKmh[i] &&
-			!s.slipping(t.T[i]) && (i == 0 || t.Gear[i-1] == gear) && full.open(t.T[i])
+			!s.slipping(t.T[i]) && (i == 0 || int(t.Gear[i-1]) == gear) && full.open(t.T[i])
 		switch {
 		case !ok:
 			take(max(i, 1))

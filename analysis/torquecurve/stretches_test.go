@@ -34,7 +34,7 @@ func (d drawn) source() (*Source, *foot) {
 	full := &foot{from: 90, load: !d.byFoot}
 	for i := range int(d.seconds*10 + 1.5) {
 		t := float64(i) / 10
-		s.Track.T, s.Track.Gear, s.Track.SpeedKmh = append(s.Track.T, t), append(s.Track.Gear, d.gear),
+		s.Track.T, s.Track.Gear, s.Track.SpeedKmh = append(s.Track.T, t), append(s.Track.Gear, int8(d.gear)),
 			append(s.Track.SpeedKmh, d.kmh)
 		s.Track.RPM, s.Track.Clutch = append(s.Track.RPM, 0), append(s.Track.Clutch, gearstate.Locked)
 		s.Trace.T, s.Trace.SlipPct = append(s.Trace.T, t), append(s.Trace.SlipPct, d.slipPct)

@@ -252,3 +252,20 @@ func TestHowLongAGearContradictsAFile(t *testing.T) {
 		}
 	}
 }
+
+// One stretch of six seconds at a ratio of its own, two of them without load, is a gear that was driven in once. One of 3.7
+// s may be anything; two of two seconds bear each other out.
+func TestGearThatWasDrivenInOnce(t *testing.T) {
+	for _, c := range []struct {
+		seconds []float64
+		want    bool
+	}{{[]float64{6}, true}, {[]float64{3.7}, false}, {[]float64{2, 2}, true}, {[]float64{1.5, 1.5}, false}} {
+		var same []stretch
+		for _, s := range c.seconds {
+			same = append(same, stretch{seconds: s, light: 2})
+		}
+		if got := isGear(same, 0); got != c.want {
+			t.Errorf("%v s: a gear %v", c.seconds, got)
+		}
+	}
+}

@@ -196,7 +196,8 @@ func TestFitThatTheDecoderCannotSee(t *testing.T) {
 		want bool
 	}{
 		{"nothing", 0, 0, true}, {"0.2 % of gearing", 2, 0.002, true}, {"a tenth of a kilometre per hour", 5, 0.1, true},
-		{"2 % of gearing", 2, -0.02, false}, {"a kilometre per hour", 5, 1, false}, {"a dial that grows by 2 km/h at " +
+		{"2 % of gearing", 2, -0.02, false}, {"0.8 %: most of a step at 100 km/h", 2, 0.008, false},
+		{"0.08 s: as much at 8 km/h/s", 7, 0.08, false}, {"a kilometre per hour", 5, 1, false}, {"a dial that grows by 2 km/h at " +
 			"100", 6, 0.02, false}, {"0.2 s", 7, -0.2, false},
 	} {
 		f := &logScale{gears: 5, x: make([]float64, 8)}

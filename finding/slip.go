@@ -156,14 +156,14 @@ var ofSlip = language{
 		example: []Value{Duration("every", 2.4)}},
 	LinkTooSlow: {says: "No sure slip was seen, but a value came only every {{.every}}: too slow to prove that " +
 		"the clutch holds; poll fewer channels, or use a faster link.", example: []Value{Duration("every", 2.6)}},
-	RanFree: {says: "No sure slip was seen, but from {{.from.Number 0}} to {{.to.Fixed 0}} the engine ran under " +
-		"load with no gear that fits: a clutch that let go, or a gear that was missed.",
-		example: []Value{Duration("from", 60), Duration("to", 64)}},
-	StoodAhead: {says: "No sure slip was seen, but at {{.at.Fixed 0}}, at full load in gear {{.gear}}, the engine stood " +
-		"ahead by more than the log's own errors make, and by less than proves slip.",
+	RanFree: {says: "No sure slip was seen, but from {{.from.Number 0}} to {{.to.Fixed 0}}{{with .log}} of {{.}}{{end}} " +
+		"the engine ran under load with no gear that fits: a clutch that let go, or a gear that was missed.",
+		example: []Value{Duration("from", 60), Duration("to", 64), Name("log", "monday.csv")}},
+	StoodAhead: {says: "No sure slip was seen, but at {{.at.Fixed 0}}{{with .log}} of {{.}}{{end}}, at full load in " +
+		"gear {{.gear}}, the engine stood ahead by more than the log's own errors make, and by less than proves slip.",
 		example: []Value{Duration("at", 60), Gear(4)}},
-	GapUnderLoad: {says: "No sure slip was seen, but at {{.at.Fixed 0}} values are missing under load, and beside " +
-		"the gap the engine stood off its gear: a clutch that let go, or a gear change.",
+	GapUnderLoad: {says: "No sure slip was seen, but at {{.at.Fixed 0}}{{with .log}} of {{.}}{{end}} values are missing under " +
+		"load, and beside the gap the engine stood off its gear: a clutch that let go, or a gear change.",
 		example: []Value{Duration("at", 60)}},
 	GearOnlyLoaded: {says: "No sure slip was seen, but gear {{.gear}} was only driven under load, entered from a " +
 		"taller gear without a break of force: slip of a constant size looks the same.", example: []Value{Gear(3)}},
@@ -172,8 +172,8 @@ var ofSlip = language{
 		example: []Value{Gear(3), Pct("off", 5)}},
 	BriefDepartures: {says: "The engine ran ahead for less than a second {{.events.Times}}, locked before and " +
 		"after: too short to be sure, too often to be chance.", example: []Value{Count("events", 3)}},
-	LooksLikeSlip: {says: "What looks like slip was seen {{.events.Times}}, but not for sure: at {{.at.Fixed 0}} " +
-		"the engine ran {{.ahead.Fixed 0}} ahead in gear {{.gear}} for {{.lasting}}, which {{.cause}} could have " +
+	LooksLikeSlip: {says: "What looks like slip was seen {{.events.Times}}, but not for sure: at {{.at.Fixed 0}}" +
+		"{{with .log}} of {{.}}{{end}} the engine ran {{.ahead.Fixed 0}} ahead in gear {{.gear}} for {{.lasting}}, which {{.cause}} could have " +
 		"made.",
 		example: []Value{Count("events", 1), Duration("at", 60), Pct("ahead", 8), Gear(3),
 			Duration("lasting", 1.2), Saying("cause", New(MaybeWheelspin))}},

@@ -8,6 +8,7 @@ type Automatic struct {
 	Converter  Converter
 
 	LockFromKmh float64 // road speed from which the converter's clutch closes in third and higher (any gear if stepless); 0: it never does
+	OpensFrom   float64 // pedal from which that clutch is opened, so that the converter multiplies; 0: it is not
 	SlipRPM     float64 // slip that the clutch is held at when closed, against noise; 0: it sticks
 	ShiftS      float64 // s that a change of gear takes
 	Eager       float64 // 0-1: how high it revs for a given foot

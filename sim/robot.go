@@ -59,7 +59,7 @@ func (d *run) stepped(a *Automatic) {
 		}
 	}
 	if d.shifting == 0 {
-		d.lockUp(a, a.LockFromKmh > 0 && d.kmh() > a.LockFromKmh && d.gear >= 3 && d.since > 0.6)
+		d.lockUp(a, d.locks(a) && d.gear >= 3 && d.since > 0.6)
 		return
 	}
 	d.lockUp(a, false)
@@ -80,7 +80,7 @@ func (d *run) vary(a *Automatic) {
 		k = max(high, min(low, rpm*radPerRPM/d.tread))
 	}
 	d.glide(k, 1.5)
-	d.lockUp(a, a.LockFromKmh > 0 && d.kmh() > a.LockFromKmh)
+	d.lockUp(a, d.locks(a))
 }
 
 // glide moves the ratio towards k as a first-order lag of a third of dur s; it tells when it is there.
@@ -96,6 +96,11 @@ func (d *run) glide(k, dur float64) bool {
 	d.free += step
 	d.freeRate = step / tick
 	return there
+}
+
+// locks tells whether a converter's clutch may be closed.
+func (d *run) locks(a *Automatic) bool {
+	return a.LockFromKmh > 0 && d.kmh() > a.LockFromKmh && (a.OpensFrom == 0 || d.pedal < a.OpensFrom)
 }
 
 // lockUp closes the converter's clutch, or holds it at a small slip, or opens it.

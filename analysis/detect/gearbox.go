@@ -67,6 +67,32 @@ func GearboxOdds(records []*Record) float64 {
 	return odds
 }
 
+const (
+	multiplies = 2.5 // of what was held at most, that a converter or a lower gear makes of an engine's torque
+	carriedSD  = 0.1 // of that share, as it is read: two forces, and the slope of the road
+)
+
+// SlipOdds is what the slips of the records tell against a clutch, in nats by which a gearbox that slips by design is
+// the likelier: a clutch that slides carries what it had held at most, and less where it fades, while a converter and
+// the lower gear behind it push harder. They are alike in a car, and count as one. What is carried as a clutch would
+// tells nothing more: else it had been taken for no slip.
+func SlipOdds(records []*Record) float64 {
+	sum, n := 0.0, 0.0
+	for _, r := range records {
+		r.each(func(c *Departure) {
+			held := math.Max(c.seen.rise, r.capacity()*r.Track.Model.Gears[c.run.Index].K)
+			share := c.seen.within / held
+			if c.Kind != KindSlip || math.IsNaN(share) {
+				return
+			}
+			clutch := math.Exp(uniform(share, fadesLeast, keepsMost, carriedSD))
+			designed := math.Exp(uniform(share, fadesLeast, multiplies, carriedSD))
+			sum, n = sum+math.Log((designed+misread)/(clutch+misread)), n+1
+		})
+	}
+	return math.Max(0, sum/math.Max(n, 1))
+}
+
 // shiftOdds is what the changes up of a record tell. A link that hides the breaks of force hides those of the whole
 // log: then the foot alone tells a manual box.
 func (r *Record) shiftOdds() float64 {

@@ -196,6 +196,40 @@ func TestLongLookSeesLiftsForSomethingElse(t *testing.T) {
 	}
 }
 
+// A clutch that slides carries no more than it had held, often less. What pushes harder as the engine runs away is a
+// converter, and a lower gear behind it. Many slips of one car tell what one of them tells.
+func TestSlipsTellTheGearbox(t *testing.T) {
+	r := at(60, 0.1).drive(leg{s: 10, gear: 3, load: 1}).record()
+	slips := func(shares ...float64) float64 {
+		p := Pull{Run: &r.Runs[0]}
+		for _, share := range shares {
+			d := Departure{run: p.Run}
+			d.Kind = KindSlip
+			d.seen.within = share * r.capacity() * r.Track.Model.Gears[p.Run.Index].K
+			p.Departures = append(p.Departures, d)
+		}
+		r.Pulls = []Pull{p}
+		return SlipOdds([]*Record{r})
+	}
+	for _, c := range []struct {
+		what      string
+		shares    []float64
+		low, high float64
+	}{
+		{"nothing slipped", nil, 0, 0},
+		{"slides", []float64{0.9}, 0, 0},
+		{"fades", []float64{0.5}, 0, 0},
+		{"a little more than was held", []float64{1.15}, 0, 0.5},
+		{"multiplies", []float64{1.8}, 2.5, 6},
+		{"slides, once more than was held", []float64{0.9, 0.95, 0.85, 0.9, 1.3}, 0, 0},
+		{"kicked down, five times", []float64{1.2, 1.9, 1.1, 2.2, 1.6}, 1, 4},
+	} {
+		if got := slips(c.shares...); got < c.low || got > c.high {
+			t.Errorf("%s: %.2f nats, want %g to %g", c.what, got, c.low, c.high)
+		}
+	}
+}
+
 // The load through a change is what it was from a moment before to a moment after, over what it was beside that. What
 // the foot did a second before, or two thirds of a second after, is no part of it, nor is what it did three seconds
 // before.

@@ -31,17 +31,20 @@ func (j *judge) caveat() *caveat {
 		return c
 	}
 	if p := j.unproven(); p != nil {
-		return but(finding.PullAgain, finding.StoodAhead, finding.Duration("at", p.Start), finding.Gear(p.Gear))
+		return but(finding.PullAgain, finding.StoodAhead,
+			j.in(p.Input, finding.Duration("at", p.Start), finding.Gear(p.Gear))...)
 	}
 	for _, r := range j.records {
 		if from, to, ok := runsFree(r); ok {
-			return but(finding.PullAgain, finding.RanFree, finding.Duration("from", from), finding.Duration("to", to))
+			return but(finding.PullAgain, finding.RanFree,
+				j.in(r.Input, finding.Duration("from", from), finding.Duration("to", to))...)
 		}
 		if from, to, ok := leftAndBack(r); ok {
-			return but(finding.PullAgain, finding.RanFree, finding.Duration("from", from), finding.Duration("to", to))
+			return but(finding.PullAgain, finding.RanFree,
+				j.in(r.Input, finding.Duration("from", from), finding.Duration("to", to))...)
 		}
 		if at, ok := r.DoubtfulGap(); ok {
-			return but(finding.PullWithoutGap, finding.GapUnderLoad, finding.Duration("at", at))
+			return but(finding.PullWithoutGap, finding.GapUnderLoad, j.in(r.Input, finding.Duration("at", at))...)
 		}
 	}
 	if n := len(j.cal.Gears); n > mostGears {
@@ -56,6 +59,14 @@ func (j *judge) caveat() *caveat {
 			finding.Pct("off", 100*calibrate.FileApart))
 	}
 	return nil
+}
+
+// in adds to the values of a sentence which log its times are of, where there are several.
+func (j *judge) in(input int, values ...finding.Value) []finding.Value {
+	if len(j.names) < 2 {
+		return values
+	}
+	return append(values, finding.Name("log", j.names[input]))
 }
 
 // rareExcess is the share of the full-load pulls that may stand ahead without a doubt: the errors of a log do that in
@@ -110,10 +121,9 @@ func (j *judge) leftOver() *caveat {
 		return nil
 	}
 	x := alternatives[worst.Kind]
-	c := but(x.next, finding.LooksLikeSlip, finding.Count("events", n), finding.Duration("at", worst.Start),
-		finding.Pct("ahead", worst.PeakSlip),
-		finding.Gear(worst.Gear), finding.Duration("lasting", worst.End-worst.Start),
-		finding.Saying("cause", finding.New(x.cause)))
+	c := but(x.next, finding.LooksLikeSlip, j.in(worst.Input, finding.Count("events", n),
+		finding.Duration("at", worst.Start), finding.Pct("ahead", worst.PeakSlip), finding.Gear(worst.Gear),
+		finding.Duration("lasting", worst.End-worst.Start), finding.Saying("cause", finding.New(x.cause)))...)
 	if x.next == finding.PullDry {
 		c.next = finding.New(x.next, finding.Flag("dry", j.opt.DryRoad))
 	}

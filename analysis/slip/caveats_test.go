@@ -409,3 +409,18 @@ func TestHardestPulls(t *testing.T) {
 		}
 	}
 }
+
+// Where several logs were judged, a moment is one of a log that is named.
+func TestMomentsOfSeveralLogsNameTheirs(t *testing.T) {
+	for _, c := range []struct {
+		names []string
+		want  string
+	}{{[]string{"monday.csv"}, ""}, {[]string{"monday.csv", "friday.csv"}, "at 60 s of friday.csv"}} {
+		j := &judge{names: c.names}
+		at := len(c.names) - 1
+		text := finding.New(finding.GapUnderLoad, j.in(at, finding.Duration("at", 60))...).String()
+		if strings.Contains(text, " of friday.csv") != (c.want != "") || !strings.Contains(text, c.want) {
+			t.Errorf("%v: %s", c.names, text)
+		}
+	}
+}

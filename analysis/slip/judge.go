@@ -34,6 +34,9 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	opt Options) (*Finding,
 	[]finding.Finding) {
 	j := &judge{veh: veh, cal: cal, opt: opt, force: motion.NewForce(veh, opt.Rollers)}
+	for _, l := range logs {
+		j.names = append(j.names, l.Path)
+	}
 	j.force.Undisplay(display(veh, cal))
 	j.out = &Finding{Pulls: []Pull{}, Events: []Event{}, Engagements: []Engagement{}, LikelyCauses: []finding.Text{},
 		WhatToDrive: []finding.Text{}}
@@ -76,6 +79,7 @@ type judge struct {
 	cal      *calibrate.Calibration
 	opt      Options
 	force    *motion.Force
+	names    []string // of the logs
 	records  []*detect.Record
 	odds     float64 // nats by which the records show a gearbox that slips by design
 	out      *Finding

@@ -98,7 +98,7 @@ func (j *judge) told() vehicle.GearboxType {
 
 // isManual tells whether the gearbox of a log with a sure slip is told or shown to be manual.
 func (j *judge) isManual() bool {
-	return j.told() == vehicle.Manual || j.odds-slipManual <= looksManual
+	return j.told() == vehicle.Manual || j.odds-slipManual+detect.SlipOdds(j.records) <= looksManual
 }
 
 // notJudged returns why this car or log is not judged at all, nil when it is.

@@ -63,12 +63,18 @@ func (t *table) log() (*drive.Log, error) {
 	return l, checkFilled(l, t.plan.columns)
 }
 
+// hexFew is how many cells of base 16 tell that the others are too.
+const hexFew = 5
+
 // refuseUnreadable is the error of an engine speed or a road speed most of whose cells are no numbers: what is left would pass for the drive.
 func (t *table) refuseUnreadable(sets []*rowset) error {
 	for i, b := range t.bad {
 		c := t.plan.columns[i]
 		if !c.essential() || b.unreadable == 0 {
 			continue
+		}
+		if b.hex >= hexFew && 2*b.hex > b.unreadable {
+			return fmt.Errorf("%s: %q (%s) holds numbers of base 16, the first: %s, and the others would be read as something else: export it in plain numbers", t.name, c.raw, c.channel, b.first)
 		}
 		for _, r := range sets {
 			if k := r.column(c.channel); k >= 0 && b.unreadable > len(finite(r.v[k])) {

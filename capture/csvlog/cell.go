@@ -2,6 +2,7 @@ package csvlog
 
 import (
 	"bytes"
+	"strconv"
 	"strings"
 
 	"flywitness/drive"
@@ -75,6 +76,12 @@ func leadsWithZero(b []byte) bool {
 // threeDigits tells whether b begins with exactly three digits.
 func threeDigits(b []byte) bool {
 	return len(b) >= 3 && isDigit(b[0]) && isDigit(b[1]) && isDigit(b[2]) && (len(b) == 3 || !isDigit(b[3]))
+}
+
+// isHex tells whether a cell is a number of base 16 that shows it: "0B", "1A0".
+func isHex(b []byte) bool {
+	_, err := strconv.ParseUint(string(b), 16, 64)
+	return err == nil && bytes.ContainsAny(b, "0123456789")
 }
 
 func isDigit(c byte) bool { return c >= '0' && c <= '9' }

@@ -120,6 +120,7 @@ var forms = []form{
 	{file: "blanks_and_decimal_commas.txt"},
 	{file: "receiver_in_metres.csv", also: []string{drive.GPSSpeed}, codes: []finding.Code{finding.UnitFromCar}},
 	{file: "hours_and_minutes.csv", fails: "hours and minutes"},
+	{file: "hex_without_mark.csv", fails: "base 16"},
 	{file: "sorted_as_text.csv", codes: []finding.Code{finding.OutOfOrder}},
 	{file: "thousands_a_minute.csv"},
 	{file: "zero_before_the_clock_was_set.csv", codes: []finding.Code{finding.StrayTimes}},

@@ -49,6 +49,7 @@ type below struct {
 // badCells counts the cells of a column that were left out.
 type badCells struct {
 	unreadable, absurd int
+	hex                int    // of the unreadable: numbers of base 16
 	first              string // where and what
 }
 
@@ -68,6 +69,7 @@ func (t *tally) add(p *tally) {
 	for i, b := range p.bad {
 		t.bad[i].unreadable += b.unreadable
 		t.bad[i].absurd += b.absurd
+		t.bad[i].hex += b.hex
 		if t.bad[i].first == "" {
 			t.bad[i].first = b.first
 		}
@@ -293,6 +295,9 @@ func (p *part) value(i, line int) float64 {
 	if !ok {
 		if !isNothing(cell) {
 			p.leave(i, line, cell, &p.bad[i].unreadable)
+			if isHex(cell) {
+				p.bad[i].hex++
+			}
 		}
 		return math.NaN()
 	}

@@ -32,6 +32,9 @@ func boxClasses() []Class {
 	micro := auto(func(a *sim.Automatic, _ *sim.Car, rng *rand.Rand) {
 		a.LockFromKmh, a.SlipRPM = between(rng, 25, 60), between(rng, 15, 80)
 	})
+	kick := auto(func(a *sim.Automatic, _ *sim.Car, rng *rand.Rand) {
+		a.LockFromKmh, a.OpensFrom = between(rng, 25, 60), between(rng, 0.5, 0.85)
+	})
 	belt := auto(func(a *sim.Automatic, _ *sim.Car, rng *rand.Rand) {
 		a.Stepless, a.LockFromKmh = true, between(rng, 12, 30)
 	})
@@ -47,6 +50,8 @@ func boxClasses() []Class {
 		{name: "converter-late", describe: "a converter that locks from 60-90 km/h", recipe: recipe{car: late}},
 		{name: "converter-micro", describe: "a converter whose clutch is held at a small slip",
 			recipe: recipe{car: micro}},
+		{name: "converter-kick", describe: "a converter that locks and is opened by a foot that goes down",
+			recipe: recipe{car: kick}},
 		{name: "stepless", describe: "a belt between two cones", recipe: recipe{car: belt}},
 		{name: "dual", describe: "two clutches that hand over", recipe: recipe{car: dual}},
 		{name: "dual-micro", describe: "two clutches that hand over, held at a small slip",

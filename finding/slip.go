@@ -98,7 +98,7 @@ var ofSlip = language{
 	SlipOrGearbox: {says: "The engine ran away from the road speed under load {{.events.Times}}, but the log does " +
 		"not show whether the gearbox is manual: one that slips by design looks the same.",
 		example: []Value{Count("events", 2)}},
-	SlipUnsure: {says: "What looks like slip was seen {{.events.Times}}, but too short or too coarse to be sure: " +
+	SlipUnsure: {says: "What looks like slip was seen {{.events.Times}}, and a single time does not prove it: " +
 		"repeat the pull once after the clutch has cooled.",
 		example: []Value{Count("events", 1)}},
 	NotBeddedIn: {says: "Not yet: the clutch has run {{.driven}} of the {{.needed}} that bedding-in takes, and " +

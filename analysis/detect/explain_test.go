@@ -264,6 +264,12 @@ func TestOtherGear(t *testing.T) {
 			locked: true, before: 0.05, within: 0.25, footDown: true}), -1},
 		{"one ratio, and more force, where there is no room for a gear", false, lasting(8, 13, 12, evidence{steady: true,
 			locked: true, before: 0.05, within: 0.25, footDown: true}), 1},
+		{"one gear for a part, between two moments in which the engine ran free", false, lasting(3, 26, 20, evidence{
+			otherFit: 0.4, locked: true, before: 0.25, rise: 0.25, within: 0.25, longest: 2 * freeRate, between: 0.5}), -1},
+		{"the same, and between gears for two seconds", false, lasting(3, 26, 20, evidence{otherFit: 0.4, locked: true,
+			before: 0.25, rise: 0.25, within: 0.25, longest: 2 * freeRate, between: 2}), 1},
+		{"the same, and the engine never free", false, lasting(3, 26, 20, evidence{otherFit: 0.4, locked: true, before: 0.25,
+			rise: 0.25, within: 0.25, longest: 0.5 * freeRate, between: 0.5}), 1},
 		{"a gear that was not learnt, and changes of gear", false, lasting(4, 26, 25, evidence{locked: true, before: 0.25,
 			within: 0.25, unlearnt: 2.5, beside: 0.8}), -1},
 		{"and three seconds beside it", false, lasting(6, 26, 25, evidence{locked: true, before: 0.25, within: 0.25,

@@ -30,7 +30,7 @@ type evidence struct {
 	beside   float64 // and s, longest part outside of one
 	alone    float64 // s, longest part without a lift
 	otherFit float64 // share of the samples at which one other gear would be right
-	between  float64 // s, longest part between two gears: at no other one, and at no constant ratio
+	between  float64 // s, longest part between two gears: at no other one, and at no ratio that may be an unlearnt one's
 	grows    bool    // the excess is larger in the second half than in the first
 	stands   float64 // s in which slip stands above half of its peak
 	z        float64 // standard deviations by which the mean stands above the locked line
@@ -69,7 +69,7 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 	e.unasked = r.unasked(c)
 	e.slid = r.slid(c)
 	e.rose = c.lo >= c.run.Lo+meets
-	if e.steady, e.tied, e.wanders = r.steady(c); !e.steady {
+	if e.steady, e.tied, e.wanders = r.steady(c); !e.steady || r.Track.Model.Complete {
 		e.between = r.between(c)
 	}
 	e.unlearnt, e.beside = r.inUnlearnt(c)

@@ -252,15 +252,19 @@ func TestBetweenTwoGears(t *testing.T) {
 	}
 	step := 1 - ladder[2]/ladder[1]
 	for _, c := range []struct {
-		what string
-		slip func(u float64) float64
-		want float64
+		what     string
+		slip     func(u float64) float64
+		complete bool
+		want     float64
 	}{
-		{"below the lower gear", ramp(0.05, 0.7*step), 4},
-		{"at the lower gear", constant(step), 0},
-		{"at a ratio of its own", constant(step / 2), 0},
+		{"below the lower gear", ramp(0.05, 0.7*step), false, 4},
+		{"at the lower gear", constant(step), false, 0},
+		{"at a ratio of its own", constant(step / 2), false, 0},
+		{"at a ratio of its own, where all gears are known", constant(step / 2), true, 4},
+		{"at the lower gear, where all gears are known", constant(step), true, 0},
 	} {
 		r := at(80, 0.5).drive(leg{s: 4, gear: 3, load: 1}, leg{s: 4.5, gear: 3, load: 1, slip: c.slip}).record()
+		r.Track.Model.Complete = c.complete
 		d := departure(r, 4, 8.4)
 		near(t, c.what+", s", r.evidenceOf(d).between, c.want, 0.6)
 	}

@@ -262,7 +262,7 @@ func TestOtherGear(t *testing.T) {
 			rise: 0.2, within: 0.3, footDown: true}), 1},
 		{"one ratio, and more force: a lower gear that was not learnt", false, lasting(8, 22, 20, evidence{steady: true,
 			locked: true, before: 0.05, within: 0.25, footDown: true}), -1},
-		{"one ratio, and more force, where there is no room for a gear", false, lasting(8, 13, 12, evidence{steady: true,
+		{"one ratio, and more force, where there is no room for a gear", false, lasting(8, 11, 10, evidence{steady: true,
 			locked: true, before: 0.05, within: 0.25, footDown: true}), 1},
 		{"one gear for a part, between two moments in which the engine ran free", false, lasting(3, 26, 20, evidence{
 			otherFit: 0.4, locked: true, before: 0.25, rise: 0.25, within: 0.25, longest: 2 * freeRate, between: 0.5}), -1},

@@ -81,7 +81,7 @@ func (c *Departure) InUnlearnt() (rest float64, ok bool) { return c.seen.beside,
 
 const (
 	// of the logarithm of the step beside, that two gears of a gearbox are apart at least
-	closestStep = 0.5
+	closestStep = 0.4
 	// logarithm of a ratio of 1.5, that gears of road cars are apart at most: in a wider step a gear may be missing.
 	// Common practice, no source
 	widestStep = 0.4

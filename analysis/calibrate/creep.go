@@ -9,8 +9,6 @@ import (
 	"flywitness/drive"
 	"flywitness/internal/order"
 	"flywitness/vehicle"
-
-	"gonum.org/v1/gonum/floats"
 )
 
 // usualFull is what a channel reaches at full load at least; a log that never saw full load must not take its
@@ -49,13 +47,12 @@ func loadScale(p *pool, veh *vehicle.Vehicle) gearstate.LoadScale {
 		var values []float64
 		have, all, period := 0.0, 0.0, 0.0
 		for _, s := range p.logs {
-			lasts := floats.Sum(s.dt)
-			all += lasts
+			all += s.lasts
 			t, v := gearstate.Usable(p.loads[s.input].Channel(name), -200, 2000)
 			if len(t) < loadValues {
 				continue
 			}
-			have += lasts
+			have += s.lasts
 			period = math.Max(period, stats.MedianStep(t))
 			stride := 1 + len(v)/10000
 			for i := 0; i < len(v); i += stride {

@@ -86,7 +86,7 @@ func TestLoadOfMostOfTheTime(t *testing.T) {
 	}{{[]float64{5, 10, 60}, drive.EngineLoad}, {[]float64{300, 60}, ""}} {
 		p := &pool{period: 1}
 		for i, s := range c.lasts {
-			p.loads, p.logs = append(p.loads, log(0)), append(p.logs, &series{input: i, dt: []float64{s}})
+			p.loads, p.logs = append(p.loads, log(0)), append(p.logs, &series{input: i, lasts: s})
 		}
 		p.loads[len(c.lasts)-1] = log(60)
 		if got := loadScale(p, nil); got.Channel != c.want {

@@ -19,6 +19,7 @@ type series struct {
 	gearstate.Signals           // thinned out
 	a                 []float64 // km/h/s around each road speed sample
 	dt                []float64 // s that a sample stands for, at most 1
+	lasts             float64   // s for which the log tells road speed: see lasting
 	place             []int32   // of each road speed sample among those of engine speed, without a lag
 	gap               float64   // s between engine speed samples that is bridged
 }
@@ -93,6 +94,9 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	}
 	slices.Sort(periods)
 	p.period = periods[len(periods)/2]
+	for _, s := range p.logs { // before the loads are read beside what thins the speeds out
+		s.lasts = lasting(s.SpeedT, p.period)
+	}
 	var beside sync.WaitGroup
 	beside.Go(func() { p.readLoads(veh) })
 	p.steps(veh)
@@ -108,6 +112,14 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	p.coarse = p.period > gearstate.SlowestLink || p.stampStep >= gearstate.CoarseStamps
 	beside.Wait()
 	return p
+}
+
+// lasting is how long (s) values are there at times t: each for an interval, or a second.
+func lasting(t []float64, period float64) (s float64) {
+	for i := 1; i < len(t); i++ {
+		s += math.Min(math.Max(1, period), t[i]-t[i-1])
+	}
+	return s
 }
 
 // readLoads picks the channel that tells load, and reads it.

@@ -9,8 +9,6 @@ import (
 	"flywitness/drive"
 	"flywitness/finding"
 	"flywitness/internal/order"
-	"flywitness/internal/parts"
-	"flywitness/vehicle"
 )
 
 // A column without a unit is read in its channel's own. Where no car can be so (a top speed of 12,800 km/h, a longest gear of 100 rpm per km/h), the column holds
@@ -33,17 +31,6 @@ const (
 	slowShare   = 0.05  // of an engine's speeds lie below that at which it
 	runsLeast   = 400.0 // still turns, rpm
 	topRPMSure  = 12000.0
-)
-
-// Gears, in rpm per km/h, as the columns show them.
-const (
-	heldRatio   = 1.06 // of the largest to the smallest ratio of a stretch in one gear: the steps of whole km/h at 20, and what speed is late by
-	heldSpeed   = 1.12 // of the largest to the smallest speed of it: an engine that idles does not follow
-	heldRows    = 5    // of it, at least
-	heldFewest  = 5    // stretches that tell; the outermost on either side may be a chance
-	severalOf   = 1.3  // of the largest to the smallest ratio of all: more than one gear
-	pairRows    = 10   // rows, within which an engine speed stands with a road speed
-	pairsLooked = 200_000
 )
 
 // quantity is a column of engine speed or road speed.
@@ -259,45 +246,6 @@ func dropAssumed(l *drive.Log, channel string) {
 	})
 }
 
-// Thousands that were taken for whole numbers and decimals: 999 is followed by 1.000.
-const (
-	thousandsBelow = 20.0  // of those that were, as they are read
-	thousandsFrom  = 100.0 // of those that have none
-)
-
-// joinThousands puts an engine speed right whose thousands stand before a point: it runs from 998 to 1.003, and no number lies between.
-func (q *quantity) joinThousands(l *drive.Log) {
-	c := q.col()
-	if c.channel != drive.EngineSpeed {
-		return
-	}
-	parted, whole := 0, 0
-	for _, x := range q.values() {
-		switch {
-		case math.IsNaN(x) || x == 0:
-		case x >= 1 && x < thousandsBelow && onThousandths(x):
-			parted++
-		case x >= thousandsFrom && x < 1000 && x == math.Trunc(x):
-			whole++
-		default:
-			return
-		}
-	}
-	if parted == 0 || whole == 0 {
-		return
-	}
-	for k, x := range q.values() {
-		if x < thousandsBelow {
-			q.values()[k] = math.Round(1000 * x)
-		}
-	}
-	c.settled = true
-	l.Warnings = append(l.Warnings, finding.New(finding.ThousandsMark, finding.Name("file", l.Path), finding.Name("column", c.raw)))
-}
-
-// onThousandths tells whether a number has three decimals at most.
-func onThousandths(x float64) bool { return math.Abs(1000*x-math.Round(1000*x)) < 1e-6 }
-
 // turnSign takes the sign off a road speed that counts backwards all the way: its sensor was mounted the other way round.
 func (q *quantity) turnSign(l *drive.Log) {
 	c := q.col()
@@ -356,172 +304,4 @@ func slowOf(v []float64) float64 {
 		return 0
 	}
 	return order.Kth(v, int(slowShare*float64(len(v)-1)))
-}
-
-const (
-	markRepeats = 3   // times that a mark for "no value" stands, at least
-	markAbove   = 1.2 // times the largest other value
-	markKinds   = 3   // different marks in a column, at most
-)
-
-// dropMarks leaves out numbers that stand for "no value": nines or ones in all digits or bits, far above everything else.
-func (q *quantity) dropMarks() {
-	c, v := q.col(), q.values()
-	for range markKinds {
-		most, next, n := math.Inf(-1), math.Inf(-1), 0
-		for _, x := range v {
-			switch {
-			case x > most:
-				most, next, n = x, most, 1
-			case x == most:
-				n++
-			case x > next:
-				next = x
-			}
-		}
-		if n < markRepeats || !isMark((most-c.conv.offset)/c.conv.factor) || !(most >= markAbove*next) {
-			return
-		}
-		for k, x := range v {
-			if x == most {
-				v[k] = math.NaN()
-			}
-		}
-		q.set.noteHoles(q.column)
-		c.marks += n
-	}
-}
-
-// isMark tells whether a number is all nines, or all ones in more than eight bits: a byte of ones among road speeds is a leap (dropSpikes).
-func isMark(x float64) bool {
-	if x <= 255 || x > math.MaxUint32 || x != math.Trunc(x) {
-		return false
-	}
-	n := uint64(x)
-	for d := n; d > 0; d /= 10 {
-		if d%10 != 9 {
-			return n&(n+1) == 0
-		}
-	}
-	return true
-}
-
-// noteHoles says that a column has rows without a value.
-func (r *rowset) noteHoles(i int) {
-	r.dense = nil
-	if r.full != nil {
-		r.full[i] = false
-	}
-}
-
-// dropAbsurd leaves out the values that no car has.
-func (r *rowset) dropAbsurd() {
-	holes := make([]bool, len(r.cols))
-	parts.Each(len(r.cols), 1, func(i, _ int) {
-		lo, hi := r.cols[i].limits()
-		if least, most := order.Bounds(r.v[i]); least >= lo && most <= hi {
-			return
-		}
-		for k, x := range r.v[i] {
-			if x < lo || x > hi {
-				r.v[i][k], holes[i] = math.NaN(), true
-			}
-		}
-	})
-	for i, has := range holes {
-		if has {
-			r.noteHoles(i)
-		}
-	}
-}
-
-// gears are the smallest and the largest ratio of engine speed to road speed that was held; both 0 where too few were.
-type gears struct{ low, high float64 }
-
-func (g gears) told() bool { return g.high > 0 }
-
-func (g gears) scaled(by float64) gears { return gears{g.low * by, g.high * by} }
-
-// doubt warns of gears that no car has.
-func (g gears) doubt(l *drive.Log, engine, speed *quantity) {
-	if g.ofNoCar() {
-		l.Warnings = append(l.Warnings, finding.New(finding.GearsOfNoCar, finding.Name("file", l.Path), finding.Name("engine", engine.col().raw),
-			finding.Name("speed", speed.col().raw), finding.Number("low", g.low), finding.Number("high", g.high)))
-	}
-}
-
-// ofNoCar tells whether no car has these gears.
-func (g gears) ofNoCar() bool {
-	return g.told() && (g.low < vehicle.LongestGear || g.high > vehicle.CrawlerGear || g.several() && g.low > vehicle.ShortestTop)
-}
-
-// impossible tells whether no car has these gears, or reaches these speeds.
-func (g gears) impossible(rpm, kmh float64) bool {
-	return kmh > topKmhSure || rpm > topRPMSure || rpm < neverRuns || g.ofNoCar()
-}
-
-// usual tells whether they are those of a usual car. Without gears, the speeds alone tell little.
-func (g gears) usual(rpm, kmh float64) bool {
-	return kmh >= leastTopKmh && kmh <= topKmh && rpm >= leastTopRPM && rpm <= topRPM &&
-		(!g.told() || g.low >= vehicle.LongestGear && g.low <= vehicle.ShortestTop && g.high <= vehicle.ShortestFirst)
-}
-
-func (g gears) several() bool { return g.high >= severalOf*g.low }
-
-// pairsOf returns engine speeds and road speeds of the same moments, in the order of rows.
-func pairsOf(engine, speed *quantity) (n, v []float64) {
-	if engine.set != speed.set {
-		return pairsByTime(engine, speed)
-	}
-	last, at := math.NaN(), 0
-	for k, x := range speed.values() {
-		if e := engine.values()[k]; !math.IsNaN(e) {
-			last, at = e, k
-		}
-		if x > 0 && last > 0 && k-at <= pairRows && len(v) < pairsLooked {
-			n, v = append(n, last), append(v, x)
-		}
-	}
-	return n, v
-}
-
-// pairsByTime does so for two clocks, nothing where either runs back.
-func pairsByTime(engine, speed *quantity) (n, v []float64) {
-	te, ts := engine.set.t, speed.set.t
-	if !slices.IsSorted(te) || !slices.IsSorted(ts) {
-		return nil, nil
-	}
-	for k, x := range speed.values() {
-		i, _ := slices.BinarySearch(te, ts[k])
-		if i < len(te) && x > 0 && engine.values()[i] > 0 && len(v) < pairsLooked {
-			n, v = append(n, engine.values()[i]), append(v, x)
-		}
-	}
-	return n, v
-}
-
-// heldGears finds the ratios that stay while the speed changes: the car is in gear.
-func heldGears(n, v []float64) gears {
-	var held []float64
-	for from := 0; from < len(v); {
-		low, high := n[from]/v[from], n[from]/v[from]
-		slow, fast := v[from], v[from]
-		to := from + 1
-		for ; to < len(v); to++ {
-			ratio := n[to] / v[to]
-			if max(high, ratio) > heldRatio*min(low, ratio) {
-				break
-			}
-			low, high, slow, fast = min(low, ratio), max(high, ratio), min(slow, v[to]), max(fast, v[to])
-		}
-		if to-from >= heldRows && fast >= heldSpeed*slow {
-			held = append(held, math.Sqrt(low*high))
-		}
-		from = to
-	}
-	if len(held) < heldFewest {
-		return gears{}
-	}
-	slices.Sort(held)
-	return gears{held[1], held[len(held)-2]}
 }

@@ -171,14 +171,20 @@ func TestErrorOfTimeStampsIsLearnt(t *testing.T) {
 	}
 }
 
-// In town a gear is held for some three seconds: the middle of it is settled, what lies next to the change is not.
-func TestThreeSecondsInAGearSettle(t *testing.T) {
+// inSecond is a steady drive of n values a step (s) apart, locked in second, of which no load is known.
+func inSecond(n int, step float64) (*gearstate.Track, *series) {
 	tr, log := &gearstate.Track{}, &series{}
-	for i := range 30 {
-		tr.T, tr.SpeedKmh, tr.Load = append(tr.T, 0.1*float64(i)), append(tr.SpeedKmh, 30), append(tr.Load, math.NaN())
+	for i := range n {
+		tr.T, tr.SpeedKmh, tr.Load = append(tr.T, step*float64(i)), append(tr.SpeedKmh, 30), append(tr.Load, math.NaN())
 		tr.Gear, tr.Clutch = append(tr.Gear, 2), append(tr.Clutch, gearstate.Locked)
 		log.a, log.Speed = append(log.a, 0), append(log.Speed, 30)
 	}
+	return tr, log
+}
+
+// In town a gear is held for some three seconds: the middle of it is settled, what lies next to the change is not.
+func TestThreeSecondsInAGearSettle(t *testing.T) {
+	tr, log := inSecond(30, 0.1)
 	log.a[12], log.a[13] = 5, 5 // km/h/s: the rest is below three quarters of the torque that was reached
 	tr.Clutch[0], tr.Clutch[29] = gearstate.Open, gearstate.Open
 	p := &pool{logs: []*series{log}, period: 0.1}
@@ -191,12 +197,7 @@ func TestThreeSecondsInAGearSettle(t *testing.T) {
 // On a link of a value every half second a gear that is held for four seconds settles as well, but for the value beside
 // the change.
 func TestFourSecondsOfASlowLinkSettle(t *testing.T) {
-	tr, log := &gearstate.Track{}, &series{}
-	for i := range 9 {
-		tr.T, tr.SpeedKmh, tr.Load = append(tr.T, 0.5*float64(i)), append(tr.SpeedKmh, 30), append(tr.Load, math.NaN())
-		tr.Gear, tr.Clutch = append(tr.Gear, 2), append(tr.Clutch, gearstate.Locked)
-		log.a, log.Speed = append(log.a, 0), append(log.Speed, 30)
-	}
+	tr, log := inSecond(9, 0.5)
 	log.a[4], log.a[5] = 5, 5 // km/h/s: the rest is below three quarters of the torque that was reached
 	tr.Clutch[0], tr.Clutch[8] = gearstate.Open, gearstate.Open
 	p := &pool{logs: []*series{log}, period: 0.5}

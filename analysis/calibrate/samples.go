@@ -114,12 +114,17 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	return p
 }
 
-// lasting is how long (s) values are there at times t: each for an interval, or a second.
+// lasting is how long (s) values are there at times t.
 func lasting(t []float64, period float64) (s float64) {
 	for i := 1; i < len(t); i++ {
-		s += math.Min(math.Max(1, period), t[i]-t[i-1])
+		s += standsFor(t, i, period)
 	}
 	return s
+}
+
+// standsFor is how long (s) value i at times t stands for: since the one before, at most for an interval or a second.
+func standsFor(t []float64, i int, period float64) float64 {
+	return math.Min(math.Max(1, period), t[i]-t[i-1])
 }
 
 // readLoads picks the channel that tells load, and reads it.
@@ -157,7 +162,7 @@ func (s *series) thinOut(gap, period, half float64) {
 	s.a = slopes(s.SpeedT, s.Speed, half)
 	s.dt = make([]float64, len(s.SpeedT))
 	for i := 1; i < len(s.SpeedT); i++ {
-		s.dt[i] = math.Min(math.Max(1, period), s.SpeedT[i]-s.SpeedT[i-1])
+		s.dt[i] = standsFor(s.SpeedT, i, period)
 	}
 	all.Wait()
 }

@@ -35,13 +35,11 @@ func (j *judge) caveat() *caveat {
 			j.in(p.Input, finding.Duration("at", p.Start), finding.Gear(p.Gear))...)
 	}
 	for _, r := range j.records {
-		if from, to, ok := runsFree(r); ok {
-			return but(finding.PullAgain, finding.RanFree,
-				j.in(r.Input, finding.Duration("from", from), finding.Duration("to", to))...)
-		}
-		if from, to, ok := leftAndBack(r); ok {
-			return but(finding.PullAgain, finding.RanFree,
-				j.in(r.Input, finding.Duration("from", from), finding.Duration("to", to))...)
+		for _, free := range []func(*detect.Record) (from, to float64, ok bool){runsFree, leftAndBack} {
+			if from, to, ok := free(r); ok {
+				return but(finding.PullAgain, finding.RanFree,
+					j.in(r.Input, finding.Duration("from", from), finding.Duration("to", to))...)
+			}
 		}
 		if at, ok := r.DoubtfulGap(); ok {
 			return but(finding.PullWithoutGap, finding.GapUnderLoad, j.in(r.Input, finding.Duration("at", at))...)

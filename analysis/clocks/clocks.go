@@ -17,17 +17,17 @@ import (
 
 // Bounds of the search and of what is said.
 const (
-	apartMost     = 8.0      // s that the clocks run apart over a log, at most
-	coarse        = 1.0      // s between delays tried at first
-	usualDelay    = 0.3      // s; two clocks do not tell how late a speed is, and this is what speeds are
-	matters       = 0.25     // s apart over a log, below which a delay that does not change does as well
-	shortest      = 400.0    // s of driving; a ratio that is seen in one gear for minutes takes as few values anyhow
-	agree         = 0.4      // s by which what each half of the minutes tells may differ from that of all
-	fewest        = 250      // moments of driving in each of these
-	most          = 3000     // moments that are looked at
-	slowestEngine = 1000.0   // rpm below which an engine may idle
-	bin           = 0.012    // of the ratio's logarithm: a tenth of the way from gear to gear
-	lowest, bins  = 1.5, 420 // the range of logarithms of rpm per km/h that gears have: from 4.5 to 690
+	apartMost     = 8.0       // s that the clocks run apart over a log, at most
+	coarse, fine  = 1.0, 0.03 // s between delays tried at first, and at last
+	usualDelay    = 0.3       // s; two clocks do not tell how late a speed is, and this is what speeds are
+	matters       = 0.25      // s apart over a log, below which a delay that does not change does as well
+	shortest      = 400.0     // s of driving; a ratio that is seen in one gear for minutes takes as few values anyhow
+	agree         = 0.4       // s by which what each half of the minutes tells may differ from that of all
+	fewest        = 250       // moments of driving in each of these
+	most          = 3000      // moments that are looked at
+	slowestEngine = 1000.0    // rpm below which an engine may idle
+	bin           = 0.012     // of the ratio's logarithm: a tenth of the way from gear to gear
+	lowest, bins  = 1.5, 420  // the range of logarithms of rpm per km/h that gears have: from 4.5 to 690
 )
 
 // Align returns the logs with road speed on the clock of engine speed; a log is returned as it is where one clock
@@ -94,8 +94,8 @@ func newPair(engine, speed *drive.Channel) *pair {
 	return p
 }
 
-// apart returns the shift of road speed. ok is false where log or link are too short or too slow to tell, and where the clocks run apart by
-// too little to matter, or not by the same in both halves of the minutes.
+// apart returns the shift of road speed. ok is false where the log is too short or the link too slow to tell, and where the
+// clocks run apart by too little to matter, or not by the same in both halves of the minutes.
 func (p *pair) apart() (s shift, ok bool) {
 	if p.span < shortest || !(stats.MedianStep(p.nt) <= gearstate.SlowestLink) {
 		return shift{}, false
@@ -120,7 +120,8 @@ type shift struct{ delay, apart float64 }
 func (p *pair) best() (s shift) {
 	top := -1.0
 	for apart := -apartMost; apart <= apartMost; apart += coarse {
-		for delay := -apartMost / 2; delay <= apartMost/2; delay += coarse { // the clocks may agree at the start, or at the end
+		// the clocks may agree at the start, or at the end
+		for delay := -apartMost / 2; delay <= apartMost/2; delay += coarse {
 			if score := p.sharpness(shift{delay, apart}, both); score > top {
 				top, s = score, shift{delay, apart}
 			}
@@ -131,7 +132,7 @@ func (p *pair) best() (s shift) {
 
 // near is the best shift about another, by the minutes of one half (0 or 1) or of both.
 func (p *pair) near(s shift, half int) shift {
-	for step := coarse; step > matters/8; step /= 2 {
+	for step := coarse; step > fine; step /= 2 {
 		for better := true; better; {
 			better = false
 			top := p.sharpness(s, half)

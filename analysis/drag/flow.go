@@ -95,7 +95,7 @@ func (g *gauges) window(h *Hold) float64 {
 
 const (
 	fewestSamples = 5     // of a flow in a hold
-	leastSD       = 0.003 // of a level: what a hold differs by from the next one for no reason that is seen, and a value of it at least
+	leastSD       = 0.003 // of a level: what a hold differs by from the next one for no reason that is seen, a value too
 	heldBack      = 2e-3  // what ln flow answers a rate of 1 rpm/s by is less than this: a prior that few samples need
 )
 

@@ -142,8 +142,8 @@ func (g *gauges) judged(still *series, stretches []stretch, of Hold) (out []Hold
 	return out
 }
 
-// trim takes the hold from a try: it cuts what is away from the middle off both ends, and what the foot needs to settle.
-// It tells whether something is left.
+// trim takes the hold from a try: it cuts what is away from the middle off both ends, and what the foot needs to
+// settle. It tells whether something is left.
 func (h *Hold) trim(n *series, s stretch) bool {
 	i, j := s.first, s.last
 	middle := stats.Median(n.v[i : j+1])

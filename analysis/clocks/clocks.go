@@ -94,8 +94,8 @@ func newPair(engine, speed *drive.Channel) *pair {
 	return p
 }
 
-// apart returns the shift of road speed. ok is false where the log is too short or the link too slow to tell, and where the
-// clocks run apart by too little to matter, or not by the same in both halves of the minutes.
+// apart returns the shift of road speed. ok is false where the log is too short or the link too slow to tell, and
+// where the clocks run apart by too little to matter, or not by the same in both halves of the minutes.
 func (p *pair) apart() (s shift, ok bool) {
 	if p.span < shortest || !(stats.MedianStep(p.nt) <= gearstate.SlowestLink) {
 		return shift{}, false

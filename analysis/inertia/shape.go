@@ -342,10 +342,10 @@ func absAll(v []float64) []float64 {
 }
 
 const (
-	ownScatter     = 24  // residuals of a group that show its own scatter,
-	scatterApart   = 1.4 // where it differs by this factor
+	ownScatter     = 24   // residuals of a group that show its own scatter,
+	scatterApart   = 1.4  // where it differs by this factor
 	countsStill    = 0.05 // weight of a sample that still counts
-	leastInfluence = 0.3 // mean slope of the weighed residuals; less is no fit
+	leastInfluence = 0.3  // mean slope of the weighed residuals; less is no fit
 )
 
 // reweigh sets the noise scale of each group and the bisquare weights. Groups whose noise is alike, or too few samples

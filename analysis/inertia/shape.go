@@ -342,10 +342,9 @@ func absAll(v []float64) []float64 {
 }
 
 const (
-	ownScatter     = 24   // residuals of a group that show its own scatter,
-	scatterApart   = 1.4  // where it differs by this factor
-	countsStill    = 0.05 // weight of a sample that still counts
-	leastInfluence = 0.3  // mean slope of the weighed residuals; less is no fit
+	ownScatter   = 24   // residuals of a group that show its own scatter,
+	scatterApart = 1.4  // where it differs by this factor
+	countsStill  = 0.05 // weight of a sample that still counts
 )
 
 // reweigh sets the noise scale of each group and the bisquare weights. Groups whose noise is alike, or too few samples
@@ -469,6 +468,6 @@ func (f *shapeFit) robustVariance(group, df int) float64 {
 			}
 		}
 	}
-	m := math.Max(slope/n, leastInfluence)
+	m := math.Max(slope/n, 1e-6) // none is no fit
 	return math.Max(psi2/n/(m*m)*float64(f.total)/float64(df), sigmaFloor*sigmaFloor)
 }

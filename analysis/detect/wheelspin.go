@@ -29,7 +29,8 @@ type trial struct {
 	torque float64 // of that over gearing
 	gave   bool
 	dry    bool    // the road is told to be dry
-	lasted float64 // s for which the foot is known to have stayed down while something gave way
+	lasted float64 // s for which the engine is known to have worked while something gave way,
+	far    bool    // on the move, and so far that few leave wheels to it
 }
 
 // spinning: the driven wheels slip instead of the clutch. They can be seen only where the speed is not theirs.
@@ -85,7 +86,8 @@ func (r *Record) trialOf(c *Departure) trial {
 		force = r.slidesAt(c)
 	}
 	x := r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, force, force, true)
-	x.lasted = r.footKept(c)
+	x.lasted = r.longest(c, r.loadedBeside)
+	x.far = x.lasted > CaughtIn && c.PeakSlip >= farFrom && c.speed >= movingFrom
 	return x
 }
 
@@ -147,7 +149,10 @@ const (
 	pavedSD     = 0.2    // with this standard deviation of its logarithm
 	toldWrong   = 0.02   // share of roads that are told to be dry and were not, all the way
 	caughtTail  = 0.6    // s by which the share of those falls to a third who take longer than CaughtIn
-	keepsFoot   = 0.5    // share of drivers who leave the foot where it is: on a slope, or with traction control
+	keepsFoot   = 0.5    // share of drivers who leave the foot where it is: on a slope, or with traction control;
+	keepsFar    = 0.1    // and of those who do on the move, with wheels that spin freely and steer no longer:
+	movingFrom  = 40.0   // km/h, faster than cars struggle up a slope,
+	farFrom     = 20.0   // %, more than traction control lets them
 )
 
 // CaughtIn is how long (s) who hears his wheels spin takes at most to lift, as a rule. Common practice, no source.
@@ -179,11 +184,14 @@ func clutchOrWheels(trials []trial) float64 {
 // leftSpinning is the log likelihood that wheels were left spinning for so long as something gave way in trials: most
 // drivers lift, the others do not, all through a drive.
 func leftSpinning(trials []trial) float64 {
-	caught := 0.0
+	caught, keeps := 0.0, keepsFoot
 	for _, x := range trials {
 		caught -= math.Max(0, x.lasted-CaughtIn) / caughtTail
+		if x.far {
+			keeps = keepsFar
+		}
 	}
-	return math.Log(keepsFoot + (1-keepsFoot)*math.Exp(caught))
+	return math.Log(keeps + (1-keeps)*math.Exp(caught))
 }
 
 func anyGave(trials []trial) bool {

@@ -311,17 +311,51 @@ func TestClutchThatCarriedMore(t *testing.T) {
 }
 
 // Most drivers lift when their wheels spin. By hand: 4 s under load is 2.2 s more than it takes, e^(-2.2/0.6) = 0.0256
-// of those who lift, ln(0.5 + 0.5 x 0.0256) = -0.668; nobody's habits are known better than by ln 0.5 = -0.693.
+// of those who lift, ln(0.5 + 0.5 x 0.0256) = -0.668; nobody's habits are known better than by ln 0.5 = -0.693. On the
+// move nine in ten lift from wheels that run far ahead: ln(0.1 + 0.9 x 0.0256) = -2.096, ln 0.1 = -2.303 at most.
 func TestWheelsLeftSpinning(t *testing.T) {
 	for _, c := range []struct {
 		lasted []float64
+		far    bool
 		want   float64
-	}{{nil, 0}, {[]float64{1.5, 1}, 0}, {[]float64{4}, -0.668}, {[]float64{9, 9, 9}, -0.693}} {
+	}{{nil, false, 0}, {[]float64{1.5, 1}, false, 0}, {[]float64{4}, false, -0.668}, {[]float64{9, 9, 9}, false, -0.693},
+		{[]float64{4}, true, -2.096}, {[]float64{9, 9, 9}, true, -2.303}} {
 		var trials []trial
 		for _, s := range c.lasted {
-			trials = append(trials, trial{gave: true, lasted: s})
+			trials = append(trials, trial{gave: true, lasted: s, far: c.far})
 		}
 		near(t, "nats", leftSpinning(trials), c.want, 0.001)
+	}
+}
+
+// Wheels that were left to run far ahead: for longer than a driver takes to lift, by more than traction control lets
+// them, faster than cars struggle up a slope. What pushes the car keeps engine and foot at work where no load is
+// recorded.
+func TestWheelsFarAhead(t *testing.T) {
+	for _, c := range []struct {
+		what              string
+		kmh, load, force  float64
+		peak, upTo, lasts float64
+		far               bool
+	}{
+		{"30 % at 60 km/h", 60, 1, 0.3, 30, 7, 3, true},
+		{"no load recorded", 60, math.NaN(), 0.3, 30, 7, 3, true},
+		{"nor pushed", 60, math.NaN(), 0.02, 30, 7, 0, false},
+		{"a second", 60, 1, 0.3, 30, 5, 1, false},
+		{"as traction control leaves it", 60, 1, 0.3, 12, 7, 3, false},
+		{"up a slope", 30, 1, 0.3, 30, 7, 3, false},
+		{"a foot that lifted", 60, 0.1, 0.3, 30, 7, 0, false},
+	} {
+		r := at(c.kmh, 0.05).drive(leg{s: 10, gear: 3, load: c.load}).record()
+		for i := range r.Phi {
+			r.Phi[i] = c.force
+		}
+		d := departure(r, 4, c.upTo)
+		d.PeakSlip, d.speed, d.seen.locked, d.lo, d.hi = c.peak, c.kmh, true, r.at(4), r.at(c.upTo)
+		x := r.trialOf(d)
+		if x.far != c.far || math.Abs(x.lasted-c.lasts) > 0.1 {
+			t.Errorf("%s: far %v, lasted %.2f s", c.what, x.far, x.lasted)
+		}
 	}
 }
 

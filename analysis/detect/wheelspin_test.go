@@ -347,8 +347,8 @@ func TestWheelsFarAhead(t *testing.T) {
 		{"a foot that lifted", 60, 0.1, 0.3, 30, 7, 0, false},
 	} {
 		r := at(c.kmh, 0.05).drive(leg{s: 10, gear: 3, load: c.load}).record()
-		for i := range r.Phi {
-			r.Phi[i] = c.force
+		for i := range r.State {
+			r.push(i, c.force)
 		}
 		d := departure(r, 4, c.upTo)
 		d.PeakSlip, d.speed, d.seen.locked, d.lo, d.hi = c.peak, c.kmh, true, r.at(4), r.at(c.upTo)

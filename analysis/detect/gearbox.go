@@ -111,7 +111,7 @@ const (
 	clutchShrinks   = 0.07 // and that shrink by as much;
 	designedGrows   = 0.12 // the same of gearboxes that slip by design
 	designedShrinks = 0.55
-	courseCap       = 3.0  // nats, the most that the courses of all may tell
+	courseCap       = 3.0 // nats, the most that the courses of all may tell
 )
 
 // course is by how many nats the course of a slip is that of a gearbox that slips by design. Values far apart hide the

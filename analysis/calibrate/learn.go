@@ -111,7 +111,7 @@ func (l *learner) second(rungs []rung, s *solution) {
 		if l.told || pass == 2 {
 			break
 		}
-		changed := driven(rungs, tracks)
+		changed := p.driven(rungs, tracks)
 		if pass == 0 && len(changed) == len(rungs) {
 			changed = p.missing(tracks, rungs)
 		}
@@ -174,12 +174,12 @@ const leastDriven = 3.0
 
 // driven returns the rungs in which the car was really driven: a flare or a spinning wheel can look like a gear
 // for a moment.
-func driven(rungs []rung, tracks []*gearstate.Track) []rung {
+func (p *pool) driven(rungs []rung, tracks []*gearstate.Track) []rung {
 	locked := map[int]float64{}
 	for _, t := range tracks {
 		for i := 1; i < t.Len(); i++ {
 			if t.Clutch[i] == gearstate.Locked && t.Gear[i] == t.Gear[i-1] {
-				locked[int(t.Gear[i])] += t.T[i] - t.T[i-1]
+				locked[int(t.Gear[i])] += standsFor(t.T, i, p.period)
 			}
 		}
 	}

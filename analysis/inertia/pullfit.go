@@ -20,7 +20,6 @@ const (
 	pullTiming       = 0.015 // s, of a time stamp, where no calibration tells
 	finestStamp      = 0.005 // s; no stamp is better
 	leastTorque      = 10.0  // N m from which the fit begins at least
-	mostCommon       = 0.7   // of the error of a pull fit that it can share with other methods: the rest is its own
 	pullsTellTo      = 0.35  // relative sd of the inertia beyond which pulls say nothing
 	firstGearLimit   = 0.15
 	unseenSD         = 0.08 // what turbo lag, torque limits and tyres may do that no channel shows
@@ -180,7 +179,8 @@ func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, finding.Code) {
 		return nil, ""
 	}
 	worse := math.Max(1, fit.RSS/float64(n-len(x0)))
-	sd := math.Hypot(math.Sqrt(fit.Cov.At(pullKnots, pullKnots)*worse), unseenSD)
+	fitted := math.Sqrt(fit.Cov.At(pullKnots, pullKnots) * worse)
+	sd := math.Hypot(fitted, unseenSD)
 	said := finding.Code("")
 	if gears[0] > 1 || sd > firstGearLimit {
 		said = finding.PullsCrossCheck
@@ -189,7 +189,7 @@ func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, finding.Code) {
 		return nil, said
 	}
 	shared := stats.Square(b.massSD) + stats.Square(2*b.veh.GearingError()) + stats.Square(b.efficiencySD/b.efficiency)
-	common := math.Min(math.Sqrt(shared), mostCommon*sd)
+	common := math.Min(math.Sqrt(shared), fitted) // what no channel shows is the pulls' own
 	return newMethod("gear_pulls", fit.X[pullKnots], ErrorParts{Own: math.Sqrt(sd*sd - common*common), Common: common}),
 		said
 }

@@ -14,12 +14,9 @@ const (
 	pullTorqueSD     = 0.005 // of one pull beside the others of its gear
 	gearTorqueSD     = 0.015 // of one gear beside the others where a channel shows it the same
 	gearTorqueOpen   = 0.04  // the same where none does: boost lag, a torque limit
-	torqueSD         = 0.5   // of the torque curve at a knot: next to nothing is known
-	inertiaPriorSD   = 1.0   // of ln I about the usual one
+	openSD           = 1.0   // of ln torque at a knot, and of ln I about the usual one: next to nothing is known
 	pullKnots        = 6
 	pullTiming       = 0.015 // s, of a time stamp, where no calibration tells
-	finestStamp      = 0.005 // s; no stamp is better
-	leastTorque      = 10.0  // N m from which the fit begins at least
 	pullsTellTo      = 0.35  // relative sd of the inertia beyond which pulls say nothing
 	firstGearLimit   = 0.15
 	unseenSD         = 0.08 // what turbo lag, torque limits and tyres may do that no channel shows
@@ -69,7 +66,7 @@ func (f *pullFit) start() (x, scale []float64) {
 		torque += (f.b.massC*alpha/k+f.force(f.place[i], r.RPM[len(r.RPM)/2]))/(f.b.efficiency*k) + inertia*alpha
 	}
 	for i := range pullKnots {
-		x[i] = math.Log(math.Max(torque/float64(len(f.runs)), leastTorque))
+		x[i] = math.Log(math.Max(torque/float64(len(f.runs)), 1))
 	}
 	x[pullKnots] = math.Log(inertia)
 	for i := range scale {
@@ -95,9 +92,9 @@ func (f *pullFit) residuals(x, out []float64) {
 	put := func(v float64) { out[at] = v; at++ }
 	x0 := f.from
 	for i := range pullKnots {
-		put((x[i] - x0[i]) / torqueSD)
+		put((x[i] - x0[i]) / openSD)
 	}
-	put((x[pullKnots] - x0[pullKnots]) / inertiaPriorSD)
+	put((x[pullKnots] - x0[pullKnots]) / openSD)
 	put(x[pullKnots+1] / f.b.massSD)
 	put(x[pullKnots+2] / f.b.veh.GearingError())
 	put(x[pullKnots+3] / (f.b.efficiencySD / f.b.efficiency))
@@ -156,7 +153,7 @@ func (m *measurement) pullMethod(b *body, runs []*Run) (*Method, finding.Code) {
 		f.apart = gearTorqueSD
 	}
 	if m.cal != nil && m.cal.TimingSD > 0 {
-		f.timing = math.Max(m.cal.TimingSD, finestStamp)
+		f.timing = m.cal.TimingSD
 	}
 	for i, g := range gears {
 		k := b.veh.TotalRatio(g) / math.Max(b.veh.Radius(), 1e-9)

@@ -26,7 +26,7 @@ type evidence struct {
 	unasked  bool    // the engine stood off its line before it was asked for anything
 	passing  bool    // the gear that fits lies between the one before and this one
 
-	unlearnt float64 // s in a gear that was not learnt,
+	geared   float64 // s in a gear that the clutch is not seen locked in,
 	beside   float64 // and s, longest part outside of one
 	alone    float64 // s, longest part without a lift
 	otherFit float64 // share of the samples at which one other gear would be right
@@ -72,7 +72,7 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 	if e.steady, e.tied, e.wanders = r.steady(c); !e.steady || r.Track.Model.Complete {
 		e.between = r.between(c)
 	}
-	e.unlearnt, e.beside = r.inUnlearnt(c)
+	e.geared, e.beside = r.timeGeared(c)
 	return e
 }
 

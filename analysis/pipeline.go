@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"runtime"
 	"slices"
 	"sync"
 
@@ -154,6 +155,7 @@ func Slip(s Set, opt slip.Options) *Result {
 	f.decode()
 	tracks := f.tracks
 	f.tracks = nil
+	runtime.GC() // judging takes as much memory again at once, sooner than what was let go is found
 	f.judgeSlip(tracks, opt)
 	beside.Wait()
 	r.Calibration, r.Gearing, r.Slip = f.calibration, f.gearing, f.slip

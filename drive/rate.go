@@ -10,15 +10,8 @@ import (
 // Rate returns the usual number of samples in a second: one over the median step between time stamps, which gaps do not move.
 // It is 0 for fewer than two samples.
 func (c *Channel) Rate() float64 {
-	if len(c.T) < 2 {
-		return 0
-	}
-	steps := make([]float64, 0, len(c.T)-1)
-	for i := 1; i < len(c.T); i++ {
-		steps = append(steps, c.T[i]-c.T[i-1])
-	}
-	if m := order.Median(steps); m > 0 {
-		return 1 / m
+	if step := order.MedianStep(c.T); step > 0 {
+		return 1 / step
 	}
 	return 0
 }

@@ -91,7 +91,7 @@ const commonMass = 1300
 
 // CommonResistance returns the road load of a common car at v m/s as a share of its weight.
 func CommonResistance(v float64) float64 {
-	return rollingCoefficient + airDensity/2*dragArea*v*v/(commonMass*Gravity)
+	return rollingCoefficient + airDensity/2*dragArea/(commonMass*Gravity)*v*v
 }
 
 // ThrottleTellsLoad tells whether the throttle and the pressure in the manifold say how hard the engine works: a diesel's say nothing. A car that nobody

@@ -33,5 +33,5 @@ type Gear struct {
 	// 1 is first; numbered by the vehicle file, else by position and spacing
 	Gear      int             `json:"gear"`
 	RPMPerKmh *stats.Estimate `json:"rpm_per_kmh"` // engine speed per displayed km/h, locked
-	Seconds   float64         `json:"seconds"`     // locked time seen
+	Seconds   float64         `json:"seconds"`     // locked time seen; of a long drive by some of its minutes
 }

@@ -22,7 +22,10 @@ var usualFull = map[string]float64{drive.EngineTorque: 80, drive.EngineLoad: 95,
 const rawPedal, rawPedalFull = 10.0, 75.0
 
 const (
-	loadValues = 20   // of a channel that tell its closed and its full value
+	loadValues = 20     // of a channel that tell its closed and its full value,
+	manyLoads  = 10000  // and no more are looked at
+	leastRaw   = -200.0 // as far as any of the channels goes
+	mostRaw    = 2000.0
 	deadLoad   = 10.0 // %; a channel that moves less is dead
 	quickLoad  = 1.0  // s between values of a load that keeps up with the foot,
 	quickLoads = 2.5  // or intervals of the slower signal
@@ -48,16 +51,14 @@ func loadScale(p *pool, veh *vehicle.Vehicle) gearstate.LoadScale {
 		have, all, period := 0.0, 0.0, 0.0
 		for _, s := range p.logs {
 			all += s.lasts
-			t, v := gearstate.Usable(p.loads[s.input].Channel(name), -200, 2000)
-			if len(t) < loadValues {
+			c := p.loads[s.input].Channel(name)
+			some := someOf(c)
+			if len(some) < loadValues {
 				continue
 			}
 			have += s.lasts
-			period = math.Max(period, stats.MedianStep(t))
-			stride := 1 + len(v)/10000
-			for i := 0; i < len(v); i += stride {
-				values = append(values, v[i])
-			}
+			period = math.Max(period, stats.MedianStep(c.T))
+			values = append(values, some...)
 		}
 		if len(values) == 0 || 2*have < all { // by time: a log that was broken off at once counts for nothing
 			continue
@@ -84,6 +85,19 @@ func loadScale(p *pool, veh *vehicle.Vehicle) gearstate.LoadScale {
 		}
 	}
 	return best
+}
+
+// someOf returns values from all over a channel, as far as a load can have them.
+func someOf(c *drive.Channel) (some []float64) {
+	if c == nil {
+		return nil
+	}
+	for i := 0; i < len(c.V); i += 1 + len(c.V)/manyLoads {
+		if x := c.V[i]; x >= leastRaw && x <= mostRaw {
+			some = append(some, x)
+		}
+	}
+	return some
 }
 
 // forceMap fits wheel force over weight = (b0 + b1 load) k on locked samples, where c.gear tells them. Grade is

@@ -17,7 +17,6 @@ const (
 	leastMoving = 20.0   // s of driving from which there is something to learn
 	finestLag   = 0.005  // s; no delay is known better,
 	coarseLag   = 0.04   // or than this part of an interval on a coarse link
-	lagEdge     = 0.01   // s from the end of the range that is searched, where a delay was not found
 	finestCreep = 0.002  // no creep is known better
 	finestGear  = 0.0005 // relative; no gear is known better
 	creepSure   = 3.0    // standard deviations by which a creep is there
@@ -113,7 +112,7 @@ func (l *learner) second(rungs []rung, s *solution) {
 		if l.told || pass == 2 {
 			break
 		}
-		changed := driven(rungs, tracks)
+		changed := p.driven(rungs, tracks)
 		if pass == 0 {
 			changed = p.missing(tracks, changed)
 		}
@@ -177,12 +176,12 @@ const leastDriven = 3.0
 
 // driven returns the rungs in which the car was really driven: a flare or a spinning wheel can look like a gear
 // for a moment.
-func driven(rungs []rung, tracks []*gearstate.Track) []rung {
+func (p *pool) driven(rungs []rung, tracks []*gearstate.Track) []rung {
 	locked := map[int]float64{}
 	for _, t := range tracks {
 		for i := 1; i < t.Len(); i++ {
 			if t.Clutch[i] == gearstate.Locked && t.Gear[i] == t.Gear[i-1] {
-				locked[int(t.Gear[i])] += t.T[i] - t.T[i-1]
+				locked[int(t.Gear[i])] += standsFor(t.T, i, p.period)
 			}
 		}
 	}
@@ -269,7 +268,7 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 	}
 	m.LagSD = lagSD
 	low, high := p.lags()
-	if s.lag > low+lagEdge && s.lag < high-lagEdge {
+	if s.lag > low+finestLag && s.lag < high-finestLag {
 		cal.SpeedLag = stats.Normal(s.lag, lagSD)
 	} else {
 		l.warn(finding.LagOpen, finding.Duration("from", low), finding.Duration("to", high))

@@ -46,10 +46,9 @@ type pool struct {
 const minMoving = 10.0 // km/h above which the steps of road speed do not drown the ratio
 
 const (
-	manySamples = 60000 // road speeds of a set, from which fewer of them tell the same
-	slopeHalf   = 0.6   // s on either side of a moment from which its acceleration is taken,
-	slopeValues = 1.6   // and intervals
-	lineValues  = 3     // of such a line
+	slopeHalf   = 0.6 // s on either side of a moment from which its acceleration is taken,
+	slopeValues = 1.6 // and intervals
+	lineValues  = 3   // of such a line
 
 	fewestValues = 5    // of a channel that is there at all
 	commonShare  = 0.05 // of all changes: a step that is common
@@ -69,13 +68,6 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 		}
 		p.stampStep = math.Max(p.stampStep, l.StampStep)
 	}
-	thin := 0.09 // s between the road speeds that are taken; a slow link of 2.5 values a second is learnt from as well
-	switch {
-	case n > manySamples:
-		thin = 0.29
-	case n > manySamples/2:
-		thin = 0.19
-	}
 	p.signals, p.loads = make([]gearstate.Signals, len(logs)), make([]*drive.Log, len(logs))
 	parts.Each(len(logs), 1, func(i, _ int) { p.signals[i] = gearstate.ReadSignals(logs[i], p.channel) })
 	for i, l := range logs {
@@ -94,14 +86,17 @@ func gather(logs []*drive.Log, veh *vehicle.Vehicle) *pool {
 	}
 	slices.Sort(periods)
 	p.period = periods[len(periods)/2]
+	driven := 0.0
 	for _, s := range p.logs { // before the loads are read beside what thins the speeds out
 		s.lasts = lasting(s.SpeedT, p.period)
+		driven += s.lasts
 	}
 	var beside sync.WaitGroup
 	beside.Go(func() { p.readLoads(veh) })
 	p.steps(veh)
 	half := math.Max(slopeHalf, slopeValues*p.period)
-	parts.Each(len(p.logs), 1, func(l, _ int) { p.logs[l].thinOut(thin, p.period, half) })
+	few := fewOf(n, driven)
+	parts.Each(len(p.logs), 1, func(l, _ int) { p.logs[l].thinOut(few, p.period, half) })
 	for _, s := range p.logs {
 		for i, v := range s.Speed {
 			if v >= minMoving {
@@ -124,7 +119,7 @@ func lasting(t []float64, period float64) (s float64) {
 
 // standsFor is how long (s) value i at times t stands for: since the one before, at most for an interval or a second.
 func standsFor(t []float64, i int, period float64) float64 {
-	return math.Min(math.Max(1, period), t[i]-t[i-1])
+	return min(max(1, period), t[i]-t[i-1])
 }
 
 // readLoads picks the channel that tells load, and reads it.
@@ -152,17 +147,17 @@ func (p *pool) steps(veh *vehicle.Vehicle) {
 	all.Wait()
 }
 
-// thinOut leaves road speeds out that follow each other by less than a gap (s), and works out what belongs to the
-// others: the acceleration over half as many seconds on either side.
-func (s *series) thinOut(gap, period, half float64) {
-	s.SpeedT, s.Speed = gearstate.ThinOut(s.SpeedT, s.Speed, gap)
+// thinOut leaves road speeds out, and works out what belongs to the others: the acceleration over half as many seconds
+// on either side, and the time that each stands for, with that of the minutes that were left out.
+func (s *series) thinOut(few few, period, half float64) {
+	s.SpeedT, s.Speed = few.of(s.SpeedT, s.Speed, s.input)
 	s.gap = gearstate.SignalGap(period)
 	var all sync.WaitGroup
 	all.Go(func() { s.place = s.places() })
 	s.a = slopes(s.SpeedT, s.Speed, half)
 	s.dt = make([]float64, len(s.SpeedT))
 	for i := 1; i < len(s.SpeedT); i++ {
-		s.dt[i] = standsFor(s.SpeedT, i, period)
+		s.dt[i] = float64(few.every) * standsFor(s.SpeedT, i, period)
 	}
 	all.Wait()
 }

@@ -17,22 +17,17 @@ import (
 
 // Bounds of the search and of what is said.
 const (
-	delayLow, delayHigh = -1.5, 3.0 // s by which road speed may be late where the clocks agree
-	apartMost           = 8.0       // s that the clocks run apart over a log, at most
-	coarse              = 0.25      // s between delays tried at first, by one moment in so many as
-	coarseOf            = 3         // this,
-	fine                = 0.02      // and at last
-	usualDelay          = 0.3       // s; two clocks do not tell how late a speed is, and this is what speeds are
-	matters             = 0.15      // s apart over a log, below which a delay that does not change does as well
-	agree               = 0.4       // of it by which each half of the minutes may differ
-	slowLink            = 0.5       // s from value to value, beyond which delays of a part of it cannot be told
-	fewest              = 150       // moments of driving in each of these
-	most                = 3000      // moments that are looked at
-	slowest             = 10.0      // km/h below which speed's own steps blur the ratio
-	slowestEngine       = 1000.0    // rpm below which an engine may idle
-	bin                 = 0.012     // of the ratio's logarithm: a tenth of the way from gear to gear
-	lowest, bins        = 1.5, 420  // the range of logarithms of rpm per km/h that gears have: from 4.5 to 690
-	bridged             = 3.0       // usual intervals of engine speed that are bridged
+	apartMost     = 8.0       // s that the clocks run apart over a log, at most
+	coarse, fine  = 1.0, 0.03 // s between delays tried at first, and at last
+	usualDelay    = 0.3       // s; two clocks do not tell how late a speed is, and this is what speeds are
+	matters       = 0.25      // s apart over a log, below which a delay that does not change does as well
+	shortest      = 400.0     // s of driving; a ratio that is seen in one gear for minutes takes as few values anyhow
+	agree         = 0.4       // s by which what each half of the minutes tells may differ from that of all
+	fewest        = 250       // moments of driving in each of these
+	most          = 3000      // moments that are looked at
+	slowestEngine = 1000.0    // rpm below which an engine may idle
+	bin           = 0.012     // of the ratio's logarithm: a tenth of the way from gear to gear
+	lowest, bins  = 1.5, 420  // the range of logarithms of rpm per km/h that gears have: from 4.5 to 690
 )
 
 // Align returns the logs with road speed on the clock of engine speed; a log is returned as it is where one clock
@@ -75,20 +70,20 @@ func aligned(l *drive.Log) *drive.Log {
 	return &out
 }
 
+const both = -1 // halves of the minutes
+
 // pair is engine speed and the moments of road speed at which its ratio is looked at.
 type pair struct {
 	nt, n        []float64
 	t, lnV       []float64
 	middle, span float64 // s
-	gap          float64 // s of engine speed that are bridged
 	hist         []float64
 }
 
 func newPair(engine, speed *drive.Channel) *pair {
 	p := &pair{hist: make([]float64, bins)}
 	p.nt, p.n = gearstate.Usable(engine, 0, math.MaxFloat64)
-	p.gap = bridged * stats.MedianStep(p.nt)
-	t, v := gearstate.Usable(speed, slowest, math.MaxFloat64)
+	t, v := gearstate.Usable(speed, math.SmallestNonzeroFloat64, math.MaxFloat64)
 	for i := 0; i < len(t); i += 1 + len(t)/most {
 		p.t, p.lnV = append(p.t, t[i]), append(p.lnV, math.Log(v[i]))
 	}
@@ -99,18 +94,19 @@ func newPair(engine, speed *drive.Channel) *pair {
 	return p
 }
 
-// apart returns the shift of road speed. ok is false where the clocks run apart by too little to matter, or not by
-// the same in both halves of the minutes.
+// apart returns the shift of road speed. ok is false where the log is too short or the link too slow to tell, and
+// where the clocks run apart by too little to matter, or not by the same in both halves of the minutes.
 func (p *pair) apart() (s shift, ok bool) {
-	if len(p.t) < 2*fewest || len(p.n) < fewest || p.gap > bridged*slowLink {
+	if p.span < shortest || !(stats.MedianStep(p.nt) <= gearstate.SlowestLink) {
 		return shift{}, false
 	}
-	all := p.best(-1)
+	all := p.best()
 	if math.Abs(all.apart) < matters || math.Abs(all.apart) > apartMost-coarse {
 		return shift{}, false
 	}
 	for half := range 2 {
-		if h := p.near(all, half); math.Abs(h.apart-all.apart) > agree*math.Abs(all.apart) {
+		h := p.near(all, half)
+		if p.sharpness(h, half) == 0 || math.Abs(h.apart-all.apart) > agree {
 			return shift{}, false
 		}
 	}
@@ -120,30 +116,29 @@ func (p *pair) apart() (s shift, ok bool) {
 // shift is a delay of road speed in the middle of the log, and how much more it is at the end than at the start, s.
 type shift struct{ delay, apart float64 }
 
-// best is the shift at which the ratio takes fewest values, by the minutes of one half (0 or 1) or of both (-1).
-func (p *pair) best(half int) shift {
-	var s shift
+// best is the shift at which the ratio takes fewest values.
+func (p *pair) best() (s shift) {
 	top := -1.0
 	for apart := -apartMost; apart <= apartMost; apart += coarse {
-		reach := math.Abs(apart) / 2 // the clocks may agree at the start, or at the end
-		for delay := delayLow - reach; delay <= delayHigh+reach; delay += coarse {
-			if score := p.sharpness(shift{delay, apart}, half, coarseOf); score > top {
+		// the clocks may agree at the start, or at the end
+		for delay := -apartMost / 2; delay <= apartMost/2; delay += coarse {
+			if score := p.sharpness(shift{delay, apart}, both); score > top {
 				top, s = score, shift{delay, apart}
 			}
 		}
 	}
-	return p.near(s, half)
+	return p.near(s, both)
 }
 
-// near is the best shift about another.
+// near is the best shift about another, by the minutes of one half (0 or 1) or of both.
 func (p *pair) near(s shift, half int) shift {
-	for step := coarse; step >= fine; step /= 2 {
+	for step := coarse; step > fine; step /= 2 {
 		for better := true; better; {
 			better = false
-			top := p.sharpness(s, half, 1)
+			top := p.sharpness(s, half)
 			for _, d := range []shift{{step, 0}, {-step, 0}, {0, step}, {0, -step}} {
 				next := shift{s.delay + d.delay, s.apart + d.apart}
-				if score := p.sharpness(next, half, 1); score > top {
+				if score := p.sharpness(next, half); score > top {
 					top, s, better = score, next, true
 				}
 			}
@@ -152,15 +147,13 @@ func (p *pair) near(s shift, half int) shift {
 	return s
 }
 
-// sharpness is how peaked the histogram of the ratio's logarithm is: the share of pairs of moments with one ratio. It
-// looks at one moment in so many.
-func (p *pair) sharpness(s shift, half, of int) float64 {
+// sharpness is how peaked the histogram of the ratio's logarithm is: the share of pairs of moments with one ratio.
+func (p *pair) sharpness(s shift, half int) float64 {
 	clear(p.hist)
 	total := 0.0
 	j := 1
-	for i := 0; i < len(p.t); i += of {
-		t := p.t[i]
-		if half >= 0 && int(t/60)&1 != half {
+	for i, t := range p.t {
+		if half != both && int(t/60)&1 != half {
 			continue
 		}
 		at := t - s.delay - s.apart*(t-p.middle)/p.span
@@ -168,7 +161,7 @@ func (p *pair) sharpness(s shift, half, of int) float64 {
 			j++
 		}
 		before, after := p.nt[j-1], p.nt[j]
-		if at < before || at > after || after-before > p.gap {
+		if at < before || at > after {
 			continue
 		}
 		n := p.n[j-1] + (p.n[j]-p.n[j-1])*(at-before)/(after-before)
@@ -183,7 +176,7 @@ func (p *pair) sharpness(s shift, half, of int) float64 {
 			total++
 		}
 	}
-	if total*float64(of) < fewest {
+	if total < fewest {
 		return 0
 	}
 	sum := 0.0

@@ -136,7 +136,7 @@ func (r *Record) loadedBeside(i int) bool {
 	if x := t.Load[i]; !math.IsNaN(x) {
 		return x >= loadedFrom
 	}
-	return r.Phi[i] >= PushedFrom
+	return r.Phi(i) >= PushedFrom
 }
 
 // offBefore tells whether engine speed stands above its gear in the moment up to sample i, and still does at its end:
@@ -238,8 +238,8 @@ func (r *Record) Demand(p *Pull) (torque *stats.Estimate, power float64) {
 	k := r.Track.Model.Gears[p.Run.Index].K
 	n, mean := float64(p.Hi-p.Lo), 0.0
 	for i := p.Lo; i < p.Hi; i++ {
-		mean += r.Phi[i] / k / n
-		power = math.Max(power, r.Phi[i]*vehicle.Gravity*r.State[i].V/3.6)
+		mean += r.Phi(i) / k / n
+		power = math.Max(power, r.Phi(i)*vehicle.Gravity*r.State[i].V/3.6)
 	}
 	return stats.Normal(mean, vehicle.UsualSlopeSD/k), power
 }

@@ -132,7 +132,7 @@ func (r *Record) measure(c *Departure, f *motion.Force) {
 			continue
 		}
 		rad := math.Max(0, r.SlipAt(i)) * t.RPM[i] * math.Pi / 30
-		c.Heat += math.Max(0, r.Phi[i]) / t.Model.Gears[c.run.Index].K * rad * (t.T[i] - t.T[i-1])
+		c.Heat += math.Max(0, r.Phi(i)) / t.Model.Gears[c.run.Index].K * rad * (t.T[i] - t.T[i-1])
 		if have {
 			torque := r.ClutchTorque(f, c.run.Gear, i)
 			energy += math.Max(0, torque) * rad * (t.T[i] - t.T[i-1])

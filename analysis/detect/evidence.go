@@ -193,7 +193,7 @@ func (r *Record) forceIn(lo, hi int, from, to float64, counts func(i int) bool) 
 	sum, n := 0.0, 0.0
 	for i := max(lo, r.at(from)); i < hi && r.Track.T[i] <= to; i++ {
 		if counts == nil || counts(i) {
-			sum, n = sum+r.Phi[i], n+1
+			sum, n = sum+r.Phi(i), n+1
 		}
 	}
 	return sum / n

@@ -25,7 +25,7 @@ func departure(r *Record, from, to float64) *Departure {
 func TestForceAboutADeparture(t *testing.T) {
 	r := at(60, 0.02).drive(leg{s: 10, gear: 3, load: 1}).record()
 	for i, x := range r.Track.T {
-		r.Phi[i] = 0.30 + 0.1*(x-6)
+		r.push(i, 0.30+0.1*(x-6))
 	}
 	e := r.evidenceOf(departure(r, 6, 8))
 	near(t, "before", e.before, 0.235, 0.003)
@@ -36,7 +36,7 @@ func TestForceAboutADeparture(t *testing.T) {
 	}
 	for i, x := range r.Track.T {
 		if x < 6 {
-			r.Phi[i] = 0.1
+			r.push(i, 0.1)
 		}
 	}
 	if e = r.evidenceOf(departure(r, 6, 8)); !e.footDown {

@@ -211,7 +211,7 @@ func (r *Record) loadedAfter(c *Departure) bool {
 	n, on := 0, 0
 	for i := c.hi; i < t.Len() && t.T[i] <= c.End+0.5+r.Period; i++ {
 		n++
-		if t.Load[i] >= 0.5 || math.IsNaN(t.Load[i]) && r.Phi[i] >= PushedFrom {
+		if t.Load[i] >= 0.5 || math.IsNaN(t.Load[i]) && r.Phi(i) >= PushedFrom {
 			on++
 		}
 	}

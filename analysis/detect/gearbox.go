@@ -73,24 +73,70 @@ const (
 )
 
 // SlipOdds is what the slips of the records tell against a clutch, in nats by which a gearbox that slips by design is
-// the likelier: a clutch that slides carries what it had held at most, and less where it fades, while a converter and
-// the lower gear behind it push harder. They are alike in a car, and count as one. What is carried as a clutch would
-// tells nothing more: else it had been taken for no slip.
+// the likelier, by what they carried and by their course. What each carried is alike in a car, and counts as one; what
+// is carried as a clutch would tells nothing more: else it had been taken for no slip.
 func SlipOdds(records []*Record) float64 {
-	sum, n := 0.0, 0.0
+	carried, n, course := 0.0, 0.0, 0.0
 	for _, r := range records {
 		r.each(func(c *Departure) {
-			held := math.Max(c.seen.rise, r.capacity()*r.Track.Model.Gears[c.run.Index].K)
-			share := c.seen.within / held
-			if c.Kind != KindSlip || math.IsNaN(share) {
+			if c.Kind != KindSlip {
 				return
 			}
-			clutch := math.Exp(uniform(share, fadesLeast, keepsMost, carriedSD))
-			designed := math.Exp(uniform(share, fadesLeast, multiplies, carriedSD))
-			sum, n = sum+math.Log((designed+misread)/(clutch+misread)), n+1
+			course += r.course(c)
+			if x := r.multiplied(c); !math.IsNaN(x) {
+				carried, n = carried+x, n+1
+			}
 		})
 	}
-	return math.Max(0, sum/math.Max(n, 1))
+	return math.Max(0, carried/math.Max(n, 1)) + math.Max(-courseCap, math.Min(courseCap, course))
+}
+
+// multiplied is by how many nats a slip carried what a converter and the lower gear behind it do: more than was held.
+// A clutch that slides carries what it had held at most, and less where it fades. NaN where that was not seen.
+func (r *Record) multiplied(c *Departure) float64 {
+	share := c.seen.within / math.Max(c.seen.rise, r.capacity()*r.Track.Model.Gears[c.run.Index].K)
+	clutch := math.Exp(uniform(share, fadesLeast, keepsMost, carriedSD))
+	designed := math.Exp(uniform(share, fadesLeast, multiplies, carriedSD))
+	return math.Log((designed + misread) / (clutch + misread))
+}
+
+// The course of a slip. What a converter or a belt lets the engine run ahead by is most as the foot goes down, and
+// falls as the car catches up: the torque of a converter grows with the square of the engine's speed. A clutch that
+// slides holds less than one that sticks, and the engine's torque rises with its speed: the excess grows. Of those
+// that last for longer than a hand-over from clutch to clutch.
+const (
+	handOver        = 2.5  // s that a hand-over takes at most
+	growsBy         = 1.25 // times the slip of the first half, that of the second is from where it grows
+	clutchGrows     = 0.75 // share of slips of clutches that grow (all of these shares as simulated),
+	clutchShrinks   = 0.07 // and that shrink by as much;
+	designedGrows   = 0.12 // the same of gearboxes that slip by design
+	designedShrinks = 0.55
+	courseCap       = 3.0 // nats, the most that the courses of all may tell
+)
+
+// course is by how many nats the course of a slip is that of a gearbox that slips by design. Values far apart hide the
+// foot's going down and what a converter does then.
+func (r *Record) course(c *Departure) float64 {
+	half := r.at(c.Start + c.duration/2)
+	if r.Period > gearstate.SlowLink || c.duration < handOver || half <= c.lo || half >= c.hi {
+		return 0
+	}
+	switch growth := r.meanSlip(half, c.hi) / r.meanSlip(c.lo, half); {
+	case growth >= growsBy:
+		return math.Log(designedGrows / clutchGrows)
+	case growth <= 1/growsBy:
+		return math.Log(designedShrinks / clutchShrinks)
+	}
+	return math.Log((1 - designedGrows - designedShrinks) / (1 - clutchGrows - clutchShrinks))
+}
+
+// meanSlip is the mean slip (fraction of engine speed) of samples [lo, hi).
+func (r *Record) meanSlip(lo, hi int) float64 {
+	sum := 0.0
+	for i := lo; i < hi; i++ {
+		sum += r.SlipAt(i)
+	}
+	return sum / float64(hi-lo)
 }
 
 // shiftOdds is what the changes up of a record tell. A link that hides the breaks of force hides those of the whole

@@ -3,6 +3,7 @@ package detect
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 )
 
@@ -227,6 +228,33 @@ func TestSlipsTellTheGearbox(t *testing.T) {
 		if got := slips(c.shares...); got < c.low || got > c.high {
 			t.Errorf("%s: %.2f nats, want %g to %g", c.what, got, c.low, c.high)
 		}
+	}
+}
+
+// The excess of a sliding clutch grows, that of a converter shrinks as the car catches up: by hand ln(0.12/0.75) = -1.83,
+// ln(0.55/0.07) = 2.06, and ln(0.33/0.18) = 0.61 where it stays; 3 at most in all. On a slow link, and in two seconds, a
+// hand-over is not told from either.
+func TestCourseOfASlip(t *testing.T) {
+	for _, c := range []struct {
+		what            string
+		from, to        float64 // share of engine speed
+		s, period, want float64
+		times           int
+	}{
+		{"grows", 0.05, 0.3, 4, 0.1, -1.833, 1},
+		{"shrinks", 0.3, 0.05, 4, 0.1, 2.061, 1},
+		{"stays", 0.2, 0.2, 4, 0.1, 0.606, 1},
+		{"grows, in two seconds", 0.05, 0.3, 2, 0.1, 0, 1},
+		{"grows, on a slow link", 0.05, 0.3, 4, 0.4, 0, 1},
+		{"grow, three", 0.05, 0.3, 4, 0.1, -3, 3},
+		{"shrink, three", 0.3, 0.05, 4, 0.1, 3, 3},
+	} {
+		ramp := func(u float64) float64 { return c.from + (c.to-c.from)*u/c.s }
+		r := at(60, c.period).drive(leg{s: 3, gear: 3, load: 1}, leg{s: c.s, gear: 3, load: 1, slip: ramp}).record()
+		d := Departure{run: &r.Runs[0], lo: r.at(3), hi: r.at(3 + c.s), duration: c.s, seen: evidence{within: math.NaN()}}
+		d.Kind, d.Start = KindSlip, 3
+		r.Pulls = []Pull{{Run: &r.Runs[0], Departures: slices.Repeat([]Departure{d}, c.times)}}
+		near(t, c.what, SlipOdds([]*Record{r}), c.want, 0.002)
 	}
 }
 

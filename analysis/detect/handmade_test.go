@@ -107,6 +107,11 @@ func (r *Record) only(t *testing.T) *Departure {
 	return all[0]
 }
 
+// push makes the car move as a wheel force over weight at sample i would have it.
+func (r *Record) push(i int, force float64) {
+	r.State[i].A += (force - r.Phi(i)) * 3.6 * vehicle.Gravity
+}
+
 // quick and slow are records of no drive, on links with a value every 0.05 and every 0.4 s.
 func quick() *Record { return at(60, 0.05).drive(leg{s: 1, gear: 3}).record() }
 func slow() *Record  { return at(60, 0.4).drive(leg{s: 4, gear: 3}).record() }

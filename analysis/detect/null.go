@@ -48,21 +48,18 @@ func (r *Record) nullSpreads(count []int32) (spread, ofPulls, creeps float64) {
 
 // nullSpreadOf is the spread that runs show, with one of them left out of the quantile.
 func nullSpreadOf(runs []nulls, but int) float64 {
-	windows := 0
-	for _, n := range runs {
-		windows += len(n.light)
-	}
-	all := make([]float64, 0, windows)
-	var lightest, negative []float64
+	near := 0
+	var far, lightest, negative []float64
 	for i, n := range runs {
 		if i != but {
-			all = append(all, n.light...)
+			near, far = near+n.near, append(far, n.far...)
 		}
 		lightest, negative = append(lightest, n.top), append(negative, n.low)
 	}
 	s := math.Max(second(lightest), second(negative)) / nullRun
-	if len(all) >= nullLeast {
-		s = math.Max(s, order.Kth(all, int(nullQuantile*float64(len(all)-1)))/nullMost)
+	all := near + len(far)
+	if at := int(nullQuantile * float64(all-1)); all >= nullLeast && at >= near {
+		s = math.Max(s, order.Kth(far, at-near)/nullMost)
 	}
 	return math.Max(1, s)
 }
@@ -74,24 +71,27 @@ func nullSpreadOf(runs []nulls, but int) float64 {
 func (r *Record) creepFor(spread float64, runs []nulls) float64 {
 	pushed, windows := 0.0, 0
 	for _, n := range runs {
-		pushed, windows = pushed+n.pushed, windows+len(n.light)
+		pushed, windows = pushed+n.pushed, windows+n.windows()
 	}
-	if spread <= 1 || pushed == 0 || !r.Track.Model.MayCreep || r.Track.Model.Load.Known() {
+	if spread <= 1 || pushed == 0 || !r.creepHides() {
 		return 0
 	}
 	return math.Sqrt((spread*spread - 1) / (pushed / float64(windows)))
 }
 
+// creepHides tells whether creep may lie elsewhere than it was learnt.
+func (r *Record) creepHides() bool { return r.Track.Model.MayCreep && !r.Track.Model.Load.Known() }
+
 // worstOf is the run that shows the most at light load, -1 where it is most of what the log shows there.
 func worstOf(runs []nulls) int {
 	worst, all := -1, 0
 	for i, n := range runs {
-		all += len(n.light)
+		all += n.windows()
 		if worst < 0 || n.top > runs[worst].top {
 			worst = i
 		}
 	}
-	if worst < 0 || 2*len(runs[worst].light) >= all {
+	if worst < 0 || 2*runs[worst].windows() >= all {
 		return -1
 	}
 	return worst
@@ -109,30 +109,44 @@ func counted(marked []bool) []int32 {
 	return count
 }
 
-// nulls is what the windows of one run show where no clutch can slip, in standard deviations: those at light load,
-// the largest of them, and the largest on the negative side of the others.
+// nulls is what the windows of one run show where no clutch can slip, in standard deviations: at light load how many
+// stand no further off than in a log that behaves, those that do, and the furthest; of the others the furthest on the
+// negative side.
 type nulls struct {
-	light    []float64
+	near     int
+	far      []float64
 	top, low float64
 	pushed   float64 // sum over the windows at light load of the square of what creep of 1 makes
 }
 
+func (n *nulls) windows() int { return n.near + len(n.far) }
+
 // add takes a window that stands z standard deviations off its gear.
 func (n *nulls) add(z float64, light bool) {
-	if light {
-		n.light = append(n.light, math.Abs(z))
-		n.top = max(n.top, math.Abs(z))
-	} else {
+	off := math.Abs(z)
+	switch {
+	case !light:
 		n.low = max(n.low, -z)
+	case off <= nullMost:
+		n.near++
+	default:
+		n.far, n.top = append(n.far, off), max(n.top, off)
 	}
 }
 
-// nullsOf looks at the windows of a run, as all departures and as steady pulls are measured.
+// nullsOf looks at the windows of a run, as all departures and as steady pulls are measured. What tells nothing by
+// the steps of road speed alone is not measured.
 func (r *Record) nullsOf(run *motion.Run, count []int32, all, calm *nulls) {
 	lengths, _ := windows(r.Period)
+	creeps := r.creepHides()
 	r.nullWindows(run, lengths, func(lo, hi int) {
 		light := int(count[hi]-count[lo]) == hi-lo
-		if !light && r.noLower(lo, hi, min(all.low, calm.low)) {
+		switch mean := r.MeanE(lo, hi); {
+		case light && !creeps && r.within(mean, lo, hi, nullMost):
+			all.near++
+			calm.near++
+			return
+		case !light && (mean >= 0 || r.within(mean, lo, hi, min(all.low, calm.low))):
 			return
 		}
 		w := r.test(lo, hi, run.Index)
@@ -148,12 +162,12 @@ func (r *Record) nullsOf(run *motion.Run, count []int32, all, calm *nulls) {
 	})
 }
 
-// noLower tells whether a window surely stands no further than so many standard deviations below its gear: the steps
-// of road speed alone leave more.
-func (r *Record) noLower(lo, hi int, low float64) bool {
-	mean, least := r.MeanE(lo, hi), low*max(r.Track.Model.Step, finestStep)
+// within tells whether the mean of a window surely stands no more than so many standard deviations off its gear: the
+// steps of road speed alone leave more.
+func (r *Record) within(mean float64, lo, hi int, deviations float64) bool {
+	least := deviations * max(r.Track.Model.Step, finestStep)
 	const rounding = 1e-9
-	return mean >= 0 || mean*mean*float64(hi-lo) < stepVariance*least*least*(1-rounding)
+	return mean*mean*float64(hi-lo) < stepVariance*least*least*(1-rounding)
 }
 
 const (
@@ -175,10 +189,13 @@ func (r *Record) nullWindows(run *motion.Run, lengths []float64, do func(lo, hi 
 	for _, d := range lengths {
 		start, next := first, math.Inf(-1)
 		for end := first + 1; end <= last; end++ {
+			if t[end-1] < next {
+				continue
+			}
 			for t[end-1]-t[start] > d {
 				start++
 			}
-			if end-start < least || t[end-1]-t[start] < fullWindow*d || t[end-1] < next {
+			if end-start < least || t[end-1]-t[start] < fullWindow*d {
 				continue
 			}
 			next = t[end-1] + nullStep*d

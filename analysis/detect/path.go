@@ -2,6 +2,7 @@ package detect
 
 import (
 	"math"
+	"slices"
 
 	"flywitness/analysis/motion"
 	"flywitness/internal/parts"
@@ -43,13 +44,10 @@ func pathOf(windows []control, period float64) (found float64) {
 
 // controls are the windows at light load of one length; light[i] is how many samples before i are at light load.
 func (r *Record) controls(light []int32) []control {
-	runs := make([][]control, len(r.Runs))
-	parts.Every(len(r.Runs), func(q int) { runs[q] = r.controlsOf(&r.Runs[q], light) })
-	var all []control
-	for _, c := range runs {
-		all = append(all, c...)
-	}
-	return all
+	runs := r.someRuns()
+	each := make([][]control, len(runs))
+	parts.Every(len(runs), func(q int) { each[q] = r.controlsOf(runs[q], light) })
+	return slices.Concat(each...)
 }
 
 func (r *Record) controlsOf(run *motion.Run, light []int32) (out []control) {

@@ -30,9 +30,9 @@ func (r *Record) loadedAt(i int) bool {
 		return false
 	}
 	if x := t.Load[i]; !math.IsNaN(x) {
-		return x >= loadedFrom && r.Phi[i] >= downhill
+		return x >= loadedFrom && r.Phi(i) >= downhill
 	}
-	return r.Phi[i] >= PushedFrom
+	return r.Phi(i) >= PushedFrom
 }
 
 // Pull is a stretch of load in one gear: samples [Lo, Hi) of a run.

@@ -66,14 +66,26 @@ func (r *Record) looked() sight {
 // sight reads the middle of gears as if the gear were changed there, one reading after the other.
 func (r *Record) sight() sight {
 	s := sight{period: r.Period, offset: r.Track.Apart, lagSD: r.Track.Model.LagSD}
-	each := make([]middles, len(r.Runs))
-	parts.Every(len(r.Runs), func(q int) { each[q] = r.middlesOf(r.Runs[q]) })
+	runs := r.someRuns()
+	each := make([]middles, len(runs))
+	parts.Every(len(runs), func(q int) { each[q] = r.middlesOf(*runs[q]) })
 	var forces, loads []float64
 	for _, m := range each {
 		forces, loads = append(forces, m.forces...), append(loads, m.loads...)
 	}
 	s.force, s.load = spreadOf(forces), spreadOf(loads)
 	return s
+}
+
+// manyRuns of a drive tell what all of them have in common.
+const manyRuns = 1000
+
+// someRuns are runs from all over a drive, of a long one not all.
+func (r *Record) someRuns() (some []*motion.Run) {
+	for q := 0; q < len(r.Runs); q += 1 + len(r.Runs)/manyRuns {
+		some = append(some, &r.Runs[q])
+	}
+	return some
 }
 
 // middles are the shares of force and of load through what looks like changes of gear in a run.

@@ -92,8 +92,8 @@ func (r *Record) MaxSlip(p *Pull) float64 {
 		if end-start < fewestValues {
 			continue
 		}
-		w := r.test(start, end, p.Run.Index)
-		top = math.Max(top, 100*w.mean/(w.mean+w.v))
+		e := r.MeanE(start, end)
+		top = math.Max(top, 100*e/(e+r.MeanV(start, end)))
 	}
 	return top
 }

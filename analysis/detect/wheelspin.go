@@ -93,7 +93,7 @@ func (r *Record) trialOf(c *Departure) trial {
 
 // slidesAt is the most wheel force over weight that was held during a departure; in its midst, where it was too short.
 func (r *Record) slidesAt(c *Departure) float64 {
-	most := r.mostHeld(c.lo, c.hi, func(int) bool { return true })
+	most := r.mostHeld(r.forces(c.lo, c.hi), c.lo, func(int) bool { return true })
 	if most > 0 || math.IsNaN(c.seen.within) {
 		return math.Max(leastForce, most)
 	}
@@ -348,7 +348,8 @@ func (r *Record) measureHeld() {
 func (r *Record) heldIn(run *motion.Run) held {
 	t := r.Track
 	fast := func(i int) bool { return t.SpeedKmh[i] > heldFrom }
-	return held{r.mostHeld(run.Lo, run.Hi, fast), r.mostHeld(run.Lo, run.Hi, func(i int) bool {
+	force := r.forces(run.Lo, run.Hi)
+	return held{r.mostHeld(force, run.Lo, fast), r.mostHeld(force, run.Lo, func(i int) bool {
 		return fast(i) && t.Clutch[i] == gearstate.Locked && math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
 	})}
 }
@@ -356,13 +357,22 @@ func (r *Record) heldIn(run *motion.Run) held {
 // holdTime is how long (s) a force must be held to count as held.
 const holdTime = 0.8
 
-// mostHeld is the most wheel force over weight that was held for holdTime over those of samples [lo, hi) that count:
+// forces are the wheel forces over weight of samples [lo, hi).
+func (r *Record) forces(lo, hi int) []float64 {
+	out := make([]float64, hi-lo)
+	for i := range out {
+		out[i] = r.Phi(lo + i)
+	}
+	return out
+}
+
+// mostHeld is the most of the forces from a sample on that was held for holdTime over those samples that count:
 // the greatest of the least values over windows of that length.
-func (r *Record) mostHeld(lo, hi int, counts func(i int) bool) (most float64) {
-	t := r.Track.T
-	first := lo
-	for i := lo; i < hi; i++ {
-		if r.Phi[i] < most || !counts(i) { // no window with this value in it holds more
+func (r *Record) mostHeld(force []float64, lo int, counts func(i int) bool) (most float64) {
+	t := r.Track.T[lo:]
+	first := 0
+	for i, x := range force {
+		if x < most || !counts(lo+i) { // no window with this value in it holds more
 			first = i + 1
 			continue
 		}
@@ -370,7 +380,7 @@ func (r *Record) mostHeld(lo, hi int, counts func(i int) bool) (most float64) {
 			first++
 		}
 		if t[i]-t[first] >= holdTime {
-			most = slices.Min(r.Phi[first : i+1])
+			most = slices.Min(force[first : i+1])
 		}
 	}
 	return most

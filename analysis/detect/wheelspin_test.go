@@ -93,7 +93,7 @@ func slid(r *Record, place int, force float64) *Departure {
 	d.seen.locked = true
 	for i, x := range r.Track.T {
 		if x > 3 && x < 5 {
-			r.Phi[i] = force
+			r.push(i, force)
 		}
 	}
 	return d
@@ -110,8 +110,8 @@ func drives(slides, passes [][2]float64) (out []*Record) {
 	for _, s := range passes {
 		r := at(60, 0.05).drive(leg{s: 3, gear: 3, load: 1}).record()
 		r.Runs[0].Index = int(s[0])
-		for i := range r.Phi {
-			r.Phi[i] = s[1]
+		for i := range r.State {
+			r.push(i, s[1])
 		}
 		r.Pulls = []Pull{{Run: &r.Runs[0], Hi: r.Track.Len()}}
 		out = append(out, r)
@@ -208,7 +208,7 @@ func TestForceOfATrialWithALift(t *testing.T) {
 	c.lo, c.hi, c.seen.footDown, c.seen.within = r.at(4), r.at(6), true, 0.2
 	for i, x := range r.Track.T {
 		if x >= 4.2 && x < 5.2 {
-			r.Phi[i] = 0.45
+			r.push(i, 0.45)
 		}
 	}
 	near(t, "force", math.Exp(r.trialOf(c).force), 0.45, 1e-9)
@@ -228,9 +228,9 @@ func TestForceThatWasHeld(t *testing.T) {
 	for _, c := range []struct{ s, want float64 }{{1.2, 0.3}, {0.5, 0.1}} {
 		r := at(60, 0.05).drive(leg{s: 8, gear: 3, load: 1}).record()
 		for i, x := range r.Track.T {
-			r.Phi[i] = 0.1
+			r.push(i, 0.1)
 			if x >= 3 && x < 3+c.s {
-				r.Phi[i] = 0.3
+				r.push(i, 0.3)
 			}
 		}
 		r.measureHeld()
@@ -244,9 +244,9 @@ func TestForceThatWasHeld(t *testing.T) {
 func TestForceHeldWhileTheClutchSlides(t *testing.T) {
 	r := at(60, 0.05).drive(leg{s: 4, gear: 3, load: 1}, leg{s: 2, gear: 3, load: 1, slip: constant(0.3)}).record()
 	for i, x := range r.Track.T {
-		r.Phi[i] = 0.1
+		r.push(i, 0.1)
 		if x >= 4 {
-			r.Phi[i] = 0.3
+			r.push(i, 0.3)
 		}
 	}
 	trials := r.findTrials()
@@ -258,8 +258,8 @@ func TestForceHeldWhileTheClutchSlides(t *testing.T) {
 // A clutch lets go at the force about the start, or at that of its midst where the foot went down at the start.
 func TestForceAtWhichAClutchLetsGo(t *testing.T) {
 	r := at(60, 0.05).drive(leg{s: 10, gear: 3, load: 1}).record()
-	for i := range r.Phi {
-		r.Phi[i] = 0.1
+	for i := range r.State {
+		r.push(i, 0.1)
 	}
 	d := departure(r, 4, 7)
 	d.seen.within = 0.3
@@ -268,8 +268,8 @@ func TestForceAtWhichAClutchLetsGo(t *testing.T) {
 	near(t, "the foot went down", d.onsetForce(r), 0.3, 1e-9)
 	// a car that is hardly pushed tells its force as well, one that is braked tells that it is as good as none
 	for _, c := range [][2]float64{{0.02, 0.02}, {-0.05, 0.01}} {
-		for i := range r.Phi {
-			r.Phi[i] = c[0]
+		for i := range r.State {
+			r.push(i, c[0])
 		}
 		d.seen.footDown = false
 		near(t, "hardly pushed", d.onsetForce(r), c[1], 0.006)
@@ -285,8 +285,8 @@ func TestClutchThatCarriedMore(t *testing.T) {
 		want int
 	}{{0.2, 20, -1}, {0.5, 20, 1}, {0.9, 20, 1}, {0.5, 6, -1}, {0.7, 6, 0}, {0.9, 6, 1}} {
 		r := at(60, 0.05).drive(leg{s: 10, gear: 3, load: 1}).record()
-		for i := range r.Phi {
-			r.Phi[i] = 0.3
+		for i := range r.State {
+			r.push(i, 0.3)
 		}
 		r.capacity()
 		d := slid(r, 2, 0.3*c.now)
@@ -297,8 +297,8 @@ func TestClutchThatCarriedMore(t *testing.T) {
 	}
 	// by hand, at 0.4: ln(0.4/0.6)/0.2 = -2.03 standard deviations: 0.0213, so 6 - 3.85 = 2.15 nats
 	r := at(60, 0.05).drive(leg{s: 10, gear: 3, load: 1}).record()
-	for i := range r.Phi {
-		r.Phi[i] = 0.3
+	for i := range r.State {
+		r.push(i, 0.3)
 	}
 	r.capacity()
 	d := slid(r, 2, 0.12)
@@ -347,8 +347,8 @@ func TestWheelsFarAhead(t *testing.T) {
 		{"a foot that lifted", 60, 0.1, 0.3, 30, 7, 0, false},
 	} {
 		r := at(c.kmh, 0.05).drive(leg{s: 10, gear: 3, load: c.load}).record()
-		for i := range r.Phi {
-			r.Phi[i] = c.force
+		for i := range r.State {
+			r.push(i, c.force)
 		}
 		d := departure(r, 4, c.upTo)
 		d.PeakSlip, d.speed, d.seen.locked, d.lo, d.hi = c.peak, c.kmh, true, r.at(4), r.at(c.upTo)
@@ -406,8 +406,8 @@ func TestWhatCountsAsHeld(t *testing.T) {
 		{"3 % ahead", at(100, 0.05).drive(leg{s: 4, gear: 3, load: 1, slip: constant(0.03), clutch: gearstate.Locked}), 0.2, 0},
 	} {
 		r := c.h.record()
-		for i := range r.Phi {
-			r.Phi[i] = 0.2
+		for i := range r.State {
+			r.push(i, 0.2)
 		}
 		r.measureHeld()
 		near(t, c.what+", tyres", r.held[0].tyres, c.tyres, 1e-9)

@@ -73,7 +73,7 @@ func (r *Record) measured(lo, hi, index int) window {
 		variance += m.Doubt.Variance(len(m.Gears), index, v, a)
 	}
 	c := creepSD(m) * r.MeanCreep(lo, hi)
-	path := r.Path / math.Max(v, slowest)
+	path := r.Path / max(v, slowest)
 	return window{mean: r.MeanE(lo, hi), sd: math.Sqrt(variance + c*c + path*path), v: v}
 }
 
@@ -99,7 +99,7 @@ func stepped(step, moved, n float64) float64 {
 	if step == 0 {
 		return 0
 	}
-	return stepVariance * step * step / math.Min(n, 1+2*moved/step)
+	return stepVariance * step * step / min(n, 1+2*moved/step)
 }
 
 // What a tyre's creep is known to, per unit of wheel force over weight: little where speed is that of the
@@ -144,7 +144,8 @@ func (r *Record) hits(lo, hi, index int) [][2]int {
 			if end-start < least || t[end-1]-t[start] < fullWindow*d {
 				continue
 			}
-			if r.test(start, end, index).hit() {
+			enough := r.MeanE(start, end) > leastSlip*r.MeanV(start, end) // few windows get here, and need to be measured
+			if enough && r.test(start, end, index).hit() {
 				out = append(out, [2]int{start, end})
 			}
 		}

@@ -162,7 +162,7 @@ func TestWhatFoolsItIsRefused(t *testing.T) {
 		want finding.Code
 	}{
 		{"open loop", job{after: func(d *engine.Day) { d.OpenLoop = true }}, finding.HoldOpenLoop},
-		{"rich on command", job{after: func(d *engine.Day) { d.Lambda = 0.93 }}, finding.HoldRich},
+		{"rich on command", job{after: func(d *engine.Day) { d.Lambda = 0.95 }}, finding.HoldRich},
 		{"vapour burnt off in the holds", job{after: func(d *engine.Day) { d.TrimDrift = -0.06 }}, finding.HoldDrifts},
 		{"cold", job{both: cold}, finding.HoldCold},
 		{"just started", job{plan: [2]func([]engine.Phase) []engine.Phase{nil, startsNow}}, finding.HoldEarly},
@@ -220,12 +220,12 @@ func TestWhatFoolsItIsRefused(t *testing.T) {
 	}
 }
 
-// A hold of twelve seconds on the slowest link, a value of air each second, tells the flow.
+// A hold of ten seconds on the slowest link, a value of air each second, tells the flow.
 func TestHoldsOnASlowLinkAreUsed(t *testing.T) {
 	short := func(p []engine.Phase) []engine.Phase {
 		for i := range p {
 			if p[i].Kind == engine.Hold {
-				p[i].Seconds = 12
+				p[i].Seconds = 10
 			}
 		}
 		return p
@@ -317,7 +317,7 @@ func ladder(seed uint64, meterSD float64, trims bool) *drag.Ladder {
 			return engine.Phase{Kind: engine.Hold, RPM: rpm, Seconds: 15, Oil: oil}
 		}
 		p = append(p, hold(low), hold(high))
-		for range 4 {
+		for range 3 {
 			p = append(p, engine.Phase{Kind: engine.Fall, RPM: peak}, engine.Phase{Kind: engine.Idle, Seconds: 1.5})
 		}
 		p = append(p, hold(low), hold(high))

@@ -80,11 +80,8 @@ func (g *gauges) airPressure() float64 {
 }
 
 const (
-	windowTime   = 0.7  // s over which a rate is taken in a hold,
-	windowValues = 1.6  // and intervals
-	leastScatter = 1e-4 // of a flow, relative; no sensor is better
-	outlying     = 3.0  // standard deviations beyond which a value says no more
-	fewestBlocks = 3    // of a hold that show how its values scatter
+	windowTime   = 0.7 // s over which a rate is taken in a hold,
+	windowValues = 1.6 // and intervals
 )
 
 // window is how far to either side engine speed and its change are taken from in a hold, s.
@@ -98,7 +95,7 @@ func (g *gauges) window(h *Hold) float64 {
 
 const (
 	fewestSamples = 5     // of a flow in a hold
-	leastSD       = 0.003 // of a level: what a hold differs by from the next one for no reason that is seen
+	leastSD       = 0.003 // of a level: what a hold differs by from the next one for no reason that is seen, a value too
 	heldBack      = 2e-3  // what ln flow answers a rate of 1 rpm/s by is less than this: a prior that few samples need
 )
 
@@ -172,7 +169,7 @@ func fitLevel(y, g []float64) (h float64, residual []float64) {
 		for i := range y {
 			residual[i] = y[i] - h - k*g[i]
 		}
-		scatter = math.Max(leastScatter, stats.MADScale*stats.MAD(residual, 0))
+		scatter = math.Max(leastSD, stats.MADScale*stats.MAD(residual, 0))
 		for i, r := range residual {
 			u := r / (4.685 * scatter)
 			w[i] = 0.001
@@ -180,9 +177,6 @@ func fitLevel(y, g []float64) (h float64, residual []float64) {
 				w[i] = math.Max(w[i], (1-u*u)*(1-u*u))
 			}
 		}
-	}
-	for i, r := range residual { // what weighs nothing tells nothing of the scatter
-		residual[i] = math.Max(-outlying*scatter, math.Min(r, outlying*scatter))
 	}
 	return h, residual
 }
@@ -201,7 +195,7 @@ func meanSD(t, residual []float64) float64 {
 	}
 	blocks = append(blocks, sum/n)
 	s := stats.Summarise(blocks)
-	if s.N < fewestBlocks || s.SD == 0 {
+	if s.N < fewestKept || s.SD == 0 {
 		return leastSD
 	}
 	alike := func(lag int) float64 {

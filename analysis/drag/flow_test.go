@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"flywitness/analysis/stats"
 )
 
 // A driver's foot lets a held engine wander, quickly and slowly, and speeding up 0.2 kg m2 by 10 rad/s2 takes 2 N m more
@@ -30,5 +32,26 @@ func TestLevelOfAHoldThatWanders(t *testing.T) {
 		if !ok || math.Abs(h.air.value-math.Log(5)) > 0.004 || h.air.sd > 0.005 {
 			t.Errorf("every %v s: %+v, want %.4f", link.step, h.air, math.Log(5))
 		}
+	}
+}
+
+// A foot that presses on evenly, by 5 rpm a second, does not show what speeding up costs: twelve values of a slow link that
+// scatter by 0.6 % tell the level at most half as well as their mean would.
+func TestLevelUnderAnEvenFoot(t *testing.T) {
+	const draws, perRate, scatter, n = 500, 0.2 * math.Pi / 30 / 25, 0.006, 12
+	rng := rand.New(rand.NewPCG(4, 4))
+	var off []float64
+	for range draws {
+		var y, rate []float64
+		for range n {
+			rate = append(rate, 5+0.5*rng.NormFloat64())
+			y = append(y, 5*perRate+scatter*rng.NormFloat64())
+		}
+		level, _ := fitLevel(y, rate)
+		off = append(off, level*level)
+	}
+	got, mean := math.Sqrt(stats.Summarise(off).Mean), math.Sqrt(25*perRate*perRate+scatter*scatter/n)
+	if got > 2*mean {
+		t.Errorf("off by %.4f, their mean by %.4f", got, mean)
 	}
 }

@@ -22,7 +22,6 @@ const (
 	overIdle     = 1.6   // times idle, from which an engine is held and not left alone
 	stillKmh     = 1.0
 	speedKnown   = 20.0 // s from a value of road speed, beyond which it is not known
-	idleWide     = 60.0 // rpm
 	longestGap   = 5.0  // s between samples: a slow link that asks for ten values in turn
 )
 
@@ -64,7 +63,7 @@ type stretch struct{ first, last int }
 
 // steadiest finds the stretches in which engine speed stayed within a band of width rpm for at least a time,
 // between two speeds and without a gap, the longest first; none overlaps another or what is taken already.
-func steadiest(n *series, width, least, low, high, gap float64, taken []stretch) []stretch {
+func steadiest(n *series, width, least, low, high float64, taken []stretch) []stretch {
 	var all []stretch
 	last := 0
 	var tops, bottoms []int // of the window, highest and lowest first
@@ -82,7 +81,7 @@ func steadiest(n *series, width, least, low, high, gap float64, taken []stretch)
 		}
 		for ; last < len(n.t); last++ {
 			v := n.v[last]
-			if v < low || v > high || last > i && n.t[last]-n.t[last-1] > gap {
+			if v < low || v > high || last > i && n.t[last]-n.t[last-1] > longestGap {
 				break
 			}
 			if last > i && (math.Max(v, n.v[tops[0]])-math.Min(v, n.v[bottoms[0]]) > width) {
@@ -113,23 +112,28 @@ func steadiest(n *series, width, least, low, high, gap float64, taken []stretch)
 	return out
 }
 
-const (
-	gapValues    = 4.0 // intervals of engine speed that end a hold
-	fewestKept   = 3   // values of one
-	fewestSpeeds = 8   // values of engine speed in which a hold can lie
-)
+const fewestKept = 3 // values of a hold
 
 // holds finds the holds of one log: what was steady first, then what was tried and was not.
 func (g *gauges) holds(input, session int, idle float64) []Hold {
-	gap := math.Max(longestGap, gapValues*g.interval)
-	low, high := overIdle*idle, math.Inf(1)
+	still, low, high := g.standing(), overIdle*idle, math.Inf(1)
+	steady := steadiest(still, 2*widestHold, shortestHold, low, high, nil)
+	tried := steadiest(still, seenWide, seenHold, low, high, steady)
+	return g.judged(still, append(steady, tried...), Hold{Input: input, Session: session, Used: true})
+}
+
+// idles finds the stretches at idle of one log, for what pays for them.
+func (g *gauges) idles(input, session int, idle float64) []Hold {
 	still := g.standing()
-	steady := steadiest(still, 2*widestHold, shortestHold, low, high, gap, nil)
-	tried := steadiest(still, seenWide, seenHold, low, high, gap, steady)
-	var out []Hold
-	for _, t := range append(steady, tried...) {
-		if h, ok := trim(still, t, widestHold); ok {
-			h.Input, h.Session, h.Used = input, session, true
+	return g.judged(still, steadiest(still, 2*widestHold, seenHold, 0.7*idle, 1.25*idle, nil),
+		Hold{Input: input, Session: session, Used: true, idle: true})
+}
+
+// judged measures stretches, in the order of time; each is as of says, until it is refused.
+func (g *gauges) judged(still *series, stretches []stretch, of Hold) (out []Hold) {
+	for _, s := range stretches {
+		h := of
+		if h.trim(still, s) {
 			g.judge(&h)
 			out = append(out, h)
 		}
@@ -138,36 +142,21 @@ func (g *gauges) holds(input, session int, idle float64) []Hold {
 	return out
 }
 
-// idles finds the stretches at idle of one log, for what pays for them.
-func (g *gauges) idles(input, session int, idle float64) []Hold {
-	gap := math.Max(longestGap, gapValues*g.interval)
-	var out []Hold
-	still := g.standing()
-	for _, t := range steadiest(still, 4*idleWide, seenHold, 0.7*idle, 1.25*idle, gap, nil) {
-		if h, ok := trim(still, t, idleWide); ok {
-			h.Input, h.Session, h.Used, h.idle = input, session, true, true
-			g.judge(&h)
-			out = append(out, h)
-		}
-	}
-	return out
-}
-
-// trim cuts what is away from the middle off both ends of a try, and what the foot needs to settle; ok is false
-// where nothing is left.
-func trim(n *series, s stretch, wide float64) (h Hold, ok bool) {
+// trim takes the hold from a try: it cuts what is away from the middle off both ends, and what the foot needs to
+// settle. It tells whether something is left.
+func (h *Hold) trim(n *series, s stretch) bool {
 	i, j := s.first, s.last
 	middle := stats.Median(n.v[i : j+1])
-	for i < j && math.Abs(n.v[i]-middle) > wide {
+	for i < j && math.Abs(n.v[i]-middle) > widestHold {
 		i++
 	}
-	for i < j && math.Abs(n.v[j]-middle) > wide {
+	for i < j && math.Abs(n.v[j]-middle) > widestHold {
 		j--
 	}
 	h.Start, h.End = n.t[i]+settleS, n.t[j]-leaveS
 	kept := n.part(h.Start, h.End)
 	if len(kept.v) < fewestKept {
-		return h, false
+		return false
 	}
 	h.RPM = stats.Median(kept.v)
 	away := make([]float64, len(kept.v))
@@ -176,7 +165,7 @@ func trim(n *series, s stretch, wide float64) (h Hold, ok bool) {
 	}
 	slices.Sort(away)
 	h.Spread = stats.Quantile(away, 0.95)
-	return h, true
+	return true
 }
 
 // standing is engine speed while the car stands, or while its road speed is not known: most of a drive is neither.
@@ -220,7 +209,7 @@ func newGauges(l *drive.Log, diesel bool) *gauges {
 		voltage: newSeries(l, drive.ModuleVoltage), barometer: newSeries(l, drive.BarometricPressure),
 		runTime: newSeries(l, drive.RunTime), spark: newSeries(l, drive.SparkAdvance),
 		purge: newSeries(l, drive.CanisterPurge), diesel: diesel}
-	if g.rpm == nil || len(g.rpm.t) < fewestSpeeds {
+	if g.rpm == nil {
 		return nil
 	}
 	if g.speed == nil {

@@ -15,7 +15,6 @@ import (
 const (
 	idleAnswers    = 0.45    // d ln drag / d ln flow for what is not the oil
 	idleAnswersSD  = 0.25    //
-	oilAnswers     = 3.5     // the same where the oil alone changed
 	dragPerK       = -0.0019 // d ln drag / d oil temperature
 	dragPerKSD     = 0.0005
 	idleLeft       = 0.018 // of ln drag: what neither tells
@@ -64,7 +63,7 @@ func (c *correction) compareIdles() {
 	p := priorFor(Air, c.opt)
 	warmer := oil[0] - oil[1]
 	byOil := dragPerK * warmer
-	rest := flow[0] - flow[1] - byOil/oilAnswers
+	rest := flow[0] - flow[1]
 	drag := byOil + idleAnswers*rest
 	doubt := stats.Square(idleAnswers)*(p.air*p.air+variance+p.engine*p.engine) + p.fall*p.fall + idleLeft*idleLeft +
 		stats.Square(dragPerKSD*warmer) + stats.Square(idleAnswersSD*rest)

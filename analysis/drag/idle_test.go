@@ -36,12 +36,33 @@ func TestIdleFlowOfTorquesAndPowers(t *testing.T) {
 	}
 }
 
-// A side whose engine did not idle is refused.
-func TestNoIdle(t *testing.T) {
-	none := idling(0, 90)
-	none.idles = nil
-	f := Correct(idling(0, 90), none, Falls{Session: [2][]int{{0}, {0}}, Runs: 1e-6, DF: 10}, Options{IdleFlow: true})
-	if f.Answer != nil || !slices.ContainsFunc(f.Refusals, func(r finding.Finding) bool { return r.Code == finding.IdleMissing }) {
-		t.Errorf("%+v, %v", f.Answer, f.Refusals)
+// A side whose engine did not idle is refused, and one that idled at another speed: with a compressor on, say.
+func TestIdlesThatDoNotCompare(t *testing.T) {
+	none, faster := idling(0, 90), idling(0, 90)
+	none.idles, faster.idles[0].RPM = nil, 950
+	for want, after := range map[finding.Code]*Side{finding.IdleMissing: none, finding.IdleSpeedDiffers: faster} {
+		f := Correct(idling(0, 90), after, Falls{Session: [2][]int{{0}, {0}}, Runs: 1e-6, DF: 10}, Options{IdleFlow: true})
+		if f.Answer != nil || !slices.ContainsFunc(f.Refusals, func(r finding.Finding) bool { return r.Code == want }) {
+			t.Errorf("%s: %+v, %v", want, f.Answer, f.Refusals)
+		}
+	}
+}
+
+// What is a torque changes drag and idle's flow alike, what is a power the drag a quarter as much: two standard deviations
+// and a half reach both, and one tells that it is neither none nor more.
+func TestIdleAnswersTorqueOrPower(t *testing.T) {
+	if most, least := 1.0, 0.25; idleAnswers+2.5*idleAnswersSD < most || idleAnswers-2.5*idleAnswersSD > least ||
+		idleAnswers+idleAnswersSD > most || idleAnswers < idleAnswersSD {
+		t.Errorf("%v +- %v, want some %v to %v", idleAnswers, idleAnswersSD, least, most)
+	}
+}
+
+// At 90 C oil thins by 2.3 % a kelvin (5W-30), and its film's drag goes with the root of that. The film is an eighth to a
+// quarter of what brakes a fall (from memory; Heywood, Internal Combustion Engine Fundamentals, chapter 13).
+func TestDragOfWarmerOil(t *testing.T) {
+	const thins = 0.023 / 2
+	least, most := thins/8, thins/4
+	if sd := (most - least) / 4; dragPerKSD > 2*sd || dragPerKSD < sd/2 || -dragPerK < least || -dragPerK > most {
+		t.Errorf("%v +- %v, want %.4f to %.4f", dragPerK, dragPerKSD, -most, -least)
 	}
 }

@@ -2,8 +2,10 @@ package drag
 
 import (
 	"math"
+	"slices"
 	"testing"
 
+	"flywitness/drive"
 	"flywitness/finding"
 )
 
@@ -36,14 +38,15 @@ func TestHoldsOfOneSpeedThatDiffer(t *testing.T) {
 
 // A ladder over a tenth of the flow, of six rungs whose residuals hang together with nothing. A drag that follows the flow
 // as usual earns trust where that is known to a fortieth; known to four tenths it tells nothing. One that follows it by two
-// fifths speaks against the correction.
+// fifths, or three times, speaks against the correction.
 func TestWhatALadderTells(t *testing.T) {
 	p := priorFor(AirAndFuel, Options{})
 	for _, c := range []struct {
 		what    string
 		c, sd   float64
 		verdict Verdict
-	}{{"as usual", p.c, 0.025, Earned}, {"as usual, hardly known", p.c, 0.4, ""}, {"two fifths", 0.4, 0.025, Refuted}} {
+	}{{"as usual", p.c, 0.025, Earned}, {"as usual, hardly known", p.c, 0.4, ""}, {"two fifths", 0.4, 0.025, Refuted},
+		{"three times", 3, 0.025, Refuted}} {
 		l := &Ladder{}
 		for i, e := range []float64{1, -1, 0, 0, -1, 1} {
 			x := 0.02 * (float64(i) - 2.5)
@@ -84,6 +87,58 @@ func TestLoopOfAHold(t *testing.T) {
 		h := &Hold{Used: true, Start: 1, End: 4}
 		if g.judgeMixture(h); h.Used != want {
 			t.Errorf("status %.0f: used %v", status, h.Used)
+		}
+	}
+}
+
+// Half a minute at 2500 rpm, with 4 g/s of air eight times a second, and what else happens in it. How many holds count?
+func TestWhatIsAHold(t *testing.T) {
+	within := func(from, to float64) func(*drive.Log) { // all that the log has is recorded there alone
+		return func(l *drive.Log) {
+			for _, c := range l.Channels {
+				i, j := int(8*from), int(8*to)
+				c.T, c.V = append(c.T[:i:i], c.T[j:]...), append(c.V[:i:i], c.V[j:]...)
+			}
+		}
+	}
+	also := func(name string, value float64, at ...float64) func(*drive.Log) {
+		return func(l *drive.Log) {
+			l.Channels = append(l.Channels, &drive.Channel{Name: name, T: at, V: slices.Repeat([]float64{value}, len(at))})
+		}
+	}
+	for what, c := range map[string]struct {
+		happens func(*drive.Log)
+		holds   int
+	}{
+		"nothing": {func(*drive.Log) {}, 1},
+		// 2 km/h at 2500 rpm is a clutch that bites
+		"the car creeps": {also(drive.VehicleSpeed, 2, 0, 5, 10, 15, 20, 25, 30), 0},
+		// into a garage at walking speed; the engine is held long after
+		"the receiver lost the sky": {also(drive.GPSSpeed, 6, -25), 1},
+		// nobody knows what the foot did meanwhile
+		"recording breaks off for ten seconds":   {within(10, 20), 2},
+		"and for one":                            {within(14, 15), 1},
+		"the engine was started two minutes ago": {also(drive.RunTime, 110, 15), 0},
+		"and six minutes ago":                    {also(drive.RunTime, 360, 15), 1},
+		"a value of the air's is none":           {func(l *drive.Log) { l.Channels[1].V[100] = math.Inf(1) }, 1},
+	} {
+		l := &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineSpeed}, {Name: drive.AirFlow}}}
+		for i := range 8 * 30 {
+			for k, v := range []float64{2500 + 10*math.Sin(float64(i)), 4 + 0.02*math.Cos(7*float64(i))} {
+				l.Channels[k].T, l.Channels[k].V = append(l.Channels[k].T, float64(i)/8), append(l.Channels[k].V, v)
+			}
+		}
+		c.happens(l)
+		used := 0
+		if s := Measure([]*drive.Log{l}, nil, nil, false, false); s.Held() {
+			for _, h := range s.Holds {
+				if h.Used && math.Abs(*h.Flow-4) < 0.02 {
+					used++
+				}
+			}
+		}
+		if used != c.holds {
+			t.Errorf("%s: %d holds count", what, used)
 		}
 	}
 }

@@ -80,11 +80,14 @@ const (
 	forgetsAfter = 6.0
 )
 
+// pause is the time (s) between two values from which the first says nothing of the gear at the second.
+func (m *Model) pause() float64 { return max(forgets, forgetsAfter*m.Period) }
+
 // advance takes one observation through the model and tells what the trellis did. Observations that follow the last
 // step by less than trellisStep have nothing of their own to say on the state; they take the one before.
 func (d *Decoder) advance(o *Observation) move {
 	valid := o.Valid && d.lat.n > 0
-	restart := valid && (!d.started || o.DT > max(forgets, forgetsAfter*d.m.Period))
+	restart := valid && (!d.started || o.DT > d.m.pause())
 	if d.path != nil && (restart || !valid) {
 		d.path.end()
 	}

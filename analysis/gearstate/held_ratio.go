@@ -79,7 +79,7 @@ func (t *Track) HeldRatios() (out []Held) {
 	lo := 0
 	for i := 0; i <= t.Len(); i++ {
 		free := i < t.Len() && t.outsideLadder(i)
-		if !free || i > lo && !t.keeps(n/v, i) {
+		if !free || i > lo && (t.T[i]-t.T[i-1] > t.Model.pause() || !t.keeps(n/v, i)) {
 			if h, ok := t.held(lo, i, n/v); ok {
 				out = append(out, h)
 			}

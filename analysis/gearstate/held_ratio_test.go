@@ -69,6 +69,19 @@ func TestRatiosThatStay(t *testing.T) {
 	}
 }
 
+// A ratio before a pause of the recording and one behind it are no ratio that stayed.
+func TestRatiosAboutAPause(t *testing.T) {
+	for _, pause := range []float64{0, 240} {
+		tr := outside(1.6, 60, 8, 0, func(float64) float64 { return 60 })
+		for i := 28; i < tr.Len(); i++ {
+			tr.T[i] += pause
+		}
+		if got := tr.HeldRatios(); (len(got) == 1) != (pause == 0) {
+			t.Errorf("0.8 s on either side of %.0f s: %+v", pause, got)
+		}
+	}
+}
+
 // Stamps that are off by a third of a second blur each value by a tenth, but not the ratio of many: an engine that gains
 // on the car by three per cent a second is told from a gear all the same.
 func TestRatiosUnderBlurredStamps(t *testing.T) {

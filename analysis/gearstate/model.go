@@ -93,7 +93,7 @@ func (f ForceMap) Phi(load, k, fallback float64) float64 {
 // PhiFromAcceleration returns wheel force over weight on a level road from acceleration (km/h/s) and speed
 // (km/h), with the road load of a common car.
 func PhiFromAcceleration(a, v float64) float64 {
-	return a/3.6/vehicle.Gravity + vehicle.CommonResistance(v/3.6)
+	return a/(3.6*vehicle.Gravity) + vehicle.CommonResistance(v/3.6)
 }
 
 // Index returns the place of a gear number in the ladder, -1 when it is not there.
@@ -175,21 +175,6 @@ func usable(c *drive.Channel, lo, hi float64) (t, v []float64, own bool) {
 		last = c.T[i]
 	}
 	return c.T, c.V, false
-}
-
-// ThinOut leaves out samples that follow the last one kept by less than gap seconds.
-func ThinOut(t, v []float64, gap float64) (thinT, thinV []float64) {
-	if gap <= 0 {
-		return t, v
-	}
-	last := math.Inf(-1)
-	for i := range t {
-		if t[i]-last >= gap {
-			thinT, thinV = append(thinT, t[i]), append(thinV, v[i])
-			last = t[i]
-		}
-	}
-	return thinT, thinV
 }
 
 // Limits of what a road car's signals can be; values beyond are reading errors.

@@ -142,9 +142,6 @@ func (r *rolling) sdAt(v float64) float64 {
 }
 
 const (
-	// What coast-downs are told before they are asked: next to nothing of rolling, and of air that it lies
-	// within three times its usual spread. Short pieces hardly show the air.
-	rollingPriorSD, guessWidth = 0.5, 3.0
 	// of the road under one run, as a slope, where a run of the other kind beside it speaks for the same
 	// stretch
 	gradeSD = 0.005
@@ -184,7 +181,7 @@ func guessRoad(veh *vehicle.Vehicle, massC float64) *rolling {
 }
 
 // fitCoasts fits v' = -(p0 + p2 v²) to all coast-downs at once, each with its own start speed, with the guess
-// as a prior on p2 (short pieces hardly show it) and a weak one on p0. offset is what displayed speed is low by
+// as the prior of both: short pieces hardly show the air. offset is what displayed speed is low by
 // (0.5 when cut off).
 func fitCoasts(runs []*Run, guess *rolling, offset, jitter float64) *rolling {
 	if len(runs) == 0 {
@@ -200,8 +197,9 @@ func fitCoasts(runs []*Run, guess *rolling, offset, jitter float64) *rolling {
 	}
 	sdV := math.Hypot(0.29, jitter*guess.at(50))
 	residuals := func(x, out []float64) {
-		out[0] = (x[0] - guess.p0) / (rollingPriorSD * guess.p0)
-		out[1] = (x[1] - guess.p2) / math.Max(guessWidth*math.Sqrt(guess.cov[1][1]), 1e-12)
+		for i, known := range []float64{guess.p0, guess.p2} {
+			out[i] = (x[i] - known) / math.Max(math.Sqrt(guess.cov[i][i]), 1e-12)
+		}
 		k := 2
 		for i, r := range runs {
 			for j, t := range r.T {

@@ -108,7 +108,7 @@ func pushedOn(t *gearstate.Track, i, gear int) bool {
 		sum, n := 0.0, 0.0
 		for k := max(0, start-60); k < i; k++ {
 			if t.T[k] >= lo && t.T[k] < hi && (t.T[k] >= t.T[start] || int(t.Gear[k]) == gear) {
-				sum, n = sum+forceShare(t.Accel[k], t.SpeedKmh[k]), n+1
+				sum, n = sum+gearstate.PhiFromAcceleration(t.Accel[k], t.SpeedKmh[k]), n+1
 			}
 		}
 		return sum / n

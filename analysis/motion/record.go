@@ -17,9 +17,8 @@ import (
 type Record struct {
 	Input  int // which log
 	Track  *gearstate.Track
-	State  []State   // smoothed
-	Phi    []float64 // wheel force over weight, from acceleration
-	Period float64   // s between samples of the slower channel
+	State  []State // smoothed
+	Period float64 // s between samples of the slower channel
 	Runs   []Run
 	Slips  []Span  // rising stretches in which engine speed was not road speed
 	Fit    float64 // of the smoother: its errors over those that it expects
@@ -45,16 +44,37 @@ type Span struct{ Start, End float64 }
 
 // New returns the motion of a decoded log, number input of its set. The track is not changed.
 func New(input int, t *gearstate.Track) *Record {
-	r := &Record{Input: input, Track: followGear(t), Period: t.Model.Period}
-	r.findRuns()
-	var known sync.WaitGroup
-	known.Go(r.knownSums)
-	r.State = smooth(t.T, r.measurements(0, t.Len(), nil))
-	r.Phi = make([]float64, t.Len())
-	parts.Each(t.Len(), partMoments, r.forces)
+	n := t.Len()
+	r := &Record{Input: input, Track: followGear(t), Period: t.Model.Period, State: make([]State, n)}
+	var beside sync.WaitGroup
+	beside.Go(r.findRuns)
+	beside.Go(r.knownSums)
+	parts.ByCore((n+partSamples-1)/partSamples, func(first, end int) {
+		var memory []estimate
+		for k := first; k < end; k++ {
+			memory = r.estimate(k*partSamples, min(n, (k+1)*partSamples), nil, memory)
+		}
+	})
 	r.sums(0)
-	known.Wait()
+	beside.Wait()
 	return r
+}
+
+const (
+	// s beside some samples after which the smoother feels nothing of what was measured: its memory is half a second
+	settleTime  = 10.0
+	partSamples = 1 << 14 // that are smoothed at once: what a core's cache holds
+)
+
+// estimate estimates the motion of samples [lo, hi) but for some stretches of time. It returns the memory it used.
+func (r *Record) estimate(lo, hi int, without []Span, memory []estimate) []estimate {
+	t := r.Track.T
+	from, to := sort.SearchFloat64s(t, t[lo]-settleTime), sort.SearchFloat64s(t, t[hi-1]+settleTime)
+	memory = smooth(t[from:to], r.measurements(from, to, without), memory)
+	for i := lo; i < hi; i++ {
+		r.State[i] = memory[i-from].state()
+	}
+	return memory
 }
 
 // findRuns cuts the track at every change of gear, open clutch and gap.
@@ -80,14 +100,11 @@ func (r *Record) findRuns() {
 	}
 }
 
-// settleTime is how far (s) from a change of its measurements the smoother feels nothing of it: its memory is
-// half a second.
-const settleTime = 10.0
-
 // Without estimates the motion again about stretches of time, rising, in which engine speed was not road speed.
 func (r *Record) Without(without []Span) {
 	t := r.Track.T
-	n, changed := len(t), len(t)
+	changed := len(t)
+	var memory []estimate
 	for w := 0; w < len(without); {
 		from, to := without[w].Start, without[w].End
 		part := without[w : w+1]
@@ -95,13 +112,9 @@ func (r *Record) Without(without []Span) {
 			part = part[:len(part)+1]
 			to = max(to, without[w].End)
 		}
-		at := func(x float64) int { return sort.SearchFloat64s(t, x) }
-		lo, hi := at(from-2*settleTime), min(n, at(to+2*settleTime))
-		first, last := at(from-settleTime), min(n, at(to+settleTime))
-		fresh := smooth(t[lo:hi], r.measurements(lo, hi, part))
-		copy(r.State[first:last], fresh[first-lo:])
-		r.forces(first, last)
-		changed = min(changed, first)
+		lo, hi := sort.SearchFloat64s(t, from-settleTime), sort.SearchFloat64s(t, to+settleTime)
+		memory = r.estimate(lo, hi, part, memory)
+		changed = min(changed, lo)
 	}
 	r.sums(changed)
 }
@@ -162,6 +175,11 @@ func engineRs(m *gearstate.Model) []float64 {
 	return out
 }
 
+// Phi is wheel force over weight at sample i, from acceleration.
+func (r *Record) Phi(i int) float64 {
+	return gearstate.PhiFromAcceleration(r.State[i].A, r.Track.SpeedKmh[i])
+}
+
 // knownSums fills the prefix sums of what the track tells.
 func (r *Record) knownSums() {
 	t := r.Track
@@ -172,13 +190,6 @@ func (r *Record) knownSums() {
 		}
 		r.sumE[i+1] = r.sumE[i] + e
 		r.sumV[i+1] = r.sumV[i] + t.SpeedKmh[i]
-	}
-}
-
-// forces fills the wheel force of samples [lo, hi).
-func (r *Record) forces(lo, hi int) {
-	for i := lo; i < hi; i++ {
-		r.Phi[i] = forceShare(r.State[i].A, r.Track.SpeedKmh[i])
 	}
 }
 
@@ -195,7 +206,7 @@ func (r *Record) sums(from int) {
 		}
 	})
 	for i := from; i < len(v); i++ {
-		r.sumCreep[i+1] = r.sumCreep[i] + r.Phi[i]*v[i]
+		r.sumCreep[i+1] = r.sumCreep[i] + r.Phi(i)*v[i]
 	}
 	beside.Wait()
 }

@@ -206,7 +206,7 @@ func (r *Record) piece(lo, hi int, mass float64, f *Force) piece {
 	weight := f.Vehicle.Mass * vehicle.Gravity
 	p.accel = (last.V - first.V) / 3.6 / dt
 	p.pull = (mass*p.accel + f.load.Force(p.v)) / weight
-	variance := first.VarV + last.VarV
+	variance := float64(first.VarV + last.VarV)
 	if t.Gear[lo] == 0 {
 		variance += 2 * stats.Square(stepError*t.Model.Step)
 	}

@@ -3,7 +3,6 @@ package motion
 import (
 	"math"
 	"math/rand/v2"
-	"slices"
 	"testing"
 
 	"flywitness/internal/numbers"
@@ -28,12 +27,12 @@ func TestSmootherAgreesWithSciPy(t *testing.T) {
 		z[i] = measurement{speed: ref.Speed[i], speedR: ref.SpeedVar[i], engine: ref.Engine[i],
 			engnR: ref.EngineVar[i]}
 	}
-	for i, m := range smooth(ref.T, func(i int) measurement { return z[i] }) {
+	for i, e := range smooth(ref.T, func(i int) measurement { return z[i] }, nil) {
 		for _, x := range []struct {
 			what      string
 			got, want float64
-		}{{"speed", m.V, ref.V[i]}, {"acceleration", m.A, ref.A[i]}, {"variance of speed", m.VarV, ref.VarV[i]},
-			{"variance of acceleration", m.VarA, ref.VarA[i]}} {
+		}{{"speed", e.v, ref.V[i]}, {"acceleration", e.a, ref.A[i]}, {"variance of speed", e.p11, ref.VarV[i]},
+			{"variance of acceleration", e.p22, ref.VarA[i]}} {
 			if math.Abs(x.got-x.want) > 1e-8*math.Max(1, math.Abs(x.want)) {
 				t.Errorf("sample %d: %s %.12g, SciPy has %.12g", i, x.what, x.got, x.want)
 			}
@@ -41,35 +40,31 @@ func TestSmootherAgreesWithSciPy(t *testing.T) {
 	}
 }
 
-// A drive smoothed in parts is the drive smoothed as a whole, to the last bit, whatever the parts. Where values come so
-// fast that a part ends before the filter has forgotten, too.
+// A drive smoothed in parts is the drive smoothed as a whole, where values are few as well.
 func TestSmootherInParts(t *testing.T) {
-	const n = 10007
-	for _, dt := range []float64{0.05, 0.0005} {
-		rng := rand.New(rand.NewPCG(4, 4))
-		at, z := make([]float64, n), make([]measurement, n)
-		for i := range z {
-			if i > 0 {
-				at[i] = at[i-1] + dt*(0.8+0.4*rng.Float64())
-			}
-			v := 60 + 30*math.Sin(at[i]/20)
-			z[i] = measurement{speed: math.Round(v), speedR: 0.15}
-			if i/300%3 > 0 {
-				z[i].engine, z[i].engnR = v+0.1*rng.NormFloat64(), 0.0225
-			}
+	rng := rand.New(rand.NewPCG(4, 4))
+	for _, every := range []float64{0.05, 0.7} {
+		var legs []leg
+		for range 3 * partSamples / 400 {
+			a := 10 * (rng.Float64() - 0.5)
+			legs = append(legs, leg{s: 100 * every, a: a / every, gear: 3, clutch: locked}, leg{s: 200 * every, a: -a / every, gear: 3, clutch: slipping, times: 1.1},
+				leg{s: 100 * every, a: a / every, gear: 0, clutch: open, rpm: 900})
 		}
-		measured := func(i int) measurement { return z[i] }
-		whole := smoothInParts(at, measured, n)
-		for _, part := range []int{7, 500, 4096, n - 1} {
-			if got := smoothInParts(at, measured, part); !slices.Equal(got, whole) {
-				t.Errorf("%g s: parts of %d moments make another drive", dt, part)
+		r := New(0, trackEvery(every, 60, legs...))
+		n := r.Track.Len()
+		if n < 2*partSamples {
+			t.Fatalf("%d samples", n)
+		}
+		for i, x := range smooth(r.Track.T, r.measurements(0, n, nil), nil) {
+			if got, want := r.State[i], x.state(); math.Abs(got.V-want.V) > 1e-9 || math.Abs(got.A-want.A) > 1e-9 || math.Abs(float64(got.VarA/want.VarA)-1) > 1e-6 {
+				t.Fatalf("every %g s, sample %d: %v, as a whole %v", every, i, got, want)
 			}
 		}
 	}
 }
 
 func TestSmootherOfNothing(t *testing.T) {
-	if got := smooth(nil, nil); len(got) != 0 {
-		t.Errorf("%d states of no measurement", len(got))
+	if r := New(0, track(60)); len(r.State) != 0 {
+		t.Errorf("%d states of no measurement", len(r.State))
 	}
 }

@@ -3,7 +3,6 @@ package motion
 import (
 	"math"
 
-	"flywitness/analysis/gearstate"
 	"flywitness/finding"
 	"flywitness/vehicle"
 )
@@ -156,6 +155,3 @@ func (f *Force) CommonError(gear int, torque, a, v, slopeSD float64) float64 {
 	g := slopeSD * f.Vehicle.Mass * vehicle.Gravity
 	return math.Hypot(math.Sqrt(m*m+l*l+g*g)*f.Arm(gear), f.ScaleSD()*torque)
 }
-
-// share is wheel force over weight for the wheelspin test.
-func forceShare(a, v float64) float64 { return gearstate.PhiFromAcceleration(a, v) }

@@ -185,8 +185,12 @@ func TestNoPullSaysWhy(t *testing.T) {
 	if o := planOverrun(mule(t, ""), 30/3.6); o != nil {
 		t.Errorf("%+v within 30 km/h", o)
 	}
-	if o := planOverrun(mule(t, ""), 0); o == nil || o.FromRPM != 5000 || o.ToRPM != 1500 {
-		t.Errorf("%+v", o)
+	for limit, from := range map[float64]float64{6800: 5000, 4500: 3600} { // well below the limiter
+		v := mule(t, "")
+		v.Engine.LimitRPM = limit
+		if o := planOverrun(v, 0); o == nil || o.FromRPM != from || o.ToRPM != 1500 {
+			t.Errorf("%+v", o)
+		}
 	}
 }
 

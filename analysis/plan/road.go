@@ -49,7 +49,6 @@ const (
 	weakTorque   = 0.09 // N m per kg of car: a small engine in a heavy car; common practice, no source
 	meanTorque   = 0.9  // of the peak torque, over a pull about the peak; common practice, no source
 	shortestPull = 1.5  // s; a torque is stated over at least that long
-	leastGain    = 0.02 // m/s^2; a car that gains no more does not get there
 	pullSteps    = 200  // of road speed
 )
 
@@ -170,7 +169,7 @@ func (p *Pull) drive(v *vehicle.Vehicle, torque float64) bool {
 	for i := range pullSteps {
 		at := from + (float64(i)+0.5)*dv
 		a := (push - load.Force(at)) / mass
-		if a <= leastGain {
+		if a <= 0 {
 			return false
 		}
 		p.Seconds += dv / a

@@ -50,7 +50,9 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	}
 	wait.Wait()
 	j.records = detect.Find(motions, j.force, detect.Told{DryRoad: opt.DryRoad})
-	j.odds = detect.GearboxOdds(j.records)
+	if j.told() == "" {
+		j.odds = detect.GearboxOdds(j.records)
+	}
 	j.look()
 	if j.blind() {
 		j.fullByForce()

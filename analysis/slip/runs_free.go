@@ -51,7 +51,7 @@ func runsFree(r *detect.Record) (from, to float64, ok bool) {
 			return t.T[low], t.T[i], true
 		}
 		asked := t.Load[i]
-		if math.IsNaN(asked) && r.Phi[i] >= detect.PushedFrom {
+		if math.IsNaN(asked) && r.Phi(i) >= detect.PushedFrom {
 			asked = motion.FootDown
 		}
 		if !(asked >= detect.FootOff) {

@@ -16,9 +16,6 @@ type Combination struct {
 	Pulls []float64 // residual of each measurement over its own standard deviation
 }
 
-// illConditioned is the condition beyond which a solution of 16 digits has fewer than three left.
-const illConditioned = 1e13
-
 // Combine solves for theta in value = model(theta) + error with the covariance of the errors, by Gauss-Newton
 // steps from start. model returns the predictions and fills jac (measurements x parameters). Errors that
 // several measurements share stand in the covariance, not in theta (Aitken 1935).
@@ -57,7 +54,7 @@ func Combine(value []float64, cov *mat.SymDense, start []float64,
 			}
 		}
 		var nc mat.Cholesky
-		if !nc.Factorize(sym) || nc.Cond() > illConditioned || nc.SolveVecTo(&step, &rhs) != nil ||
+		if !nc.Factorize(sym) || nc.SolveVecTo(&step, &rhs) != nil ||
 			nc.InverseTo(c.Cov) != nil {
 			return nil, errNoFit
 		}

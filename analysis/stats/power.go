@@ -52,15 +52,14 @@ func noncentralTCDF(t, ncp, df float64) float64 {
 	return integrate(f, lo, mid) + integrate(f, mid, hi)
 }
 
-// Where the search for a detectable difference begins: quantiles of fewer degrees of freedom are so wide that
-// the end is far enough all the same.
-const fewestDF, farEnough = 3, 40
-
 // DetectableT returns the effect in standard errors that a two-sided 5 % t test with df degrees of freedom finds with
 // probability power.
 func DetectableT(power, df float64) float64 {
-	lo, hi := 0.0, TQuantile(0.975, df)+TQuantile(power, math.Max(df, fewestDF))+farEnough
 	critical := TQuantile(0.975, df)
+	lo, hi := 0.0, critical
+	for powerT(critical, hi, df) < power {
+		lo, hi = hi, 2*hi
+	}
 	for hi-lo > 1e-9 {
 		mid := (lo + hi) / 2
 		if powerT(critical, mid, df) < power {

@@ -187,6 +187,7 @@ func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	if !repeated {
 		r.unbunch(l)
 	}
+	order.Sort(r.t) // rows stand as they arrived: a small step back is jitter of its stamps
 	r.dropSpikes(l)
 	r.unsmooth()
 	fresh, held := r.freshRows()

@@ -60,10 +60,13 @@ func pairsOf(engine, speed *quantity) (n, v []float64) {
 	}
 	last, at := math.NaN(), 0
 	for k, x := range speed.values() {
+		if len(v) == pairsLooked {
+			break
+		}
 		if e := engine.values()[k]; !math.IsNaN(e) {
 			last, at = e, k
 		}
-		if x > 0 && last > 0 && k-at <= pairRows && len(v) < pairsLooked {
+		if x > 0 && last > 0 && k-at <= pairRows {
 			n, v = append(n, last), append(v, x)
 		}
 	}

@@ -10,9 +10,9 @@ import (
 )
 
 const (
-	mostGarbage  = 16 << 20 // bytes that may gather until they are collected
-	leastGarbage = 10       // per cent of the memory in use; below, collecting takes time that one can see
-	leastInUse   = 4 << 20  // bytes in use that Go counts at least
+	mostGarbage  = 8 << 20 // bytes that may gather until they are collected
+	leastGarbage = 5       // per cent of the memory in use; below, collecting takes time that one can see
+	leastInUse   = 4 << 20 // bytes in use that Go counts at least
 )
 
 // boundGarbage keeps the memory of a command near what its logs need. Long columns of numbers cost next to nothing to

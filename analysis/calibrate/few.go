@@ -1,0 +1,44 @@
+package calibrate
+
+import "math"
+
+// Of many road speeds a part tells the same: neighbours are of one moment, and what ten hours leave open of scale and
+// delay no longer matters.
+
+// few is which road speeds are looked at: those that are so many seconds apart, of one minute in so many.
+type few struct {
+	apart float64
+	every int
+}
+
+const (
+	manySamples = 60000 // road speeds of a set, from which fewer of them tell the same
+	minute      = 60.0  // s: a gear that is driven in for a few of them is seen
+)
+
+// fewOf tells which of n road speeds are looked at, over so many s of driving. A slow link of 2.5 values a second is
+// learnt from as well.
+func fewOf(n int, driven float64) few {
+	f := few{apart: 0.09, every: 1}
+	switch {
+	case n > manySamples:
+		f.apart = 0.29
+	case n > manySamples/2:
+		f.apart = 0.19
+	}
+	f.every += min(n, int(driven/f.apart)) / manySamples
+	return f
+}
+
+// of returns those of a log, the first minute for the first of a set.
+func (f few) of(t, v []float64, log int) (fewT, fewV []float64) {
+	last := math.Inf(-1)
+	for i, x := range t {
+		if x-last < f.apart || (int(x/minute)+log)%f.every != 0 {
+			continue
+		}
+		fewT, fewV = append(fewT, x), append(fewV, v[i])
+		last = x
+	}
+	return fewT, fewV
+}

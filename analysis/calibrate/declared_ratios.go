@@ -73,7 +73,7 @@ func borneOut(rungs []rung, h []float64) bool {
 	total, at := 0.0, 0.0
 	for b, w := range h {
 		total += w
-		if i := nearest(rungs, math.Exp(center(b)), false); math.Abs(math.Log(rungs[i].k)-center(b)) <= halfPeak*lnBin {
+		if i := nearest(rungs, math.Exp(center(b)), false); math.Abs(math.Log(rungs[i].k)-center(b)) <= closeSpacing/2 {
 			at += w
 		}
 	}

@@ -48,7 +48,6 @@ const (
 	peakTime   = 6.0   // s of driving that make a gear,
 	peakShare  = 0.004 // and of all driving,
 	peakHeight = 1.8   // and times the mean about it
-	halfPeak   = 12    // bins, +-2.5 %, over which its driving lies
 )
 
 // The classes of uncertainty of a sample in the histogram, and a cell of it: a class and a bin.
@@ -183,7 +182,7 @@ func peaks(h []float64) []rung {
 	}
 	mass := func(lo, hi int) float64 { return prefix[min(len(h), hi)] - prefix[max(0, lo)] }
 	need := math.Max(peakTime, peakShare*total)
-	const half, wide = halfPeak, 75 // bins; +-15 %
+	half, wide := int(math.Round(closeSpacing/2/lnBin)), 75 // bins: half of the way to the closest neighbour; +-15 %
 	var at []int
 	for i := 1; i+1 < len(h); i++ {
 		mean := mass(i-wide, i+wide+1) / float64(2*wide+1)

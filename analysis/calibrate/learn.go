@@ -16,7 +16,6 @@ const (
 	leastMoving = 20.0   // s of driving from which there is something to learn
 	finestLag   = 0.005  // s; no delay is known better,
 	coarseLag   = 0.04   // or than this part of an interval on a coarse link
-	lagEdge     = 0.01   // s from the end of the range that is searched, where a delay was not found
 	finestCreep = 0.002  // no creep is known better
 	finestGear  = 0.0005 // relative; no gear is known better
 	creepSure   = 3.0    // standard deviations by which a creep is there
@@ -267,7 +266,7 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 	}
 	m.LagSD = lagSD
 	low, high := p.lags()
-	if s.lag > low+lagEdge && s.lag < high-lagEdge {
+	if s.lag > low+finestLag && s.lag < high-finestLag {
 		cal.SpeedLag = stats.Normal(s.lag, lagSD)
 	} else {
 		l.warn(finding.LagOpen, finding.Duration("from", low), finding.Duration("to", high))

@@ -92,8 +92,8 @@ const (
 	smallOffset = 0.35  // km/h
 	smallDelay  = 0.04  // s
 
-	wideCut, wideShare = 2.5, 0.06 // km/h, or of road speed, from which a sample does not count at first,
-	nearCut, nearShare = 1.2, 0.03 // and then
+	// km/h, or of road speed, from which a sample does not count at first, and from half of it then
+	wideCut, wideShare = 2.5, 0.06
 
 	sumRows = 1 << 13 // rows that are summed for themselves: half an hour
 )
@@ -230,9 +230,9 @@ func fitScale(rows []controlRow, prior scalePrior) *logScale {
 	x := mat.NewVecDense(n, f.x)
 	var cov mat.SymDense
 	for pass := range 6 { // it has settled by then
-		cut, share := nearCut, nearShare
-		if pass < 2 {
-			cut, share = wideCut, wideShare
+		cut, share := wideCut, wideShare
+		if pass >= 2 {
+			cut, share = cut/2, share/2
 		}
 		sums := f.sums(rows, prior, cut, share)
 		var chol mat.Cholesky

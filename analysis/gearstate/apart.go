@@ -10,14 +10,11 @@ import (
 // Road speed and engine speed are polled in turn, and one is delayed besides: their values do not stand at the same
 // moments.
 
-// apartSamples is how many samples of road speed tell well enough how far engine speed stands from them.
-const apartSamples = 1000
-
 // apart is how far (s) from the moment of a road speed, its lag removed, the next value of engine speed stands:
 // half of the samples are nearer.
 func (s *Signals) apart(lag float64) float64 {
 	var all []float64
-	for i := 0; i < len(s.SpeedT); i += 1 + len(s.SpeedT)/apartSamples {
+	for i := 0; i < len(s.SpeedT); i += 1 + len(s.SpeedT)/enough {
 		at := s.SpeedT[i] - lag
 		if j := sort.SearchFloat64s(s.RPMT, at); j > 0 && j < len(s.RPMT) {
 			all = append(all, math.Min(at-s.RPMT[j-1], s.RPMT[j]-at))

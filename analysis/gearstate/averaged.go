@@ -13,22 +13,21 @@ import (
 // alone, and a cycle at its multiples too. A first-order filter leaves no such mark: it is a delay, which is learnt
 // as one.
 const (
-	averagedLeast = 0.2   // s; a shorter average changes nothing that is claimed
-	averagedMost  = 2.2   // s; two, and a little for the clock
-	firstDistance = 3     // samples, beyond what noise and steps do
-	markSure      = 0.15  // that the correlation at m lies below those beside it,
-	markAlone     = 2.0   // and so many times further than at any other distance
-	averagedFew   = 400   // values that tell
-	averagedMany  = 20000 // and no more are looked at
-	finerThan     = 2.0   // steps that the jumps have in the mean: a coarse display jumps in a beat of its own
-	valuesForEach = 4     // that a correlation is taken over, for each distance
-	evenStamps    = 0.1   // of an interval by which stamps may be off,
-	evenShare     = 0.9   // most of them: uneven ones blur the mark
+	averagedLeast = 0.2  // s; a shorter average changes nothing that is claimed
+	averagedMost  = 2.2  // s; two, and a little for the clock
+	firstDistance = 3    // samples, beyond what noise and steps do
+	markSure      = 0.15 // that the correlation at m lies below those beside it,
+	markAlone     = 2.0  // and so many times further than at any other distance
+	averagedFew   = 400  // values that tell
+	finerThan     = 2.0  // steps that the jumps have in the mean: a coarse display jumps in a beat of its own
+	valuesForEach = 4    // that a correlation is taken over, for each distance
+	evenStamps    = 0.1  // of an interval by which stamps may be off,
+	evenShare     = 0.9  // most of them: uneven ones blur the mark
 )
 
 // AveragedOver returns over how long (s) a signal was averaged before it was written, 0 where nothing shows it.
 func AveragedOver(t, v []float64) float64 {
-	t, v = t[:min(len(t), averagedMany)], v[:min(len(v), averagedMany)]
+	t, v = t[:min(len(t), enough)], v[:min(len(v), enough)]
 	dt := stats.MedianStep(t)
 	if len(v) < averagedFew || dt <= 0 || !even(t, dt) {
 		return 0

@@ -171,15 +171,23 @@ func TestSilentEngineSpeedDoesNotHoldUpALiveDrive(t *testing.T) {
 	}
 }
 
-// A steady car stands still for many replies of a slow link, and leaps over steps when it speeds up again: nothing was
-// held, since it moves from one reply to the next meanwhile.
+// A steady car stands still for many replies of a slow link, and leaps over steps when it speeds up again, or brakes for a
+// bend: nothing was held, since it moves from one reply to the next meanwhile.
 func TestSteadyCarOnSlowLinkIsNoRefresh(t *testing.T) {
-	at, v := shown(600, 1, 1, func(at float64) float64 {
-		in := math.Mod(at, 40) // steady for 10 s, 3 km/h a second for 10 s, steady, and down again
-		return 60 + 3*(math.Max(0, math.Min(10, in-10))-math.Max(0, in-30))
-	})
-	if every := refresh(at, v, 1); every != 0 {
-		t.Errorf("refreshed every %g s", every)
+	for what, speed := range map[string]func(at float64) float64{
+		"steady for 10 s, 3 km/h a second for 10 s, steady, and down again": func(at float64) float64 {
+			in := math.Mod(at, 40)
+			return 60 + 3*(math.Max(0, math.Min(10, in-10))-math.Max(0, in-30))
+		},
+		"steady but for a step now and then, and a bend each minute": func(at float64) float64 {
+			in := math.Mod(at, 60)
+			return 60 + math.Mod(math.Floor(in/6), 2) - 3*math.Max(0, math.Min(2, math.Min(in-48, 58-in)))
+		},
+	} {
+		at, v := shown(900, 1, 1, speed)
+		if every := refresh(at, v, 1); every != 0 {
+			t.Errorf("%s: refreshed every %g s", what, every)
+		}
 	}
 }
 

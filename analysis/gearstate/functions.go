@@ -5,10 +5,7 @@ import "math"
 // The decoder needs some functions many times a sample. They are read from tables.
 
 const (
-	tableEnd    = 5.0  // standard deviations to which the table of the normal distribution goes
-	softplusEnd = 20.0 // beyond, ln(1 + exp x) is nothing
-	erfEnd      = 4.0  // beyond, the error function is 1
-	expEnd      = 8.0  // beyond, exp -x is worked out
+	tableEnd    = 20.0 // to which the tables go; beyond, exp -x is nothing beside 1
 	perDoubling = 128  // pieces of the logarithm from one power of two to the next
 )
 
@@ -40,7 +37,7 @@ func lnUpperNormal(z float64) float64 {
 	case z > tableEnd:
 		return 0
 	case z < -tableEnd: // its tail, less a logarithm that does not matter there
-		return -0.5*z*z - lnSqrt2Pi - 1.6094379124341003
+		return -0.5*z*z - lnSqrt2Pi - 2.995732273553991
 	}
 	return upperTable.at(z)
 }
@@ -57,13 +54,13 @@ func logSumExp(a, b float64) float64 {
 
 // softplus is ln(1 + exp x) for x <= 0, from a table.
 func softplus(x float64) float64 {
-	if !(x > -softplusEnd) {
+	if !(x > -tableEnd) {
 		return 0
 	}
 	return softplusTable.at(-x)
 }
 
-var softplusTable = newTable(0, softplusEnd, 64, func(x float64) float64 { return math.Log1p(math.Exp(-x)) })
+var softplusTable = newTable(0, tableEnd, 64, func(x float64) float64 { return math.Log1p(math.Exp(-x)) })
 
 // curve holds a function from a place on as parabolas, one for each piece: seven digits where a table has three.
 type curve struct {
@@ -93,23 +90,23 @@ func (c *curve) at(x float64) float64 {
 
 // erf is the error function.
 func erf(x float64) float64 {
-	if !(math.Abs(x) < erfEnd) {
+	if !(math.Abs(x) < tableEnd) {
 		return math.Copysign(1, x)
 	}
 	return math.Copysign(erfCurve.at(math.Abs(x)), x)
 }
 
-var erfCurve = newCurve(0, erfEnd, 128, math.Erf)
+var erfCurve = newCurve(0, tableEnd, 128, math.Erf)
 
 // expMinus is exp -x for x >= 0.
 func expMinus(x float64) float64 {
-	if !(x < expEnd) {
+	if !(x < tableEnd) {
 		return math.Exp(-x)
 	}
 	return expCurve.at(x)
 }
 
-var expCurve = newCurve(0, expEnd, 64, func(x float64) float64 { return math.Exp(-x) })
+var expCurve = newCurve(0, tableEnd, 64, func(x float64) float64 { return math.Exp(-x) })
 
 // ln is the natural logarithm of a positive number: that of its power of two, and of what is left between 1 and 2.
 func ln(x float64) float64 {

@@ -12,7 +12,6 @@ import "math"
 // for, from where all was in that gear. What comes out is the same to the last bit.
 
 const (
-	leads     = 0.5  // nats by which a gear is likelier at a step than all else, for it to lead
 	tableErr  = 1e-3 // nats by which the tables may make another state likelier than its bound
 	mostSteps = 256  // that are put off before those which all ways have in common are forgotten
 )
@@ -55,7 +54,7 @@ func (d *leader) putOff(l *trellis, o *Observation) bool {
 		return false
 	}
 	lead, leave := l.lead(d.place, o)
-	if !(lead >= leads) {
+	if !(lead > 0) {
 		return false
 	}
 	if len(d.steps) == mostSteps {
@@ -163,10 +162,7 @@ func (l *trellis) lead(place int, o *Observation) (lead, leave float64) {
 	l.rates(o.DT)
 	open := l.open(o, &at)
 	box := -ln(2*half) - l.lnK[place]
-	rate, ok := followingRate(o, m.Gears[place].K)
-	if !ok {
-		rate = lnRateTail
-	}
+	rate := max(followingRate(o, m.Gears[place].K), lnRateTail)
 	least, most := at.w*(box+lnInside+0.5*rate)+l.logs.stayL, at.w*(box+tailShare*half+0.5*mostRate)+l.logs.stayL
 	return least - max(open, at.w*other) - tableErr, most - open - l.logs.lToO + at.kept(o)
 }

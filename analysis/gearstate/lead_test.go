@@ -82,7 +82,7 @@ func TestLeadIsABound(t *testing.T) {
 		o := Observation{DT: 0.4 * rng.Float64(), V: v, A: a, N: m.Gears[place].K * (v + rng.NormFloat64()),
 			NDot: m.Gears[place].K*a + 200*rng.NormFloat64(), Load: 1.2 * rng.Float64(), Fresh: 0.2 * rng.Float64()}
 		lead, leave := l.lead(place, &o)
-		if !(lead >= leads) {
+		if !(lead > 0) {
 			continue
 		}
 		led++

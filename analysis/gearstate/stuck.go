@@ -14,13 +14,13 @@ import (
 // like slip.
 
 const (
-	stuckTime  = 0.35 // s of exactly equal engine speed,
-	stuckLeast = 3    // in so many samples,
-	stuckJump  = 10.0 // rpm: it ends in a jump of more than this,
-	jumpSteps  = 2.5  // and more steps of engine speed than these,
-	leapSteps  = 1.5  // or in a leap of road speed by more of its steps than these: more than one,
-	finest     = 0.3  // km/h, where road speed has such steps at all
-	enough     = 5000 // changes that tell the usual smallest one
+	stuckTime  = 0.35  // s of exactly equal engine speed,
+	stuckLeast = 3     // in so many samples,
+	stuckJump  = 10.0  // rpm: it ends in a jump of more than this,
+	jumpSteps  = 2.5   // and more steps of engine speed than these,
+	leapSteps  = 1.5   // or in a leap of road speed by more of its steps than these: more than one,
+	finest     = 0.3   // km/h, where road speed has such steps at all
+	enough     = 20000 // samples that tell what is usual of a signal
 )
 
 // Signals are the usable samples of engine speed (rpm), road speed (km/h as displayed) and load (raw) of a log,
@@ -43,9 +43,6 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 	wait.Go(func() { s.RPMT, s.RPM, ownRPM = usable(l.Channel(drive.EngineSpeed), 0, maxRPM) })
 	s.SpeedT, s.Speed, ownSpeed = usable(l.Channel(channel), 0, maxKmh)
 	wait.Wait()
-	if same(s.RPMT, s.SpeedT) {
-		s.SpeedT, ownRPM, ownSpeed = s.RPMT, false, false
-	}
 	leap := step(s.Speed)
 	s.Refresh = refresh(s.SpeedT, s.Speed, leap)
 	s.SpeedT, s.Speed = fresh(s.SpeedT, s.Speed, s.Refresh)
@@ -66,17 +63,9 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 // told.
 func (s *Signals) ReadLoad(l *drive.Log, channel string) {
 	s.LoadT, s.Load = Usable(l.Channel(channel), math.Inf(-1), math.Inf(1))
-	if same(s.RPMT, s.LoadT) {
-		s.LoadT = s.RPMT
-	}
 	if channel == drive.Pedal {
 		s.Load = untold(s.LoadT, s.Load, s.SpeedT, s.Speed)
 	}
-}
-
-// same tells whether two channels have the same times. Channels of one clock share them.
-func same(a, b []float64) bool {
-	return len(a) == len(b) && (len(a) == 0 || &a[0] == &b[0] || slices.Equal(a, b))
 }
 
 // stuckStretches returns the stretches (s, from after the first equal value to the last) in which engine speed

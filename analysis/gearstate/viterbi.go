@@ -35,10 +35,7 @@ const (
 
 // What a moment's load, rate and force say. From how people drive and what engines do.
 const (
-	liftSeen = 0.1 // s of load samples in which a lift would have been seen
-
-	slowStep = 0.3  // s between samples from which a change of gear may fall between two of them
-	briefest = 0.02 // s that a sample stands for at least
+	slowStep = 0.3 // s between samples from which a change of gear may fall between two of them
 
 	asksFrom = 0.3  // load fraction from which a driver asks for power,
 	asksOver = 0.2  // and over which it becomes sure
@@ -52,8 +49,6 @@ const (
 	tailShare     = 0.03 // of a locked gear's residuals in their heavy tail
 	leastRateSD   = 60.0 // rpm/s of an engine that follows its car
 	reachSD       = 6.0  // standard deviations beside half a step, beyond which a residual is in the tail
-	farRate       = 5.0  // standard deviations beyond which the tail alone counts
-	leastHalf     = 0.1  // km/h of half a step of road speed, where it is finer
 	halfStep      = 0.55 // of a step: a display may be late by a little
 	nearSlip      = 2.0  // km/h by which a slip usually exceeds the locked speed, at least,
 	nearSlipShare = 0.12 // and its share of road speed
@@ -177,7 +172,9 @@ func (l *trellis) step(o *Observation) {
 }
 
 // kept is the cost of a clutch that opens without a lift.
-func (at *moment) kept(o *Observation) float64 { return entryCost * at.up * min(1, o.Fresh/liftSeen) }
+func (at *moment) kept(o *Observation) float64 {
+	return entryCost * at.up * min(1, o.Fresh/evidenceTime)
+}
 
 // weigh adds the evidence to the scores. The best becomes 0, which keeps them small for ever.
 func (l *trellis) weigh() {
@@ -278,8 +275,7 @@ type moment struct {
 }
 
 func (o *Observation) moment() moment {
-	dt := max(o.DT, briefest)
-	return moment{up: loaded(o.Load), w: min(1, dt/evidenceTime), wp: min(1, dt/phiTime),
+	return moment{up: loaded(o.Load), w: min(1, o.DT/evidenceTime), wp: min(1, o.DT/phiTime),
 		phi: PhiFromAcceleration(o.A, o.V), rateOpen: lnOpenRate(o.NDot)}
 }
 
@@ -359,21 +355,13 @@ func slipForce(phi float64) float64 {
 }
 
 // lockedRate is the log-density of the engine's rate in a locked gear: it follows the car.
-func lockedRate(o *Observation, k float64) float64 {
-	if follows, ok := followingRate(o, k); ok {
-		return logSumExp(follows, lnRateTail)
-	}
-	return lnRateTail
-}
+func lockedRate(o *Observation, k float64) float64 { return logSumExp(followingRate(o, k), lnRateTail) }
 
-// followingRate is the same without its heavy tail; ok is false where nothing else is left.
-func followingRate(o *Observation, k float64) (x float64, ok bool) {
+// followingRate is the same without its heavy tail.
+func followingRate(o *Observation, k float64) float64 {
 	sd := leastRateSD + k*(0.8+0.15*math.Abs(o.A)) + 0.08*math.Abs(o.NDot)
 	z := (o.NDot - k*o.A) / sd
-	if math.Abs(z) > farRate {
-		return 0, false
-	}
-	return -0.1 - 0.5*z*z - ln(sd) - lnSqrt2Pi, true
+	return -0.1 - 0.5*z*z - ln(sd) - lnSqrt2Pi
 }
 
 // lockedShape is the density (per km/h) of the residual of a locked gear: the speed step, convolved with noise,
@@ -386,8 +374,8 @@ func (s *lockedShape) set(sd, half float64) {
 	s.tail, s.lnTail = tailShare/(2*s.scale), lnTail-ln(2*s.scale)
 }
 
-// halfOf is half of a step (km/h), as far as a residual reaches by it.
-func halfOf(step float64) float64 { return max(leastHalf, halfStep*step) }
+// halfOf is half of a step (km/h), as far as a residual reaches by it; a display without steps is as fine as any.
+func halfOf(step float64) float64 { return halfStep * max(finest, step) }
 
 // tailScale is how far (km/h) the heavy tail goes.
 func tailScale(sd float64) float64 { return 3*sd + 1 }

@@ -130,6 +130,17 @@ func TestRateOfAFreeEngine(t *testing.T) {
 	}
 }
 
+// In fifth, 29 rpm per km/h, a locked engine's own unrest is some 30 rpm/s: that says nothing. One that gains 200 rpm/s on
+// its car slips by another 3 % within half a second, and says so.
+func TestRateOfALockedEngine(t *testing.T) {
+	lost := func(rate float64) float64 {
+		return lockedRate(&Observation{}, 29) - lockedRate(&Observation{NDot: rate}, 29)
+	}
+	if lost(30) > 0.3 || lost(200) < 1.5 {
+		t.Errorf("30 rpm/s cost %.2f nats, 200 rpm/s %.2f", lost(30), lost(200))
+	}
+}
+
 // What keeps a car at 80 km/h on the level goes through its clutch, slipping or not. A car that loses speed as brakes make
 // it is not pushed; a hill may do so, which no force tells from them: one in some hundreds, and no less however hard.
 func TestForceOfASlippingClutch(t *testing.T) {

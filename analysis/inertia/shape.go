@@ -198,7 +198,7 @@ func (f *shapeFit) solve() (*Shape, bool) {
 		if pass >= 1 {
 			f.reweigh(df)
 		}
-		if pass+1 >= fewestPasses && moved < 1e-8 {
+		if pass > 2 && moved < 1e-8 { // weights begin with the third
 			break
 		}
 	}
@@ -317,7 +317,7 @@ func newtonStep(a *mat.SymDense, c *mat.VecDense) ([]float64, bool) {
 		return nil, true
 	}
 	var ch mat.Cholesky
-	if !ch.Factorize(a) || ch.Cond() > illConditioned {
+	if !ch.Factorize(a) {
 		return nil, false
 	}
 	var d mat.VecDense
@@ -342,13 +342,9 @@ func absAll(v []float64) []float64 {
 }
 
 const (
-	fewestPasses   = 6    // of the fit: weights begin with the third and settle within as many again
-	illConditioned = 1e14 // a solution of 16 digits has two left
-	ownScatter     = 24   // residuals of a group that show its own scatter,
-	scatterApart   = 1.4  // where it differs by this factor
-	countsStill    = 0.05 // weight of a sample that still counts
-	leastSlope     = 0.02 // of the common shape, of its mean: a fall rises nowhere
-	leastInfluence = 0.3  // mean slope of the weighed residuals; less is no fit
+	ownScatter   = 24   // residuals of a group that show its own scatter,
+	scatterApart = 1.4  // where it differs by this factor
+	countsStill  = 0.05 // weight of a sample that still counts
 )
 
 // reweigh sets the noise scale of each group and the bisquare weights. Groups whose noise is alike, or too few samples
@@ -409,7 +405,7 @@ func (f *shapeFit) falls() bool {
 		lo, hi = math.Min(lo, slices.Min(x)), math.Max(hi, slices.Max(x))
 	}
 	for k := range 21 {
-		if polySlope(f.q[:f.degree-1], lo+(hi-lo)*float64(k)/20) <= leastSlope {
+		if polySlope(f.q[:f.degree-1], lo+(hi-lo)*float64(k)/20) <= 0 {
 			return false
 		}
 	}
@@ -472,6 +468,6 @@ func (f *shapeFit) robustVariance(group, df int) float64 {
 			}
 		}
 	}
-	m := math.Max(slope/n, leastInfluence)
+	m := math.Max(slope/n, 1e-6) // none is no fit
 	return math.Max(psi2/n/(m*m)*float64(f.total)/float64(df), sigmaFloor*sigmaFloor)
 }

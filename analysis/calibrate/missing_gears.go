@@ -10,8 +10,8 @@ import (
 
 // A gear that the histogram missed shows as a ratio that stays while engine and road speed change together. A clutch
 // that slips at a constant ratio shows one as well, as long as the engine is asked for torque. So a ratio is a gear
-// where it stayed without load, where it lies so far from the next taller gear that no clutch holds it, or where it came
-// back time and again and the ladder lacks a gear: no clutch slips by the same each time.
+// where it stayed without load, where it lies so far from the next taller gear that no clutch holds it, or where it
+// came back time and again and the ladder lacks a gear: no clutch slips by the same each time.
 const (
 	oneGear     = 1.04 // ratios within this factor are one gear
 	missedTime  = 1.8  // s of a stretch: longer than a change of gear

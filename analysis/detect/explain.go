@@ -318,10 +318,12 @@ func inOtherGear(r *Record, c *Departure) float64 {
 		change = r.pick(flare, flareSlow)
 	}
 	geared := e.geared > 0 && e.beside < change+r.Period // the rest are changes of gear
+	// several gears one after the other, between whose changes few values lie: each is in a gear or in a change
+	several := r.Period > gearstate.SlowLink && e.paired && e.between <= lateLiftSlow
 	noMore := e.locked && e.within < otherForce*e.before
 	// values far apart do not tell the force of a lower gear from that of before
 	hardlySeen := e.otherFit > otherShare && r.Period > gearstate.SlowLink
-	if geared || kickedDown || backAgain || fits && (!noMore || hardlySeen) {
+	if geared || several || kickedDown || backAgain || fits && (!noMore || hardlySeen) {
 		return -sure
 	}
 	return sure

@@ -7,11 +7,11 @@ import (
 	"flywitness/analysis/gearstate"
 )
 
-// A gear that the car was hardly driven in is not learnt: a pull in it departs from the next taller one. So does one in
-// a gear that went in between two values, or so soon that it passes for slip.
+// A gear that the car was hardly driven in is not learnt: a pull in it departs from the next taller one. So does one
+// in a gear that went in between two values, or so soon that it passes for slip.
 
-// findGeared marks the samples that hold the ratio of a gear without being locked in it, unless it was gone over to from
-// a locked gear without a break of force.
+// findGeared marks the samples that hold the ratio of a gear without being locked in it, unless it was gone over to
+// from a locked gear without a break of force.
 func (r *Record) findGeared() {
 	t := r.Track
 	r.geared = make([]bool, t.Len())
@@ -29,8 +29,8 @@ func (r *Record) findGeared() {
 	}
 }
 
-// isGear tells whether a ratio that was held is a gear's: another one of the ladder or, where that is not complete, one
-// that no clutch holds for long, or where a gear is lacking.
+// isGear tells whether a ratio that was held is a gear's: another one of the ladder or, where that is not complete,
+// one that no clutch holds for long, or where a gear is lacking.
 func (r *Record) isGear(h gearstate.Held) bool {
 	m := &r.Track.Model
 	if place, ok := m.At(h.K); ok {

@@ -94,7 +94,12 @@ func TestOtherGearBetweenChanges(t *testing.T) {
 	r := at(60, 0.9).drive(leg{s: 9, gear: 4, load: 0.9}, leg{s: 0.9, gear: 4, load: 0.5, slip: constant(0.15)},
 		leg{s: 2.7, gear: 4, load: 0.9, slip: constant(1 - 34./46)}, leg{s: 0.9, gear: 4, load: 0.5, slip: constant(0.1)},
 		leg{s: 9, gear: 4, load: 0.9}).found(noForce())
-	if d := r.only(t); d.seen.otherFit != 1 || d.hi-d.lo != 5 {
-		t.Errorf("%d samples, of which %.2f fit another gear", d.hi-d.lo, d.seen.otherFit)
+	if d := r.only(t); d.seen.otherFit != 1 || d.hi-d.lo != 5 || !d.seen.paired {
+		t.Errorf("%d samples, of which %.2f fit another gear, two running %v", d.hi-d.lo, d.seen.otherFit, d.seen.paired)
+	}
+	r = at(60, 0.9).drive(leg{s: 9, gear: 4, load: 0.9}, leg{s: 4.5, gear: 4, load: 0.9, slip: constant(0.15)},
+		leg{s: 9, gear: 4, load: 0.9}).found(noForce())
+	if r.only(t).seen.paired {
+		t.Error("samples of no gear are in one")
 	}
 }

@@ -33,8 +33,8 @@ const burns = 0.23
 // that slips to hold it, so that it is another gear.
 func BeyondSlip(k, next float64) bool { return 1-next/k >= burns }
 
-// stepsApart is the factor by which the logarithms of neighbouring steps of a gearbox differ at most. Common practice, no
-// source.
+// stepsApart is the factor by which the logarithms of neighbouring steps of a gearbox differ at most. Common practice,
+// no source.
 const stepsApart = 2.5
 
 // LacksOne tells whether a ladder, the lowest gear first, lacks a gear where a ratio lies between two of its own: the

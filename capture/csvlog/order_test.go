@@ -127,6 +127,21 @@ func TestFrozenRows(t *testing.T) {
 	}
 }
 
+// Where no row is a measurement, that is said, and nothing against the clock.
+func TestNothingButFrozenRows(t *testing.T) {
+	for speed, want := range map[string]string{"40": "the link had hung", "0": ""} {
+		var b strings.Builder
+		b.WriteString("Time (s),Engine speed (rpm),Vehicle speed (km/h)\n")
+		for i := range 200 {
+			fmt.Fprintf(&b, "%.2f,1500,%s\n", float64(i)*0.05, speed)
+		}
+		_, err := read(strings.NewReader(b.String()), "log.csv", Options{})
+		if (err != nil) != (want != "") || err != nil && !strings.Contains(err.Error(), want) {
+			t.Errorf("at %s km/h: %v", speed, err)
+		}
+	}
+}
+
 // An engine at its limiter, or a car under cruise control, may keep every value for seconds: the row that follows goes on from it.
 func TestStandingValuesAreNotFrozen(t *testing.T) {
 	var b strings.Builder

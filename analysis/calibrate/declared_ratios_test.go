@@ -124,6 +124,36 @@ func TestGearsThatTheHistogramMissed(t *testing.T) {
 	}
 }
 
+// Between gears whose steps show that one is lacking, a ratio under load that came back twice is it, a fifth above the
+// next taller gear as well; one that is another each time is slip, and so is one beside gears that lack none. Where the
+// neighbours were missed too, they are found first.
+func TestRatioThatComesBack(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		ratios []float64 // of the stretches
+		light  []float64 // of those without load
+		rungs  []float64
+		want   int
+	}{
+		{"three times", []float64{35.5, 35.7, 36}, nil, []float64{70, 47.5, 28.6}, 4},
+		{"twice", []float64{35.5, 35.7}, nil, []float64{70, 47.5, 28.6}, 3},
+		{"another each time", []float64{34.8, 35.7, 36.1}, nil, []float64{70, 47.5, 28.6}, 3},
+		{"where none is lacking", []float64{35.5, 35.7, 36}, nil, []float64{100, 54, 30}, 3},
+		{"its neighbours missed too", []float64{35.5, 35.7, 36}, []float64{47.5, 47.5, 70, 70}, []float64{28.6}, 4},
+	} {
+		var tracks []*gearstate.Track
+		for _, k := range c.ratios {
+			tracks = append(tracks, missingTrack(1, k, 0, at(0.9)))
+		}
+		for _, k := range c.light {
+			tracks = append(tracks, missingTrack(1, k, 0, at(0.3)))
+		}
+		if got := (&pool{}).missing(tracks, ladderOf(100, c.rungs...)); len(got) != c.want {
+			t.Errorf("%s: %d gears, want %d", c.name, len(got), c.want)
+		}
+	}
+}
+
 // Two stretches of 3 s whose ratios lie a twelfth apart are no gear that was driven twice.
 func TestStretchesOfTwoRatiosAreNoGear(t *testing.T) {
 	tracks := []*gearstate.Track{missingTrack(1, 25, 0, at(0.3)), missingTrack(1, 23, 0, at(0.3))}
@@ -142,13 +172,15 @@ func TestSlipInAGearThatTheHistogramMissed(t *testing.T) {
 	}
 }
 
-// A file with a gear that was not driven in, and a log with one that the file does not have: the file is another
-// car's. Without such a gear in the log it may stand, and so it may where all of its gears were driven in.
+// A file with a gear that was not driven in, and a log with one that the file does not have, be it a twentieth off that
+// one: the file is another car's. Without such a gear in the log it may stand, and so it may where all of its gears were driven in.
 func TestAFileThatLacksAGear(t *testing.T) {
 	l := &learner{pool: &pool{}}
 	rungs := ladderOf(100, 120, 70, 50, 38, 30)
 	driven := &solution{seconds: []float64{100, 100, 100, 100, 100}}
 	fifthNot := &solution{seconds: []float64{100, 100, 100, 100, 0}}
+	fourthNot := &solution{seconds: []float64{100, 100, 100, 0, 100}}
+	near := []*gearstate.Track{missingTrack(3, 40, 0, at(0.9))}
 	other, none := []*gearstate.Track{missingTrack(2, 25, 0, at(0.3))}, []*gearstate.Track{missingTrack(2, 22, 0.3, at(0.3))}
 	for _, c := range []struct {
 		name   string
@@ -156,6 +188,7 @@ func TestAFileThatLacksAGear(t *testing.T) {
 		tracks []*gearstate.Track
 		want   bool
 	}{{"another gear driven", fifthNot, other, true}, {"nothing else driven", fifthNot, none, false},
+		{"fourth off by a twentieth", fourthNot, near, true},
 		{"all driven", driven, other, false}} {
 		if got := l.lacks(rungs, c.s, c.tracks); got != c.want {
 			t.Errorf("%s: %v", c.name, got)
@@ -268,7 +301,7 @@ func TestGearThatWasDrivenInOnce(t *testing.T) {
 		for _, s := range c.seconds {
 			same = append(same, stretch{seconds: s, light: 2})
 		}
-		if got := isGear(same, 0); got != c.want {
+		if got := isGear(same, nil); got != c.want {
 			t.Errorf("%v s: a gear %v", c.seconds, got)
 		}
 	}

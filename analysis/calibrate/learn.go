@@ -3,6 +3,7 @@ package calibrate
 import (
 	"cmp"
 	"math"
+	"slices"
 	"sync"
 
 	"flywitness/analysis/gearstate"
@@ -112,10 +113,10 @@ func (l *learner) second(rungs []rung, s *solution) {
 			break
 		}
 		changed := p.driven(rungs, tracks)
-		if pass == 0 && len(changed) == len(rungs) {
-			changed = p.missing(tracks, rungs)
+		if pass == 0 {
+			changed = p.missing(tracks, changed)
 		}
-		if len(changed) == len(rungs) || len(changed) == 0 {
+		if slices.Equal(changed, rungs) || len(changed) == 0 {
 			break
 		}
 		rungs = changed
@@ -141,12 +142,13 @@ func (l *learner) second(rungs []rung, s *solution) {
 // lacks tells whether the car was driven in a gear that the vehicle file does not have, while one that it has
 // was not driven in.
 func (l *learner) lacks(rungs []rung, s *solution, tracks []*gearstate.Track) bool {
+	var seen []rung
 	for i, r := range rungs {
-		if s.seconds[i] < wellDriven && r.seen == 0 {
-			return len(l.pool.missing(tracks, rungs)) > len(rungs)
+		if s.seconds[i] >= wellDriven || r.seen != 0 {
+			seen = append(seen, r)
 		}
 	}
-	return false
+	return len(seen) < len(rungs) && len(l.pool.missing(tracks, seen)) > len(seen)
 }
 
 // decode decodes every log; again, where there are tracks of before.

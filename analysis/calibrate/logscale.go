@@ -52,42 +52,38 @@ func (c *Calibration) Decode(l *drive.Log) *gearstate.Track {
 }
 
 // DecodeSignals decodes a log with its own scale and delay: learnt from it at light load, decoded again where they
-// differ much from those of all logs. A long log is decoded as a whole once they are known.
+// differ much from those of all logs. Of a long log a part tells them, and all of it is decoded once.
 func (c *Calibration) DecodeSignals(signals gearstate.Signals) *gearstate.Track {
 	signals = signals.AtEngine(c.model.Lag)
 	if len(c.model.Gears) == 0 {
 		return gearstate.DecodeSignals(signals, c.model)
 	}
-	few, every := c.fewSignals(signals)
+	few := c.fewSignals(signals)
 	t := gearstate.DecodeSignals(few, c.model)
 	been := make([]float64, len(c.model.Gears)+3)
-	fit := c.scaleOf(t, been, 1)
+	fit := c.scaleOf(t, been)
 	for range 2 {
 		if fit.small() {
 			break
 		}
 		floats.Add(been, fit.x)
 		t.DecodeAgain(few, fit.applied(t.Model))
-		fit = c.scaleOf(t, been, 1)
+		fit = c.scaleOf(t, been)
 	}
+	m := fit.applied(t.Model)
 	if len(few.Speed) < len(signals.Speed) {
-		t = gearstate.DecodeSignals(signals, t.Model)
-		fit = c.scaleOf(t, been, every)
+		return gearstate.DecodeSignals(signals, m)
 	}
-	t.Retune(fit.applied(t.Model))
+	t.Retune(m)
 	return t
 }
 
-// fewSignals leaves out of a long log what need not be decoded to learn its scale, and tells of how many minutes one
-// is left.
-func (c *Calibration) fewSignals(s gearstate.Signals) (few gearstate.Signals, every int) {
-	n := len(s.Speed)
-	if n <= manySamples {
-		return s, 1
+// fewSignals leaves out of a long log what need not be decoded to learn its scale.
+func (c *Calibration) fewSignals(s gearstate.Signals) gearstate.Signals {
+	if n := len(s.Speed); n > manySamples {
+		s.SpeedT, s.Speed = fewOf(n, lasting(s.SpeedT, c.model.Period)).of(s.SpeedT, s.Speed, 0)
 	}
-	f := fewOf(n, lasting(s.SpeedT, c.model.Period))
-	s.SpeedT, s.Speed = f.of(s.SpeedT, s.Speed, 0)
-	return s, f.every
+	return s
 }
 
 const (
@@ -138,10 +134,9 @@ type controlRow struct {
 
 // scaleOf fits the scale and delay of a decoded log. Where the gears were learnt from this log alone, they are
 // right at the speeds that they were learnt at whatever the dial's offset is: one row each says so. been is by how
-// much the track's model was corrected already: what is known beforehand is known of the whole correction. Of a track
-// so many times as long as tells, samples lie as much further apart.
-func (c *Calibration) scaleOf(t *gearstate.Track, been []float64, times int) *logScale {
-	rows := controlRows(t, min(1, controlApart*float64(times)))
+// much the track's model was corrected already: what is known beforehand is known of the whole correction.
+func (c *Calibration) scaleOf(t *gearstate.Track, been []float64) *logScale {
+	rows := controlRows(t)
 	g := len(t.Model.Gears)
 	prior := scalePrior{sd: make([]float64, g+3), been: been}
 	if c.logs > 1 {
@@ -186,11 +181,8 @@ func (c *Calibration) gearPrior(m *gearstate.Model, place int) float64 {
 	return math.Hypot(math.Max(gearingSD, 2*m.Gears[place].SD/m.Gears[place].K), wearSD)
 }
 
-// controlApart (s) lies between samples of a track that are used: neighbours tell the same, each counts by its time.
-const controlApart = 0.2
-
-// controlRows are the samples of a track at light load, so many s apart.
-func controlRows(t *gearstate.Track, apart float64) []controlRow {
+// controlRows are the samples of a track at light load.
+func controlRows(t *gearstate.Track) []controlRow {
 	control := t.Control()
 	variance := make([]float64, len(t.Model.Gears))
 	for g := range variance {
@@ -199,15 +191,16 @@ func controlRows(t *gearstate.Track, apart float64) []controlRow {
 	at := t.Parts()
 	each := make([][]controlRow, len(at))
 	parts.Each(len(at), 1, func(k, _ int) {
-		each[k] = controlRowsIn(t, control, variance, apart, at[k][0], at[k][1])
+		each[k] = controlRowsIn(t, control, variance, at[k][0], at[k][1])
 	})
 	return slices.Concat(each...)
 }
 
 // controlRowsIn are those of samples [lo, hi). What is at light load in one part lies further from that in another
 // than samples that are used lie apart.
-func controlRowsIn(t *gearstate.Track, control []bool, variance []float64, apart float64, lo, hi int) []controlRow {
+func controlRowsIn(t *gearstate.Track, control []bool, variance []float64, lo, hi int) []controlRow {
 	var rows []controlRow
+	const apart = 0.2 // s between samples that are used: neighbours tell the same, each counts by its time
 	last := math.Inf(-1)
 	for i := lo; i < hi; i++ {
 		if !control[i] || t.T[i]-last < apart || math.IsNaN(t.Excess[i]) {

@@ -80,7 +80,7 @@ func TestOwnScaleIsReadAtLightLoad(t *testing.T) {
 	} {
 		cal := &Calibration{logs: 2}
 		truth := func(v, a float64) float64 { return c.scale*v + c.offset + c.grow*v*v/100 + c.late*a }
-		fit := cal.scaleOf(lightDrive(600, 30, 110, truth), make([]float64, 8), 1)
+		fit := cal.scaleOf(lightDrive(600, 30, 110, truth), make([]float64, 8))
 		for _, at := range [][2]float64{{40, 0}, {70, 4}, {70, -4}, {105, 0}} {
 			if d := fit.explained(at[0], at[1]) - truth(at[0], at[1]); math.Abs(d) > 0.15 {
 				t.Errorf("%s: at %.0f km/h and %.0f km/h/s off by %.2f km/h", c.name, at[0], at[1], d)
@@ -92,7 +92,7 @@ func TestOwnScaleIsReadAtLightLoad(t *testing.T) {
 // Another tyre is on all gears: a log that shows it in fourth alone tells it of second, but for a third of a per cent.
 func TestAnotherTyreIsOnAllGears(t *testing.T) {
 	cal := &Calibration{logs: 2}
-	fit := cal.scaleOf(lightDrive(600, 30, 110, func(v, a float64) float64 { return 0.03 * v }), make([]float64, 8), 1)
+	fit := cal.scaleOf(lightDrive(600, 30, 110, func(v, a float64) float64 { return 0.03 * v }), make([]float64, 8))
 	if d := fit.x[1] - fit.x[3]; math.Abs(d) > 0.002 || math.Abs(fit.x[1]-0.03) > 0.004 {
 		t.Errorf("second is off by %.4f, fourth by %.4f, truly 0.03", fit.x[1], fit.x[3])
 	}
@@ -114,9 +114,9 @@ func TestFitOfWhatWasFittedFindsNothing(t *testing.T) {
 			}
 			return tr
 		}
-		first := cal.scaleOf(drive(truth), make([]float64, 8), 1)
+		first := cal.scaleOf(drive(truth), make([]float64, 8))
 		left := func(v, a float64) float64 { return truth(v, a) - first.explained(v, a) }
-		second := cal.scaleOf(drive(left), first.x, 1)
+		second := cal.scaleOf(drive(left), first.x)
 		for i, x := range second.x {
 			if math.Abs(x) > 0.02*math.Abs(first.x[i])+1e-5 {
 				t.Errorf("%d logs: unknown %d was %.5f, and is found to be %.5f more", logs, i, first.x[i], x)
@@ -129,7 +129,7 @@ func TestFitOfWhatWasFittedFindsNothing(t *testing.T) {
 // halved because dials seldom have one.
 func TestAShownOffsetIsLearntWhole(t *testing.T) {
 	cal := &Calibration{logs: 1}
-	fit := cal.scaleOf(lightDrive(32, 35, 75, func(v, a float64) float64 { return -2 }), make([]float64, 8), 1)
+	fit := cal.scaleOf(lightDrive(32, 35, 75, func(v, a float64) float64 { return -2 }), make([]float64, 8))
 	if math.Abs(fit.x[5]+2) > 0.25 {
 		t.Errorf("offset %.2f km/h, truly -2", fit.x[5])
 	}
@@ -141,7 +141,7 @@ func TestAShownOffsetIsLearntWhole(t *testing.T) {
 func TestDoubtOfALogThatShowsNothing(t *testing.T) {
 	silent := func(logs int, v, a float64) float64 {
 		cal := &Calibration{logs: logs}
-		fit := cal.scaleOf(lightDrive(0, 30, 110, asExpected), make([]float64, 8), 1)
+		fit := cal.scaleOf(lightDrive(0, 30, 110, asExpected), make([]float64, 8))
 		return math.Sqrt(fit.cov.Variance(5, 3, v, a))
 	}
 	for _, c := range []struct {
@@ -172,7 +172,7 @@ func TestGearingIsRightWhereItWasLearnt(t *testing.T) {
 		for i := range tr.Model.Gears {
 			tr.Model.Gears[i].V0 = 60
 		}
-		return math.Sqrt(cal.scaleOf(tr, make([]float64, 8), 1).cov.Variance(5, 3, v, 0))
+		return math.Sqrt(cal.scaleOf(tr, make([]float64, 8)).cov.Variance(5, 3, v, 0))
 	}
 	for _, c := range []struct {
 		logs         int

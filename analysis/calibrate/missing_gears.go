@@ -10,7 +10,8 @@ import (
 
 // A gear that the histogram missed shows as a ratio that stays while engine and road speed change together. A clutch
 // that slips at a constant ratio shows one as well, as long as the engine is asked for torque. So a ratio is a gear
-// where it stayed without load, or where it lies so far from the next taller gear that no clutch holds it.
+// where it stayed without load, where it lies so far from the next taller gear that no clutch holds it, or where it
+// came back time and again and the ladder lacks a gear: no clutch slips by the same each time.
 const (
 	oneGear     = 1.04 // ratios within this factor are one gear
 	missedTime  = 1.8  // s of a stretch: longer than a change of gear
@@ -21,6 +22,8 @@ const (
 	locksAgain = 0.5
 	lightLeast = 1.0  // s of a ratio that stayed without load, after which no clutch made it
 	farSpan    = 1.15 // highest over lowest engine speed, over which a ratio far from the next gear has stayed
+	timeAgain  = 3    // stretches under load, whose ratios
+	sameRatio  = 1.02 // lie within this factor of each other, as far as the halves of one may differ
 )
 
 // stretch is driving at one ratio (rpm per km/h), which is that of no gear in the ladder.
@@ -34,16 +37,18 @@ type stretch struct {
 func (p *pool) missing(tracks []*gearstate.Track, rungs []rung) []rung {
 	found := p.stretches(tracks)
 	out := slices.Clone(rungs)
-	for i := 0; i < len(found); { // the tallest first: the others are held against it
-		j := i
-		for j < len(found) && found[j].K/found[i].K < oneGear {
-			j++
+	for range 2 { // again, once both of its neighbours are known
+		for i := 0; i < len(found); { // the tallest first: the others are held against it
+			j := i
+			for j < len(found) && found[j].K/found[i].K < oneGear {
+				j++
+			}
+			same := found[i:j]
+			if k := same[len(same)/2].K; apart(out, k) && isGear(same, out) {
+				out = append(out, rung{k: k, seconds: total(same)})
+			}
+			i = j
 		}
-		same := found[i:j]
-		if k := same[len(same)/2].K; apart(out, k) && isGear(same, taller(out, k)) {
-			out = append(out, rung{k: k, seconds: total(same)})
-		}
-		i = j
 	}
 	slices.SortFunc(out, func(a, b rung) int { return cmp.Compare(b.k, a.k) })
 	number(out)
@@ -63,8 +68,8 @@ func (p *pool) stretches(tracks []*gearstate.Track) (out []stretch) {
 	return out
 }
 
-// isGear tells whether stretches of one ratio are a gear. next is the ratio of the next taller gear, 0 without one.
-func isGear(same []stretch, next float64) bool {
+// isGear tells whether stretches of one ratio, the tallest first, are a gear beside those of a ladder.
+func isGear(same []stretch, rungs []rung) bool {
 	if time := total(same); time < missedLeast || len(same) < 2 && time < missedOnce {
 		return false
 	}
@@ -72,8 +77,20 @@ func isGear(same []stretch, next float64) bool {
 	for _, s := range same {
 		light, span = light+s.light, math.Max(span, s.Span)
 	}
-	far := next > 0 && gearstate.BeyondSlip(same[len(same)/2].K, next)
-	return light >= lightLeast || far && span >= farSpan
+	k := same[len(same)/2].K
+	next := taller(rungs, k)
+	far := next > 0 && gearstate.BeyondSlip(k, next)
+	again := len(same) >= timeAgain && same[len(same)-1].K <= sameRatio*same[0].K
+	return light >= lightLeast || far && span >= farSpan || again && gearstate.LacksOne(ratios(rungs), k)
+}
+
+// ratios are those of a ladder, the lowest gear's first.
+func ratios(rungs []rung) (k []float64) {
+	for _, r := range rungs {
+		k = append(k, r.k)
+	}
+	slices.SortFunc(k, func(a, b float64) int { return cmp.Compare(b, a) })
+	return k
 }
 
 // taller is the ratio of the next taller gear of a ladder, 0 without one.

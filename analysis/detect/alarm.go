@@ -90,7 +90,7 @@ func (a *Alarm) slipping(now float64) *Departure {
 	r := &Record{Record: motion.New(0, &a.past), Spread: a.known.Spread, PullSpread: a.known.Spread, Path: a.known.Path}
 	r.measureHeld()
 	r.carried = math.Max(r.carried, a.known.capacity)
-	r.findUnlearnt()
+	r.findGeared()
 	r.findIn(r.findPulls())
 	none := motion.NewForce(nil, false)
 	r.each(func(c *Departure) { r.measure(c, none) })

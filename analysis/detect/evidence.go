@@ -26,10 +26,11 @@ type evidence struct {
 	unasked  bool    // the engine stood off its line before it was asked for anything
 	passing  bool    // the gear that fits lies between the one before and this one
 
-	unlearnt float64 // s in a gear that was not learnt,
+	geared   float64 // s in a gear that the clutch is not seen locked in,
 	beside   float64 // and s, longest part outside of one
 	alone    float64 // s, longest part without a lift
 	otherFit float64 // share of the samples at which one other gear would be right
+	paired   bool    // two running are in one other gear, whichever
 	between  float64 // s, longest part between two gears: at no other one, and at no ratio that may be an unlearnt one's
 	grows    bool    // the excess is larger in the second half than in the first
 	stands   float64 // s in which slip stands above half of its peak
@@ -57,6 +58,7 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 	e.before = r.force(c.Start-beforeFrom-r.pick(0, r.Period), c.Start-beforeTo) // with a value in it on a slow link too
 	e.rise = r.force(c.Start-riseFrom, c.Start+riseTo)
 	e.within = r.force(c.Start+middleFrom*c.duration, c.Start+middleTo*c.duration)
+	e.paired = r.paired(c)
 	e.footDown = e.before < tippedIn*e.within
 	w := r.test(c.lo, c.hi, c.run.Index)
 	e.z = w.mean / w.sd
@@ -72,7 +74,7 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 	if e.steady, e.tied, e.wanders = r.steady(c); !e.steady || r.Track.Model.Complete {
 		e.between = r.between(c)
 	}
-	e.unlearnt, e.beside = r.inUnlearnt(c)
+	e.geared, e.beside = r.timeGeared(c)
 	return e
 }
 
@@ -313,6 +315,18 @@ func (r *Record) FitsAnother(i, gear int) bool {
 	for g := range r.Track.Model.Gears {
 		if r.Track.Model.Gears[g].Number != gear && r.fitsGear(i, g) {
 			return true
+		}
+	}
+	return false
+}
+
+// paired tells whether two samples running may be in one and the same other gear.
+func (r *Record) paired(c *Departure) bool {
+	for g := range r.Track.Model.Gears {
+		for i := c.lo + 1; i < c.hi && g != c.run.Index; i++ {
+			if r.fitsGear(i-1, g) && r.fitsGear(i, g) {
+				return true
+			}
 		}
 	}
 	return false

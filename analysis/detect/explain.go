@@ -133,7 +133,7 @@ const driftsBy = 0.12
 // drifts tells whether engine speed wanders through a departure for longer than any change of gear takes: a gear keeps
 // its ratio, learnt or not.
 func (r *Record) drifts(c *Departure) bool {
-	return c.seen.unlearnt == 0 && c.seen.between > aloneLong+r.Period && c.seen.wanders > driftsBy
+	return c.seen.geared == 0 && c.seen.between > aloneLong+r.Period && c.seen.wanders > driftsBy
 }
 
 // hides tells whether a gear that was not learnt may lie where a departure runs: above the lowest gear known,
@@ -312,12 +312,18 @@ func inOtherGear(r *Record, c *Departure) float64 {
 	kickedDown := e.otherFit > otherPart && !e.footDown && e.within > otherRise*math.Max(e.before, e.rise)
 	// a gear that was in for a while between two changes, through which the foot stayed down
 	backAgain := e.otherFit > otherPart && e.longest > freeRate && e.between < r.pick(lateLift, lateLiftSlow)+r.Period
-	fits := e.otherFit > otherShare || e.steady && r.hasRoom(c)                      // one that was not learnt
-	unlearnt := e.unlearnt > 0 && e.beside < r.pick(lateLift, lateLiftSlow)+r.Period // the rest are changes of gear
+	fits := e.otherFit > otherShare || e.steady && r.hasRoom(c) // one that was not learnt
+	change := r.pick(lateLift, lateLiftSlow)
+	if c.PeakSlip > flarePeak {
+		change = r.pick(flare, flareSlow)
+	}
+	geared := e.geared > 0 && e.beside < change+r.Period // the rest are changes of gear
+	// several gears one after the other, between whose changes few values lie: each is in a gear or in a change
+	several := r.Period > gearstate.SlowLink && e.paired && e.between <= lateLiftSlow
 	noMore := e.locked && e.within < otherForce*e.before
 	// values far apart do not tell the force of a lower gear from that of before
 	hardlySeen := e.otherFit > otherShare && r.Period > gearstate.SlowLink
-	if unlearnt || kickedDown || backAgain || fits && (!noMore || hardlySeen) {
+	if geared || several || kickedDown || backAgain || fits && (!noMore || hardlySeen) {
 		return -sure
 	}
 	return sure

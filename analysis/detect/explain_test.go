@@ -79,7 +79,7 @@ func TestEngagement(t *testing.T) {
 		{"where another gear may lie", false, lasting(5, 45, 40, evidence{alone: 5}), -1}, // 1 - 46/70 = 34 %
 		{"there, but at no ratio for long", false, lasting(5, 45, 40, evidence{alone: 5, between: 5, wanders: 0.3}), 1},
 		{"there, at a ratio that the road shakes", false, lasting(5, 45, 40, evidence{alone: 5, between: 5, wanders: 0.05}), -1},
-		{"there, at a ratio for a while", false, lasting(5, 45, 40, evidence{alone: 5, between: 5, wanders: 0.3, unlearnt: 1}), -1},
+		{"there, at a ratio for a while", false, lasting(5, 45, 40, evidence{alone: 5, between: 5, wanders: 0.3, geared: 1}), -1},
 	} {
 		w.check(t, engaging)
 	}
@@ -270,10 +270,22 @@ func TestOtherGear(t *testing.T) {
 			before: 0.25, rise: 0.25, within: 0.25, longest: 2 * freeRate, between: 2}), 1},
 		{"the same, and the engine never free", false, lasting(3, 26, 20, evidence{otherFit: 0.4, locked: true, before: 0.25,
 			rise: 0.25, within: 0.25, longest: 0.5 * freeRate, between: 0.5}), 1},
+		{"one gear after the other, and one value between", true, lasting(7, 50, 35, evidence{otherFit: 0.4, paired: true,
+			locked: true, before: 0.2, within: 0.2, between: 1}), -1},
+		{"the same, and two seconds between", true, lasting(7, 50, 35, evidence{otherFit: 0.4, paired: true, locked: true,
+			before: 0.2, within: 0.2, between: 2}), 1},
+		{"the same, and never two values in one", true, lasting(7, 50, 35, evidence{otherFit: 0.4, locked: true, before: 0.2,
+			within: 0.2, between: 1}), 1},
+		{"the same on a quick link", false, lasting(7, 50, 35, evidence{otherFit: 0.4, paired: true, locked: true,
+			before: 0.2, within: 0.2, between: 1}), 1},
 		{"a gear that was not learnt, and changes of gear", false, lasting(4, 26, 25, evidence{locked: true, before: 0.25,
-			within: 0.25, unlearnt: 2.5, beside: 0.8}), -1},
+			within: 0.25, geared: 2.5, beside: 0.8}), -1},
+		{"and two seconds beside it, of an engine that ran far", false, lasting(5, 26, 25, evidence{locked: true, before: 0.25,
+			within: 0.25, geared: 2.5, beside: 2}), -1},
+		{"and of one that ran less far", false, lasting(5, 8, 7, evidence{locked: true, before: 0.25, within: 0.25,
+			geared: 2.5, beside: 2}), 1},
 		{"and three seconds beside it", false, lasting(6, 26, 25, evidence{locked: true, before: 0.25, within: 0.25,
-			unlearnt: 2.5, beside: 3}), 1},
+			geared: 2.5, beside: 3}), 1},
 		{"one ratio, and no more force", false, lasting(8, 26, 25, evidence{steady: true, locked: true, before: 0.25,
 			within: 0.25}), 1},
 	} {

@@ -21,7 +21,7 @@ type Record struct {
 	Path       float64 // (km/h)^2: the standard deviation of road speed in bends times road speed; see pathOf
 	creeps     float64 // per wheel force over weight: see creepFor
 
-	unlearnt   []bool  // samples in a gear that was not learnt
+	geared     []bool  // samples in a gear that they are not locked in
 	light      []bool  // by sample: driving at light load, where no clutch slips
 	trials     []trial // of all records
 	clutchOdds float64 // what they tell: see clutchOrWheels
@@ -70,7 +70,7 @@ func (r *Record) find() {
 	var beside sync.WaitGroup
 	beside.Go(func() {
 		pulls = r.findPulls()
-		r.findUnlearnt()
+		r.findGeared()
 	})
 	r.learnNull()
 	beside.Wait()
@@ -80,7 +80,7 @@ func (r *Record) find() {
 	beside.Wait()
 }
 
-// findIn finds the departures within pulls. The samples in a gear that was not learnt are marked.
+// findIn finds the departures within pulls. The samples in a gear that they are not locked in are marked.
 func (r *Record) findIn(pulls []Pull) {
 	r.Pulls = pulls
 	hits := make([][][2]int, len(r.Pulls))

@@ -100,34 +100,42 @@ func (r *Record) multiplied(c *Departure) float64 {
 	return math.Log((designed + misread) / (clutch + misread))
 }
 
-// The course of a slip. What a converter or a belt lets the engine run ahead by is most as the foot goes down, and
-// falls as the car catches up: the torque of a converter grows with the square of the engine's speed. A clutch that
-// slides holds less than one that sticks, and the engine's torque rises with its speed: the excess grows. Of those
-// that last for longer than a hand-over from clutch to clutch.
+// The size and the course of a slip. A converter that is open under load lets the engine run ahead by a twentieth and
+// more, most as the foot goes down, and less as the car catches up: its torque grows with the square of the engine's
+// speed. A clutch that slides holds less than one that sticks, and the engine's torque rises with its speed: the
+// excess is of any size, and grows. Of those that last for longer than a hand-over from clutch to clutch. Shares as
+// simulated.
 const (
 	handOver        = 2.5  // s that a hand-over takes at most
+	small           = 8.0  // % of engine speed
+	clutchSmall     = 0.4  // share of slips of clutches that are small,
+	designedSmall   = 0.08 // and of gearboxes that slip by design
 	growsBy         = 1.25 // times the slip of the first half, that of the second is from where it grows
-	clutchGrows     = 0.75 // share of slips of clutches that grow (all of these shares as simulated),
+	clutchGrows     = 0.75 // share of slips of clutches that grow,
 	clutchShrinks   = 0.07 // and that shrink by as much;
 	designedGrows   = 0.12 // the same of gearboxes that slip by design
 	designedShrinks = 0.55
-	courseCap       = 3.0 // nats, the most that the courses of all may tell
+	courseCap       = 3.0 // nats, the most that size and course of all may tell
 )
 
-// course is by how many nats the course of a slip is that of a gearbox that slips by design. Values far apart hide the
-// foot's going down and what a converter does then.
+// course is by how many nats size and course of a slip are those of a gearbox that slips by design. Values far apart
+// hide the foot's going down, and what a converter does then.
 func (r *Record) course(c *Departure) float64 {
 	half := r.at(c.Start + c.duration/2)
 	if r.Period > gearstate.SlowLink || c.duration < handOver || half <= c.lo || half >= c.hi {
 		return 0
 	}
+	nats := math.Log((1 - designedSmall) / (1 - clutchSmall))
+	if c.MeanSlip < small {
+		nats = math.Log(designedSmall / clutchSmall)
+	}
 	switch growth := r.meanSlip(half, c.hi) / r.meanSlip(c.lo, half); {
 	case growth >= growsBy:
-		return math.Log(designedGrows / clutchGrows)
+		return nats + math.Log(designedGrows/clutchGrows)
 	case growth <= 1/growsBy:
-		return math.Log(designedShrinks / clutchShrinks)
+		return nats + math.Log(designedShrinks/clutchShrinks)
 	}
-	return math.Log((1 - designedGrows - designedShrinks) / (1 - clutchGrows - clutchShrinks))
+	return nats + math.Log((1-designedGrows-designedShrinks)/(1-clutchGrows-clutchShrinks))
 }
 
 // meanSlip is the mean slip (fraction of engine speed) of samples [lo, hi).

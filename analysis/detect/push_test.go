@@ -3,6 +3,8 @@ package detect
 import (
 	"math"
 	"testing"
+
+	"flywitness/analysis/motion"
 )
 
 // A change on a slow link tells as much less as the break is a part of it: half of one that takes twice its time.
@@ -19,6 +21,20 @@ func TestBreakIsAPartOfASlowChange(t *testing.T) {
 	flat, apart := push{took: 1.6, force: 0.2, through: 0.6}, push{took: 1.6, force: 0.2, through: 0.6, apart: 0.25}
 	if flat.forceGone(sight{}) < apart.forceGone(sight{})+0.5 {
 		t.Errorf("%.1f nats with one force beside, %.1f with two", flat.forceGone(sight{}), apart.forceGone(sight{}))
+	}
+}
+
+// A day of some thousand runs is told by a thousand at most, from its beginning to its end; an hour by all of its.
+func TestSomeRunsOfADay(t *testing.T) {
+	for _, n := range []int{0, 400, 5000} {
+		r := &Record{Record: &motion.Record{Runs: make([]motion.Run, n)}}
+		some := r.someRuns()
+		if len(some) > manyRuns || len(some) < min(n, manyRuns/2) {
+			t.Errorf("%d of %d runs", len(some), n)
+		}
+		if n > 0 && some[len(some)-1] != &r.Runs[n-1-(n-1)%(1+n/manyRuns)] {
+			t.Errorf("of %d runs the last are left out", n)
+		}
 	}
 }
 

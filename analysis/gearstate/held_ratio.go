@@ -1,6 +1,9 @@
 package gearstate
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A gear that the ladder lacks shows as a ratio that stays while engine and road speed change together.
 const (
@@ -29,6 +32,36 @@ const burns = 0.23
 // BeyondSlip tells whether a ratio that stays is too far from the next taller gear (0: there is none) for a clutch
 // that slips to hold it, so that it is another gear.
 func BeyondSlip(k, next float64) bool { return 1-next/k >= burns }
+
+// stepsApart is the factor by which the logarithms of neighbouring steps of a gearbox differ at most. Common practice,
+// no source.
+const stepsApart = 2.5
+
+// LacksOne tells whether a ladder, the lowest gear first, lacks a gear where a ratio lies between two of its own: the
+// steps of a gearbox grow shorter towards its tallest gear, and change slowly. A single step tells nothing.
+func LacksOne(ladder []float64, k float64) bool {
+	at := slices.IndexFunc(ladder, func(x float64) bool { return x < k })
+	if at < 1 {
+		return false
+	}
+	step := func(i int) float64 { return math.Log(ladder[i] / ladder[i+1]) } // from gear i up
+	wide := at > 1 && step(at-1) > step(at-2) || at+1 < len(ladder) && step(at-1) > stepsApart*step(at)
+	return wide || len(ladder) == 2
+}
+
+// Ladder returns the ratios of the gears, the lowest gear's first.
+func (m *Model) Ladder() (k []float64) {
+	for _, g := range m.Gears {
+		k = append(k, g.K)
+	}
+	return k
+}
+
+// At returns the place in the ladder of the gear that has a ratio which was held.
+func (m *Model) At(k float64) (place int, ok bool) {
+	place = slices.IndexFunc(m.Gears, func(g Gearing) bool { return math.Abs(k/g.K-1) < heldWithin })
+	return place, place >= 0
+}
 
 // Taller returns the ratio of the next taller gear, 0 without one.
 func (m *Model) Taller(k float64) (next float64) {

@@ -110,6 +110,24 @@ func TestRatiosBeyondSlip(t *testing.T) {
 	}
 }
 
+// Steps of 1.83, 1.47, 1.32 and 1.25 lack no gear. One that is wider than the step below it does, or far wider than the
+// one above; a single step may.
+func TestLadderThatLacksAGear(t *testing.T) {
+	for _, c := range []struct {
+		ladder []float64
+		k      float64
+		lacks  bool
+	}{
+		{[]float64{128, 70, 47.5, 36, 28.8}, 40, false}, {[]float64{128, 70, 47.5, 36, 28.8}, 90, false},
+		{[]float64{70, 47.5, 28.8}, 36, true}, {[]float64{70, 47.5, 28.8}, 57, false}, {[]float64{128, 47.5, 36}, 70, true},
+		{[]float64{36, 28.8}, 32, true}, {[]float64{36, 28.8}, 40, false}, {[]float64{128, 70}, 60, false},
+	} {
+		if got := gearstate.LacksOne(c.ladder, c.k); got != c.lacks {
+			t.Errorf("a gear at %g is lacking in %v: %v", c.k, c.ladder, got)
+		}
+	}
+}
+
 // A ratio ends where another begins: by four per cent at speed, by ten in town, by six where the car gathers speed
 // harder than its stamps tell. Two of them are two stretches, not one that is none.
 func TestRatioThatGivesWayToAnother(t *testing.T) {

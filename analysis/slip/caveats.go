@@ -155,7 +155,7 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	if d.InLearntGear() {
 		return false
 	}
-	if rest, ok := d.InUnlearnt(); ok { // a change of gear on either side
+	if rest, ok := d.WasGeared(); ok { // a change of gear on either side
 		if t = rest; t < footTime+j.cal.Period {
 			return false
 		}

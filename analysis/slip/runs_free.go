@@ -36,7 +36,7 @@ func runsFree(r *detect.Record) (from, to float64, ok bool) {
 		if t.Gear[i] != 0 {
 			gear = int(t.Gear[i])
 		}
-		held := t.Clutch[i] == gearstate.Locked || r.Unlearnt(i) || r.Fits(i) || other[i]
+		held := t.Clutch[i] == gearstate.Locked || r.Geared(i) || r.Fits(i) || other[i]
 		crawled = !held && (crawled || !r.Moving(i, gear))
 		seen := i > 0 && t.T[i]-t.T[i-1] <= t.Model.Gap() && t.Clutch[i] != gearstate.Unknown
 		if held || crawled || !seen || t.SpeedKmh[i] < detect.PullSpeed {

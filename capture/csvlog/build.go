@@ -340,7 +340,10 @@ func countFrom(origin float64, t []float64) {
 
 // checkFilled refuses a log whose clock does not tell rows apart, or whose engine speed or every speed has a heading and no value.
 func checkFilled(l *drive.Log, cols []column) error {
+	hung := func(w finding.Finding) bool { return w.Code == finding.FrozenRows }
 	switch {
+	case len(l.Channels) > 0 && stands(l) && slices.ContainsFunc(l.Warnings, hung):
+		return fmt.Errorf("%s: no value changes over %d rows although the car moves: the link had hung; leave this log out", l.Path, l.Rows)
 	case l.Rows > 1 && len(l.Channels) > 0 && stands(l):
 		return fmt.Errorf("%s: the time column stays the same over %d rows: name another with --time", l.Path, l.Rows)
 	case l.StampStep == 1 && rowsASecond(l) > mostASecond:

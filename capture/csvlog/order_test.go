@@ -37,6 +37,27 @@ func hasWarning(l *drive.Log, code finding.Code) bool {
 	return slices.ContainsFunc(l.Warnings, func(w drive.Warning) bool { return w.Code == code })
 }
 
+// Stamps that jitter by more than their step run back here and there: the values stand as they arrived, every one of them, at times that rise.
+func TestStampsThatJitter(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("Time (s),Engine speed (rpm),Vehicle speed (km/h)\n")
+	for i := range 400 {
+		at := 0.05 * float64(i)
+		if i%50 == 20 {
+			at += 0.07
+		}
+		fmt.Fprintf(&b, "%.3f,%d,%.1f\n", at, 1000+5*i, 30+0.1*float64(i))
+	}
+	l, err := read(strings.NewReader(b.String()), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	engine := l.Channel(drive.EngineSpeed)
+	if engine.Len() != 400 || !slices.IsSorted(engine.T) || !slices.IsSorted(engine.V) {
+		t.Errorf("%d values, times rise: %v, values as they arrived: %v", engine.Len(), slices.IsSorted(engine.T), slices.IsSorted(engine.V))
+	}
+}
+
 func TestRowsInAnotherOrder(t *testing.T) {
 	straight := upTo(dialectRows)
 	reversed := slices.Clone(straight)
@@ -102,6 +123,21 @@ func TestFrozenRows(t *testing.T) {
 		}
 		if n := l.Channel(drive.EngineSpeed).Len(); n != want || hasWarning(l, "frozen_rows") != moving {
 			t.Errorf("moving %v: %d samples, want %d; %v", moving, n, want, l.Warnings)
+		}
+	}
+}
+
+// Where no row is a measurement, that is said, and nothing against the clock.
+func TestNothingButFrozenRows(t *testing.T) {
+	for speed, want := range map[string]string{"40": "the link had hung", "0": ""} {
+		var b strings.Builder
+		b.WriteString("Time (s),Engine speed (rpm),Vehicle speed (km/h)\n")
+		for i := range 200 {
+			fmt.Fprintf(&b, "%.2f,1500,%s\n", float64(i)*0.05, speed)
+		}
+		_, err := read(strings.NewReader(b.String()), "log.csv", Options{})
+		if (err != nil) != (want != "") || err != nil && !strings.Contains(err.Error(), want) {
+			t.Errorf("at %s km/h: %v", speed, err)
 		}
 	}
 }

@@ -15,30 +15,33 @@ func passed(above, seconds float64) *handmade {
 }
 
 // A ratio that stays a quarter and more above the next taller gear is a gear that was not learnt, with a change of gear
-// on either side: no slip, however well the clutch was locked before. One that is nearer may be slip, and beside a
-// complete ladder there is no other gear.
+// on either side: no slip, however well the clutch was locked before. One that is nearer may be slip, unless a gear may
+// be lacking there; beside a complete ladder there is no other gear than those of it.
 func TestPullInAGearThatWasNotLearnt(t *testing.T) {
 	for _, c := range []struct {
 		what           string
 		above, seconds float64
+		gears          int // of the ladder, from the lowest
 		complete       bool
 		want           bool
 	}{
-		{"three seconds, a quarter above", 0.27, 3, false, true},
-		{"a fifth above", 0.2, 3, false, false},
-		{"for half a second", 0.27, 0.5, false, false},
-		{"all gears known", 0.27, 3, true, false},
+		{"three seconds, a quarter above", 0.27, 3, 4, false, true},
+		{"a fifth above", 0.2, 3, 4, false, false},
+		{"a fifth above, of two gears", 0.2, 3, 2, false, true},
+		{"for half a second", 0.27, 0.5, 4, false, false},
+		{"all gears known", 0.27, 3, 4, true, false},
+		{"all known, the ratio of first", 1 - 70./120, 3, 4, true, true},
 	} {
 		h := passed(c.above, c.seconds)
-		h.Model.Complete = c.complete
+		h.Model.Complete, h.Model.Gears = c.complete, h.Model.Gears[:c.gears]
 		r := h.found(noForce())
 		n, d := 0, r.only(t)
 		for i := range r.Track.T {
-			if r.Unlearnt(i) {
+			if r.Geared(i) {
 				n++
 			}
 		}
-		rest, in := d.InUnlearnt()
+		rest, in := d.WasGeared()
 		if in != c.want || (n > 0) != c.want || in && (rest < 0.4 || rest > 0.8 || n < 55) {
 			t.Errorf("%s: %d samples in a gear that was not learnt, %.2f s beside it", c.what, n, rest)
 		}
@@ -80,7 +83,7 @@ func TestRatioWithoutABreakOfForce(t *testing.T) {
 		}
 		r := at(60, 0.05).drive(leg{s: 4, gear: 2, load: 0.9, a: 5}, between,
 			leg{s: 3, gear: 2, load: 0.9, a: 5, slip: constant(0.27)}, leg{s: 4, gear: 2, load: 0.9, a: 1}).found(noForce())
-		if got := r.Unlearnt(r.at(6)); got != broken {
+		if got := r.Geared(r.at(6)); got != broken {
 			t.Errorf("force broken %v: in a gear that was not learnt: %v", broken, got)
 		}
 	}
@@ -91,7 +94,12 @@ func TestOtherGearBetweenChanges(t *testing.T) {
 	r := at(60, 0.9).drive(leg{s: 9, gear: 4, load: 0.9}, leg{s: 0.9, gear: 4, load: 0.5, slip: constant(0.15)},
 		leg{s: 2.7, gear: 4, load: 0.9, slip: constant(1 - 34./46)}, leg{s: 0.9, gear: 4, load: 0.5, slip: constant(0.1)},
 		leg{s: 9, gear: 4, load: 0.9}).found(noForce())
-	if d := r.only(t); d.seen.otherFit != 1 || d.hi-d.lo != 5 {
-		t.Errorf("%d samples, of which %.2f fit another gear", d.hi-d.lo, d.seen.otherFit)
+	if d := r.only(t); d.seen.otherFit != 1 || d.hi-d.lo != 5 || !d.seen.paired {
+		t.Errorf("%d samples, of which %.2f fit another gear, two running %v", d.hi-d.lo, d.seen.otherFit, d.seen.paired)
+	}
+	r = at(60, 0.9).drive(leg{s: 9, gear: 4, load: 0.9}, leg{s: 4.5, gear: 4, load: 0.9, slip: constant(0.15)},
+		leg{s: 9, gear: 4, load: 0.9}).found(noForce())
+	if r.only(t).seen.paired {
+		t.Error("samples of no gear are in one")
 	}
 }

@@ -7,21 +7,15 @@ import (
 	"flywitness/analysis/gearstate"
 )
 
-// A gear that the car was hardly driven in is not learnt: a pull in it departs from the next taller one.
+// A gear that the car was hardly driven in is not learnt: a pull in it departs from the next taller one. So does one
+// in a gear that went in between two values, or so soon that it passes for slip.
 
-// findUnlearnt marks the samples that hold a ratio outside the ladder, one that no clutch holds for long, unless
-// it was gone over to from a locked gear without a break of force. Beside a complete ladder the car has no other
-// gear.
-func (r *Record) findUnlearnt() {
+// findGeared marks the samples that hold the ratio of a gear without being locked in it, unless it was gone over to
+// from a locked gear without a break of force.
+func (r *Record) findGeared() {
 	t := r.Track
-	r.unlearnt = nil
-	if t.Model.Complete {
-		return
-	}
-	r.unlearnt = make([]bool, t.Len())
-	held := slices.DeleteFunc(t.HeldRatios(), func(h gearstate.Held) bool {
-		return !gearstate.BeyondSlip(h.K, t.Model.Taller(h.K))
-	})
+	r.geared = make([]bool, t.Len())
+	held := slices.DeleteFunc(t.HeldRatios(), func(h gearstate.Held) bool { return !r.isGear(h) })
 	if len(held) == 0 {
 		return
 	}
@@ -29,10 +23,20 @@ func (r *Record) findUnlearnt() {
 	for _, h := range held {
 		if !r.wentOver(h, look) {
 			for i := h.Lo; i < h.Hi; i++ {
-				r.unlearnt[i] = true
+				r.geared[i] = true
 			}
 		}
 	}
+}
+
+// isGear tells whether a ratio that was held is a gear's: another one of the ladder or, where that is not complete,
+// one that no clutch holds for long, or where a gear is lacking.
+func (r *Record) isGear(h gearstate.Held) bool {
+	m := &r.Track.Model
+	if place, ok := m.At(h.K); ok {
+		return place != r.Track.Place(h.Lo)
+	}
+	return !m.Complete && (gearstate.BeyondSlip(h.K, m.Taller(h.K)) || gearstate.LacksOne(m.Ladder(), h.K))
 }
 
 // wentOver tells whether the car went over from a taller gear to a ratio that it held without a break of force, as a
@@ -55,19 +59,19 @@ func (r *Record) wentOver(h gearstate.Held, look sight) bool {
 }
 
 // Unlearnt tells whether the car is in a gear at sample i that was not learnt.
-func (r *Record) Unlearnt(i int) bool { return r.unlearnt != nil && r.unlearnt[i] }
+func (r *Record) Geared(i int) bool { return r.geared != nil && r.geared[i] }
 
-// inUnlearnt is how long (s) of a departure the car was in a gear that was not learnt, and the longest part of the
+// timeGeared is how long (s) of a departure the car was in a gear that was not learnt, and the longest part of the
 // rest, which is a change of gear.
-func (r *Record) inUnlearnt(c *Departure) (seconds, rest float64) {
+func (r *Record) timeGeared(c *Departure) (seconds, rest float64) {
 	t := r.Track.T
 	since := c.Start
 	for i := c.lo; i < c.hi; i++ {
-		if !r.Unlearnt(i) {
+		if !r.Geared(i) {
 			continue
 		}
 		rest = max(rest, t[i]-since)
-		if i > c.lo && r.Unlearnt(i-1) {
+		if i > c.lo && r.Geared(i-1) {
 			seconds += t[i] - t[i-1]
 		}
 		since = t[i]
@@ -75,9 +79,8 @@ func (r *Record) inUnlearnt(c *Departure) (seconds, rest float64) {
 	return seconds, max(rest, c.End-since)
 }
 
-// InUnlearnt tells whether the car was in a gear that was not learnt, and the longest part (s) of a departure in which
-// it was not.
-func (c *Departure) InUnlearnt() (rest float64, ok bool) { return c.seen.beside, c.seen.unlearnt > 0 }
+// WasGeared tells whether the car was in such a gear, and the longest part (s) of a departure in which it was not.
+func (c *Departure) WasGeared() (rest float64, ok bool) { return c.seen.beside, c.seen.geared > 0 }
 
 const (
 	// of the logarithm of the step beside, that two gears of a gearbox are apart at least

@@ -58,7 +58,7 @@ func (r *Record) wentOver(h gearstate.Held, look sight) bool {
 	return false
 }
 
-// Unlearnt tells whether the car is in a gear at sample i that was not learnt.
+// Geared tells whether the car is in a gear at sample i that the clutch is not seen locked in.
 func (r *Record) Geared(i int) bool { return r.geared != nil && r.geared[i] }
 
 // timeGeared is how long (s) of a departure the car was in a gear that was not learnt, and the longest part of the

@@ -126,6 +126,8 @@ func (t *Track) held(lo, hi int, k float64) (h Held, ok bool) {
 	h = Held{Lo: lo, Hi: hi, K: k, Span: high / low}
 	mid := (lo + hi) / 2
 	drift := math.Abs(t.ratio(mid, hi)/t.ratio(lo, mid) - 1)
-	noise := 2 * heldStep / t.SpeedKmh[mid] / math.Sqrt(float64(hi-lo)) // of the difference of two halves
+	v := t.SpeedKmh[mid]
+	step := math.Max(heldStep, 2*t.Model.LevelSD(v, t.Accel[mid])) // a car that gains speed fast is read worse
+	noise := 2 * step / v / math.Sqrt(float64(hi-lo))              // of the difference of two halves
 	return h, h.Span >= heldSpan && drift < math.Max(heldDrift, noise)
 }

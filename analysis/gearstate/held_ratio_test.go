@@ -97,6 +97,27 @@ func TestRatiosUnderBlurredStamps(t *testing.T) {
 	}
 }
 
+// Seven values 0.7 s apart of a hard pull, stamped as well as a slow link does: each half of the stretch is known to one
+// per cent, so halves that are 2.2 % apart are of one gear. Where stamps are exact, the same values are of none.
+func TestRatioOfFewValuesInAHardPull(t *testing.T) {
+	for _, c := range []struct {
+		timing float64
+		want   int
+	}{{0.08, 1}, {0, 0}} {
+		tr := &gearstate.Track{Model: outside(0, 60, 0, 0, nil).Model}
+		tr.Model.TimingSD = c.timing
+		for i := range 7 {
+			u := 0.7 * float64(i)
+			s := gearstate.State{Gear: 3, Clutch: gearstate.Slipping}
+			s.T, s.V, s.A, s.N = u, 42+12*u, 12, (42+12*u)*60*(1-0.012*u/1.4)
+			tr.Append(s)
+		}
+		if got := tr.HeldRatios(); len(got) != c.want {
+			t.Errorf("stamps good to %.2f s: %+v", c.timing, got)
+		}
+	}
+}
+
 // Slip of a fifth may keep a ratio, slip of a quarter never does; what is taller than every gear is no slip.
 func TestRatiosBeyondSlip(t *testing.T) {
 	m := outside(0, 60, 0, 0, nil).Model

@@ -130,10 +130,16 @@ func (r *Record) grows(c *Departure) bool {
 	return ok && second > first
 }
 
+// middle is the first sample of the second half of a departure; ok is false where one of the halves has no sample.
+func (r *Record) middle(c *Departure) (at int, ok bool) {
+	at = r.at(c.Start + c.duration/2)
+	return at, at > c.lo && at < c.hi
+}
+
 // halves are the mean excess of the first and of the second half of a departure; ok is false where one has no sample.
 func (r *Record) halves(c *Departure) (first, second float64, ok bool) {
-	half := r.at(c.Start + c.duration/2)
-	if half <= c.lo || half >= c.hi {
+	half, ok := r.middle(c)
+	if !ok {
 		return 0, 0, false
 	}
 	return r.MeanE(c.lo, half), r.MeanE(half, c.hi), true

@@ -121,8 +121,8 @@ const (
 // course is by how many nats size and course of a slip are those of a gearbox that slips by design. Values far apart
 // hide the foot's going down, and what a converter does then.
 func (r *Record) course(c *Departure) float64 {
-	half := r.at(c.Start + c.duration/2)
-	if r.Period > gearstate.SlowLink || c.duration < handOver || half <= c.lo || half >= c.hi {
+	half, ok := r.middle(c)
+	if !ok || r.Period > gearstate.SlowLink || c.duration < handOver {
 		return 0
 	}
 	nats := math.Log((1 - designedSmall) / (1 - clutchSmall))

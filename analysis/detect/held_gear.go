@@ -61,8 +61,8 @@ func (r *Record) wentOver(h gearstate.Held, look sight) bool {
 // Geared tells whether the car is in a gear at sample i that the clutch is not seen locked in.
 func (r *Record) Geared(i int) bool { return r.geared != nil && r.geared[i] }
 
-// timeGeared is how long (s) of a departure the car was in a gear that was not learnt, and the longest part of the
-// rest, which is a change of gear.
+// timeGeared is how long (s) of a departure the car was in such a gear, and the longest part of the rest, which is a
+// change of gear.
 func (r *Record) timeGeared(c *Departure) (seconds, rest float64) {
 	t := r.Track.T
 	since := c.Start

@@ -22,27 +22,28 @@ const (
 	alikeForce  = 0.8  // of the force of a departure that a pull carries which shows what road it was on,
 	hardShare   = 0.4  // and of its creep, below which the road was a hard one
 	creepLearnt = 0.01 // of road speed, by which a gear that was learnt on such a road has taken creep for its ratio
+	straight    = 0.3  // of what wheels hold, up to which creep is as good as in proportion to the force
 	creepBeside = 3.0  // s before and after a departure in which there is creep as well
 	creepTime   = 0.5  // s that one reading of the excess stands for
 	creepSteps  = 15   // of creep from nothing to the most
 	hillSteps   = 2    // of slope on either side of none
 	nearSteps   = 8    // of what driven wheels hold at most on a slippery road, from slickFrom to slickTo,
-	nearCreep   = 5    // and of creep there: what is near its limit hardly depends on how it began
+	nearCreep   = 3    // and of creep there, on which what is near its limit hardly depends
 )
 
-// A road is what a driven axle creeps by at little force, of speed per force over weight, and holds at most, over weight.
+// A road is what a driven axle creeps by at little force, of speed per force over weight, and holds at most of it.
 type road struct{ per, holds float64 }
 
-// creeps is the share of road speed by which tyres creep under a force over weight: in proportion to a small one, up to
-// three times as far where all of the tread slides (brush model: Pacejka, Tyre and Vehicle Dynamics, chapter 3, from
-// memory).
+// creeps is the share of road speed by which tyres creep under a force over weight: in proportion to a small one, up
+// to three times as far where all of the tread slides (brush model: Pacejka, Tyre and Vehicle Dynamics, chapter 3,
+// from memory).
 func (g road) creeps(force float64) float64 {
 	share := math.Min(1, math.Abs(force)/g.holds)
 	return math.Copysign(3*g.holds*g.per*(1-math.Cbrt(1-share)), force)
 }
 
-// looseRoads are the roads on which tyres creep by per cents, each as likely as the other: half of them hold far more than
-// cars pull, on the others wheels are near what they hold.
+// looseRoads are the roads on which tyres creep by per cents, each as likely as the other: half of them hold far more
+// than cars pull, on the others wheels are near what they hold.
 var looseRoads = sync.OnceValues(func() (far, near []road) {
 	const muchMore = 10 // of weight: creep stays in proportion
 	creep := func(k, steps int) float64 { return looseCreep * (float64(k) + 0.5) / float64(steps) }
@@ -95,12 +96,18 @@ func onRoads(roads []road, readings []stood) float64 {
 }
 
 // likely is the density of a reading on a road: over the error of the force, since creep grows ever faster with it.
-func (g road) likely(x stood, hill float64) (density float64) {
-	for _, e := range []struct{ off, weight float64 }{{-forceSD, 0.25}, {0, 0.5}, {forceSD, 0.25}} {
-		makes := g.creeps(x.force+hill+e.off) * x.speed
-		density += e.weight * normal(x.excess-makes, math.Hypot(x.sd, creepMisses*makes))
+func (g road) likely(x stood, hill float64) float64 {
+	f := x.force + hill
+	if math.Abs(f) < straight*g.holds {
+		return g.density(x, f)
 	}
-	return density
+	return 0.25*g.density(x, f-forceSD) + 0.5*g.density(x, f) + 0.25*g.density(x, f+forceSD)
+}
+
+// density is that of a reading on a road under a force.
+func (g road) density(x stood, force float64) float64 {
+	makes := g.creeps(force) * x.speed
+	return normal(x.excess-makes, math.Hypot(x.sd, creepMisses*makes))
 }
 
 // onHardRoad counts the pulls that carried as much force as a departure without the creep that it would be.

@@ -24,15 +24,52 @@ const (
 	creepTime   = 0.5  // s that one reading of the excess stands for
 	creepSteps  = 15   // of creep from nothing to the most
 	hillSteps   = 2    // of slope on either side of none
+	roadEach    = 3.0  // nats, the most that one departure tells of the road for the others,
+	roadCap     = 3.0  // and that all of them tell: a road may change
 )
 
-// creeping: the driven wheels creep, under the force of the departure and under that beside it.
+// creeping: the driven wheels creep, under the force of the departure and under that beside it. How often roads are
+// loose the other departures of the drives tell as well.
 func creeping(r *Record, c *Departure) float64 {
 	if !r.Track.Model.MayCreep {
 		return sure
 	}
-	hard := float64(r.onHardRoad(c)) // where there are such pulls, roads are not loose and gears were learnt on hard ones
-	readings := r.creepReadings(c, creepLearnt/(1+hard))
+	often := looseOften / (1 + float64(r.onHardRoad(c)))
+	if r.told.DryRoad {
+		often *= toldWrong
+	}
+	others := math.Max(-roadCap, math.Min(roadCap, r.looseOdds-c.tellsLoose()))
+	return c.creepOdds - math.Log(often/(1-often)) - others + r.Track.Model.DrivenNats
+}
+
+// weighCreep weighs creep against a clutch in every departure of records, and gives them what all of them tell of the
+// road, with those of earlier logs.
+func weighCreep(records []*Record, before float64) {
+	loose := before
+	for _, r := range records {
+		if !r.Track.Model.MayCreep {
+			continue
+		}
+		r.each(func(c *Departure) {
+			c.creepOdds = r.clutchOrCreep(c)
+			loose += c.tellsLoose()
+		})
+	}
+	for _, r := range records {
+		r.looseOdds = loose
+	}
+}
+
+// tellsLoose is what a departure tells of the road for the others, in nats by which it is a loose one.
+func (c *Departure) tellsLoose() float64 {
+	return -math.Max(-roadEach, math.Min(roadEach, c.creepOdds))
+}
+
+// clutchOrCreep is by how many nats the readings of a departure are those of a clutch that gives way, and not those of
+// wheels that creep, whatever the road.
+func (r *Record) clutchOrCreep(c *Departure) float64 {
+	// where there are such pulls gears were learnt on hard roads
+	readings := r.creepReadings(c, creepLearnt/(1+float64(r.onHardRoad(c))))
 	clutch, creep := 0.0, make([]float64, 0, creepSteps*(2*hillSteps+1))
 	for _, x := range readings {
 		clutch += x.weight * math.Log(0.5*normal(x.excess, x.sd)+0.5*math.Exp(uniform(x.excess, 0, 1.5*c.level, x.sd)))
@@ -49,12 +86,7 @@ func creeping(r *Record, c *Departure) float64 {
 			creep = append(creep, sum)
 		}
 	}
-	often := looseOften / (1 + hard)
-	if r.told.DryRoad {
-		often *= toldWrong
-	}
-	loose := floats.LogSumExp(creep) - math.Log(float64(len(creep))) + math.Log(often/(1-often))
-	return clutch - loose + r.Track.Model.DrivenNats
+	return clutch - floats.LogSumExp(creep) + math.Log(float64(len(creep)))
 }
 
 // onHardRoad counts the pulls that carried as much force as a departure without the creep that it would be.
@@ -81,7 +113,11 @@ type stood struct{ excess, sd, force, speed, weight float64 }
 // be off.
 func (r *Record) creepReadings(c *Departure, learnt float64) (out []stood) {
 	t := r.Track
-	for i := max(c.run.Lo, r.at(c.Start-creepBeside)); i < c.run.Hi && t.T[i] <= c.End+creepBeside; i++ {
+	from := c.Start - creepBeside
+	if !c.seen.locked { // the clutch was still let in as the departure began
+		from = c.Start + footUsual
+	}
+	for i := max(c.run.Lo, r.at(from)); i < c.run.Hi && t.T[i] <= c.End+creepBeside; i++ {
 		if math.IsNaN(t.Excess[i]) {
 			continue
 		}

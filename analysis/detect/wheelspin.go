@@ -391,6 +391,7 @@ const (
 	weaker   = 0.6
 	weakerSD = 0.2 // of its logarithm
 	alikeSD  = 0.1 // of the logarithm of what a clutch carries that is as hot as before. Common practice, no source
+	clearZ   = 8.0 // standard deviations by which a slip stands out that fades
 )
 
 // carriedMore: the clutch carried so much more at another time of this drive that it cannot be weak. A clutch that
@@ -399,7 +400,7 @@ const (
 func carriedMore(r *Record, c *Departure) float64 {
 	at := c.onsetForce(r)
 	usual, sd := weaker, weakerSD
-	if c.seen.z < aloneZ {
+	if c.seen.z < clearZ {
 		usual, sd = 1, math.Hypot(alikeSD, vehicle.UsualSlopeSD/at)
 	}
 	torque := at / r.Track.Model.Gears[c.run.Index].K

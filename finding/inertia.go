@@ -19,6 +19,7 @@ const (
 	SixFreeRevs       Code = "six_free_revs"
 	RunsInGear        Code = "runs_in_gear"
 	RunsOverSameSpeed Code = "runs_over_same_speeds"
+	RunsNotBraked     Code = "runs_not_braked"
 	NotSmoothed       Code = "engine_speed_not_smoothed"
 )
 
@@ -49,7 +50,7 @@ var ofInertia = language{
 		example: []Value{Number("p", 0.012), List("ways", New(WayOff, Flag("revs", true), Number("off", 2.4)))}},
 	ImplausibleInertia: {says: "an inertia of {{.inertia.Fixed 3}} is {{.times.Fixed 1}} times what is usual for " +
 		"such a car: check mass, tyre size, ratios and the units they are in",
-		example: []Value{Inertia("inertia", 0.612), Number("times", 3.1)}},
+		example: []Value{Inertia("inertia", 0.062), Number("times", 0.2)}},
 	MassDoubted: {says: "the engine reports {{.off.Signed 0}} against the torque that a car of {{.mass}} needs in " +
 		"its pulls: load or a trailer that is not in the mass, or a channel that is mis-scaled; the absolute " +
 		"inertia goes with the mass, so its interval allows for it",
@@ -63,6 +64,9 @@ var ofInertia = language{
 		"twice in each direction"},
 	RunsOverSameSpeed: {says: "off-throttle in gear and free revs over the same engine speeds, and neutral coasts " +
 		"from the same road speed"},
+	RunsNotBraked: {says: "off-throttle in gear, at least twice and without the foot brake: as driven the car slowed as if the " +
+		"engine had {{.times.Fixed 1}} times the usual inertia, and no channel tells the brake; or mass, tyre size or ratios are wrong",
+		example: []Value{Number("times", 3.1)}},
 	NotSmoothed: {says: "engine speed that is not smoothed: after the free revs it takes {{.turn}} to turn from " +
 		"rising to falling, where foot and throttle take 0.3",
 		example: []Value{Duration("turn", 0.9)}},

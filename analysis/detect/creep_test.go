@@ -8,6 +8,7 @@ import (
 // creepingOnly is what creep is as the explanation of a departure from a locked clutch that is the only one of its log.
 func creepingOnly(r *Record, d *Departure) float64 {
 	d.seen.locked = true
+	d.hardRoad = float64(r.onHardRoad(d))
 	d.creepOdds = r.clutchOrCreep(d)
 	r.looseOdds = d.tellsLoose()
 	return creeping(r, d)
@@ -92,16 +93,22 @@ func TestWhatTyresMake(t *testing.T) {
 		share := per * (a/3.6/9.81 + 0.02)
 		return share / (1 + share)
 	}
+	snow := func(a float64) float64 { // brush model: 15 % at 0.139 of weight, in proportion to a small force 6 %
+		const holds, per = 0.14, 0.44
+		share := 3 * holds * per * (1 - math.Cbrt(1-(a/3.6/9.81+0.02)/holds))
+		return share / (1 + share)
+	}
 	for _, c := range []struct {
 		what     string
 		legs     []leg
 		from, to float64
 		slip     bool
 	}{
-		{"follows force, twice as far as on the loosest road", []leg{on(1.5, 0, of(0.9, 0)), on(1.5, 3, of(0.9, 3)),
-			on(3, 6, of(0.9, 6)), on(1.5, 3, of(0.9, 3))}, 1.5, 6, true},
+		{"on snow, where wheels hold 0.14 of weight", []leg{on(1.5, 0, snow(0)), on(1.5, 2, snow(2)), on(10, 4.2, snow(4.2)),
+			on(1.5, 2, snow(2))}, 1.5, 13, false},
+		{"as far for a while under that force", []leg{on(3, 4.2, 0.005), on(3, 4.2, snow(4.2)), on(3, 4.2, 0.005)}, 3, 6, true},
 		{"2 % ahead in third at a steady speed, maybe up a hill", []leg{on(8, 0, 0.02)}, 1, 7, false},
-		{"5 % ahead there", []leg{on(8, 0, 0.05)}, 1, 7, true},
+		{"12 % ahead there", []leg{on(8, 0, 0.12)}, 1, 7, true},
 		{"1, 7 and 1 % under one force", []leg{on(2, 5, 0.01), on(2, 5, 0.07), on(2, 5, 0.01)}, 2, 4, true},
 		{"follows force, and five seconds before the road was a hard one", []leg{on(4, 5, 0), on(5, 5, of(0.3, 5)),
 			on(3, 2, of(0.3, 2)), on(4, 5, of(0.3, 5))}, 9, 14, false},

@@ -22,6 +22,7 @@ const (
 	brakeCoast    = 1.6 // the same for coast-downs, which weigh less against a slope
 	brakeSurely   = 2.5 // times what the guess of an inertia allows: no clean run
 	brakeNeutral  = 2.0 // times the guessed road load: no clean coast-down
+	brakeAlone    = 1.5 // times the usual inertia, by one standard deviation: a lone run beyond was braked sooner
 	keptAfterTrim = 1.0 // s
 )
 
@@ -63,6 +64,12 @@ func (o overrunsOf) clean(common, perRPM float64) []*Run {
 		}
 	}
 	return out
+}
+
+// perhapsBraked tells whether what a number of overruns show as an inertia, so many times the usual one, is sooner a
+// foot that was on the brake throughout. It passes for inertia, and hardly bears on the brake alike another time.
+func perhapsBraked(times float64, runs int) bool {
+	return times > mostOfUsual || runs < 2 && times > brakeAlone
 }
 
 func refuseBrake(r *Run, slowing float64) {

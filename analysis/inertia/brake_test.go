@@ -169,3 +169,16 @@ func TestOverrunsOfAGearAreAlike(t *testing.T) {
 		}
 	}
 }
+
+// A lone run is believed to half as much again as is usual, runs that agree to two and a half times.
+func TestWhatPassesForInertiaMayBeTheBrake(t *testing.T) {
+	for _, c := range []struct {
+		times float64
+		runs  int
+		want  bool
+	}{{1.4, 1, false}, {1.6, 1, true}, {1.6, 2, false}, {2.4, 2, false}, {2.6, 2, true}} {
+		if got := perhapsBraked(c.times, c.runs); got != c.want {
+			t.Errorf("%.1f times the usual from %d runs: braked %v", c.times, c.runs, got)
+		}
+	}
+}

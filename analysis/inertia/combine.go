@@ -13,7 +13,7 @@ const (
 	agreeP  = 0.05  // below this the methods are said to disagree
 	refuseP = 0.001 // below this they are not combined
 
-	// Times the inertia of a usual car, beyond which a typing error is likelier than such a flywheel.
+	// Times the inertia of a usual car, beyond which a typing error, or the foot brake, is likelier than such a flywheel.
 	leastOfUsual, mostOfUsual = 0.3, 2.5
 
 	fewestRevs = 3 // free revs that give a rate with an error
@@ -110,13 +110,13 @@ func (m *measurement) combine() {
 	f.Inertia = stats.LogNormal(c.Theta[0], math.Sqrt(c.Cov.At(0, 0)))
 }
 
-// plausible warns when an inertia is far from what is usual for such a car.
+// plausible warns when an inertia is far below what is usual for such a car; one far above is not believed at all.
 func (m *measurement) plausible(inertia float64) {
 	if m.veh.Radius() == 0 {
 		return
 	}
 	rule := m.veh.UsualInertia()
-	if q := inertia / rule; q < leastOfUsual || q > mostOfUsual {
+	if q := inertia / rule; q < leastOfUsual {
 		m.warn(finding.ImplausibleInertia, finding.Inertia("inertia", inertia), finding.Number("times", q))
 	}
 }

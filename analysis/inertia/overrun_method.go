@@ -20,8 +20,6 @@ type body struct {
 	veh          *vehicle.Vehicle
 }
 
-const ()
-
 // bodyOf returns nil when the mass is not known.
 func bodyOf(veh *vehicle.Vehicle) *body {
 	if veh == nil || !(veh.Mass > 0) {
@@ -230,6 +228,7 @@ func overrunMethod(scenes []*preparedLog, runs []*Run, b *body, cal *calibrate.C
 	common := leastAlike(levels, brakeBetween)
 	var sum, weight float64
 	var parts ErrorParts
+	clean := 0
 	for _, f := range forms {
 		if !f.prepare(common, usedOf(runs, Coast), opt) {
 			continue
@@ -239,7 +238,7 @@ func overrunMethod(scenes []*preparedLog, runs []*Run, b *body, cal *calibrate.C
 			continue
 		}
 		w := 1 / (e.Own*e.Own + e.Common*e.Common + e.Slope*e.Slope)
-		sum, weight = sum+w*ln, weight+w
+		sum, weight, clean = sum+w*ln, weight+w, clean+len(f.lnOvers)
 		parts.Own += stats.Square(w * e.Own)
 		parts.Common += w * e.Common
 		parts.Slope += w * e.Slope
@@ -249,6 +248,9 @@ func overrunMethod(scenes []*preparedLog, runs []*Run, b *body, cal *calibrate.C
 	}
 	if weight == 0 {
 		return nil, because(finding.RunsOverSameSpeed)
+	}
+	if times := math.Exp(sum/weight) / b.veh.UsualInertia(); perhapsBraked(times, clean) {
+		return nil, because(finding.RunsNotBraked, finding.Number("times", times))
 	}
 	parts.Own, parts.Common, parts.RevDown = math.Hypot(math.Sqrt(parts.Own)/weight, bent), parts.Common/weight,
 		parts.RevDown/weight

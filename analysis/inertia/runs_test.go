@@ -9,6 +9,7 @@ import (
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/inertia"
 	"flywitness/drive"
+	"flywitness/finding"
 	"flywitness/sim"
 )
 
@@ -182,6 +183,32 @@ func TestOverrunsBrakedAlikeAreNotBelieved(t *testing.T) {
 	for _, r := range f.Runs {
 		if r.Kind == inertia.Overrun && r.Used != (r.Gear == 2) {
 			t.Errorf("overrun in gear %d from %.0f s: used %v, %q", r.Gear, r.Start, r.Used, r.WhyNot)
+		}
+	}
+}
+
+// A lone overrun that was braked throughout, here in half of its time, passes for an engine of twice the inertia or more:
+// nothing in the log bears it out, so there is no figure. Not braked, it gives one.
+func TestALoneOverrunMayHaveBeenBraked(t *testing.T) {
+	for _, shorter := range []float64{0, 0.5} {
+		car, rng := sim.BenchMule(), rand.New(rand.NewPCG(9, 9))
+		plan := append(styled(sim.RevStyle{}, 5), sim.Coast(75, 25), sim.Overrun(2, 5000, 1400))
+		truth := sim.Drive(car, sim.LevelRoad(), plan, rng)
+		l := sim.NewLogger(sim.CANMulti).Record(truth, rng)
+		for _, c := range l.Channels {
+			for i, at := range c.T {
+				for _, o := range truth.Labelled("overrun") {
+					c.T[i] -= shorter * math.Max(0, math.Min(at, o.EndS)-o.StartS)
+				}
+			}
+		}
+		f, _ := inertia.Measure([]*drive.Log{l}, car.Vehicle, nil, inertia.Options{})
+		said := false
+		for _, x := range f.WhatToDrive {
+			said = said || x.Code() == finding.RunsNotBraked
+		}
+		if braked := shorter > 0; (f.Inertia == nil) != braked || said != braked {
+			t.Errorf("%.1f of the time: inertia %v, true %.3f, to drive %v", 1-shorter, f.Inertia, car.Inertia, f.WhatToDrive)
 		}
 	}
 }

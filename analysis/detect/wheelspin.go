@@ -208,7 +208,9 @@ func byClutch(trials []trial, sd float64) float64 {
 	for k, share := range steps(holdsFrom, holdsTo) {
 		gives := most + share
 		for _, x := range trials {
-			all[k] += math.Log(x.likely(x.torque, gives, sd))
+			if likely := x.likely(x.torque, gives, sd); likely < 1 || likely > 1 {
+				all[k] += math.Log(likely)
+			}
 		}
 	}
 	return floats.LogSumExp(all) - math.Log(stepsOfGrip)
@@ -291,8 +293,17 @@ func (x trial) likely(at, gives, sd float64) float64 {
 	if x.gave {
 		return misread + (1-misread)*distuv.UnitNormal.Prob(z)/sd
 	}
+	switch {
+	case z < -certain:
+		return 1
+	case z > certain:
+		return misread
+	}
 	return misread + (1-misread)*distuv.UnitNormal.CDF(-z)
 }
+
+// certain is how many standard deviations leave no digit of a probability beside 1, or beside misread.
+const certain = 9.0
 
 const (
 	leastForce = 0.01 // wheel force over weight of a car that hardly pulls

@@ -5,6 +5,7 @@ import (
 	"sync"
 
 	"flywitness/internal/parts"
+	"flywitness/vehicle"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -17,22 +18,23 @@ import (
 
 // All of these: common practice, no source.
 const (
-	looseCreep  = 0.45 // of speed per wheel force over weight, that a driven axle creeps by at most, on gravel or snow
-	looseOften  = 0.1  // share of hard pulls on such roads
-	creepSlope  = 0.04 // rise of the road, one way or the other, that acceleration does not show
-	creepMisses = 0.2  // of the creep, by which its curve over force misses it
-	alikeForce  = 0.8  // of the force of a departure that a pull carries which shows what road it was on,
-	hardShare   = 0.4  // and of its creep, below which the road was a hard one
-	creepLearnt = 0.01 // of road speed, by which a gear that was learnt on such a road has taken creep for its ratio
-	straight    = 0.3  // of what wheels hold, up to which creep is as good as in proportion to the force
-	creepBeside = 3.0  // s before and after a departure in which there is creep as well
-	creepTime   = 0.5  // s that one reading of the excess stands for
-	creepSteps  = 15   // of creep from nothing to the most
-	hillSteps   = 2    // of slope on either side of none
-	nearSteps   = 8    // of what driven wheels hold at most on a slippery road, from slickFrom to slickTo,
-	nearCreep   = 3    // and of creep there, on which what is near its limit hardly depends
-	roadEach    = 3.0  // nats, the most that one departure tells of the road for the others,
-	roadCap     = 3.0  // and that all of them tell: a road may change
+	looseCreep  = 0.45  // of speed per wheel force over weight, that a driven axle creeps by at most, on gravel or snow
+	looseOften  = 0.1   // share of hard pulls on such roads
+	creepSlope  = 0.075 // rise of the road, one way or the other, that acceleration does not show at most
+	creepMisses = 0.2   // of the creep, by which its curve over force misses it
+	alikeForce  = 0.8   // of the force of a departure that a pull carries which shows what road it was on,
+	hardShare   = 0.4   // and of its creep, below which the road was a hard one
+	creepLearnt = 0.01  // of road speed, by which a gear that was learnt on such a road has taken creep for its ratio
+	straight    = 0.3   // of what wheels hold, up to which creep is as good as in proportion to the force
+	creepBeside = 3.0   // s before and after a departure in which there is creep as well
+	overrun     = -0.06 // force over weight of an engine that is dragged along; brakes take more, and all wheels creep
+	creepTime   = 0.5   // s that one reading of the excess stands for
+	creepSteps  = 15    // of creep from nothing to the most
+	hillSteps   = 3     // of slope on either side of none
+	nearSteps   = 8     // of what driven wheels hold at most on a slippery road, from slickFrom to slickTo,
+	nearCreep   = 3     // and of creep there, on which what is near its limit hardly depends
+	roadEach    = 3.0   // nats, the most that one departure tells of the road for the others,
+	roadCap     = 5.0   // and that all of them tell: nineteen in twenty of a road that is loose, since it may change
 )
 
 // A road is what a driven axle creeps by at little force, of speed per force over weight, and holds at most of it.
@@ -120,17 +122,18 @@ func (r *Record) clutchOrCreep(c *Departure) float64 {
 // onRoads is the log likelihood of readings on one of some roads, up hill or down.
 func onRoads(roads []road, readings []stood) float64 {
 	var all []float64
+	slopes := math.Log(hillSteps / creepSlope) // one over the step, of which the densities of slopes are the shares
 	for _, g := range roads {
 		for q := -hillSteps; q <= hillSteps; q++ {
 			hill := creepSlope * float64(q) / hillSteps
-			sum := 0.0
+			sum := math.Log(normal(hill, vehicle.UsualSlopeSD))
 			for _, x := range readings {
 				sum += x.weight * math.Log(g.likely(x, hill)+misread*misread)
 			}
 			all = append(all, sum)
 		}
 	}
-	return floats.LogSumExp(all) - math.Log(float64(len(all)))
+	return floats.LogSumExp(all) - math.Log(float64(len(roads))) - slopes
 }
 
 // likely is the density of a reading on a road: over the error of the force, since creep grows ever faster with it.
@@ -177,7 +180,7 @@ func (r *Record) creepReadings(c *Departure, learnt float64) (out []stood) {
 		from = c.Start + footUsual
 	}
 	for i := max(c.run.Lo, r.at(from)); i < c.run.Hi && t.T[i] <= c.End+creepBeside; i++ {
-		if math.IsNaN(t.Excess[i]) {
+		if math.IsNaN(t.Excess[i]) || r.Phi(i) < overrun {
 			continue
 		}
 		v := r.State[i].V

@@ -134,7 +134,8 @@ func (r *Record) alone(c *Departure) bool {
 	if slow && !small && !r.outOfGear(c) {
 		most = r.footKept(c)
 	}
-	return math.Min(most, c.seen.alone) > aloneLong+r.Period || most > aloneShort+r.Period && (c.seen.relocks || small)
+	return math.Min(most, c.seen.alone) > aloneLong+r.Period ||
+		most > aloneShort+r.Period && (c.seen.relocks || small)
 }
 
 // outShare is the share of a departure in which the engine runs between the gears that is too much for changes of gear:

@@ -138,8 +138,7 @@ func (r *Record) alone(c *Departure) bool {
 		most > aloneShort+r.Period && (c.seen.relocks || small)
 }
 
-// outShare is the share of a departure in which the engine runs between the gears that is too much for changes of gear:
-// half of their time is spent in the gears between.
+// outShare of a departure is more time out of gear than one gear after the other takes: half of it is spent in them.
 const outShare = 2.0 / 3
 
 // outOfGear tells whether the engine ran between the gears for longer, and for a larger part of a departure, than it

@@ -85,6 +85,9 @@ const (
 	wrongBy  = 0.35 // in ln: a ratio that is mistyped is not further off, or it is not known whose it is
 
 	leastStrange, mostStrange = 0.01, 0.004 // share of the driving that shows a gear which the file does not have
+	// the same below its first gear and above its tallest: cars creep away on a clutch that is let in and roll in neutral
+	// for as long, and a gear there that is not known shows no slip, or that of the first gear, in which none is told
+	endStrange = 0.05
 )
 
 // meet sets the gears of the file against the peaks of the log: a gear takes the place of its peak, and one
@@ -100,6 +103,9 @@ func meet(rungs []rung, found []rung) bool {
 			if f.seconds > rungs[i].seconds {
 				rungs[i].seconds, rungs[i].seen = f.seconds, f.k
 			}
+			continue
+		}
+		if r := f.k / rungs[i].k; (i == 0 && r > 1 || i == len(rungs)-1 && r < 1) && f.seconds <= endStrange*seen {
 			continue
 		}
 		others = append(others, f)

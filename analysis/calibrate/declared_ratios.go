@@ -85,8 +85,8 @@ const (
 	wrongBy  = 0.35 // in ln: a ratio that is mistyped is not further off, or it is not known whose it is
 
 	leastStrange, mostStrange = 0.01, 0.004 // share of the driving that shows a gear which the file does not have
-	// the same below its first gear and above its tallest: cars creep away on a clutch that is let in and roll in neutral
-	// for as long, and a gear there that is not known shows no slip, or that of the first gear, in which none is told
+	// the same below its first gear, and above its tallest where that one was driven: cars creep away on a clutch that is
+	// let in, and roll in neutral for as long
 	endStrange = 0.05
 )
 
@@ -105,13 +105,15 @@ func meet(rungs []rung, found []rung) bool {
 			}
 			continue
 		}
-		if r := f.k / rungs[i].k; (i == 0 && r > 1 || i == len(rungs)-1 && r < 1) && f.seconds <= endStrange*seen {
-			continue
-		}
 		others = append(others, f)
 		strange += f.seconds
 	}
+	top := rungs[len(rungs)-1]
 	for _, f := range others {
+		if f.seconds <= endStrange*seen && (f.k > rungs[0].k || f.k < top.k && top.seen > 0) {
+			strange -= f.seconds
+			continue
+		}
 		i := nearest(rungs, f.k, true)
 		if i < 0 || f.seconds <= leastStrange*seen {
 			continue

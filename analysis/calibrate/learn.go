@@ -80,11 +80,15 @@ func (p *pool) ladder(lag float64, veh *vehicle.Vehicle,
 	if told {
 		return rungs, true
 	}
+	filed := rungs
 	rungs = peaks(h)
 	if veh != nil && len(veh.Gearbox.Ratios) > 1 && len(rungs) > 0 {
 		warn(finding.RatiosRefused)
+		for _, r := range filed {
+			p.filed = append(p.filed, math.Log(r.k))
+		}
 	}
-	number(rungs)
+	p.number(rungs)
 	return rungs, false
 }
 
@@ -148,7 +152,16 @@ func (l *learner) lacks(rungs []rung, s *solution, tracks []*gearstate.Track) bo
 			seen = append(seen, r)
 		}
 	}
-	return len(seen) < len(rungs) && len(l.pool.missing(tracks, seen)) > len(seen)
+	if len(seen) == len(rungs) {
+		return false
+	}
+	n := 0
+	for _, r := range l.pool.missing(tracks, seen) {
+		if r.k <= rungs[0].k*oneGear { // below first gear a clutch is let in
+			n++
+		}
+	}
+	return n > len(seen)
 }
 
 // decode decodes every log; again, where there are tracks of before.
@@ -191,7 +204,7 @@ func (p *pool) driven(rungs []rung, tracks []*gearstate.Track) []rung {
 			out = append(out, r)
 		}
 	}
-	number(out)
+	p.number(out)
 	return out
 }
 

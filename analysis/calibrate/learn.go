@@ -64,7 +64,7 @@ func (p *pool) learn(veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
 		warn(finding.NoLadder, finding.Duration("driven", p.moving))
 		return cal, warnings
 	}
-	lag = p.profileLag(rungs, lag, 0)
+	lag = p.profileLag(rungs, lag, -p.adds)
 	first, _ := p.pickRounding(rungs, lag, nil)
 	rungs = first.rungs(rungs)
 	l := &learner{pool: p, cal: cal, veh: veh, told: told, warn: warn}
@@ -72,11 +72,20 @@ func (p *pool) learn(veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
 	return cal, warnings
 }
 
-// ladder finds the rungs: those of the vehicle file if the log bears them out, else blind.
+// ladder finds the rungs: those of the vehicle file if the log bears them out, with what the dial adds where it does so
+// then, else blind.
 func (p *pool) ladder(lag float64, veh *vehicle.Vehicle,
 	warn func(code finding.Code, values ...finding.Value)) (rungs []rung, told bool) {
 	h := p.histogram(lag, 0)
 	rungs, told = known(h, veh)
+	apart, _ := strays(rungs, veh)
+	if told && apart <= FileApart {
+		return rungs, true
+	}
+	if r, adds, ok := p.knownByDial(lag, veh); ok {
+		p.adds = adds
+		return r, true
+	}
 	if told {
 		return rungs, true
 	}

@@ -41,6 +41,7 @@ type pool struct {
 	stampStep float64
 	load      gearstate.LoadScale
 	top       float64   // the most torque, as torque measures it
+	adds      float64   // km/h that the dial adds to every speed, where a vehicle file shows that it does
 	filed     []float64 // ln(rpm per km/h) of the gears of a vehicle file whose ladder the log does not bear out
 }
 

@@ -72,17 +72,20 @@ func (p *pool) learn(veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
 	return cal, warnings
 }
 
-// ladder finds the rungs: those of the vehicle file if the log bears them out, with what the dial adds where it does so
-// then, else blind.
+// ladder finds the rungs: those of the vehicle file if the log bears them out, with what the dial adds where it only
+// does so then, else blind.
 func (p *pool) ladder(lag float64, veh *vehicle.Vehicle,
 	warn func(code finding.Code, values ...finding.Value)) (rungs []rung, told bool) {
 	h := p.histogram(lag, 0)
 	rungs, told = known(h, veh)
-	apart, _ := strays(rungs, veh)
-	if told && apart <= FileApart {
+	stray := 0.0
+	if told {
+		stray, _ = strays(rungs, veh)
+	}
+	if told && stray <= FileApart {
 		return rungs, true
 	}
-	if r, adds, ok := p.knownByDial(lag, veh); ok {
+	if r, adds, ok := p.knownByDial(lag, veh, stray); ok {
 		p.adds = adds
 		return r, true
 	}

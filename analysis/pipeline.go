@@ -1,7 +1,6 @@
 package analysis
 
 import (
-	"runtime"
 	"slices"
 	"sync"
 
@@ -24,6 +23,16 @@ type Set struct {
 	Logs     []*drive.Log
 	Sessions []int            // session of each log, from 0; nil: each log is a session of its own
 	Vehicle  *vehicle.Vehicle // nil when no vehicle file was given
+
+	// LetGo is called where Slip needs no more of much that it was given or worked out, and as much memory for what
+	// comes next; nil: nobody wants to know.
+	LetGo func()
+}
+
+func (s *Set) letGo() {
+	if s.LetGo != nil {
+		s.LetGo()
+	}
 }
 
 // inOrder is the set with its logs in the order in which they were recorded, and its sessions numbered in that
@@ -152,10 +161,11 @@ func Slip(s Set, opt slip.Options) *Result {
 	s.Logs = s.only(slip.Channels...)
 	f := &findings{set: s}
 	f.learn(logs)
+	s.letGo()
 	f.decode()
 	tracks := f.tracks
 	f.tracks = nil
-	runtime.GC() // judging takes as much memory again at once, sooner than what was let go is found
+	s.letGo()
 	f.judgeSlip(tracks, opt)
 	beside.Wait()
 	r.Calibration, r.Gearing, r.Slip = f.calibration, f.gearing, f.slip

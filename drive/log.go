@@ -5,10 +5,12 @@
 package drive
 
 import (
+	"math"
 	"slices"
 	"time"
 
 	"flywitness/finding"
+	"flywitness/internal/order"
 )
 
 // Channel is one measured quantity. T (seconds since the log's start, in arrival order) and V (in the unit that Name
@@ -95,20 +97,16 @@ func (l *Log) HeaderValue(key string) string {
 
 // Span returns the earliest and the latest time stamp of any channel in seconds; 0, 0 for an empty log.
 func (l *Log) Span() (first, last float64) {
-	any := false
+	first, last = math.Inf(1), math.Inf(-1)
 	for i, c := range l.Channels {
 		if slices.ContainsFunc(l.Channels[:i], c.SharesStamps) {
 			continue
 		}
-		for _, t := range c.T {
-			if !any || t < first {
-				first = t
-			}
-			if !any || t > last {
-				last = t
-			}
-			any = true
-		}
+		from, to := order.Bounds(c.T)
+		first, last = min(first, from), max(last, to)
+	}
+	if first > last {
+		return 0, 0
 	}
 	return first, last
 }

@@ -1,6 +1,9 @@
 package calibrate
 
-import "math"
+import (
+	"math"
+	"sort"
+)
 
 // Of many road speeds a part tells the same: neighbours are of one moment, and what ten hours leave open of scale and
 // delay no longer matters.
@@ -30,15 +33,19 @@ func fewOf(n int, driven float64) few {
 	return f
 }
 
-// of returns those of a log, the first minute for the first of a set.
+// of returns those of a log, whose times rise, the first minute for the first of a set.
 func (f few) of(t, v []float64, log int) (fewT, fewV []float64) {
 	last := math.Inf(-1)
-	for i, x := range t {
-		if x-last < f.apart || (int(x/minute)+log)%f.every != 0 {
+	for i := 0; i < len(t); i++ {
+		x := t[i]
+		if f.every > 1 && (int(x/minute)+log)%f.every != 0 {
+			i += sort.Search(len(t)-i, func(k int) bool { return int(t[i+k]/minute) != int(x/minute) }) - 1
 			continue
 		}
-		fewT, fewV = append(fewT, x), append(fewV, v[i])
-		last = x
+		if x-last >= f.apart {
+			fewT, fewV = append(fewT, x), append(fewV, v[i])
+			last = x
+		}
 	}
 	return fewT, fewV
 }

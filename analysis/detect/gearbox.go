@@ -8,10 +8,10 @@ import (
 	"flywitness/analysis/motion"
 )
 
-// A gearbox tells its kind by what the foot and the force at the wheels do while it changes up, and by whether
-// the engine is tied to the wheels in easy driving. Who changes gear by hand lifts the foot and opens the
-// clutch, and the force breaks. A converter, a dual clutch or a stepless box changes under a foot that stays
-// down, and hands the force over.
+// A gearbox tells its kind by what the foot and the force at the wheels do while it changes up, by what the engine
+// does while it changes down (falls.go), and by whether the engine is tied to the wheels in easy driving. Who changes
+// gear by hand lifts the foot and opens the clutch, and the force breaks. A converter, a dual clutch or a stepless box
+// changes under a foot that stays down, and hands the force over.
 
 // Shift is one change up in the middle of pulling. What does not tell anything is NaN.
 type Shift struct {
@@ -52,7 +52,7 @@ const (
 // GearboxOdds is what the records tell of the gearbox: nats by which a kind that slips by design is likelier
 // than a manual one.
 func GearboxOdds(records []*Record) float64 {
-	odds, loose, all := 0.0, 0.0, 0.0
+	odds, loose, all := fallOdds(records), 0.0, 0.0
 	for _, r := range records {
 		var l, a float64
 		var beside sync.WaitGroup

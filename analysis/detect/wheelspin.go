@@ -208,7 +208,9 @@ func byClutch(trials []trial, sd float64) float64 {
 	for k, share := range steps(holdsFrom, holdsTo) {
 		gives := most + share
 		for _, x := range trials {
-			all[k] += math.Log(x.likely(x.torque, gives, sd))
+			if likely := x.likely(x.torque, gives, sd); likely < 1 || likely > 1 {
+				all[k] += math.Log(likely)
+			}
 		}
 	}
 	return floats.LogSumExp(all) - math.Log(stepsOfGrip)
@@ -291,8 +293,17 @@ func (x trial) likely(at, gives, sd float64) float64 {
 	if x.gave {
 		return misread + (1-misread)*distuv.UnitNormal.Prob(z)/sd
 	}
+	switch {
+	case z < -certain:
+		return 1
+	case z > certain:
+		return misread
+	}
 	return misread + (1-misread)*distuv.UnitNormal.CDF(-z)
 }
+
+// certain is how many standard deviations leave no digit of a probability beside 1, or beside misread.
+const certain = 9.0
 
 const (
 	leastForce = 0.01 // wheel force over weight of a car that hardly pulls
@@ -391,6 +402,7 @@ const (
 	weaker   = 0.6
 	weakerSD = 0.2 // of its logarithm
 	alikeSD  = 0.1 // of the logarithm of what a clutch carries that is as hot as before. Common practice, no source
+	clearZ   = 8.0 // standard deviations by which a slip stands out that fades
 )
 
 // carriedMore: the clutch carried so much more at another time of this drive that it cannot be weak. A clutch that
@@ -399,7 +411,7 @@ const (
 func carriedMore(r *Record, c *Departure) float64 {
 	at := c.onsetForce(r)
 	usual, sd := weaker, weakerSD
-	if c.seen.z < aloneZ {
+	if c.seen.z < clearZ {
 		usual, sd = 1, math.Hypot(alikeSD, vehicle.UsualSlopeSD/at)
 	}
 	torque := at / r.Track.Model.Gears[c.run.Index].K

@@ -370,19 +370,19 @@ func TestFootKept(t *testing.T) {
 }
 
 // On a slow link gears may be changed between two values, which leaves no trace but a foot that lifts: a long departure
-// proves slip alone where the foot is known to stay down or the engine runs between the gears, or where it is smaller
-// than what a gear makes. One that is
-// mostly at the ratio of another gear is no slip, whatever the force.
+// proves slip alone where the foot is known to stay down or the engine runs between the gears for most of it, or where
+// it is smaller than what a gear makes. One that is mostly at the ratio of another gear is no slip, whatever the force.
 func TestChangesOfGearOnASlowLink(t *testing.T) {
 	for _, c := range []struct {
-		load, peak, between float64
+		load, peak, outside float64
 		want                bool
-	}{{1, 30, 0, true}, {math.NaN(), 30, 0, false}, {math.NaN(), 7, 0, true}, {math.NaN(), 30, 5, true}} {
+	}{{1, 30, 0, true}, {math.NaN(), 30, 0, false}, {math.NaN(), 7, 0, true}, {math.NaN(), 30, 5, true},
+		{math.NaN(), 30, 3, false}} {
 		r := at(60, 0.5).drive(leg{s: 10, a: 2, gear: 3, load: c.load}).record()
-		d := lasting(6, c.peak, c.peak/1.2, evidence{locked: true, z: 20, alone: 6, stands: 6, between: c.between})
+		d := lasting(6, c.peak, c.peak/1.2, evidence{locked: true, z: 20, alone: 6, stands: 6, outside: c.outside})
 		d.Kind, d.lo, d.hi = KindSlip, 2, 15
 		if got := r.alone(&d); got != c.want {
-			t.Errorf("load %.0f, %.0f %%, %.0f s between the gears: proves slip alone: %v", c.load, c.peak, c.between, got)
+			t.Errorf("load %.0f, %.0f %%, %.0f s between the gears: proves slip alone: %v", c.load, c.peak, c.outside, got)
 		}
 	}
 	r := at(60, 0.5).drive(leg{s: 3, a: 2, gear: 3, load: 1}).record()

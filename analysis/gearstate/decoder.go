@@ -10,6 +10,7 @@ type Decoder struct {
 	align   *aligner
 	lat     *trellis
 	started bool
+	pause   float64 // s, see Model.pause
 	since   float64 // s since the trellis stepped,
 	fresh   float64 // and how much driving the load samples since then stand for
 	path    *path   // offline: keeps the way back
@@ -27,7 +28,7 @@ type State struct {
 func NewDecoder(m Model) *Decoder { return newDecoder(&m, 0) }
 
 func newDecoder(m *Model, ahead float64) *Decoder {
-	return &Decoder{m: m, align: newAligner(m, ahead), lat: newTrellis(m)}
+	return &Decoder{m: m, align: newAligner(m, ahead), lat: newTrellis(m), pause: m.pause()}
 }
 
 // PushRPM takes an engine speed sample (s, rpm).
@@ -83,11 +84,22 @@ const (
 // pause is the time (s) between two values from which the first says nothing of the gear at the second.
 func (m *Model) pause() float64 { return max(forgets, forgetsAfter*m.Period) }
 
-// advance takes one observation through the model and tells what the trellis did. Observations that follow the last
-// step by less than trellisStep have nothing of their own to say on the state; they take the one before.
+// advance takes one observation through the model and tells what the trellis did.
 func (d *Decoder) advance(o *Observation) move {
+	now := *o
+	did, due := d.pass(&now)
+	if due {
+		d.lat.step(&now)
+	}
+	return did
+}
+
+// pass tells what the trellis does at an observation, of which it needs the times alone, and whether a step is due:
+// over the time since the last one, which o then tells. Observations that follow a step by less than trellisStep have
+// nothing of their own to say on the state; they take the one before.
+func (d *Decoder) pass(o *Observation) (did move, due bool) {
 	valid := o.Valid && d.lat.n > 0
-	restart := valid && (!d.started || o.DT > d.m.pause())
+	restart := valid && (!d.started || o.DT > d.pause)
 	if d.path != nil && (restart || !valid) {
 		d.path.end()
 	}
@@ -100,21 +112,16 @@ func (d *Decoder) advance(o *Observation) move {
 	switch {
 	case !valid:
 		d.started = false
-		return unknown
+		return unknown, false
 	case !restart && d.since < trellisStep:
-		return stayed
+		return stayed, false
 	}
-	now := *o
-	now.DT, now.Fresh = d.since, d.fresh
+	o.DT, o.Fresh = d.since, d.fresh
 	d.since, d.fresh = 0, 0
-	if d.path != nil && !restart {
-		return d.path.step(&now)
-	}
-	d.lat.step(&now)
 	if restart {
-		return stayed
+		return stayed, true
 	}
-	return stepped
+	return stepped, true
 }
 
 // state is what the past tells of an observation.

@@ -24,7 +24,9 @@ type leader struct {
 
 // putOff is a step that was not made.
 type putOff struct {
-	o     Observation
+	at    int     // the sample,
+	dt    float64 // s of driving that it stands for,
+	fresh float64 // and its load samples
 	lead  float64 // nats by which the gear is ahead, at least, of any other state in which the way was before as well
 	leave float64 // nats that a way loses which opens the clutch here
 }
@@ -48,8 +50,8 @@ func (d *leader) best(l *trellis) int {
 	return l.best()
 }
 
-// putOff puts a step off; false where the gear does not lead.
-func (d *leader) putOff(l *trellis, o *Observation) bool {
+// putOff puts off the step of a sample; false where the gear does not lead.
+func (d *leader) putOff(l *trellis, at int, o *Observation) bool {
 	if d.place < 0 {
 		return false
 	}
@@ -65,7 +67,7 @@ func (d *leader) putOff(l *trellis, o *Observation) bool {
 		l.startIn(d.place)
 		d.steps = append(d.steps[:0], d.steps[first:]...)
 	}
-	d.steps = append(d.steps, putOff{*o, lead, leave})
+	d.steps = append(d.steps, putOff{at, o.DT, o.Fresh, lead, leave})
 	return true
 }
 
@@ -76,7 +78,7 @@ func (d *leader) first(l *trellis) (step int, common bool) {
 	if last < 1 {
 		return 0, false
 	}
-	l.rates(d.steps[last].o.DT)
+	l.rates(d.steps[last].dt)
 	need := d.steps[last-1].leave - l.logs.oToS
 	for i := last - 1; i > 0; i-- {
 		if need -= d.steps[i].lead; need < 0 {
@@ -86,15 +88,16 @@ func (d *leader) first(l *trellis) (step int, common bool) {
 	return 0, false
 }
 
-// makeUp makes the steps that count, and returns how many; done is called after each.
-func (d *leader) makeUp(l *trellis, done func()) (made int) {
-	first, common := d.first(l)
+// makeUp makes the steps of a path that count, and returns how many.
+func (d *leader) makeUp(p *path) (made int) {
+	first, common := d.first(p.l)
 	if common {
-		l.startIn(d.place)
+		p.l.startIn(d.place)
 	}
-	for i := first; i < len(d.steps); i++ {
-		l.step(&d.steps[i].o)
-		done()
+	for _, s := range d.steps[first:] {
+		o := p.observation(s.at, s.dt, s.fresh)
+		p.l.step(&o)
+		p.keep()
 	}
 	made = len(d.steps) - first
 	d.leave()
@@ -142,22 +145,30 @@ func (l *trellis) lead(place int, o *Observation) (lead, leave float64) {
 	}
 	at := o.moment()
 	slip := &slipBands[int(o.V/slipBand)]
-	slipScale, scale, rateOpen := slipScale(o.V), tailScale(sd), 0.5*at.rateOpen
+	perScale, perSlip, rateOpen := 1/tailScale(sd), 1/slipScale(o.V), 0.5*at.rateOpen
 	other := slip.lnBelow + lnAbove(e, sd) - l.lnK[place] + rateOpen
+	beyond := reachSD * sd
 	for g := range m.Gears {
 		if g == place {
 			continue
 		}
 		e := m.excess(g, o.N, o.V, o.A, o.Load)
 		far := math.Abs(e)
-		if !(far > l.half[g]+reachSD*sd) {
+		if !(far > l.half[g]+beyond) {
 			return math.Inf(-1), 0
 		}
 		slips := slip.lnBelow + lnHardly
 		if e > 0 {
-			slips = max(slip.lnNear-e/slipScale, slip.lnFar, lnBeyondSlip) + math.Ln2
+			slips = slip.lnFar + math.Ln2
+			if near := slip.lnNear - e*perSlip + math.Ln2; near > slips {
+				slips = near
+			}
 		}
-		other = max(other, slips+rateOpen-l.lnK[g], lnMost-far/scale+0.5*lnRateTail-l.lnK[g])
+		for _, x := range [2]float64{slips + rateOpen - l.lnK[g], lnMost + 0.5*lnRateTail - far*perScale - l.lnK[g]} {
+			if x > other {
+				other = x
+			}
+		}
 	}
 	l.rates(o.DT)
 	open := l.open(o, &at)

@@ -37,21 +37,24 @@ func TestStepsThatArePutOffChangeNothing(t *testing.T) {
 				m := m
 				change(&m)
 				some, every := newTrack(m, len(s.Speed)), newTrack(m, len(s.Speed))
-				d, e := partDecoder(some, s, 0, len(s.Speed), false), partDecoder(every, s, 0, len(s.Speed), false)
-				var o, x Observation
+				n := len(s.Speed)
+				d, e := partDecoder(some, s, 0, n), partDecoder(every, s, 0, n)
+				fresh := make([]float64, n)
+				d.align.fill(some, 0, n, fresh, false)
+				e.align.fill(every, 0, n, fresh, false)
 				putOff, made := 0, 0
-				for d.align.poll(&o) && e.align.poll(&x) {
-					did := d.advance(&o)
-					d.path.record(&o, did)
+				for i := range n {
+					did := d.follow(i, fresh[i])
+					d.path.moves = append(d.path.moves, did)
 					e.path.lead.leave()
-					e.path.record(&x, e.advance(&x))
+					e.path.moves = append(e.path.moves, e.follow(i, fresh[i]))
 					switch did {
 					case putOffStep:
 						putOff++
 					case stepped:
 						made++
 						if !slices.Equal(d.lat.score, e.lat.score) {
-							t.Fatalf("%v, weak %v, %+v: at %.2f s %v, want %v", link, weak, m, o.T, d.lat.score, e.lat.score)
+							t.Fatalf("%v, weak %v, %+v: at %.2f s %v, want %v", link, weak, m, some.T[i], d.lat.score, e.lat.score)
 						}
 					}
 				}

@@ -71,15 +71,16 @@ type aligner struct {
 	ended   bool
 	lastT   float64
 	first   bool
-	gap     float64   // longest step between rpm samples that is bridged
-	half    float64   // half window of the acceleration
-	window  window    // of the acceleration
-	accel   []float64 // that of every speed sample, where it was worked out before
+	gap     float64 // longest step between rpm samples that is bridged
+	stands  float64 // s for which a load stands
+	half    float64 // half window of the acceleration
+	window  window  // of the acceleration
 }
 
 func newAligner(m *Model, ahead float64) *aligner {
 	return &aligner{m: m, ahead: ahead, first: true, current: math.NaN(),
-		gap: SignalGap(m.Period), half: max(offlineAhead, slopeValues*m.Period)}
+		gap: SignalGap(m.Period), stands: max(loadStands, loadValues*m.Period),
+		half: max(offlineAhead, slopeValues*m.Period)}
 }
 
 // poll fills o with the next observation if enough of the streams has arrived.
@@ -107,16 +108,29 @@ func (a *aligner) poll(o *Observation) bool {
 		o.DT = at - a.lastT
 	}
 	a.lastT = at
-	o.N, o.NDot, o.Valid = a.engine(at)
-	if a.accel != nil {
-		o.A = a.accel[a.next]
-	} else {
-		o.A = a.slope(t)
-	}
-	o.Load, o.Fresh = a.loadAt(at)
+	var rpm, rate, accel, load, fresh [1]float64
+	moment := [...]float64{at}
+	a.engine(moment[:], rpm[:], rate[:])
+	a.slopes(a.next, accel[:])
+	a.loads(moment[:], load[:], fresh[:])
+	o.N, o.NDot, o.Valid = rpm[0], rate[0], !math.IsNaN(rpm[0])
+	o.A, o.Load, o.Fresh = accel[0], load[0], fresh[0]
 	a.next++
 	a.trim()
 	return true
+}
+
+// fill fills samples [lo, hi) of a track with what can be observed of a recorded drive, column by column, and fresh
+// with what loads tells of each. again: the track knows their accelerations.
+func (a *aligner) fill(tr *Track, lo, hi int, fresh []float64, again bool) {
+	for i := lo; i < hi; i++ {
+		tr.T[i], tr.SpeedKmh[i] = a.speed.t[i]-a.m.Lag, a.m.trueSpeed(a.speed.v[i])
+	}
+	a.engine(tr.T[lo:hi], tr.RPM[lo:hi], tr.RPMRate[lo:hi])
+	if !again {
+		a.slopes(lo, tr.Accel[lo:hi])
+	}
+	a.loads(tr.T[lo:hi], tr.Load[lo:hi], fresh)
 }
 
 // stale tells that engine speed has fallen silent, so that waiting for it is pointless.
@@ -124,34 +138,40 @@ func (a *aligner) stale(at float64) bool {
 	return a.speed.end()-a.m.Lag > at+a.gap+1
 }
 
-// engine interpolates engine speed and its rate at a moment.
-func (a *aligner) engine(at float64) (n, rate float64, ok bool) {
-	t, v := a.rpm.t, a.rpm.v
-	j := a.nextRPM
-	if j == 0 || j >= len(t) {
-		if j < len(t) && t[j] == at {
-			return v[j], 0, true
+// engine interpolates engine speed and its rate at moments that rise; NaN in a gap.
+func (a *aligner) engine(moments, rpm, rate []float64) {
+	t, v, j := a.rpm.t, a.rpm.v, a.nextRPM
+	for i, at := range moments {
+		for j < len(t) && t[j] < at {
+			j++
 		}
-		return math.NaN(), 0, false
+		rpm[i], rate[i] = math.NaN(), 0
+		if j == 0 || j >= len(t) {
+			if j < len(t) && t[j] == at {
+				rpm[i] = v[j]
+			}
+			continue
+		}
+		lo, hi := j-1, j
+		if t[hi]-t[lo] > a.gap {
+			continue
+		}
+		rpm[i] = v[lo] + (v[hi]-v[lo])*(at-t[lo])/(t[hi]-t[lo])
+		for t[hi]-t[lo] < rateSpan {
+			widened := false
+			if lo > 0 && at-t[lo-1] < a.gap {
+				lo, widened = lo-1, true
+			}
+			if hi+1 < len(t) && t[hi+1]-at < a.gap {
+				hi, widened = hi+1, true
+			}
+			if !widened {
+				break
+			}
+		}
+		rate[i] = (v[hi] - v[lo]) / (t[hi] - t[lo])
 	}
-	lo, hi := j-1, j
-	if t[hi]-t[lo] > a.gap {
-		return math.NaN(), 0, false
-	}
-	n = v[lo] + (v[hi]-v[lo])*(at-t[lo])/(t[hi]-t[lo])
-	for t[hi]-t[lo] < rateSpan {
-		widened := false
-		if lo > 0 && at-t[lo-1] < a.gap {
-			lo, widened = lo-1, true
-		}
-		if hi+1 < len(t) && t[hi+1]-at < a.gap {
-			hi, widened = hi+1, true
-		}
-		if !widened {
-			break
-		}
-	}
-	return n, (v[hi] - v[lo]) / (t[hi] - t[lo]), true
+	a.nextRPM = j
 }
 
 // window is a stretch of road speed samples [lo, hi) that slides on with time, and a line through it. Its
@@ -163,46 +183,56 @@ type window struct {
 	sinceOrigin int
 }
 
-// slope is the least-squares slope of road speed around the next sample over what has arrived.
-func (a *aligner) slope(t float64) float64 {
-	w := &a.window
+// slopes are the least-squares slopes of road speed around its samples from first on, over what has arrived.
+func (a *aligner) slopes(first int, out []float64) {
+	t, v, w := a.speed.t, a.speed.v, a.window
 	back := a.half
 	if a.ahead == 0 {
 		back = 1.6 * a.half // a causal window must be longer for the same noise
 	}
-	for w.lo < a.next && t-a.speed.t[w.lo] > back {
-		if w.lo < w.hi {
-			w.line.Remove(a.speed.t[w.lo]-w.t0, a.speed.v[w.lo]-w.v0)
+	for i := range out {
+		next := first + i
+		at := t[next]
+		for w.lo < next && at-t[w.lo] > back {
+			if w.lo < w.hi {
+				w.line.Remove(t[w.lo]-w.t0, v[w.lo]-w.v0)
+			}
+			w.lo++
 		}
-		w.lo++
+		w.hi = max(w.hi, w.lo)
+		if w.sinceOrigin--; w.sinceOrigin < 0 {
+			w = window{lo: w.lo, hi: w.lo, t0: at, v0: v[next], sinceOrigin: 200}
+		}
+		for w.hi < len(t) && (w.hi <= next || t[w.hi]-at <= a.ahead) {
+			w.line.Add(t[w.hi]-w.t0, v[w.hi]-w.v0)
+			w.hi++
+		}
+		out[i] = 0
+		if w.line.N >= fewestOfLine && w.line.Spread() > 1e-9 {
+			out[i] = w.line.Slope()
+		}
 	}
-	w.hi = max(w.hi, w.lo)
-	if w.sinceOrigin--; w.sinceOrigin < 0 {
-		*w = window{lo: w.lo, hi: w.lo, t0: t, v0: a.speed.v[a.next], sinceOrigin: 200}
-	}
-	for w.hi < a.speed.len() && (w.hi <= a.next || a.speed.t[w.hi]-t <= a.ahead) {
-		w.line.Add(a.speed.t[w.hi]-w.t0, a.speed.v[w.hi]-w.v0)
-		w.hi++
-	}
-	if w.line.N < fewestOfLine || w.line.Spread() <= 1e-9 {
-		return 0
-	}
-	return w.line.Slope()
+	a.window = w
 }
 
-// loadAt returns the load held at a moment and how much driving the samples since the last call stand for.
-func (a *aligner) loadAt(at float64) (x, fresh float64) {
-	for a.loaded < a.load.len() && a.load.t[a.loaded] <= at+atOnce {
-		if a.loaded > 0 {
-			fresh += min(longestFresh, a.load.t[a.loaded]-a.load.t[a.loaded-1])
+// loads are the loads held at moments that rise, and how much driving the samples since the moment before stand for.
+func (a *aligner) loads(moments, load, fresh []float64) {
+	t, v, n := a.load.t, a.load.v, a.loaded
+	for i, at := range moments {
+		load[i], fresh[i] = math.NaN(), 0
+		news := 0.0
+		for n < len(t) && t[n] <= at+atOnce {
+			if n > 0 {
+				news += min(longestFresh, t[n]-t[n-1])
+			}
+			a.current = a.m.Load.Fraction(v[n])
+			n++
 		}
-		a.current = a.m.Load.Fraction(a.load.v[a.loaded])
-		a.loaded++
+		if n > 0 && at-t[n-1] <= a.stands {
+			load[i], fresh[i] = a.current, news
+		}
 	}
-	if a.loaded == 0 || at-a.load.t[a.loaded-1] > max(loadStands, loadValues*a.m.Period) {
-		return math.NaN(), 0
-	}
-	return a.current, fresh
+	a.loaded = n
 }
 
 // trim forgets samples that no later observation needs, so that a live decoder runs for ever in constant memory.

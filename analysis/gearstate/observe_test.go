@@ -42,6 +42,13 @@ func TestAccelerationOfACarThatIsOff(t *testing.T) {
 	}
 }
 
+// loadAt is the load that an aligner tells of a moment, and how much driving that stands for.
+func loadAt(a *aligner, at float64) (x, fresh float64) {
+	var load, stands [1]float64
+	a.loads([]float64{at}, load[:], stands[:])
+	return load[0], stands[0]
+}
+
 // loads is an aligner with a full load at each of some times, on a link of a value every so many seconds.
 func loads(period float64, at ...float64) *aligner {
 	a := newAligner(&Model{Period: period, Load: LoadScale{Channel: "load", Full: 100}}, 0)
@@ -62,11 +69,11 @@ func TestLoadOfAMoment(t *testing.T) {
 		{"just before", 0.05, 0.99, true}, {"before", 0.05, 0.95, false}, {"a while after", 0.05, 3.5, true},
 		{"long after", 0.05, 5, false}, {"three values after", 1, 4.5, true}, {"seven values after", 1, 8, false},
 	} {
-		if x, _ := loads(c.period, 1).loadAt(c.at); math.IsNaN(x) == c.known {
+		if x, _ := loadAt(loads(c.period, 1), c.at); math.IsNaN(x) == c.known {
 			t.Errorf("%s: %v", c.what, x)
 		}
 	}
-	if _, fresh := loads(1, 0, 1, 2).loadAt(2); math.Abs(fresh-0.5) > 1e-9 {
+	if _, fresh := loadAt(loads(1, 0, 1, 2), 2); math.Abs(fresh-0.5) > 1e-9 {
 		t.Errorf("two values more, a second apart, stand for %.2f s", fresh)
 	}
 }
@@ -78,8 +85,9 @@ func TestEngineSpeedThatIsSilent(t *testing.T) {
 		a := newAligner(&Model{Period: 0.01}, 0)
 		a.rpm.push(1, 2000)
 		a.rpm.push(1+gap, 2000)
-		a.nextRPM = 1
-		if _, _, ok := a.engine(1 + gap/2); ok != want {
+		var rpm, rate [1]float64
+		a.engine([]float64{1 + gap/2}, rpm[:], rate[:])
+		if ok := !math.IsNaN(rpm[0]); ok != want {
 			t.Errorf("silent for %.1f s: known %v", gap, ok)
 		}
 	}

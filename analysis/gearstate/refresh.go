@@ -25,32 +25,41 @@ const (
 // is the refresh.
 func refresh(t, v []float64, step float64) float64 {
 	leap := leapSteps * step
-	var waits, apart []float64
-	changes, last := 0, 0
-	for i := 1; i < len(v); i++ {
-		d := math.Abs(v[i] - v[i-1])
-		if d == 0 {
-			continue
+	var waits []float64
+	changes := changesOf(v, func(last, i int) {
+		if math.Abs(v[i]-v[i-1]) > leap && i-last >= refreshHeld {
+			waits = append(waits, t[i]-t[last])
 		}
-		if v[i] >= refreshFrom && v[i-1] >= refreshFrom {
-			changes++
-			apart = append(apart, t[i]-t[last])
-			if d > leap && i-last >= refreshHeld {
-				waits = append(waits, t[i]-t[last])
-			}
-		}
-		last = i
-	}
+	})
 	if len(waits) < refreshLeast || float64(len(waits)) < refreshShare*float64(changes) {
 		return 0
 	}
 	slices.Sort(waits)
 	every := waits[len(waits)/5]
+	apart := make([]float64, 0, changes)
+	changesOf(v, func(last, i int) { apart = append(apart, t[i]-t[last]) })
 	slices.Sort(apart)
 	if apart[int(refreshEarly*float64(changes))] < every/2 {
 		return 0
 	}
 	return every
+}
+
+// changesOf visits the changes of a speed that is displayed, with the value of the change before, and returns how many
+// there are.
+func changesOf(v []float64, visit func(last, i int)) (changes int) {
+	last := 0
+	for i := 1; i < len(v); i++ {
+		if v[i] == v[i-1] {
+			continue
+		}
+		if v[i] >= refreshFrom && v[i-1] >= refreshFrom {
+			changes++
+			visit(last, i)
+		}
+		last = i
+	}
+	return changes
 }
 
 // fresh leaves out the replies that repeat a value before it was refreshed (every so many s).

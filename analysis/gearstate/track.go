@@ -82,18 +82,25 @@ func newTrack(m Model, n int) *Track {
 	return t
 }
 
+// together is how many samples are observed before the trellis looks at them: what they fill stays in a core's cache.
+const together = 1 << 10
+
 // decodePart decodes road speed samples [lo, hi) into tr. again: tr knows their accelerations.
 func decodePart(tr *Track, s Signals, lo, hi int, again bool) {
-	d := partDecoder(tr, s, lo, hi, again)
-	var o Observation
-	for d.align.poll(&o) {
-		d.path.record(&o, d.advance(&o))
+	d := partDecoder(tr, s, lo, hi)
+	fresh := make([]float64, min(together, hi-lo))
+	for from := 0; from < hi-lo; from += together {
+		to := min(hi-lo, from+together)
+		d.align.fill(tr, from, to, fresh, again)
+		for i := from; i < to; i++ {
+			d.path.moves = append(d.path.moves, d.follow(i, fresh[i-from]))
+		}
 	}
 	d.path.trace()
 }
 
 // partDecoder returns a decoder of such a part.
-func partDecoder(tr *Track, s Signals, lo, hi int, again bool) *Decoder {
+func partDecoder(tr *Track, s Signals, lo, hi int) *Decoder {
 	m := &tr.Model
 	d := newDecoder(m, math.Max(offlineAhead, slopeValues*m.Period))
 	d.path = newPath(tr, d.lat, s.SpeedT[lo:hi])
@@ -108,10 +115,27 @@ func partDecoder(tr *Track, s Signals, lo, hi int, again bool) *Decoder {
 		}
 	}
 	a.ended = true
-	if again {
-		a.accel = tr.Accel
-	}
 	return d
+}
+
+// follow takes sample i of the track that is filled through the trellis, and tells what that did. fresh is as of an
+// Observation.
+func (d *Decoder) follow(i int, fresh float64) move {
+	p := d.path
+	o := Observation{Fresh: fresh, Valid: !math.IsNaN(p.t.RPM[i])}
+	if i > 0 {
+		o.DT = p.t.T[i] - p.t.T[i-1]
+	}
+	did, due := d.pass(&o)
+	switch {
+	case !due:
+		return did
+	case did == stepped:
+		return p.step(i, o.DT, o.Fresh)
+	}
+	o = p.observation(i, o.DT, o.Fresh)
+	d.lat.step(&o)
+	return did
 }
 
 // What the trellis did at an observation.
@@ -148,13 +172,21 @@ func newPath(tr *Track, l *trellis, t []float64) *path {
 		from: make([]uint8, 0, steps*len(l.from)/made)}
 }
 
-// step takes an observation through the trellis, or puts that off.
-func (p *path) step(o *Observation) move {
-	if p.lead.putOff(p.l, o) {
+// observation is what was observed at sample i, over so many s of driving.
+func (p *path) observation(i int, dt, fresh float64) Observation {
+	t := p.t
+	return Observation{T: t.T[i], DT: dt, V: t.SpeedKmh[i], N: t.RPM[i], NDot: t.RPMRate[i], A: t.Accel[i],
+		Load: t.Load[i], Fresh: fresh, Valid: true}
+}
+
+// step takes sample i through the trellis, or puts that off.
+func (p *path) step(i int, dt, fresh float64) move {
+	o := p.observation(i, dt, fresh)
+	if p.lead.putOff(p.l, i, &o) {
 		return putOffStep
 	}
 	p.makeUp()
-	p.l.step(o)
+	p.l.step(&o)
 	p.keep()
 	p.lead.find(p.l)
 	return stepped
@@ -165,19 +197,13 @@ func (p *path) keep() { p.from = append(p.from, p.l.from...) }
 
 // makeUp makes the steps that were put off and count.
 func (p *path) makeUp() {
-	made := p.lead.makeUp(p.l, p.keep)
+	made := p.lead.makeUp(p)
 	for i := len(p.moves) - 1; made > 0; i-- {
 		if p.moves[i] == putOffStep {
 			p.moves[i] = stepped
 			made--
 		}
 	}
-}
-
-func (p *path) record(o *Observation, did move) {
-	t, i := p.t, len(p.moves)
-	t.T[i], t.SpeedKmh[i], t.RPM[i], t.RPMRate[i], t.Accel[i], t.Load[i] = o.T, o.V, o.N, o.NDot, o.A, o.Load
-	p.moves = append(p.moves, did)
 }
 
 // end ends a stretch with the last sample, if that was in one.

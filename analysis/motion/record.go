@@ -23,8 +23,7 @@ type Record struct {
 	Slips  []Span  // rising stretches in which engine speed was not road speed
 	Fit    float64 // of the smoother: its errors over those that it expects
 
-	// Prefix sums over samples: index i holds the sum of those before i.
-	sumE, sumV, sumA, sumCreep []float64
+	sum [][]sums // of block i/sumBlock, place i%sumBlock holds the sums over the samples before i
 
 	heightT, height []float64 // s and m, as a receiver tells them; nil where none does
 	slope, slopeSD  []float64 // of the road at each sample; nil when nothing is known of it
@@ -39,6 +38,13 @@ type Run struct {
 	IntoOpen bool // it opens, or another gear follows, at the end
 }
 
+// sums are of excess, displayed road speed, acceleration, and wheel force over weight times road speed: whoever asks
+// for the mean of one asks for another too.
+type sums struct{ e, v, a, creep float64 }
+
+// sumBlock is how many sums lie together: blocks of some hundred kB fit in where a day's columns lay before.
+const sumBlock = 1 << 14
+
 // Span is a stretch of time in s.
 type Span struct{ Start, End float64 }
 
@@ -46,16 +52,19 @@ type Span struct{ Start, End float64 }
 func New(input int, t *gearstate.Track) *Record {
 	n := t.Len()
 	r := &Record{Input: input, Track: followGear(t), Period: t.Model.Period, State: make([]State, n)}
+	for lo := 0; lo <= n; lo += sumBlock {
+		r.sum = append(r.sum, make([]sums, min(sumBlock, n+1-lo)))
+	}
 	var beside sync.WaitGroup
 	beside.Go(r.findRuns)
-	beside.Go(r.knownSums)
+	beside.Go(r.sumKnown)
 	parts.ByCore((n+partSamples-1)/partSamples, func(first, end int) {
 		var memory []estimate
 		for k := first; k < end; k++ {
 			memory = r.estimate(k*partSamples, min(n, (k+1)*partSamples), nil, memory)
 		}
 	})
-	r.sums(0)
+	r.sumUp(0)
 	beside.Wait()
 	return r
 }
@@ -116,7 +125,7 @@ func (r *Record) Without(without []Span) {
 		memory = r.estimate(lo, hi, part, memory)
 		changed = min(changed, lo)
 	}
-	r.sums(changed)
+	r.sumUp(changed)
 }
 
 // lockedFor is how long (s) a clutch must have been locked, and must stay so, before engine speed counts as
@@ -180,48 +189,43 @@ func (r *Record) Phi(i int) float64 {
 	return gearstate.PhiFromAcceleration(r.State[i].A, r.Track.SpeedKmh[i])
 }
 
-// knownSums fills the prefix sums of what the track tells.
-func (r *Record) knownSums() {
-	t := r.Track
-	r.sumE, r.sumV = make([]float64, t.Len()+1), make([]float64, t.Len()+1)
-	for i, e := range t.Excess {
-		if math.IsNaN(e) {
-			e = 0
+// upTo returns the sums over the samples before i.
+func (r *Record) upTo(i int) *sums { return &r.sum[i/sumBlock][i%sumBlock] }
+
+// sumKnown fills the sums of what the track tells.
+func (r *Record) sumKnown() {
+	e, v := 0.0, 0.0
+	for i, x := range r.Track.Excess {
+		if x == x { // a NaN is not itself
+			e += x
 		}
-		r.sumE[i+1] = r.sumE[i] + e
-		r.sumV[i+1] = r.sumV[i] + t.SpeedKmh[i]
+		v += r.Track.SpeedKmh[i]
+		sum := r.upTo(i + 1)
+		sum.e, sum.v = e, v
 	}
 }
 
-// sums fills the prefix sums of what was estimated, from a sample on.
-func (r *Record) sums(from int) {
-	v := r.Track.SpeedKmh
-	if r.sumA == nil {
-		r.sumA, r.sumCreep = make([]float64, len(v)+1), make([]float64, len(v)+1)
+// sumUp fills the sums of what was estimated, from a sample on.
+func (r *Record) sumUp(from int) {
+	a, creep := r.upTo(from).a, r.upTo(from).creep
+	for i := from; i < len(r.State); i++ {
+		a += r.State[i].A
+		creep += r.Phi(i) * r.Track.SpeedKmh[i]
+		sum := r.upTo(i + 1)
+		sum.a, sum.creep = a, creep
 	}
-	var beside sync.WaitGroup
-	beside.Go(func() {
-		for i := from; i < len(v); i++ {
-			r.sumA[i+1] = r.sumA[i] + r.State[i].A
-		}
-	})
-	for i := from; i < len(v); i++ {
-		r.sumCreep[i+1] = r.sumCreep[i] + r.Phi(i)*v[i]
-	}
-	beside.Wait()
 }
 
 // MeanE is the mean excess of engine speed (km/h) over samples [lo, hi).
-func (r *Record) MeanE(lo, hi int) float64 { return mean(r.sumE, lo, hi) }
+func (r *Record) MeanE(lo, hi int) float64 { return (r.upTo(hi).e - r.upTo(lo).e) / float64(hi-lo) }
 
 // MeanV is the mean displayed road speed (km/h) over samples [lo, hi).
-func (r *Record) MeanV(lo, hi int) float64 { return mean(r.sumV, lo, hi) }
+func (r *Record) MeanV(lo, hi int) float64 { return (r.upTo(hi).v - r.upTo(lo).v) / float64(hi-lo) }
 
 // MeanA is the mean acceleration (km/h/s) over samples [lo, hi).
-func (r *Record) MeanA(lo, hi int) float64 { return mean(r.sumA, lo, hi) }
+func (r *Record) MeanA(lo, hi int) float64 { return (r.upTo(hi).a - r.upTo(lo).a) / float64(hi-lo) }
 
 // MeanCreep is the mean of wheel force over weight times road speed (km/h) over samples [lo, hi).
-func (r *Record) MeanCreep(lo, hi int) float64 { return mean(r.sumCreep, lo, hi) }
-
-// mean over samples [lo, hi) of a prefix sum.
-func mean(sum []float64, lo, hi int) float64 { return (sum[hi] - sum[lo]) / float64(hi-lo) }
+func (r *Record) MeanCreep(lo, hi int) float64 {
+	return (r.upTo(hi).creep - r.upTo(lo).creep) / float64(hi-lo)
+}

@@ -111,6 +111,7 @@ func (t *table) rowsets() []*rowset {
 		for i := range t.plan.columns {
 			if t.plan.columns[i].clock == k {
 				r.v, r.full = append(r.v, t.values[i]), append(r.full, !t.holes[i])
+				r.usable = append(r.usable, t.bad[i].absurd == 0)
 				r.cols = append(r.cols, &t.plan.columns[i])
 			}
 		}

@@ -1,6 +1,7 @@
 package csvlog
 
 import (
+	"iter"
 	"math"
 	"slices"
 
@@ -53,60 +54,66 @@ func (g gears) usual(rpm, kmh float64) bool {
 
 func (g gears) several() bool { return g.high >= severalOf*g.low }
 
-// pairsOf returns engine speeds and road speeds of the same moments, in the order of rows.
-func pairsOf(engine, speed *quantity) (n, v []float64) {
+// pairsOf yields engine speeds and road speeds of the same moments, in the order of rows.
+func pairsOf(engine, speed *quantity) iter.Seq2[float64, float64] {
 	if engine.set != speed.set {
 		return pairsByTime(engine, speed)
 	}
-	last, at := math.NaN(), 0
-	for k, x := range speed.values() {
-		if len(v) == pairsLooked {
-			break
-		}
-		if e := engine.values()[k]; !math.IsNaN(e) {
-			last, at = e, k
-		}
-		if x > 0 && last > 0 && k-at <= pairRows {
-			n, v = append(n, last), append(v, x)
+	return func(yield func(n, v float64) bool) {
+		last, at, pairs := math.NaN(), 0, 0
+		n := engine.values()
+		for k, x := range speed.values() {
+			if e := n[k]; !math.IsNaN(e) {
+				last, at = e, k
+			}
+			if x > 0 && last > 0 && k-at <= pairRows {
+				if pairs++; !yield(last, x) || pairs == pairsLooked {
+					return
+				}
+			}
 		}
 	}
-	return n, v
 }
 
 // pairsByTime does so for two clocks, nothing where either runs back.
-func pairsByTime(engine, speed *quantity) (n, v []float64) {
-	te, ts := engine.set.t, speed.set.t
-	if !slices.IsSorted(te) || !slices.IsSorted(ts) {
-		return nil, nil
-	}
-	for k, x := range speed.values() {
-		i, _ := slices.BinarySearch(te, ts[k])
-		if i < len(te) && x > 0 && engine.values()[i] > 0 && len(v) < pairsLooked {
-			n, v = append(n, engine.values()[i]), append(v, x)
+func pairsByTime(engine, speed *quantity) iter.Seq2[float64, float64] {
+	return func(yield func(n, v float64) bool) {
+		te, ts, pairs := engine.set.t, speed.set.t, 0
+		if !slices.IsSorted(te) || !slices.IsSorted(ts) {
+			return
+		}
+		for k, x := range speed.values() {
+			i, _ := slices.BinarySearch(te, ts[k])
+			if i < len(te) && x > 0 && engine.values()[i] > 0 {
+				if pairs++; !yield(engine.values()[i], x) || pairs == pairsLooked {
+					return
+				}
+			}
 		}
 	}
-	return n, v
 }
 
 // heldGears finds the ratios that stay while the speed changes: the car is in gear.
-func heldGears(n, v []float64) gears {
+func heldGears(pairs iter.Seq2[float64, float64]) gears {
 	var held []float64
-	for from := 0; from < len(v); {
-		low, high := n[from]/v[from], n[from]/v[from]
-		slow, fast := v[from], v[from]
-		to := from + 1
-		for ; to < len(v); to++ {
-			ratio := n[to] / v[to]
-			if max(high, ratio) > heldRatio*min(low, ratio) {
-				break
-			}
-			low, high, slow, fast = min(low, ratio), max(high, ratio), min(slow, v[to]), max(fast, v[to])
-		}
-		if to-from >= heldRows && fast >= heldSpeed*slow {
+	var low, high, slow, fast float64
+	rows := 0 // with one ratio
+	end := func() {
+		if rows >= heldRows && fast >= heldSpeed*slow {
 			held = append(held, math.Sqrt(low*high))
 		}
-		from = to
 	}
+	for n, v := range pairs {
+		ratio := n / v
+		if rows == 0 || max(high, ratio) > heldRatio*min(low, ratio) {
+			end()
+			low, high, slow, fast, rows = ratio, ratio, v, v, 1
+			continue
+		}
+		low, high, slow, fast = min(low, ratio), max(high, ratio), min(slow, v), max(fast, v)
+		rows++
+	}
+	end()
 	if len(held) < heldFewest {
 		return gears{}
 	}

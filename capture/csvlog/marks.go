@@ -18,6 +18,9 @@ func (q *quantity) dropMarks() {
 	c, v := q.col(), q.values()
 	for range markKinds {
 		most, next, n := math.Inf(-1), math.Inf(-1), 0
+		if _, top := order.Bounds(v); !isMark((top - c.conv.offset) / c.conv.factor) {
+			return // as most columns
+		}
 		for _, x := range v {
 			switch {
 			case x > most:
@@ -28,7 +31,7 @@ func (q *quantity) dropMarks() {
 				next = x
 			}
 		}
-		if n < markRepeats || !isMark((most-c.conv.offset)/c.conv.factor) || !(most >= markAbove*next) {
+		if n < markRepeats || !(most >= markAbove*next) {
 			return
 		}
 		for k, x := range v {
@@ -67,6 +70,9 @@ func (r *rowset) noteHoles(i int) {
 func (r *rowset) dropAbsurd() {
 	holes := make([]bool, len(r.cols))
 	parts.Each(len(r.cols), 1, func(i, _ int) {
+		if r.usable != nil && r.usable[i] && !r.cols[i].settled {
+			return // none was read
+		}
 		lo, hi := r.cols[i].limits()
 		if least, most := order.Bounds(r.v[i]); least >= lo && most <= hi {
 			return

@@ -119,10 +119,9 @@ func settleSecond(l *drive.Log, sets []*rowset, first *quantity) {
 		if q == nil || !q.open || q.col() == first.col() {
 			continue
 		}
-		a, b := pairsOf(first, q)
-		ratios := make([]float64, len(a))
-		for i := range a {
-			ratios[i] = a[i] / b[i]
+		var ratios []float64
+		for a, b := range pairsOf(first, q) {
+			ratios = append(ratios, a/b)
 		}
 		if len(ratios) < heldFewest {
 			continue

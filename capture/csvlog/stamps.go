@@ -15,6 +15,7 @@ type rowset struct {
 	unit     float64 // s of one unit of the clock's numbers; 0 for clock times
 	v        [][]float64
 	full     []bool // of v: there is a value in every row; nil: nobody has looked
+	usable   []bool // of v: no value that was read lies beyond the limits of its column; nil: nobody has looked
 	cols     []*column
 	back     []int // stepsBack of the times as they are now
 	unsure   bool  // day and month of the dates could be the other way round

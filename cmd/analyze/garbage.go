@@ -10,34 +10,50 @@ import (
 )
 
 const (
-	mostGarbage  = 8 << 20 // bytes that may gather until they are collected
-	leastGarbage = 5       // per cent of the memory in use; below, collecting takes time that one can see
-	leastInUse   = 4 << 20 // bytes in use that Go counts at least
+	numbersShare = 1.5      // of the bytes of the numbers that were read, which memory may have before garbage is looked for,
+	besideThem   = 52 << 20 // and so many more
+	mostGarbage  = 24 << 20 // bytes that memory may have beside what is in use where that is more
 )
 
-// boundGarbage keeps the memory of a command near what its logs need. Long columns of numbers cost next to nothing to
-// look through, so with much in use garbage is collected sooner than usual. Who sets GOGC decides himself.
+// boundGarbage keeps the memory of a command near what its logs need. Who sets GOGC decides himself.
 func boundGarbage(logs []*drive.Log) {
+	if os.Getenv("GOGC") != "" {
+		return
+	}
 	size := 0
 	for _, l := range logs {
 		for _, c := range l.Channels {
 			size += 8 * len(c.V)
 		}
 	}
-	garbageBeside(size)
+	most := int64(numbersShare*float64(size)) + besideThem
+	limit := most
+	debug.SetMemoryLimit(limit)
+	afterCollecting(func() (again bool) {
+		if debug.SetMemoryLimit(-1) != limit {
+			return false // there are other logs now
+		}
+		limit = max(most, inUse()+mostGarbage)
+		debug.SetMemoryLimit(limit)
+		return true
+	})
 }
 
-// garbageBeside sets how much garbage may gather beside so many bytes in use.
-func garbageBeside(size int) {
-	if os.Getenv("GOGC") == "" {
-		debug.SetGCPercent(max(leastGarbage, 100*mostGarbage/max(size, leastInUse)))
-	}
-}
-
-// letGo is told that the logs are no longer needed: what is still in use then bounds the garbage.
-func letGo() {
-	runtime.GC()
+// inUse is how many bytes were no garbage when it was collected last.
+func inUse() int64 {
 	live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
 	metrics.Read(live)
-	garbageBeside(int(live[0].Value.Uint64()))
+	return int64(live[0].Value.Uint64())
+}
+
+// afterCollecting calls do after every collection of garbage until it returns false: a thing that nobody has is found by each.
+func afterCollecting(do func() (again bool)) {
+	type thing struct{ _ [4]uint64 } // large enough to be found for itself
+	var found func(*thing)
+	found = func(t *thing) {
+		if do() {
+			runtime.SetFinalizer(t, found)
+		}
+	}
+	runtime.SetFinalizer(new(thing), found)
 }

@@ -81,7 +81,6 @@ func (f *outputFlags) addCheck(cmd *cobra.Command) {
 
 // print writes what was asked for, the files first: a text that names a file is only printed when the file is there.
 func (f *outputFlags) print(ctx context.Context, r *analysis.Result, stdout, stderr io.Writer) error {
-	letGo()
 	r.Tool = analysis.Tool{Name: "flywitness analyze", Version: cli.Version}
 	if err := f.writePictures(ctx, r, stderr); err != nil {
 		return err

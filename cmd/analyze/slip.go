@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"runtime"
 	"slices"
 	"strings"
 
@@ -35,6 +36,7 @@ torque then stays unknown. "-" reads one log from standard input.`,
 			if err != nil {
 				return err
 			}
+			set.LetGo = runtime.GC
 			done := cli.Working(cmd.Context(), func() string { return "judging the clutch" })
 			r := analysis.Slip(set, slip.Options{Rollers: rollers, DryRoad: dry, Gearbox: box.kind(), NoTraces: !out.draws()})
 			done()

@@ -205,9 +205,8 @@ func Sort(v []float64) {
 
 // Distinct returns the different values of v in order; nil, false when there are more than a few ten thousand.
 func Distinct(v []float64) ([]float64, bool) {
-	const size = 1 << 17 // of the table: what fits the cache of a core
-	table := make([]uint64, size)
 	var out []float64
+	table, shift := newTable(leastBits)
 	last := math.NaN()
 	for _, x := range v {
 		if x == last {
@@ -215,21 +214,48 @@ func Distinct(v []float64) ([]float64, bool) {
 		}
 		last = x
 		key := math.Float64bits(x) ^ empty
-		at := key * 0x9e3779b97f4a7c15 >> (64 - 17) // Fibonacci hashing
-		for table[at] != 0 && table[at] != key {
-			at = (at + 1) % size
+		if table[hash(key)>>(shift&63)] == key {
+			continue // as most
 		}
-		if table[at] == 0 {
-			if len(out) == size/2 {
+		at := place(table, shift, key)
+		if table[at] == key {
+			continue
+		}
+		if 2*len(out) >= len(table) {
+			if len(table) >= 1<<mostBits {
 				return nil, false
 			}
-			table[at] = key
-			out = append(out, x)
+			table, shift = newTable(64 - shift + 2)
+			for _, x := range out {
+				key := math.Float64bits(x) ^ empty
+				table[place(table, shift, key)] = key
+			}
+			at = place(table, shift, key)
 		}
+		table[at] = key
+		out = append(out, x)
 	}
 	slices.Sort(out)
 	return out, true
 }
 
-// empty is a pattern of bits that no measured value has: a NaN, so that zero marks a free place.
-const empty = 0x7ff8dead_00000000
+const (
+	leastBits, mostBits = 9, 17 // of the places of a table: most columns have few values, and what fits the cache of a core is looked up at once
+	// empty is a pattern of bits that no measured value has: a NaN, so that zero marks a free place.
+	empty = 0x7ff8dead_00000000
+)
+
+// newTable returns a table, and by how much a hash is shifted to be a place in it.
+func newTable(bits int) (table []uint64, shift int) { return make([]uint64, 1<<bits), 64 - bits }
+
+// hash spreads keys over all numbers (Fibonacci hashing).
+func hash(key uint64) uint64 { return key * 0x9e3779b97f4a7c15 }
+
+// place is where a key stands in a table, or would.
+func place(table []uint64, shift int, key uint64) uint64 {
+	at := hash(key) >> (shift & 63)
+	for table[at] != 0 && table[at] != key {
+		at = (at + 1) % uint64(len(table))
+	}
+	return at
+}

@@ -81,7 +81,9 @@ var ofCars = language{
 		"{{.filed.Fixed 2}}, and the log shows " +
 		"{{.shown.Fixed 2}} beside the other gears. The log's is used; check it.{{else}}by ratios, final drive " +
 		"and tyre the engine would turn {{.off.Fixed 0}} " +
-		"{{if .faster}}faster{{else}}slower{{end}} for the road speed than it does. The log's gearing is used; " +
-		"check the three.{{end}}",
-		example: []Value{Gear(2), Number("filed", 2.4), Number("shown", 1.95), Pct("off", 21), Flag("faster", false)}},
+		"{{if .faster}}faster{{else}}slower{{end}} for the road speed than it does. {{if .dial}}A dial that reads so " +
+		"much too high does the same, and then the file is right. {{end}}The log's gearing is used" +
+		"{{if .dial}}, and torques allow for either{{end}}; check the three.{{end}}",
+		example: []Value{Gear(2), Number("filed", 2.4), Number("shown", 1.95), Pct("off", 21), Flag("faster", false),
+			Flag("dial", false)}},
 }

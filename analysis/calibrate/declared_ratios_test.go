@@ -41,6 +41,13 @@ func TestFileAgainstThePeaksOfTheLog(t *testing.T) {
 			append(ladderOf(100, 120, 70, 50, 38, 30), rung{k: 34.2, seconds: 50}), false, 0},
 		{"a peak that the file does not explain, 0.8 % of the driving",
 			append(ladderOf(100, 120, 70, 50, 38, 30), rung{k: 90, seconds: 4}), false, 0},
+		{"rolling in neutral, 2 % of the driving above fifth", append(ladderOf(100, 120, 70, 50, 38, 30), rung{k: 17, seconds: 10}),
+			true, 0},
+		{"a clutch let in below first for as long", append(ladderOf(100, 120, 70, 50, 38, 30), rung{k: 190, seconds: 10}), true, 0},
+		{"a sixth gear that the file lacks, a sixth of the driving", append(ladderOf(100, 120, 70, 50, 38, 30),
+			rung{k: 24, seconds: 100}), false, 0},
+		{"fifth a quarter taller, which the file's was never driven in", append(ladderOf(100, 120, 70, 50, 38),
+			rung{k: 24, seconds: 10}), true, 5},
 		{"a trace that it does not explain", append(ladderOf(100, 120, 70, 50, 38, 30), rung{k: 90, seconds: 0.5}), true, 0},
 	} {
 		rungs := ladderOf(0, 120, 70, 50, 38, 30)
@@ -181,13 +188,15 @@ func TestAFileThatLacksAGear(t *testing.T) {
 	fifthNot := &solution{seconds: []float64{100, 100, 100, 100, 0}}
 	fourthNot := &solution{seconds: []float64{100, 100, 100, 0, 100}}
 	near := []*gearstate.Track{missingTrack(3, 40, 0, at(0.9))}
+	below := []*gearstate.Track{missingTrack(2, 190, 0, at(0.3))}
 	other, none := []*gearstate.Track{missingTrack(2, 25, 0, at(0.3))}, []*gearstate.Track{missingTrack(2, 22, 0.3, at(0.3))}
 	for _, c := range []struct {
 		name   string
 		s      *solution
 		tracks []*gearstate.Track
 		want   bool
-	}{{"another gear driven", fifthNot, other, true}, {"nothing else driven", fifthNot, none, false},
+	}{{"another gear driven", fifthNot, other, true}, {"a clutch let in below first", fifthNot, below, false},
+		{"nothing else driven", fifthNot, none, false},
 		{"fourth off by a twentieth", fourthNot, near, true},
 		{"all driven", driven, other, false}} {
 		if got := l.lacks(rungs, c.s, c.tracks); got != c.want {

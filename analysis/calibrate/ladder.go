@@ -231,9 +231,29 @@ var usualLadder = []float64{4.80, 4.19, 3.80, 3.51, 3.28, 3.09, 2.93}
 // skipped is the cost of a gear between two rungs that nobody drove in: tall gearing is more usual than that.
 const skipped = 5.0
 
-// number gives rungs (largest k first) gear numbers: rising, as near to the usual ladder as they can be.
-func number(rungs []rung) {
-	n, g := len(rungs), len(usualLadder)
+// A gear of an ordinary car lies about where it does in the usual ladder, and as far from the next, by so much; a gear
+// of a vehicle file that the log does not bear out lies closer, as far as a dial and a wrong ratio move it.
+const (
+	usualApart, usualStep = 0.22, 0.1
+	filedApart            = 0.05
+)
+
+// number gives rungs (largest k first) gear numbers: those of the file's ladder where there is one.
+func (p *pool) number(rungs []rung) {
+	if len(p.filed) >= len(rungs) && len(rungs) > 0 {
+		numberBy(rungs, p.filed, filedApart, filedApart, 0)
+		return
+	}
+	number(rungs)
+}
+
+// number gives rungs gear numbers of ordinary cars.
+func number(rungs []rung) { numberBy(rungs, usualLadder, usualApart, usualStep, skipped) }
+
+// numberBy gives rungs the numbers of a ladder, ln(rpm per km/h) from first gear: rising, as near to it as they can
+// be. A gear that is left out costs something.
+func numberBy(rungs []rung, ladder []float64, apart, spacing, skipped float64) {
+	n, g := len(rungs), len(ladder)
 	if n == 0 {
 		return
 	}
@@ -250,15 +270,15 @@ func number(rungs []rung) {
 	for i := range cost {
 		cost[i], from[i] = make([]float64, g), make([]int, g)
 		for j := range cost[i] {
-			d := (math.Log(rungs[i].k) - usualLadder[j]) / 0.22
+			d := (math.Log(rungs[i].k) - ladder[j]) / apart
 			cost[i][j] = math.Inf(1)
 			if i == 0 {
 				cost[i][j] = d * d
 				continue
 			}
 			for q := range j {
-				step := math.Log(rungs[i-1].k/rungs[i].k) - (usualLadder[q] - usualLadder[j])
-				c := cost[i-1][q] + d*d + step*step/(0.1*0.1) + skipped*float64(j-q-1)
+				step := math.Log(rungs[i-1].k/rungs[i].k) - (ladder[q] - ladder[j])
+				c := cost[i-1][q] + d*d + step*step/(spacing*spacing) + skipped*float64(j-q-1)
 				if c < cost[i][j] {
 					cost[i][j], from[i][j] = c, q
 				}

@@ -116,6 +116,22 @@ func TestNumberingLeavesOutAGearThatNobodyDroveIn(t *testing.T) {
 	}
 }
 
+// A log that does not bear out a file, here by a dial that adds to the speed, still shows its gears: third to fifth of a
+// gearbox with close ratios, which pass for second to fourth of an ordinary one.
+func TestNumberingByTheFile(t *testing.T) {
+	p := &pool{}
+	for _, k := range []float64{143, 91, 62, 44, 33} {
+		p.filed = append(p.filed, math.Log(k))
+	}
+	rungs := ladderOf(0, 55.9, 41.6, 32.3)
+	p.number(rungs)
+	for i, want := range []int{3, 4, 5} {
+		if rungs[i].number != want {
+			t.Errorf("%.1f rpm per km/h is gear %d, want %d", rungs[i].k, rungs[i].number, want)
+		}
+	}
+}
+
 // An engine at 1300 rpm drives its car in a tall gear.
 func TestGearOfALowEngineSpeed(t *testing.T) {
 	if got := peaks(steadyPool(37.7, 1300, 0.3).histogram(0, 0)); len(got) != 1 {

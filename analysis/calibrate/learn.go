@@ -64,7 +64,7 @@ func (p *pool) learn(veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
 		warn(finding.NoLadder, finding.Duration("driven", p.moving))
 		return cal, warnings
 	}
-	lag = p.profileLag(rungs, lag, 0)
+	lag = p.profileLag(rungs, lag, -p.adds)
 	first, _ := p.pickRounding(rungs, lag, nil)
 	rungs = first.rungs(rungs)
 	l := &learner{pool: p, cal: cal, veh: veh, told: told, warn: warn}
@@ -72,19 +72,35 @@ func (p *pool) learn(veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
 	return cal, warnings
 }
 
-// ladder finds the rungs: those of the vehicle file if the log bears them out, else blind.
+// ladder finds the rungs: those of the vehicle file if the log bears them out, with what the dial adds where it only
+// does so then, else blind.
 func (p *pool) ladder(lag float64, veh *vehicle.Vehicle,
 	warn func(code finding.Code, values ...finding.Value)) (rungs []rung, told bool) {
 	h := p.histogram(lag, 0)
 	rungs, told = known(h, veh)
+	stray := 0.0
+	if told {
+		stray, _ = strays(rungs, veh)
+	}
+	if told && stray <= FileApart {
+		return rungs, true
+	}
+	if r, adds, ok := p.knownByDial(lag, veh, stray); ok {
+		p.adds = adds
+		return r, true
+	}
 	if told {
 		return rungs, true
 	}
+	filed := rungs
 	rungs = peaks(h)
 	if veh != nil && len(veh.Gearbox.Ratios) > 1 && len(rungs) > 0 {
 		warn(finding.RatiosRefused)
+		for _, r := range filed {
+			p.filed = append(p.filed, math.Log(r.k))
+		}
 	}
-	number(rungs)
+	p.number(rungs)
 	return rungs, false
 }
 
@@ -148,7 +164,16 @@ func (l *learner) lacks(rungs []rung, s *solution, tracks []*gearstate.Track) bo
 			seen = append(seen, r)
 		}
 	}
-	return len(seen) < len(rungs) && len(l.pool.missing(tracks, seen)) > len(seen)
+	if len(seen) == len(rungs) {
+		return false
+	}
+	n := 0
+	for _, r := range l.pool.missing(tracks, seen) {
+		if r.k <= rungs[0].k*oneGear { // below first gear a clutch is let in
+			n++
+		}
+	}
+	return n > len(seen)
 }
 
 // decode decodes every log; again, where there are tracks of before.
@@ -191,7 +216,7 @@ func (p *pool) driven(rungs []rung, tracks []*gearstate.Track) []rung {
 			out = append(out, r)
 		}
 	}
-	number(out)
+	p.number(out)
 	return out
 }
 

@@ -176,6 +176,35 @@ func TestMistypedRatiosDoNotBendTheLadder(t *testing.T) {
 	}
 }
 
+// A dial that adds to the speed moves the gears that are driven slowly by some per cent: the file stands, its gears fit
+// once that is taken off, and no ratio is blamed. Where one is wrong beside it, that is still said.
+func TestADialThatAddsBlamesNoFile(t *testing.T) {
+	numbers.Only(t)
+	for _, c := range []struct {
+		adds, third, final float64
+		said               bool
+	}{{1.5, 1, 1, false}, {3, 1, 1, false}, {3, 1.06, 1, true}, {0, 1.06, 1, true}, {0, 1, 0.8, true}} {
+		car, lg := sim.BenchMule(), sim.NewLogger(sim.CANSequential)
+		lg.Dial.Offset = c.adds
+		v := *car.Vehicle
+		v.Gearbox.Ratios = slices.Clone(v.Gearbox.Ratios)
+		v.Gearbox.Ratios[2] *= c.third
+		v.Gearbox.FinalDrive *= c.final
+		cal, warnings := Learn([]*drive.Log{drivenLog(t, 25, car, lg)}, &v)
+		if said := has(warnings, finding.RatioOff) || has(warnings, finding.RatiosRefused); said != c.said {
+			t.Errorf("%+v: said %v (%v)", c, said, warnings)
+		}
+		if took := -cal.model.Offset; c.adds == 0 && took > 0.6 {
+			t.Errorf("%+v: %.1f km/h taken off", c, took)
+		}
+		for _, x := range cal.Gears {
+			if off := x.RPMPerKmh.Value/car.Vehicle.RPMPerKmh(x.Gear) - 1; !c.said && math.Abs(off) > 0.015 {
+				t.Errorf("%+v: gear %d is off by %.1f %%", c, x.Gear, 100*off)
+			}
+		}
+	}
+}
+
 func TestCreepOfAnUndrivenSource(t *testing.T) {
 	numbers.Only(t)
 	for _, source := range []vehicle.SpeedSource{vehicle.SourceDriven, vehicle.SourceUndriven} {

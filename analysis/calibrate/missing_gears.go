@@ -51,7 +51,7 @@ func (p *pool) missing(tracks []*gearstate.Track, rungs []rung) []rung {
 		}
 	}
 	slices.SortFunc(out, func(a, b rung) int { return cmp.Compare(b.k, a.k) })
-	number(out)
+	p.number(out)
 	return out
 }
 

@@ -16,13 +16,13 @@ const (
 // coarse to tell.
 func (p *pool) pickRounding(rungs []rung, lag float64, c *choice) (best *solution, certain bool) {
 	if p.step == 0 {
-		return p.fit(rungs, lag, 0, c, p.fitRows(c)), true
+		return p.fit(rungs, lag, -p.adds, c, p.fitRows(c)), true
 	}
 	rows := p.twoFits(c)
 	var round, floor *solution
 	var both sync.WaitGroup
-	both.Go(func() { round = p.fit(rungs, lag, 0, c, rows[0]) })
-	both.Go(func() { floor = p.fit(rungs, lag, p.step/2, c, rows[1]) })
+	both.Go(func() { round = p.fit(rungs, lag, -p.adds, c, rows[0]) })
+	both.Go(func() { floor = p.fit(rungs, lag, p.step/2-p.adds, c, rows[1]) })
 	both.Wait()
 	best = round
 	if floor.score < round.score {

@@ -40,7 +40,9 @@ type pool struct {
 	moving    float64 // s with v >= 10 km/h
 	stampStep float64
 	load      gearstate.LoadScale
-	top       float64 // the most torque, as torque measures it
+	top       float64   // the most torque, as torque measures it
+	adds      float64   // km/h that the dial adds to every speed, where a vehicle file shows that it does
+	filed     []float64 // ln(rpm per km/h) of the gears of a vehicle file whose ladder the log does not bear out
 }
 
 const minMoving = 10.0 // km/h above which the steps of road speed do not drown the ratio

@@ -27,6 +27,7 @@ type Known struct {
 
 	capacity float64
 	trials   []trial
+	loose    float64 // nats by which roads were loose ones
 }
 
 // earlier is the number of the logs that an alarm knows of.
@@ -34,7 +35,8 @@ const earlier = -1
 
 // learnt is what a record tells of the car for an alarm.
 func (r *Record) learnt(told vehicle.GearboxType) Known {
-	k := Known{Spread: r.Spread, Path: r.Path, GearboxOdds: GearboxOdds([]*Record{r}), Told: told, capacity: r.capacity()}
+	k := Known{Spread: r.Spread, Path: r.Path, GearboxOdds: GearboxOdds([]*Record{r}), Told: told, capacity: r.capacity(),
+		loose: r.looseOdds}
 	for _, x := range r.trials {
 		x.input = earlier
 		k.trials = append(k.trials, x)
@@ -95,6 +97,7 @@ func (a *Alarm) slipping(now float64) *Departure {
 	none := motion.NewForce(nil, false)
 	r.each(func(c *Departure) { r.measure(c, none) })
 	weighTrials([]*Record{r}, a.known.trials)
+	weighCreep([]*Record{r}, a.known.loose)
 	var found *Departure
 	r.each(func(c *Departure) {
 		if c.End < now-alarmFresh-r.Period || r.frozen(c) {

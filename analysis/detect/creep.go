@@ -4,6 +4,9 @@ import (
 	"math"
 	"sync"
 
+	"flywitness/internal/parts"
+	"flywitness/vehicle"
+
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -15,20 +18,23 @@ import (
 
 // All of these: common practice, no source.
 const (
-	looseCreep  = 0.45 // of speed per wheel force over weight, that a driven axle creeps by at most, on gravel or snow
-	looseOften  = 0.1  // share of hard pulls on such roads
-	creepSlope  = 0.04 // rise of the road, one way or the other, that acceleration does not show
-	creepMisses = 0.2  // of the creep, by which its curve over force misses it
-	alikeForce  = 0.8  // of the force of a departure that a pull carries which shows what road it was on,
-	hardShare   = 0.4  // and of its creep, below which the road was a hard one
-	creepLearnt = 0.01 // of road speed, by which a gear that was learnt on such a road has taken creep for its ratio
-	straight    = 0.3  // of what wheels hold, up to which creep is as good as in proportion to the force
-	creepBeside = 3.0  // s before and after a departure in which there is creep as well
-	creepTime   = 0.5  // s that one reading of the excess stands for
-	creepSteps  = 15   // of creep from nothing to the most
-	hillSteps   = 2    // of slope on either side of none
-	nearSteps   = 8    // of what driven wheels hold at most on a slippery road, from slickFrom to slickTo,
-	nearCreep   = 3    // and of creep there, on which what is near its limit hardly depends
+	looseCreep  = 0.45  // of speed per wheel force over weight, that a driven axle creeps by at most, on gravel or snow
+	looseOften  = 0.1   // share of hard pulls on such roads
+	creepSlope  = 0.075 // rise of the road, one way or the other, that acceleration does not show at most
+	creepMisses = 0.2   // of the creep, by which its curve over force misses it
+	alikeForce  = 0.8   // of the force of a departure that a pull carries which shows what road it was on,
+	hardShare   = 0.4   // and of its creep, below which the road was a hard one
+	creepLearnt = 0.01  // of road speed, by which a gear that was learnt on such a road has taken creep for its ratio
+	straight    = 0.3   // of what wheels hold, up to which creep is as good as in proportion to the force
+	creepBeside = 3.0   // s before and after a departure in which there is creep as well
+	overrun     = -0.06 // force over weight of an engine that is dragged along; brakes take more, and all wheels creep
+	creepTime   = 0.5   // s that one reading of the excess stands for
+	creepSteps  = 15    // of creep from nothing to the most
+	hillSteps   = 3     // of slope on either side of none
+	nearSteps   = 8     // of what driven wheels hold at most on a slippery road, from slickFrom to slickTo,
+	nearCreep   = 3     // and of creep there, on which what is near its limit hardly depends
+	roadEach    = 3.0   // nats, the most that one departure tells of the road for the others,
+	roadCap     = 5.0   // and that all of them tell: nineteen in twenty of a road that is loose, since it may change
 )
 
 // A road is what a driven axle creeps by at little force, of speed per force over weight, and holds at most of it.
@@ -59,40 +65,75 @@ var looseRoads = sync.OnceValues(func() (far, near []road) {
 	return far, near
 })
 
-// creeping: the driven wheels creep, under the force of the departure and under that beside it.
+// creeping: the driven wheels creep, under the force of the departure and under that beside it. How often roads are
+// loose the other departures of the drives tell as well.
 func creeping(r *Record, c *Departure) float64 {
 	if !r.Track.Model.MayCreep {
 		return sure
 	}
-	hard := float64(r.onHardRoad(c)) // where there are such pulls, roads are not loose and gears were learnt on hard ones
-	readings := r.creepReadings(c, creepLearnt/(1+hard))
+	often := looseOften / (1 + c.hardRoad) // where there are such pulls, roads are not loose
+	if r.told.DryRoad {
+		often *= toldWrong
+	}
+	others := math.Max(-roadCap, math.Min(roadCap, r.looseOdds-c.tellsLoose()))
+	return c.creepOdds - math.Log(often/(1-often)) - others + r.Track.Model.DrivenNats
+}
+
+// weighCreep weighs creep against a clutch in every departure of records, and gives them what all of them tell of the
+// road, with those of earlier logs.
+func weighCreep(records []*Record, before float64) {
+	loose := before
+	for _, r := range records {
+		if !r.Track.Model.MayCreep {
+			continue
+		}
+		var all []*Departure
+		r.each(func(c *Departure) { all = append(all, c) })
+		parts.Every(len(all), func(i int) {
+			all[i].hardRoad = float64(r.onHardRoad(all[i]))
+			all[i].creepOdds = r.clutchOrCreep(all[i])
+		})
+		for _, c := range all {
+			loose += c.tellsLoose()
+		}
+	}
+	for _, r := range records {
+		r.looseOdds = loose
+	}
+}
+
+// tellsLoose is what a departure tells of the road for the others, in nats by which it is a loose one.
+func (c *Departure) tellsLoose() float64 {
+	return -math.Max(-roadEach, math.Min(roadEach, c.creepOdds))
+}
+
+// clutchOrCreep is by how many nats the readings of a departure are those of a clutch that gives way, and not those of
+// wheels that creep, whatever the road.
+func (r *Record) clutchOrCreep(c *Departure) float64 {
+	readings := r.creepReadings(c, creepLearnt/(1+c.hardRoad)) // of gears that were learnt on hard roads, if there are
 	clutch := 0.0
 	for _, x := range readings {
 		clutch += x.weight * math.Log(0.5*normal(x.excess, x.sd)+0.5*math.Exp(uniform(x.excess, 0, 1.5*c.level, x.sd)))
 	}
-	often := looseOften / (1 + hard)
-	if r.told.DryRoad {
-		often *= toldWrong
-	}
 	far, near := looseRoads()
-	loose := floats.LogSumExp([]float64{onRoads(far, readings), onRoads(near, readings)}) - math.Ln2
-	return clutch - loose - math.Log(often/(1-often)) + r.Track.Model.DrivenNats
+	return clutch - floats.LogSumExp([]float64{onRoads(far, readings), onRoads(near, readings)}) + math.Ln2
 }
 
 // onRoads is the log likelihood of readings on one of some roads, up hill or down.
 func onRoads(roads []road, readings []stood) float64 {
 	var all []float64
+	slopes := math.Log(hillSteps / creepSlope) // one over the step, of which the densities of slopes are the shares
 	for _, g := range roads {
 		for q := -hillSteps; q <= hillSteps; q++ {
 			hill := creepSlope * float64(q) / hillSteps
-			sum := 0.0
+			sum := math.Log(normal(hill, vehicle.UsualSlopeSD))
 			for _, x := range readings {
 				sum += x.weight * math.Log(g.likely(x, hill)+misread*misread)
 			}
 			all = append(all, sum)
 		}
 	}
-	return floats.LogSumExp(all) - math.Log(float64(len(all)))
+	return floats.LogSumExp(all) - math.Log(float64(len(roads))) - slopes
 }
 
 // likely is the density of a reading on a road: over the error of the force, since creep grows ever faster with it.
@@ -134,8 +175,12 @@ type stood struct{ excess, sd, force, speed, weight float64 }
 // be off.
 func (r *Record) creepReadings(c *Departure, learnt float64) (out []stood) {
 	t := r.Track
-	for i := max(c.run.Lo, r.at(c.Start-creepBeside)); i < c.run.Hi && t.T[i] <= c.End+creepBeside; i++ {
-		if math.IsNaN(t.Excess[i]) {
+	from := c.Start - creepBeside
+	if !c.seen.locked { // the clutch was still let in as the departure began
+		from = c.Start + footUsual
+	}
+	for i := max(c.run.Lo, r.at(from)); i < c.run.Hi && t.T[i] <= c.End+creepBeside; i++ {
+		if math.IsNaN(t.Excess[i]) || r.Phi(i) < overrun {
 			continue
 		}
 		v := r.State[i].V

@@ -5,6 +5,15 @@ import (
 	"testing"
 )
 
+// creepingOnly is what creep is as the explanation of a departure from a locked clutch that is the only one of its log.
+func creepingOnly(r *Record, d *Departure) float64 {
+	d.seen.locked = true
+	d.hardRoad = float64(r.onHardRoad(d))
+	d.creepOdds = r.clutchOrCreep(d)
+	r.looseOdds = d.tellsLoose()
+	return creeping(r, d)
+}
+
 // An engine that runs ahead in proportion to the force, as tyres on gravel make it, is no slip where speed is that of
 // other wheels; one that runs ahead for a part of the time that the force lasts is none of the tyres' doing, nor is one
 // that runs further ahead than any tyre creeps. Creep of 0.3 at 5 km/h/s, 0.14 of weight and a little drag, is 5 %.
@@ -39,7 +48,7 @@ func TestCreepFollowsForce(t *testing.T) {
 			d = departure(r, 2, 4)
 		}
 		d.level = r.MeanE(d.lo, d.hi)
-		if n := creeping(r, d); (n >= Proven) != c.slip {
+		if n := creepingOnly(r, d); (n >= Proven) != c.slip {
 			t.Errorf("%s: %.1f nats", c.what, n)
 		}
 	}
@@ -55,7 +64,7 @@ func TestCreepOnARoadToldToBeDry(t *testing.T) {
 			leg{s: 2, gear: 3, load: 0.3}).record()
 		d := departure(r, 2, 6)
 		d.level = r.MeanE(d.lo, d.hi)
-		return creeping(r, d)
+		return creepingOnly(r, d)
 	}
 	if any, dry := odds(false), odds(true); math.Abs(dry-any-math.Log(50)) > 0.2 {
 		t.Errorf("%.2f nats on any road, %.2f on a dry one", any, dry)
@@ -109,7 +118,7 @@ func TestWhatTyresMake(t *testing.T) {
 		r := h.drive(c.legs...).record()
 		d := departure(r, c.from, c.to)
 		d.level = r.MeanE(d.lo, d.hi)
-		if n := creeping(r, d); (n >= Proven) != c.slip {
+		if n := creepingOnly(r, d); (n >= Proven) != c.slip {
 			t.Errorf("%s: %.1f nats", c.what, n)
 		}
 	}
@@ -125,7 +134,7 @@ func TestCreepThatNothingTells(t *testing.T) {
 	for i := range r.Track.Excess {
 		r.Track.Excess[i] = nan
 	}
-	near(t, "nats", creeping(r, d), math.Log(9), 0.01)
+	near(t, "nats", creepingOnly(r, d), math.Log(9), 0.01)
 }
 
 // A pull under the same force in which the engine stood ahead by three fifths of what a departure does was on no hard
@@ -151,9 +160,57 @@ func TestReadingsOfCreep(t *testing.T) {
 		r := at(60, c.period).drive(leg{s: 8, gear: 3, a: 2, load: 1}, leg{s: 5, gear: 3, a: 2, load: 1, slip: constant(0.05)},
 			leg{s: 8, gear: 3, a: 2, load: 1}).record()
 		sum := 0.0
-		for _, x := range r.creepReadings(departure(r, 8, 13), 0) {
+		d := departure(r, 8, 13)
+		d.seen.locked = true
+		for _, x := range r.creepReadings(d, 0) {
 			sum += x.weight
 		}
 		near(t, "readings", sum, c.want, 1.01)
+	}
+}
+
+// A departure that tells nothing is creep as often as the others say that the road is loose: by no more than 3 nats
+// each, and 5 all of them. A clutch that is let in as a departure begins tells nothing of tyres.
+func TestOtherDeparturesTellTheRoad(t *testing.T) {
+	for _, c := range []struct {
+		others []float64 // nats for a clutch
+		before float64   // nats of earlier logs for a loose road
+		want   float64
+	}{
+		{nil, 0, math.Log(9)},
+		{[]float64{-2}, 0, math.Log(9) - 2},
+		{[]float64{2}, 0, math.Log(9) + 2},
+		{[]float64{-20, 1}, 0, math.Log(9) - 2},
+		{[]float64{-20, -20, -20}, 0, math.Log(9) - 5},
+		{[]float64{20, 20}, 0, math.Log(9) + 5},
+		{nil, 1, math.Log(9) - 1},
+	} {
+		h := at(60, 0.1)
+		h.Model.MayCreep, h.Model.DrivenNats = true, 0
+		r := h.drive(leg{s: 20, gear: 3, load: 1}).record()
+		r.Pulls = []Pull{{Departures: []Departure{{run: &r.Runs[0]}}}}
+		for i := range r.Track.Excess {
+			r.Track.Excess[i] = nan
+		}
+		weighCreep([]*Record{r}, c.before)
+		for _, x := range c.others {
+			r.looseOdds += (&Departure{creepOdds: x}).tellsLoose()
+		}
+		near(t, "nats", creeping(r, &r.Pulls[0].Departures[0]), c.want, 0.01)
+	}
+	r := at(60, 0.1).drive(leg{s: 8, gear: 3, load: 1}).record()
+	d := departure(r, 1, 5)
+	if first := len(r.creepReadings(d, 0)); first != 55 {
+		t.Errorf("%d readings of 8 - 1 - 1.5 s", first)
+	}
+	d.seen.locked = true
+	if all := len(r.creepReadings(d, 0)); all != 80 {
+		t.Errorf("%d readings of 8 s", all)
+	}
+	for i := range 30 {
+		r.push(i+50, []float64{-0.05, -0.1}[i%2]) // dragged along, and under the brakes
+	}
+	if pushed := len(r.creepReadings(d, 0)); pushed != 65 {
+		t.Errorf("%d readings of 8 s, 1.5 s of them under the brakes", pushed)
 	}
 }

@@ -36,13 +36,15 @@ type Departure struct {
 	Moving bool    // the car had been rolling for a while
 	Heat   float64 // in proportion to Energy; it needs no vehicle file, since force is told over weight
 
-	run      *motion.Run
-	lo, hi   int
-	begin    float64 // s, when slip rose from nothing
-	seen     evidence
-	level    float64 // 75 % quantile of the excess, km/h
-	speed    float64 // km/h, mean
-	duration float64
+	run       *motion.Run
+	lo, hi    int
+	begin     float64 // s, when slip rose from nothing
+	seen      evidence
+	level     float64 // 75 % quantile of the excess, km/h
+	speed     float64 // km/h, mean
+	duration  float64
+	hardRoad  float64 // pulls that show a hard road: see onHardRoad; nats by which, whatever the road,
+	creepOdds float64 // it is a clutch that gave way and no tyre that creeps
 }
 
 // departures turns the hits of a Stretch into events: wherever slip stays above 1 % about a hit, and stands out

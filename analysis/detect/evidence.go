@@ -32,6 +32,7 @@ type evidence struct {
 	otherFit float64 // share of the samples at which one other gear would be right
 	paired   bool    // two running are in one other gear, whichever
 	between  float64 // s, longest part between two gears: at no other one, and at no ratio that may be an unlearnt one's
+	outside  float64 // s, all of those parts
 	grows    bool    // the excess is larger in the second half than in the first
 	stands   float64 // s in which slip stands above half of its peak
 	z        float64 // standard deviations by which the mean stands above the locked line
@@ -72,7 +73,7 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 	e.slid = r.slid(c)
 	e.rose = c.lo >= c.run.Lo+meets
 	if e.steady, e.tied, e.wanders = r.steady(c); !e.steady || r.Track.Model.Complete {
-		e.between = r.between(c)
+		e.between, e.outside = r.between(c)
 	}
 	e.geared, e.beside = r.timeGeared(c)
 	return e
@@ -338,10 +339,17 @@ func (r *Record) paired(c *Departure) bool {
 	return false
 }
 
-// between is the longest part of a departure (s) in which no sample fits another gear. A car is there for as long as
-// it changes gear, however far its values lie apart.
-func (r *Record) between(c *Departure) float64 {
-	return r.longest(c, func(i int) bool { return !r.FitsAnother(i, c.run.Gear) })
+// between is the longest part of a departure (s) in which no sample fits another gear, and all of such parts. A car is
+// there for as long as it changes gear, however far its values lie apart.
+func (r *Record) between(c *Departure) (longest, all float64) {
+	t := r.Track.T
+	outside := func(i int) bool { return !r.FitsAnother(i, c.run.Gear) }
+	for i := c.lo + 1; i < c.hi; i++ {
+		if outside(i) {
+			all += t[i] - t[i-1]
+		}
+	}
+	return r.longest(c, outside), all
 }
 
 // lockedBefore tells whether the clutch was locked in this gear shortly before the departure, and after the one before

@@ -25,6 +25,7 @@ type Record struct {
 	light      []bool  // by sample: driving at light load, where no clutch slips
 	trials     []trial // of all records
 	clutchOdds float64 // what they tell: see clutchOrWheels
+	looseOdds  float64 // of all records, nats by which the road is a loose one: see weighCreep
 	held       []held  // in each run; nothing before it is asked for,
 	carried    float64 // and the most of what the clutch held, over gearing
 	look       *sight  // see looked
@@ -52,6 +53,7 @@ func Find(motions []*motion.Record, f *motion.Force, told Told) []*Record {
 		r.each(func(c *Departure) { r.measure(c, f) })
 	}
 	weighTrials(records, nil)
+	weighCreep(records, 0)
 	for _, r := range records {
 		r.each(r.explain)
 	}
@@ -112,37 +114,37 @@ func (r *Record) each(do func(c *Departure)) {
 
 const (
 	aloneOdds  = 5.0 // nats against a clutch that is let in, where it was not seen locked before
-	aloneZ     = 8.0 // standard deviations that an event must stand out by to prove slip without a second one
-	aloneLong  = 2.5 // s and a value, or
-	aloneMany  = 4   // values, without a lift: longer than anything else lasts
-	aloneQuick = 1.5 // s on a quick link, locked before and after or smaller than what a foot on the pedal does
-	aloneSlow  = 2.0 // s, and a value, on a slow one
+	aloneLong  = 2.5 // s and a value, without a lift, that an event must last to prove slip without a second one, or
+	aloneShort = 1.5 // s and a value, locked before and after or smaller than what a foot on the pedal does
 )
 
-// alone tells whether an event proves slip without a second one: it stands out far, begins locked, and lasts
-// longer than anything else does, or it lasts longer than a foot stays on the pedal and either ends locked or
-// is smaller than what a pedal does. One that grows, or goes on for far longer than a foot takes, begins as good as
-// locked where the engine runs between the gears: a clutch that is let in comes to rest. On a slow link, where the
-// pedal leaves few samples, an event must be smaller; and since gears may be changed between two values, a larger one
-// counts for as long as the foot is known to stay down, or the engine ran between the gears. What is mostly a stab at
-// the pedal proves nothing, whatever follows it.
+// alone tells whether an event proves slip without a second one: it begins locked, and lasts longer than anything else
+// does, or it lasts longer than a foot stays on the pedal and either ends locked or is smaller than what a pedal does.
+// One that grows, or goes on for far longer than a foot takes, begins as good as locked where the engine runs between
+// the gears: a clutch that is let in comes to rest. On a slow link gears may be changed between two values: what is
+// larger than a gear makes counts for as long as the foot is known to stay down, or where the engine ran out of gear.
+// What is mostly a stab at the pedal proves nothing, whatever follows it.
 func (r *Record) alone(c *Departure) bool {
-	slow, small := r.Period > gearstate.SlowLink, c.PeakSlip < pedalPeak
 	begins := c.seen.locked || (c.seen.grows || engaging(r, c) >= aloneOdds) && c.seen.between > aloneLong+r.Period
-	if c.Kind != KindSlip || c.seen.z < aloneZ || !begins || c.seen.pulled || c.stabs(r.Period) {
+	if c.Kind != KindSlip || !begins || c.seen.pulled || c.stabs(r.Period) {
 		return false
 	}
-	long := c.seen.alone
-	if slow && !small {
-		long = math.Min(long, max(r.footKept(c), c.seen.between))
+	slow, small := r.Period > gearstate.SlowLink, c.PeakSlip < pedalPeak
+	most := c.duration
+	if slow && !small && !r.outOfGear(c) {
+		most = r.footKept(c)
 	}
-	if long > math.Max(aloneLong+r.Period, aloneMany*r.Period) {
-		return true
-	}
-	if slow {
-		return c.duration >= aloneSlow+r.Period && small
-	}
-	return c.duration >= aloneQuick && (c.seen.relocks || small)
+	return math.Min(most, c.seen.alone) > aloneLong+r.Period ||
+		most > aloneShort+r.Period && (c.seen.relocks || small)
+}
+
+// outShare of a departure is more time out of gear than one gear after the other takes: half of it is spent in them.
+const outShare = 2.0 / 3
+
+// outOfGear tells whether the engine ran between the gears for longer, and for a larger part of a departure, than it
+// does in one gear after the other.
+func (r *Record) outOfGear(c *Departure) bool {
+	return c.seen.outside > 2*breakTime+r.Period && c.seen.outside > outShare*c.duration
 }
 
 // stabs tells whether what stands out of a departure is as far and as short as a stab at the clutch pedal makes it.

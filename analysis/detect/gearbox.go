@@ -8,10 +8,10 @@ import (
 	"flywitness/analysis/motion"
 )
 
-// A gearbox tells its kind by what the foot and the force at the wheels do while it changes up, and by whether
-// the engine is tied to the wheels in easy driving. Who changes gear by hand lifts the foot and opens the
-// clutch, and the force breaks. A converter, a dual clutch or a stepless box changes under a foot that stays
-// down, and hands the force over.
+// A gearbox tells its kind by what the foot and the force at the wheels do while it changes up, by what the engine
+// does while it changes down (falls.go), and by whether the engine is tied to the wheels in easy driving. Who changes
+// gear by hand lifts the foot and opens the clutch, and the force breaks. A converter, a dual clutch or a stepless box
+// changes under a foot that stays down, and hands the force over.
 
 // Shift is one change up in the middle of pulling. What does not tell anything is NaN.
 type Shift struct {
@@ -40,6 +40,7 @@ const (
 	liftsChance, liftsTime, liftsEvery = 0.12, 1.5, 20.0
 	// that the driver of a manual box changes gear without a lift. All of these: common practice, no source
 	flatChance = 0.35
+	shiftsCap  = 5.0 // nats, the most that all changes up of a log tell: one foot or one control unit made them
 
 	easyFrom, easyTo = 0.08, loadedFrom // load fraction of easy driving
 	easyLeast        = 15.0             // s of it
@@ -52,7 +53,7 @@ const (
 // GearboxOdds is what the records tell of the gearbox: nats by which a kind that slips by design is likelier
 // than a manual one.
 func GearboxOdds(records []*Record) float64 {
-	odds, loose, all := 0.0, 0.0, 0.0
+	odds, loose, all := fallOdds(records), 0.0, 0.0
 	for _, r := range records {
 		var l, a float64
 		var beside sync.WaitGroup
@@ -162,7 +163,8 @@ func (r *Record) shiftOdds() float64 {
 		byForce, byFoot = byForce+kindOdds(lifts, x.Push.forceGone(s)+foot), byFoot+kindOdds(lifts, foot)
 	}
 	hidden := s.hidden()
-	return -math.Log((1-hidden)*math.Exp(-byForce) + hidden*math.Exp(-byFoot))
+	nats := -math.Log((1-hidden)*math.Exp(-byForce) + hidden*math.Exp(-byFoot))
+	return math.Max(-shiftsCap, math.Min(shiftsCap, nats))
 }
 
 // lifts is the chance that the driver of a gearbox that changes by itself lifts while load is looked at for a change.

@@ -370,19 +370,19 @@ func TestFootKept(t *testing.T) {
 }
 
 // On a slow link gears may be changed between two values, which leaves no trace but a foot that lifts: a long departure
-// proves slip alone where the foot is known to stay down or the engine runs between the gears, or where it is smaller
-// than what a gear makes. One that is
-// mostly at the ratio of another gear is no slip, whatever the force.
+// proves slip alone where the foot is known to stay down or the engine runs between the gears for most of it, or where
+// it is smaller than what a gear makes. One that is mostly at the ratio of another gear is no slip, whatever the force.
 func TestChangesOfGearOnASlowLink(t *testing.T) {
 	for _, c := range []struct {
-		load, peak, between float64
+		load, peak, outside float64
 		want                bool
-	}{{1, 30, 0, true}, {math.NaN(), 30, 0, false}, {math.NaN(), 7, 0, true}, {math.NaN(), 30, 5, true}} {
+	}{{1, 30, 0, true}, {math.NaN(), 30, 0, false}, {math.NaN(), 7, 0, true}, {math.NaN(), 30, 5, true},
+		{math.NaN(), 30, 3, false}} {
 		r := at(60, 0.5).drive(leg{s: 10, a: 2, gear: 3, load: c.load}).record()
-		d := lasting(6, c.peak, c.peak/1.2, evidence{locked: true, z: 20, alone: 6, stands: 6, between: c.between})
+		d := lasting(6, c.peak, c.peak/1.2, evidence{locked: true, z: 20, alone: 6, stands: 6, outside: c.outside})
 		d.Kind, d.lo, d.hi = KindSlip, 2, 15
 		if got := r.alone(&d); got != c.want {
-			t.Errorf("load %.0f, %.0f %%, %.0f s between the gears: proves slip alone: %v", c.load, c.peak, c.between, got)
+			t.Errorf("load %.0f, %.0f %%, %.0f s between the gears: proves slip alone: %v", c.load, c.peak, c.outside, got)
 		}
 	}
 	r := at(60, 0.5).drive(leg{s: 3, a: 2, gear: 3, load: 1}).record()
@@ -412,5 +412,21 @@ func TestWhatCountsAsHeld(t *testing.T) {
 		r.measureHeld()
 		near(t, c.what+", tyres", r.held[0].tyres, c.tyres, 1e-9)
 		near(t, c.what+", clutch", r.held[0].clutch, c.clutch, 1e-9)
+	}
+}
+
+// Brakes that took 0.36 of weight from the car show that a driven axle, which carries half of it at least, holds 0.18: a
+// minute later it does not give way at 0.10, unless the road is another one. Brakes tell nothing of the clutch.
+func TestBrakesShowWhatTheRoadHolds(t *testing.T) {
+	r := drives(nil, [][2]float64{{3, -0.36}})[0]
+	trials := r.findTrials()
+	if len(trials) != 1 || trials[0].gave {
+		t.Fatalf("%d trials", len(trials))
+	}
+	near(t, "held", math.Exp(trials[0].force), 0.18, 1e-6)
+	near(t, "torque", math.Exp(trials[0].torque)*34, leastForce, 1e-6)
+	gave := trial{t: 60, force: math.Log(0.10), torque: math.Log(0.10 / 34), gave: true}
+	if alone, braked := clutchOrWheels([]trial{gave}), clutchOrWheels(append(trials, gave)); braked < alone+0.7 {
+		t.Errorf("%.2f nats, %.2f beside brakes", alone, braked)
 	}
 }

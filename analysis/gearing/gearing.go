@@ -27,6 +27,11 @@ const (
 	satelliteSD = 0.005
 	// apart is how many standard deviations of both the file may lie from the log before it is the file that is wrong.
 	apart = 2.5
+	// dialMost is by how much (%) a dial may read too high; none may read too low (UN Regulation 39, from memory: a
+	// tenth and 4 km/h). The file may be right then. dialShare of the difference is the standard deviation: the truth
+	// may lie at either end.
+	dialMost  = 10.0
+	dialShare = 0.75
 	// ratioApart is how far one ratio may lie from the others, on the log's scale, before it is mistyped and not rounded.
 	ratioApart = 0.025
 )
@@ -74,17 +79,21 @@ func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle,
 	scale := stats.Median(off)
 	pct := 100 * math.Expm1(scale)
 	if math.Abs(scale) > apart*math.Hypot(sd, math.Max(vehicle.PaperGearingSD, veh.Gearbox.GearingSD)) {
+		dial := pct > 0 && pct <= dialMost && (cal == nil || cal.SpeedSource != "gps")
+		if dial {
+			sd = math.Hypot(sd, dialShare*scale)
+		}
 		t := &Told{Source: FromLog, OffPct: &pct, SDPct: 100 * sd, Wrong: true}
 		whole := complete(learnt, filed, scale)
 		t.Gears = gears(whole)
 		t.Sentence = finding.Say(finding.New(finding.GearingContradicted, finding.Pct("off", math.Abs(pct)),
-			finding.Flag("faster", pct > 0)))
+			finding.Flag("faster", pct > 0), finding.Flag("dial", dial)))
 		return withLadder(veh, whole, sd), t
 	}
-	return mend(veh, learnt, filed, scale, pct)
+	return mend(veh, wellDriven(cal), filed, scale, pct)
 }
 
-// mend takes the place of single ratios of the file that the log contradicts.
+// mend takes the place of single ratios of the file that the log contradicts, in gears that were really driven.
 func mend(veh *vehicle.Vehicle, learnt, filed map[int]float64, scale, pct float64) (*vehicle.Vehicle, *Told) {
 	t := &Told{Source: FromFile, OffPct: &pct, SDPct: 100 * vehicle.PaperGearingSD, Gears: gears(filed)}
 	v := *veh
@@ -118,6 +127,20 @@ func learntLadder(cal *calibrate.Calibration) map[int]float64 {
 	}
 	for _, g := range cal.Gears {
 		if g.RPMPerKmh != nil && g.RPMPerKmh.Value > 0 {
+			out[g.Gear] = g.RPMPerKmh.Value
+		}
+	}
+	return out
+}
+
+// leastDriven is for how long (s) a gear must have been driven in to contradict a file. Less is a flare or a launch.
+const leastDriven = 5.0
+
+// wellDriven is the same of the gears that were driven in for long.
+func wellDriven(cal *calibrate.Calibration) map[int]float64 {
+	out := map[int]float64{}
+	for _, g := range cal.Gears {
+		if g.RPMPerKmh != nil && g.RPMPerKmh.Value > 0 && g.Seconds >= leastDriven {
 			out[g.Gear] = g.RPMPerKmh.Value
 		}
 	}

@@ -21,7 +21,7 @@ func learnt(scale float64, gears ...int) *calibrate.Calibration {
 	c := &calibrate.Calibration{}
 	v := filed(4.06)
 	for _, g := range gears {
-		c.Gears = append(c.Gears, calibrate.Gear{Gear: g, RPMPerKmh: stats.Normal(v.RPMPerKmh(g)/scale, 0.05)})
+		c.Gears = append(c.Gears, calibrate.Gear{Gear: g, RPMPerKmh: stats.Normal(v.RPMPerKmh(g)/scale, 0.05), Seconds: 60})
 	}
 	return c
 }
@@ -102,6 +102,34 @@ func TestOneWrongRatioIsMended(t *testing.T) {
 	}
 	if math.Abs(got.Gearbox.Ratios[1]-1.95) > 1e-9 {
 		t.Error("the others are not left alone")
+	}
+}
+
+// A dial that reads 7 % too high contradicts a file as a wrong tyre does: either may be right, so torques are known no
+// better than that. No dial reads too low, and no satellite receiver is a dial.
+func TestADialMayBeWhatContradictsTheFile(t *testing.T) {
+	for _, c := range []struct {
+		scale  float64
+		source string
+		dial   bool
+	}{{1.07, "driven", true}, {0.93, "driven", false}, {1.07, "gps", false}, {1.2, "driven", false}} {
+		cal := learnt(c.scale, 1, 2, 3, 4, 5)
+		cal.SpeedSource = c.source
+		got, told := Settle(filed(4.06), cal)
+		if !told.Wrong || strings.Contains(told.Sentence.String(), "dial") != c.dial || (got.Gearbox.GearingSD > 0.05) != c.dial {
+			t.Errorf("%+v: %+v, known to %.3f", c, told, got.Gearbox.GearingSD)
+		}
+	}
+}
+
+// What lasted two seconds may be a launch: it contradicts no file. Ten seconds do.
+func TestAMomentContradictsNoFile(t *testing.T) {
+	for seconds, wrong := range map[float64]bool{2: false, 10: true} {
+		c := learnt(1, 1, 2, 3, 4)
+		c.Gears[0].RPMPerKmh, c.Gears[0].Seconds = stats.Normal(190, 1), seconds
+		if got, told := Settle(filed(4.06), c); told.Wrong != wrong || (got.Gearbox.Ratios[0] != 3.42) != wrong {
+			t.Errorf("%.0f s: %+v, %v", seconds, told, got.Gearbox.Ratios)
+		}
 	}
 }
 

@@ -117,3 +117,30 @@ func TestNoiseIsNotSmoothed(t *testing.T) {
 		t.Errorf("%v, %v after %v", l, err, took)
 	}
 }
+
+// The mean of the last two, three or four values is no smoothing by a share: nothing comes back of it, and it stays as it is.
+func TestMovingMeansStay(t *testing.T) {
+	numbers.Only(t)
+	for _, of := range []int{2, 3, 4} {
+		rng := rand.New(rand.NewPCG(uint64(of), 6))
+		_, rpm, kmh := smoothedLog(rng, 1, 2, 2, false)
+		mean := func(v []float64, i int) (sum float64) {
+			for k := range of {
+				sum += v[max(0, i-2*k)] / float64(of)
+			}
+			return sum
+		}
+		var b strings.Builder
+		b.WriteString("Time (s),Engine speed (rpm),Vehicle speed (km/h)\n")
+		for i := range rpm {
+			fmt.Fprintf(&b, "%.2f,%.2f,%.2f\n", float64(i)*0.05, mean(rpm, i), mean(kmh, i))
+		}
+		l, err := read(strings.NewReader(b.String()), "log.csv", Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if hasWarning(l, finding.SmoothedValues) {
+			t.Errorf("means of %d values: it says %v", of, l.Warnings)
+		}
+	}
+}

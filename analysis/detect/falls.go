@@ -1,0 +1,59 @@
+package detect
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mathext"
+)
+
+// Who changes down by hand lets the engine fall for as long as the clutch is open, until the lower gear pulls it up. A
+// gearbox that changes by itself takes the engine straight from the speed of one gear to that of the other, and a
+// converter drags along an engine that is slower than the car by a tenth at most.
+
+const (
+	fallsBy   = 0.1 // of its speed in the taller gear, by which an engine falls that nothing turns, and
+	aboveIdle = 1.3 // times idle, the speed there from which it can fall
+	// Of a gearbox that slips by design one in a number of changes down looks like that, by a ladder that is none and
+	// by late values: 1/(1+seldom) of them, as a share that itself is drawn from a beta distribution of 1 and seldom.
+	// Of drivers some let it fall each time and others never, who catch it with the accelerator: any share is as likely.
+	seldom   = 15.0
+	fallsCap = 4.0 // nats, the most that changes down tell for a clutch and a foot
+	rideCap  = 1.0 // and against: on a slow link no value may lie in the fall
+)
+
+// fallOdds is what the changes down of records tell of the gearbox, in nats by which a kind that slips by design is
+// the likelier.
+func fallOdds(records []*Record) float64 {
+	fell, n := 0.0, 0.0
+	for _, r := range records {
+		f, all := r.falls()
+		fell, n = fell+f, n+all
+	}
+	byDesign := mathext.Lbeta(1+fell, seldom+n-fell) - mathext.Lbeta(1, seldom)
+	byHand := mathext.Lbeta(1+fell, 1+n-fell)
+	return math.Max(-fallsCap, math.Min(rideCap, byDesign-byHand))
+}
+
+// falls counts the changes down of which a value was seen, from above idle, and those of them in which the engine fell
+// far below the speed that it has in either gear.
+func (r *Record) falls() (fell, all float64) {
+	t := r.Track
+	for i := 1; i < len(r.Runs); i++ {
+		a, b := &r.Runs[i-1], &r.Runs[i]
+		if b.Index >= a.Index || t.T[b.Lo]-t.T[a.Hi-1] > shiftWithin+r.Period || b.Lo == a.Hi {
+			continue
+		}
+		deepest, fast := 1.0, false
+		for q := a.Hi; q < b.Lo; q++ {
+			line := r.State[q].V * t.Model.Gears[a.Index].K
+			deepest, fast = math.Min(deepest, t.RPM[q]/line), fast || line > aboveIdle*t.Model.Idle
+		}
+		if fast {
+			all++
+		}
+		if fast && deepest < 1-fallsBy {
+			fell++
+		}
+	}
+	return fell, all
+}

@@ -40,6 +40,7 @@ const (
 	liftsChance, liftsTime, liftsEvery = 0.12, 1.5, 20.0
 	// that the driver of a manual box changes gear without a lift. All of these: common practice, no source
 	flatChance = 0.35
+	shiftsCap  = 5.0 // nats, the most that all changes up of a log tell: one foot or one control unit made them
 
 	easyFrom, easyTo = 0.08, loadedFrom // load fraction of easy driving
 	easyLeast        = 15.0             // s of it
@@ -162,7 +163,8 @@ func (r *Record) shiftOdds() float64 {
 		byForce, byFoot = byForce+kindOdds(lifts, x.Push.forceGone(s)+foot), byFoot+kindOdds(lifts, foot)
 	}
 	hidden := s.hidden()
-	return -math.Log((1-hidden)*math.Exp(-byForce) + hidden*math.Exp(-byFoot))
+	nats := -math.Log((1-hidden)*math.Exp(-byForce) + hidden*math.Exp(-byFoot))
+	return math.Max(-shiftsCap, math.Min(shiftsCap, nats))
 }
 
 // lifts is the chance that the driver of a gearbox that changes by itself lifts while load is looked at for a change.

@@ -31,6 +31,7 @@ func TestGearboxToldByItsShifts(t *testing.T) {
 		{"two whole, slow", 0.4, 2, 7, nan, 0.2, 1.8},
 		{"one broken and lifted", 0.05, 1, -3, 0, -1.7, -1.65},
 		{"two broken, no load", 0.05, 2, -3, nan, -3.39, -3.2},
+		{"five broken, no more than 5 nats", 0.05, 5, -3, nan, -5, -5},
 		{"two broken, slow", 0.4, 2, -3, nan, -3.39, -1},
 		{"two broken, very slow", 0.7, 2, -3, nan, -3.39, -0.5},
 		{"two lifted, slow", 0.4, 2, 7, 0, -3.39, -0.5},

@@ -66,8 +66,9 @@ func (r *Record) findTrials() []trial {
 		}
 	})
 	for i := range r.Runs {
-		if h := r.held[i]; gave[&r.Runs[i]] == 0 && h.tyres > leastForce {
-			tyres := math.Max(h.clutch, bendsFrom*h.tyres)
+		h := r.held[i]
+		tyres := max(h.clutch, bendsFrom*h.tyres, brakesShow*h.brakes)
+		if gave[&r.Runs[i]] == 0 && tyres > leastForce {
 			out = append(out, r.trialAt(r.Runs[i].Lo, r.Runs[i].Index, tyres, h.clutch, false))
 		}
 	}
@@ -140,6 +141,7 @@ const (
 	trialsCap   = 6.0    // nats, the most that the trials of a drive may tell
 	misread     = 0.005  // share of the trials that nothing explains
 	bendsFrom   = 0.8    // of the most that a tyre holds, from where it creeps by per cents
+	brakesShow  = 0.5    // of the force of all brakes, that a driven axle holds of it at least: its share of the weight
 	slippery    = 0.15   // share of hard pulls that are done on ice, snow or wet cobbles, where winters are:
 	slickFrom   = 0.05   // there driven wheels hold anything from this
 	slickTo     = 0.4    // to this, as force over weight,
@@ -339,8 +341,8 @@ func (r *Record) capacity() float64 {
 }
 
 // held is the most wheel force over weight that went in a run through the tyres, be the clutch locked or not and the
-// wheels spinning or not, and that a locked clutch held.
-type held struct{ tyres, clutch float64 }
+// wheels spinning or not, that a locked clutch held, and that all wheels took from the car under the brakes.
+type held struct{ tyres, clutch, brakes float64 }
 
 // measureHeld finds what was held, once.
 func (r *Record) measureHeld() {
@@ -360,9 +362,12 @@ func (r *Record) heldIn(run *motion.Run) held {
 	t := r.Track
 	fast := func(i int) bool { return t.SpeedKmh[i] > heldFrom }
 	force := r.forces(run.Lo, run.Hi)
-	return held{r.mostHeld(force, run.Lo, fast), r.mostHeld(force, run.Lo, func(i int) bool {
+	h := held{tyres: r.mostHeld(force, run.Lo, fast), clutch: r.mostHeld(force, run.Lo, func(i int) bool {
 		return fast(i) && t.Clutch[i] == gearstate.Locked && math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
 	})}
+	floats.Scale(-1, force)
+	h.brakes = r.mostHeld(force, run.Lo, fast)
+	return h
 }
 
 // holdTime is how long (s) a force must be held to count as held.

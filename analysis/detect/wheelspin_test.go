@@ -414,3 +414,19 @@ func TestWhatCountsAsHeld(t *testing.T) {
 		near(t, c.what+", clutch", r.held[0].clutch, c.clutch, 1e-9)
 	}
 }
+
+// Brakes that took 0.36 of weight from the car show that a driven axle, which carries half of it at least, holds 0.18: a
+// minute later it does not give way at 0.10, unless the road is another one. Brakes tell nothing of the clutch.
+func TestBrakesShowWhatTheRoadHolds(t *testing.T) {
+	r := drives(nil, [][2]float64{{3, -0.36}})[0]
+	trials := r.findTrials()
+	if len(trials) != 1 || trials[0].gave {
+		t.Fatalf("%d trials", len(trials))
+	}
+	near(t, "held", math.Exp(trials[0].force), 0.18, 1e-6)
+	near(t, "torque", math.Exp(trials[0].torque)*34, leastForce, 1e-6)
+	gave := trial{t: 60, force: math.Log(0.10), torque: math.Log(0.10 / 34), gave: true}
+	if alone, braked := clutchOrWheels([]trial{gave}), clutchOrWheels(append(trials, gave)); braked < alone+0.7 {
+		t.Errorf("%.2f nats, %.2f beside brakes", alone, braked)
+	}
+}

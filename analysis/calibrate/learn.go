@@ -96,12 +96,17 @@ func (p *pool) ladder(lag float64, veh *vehicle.Vehicle,
 	rungs = peaks(h)
 	if veh != nil && len(veh.Gearbox.Ratios) > 1 && len(rungs) > 0 {
 		warn(finding.RatiosRefused)
-		for _, r := range filed {
-			p.filed = append(p.filed, math.Log(r.k))
-		}
+		p.refuse(filed)
 	}
 	p.number(rungs)
 	return rungs, false
+}
+
+// refuse keeps the ladder of a file that is refused, by which the log's gears are numbered all the same.
+func (p *pool) refuse(filed []rung) {
+	for _, r := range filed {
+		p.filed = append(p.filed, math.Log(r.k))
+	}
 }
 
 // learner is the second look: with the gears decoded, only settled driving at moderate torque is used.
@@ -123,6 +128,7 @@ func (l *learner) second(rungs []rung, s *solution) {
 		tracks = p.decode(l.cal.model, tracks)
 		if l.told && pass == 0 && l.lacks(rungs, s, tracks) {
 			l.told = false
+			p.refuse(rungs)
 			l.warn(finding.RatiosRefused)
 		}
 		if l.told || pass == 2 {

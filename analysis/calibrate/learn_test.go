@@ -176,6 +176,28 @@ func TestMistypedRatiosDoNotBendTheLadder(t *testing.T) {
 	}
 }
 
+// The gears of a car with a tall final drive pass for taller ones of an ordinary car. A file with two wrong ratios is
+// refused, and numbers them all the same.
+func TestARefusedFileNumbersTheGears(t *testing.T) {
+	numbers.Only(t)
+	car := sim.BenchMule()
+	v := *car.Vehicle
+	v.Gearbox.FinalDrive *= 0.7
+	car.Vehicle = &v
+	wrong := v
+	wrong.Gearbox.Ratios = slices.Clone(v.Gearbox.Ratios)
+	wrong.Gearbox.Ratios[1], wrong.Gearbox.Ratios[3] = 2.13, 0.95
+	cal, warnings := Learn([]*drive.Log{drivenLog(t, 25, car, sim.NewLogger(sim.CANSequential))}, &wrong)
+	if !has(warnings, finding.RatiosRefused) {
+		t.Fatalf("not refused: %v", warnings)
+	}
+	for _, x := range cal.Gears {
+		if off := x.RPMPerKmh.Value/v.RPMPerKmh(x.Gear) - 1; math.Abs(off) > 0.03 {
+			t.Errorf("gear %d at %.1f rpm per km/h, the car's at %.1f", x.Gear, x.RPMPerKmh.Value, v.RPMPerKmh(x.Gear))
+		}
+	}
+}
+
 // A dial that adds to the speed moves the gears that are driven slowly by some per cent: the file stands, its gears fit
 // once that is taken off, and no ratio is blamed. Where one is wrong beside it, that is still said.
 func TestADialThatAddsBlamesNoFile(t *testing.T) {

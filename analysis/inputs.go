@@ -91,17 +91,10 @@ func describe(l *drive.Log) Input {
 
 // describeChannel tells of a channel all but its rate.
 func describeChannel(c *drive.Channel) InputChannel {
-	ch := InputChannel{Name: c.Name, Samples: c.Len(), Resolution: drive.Resolution(c)}
+	ch := InputChannel{Name: c.Name, Samples: c.Len()}
 	if c.Len() > 0 {
-		low, high := c.V[0], c.V[0]
-		for _, x := range c.V {
-			if x < low {
-				low = x
-			} else if x > high {
-				high = x
-			}
-		}
-		ch.Min, ch.Max = &low, &high
+		least, most, step := drive.Range(c)
+		ch.Min, ch.Max, ch.Resolution = &least, &most, step
 	}
 	return ch
 }

@@ -19,11 +19,24 @@ func (c *Channel) Rate() float64 {
 // Resolution returns the step in which the values of c were recorded (0.25 for engine speed of the diagnostic standard, 1 for whole
 // km/h), 0 when they never differ: the smallest difference between neighbouring distinct values that occurs at least three times (within 5 %, for
 // what a conversion of units rounds), so that a single freak value does not decide. Where no difference does, it is their lower tenth.
-func Resolution(c *Channel) float64 {
-	v, few := order.Distinct(c.V)
-	if !few {
-		v = slices.Sorted(slices.Values(c.V))
+func Resolution(c *Channel) float64 { return resolution(inOrder(c)) }
+
+// Range returns the least and the greatest value of c, which has some, and its resolution.
+func Range(c *Channel) (least, most, step float64) {
+	v := inOrder(c)
+	return v[0], v[len(v)-1], resolution(v)
+}
+
+// inOrder returns the values of c in order, each once where they are not too many.
+func inOrder(c *Channel) []float64 {
+	if v, few := order.Distinct(c.V); few {
+		return v
 	}
+	return slices.Sorted(slices.Values(c.V))
+}
+
+// resolution is that of values in order.
+func resolution(v []float64) float64 {
 	var steps []float64
 	for i := 1; i < len(v); i++ {
 		if d := v[i] - v[i-1]; d > 1e-9*math.Max(1, math.Abs(v[i])) {

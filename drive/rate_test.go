@@ -3,6 +3,7 @@ package drive
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -33,5 +34,19 @@ func TestRate(t *testing.T) {
 	}
 	if (&Channel{T: []float64{1}}).Rate() != 0 || (&Channel{}).Rate() != 0 {
 		t.Error("fewer than two samples have a rate")
+	}
+}
+
+// The range of a channel is that of its values, whether they are few or many.
+func TestRange(t *testing.T) {
+	many := &Channel{}
+	for i := range 200_000 {
+		many.V = append(many.V, float64(i*7919%200_000)/3)
+	}
+	for _, c := range []*Channel{{V: []float64{850.25, 12.5, 900, 13, 13.5}}, {V: []float64{-3.1, 7, -3.1}}, {V: []float64{4}}, many} {
+		least, most, step := Range(c)
+		if least != slices.Min(c.V) || most != slices.Max(c.V) || step != Resolution(c) {
+			t.Errorf("%d values from %g to %g in steps of %g", len(c.V), least, most, step)
+		}
 	}
 }

@@ -14,8 +14,8 @@ func together(f, g Finding) (both Finding, ok bool) {
 		return f, false
 	}
 	both = f
-	both.Values = slices.Clone(f.Values)
-	g.Values = slices.Clone(g.Values)
+	both.Values, both.made = slices.Clone(f.Values), ""
+	g.Values, g.made = slices.Clone(g.Values), ""
 	for i, v := range f.Values {
 		if v.isNumber() && g.Values[i].isNumber() {
 			both.Values[i] = v.ranging(g.Values[i])

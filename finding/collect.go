@@ -23,7 +23,8 @@ func (a At) MarshalJSON() ([]byte, error) {
 	}{a.At, a.inJSON()})
 }
 
-// Collect lists every finding whose sentence stands in a result, with its place. What two places share is listed once.
+// Collect lists every finding whose sentence stands in a result, with its place. What two places share is listed once. Each sentence
+// is made once: the result's own keeps it.
 func Collect(result any) []At {
 	c := collector{seen: map[uintptr]bool{}, fields: map[reflect.Type][]field{}, holds: map[reflect.Type]bool{}, out: []At{}}
 	c.walk(reflect.ValueOf(result), "")
@@ -33,6 +34,9 @@ func Collect(result any) []At {
 			f.told = f.sentence(figure.Metric)
 		}
 	})
+	for i, f := range c.from {
+		f.made = c.out[i].told
+	}
 	return c.out
 }
 
@@ -45,6 +49,7 @@ type collector struct {
 	fields map[reflect.Type][]field
 	holds  map[reflect.Type]bool
 	out    []At
+	from   []*Finding // of each the result's own
 }
 
 // field is a field of a struct that may hold a sentence, by its name in JSON; "" of an embedded one.
@@ -59,9 +64,10 @@ func (c *collector) walk(v reflect.Value, at string) {
 	switch {
 	case !c.mayHold(v.Type()):
 	case v.Type() == textType:
-		for _, f := range v.Interface().(Text) {
+		text := v.Interface().(Text)
+		for i, f := range text {
 			if f.Code != "" {
-				c.out = append(c.out, At{at, f})
+				c.out, c.from = append(c.out, At{at, f}), append(c.from, &text[i])
 			}
 		}
 	case v.Kind() == reflect.Pointer:

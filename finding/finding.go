@@ -32,6 +32,7 @@ type Finding struct {
 
 	part part
 	told string // the sentence of a finding that was read back from JSON or a database
+	made string // the sentence in metric units, where it was made before
 }
 
 // New is a finding of this code. Its values are those of the code's example, by name.
@@ -42,13 +43,13 @@ func Told(code Code, sentence string) Finding { return Finding{Code: code, told:
 
 // Fact is the finding without what to do about it.
 func (f Finding) Fact() Finding {
-	f.part = fact
+	f.part, f.made = fact, ""
 	return f
 }
 
 // Next is what to do about a finding, alone.
 func (f Finding) Next() Finding {
-	f.part = next
+	f.part, f.made = next, ""
 	return f
 }
 
@@ -74,8 +75,11 @@ func (f Finding) In(u figure.Units) string {
 }
 
 func (f Finding) sentence(u figure.Units) string {
-	if f.told != "" {
+	switch {
+	case f.told != "":
 		return f.told
+	case f.made != "" && u == figure.Metric:
+		return f.made
 	}
 	return render(f, u)
 }
@@ -152,7 +156,7 @@ func (t Text) With(v Value) Text {
 	out := make(Text, len(t))
 	for i, f := range t {
 		out[i] = f
-		out[i].Values = append(slices.Clone(f.Values), v)
+		out[i].Values, out[i].made = append(slices.Clone(f.Values), v), ""
 	}
 	return out
 }

@@ -161,6 +161,28 @@ func TestCollect(t *testing.T) {
 	}
 }
 
+// A sentence that was made when a result was collected is that of the finding as it was: in other units, of a part of it, with
+// another value or of two findings it is made anew.
+func TestSentenceAfterCollecting(t *testing.T) {
+	slowed := func(x float64) Text {
+		text := Say(New(Braked, Acceleration("slowing", x)))
+		Collect(struct {
+			Why Text `json:"why"`
+		}{text})
+		return text
+	}
+	text, fresh := slowed(1.9), New(Braked, Acceleration("slowing", 1.9))
+	both, ok := text.Together(slowed(2.8))
+	want, _ := Say(fresh).Together(Say(New(Braked, Acceleration("slowing", 2.8))))
+	for _, c := range [][2]string{{text.String(), fresh.String()}, {text.In(figure.US), fresh.In(figure.US)},
+		{text[0].Fact().String(), fresh.Fact().String()}, {text[0].Next().String(), fresh.Next().String()},
+		{text.With(Gear(3)).String(), fresh.String()}, {both.String(), want.String()}} {
+		if c[0] != c[1] || !ok {
+			t.Errorf("%q, want %q", c[0], c[1])
+		}
+	}
+}
+
 // Findings that differ in their numbers go together, those that differ in anything else do not.
 func TestTogether(t *testing.T) {
 	slip := func(x float64) Text { return Say(New(SlipHidden, Pct("slip", x))) }

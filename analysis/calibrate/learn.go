@@ -142,6 +142,9 @@ func (l *learner) second(rungs []rung, s *solution) {
 	c = p.settled(tracks, &l.cal.model)
 	s, certain = p.pickRounding(rungs, s.lag, c)
 	source, nats := l.source(s.creep, s.sd(len(rungs)+1))
+	if source == "driven" && l.toldSource() != "driven" {
+		source, nats = l.surelyDriven(rungs, s, c)
+	}
 	l.cal.model.DrivenNats = nats
 	if source == "driven" {
 		if l.toldSource() != "driven" { // it is known no better than it was told
@@ -251,6 +254,30 @@ func (l *learner) source(creep, sd float64) (source string, nats float64) {
 		return "driven", math.Min(mostNats, z*z/2)
 	}
 	return told, 0
+}
+
+// At one speed a delay does what creep does: both set the speed back in proportion to the acceleration. The fit then
+// ends near the delay that it began with, so it begins again at shorter ones, s.
+const (
+	creepDelay  = 0.1 // apart
+	creepDelays = 4   // 0.4 s are 0.1 of creep at 100 km/h
+)
+
+// surelyDriven is the source, with its nats, where a fit tells that it is the driven wheels: as long as no other fit
+// with more creep is as good by the log's own blocks.
+func (l *learner) surelyDriven(rungs []rung, s *solution, c *choice) (string, float64) {
+	p := l.pool
+	creep, sd := s.creep, s.sd(len(rungs)+1)
+	for i := range creepDelays {
+		q := p.fit(rungs, s.lag-creepDelay*float64(i+1), s.offset, c, p.fitRows(c))
+		if q.creep > creep && (q.score < s.score || preference(q, s) < roundingSure) {
+			creep, sd = q.creep, q.sd(len(rungs)+1)
+		}
+	}
+	if source, nats := l.source(creep, sd); source == "driven" {
+		return source, nats
+	}
+	return l.toldSource(), 0
 }
 
 // mostNats caps what a log tells of its source: ln 400.

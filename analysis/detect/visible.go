@@ -39,6 +39,12 @@ func (r *Record) Visible(p *Pull) (v *Visible, unseen finding.Code) {
 		return nil, finding.FirstGearMaySpin
 	}
 	for _, d := range r.durations() {
+		if clear(v) {
+			if r.standsOut(p, d) {
+				return nil, finding.ExcessUnproven
+			}
+			continue
+		}
 		var sizes []float64
 		stands := false
 		r.tested(p, d, func(w window, lo, hi int, size float64) {
@@ -48,7 +54,7 @@ func (r *Record) Visible(p *Pull) (v *Visible, unseen finding.Code) {
 		if stands {
 			return nil, finding.ExcessUnproven
 		}
-		if x := stats.Nearest(sizes, visibleShare); len(sizes) > 0 && (v == nil || x < v.Pct) && !clear(v) {
+		if x := stats.Nearest(sizes, visibleShare); len(sizes) > 0 && (v == nil || x < v.Pct) {
 			v = &Visible{x, d}
 		}
 	}
@@ -58,26 +64,41 @@ func (r *Record) Visible(p *Pull) (v *Visible, unseen finding.Code) {
 // clear tells whether a size is small enough, so that no longer slip is asked for.
 func clear(v *Visible) bool { return v != nil && v.Pct <= clearEnough }
 
+// standsOut tells whether a window of a duration (s) in a pull is notable. Few stand out by enough of road speed, and
+// need to be measured.
+func (r *Record) standsOut(p *Pull, duration float64) (out bool) {
+	r.windowsIn(p, duration, func(lo, hi int) {
+		out = out || r.MeanE(lo, hi) > leastSlip*r.MeanV(lo, hi) && r.inPull(lo, hi, p.Run.Index).notable()
+	})
+	return out
+}
+
 // tested visits the windows of a duration (s) in a pull with the smallest slip (%) that each would have shown. Wheels
 // that spin hide no slip: both let the engine run ahead.
 func (r *Record) tested(p *Pull, duration float64, do func(w window, lo, hi int, size float64)) {
-	t := r.Track
 	whole := 1.0
 	// the window that finds it has its rise and its fall in it; on a quick link a shorter one has not
 	if r.Period > gearstate.SlowLink {
 		whole = 1 - math.Max(flank, r.Period/2)/duration
 	}
-	whole *= shown(duration, t.Model.Averaged)
+	whole *= shown(duration, r.Track.Model.Averaged)
+	r.windowsIn(p, duration, func(lo, hi int) {
+		w := r.inPull(lo, hi, p.Run.Index)
+		do(w, lo, hi, w.smallest()/whole)
+	})
+}
+
+// windowsIn visits the windows of a duration (s) in a pull.
+func (r *Record) windowsIn(p *Pull, duration float64, do func(lo, hi int)) {
+	t := r.Track.T
 	start := p.Lo
 	for end := p.Lo + 1; end <= p.Hi; end++ {
-		for t.T[end-1]-t.T[start] > duration {
+		for t[end-1]-t[start] > duration {
 			start++
 		}
-		if end-start < fewestValues || t.T[end-1]-t.T[start] < duration-lacking*r.Period-lackingTime {
-			continue
+		if end-start >= fewestValues && t[end-1]-t[start] >= duration-lacking*r.Period-lackingTime {
+			do(start, end)
 		}
-		w := r.inPull(start, end, p.Run.Index)
-		do(w, start, end, w.smallest()/whole)
 	}
 }
 

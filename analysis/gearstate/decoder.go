@@ -86,20 +86,21 @@ func (m *Model) pause() float64 { return max(forgets, forgetsAfter*m.Period) }
 
 // advance takes one observation through the model and tells what the trellis did.
 func (d *Decoder) advance(o *Observation) move {
-	now := *o
-	did, due := d.pass(&now)
+	did, due := d.pass(o.DT, o.Fresh, o.Valid)
 	if due {
+		now := *o
+		now.DT, now.Fresh = d.takeTime()
 		d.lat.step(&now)
 	}
 	return did
 }
 
-// pass tells what the trellis does at an observation, of which it needs the times alone, and whether a step is due:
-// over the time since the last one, which o then tells. Observations that follow a step by less than trellisStep have
-// nothing of their own to say on the state; they take the one before.
-func (d *Decoder) pass(o *Observation) (did move, due bool) {
-	valid := o.Valid && d.lat.n > 0
-	restart := valid && (!d.started || o.DT > d.pause)
+// pass tells what the trellis does at an observation, of which it needs the times alone, and whether a step is due.
+// Observations that follow a step by less than trellisStep have nothing of their own to say on the state; they take
+// the one before.
+func (d *Decoder) pass(dt, fresh float64, valid bool) (did move, due bool) {
+	valid = valid && d.lat.n > 0
+	restart := valid && (!d.started || dt > d.pause)
 	if d.path != nil && (restart || !valid) {
 		d.path.end()
 	}
@@ -107,21 +108,26 @@ func (d *Decoder) pass(o *Observation) (did move, due bool) {
 		d.lat.reset()
 		d.started = true
 	}
-	d.since += o.DT
-	d.fresh += o.Fresh
+	d.since += dt
+	d.fresh += fresh
 	switch {
 	case !valid:
 		d.started = false
 		return unknown, false
-	case !restart && d.since < trellisStep:
-		return stayed, false
-	}
-	o.DT, o.Fresh = d.since, d.fresh
-	d.since, d.fresh = 0, 0
-	if restart {
+	case restart:
 		return stayed, true
 	}
+	if d.since < trellisStep {
+		return stayed, false
+	}
 	return stepped, true
+}
+
+// takeTime is how long the step that is due stands for, and its load samples.
+func (d *Decoder) takeTime() (dt, fresh float64) {
+	dt, fresh = d.since, d.fresh
+	d.since, d.fresh = 0, 0
+	return dt, fresh
 }
 
 // state is what the past tells of an observation.

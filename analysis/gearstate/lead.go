@@ -112,6 +112,14 @@ func (l *trellis) startIn(place int) {
 	l.score[1+place] = 0
 }
 
+// atLeast is the greater of two numbers. Unlike max it does not ask for NaN, which takes as long as the rest.
+func atLeast(x, y float64) float64 {
+	if x < y {
+		return y
+	}
+	return x
+}
+
 // Bounds of the likelihoods, so that few of them are worked out.
 const (
 	insideBox   = 0.4  // of the height of the box of a locked gear's residuals, within half a step at least,
@@ -146,29 +154,29 @@ func (l *trellis) lead(place int, o *Observation) (lead, leave float64) {
 	at := o.moment()
 	slip := &slipBands[int(o.V/slipBand)]
 	perScale, perSlip, rateOpen := 1/tailScale(sd), 1/slipScale(o.V), 0.5*at.rateOpen
-	other := slip.lnBelow + lnAbove(e, sd) - l.lnK[place] + rateOpen
 	beyond := reachSD * sd
+	// of the density of each state what does not depend on its gear, and of all the most
+	near, far, slow := slip.lnNear+math.Ln2+rateOpen, slip.lnFar+math.Ln2+rateOpen, slip.lnBelow+lnHardly+rateOpen
+	other := slip.lnBelow + lnAbove(e, sd) + rateOpen - l.lnK[place]
 	for g := range m.Gears {
 		if g == place {
 			continue
 		}
-		e := m.excess(g, o.N, o.V, o.A, o.Load)
-		far := math.Abs(e)
-		if !(far > l.half[g]+beyond) {
+		e := o.N*l.perK[g] - o.V
+		if m.Creep != 0 {
+			e = m.excess(g, o.N, o.V, o.A, o.Load)
+		}
+		off := math.Abs(e)
+		if !(off > l.half[g]+beyond) {
 			return math.Inf(-1), 0
 		}
-		slips := slip.lnBelow + lnHardly
-		if e > 0 {
-			slips = slip.lnFar + math.Ln2
-			if near := slip.lnNear - e*perSlip + math.Ln2; near > slips {
-				slips = near
-			}
+		best := lnMost + 0.5*lnRateTail - off*perScale // locked; or slipping:
+		if e < 0 {
+			best = atLeast(best, slow)
+		} else {
+			best = atLeast(atLeast(best, far), near-e*perSlip)
 		}
-		for _, x := range [2]float64{slips + rateOpen - l.lnK[g], lnMost + 0.5*lnRateTail - far*perScale - l.lnK[g]} {
-			if x > other {
-				other = x
-			}
-		}
+		other = atLeast(other, best-l.lnK[g])
 	}
 	l.rates(o.DT)
 	open := l.open(o, &at)

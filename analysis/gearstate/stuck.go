@@ -115,20 +115,38 @@ func without(t, v []float64, stretches [][2]float64, own bool) (keptT, keptV []f
 	if len(stretches) == 0 {
 		return t, v
 	}
-	if keptT, keptV = t[:0], v[:0]; !own {
-		keptT, keptV = make([]float64, 0, len(t)), make([]float64, 0, len(t))
-	}
 	from := 0
-	keep := func(to int) { keptT, keptV = append(keptT, t[from:to]...), append(keptV, v[from:to]...) }
+	var spans [][2]int // what is kept
 	after := func(at float64) int {
 		return from + sort.Search(len(t)-from, func(i int) bool { return t[from+i] > at })
 	}
 	for _, s := range stretches {
-		keep(after(s[0]))
+		spans = append(spans, [2]int{from, after(s[0])})
 		from = after(s[1])
 	}
-	keep(len(t))
+	spans = append(spans, [2]int{from, len(t)})
+	var beside sync.WaitGroup
+	beside.Go(func() { keptT = only(t, spans, own) })
+	keptV = only(v, spans, own)
+	beside.Wait()
 	return keptT, keptV
+}
+
+// piece is how many values are copied at once: whoever collects garbage waits for a copy that was begun.
+const piece = 1 << 13
+
+// only returns the values of some spans, which rise, in the same memory if the caller owns that.
+func only(x []float64, spans [][2]int, own bool) []float64 {
+	out := x[:0]
+	if !own {
+		out = make([]float64, 0, len(x))
+	}
+	for _, s := range spans {
+		for lo := s[0]; lo < s[1]; lo += piece {
+			out = append(out, x[lo:min(s[1], lo+piece)]...)
+		}
+	}
+	return out
 }
 
 // kept copies the samples that keep is true for; it is asked for each in turn.

@@ -4,6 +4,8 @@ import (
 	"math"
 	"sort"
 	"sync"
+
+	"flywitness/internal/parts"
 )
 
 // Track is a decoded drive on the clock of its road speed samples. All slices have one length.
@@ -76,9 +78,8 @@ func (t *Track) decode(s Signals, again bool) {
 // newTrack returns a track of n samples.
 func newTrack(m Model, n int) *Track {
 	t := &Track{Model: m, Gear: make([]int8, n), Clutch: make([]Clutch, n)}
-	for _, c := range t.columns() {
-		*c = make([]float64, n)
-	}
+	columns := t.columns()
+	parts.Each(len(columns), 1, func(i, _ int) { *columns[i] = make([]float64, n) }) // a day of zeros takes a while
 	return t
 }
 
@@ -121,19 +122,19 @@ func partDecoder(tr *Track, s Signals, lo, hi int) *Decoder {
 // follow takes sample i of the track that is filled through the trellis, and tells what that did. fresh is as of an
 // Observation.
 func (d *Decoder) follow(i int, fresh float64) move {
-	p := d.path
-	o := Observation{Fresh: fresh, Valid: !math.IsNaN(p.t.RPM[i])}
+	p, dt := d.path, 0.0
 	if i > 0 {
-		o.DT = p.t.T[i] - p.t.T[i-1]
+		dt = p.t.T[i] - p.t.T[i-1]
 	}
-	did, due := d.pass(&o)
-	switch {
-	case !due:
+	did, due := d.pass(dt, fresh, !math.IsNaN(p.t.RPM[i]))
+	if !due {
 		return did
-	case did == stepped:
-		return p.step(i, o.DT, o.Fresh)
 	}
-	o = p.observation(i, o.DT, o.Fresh)
+	dt, fresh = d.takeTime()
+	if did == stepped {
+		return p.step(i, dt, fresh)
+	}
+	o := p.observation(i, dt, fresh)
 	d.lat.step(&o)
 	return did
 }

@@ -154,9 +154,10 @@ func window(bottom float64, opt Options) (low, high float64) {
 // endsRecord tells whether the log, or a stretch of it without a hole, ends with this fall.
 func (s *preparedLog) endsRecord(f *fall) bool {
 	end := f.t[f.last()]
-	for i, t := range s.t {
+	lo, _ := s.among(end, end)
+	for _, t := range s.t[lo:] {
 		if t > end {
-			return s.t[i]-end > holeValues*s.interval
+			return t-end > holeValues*s.interval
 		}
 	}
 	return true

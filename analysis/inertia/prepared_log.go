@@ -37,6 +37,7 @@ type preparedLog struct {
 	log            *drive.Log
 	veh            *vehicle.Vehicle
 	t, n           []float64 // engine speed: s, rpm; arrival order, repeated values above idle dropped
+	rising         bool      // no time of t is below the one before
 	idle           float64   // rpm
 	ripple         float64   // rpm; a change smaller than this is noise
 	interval       float64   // s, median between samples
@@ -194,13 +195,21 @@ func observe(input, session int, l *drive.Log, veh *vehicle.Vehicle) *preparedLo
 	if len(s.t) < fewestValues {
 		return nil
 	}
-	s.ripple, s.interval = ripple(s.n), medianInterval(s.t)
+	s.ripple, s.interval, s.rising = ripple(s.n), medianInterval(s.t), slices.IsSorted(s.t)
 	s.clutch, s.fuel = newSeries(l, drive.ClutchSwitch), newSeries(l, drive.FuelSystemStatus)
 	s.oil, s.coolant = newSeries(l, drive.OilTemp), newSeries(l, drive.CoolantTemp)
 	s.pressure = newSeries(l, drive.IntakePressure)
 	s.learnClosed()
 	s.learnPressure()
 	return s
+}
+
+// among returns the samples of engine speed [lo, hi) among which all between two times are.
+func (s *preparedLog) among(from, to float64) (lo, hi int) {
+	if !s.rising {
+		return 0, len(s.t)
+	}
+	return sort.SearchFloat64s(s.t, from), sort.SearchFloat64s(s.t, math.Nextafter(to, math.Inf(1)))
 }
 
 // idleSpeed is at what the engine idles.

@@ -41,6 +41,14 @@ type pullFit struct {
 	timing float64
 	apart  float64   // sd of the torque of one gear beside the others, relative
 	from   []float64 // the point to begin from, where the priors stand
+	made   []madePull
+}
+
+// madePull is what a pull's times err by, over their noise, and the parameters that made them so: most steps of a fit
+// leave most pulls as they were.
+type madePull struct {
+	by     [pullCommon + 2 + 3]float64
+	errors []float64
 }
 
 const pullCommon = pullKnots + 4
@@ -106,8 +114,29 @@ func (f *pullFit) residuals(x, out []float64) {
 		p := f.pull(i)
 		put(x[p+1] / gradeSD)
 		put(x[p+2] / pullTorqueSD)
-		f.times(x, i, func(j int, t float64) { put((r.T[j] - t) / f.timing) })
+		at += copy(out[at:], f.errors(x, i, r))
 	}
+}
+
+// errors are the time errors of a pull over their noise.
+func (f *pullFit) errors(x []float64, i int, r *Run) []float64 {
+	if f.made == nil {
+		f.made = make([]madePull, len(f.runs))
+	}
+	g, p, m := pullCommon+2*f.place[i], f.pull(i), &f.made[i]
+	var by [len(m.by)]float64
+	copy(by[:], x[:pullCommon])
+	copy(by[pullCommon:], x[g:g+2])
+	copy(by[pullCommon+2:], x[p:p+3])
+	if m.errors != nil && by == m.by {
+		return m.errors
+	}
+	if m.errors == nil {
+		m.errors = make([]float64, len(r.T))
+	}
+	f.times(x, i, func(j int, t float64) { m.errors[j] = (r.T[j] - t) / f.timing })
+	m.by = by
+	return m.errors
 }
 
 // times integrates dt = dw / alpha(w) along a pull by the midpoint rule and hands out the time at every sample.

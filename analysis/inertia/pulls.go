@@ -78,8 +78,9 @@ func (s *preparedLog) judgePull(from, to float64, gear int) (Run, bool) {
 		return Run{}, false
 	}
 	r := Run{Input: s.input, Session: s.session, Start: from, End: to, Kind: PullRun, Gear: gear}
-	for i, t := range s.t {
-		if t >= from+pullSkip && t <= to-tick {
+	lo, hi := s.among(from+pullSkip, to-tick)
+	for i := lo; i < hi; i++ {
+		if t := s.t[i]; t >= from+pullSkip && t <= to-tick {
 			r.T, r.RPM = append(r.T, t), append(r.RPM, s.n[i])
 		}
 	}

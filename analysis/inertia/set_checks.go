@@ -160,8 +160,9 @@ func (s *preparedLog) revUps(revs []Run, veh *vehicle.Vehicle) []Run {
 
 // indexAt returns the sample with this very time stamp; 0 when there is none.
 func (s *preparedLog) indexAt(t float64) int {
-	for i, v := range s.t {
-		if v == t {
+	lo, hi := s.among(t, t)
+	for i := lo; i < hi; i++ {
+		if s.t[i] == t {
 			return i
 		}
 	}

@@ -52,18 +52,16 @@ type Span struct{ Start, End float64 }
 func New(input int, t *gearstate.Track) *Record {
 	n := t.Len()
 	r := &Record{Input: input, Track: followGear(t), Period: t.Model.Period, State: make([]State, n)}
-	for lo := 0; lo <= n; lo += sumBlock {
-		r.sum = append(r.sum, make([]sums, min(sumBlock, n+1-lo)))
-	}
-	var beside sync.WaitGroup
+	var beside, known sync.WaitGroup
 	beside.Go(r.findRuns)
-	beside.Go(r.sumKnown)
+	known.Go(r.sumKnown)
 	parts.ByCore((n+partSamples-1)/partSamples, func(first, end int) {
 		var memory []estimate
 		for k := first; k < end; k++ {
 			memory = r.estimate(k*partSamples, min(n, (k+1)*partSamples), nil, memory)
 		}
 	})
+	known.Wait()
 	r.sumUp(0)
 	beside.Wait()
 	return r
@@ -192,8 +190,12 @@ func (r *Record) Phi(i int) float64 {
 // upTo returns the sums over the samples before i.
 func (r *Record) upTo(i int) *sums { return &r.sum[i/sumBlock][i%sumBlock] }
 
-// sumKnown fills the sums of what the track tells.
+// sumKnown makes the sums, and fills those of what the track tells.
 func (r *Record) sumKnown() {
+	n := r.Track.Len()
+	for lo := 0; lo <= n; lo += sumBlock {
+		r.sum = append(r.sum, make([]sums, min(sumBlock, n+1-lo)))
+	}
 	e, v := 0.0, 0.0
 	for i, x := range r.Track.Excess {
 		if x == x { // a NaN is not itself

@@ -44,7 +44,10 @@ func (t *table) log() (*drive.Log, error) {
 		return nil, err
 	}
 	sets := t.rowsets()
-	if err := settleReadings(l, sets); err != nil {
+	var beside sync.WaitGroup
+	beside.Go(func() { lookBack(sets) })
+	err := settleReadings(l, sets)
+	if beside.Wait(); err != nil {
 		return nil, err
 	}
 	for k, r := range sets {
@@ -130,7 +133,7 @@ func (t *table) rowsets() []*rowset {
 // absoluteTime is a time in seconds since 1970 that no clock counting from its own start reaches.
 const absoluteTime = 3e8
 
-// finish orders the rows, spreads coarse stamps, drops repeated values and fills l.Channels in the order of cols. Times then count
+// finish orders the rows, of which it is known where their times step back, spreads coarse stamps, drops repeated values and fills l.Channels in the order of cols. Times then count
 // from the first one, or where keepOrigin is set and they are no dates from where they did.
 func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 	origin, dated := math.Inf(1), true
@@ -168,9 +171,15 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 	shares(l, cols)
 }
 
+// lookBack finds out where times step back.
+func lookBack(sets []*rowset) {
+	for _, r := range sets {
+		r.back = r.stepsBack()
+	}
+}
+
 // settle puts the stamps of r right, drops rows that are no measurements, and returns for each column the rows that are fresh, nil for all.
 func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
-	r.back = r.stepsBack()
 	r.dropStrays(l)
 	r.dropSummary(l)
 	r.countOn(l)

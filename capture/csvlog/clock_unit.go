@@ -35,6 +35,7 @@ func (r *rowset) settleClock(l *drive.Log, c *timeColumn) error {
 		for i := range r.t {
 			r.t[i] *= minute
 		}
+		r.back = r.stepsBack()
 		l.Warnings = append(l.Warnings, finding.New(finding.ClockInMinutes, finding.Name("file", l.Path), finding.Name("column", c.raw)))
 		return nil
 	}

@@ -216,6 +216,7 @@ func (l *longReader) log() (*drive.Log, error) {
 	if err := settleReadings(out, sets); err != nil {
 		return nil, err
 	}
+	lookBack(sets)
 	finish(out, sets, p.columns, false)
 	return out, checkFilled(out, p.columns)
 }

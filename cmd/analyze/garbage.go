@@ -12,7 +12,8 @@ import (
 const (
 	numbersShare = 1.5      // of the bytes of the numbers that were read, which memory may have before garbage is looked for,
 	besideThem   = 52 << 20 // and so many more
-	mostGarbage  = 24 << 20 // bytes that memory may have beside what is in use where that is more
+	mostGarbage  = 24 << 20 // bytes that memory may have beside what is in use where that is more,
+	leastGarbage = 0.1      // or this share of it: collecting takes time that one can see
 )
 
 // boundGarbage keeps the memory of a command near what its logs need. Who sets GOGC decides himself.
@@ -33,7 +34,8 @@ func boundGarbage(logs []*drive.Log) {
 		if debug.SetMemoryLimit(-1) != limit {
 			return false // there are other logs now
 		}
-		limit = max(most, inUse()+mostGarbage)
+		used := inUse()
+		limit = max(most, used+max(mostGarbage, int64(leastGarbage*float64(used))))
 		debug.SetMemoryLimit(limit)
 		return true
 	})

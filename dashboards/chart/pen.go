@@ -149,15 +149,19 @@ func (p *pen) rounds(k Ink, at []vg.Point) {
 // dotCell is how far dots of one cloud must be apart to be told apart, in points.
 const dotCell = 2.5
 
-// sparse leaves out the dots that would lie on another one of their cloud.
+// sparse leaves out the dots that would lie on another one of their cloud. Dots lie on the paper: none has a negative place.
 func sparse(at []vg.Point) []vg.Point {
-	type cell struct{ x, y int }
-	taken := make(map[cell]bool, len(at))
+	column := func(p vg.Point) int { return int(p.X / dotCell) }
+	row := func(p vg.Point) int { return int(p.Y / dotCell) }
+	columns, rows := 0, 0
+	for _, p := range at {
+		columns, rows = max(columns, column(p)+1), max(rows, row(p)+1)
+	}
+	taken := make([]bool, columns*rows)
 	out := at[:0]
 	for _, p := range at {
-		c := cell{int(p.X / dotCell), int(p.Y / dotCell)}
-		if !taken[c] {
-			taken[c] = true
+		if cell := &taken[row(p)*columns+column(p)]; !*cell {
+			*cell = true
 			out = append(out, p)
 		}
 	}

@@ -205,14 +205,12 @@ func Sort(v []float64) {
 
 // Distinct returns the different values of v in order; nil, false when there are more than a few ten thousand.
 func Distinct(v []float64) ([]float64, bool) {
+	if out, ok := quarters(v); ok {
+		return out, true
+	}
 	var out []float64
 	table, shift := newTable(leastBits)
-	last := math.NaN()
 	for _, x := range v {
-		if x == last {
-			continue
-		}
-		last = x
 		key := math.Float64bits(x) ^ empty
 		if table[hash(key)>>(shift&63)] == key {
 			continue // as most
@@ -236,6 +234,26 @@ func Distinct(v []float64) ([]float64, bool) {
 		out = append(out, x)
 	}
 	slices.Sort(out)
+	return out, true
+}
+
+// quarters returns the different values of v in order where all are whole numbers of quarters that are not too large, as engine speeds are and
+// whatever has no decimals: each has its place.
+func quarters(v []float64) (out []float64, ok bool) {
+	const most = 1 << 16
+	var seen [most]bool
+	for _, x := range v {
+		i := int(4 * x)
+		if uint(i) >= most || math.Float64bits(float64(i)) != math.Float64bits(4*x) { // a zero may have a sign
+			return nil, false
+		}
+		seen[i] = true
+	}
+	for i, is := range seen {
+		if is {
+			out = append(out, float64(i)/4)
+		}
+	}
 	return out, true
 }
 

@@ -93,6 +93,22 @@ func TestMedianOfNothingAndNaN(t *testing.T) {
 	}
 }
 
+// Values are told apart whether they are whole quarters, as engine speeds, or one of them is not.
+func TestDistinctQuarters(t *testing.T) {
+	rpm := []float64{850.25, 0, 16383.75, 850.25, 851, 0.25, 850}
+	for _, odd := range []float64{850, -0.25, 16384, 0.1, 1e300, math.Inf(1)} {
+		v := append(slices.Clone(rpm), odd, odd)
+		want := slices.Clone(v)
+		slices.Sort(want)
+		if got, ok := Distinct(v); !ok || !slices.Equal(got, slices.Compact(want)) {
+			t.Errorf("with %g: %v, want %v", odd, got, want)
+		}
+	}
+	if got, ok := Distinct([]float64{1, math.NaN(), 1}); !ok || len(got) != 2 {
+		t.Errorf("with a NaN: %v", got)
+	}
+}
+
 func TestTooManyDistinct(t *testing.T) {
 	v := make([]float64, 100_000)
 	for i := range v {

@@ -185,17 +185,28 @@ func peaks(h []float64) []rung {
 	half, wide := int(math.Round(closeSpacing/2/lnBin)), 75 // bins: half of the way to the closest neighbour; +-15 %
 	var at []int
 	for i := 1; i+1 < len(h); i++ {
-		mean := mass(i-wide, i+wide+1) / float64(2*wide+1)
-		if h[i] >= h[i-1] && h[i] > h[i+1] && h[i] > peakHeight*mean && mass(i-half, i+half+1) > need {
+		if h[i] >= h[i-1] && h[i] > h[i+1] && mass(i-half, i+half+1) > need {
 			at = append(at, i)
 		}
 	}
 	slices.SortFunc(at, func(a, b int) int {
 		return cmp.Or(cmp.Compare(h[b], h[a]), cmp.Compare(a, b))
 	})
+	// mean is that of h about a bin, but for the gears that were found: they stand close in some gearboxes
+	mean := func(i int, found []rung) float64 {
+		lo, hi := i-wide, i+wide+1
+		sum, n := mass(lo, hi), float64(hi-lo)
+		for _, r := range found {
+			c := int((math.Log(r.k) - lnLow) / lnBin)
+			if from, to := max(lo, c-half), min(hi, c+half+1); from < to {
+				sum, n = sum-mass(from, to), n-float64(to-from)
+			}
+		}
+		return sum / n
+	}
 	var out []rung
 	for _, i := range at {
-		free := true
+		free := h[i] > peakHeight*mean(i, out)
 		for _, r := range out {
 			if d := math.Abs(math.Log(r.k) - center(i)); d < closeSpacing || d < minSpacing && !separate(h, r.k, i) {
 				free = false

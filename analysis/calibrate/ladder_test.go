@@ -53,6 +53,44 @@ func TestNeighbouringPeaks(t *testing.T) {
 	}
 }
 
+// A gear in which little was driven stands out of what lies about it, however much was driven in its neighbours; a swell
+// of driving in no gear is none.
+func TestLittleDrivingBetweenMuch(t *testing.T) {
+	for _, c := range []struct {
+		name      string
+		spread    float64 // s of driving that lie evenly between 24 and 37
+		k, s, sds []float64
+		want      []float64
+	}{
+		{"ten seconds between minutes", 0, []float64{36.9, 33.2, 29.7, 26.7, 24.2}, []float64{210, 90, 8, 12, 70}, nil,
+			[]float64{36.9, 33.2, 29.7, 26.7, 24.2}},
+		{"the same among two minutes in no gear", 120, []float64{36.9, 33.2, 29.7, 26.7, 24.2},
+			[]float64{210, 90, 8, 12, 70}, nil, []float64{36.9, 33.2, 26.7, 24.2}},
+		{"a swell beside a gear", 60, []float64{33.2, 29.7}, []float64{90, 30}, []float64{0.008, 0.06}, []float64{33.2}},
+	} {
+		h := make([]float64, lnBins)
+		for i, k := range c.k {
+			sd := 0.008
+			if c.sds != nil {
+				sd = c.sds[i]
+			}
+			bump(h, k, c.s[i], sd)
+		}
+		a, b := int((math.Log(24)-lnLow)/lnBin), int((math.Log(37)-lnLow)/lnBin)
+		for i := a; i < b; i++ {
+			h[i] += c.spread / float64(b-a)
+		}
+		got := ks(peaks(h))
+		near := len(got) == len(c.want)
+		for i := range min(len(got), len(c.want)) {
+			near = near && math.Abs(got[i]/c.want[i]-1) < 0.005
+		}
+		if !near {
+			t.Errorf("%s: gears at %v, want %v", c.name, got, c.want)
+		}
+	}
+}
+
 // steadyPool is a minute of driving at engine speeds (rpm) that swing by a tenth about a mean, in one ratio, at
 // full load or not.
 func steadyPool(k, rpm, load float64) *pool {

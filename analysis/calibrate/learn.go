@@ -96,12 +96,17 @@ func (p *pool) ladder(lag float64, veh *vehicle.Vehicle,
 	rungs = peaks(h)
 	if veh != nil && len(veh.Gearbox.Ratios) > 1 && len(rungs) > 0 {
 		warn(finding.RatiosRefused)
-		for _, r := range filed {
-			p.filed = append(p.filed, math.Log(r.k))
-		}
+		p.refuse(filed)
 	}
 	p.number(rungs)
 	return rungs, false
+}
+
+// refuse keeps the ladder of a file that is refused, by which the log's gears are numbered all the same.
+func (p *pool) refuse(filed []rung) {
+	for _, r := range filed {
+		p.filed = append(p.filed, math.Log(r.k))
+	}
 }
 
 // learner is the second look: with the gears decoded, only settled driving at moderate torque is used.
@@ -123,6 +128,7 @@ func (l *learner) second(rungs []rung, s *solution) {
 		tracks = p.decode(l.cal.model, tracks)
 		if l.told && pass == 0 && l.lacks(rungs, s, tracks) {
 			l.told = false
+			p.refuse(rungs)
 			l.warn(finding.RatiosRefused)
 		}
 		if l.told || pass == 2 {
@@ -326,7 +332,7 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 		l.warn(finding.LagOpen, finding.Duration("from", low), finding.Duration("to", high))
 	}
 	switch {
-	case p.step == 0 || certain && s.offset == 0:
+	case p.step == 0 || certain && s.offset == -p.adds:
 		cal.SpeedRounding = "round"
 	case certain:
 		cal.SpeedRounding = "floor"
@@ -362,7 +368,7 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 			// Whichever way of rounding the fit took, it is right at the speed that it saw: the other would have come out
 			// higher or lower by half a step of that speed, and the middle is off by half of it.
 			v := cmp.Or(m.Gears[i].V0, minMoving)
-			value, sd = r.k*(1+(s.offset-p.step/4)/v), math.Hypot(sd, r.k*m.OffsetSD/v)
+			value, sd = r.k*(1+(s.offset+p.adds-p.step/4)/v), math.Hypot(sd, r.k*m.OffsetSD/v)
 		}
 		cal.Gears = append(cal.Gears, Gear{Gear: r.number, RPMPerKmh: stats.Normal(value, sd), Seconds: r.seconds})
 	}

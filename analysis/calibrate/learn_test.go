@@ -176,15 +176,45 @@ func TestMistypedRatiosDoNotBendTheLadder(t *testing.T) {
 	}
 }
 
+// The gears of a car with a tall final drive pass for taller ones of an ordinary car. A file with two wrong ratios is
+// refused, and numbers them all the same.
+func TestARefusedFileNumbersTheGears(t *testing.T) {
+	numbers.Only(t)
+	car := sim.BenchMule()
+	v := *car.Vehicle
+	v.Gearbox.FinalDrive *= 0.7
+	car.Vehicle = &v
+	wrong := v
+	wrong.Gearbox.Ratios = slices.Clone(v.Gearbox.Ratios)
+	wrong.Gearbox.Ratios[1], wrong.Gearbox.Ratios[3] = 2.13, 0.95
+	cal, warnings := Learn([]*drive.Log{drivenLog(t, 25, car, sim.NewLogger(sim.CANSequential))}, &wrong)
+	if !has(warnings, finding.RatiosRefused) {
+		t.Fatalf("not refused: %v", warnings)
+	}
+	for _, x := range cal.Gears {
+		if off := x.RPMPerKmh.Value/v.RPMPerKmh(x.Gear) - 1; math.Abs(off) > 0.03 {
+			t.Errorf("gear %d at %.1f rpm per km/h, the car's at %.1f", x.Gear, x.RPMPerKmh.Value, v.RPMPerKmh(x.Gear))
+		}
+	}
+}
+
 // A dial that adds to the speed moves the gears that are driven slowly by some per cent: the file stands, its gears fit
 // once that is taken off, and no ratio is blamed. Where one is wrong beside it, that is still said.
 func TestADialThatAddsBlamesNoFile(t *testing.T) {
 	numbers.Only(t)
 	for _, c := range []struct {
+		link               sim.Link
 		adds, third, final float64
 		said               bool
-	}{{1.5, 1, 1, false}, {3, 1, 1, false}, {3, 1.06, 1, true}, {0, 1.06, 1, true}, {0, 1, 0.8, true}} {
-		car, lg := sim.BenchMule(), sim.NewLogger(sim.CANSequential)
+	}{
+		{sim.CANSequential, 1.5, 1, 1, false},
+		{sim.CANSequential, 3, 1, 1, false},
+		{sim.CANSequential, 3, 1.06, 1, true},
+		{sim.CANSequential, 0, 1.06, 1, true},
+		{sim.CANSequential, 0, 1, 0.8, true},
+		{sim.KLine, 3, 1, 1, false},
+	} {
+		car, lg := sim.BenchMule(), sim.NewLogger(c.link)
 		lg.Dial.Offset = c.adds
 		v := *car.Vehicle
 		v.Gearbox.Ratios = slices.Clone(v.Gearbox.Ratios)
@@ -201,6 +231,25 @@ func TestADialThatAddsBlamesNoFile(t *testing.T) {
 			if off := x.RPMPerKmh.Value/car.Vehicle.RPMPerKmh(x.Gear) - 1; !c.said && math.Abs(off) > 0.015 {
 				t.Errorf("%+v: gear %d is off by %.1f %%", c, x.Gear, 100*off)
 			}
+		}
+	}
+}
+
+// Six minutes do not tell how a dial rounds that adds 3 km/h: its gears are those of the car all the same.
+func TestADialThatAddsAndMayRoundEitherWay(t *testing.T) {
+	numbers.Only(t)
+	rng := rand.New(rand.NewPCG(5, 1))
+	car, lg := sim.BenchMule(), sim.NewLogger(sim.CANSequential)
+	lg.Dial.Offset = 3
+	road := sim.HillyRoad(rng, 0.015, 300)
+	truth := sim.Drive(car, road, []sim.Action{sim.Idle(5), sim.Traffic(rng, 6, sim.MixedTraffic())}, rng)
+	cal, warnings := Learn([]*drive.Log{lg.Record(truth, rng)}, car.Vehicle)
+	if !has(warnings, finding.RoundingOpen) || cal.model.Offset > -2 {
+		t.Fatalf("offset %.1f km/h, %v", cal.model.Offset, warnings)
+	}
+	for _, x := range cal.Gears {
+		if off := x.RPMPerKmh.Value/car.Vehicle.RPMPerKmh(x.Gear) - 1; math.Abs(off) > 0.01 {
+			t.Errorf("gear %d is off by %.1f %%", x.Gear, 100*off)
 		}
 	}
 }

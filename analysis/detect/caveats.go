@@ -123,8 +123,19 @@ func (r *Record) offBeside(last, next, gear int) bool {
 	if r.loadedBeside(last) && r.offBefore(last, gear) {
 		return true
 	}
-	return r.loadedBeside(next) && (r.loadedBeside(last) && r.offAfter(next, gear) ||
+	return r.loadedSince(next) && (r.loadedBeside(last) && r.offAfter(next, gear) ||
 		int(r.Track.Gear[next]) == gear && r.staysOff(next, gear))
+}
+
+// loadedSince tells whether the engine is under load in the moment from sample i on: a load that is asked for now and
+// then may be one of before a gap at its end.
+func (r *Record) loadedSince(i int) bool {
+	for k := i; k < r.momentAfter(i); k++ {
+		if r.loadedBeside(k) {
+			return true
+		}
+	}
+	return false
 }
 
 // loadedBeside tells whether the engine is under load at sample i, as far as is known.

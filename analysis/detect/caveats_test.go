@@ -81,6 +81,8 @@ func TestGapThatMayHideSlip(t *testing.T) {
 			slip: constant(0.04)}).pause(1).drive(pull), false},
 		{"without load before, and off it for long after", at(100, 0.05).drive(rolls).pause(1).drive(far, far, far, pull),
 			true},
+		{"the same, with the load of before the gap for a while", at(100, 0.05).drive(rolls).pause(1).drive(leg{s: 0.1,
+			gear: 3, load: 0, slip: constant(0.1)}, far, far, far, pull), true},
 		{"without load before, and off it for a moment after", at(100, 0.05).drive(rolls).pause(1).drive(far, pull), false},
 		{"off it before, the foot off after", at(100, 0.05).drive(pull, off).pause(1).drive(rolls), true},
 		{"two seconds of a slow link", at(100, 0.5).drive(pull, leg{s: 1.5, gear: 3, load: 1,

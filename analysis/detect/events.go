@@ -116,19 +116,7 @@ func (r *Record) measure(c *Departure, f *motion.Force) {
 	var excess []float64
 	have := f.Arm(c.run.Gear) > 0
 	for i := c.lo; i < c.hi; i++ {
-		s := 100 * r.SlipAt(i)
-		sum += s
-		// the peak is a mean of three, so that one step of road speed does not make it
-		a, b := max(c.lo, i-1), min(c.hi, i+2)
-		p := 0.0
-		for j := a; j < b; j++ {
-			p += 100 * r.SlipAt(j)
-		}
-		p /= float64(b - a)
-		if p > c.PeakSlip {
-			c.PeakSlip = p
-			c.PeakSlipRPM = p / 100 * t.RPM[i]
-		}
+		sum += 100 * r.SlipAt(i)
 		excess = append(excess, t.Excess[i])
 		if i == c.lo {
 			continue
@@ -141,6 +129,7 @@ func (r *Record) measure(c *Departure, f *motion.Force) {
 		}
 	}
 	c.MeanSlip = sum / float64(c.hi-c.lo)
+	r.peak(c, c.lo)
 	c.level = stats.Nearest(excess, 0.75)
 	if have {
 		c.Energy = &energy
@@ -149,6 +138,35 @@ func (r *Record) measure(c *Departure, f *motion.Force) {
 	c.seen = r.evidenceOf(c)
 	c.Moving = r.moving(c.lo, c.run.Index)
 	c.onset(r, f)
+}
+
+// peak fills the most slip of a departure from sample lo on: a mean of three, so that one step of road speed does not
+// make it.
+func (r *Record) peak(c *Departure, lo int) {
+	c.PeakSlip, c.PeakSlipRPM = 0, 0
+	for i := lo; i < c.hi; i++ {
+		a, b := max(lo, i-1), min(c.hi, i+2)
+		p := 0.0
+		for j := a; j < b; j++ {
+			p += r.SlipAt(j)
+		}
+		if p /= float64(b - a); 100*p > c.PeakSlip {
+			c.PeakSlip, c.PeakSlipRPM = 100*p, p*r.Track.RPM[i]
+		}
+	}
+}
+
+// peakAfterChange takes the peak of slip from where the change of gear is over that went before: until then the engine
+// came down to its gear.
+func (r *Record) peakAfterChange(c *Departure) {
+	t := r.Track.T
+	lo := c.lo
+	for c.run.FromOpen && lo < c.hi && t[lo]-t[c.run.Lo] < afterChange+r.Period {
+		lo++
+	}
+	if lo > c.lo && lo < c.hi {
+		r.peak(c, lo)
+	}
 }
 
 // crossing interpolates where slip passes 1 % next to sample i, outwards in direction d.

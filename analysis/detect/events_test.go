@@ -32,3 +32,20 @@ func TestEventsApart(t *testing.T) {
 		}
 	}
 }
+
+// After a change of gear the engine comes down to its gear from far above: that is not the most that the clutch slipped
+// by, once it goes on to slip by 4 %. Where it was locked before, all of the departure counts.
+func TestMostSlipIsNotThatOfAChangeOfGear(t *testing.T) {
+	for _, c := range []struct {
+		open bool
+		want float64
+	}{{true, 4}, {false, 20}} {
+		r := at(60, 0.05).drive(leg{s: 0.4, gear: 3, load: 1, slip: constant(0.2)},
+			leg{s: 3, gear: 3, load: 1, slip: constant(0.04)}).record()
+		d := departure(r, 0, 3)
+		d.run.FromOpen = c.open
+		r.peak(d, d.lo)
+		r.peakAfterChange(d)
+		near(t, "most slip", d.PeakSlip, c.want, 0.5)
+	}
+}

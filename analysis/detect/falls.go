@@ -46,7 +46,9 @@ func (r *Record) falls() (fell, all float64) {
 		deepest, fast := 1.0, false
 		for q := a.Hi; q < b.Lo; q++ {
 			line := r.State[q].V * t.Model.Gears[a.Index].K
-			deepest, fast = math.Min(deepest, t.RPM[q]/line), fast || line > aboveIdle*t.Model.Idle
+			if line > aboveIdle*t.Model.Idle && t.RPM[q] > 0 {
+				deepest, fast = math.Min(deepest, t.RPM[q]/line), true
+			}
 		}
 		if fast {
 			all++

@@ -27,6 +27,7 @@ func TestEngineFallsWhereGearsAreChangedByHand(t *testing.T) {
 		{"one caught with the accelerator", 0.1, 1, 3600, 0.6, 0.63},
 		{"three straight from one to the other", 0.1, 3, 3600, 0.6, 1}, // ln(0.83/0.25) = 1.2, no more than rideCap
 		{"no value in it", 0.1, 1, 0, 0, 0},
+		{"road speed alone", 0.1, 1, nan, 0.6, 0},
 		{"a long time in neutral", 0.1, 1, 900, 3, 0},
 		{"seldom values", 0.9, 1, 2000, 1.8, -2.08},
 	} {

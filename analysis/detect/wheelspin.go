@@ -66,10 +66,12 @@ func (r *Record) findTrials() []trial {
 		}
 	})
 	for i := range r.Runs {
-		h := r.held[i]
-		tyres := max(h.clutch, bendsFrom*h.tyres, brakesShow*h.brakes)
-		if gave[&r.Runs[i]] == 0 && tyres > leastForce {
-			out = append(out, r.trialAt(r.Runs[i].Lo, r.Runs[i].Index, tyres, h.clutch, false))
+		run, h := &r.Runs[i], r.held[i]
+		braked := brakesShow * h.brakes
+		if tyres := max(h.clutch, bendsFrom*h.tyres, braked); gave[run] == 0 && tyres > leastForce {
+			out = append(out, r.trialAt(run.Lo, run.Index, tyres, h.clutch, false))
+		} else if braked > leastForce {
+			out = append(out, r.trialAt(run.Hi-1, run.Index, braked, 0, false))
 		}
 	}
 	slices.SortStableFunc(out, func(a, b trial) int { return cmp.Compare(a.t, b.t) })
@@ -137,7 +139,9 @@ const (
 	gripTo      = 1.0
 	holdsFrom   = weaker // of the greatest torque tried, that a clutch holds which is weak: more never went through it
 	holdsTo     = 1.1    // but for the reading
-	roadTime    = 600.0  // s after which a road is as likely another one
+	roadTime    = 600.0  // s after which a road is as likely another one,
+	coolTime    = 120.0  // and a clutch as hot or as cool as it was not
+	hotFrom     = 0.1    // of the greatest torque tried, that a clutch which fades may hold at least
 	trialsCap   = 6.0    // nats, the most that the trials of a drive may tell
 	misread     = 0.005  // share of the trials that nothing explains
 	bendsFrom   = 0.8    // of the most that a tyre holds, from where it creeps by per cents
@@ -200,7 +204,8 @@ func anyGave(trials []trial) bool {
 	return slices.ContainsFunc(trials, func(x trial) bool { return x.gave })
 }
 
-// byClutch is the log likelihood of a clutch that gives way at one torque, which is not known.
+// byClutch is the log likelihood of a clutch that gives way at one torque, which is not known, or of one that fades:
+// what it holds falls as it heats, by far, and comes back as it cools.
 func byClutch(trials []trial, sd float64) float64 {
 	most := math.Inf(-1)
 	for _, x := range trials {
@@ -210,26 +215,42 @@ func byClutch(trials []trial, sd float64) float64 {
 	for k, share := range steps(holdsFrom, holdsTo) {
 		gives := most + share
 		for _, x := range trials {
-			if likely := x.likely(x.torque, gives, sd); likely < 1 || likely > 1 {
-				all[k] += math.Log(likely)
-			}
+			all[k] += math.Log(x.likely(x.torque, gives, sd))
 		}
 	}
-	return floats.LogSumExp(all) - math.Log(stepsOfGrip)
+	steady := floats.LogSumExp(all) - math.Log(stepsOfGrip)
+	grip := steps(hotFrom, holdsTo)
+	for k := range grip {
+		grip[k] += most
+	}
+	any := func(trial) []float64 { return evenly() }
+	fading := changing(trials, grip[:], coolTime, any, func(x trial, gives float64) float64 {
+		return x.likely(x.torque, gives, sd)
+	})
+	return floats.LogSumExp([]float64{steady + math.Log(1-fadesOften), fading + math.Log(fadesOften)})
 }
 
 // byWheels is the log likelihood of wheels on a road whose grip is not known, and may be another one later.
 func byWheels(trials []trial, sd float64) float64 {
 	grip := steps(gripFrom, gripTo)
-	now := make([]float64, stepsOfGrip)
-	nats := 0.0
+	roads := func(x trial) []float64 { return roadsOf(x.dry) }
+	return changing(trials, grip[:], roadTime, roads, func(x trial, gives float64) float64 {
+		return x.likely(x.force, gives, sd)
+	})
+}
+
+// changing is the log likelihood of trials of what gives way at a value that is not known, and after a time (s) is as
+// likely another one: of the values of which each has a share.
+func changing(trials []trial, values []float64, after float64, shares func(x trial) []float64,
+	likely func(x trial, gives float64) float64) (nats float64) {
+	now := make([]float64, len(values))
 	for i, x := range trials {
-		other, road := 1.0, roadsOf(x.dry)
+		other, share := 1.0, shares(x)
 		if i > 0 && trials[i-1].input == x.input {
-			other = 1 - math.Exp((trials[i-1].t-x.t)/roadTime)
+			other = 1 - math.Exp((trials[i-1].t-x.t)/after)
 		}
 		for k := range now {
-			now[k] = (now[k] + other*(road[k]-now[k])) * x.likely(x.force, grip[k], sd)
+			now[k] = (now[k] + other*(share[k]-now[k])) * likely(x, values[k])
 		}
 		sum := floats.Sum(now)
 		floats.Scale(1/sum, now)
@@ -237,6 +258,9 @@ func byWheels(trials []trial, sd float64) float64 {
 	}
 	return nats
 }
+
+// evenly are equal shares of the steps of grip.
+var evenly = sync.OnceValue(func() []float64 { return shares(func(float64) float64 { return 1 }) })
 
 // steps are the logarithms of the middles of the steps between two values.
 func steps(from, to float64) (out [stepsOfGrip]float64) {

@@ -235,6 +235,31 @@ func TestADialThatAddsBlamesNoFile(t *testing.T) {
 	}
 }
 
+// The mean of four speeds that the car cut off to whole km/h lies half a km/h low, and not an eighth, though it comes in
+// steps of a quarter.
+func TestGearsOfAMeanOfWholeSpeeds(t *testing.T) {
+	numbers.Only(t)
+	car, lg := sim.BenchMule(), sim.NewLogger(sim.CANMulti)
+	lg.Rounding = sim.Floor
+	l := drivenLog(t, 25, car, lg)
+	speed := l.Channel(drive.VehicleSpeed)
+	of := slices.Clone(speed.V)
+	for i := range speed.V {
+		sum := 0.0
+		for k := range 4 {
+			sum += of[max(0, i-k)]
+		}
+		speed.V[i] = sum / 4
+	}
+	cal, _ := Learn([]*drive.Log{l}, nil)
+	for _, x := range cal.Gears {
+		true := car.Vehicle.RPMPerKmh(x.Gear)
+		if x.Seconds > 30 && math.Abs(x.RPMPerKmh.Value-true) > 3*x.RPMPerKmh.SD {
+			t.Errorf("gear %d: %.3f ± %.3f, true %.3f", x.Gear, x.RPMPerKmh.Value, x.RPMPerKmh.SD, true)
+		}
+	}
+}
+
 // Six minutes do not tell how a dial rounds that adds 3 km/h: its gears are those of the car all the same.
 func TestADialThatAddsAndMayRoundEitherWay(t *testing.T) {
 	numbers.Only(t)

@@ -246,15 +246,15 @@ func withoutForce(r *Record, c *Departure) float64 {
 // practice, no source.
 const bothFeet = 1.0
 
-// together weighs the departures that nothing but a lack of force speaks against: the same clutch fades in each of
-// them, or the same foot let each of them go. Those in which more force was kept than not are slip if all of them tell
-// so.
+// together weighs the departures that nothing but a lack of force speaks against, and that last for longer than a foot
+// stays on the pedal: the same clutch fades in each of them, or the same foot let each of them go. Those in which more
+// force was kept than not are slip if all of them tell so.
 func together(records []*Record) {
 	sum := 0.0
 	each := func(do func(c *Departure, force *Rival)) {
 		for _, r := range records {
 			r.each(func(c *Departure) {
-				if c.onlyRival(KindNoForce, Proven) {
+				if c.duration >= pedalTime+r.Period && c.onlyRival(KindNoForce, Proven) {
 					i := slices.IndexFunc(c.Rivals, func(v Rival) bool { return v.Kind == KindNoForce })
 					do(c, &c.Rivals[i])
 				}

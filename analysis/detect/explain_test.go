@@ -274,17 +274,20 @@ func TestForceWhileTheFootIsDown(t *testing.T) {
 func TestDeparturesThatOnlyLackForce(t *testing.T) {
 	rivals := func(force, shift float64) []Rival { return []Rival{{KindNoForce, force}, {KindShift, shift}} }
 	for _, c := range []struct {
+		lasts float64 // s
 		force []float64
 		slips int
 	}{
-		{[]float64{1, 1, 1, 1, 1, 1}, 6},
-		{[]float64{1, 1, 1}, 0},
-		{[]float64{3, 3, -1}, 2},
-		{[]float64{3, 3, -6}, 0},
+		{3, []float64{1, 1, 1, 1, 1, 1}, 6},
+		{3, []float64{1, 1, 1}, 0},
+		{3, []float64{3, 3, -1}, 2},
+		{3, []float64{3, 3, -6}, 0},
+		{1, []float64{3, 3, 3}, 0}, // dabs at the pedal
 	} {
-		r := &Record{Pulls: []Pull{{}}}
+		r := quick()
+		r.Pulls = []Pull{{}}
 		add := func(v []Rival) {
-			d := Departure{Event: Event{Rivals: v}}
+			d := Departure{Event: Event{Rivals: v}, duration: c.lasts}
 			d.judge()
 			r.Pulls[0].Departures = append(r.Pulls[0].Departures, d)
 		}

@@ -332,7 +332,7 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 		l.warn(finding.LagOpen, finding.Duration("from", low), finding.Duration("to", high))
 	}
 	switch {
-	case p.step == 0 || certain && s.offset == 0:
+	case p.step == 0 || certain && s.offset == -p.adds:
 		cal.SpeedRounding = "round"
 	case certain:
 		cal.SpeedRounding = "floor"
@@ -364,11 +364,12 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 		value := r.k
 		m.Gears[i].SD, m.Gears[i].V0 = sd, s.speed(i, l.told)
 		if !certain && p.step > 0 {
-			m.OffsetSD = 0.25 * p.step
+			step := p.carStep()
+			m.OffsetSD = 0.25 * step
 			// Whichever way of rounding the fit took, it is right at the speed that it saw: the other would have come out
 			// higher or lower by half a step of that speed, and the middle is off by half of it.
 			v := cmp.Or(m.Gears[i].V0, minMoving)
-			value, sd = r.k*(1+(s.offset-p.step/4)/v), math.Hypot(sd, r.k*m.OffsetSD/v)
+			value, sd = r.k*(1+(s.offset+p.adds-step/4)/v), math.Hypot(sd, r.k*m.OffsetSD/v)
 		}
 		cal.Gears = append(cal.Gears, Gear{Gear: r.number, RPMPerKmh: stats.Normal(value, sd), Seconds: r.seconds})
 	}

@@ -203,10 +203,18 @@ func TestARefusedFileNumbersTheGears(t *testing.T) {
 func TestADialThatAddsBlamesNoFile(t *testing.T) {
 	numbers.Only(t)
 	for _, c := range []struct {
+		link               sim.Link
 		adds, third, final float64
 		said               bool
-	}{{1.5, 1, 1, false}, {3, 1, 1, false}, {3, 1.06, 1, true}, {0, 1.06, 1, true}, {0, 1, 0.8, true}} {
-		car, lg := sim.BenchMule(), sim.NewLogger(sim.CANSequential)
+	}{
+		{sim.CANSequential, 1.5, 1, 1, false},
+		{sim.CANSequential, 3, 1, 1, false},
+		{sim.CANSequential, 3, 1.06, 1, true},
+		{sim.CANSequential, 0, 1.06, 1, true},
+		{sim.CANSequential, 0, 1, 0.8, true},
+		{sim.KLine, 3, 1, 1, false},
+	} {
+		car, lg := sim.BenchMule(), sim.NewLogger(c.link)
 		lg.Dial.Offset = c.adds
 		v := *car.Vehicle
 		v.Gearbox.Ratios = slices.Clone(v.Gearbox.Ratios)
@@ -223,6 +231,50 @@ func TestADialThatAddsBlamesNoFile(t *testing.T) {
 			if off := x.RPMPerKmh.Value/car.Vehicle.RPMPerKmh(x.Gear) - 1; !c.said && math.Abs(off) > 0.015 {
 				t.Errorf("%+v: gear %d is off by %.1f %%", c, x.Gear, 100*off)
 			}
+		}
+	}
+}
+
+// The mean of four speeds that the car cut off to whole km/h lies half a km/h low, and not an eighth, though it comes in
+// steps of a quarter.
+func TestGearsOfAMeanOfWholeSpeeds(t *testing.T) {
+	numbers.Only(t)
+	car, lg := sim.BenchMule(), sim.NewLogger(sim.CANMulti)
+	lg.Rounding = sim.Floor
+	l := drivenLog(t, 25, car, lg)
+	speed := l.Channel(drive.VehicleSpeed)
+	of := slices.Clone(speed.V)
+	for i := range speed.V {
+		sum := 0.0
+		for k := range 4 {
+			sum += of[max(0, i-k)]
+		}
+		speed.V[i] = sum / 4
+	}
+	cal, _ := Learn([]*drive.Log{l}, nil)
+	for _, x := range cal.Gears {
+		true := car.Vehicle.RPMPerKmh(x.Gear)
+		if x.Seconds > 30 && math.Abs(x.RPMPerKmh.Value-true) > 3*x.RPMPerKmh.SD {
+			t.Errorf("gear %d: %.3f ± %.3f, true %.3f", x.Gear, x.RPMPerKmh.Value, x.RPMPerKmh.SD, true)
+		}
+	}
+}
+
+// Six minutes do not tell how a dial rounds that adds 3 km/h: its gears are those of the car all the same.
+func TestADialThatAddsAndMayRoundEitherWay(t *testing.T) {
+	numbers.Only(t)
+	rng := rand.New(rand.NewPCG(5, 1))
+	car, lg := sim.BenchMule(), sim.NewLogger(sim.CANSequential)
+	lg.Dial.Offset = 3
+	road := sim.HillyRoad(rng, 0.015, 300)
+	truth := sim.Drive(car, road, []sim.Action{sim.Idle(5), sim.Traffic(rng, 6, sim.MixedTraffic())}, rng)
+	cal, warnings := Learn([]*drive.Log{lg.Record(truth, rng)}, car.Vehicle)
+	if !has(warnings, finding.RoundingOpen) || cal.model.Offset > -2 {
+		t.Fatalf("offset %.1f km/h, %v", cal.model.Offset, warnings)
+	}
+	for _, x := range cal.Gears {
+		if off := x.RPMPerKmh.Value/car.Vehicle.RPMPerKmh(x.Gear) - 1; math.Abs(off) > 0.01 {
+			t.Errorf("gear %d is off by %.1f %%", x.Gear, 100*off)
 		}
 	}
 }

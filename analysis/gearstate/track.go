@@ -243,15 +243,14 @@ func (p *path) trace() {
 // segments joins equal labels. A segment ends where the next one starts.
 func (t *Track) segments() {
 	t.Segments = nil
-	for i := range t.T {
-		if n := len(t.Segments); n > 0 {
-			s := &t.Segments[n-1]
-			s.End = t.T[i]
-			if s.Gear == int(t.Gear[i]) && s.Clutch == t.Clutch[i] {
-				continue
-			}
+	n, first := t.Len(), 0
+	for i := 1; i <= n; i++ {
+		if i < n && t.Gear[i] == t.Gear[i-1] && t.Clutch[i] == t.Clutch[i-1] {
+			continue
 		}
-		t.Segments = append(t.Segments, Segment{Start: t.T[i], End: t.T[i], Gear: int(t.Gear[i]), Clutch: t.Clutch[i]})
+		t.Segments = append(t.Segments, Segment{Start: t.T[first], End: t.T[min(i, n-1)], Gear: int(t.Gear[first]),
+			Clutch: t.Clutch[first]})
+		first = i
 	}
 }
 

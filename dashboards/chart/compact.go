@@ -69,12 +69,15 @@ func tenths(s string) int {
 
 // tenth writes a number of tenths: 25 is 2.5, 3 is .3.
 func tenth(n int) string {
-	s := strconv.FormatFloat(float64(n)/10, 'f', -1, 64)
-	if rest, ok := strings.CutPrefix(s, "0."); ok {
-		return "." + rest
+	b := make([]byte, 0, 8)
+	if n < 0 {
+		b, n = append(b, '-'), -n
 	}
-	if rest, ok := strings.CutPrefix(s, "-0."); ok {
-		return "-." + rest
+	if n >= 10 || n == 0 {
+		b = strconv.AppendInt(b, int64(n/10), 10)
 	}
-	return s
+	if n%10 > 0 {
+		b = append(b, '.', '0'+byte(n%10))
+	}
+	return string(b)
 }

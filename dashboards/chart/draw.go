@@ -155,7 +155,7 @@ func lower(labels *[]vg.Rectangle, x, y, width vg.Length) vg.Length {
 func (l layout) drawLine(p *pen, pl place, s Line) {
 	k := s.Role.Ink()
 	if s.Mark == Dots {
-		var at []vg.Point
+		at := make([]vg.Point, 0, len(s.X))
 		for i := range s.X {
 			if l.x.inside(s.X[i]) && pl.y.inside(s.Y[i]) {
 				at = append(at, vg.Point{X: l.x.at(s.X[i]), Y: pl.y.at(s.Y[i])})

@@ -186,7 +186,7 @@ func (d *run) record() {
 	tr.SlipPct = append(tr.SlipPct, slip)
 	tr.Throttle = append(tr.Throttle, 100*d.motor.air)
 	tr.Pedal = append(tr.Pedal, 100*d.pedal)
-	tr.BrakeN = append(tr.BrakeN, d.brake)
+	tr.BrakeN = append(tr.BrakeN, d.braking())
 	full := d.motor.fullLoad(d.we) + d.motor.drag
 	share := d.motor.given / full
 	closed := 0.0

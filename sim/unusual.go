@@ -24,6 +24,9 @@ func (p *plant) grip() float64 {
 	return p.road.Mu * share * p.mass * gravity
 }
 
+// braking is the force in N of the brakes: all wheels brake, and hold what the road does.
+func (p *plant) braking() float64 { return min(p.brake, p.road.Mu*p.mass*gravity) }
+
 // softening is how much more a tyre creeps than its stiffness at small force says. Brush model with a parabolic
 // pressure: force over grip is 1 - (1 - s)^3 with s the creep over that of full sliding (Pacejka, Tyre and Vehicle
 // Dynamics, chapter 3, from memory).

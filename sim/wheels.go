@@ -7,7 +7,7 @@ func (p *plant) roll(drag, dt float64) {
 	p.pull = 0
 	p.spinning = false
 	p.relax(dt)
-	p.move(-(drag+p.brake)/p.moving, drag, dt)
+	p.move(-(drag+p.braking())/p.moving, drag, dt)
 	p.tread = p.v * (1 + p.creep)
 }
 
@@ -18,7 +18,7 @@ func (p *plant) move(accel, drag, dt float64) {
 	p.accel += (accel - p.accel) * min(1, dt/0.3)
 	mean := 0.5 * (before + p.v)
 	p.ledger.road += drag * mean * dt
-	p.ledger.brake += p.brake * mean * dt
+	p.ledger.brake += p.braking() * mean * dt
 }
 
 // relax lets the creep of the tyre follow its force and returns its rate in 1/s.
@@ -42,10 +42,10 @@ func (p *plant) wheels(torque, inertia, drag, dt float64) {
 	rate := p.relax(dt)
 	// One efficiency when the engine drives, its inverse when the road does.
 	eta := p.eta
-	accel, shaft := p.drive(torque, inertia, drag+p.brake, eta, k, creep, rate)
+	accel, shaft := p.drive(torque, inertia, drag+p.braking(), eta, k, creep, rate)
 	if shaft < 0 {
 		eta = 1 / eta
-		accel, shaft = p.drive(torque, inertia, drag+p.brake, eta, k, creep, rate)
+		accel, shaft = p.drive(torque, inertia, drag+p.braking(), eta, k, creep, rate)
 	}
 	p.pull = eta * k * shaft
 	if p.pull > grip {
@@ -80,7 +80,7 @@ func (p *plant) spin(torque, inertia, drag, slide, k, dt float64) {
 	slide = min(slide, p.grip())
 	before, was := p.v, p.tread
 	p.pull = slide
-	p.move((slide-drag-p.brake)/(p.moving-p.driven), drag, dt)
+	p.move((slide-drag-p.braking())/(p.moving-p.driven), drag, dt)
 	p.tread = max(0, p.tread+(p.eta*k*torque-slide)/(p.driven+p.eta*k*k*inertia)*dt)
 	p.wi = k * p.tread
 	mean := 0.5 * (was + p.tread)

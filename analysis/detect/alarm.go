@@ -122,16 +122,16 @@ func (r *Record) ruins(c *Departure) bool {
 			full = r.Track.T[i]
 		}
 	}
-	return c.onlyRival(KindEngagement) && c.Moving && !c.seen.steady && r.Track.T[c.hi-1]-full >= ruinous
+	return c.onlyRival(KindEngagement, alarmProven) && c.Moving && !c.seen.steady && r.Track.T[c.hi-1]-full >= ruinous
 }
 
 // ruinous is how long (s) nobody lets a clutch slip at full load who wants to keep it.
 const ruinous = 1.5
 
-// onlyRival tells whether a kind is all that slip does not beat.
-func (c *Departure) onlyRival(kind Kind) bool {
+// onlyRival tells whether a kind is all that slip does not beat by so many nats.
+func (c *Departure) onlyRival(kind Kind, nats float64) bool {
 	for _, v := range c.Rivals {
-		if v.Nats < alarmProven && v.Kind != kind {
+		if v.Nats < nats && v.Kind != kind {
 			return false
 		}
 	}

@@ -58,7 +58,8 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 	e.otherFit, e.passing = r.fits(c)
 	e.before = r.force(c.Start-beforeFrom-r.pick(0, r.Period), c.Start-beforeTo) // with a value in it on a slow link too
 	e.rise = r.force(c.Start-riseFrom, c.Start+riseTo)
-	e.within = r.force(c.Start+middleFrom*c.duration, c.Start+middleTo*c.duration)
+	from, lasts := r.pushed(c)
+	e.within = r.force(from+middleFrom*lasts, from+middleTo*lasts)
 	e.paired = r.paired(c)
 	e.footDown = e.before < tippedIn*e.within
 	w := r.test(c.lo, c.hi, c.run.Index)
@@ -263,6 +264,28 @@ func (r *Record) withoutLift(c *Departure) float64 {
 // footKept is the longest part of a departure (s) in which the foot is known to stay down.
 func (r *Record) footKept(c *Departure) float64 {
 	return r.longest(c, func(i int) bool { return r.Track.Load[i] >= loadedFrom })
+}
+
+// pushed is the part of a departure (s) in which the foot is known to stay down, where that lasts, else all of it:
+// once it lifts nothing carries force.
+func (r *Record) pushed(c *Departure) (from, lasts float64) {
+	from, lasts = c.Start, 0
+	since := math.NaN()
+	for i := c.lo; i < c.hi; i++ {
+		t := r.Track.T[i]
+		switch {
+		case !(r.Track.Load[i] >= loadedFrom):
+			since = math.NaN()
+		case math.IsNaN(since):
+			since = t
+		case t-since > lasts:
+			from, lasts = since, t-since
+		}
+	}
+	if lasts < bothFeet {
+		return c.Start, c.duration
+	}
+	return from, lasts
 }
 
 // longest is the longest part of a departure (s) whose samples all count.

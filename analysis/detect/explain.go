@@ -2,6 +2,7 @@ package detect
 
 import (
 	"math"
+	"slices"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
@@ -48,16 +49,22 @@ var explanations = []struct {
 // explain weighs the rivals of slip and names the departure.
 func (r *Record) explain(c *Departure) {
 	c.Rivals = c.Rivals[:0]
+	for _, x := range explanations {
+		c.Rivals = append(c.Rivals, Rival{x.kind, math.Max(-sure, math.Min(sure, x.nats(r, c)))})
+	}
+	c.judge()
+}
+
+// judge names a departure by its strongest rival.
+func (c *Departure) judge() {
 	c.Kind, c.Odds = KindSlip, math.Inf(1)
 	doubt := 0.0
-	for _, x := range explanations {
-		n := math.Max(-sure, math.Min(sure, x.nats(r, c)))
-		c.Rivals = append(c.Rivals, Rival{x.kind, n})
-		doubt += math.Exp(-n)
-		if n < c.Odds {
-			c.Odds = n
-			if n < Proven {
-				c.Kind = x.kind
+	for _, x := range c.Rivals {
+		doubt += math.Exp(-x.Nats)
+		if x.Nats < c.Odds {
+			c.Odds = x.Nats
+			if x.Nats < Proven {
+				c.Kind = x.Kind
 			}
 		}
 	}
@@ -222,13 +229,48 @@ func (r *Record) loadedAfter(c *Departure) bool {
 // little else takes the force away.
 const smallOdds = 2.0
 
-// withoutForce: whatever let the engine go, no clutch carried its torque meanwhile.
+// withoutForce: whatever let the engine go, no clutch carried its torque meanwhile. A foot that stays down on the
+// accelerator had not done it, or not for so long.
 func withoutForce(r *Record, c *Departure) float64 {
 	n := r.forceOdds(c)
 	if c.PeakSlip <= pedalPeak {
 		n += smallOdds
 	}
+	if c.seen.locked {
+		n += math.Max(0, r.footKept(c)-bothFeet) / footTail
+	}
 	return n
+}
+
+// bothFeet is how long (s) drivers press both pedals at most, as a rule, who change gear at full throttle. Common
+// practice, no source.
+const bothFeet = 1.0
+
+// together weighs the departures that nothing but a lack of force speaks against, and that last for longer than a foot
+// stays on the pedal: the same clutch fades in each of them, or the same foot let each of them go. Those in which more
+// force was kept than not are slip if all of them tell so.
+func together(records []*Record) {
+	sum := 0.0
+	each := func(do func(c *Departure, force *Rival)) {
+		for _, r := range records {
+			r.each(func(c *Departure) {
+				if c.duration >= pedalTime+r.Period && c.onlyRival(KindNoForce, Proven) {
+					i := slices.IndexFunc(c.Rivals, func(v Rival) bool { return v.Kind == KindNoForce })
+					do(c, &c.Rivals[i])
+				}
+			})
+		}
+	}
+	each(func(_ *Departure, force *Rival) { sum += force.Nats })
+	if sum < Proven {
+		return
+	}
+	each(func(c *Departure, force *Rival) {
+		if force.Nats >= 0 {
+			force.Nats = math.Min(sure, sum)
+			c.judge()
+		}
+	})
 }
 
 // The force that a sliding clutch carries is at least keepsLeast of what it held as a rule, and fadesLeast where its
@@ -239,6 +281,7 @@ const (
 	keepsLeast = 0.75
 	fadesLeast = 0.4
 	fadesOften = 0.2
+	burnsOften = 0.05 // share of clutches that carry less still: soaked in oil, or far too hot
 	dropMost   = 0.6
 	dropLeast  = -0.05 // of weight
 	forceSD    = 0.015 // of weight, of one reading: acceleration of a second, and what the slope changes
@@ -262,11 +305,14 @@ func (r *Record) forceOdds(c *Departure) float64 {
 	}
 	held := e.held()
 	readings := math.Max(1, c.duration/forceTime)
-	keeps := uniform(within, keepsLeast*held, math.Max(keepsMost*held, within), forceSD)
-	fades := uniform(within, fadesLeast*held, keepsLeast*held, forceSD)
-	slip := floats.LogSumExp([]float64{keeps + math.Log(1-fadesOften), fades + math.Log(fadesOften)})
-	gone := uniform(within, dropLeast, math.Min(dropMost, footUsual/c.duration)*held, forceSD)
-	return readings * math.Max(-forceCap, math.Min(forceCap, slip-gone))
+	sd := forceSD / math.Sqrt(readings)
+	keeps := uniform(within, keepsLeast*held, math.Max(keepsMost*held, within), sd)
+	fades := uniform(within, fadesLeast*held, keepsLeast*held, sd)
+	burns := uniform(within, 0, fadesLeast*held, sd)
+	slip := floats.LogSumExp([]float64{keeps + math.Log(1-fadesOften-burnsOften), fades + math.Log(fadesOften),
+		burns + math.Log(burnsOften)})
+	gone := uniform(within, dropLeast, math.Min(dropMost, footUsual/c.duration)*held, sd)
+	return math.Max(-forceCap*readings, math.Min(forceCap*readings, slip-gone))
 }
 
 // held is what the clutch carried when it let go.

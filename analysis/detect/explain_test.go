@@ -207,19 +207,20 @@ func TestDabIsToldByWhatFollows(t *testing.T) {
 }
 
 // The force of a sliding clutch, by hand. Before 0.30 of weight; slip carries 0.225 to 0.33, in one of five 0.12 to
-// 0.225; a clutch let go -0.05 to 0.18, or to 0.3 1.5/d where it lasts d s and longer than 2.5; all read to 0.015.
+// 0.225, in one of twenty less; a clutch let go -0.05 to 0.18, or to 0.3 1.5/d where it lasts d s and longer than 2.5;
+// all read to 0.015, and d s long to 0.015/sqrt d.
 //
-//	0.28 for 2 s: two readings, each worth its cap of 3
-//	0.19 for 1 s: slip 0.8 Phi(-2.333)/0.105 = 0.8 0.0098/0.105 = 0.0748 and 0.2 (1-0.0098)/0.105 = 1.886, in all
-//	1.961; gone (1-Phi(0.667))/0.23 = 0.2525/0.23 = 1.098; ln(1.961/1.098) = 0.58
-//	0.10 for 1 s: the cap
-//	0.13 for 4 s, gone to 0.1125: slip 0.2 Phi(0.667)/0.105 = 1.424; gone (1-Phi(1.167))/0.1625 = 0.1217/0.1625 =
-//	0.749; 4 ln(1.424/0.749) = 2.57
+//	0.28 for 2 s: as far from a clutch let go as it may count, 3 each second
+//	0.19 for 1 s: slip 0.75 Phi(-2.333)/0.105 = 0.070 and 0.2 (1-0.0098)/0.105 = 1.886, in all 1.956; gone
+//	(1-Phi(0.667))/0.23 = 0.2525/0.23 = 1.098; ln(1.956/1.098) = 0.58
+//	0.10 for 1 s: 0.2 Phi(-1.333)/0.105 = 0.174 and 0.05 Phi(1.333)/0.12 = 0.379, in all 0.552; gone 1/0.23 = 4.35
+//	0.13 for 4 s, gone to 0.1125: slip 0.2 Phi(1.333)/0.105 + 0.05 Phi(-1.333)/0.12 = 1.769; gone
+//	(1-Phi(2.333))/0.1625 = 0.0604
 func TestForceInADeparture(t *testing.T) {
 	r := quick()
 	for _, c := range []struct {
 		within, duration, want float64
-	}{{0.28, 2, 6}, {0.19, 1, 0.58}, {0.1, 1, -3}, {0.13, 4, 2.57}} {
+	}{{0.28, 2, 6}, {0.19, 1, 0.58}, {0.1, 1, -2.06}, {0.13, 4, 3.38}} {
 		d := lasting(c.duration, 10, 8, evidence{locked: true, before: 0.3, within: c.within})
 		near(t, "nats", r.forceOdds(&d), c.want, 0.02)
 	}
@@ -237,6 +238,73 @@ func TestForceInADeparture(t *testing.T) {
 			within: 0.08}), -1},
 	} {
 		w.check(t, withoutForce)
+	}
+}
+
+// A foot that stays on the accelerator for longer than both feet are down when gears are changed at full throttle has
+// not let the clutch go; one that is not recorded tells nothing.
+func TestFootThatStaysDown(t *testing.T) {
+	odds := func(load float64) float64 {
+		r := at(60, 0.05).drive(leg{s: 6, gear: 3, load: load}).record()
+		d := lasting(2.2, 30, 20, evidence{locked: true, before: 0.3, within: 0.15})
+		d.lo, d.hi = r.at(2), r.at(4.2)+1
+		return withoutForce(r, &d)
+	}
+	if down, unknown := odds(1), odds(nan); math.Abs(down-unknown-(2.2-bothFeet)/footTail) > 0.1 {
+		t.Errorf("%.2f nats under a foot that stays, %.2f of one that nobody recorded", down, unknown)
+	}
+}
+
+// Force is read while the foot is down: what is carried once it lifts is no measure of the clutch.
+func TestForceWhileTheFootIsDown(t *testing.T) {
+	for _, c := range []struct{ down, want float64 }{{2, 0.2}, {0.8, 0.05}} {
+		h := at(60, 0.05).drive(leg{s: 2 + c.down, gear: 3, load: 1}, leg{s: 8, gear: 3, load: 0})
+		r := h.record()
+		for i, x := range r.Track.T {
+			r.push(i, map[bool]float64{true: 0.2, false: 0.05}[x < 2+c.down])
+		}
+		d := departure(r, 2, 8)
+		near(t, "force", r.evidenceOf(d).within, c.want, 0.01)
+	}
+}
+
+// Six slips of a clutch that carries half of what it held while it slides, each as likely a foot, are a clutch together;
+// with one in which hardly a foot is to be doubted they are not. One that more than a lack of force speaks against
+// counts for nothing, and stays what it is.
+func TestDeparturesThatOnlyLackForce(t *testing.T) {
+	rivals := func(force, shift float64) []Rival { return []Rival{{KindNoForce, force}, {KindShift, shift}} }
+	for _, c := range []struct {
+		lasts float64 // s
+		force []float64
+		slips int
+	}{
+		{3, []float64{1, 1, 1, 1, 1, 1}, 6},
+		{3, []float64{1, 1, 1}, 0},
+		{3, []float64{3, 3, -1}, 2},
+		{3, []float64{3, 3, -6}, 0},
+		{1, []float64{3, 3, 3}, 0}, // dabs at the pedal
+	} {
+		r := quick()
+		r.Pulls = []Pull{{}}
+		add := func(v []Rival) {
+			d := Departure{Event: Event{Rivals: v}, duration: c.lasts}
+			d.judge()
+			r.Pulls[0].Departures = append(r.Pulls[0].Departures, d)
+		}
+		for _, x := range c.force {
+			add(rivals(x, sure))
+		}
+		add(rivals(2, -sure))
+		together([]*Record{r})
+		slips := 0
+		r.each(func(d *Departure) {
+			if d.Kind == KindSlip {
+				slips++
+			}
+		})
+		if slips != c.slips {
+			t.Errorf("%v nats: %d slips, want %d", c.force, slips, c.slips)
+		}
 	}
 }
 

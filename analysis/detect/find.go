@@ -57,6 +57,7 @@ func Find(motions []*motion.Record, f *motion.Force, told Told) []*Record {
 	for _, r := range records {
 		r.each(r.explain)
 	}
+	together(records)
 	for _, r := range records {
 		r.each(func(c *Departure) { c.Alone = r.alone(c) })
 		r.each(r.peakAfterChange)

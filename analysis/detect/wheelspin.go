@@ -67,7 +67,7 @@ func (r *Record) findTrials() []trial {
 	})
 	for i := range r.Runs {
 		run, h := &r.Runs[i], r.held[i]
-		braked := brakesShow * h.brakes
+		braked := bendsFrom * brakesShow * h.brakes
 		if tyres := max(h.clutch, bendsFrom*h.tyres, braked); gave[run] == 0 && tyres > leastForce {
 			out = append(out, r.trialAt(run.Lo, run.Index, tyres, h.clutch, false))
 		} else if braked > leastForce {

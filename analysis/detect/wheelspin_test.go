@@ -434,10 +434,11 @@ func TestWhatCountsAsHeld(t *testing.T) {
 	}
 }
 
-// Brakes that took 0.36 of weight from the car show that a driven axle, which carries half of it at least, holds 0.18: a
-// minute later it does not give way at 0.10, unless the road is another one. Brakes tell nothing of the clutch.
+// Brakes that took 0.45 of weight from the car show that a driven axle, which carries half of it at least, holds 0.18
+// before it creeps by per cents: a minute later it does not give way at 0.10, unless the road is another one. Brakes tell
+// nothing of the clutch.
 func TestBrakesShowWhatTheRoadHolds(t *testing.T) {
-	r := drives(nil, [][2]float64{{3, -0.36}})[0]
+	r := drives(nil, [][2]float64{{3, -0.45}})[0]
 	trials := r.findTrials()
 	if len(trials) != 1 || trials[0].gave {
 		t.Fatalf("%d trials", len(trials))

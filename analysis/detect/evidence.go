@@ -276,7 +276,7 @@ func (r *Record) pushed(c *Departure) (from, lasts float64) {
 		switch {
 		case !(r.Track.Load[i] >= loadedFrom):
 			since = math.NaN()
-		case math.IsNaN(since):
+		case math.IsNaN(since) || t-r.Track.T[i-1] > r.Track.Model.Gap(): // no value in between is no force
 			since = t
 		case t-since > lasts:
 			from, lasts = since, t-since

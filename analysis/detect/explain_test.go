@@ -480,3 +480,20 @@ func TestForceOfALowerGear(t *testing.T) {
 		w.check(t, inOtherGear)
 	}
 }
+
+// A departure with a pause in it, beside which no force is read, is judged by numbers all the same.
+func TestNoForceReadBesideAPause(t *testing.T) {
+	r := at(60, 0.1).drive(leg{s: 3, gear: 3, load: 1}, leg{s: 0.3, gear: 3, load: 1, slip: constant(0.3)}).pause(1.5).
+		drive(leg{s: 0.3, gear: 3, load: 1, slip: constant(0.3)}, leg{s: 3, gear: 3, load: 1}).record()
+	d := departure(r, 3, 5.1)
+	d.Moving = true
+	d.seen = r.evidenceOf(d)
+	for _, locked := range []bool{true, false} {
+		d.seen.locked = locked
+		for _, x := range explanations {
+			if n := x.nats(r, d); math.IsNaN(n) {
+				t.Errorf("locked before %v: %s has no odds", locked, x.kind)
+			}
+		}
+	}
+}

@@ -83,7 +83,7 @@ func (r *Record) findTrials() []trial {
 func (r *Record) trialOf(c *Departure) trial {
 	force := c.onsetForce(r)
 	switch {
-	case !c.seen.locked:
+	case !c.seen.locked && !math.IsNaN(c.seen.within):
 		force = c.seen.within
 	case c.seen.footDown:
 		force = r.slidesAt(c)

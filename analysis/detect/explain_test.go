@@ -405,7 +405,7 @@ func TestExplainNamesSlip(t *testing.T) {
 
 // One departure proves slip if it stands out, began locked, and lasts longer than anything else does.
 func TestOneDepartureThatProvesSlip(t *testing.T) {
-	base := evidence{locked: true, z: 12, alone: 1, stands: 2.5}
+	base := evidence{locked: true, z: 12, alone: 2, stands: 2.5}
 	with := func(change func(e *evidence)) evidence { e := base; change(&e); return e }
 	for _, c := range []struct {
 		what   string
@@ -417,9 +417,12 @@ func TestOneDepartureThatProvesSlip(t *testing.T) {
 		{"a stab of 0.7 s and then a little", 0.05, lasting(4, 20, 5, with(func(e *evidence) { e.alone, e.stands = 4, 0.7 })),
 			false},
 		{"two seconds, locks again", 0.05, lasting(2, 20, 15, with(func(e *evidence) { e.relocks = true })), true},
+		{"two seconds with a lift in their midst", 0.05, lasting(2, 20, 15, with(func(e *evidence) {
+			e.relocks, e.alone = true, 1
+		})), false},
 		{"two seconds, small", 0.05, lasting(2, 6, 5, base), true},
 		{"two seconds, far, lost", 0.05, lasting(2, 20, 15, base), false},
-		{"one second, small", 0.05, lasting(1, 6, 5, base), false},
+		{"one second, small", 0.05, lasting(1, 6, 5, with(func(e *evidence) { e.alone = 1 })), false},
 		{"not locked before", 0.05, lasting(4, 20, 15, with(func(e *evidence) { e.alone, e.locked = 4, false })), false},
 		{"not locked before, but it grows", 0.05, lasting(4, 20, 15, with(func(e *evidence) {
 			e.alone, e.locked, e.grows, e.between = 4, false, true, 3
@@ -439,8 +442,8 @@ func TestOneDepartureThatProvesSlip(t *testing.T) {
 			false},
 		{"very slow: five seconds", 1.1, lasting(5, 20, 15, with(func(e *evidence) { e.alone = 5 })), true},
 		{"very slow: three seconds and a half", 1.1, lasting(5, 20, 15, with(func(e *evidence) { e.alone = 3.5 })), false},
-		{"slow: three seconds, small", 0.4, lasting(3, 6, 5, base), true},
-		{"slow: 1.8 seconds, small", 0.4, lasting(1.8, 6, 5, base), false},
+		{"slow: two seconds, small", 0.4, lasting(2, 6, 5, base), true},
+		{"slow: 1.8 seconds, small", 0.4, lasting(1.8, 6, 5, with(func(e *evidence) { e.alone = 1.8 })), false},
 	} {
 		r := at(60, c.period).drive(leg{s: 8, gear: 3, load: 1}).record()
 		c.d.hi, c.d.run = r.Track.Len(), &r.Runs[0]

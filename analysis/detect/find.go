@@ -132,12 +132,11 @@ func (r *Record) alone(c *Departure) bool {
 		return false
 	}
 	slow, small := r.Period > gearstate.SlowLink, c.PeakSlip < pedalPeak
-	most := c.duration
+	lasts := c.seen.alone
 	if slow && !small && !r.outOfGear(c) {
-		most = r.footKept(c)
+		lasts = math.Min(lasts, r.footKept(c))
 	}
-	return math.Min(most, c.seen.alone) > aloneLong+r.Period ||
-		most > aloneShort+r.Period && (c.seen.relocks || small)
+	return lasts > aloneLong+r.Period || lasts > aloneShort+r.Period && (c.seen.relocks || small)
 }
 
 // outShare of a departure is more time out of gear than one gear after the other takes: half of it is spent in them.

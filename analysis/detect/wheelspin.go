@@ -204,30 +204,35 @@ func anyGave(trials []trial) bool {
 	return slices.ContainsFunc(trials, func(x trial) bool { return x.gave })
 }
 
-// byClutch is the log likelihood of a clutch that gives way at one torque, which is not known, or of one that fades:
-// what it holds falls as it heats, by far, and comes back as it cools.
+// byClutch is the log likelihood of a clutch, of which some fade.
 func byClutch(trials []trial, sd float64) float64 {
 	most := math.Inf(-1)
 	for _, x := range trials {
 		most = math.Max(most, x.torque)
 	}
+	return floats.LogSumExp([]float64{byOneTorque(trials, most, sd) + math.Log(1-fadesOften),
+		byFading(trials, most, sd) + math.Log(fadesOften)})
+}
+
+// byOneTorque is the log likelihood of a clutch that gives way at one torque, which is not known: most is the
+// logarithm of the greatest tried.
+func byOneTorque(trials []trial, most, sd float64) float64 {
 	all := make([]float64, stepsOfGrip)
 	for k, share := range steps(holdsFrom, holdsTo) {
-		gives := most + share
 		for _, x := range trials {
-			all[k] += math.Log(x.likely(x.torque, gives, sd))
+			all[k] += math.Log(x.likely(x.torque, most+share, sd))
 		}
 	}
-	steady := floats.LogSumExp(all) - math.Log(stepsOfGrip)
-	grip := steps(hotFrom, holdsTo)
-	for k := range grip {
-		grip[k] += most
-	}
-	any := func(trial) []float64 { return evenly() }
-	fading := changing(trials, grip[:], coolTime, any, func(x trial, gives float64) float64 {
-		return x.likely(x.torque, gives, sd)
+	return floats.LogSumExp(all) - math.Log(stepsOfGrip)
+}
+
+// byFading is that of one that holds ever less, by far, as it is kept hot, and more again as it cools.
+func byFading(trials []trial, most, sd float64) float64 {
+	holds := steps(hotFrom, holdsTo)
+	even := func(trial) []float64 { return evenly() }
+	return changing(trials, holds[:], coolTime, even, func(x trial, share float64) float64 {
+		return x.likely(x.torque, most+share, sd)
 	})
-	return floats.LogSumExp([]float64{steady + math.Log(1-fadesOften), fading + math.Log(fadesOften)})
 }
 
 // byWheels is the log likelihood of wheels on a road whose grip is not known, and may be another one later.

@@ -149,7 +149,7 @@ func (r *Record) halves(c *Departure) (first, second float64, ok bool) {
 
 const (
 	stepSD      = 0.3 // of a step of road speed: the standard deviation that rounding leaves, 1/sqrt(12)
-	fitsWithin  = 1.2 // km/h from another gear, beside twice the error of a locked one, within which a sample fits it
+	fitsWithin  = 1.2 // km/h from another gear, beside twice the error of a locked one and of the gear, that fit it
 	lockedAbout = 3.0 // s before and after a departure in which the clutch is looked at
 	lockedLeast = 0.4 // s, and a value, of being locked
 	lockedShare = 0.4 // of the excess of a departure that a locked clutch stays below,
@@ -336,8 +336,8 @@ func (r *Record) fits(c *Departure) (share float64, passing bool) {
 // fitsGear tells whether sample i may be one in a place of the ladder.
 func (r *Record) fitsGear(i, place int) bool {
 	t := r.Track
-	v := r.State[i].V
-	return math.Abs(t.RPM[i]/t.Model.Gears[place].K-v) < fitsWithin+2*t.Model.LevelSD(v, r.State[i].A)
+	v, g := r.State[i].V, t.Model.Gears[place]
+	return math.Abs(t.RPM[i]/g.K-v) < fitsWithin+2*math.Hypot(t.Model.LevelSD(v, r.State[i].A), v*g.SD/g.K)
 }
 
 // FitsAnother tells whether sample i may be one in another gear of the ladder.

@@ -204,6 +204,25 @@ func TestHowNearAGearIs(t *testing.T) {
 	}
 }
 
+// A gear that is known to 2.5 %, by the tyre and a file alone, may lie 4 km/h away at 80 km/h.
+func TestHowNearAGearIsThatIsHardlyKnown(t *testing.T) {
+	for _, c := range []struct {
+		sd   float64 // of the gear, a share
+		fits bool
+	}{{0.001, false}, {0.025, true}} {
+		share := 1 - 80*ladder[2]/((80-4)*ladder[1])
+		h := at(80, 0.2).drive(leg{s: 2, gear: 3, load: 1}, leg{s: 4, gear: 3, load: 1, slip: constant(share)})
+		for i := range h.Model.Gears {
+			h.Model.Gears[i].SD = c.sd * h.Model.Gears[i].K
+		}
+		r := h.record()
+		r.Without([]motion.Span{{Start: 1.9, End: 6.1}})
+		if fit, _ := r.fits(departure(r, 2, 6)); (fit == 1) != c.fits {
+			t.Errorf("known to %.1f %%: %.2f of the values fit", 100*c.sd, fit)
+		}
+	}
+}
+
 // An engine that met its line after a change of gear, be it for a moment, is no longer on its way in. On a link of a
 // value every 0.2 s a fall across the line leaves one value there.
 func TestEngineThatHadMetItsLine(t *testing.T) {

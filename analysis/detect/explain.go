@@ -358,7 +358,8 @@ func inOtherGear(r *Record, c *Departure) float64 {
 	kickedDown := e.otherFit > otherPart && !e.footDown && e.within > otherRise*math.Max(e.before, e.rise)
 	// a gear that was in for a while between two changes, through which the foot stayed down
 	backAgain := e.otherFit > otherPart && e.longest > freeRate && e.between < r.pick(lateLift, lateLiftSlow)+r.Period
-	fits := e.otherFit > otherShare || e.steady && r.hasRoom(c) // one that was not learnt
+	// at one ratio all of it is as near to a gear as a part, or in one that was not learnt
+	fits := e.otherFit > otherShare || e.steady && (e.otherFit > otherPart || r.hasRoom(c))
 	change := r.pick(lateLift, lateLiftSlow)
 	if c.PeakSlip > flarePeak {
 		change = r.pick(flare, flareSlow)

@@ -332,6 +332,8 @@ func TestOtherGear(t *testing.T) {
 			locked: true, before: 0.05, within: 0.25, footDown: true}), -1},
 		{"one ratio, and more force, where there is no room for a gear", false, lasting(8, 11, 10, evidence{steady: true,
 			locked: true, before: 0.05, within: 0.25, footDown: true}), 1},
+		{"the same, and as near as a gear for a part", false, lasting(8, 11, 10, evidence{steady: true, otherFit: 0.3,
+			locked: true, before: 0.05, within: 0.25, footDown: true}), -1},
 		{"one gear for a part, between two moments in which the engine ran free", false, lasting(3, 26, 20, evidence{
 			otherFit: 0.4, locked: true, before: 0.25, rise: 0.25, within: 0.25, longest: 2 * freeRate, between: 0.5}), -1},
 		{"the same, and between gears for two seconds", false, lasting(3, 26, 20, evidence{otherFit: 0.4, locked: true,

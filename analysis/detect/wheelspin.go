@@ -31,6 +31,7 @@ type trial struct {
 	dry    bool    // the road is told to be dry
 	lasted float64 // s for which the engine is known to have worked while something gave way,
 	far    bool    // on the move, and so far that few leave wheels to it
+	read   float64 // standard deviation of the logarithm of the force as it is read, on a slope that is not known
 }
 
 // spinning: the driven wheels slip instead of the clutch. They can be seen only where the speed is not theirs.
@@ -108,6 +109,7 @@ func (r *Record) slidesAt(c *Departure) float64 {
 func (r *Record) trialAt(i, place int, tyres, clutch float64, gave bool) trial {
 	log := func(force float64) float64 { return math.Log(math.Max(leastForce, force)) }
 	return trial{t: r.Track.T[i], input: r.Input, gave: gave, dry: r.told.DryRoad,
+		read:  vehicle.UsualSlopeSD / math.Max(leastForce, tyres),
 		force: log(tyres), torque: log(clutch) - math.Log(r.Track.Model.Gears[place].K)}
 }
 
@@ -134,8 +136,8 @@ func with(trials []trial, x trial) []trial {
 
 // All of these: common practice, no source.
 const (
-	stepsOfGrip = 48   // of the logarithm of that at which clutch or tyres give way, no wider than the least scatter
-	gripFrom    = 0.03 // wheel force over weight
+	stepsOfGrip = 48    // of the logarithm of that at which clutch or tyres give way, no wider than the least scatter
+	gripFrom    = 0.012 // wheel force over weight
 	gripTo      = 1.0
 	holdsFrom   = weaker // of the greatest torque tried, that a clutch holds which is weak: more never went through it
 	holdsTo     = 1.1    // but for the reading
@@ -147,7 +149,7 @@ const (
 	bendsFrom   = 0.8    // of the most that a tyre holds, from where it creeps by per cents
 	brakesShow  = 0.5    // of the force of all brakes, that a driven axle holds of it at least: its share of the weight
 	slippery    = 0.15   // share of hard pulls that are done on ice, snow or wet cobbles, where winters are:
-	slickFrom   = 0.05   // there driven wheels hold anything from this
+	slickFrom   = 0.02   // there driven wheels hold anything from this, with a trailer behind or up a slope,
 	slickTo     = 0.4    // to this, as force over weight,
 	dryHold     = 0.45   // elsewhere about this,
 	drySD       = 0.35   // with this standard deviation of its logarithm
@@ -320,6 +322,7 @@ func shares(density func(holds float64) float64) []float64 {
 // likely is how likely a trial is where what is tried gives way at a value, spread by sd, all logarithms: the density
 // of the value at which it gave way, the probability that more was needed.
 func (x trial) likely(at, gives, sd float64) float64 {
+	sd = math.Hypot(sd, x.read)
 	z := (at - gives) / sd
 	if x.gave {
 		return misread + (1-misread)*distuv.UnitNormal.Prob(z)/sd

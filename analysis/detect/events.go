@@ -43,8 +43,8 @@ type Departure struct {
 	level     float64 // 75 % quantile of the excess, km/h
 	speed     float64 // km/h, mean
 	duration  float64
-	hardRoad  float64 // pulls that show a hard road: see onHardRoad; nats by which, whatever the road,
-	creepOdds float64 // it is a clutch that gave way and no tyre that creeps
+	hardRoad  float64 // how many pulls show a hard road: see onHardRoad
+	creepOdds float64 // nats by which a clutch gave way and no tyre creeps, whatever the road
 }
 
 // departures turns the hits of a Stretch into events: wherever slip stays above 1 % about a hit, and stands out

@@ -10,6 +10,7 @@ import (
 	"flywitness/analysis/stats"
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/parts"
 	"flywitness/vehicle"
 )
 
@@ -274,8 +275,14 @@ const (
 func (l *learner) surelyDriven(rungs []rung, s *solution, c *choice) (string, float64) {
 	p := l.pool
 	creep, sd := s.creep, s.sd(len(rungs)+1)
-	for i := range creepDelays {
-		q := p.fit(rungs, s.lag-creepDelay*float64(i+1), s.offset, c, p.fitRows(c))
+	var later [creepDelays]*solution
+	rows := p.twoFits(c)
+	parts.Each(len(rows), 1, func(k, _ int) {
+		for i := k; i < len(later); i += len(rows) {
+			later[i] = p.fit(rungs, s.lag-creepDelay*float64(i+1), s.offset, c, rows[k])
+		}
+	})
+	for _, q := range later {
 		if q.creep > creep && (q.score < s.score || preference(q, s) < roundingSure) {
 			creep, sd = q.creep, q.sd(len(rungs)+1)
 		}

@@ -39,14 +39,17 @@ type Run struct {
 	IntoOpen bool // it opens, or another gear follows, at the end
 }
 
-// sums are of excess, displayed road speed, acceleration, and wheel force over weight times road speed: whoever asks
-// for the mean of one asks for another too.
+// sums are of excess, displayed road speed, acceleration, and wheel force over weight times road speed.
 type sums struct{ e, v, a, creep float64 }
+
+// sumEvery is how many samples lie from one sum that is kept to the next: those of every sample take more memory than all else of a day.
+const sumEvery = 4
 
 // part holds the sums of some samples. Each part sums up for itself, so all cores sum up, and what is estimated again concerns its own part.
 type part struct {
 	before sums   // over the samples of the parts before,
-	upTo   []sums // and over those of its own before each, and before the first one of the next
+	upTo   []sums // over those of its own before every sumEvery'th,
+	all    sums   // and over all of its own
 }
 
 // Span is a stretch of time in s.
@@ -204,25 +207,36 @@ func (r *Record) Phi(i int) float64 {
 
 // sumUp makes the sums of a part.
 func (r *Record) sumUp(k int) {
-	t := r.Track
 	lo, hi := r.partAt(k)
-	upTo := r.parts[k].upTo
-	if upTo == nil {
-		upTo = make([]sums, hi-lo+1)
-		r.parts[k].upTo = upTo
+	p := &r.parts[k]
+	if p.upTo == nil {
+		p.upTo = make([]sums, (hi-lo)/sumEvery+1)
 	}
 	var sum sums
 	for i := lo; i < hi; i++ {
-		if e := t.Excess[i]; e == e { // a NaN is not itself
-			sum.e += e
+		if i%sumEvery == 0 {
+			p.upTo[(i-lo)/sumEvery] = sum
 		}
-		v := t.SpeedKmh[i]
-		sum.v += v
+		sum.e += r.excess(i)
+		sum.v += r.Track.SpeedKmh[i]
 		sum.a += r.State[i].A
-		sum.creep += r.Phi(i) * v
-		upTo[i-lo+1] = sum
+		sum.creep += r.creep(i)
+	}
+	if p.all = sum; hi%sumEvery == 0 {
+		p.upTo[(hi-lo)/sumEvery] = sum
 	}
 }
+
+// excess is the excess of engine speed (km/h) at sample i, 0 without a gear.
+func (r *Record) excess(i int) float64 {
+	if e := r.Track.Excess[i]; e == e { // a NaN is not itself
+		return e
+	}
+	return 0
+}
+
+// creep is wheel force over weight times road speed (km/h) at sample i.
+func (r *Record) creep(i int) float64 { return r.Phi(i) * r.Track.SpeedKmh[i] }
 
 // carryOver tells every part the sums of those before.
 func (r *Record) carryOver() {
@@ -230,41 +244,69 @@ func (r *Record) carryOver() {
 	for k := range r.parts {
 		p := &r.parts[k]
 		p.before = sum
-		own := p.upTo[len(p.upTo)-1]
-		sum = sums{sum.e + own.e, sum.v + own.v, sum.a + own.a, sum.creep + own.creep}
+		sum = sums{sum.e + p.all.e, sum.v + p.all.v, sum.a + p.all.a, sum.creep + p.all.creep}
 	}
 }
 
-// upTo returns the sums over the samples before i: of the parts before, and of its own.
-func (r *Record) upTo(i int) (before, own *sums) {
+// upTo returns the sums that are kept over the samples before i, of the parts before and of its own, and from which sample on those up to i are
+// still to be added.
+func (r *Record) upTo(i int) (before, own *sums, from int) {
 	p := &r.parts[i/partSamples]
-	return &p.before, &p.upTo[i%partSamples]
+	return &p.before, &p.upTo[i%partSamples/sumEvery], i - i%sumEvery
 }
 
 // MeanE is the mean excess of engine speed (km/h) over samples [lo, hi).
 func (r *Record) MeanE(lo, hi int) float64 {
-	a, x := r.upTo(lo)
-	b, y := r.upTo(hi)
-	return (b.e - a.e + (y.e - x.e)) / float64(hi-lo)
+	a, x, i := r.upTo(lo)
+	b, y, k := r.upTo(hi)
+	from, to := x.e, y.e
+	for ; i < lo; i++ {
+		from += r.excess(i)
+	}
+	for ; k < hi; k++ {
+		to += r.excess(k)
+	}
+	return (b.e - a.e + (to - from)) / float64(hi-lo)
 }
 
 // MeanV is the mean displayed road speed (km/h) over samples [lo, hi).
 func (r *Record) MeanV(lo, hi int) float64 {
-	a, x := r.upTo(lo)
-	b, y := r.upTo(hi)
-	return (b.v - a.v + (y.v - x.v)) / float64(hi-lo)
+	a, x, i := r.upTo(lo)
+	b, y, k := r.upTo(hi)
+	from, to := x.v, y.v
+	for ; i < lo; i++ {
+		from += r.Track.SpeedKmh[i]
+	}
+	for ; k < hi; k++ {
+		to += r.Track.SpeedKmh[k]
+	}
+	return (b.v - a.v + (to - from)) / float64(hi-lo)
 }
 
 // MeanA is the mean acceleration (km/h/s) over samples [lo, hi).
 func (r *Record) MeanA(lo, hi int) float64 {
-	a, x := r.upTo(lo)
-	b, y := r.upTo(hi)
-	return (b.a - a.a + (y.a - x.a)) / float64(hi-lo)
+	a, x, i := r.upTo(lo)
+	b, y, k := r.upTo(hi)
+	from, to := x.a, y.a
+	for ; i < lo; i++ {
+		from += r.State[i].A
+	}
+	for ; k < hi; k++ {
+		to += r.State[k].A
+	}
+	return (b.a - a.a + (to - from)) / float64(hi-lo)
 }
 
 // MeanCreep is the mean of wheel force over weight times road speed (km/h) over samples [lo, hi).
 func (r *Record) MeanCreep(lo, hi int) float64 {
-	a, x := r.upTo(lo)
-	b, y := r.upTo(hi)
-	return (b.creep - a.creep + (y.creep - x.creep)) / float64(hi-lo)
+	a, x, i := r.upTo(lo)
+	b, y, k := r.upTo(hi)
+	from, to := x.creep, y.creep
+	for ; i < lo; i++ {
+		from += r.creep(i)
+	}
+	for ; k < hi; k++ {
+		to += r.creep(k)
+	}
+	return (b.creep - a.creep + (to - from)) / float64(hi-lo)
 }

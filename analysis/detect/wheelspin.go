@@ -97,7 +97,7 @@ func (r *Record) trialOf(c *Departure) trial {
 
 // slidesAt is the most wheel force over weight that was held during a departure; in its midst, where it was too short.
 func (r *Record) slidesAt(c *Departure) float64 {
-	most := r.mostHeld(r.forces(c.lo, c.hi), c.lo, func(int) bool { return true })
+	most := r.mostHeld(r.forces(c.lo, c.hi, nil), c.lo, func(int) bool { return true })
 	if most > 0 || math.IsNaN(c.seen.within) {
 		return math.Max(leastForce, most)
 	}
@@ -389,31 +389,39 @@ func (r *Record) measureHeld() {
 	}
 	t := r.Track
 	r.held, r.carried = make([]held, len(r.Runs)), 1e-6
-	parts.Every(len(r.Runs), func(q int) { r.held[q] = r.heldIn(&r.Runs[q]) })
+	parts.Each(len(r.Runs), runsTogether, func(lo, hi int) {
+		var memory []float64
+		for q := lo; q < hi; q++ {
+			r.held[q], memory = r.heldIn(&r.Runs[q], memory)
+		}
+	})
 	for q, run := range r.Runs {
 		r.carried = math.Max(r.carried, r.held[q].clutch/t.Model.Gears[run.Index].K)
 	}
 }
 
-// heldIn finds what was held in a run.
-func (r *Record) heldIn(run *motion.Run) held {
+// runsTogether is how many runs are looked at by one goroutine, in the same memory.
+const runsTogether = 64
+
+// heldIn finds what was held in a run. It returns the memory it used.
+func (r *Record) heldIn(run *motion.Run, memory []float64) (held, []float64) {
 	t := r.Track
 	fast := func(i int) bool { return t.SpeedKmh[i] > heldFrom }
-	force := r.forces(run.Lo, run.Hi)
+	force := r.forces(run.Lo, run.Hi, memory)
 	h := held{tyres: r.mostHeld(force, run.Lo, fast), clutch: r.mostHeld(force, run.Lo, func(i int) bool {
 		return fast(i) && t.Clutch[i] == gearstate.Locked && math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
 	})}
 	floats.Scale(-1, force)
 	h.brakes = r.mostHeld(force, run.Lo, fast)
-	return h
+	return h, force
 }
 
 // holdTime is how long (s) a force must be held to count as held.
 const holdTime = 0.8
 
-// forces are the wheel forces over weight of samples [lo, hi).
-func (r *Record) forces(lo, hi int) []float64 {
-	out := make([]float64, hi-lo)
+// forces are the wheel forces over weight of samples [lo, hi), in some memory as far as that goes.
+func (r *Record) forces(lo, hi int, memory []float64) []float64 {
+	out := slices.Grow(memory[:0], hi-lo)[:hi-lo]
 	for i := range out {
 		out[i] = r.Phi(lo + i)
 	}

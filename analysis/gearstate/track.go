@@ -2,6 +2,7 @@ package gearstate
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"sync"
 
@@ -52,8 +53,12 @@ const offlineAhead = 0.7
 // signals were read, and perhaps thinned out, before. No gears in the model or one channel alone give a track
 // without gears.
 func DecodeSignals(s Signals, m Model) *Track {
+	var cuts []int
+	var beside sync.WaitGroup
+	beside.Go(func() { cuts = standstills(s, m.Period) })
 	tr := newTrack(m, len(s.Speed))
-	tr.decode(s, false)
+	beside.Wait()
+	tr.decode(s, cuts, false)
 	return tr
 }
 
@@ -61,11 +66,12 @@ func DecodeSignals(s Signals, m Model) *Track {
 // its road speed, whatever the scale and the delay.
 func (t *Track) DecodeAgain(s Signals, m Model) {
 	t.Model = m
-	t.decode(s, true)
+	t.decode(s, standstills(s, m.Period), true)
 }
 
-func (t *Track) decode(s Signals, again bool) {
-	at := append(append([]int{0}, standstills(s, t.Model.Period)...), len(s.Speed))
+// decode decodes the parts of a drive between some cuts.
+func (t *Track) decode(s Signals, cuts []int, again bool) {
+	at := append(append([]int{0}, cuts...), len(s.Speed))
 	var all sync.WaitGroup
 	for i := range len(at) - 1 {
 		all.Go(func() { decodePart(t.part(at[i], at[i+1]), s, at[i], at[i+1], again) })
@@ -243,15 +249,30 @@ func (p *path) trace() {
 // segments joins equal labels. A segment ends where the next one starts.
 func (t *Track) segments() {
 	t.Segments = nil
-	n, first := t.Len(), 0
-	for i := 1; i <= n; i++ {
-		if i < n && t.Gear[i] == t.Gear[i-1] && t.Clutch[i] == t.Clutch[i-1] {
-			continue
+	starts := t.starts()
+	for k, i := range starts {
+		end := t.Len() - 1
+		if k+1 < len(starts) {
+			end = starts[k+1]
 		}
-		t.Segments = append(t.Segments, Segment{Start: t.T[first], End: t.T[min(i, n-1)], Gear: int(t.Gear[first]),
-			Clutch: t.Clutch[first]})
-		first = i
+		t.Segments = append(t.Segments, Segment{Start: t.T[i], End: t.T[end], Gear: int(t.Gear[i]), Clutch: t.Clutch[i]})
 	}
+}
+
+// starts are the samples at which segments start.
+func (t *Track) starts() []int {
+	n := t.Len()
+	each := make([][]int, (n+parts.Long-1)/parts.Long)
+	parts.Each(n, parts.Long, func(lo, hi int) {
+		var own []int
+		for i := lo; i < hi; i++ {
+			if i == 0 || t.Gear[i] != t.Gear[i-1] || t.Clutch[i] != t.Clutch[i-1] {
+				own = append(own, i)
+			}
+		}
+		each[lo/parts.Long] = own
+	})
+	return slices.Concat(each...)
 }
 
 // Append adds a state to a track that is followed live.

@@ -57,11 +57,14 @@ type Span struct{ Start, End float64 }
 
 // New returns the motion of a decoded log, number input of its set. The track is not changed.
 func New(input int, t *gearstate.Track) *Record {
-	n := t.Len()
-	r := &Record{Input: input, Track: followGear(t), Period: t.Model.Period, State: make([]State, n)}
+	r := &Record{Input: input, Period: t.Model.Period}
+	var room sync.WaitGroup
+	room.Go(func() { r.State = make([]State, t.Len()) }) // a day of zeros takes a while
+	r.Track = followGear(t)
+	room.Wait()
 	var beside sync.WaitGroup
 	beside.Go(r.findRuns)
-	r.parts = make([]part, n/partSamples+1)
+	r.parts = make([]part, t.Len()/partSamples+1)
 	parts.ByCore(len(r.parts), func(first, end int) {
 		var memory []estimate
 		for k := first; k < end; k++ {

@@ -332,13 +332,14 @@ func shares(density func(holds float64) float64) []float64 {
 // density of the value at which it gave way, the probability that more was needed.
 func (x trial) likely(at float64, gives []float64, sd float64, out []float64) {
 	sd = math.Hypot(sd, x.read)
-	for k, g := range gives {
-		z := (at - g) / sd
-		if x.gave {
-			out[k] = misread + (1-misread)*distuv.UnitNormal.Prob(z)/sd
-		} else {
-			out[k] = misread + (1-misread)*stats.NormalCDF(-z)
+	if !x.gave {
+		for k, g := range gives {
+			out[k] = misread + (1-misread)*stats.NormalCDF((g-at)/sd)
 		}
+		return
+	}
+	for k, g := range gives {
+		out[k] = misread + (1-misread)*distuv.UnitNormal.Prob((at-g)/sd)/sd
 	}
 }
 

@@ -23,10 +23,3 @@ func BenchmarkNormalCDF(b *testing.B) {
 	}
 	_ = sum
 }
-func BenchmarkErfc(b *testing.B) {
-	sum := 0.0
-	for i := range b.N {
-		sum += 0.5 * math.Erfc(-(float64(i%1000)/100-5)/math.Sqrt2)
-	}
-	_ = sum
-}

@@ -152,7 +152,7 @@ const (
 	unknown move = iota // nothing is known here
 	stayed              // every state follows itself
 	stepped
-	putOffStep // no step was made: the gear that leads follows itself
+	putOffStep // no step was made: the gear that leads follows itself, or the open clutch of a car that stands
 )
 
 // path keeps the way back through the trellis.
@@ -195,7 +195,7 @@ func (p *path) step(i int, dt, fresh float64) move {
 	p.makeUp()
 	p.l.step(&o)
 	p.keep()
-	p.lead.find(p.l)
+	p.lead.find(p.l, o.stands())
 	return stepped
 }
 

@@ -53,25 +53,26 @@ const offlineAhead = 0.7
 // signals were read, and perhaps thinned out, before. No gears in the model or one channel alone give a track
 // without gears.
 func DecodeSignals(s Signals, m Model) *Track {
-	var cuts []int
-	var beside sync.WaitGroup
-	beside.Go(func() { cuts = standstills(s, m.Period) })
-	tr := newTrack(m, len(s.Speed))
-	beside.Wait()
-	tr.decode(s, cuts, false)
+	tr := NewTrack(len(s.Speed))
+	tr.Decode(s, m)
 	return tr
+}
+
+// Decode is DecodeSignals into a track of as many samples as there are road speeds.
+func (t *Track) Decode(s Signals, m Model) {
+	t.Model = m
+	t.decode(s, false)
 }
 
 // DecodeAgain decodes the signals of a track by another model, into the same memory. The car's acceleration is that of
 // its road speed, whatever the scale and the delay.
 func (t *Track) DecodeAgain(s Signals, m Model) {
 	t.Model = m
-	t.decode(s, standstills(s, m.Period), true)
+	t.decode(s, true)
 }
 
-// decode decodes the parts of a drive between some cuts.
-func (t *Track) decode(s Signals, cuts []int, again bool) {
-	at := append(append([]int{0}, cuts...), len(s.Speed))
+func (t *Track) decode(s Signals, again bool) {
+	at := append(append([]int{0}, standstills(s, t.Model.Period)...), len(s.Speed))
 	var all sync.WaitGroup
 	for i := range len(at) - 1 {
 		all.Go(func() { decodePart(t.part(at[i], at[i+1]), s, at[i], at[i+1], again) })
@@ -81,11 +82,11 @@ func (t *Track) decode(s Signals, cuts []int, again bool) {
 	t.segments()
 }
 
-// newTrack returns a track of n samples.
-func newTrack(m Model, n int) *Track {
-	t := &Track{Model: m, Gear: make([]int8, n), Clutch: make([]Clutch, n)}
+// NewTrack returns a track of n samples that nothing is known of. A day of zeros takes a while.
+func NewTrack(n int) *Track {
+	t := &Track{Gear: make([]int8, n), Clutch: make([]Clutch, n)}
 	columns := t.columns()
-	parts.Each(len(columns), 1, func(i, _ int) { *columns[i] = make([]float64, n) }) // a day of zeros takes a while
+	parts.Each(len(columns), 1, func(i, _ int) { *columns[i] = make([]float64, n) })
 	return t
 }
 

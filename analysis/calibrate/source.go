@@ -11,7 +11,8 @@ import (
 
 // A tyre that pushes creeps: it turns faster than the road goes by, c times wheel force over weight. Slip stiffness of
 // tyres on paved roads is 20 to 45 per unit of slip, and six tenths of the weight lie on the axle (from memory): c is
-// 0.037 to 0.083 in two logs of three. Without a load channel the slope of the road takes a fifth of the c that is seen.
+// 0.037 to 0.083 in two logs of three. Without a load channel the slope of the road takes a fifth of the c that is
+// seen.
 const (
 	tyreCreep      = 0.055
 	tyreCreepSD    = 0.4  // of its logarithm

@@ -18,6 +18,7 @@ const (
 	bunchStep    = 0.2     // of the usual pace: rows that follow each other faster were handed on together
 	bunchRows    = 4       // in a bunch; two or three that come close are jitter,
 	bunchesOnly  = 0.4     // but where so many of the rows do: stamps of any jitter, were it without end, leave 0.18
+	bunchesFew   = 50      // rows that show it,
 	bunchAlike   = 0.5     // as often as from one bunch to the next a column changes in a bunch of whole rows: replies in turn change one each
 	bunchedShare = 0.1     // of the rows stand in bunches
 	pausePaces   = 100     // times the pace is a pause: no buffer holds so many rows back
@@ -154,7 +155,7 @@ func (r *rowset) onlyBunches(near float64) bool {
 			close++
 		}
 	}
-	return float64(close) >= bunchesOnly*float64(len(r.t)-1) && slices.ContainsFunc(r.v, func(v []float64) bool { return r.changesInBunches(v, near) })
+	return len(r.t) >= bunchesFew && float64(close) >= bunchesOnly*float64(len(r.t)-1) && slices.ContainsFunc(r.v, func(v []float64) bool { return r.changesInBunches(v, near) })
 }
 
 // changesInBunches tells whether a column changes inside bunches about as often as from one to the next.

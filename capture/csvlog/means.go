@@ -193,7 +193,7 @@ func apart(x, y []float64, m int, step float64) {
 	for i := range x {
 		x[i] += first[i%m]
 		if step > 0 {
-			x[i] = math.Round(x[i]/step) * step
+			x[i] = math.Round(x[i]/step)*step + 0 // and no zero below zero
 		}
 	}
 }

@@ -115,7 +115,8 @@ type used struct {
 	row  [3]float64
 }
 
-// rungSums are the sums of a rung in the normal equations: of its own square, of its products with lag and creep, and of its right side.
+// rungSums are the sums of a rung in the normal equations: of its own square, of its products with lag and creep, and
+// of its right side.
 type rungSums struct{ own, lag, creep, right float64 }
 
 // normal builds the normal equations around the present solution. visit, when given, sees every used row.

@@ -66,8 +66,8 @@ func Find(motions []*motion.Record, f *motion.Force, told Told) []*Record {
 // find fills the pulls of a record with their departures.
 //
 // Engine speed is no road speed during a departure: road speed is estimated without
-// it first widely about every hit, then again as closely as the departures tell. How well the smoother fits is asked for
-// where torque is known.
+// it first widely about every hit, then again as closely as the departures tell. How well the smoother fits is asked
+// for where torque is known.
 func (r *Record) find(torque bool) {
 	var pulls []Pull
 	var beside sync.WaitGroup

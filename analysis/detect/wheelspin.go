@@ -328,8 +328,8 @@ func shares(density func(holds float64) float64) []float64 {
 	return out
 }
 
-// likely fills in how likely a trial is where what is tried gives way at each of some values, spread by sd, all logarithms: the
-// density of the value at which it gave way, the probability that more was needed.
+// likely fills in how likely a trial is where what is tried gives way at each of some values, spread by sd, all
+// logarithms: the density of the value at which it gave way, the probability that more was needed.
 func (x trial) likely(at float64, gives []float64, sd float64, out []float64) {
 	sd = math.Hypot(sd, x.read)
 	if !x.gave {

@@ -11,8 +11,8 @@ import "math"
 // gear before them. The steps are put off as long as the gear leads; when it does not, the last of them are made up
 // for, from where all was in that gear. What comes out is the same to the last bit.
 //
-// In a car that stands every way is through the open clutch. Of the steps of a standstill the first and the last are made: whatever
-// comes between, the scores after the last are those of one step from an open clutch.
+// In a car that stands every way is through the open clutch. Of the steps of a standstill the first and the last are
+// made: whatever comes between, the scores after the last are those of one step from an open clutch.
 
 const (
 	tableErr  = 1e-3 // nats by which the tables may make another state likelier than its bound

@@ -42,10 +42,12 @@ type Run struct {
 // sums are of excess, displayed road speed, acceleration, and wheel force over weight times road speed.
 type sums struct{ e, v, a, creep float64 }
 
-// sumEvery is how many samples lie from one sum that is kept to the next: those of every sample take more memory than all else of a day.
+// sumEvery is how many samples lie from one sum that is kept to the next: those of every sample take more memory than
+// all else of a day.
 const sumEvery = 4
 
-// part holds the sums of some samples. Each part sums up for itself, so all cores sum up, and what is estimated again concerns its own part.
+// part holds the sums of some samples. Each part sums up for itself, so all cores sum up, and what is estimated again
+// concerns its own part.
 type part struct {
 	before sums   // over the samples of the parts before,
 	upTo   []sums // over those of its own before every sumEvery'th,
@@ -251,8 +253,8 @@ func (r *Record) carryOver() {
 	}
 }
 
-// upTo returns the sums that are kept over the samples before i, of the parts before and of its own, and from which sample on those up to i are
-// still to be added.
+// upTo returns the sums that are kept over the samples before i, of the parts before and of its own, and from which
+// sample on those up to i are still to be added.
 func (r *Record) upTo(i int) (before, own *sums, from int) {
 	p := &r.parts[i/partSamples]
 	return &p.before, &p.upTo[i%partSamples/sumEvery], i - i%sumEvery

@@ -18,8 +18,8 @@ var cdfPlaces = func() (at [2*cdfEnd*cdfPerUnit + 1]cdfPlace) {
 	return at
 }()
 
-// NormalCDF is the standard normal distribution function to 15 decimals: its Taylor series about the next of many places, with five terms
-// of Hermite polynomials. It takes a third of the time of math.Erfc.
+// NormalCDF is the standard normal distribution function to 15 decimals: its Taylor series about the next of many
+// places, with five terms of Hermite polynomials. It takes a third of the time of math.Erfc.
 func NormalCDF(z float64) float64 {
 	if !(z > -cdfEnd && z < cdfEnd) {
 		return farCDF(z)

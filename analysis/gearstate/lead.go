@@ -189,7 +189,7 @@ func (l *trellis) lead(place int, o *Observation) (lead, leave float64) {
 	}
 	l.rates(o.DT)
 	open := l.open(o, &at)
-	box := -ln(2*half) - l.lnK[place]
+	box := l.box[place]
 	rate := max(followingRate(o, m.Gears[place].K), lnRateTail)
 	least, most := at.w*(box+lnInside+0.5*rate)+l.logs.stayL, at.w*(box+tailShare*half+0.5*mostRate)+l.logs.stayL
 	return least - max(open, at.w*other) - tableErr, most - open - l.logs.lToO + at.kept(o)

@@ -78,6 +78,7 @@ type trellis struct {
 	slip        slipShape // of the last speed
 	lnK, half   []float64 // of each gear; half of a step there
 	perK        []float64 // km/h per rpm of each gear
+	box         []float64 // logarithm of the density (per rpm) of an engine that lies anywhere within its step in each gear
 	logs        *transitions
 	rateCache   [400]*transitions // by 5 ms of dt
 }
@@ -90,9 +91,10 @@ func newTrellis(m *Model) *trellis {
 	n := len(m.Gears)
 	l := &trellis{m: m, n: n, score: make([]float64, 2*n+1), next: make([]float64, 2*n+1), from: make([]uint8, 2*n+1),
 		emit: make([]float64, 2*n+1), slip: newSlipShape(0), lnK: make([]float64, n),
-		half: make([]float64, n), perK: make([]float64, n)}
+		half: make([]float64, n), perK: make([]float64, n), box: make([]float64, n)}
 	for i, g := range m.Gears {
 		l.lnK[i], l.half[i], l.perK[i] = math.Log(g.K), halfOf(m.StepIn(i)), 1/g.K
+		l.box[i] = -ln(2*l.half[i]) - l.lnK[i]
 	}
 	l.reset()
 	return l

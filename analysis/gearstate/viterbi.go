@@ -78,7 +78,7 @@ type trellis struct {
 	slip        slipShape // of the last speed
 	lnK, half   []float64 // of each gear; half of a step there
 	perK        []float64 // km/h per rpm of each gear
-	box         []float64 // logarithm of the density (per rpm) of an engine that lies anywhere within its step in each gear
+	box         []float64 // logarithm of the density (per rpm) of an engine anywhere within its step in each gear
 	rate        []usual   // of an engine that follows its car in each gear
 	logs        *transitions
 	rateCache   [400]*transitions // by 5 ms of dt
@@ -376,8 +376,8 @@ func followingRate(o *Observation, k float64) float64 {
 	return -0.1 - 0.5*z*z - ln(sd) - lnSqrt2Pi
 }
 
-// rateSD is the standard deviation (rpm/s) of the rate of an engine that follows its car at an acceleration (km/h/s), in a
-// gear of k rpm per km/h.
+// rateSD is the standard deviation (rpm/s) of the rate of an engine that follows its car at an acceleration (km/h/s),
+// in a gear of k rpm per km/h.
 func rateSD(k, accel, rate float64) float64 {
 	return leastRateSD + k*(0.8+0.15*math.Abs(accel)) + 0.08*math.Abs(rate)
 }

@@ -162,8 +162,8 @@ func (r *Record) nullsOf(run *motion.Run, count []int32, all, calm *nulls) {
 	})
 }
 
-// within tells whether the mean of a window surely stands no more than so many standard deviations off its gear, and not
-// far: the steps of road speed alone leave more, of which the window has as many as values, or as the car crossed.
+// within tells whether the mean of a window surely stands no more than so many standard deviations off its gear, and
+// not far: the steps of road speed alone leave more, of which the window has as many as values, or as the car crossed.
 func (r *Record) within(mean float64, lo, hi int, deviations float64) bool {
 	step := max(r.Track.Model.Step, finestStep)
 	const rounding = 1e-9

@@ -152,8 +152,8 @@ func (r *Record) hits(lo, hi, index int) [][2]int {
 	return union(out, hi)
 }
 
-// slips tells whether engine speed stands above its gear by enough of road speed over samples [lo, hi): few windows do,
-// and need to be measured.
+// slips tells whether engine speed stands above its gear by enough of road speed over samples [lo, hi): few windows
+// do, and need to be measured.
 func (r *Record) slips(lo, hi int) bool {
 	e := r.MeanE(lo, hi)
 	return e > 0 && e > leastSlip*r.MeanV(lo, hi)

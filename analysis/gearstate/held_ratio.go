@@ -116,8 +116,8 @@ func (t *Track) ratio(lo, hi int) float64 {
 	return n / v
 }
 
-// held returns the stretch of samples [lo, hi), heldValues at least, of mean ratio k, if it lasts and engine speed changed
-// in it.
+// held returns the stretch of samples [lo, hi), heldValues at least, of mean ratio k, if it lasts and engine speed
+// changed in it.
 func (t *Track) held(lo, hi int, k float64) (h Held, ok bool) {
 	if t.T[hi-1]-t.T[lo] < heldTime {
 		return h, false

@@ -8,9 +8,6 @@ import (
 	"flywitness/vehicle"
 )
 
-// notUnderstood is the spread of pulls from which a log is not understood.
-const notUnderstood = 4.0
-
 // Misunderstood tells whether the two speeds differ so much even where no clutch slips that nothing can be told of
 // this log.
 func (r *Record) Misunderstood() bool { return r.PullSpread > notUnderstood }

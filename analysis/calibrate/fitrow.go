@@ -1,9 +1,6 @@
 package calibrate
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // fitRow is a sample of road speed that a fit may use. It keeps the line between the two engine speeds about its
 // moment: the lags that a fit goes through differ little.
@@ -16,19 +13,6 @@ type fitRow struct {
 
 	// Engine speed is n at a time and rises at a rate until another: rpm, NaN in a gap, s and rpm/s.
 	n, rate, from, to float64
-}
-
-// twoFits are the rows of two fits that go on side by side; those of a choice are used again.
-func (p *pool) twoFits(c *choice) (rows [2][]fitRow) {
-	if c != nil && c.rows[0] != nil {
-		return c.rows
-	}
-	rows[0] = p.fitRows(c)
-	rows[1] = slices.Clone(rows[0])
-	if c != nil {
-		c.rows = rows
-	}
-	return rows
 }
 
 // fitRows are the samples that a fit may use, in order: those of the choice or, without one, some of all.

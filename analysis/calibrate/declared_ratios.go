@@ -286,7 +286,7 @@ func (l *learner) tie(rungs []rung, s *solution) {
 		a, b := 1/(sd*sd), 0.0
 		if r.seconds >= wellDriven {
 			b = 1 / stats.Square(r.sd/r.k+0.001)
-			if r.wrong || math.Abs(off) > math.Max(FileApart, offSure*r.sd/r.k) {
+			if math.Abs(off) > math.Max(FileApart, offSure*r.sd/r.k) {
 				l.warn(finding.RatioOff, finding.Gear(r.number), finding.Number("filed", ratios[i]),
 					finding.Number("shown", ratios[i]*math.Exp(off)))
 				l.cal.OffFile = append(l.cal.OffFile, r.number)

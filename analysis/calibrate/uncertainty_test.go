@@ -223,6 +223,22 @@ func TestWalkingPaceTellsNoLadder(t *testing.T) {
 	}
 }
 
+// A peak that a dial moved away from its gear, which fits the file once that is taken off, contradicts nothing.
+func TestAPeakThatADialMovedContradictsNoFile(t *testing.T) {
+	for off, want := range map[float64]int{1.001: 0, 1.06: 1} {
+		rungs := ladderOf(100, 120, 70, 50, 38)
+		rungs[2].k *= off
+		rungs[2].wrong = true
+		s := &solution{inverse: make([]float64, 4), way: make([]float64, 4), seconds: []float64{100, 100, 100, 100}}
+		l := &learner{told: true, cal: &Calibration{}, warn: func(finding.Code, ...finding.Value) {},
+			veh: &vehicle.Vehicle{Gearbox: vehicle.Gearbox{Ratios: []float64{3.6, 2.1, 1.5, 1.14}}}}
+		l.tie(rungs, s)
+		if len(l.cal.OffFile) != want {
+			t.Errorf("off by %.3f: gears off the file %v", off, l.cal.OffFile)
+		}
+	}
+}
+
 // A gear that is known to a hundredth, and two hundredths and a half off its place in the file, contradicts nothing; one
 // that is known to a thousandth does.
 func TestAGearThatIsHardlyKnownContradictsNoFile(t *testing.T) {

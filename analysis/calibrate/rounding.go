@@ -35,10 +35,14 @@ func (p *pool) pickRounding(rungs []rung, lag float64, c *choice) (s *solution, 
 	known := p.offsetKnown()
 	s = p.fitOffset(rungs, lag, known, c, p.fitRows(c))
 	sd := s.sd(len(rungs) + 2)
-	far := math.Abs(s.offset - known.at)
-	if p.adds == 0 && far > roundingSure*sd && far > 2*known.sd { // no way of rounding is as far
+	switch far := s.offset - known.at; {
+	case p.adds != 0 || math.Abs(far) <= math.Max(roundingSure*sd, 2*known.sd):
+	case far < 0: // no way of rounding adds as much
 		p.adds = -s.offset
 		s = p.fitOffset(s.rungs(rungs), s.lag, p.offsetKnown(), c, s.rows)
+	default: // nothing takes from every speed: what bends it is no offset, but a dial that grows with speed
+		s = p.fit(s.rungs(rungs), s.lag, known.at+known.sd, c, s.rows)
+		s.bend(known.sd)
 	}
 	other := p.carStep() / 2
 	if s.cutOff() {

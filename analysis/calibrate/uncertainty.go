@@ -26,21 +26,21 @@ func (s *solution) uncertainty(p *pool, c *choice) {
 	drawn.ScaleVec(usualRest*usualRest/s.known.sd, inv.ColView(g+2))
 	s.cov.RankOne(s.cov, 1, drawn, drawn)
 	if p.coarse {
-		s.bend()
+		s.bend(offsetLeft) // a line from one engine speed to the next, a second later, cuts the corners of the way between
 	}
 }
 
-// bend takes an offset for no better known than offsetLeft: a line from one engine speed to the next, a second later,
-// cuts the corners of the way between. The gears stay where they are at the speeds that they were learnt at.
-func (s *solution) bend() {
+// bend takes an offset for known no better than by so much (km/h). The gears stay where they are at the speeds that
+// they were learnt at.
+func (s *solution) bend(sd float64) {
 	g := len(s.inverse)
 	off := mat.NewVecDense(g+3, nil)
 	for i, x := range s.inverse {
 		if v := s.speed(i, false); v > 0 {
-			off.SetVec(i, offsetLeft*x/v)
+			off.SetVec(i, sd*x/v)
 		}
 	}
-	off.SetVec(g+2, offsetLeft)
+	off.SetVec(g+2, sd)
 	s.cov.RankOne(s.cov, 1, off, off)
 }
 

@@ -167,6 +167,26 @@ func TestGearsBehindAnOffset(t *testing.T) {
 	}
 }
 
+// A dial that grows by 4 % at 100 km/h bends the speeds as an offset does that takes a km/h from each. None does: the
+// offset stays what rounding makes, and how speed is rounded stays open.
+func TestADialThatGrowsIsNoOffset(t *testing.T) {
+	numbers.Only(t)
+	car, lg := sim.BenchMule(), sim.NewLogger(sim.CANSequential)
+	lg.Dial.Growth, lg.Rounding = 0.04, sim.Floor
+	cal, _ := Learn([]*drive.Log{drivenLog(t, 25, car, lg)}, nil)
+	if cal.model.Offset > 0.51 || cal.SpeedRounding != "unknown" {
+		t.Errorf("offset %.2f km/h, rounding %s", cal.model.Offset, cal.SpeedRounding)
+	}
+	for _, g := range cal.Gears {
+		switch off := g.RPMPerKmh.Value/car.Vehicle.RPMPerKmh(g.Gear) - 1; {
+		case g.Gear > 1 && (off < -0.045 || off > 0): // a dial reads high
+			t.Errorf("gear %d is off by %.1f %%", g.Gear, 100*off)
+		case g.Gear == 2 && g.RPMPerKmh.SD < 0.004*g.RPMPerKmh.Value: // a quarter of a km/h at 40
+			t.Errorf("gear 2 is known to %.2f %%", 100*g.RPMPerKmh.SD/g.RPMPerKmh.Value)
+		}
+	}
+}
+
 // What is known of an offset before the log is asked.
 func TestOffsetsOfSpeeds(t *testing.T) {
 	for _, x := range []struct {

@@ -95,8 +95,8 @@ func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle,
 }
 
 // mend takes the place of single ratios of the file that the log contradicts, in gears that were really driven.
-func mend(veh *vehicle.Vehicle, cal *calibrate.Calibration, filed map[int]float64, scale, pct float64) (*vehicle.Vehicle,
-	*Told) {
+func mend(veh *vehicle.Vehicle, cal *calibrate.Calibration, filed map[int]float64,
+	scale, pct float64) (*vehicle.Vehicle, *Told) {
 	learnt := wellDriven(cal)
 	t := &Told{Source: FromFile, OffPct: &pct, SDPct: 100 * vehicle.PaperGearingSD, Gears: gears(filed)}
 	v := *veh

@@ -32,8 +32,8 @@ var ofCars = language{
 	NothingDriven: {says: "the car was driven above {{.above}} for {{.driven.Fixed 0}} only, so there is nothing " +
 		"to learn: drive a few minutes through the gears and record that", example: []Value{Speed("above", 10),
 		Duration("driven", 12)}},
-	NoLadder: {says: "no gear stands out in {{.driven.Fixed 0}} of driving: the ratio of engine speed to road " +
-		"speed never stays put. Drive each gear steadily for ten seconds; if the gearbox is an automatic or has a " +
+	NoLadder: {says: "no gear stands out in {{.driven.Fixed 0}} of driving: outside hard pulls, where a clutch may " +
+		"slip, the ratio of engine speed to road speed does not stay put for long. Drive each gear steadily for ten seconds; if the gearbox is an automatic or has a " +
 		"converter, slip cannot be judged",
 		example: []Value{Duration("driven", 240)}},
 	RatiosRefused: {says: "the gears found in the log do not fit the ratios of the vehicle file, so the file's " +

@@ -113,8 +113,8 @@ var ofSlip = language{
 		"wheels in easy driving: this looks like an automatic, dual-clutch or stepless gearbox, which slips by " +
 		"design, so it is not judged. If it is manual, say so: --gearbox manual, or type = \"manual\" under " +
 		"[gearbox] in the vehicle file."},
-	NoGearsShown: {says: "The log does not show the gears: it has no driving to compare engine speed and road " +
-		"speed in. Nothing can be said about the clutch."},
+	NoGearsShown: {says: "The log does not show the gears: outside hard pulls, where a clutch may slip, engine speed " +
+		"and road speed nowhere keep one ratio for long enough. Nothing can be said about the clutch."},
 	NoDelayFound: {says: "By how much road speed comes late could not be found, and a wrong delay looks like slip " +
 		"whenever the car speeds up: check the time stamps of the log."},
 	LightLoadOdd: {says: "Engine speed and road speed do not keep step in this log even at light load, where no " +

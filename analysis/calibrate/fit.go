@@ -46,6 +46,7 @@ type blockScore struct {
 type choice struct {
 	gear [][]int8
 	phi  [][]float64
+	rows [2][]fitRow // for the fits that go on side by side
 }
 
 const (
@@ -137,26 +138,27 @@ type used struct {
 	row  [4]float64
 }
 
+// rungSums are the sums of a rung in the normal equations: of its own square, of its products with lag, creep and
+// offset, and of its right side.
+type rungSums struct{ own, lag, creep, offset, right float64 }
+
 // normal builds the normal equations around the present solution. visit, when given, sees every used row.
 func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, *mat.VecDense) {
 	g := len(s.inverse)
-	diag, b := make([]float64, g), make([]float64, g+3)
-	cross := make([][3]float64, g) // of 1/k with what all gears share: lag, creep and offset
-	shared := [3][3]float64{0: {lagRidge}, 1: {1: creepRidge}}
-	b[g+1] = -creepRidge * s.creep
-	by := -1.0 // of a residual by the offset
-	if s.known.sd > 0 {
-		ridge := stats.Square(usualRest / s.known.sd)
-		shared[2][2] = ridge
-		b[g+2] = -ridge * (s.offset - s.known.at)
-	} else {
-		by, shared[2][2] = 0, 1
-	}
+	sums := make([]rungSums, g)
+	lagLag, lagCreep, creepCreep := lagRidge, 0.0, creepRidge
+	lagRight, creepRight := 0.0, -creepRidge*s.creep
+	byOffset, offsetRidge := s.known.ridge()
+	lagOffset, creepOffset, offsetOffset, offsetRight := 0.0, 0.0, offsetRidge, -offsetRidge*(s.offset-s.known.at)
 	unit := p.unit()
 	var row used
 	for q := range s.rows {
 		r := &s.rows[q]
-		n, rate := r.engine(p.logs[r.log], s.lag)
+		at := r.t - s.lag
+		if !r.has(at) {
+			r.find(p.logs[r.log], at)
+		}
+		n, rate := r.n+r.rate*(at-r.from), r.rate
 		if !(n > fitFromRPM) {
 			continue
 		}
@@ -173,43 +175,56 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 		if w == 0 {
 			continue
 		}
-		j := [4]float64{n, -rate * s.inverse[gear], -phiV, by}
+		byLag, byCreep := -rate*s.inverse[gear], -phiV
 		if visit != nil {
-			row = used{r, e, w, gear, j}
+			row = used{r, e, w, gear, [4]float64{n, byLag, byCreep, byOffset}}
 			visit(&row)
 		}
-		diag[gear] += w * j[0] * j[0]
-		b[gear] -= w * j[0] * e
-		for i := range 3 {
-			wj := w * j[i+1]
-			cross[gear][i] += wj * j[0]
-			b[g+i] -= wj * e
-			for k := range i + 1 {
-				shared[i][k] += wj * j[k+1]
-			}
-		}
+		wn, wLag, wCreep, wOffset, rung := w*n, w*byLag, w*byCreep, w*byOffset, &sums[gear]
+		rung.own += wn * n
+		rung.lag += wn * byLag
+		rung.creep += wn * byCreep
+		rung.offset += wn * byOffset
+		rung.right -= wn * e
+		lagLag += wLag * byLag
+		lagCreep += wLag * byCreep
+		lagOffset += wLag * byOffset
+		lagRight -= wLag * e
+		creepCreep += wCreep * byCreep
+		creepOffset += wCreep * byOffset
+		creepRight -= wCreep * e
+		offsetOffset += wOffset * byOffset
+		offsetRight -= wOffset * e
 	}
-	return arrow(diag, cross, shared), mat.NewVecDense(g+3, b)
+	a, b := mat.NewDense(g+3, g+3, nil), make([]float64, g+3)
+	both := func(i, k int, x float64) {
+		a.Set(i, k, x)
+		a.Set(k, i, x)
+	}
+	for i, x := range sums {
+		a.Set(i, i, x.own+1) // a rung without samples stays where it is
+		both(i, g, x.lag)
+		both(i, g+1, x.creep)
+		both(i, g+2, x.offset)
+		b[i] = x.right
+	}
+	a.Set(g, g, lagLag)
+	both(g, g+1, lagCreep)
+	both(g, g+2, lagOffset)
+	a.Set(g+1, g+1, creepCreep)
+	both(g+1, g+2, creepOffset)
+	a.Set(g+2, g+2, offsetOffset)
+	b[g], b[g+1], b[g+2] = lagRight, creepRight, offsetRight
+	return a, mat.NewVecDense(g+3, b)
 }
 
-// arrow is the square of the normal equations: a gear has products with itself and with what all gears share alone.
-func arrow(diag []float64, cross [][3]float64, shared [3][3]float64) *mat.Dense {
-	g := len(diag)
-	a := mat.NewDense(g+3, g+3, nil)
-	for i := range g {
-		a.Set(i, i, diag[i]+1) // a rung without samples stays where it is
-		for k, x := range cross[i] {
-			a.Set(i, g+k, x)
-			a.Set(g+k, i, x)
-		}
+// ridge is by what a residual changes with an unknown, and what holds the unknown to what is known of it: one that is
+// fixed changes nothing and stays.
+func (k prior) ridge() (by, ridge float64) {
+	if k.sd == 0 {
+		return 0, 1
 	}
-	for i := range 3 {
-		for k := range i + 1 {
-			a.Set(g+i, g+k, shared[i][k])
-			a.Set(g+k, g+i, shared[i][k])
-		}
-	}
-	return a
+	return -1, stats.Square(usualRest / k.sd)
 }
 
 // assign gives a sample its nearest gear.

@@ -1,6 +1,9 @@
 package calibrate
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // fitRow is a sample of road speed that a fit may use. It keeps the line between the two engine speeds about its
 // moment: the lags that a fit goes through differ little.
@@ -13,6 +16,19 @@ type fitRow struct {
 
 	// Engine speed is n at a time and rises at a rate until another: rpm, NaN in a gap, s and rpm/s.
 	n, rate, from, to float64
+}
+
+// twoFits are the rows of two fits that go on side by side; those of a choice are used again.
+func (p *pool) twoFits(c *choice) (rows [2][]fitRow) {
+	if c != nil && c.rows[0] != nil {
+		return c.rows
+	}
+	rows[0] = p.fitRows(c)
+	rows[1] = slices.Clone(rows[0])
+	if c != nil {
+		c.rows = rows
+	}
+	return rows
 }
 
 // fitRows are the samples that a fit may use, in order: those of the choice or, without one, some of all.
@@ -50,14 +66,8 @@ func (p *pool) eachFit(c *choice, do func(l, i, stride int)) {
 	}
 }
 
-// engine returns engine speed at a lag, NaN where it has a gap, and its rate.
-func (r *fitRow) engine(s *series, lag float64) (n, rate float64) {
-	at := r.t - lag
-	if !(r.from < at && at <= r.to) {
-		r.find(s, at)
-	}
-	return r.n + r.rate*(at-r.from), r.rate
-}
+// has tells whether a row keeps the line about a moment.
+func (r *fitRow) has(at float64) bool { return r.from < at && at <= r.to }
 
 // find finds the two engine speeds about a moment.
 func (r *fitRow) find(s *series, at float64) {

@@ -18,7 +18,6 @@ const (
 	coarseLag   = 0.04   // or than this part of an interval on a coarse link
 	finestCreep = 0.002  // no creep is known better
 	finestGear  = 0.0005 // relative; no gear is known better
-	creepSure   = 3.0    // standard deviations by which a creep is there
 )
 
 // Learn learns from all logs of one car how its signals belong together. veh may be nil or without ratios: the
@@ -146,10 +145,7 @@ func (l *learner) second(rungs []rung, s *solution) {
 	}
 	c = p.settled(tracks, &l.cal.model)
 	s, certain = p.pickRounding(rungs, s.lag, c)
-	source, nats := l.source(s.creep, s.sd(len(rungs)+1))
-	if source == "driven" && l.toldSource() != "driven" {
-		source, nats = l.surelyDriven(rungs, s, c)
-	}
+	source, nats := l.source(l.tellsDriven(rungs, s, c))
 	l.cal.model.DrivenNats = nats
 	if source == "driven" {
 		if l.toldSource() != "driven" { // it is known no better than it was told
@@ -226,79 +222,6 @@ func (p *pool) driven(rungs []rung, tracks []*gearstate.Track) []rung {
 	}
 	p.number(out)
 	return out
-}
-
-// A tyre that pushes creeps: it turns faster than the road by c times wheel force over weight. Slip stiffness
-// is 20 +- 8 per unit of slip and six tenths of the weight lie on the axle (from memory), so c is 0.06 to 0.14
-// for a steep tyre and never below leastCreep. Without a load channel the slope of the road takes a fifth of the c
-// that is seen.
-const (
-	leastCreep      = 0.03
-	leastCreepBlind = 0.024
-	noCreep         = 0.012 // less than this is none
-)
-
-// source tells whose speed the log shows from the creep in it, with the vehicle file's word where the log
-// leaves it open, and by how many nats it is that of the driven wheels.
-func (l *learner) source(creep, sd float64) (source string, nats float64) {
-	least := leastCreep
-	if l.cal.model.Load.Channel == "" {
-		least = leastCreepBlind
-	}
-	told := l.toldSource()
-	creep = math.Max(0, creep) // no tyre turns slower for pushing: what looks so is an error, and tells no more than none
-	switch {
-	case told == "gps", told == "undriven":
-		return told, 0
-	case creep-creepSure*sd > noCreep:
-		return "undriven", 0
-	case told == "driven":
-		return told, mostNats
-	case creep+2*sd < least:
-		z := (least - creep) / sd
-		return "driven", math.Min(mostNats, z*z/2)
-	}
-	return told, 0
-}
-
-// At one speed a delay does what creep does: both set the speed back in proportion to the acceleration. The fit then
-// ends near the delay that it began with, so it begins again at shorter ones, s.
-const (
-	creepDelay  = 0.1 // apart
-	creepDelays = 4   // 0.4 s are 0.1 of creep at 100 km/h
-)
-
-// surelyDriven is the source, with its nats, where a fit tells that it is the driven wheels: as long as no other fit
-// with more creep is as good by the log's own blocks.
-func (l *learner) surelyDriven(rungs []rung, s *solution, c *choice) (string, float64) {
-	p := l.pool
-	creep, sd := s.creep, s.sd(len(rungs)+1)
-	for i := range creepDelays {
-		q := p.fit(rungs, s.lag-creepDelay*float64(i+1), s.offset, c, p.fitRows(c))
-		if q.creep > creep && (q.score < s.score || preference(q, s) < roundingSure) {
-			creep, sd = q.creep, q.sd(len(rungs)+1)
-		}
-	}
-	if source, nats := l.source(creep, sd); source == "driven" {
-		return source, nats
-	}
-	return l.toldSource(), 0
-}
-
-// mostNats caps what a log tells of its source: ln 400.
-const mostNats = 6.0
-
-// toldSource is what the vehicle file says of the speed source, "unknown" when it says nothing.
-func (l *learner) toldSource() string {
-	switch {
-	case l.pool.channel == drive.GPSSpeed:
-		return "gps"
-	case l.pool.channel == drive.UndrivenSpeed:
-		return "undriven"
-	case l.veh == nil || l.veh.SpeedSource == "":
-		return "unknown"
-	}
-	return string(l.veh.SpeedSource)
 }
 
 // setModel makes the decoder's model of the present solution.

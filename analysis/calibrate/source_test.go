@@ -27,6 +27,7 @@ func TestSourceByCreep(t *testing.T) {
 		{"what load would have shown whole", blind, "", 0.015, 0.008, "unknown"},
 		{"little, but what is undriven shows more", loaded, "", 0.01, 0.005, "driven"},
 		{"less than none, told badly", loaded, "", -0.025, 0.018, "unknown"},
+		{"the stiffest tyre's", loaded, "", 0.025, 0.006, "unknown"},
 		{"the file says driven and the log does not tell", loaded, "driven", 0.02, 0.02, "driven"},
 		{"the file says driven and the log another thing", loaded, "driven", 0.06, 0.005, "undriven"},
 		{"the file says undriven", loaded, "undriven", 0, 0.005, "undriven"},
@@ -35,19 +36,30 @@ func TestSourceByCreep(t *testing.T) {
 		l := &learner{pool: &pool{channel: drive.VehicleSpeed}, cal: &Calibration{},
 			veh: &vehicle.Vehicle{SpeedSource: vehicle.SpeedSource(c.told)}}
 		l.cal.model.Load = gearstate.LoadScale{Channel: c.load}
-		if got, _ := l.source(c.creep, c.sd); got != c.want {
+		if got, _ := l.source(l.drivenNats(c.creep, c.sd)); got != c.want {
 			t.Errorf("%s: %s, want %s", c.name, got, c.want)
 		}
+	}
+}
+
+// What a log tells short of certainty still counts: a creep of none within 0.014, where tyres have 0.04 to 0.08, is some
+// ten to one for the driven wheels.
+func TestHalfAnAnswerCounts(t *testing.T) {
+	l := &learner{pool: &pool{channel: drive.VehicleSpeed}, cal: &Calibration{}}
+	l.cal.model.Load.Channel = drive.EngineLoad
+	got, nats := l.source(l.drivenNats(0.003, 0.014))
+	if got != "unknown" || nats < 1 || nats > 3 {
+		t.Errorf("%s by %.1f nats", got, nats)
 	}
 }
 
 // However far a creep lies from any tyre's, there are tyres and logs that nobody thought of: one in some hundreds.
 func TestNoLogTellsItsSourceForSure(t *testing.T) {
 	l := &learner{pool: &pool{channel: drive.VehicleSpeed}, cal: &Calibration{}}
-	if _, nats := l.source(0, 1e-4); nats < 4 || nats > 8 { // ln 50 .. ln 3000
+	if _, nats := l.source(l.drivenNats(0, 1e-4)); nats < 4 || nats > 8 { // ln 50 .. ln 3000
 		t.Errorf("%.1f nats", nats)
 	}
-	if _, nats := l.source(0, 0.0149); nats > 3 { // two standard deviations
+	if _, nats := l.source(l.drivenNats(0, 0.0149)); nats > 3 { // two standard deviations
 		t.Errorf("%.1f nats of two standard deviations", nats)
 	}
 }

@@ -199,7 +199,9 @@ func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	}
 	order.Sort(r.t) // rows stand as they arrived: a small step back is jitter of its stamps
 	r.dropSpikes(l)
-	r.unsmooth()
+	if !r.unmean() {
+		r.unsmooth()
+	}
 	fresh, held := r.freshRows()
 	l.Held = l.Held || held
 	if n, seconds := r.dropFrozen(held); n > 0 {

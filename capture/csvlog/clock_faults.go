@@ -16,7 +16,10 @@ const (
 	strayBy      = 86400.0 // s from the rows on either side: no drive pauses so long for one row
 	strayRows    = 50      // for each such row, at least
 	bunchStep    = 0.2     // of the usual pace: rows that follow each other faster were handed on together
-	bunchRows    = 4       // in a bunch; two or three that come close are jitter
+	bunchRows    = 4       // in a bunch; two or three that come close are jitter,
+	bunchesOnly  = 0.4     // but where so many of the rows do: stamps of any jitter, were it without end, leave 0.18
+	bunchesFew   = 50      // rows that show it,
+	bunchAlike   = 0.5     // as often as from one bunch to the next a column changes in a bunch of whole rows: replies in turn change one each
 	bunchedShare = 0.1     // of the rows stand in bunches
 	pausePaces   = 100     // times the pace is a pause: no buffer holds so many rows back
 	bunchGap     = 2.5     // times the pace of its rows is the longest time that a bunch can stand for
@@ -144,12 +147,47 @@ func (r *rowset) meanPace() float64 {
 	return last
 }
 
+// onlyBunches tells whether the rows stand in bunches all through, be they of two, closer together than near (s).
+func (r *rowset) onlyBunches(near float64) bool {
+	close := 0
+	for i := 1; i < len(r.t); i++ {
+		if r.t[i]-r.t[i-1] < near {
+			close++
+		}
+	}
+	return len(r.t) >= bunchesFew && float64(close) >= bunchesOnly*float64(len(r.t)-1) && slices.ContainsFunc(r.v, func(v []float64) bool { return r.changesInBunches(v, near) })
+}
+
+// changesInBunches tells whether a column changes inside bunches about as often as from one to the next.
+func (r *rowset) changesInBunches(v []float64, near float64) bool {
+	var inside, between, changedInside, changedBetween float64
+	for i := 1; i < len(v); i++ {
+		if math.IsNaN(v[i]) || math.IsNaN(v[i-1]) {
+			continue
+		}
+		changed := 0.0
+		if v[i] != v[i-1] {
+			changed = 1
+		}
+		if r.t[i]-r.t[i-1] < near {
+			inside, changedInside = inside+1, changedInside+changed
+		} else {
+			between, changedBetween = between+1, changedBetween+changed
+		}
+	}
+	return changedBetween > 0 && changedInside*between >= bunchAlike*changedBetween*inside
+}
+
 // unbunch spreads rows that were handed on together, and stamped then, over the time since the row before.
 func (r *rowset) unbunch(l *drive.Log) {
 	if len(r.t) < 2 {
 		return
 	}
 	pace := r.meanPace()
+	least := bunchRows
+	if r.onlyBunches(bunchStep * pace) {
+		least = 2
+	}
 	var bunches [][2]int
 	rows := 0
 	for lo := 0; lo < len(r.t); {
@@ -157,7 +195,7 @@ func (r *rowset) unbunch(l *drive.Log) {
 		for hi < len(r.t) && r.t[hi]-r.t[hi-1] < bunchStep*pace {
 			hi++
 		}
-		if hi-lo >= bunchRows && lo > 0 {
+		if hi-lo >= least && lo > 0 {
 			bunches = append(bunches, [2]int{lo, hi})
 			rows += hi - lo
 		}

@@ -117,6 +117,45 @@ func TestBunchedStampsAreSpread(t *testing.T) {
 	}
 }
 
+// A buffer of two or three rows is one where it holds all of them; a pair of replies, each with a row of its own, is none.
+func TestSmallBunchesAreSpreadWhereAllRowsAreInOne(t *testing.T) {
+	at := even(1200, 0.25)
+	for _, n := range []int{2, 3} {
+		stamps := slices.Clone(at)
+		for i := range stamps {
+			stamps[i] = at[min(i-i%n+n, len(at))-1] + 0.002*float64(i%n)
+		}
+		l, err := read(strings.NewReader(stamped(at, stamps, 0)), "log.csv", Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if off := timesOff(t, l, at); off > 0.03 || !hasWarning(l, finding.BunchedStamps) {
+			t.Errorf("bunches of %d: times are off by %.3f s; it says %v", n, off, l.Warnings)
+		}
+	}
+	var held, empty strings.Builder
+	for _, b := range []*strings.Builder{&held, &empty} {
+		b.WriteString("Time (s),Engine speed (rpm),Vehicle speed (km/h)\n")
+	}
+	before := 0.0
+	for i := range 600 {
+		s := 0.5 * float64(i)
+		v := 60 + 30*math.Sin(s/7)
+		fmt.Fprintf(&held, "%.3f,%.2f,%.2f\n%.3f,%.2f,%.2f\n", s, 35*v, before, s+0.03, 35*v, v)
+		fmt.Fprintf(&empty, "%.3f,%.2f,\n%.3f,,%.2f\n", s, 35*v, s+0.03, v)
+		before = v
+	}
+	for name, text := range map[string]string{"held": held.String(), "empty": empty.String()} {
+		l, err := read(strings.NewReader(text), "log.csv", Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if hasWarning(l, finding.BunchedStamps) {
+			t.Errorf("replies in turn, %s: it says %v", name, l.Warnings)
+		}
+	}
+}
+
 // Jitter of any size that a link has, gaps and pauses are no bunches.
 func TestJitterIsNoBunch(t *testing.T) {
 	numbers.Only(t)

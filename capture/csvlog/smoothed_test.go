@@ -118,7 +118,7 @@ func TestNoiseIsNotSmoothed(t *testing.T) {
 	}
 }
 
-// The mean of the last two, three or four values is no smoothing by a share: nothing comes back of it, and it stays as it is.
+// The mean of the last two, three or four values is no smoothing by a share: where rows repeat it, nothing comes back of it, and it stays as it is.
 func TestMovingMeansStay(t *testing.T) {
 	numbers.Only(t)
 	for _, of := range []int{2, 3, 4} {

@@ -155,7 +155,7 @@ func (c *Calibration) scaleOf(t *gearstate.Track, been []float64) *logScale {
 		if v := t.Model.Gears[i].V0; c.logs == 1 && v > 0 {
 			made := been[i]*v + been[g] + been[g+1]*v*v/100
 			rows = append(rows, controlRow{gear: i, v: v, e: -made, w: 1 / (own * own * v * v)})
-			prior.sd[i] = math.Hypot(otherTyreSD, wideOffsetSD/v) // which an offset moves it by
+			prior.sd[i] = math.Hypot(otherTyreSD, math.Sqrt(float64(g))*offsetSD/v) // an offset moves all of them at once
 		}
 	}
 	delay := delaySD

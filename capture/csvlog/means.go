@@ -32,17 +32,17 @@ const (
 func (r *rowset) unmean() bool {
 	m := 0
 	for i, c := range r.cols {
-		switch c.channel {
-		case drive.EngineSpeed:
-			if _, n := r.samples(i); changes(n) < meanFresh*float64(len(n)) {
-				return false
-			}
-		case drive.VehicleSpeed, drive.UndrivenSpeed:
+		if c.channel == drive.VehicleSpeed || c.channel == drive.UndrivenSpeed {
 			m = max(m, r.meanOver(i))
 		}
 	}
 	if m == 0 {
 		return false
+	}
+	if i := r.column(drive.EngineSpeed); i >= 0 {
+		if _, n := r.samples(i); changes(n) < meanFresh*float64(len(n)) {
+			return false
+		}
 	}
 	pace := order.MedianStep(r.t)
 	for i, c := range r.cols {

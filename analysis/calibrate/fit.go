@@ -115,18 +115,25 @@ type used struct {
 	row  [3]float64
 }
 
+// rungSums are the sums of a rung in the normal equations: of its own square, of its products with lag and creep, and
+// of its right side.
+type rungSums struct{ own, lag, creep, right float64 }
+
 // normal builds the normal equations around the present solution. visit, when given, sees every used row.
 func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, *mat.VecDense) {
 	g := len(s.inverse)
-	diag, b := make([]float64, g), make([]float64, g+2)
-	lagRow, creepRow := make([]float64, g), make([]float64, g)
+	sums := make([]rungSums, g)
 	lagLag, lagCreep, creepCreep := lagRidge, 0.0, creepRidge
+	lagRight, creepRight := 0.0, -creepRidge*s.creep
 	unit := p.unit()
-	b[g+1] = -creepRidge * s.creep
 	var row used
 	for q := range s.rows {
 		r := &s.rows[q]
-		n, rate := r.engine(p.logs[r.log], s.lag)
+		at := r.t - s.lag
+		if !r.has(at) {
+			r.find(p.logs[r.log], at)
+		}
+		n, rate := r.n+r.rate*(at-r.from), r.rate
 		if !(n > fitFromRPM) {
 			continue
 		}
@@ -143,33 +150,36 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 		if w == 0 {
 			continue
 		}
-		j := [3]float64{n, -rate * s.inverse[gear], -phiV}
+		byLag, byCreep := -rate*s.inverse[gear], -phiV
 		if visit != nil {
-			row = used{r, e, w, gear, j}
+			row = used{r, e, w, gear, [3]float64{n, byLag, byCreep}}
 			visit(&row)
 		}
-		diag[gear] += w * j[0] * j[0]
-		lagRow[gear] += w * j[0] * j[1]
-		creepRow[gear] += w * j[0] * j[2]
-		lagLag += w * j[1] * j[1]
-		lagCreep += w * j[1] * j[2]
-		creepCreep += w * j[2] * j[2]
-		b[gear] -= w * j[0] * e
-		b[g] -= w * j[1] * e
-		b[g+1] -= w * j[2] * e
+		wn, wLag, wCreep, rung := w*n, w*byLag, w*byCreep, &sums[gear]
+		rung.own += wn * n
+		rung.lag += wn * byLag
+		rung.creep += wn * byCreep
+		rung.right -= wn * e
+		lagLag += wLag * byLag
+		lagCreep += wLag * byCreep
+		lagRight -= wLag * e
+		creepCreep += wCreep * byCreep
+		creepRight -= wCreep * e
 	}
-	a := mat.NewDense(g+2, g+2, nil)
-	for i := range g {
-		a.Set(i, i, diag[i]+1) // a rung without samples stays where it is
-		a.Set(i, g, lagRow[i])
-		a.Set(g, i, lagRow[i])
-		a.Set(i, g+1, creepRow[i])
-		a.Set(g+1, i, creepRow[i])
+	a, b := mat.NewDense(g+2, g+2, nil), make([]float64, g+2)
+	for i, x := range sums {
+		a.Set(i, i, x.own+1) // a rung without samples stays where it is
+		a.Set(i, g, x.lag)
+		a.Set(g, i, x.lag)
+		a.Set(i, g+1, x.creep)
+		a.Set(g+1, i, x.creep)
+		b[i] = x.right
 	}
 	a.Set(g, g, lagLag)
 	a.Set(g, g+1, lagCreep)
 	a.Set(g+1, g, lagCreep)
 	a.Set(g+1, g+1, creepCreep)
+	b[g], b[g+1] = lagRight, creepRight
 	return a, mat.NewVecDense(g+2, b)
 }
 

@@ -66,14 +66,8 @@ func (p *pool) eachFit(c *choice, do func(l, i, stride int)) {
 	}
 }
 
-// engine returns engine speed at a lag, NaN where it has a gap, and its rate.
-func (r *fitRow) engine(s *series, lag float64) (n, rate float64) {
-	at := r.t - lag
-	if !(r.from < at && at <= r.to) {
-		r.find(s, at)
-	}
-	return r.n + r.rate*(at-r.from), r.rate
-}
+// has tells whether a row keeps the line about a moment.
+func (r *fitRow) has(at float64) bool { return r.from < at && at <= r.to }
 
 // find finds the two engine speeds about a moment.
 func (r *fitRow) find(s *series, at float64) {

@@ -3,6 +3,7 @@ package calibrate
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
@@ -59,6 +60,11 @@ func (c *Calibration) DecodeSignals(signals gearstate.Signals) *gearstate.Track 
 		return gearstate.DecodeSignals(signals, c.model)
 	}
 	few := c.fewSignals(signals)
+	var all *gearstate.Track
+	var beside sync.WaitGroup
+	if len(few.Speed) < len(signals.Speed) {
+		beside.Go(func() { all = gearstate.NewTrack(len(signals.Speed)) })
+	}
 	t := gearstate.DecodeSignals(few, c.model)
 	been := make([]float64, len(c.model.Gears)+3)
 	fit := c.scaleOf(t, been)
@@ -71,8 +77,9 @@ func (c *Calibration) DecodeSignals(signals gearstate.Signals) *gearstate.Track 
 		fit = c.scaleOf(t, been)
 	}
 	m := fit.applied(t.Model)
-	if len(few.Speed) < len(signals.Speed) {
-		return gearstate.DecodeSignals(signals, m)
+	if beside.Wait(); all != nil {
+		all.Decode(signals, m)
+		return all
 	}
 	t.Retune(m)
 	return t

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/drive"
+	"flywitness/internal/parts"
 	"flywitness/vehicle"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -72,10 +73,16 @@ const (
 func (l *learner) tellsDriven(rungs []rung, s *solution, c *choice) float64 {
 	p, place := l.pool, len(rungs)+1
 	nats := l.drivenNats(s.creep, s.sd(place))
-	for i := 0; i < creepDelays && nats > 0 && l.toldSource() == "unknown"; i++ {
-		q := p.fit(rungs, s.lag-creepDelay*float64(i+1), s.offset, c, p.fitRows(c))
-		if q.score < s.score || preference(q, s) < roundingSure {
-			nats = math.Max(0, math.Min(nats, l.drivenNats(q.creep, q.sd(place))))
+	rows := p.twoFits(c)
+	for i := 0; i < creepDelays && nats > 0 && l.toldSource() == "unknown"; i += len(rows) {
+		var fits [len(rows)]*solution
+		parts.Each(len(rows), 1, func(k, _ int) {
+			fits[k] = p.fit(rungs, s.lag-creepDelay*float64(i+k+1), s.offset, c, rows[k])
+		})
+		for _, q := range fits {
+			if q.score < s.score || preference(q, s) < roundingSure {
+				nats = math.Max(0, math.Min(nats, l.drivenNats(q.creep, q.sd(place))))
+			}
 		}
 	}
 	return nats

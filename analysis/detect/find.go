@@ -42,7 +42,7 @@ func Find(motions []*motion.Record, f *motion.Force, told Told) []*Record {
 	for i, m := range motions {
 		records[i] = &Record{Record: m, told: told, Spread: 1, PullSpread: 1}
 		if m.Track.Len() > 0 {
-			wait.Go(records[i].find)
+			wait.Go(func() { records[i].find(f.Known()) })
 		}
 	}
 	wait.Wait()
@@ -66,8 +66,9 @@ func Find(motions []*motion.Record, f *motion.Force, told Told) []*Record {
 // find fills the pulls of a record with their departures.
 //
 // Engine speed is no road speed during a departure: road speed is estimated without
-// it first widely about every hit, then again as closely as the departures tell.
-func (r *Record) find() {
+// it first widely about every hit, then again as closely as the departures tell. How well the smoother fits is asked
+// for where torque is known.
+func (r *Record) find(torque bool) {
 	var pulls []Pull
 	var beside sync.WaitGroup
 	beside.Go(func() {
@@ -78,7 +79,9 @@ func (r *Record) find() {
 	beside.Wait()
 	r.findIn(pulls)
 	beside.Go(r.measureHeld)
-	r.Fit = r.FitOf()
+	if torque {
+		r.Fit = r.FitOf()
+	}
 	beside.Wait()
 }
 

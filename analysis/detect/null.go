@@ -187,19 +187,18 @@ func (r *Record) nullWindows(run *motion.Run, lengths []float64, do func(lo, hi 
 		last--
 	}
 	for _, d := range lengths {
-		start, next := first, math.Inf(-1)
+		start := first
 		for end := first + 1; end <= last; end++ {
-			if t[end-1] < next {
-				continue
-			}
 			for t[end-1]-t[start] > d {
 				start++
 			}
 			if end-start < least || t[end-1]-t[start] < fullWindow*d {
 				continue
 			}
-			next = t[end-1] + nullStep*d
 			do(start, end)
+			for next := t[end-1] + nullStep*d; end < last && t[end] < next; {
+				end++
+			}
 		}
 	}
 }

@@ -97,7 +97,7 @@ func (r *Record) trialOf(c *Departure) trial {
 
 // slidesAt is the most wheel force over weight that was held during a departure; in its midst, where it was too short.
 func (r *Record) slidesAt(c *Departure) float64 {
-	most := r.mostHeld(r.forces(c.lo, c.hi), c.lo, func(int) bool { return true })
+	most := r.mostHeld(r.forces(c.lo, c.hi, nil), c.lo, func(int) bool { return true })
 	if most > 0 || math.IsNaN(c.seen.within) {
 		return math.Max(leastForce, most)
 	}
@@ -219,10 +219,18 @@ func byClutch(trials []trial, sd float64) float64 {
 // byOneTorque is the log likelihood of a clutch that gives way at one torque, which is not known: most is the
 // logarithm of the greatest tried.
 func byOneTorque(trials []trial, most, sd float64) float64 {
-	all := make([]float64, stepsOfGrip)
-	for k, share := range steps(holdsFrom, holdsTo) {
-		for _, x := range trials {
-			all[k] += math.Log(x.likely(x.torque, most+share, sd))
+	holds := steps(holdsFrom, holdsTo)
+	all, product, here := make([]float64, stepsOfGrip), make([]float64, stepsOfGrip), make([]float64, stepsOfGrip)
+	for some := range slices.Chunk(trials, factors) {
+		for k := range product {
+			product[k] = 1
+		}
+		for _, x := range some {
+			x.likely(x.torque-most, holds[:], sd, here)
+			floats.Mul(product, here)
+		}
+		for k, p := range product {
+			all[k] += math.Log(p)
 		}
 	}
 	return floats.LogSumExp(all) - math.Log(stepsOfGrip)
@@ -232,8 +240,8 @@ func byOneTorque(trials []trial, most, sd float64) float64 {
 func byFading(trials []trial, most, sd float64) float64 {
 	holds := steps(hotFrom, holdsTo)
 	even := func(trial) []float64 { return evenly() }
-	return changing(trials, holds[:], coolTime, even, func(x trial, share float64) float64 {
-		return x.likely(x.torque, most+share, sd)
+	return changing(trials, coolTime, even, func(x trial, likely []float64) {
+		x.likely(x.torque-most, holds[:], sd, likely)
 	})
 }
 
@@ -241,23 +249,24 @@ func byFading(trials []trial, most, sd float64) float64 {
 func byWheels(trials []trial, sd float64) float64 {
 	grip := steps(gripFrom, gripTo)
 	roads := func(x trial) []float64 { return roadsOf(x.dry) }
-	return changing(trials, grip[:], roadTime, roads, func(x trial, gives float64) float64 {
-		return x.likely(x.force, gives, sd)
+	return changing(trials, roadTime, roads, func(x trial, likely []float64) {
+		x.likely(x.force, grip[:], sd, likely)
 	})
 }
 
 // changing is the log likelihood of trials of what gives way at a value that is not known, and after a time (s) is as
-// likely another one: of the values of which each has a share.
-func changing(trials []trial, values []float64, after float64, shares func(x trial) []float64,
-	likely func(x trial, gives float64) float64) (nats float64) {
-	now := make([]float64, len(values))
+// likely another one: of the steps of grip, of which each has a share, and at which a trial is so likely.
+func changing(trials []trial, after float64, shares func(x trial) []float64,
+	likely func(x trial, out []float64)) (nats float64) {
+	now, here := make([]float64, stepsOfGrip), make([]float64, stepsOfGrip)
 	for i, x := range trials {
 		other, share := 1.0, shares(x)
 		if i > 0 && trials[i-1].input == x.input {
 			other = 1 - math.Exp((trials[i-1].t-x.t)/after)
 		}
+		likely(x, here)
 		for k := range now {
-			now[k] = (now[k] + other*(share[k]-now[k])) * likely(x, values[k])
+			now[k] = (now[k] + other*(share[k]-now[k])) * here[k]
 		}
 		sum := floats.Sum(now)
 		floats.Scale(1/sum, now)
@@ -319,25 +328,23 @@ func shares(density func(holds float64) float64) []float64 {
 	return out
 }
 
-// likely is how likely a trial is where what is tried gives way at a value, spread by sd, all logarithms: the density
-// of the value at which it gave way, the probability that more was needed.
-func (x trial) likely(at, gives, sd float64) float64 {
+// likely fills in how likely a trial is where what is tried gives way at each of some values, spread by sd, all
+// logarithms: the density of the value at which it gave way, the probability that more was needed.
+func (x trial) likely(at float64, gives []float64, sd float64, out []float64) {
 	sd = math.Hypot(sd, x.read)
-	z := (at - gives) / sd
-	if x.gave {
-		return misread + (1-misread)*distuv.UnitNormal.Prob(z)/sd
+	if !x.gave {
+		for k, g := range gives {
+			out[k] = misread + (1-misread)*stats.NormalCDF((g-at)/sd)
+		}
+		return
 	}
-	switch {
-	case z < -certain:
-		return 1
-	case z > certain:
-		return misread
+	for k, g := range gives {
+		out[k] = misread + (1-misread)*distuv.UnitNormal.Prob((at-g)/sd)/sd
 	}
-	return misread + (1-misread)*distuv.UnitNormal.CDF(-z)
 }
 
-// certain is how many standard deviations leave no digit of a probability beside 1, or beside misread.
-const certain = 9.0
+// factors are so many probabilities of trials that their product is a number still, and one logarithm does for them.
+const factors = 64
 
 const (
 	leastForce = 0.01 // wheel force over weight of a car that hardly pulls
@@ -383,31 +390,39 @@ func (r *Record) measureHeld() {
 	}
 	t := r.Track
 	r.held, r.carried = make([]held, len(r.Runs)), 1e-6
-	parts.Every(len(r.Runs), func(q int) { r.held[q] = r.heldIn(&r.Runs[q]) })
+	parts.Each(len(r.Runs), runsTogether, func(lo, hi int) {
+		var memory []float64
+		for q := lo; q < hi; q++ {
+			r.held[q], memory = r.heldIn(&r.Runs[q], memory)
+		}
+	})
 	for q, run := range r.Runs {
 		r.carried = math.Max(r.carried, r.held[q].clutch/t.Model.Gears[run.Index].K)
 	}
 }
 
-// heldIn finds what was held in a run.
-func (r *Record) heldIn(run *motion.Run) held {
+// runsTogether is how many runs are looked at by one goroutine, in the same memory.
+const runsTogether = 64
+
+// heldIn finds what was held in a run. It returns the memory it used.
+func (r *Record) heldIn(run *motion.Run, memory []float64) (held, []float64) {
 	t := r.Track
 	fast := func(i int) bool { return t.SpeedKmh[i] > heldFrom }
-	force := r.forces(run.Lo, run.Hi)
+	force := r.forces(run.Lo, run.Hi, memory)
 	h := held{tyres: r.mostHeld(force, run.Lo, fast), clutch: r.mostHeld(force, run.Lo, func(i int) bool {
 		return fast(i) && t.Clutch[i] == gearstate.Locked && math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
 	})}
 	floats.Scale(-1, force)
 	h.brakes = r.mostHeld(force, run.Lo, fast)
-	return h
+	return h, force
 }
 
 // holdTime is how long (s) a force must be held to count as held.
 const holdTime = 0.8
 
-// forces are the wheel forces over weight of samples [lo, hi).
-func (r *Record) forces(lo, hi int) []float64 {
-	out := make([]float64, hi-lo)
+// forces are the wheel forces over weight of samples [lo, hi), in some memory as far as that goes.
+func (r *Record) forces(lo, hi int, memory []float64) []float64 {
+	out := slices.Grow(memory[:0], hi-lo)[:hi-lo]
 	for i := range out {
 		out[i] = r.Phi(lo + i)
 	}

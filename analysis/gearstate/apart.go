@@ -14,9 +14,14 @@ import (
 // half of the samples are nearer.
 func (s *Signals) apart(lag float64) float64 {
 	var all []float64
-	for i := 0; i < len(s.SpeedT); i += 1 + len(s.SpeedT)/enough {
+	stride := 1 + len(s.SpeedT)/enough
+	for i, j := 0, 0; i < len(s.SpeedT); i += stride {
 		at := s.SpeedT[i] - lag
-		if j := sort.SearchFloat64s(s.RPMT, at); j > 0 && j < len(s.RPMT) {
+		for j+stride < len(s.RPMT) && s.RPMT[j+stride] < at {
+			j += stride
+		}
+		j += sort.SearchFloat64s(s.RPMT[j:min(len(s.RPMT), j+stride+1)], at)
+		if j > 0 && j < len(s.RPMT) {
 			all = append(all, math.Min(at-s.RPMT[j-1], s.RPMT[j]-at))
 		}
 	}

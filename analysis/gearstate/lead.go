@@ -10,6 +10,9 @@ import "math"
 // costs is known. So where the leads of some steps add up to more than that, every way into every state was in the
 // gear before them. The steps are put off as long as the gear leads; when it does not, the last of them are made up
 // for, from where all was in that gear. What comes out is the same to the last bit.
+//
+// In a car that stands every way is through the open clutch. Of the steps of a standstill the first and the last are
+// made: whatever comes between, the scores after the last are those of one step from an open clutch.
 
 const (
 	tableErr  = 1e-3 // nats by which the tables may make another state likelier than its bound
@@ -18,8 +21,9 @@ const (
 
 // leader is the gear that leads, and the steps that were put off since the scores of the trellis.
 type leader struct {
-	place int // in the ladder; -1: none leads
-	steps []putOff
+	place  int // in the ladder; -1: none leads
+	steps  []putOff
+	stands bool // the trellis was stepped in a car that stands: of all steps put off since then the last counts
 }
 
 // putOff is a step that was not made.
@@ -31,12 +35,13 @@ type putOff struct {
 	leave float64 // nats that a way loses which opens the clutch here
 }
 
-// leave forgets which gear leads.
-func (d *leader) leave() { d.place, d.steps = -1, d.steps[:0] }
+// leave forgets which gear leads, and that the car stands.
+func (d *leader) leave() { d.place, d.steps, d.stands = -1, d.steps[:0], false }
 
-// find finds the gear that leads a trellis.
-func (d *leader) find(l *trellis) {
+// find finds the gear that leads a trellis, after a step in a car that stands or not.
+func (d *leader) find(l *trellis, stands bool) {
 	d.leave()
+	d.stands = stands
 	if s := l.best(); s > 0 && s <= l.n {
 		d.place = s - 1
 	}
@@ -50,8 +55,12 @@ func (d *leader) best(l *trellis) int {
 	return l.best()
 }
 
-// putOff puts off the step of a sample; false where the gear does not lead.
+// putOff puts off the step of a sample; false where neither the gear leads nor the car stands.
 func (d *leader) putOff(l *trellis, at int, o *Observation) bool {
+	if d.stands && o.stands() {
+		d.steps = append(d.steps[:0], putOff{at: at, dt: o.DT, fresh: o.Fresh})
+		return true
+	}
 	if d.place < 0 {
 		return false
 	}
@@ -148,7 +157,7 @@ var (
 func (l *trellis) lead(place int, o *Observation) (lead, leave float64) {
 	m, half, sd := l.m, l.half[place], l.m.LevelSD(o.V, o.A)
 	e := m.excess(place, o.N, o.V, o.A, o.Load)
-	if o.V < minSpeed || o.V >= maxKmh || 2*half < insideNoise*math.Sqrt2*sd || !(math.Abs(e) <= half) {
+	if o.stands() || o.V >= maxKmh || 2*half < insideNoise*math.Sqrt2*sd || !(math.Abs(e) <= half) {
 		return math.Inf(-1), 0
 	}
 	at := o.moment()

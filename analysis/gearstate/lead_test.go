@@ -36,7 +36,8 @@ func TestStepsThatArePutOffChangeNothing(t *testing.T) {
 				func(m *Model) { m.Gears = m.Gears[2:3] }, func(m *Model) { m.Step = 5 }} {
 				m := m
 				change(&m)
-				some, every := newTrack(m, len(s.Speed)), newTrack(m, len(s.Speed))
+				some, every := NewTrack(len(s.Speed)), NewTrack(len(s.Speed))
+				some.Model, every.Model = m, m
 				n := len(s.Speed)
 				d, e := partDecoder(some, s, 0, n), partDecoder(every, s, 0, n)
 				fresh := make([]float64, n)

@@ -26,7 +26,8 @@ func TestPartsAreTheWhole(t *testing.T) {
 	}
 	s.ReadLoad(l, m.Load.Channel)
 	parts := DecodeSignals(s, m)
-	whole := newTrack(m, len(s.Speed))
+	whole := NewTrack(len(s.Speed))
+	whole.Model = m
 	decodePart(whole, s, 0, len(s.Speed), false)
 	if parts.Len() != whole.Len() {
 		t.Fatalf("%d samples in parts, %d in one", parts.Len(), whole.Len())

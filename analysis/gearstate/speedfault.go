@@ -42,11 +42,12 @@ func frozen(t, v []float64, leap float64) [][2]float64 {
 // dropped returns the stretches (s, from after the last good value to the last bad one) in which road speed
 // fell by a tenth in one step and came back to where it was, in one step, faster than a car can.
 func dropped(t, v []float64, leap float64) [][2]float64 {
-	least := func(v float64) float64 { return math.Max(dropSteps*leap, dropShare*v) }
+	steps := dropSteps * leap
+	least := func(v float64) float64 { return math.Max(steps, dropShare*v) }
 	var out [][2]float64
 	for j, clear := 1, 0; j < len(v); j++ {
 		up := v[j] - v[j-1]
-		if v[j] < dropFrom || up < least(v[j]) || up-leap <= dropLeap*(t[j]-t[j-1]) {
+		if up < steps || v[j] < dropFrom || up < least(v[j]) || up-leap <= dropLeap*(t[j]-t[j-1]) {
 			continue
 		}
 		for i := j - 1; i > clear && t[j]-t[i] <= faultTime; i-- {

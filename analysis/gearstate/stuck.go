@@ -48,7 +48,7 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 	s.SpeedT, s.Speed = fresh(s.SpeedT, s.Speed, s.Refresh)
 	ownSpeed = ownSpeed || s.Refresh > 0
 	stuck := stuckStretches(s.RPMT, s.RPM, s.SpeedT, s.Speed, leap)
-	s.RPMT, s.RPM = without(s.RPMT, s.RPM, stuck, ownRPM)
+	wait.Go(func() { s.RPMT, s.RPM = without(s.RPMT, s.RPM, stuck, ownRPM) })
 	leaveOut := func(stretches [][2]float64) {
 		s.SpeedT, s.Speed = without(s.SpeedT, s.Speed, stretches, ownSpeed)
 		ownSpeed = ownSpeed || len(stretches) > 0
@@ -56,6 +56,7 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 	leaveOut(stuck)
 	leaveOut(frozen(s.SpeedT, s.Speed, leap))
 	leaveOut(dropped(s.SpeedT, s.Speed, leap))
+	wait.Wait()
 	return s
 }
 

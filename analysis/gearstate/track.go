@@ -2,6 +2,7 @@ package gearstate
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"sync"
 
@@ -52,9 +53,15 @@ const offlineAhead = 0.7
 // signals were read, and perhaps thinned out, before. No gears in the model or one channel alone give a track
 // without gears.
 func DecodeSignals(s Signals, m Model) *Track {
-	tr := newTrack(m, len(s.Speed))
-	tr.decode(s, false)
+	tr := NewTrack(len(s.Speed))
+	tr.Decode(s, m)
 	return tr
+}
+
+// Decode is DecodeSignals into a track of as many samples as there are road speeds.
+func (t *Track) Decode(s Signals, m Model) {
+	t.Model = m
+	t.decode(s, false)
 }
 
 // DecodeAgain decodes the signals of a track by another model, into the same memory. The car's acceleration is that of
@@ -75,11 +82,11 @@ func (t *Track) decode(s Signals, again bool) {
 	t.segments()
 }
 
-// newTrack returns a track of n samples.
-func newTrack(m Model, n int) *Track {
-	t := &Track{Model: m, Gear: make([]int8, n), Clutch: make([]Clutch, n)}
+// NewTrack returns a track of n samples that nothing is known of. A day of zeros takes a while.
+func NewTrack(n int) *Track {
+	t := &Track{Gear: make([]int8, n), Clutch: make([]Clutch, n)}
 	columns := t.columns()
-	parts.Each(len(columns), 1, func(i, _ int) { *columns[i] = make([]float64, n) }) // a day of zeros takes a while
+	parts.Each(len(columns), 1, func(i, _ int) { *columns[i] = make([]float64, n) })
 	return t
 }
 
@@ -146,7 +153,7 @@ const (
 	unknown move = iota // nothing is known here
 	stayed              // every state follows itself
 	stepped
-	putOffStep // no step was made: the gear that leads follows itself
+	putOffStep // no step was made: the gear that leads follows itself, or the open clutch of a car that stands
 )
 
 // path keeps the way back through the trellis.
@@ -189,7 +196,7 @@ func (p *path) step(i int, dt, fresh float64) move {
 	p.makeUp()
 	p.l.step(&o)
 	p.keep()
-	p.lead.find(p.l)
+	p.lead.find(p.l, o.stands())
 	return stepped
 }
 
@@ -243,15 +250,30 @@ func (p *path) trace() {
 // segments joins equal labels. A segment ends where the next one starts.
 func (t *Track) segments() {
 	t.Segments = nil
-	n, first := t.Len(), 0
-	for i := 1; i <= n; i++ {
-		if i < n && t.Gear[i] == t.Gear[i-1] && t.Clutch[i] == t.Clutch[i-1] {
-			continue
+	starts := t.starts()
+	for k, i := range starts {
+		end := t.Len() - 1
+		if k+1 < len(starts) {
+			end = starts[k+1]
 		}
-		t.Segments = append(t.Segments, Segment{Start: t.T[first], End: t.T[min(i, n-1)], Gear: int(t.Gear[first]),
-			Clutch: t.Clutch[first]})
-		first = i
+		t.Segments = append(t.Segments, Segment{Start: t.T[i], End: t.T[end], Gear: int(t.Gear[i]), Clutch: t.Clutch[i]})
 	}
+}
+
+// starts are the samples at which segments start.
+func (t *Track) starts() []int {
+	n := t.Len()
+	each := make([][]int, (n+parts.Long-1)/parts.Long)
+	parts.Each(n, parts.Long, func(lo, hi int) {
+		var own []int
+		for i := lo; i < hi; i++ {
+			if i == 0 || t.Gear[i] != t.Gear[i-1] || t.Clutch[i] != t.Clutch[i-1] {
+				own = append(own, i)
+			}
+		}
+		each[lo/parts.Long] = own
+	})
+	return slices.Concat(each...)
 }
 
 // Append adds a state to a track that is followed live.

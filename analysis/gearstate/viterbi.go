@@ -284,7 +284,7 @@ func (o *Observation) moment() moment {
 func (l *trellis) emissions(o *Observation, at *moment) {
 	m := l.m
 	l.emit[0] = l.open(o, at)
-	if o.V < minSpeed {
+	if o.stands() {
 		for j := 1; j < len(l.emit); j++ {
 			l.emit[j] = notReachable / 2
 		}
@@ -298,6 +298,9 @@ func (l *trellis) emissions(o *Observation, at *moment) {
 		l.emit[1+l.n+g] = at.w*(l.slip.ln(e)-l.lnK[g]+0.5*at.rateOpen) - leaves
 	}
 }
+
+// stands tells whether the car stands, or nearly so: no clutch is locked there.
+func (o *Observation) stands() bool { return o.V < minSpeed }
 
 // open is the log-likelihood of an open clutch. An engaged one says nothing on the force: flat density over half the
 // weight.

@@ -5,6 +5,7 @@ package motion
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"sync"
 
@@ -23,7 +24,7 @@ type Record struct {
 	Slips  []Span  // rising stretches in which engine speed was not road speed
 	Fit    float64 // of the smoother: its errors over those that it expects
 
-	sum [][]sums // of block i/sumBlock, place i%sumBlock holds the sums over the samples before i
+	parts []part // samples from i*partSamples on each
 
 	heightT, height []float64 // s and m, as a receiver tells them; nil where none does
 	slope, slopeSD  []float64 // of the road at each sample; nil when nothing is known of it
@@ -38,31 +39,44 @@ type Run struct {
 	IntoOpen bool // it opens, or another gear follows, at the end
 }
 
-// sums are of excess, displayed road speed, acceleration, and wheel force over weight times road speed: whoever asks
-// for the mean of one asks for another too.
+// sums are of excess, displayed road speed, acceleration, and wheel force over weight times road speed.
 type sums struct{ e, v, a, creep float64 }
 
-// sumBlock is how many sums lie together: blocks of some hundred kB fit in where a day's columns lay before.
-const sumBlock = 1 << 14
+// sumEvery is how many samples lie from one sum that is kept to the next: those of every sample take more memory than
+// all else of a day.
+const sumEvery = 4
+
+// part holds the sums of some samples. Each part sums up for itself, so all cores sum up, and what is estimated again
+// concerns its own part.
+type part struct {
+	before sums   // over the samples of the parts before,
+	upTo   []sums // over those of its own before every sumEvery'th,
+	all    sums   // and over all of its own
+}
 
 // Span is a stretch of time in s.
 type Span struct{ Start, End float64 }
 
 // New returns the motion of a decoded log, number input of its set. The track is not changed.
 func New(input int, t *gearstate.Track) *Record {
-	n := t.Len()
-	r := &Record{Input: input, Track: followGear(t), Period: t.Model.Period, State: make([]State, n)}
-	var beside, known sync.WaitGroup
+	r := &Record{Input: input, Period: t.Model.Period}
+	var room sync.WaitGroup
+	room.Go(func() { r.State = make([]State, t.Len()) }) // a day of zeros takes a while
+	r.Track = followGear(t)
+	room.Wait()
+	var beside sync.WaitGroup
 	beside.Go(r.findRuns)
-	known.Go(r.sumKnown)
-	parts.ByCore((n+partSamples-1)/partSamples, func(first, end int) {
+	r.parts = make([]part, t.Len()/partSamples+1)
+	parts.ByCore(len(r.parts), func(first, end int) {
 		var memory []estimate
 		for k := first; k < end; k++ {
-			memory = r.estimate(k*partSamples, min(n, (k+1)*partSamples), nil, memory)
+			if lo, hi := r.partAt(k); lo < hi {
+				memory = r.estimate(lo, hi, nil, memory)
+			}
+			r.sumUp(k)
 		}
 	})
-	known.Wait()
-	r.sumUp(0)
+	r.carryOver()
 	beside.Wait()
 	return r
 }
@@ -70,8 +84,13 @@ func New(input int, t *gearstate.Track) *Record {
 const (
 	// s beside some samples after which the smoother feels nothing of what was measured: its memory is half a second
 	settleTime  = 10.0
-	partSamples = 1 << 14 // that are smoothed at once: what a core's cache holds
+	partSamples = 1 << 14 // that are smoothed and summed up at once: what a core's cache holds
 )
+
+// partAt is which samples [lo, hi) are those of a part.
+func (r *Record) partAt(k int) (lo, hi int) {
+	return k * partSamples, min(len(r.State), (k+1)*partSamples)
+}
 
 // estimate estimates the motion of samples [lo, hi) but for some stretches of time. It returns the memory it used.
 func (r *Record) estimate(lo, hi int, without []Span, memory []estimate) []estimate {
@@ -110,20 +129,24 @@ func (r *Record) findRuns() {
 // Without estimates the motion again about stretches of time, rising, in which engine speed was not road speed.
 func (r *Record) Without(without []Span) {
 	t := r.Track.T
-	changed := len(t)
 	var memory []estimate
+	var changed []int // parts
 	for w := 0; w < len(without); {
 		from, to := without[w].Start, without[w].End
-		part := without[w : w+1]
+		some := without[w : w+1]
 		for w++; w < len(without) && without[w].Start < to+2*settleTime; w++ {
-			part = part[:len(part)+1]
+			some = some[:len(some)+1]
 			to = max(to, without[w].End)
 		}
 		lo, hi := sort.SearchFloat64s(t, from-settleTime), sort.SearchFloat64s(t, to+settleTime)
-		memory = r.estimate(lo, hi, part, memory)
-		changed = min(changed, lo)
+		memory = r.estimate(lo, hi, some, memory)
+		for k := lo / partSamples; k <= (hi-1)/partSamples; k++ {
+			changed = append(changed, k)
+		}
 	}
-	r.sumUp(changed)
+	changed = slices.Compact(changed)
+	parts.Each(len(changed), 1, func(i, _ int) { r.sumUp(changed[i]) })
+	r.carryOver()
 }
 
 // lockedFor is how long (s) a clutch must have been locked, and must stay so, before engine speed counts as
@@ -187,47 +210,108 @@ func (r *Record) Phi(i int) float64 {
 	return gearstate.PhiFromAcceleration(r.State[i].A, r.Track.SpeedKmh[i])
 }
 
-// upTo returns the sums over the samples before i.
-func (r *Record) upTo(i int) *sums { return &r.sum[i/sumBlock][i%sumBlock] }
-
-// sumKnown makes the sums, and fills those of what the track tells.
-func (r *Record) sumKnown() {
-	n := r.Track.Len()
-	for lo := 0; lo <= n; lo += sumBlock {
-		r.sum = append(r.sum, make([]sums, min(sumBlock, n+1-lo)))
+// sumUp makes the sums of a part.
+func (r *Record) sumUp(k int) {
+	lo, hi := r.partAt(k)
+	p := &r.parts[k]
+	if p.upTo == nil {
+		p.upTo = make([]sums, (hi-lo)/sumEvery+1)
 	}
-	e, v := 0.0, 0.0
-	for i, x := range r.Track.Excess {
-		if x == x { // a NaN is not itself
-			e += x
+	var sum sums
+	for i := lo; i < hi; i++ {
+		if i%sumEvery == 0 {
+			p.upTo[(i-lo)/sumEvery] = sum
 		}
-		v += r.Track.SpeedKmh[i]
-		sum := r.upTo(i + 1)
-		sum.e, sum.v = e, v
+		sum.e += r.excess(i)
+		sum.v += r.Track.SpeedKmh[i]
+		sum.a += r.State[i].A
+		sum.creep += r.creep(i)
+	}
+	if p.all = sum; hi%sumEvery == 0 {
+		p.upTo[(hi-lo)/sumEvery] = sum
 	}
 }
 
-// sumUp fills the sums of what was estimated, from a sample on.
-func (r *Record) sumUp(from int) {
-	a, creep := r.upTo(from).a, r.upTo(from).creep
-	for i := from; i < len(r.State); i++ {
-		a += r.State[i].A
-		creep += r.Phi(i) * r.Track.SpeedKmh[i]
-		sum := r.upTo(i + 1)
-		sum.a, sum.creep = a, creep
+// excess is the excess of engine speed (km/h) at sample i, 0 without a gear.
+func (r *Record) excess(i int) float64 {
+	if e := r.Track.Excess[i]; e == e { // a NaN is not itself
+		return e
 	}
+	return 0
+}
+
+// creep is wheel force over weight times road speed (km/h) at sample i.
+func (r *Record) creep(i int) float64 { return r.Phi(i) * r.Track.SpeedKmh[i] }
+
+// carryOver tells every part the sums of those before.
+func (r *Record) carryOver() {
+	var sum sums
+	for k := range r.parts {
+		p := &r.parts[k]
+		p.before = sum
+		sum = sums{sum.e + p.all.e, sum.v + p.all.v, sum.a + p.all.a, sum.creep + p.all.creep}
+	}
+}
+
+// upTo returns the sums that are kept over the samples before i, of the parts before and of its own, and from which
+// sample on those up to i are still to be added.
+func (r *Record) upTo(i int) (before, own *sums, from int) {
+	p := &r.parts[i/partSamples]
+	return &p.before, &p.upTo[i%partSamples/sumEvery], i - i%sumEvery
 }
 
 // MeanE is the mean excess of engine speed (km/h) over samples [lo, hi).
-func (r *Record) MeanE(lo, hi int) float64 { return (r.upTo(hi).e - r.upTo(lo).e) / float64(hi-lo) }
+func (r *Record) MeanE(lo, hi int) float64 {
+	a, x, i := r.upTo(lo)
+	b, y, k := r.upTo(hi)
+	from, to := x.e, y.e
+	for ; i < lo; i++ {
+		from += r.excess(i)
+	}
+	for ; k < hi; k++ {
+		to += r.excess(k)
+	}
+	return (b.e - a.e + (to - from)) / float64(hi-lo)
+}
 
 // MeanV is the mean displayed road speed (km/h) over samples [lo, hi).
-func (r *Record) MeanV(lo, hi int) float64 { return (r.upTo(hi).v - r.upTo(lo).v) / float64(hi-lo) }
+func (r *Record) MeanV(lo, hi int) float64 {
+	a, x, i := r.upTo(lo)
+	b, y, k := r.upTo(hi)
+	from, to := x.v, y.v
+	for ; i < lo; i++ {
+		from += r.Track.SpeedKmh[i]
+	}
+	for ; k < hi; k++ {
+		to += r.Track.SpeedKmh[k]
+	}
+	return (b.v - a.v + (to - from)) / float64(hi-lo)
+}
 
 // MeanA is the mean acceleration (km/h/s) over samples [lo, hi).
-func (r *Record) MeanA(lo, hi int) float64 { return (r.upTo(hi).a - r.upTo(lo).a) / float64(hi-lo) }
+func (r *Record) MeanA(lo, hi int) float64 {
+	a, x, i := r.upTo(lo)
+	b, y, k := r.upTo(hi)
+	from, to := x.a, y.a
+	for ; i < lo; i++ {
+		from += r.State[i].A
+	}
+	for ; k < hi; k++ {
+		to += r.State[k].A
+	}
+	return (b.a - a.a + (to - from)) / float64(hi-lo)
+}
 
 // MeanCreep is the mean of wheel force over weight times road speed (km/h) over samples [lo, hi).
 func (r *Record) MeanCreep(lo, hi int) float64 {
-	return (r.upTo(hi).creep - r.upTo(lo).creep) / float64(hi-lo)
+	a, x, i := r.upTo(lo)
+	b, y, k := r.upTo(hi)
+	from, to := x.creep, y.creep
+	for ; i < lo; i++ {
+		from += r.creep(i)
+	}
+	for ; k < hi; k++ {
+		to += r.creep(k)
+	}
+	return (b.creep - a.creep + (to - from)) / float64(hi-lo)
 }

@@ -8,6 +8,7 @@ import (
 	"flywitness/drive"
 	"flywitness/finding"
 	"flywitness/internal/order"
+	"flywitness/internal/parts"
 )
 
 // A logger that writes all channels on one even clock may draw straight lines between the replies of the car: twenty rows a second, of
@@ -59,18 +60,10 @@ type bend struct{ lo, hi, at int }
 // replies marks, in the columns that are lines between replies, the rows that stand for one. The logger that draws engine speed or the car's own road
 // speed, which never run straight by themselves, draws all that it asks the car for. A foot may run straight, and a satellite receiver is another device.
 func (r *rowset) replies(fresh [][]bool) {
-	tick := tickOf(r.t)
 	lead := -1       // engine speed, else road speed, that is drawn
 	var unsure []int // columns that tell nothing themselves
-	for _, channel := range drawnChannels {
-		i := r.column(channel)
-		if i < 0 || fresh[i] != nil {
-			continue
-		}
-		x := trace{tick: tick}
-		x.t, x.v = r.samples(i)
-		x.digit = lastDigit(x.v, r.cols[i].conv, mostDigits)
-		p := x.polyline()
+	for _, s := range r.lines(fresh) {
+		i, channel, x, p := s.column, r.cols[s.column].channel, s.trace, s.polyline
 		if p.kept == nil && len(r.drawn) > 0 {
 			// The logger draws lines. Between whole numbers a line may need no rounding, and its digits look coarse.
 			fine := x
@@ -100,6 +93,31 @@ func (r *rowset) replies(fresh [][]bool) {
 		like.channel = r.cols[i].channel
 		r.drawn = append(r.drawn, like)
 	}
+}
+
+// shape is a column and what it shows.
+type shape struct {
+	column int
+	trace
+	polyline
+}
+
+// lines are the columns that may be lines between replies, with what each shows.
+func (r *rowset) lines(fresh [][]bool) (out []shape) {
+	tick := tickOf(r.t)
+	for _, channel := range drawnChannels {
+		if i := r.column(channel); i >= 0 && fresh[i] == nil {
+			x := trace{tick: tick}
+			x.t, x.v = r.samples(i)
+			out = append(out, shape{column: i, trace: x})
+		}
+	}
+	parts.Each(len(out), 1, func(k, _ int) {
+		s := &out[k]
+		s.digit = lastDigit(s.v, r.cols[s.column].conv, mostDigits)
+		s.polyline = s.trace.polyline()
+	})
+	return out
 }
 
 // keepReplies leaves the values of the replies in column i, and returns their rows.

@@ -1,6 +1,7 @@
 package csvlog
 
 import (
+	"maps"
 	"slices"
 	"strings"
 	"unicode"
@@ -127,11 +128,18 @@ type phrase struct {
 var lexicons, vocabulary = buildLexicons()
 
 func buildLexicons() ([]*lexicon, map[string]bool) {
-	vocab := wordSet(plainWords + " " + otherThings + " " + timeWords)
+	plain, other := wordSet(plainWords), wordSet(otherThings)
+	with := func(words map[string]bool, more string) map[string]bool {
+		all := maps.Clone(words)
+		maps.Copy(all, wordSet(more))
+		return all
+	}
+	vocab := with(plain, timeWords)
+	maps.Copy(vocab, other)
 	var out []*lexicon
 	for _, d := range drive.Definitions() {
 		h := d.Heading
-		l := &lexicon{channel: d.Name, unit: d.Unit, low: d.Low, also: wordSet(plainWords + " " + h.Also), not: wordSet(otherThings + " " + h.Not),
+		l := &lexicon{channel: d.Name, unit: d.Unit, low: d.Low, also: with(plain, h.Also), not: with(other, h.Not),
 			second: wordSet(h.Second)}
 		for _, w := range strings.Fields(h.Own + " " + h.Second) {
 			delete(l.not, w)
@@ -159,8 +167,9 @@ func buildLexicons() ([]*lexicon, map[string]bool) {
 }
 
 func wordSet(s string) map[string]bool {
-	m := map[string]bool{}
-	for _, w := range strings.Fields(fold(s)) {
+	words := strings.Fields(fold(s))
+	m := make(map[string]bool, len(words))
+	for _, w := range words {
 		m[w] = true
 	}
 	return m

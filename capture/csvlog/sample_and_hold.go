@@ -4,9 +4,11 @@ import (
 	"iter"
 	"math"
 	"slices"
+	"sync"
 
 	"flywitness/drive"
 	"flywitness/internal/order"
+	"flywitness/internal/parts"
 )
 
 // Sample and hold: a logger that writes a row every 50 ms although the car answers every 400 ms repeats each value until the next comes. Only
@@ -48,21 +50,11 @@ func runsOf(v []float64) iter.Seq[run] {
 
 // holdOf finds whether values are repeated. A value of coarse resolution stays equal for many rows without being stale, so only runs between two
 // changes of at least three resolution steps tell: there the true value moved on in every row.
-func holdOf(v []float64) hold {
-	step := drive.Resolution(&drive.Channel{V: finite(v)})
+func holdOf(v []float64, step float64) hold {
 	if step == 0 {
 		return hold{}
 	}
-	var lengths runLengths
-	var r run
-	far := false // r lies far from the run before it
-	for next := range runsOf(v) {
-		changed := r.n > 0 && math.Abs(next.v-r.v) >= 3*step
-		if far && changed {
-			lengths.add(r.n)
-		}
-		r, far = next, changed
-	}
+	lengths := lengthsOf(v, 3*step)
 	all, single := lengths.upTo(math.Inf(1)), lengths.upTo(1)
 	if all.n < 8 || (all.n-single.n)*10 < all.n*6 {
 		return hold{}
@@ -71,14 +63,57 @@ func holdOf(v []float64) hold {
 	return hold{cycle: usual.rows / usual.n}
 }
 
+// lengthsOf counts the runs that lie far from those on either side, on all cores: a part has one row of either neighbour's.
+func lengthsOf(v []float64, far float64) (lengths runLengths) {
+	var all sync.Mutex
+	parts.ByCore(len(v), func(lo, hi int) {
+		begins := func(i int) bool { return v[i] == v[i] && v[i-1] == v[i-1] && v[i] != v[i-1] }
+		for lo > 0 && lo < hi && !begins(lo) {
+			lo++
+		}
+		if lo == hi {
+			return
+		}
+		for hi < len(v) && !begins(hi) {
+			hi++
+		}
+		own := lengthsIn(v[max(0, lo-1):min(len(v), hi+1)], far)
+		all.Lock()
+		defer all.Unlock()
+		lengths.join(own)
+	})
+	return lengths
+}
+
+// lengthsIn counts them in one part.
+func lengthsIn(v []float64, far float64) (lengths runLengths) {
+	var r run
+	apart := false // r lies far from the run before it
+	for next := range runsOf(v) {
+		changed := r.n > 0 && math.Abs(next.v-r.v) >= far
+		if apart && changed {
+			lengths.add(r.n, 1)
+		}
+		r, apart = next, changed
+	}
+	return lengths
+}
+
 // runLengths counts runs: how many there are of each length.
 type runLengths []int
 
-func (l *runLengths) add(n int) {
+// add counts so many runs of n rows.
+func (l *runLengths) add(n, runs int) {
 	for len(*l) <= n {
 		*l = append(*l, 0)
 	}
-	(*l)[n]++
+	(*l)[n] += runs
+}
+
+func (l *runLengths) join(o runLengths) {
+	for n, runs := range o {
+		l.add(n, runs)
+	}
 }
 
 // runs is a number of runs and how many rows are in them.
@@ -195,11 +230,11 @@ func (r *rowset) freshRows() (fresh [][]bool, held bool) {
 	if engine < 0 || r.filled(engine) < 0.8 {
 		return fresh, false
 	}
-	h := holdOf(r.v[engine])
+	step := r.resolution(engine)
+	h := holdOf(r.v[engine], step)
 	if h.cycle == 0 {
 		return fresh, false
 	}
-	step := drive.Resolution(&drive.Channel{V: finite(r.v[engine])})
 	fresh[engine] = h.fresh(r.v[engine], func(x run) bool { return x.v == 0 || step > 1 })
 	var cycles []int
 	for i, f := range fresh[engine] {
@@ -211,7 +246,7 @@ func (r *rowset) freshRows() (fresh [][]bool, held bool) {
 		if i == engine || r.filled(i) < 0.8 {
 			continue
 		}
-		own := holdOf(r.v[i])
+		own := holdOf(r.v[i], r.resolution(i))
 		if own.cycle > 1.5*h.cycle || own.cycle > 0 && own.cycle < h.cycle/1.5 {
 			fresh[i] = own.fresh(r.v[i], func(run) bool { return true })
 			continue
@@ -219,6 +254,12 @@ func (r *rowset) freshRows() (fresh [][]bool, held bool) {
 		fresh[i] = freshInCycles(r.v[i], cycles)
 	}
 	return fresh, true
+}
+
+// resolution is the smallest step of column i.
+func (r *rowset) resolution(i int) float64 {
+	_, v := r.samples(i)
+	return drive.Resolution(&drive.Channel{V: v})
 }
 
 // filled returns the share of rows in which column i holds a value.
@@ -265,7 +306,7 @@ func (r *rowset) dropFrozen(held bool) (rows int, seconds float64) {
 		rows += hi - lo - 1
 		seconds += r.t[hi-1] - r.t[lo]
 	}
-	if rows == 0 || drive.Resolution(&drive.Channel{V: finite(r.v[engine])}) > 1 {
+	if rows == 0 || r.resolution(engine) > 1 {
 		return 0, 0
 	}
 	r.keep(keep)

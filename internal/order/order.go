@@ -210,10 +210,15 @@ func Distinct(v []float64) ([]float64, bool) {
 	}
 	var out []float64
 	table, shift := newTable(leastBits)
+	last := uint64(0) // no key
 	for _, x := range v {
 		key := math.Float64bits(x) ^ empty
-		if table[hash(key)>>(shift&63)] == key {
+		if key == last {
 			continue // as most
+		}
+		last = key
+		if table[hash(key)>>(shift&63)] == key {
+			continue // as most others
 		}
 		at := place(table, shift, key)
 		if table[at] == key {

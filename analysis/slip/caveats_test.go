@@ -147,6 +147,29 @@ func TestSuspectsThatSlidIntoALowerGear(t *testing.T) {
 	}
 }
 
+// An engine that runs away for a good second, as by a stab at the clutch pedal, is a doubt where the car is pushed on
+// meanwhile as before; where its force goes, it was the foot.
+func TestStabThroughWhichTheForceStays(t *testing.T) {
+	locked := row{s: 4, gear: 3, clutch: gearstate.Locked, load: 0.9, a: 4}
+	for _, kept := range []bool{true, false} {
+		a := -1.0
+		if kept {
+			a = 4
+		}
+		away := func(s, slip float64) row {
+			return row{s: s, gear: 3, clutch: gearstate.Slipping, load: 0.9, a: a, slip: slip}
+		}
+		r := recordOf(locked, away(0.5, 0.05), away(0.4, 0.1), away(0.4, 0.35), row{s: 1, gear: 3, clutch: gearstate.Locked, a: a})
+		p := &r.Pulls[0]
+		if len(p.Departures) != 1 || p.Departures[0].Kind != detect.KindPedal {
+			t.Fatalf("force kept %v: %+v", kept, p.Departures)
+		}
+		if got := empty().isSuspect(&p.Departures[0]); got != kept {
+			t.Errorf("force kept %v: suspect %v", kept, got)
+		}
+	}
+}
+
 // One full-load pull of three that stands ahead is a doubt, one of twenty is chance; a light pull says nothing.
 func TestPullsThatStandAhead(t *testing.T) {
 	for _, c := range []struct {

@@ -173,8 +173,8 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 			d.Gear > 1 && t >= detect.CaughtIn+j.cal.Period && d.Odds > -detect.Proven
 	case detect.KindPedal:
 		// who dabs at the clutch pedal is off it within that time, and does not do it pull by pull; nor is the car pushed
-		// on as before meanwhile
-		return d.ForceKept() || (t >= footTime || t < leftTime) && d.Relocks()
+		// on as before meanwhile, where that shows
+		return (t >= footTime || t < leftTime) && (d.Relocks() || d.ForceKept()) || t >= detect.StabTime+j.cal.Period && d.ForceKept()
 	case detect.KindShift:
 		return d.ForceKept()
 	}

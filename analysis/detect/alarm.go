@@ -96,8 +96,8 @@ func (a *Alarm) slipping(now float64) *Departure {
 	r.findIn(r.findPulls())
 	none := motion.NewForce(nil, false)
 	r.each(func(c *Departure) { r.measure(c, none) })
-	weighTrials([]*Record{r}, a.known.trials)
 	weighCreep([]*Record{r}, a.known.loose)
+	weighTrials([]*Record{r}, a.known.trials)
 	var found *Departure
 	r.each(func(c *Departure) {
 		if c.End < now-alarmFresh-r.Period || r.frozen(c) {

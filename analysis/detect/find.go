@@ -50,8 +50,8 @@ func Find(motions []*motion.Record, f *motion.Force, told Told) []*Record {
 	for _, r := range records {
 		r.each(func(c *Departure) { r.measure(c, f) })
 	}
-	weighTrials(records, nil)
 	weighCreep(records, 0)
+	weighTrials(records, nil)
 	for _, r := range records {
 		r.each(r.explain)
 	}

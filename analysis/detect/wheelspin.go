@@ -28,6 +28,7 @@ type trial struct {
 	force  float64 // logarithm of wheel force over weight, and
 	torque float64 // of that over gearing
 	gave   bool
+	creeps float64 // probability that something which seems to give way are tyres that creep, while all holds
 	dry    bool    // the road is told to be dry
 	lasted float64 // s for which the engine is known to have worked while something gave way,
 	far    bool    // on the move, and so far that few leave wheels to it
@@ -91,6 +92,7 @@ func (r *Record) trialOf(c *Departure) trial {
 	}
 	x := r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, force, force, true)
 	x.lasted = r.longest(c, r.loadedBeside)
+	x.creeps = 1 / (1 + math.Exp(creeping(r, c)))
 	x.far = x.lasted > CaughtIn && c.PeakSlip >= farFrom && c.speed >= movingFrom
 	return x
 }
@@ -194,7 +196,7 @@ func clutchOrWheels(trials []trial) float64 {
 func leftSpinning(trials []trial) float64 {
 	caught, keeps := 0.0, keepsFoot
 	for _, x := range trials {
-		caught -= math.Max(0, x.lasted-CaughtIn) / caughtTail
+		caught -= (1 - x.creeps) * math.Max(0, x.lasted-CaughtIn) / caughtTail
 		if x.far {
 			keeps = keepsFar
 		}
@@ -332,14 +334,12 @@ func shares(density func(holds float64) float64) []float64 {
 // logarithms: the density of the value at which it gave way, the probability that more was needed.
 func (x trial) likely(at float64, gives []float64, sd float64, out []float64) {
 	sd = math.Hypot(sd, x.read)
-	if !x.gave {
-		for k, g := range gives {
-			out[k] = misread + (1-misread)*stats.NormalCDF((g-at)/sd)
-		}
-		return
-	}
 	for k, g := range gives {
-		out[k] = misread + (1-misread)*distuv.UnitNormal.Prob((at-g)/sd)/sd
+		out[k] = misread + (1-misread)*stats.NormalCDF((g-at)/sd)
+		if x.gave {
+			gave := misread + (1-misread)*distuv.UnitNormal.Prob((at-g)/sd)/sd
+			out[k] = gave + x.creeps*(out[k]-gave)
+		}
 	}
 }
 

@@ -172,6 +172,27 @@ func TestClutchOrWheels(t *testing.T) {
 	}
 }
 
+// On gravel tyres creep at every hard pull, so at the engine's one torque in each gear: that is no clutch's doing, and
+// the one time that the wheels spin is as likely theirs as without it.
+func TestPullsThatCreepAreNoTrials(t *testing.T) {
+	odds := func(slides [][2]float64, creeps float64) float64 {
+		records := drives(slides, nil)
+		for _, r := range records[1:] {
+			r.Track.Model.MayCreep = true
+			r.Pulls[0].Departures[0].creepOdds = creeps
+		}
+		trials := []trial{}
+		for _, r := range records {
+			trials = append(trials, r.findTrials()...)
+		}
+		return clutchOrWheels(trials)
+	}
+	pulls := [][2]float64{{1, 0.34}, {2, 0.34 * 46 / 70}, {3, 0.34 * 34 / 70}}
+	if clutch, gravel, once := odds(pulls, 20), odds(pulls, -20), odds(pulls[:1], 0); clutch < Proven || gravel > once+1 {
+		t.Errorf("%.1f nats of a clutch, %.1f of tyres that creep, %.1f of one slip", clutch, gravel, once)
+	}
+}
+
 // A departure counts once its clutch was locked before, it lasts, and it is in second or higher: in first cars set off.
 // What its own stretch in gear held before it counts no second time, what another held does.
 func TestWhatIsATrial(t *testing.T) {
@@ -345,6 +366,7 @@ func TestWheelsLeftSpinning(t *testing.T) {
 		}
 		near(t, "nats", leftSpinning(trials), c.want, 0.001)
 	}
+	near(t, "nats of tyres that creep", leftSpinning([]trial{{gave: true, lasted: 9, creeps: 1}}), 0, 1e-9)
 }
 
 // Wheels that were left to run far ahead: for longer than a driver takes to lift, by more than traction control lets

@@ -37,7 +37,7 @@ demo: build
 CONCURRENT = ./analysis ./analysis/calibrate ./analysis/detect ./analysis/gearstate ./analysis/motion ./analysis/slip \
 	./capture ./capture/adapter ./capture/csvlog ./capture/emulator ./capture/influx ./capture/source ./cmd/analyze \
 	./cmd/internal/cli ./cmd/logger ./dashboards/browse ./dashboards/fleet ./dashboards/live ./dashboards/report \
-	./dashboards/web ./drive ./finding ./internal/blocks ./internal/influxd ./internal/parts
+	./dashboards/web ./drive ./finding ./internal/blocks ./internal/influxd ./internal/order ./internal/parts
 
 # All tests as they are, then the race detector over the packages that start goroutines: it takes ten times as long, so
 # tests of numbers alone are left out there (-short, numbers.Only). The commands come first, since they wait most. One package

@@ -162,12 +162,17 @@ func (r *Record) nullsOf(run *motion.Run, count []int32, all, calm *nulls) {
 	})
 }
 
-// within tells whether the mean of a window surely stands no more than so many standard deviations off its gear: the
-// steps of road speed alone leave more.
+// within tells whether the mean of a window surely stands no more than so many standard deviations off its gear, and
+// not far: the steps of road speed alone leave more, of which the window has as many as values, or as the car crossed.
 func (r *Record) within(mean float64, lo, hi int, deviations float64) bool {
-	least := deviations * max(r.Track.Model.Step, finestStep)
+	step := max(r.Track.Model.Step, finestStep)
 	const rounding = 1e-9
-	return mean*mean*float64(hi-lo) < stepVariance*least*least*(1-rounding)
+	most := stepVariance * (deviations * step) * (deviations * step) * (1 - rounding)
+	if mean*mean*float64(hi-lo) < most {
+		return true
+	}
+	moved := math.Abs(r.State[hi-1].V - r.State[lo].V)
+	return mean*mean*min(r.values(lo, hi), 1+2*moved/step) < most && mean <= nullFar*r.MeanV(lo, hi)
 }
 
 const (

@@ -65,11 +65,10 @@ func (r *Record) Visible(p *Pull) (v *Visible, unseen finding.Code) {
 // clear tells whether a size is small enough, so that no longer slip is asked for.
 func clear(v *Visible) bool { return v != nil && v.Pct <= clearEnough }
 
-// standsOut tells whether a window of a duration (s) in a pull is notable. Few stand out by enough of road speed, and
-// need to be measured.
+// standsOut tells whether a window of a duration (s) in a pull is notable.
 func (r *Record) standsOut(p *Pull, duration float64) (out bool) {
 	r.windowsIn(p, duration, func(lo, hi int) {
-		out = out || r.MeanE(lo, hi) > leastSlip*r.MeanV(lo, hi) && r.inPull(lo, hi, p.Run.Index).notable()
+		out = out || r.slips(lo, hi) && r.inPull(lo, hi, p.Run.Index).notable()
 	})
 	return out
 }

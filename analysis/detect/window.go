@@ -144,13 +144,19 @@ func (r *Record) hits(lo, hi, index int) [][2]int {
 			if end-start < least || t[end-1]-t[start] < fullWindow*d {
 				continue
 			}
-			enough := r.MeanE(start, end) > leastSlip*r.MeanV(start, end) // few windows get here, and need to be measured
-			if enough && r.test(start, end, index).hit() {
+			if r.slips(start, end) && r.test(start, end, index).hit() {
 				out = append(out, [2]int{start, end})
 			}
 		}
 	}
 	return union(out, hi)
+}
+
+// slips tells whether engine speed stands above its gear by enough of road speed over samples [lo, hi): few windows
+// do, and need to be measured.
+func (r *Record) slips(lo, hi int) bool {
+	e := r.MeanE(lo, hi)
+	return e > 0 && e > leastSlip*r.MeanV(lo, hi)
 }
 
 // union joins overlapping stretches.

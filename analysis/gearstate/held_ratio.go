@@ -80,8 +80,10 @@ func (t *Track) HeldRatios() (out []Held) {
 	for i := 0; i <= t.Len(); i++ {
 		free := i < t.Len() && t.outsideLadder(i)
 		if !free || i > lo && (t.T[i]-t.T[i-1] > t.Model.pause() || !t.keeps(n/v, i)) {
-			if h, ok := t.held(lo, i, n/v); ok {
-				out = append(out, h)
+			if i-lo >= heldValues {
+				if h, ok := t.held(lo, i, n/v); ok {
+					out = append(out, h)
+				}
 			}
 			lo, n, v = i, 0, 0
 		}
@@ -114,9 +116,10 @@ func (t *Track) ratio(lo, hi int) float64 {
 	return n / v
 }
 
-// held returns the stretch of samples [lo, hi) of mean ratio k, if it lasts and engine speed changed in it.
+// held returns the stretch of samples [lo, hi), heldValues at least, of mean ratio k, if it lasts and engine speed
+// changed in it.
 func (t *Track) held(lo, hi int, k float64) (h Held, ok bool) {
-	if hi-lo < heldValues || t.T[hi-1]-t.T[lo] < heldTime {
+	if t.T[hi-1]-t.T[lo] < heldTime {
 		return h, false
 	}
 	low, high := math.Inf(1), 0.0

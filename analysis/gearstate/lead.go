@@ -189,8 +189,24 @@ func (l *trellis) lead(place int, o *Observation) (lead, leave float64) {
 	}
 	l.rates(o.DT)
 	open := l.open(o, &at)
-	box := -ln(2*half) - l.lnK[place]
-	rate := max(followingRate(o, m.Gears[place].K), lnRateTail)
+	box := l.box[place]
+	rate := atLeast(l.rateAtLeast(place, o), lnRateTail)
 	least, most := at.w*(box+lnInside+0.5*rate)+l.logs.stayL, at.w*(box+tailShare*half+0.5*mostRate)+l.logs.stayL
 	return least - max(open, at.w*other) - tableErr, most - open - l.logs.lToO + at.kept(o)
+}
+
+// usualAccel is a usual acceleration, km/h/s.
+const usualAccel = 2.0
+
+// usual is a usual standard deviation, with its logarithm.
+type usual struct{ sd, ln float64 }
+
+func usualOf(sd float64) usual { return usual{sd, ln(sd)} }
+
+// rateAtLeast is no more than followingRate: no logarithm lies above its tangent, at a usual standard deviation.
+func (l *trellis) rateAtLeast(place int, o *Observation) float64 {
+	k, u := l.m.Gears[place].K, &l.rate[place]
+	sd := rateSD(k, o.A, o.NDot)
+	z := (o.NDot - k*o.A) / sd
+	return -0.1 - 0.5*z*z - (u.ln + (sd-u.sd)/u.sd) - lnSqrt2Pi
 }

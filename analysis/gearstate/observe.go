@@ -220,13 +220,15 @@ func (a *aligner) loads(moments, load, fresh []float64) {
 	t, v, n := a.load.t, a.load.v, a.loaded
 	for i, at := range moments {
 		load[i], fresh[i] = math.NaN(), 0
-		news := 0.0
+		news, before := 0.0, n
 		for n < len(t) && t[n] <= at+atOnce {
 			if n > 0 {
 				news += min(longestFresh, t[n]-t[n-1])
 			}
-			a.current = a.m.Load.Fraction(v[n])
 			n++
+		}
+		if n > before {
+			a.current = a.m.Load.Fraction(v[n-1])
 		}
 		if n > 0 && at-t[n-1] <= a.stands {
 			load[i], fresh[i] = a.current, news

@@ -78,6 +78,8 @@ type trellis struct {
 	slip        slipShape // of the last speed
 	lnK, half   []float64 // of each gear; half of a step there
 	perK        []float64 // km/h per rpm of each gear
+	box         []float64 // logarithm of the density (per rpm) of an engine anywhere within its step in each gear
+	rate        []usual   // of an engine that follows its car in each gear
 	logs        *transitions
 	rateCache   [400]*transitions // by 5 ms of dt
 }
@@ -90,9 +92,12 @@ func newTrellis(m *Model) *trellis {
 	n := len(m.Gears)
 	l := &trellis{m: m, n: n, score: make([]float64, 2*n+1), next: make([]float64, 2*n+1), from: make([]uint8, 2*n+1),
 		emit: make([]float64, 2*n+1), slip: newSlipShape(0), lnK: make([]float64, n),
-		half: make([]float64, n), perK: make([]float64, n)}
+		half: make([]float64, n), perK: make([]float64, n), box: make([]float64, n),
+		rate: make([]usual, n)}
 	for i, g := range m.Gears {
 		l.lnK[i], l.half[i], l.perK[i] = math.Log(g.K), halfOf(m.StepIn(i)), 1/g.K
+		l.box[i] = -ln(2*l.half[i]) - l.lnK[i]
+		l.rate[i] = usualOf(rateSD(g.K, usualAccel, 0))
 	}
 	l.reset()
 	return l
@@ -305,7 +310,10 @@ func (o *Observation) stands() bool { return o.V < minSpeed }
 // open is the log-likelihood of an open clutch. An engaged one says nothing on the force: flat density over half the
 // weight.
 func (l *trellis) open(o *Observation, at *moment) float64 {
-	open := logSumExp(lnUniformOpen, lnIdleOpen+lnIdle(o.N-l.m.Idle))
+	open := lnUniformOpen
+	if away := o.N - l.m.Idle; math.Abs(away) < idleReach {
+		open = logSumExp(open, lnIdleOpen+lnIdle(away))
+	}
 	z := (at.phi - 0.01) / (openPhiSD + 0.01)
 	force := lnForceOpen - 0.5*z*z
 	if z < 0 { // braking, not the clutch
@@ -363,9 +371,15 @@ func lockedRate(o *Observation, k float64) float64 { return logSumExp(followingR
 
 // followingRate is the same without its heavy tail.
 func followingRate(o *Observation, k float64) float64 {
-	sd := leastRateSD + k*(0.8+0.15*math.Abs(o.A)) + 0.08*math.Abs(o.NDot)
+	sd := rateSD(k, o.A, o.NDot)
 	z := (o.NDot - k*o.A) / sd
 	return -0.1 - 0.5*z*z - ln(sd) - lnSqrt2Pi
+}
+
+// rateSD is the standard deviation (rpm/s) of the rate of an engine that follows its car at an acceleration (km/h/s),
+// in a gear of k rpm per km/h.
+func rateSD(k, accel, rate float64) float64 {
+	return leastRateSD + k*(0.8+0.15*math.Abs(accel)) + 0.08*math.Abs(rate)
 }
 
 // lockedShape is the density (per km/h) of the residual of a locked gear: the speed step, convolved with noise,
@@ -421,6 +435,9 @@ func slipScale(v float64) float64 { return max(nearSlip, nearSlipShare*v) }
 
 // lnAbove is the logarithm of how surely a residual is above those of a locked gear.
 func lnAbove(e, sd float64) float64 { return lnUpperNormal((e - 0.9 - sd) / 0.4) }
+
+// idleReach is how far (rpm) from idle an engine surely does not idle: less is left of it than a table tells.
+const idleReach = 700
 
 // lnIdle is the log-density of an engine's distance from idle speed, rpm.
 func lnIdle(x float64) float64 { return -0.5*(x/90)*(x/90) - 4.499809670330265 - lnSqrt2Pi }

@@ -27,6 +27,37 @@ type alike struct {
 	others  []layoutCell
 }
 
+// mostLayouts are known at a time: numbers grow and lose digits all the time, and then are what they were.
+const mostLayouts = 8
+
+// layouts are those of rows that were read the long way.
+type layouts struct {
+	known [mostLayouts]alike
+	last  int // of the row before
+	next  int // place that the next one takes
+}
+
+// row is as of one layout: that of the row before, or another.
+func (l *layouts) row(sinks []sink, n int, text []byte) int {
+	if length := l.known[l.last].row(sinks, n, text); length > 0 {
+		return length
+	}
+	for k := range l.known {
+		if length := l.known[k].row(sinks, n, text); length > 0 {
+			l.last = k
+			return length
+		}
+	}
+	return 0
+}
+
+// learn takes on the layout of a row that was read.
+func (l *layouts) learn(sinks []sink, row []byte, delim, mark byte) {
+	l.last = l.next
+	l.next = (l.next + 1) % mostLayouts
+	l.known[l.last].learn(sinks, row, delim, mark)
+}
+
 // layoutWord is what eight bytes of the row must be.
 type layoutWord struct {
 	at        int

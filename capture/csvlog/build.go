@@ -345,9 +345,11 @@ func (r *rowset) count(i int, fresh []bool, lo, hi int) (n int) {
 
 // countFrom makes times count from origin, in whole microseconds.
 func countFrom(origin float64, t []float64) {
-	for i := range t {
-		t[i] = math.Round((t[i]-origin)*1e6) / 1e6
-	}
+	parts.Each(len(t), parts.Long, func(lo, hi int) {
+		for i, x := range t[lo:hi] {
+			t[lo+i] = math.Round((x-origin)*1e6) / 1e6
+		}
+	})
 }
 
 // checkFilled refuses a log whose clock does not tell rows apart, or whose engine speed or every speed has a heading and no value.

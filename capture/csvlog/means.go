@@ -16,7 +16,7 @@ const (
 	meanWhole    = 0.95 // of the rows that move have a sum of whole steps,
 	meanDigits   = 0.7  // of a step that the digits of a sum leave, at most: with more, chance makes most of them whole
 	meanFresh    = 0.6  // of the rows bring a new engine speed: a row that repeats the one before lets no value in
-	meanSlow     = 0.4  // s from row to row, from where means that hardly show make seconds of nothing
+	meanSlow     = 0.4  // s from row to row in the mean, from where means that hardly show make seconds of nothing
 	meanMoved    = 60   // rows that move, at least
 	meanFew      = 40   // rows between two gaps that tell their first values; fewer stay as they are
 	meanSure     = 150  // rows in one piece that show whether x is what a car does: a sum that is no such mean wanders off
@@ -34,17 +34,17 @@ const (
 func (r *rowset) unmean() bool {
 	m := 0
 	for i, c := range r.cols {
-		if c.channel == drive.EngineSpeed {
-			if _, n := r.samples(i); changes(n) < meanFresh*float64(len(n)) {
-				return false
-			}
-		}
 		if slices.Contains(meanShown, c.channel) {
 			m = max(m, r.meanOver(i, 1))
 		}
 	}
 	if m == 0 {
 		return false
+	}
+	if i := r.column(drive.EngineSpeed); i >= 0 {
+		if _, n := r.samples(i); changes(n) < meanFresh*float64(len(n)) {
+			return false
+		}
 	}
 	pace := order.MedianStep(r.t)
 	for i, c := range r.cols {
@@ -82,7 +82,7 @@ var meanShown = []string{drive.VehicleSpeed, drive.UndrivenSpeed}
 // whose values lie at as fine places, and the mean of its few rows is short.
 func (r *rowset) stepsOf(c *column, scale float64) []float64 {
 	steps := []float64{scale, scale * math.Abs(c.conv.factor)}
-	if slices.Contains(meanShown, c.channel) && order.MedianStep(r.t) >= meanSlow {
+	if n := len(r.t); slices.Contains(meanShown, c.channel) && r.t[n-1]-r.t[0] >= meanSlow*float64(n) {
 		steps = append(steps, scale/10)
 	}
 	return steps

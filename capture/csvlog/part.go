@@ -17,9 +17,9 @@ type part struct {
 	d     *dialect
 	plan  *plan
 	cells [][]byte
-	bytes int    // of its text
-	sinks []sink // for the quick way; nil where there is none
-	alike alike  // the layout of rows that were read
+	bytes int     // of its text
+	sinks []sink  // for the quick way; nil where there is none
+	alike layouts // of rows that were read
 
 	stamps [][]float64 // as table.stamps; of a clock of texts the seconds of the day
 	days   [][]day     // by clock and row; empty for a clock of numbers

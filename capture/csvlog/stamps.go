@@ -120,13 +120,15 @@ func (r *rowset) pace() float64 {
 
 // newestFirst tells whether most steps lead back.
 func (r *rowset) newestFirst() bool {
-	down := 0
+	steps, on := len(r.t)-1, 0
 	for i := 1; i < len(r.t); i++ {
-		if r.t[i] < r.t[i-1] {
-			down++
+		if !(r.t[i] < r.t[i-1]) {
+			if on++; on*10 >= steps*4 {
+				return false
+			}
 		}
 	}
-	return down > 0 && down*10 > (len(r.t)-1)*6
+	return steps > 0
 }
 
 func (r *rowset) sort() {
@@ -192,22 +194,19 @@ func (r *rowset) equalRows(i, j int) bool {
 	return true
 }
 
-// stampStep returns the step of coarse time stamps (60, 1, 0.5 or 0.1 s, or that of batches), 0 when they are fine; repeated tells that several rows share a stamp although they are rows of
+// stampStep returns the step of coarse time stamps (60, 1, 0.5 or 0.1 s, or that of batches), 0 when they are fine; shared tells that several rows share a stamp although they are rows of
 // different moments.
-func (r *rowset) stampStep() (step float64, repeated bool) {
+func (r *rowset) stampStep() (step float64, shared bool) {
 	if len(r.t) < 10 {
 		return 0, false
 	}
+	again := repeated(r.t)
 	for _, q := range []float64{60, 1, 0.5, 0.1} {
 		if r.offGrid(q) {
 			continue
 		}
-		same, clash := 0, 0
-		for i := 1; i < len(r.t); i++ {
-			if r.t[i] != r.t[i-1] {
-				continue
-			}
-			same++
+		clash := 0
+		for _, i := range again {
 			if r.clash(i) {
 				clash++
 			}
@@ -216,24 +215,24 @@ func (r *rowset) stampStep() (step float64, repeated bool) {
 		if q < 1 {
 			share = 5
 		}
-		repeated = clash*share > len(r.t) && clash*2 > same
-		if q < 1 && !repeated {
+		shared = clash*share > len(r.t) && clash*2 > len(again)
+		if q < 1 && !shared {
 			return 0, false // a regular grid
 		}
-		return q, repeated
+		return q, shared
 	}
-	return r.batches()
+	return r.batches(again)
 }
 
 // batches returns the usual step of stamps that a whole batch of rows shares: the logger stamped what it was handed, not what it was told.
-func (r *rowset) batches() (step float64, repeated bool) {
-	shared := 0
-	for i := 1; i < len(r.t); i++ {
-		if r.t[i] == r.t[i-1] && r.clash(i) && !r.equalRows(i, i-1) {
-			shared++
+func (r *rowset) batches(again []int) (step float64, shared bool) {
+	n := 0
+	for _, i := range again {
+		if r.clash(i) && !r.equalRows(i, i-1) {
+			n++
 		}
 	}
-	if shared*10 < len(r.t) { // one row in ten: else it is a second value for one moment
+	if n*10 < len(r.t) { // one row in ten: else it is a second value for one moment
 		return 0, false
 	}
 	return order.MedianStep(r.t), true

@@ -5,6 +5,9 @@ import (
 	"math"
 	"math/bits"
 	"slices"
+	"sync"
+
+	"flywitness/internal/parts"
 )
 
 // selectKth rearranges v so that v[k] is what sorting would put there, nothing before it is greater and nothing behind it smaller (C. A. R. Hoare,
@@ -175,6 +178,24 @@ func Least(v []float64) float64 {
 
 // Bounds returns the least and the greatest value of v, +Inf and -Inf of none; a NaN does not count.
 func Bounds(v []float64) (least, most float64) {
+	least, most = math.Inf(1), math.Inf(-1)
+	var all sync.Mutex
+	parts.Each(len(v), parts.Long, func(lo, hi int) {
+		from, to := boundsIn(v[lo:hi])
+		all.Lock()
+		defer all.Unlock()
+		if from < least {
+			least = from
+		}
+		if to > most {
+			most = to
+		}
+	})
+	return least, most
+}
+
+// boundsIn returns those of a part.
+func boundsIn(v []float64) (least, most float64) {
 	least, most = math.Inf(1), math.Inf(-1)
 	for _, x := range v {
 		if x < least {

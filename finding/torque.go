@@ -49,9 +49,8 @@ var ofTorque = language{
 		"torque{{end}}.",
 		example: []Value{Quantity("climbed", Kilometres, 12), Quantity("driven", Minutes, 14), Pct("slope", 0.6),
 			Pct("share", 4)}},
-	SlopeOpen: {says: "The slope of the road is not logged and {{if .blind}}without a load or throttle channel " +
-		"the log cannot tell it{{else}}the log holds " +
-		"too little driving under load to tell it{{end}}: ± {{.slope.Fixed 0}} of slope, as of ordinary roads, is " +
+	SlopeOpen: {says: "The slope of the road is not logged and {{if .blind}}no channel tells how hard the engine " +
+		"worked, without which the log cannot tell it{{else}}the driving under load in the log does not tell it{{end}}: ± {{.slope.Fixed 0}} of slope, as of ordinary roads, is " +
 		"allowed for under each pull" +
 		"{{with .share}}, which is ± {{.Fixed 0}} of their torque{{end}}; drive both ways and record engine load, " +
 		"or the height of a satellite receiver, to narrow it.",

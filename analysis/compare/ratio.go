@@ -9,8 +9,10 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// minRuns is how many free revs a side must have before a ratio is given.
-const minRuns = 3
+const (
+	minRuns   = 3   // free revs that a side must have before a ratio is given
+	tellsLess = 1.0 // sd of ln: a ratio that is known to a factor of e is none
+)
 
 // ratio is the inertia ratio from the free revs of both sides, before the session term.
 type ratio struct {
@@ -113,7 +115,7 @@ func (r *ratio) compare(shape *inertia.Shape) bool {
 	r.ln, r.df = g.Mean[0]-g.Mean[1], g.DF
 	r.shapeVar = r.shapeTerm()
 	r.variance = g.Variance(0) + g.Variance(1) + r.shapeVar
-	return true
+	return r.variance < tellsLess*tellsLess
 }
 
 // degree is that for so many samples a run, and at least 3 where the sides were revved to different speeds: the

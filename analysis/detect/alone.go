@@ -42,5 +42,5 @@ func (r *Record) outOfGear(c *Departure) bool {
 
 // stabs tells whether what stands out of a departure is as far and as short as a stab at the clutch pedal makes it.
 func (c *Departure) stabs(period float64) bool {
-	return c.PeakSlip > longPedalPeak && c.seen.stands < stabTime+period
+	return c.PeakSlip > longPedalPeak && c.seen.stands < StabTime+period
 }

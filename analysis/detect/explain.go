@@ -170,7 +170,7 @@ const (
 	pedalPeak     = 9.0
 	longPedalPeak = 14.0
 	pedalTime     = 2.6    // s, and a value, that a foot stays on the pedal
-	stabTime      = 1.2    // s, and a value, of a stab at it of which nothing else is seen
+	StabTime      = 1.2    // s, and a value, of a stab at it of which nothing else is seen
 	spikeTime     = 2.0    // s of a stab at it,
 	spikeShape    = 1.8    // whose peak is so many times its mean
 	freeTime      = 1.6    // s, and a value, in which
@@ -205,7 +205,7 @@ func shortPedal(period float64) float64 {
 	if period > gearstate.SlowLink {
 		return 1.3 + 2*period
 	}
-	return stabTime + period
+	return StabTime + period
 }
 
 // loadedAfter tells whether the engine is still asked for torque in the half second after a departure.

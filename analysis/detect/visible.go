@@ -7,6 +7,7 @@ import (
 	"flywitness/analysis/motion"
 	"flywitness/analysis/stats"
 	"flywitness/finding"
+	"flywitness/vehicle"
 )
 
 // Visible is the smallest slip that a pull would have shown with 95 % probability: Pct of engine speed, lasting
@@ -140,6 +141,25 @@ func (r *Record) FullLoad(p *Pull, rpm float64) bool {
 	return false
 }
 
+// gripping is the end of the samples of a pull in which wheels may grip: before a speed, being that of driven wheels,
+// that rises faster than any road lets a car. What spins tells no torque.
+func (r *Record) gripping(p *Pull) int {
+	t := r.Track
+	const most = gripTo * 3.6 * vehicle.Gravity // km/h/s
+	slack := t.Model.Step + most*(r.Period+2*t.Model.TimingSD)
+	behind := func(i int) float64 { return t.SpeedKmh[i] - most*t.T[i] }
+	from := p.Lo
+	for i := p.Lo + 1; i < p.Hi; i++ {
+		switch {
+		case behind(i) < behind(from):
+			from = i
+		case behind(i) > behind(from)+slack:
+			return from
+		}
+	}
+	return p.Hi
+}
+
 // PeakTorque is the largest clutch torque that lasted for half a second within a pull; nil where no torque is known.
 func (r *Record) PeakTorque(p *Pull, f *motion.Force) *stats.Estimate {
 	if f.Arm(p.Run.Gear) == 0 {
@@ -147,13 +167,14 @@ func (r *Record) PeakTorque(p *Pull, f *motion.Force) *stats.Estimate {
 	}
 	t := r.Track.T
 	best, at, end := math.Inf(-1), -1, -1
-	for i := p.Lo; i < p.Hi; i++ {
+	gripping := r.gripping(p)
+	for i := p.Lo; i < gripping; i++ {
 		low := math.Inf(1)
 		j := i
-		for ; j < p.Hi && t[j]-t[i] < fullTime; j++ {
+		for ; j < gripping && t[j]-t[i] < fullTime; j++ {
 			low = math.Min(low, r.ClutchTorque(f, p.Run.Gear, j))
 		}
-		if j == p.Hi {
+		if j == gripping {
 			break
 		}
 		if low > best {
@@ -173,8 +194,9 @@ func (r *Record) HeldTorque(p *Pull, f *motion.Force, v Visible) *stats.Estimate
 		return nil
 	}
 	best, lo, hi := math.Inf(-1), -1, -1
+	gripping := r.gripping(p)
 	r.tested(p, v.Seconds, func(_ window, a, b int, size float64) {
-		if size > v.Pct {
+		if size > v.Pct || b > gripping {
 			return
 		}
 		sum := 0.0

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"flywitness/analysis/motion"
+	"flywitness/analysis/stats"
 	"flywitness/finding"
 )
 
@@ -118,6 +119,26 @@ func TestPeakTorqueLasts(t *testing.T) {
 		}
 		got := r.PeakTorque(p, motion.NewForce(handCar(), false))
 		near(t, "N m", got.Value, c.want, 1)
+	}
+}
+
+// Driven wheels spin up by 60 km/h/s, which no car does: what they gain is no torque. A hard pull of 18 km/h/s is one.
+func TestWheelsThatSpinUpTellNoTorque(t *testing.T) {
+	spins := leg{s: 1, a: 60, gear: 3, load: 1}
+	for name, c := range map[string]struct {
+		h          *handmade
+		least, top float64
+	}{
+		"in the pull": {at(40, 0.1).drive(leg{s: 4, a: 4, gear: 3, load: 1}, spins, leg{s: 3, a: 4, gear: 3, load: 1}), 100, 140},
+		"a hard pull": {at(40, 0.1).drive(leg{s: 4, a: 4, gear: 3, load: 1}, leg{s: 3, a: 18, gear: 3, load: 1}), 400, 600},
+	} {
+		r, p := pullOf(t, c.h)
+		f := motion.NewForce(handCar(), false)
+		for what, got := range map[string]*stats.Estimate{"peak": r.PeakTorque(p, f), "held": r.HeldTorque(p, f, Visible{Pct: 5, Seconds: 1.5})} {
+			if got == nil || got.Value < c.least || got.Value > c.top {
+				t.Errorf("%s: %s torque %v", name, what, got)
+			}
+		}
 	}
 }
 

@@ -30,7 +30,10 @@ const (
 	torqueShape = 0.03
 	leastSpan   = 500.0 // rpm that locked pieces must span
 	knotEvery   = 800.0 // rpm, of the torque curve
-	outlier     = 3.5   // standard deviations
+	// a slope that no road has over hundreds of metres: the engine did not pull alike at equal speed and load, since
+	// wheels spun. Common practice, no source
+	noRoad  = 0.2
+	outlier = 3.5 // standard deviations
 )
 
 // slopeSpreads are the standard deviations of the slope that are tried.
@@ -150,6 +153,9 @@ func fitGrade(pieces []piece, f *Force) *GradeEstimate {
 		return nil
 	}
 	if 1+min(s.x.AtVec(s.rolling()), s.x.AtVec(s.rolling()+1)) < leastLoad {
+		return nil
+	}
+	if slope, _ := s.slopes(); slices.Max(slope) > noRoad || slices.Min(slope) < -noRoad {
 		return nil
 	}
 	return s

@@ -2,6 +2,7 @@ package motion
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"flywitness/internal/numbers"
@@ -58,5 +59,29 @@ func TestSurveyAgreesWithSciPy(t *testing.T) {
 	slope, _ := s.slopes()
 	for i, want := range ref.Slope {
 		near("slope", i, slope[i], want)
+	}
+}
+
+// Wheels that spin at full load seem to pull three times as hard: a full load that grips is then no climb of a third,
+// and the estimate is none. Where they grip throughout, it stands.
+func TestSlopesThatNoRoadHasAreNone(t *testing.T) {
+	f := NewForce(handCar(), false)
+	for _, spun := range []float64{1, 3} {
+		rng := rand.New(rand.NewPCG(1, uint64(spun)))
+		var pieces []piece
+		for i := range 120 {
+			p := piece{way: 60, gear: 3, arm: f.Arm(3), v: 20, rpm: 2000 + 1500*rng.Float64(), load: 0.3 + 0.3*rng.Float64(), sd: 0.004}
+			if i%12 > 8 {
+				p.load = 1
+			}
+			p.pull = 0.4*p.load + 0.003*rng.NormFloat64()
+			if i < 60 && p.load == 1 {
+				p.pull *= spun
+			}
+			pieces = append(pieces, p)
+		}
+		if s := fitGrade(pieces, f); (s != nil) != (spun == 1) {
+			t.Errorf("pulls %g times as hard at first: %v", spun, s != nil)
+		}
 	}
 }

@@ -33,8 +33,8 @@ func TestTorqueBasisIsSaid(t *testing.T) {
 			[]string{"common car"}},
 		{"coast-downs", false, true, mixed, sim.NewLogger(sim.CANMulti), slip.Options{}, []string{"common car", "of " +
 			"rolling in neutral in the log"}, []string{"vehicle file"}},
-		{"no load channel", true, true, pulls(4), bare, slip.Options{}, []string{"without a load or throttle " +
-			"channel", "± 2 % of slope"}, []string{"told from"}},
+		{"no load channel", true, true, pulls(4), bare, slip.Options{}, []string{"no channel tells how hard " +
+			"the engine worked", "± 2 % of slope"}, []string{"told from"}},
 		{"no ratios", true, false, pulls(2), sim.NewLogger(sim.CANMulti), slip.Options{}, []string{"gives the gearing"},
 			[]string{"slope"}},
 		{"rollers", true, true, pulls(2), sim.NewLogger(sim.CANMulti), slip.Options{Rollers: true},

@@ -171,8 +171,11 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	case detect.KindWheelspin: // rare above second, where the engine pushes the less; a doubt in second unless sure
 		return d.Gear >= knownGear && t >= leftTime ||
 			d.Gear > 1 && t >= detect.CaughtIn+j.cal.Period && d.Odds > -detect.Proven
-	case detect.KindPedal: // who dabs at the clutch pedal is off it within that time, and does not do it pull by pull
-		return (t >= footTime || t < leftTime) && (d.Relocks() || d.ForceKept())
+	case detect.KindPedal:
+		// who dabs at the clutch pedal is off it within that time, and does not do it pull by pull; nor is the car pushed
+		// on as before meanwhile, where that shows
+		again := (t >= footTime || t < leftTime) && (d.Relocks() || d.ForceKept())
+		return again || t >= detect.StabTime+j.cal.Period && d.ForceKept()
 	case detect.KindShift:
 		return d.ForceKept()
 	}

@@ -147,6 +147,28 @@ func TestSuspectsThatSlidIntoALowerGear(t *testing.T) {
 	}
 }
 
+// An engine that runs away for longer than a stab at the clutch pedal takes is a doubt where the car is pushed on
+// meanwhile as before; where its force goes, it was the foot, and of a stab no force tells.
+func TestStabThroughWhichTheForceStays(t *testing.T) {
+	locked := row{s: 4, gear: 3, clutch: gearstate.Locked, load: 0.9, a: 4}
+	for _, c := range []struct {
+		long, a float64
+		want    bool
+	}{{1.4, 4, true}, {1.4, -1, false}, {1, 4, false}} {
+		away := func(s, slip float64) row {
+			return row{s: s, gear: 3, clutch: gearstate.Slipping, load: 0.9, a: c.a, slip: slip}
+		}
+		r := recordOf(locked, away(c.long-0.8, 0.05), away(0.4, 0.1), away(0.4, 0.35), row{s: 1, gear: 3, clutch: gearstate.Locked, a: c.a})
+		p := &r.Pulls[0]
+		if len(p.Departures) != 1 || p.Departures[0].Kind != detect.KindPedal {
+			t.Fatalf("%+v: %+v", c, p.Departures)
+		}
+		if got := empty().isSuspect(&p.Departures[0]); got != c.want {
+			t.Errorf("%+v: suspect %v", c, got)
+		}
+	}
+}
+
 // One full-load pull of three that stands ahead is a doubt, one of twenty is chance; a light pull says nothing.
 func TestPullsThatStandAhead(t *testing.T) {
 	for _, c := range []struct {

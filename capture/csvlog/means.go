@@ -16,13 +16,15 @@ const (
 	meanWhole    = 0.95 // of the rows that move have a sum of whole steps,
 	meanDigits   = 0.7  // of a step that the digits of a sum leave, at most: with more, chance makes most of them whole
 	meanFresh    = 0.6  // of the rows bring a new engine speed: a row that repeats the one before lets no value in
+	meanSlow     = 0.4  // s from row to row in the mean, from where means that hardly show make seconds of nothing
 	meanMoved    = 60   // rows that move, at least
 	meanFew      = 40   // rows between two gaps that tell their first values; fewer stay as they are
 	meanSure     = 150  // rows in one piece that show whether x is what a car does: a sum that is no such mean wanders off
 	meanJump     = 2.0  // steps by which rows of one kind bend otherwise late than early, at most,
 	meanSigmas   = 3.0  // and standard deviations of
 	medianError  = 1.86 // times the median of sizes over the root of their number, that of a normal median (1.2533 x 1.4826)
-	meanBack     = 0.02 // of the rows go backwards
+	meanStands   = 0.5  // km/h, by which a car that stands may seem to go backwards, and in so many
+	meanBack     = 0.02 // of the rows does
 	meanRounds   = 20   // of bringing each kind between its neighbours
 	meanGap      = 1.7  // times the pace: a row may be lost, and what left the sum with it
 )
@@ -32,8 +34,8 @@ const (
 func (r *rowset) unmean() bool {
 	m := 0
 	for i, c := range r.cols {
-		if c.channel == drive.VehicleSpeed || c.channel == drive.UndrivenSpeed {
-			m = max(m, r.meanOver(i))
+		if slices.Contains(meanShown, c.channel) {
+			m = max(m, r.meanOver(i, 1))
 		}
 	}
 	if m == 0 {
@@ -48,14 +50,14 @@ func (r *rowset) unmean() bool {
 	for i, c := range r.cols {
 		d, _ := drive.Define(c.channel)
 		if t, y := r.samples(i); slices.Contains(drawnChannels, c.channel) && len(y) >= meanFew {
-			step, digit := math.Abs(d.Request.Scale), lastDigit(y, c.conv, smoothedDigits)
-			if c.channel == drive.VehicleSpeed && !summed(y, step, digit, m) {
-				step = math.Abs(c.conv.factor)
+			digit := lastDigit(y, c.conv, smoothedDigits)
+			whole := 0.0 // the step of what the logger read, where its digits tell
+			for _, step := range r.stepsOf(c, d.Request.Scale) {
+				if whole == 0 && float64(m)*digit <= meanDigits*step && summed(y, step, digit, m) {
+					whole = step
+				}
 			}
-			if float64(m)*digit > meanDigits*step || !summed(y, step, digit, m) {
-				step = 0
-			}
-			r.fill(i, apartFrom(t, y, m, step))
+			r.fill(i, apartFrom(t, y, m, whole))
 			r.smoothed = append(r.smoothed, smoothing{c.channel, float64(m) * pace})
 		}
 	}
@@ -72,12 +74,26 @@ func changes(v []float64) (n float64) {
 	return n
 }
 
+// meanShown are the channels that show of how many values the rows are the mean.
+var meanShown = []string{drive.VehicleSpeed, drive.UndrivenSpeed}
+
+// stepsOf are the steps that a car may have given the values of a column in, the coarsest first: that of the standard's
+// request, in its unit and in the column's, and of a speed on the car's own network a tenth of it. A quick logger draws lines
+// whose values lie at as fine places, and the mean of its few rows is short.
+func (r *rowset) stepsOf(c *column, scale float64) []float64 {
+	steps := []float64{scale, scale * math.Abs(c.conv.factor)}
+	if n := len(r.t); slices.Contains(meanShown, c.channel) && r.t[n-1]-r.t[0] >= meanSlow*float64(n) {
+		steps = append(steps, scale/10)
+	}
+	return steps
+}
+
 // meanOver returns of how many of its last values column i holds the mean, 0 where that is not so.
-func (r *rowset) meanOver(i int) int {
+func (r *rowset) meanOver(i int, scale float64) int {
 	c := r.cols[i]
 	t, y := r.samples(i)
 	digit := lastDigit(y, c.conv, smoothedDigits)
-	for _, step := range []float64{1, math.Abs(c.conv.factor)} {
+	for _, step := range r.stepsOf(c, scale) {
 		if m := wholeSums(y, step, digit); m > 1 && steady(t, y, m, step) {
 			return m
 		}
@@ -119,13 +135,6 @@ func steady(t, y []float64, m int, step float64) bool {
 			return
 		}
 		x := apartFrom(t[lo:hi], y[lo:hi], m, step)
-		back := 0
-		for _, v := range x {
-			if v < -step/2 {
-				back++
-			}
-		}
-		kept = kept && float64(back) <= meanBack*float64(len(x))
 		for k := range m {
 			early, late := bendsOf(x[:len(x)/2], k, m), bendsOf(x[len(x)/2-len(x)/2%m:], k, m)
 			both := slices.Concat(early, late)
@@ -136,6 +145,13 @@ func steady(t, y []float64, m int, step float64) bool {
 			chance := medianError * order.Median(both) * math.Sqrt(2/float64(len(both)/2))
 			kept = kept && away <= meanJump*step+meanSigmas*chance
 		}
+		back := 0
+		for _, v := range x {
+			if v < -meanStands {
+				back++
+			}
+		}
+		kept = kept && float64(back) <= meanBack*float64(len(x))
 		sure = true
 	})
 	return sure && kept

@@ -8,13 +8,18 @@ import (
 	"flywitness/finding"
 )
 
+// restless is the speed (km/h) up to which a receiver wanders while it stands, by far.
+const restless = 5
+
 // dropDeadSpeeds leaves out a speed that stays zero while another one moves: a receiver without a fix, a sensor that is not there.
 func dropDeadSpeeds(l *drive.Log) {
 	dead := func(c *drive.Channel) bool {
 		return isSpeed(c.Name) && !slices.ContainsFunc(c.V, func(v float64) bool { return v != 0 })
 	}
-	moving := slices.ContainsFunc(l.Channels, func(c *drive.Channel) bool { return isSpeed(c.Name) && !dead(c) })
-	if !moving {
+	moves := func(c *drive.Channel) bool {
+		return isSpeed(c.Name) && slices.ContainsFunc(c.V, func(v float64) bool { return v > restless })
+	}
+	if !slices.ContainsFunc(l.Channels, moves) {
 		return // the car stood
 	}
 	l.Channels = slices.DeleteFunc(l.Channels, func(c *drive.Channel) bool {

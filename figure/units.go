@@ -107,5 +107,7 @@ func (u Units) Number(x, sd float64, metric string) string {
 
 // Pretty writes the powers of a unit as raised figures, for pages and charts: kg m².
 func Pretty(unit string) string {
-	return strings.NewReplacer("^2", "²", "^3", "³").Replace(unit)
+	return powers.Replace(unit)
 }
+
+var powers = strings.NewReplacer("^2", "²", "^3", "³")

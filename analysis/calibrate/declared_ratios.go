@@ -258,45 +258,82 @@ func between(rungs []rung, i int, k float64) bool {
 }
 
 // tie draws rungs to the ratios of the vehicle file: one scale for all, and the file's rounding as its error. A
-// gear that was hardly driven is then known all the same. A ratio that the log contradicts is not used, and
-// said.
+// gear that was hardly driven is then known all the same, as well as that scale is. A ratio that the log contradicts
+// is not used, and said.
 func (l *learner) tie(rungs []rung, s *solution) {
+	for i := range rungs {
+		own := make([]float64, len(rungs))
+		own[i] = 1
+		rungs[i].knownTo(s, own, 0, s.speed(i, l.told))
+	}
 	if !l.told {
 		return
 	}
 	ratios := l.veh.Gearbox.Ratios
 	places := decimals(ratios)
-	scale, ok := fileScale(rungs, ratios, s)
+	scale, weights, ok := fileScale(rungs, ratios, s)
 	if !ok {
 		return
+	}
+	papers := 0.0 // of the scale
+	for i, w := range weights {
+		papers = math.Hypot(papers, w*ratioSD(ratios[i], places))
 	}
 	for i := range rungs {
 		r := &rungs[i]
 		file, off := scale+math.Log(ratios[i]), math.Log(r.k/ratios[i])-scale
-		a, b := 1/stats.Square(ratioSD(ratios[i], places)), 0.0
+		sd := ratioSD(ratios[i], places)
+		a, b := 1/(sd*sd), 0.0
 		if r.seconds >= wellDriven {
-			sd := s.sd(i)*r.k + 0.001
-			b = 1 / (sd * sd)
-			if r.wrong || math.Abs(off) > FileApart {
+			b = 1 / stats.Square(r.sd/r.k+0.001)
+			if math.Abs(off) > math.Max(FileApart, offSure*r.sd/r.k) {
 				l.warn(finding.RatioOff, finding.Gear(r.number), finding.Number("filed", ratios[i]),
 					finding.Number("shown", ratios[i]*math.Exp(off)))
 				l.cal.OffFile = append(l.cal.OffFile, r.number)
 				a = 0
 			}
 		}
-		r.k = math.Exp((a*file + b*math.Log(r.k)) / (a + b))
-		s.inverse[i] = 1 / r.k
-		r.sd = r.k / math.Sqrt(a+b)
+		share := a / (a + b)
+		r.k = math.Exp(share*file + (1-share)*math.Log(r.k))
+		made := make([]float64, len(rungs))
+		for j, w := range weights {
+			made[j] = share * w
+		}
+		made[i] += 1 - share
+		r.knownTo(s, made, share*math.Hypot(sd, papers), s.speed(i, true))
 	}
+	for i, r := range rungs {
+		s.inverse[i] = 1 / r.k
+	}
+}
+
+// unsettled is the relative error of a gear that was never seen but in the first moments after the clutch: the middle
+// of a peak of the log's ratios, which lies as far off as that of another gear may.
+const unsettled = nearRung
+
+// knownTo tells a rung how well it is known that was made of all rungs by weights, with another relative error
+// beside: in all, and about the road speed (km/h) that it was learnt at.
+func (r *rung) knownTo(s *solution, weights []float64, beside, v float64) {
+	least := math.Hypot(finestGear, beside)
+	for i, w := range weights {
+		if s.seconds[i] == 0 {
+			least = math.Hypot(least, w*unsettled)
+		}
+	}
+	r.sd = r.k * math.Hypot(least, s.logSD(weights, 0))
+	r.near = r.k * math.Hypot(least, s.logSD(weights, v))
 }
 
 // FileApart is how far (in ln) a ratio of the file may be from the log before it is a mistake, and not rounding
 // or a worn tyre.
 const FileApart = 0.02
 
+// offSure is by how many standard deviations of what the log tells.
+const offSure = 3.0
+
 // fileScale is the logarithm of engine speed per road speed over ratio that the gears agree on: the mean about
-// their median. ok is false where none was driven.
-func fileScale(rungs []rung, ratios []float64, s *solution) (scale float64, ok bool) {
+// their median, and by which weights. ok is false where none was driven.
+func fileScale(rungs []rung, ratios []float64, s *solution) (scale float64, weights []float64, ok bool) {
 	var each []float64
 	for i, r := range rungs {
 		if r.seconds >= wellDriven && !r.wrong {
@@ -304,24 +341,28 @@ func fileScale(rungs []rung, ratios []float64, s *solution) (scale float64, ok b
 		}
 	}
 	if len(each) == 0 {
-		return 0, false
+		return 0, nil, false
 	}
 	middle := stats.Median(each)
 	places := decimals(ratios)
+	weights = make([]float64, len(rungs))
 	var sum, weight float64
 	for i, r := range rungs {
 		x := math.Log(r.k / ratios[i])
 		if r.seconds < wellDriven || r.wrong || math.Abs(x-middle) > FileApart {
 			continue
 		}
-		sd := s.sd(i)*r.k + 0.001
-		w := 1 / (sd*sd + stats.Square(ratioSD(ratios[i], places)))
+		w := 1 / (stats.Square(r.sd/r.k+0.001) + stats.Square(ratioSD(ratios[i], places)))
+		weights[i] = w
 		sum, weight = sum+w*x, weight+w
 	}
 	if weight == 0 { // two gears that contradict each other
-		return middle, true
+		return middle, weights, true
 	}
-	return sum / weight, true
+	for i := range weights {
+		weights[i] /= weight
+	}
+	return sum / weight, weights, true
 }
 
 // ratioSD is the relative error of a ratio written with so many decimals, and of ratios in papers: what lies within

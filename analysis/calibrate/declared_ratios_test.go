@@ -292,7 +292,7 @@ func TestHowLongAGearContradictsAFile(t *testing.T) {
 		rungs[2].k, rungs[2].seconds = 52.5, seconds
 		l := &learner{told: true, cal: &Calibration{}, warn: func(finding.Code, ...finding.Value) {},
 			veh: &vehicle.Vehicle{Gearbox: vehicle.Gearbox{Ratios: []float64{3.6, 2.1, 1.5, 1.14}}}}
-		l.tie(rungs, &solution{inverse: make([]float64, 4)})
+		l.tie(rungs, &solution{inverse: make([]float64, 4), way: make([]float64, 4), seconds: []float64{100, 100, seconds, 100}})
 		if len(l.cal.OffFile) != want || want == 1 && l.cal.OffFile[0] != 3 {
 			t.Errorf("%.0f s in third: gears off the file %v", seconds, l.cal.OffFile)
 		}

@@ -4,20 +4,35 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/mat"
+
+	"flywitness/analysis/stats"
 )
 
-// solution is one joint fit of ladder, lag and creep at a fixed rounding offset.
+// solution is one joint fit of ladder, lag, creep and offset.
 type solution struct {
 	inverse []float64 // 1/k of each rung: km/h per rpm
 	lag     float64   // s
 	creep   float64
-	offset  float64    // km/h
-	cov     *mat.Dense // of inverse.., lag, creep; nil when it could not be had
+	offset  float64    // km/h to add to a displayed speed
+	known   prior      // what is known of the offset beforehand
+	cov     *mat.Dense // of inverse.., lag, creep, offset; nil when it could not be had
 	score   float64    // mean of min(e^2, 1), e in steps of road speed but at least in km/h
 	seconds []float64  // of driving used, per rung,
 	way     []float64  // and how far it went, in km/h s
 	blocks  []blockScore
+	cells   []fitCell
+	steps   [][]float64 // s that each rung was driven at each step of road speed
 	rows    []fitRow
+}
+
+// prior is what is known of an offset (km/h) before the log is asked; an sd of 0 fixes it.
+type prior struct{ at, sd float64 }
+
+// fitCell is what one gear has in ten seconds of one log.
+type fitCell struct {
+	gear        int
+	weight, sum float64    // of the residuals, s and km/h s
+	by          [4]float64 // what an error (km/h) of the whole cell does to 1/k, lag, creep and offset: its gradient
 }
 
 // blockScore is the score of ten seconds of one log, to compare two fits pair by pair.
@@ -36,7 +51,8 @@ type choice struct {
 
 const (
 	lagRidge   = 1.0   // weak prior, 1/s^2
-	creepRidge = 100.0 // prior sd usualCreep at a residual of 0.3 km/h
+	creepRidge = 100.0 // prior sd usualCreep at a residual of usualRest
+	usualRest  = 0.3   // km/h
 	usualCreep = 0.03  // per unit of wheel force over weight: what a creep is beforehand, give or take
 	blockTime  = 10.0  // s over which errors may hang together
 )
@@ -49,12 +65,17 @@ const (
 	cutShare   = 0.02  // or of road speed
 )
 
-// fit solves for 1/k, lag and creep by Gauss-Newton on e = n(t-lag)/k - (v + offset) - creep phi v with Tukey's
-// biweight, over rows of fitRows: without a choice, which is a first look, samples at a stride. Its covariance is
-// the sandwich over blocks of ten seconds, since errors of neighbouring samples hang together.
+// fit solves for 1/k, lag and creep at an offset that is known.
 func (p *pool) fit(rungs []rung, lag, offset float64, c *choice, rows []fitRow) *solution {
+	return p.fitOffset(rungs, lag, prior{at: offset}, c, rows)
+}
+
+// fitOffset solves for 1/k, lag, creep and offset by Gauss-Newton on e = n(t-lag)/k - (v + offset) - creep phi v with
+// Tukey's biweight, over rows of fitRows: without a choice, which is a first look, samples at a stride. Its covariance
+// is the sandwich over blocks of ten seconds, since errors of neighbouring samples hang together.
+func (p *pool) fitOffset(rungs []rung, lag float64, offset prior, c *choice, rows []fitRow) *solution {
 	g := len(rungs)
-	s := &solution{lag: lag, offset: offset, inverse: make([]float64, g), rows: rows}
+	s := &solution{lag: lag, offset: offset.at, known: offset, inverse: make([]float64, g), rows: rows}
 	for i, r := range rungs {
 		s.inverse[i] = 1 / r.k
 	}
@@ -72,6 +93,7 @@ func (p *pool) fit(rungs []rung, lag, offset float64, c *choice, rows []fitRow) 
 		if c != nil && c.phi != nil {
 			s.creep += x.AtVec(g + 1)
 		}
+		s.offset += x.AtVec(g + 2)
 	}
 	s.uncertainty(p, c)
 	return s
@@ -106,18 +128,19 @@ func tukey(e, c float64) float64 {
 	return u * u
 }
 
-// used is one sample of a fit: residual e (km/h) with weight w, its gear and its derivatives by 1/k, lag and creep.
+// used is one sample of a fit: residual e (km/h) with weight w, its gear and its derivatives by 1/k, lag, creep and
+// offset.
 type used struct {
 	*fitRow
 	e    float64
 	w    float64
 	gear int
-	row  [3]float64
+	row  [4]float64
 }
 
-// rungSums are the sums of a rung in the normal equations: of its own square, of its products with lag and creep, and
-// of its right side.
-type rungSums struct{ own, lag, creep, right float64 }
+// rungSums are the sums of a rung in the normal equations: of its own square, of its products with lag, creep and
+// offset, and of its right side.
+type rungSums struct{ own, lag, creep, offset, right float64 }
 
 // normal builds the normal equations around the present solution. visit, when given, sees every used row.
 func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, *mat.VecDense) {
@@ -125,6 +148,8 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 	sums := make([]rungSums, g)
 	lagLag, lagCreep, creepCreep := lagRidge, 0.0, creepRidge
 	lagRight, creepRight := 0.0, -creepRidge*s.creep
+	byOffset, offsetRidge := s.known.ridge()
+	lagOffset, creepOffset, offsetOffset, offsetRight := 0.0, 0.0, offsetRidge, -offsetRidge*(s.offset-s.known.at)
 	unit := p.unit()
 	var row used
 	for q := range s.rows {
@@ -152,35 +177,54 @@ func (p *pool) normal(s *solution, c *choice, visit func(r *used)) (*mat.Dense, 
 		}
 		byLag, byCreep := -rate*s.inverse[gear], -phiV
 		if visit != nil {
-			row = used{r, e, w, gear, [3]float64{n, byLag, byCreep}}
+			row = used{r, e, w, gear, [4]float64{n, byLag, byCreep, byOffset}}
 			visit(&row)
 		}
-		wn, wLag, wCreep, rung := w*n, w*byLag, w*byCreep, &sums[gear]
+		wn, wLag, wCreep, wOffset, rung := w*n, w*byLag, w*byCreep, w*byOffset, &sums[gear]
 		rung.own += wn * n
 		rung.lag += wn * byLag
 		rung.creep += wn * byCreep
+		rung.offset += wn * byOffset
 		rung.right -= wn * e
 		lagLag += wLag * byLag
 		lagCreep += wLag * byCreep
+		lagOffset += wLag * byOffset
 		lagRight -= wLag * e
 		creepCreep += wCreep * byCreep
+		creepOffset += wCreep * byOffset
 		creepRight -= wCreep * e
+		offsetOffset += wOffset * byOffset
+		offsetRight -= wOffset * e
 	}
-	a, b := mat.NewDense(g+2, g+2, nil), make([]float64, g+2)
+	a, b := mat.NewDense(g+3, g+3, nil), make([]float64, g+3)
+	both := func(i, k int, x float64) {
+		a.Set(i, k, x)
+		a.Set(k, i, x)
+	}
 	for i, x := range sums {
 		a.Set(i, i, x.own+1) // a rung without samples stays where it is
-		a.Set(i, g, x.lag)
-		a.Set(g, i, x.lag)
-		a.Set(i, g+1, x.creep)
-		a.Set(g+1, i, x.creep)
+		both(i, g, x.lag)
+		both(i, g+1, x.creep)
+		both(i, g+2, x.offset)
 		b[i] = x.right
 	}
 	a.Set(g, g, lagLag)
-	a.Set(g, g+1, lagCreep)
-	a.Set(g+1, g, lagCreep)
+	both(g, g+1, lagCreep)
+	both(g, g+2, lagOffset)
 	a.Set(g+1, g+1, creepCreep)
-	b[g], b[g+1] = lagRight, creepRight
-	return a, mat.NewVecDense(g+2, b)
+	both(g+1, g+2, creepOffset)
+	a.Set(g+2, g+2, offsetOffset)
+	b[g], b[g+1], b[g+2] = lagRight, creepRight, offsetRight
+	return a, mat.NewVecDense(g+3, b)
+}
+
+// ridge is by what a residual changes with an unknown, and what holds the unknown to what is known of it: one that is
+// fixed changes nothing and stays.
+func (k prior) ridge() (by, ridge float64) {
+	if k.sd == 0 {
+		return 0, 1
+	}
+	return -1, stats.Square(usualRest / k.sd)
 }
 
 // assign gives a sample its nearest gear.
@@ -198,18 +242,28 @@ func (s *solution) assign(n, v float64) (gear int, e float64) {
 // matrix.
 func (s *solution) scatter(p *pool, c *choice) *mat.Dense {
 	g := len(s.inverse)
-	u := g + 2
-	s.seconds, s.way = make([]float64, g), make([]float64, g)
+	u := g + 3
+	s.seconds, s.way, s.steps = make([]float64, g), make([]float64, g), make([][]float64, g)
+	s.blocks, s.cells = nil, nil
 	unit := p.unit()
 	meat := mat.NewSymDense(u, nil)
 	grad := make([]float64, u)
+	cells := make([]fitCell, g)
 	block, log := -1, int32(-1)
 	sum, weight := 0.0, 0.0
 	flush := func() {
-		if block >= 0 {
-			meat.SymRankOne(meat, 1, mat.NewVecDense(u, grad))
-			clear(grad)
+		if block < 0 {
+			return
 		}
+		meat.SymRankOne(meat, 1, mat.NewVecDense(u, grad))
+		clear(grad)
+		for i, x := range cells {
+			if x.weight > 0 {
+				x.gear = i
+				s.cells = append(s.cells, x)
+			}
+		}
+		clear(cells)
 	}
 	a, _ := p.normal(s, c, func(r *used) {
 		if b := int(math.Floor(r.t / blockTime)); b != block || r.log != log {
@@ -217,11 +271,18 @@ func (s *solution) scatter(p *pool, c *choice) *mat.Dense {
 			block, log = b, r.log
 			s.blocks = append(s.blocks, blockScore{log: int(log), block: block})
 		}
-		for i, at := range [3]int{r.gear, g, g + 1} {
+		cell := &cells[r.gear]
+		cell.weight += r.w
+		cell.sum += r.w * r.e
+		for i, at := range [4]int{r.gear, g, g + 1, g + 2} {
 			grad[at] += r.w * r.row[i] * r.e
+			cell.by[i] += r.w * r.row[i]
 		}
 		s.seconds[r.gear] += r.w
 		s.way[r.gear] += r.w * r.v
+		if p.step > 0 {
+			s.stepped(r, p.step)
+		}
 		q := min(r.e*r.e/(unit*unit), 1) * r.dt
 		sum += q
 		weight += r.dt
@@ -233,31 +294,8 @@ func (s *solution) scatter(p *pool, c *choice) *mat.Dense {
 	if inv.Inverse(a) != nil {
 		return nil
 	}
-	var half, cov mat.Dense
-	half.Mul(&inv, meat)
-	cov.Mul(&half, &inv)
-	s.cov = &cov
+	s.cov = sandwich(&inv, meat)
 	return &inv
-}
-
-// uncertainty is how far the unknowns may be off: what the residuals tell, and how far the prior of the creep, which
-// takes it for none, may have drawn them.
-func (s *solution) uncertainty(p *pool, c *choice) {
-	inv := s.scatter(p, c)
-	if inv == nil {
-		return
-	}
-	drawn := mat.NewVecDense(len(s.inverse)+2, nil)
-	drawn.ScaleVec(creepRidge*usualCreep, inv.ColView(len(s.inverse)+1))
-	s.cov.RankOne(s.cov, 1, drawn, drawn)
-}
-
-// sd returns the standard deviation of unknown i; 0 when it could not be had.
-func (s *solution) sd(i int) float64 {
-	if s.cov == nil {
-		return 0
-	}
-	return math.Sqrt(math.Max(0, s.cov.At(i, i)))
 }
 
 // rungs returns the ladder of a solution with the numbers of the ladder it started from.

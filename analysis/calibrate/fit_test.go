@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
 	"flywitness/internal/numbers"
 )
 
@@ -77,7 +78,17 @@ func TestFitAgreesWithSciPy(t *testing.T) {
 	near("creep", s.creep, ref.Creep)
 	near("standard deviation of the creep", s.sd(g+1), ref.SD[g+1])
 	s.uncertainty(p, c)
-	near("with the prior's share", s.sd(g+1), math.Hypot(ref.SD[g+1], creepRidge*usualCreep*inv.At(g+1, g+1)))
+	near("with what is not told and the prior's share", s.sd(g+1), math.Sqrt(ref.SD[g+1]*ref.SD[g+1]+
+		sandwich(inv, s.untold(p)).At(g+1, g+1)+stats.Square(creepRidge*usualCreep*inv.At(g+1, g+1))))
+	free := p.fitOffset(rungs, ref.StartLag, prior{at: 0.25, sd: 0.25}, c, p.fitRows(c))
+	if e := math.Abs(free.offset - ref.Offset); e > 3*free.sd(g+2) || free.sd(g+2) > 0.3 {
+		t.Errorf("free offset %.2f ± %.2f km/h, the data were made with %.2f", free.offset, free.sd(g+2), ref.Offset)
+	}
+	a, b := p.normal(free, c, nil)
+	var x mat.VecDense
+	if err := x.SolveVec(a, b); err != nil || math.Abs(x.AtVec(g+2)) > 0.03*free.sd(g+2) {
+		t.Errorf("the offset would still go %.3f km/h", x.AtVec(g+2))
+	}
 }
 
 // A tyre that warms, or is pumped up, is stiffer by about a tenth (from memory) and creeps by as much less: no log tells

@@ -31,7 +31,8 @@ type rung struct {
 	number  int // 1 is first; 0 not numbered yet
 	k       float64
 	seconds float64
-	sd      float64 // of k, when a vehicle file helped
+	sd      float64 // of k,
+	near    float64 // and at the speeds that it was learnt at, whatever the offset is
 	seen    float64 // k of its peak, 0 without one
 	wrong   bool    // the vehicle file gives another ratio
 }

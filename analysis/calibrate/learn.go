@@ -1,7 +1,6 @@
 package calibrate
 
 import (
-	"cmp"
 	"math"
 	"slices"
 	"sync"
@@ -255,7 +254,7 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 		l.warn(finding.LagOpen, finding.Duration("from", low), finding.Duration("to", high))
 	}
 	switch {
-	case p.step == 0 || certain && s.offset == -p.adds:
+	case p.step == 0 || certain && !s.cutOff():
 		cal.SpeedRounding = "round"
 	case certain:
 		cal.SpeedRounding = "floor"
@@ -280,21 +279,8 @@ func (l *learner) report(rungs []rung, s *solution, c *choice, certain bool, sou
 	m.Force = p.forceMap(tracks, c, k)
 	for i := range rungs {
 		r := &rungs[i]
-		sd := r.sd
-		if sd == 0 {
-			sd = math.Max(s.sd(i)*r.k*r.k, finestGear*r.k)
-		}
-		value := r.k
-		m.Gears[i].SD, m.Gears[i].V0 = sd, s.speed(i, l.told)
-		if !certain && p.step > 0 {
-			step := p.carStep()
-			m.OffsetSD = 0.25 * step
-			// Whichever way of rounding the fit took, it is right at the speed that it saw: the other would have come out
-			// higher or lower by half a step of that speed, and the middle is off by half of it.
-			v := cmp.Or(m.Gears[i].V0, minMoving)
-			value, sd = r.k*(1+(s.offset+p.adds-step/4)/v), math.Hypot(sd, r.k*m.OffsetSD/v)
-		}
-		cal.Gears = append(cal.Gears, Gear{Gear: r.number, RPMPerKmh: stats.Normal(value, sd), Seconds: r.seconds})
+		m.Gears[i].SD, m.Gears[i].V0 = r.near, s.speed(i, l.told)
+		cal.Gears = append(cal.Gears, Gear{Gear: r.number, RPMPerKmh: stats.Normal(r.k, r.sd), Seconds: r.seconds})
 	}
 }
 

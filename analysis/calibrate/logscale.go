@@ -155,7 +155,7 @@ func (c *Calibration) scaleOf(t *gearstate.Track, been []float64) *logScale {
 		if v := t.Model.Gears[i].V0; c.logs == 1 && v > 0 {
 			made := been[i]*v + been[g] + been[g+1]*v*v/100
 			rows = append(rows, controlRow{gear: i, v: v, e: -made, w: 1 / (own * own * v * v)})
-			prior.sd[i] = otherTyreSD
+			prior.sd[i] = math.Hypot(otherTyreSD, math.Sqrt(float64(g))*offsetSD/v) // an offset moves all of them at once
 		}
 	}
 	delay := delaySD
@@ -185,7 +185,7 @@ func (c *Calibration) scaleOf(t *gearstate.Track, been []float64) *logScale {
 
 // gearPrior is how far (relative) the gearing of a place in the ladder may be from that of all logs, for itself.
 func (c *Calibration) gearPrior(m *gearstate.Model, place int) float64 {
-	return math.Hypot(math.Max(gearingSD, 2*m.Gears[place].SD/m.Gears[place].K), wearSD)
+	return math.Hypot(math.Max(gearingSD, m.Gears[place].SD/m.Gears[place].K), wearSD)
 }
 
 // controlRows are the samples of a track at light load.

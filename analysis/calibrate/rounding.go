@@ -2,13 +2,12 @@ package calibrate
 
 import (
 	"math"
-	"sync"
 
 	"flywitness/drive"
 )
 
 const (
-	roundingSure = 3.0 // standard errors by which one way of rounding fits better
+	roundingSure = 3.0 // standard deviations by which a way of rounding is shown, or a fit is better
 	fewestBlocks = 5   // of ten seconds, that both fits saw
 )
 
@@ -29,35 +28,56 @@ func (p *pool) carStep() float64 {
 // stepApart is how far n steps may be from a whole one, relative: thirds are written with two or three digits.
 const stepApart = 0.03
 
-// pickRounding fits with speeds rounded to the nearest step and cut off to the step below, and keeps the
-// better. A free offset would trade with the gear constants and with creep, so only these two are asked, and, where
-// the log's step may be a part of the car's, whether that was cut off.
-// certain is false when ten-second blocks do not prefer one beyond three standard errors, or the link is too
-// coarse to tell.
-func (p *pool) pickRounding(rungs []rung, lag float64, c *choice) (best *solution, certain bool) {
-	if p.step == 0 {
-		return p.fit(rungs, lag, -p.adds, c, p.fitRows(c)), true
+// pickRounding fits with a free offset: a speed is rounded to the nearest step or cut off to the step below, and a
+// dial may add to it. certain is false when the log leaves it open within three standard deviations whether speeds are
+// rounded or cut off, or the link is too coarse to tell.
+func (p *pool) pickRounding(rungs []rung, lag float64, c *choice) (s *solution, certain bool) {
+	known := p.offsetKnown()
+	s = p.fitOffset(rungs, lag, known, c, p.fitRows(c))
+	sd := s.sd(len(rungs) + 2)
+	switch far := s.offset - known.at; {
+	case p.adds != 0 || math.Abs(far) <= math.Max(roundingSure*sd, 2*known.sd):
+	case far < 0: // no way of rounding adds as much
+		p.adds = -s.offset
+		s = p.fitOffset(s.rungs(rungs), s.lag, p.offsetKnown(), c, s.rows)
+	default: // nothing takes from every speed: what bends it is no offset, but a dial that grows with speed
+		s = p.fit(s.rungs(rungs), s.lag, known.at+known.sd, c, s.rows)
+		s.bend(known.sd)
 	}
-	rows := p.twoFits(c)
-	all := make([]*solution, 2, 3)
-	var both sync.WaitGroup
-	both.Go(func() { all[0] = p.fit(rungs, lag, -p.adds, c, rows[0]) })
-	both.Go(func() { all[1] = p.fit(rungs, lag, p.step/2-p.adds, c, rows[1]) })
-	both.Wait()
-	if whole := p.carStep(); whole > p.step {
-		all = append(all, p.fit(rungs, lag, whole/2-p.adds, c, p.fitRows(c)))
+	other := p.carStep() / 2
+	if s.cutOff() {
+		other = 0
 	}
-	best = all[0]
-	for _, s := range all {
-		if s.score < best.score {
-			best = s
-		}
+	certain = p.step == 0 || !p.coarse && p.adds == 0 && math.Abs(other-s.offset) > roundingSure*sd
+	return s, certain
+}
+
+// cutOff tells whether an offset is nearer to that of a speed that is cut off than of one that is rounded.
+func (s *solution) cutOff() bool { return s.offset > s.known.at }
+
+// A dial adds up to 4 km/h to every speed, and a tenth of it (UN Regulation 39, from memory).
+const dialSD = 4.0 // km/h
+
+// offsetLeft is by how much (km/h) a speed is off that is neither rounded nor a dial's.
+const offsetLeft = 0.1
+
+// offsetKnown is what is known of the offset beforehand: a speed is rounded or cut off, which is a quarter of a step
+// either way, until a dial was seen. A receiver's has no steps, but a car's own may have been drawn through whole
+// km/h.
+func (p *pool) offsetKnown() prior {
+	step := p.step
+	if step > 0 {
+		step = p.carStep()
+	} else if d, _ := drive.Define(p.channel); p.channel == drive.VehicleSpeed {
+		step = d.Request.Scale
 	}
-	certain = !p.coarse
-	for _, s := range all {
-		certain = certain && (s == best || preference(s, best) > roundingSure)
+	switch {
+	case p.adds != 0:
+		return prior{at: -p.adds, sd: dialSD}
+	case step == 0:
+		return prior{sd: offsetLeft}
 	}
-	return best, certain
+	return prior{at: step / 4, sd: step / 4}
 }
 
 // preference is the t statistic of the difference of two fits' scores over blocks that both saw.

@@ -67,16 +67,17 @@ func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle,
 		t.Sentence = finding.Say(finding.New(finding.GearingFromLog, finding.Pct("error", 100*sd)))
 		return withLadder(veh, learnt, sd), t
 	}
-	var off []float64
+	var off, known []float64
 	for g, k := range learnt {
 		if filed[g] > 0 {
-			off = append(off, math.Log(filed[g]/k))
+			off, known = append(off, math.Log(filed[g]/k)), append(known, knownTo(cal, g))
 		}
 	}
 	if len(off) == 0 { // no gear is known to both
 		return veh, &Told{Source: FromFile, SDPct: 100 * vehicle.PaperGearingSD, Gears: gears(filed)}
 	}
 	scale := stats.Median(off)
+	sd = math.Hypot(sd, stats.Median(known)) // a log of walking pace shows no gear to better than some per cent
 	pct := 100 * math.Expm1(scale)
 	if math.Abs(scale) > apart*math.Hypot(sd, math.Max(vehicle.PaperGearingSD, veh.Gearbox.GearingSD)) {
 		dial := pct > 0 && pct <= dialMost && (cal == nil || cal.SpeedSource != "gps")
@@ -90,11 +91,13 @@ func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle,
 			finding.Flag("faster", pct > 0), finding.Flag("dial", dial)))
 		return withLadder(veh, whole, sd), t
 	}
-	return mend(veh, wellDriven(cal), filed, scale, pct)
+	return mend(veh, cal, filed, scale, pct)
 }
 
 // mend takes the place of single ratios of the file that the log contradicts, in gears that were really driven.
-func mend(veh *vehicle.Vehicle, learnt, filed map[int]float64, scale, pct float64) (*vehicle.Vehicle, *Told) {
+func mend(veh *vehicle.Vehicle, cal *calibrate.Calibration, filed map[int]float64,
+	scale, pct float64) (*vehicle.Vehicle, *Told) {
+	learnt := wellDriven(cal)
 	t := &Told{Source: FromFile, OffPct: &pct, SDPct: 100 * vehicle.PaperGearingSD, Gears: gears(filed)}
 	v := *veh
 	v.Gearbox.Ratios = append([]float64(nil), veh.Gearbox.Ratios...)
@@ -104,7 +107,7 @@ func mend(veh *vehicle.Vehicle, learnt, filed map[int]float64, scale, pct float6
 			continue
 		}
 		q := math.Log(filed[i+1]/k) - scale
-		if math.Abs(q) <= ratioApart {
+		if math.Abs(q) <= math.Max(ratioApart, apart*knownTo(cal, i+1)) {
 			continue
 		}
 		was := v.Gearbox.Ratios[i]
@@ -131,6 +134,16 @@ func learntLadder(cal *calibrate.Calibration) map[int]float64 {
 		}
 	}
 	return out
+}
+
+// knownTo is the relative standard deviation of a gear that the log taught.
+func knownTo(cal *calibrate.Calibration, gear int) float64 {
+	for _, g := range cal.Gears {
+		if g.Gear == gear && g.RPMPerKmh != nil && g.RPMPerKmh.Value > 0 {
+			return g.RPMPerKmh.SD / g.RPMPerKmh.Value
+		}
+	}
+	return 0
 }
 
 // leastDriven is for how long (s) a gear must have been driven in to contradict a file. Less is a flare or a launch.

@@ -45,7 +45,7 @@ func TestTheLogStandsWhereItContradictsTheFile(t *testing.T) {
 	v := filed(3.5)
 	got, told := Settle(v, learnt(1.01, 2, 3, 4))
 	if told.Source != FromLog || !told.Wrong || math.Abs(*told.OffPct+12.9) > 0.3 ||
-		!strings.Contains(told.Sentence.String(), "contradicts the log") || got.Gearbox.GearingSD != displaySD {
+		!strings.Contains(told.Sentence.String(), "contradicts the log") || math.Abs(got.Gearbox.GearingSD-displaySD) > 0.0001 {
 		t.Fatalf("%+v", told)
 	}
 	for gear := 1; gear <= 5; gear++ {
@@ -129,6 +129,25 @@ func TestAMomentContradictsNoFile(t *testing.T) {
 		c.Gears[0].RPMPerKmh, c.Gears[0].Seconds = stats.Normal(190, 1), seconds
 		if got, told := Settle(filed(4.06), c); told.Wrong != wrong || (got.Gearbox.Ratios[0] != 3.42) != wrong {
 			t.Errorf("%.0f s: %+v, %v", seconds, told, got.Gearbox.Ratios)
+		}
+	}
+}
+
+// A log that shows its gears to some per cent contradicts no file by more than it lies off, nor one of its ratios.
+func TestGearsThatAreHardlyKnownContradictNoFile(t *testing.T) {
+	for sd, wrong := range map[float64]bool{0.001: true, 0.04: false} {
+		scale, third := learnt(0.92, 1, 2, 3, 4, 5), learnt(1, 1, 2, 3, 4, 5)
+		third.Gears[2].RPMPerKmh.Value *= 1.05
+		for i := range scale.Gears {
+			for _, c := range []*calibrate.Calibration{scale, third} {
+				e := c.Gears[i].RPMPerKmh
+				c.Gears[i].RPMPerKmh = stats.Normal(e.Value, sd*e.Value)
+			}
+		}
+		for name, c := range map[string]*calibrate.Calibration{"scale": scale, "third gear": third} {
+			if got, told := Settle(filed(4.06), c); told.Wrong != wrong || wrong == (got.Gearbox.Ratios[2] == 1.36) {
+				t.Errorf("%s known to %.3f: %+v", name, sd, told)
+			}
 		}
 	}
 }

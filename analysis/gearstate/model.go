@@ -14,18 +14,16 @@ type Model struct {
 	Gears        []Gearing // first gear first; empty: nothing can be decoded
 
 	Lag, LagSD float64 // s by which the speed channel is late behind engine speed
-	Offset     float64 // km/h to add to a displayed speed: half a step when the car cuts off decimals
-	// km/h of doubt in Offset, 0 when rounding is known. K is right at V0 all the same: the fit saw to that
-	OffsetSD float64
-	Growth   float64 // of a dial that grows with speed: a displayed speed s lacks Growth s^2/100 km/h
-	Complete bool    // the gears are those of a vehicle file that the log bears out: the car has no other
-	Step     float64 // km/h between two displayed speeds, 0 when it is fine enough not to matter
-	RPMStep  float64 // rpm, the same of engine speed
-	Refresh  float64 // s between two refreshes of a speed that is polled more often, 0 when every sample is fresh
-	Averaged float64 // s over which the logger averaged what it wrote, 0 when it did not
-	TimingSD float64 // s, of one time stamp
-	Period   float64 // s, median interval of the slower of the two channels
-	Idle     float64 // rpm
+	Offset     float64 // km/h to add to a displayed speed: half a step that was cut off, less what a dial adds
+	Growth     float64 // of a dial that grows with speed: a displayed speed s lacks Growth s^2/100 km/h
+	Complete   bool    // the gears are those of a vehicle file that the log bears out: the car has no other
+	Step       float64 // km/h between two displayed speeds, 0 when it is fine enough not to matter
+	RPMStep    float64 // rpm, the same of engine speed
+	Refresh    float64 // s between two refreshes of a speed that is polled more often, 0 when every sample is fresh
+	Averaged   float64 // s over which the logger averaged what it wrote, 0 when it did not
+	TimingSD   float64 // s, of one time stamp
+	Period     float64 // s, median interval of the slower of the two channels
+	Idle       float64 // rpm
 
 	MayCreep       bool    // road speed is not known to be that of the driven wheels
 	DrivenNats     float64 // by which it is likelier to be than not, from the creep that the log shows
@@ -38,7 +36,7 @@ type Model struct {
 // Gearing is one rung of the ladder.
 type Gearing struct {
 	Number int     // 1 is first
-	K, SD  float64 // rpm per km/h of true (offset removed) road speed, locked, without creep
+	K, SD  float64 // rpm per km/h of true (offset removed) road speed, locked, without creep; SD at V0
 	V0     float64 // km/h at which it was learnt, in the mean; 0 when it was not
 }
 

@@ -123,3 +123,15 @@ func TestChangesOfGearOnASlowLinkAreNoDoubt(t *testing.T) {
 		t.Errorf("%s: %s", f.Verdict, f.Reason)
 	}
 }
+
+// Whoever creeps along in first for a minute and a half and then drives off, so that no other gear settles, shows his
+// gears to some per cent: 11 km/h that show as 10 made another gear of the fourth, in which a sound clutch slipped by 22 %.
+func TestWalkingPaceProvesNoSlip(t *testing.T) {
+	classes := field.Classes()
+	i := slices.IndexFunc(classes, func(x field.Class) bool { return x.Name == "ordinary/2min/full/load/old" })
+	k := classes[i].Make(995017, true)
+	r := analysis.Slip(analysis.Set{Logs: k.Logs, Vehicle: k.Vehicle}, slip.Options{})
+	if r.Slip.Verdict != slip.Inconclusive || r.Gearing.Wrong {
+		t.Errorf("%s: %s; file blamed: %v", r.Slip.Verdict, r.Slip.Reason, r.Gearing.Wrong)
+	}
+}

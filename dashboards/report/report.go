@@ -149,5 +149,7 @@ func unbroken(s string) string {
 	if len(s) > 18 {
 		return s
 	}
-	return strings.NewReplacer(" ", "\u00a0", "–", "\u2060–\u2060").Replace(s)
+	return together.Replace(s)
 }
+
+var together = strings.NewReplacer(" ", "\u00a0", "–", "\u2060–\u2060")

@@ -131,7 +131,8 @@ func (j *judge) summary() {
 	o := j.out
 	for i := range o.Events {
 		e := &o.Events[i]
-		if e.Kind == detect.KindSlip && e.OnsetTorque != nil &&
+		// an engine that runs ahead under load pushes: a torque of nothing or less is misread
+		if e.Kind == detect.KindSlip && e.OnsetTorque != nil && e.OnsetTorque.Value > 0 &&
 			(o.OnsetTorque == nil || e.OnsetTorque.Value < o.OnsetTorque.Value) {
 			o.OnsetTorque = e.OnsetTorque
 		}

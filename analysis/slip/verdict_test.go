@@ -20,6 +20,19 @@ func empty() *judge {
 	return &judge{cal: &calibrate.Calibration{Period: 0.05}, force: motion.NewForce(nil, false), out: &Finding{}}
 }
 
+// Slip begins at the lowest torque of the slips from which one began; a reading below nothing is none.
+func TestSlipBeginsAtATorque(t *testing.T) {
+	j := empty()
+	for _, torque := range []float64{240, -200, 210} {
+		e := Event{OnsetTorque: stats.Normal(torque, 40)}
+		e.Kind = detect.KindSlip
+		j.out.Events = append(j.out.Events, e)
+	}
+	if j.summary(); j.out.OnsetTorque == nil || j.out.OnsetTorque.Value != 210 {
+		t.Errorf("slip begins at %v", j.out.OnsetTorque)
+	}
+}
+
 // A pull is hot after two others within five minutes, in one log.
 func TestHotPulls(t *testing.T) {
 	for _, c := range []struct {

@@ -19,7 +19,8 @@ const (
 	tyreCreepSD    = 0.4  // of its logarithm
 	seenBlind      = 0.8  // of it
 	creepTails     = 4    // degrees of freedom of the error of the c that is seen
-	pullsAt        = 15.0 // m/s; at this speed the error of a delay is that of a creep
+	pullsAt        = 15.0 // m/s; at this speed the error of a delay is that of a creep,
+	passesFor      = 0.5  // and this share of it on a drive at many: the rest shows as a delay at the others
 	toldDriven     = 4.0  // nats: one file in fifty tells the wrong wheels
 	drivenFrom     = 3.0  // nats from which on a log tells by itself: twenty to one
 	mostNats       = 6.0  // caps what a log tells of its source: ln 400
@@ -51,7 +52,7 @@ func (l *learner) drivenNats(creep, sd float64) float64 {
 		seen *= seenBlind
 	}
 	creep = math.Max(0, creep) // no tyre turns slower for pushing: what looks so is an error, and tells no more than none
-	lag := math.Max(finestLag, coarseLag*l.pool.period) * vehicle.Gravity / pullsAt
+	lag := math.Max(finestLag, coarseLag*l.pool.period) * vehicle.Gravity / pullsAt * passesFor
 	err := distuv.StudentsT{Sigma: math.Hypot(sd, lag), Nu: creepTails}
 	tyres := 0.0
 	for i := range tyresIntegrate {

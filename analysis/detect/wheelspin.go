@@ -160,7 +160,7 @@ const (
 	toldWrong   = 0.02   // share of roads that are told to be dry and were not, all the way
 	caughtTail  = 0.6    // s by which the share of those falls to a third who take longer than CaughtIn
 	keepsFoot   = 0.5    // share of drivers who leave the foot where it is: on a slope, or with traction control;
-	keepsFar    = 0.1    // and of those who do on the move, with wheels that spin freely and steer no longer:
+	keepsFar    = 0.25   // and of those who do on the move, with wheels that spin freely and steer no longer:
 	movingFrom  = 40.0   // km/h, faster than cars struggle up a slope,
 	farFrom     = 20.0   // %, more than traction control lets them
 )

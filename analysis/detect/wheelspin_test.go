@@ -359,7 +359,7 @@ func TestWheelsLeftSpinning(t *testing.T) {
 		far    bool
 		want   float64
 	}{{nil, false, 0}, {[]float64{1.5, 1}, false, 0}, {[]float64{4}, false, -0.668}, {[]float64{9, 9, 9}, false, -0.693},
-		{[]float64{4}, true, -2.096}, {[]float64{9, 9, 9}, true, -2.303}} {
+		{[]float64{4}, true, -1.312}, {[]float64{9, 9, 9}, true, -1.386}} {
 		var trials []trial
 		for _, s := range c.lasted {
 			trials = append(trials, trial{gave: true, lasted: s, far: c.far})

@@ -243,17 +243,13 @@ var usualLadder = []float64{4.80, 4.19, 3.80, 3.51, 3.28, 3.09, 2.93}
 // skipped is the cost of a gear between two rungs that nobody drove in: tall gearing is more usual than that.
 const skipped = 5.0
 
-// A gear of an ordinary car lies about where it does in the usual ladder, and as far from the next, by so much; a gear
-// of a vehicle file that the log does not bear out lies closer, as far as a dial and a wrong ratio move it.
-const (
-	usualApart, usualStep = 0.22, 0.1
-	filedApart            = 0.05
-)
+// A gear of an ordinary car lies about where it does in the usual ladder, and as far from the next, by so much.
+const usualApart, usualStep = 0.22, 0.1
 
 // number gives rungs (largest k first) gear numbers: those of the file's ladder where there is one.
 func (p *pool) number(rungs []rung) {
 	if len(p.filed) >= len(rungs) && len(rungs) > 0 {
-		numberBy(rungs, p.filed, filedApart, filedApart, 0)
+		numberBy(rungs, p.filed, 1, 1, 0) // as near as can be, in place and step alike
 		return
 	}
 	number(rungs)

@@ -154,6 +154,15 @@ func TestNumberingLeavesOutAGearThatNobodyDroveIn(t *testing.T) {
 	}
 }
 
+// What stands where first gear stands is first, although the next is closer than a second usually is.
+func TestNumberingByPlaceAndNotByStepAlone(t *testing.T) {
+	rungs := ladderOf(0, 110, 74)
+	number(rungs)
+	if rungs[0].number != 1 || rungs[1].number != 2 {
+		t.Errorf("gears %d and %d, want 1 and 2", rungs[0].number, rungs[1].number)
+	}
+}
+
 // A log that does not bear out a file, here by a dial that adds to the speed, still shows its gears: third to fifth of a
 // gearbox with close ratios, which pass for second to fourth of an ordinary one.
 func TestNumberingByTheFile(t *testing.T) {

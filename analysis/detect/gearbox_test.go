@@ -223,6 +223,7 @@ func TestSlipsTellTheGearbox(t *testing.T) {
 		{"fades", []float64{0.5}, 0, 0},
 		{"a little more than was held", []float64{1.15}, 0, 0.5},
 		{"multiplies", []float64{1.8}, 2.5, 6},
+		{"pushes more than any converter makes of an engine", []float64{4}, 0, 0.1},
 		{"slides, once more than was held", []float64{0.9, 0.95, 0.85, 0.9, 1.3}, 0, 0},
 		{"kicked down, five times", []float64{1.2, 1.9, 1.1, 2.2, 1.6}, 1, 4},
 	} {

@@ -12,6 +12,7 @@ package cli
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -144,4 +145,12 @@ func OneLine(s string) string {
 		return r
 	}, strings.ToValidUTF8(s, "?"))
 	return strings.Join(strings.Fields(s), " ")
+}
+
+// WriteJSON writes v as indented JSON with a closing line end.
+func WriteJSON(w io.Writer, v any) error {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	return enc.Encode(v)
 }

@@ -7,7 +7,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -67,11 +66,15 @@ func realLog(t *testing.T, f string, peaks []float64) {
 	}
 }
 
-// onPeak tells whether a gear lies within 2 % of a peak; one that was driven for less than half a minute may do so within its own 95 % interval.
+// drivenAt is about the engine speed (rpm) of these drives, and cutOff what a speed in whole km/h that is cut off lacks on the mean.
+const drivenAt, cutOff = 1500.0, 0.5
+
+// onPeak tells whether a gear lies within 2 % of a peak, or of what the peak would be had the speed not been cut off to whole km/h;
+// one that was driven for less than half a minute may do so within its own 95 % interval.
 func onPeak(g calibrate.Gear, peaks []float64) bool {
 	for _, p := range peaks {
-		e := g.RPMPerKmh
-		if math.Abs(e.Value/p-1) <= 0.02 || g.Seconds < 30 && e.CI95[0] <= 1.02*p && e.CI95[1] >= 0.98*p {
+		e, low := g.RPMPerKmh, 0.98*p/(1+cutOff*p/drivenAt)
+		if e.Value >= low && e.Value <= 1.02*p || g.Seconds < 30 && e.CI95[0] <= 1.02*p && e.CI95[1] >= low {
 			return true
 		}
 	}

@@ -74,8 +74,11 @@ const (
 func (l *learner) tellsDriven(rungs []rung, s *solution, c *choice) float64 {
 	p, place := l.pool, len(rungs)+1
 	nats := l.drivenNats(s.creep, s.sd(place))
+	if nats <= 0 || l.toldSource() != "unknown" {
+		return nats
+	}
 	rows := p.twoFits(c)
-	for i := 0; i < creepDelays && nats > 0 && l.toldSource() == "unknown"; i += len(rows) {
+	for i := 0; i < creepDelays && nats > 0; i += len(rows) {
 		var fits [len(rows)]*solution
 		parts.Each(len(rows), 1, func(k, _ int) {
 			fits[k] = p.fit(rungs, s.lag-creepDelay*float64(i+k+1), s.offset, c, rows[k])

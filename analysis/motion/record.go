@@ -39,8 +39,18 @@ type Run struct {
 	IntoOpen bool // it opens, or another gear follows, at the end
 }
 
-// sums are of excess, displayed road speed, acceleration, and wheel force over weight times road speed.
-type sums struct{ e, v, a, creep float64 }
+// quantity is what a record can tell the mean of.
+type quantity int
+
+const (
+	excess quantity = iota // of engine speed (km/h), 0 without a gear
+	speed                  // of the road as displayed, km/h
+	accel                  // km/h/s
+	creep                  // wheel force over weight times road speed, km/h
+	quantities
+)
+
+type sums [quantities]float64
 
 // sumEvery is how many samples lie from one sum that is kept to the next: those of every sample take more memory than
 // all else of a day.
@@ -222,26 +232,30 @@ func (r *Record) sumUp(k int) {
 		if i%sumEvery == 0 {
 			p.upTo[(i-lo)/sumEvery] = sum
 		}
-		sum.e += r.excess(i)
-		sum.v += r.Track.SpeedKmh[i]
-		sum.a += r.State[i].A
-		sum.creep += r.creep(i)
+		for q := range sum {
+			sum[q] += r.value(quantity(q), i)
+		}
 	}
 	if p.all = sum; hi%sumEvery == 0 {
 		p.upTo[(hi-lo)/sumEvery] = sum
 	}
 }
 
-// excess is the excess of engine speed (km/h) at sample i, 0 without a gear.
-func (r *Record) excess(i int) float64 {
-	if e := r.Track.Excess[i]; e == e { // a NaN is not itself
-		return e
+// value is one of the quantities at sample i.
+func (r *Record) value(q quantity, i int) float64 {
+	switch q {
+	case excess:
+		if e := r.Track.Excess[i]; e == e { // a NaN is not itself
+			return e
+		}
+		return 0
+	case speed:
+		return r.Track.SpeedKmh[i]
+	case accel:
+		return r.State[i].A
 	}
-	return 0
+	return r.Phi(i) * r.Track.SpeedKmh[i]
 }
-
-// creep is wheel force over weight times road speed (km/h) at sample i.
-func (r *Record) creep(i int) float64 { return r.Phi(i) * r.Track.SpeedKmh[i] }
 
 // carryOver tells every part the sums of those before.
 func (r *Record) carryOver() {
@@ -249,7 +263,9 @@ func (r *Record) carryOver() {
 	for k := range r.parts {
 		p := &r.parts[k]
 		p.before = sum
-		sum = sums{sum.e + p.all.e, sum.v + p.all.v, sum.a + p.all.a, sum.creep + p.all.creep}
+		for q, x := range p.all {
+			sum[q] += x
+		}
 	}
 }
 
@@ -260,58 +276,28 @@ func (r *Record) upTo(i int) (before, own *sums, from int) {
 	return &p.before, &p.upTo[i%partSamples/sumEvery], i - i%sumEvery
 }
 
-// MeanE is the mean excess of engine speed (km/h) over samples [lo, hi).
-func (r *Record) MeanE(lo, hi int) float64 {
+// mean is the mean of a quantity over samples [lo, hi).
+func (r *Record) mean(q quantity, lo, hi int) float64 {
 	a, x, i := r.upTo(lo)
 	b, y, k := r.upTo(hi)
-	from, to := x.e, y.e
+	from, to := x[q], y[q]
 	for ; i < lo; i++ {
-		from += r.excess(i)
+		from += r.value(q, i)
 	}
 	for ; k < hi; k++ {
-		to += r.excess(k)
+		to += r.value(q, k)
 	}
-	return (b.e - a.e + (to - from)) / float64(hi-lo)
+	return (b[q] - a[q] + (to - from)) / float64(hi-lo)
 }
+
+// MeanE is the mean excess of engine speed (km/h) over samples [lo, hi).
+func (r *Record) MeanE(lo, hi int) float64 { return r.mean(excess, lo, hi) }
 
 // MeanV is the mean displayed road speed (km/h) over samples [lo, hi).
-func (r *Record) MeanV(lo, hi int) float64 {
-	a, x, i := r.upTo(lo)
-	b, y, k := r.upTo(hi)
-	from, to := x.v, y.v
-	for ; i < lo; i++ {
-		from += r.Track.SpeedKmh[i]
-	}
-	for ; k < hi; k++ {
-		to += r.Track.SpeedKmh[k]
-	}
-	return (b.v - a.v + (to - from)) / float64(hi-lo)
-}
+func (r *Record) MeanV(lo, hi int) float64 { return r.mean(speed, lo, hi) }
 
 // MeanA is the mean acceleration (km/h/s) over samples [lo, hi).
-func (r *Record) MeanA(lo, hi int) float64 {
-	a, x, i := r.upTo(lo)
-	b, y, k := r.upTo(hi)
-	from, to := x.a, y.a
-	for ; i < lo; i++ {
-		from += r.State[i].A
-	}
-	for ; k < hi; k++ {
-		to += r.State[k].A
-	}
-	return (b.a - a.a + (to - from)) / float64(hi-lo)
-}
+func (r *Record) MeanA(lo, hi int) float64 { return r.mean(accel, lo, hi) }
 
 // MeanCreep is the mean of wheel force over weight times road speed (km/h) over samples [lo, hi).
-func (r *Record) MeanCreep(lo, hi int) float64 {
-	a, x, i := r.upTo(lo)
-	b, y, k := r.upTo(hi)
-	from, to := x.creep, y.creep
-	for ; i < lo; i++ {
-		from += r.creep(i)
-	}
-	for ; k < hi; k++ {
-		to += r.creep(k)
-	}
-	return (b.creep - a.creep + (to - from)) / float64(hi-lo)
-}
+func (r *Record) MeanCreep(lo, hi int) float64 { return r.mean(creep, lo, hi) }

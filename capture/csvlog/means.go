@@ -35,7 +35,7 @@ func (r *rowset) unmean() bool {
 	m := 0
 	for i, c := range r.cols {
 		if slices.Contains(meanShown, c.channel) {
-			m = max(m, r.meanOver(i, 1))
+			m = max(m, r.meanOver(i))
 		}
 	}
 	if m == 0 {
@@ -88,12 +88,15 @@ func (r *rowset) stepsOf(c *column, scale float64) []float64 {
 	return steps
 }
 
+// wholeSpeed is the step of a road speed by the standard's request, km/h.
+const wholeSpeed = 1.0
+
 // meanOver returns of how many of its last values column i holds the mean, 0 where that is not so.
-func (r *rowset) meanOver(i int, scale float64) int {
+func (r *rowset) meanOver(i int) int {
 	c := r.cols[i]
 	t, y := r.samples(i)
 	digit := lastDigit(y, c.conv, smoothedDigits)
-	for _, step := range r.stepsOf(c, scale) {
+	for _, step := range r.stepsOf(c, wholeSpeed) {
 		if m := wholeSums(y, step, digit); m > 1 && steady(t, y, m, step) {
 			return m
 		}

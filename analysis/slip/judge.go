@@ -255,7 +255,7 @@ func display(veh *vehicle.Vehicle, cal *calibrate.Calibration) float64 {
 	}
 	var ratio []float64
 	for _, g := range cal.Gears {
-		if k := veh.RPMPerKmh(g.Gear); k > 0 && g.RPMPerKmh != nil && g.RPMPerKmh.Value > 0 {
+		if k := veh.RPMPerKmh(g.Gear); k > 0 {
 			ratio = append(ratio, k/g.RPMPerKmh.Value)
 		}
 	}

@@ -111,12 +111,19 @@ func TestSpreadOfReadings(t *testing.T) {
 	}
 }
 
-// On a link of a value a second the last second before a change tells its force, and not the three before: wheel force
-// at 70 km/h is (8/3.6 + 0.11 + 0.11)/9.81 = 0.25.
+// On a link of a value every 1.5 s the last of them before a change tells its force, and not the two before: wheel force
+// at 80 km/h is (8/3.6 + 0.11 + 0.11)/9.81 = 0.25.
 func TestForceBesideAChangeOnASlowLink(t *testing.T) {
-	r := at(50, 1).drive(leg{s: 6, a: 2, gear: 2, load: 1}, leg{s: 2, a: 8, gear: 2, load: 1},
-		leg{s: 2, a: 8, gear: 3, load: 1}, leg{s: 6, a: 2, gear: 3, load: 1}).record()
-	near(t, "force", r.pushThrough(&r.Runs[0], &r.Runs[1]).force, 0.25, 0.05)
+	r := at(50, 1.5).drive(leg{s: 6, a: 2, gear: 2, load: 1}, leg{s: 3, a: 8, gear: 2, load: 1},
+		leg{s: 1.5, a: 8, gear: 3, load: 1}, leg{s: 6, a: 2, gear: 3, load: 1}).record()
+	near(t, "force", r.pushThrough(&r.Runs[0], &r.Runs[1]).force, 0.25, 0.02)
+}
+
+// On a quick link the second beside a change tells its force, and not the two before: 8 km/h/s as above.
+func TestForceBesideAChange(t *testing.T) {
+	r := at(50, 0.1).drive(leg{s: 6, a: 2, gear: 2, load: 1}, leg{s: 1.5, a: 8, gear: 2, load: 1},
+		leg{s: 1.5, a: 8, gear: 3, load: 1}, leg{s: 6, a: 2, gear: 3, load: 1}).record()
+	near(t, "force", r.pushThrough(&r.Runs[0], &r.Runs[1]).force, 0.25, 0.02)
 }
 
 // On a link of a value every 0.7 s a change of gear takes two intervals: force that comes and goes every two seconds stands

@@ -161,6 +161,20 @@ func TestComesToRest(t *testing.T) {
 	}
 }
 
+// Two seconds of third and one of fourth at light load, a pause of ten seconds counts for one, and load for nothing.
+func TestTimeAtLightLoad(t *testing.T) {
+	r := at(60, 0.1).drive(leg{s: 2, gear: 3, load: 0.1}, leg{s: 3, gear: 3, load: 1}, leg{s: 1, gear: 4, load: 0.1}).
+		pause(10).drive(leg{s: 1, gear: 4, load: 0.1}).record()
+	r.light = make([]bool, r.Track.Len())
+	for i, load := range r.Track.Load {
+		r.light[i] = load < 0.5
+	}
+	seconds := map[int]float64{3: 5}
+	r.LightTime(seconds)
+	near(t, "s in third", seconds[3], 5+1.9, 1e-6)
+	near(t, "s in fourth", seconds[4], 1+1+0.9, 1e-6)
+}
+
 // A lower gear that goes in without a break of force may be slip of a constant size; where hardly any force was there to break, it tells nothing. Wheel
 // force at 60 km/h: (a/3.6 + 0.11 + 0.08)/9.81; a = 6: 0.19, a = 0.7: 0.039.
 func TestGearsEnteredUnderForce(t *testing.T) {

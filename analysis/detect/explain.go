@@ -123,8 +123,8 @@ func (r *Record) carries(c *Departure) bool {
 	return r.Track.Model.Complete && c.seen.within >= keepsLeast*most
 }
 
-// inUnknownGear tells whether a departure may be another gear, one that was not learnt: it keeps one ratio, or runs where
-// the ladder lacks a gear.
+// inUnknownGear tells whether a departure may be another gear, one that was not learnt: it keeps one ratio, or runs
+// where the ladder lacks a gear.
 func (r *Record) inUnknownGear(c *Departure) bool {
 	return !r.Track.Model.Complete && (c.seen.steady || r.lacksGear(c) && !r.drifts(c))
 }

@@ -174,10 +174,10 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	case detect.KindPedal:
 		// who dabs at the clutch pedal is off it within that time, and does not do it pull by pull; nor is the car pushed
 		// on as before meanwhile, where that shows
-		again := (t >= footTime || t < leftTime) && (d.Relocks() || d.ForceKept())
-		return again || t >= detect.StabTime+j.cal.Period && d.ForceKept()
+		again := (t >= footTime || t < leftTime) && (d.Relocks() || d.ForceKept(j.cal.Period))
+		return again || t >= detect.StabTime+j.cal.Period && d.ForceKept(j.cal.Period)
 	case detect.KindShift:
-		return d.ForceKept()
+		return d.ForceKept(j.cal.Period)
 	}
 	return d.Moving && (t >= leftTime || d.Relocks())
 }

@@ -357,7 +357,7 @@ func TestGearDrivenOnlyUnderLoad(t *testing.T) {
 	}{
 		{"under load alone", []row{tall, low}, true},
 		{"and gently for a moment", []row{tall, low, {s: 2, clutch: gearstate.Open, load: 0.2}, gently(2.5)}, true},
-		{"and gently for five seconds", []row{tall, low, {s: 2, clutch: gearstate.Open, load: 0.2}, gently(5)}, false},
+		{"and gently for four seconds", []row{tall, low, {s: 2, clutch: gearstate.Open, load: 0.2}, gently(4)}, false},
 		{"entered from a lower one", []row{{s: 4, gear: 2, clutch: gearstate.Locked, load: 0.9, a: 4}, low}, false},
 		{"with a break of force", []row{tall, {s: 1, clutch: gearstate.Open, load: 0.1, a: -3}, low}, false},
 	} {

@@ -21,9 +21,9 @@ const (
 	saidSmooths = 0.02 // relative, from which an error by smoothing is told
 )
 
-// bySmoothing is the standard deviation of ln of the ratio by what smoothing may have done to it. Two recordings of one
-// logger are smoothed alike, which takes a share of the change; of two loggers one may do what the other does not, and a
-// throttle that shuts slowly looks the same.
+// bySmoothing is the standard deviation of ln of the ratio by what smoothing may have done to it. Two recordings of
+// one logger are smoothed alike, which takes a share of the change; of two loggers one may do what the other does
+// not, and a throttle that shuts slowly looks the same.
 func (c *comparison) bySmoothing() float64 {
 	slow, perFall := [2]float64{}, [2]float64{}
 	for k := range slow {

@@ -11,9 +11,9 @@ import (
 )
 
 // A foot that stays on the brake from the lift to the end slows every overrun alike, and the closed form takes that
-// for inertia. But a brake pulls alike at every engine speed, as a slope does, while the engine's drag grows with engine
-// speed, by as much as the free revs show. With decelerations a of the car in that gear and b for what holds it beside
-// engine and road,
+// for inertia. But a brake pulls alike at every engine speed, as a slope does, while the engine's drag grows with
+// engine speed, by as much as the free revs show. With decelerations a of the car in that gear and b for what holds it
+// beside engine and road,
 //
 //	a_o - a_c = k^2 I/(eta M_c) (a_d - a_o) + b
 //

@@ -183,8 +183,8 @@ func (r *Record) steady(c *Departure) (is, tied bool, sd float64) {
 	return is, is && n >= fewestValues && v >= tiedBy*most, sd
 }
 
-// inMiddle is the standard deviation of the logarithm of something through the middle of a departure, of n values. Once
-// the foot lifts a change of gear may begin.
+// inMiddle is the standard deviation of the logarithm of something through the middle of a departure, of n values.
+// Once the foot lifts a change of gear may begin.
 func (r *Record) inMiddle(c *Departure, of func(i int) float64) (sd, n float64) {
 	from, lasts := r.pushed(c)
 	var s, ss float64

@@ -19,8 +19,8 @@ const (
 	inGearLeast = 0.5
 )
 
-// capped returns the stretches (s, from after the first value to the last) in which road speed stands at the end of its
-// scale. leap is the step of road speed, km/h.
+// capped returns the stretches (s, from after the first value to the last) in which road speed stands at the end of
+// its scale. leap is the step of road speed, km/h.
 func capped(t, v, nt, n []float64, leap float64) [][2]float64 {
 	if len(v) == 0 || len(n) == 0 {
 		return nil
@@ -45,8 +45,8 @@ func capped(t, v, nt, n []float64, leap float64) [][2]float64 {
 	return out
 }
 
-// goesOn tells whether a car that had gained speed up to the last of times t stands from one value to the next, while its
-// engine goes on as before.
+// goesOn tells whether a car that had gained speed up to the last of times t stands from one value to the next, while
+// its engine goes on as before.
 func goesOn(t, v, nt, n []float64, leap float64) bool {
 	last := len(t) - 1
 	before := sort.SearchFloat64s(t, t[last]-capLook)

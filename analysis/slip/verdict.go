@@ -6,8 +6,11 @@ import (
 
 	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
 	"flywitness/finding"
 	"flywitness/vehicle"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // The slip (%) that must have been visible over most of a pull before it "holds": the best stretch of such a
@@ -129,16 +132,33 @@ func found(code finding.Code, values ...finding.Value) *finding.Finding {
 // summary fills the figures of the log.
 func (j *judge) summary() {
 	o := j.out
-	for i := range o.Events {
-		e := &o.Events[i]
-		// an engine that runs ahead under load pushes: a torque of nothing or less is misread
-		if e.Kind == detect.KindSlip && e.OnsetTorque != nil && e.OnsetTorque.Value > 0 &&
-			(o.OnsetTorque == nil || e.OnsetTorque.Value < o.OnsetTorque.Value) {
-			o.OnsetTorque = e.OnsetTorque
-		}
-	}
+	o.OnsetTorque = j.lowestOnset()
 	j.leastSensitive()
 	o.HighestTorqueHeld = j.heldTorque()
+}
+
+const (
+	finestTorque = 0.1 // N m, to which the torque of one slip is told at best, beside what all of a car have in common
+	// relative, by which the torque at which a clutch lets go differs from time to time: heat. Common practice, no source
+	torqueSpread = 0.1
+)
+
+// lowestOnset is the lowest torque at which slip began; nil where none is known. The lowest of several readings errs
+// downwards, so it is the lowest of the true torques that is asked for.
+func (j *judge) lowestOnset() *stats.Estimate {
+	var torque, own, shared []float64
+	for i, e := range j.out.Events {
+		if e.Kind == detect.KindSlip && e.OnsetTorque != nil {
+			torque, shared = append(torque, e.OnsetTorque.Value), append(shared, j.shared[i])
+			rest := stats.Square(e.OnsetTorque.SD) - stats.Square(j.shared[i])
+			own = append(own, math.Sqrt(math.Max(finestTorque*finestTorque, rest)))
+		}
+	}
+	if len(torque) == 0 {
+		return nil
+	}
+	least, sd := stats.LeastOf(torque, own, torqueSpread*floats.Sum(torque)/float64(len(torque)))
+	return stats.Normal(least, math.Hypot(sd, shared[floats.MinIdx(torque)]))
 }
 
 // leastSensitive states the smallest slip that would have shown in the least sensitive of the full-load pulls

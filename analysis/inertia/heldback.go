@@ -21,6 +21,7 @@ import (
 const (
 	lightBrake = 0.4 // m/s^2 that a foot on the brake slows a car by at least,
 	firmBrake  = 2.5 // and from which there is no doubt. Common practice, no source
+	noBrake    = 2.0 // times as likely as a brake that none must be: braked, an engine seems several times as heavy
 	heldSteps  = 24  // parts of the window of a gear
 )
 
@@ -91,8 +92,8 @@ func bendVariance(s *Shape, b float64, with func(s *Shape) float64) (variance fl
 	return variance
 }
 
-// footOnBrake tells whether what held the overruns of a gear back beside engine and road is likelier a foot on the
-// brake than chance, given how much likelier that is than none for this driver. Where the window shows no shape, it
+// footOnBrake tells whether what held the overruns of a gear back beside engine and road may well be a foot on the
+// brake and not chance, given how much likelier that is than none for this driver. Where the window shows no shape, it
 // stays as likely.
 func footOnBrake(b, sd, odds float64) bool {
 	if math.IsNaN(b) || !(sd > 0) {
@@ -100,7 +101,7 @@ func footOnBrake(b, sd, odds float64) bool {
 	}
 	within := stats.NormalCDF((firmBrake-b)/sd) - stats.NormalCDF((lightBrake-b)/sd)
 	clean := math.Exp(-b*b/(2*sd*sd)) / (sd * math.Sqrt(2*math.Pi))
-	return b > firmBrake || odds*within/(firmBrake-lightBrake) > clean
+	return b > firmBrake || noBrake*odds*within/(firmBrake-lightBrake) > clean
 }
 
 // brakes are the odds by which this driver's foot is on the brake off the throttle in gear: so many of the overruns

@@ -86,9 +86,10 @@ func (j *judge) verdict() {
 const (
 	looksDesigned = 2.2  // above, the log is not judged
 	looksManual   = -3.0 // below, it may be called slipping without being told
-	// by which a sure slip speaks for a manual one: 17 in 20 that slip show it, one sound one in 20 of those that
-	// slip by design (simulated), and one manual clutch in four is weak: ln(0.25 0.85/0.05)
-	slipManual = 1.4
+	// by which a sure slip speaks for a manual one: 17 in 20 that slip show it, and one manual clutch in four is weak;
+	// of sound gearboxes that slip by design one in 180 shows it on a quick link, taken for one in 80, and one in 30 on a
+	// slow one, taken for one in 20 (simulated, 8 of 1,440 and 16 of 480): ln(0.25 0.85 80) and ln(0.25 0.85 20)
+	slipManual, slipManualSlow = 2.8, 1.4
 )
 
 // told is what is known of the gearbox's kind, "" when nothing is.
@@ -101,7 +102,11 @@ func (j *judge) told() vehicle.GearboxType {
 
 // isManual tells whether the gearbox of a log with a sure slip is told or shown to be manual.
 func (j *judge) isManual() bool {
-	return j.told() == vehicle.Manual || j.odds-slipManual+detect.SlipOdds(j.records) <= looksManual
+	bySlip := slipManual
+	if j.cal.Period > gearstate.SlowLink {
+		bySlip = slipManualSlow
+	}
+	return j.told() == vehicle.Manual || j.odds-bySlip+detect.SlipOdds(j.records) <= looksManual
 }
 
 // notJudged returns why this car or log is not judged at all, nil when it is.

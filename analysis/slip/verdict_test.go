@@ -226,7 +226,7 @@ func TestTorqueHeldIsAMean(t *testing.T) {
 }
 
 // What the log shows of the gearbox decides where nobody told its kind: 2.2 nats and more are not judged, -3 and
-// less are manual, of which a sure slip brings 1.4.
+// less are manual, of which a sure slip brings 2.8, and 1.4 on a slow link.
 func TestGearboxToldShownOrNot(t *testing.T) {
 	lag := stats.Normal(0.2, 0.01)
 	shift := func(n int, force float64) *detect.Record {
@@ -261,6 +261,17 @@ func TestGearboxToldShownOrNot(t *testing.T) {
 		}
 		if reason := j.notJudged(); (reason == nil) != c.judged {
 			t.Errorf("%s: %q", c.what, reason)
+		}
+	}
+}
+
+// A gearbox that slips by design is taken for a weak clutch more often on a slow link: a slip tells less of it there.
+func TestSlipTellsLessOfTheGearboxOnASlowLink(t *testing.T) {
+	for period, manual := range map[float64]bool{0.1: true, 1: false} {
+		j := empty()
+		j.odds, j.cal.Period = -1, period
+		if got := j.isManual(); got != manual {
+			t.Errorf("a value every %g s: manual %v", period, got)
 		}
 	}
 }

@@ -56,8 +56,8 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 	leaveOut(stuck)
 	leaveOut(frozen(s.SpeedT, s.Speed, leap))
 	leaveOut(dropped(s.SpeedT, s.Speed, leap))
-	leaveOut(capped(s.SpeedT, s.Speed, s.RPMT, s.RPM, leap))
 	wait.Wait()
+	leaveOut(capped(s.SpeedT, s.Speed, s.RPMT, s.RPM, leap))
 	return s
 }
 

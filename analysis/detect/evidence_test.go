@@ -65,6 +65,18 @@ func TestSettlingAndStayingDepartures(t *testing.T) {
 	}
 }
 
+// A gear that was not learnt keeps its ratio until the foot lifts for the next change: what comes then is no part of it.
+func TestRatioThatStaysUntilTheFootLifts(t *testing.T) {
+	for load, want := range map[float64]bool{1: false, 0: true} {
+		r := at(60, 0.25).drive(leg{s: 4, a: 3, gear: 3, load: 1}, leg{s: 5, a: 3, gear: 3, load: 1, slip: constant(0.2)},
+			leg{s: 1.5, gear: 3, load: load, slip: constant(0.27)}).record()
+		r.Without([]motion.Span{{Start: 3.9, End: 10.6}})
+		if steady, _, _ := r.steady(departure(r, 4, 10.5)); steady != want {
+			t.Errorf("load %.0f while engine speed leaves the ratio: steady %v", load, steady)
+		}
+	}
+}
+
 // Only a clutch that takes hold pulls an engine down against full load. At 80 km/h in third 25 % of slip are
 // 80*46/0.75 - 80*46 = 1227 rpm.
 func TestEngineThatIsPulledDown(t *testing.T) {

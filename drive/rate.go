@@ -16,6 +16,10 @@ func (c *Channel) Rate() float64 {
 	return 0
 }
 
+// MostAveraged is how many values a logger takes the mean of at most before it writes it. Beyond, such a mean is too late
+// to drive by. Common practice, no source.
+const MostAveraged = 8
+
 // Resolution returns the step in which the values of c were recorded (0.25 for engine speed of the diagnostic standard, 1 for whole
 // km/h), 0 when they never differ: the smallest difference between neighbouring distinct values that occurs at least three times (within 5 %, for
 // what a conversion of units rounds), so that a single freak value does not decide. Where no difference does, it is their lower tenth.

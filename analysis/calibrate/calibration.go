@@ -32,6 +32,6 @@ func (c *Calibration) Model() gearstate.Model { return c.model }
 type Gear struct {
 	// 1 is first; numbered by the vehicle file, else by position and spacing
 	Gear      int             `json:"gear"`
-	RPMPerKmh *stats.Estimate `json:"rpm_per_kmh"` // engine speed per displayed km/h, locked
+	RPMPerKmh *stats.Estimate `json:"rpm_per_kmh"` // engine speed per displayed km/h, locked; never nil, and above 0
 	Seconds   float64         `json:"seconds"`     // locked time seen; of a long drive by some of its minutes
 }

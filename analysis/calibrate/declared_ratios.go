@@ -213,8 +213,8 @@ func unseen(rungs []rung) bool {
 	return false
 }
 
-// wellDriven is how long (s) a gear must have been driven in for its ratio to be the log's.
-const wellDriven = 5.0
+// WellDriven is how long (s) a gear must have been driven in for its ratio to be the log's.
+const WellDriven = 5.0
 
 // offBy is how far (in ln) the peak of a gear may lie from where the others put it: a dial that cuts off moves
 // the low gears most, at low speeds.
@@ -284,7 +284,7 @@ func (l *learner) tie(rungs []rung, s *solution) {
 		file, off := scale+math.Log(ratios[i]), math.Log(r.k/ratios[i])-scale
 		sd := ratioSD(ratios[i], places)
 		a, b := 1/(sd*sd), 0.0
-		if r.seconds >= wellDriven {
+		if r.seconds >= WellDriven {
 			b = 1 / stats.Square(r.sd/r.k+0.001)
 			if math.Abs(off) > math.Max(FileApart, offSure*r.sd/r.k) {
 				l.warn(finding.RatioOff, finding.Gear(r.number), finding.Number("filed", ratios[i]),
@@ -336,7 +336,7 @@ const offSure = 3.0
 func fileScale(rungs []rung, ratios []float64, s *solution) (scale float64, weights []float64, ok bool) {
 	var each []float64
 	for i, r := range rungs {
-		if r.seconds >= wellDriven && !r.wrong {
+		if r.seconds >= WellDriven && !r.wrong {
 			each = append(each, math.Log(r.k/ratios[i]))
 		}
 	}
@@ -349,7 +349,7 @@ func fileScale(rungs []rung, ratios []float64, s *solution) (scale float64, weig
 	var sum, weight float64
 	for i, r := range rungs {
 		x := math.Log(r.k / ratios[i])
-		if r.seconds < wellDriven || r.wrong || math.Abs(x-middle) > FileApart {
+		if r.seconds < WellDriven || r.wrong || math.Abs(x-middle) > FileApart {
 			continue
 		}
 		w := 1 / (stats.Square(r.sd/r.k+0.001) + stats.Square(ratioSD(ratios[i], places)))

@@ -164,7 +164,7 @@ func (l *learner) second(rungs []rung, s *solution) {
 func (l *learner) lacks(rungs []rung, s *solution, tracks []*gearstate.Track) bool {
 	var seen []rung
 	for i, r := range rungs {
-		if s.seconds[i] >= wellDriven || r.seen != 0 {
+		if s.seconds[i] >= WellDriven || r.seen != 0 {
 			seen = append(seen, r)
 		}
 	}

@@ -11,15 +11,12 @@ const (
 	fewestBlocks = 5   // of ten seconds, that both fits saw
 )
 
-// mostMean is how many values a logger takes the mean of, at most.
-const mostMean = 6
-
 // carStep is the step (km/h) in which the car tells its speed: the whole km/h of its reply where what the log shows
 // are halves, thirds or quarters of one, as the mean of so many values does, and that of the log otherwise.
 func (p *pool) carStep() float64 {
 	d, _ := drive.Define(p.channel)
 	whole := d.Request.Scale
-	if n := math.Round(whole / p.step); n >= 2 && n <= mostMean && math.Abs(n*p.step/whole-1) < stepApart {
+	if n := math.Round(whole / p.step); n >= 2 && n <= drive.MostAveraged && math.Abs(n*p.step/whole-1) < stepApart {
 		return whole
 	}
 	return p.step

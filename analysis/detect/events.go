@@ -35,6 +35,8 @@ type Departure struct {
 	Odds   float64 // nats by which slip beats its strongest rival
 	Moving bool    // the car had been rolling for a while
 	Heat   float64 // in proportion to Energy; it needs no vehicle file, since force is told over weight
+	// N m, of the onset torque's standard deviation what all of a car have in common
+	OnsetShared float64
 
 	run       *motion.Run
 	lo, hi    int

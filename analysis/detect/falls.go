@@ -3,6 +3,7 @@ package detect
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mathext"
 )
 
@@ -13,12 +14,15 @@ import (
 const (
 	fallsBy   = 0.1 // of its speed in the taller gear, by which an engine falls that nothing turns, and
 	aboveIdle = 1.3 // times idle, the speed there from which it can fall
-	// Of a gearbox that slips by design one in a number of changes down looks like that, by a ladder that is none and
-	// by late values: 1/(1+seldom) of them, as a share that itself is drawn from a beta distribution of 1 and seldom.
-	// Of drivers some let it fall each time and others never, who catch it with the accelerator: any share is as likely.
-	seldom   = 15.0
-	fallsCap = 4.0 // nats, the most that changes down tell for a clutch and a foot
-	rideCap  = 1.0 // and against: on a slow link no value may lie in the fall
+	// Of a gearbox that slips by design one in a number of changes down looks like that, by late values:
+	// 1/(1+seldom) of them, as a share that itself is drawn from a beta distribution of 1 and seldom; of one drive
+	// in twenty any share, by a ladder that is none.
+	// Of drivers some let it fall each time and others never, who catch it with the accelerator: any share is as
+	// likely.
+	seldom     = 19.0
+	noneLadder = 0.05
+	// nats, the most that changes down tell against a clutch and a foot: on a slow link no value may lie in the fall
+	rideCap = 1.0
 )
 
 // fallOdds is what the changes down of records tell of the gearbox, in nats by which a kind that slips by design is
@@ -29,9 +33,10 @@ func fallOdds(records []*Record) float64 {
 		f, all := r.falls()
 		fell, n = fell+f, n+all
 	}
-	byDesign := mathext.Lbeta(1+fell, seldom+n-fell) - mathext.Lbeta(1, seldom)
-	byHand := mathext.Lbeta(1+fell, 1+n-fell)
-	return math.Max(-fallsCap, math.Min(rideCap, byDesign-byHand))
+	nats := func(b float64) float64 { return mathext.Lbeta(1+fell, b+n-fell) - mathext.Lbeta(1, b) }
+	byHand := nats(1)
+	byDesign := floats.LogSumExp([]float64{math.Log(1-noneLadder) + nats(seldom), math.Log(noneLadder) + byHand})
+	return math.Min(rideCap, byDesign-byHand)
 }
 
 // falls counts the changes down of which a value was seen, from above idle, and those of them in which the engine fell

@@ -3,7 +3,8 @@ package detect
 import "testing"
 
 // A change down from third at 60 km/h, where third turns 2760 rpm and second 4200. By hand, of one change of one kind:
-// by design 1/16 fall, by hand 1/2; of three that all fall (1/16)(2/17)(3/18) and 1/4; of none of three 15/18 and 1/4.
+// by design 0.95/20+0.05/2 fall, by hand 1/2; of three that all fall 0.95 (1/20)(2/21)(3/22)+0.05/4 and 1/4; of none of
+// three 0.95 19/22+0.05/4 and 1/4.
 // Outside: three drives of a real six-speed manual car, ten values polled in turn, each
 // fresh every 0.9 s (Automotive OBD-II Dataset, Karlsruhe Institute of Technology, doi 10.35097/1130): of 48 changes
 // down with a value in them the engine fell by more than a tenth in 39. That a converter holds an
@@ -21,15 +22,15 @@ func TestEngineFallsWhereGearsAreChangedByHand(t *testing.T) {
 		want     float64 // nats
 	}{
 		{"no change", 0.1, 0, 0, 0, 0},
-		{"one that falls", 0.1, 1, 2000, 0.6, -2.08},
-		{"three that fall", 0.1, 3, 2000, 0.6, -5.31 + 1.31}, // no more than fallsCap
-		{"one that hardly falls", 0.1, 1, 2600, 0.6, 0.63},
-		{"one caught with the accelerator", 0.1, 1, 3600, 0.6, 0.63},
-		{"three straight from one to the other", 0.1, 3, 3600, 0.6, 1}, // ln(0.83/0.25) = 1.2, no more than rideCap
+		{"one that falls", 0.1, 1, 2000, 0.6, -1.931},
+		{"three that fall", 0.1, 3, 2000, 0.6, -2.948}, // one ladder in twenty is none: never below -3
+		{"one that hardly falls", 0.1, 1, 2600, 0.6, 0.618},
+		{"one caught with the accelerator", 0.1, 1, 3600, 0.6, 0.618},
+		{"three straight from one to the other", 0.1, 3, 3600, 0.6, 1}, // ln(0.833/0.25) = 1.2, no more than rideCap
 		{"no value in it", 0.1, 1, 0, 0, 0},
 		{"road speed alone", 0.1, 1, nan, 0.6, 0},
 		{"a long time in neutral", 0.1, 1, 900, 3, 0},
-		{"seldom values", 0.9, 1, 2000, 1.8, -2.08},
+		{"seldom values", 0.9, 1, 2000, 1.8, -1.931},
 	} {
 		h := at(60, c.period)
 		for range c.n {

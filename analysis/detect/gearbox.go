@@ -69,7 +69,7 @@ func GearboxOdds(records []*Record) float64 {
 }
 
 const (
-	multiplies = 2.5 // of what was held at most, that a converter or a lower gear makes of an engine's torque
+	multiplies = 4.0 // of what was held at most, that a converter and gears below make of an engine's torque
 	carriedSD  = 0.1 // of that share, as it is read: two forces, and the slope of the road
 )
 

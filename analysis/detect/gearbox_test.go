@@ -170,7 +170,7 @@ func TestGearboxToldByEasyDriving(t *testing.T) {
 		{"foot off", 20, 20, 0.02, 0, 0},
 	} {
 		h := at(60, 0.05).drive(leg{s: c.tied, gear: 3, load: c.load}, leg{s: c.loose, rpm: 2000, load: c.load})
-		if got := GearboxOdds([]*Record{h.record()}); got < c.lo || got > c.hi {
+		if got := GearboxOdds([]*Record{h.record()}); got < c.lo-1e-9 || got > c.hi+1e-9 {
 			t.Errorf("%s: %.2f nats", c.what, got)
 		}
 	}
@@ -223,7 +223,8 @@ func TestSlipsTellTheGearbox(t *testing.T) {
 		{"fades", []float64{0.5}, 0, 0},
 		{"a little more than was held", []float64{1.15}, 0, 0.5},
 		{"multiplies", []float64{1.8}, 2.5, 6},
-		{"pushes more than any converter makes of an engine", []float64{4}, 0, 0.1},
+		{"multiplies as a belt does in its low ratio", []float64{3.5}, 2.5, 6},
+		{"pushes more than any converter makes of an engine", []float64{6}, 0, 0.1},
 		{"slides, once more than was held", []float64{0.9, 0.95, 0.85, 0.9, 1.3}, 0, 0},
 		{"kicked down, five times", []float64{1.2, 1.9, 1.1, 2.2, 1.6}, 1, 4},
 	} {

@@ -70,11 +70,20 @@ func (c *Departure) onset(r *Record, f *motion.Force) {
 	}
 	slides := r.slides(f, c)
 	if !c.seen.locked {
-		c.OnsetTorque = slides.estimate()
+		c.begins(slides)
 		return
 	}
 	before := r.torque(f, c.run, c.begin-math.Max(lineTime, lineValues*r.Period), c.begin, math.Inf(-1))
-	c.OnsetTorque = before.atEnd().and(slides.times(1/sliding, slidingSD)).estimate()
+	c.begins(before.atEnd().and(slides.times(1/sliding, slidingSD)))
+}
+
+// begins takes the torque that a departure began with. An engine that runs ahead under load pushes: what reads as a
+// torque of nothing or less is none.
+func (c *Departure) begins(x *reading) {
+	if x == nil || !(x.value > 0) {
+		return
+	}
+	c.OnsetTorque, c.OnsetShared = x.estimate(), x.shared
 }
 
 // slides reads the torque of a sliding clutch over the first second in which it carries what it can: the pedal is up.
@@ -99,14 +108,12 @@ type reading struct {
 	value  float64 // N m, mean
 	rise   float64 // N m from the middle of the Stretch to its end, by a straight line
 	own    float64 // standard deviation of the reading itself
-	common float64 // and of what all readings nearby err by: mass, road load, slope
+	common float64 // and of what all readings nearby err by: mass, road load, slope;
+	shared float64 // of that, what all readings of a car err by
 }
 
-// estimate is the reading with all of its uncertainty; nil stays nil.
+// estimate is the reading with all of its uncertainty.
 func (x *reading) estimate() *stats.Estimate {
-	if x == nil {
-		return nil
-	}
 	return stats.Normal(x.value, math.Hypot(x.own, x.common))
 }
 
@@ -117,8 +124,8 @@ func (x *reading) and(y *reading) *reading {
 	}
 	vx, vy := x.own*x.own, y.own*y.own
 	w := vy / (vx + vy)
-	return &reading{value: w*x.value + (1-w)*y.value, own: math.Sqrt(w*w*vx + (1-w)*(1-w)*vy), common: w*x.common +
-		(1-w)*y.common}
+	return &reading{value: w*x.value + (1-w)*y.value, own: math.Sqrt(w*w*vx + (1-w)*(1-w)*vy),
+		common: w*x.common + (1-w)*y.common, shared: w*x.shared + (1-w)*y.shared}
 }
 
 // atEnd is the reading at the end of its Stretch: the end of a parabola through the speeds is known four times
@@ -127,7 +134,9 @@ func (x *reading) atEnd() *reading {
 	if x == nil {
 		return nil
 	}
-	return &reading{value: x.value + x.rise, own: math.Hypot(4*x.own, 0.5*x.rise), common: x.common}
+	end := *x
+	end.value, end.own = x.value+x.rise, math.Hypot(4*x.own, 0.5*x.rise)
+	return &end
 }
 
 // times is the reading times k with a relative standard deviation.
@@ -135,7 +144,8 @@ func (x *reading) times(k, sd float64) *reading {
 	if x == nil {
 		return nil
 	}
-	return &reading{value: k * x.value, own: math.Hypot(k*x.own, k*x.value*sd), common: k * x.common}
+	return &reading{value: k * x.value, own: math.Hypot(k*x.own, k*x.value*sd), common: k * x.common,
+		shared: k * x.shared}
 }
 
 // torque reads the clutch torque of a run between two times from the samples with at least some N m; nil without any.
@@ -171,5 +181,6 @@ func (r *Record) torque(f *motion.Force, run *motion.Run, from, to, least float6
 	}
 	x.own = f.Mass * r.MeanAccelSD(first, last) / 3.6 * f.Arm(run.Gear)
 	x.common = f.CommonError(run.Gear, x.value, a/n, v/n, slope/n)
+	x.shared = f.SharedError(run.Gear, x.value, a/n, v/n)
 	return x
 }

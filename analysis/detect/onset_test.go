@@ -9,14 +9,14 @@ import (
 
 // Two readings of one torque count by their certainty, and what they have in common does not average out.
 func TestReadingsOfOneTorque(t *testing.T) {
-	a, b := &reading{value: 200, own: 10, common: 8}, &reading{value: 220, own: 5, common: 8}
+	a, b := &reading{value: 200, own: 10, common: 8, shared: 6}, &reading{value: 220, own: 5, common: 8, shared: 6}
 	c := a.and(b)
-	if math.Abs(c.value-216) > 1e-9 || math.Abs(c.own-math.Sqrt(20)) > 1e-9 || math.Abs(c.common-8) > 1e-9 {
+	if math.Abs(c.value-216) > 1e-9 || math.Abs(c.own-math.Sqrt(20)) > 1e-9 || math.Abs(c.common-8) > 1e-9 ||
+		math.Abs(c.shared-6) > 1e-9 {
 		t.Errorf("%+v, by hand 216, 4.472, 8", *c)
 	}
 	var none *reading
-	if none.and(b) != b || a.and(none) != a || none.and(none) != nil || none.estimate() != nil || none.atEnd() != nil ||
-		none.times(2, 0) != nil {
+	if none.and(b) != b || a.and(none) != a || none.and(none) != nil || none.atEnd() != nil || none.times(2, 0) != nil {
 		t.Error("a missing reading counts for something")
 	}
 	if e := (&reading{value: 100, rise: 20, own: 3, common: 1}).atEnd(); e.value != 120 ||
@@ -133,4 +133,22 @@ func TestOnsetOnASlowLink(t *testing.T) {
 	}
 	d.onset(r, motion.NewForce(handCar(), false))
 	near(t, "onset", d.OnsetTorque.Value, 199, 3)
+}
+
+// An engine that runs ahead under load pushes the car: what reads as no torque or less is misread.
+func TestTorqueOfNothingIsNone(t *testing.T) {
+	for _, c := range []struct {
+		value float64
+		none  bool
+	}{{200, false}, {0, true}, {-30, true}} {
+		var d Departure
+		d.begins(&reading{value: c.value, own: 10, common: 8, shared: 6})
+		if (d.OnsetTorque == nil) != c.none || !c.none && (d.OnsetTorque.Value != c.value || d.OnsetShared != 6) {
+			t.Errorf("%g N m: %v, of which %g N m of its error are shared", c.value, d.OnsetTorque, d.OnsetShared)
+		}
+	}
+	var d Departure
+	if d.begins(nil); d.OnsetTorque != nil {
+		t.Error("a torque without a reading")
+	}
 }

@@ -51,7 +51,8 @@ type Told struct {
 // returned then has gearing and nothing else. Neither a file's gearing nor a learnt one leaves it as it is,
 // with nil. Nothing given is changed.
 func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle, *Told) {
-	learnt := learntLadder(cal)
+	taught := taughtBy(cal)
+	learnt := ladder(taught)
 	sd := displaySD
 	if cal != nil && cal.SpeedSource == "gps" {
 		sd = satelliteSD
@@ -70,7 +71,7 @@ func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle,
 	var off, known []float64
 	for g, k := range learnt {
 		if filed[g] > 0 {
-			off, known = append(off, math.Log(filed[g]/k)), append(known, knownTo(cal, g))
+			off, known = append(off, math.Log(filed[g]/k)), append(known, knownTo(taught[g]))
 		}
 	}
 	if len(off) == 0 { // no gear is known to both
@@ -91,23 +92,22 @@ func Settle(veh *vehicle.Vehicle, cal *calibrate.Calibration) (*vehicle.Vehicle,
 			finding.Flag("faster", pct > 0), finding.Flag("dial", dial)))
 		return withLadder(veh, whole, sd), t
 	}
-	return mend(veh, cal, filed, scale, pct)
+	return mend(veh, taught, filed, scale, pct)
 }
 
 // mend takes the place of single ratios of the file that the log contradicts, in gears that were really driven.
-func mend(veh *vehicle.Vehicle, cal *calibrate.Calibration, filed map[int]float64,
+func mend(veh *vehicle.Vehicle, taught map[int]calibrate.Gear, filed map[int]float64,
 	scale, pct float64) (*vehicle.Vehicle, *Told) {
-	learnt := wellDriven(cal)
 	t := &Told{Source: FromFile, OffPct: &pct, SDPct: 100 * vehicle.PaperGearingSD, Gears: gears(filed)}
 	v := *veh
 	v.Gearbox.Ratios = append([]float64(nil), veh.Gearbox.Ratios...)
 	for i := range v.Gearbox.Ratios {
-		k := learnt[i+1]
-		if k == 0 || filed[i+1] == 0 {
+		g := taught[i+1]
+		if g.Seconds < calibrate.WellDriven || filed[i+1] == 0 {
 			continue
 		}
-		q := math.Log(filed[i+1]/k) - scale
-		if math.Abs(q) <= math.Max(ratioApart, apart*knownTo(cal, i+1)) {
+		q := math.Log(filed[i+1]/g.RPMPerKmh.Value) - scale
+		if math.Abs(q) <= math.Max(ratioApart, apart*knownTo(g)) {
 			continue
 		}
 		was := v.Gearbox.Ratios[i]
@@ -122,43 +122,28 @@ func mend(veh *vehicle.Vehicle, cal *calibrate.Calibration, filed map[int]float6
 	return &v, t
 }
 
-// learntLadder is engine rpm per km/h of every gear that the log taught.
-func learntLadder(cal *calibrate.Calibration) map[int]float64 {
-	out := map[int]float64{}
-	if cal == nil {
-		return out
-	}
-	for _, g := range cal.Gears {
-		if g.RPMPerKmh != nil && g.RPMPerKmh.Value > 0 {
-			out[g.Gear] = g.RPMPerKmh.Value
+// taughtBy is the gears that the log taught, by number.
+func taughtBy(cal *calibrate.Calibration) map[int]calibrate.Gear {
+	out := map[int]calibrate.Gear{}
+	if cal != nil {
+		for _, g := range cal.Gears {
+			out[g.Gear] = g
 		}
+	}
+	return out
+}
+
+// ladder is engine rpm per km/h of gears.
+func ladder(taught map[int]calibrate.Gear) map[int]float64 {
+	out := map[int]float64{}
+	for number, g := range taught {
+		out[number] = g.RPMPerKmh.Value
 	}
 	return out
 }
 
 // knownTo is the relative standard deviation of a gear that the log taught.
-func knownTo(cal *calibrate.Calibration, gear int) float64 {
-	for _, g := range cal.Gears {
-		if g.Gear == gear && g.RPMPerKmh != nil && g.RPMPerKmh.Value > 0 {
-			return g.RPMPerKmh.SD / g.RPMPerKmh.Value
-		}
-	}
-	return 0
-}
-
-// leastDriven is for how long (s) a gear must have been driven in to contradict a file. Less is a flare or a launch.
-const leastDriven = 5.0
-
-// wellDriven is the same of the gears that were driven in for long.
-func wellDriven(cal *calibrate.Calibration) map[int]float64 {
-	out := map[int]float64{}
-	for _, g := range cal.Gears {
-		if g.RPMPerKmh != nil && g.RPMPerKmh.Value > 0 && g.Seconds >= leastDriven {
-			out[g.Gear] = g.RPMPerKmh.Value
-		}
-	}
-	return out
-}
+func knownTo(g calibrate.Gear) float64 { return g.RPMPerKmh.SD / g.RPMPerKmh.Value }
 
 func filedLadder(veh *vehicle.Vehicle) map[int]float64 {
 	out := map[int]float64{}

@@ -24,9 +24,6 @@ func ladder(cal *calibrate.Calibration, veh *vehicle.Vehicle) []rung {
 	known := map[int]bool{}
 	if cal != nil {
 		for _, g := range cal.Gears {
-			if g.RPMPerKmh == nil || g.RPMPerKmh.Value <= 0 {
-				continue
-			}
 			out, known[g.Gear] = append(out, rung{gear: g.Gear, k: g.RPMPerKmh.Value}), true
 			if veh != nil && veh.RPMPerKmh(g.Gear) > 0 {
 				scale = append(scale, g.RPMPerKmh.Value/veh.RPMPerKmh(g.Gear))

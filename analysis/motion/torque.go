@@ -147,11 +147,15 @@ func (r *Record) Slope(i int) (slope, sd float64) {
 	return r.slope[i], r.SlopeError(i)
 }
 
-// CommonError is the standard deviation (N m) that mass, road load, slope, gearbox and tyre leave in a torque
-// at a km/h/s and v km/h.
-func (f *Force) CommonError(gear int, torque, a, v, slopeSD float64) float64 {
+// SharedError is the standard deviation (N m) that mass, road load, gearbox and tyre leave in a torque at a km/h/s and
+// v km/h: all torques of a car err by it together.
+func (f *Force) SharedError(gear int, torque, a, v float64) float64 {
 	m := f.MassSD * a / 3.6
 	l := f.loadError(v / 3.6)
-	g := slopeSD * f.Vehicle.Mass * vehicle.Gravity
-	return math.Hypot(math.Sqrt(m*m+l*l+g*g)*f.Arm(gear), f.ScaleSD()*torque)
+	return math.Hypot(math.Hypot(m, l)*f.Arm(gear), f.ScaleSD()*torque)
+}
+
+// CommonError is that with the error of the slope beside, which torques read near each other have in common.
+func (f *Force) CommonError(gear int, torque, a, v, slopeSD float64) float64 {
+	return math.Hypot(f.SharedError(gear, torque, a, v), slopeSD*f.Vehicle.Mass*vehicle.Gravity*f.Arm(gear))
 }

@@ -29,7 +29,7 @@ type Finding struct {
 	SmallestSeconds    *float64       `json:"smallest_detectable_s"` // that a slip of that size must last to show
 	// largest clutch torque carried for at least 0.5 s with no slip
 	HighestTorqueHeld *stats.Estimate `json:"highest_torque_held_nm"`
-	OnsetTorque       *stats.Estimate `json:"onset_torque_nm"` // lowest of the events
+	OnsetTorque       *stats.Estimate `json:"onset_torque_nm"` // lowest of the events: see lowestOnset
 	// of the clutch that was in the car; nil where it is not known
 	TorqueRating *float64 `json:"torque_rating_nm"`
 	// whose road load, how the slope of the road was bounded, or why there is no torque

@@ -93,6 +93,7 @@ type judge struct {
 	suspect  []bool            // of each event: it may be slip after all
 	onsets   []*stats.Estimate // of each event: wheel force over weight and gearing when it began
 	carried  []*stats.Estimate // of each pull: the most of that
+	shared   []float64         // of each event: N m, of its onset torque's standard deviation what all have in common
 	heats    []float64         // of each event: its heat but for a factor
 	kept     []*stats.Estimate // of each event: what the clutch carried as it slid, of what it had held
 	rests    []rest            // of pulls with slip, what they held afterwards
@@ -174,6 +175,7 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull, shown *shownByPull
 			j.alone = append(j.alone, d.Alone)
 			j.suspect = append(j.suspect, j.isSuspect(d))
 			j.onsets = append(j.onsets, r.OnsetDemand(d))
+			j.shared = append(j.shared, d.OnsetShared)
 			j.heats = append(j.heats, d.Heat)
 			j.kept = append(j.kept, d.Kept())
 		}
@@ -255,7 +257,7 @@ func display(veh *vehicle.Vehicle, cal *calibrate.Calibration) float64 {
 	}
 	var ratio []float64
 	for _, g := range cal.Gears {
-		if k := veh.RPMPerKmh(g.Gear); k > 0 && g.RPMPerKmh != nil && g.RPMPerKmh.Value > 0 {
+		if k := veh.RPMPerKmh(g.Gear); k > 0 {
 			ratio = append(ratio, k/g.RPMPerKmh.Value)
 		}
 	}

@@ -6,8 +6,11 @@ import (
 
 	"flywitness/analysis/detect"
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
 	"flywitness/finding"
 	"flywitness/vehicle"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // The slip (%) that must have been visible over most of a pull before it "holds": the best stretch of such a
@@ -83,9 +86,10 @@ func (j *judge) verdict() {
 const (
 	looksDesigned = 2.2  // above, the log is not judged
 	looksManual   = -3.0 // below, it may be called slipping without being told
-	// by which a sure slip speaks for a manual one: 17 in 20 that slip show it, one sound one in 20 of those that
-	// slip by design (simulated), and one manual clutch in four is weak: ln(0.25 0.85/0.05)
-	slipManual = 1.4
+	// by which a sure slip speaks for a manual one: 17 in 20 that slip show it, and one manual clutch in four is weak;
+	// of sound gearboxes that slip by design one in 180 shows it on a quick link, taken for one in 80, and one in 30 on a
+	// slow one, taken for one in 20 (simulated, 8 of 1,440 and 16 of 480): ln(0.25 0.85 80) and ln(0.25 0.85 20)
+	slipManual, slipManualSlow = 2.8, 1.4
 )
 
 // told is what is known of the gearbox's kind, "" when nothing is.
@@ -98,7 +102,11 @@ func (j *judge) told() vehicle.GearboxType {
 
 // isManual tells whether the gearbox of a log with a sure slip is told or shown to be manual.
 func (j *judge) isManual() bool {
-	return j.told() == vehicle.Manual || j.odds-slipManual+detect.SlipOdds(j.records) <= looksManual
+	bySlip := slipManual
+	if j.cal.Period > gearstate.SlowLink {
+		bySlip = slipManualSlow
+	}
+	return j.told() == vehicle.Manual || j.odds-bySlip+detect.SlipOdds(j.records) <= looksManual
 }
 
 // notJudged returns why this car or log is not judged at all, nil when it is.
@@ -129,16 +137,33 @@ func found(code finding.Code, values ...finding.Value) *finding.Finding {
 // summary fills the figures of the log.
 func (j *judge) summary() {
 	o := j.out
-	for i := range o.Events {
-		e := &o.Events[i]
-		// an engine that runs ahead under load pushes: a torque of nothing or less is misread
-		if e.Kind == detect.KindSlip && e.OnsetTorque != nil && e.OnsetTorque.Value > 0 &&
-			(o.OnsetTorque == nil || e.OnsetTorque.Value < o.OnsetTorque.Value) {
-			o.OnsetTorque = e.OnsetTorque
-		}
-	}
+	o.OnsetTorque = j.lowestOnset()
 	j.leastSensitive()
 	o.HighestTorqueHeld = j.heldTorque()
+}
+
+const (
+	finestTorque = 0.1 // N m, to which the torque of one slip is told at best, beside what all of a car have in common
+	// relative, by which the torque at which a clutch lets go differs from time to time: heat. Common practice, no source
+	torqueSpread = 0.1
+)
+
+// lowestOnset is the lowest torque at which slip began; nil where none is known. The lowest of several readings errs
+// downwards, so it is the lowest of the true torques that is asked for.
+func (j *judge) lowestOnset() *stats.Estimate {
+	var torque, own, shared []float64
+	for i, e := range j.out.Events {
+		if e.Kind == detect.KindSlip && e.OnsetTorque != nil {
+			torque, shared = append(torque, e.OnsetTorque.Value), append(shared, j.shared[i])
+			rest := stats.Square(e.OnsetTorque.SD) - stats.Square(j.shared[i])
+			own = append(own, math.Sqrt(math.Max(finestTorque*finestTorque, rest)))
+		}
+	}
+	if len(torque) == 0 {
+		return nil
+	}
+	least, sd := stats.LeastOf(torque, own, torqueSpread*floats.Sum(torque)/float64(len(torque)))
+	return stats.Normal(least, math.Hypot(sd, shared[floats.MinIdx(torque)]))
 }
 
 // leastSensitive states the smallest slip that would have shown in the least sensitive of the full-load pulls

@@ -12,21 +12,20 @@ import (
 // seems to run ahead for seconds. But the sum of m whole steps is whole, and as one value enters it another leaves: x = x m rows before + what the sum
 // grew by. That gives all values back but for what the first m were, m numbers that stand in all of their rows: those that leave the least jumps.
 const (
-	meanRowsMost = 8    // values that a logger takes the mean of
-	meanWhole    = 0.95 // of the rows that move have a sum of whole steps,
-	meanDigits   = 0.7  // of a step that the digits of a sum leave, at most: with more, chance makes most of them whole
-	meanFresh    = 0.6  // of the rows bring a new engine speed: a row that repeats the one before lets no value in
-	meanSlow     = 0.4  // s from row to row in the mean, from where means that hardly show make seconds of nothing
-	meanMoved    = 60   // rows that move, at least
-	meanFew      = 40   // rows between two gaps that tell their first values; fewer stay as they are
-	meanSure     = 150  // rows in one piece that show whether x is what a car does: a sum that is no such mean wanders off
-	meanJump     = 2.0  // steps by which rows of one kind bend otherwise late than early, at most,
-	meanSigmas   = 3.0  // and standard deviations of
-	medianError  = 1.86 // times the median of sizes over the root of their number, that of a normal median (1.2533 x 1.4826)
-	meanStands   = 0.5  // km/h, by which a car that stands may seem to go backwards, and in so many
-	meanBack     = 0.02 // of the rows does
-	meanRounds   = 20   // of bringing each kind between its neighbours
-	meanGap      = 1.7  // times the pace: a row may be lost, and what left the sum with it
+	meanWhole   = 0.95 // of the rows that move have a sum of whole steps,
+	meanDigits  = 0.7  // of a step that the digits of a sum leave, at most: with more, chance makes most of them whole
+	meanFresh   = 0.6  // of the rows bring a new engine speed: a row that repeats the one before lets no value in
+	meanSlow    = 0.4  // s from row to row in the mean, from where means that hardly show make seconds of nothing
+	meanMoved   = 60   // rows that move, at least
+	meanFew     = 40   // rows between two gaps that tell their first values; fewer stay as they are
+	meanSure    = 150  // rows in one piece that show whether x is what a car does: a sum that is no such mean wanders off
+	meanJump    = 2.0  // steps by which rows of one kind bend otherwise late than early, at most,
+	meanSigmas  = 3.0  // and standard deviations of
+	medianError = 1.86 // times the median of sizes over the root of their number, that of a normal median (1.2533 x 1.4826)
+	meanStands  = 0.5  // km/h, by which a car that stands may seem to go backwards, and in so many
+	meanBack    = 0.02 // of the rows does
+	meanRounds  = 20   // of bringing each kind between its neighbours
+	meanGap     = 1.7  // times the pace: a row may be lost, and what left the sum with it
 )
 
 // unmean gives columns of which the logger wrote the mean of its last values those values back. Road speed, which has the coarsest steps, shows of
@@ -106,7 +105,7 @@ func (r *rowset) meanOver(i int) int {
 
 // wholeSums returns the smallest number of values whose sum is whole steps, 1 where each is, 0 where none is.
 func wholeSums(y []float64, step, digit float64) int {
-	for m := 1; m <= meanRowsMost && float64(m)*digit <= meanDigits*step; m++ {
+	for m := 1; m <= drive.MostAveraged && float64(m)*digit <= meanDigits*step; m++ {
 		if summed(y, step, digit, m) {
 			return m
 		}

@@ -53,14 +53,14 @@ func meanLog(rng *rand.Rand, m, rows, decimals int, step, lost float64) (text st
 	return b.String(), kmh, rpm
 }
 
-// The values come back of which a logger wrote the mean, be it of two or of six, on a link that pauses and loses rows.
+// The values come back of which a logger wrote the mean, be it of two or of eight, on a link that pauses and loses rows.
 func TestValuesOfMeansComeBack(t *testing.T) {
 	numbers.Only(t)
 	rng := rand.New(rand.NewPCG(4, 2))
 	for _, c := range []struct {
 		m, decimals int
 		step, lost  float64
-	}{{2, 1, 1, 0}, {3, 2, 1, 0}, {3, 1, 1, 0}, {4, 4, 1, 0}, {5, 1, 1, 0}, {5, 3, 1, 0.005}, {6, 4, 1, 0.001}, {5, 2, 0.1, 0}} {
+	}{{2, 1, 1, 0}, {3, 2, 1, 0}, {3, 1, 1, 0}, {4, 4, 1, 0}, {5, 1, 1, 0}, {5, 3, 1, 0.005}, {6, 4, 1, 0.001}, {8, 4, 1, 0}, {5, 2, 0.1, 0}} {
 		text, kmh, rpm := meanLog(rng, c.m, 900, c.decimals, c.step, c.lost)
 		l, err := read(strings.NewReader(text), "log.csv", Options{})
 		if err != nil {

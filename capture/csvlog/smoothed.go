@@ -2,7 +2,6 @@ package csvlog
 
 import (
 	"cmp"
-	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -32,8 +31,6 @@ const (
 	wholenessSure       = 8.0       // standard deviations above what chance gives, of the thousands of gains that are tried
 	wholenessLikely     = 5.0       // the same, of a thousand about a gain that another column has
 	sameGain            = 0.002     // of a gain, within which another column's is the same
-	meanMost            = 6         // values that a logger takes the mean of,
-	meanShare           = 0.8       // and of the rows that then lie at as many places
 	ownSteps            = 0.5       // of the rows lie on whole steps before: not smoothed
 	snapMost            = 0.2       // of a step: with digits that leave more, x is not moved to a whole step
 )
@@ -76,7 +73,7 @@ func (r *rowset) unsmoothColumn(i, many int, find func(m moves, digit float64) f
 	_, y := r.samples(i)
 	digit := lastDigit(y, c.conv, smoothedDigits)
 	m := movesOf(y, step, digit, many)
-	if len(m) < smoothedFew || m.own(digit/step) >= ownSteps*float64(len(m)) || m.isMean(digit/step) {
+	if len(m) < smoothedFew || m.own(digit/step) >= ownSteps*float64(len(m)) || wholeSums(y, step, digit) > 1 {
 		return 0
 	}
 	gain := find(m, digit/step)
@@ -220,22 +217,6 @@ func (m moves) own(digit float64) (n float64) {
 		}
 	}
 	return n
-}
-
-// isMean tells whether y lies at few places between two whole steps: at the thirds or quarters of one, as the mean of three or four values does. What
-// moves a share of its way to each new value lies anywhere.
-func (m moves) isMean(digit float64) bool {
-	places := map[int]int{}
-	for _, x := range m {
-		_, part := math.Modf(x.y)
-		places[int(math.Round(part/digit))]++
-	}
-	most := slices.Sorted(maps.Values(places))
-	in := 0
-	for _, n := range most[max(0, len(most)-meanMost):] {
-		in += n
-	}
-	return float64(in) >= meanShare*float64(len(m))
 }
 
 // unfiltered returns what y was smoothed from. Where the digits of y do not tell which whole step that was, a value that is the one before but for

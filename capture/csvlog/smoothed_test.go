@@ -118,10 +118,10 @@ func TestNoiseIsNotSmoothed(t *testing.T) {
 	}
 }
 
-// The mean of the last two, three or four values is no smoothing by a share: where rows repeat it, nothing comes back of it, and it stays as it is.
+// The mean of the last few values is no smoothing by a share: where rows repeat it, nothing comes back of it, and it stays as it is.
 func TestMovingMeansStay(t *testing.T) {
 	numbers.Only(t)
-	for _, of := range []int{2, 3, 4} {
+	for _, of := range []int{2, 3, 4, drive.MostAveraged} {
 		rng := rand.New(rand.NewPCG(uint64(of), 6))
 		_, rpm, kmh := smoothedLog(rng, 1, 2, 2, false)
 		mean := func(v []float64, i int) (sum float64) {

@@ -34,7 +34,7 @@ func bothWays(t *testing.T, text string) (quick, careful *part) {
 	tab := newTable("log.csv", d, p, c.EOL)
 	for i, out := range []**part{&quick, &careful} {
 		*out = &part{}
-		(*out).reset(tab, strings.Count(text, "\n")+1)
+		(*out).reset(tab, 0, strings.Count(text, "\n")+1)
 		l := &lines{text: []byte(text), eol: '\n', number: 1}
 		for range d.data {
 			l.next()

@@ -80,7 +80,7 @@ func (t *tally) add(p *tally) {
 	}
 }
 
-// reset empties p and makes room for the rows of n lines.
+// reset empties p and makes room for the rows of n lines, of which this is the first.
 func (p *part) reset(t *table, line, n int) {
 	p.name, p.d, p.plan, p.bytes = t.name, t.d, t.plan, 0
 	p.tally = tally{bad: make([]badCells, len(t.plan.columns)), cars: carColumn{index: t.cars.index, raw: t.cars.raw}}

@@ -85,6 +85,7 @@ func readRows(d *dialect, p *plan, head []textLine, rest *blocks.Block, cutter *
 	}
 	t.place(cutter.Lines() + 1)
 	err := blocks.Each(cutter, t.parse, t.take)
+	t.places = nil // they may be of memory that the columns have outgrown
 	if t.brokenOff = errors.Is(err, ErrBrokenOff); err != nil && !t.brokenOff {
 		return nil, fmt.Errorf("%s:%d: %w", name, cutter.Lines()+1, err)
 	}

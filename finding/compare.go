@@ -26,6 +26,7 @@ const (
 	WayOff           Code = "way_off"
 	LateRelease      Code = "late_release"
 	TopTrim          Code = "top_trim"
+	MaySmooth        Code = "smoothing_allowed_for"
 	CommonWindow     Code = "common_window"
 	TemperatureFixed Code = "temperature_corrected"
 	DragDrifts       Code = "drag_drifts"
@@ -90,6 +91,10 @@ var ofCompare = language{
 	TopTrim: {says: "the answer depended on the first moments after the release, so {{.trim}} of each fall were " +
 		"left out (throttle or sensor lag)",
 		example: []Value{Duration("trim", 0.5)}},
+	MaySmooth: {says: "engine speed is slow to turn from rising to falling in the free revs, as where a logger smooths it" +
+		"{{if .two}}, and two loggers recorded the sides{{end}}: {{.error}} is allowed for in the ratio",
+		next:    "record both sides with one logger that does not smooth engine speed, and lift off at once",
+		example: []Value{Pct("error", 6.1), Flag("two", true)}},
 	CommonWindow: {says: "the sides were revved to different speeds; only {{.from.Bare}} to {{.to}}, which both " +
 		"reach, was used",
 		example: []Value{EngineSpeed("from", 1500), EngineSpeed("to", 3200)}},

@@ -20,6 +20,7 @@ const (
 	RunsInGear        Code = "runs_in_gear"
 	RunsOverSameSpeed Code = "runs_over_same_speeds"
 	RunsNotBraked     Code = "runs_not_braked"
+	RunsHeldBack      Code = "runs_held_back"
 	NotSmoothed       Code = "engine_speed_not_smoothed"
 )
 
@@ -67,6 +68,9 @@ var ofInertia = language{
 	RunsNotBraked: {says: "off-throttle in gear, at least twice and without the foot brake: as driven the car slowed as if the " +
 		"engine had {{.times.Fixed 1}} times the usual inertia, and no channel tells the brake; or mass, tyre size or ratios are wrong",
 		example: []Value{Number("times", 3.1)}},
+	RunsHeldBack: {says: "off-throttle in gear without the foot brake: beside engine and road, {{.by}} held the car back, alike at all " +
+		"engine speeds, as a foot on the brake or a slope does",
+		example: []Value{Acceleration("by", 1.2)}},
 	NotSmoothed: {says: "engine speed that is not smoothed: after the free revs it takes {{.turn}} to turn from " +
 		"rising to falling, where foot and throttle take 0.3",
 		example: []Value{Duration("turn", 0.9)}},

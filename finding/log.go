@@ -24,6 +24,7 @@ const (
 	BunchedStamps     Code = "bunched_stamps"
 	StrayTimes        Code = "stray_times"
 	ClocksApart       Code = "clocks_apart"
+	DelayJumps        Code = "delay_jumps"
 	ClocksDisagree    Code = "clocks_disagree"
 	OutOfOrder        Code = "out_of_order"
 	AssumedTime       Code = "assumed_time"
@@ -105,6 +106,10 @@ var ofLogs = language{
 		"{{.apart.Digits 2}} over the log: both are put on that of engine speed; which one is right nobody can tell, and " +
 		"accelerations, torques and inertias may be off by as much",
 		example: []Value{Name("file", "a.csv"), Name("channel", "gps_speed_kmh"), Pct("rate", 0.1), Duration("apart", 1.2)}},
+	DelayJumps: {says: "{{.file}}: from {{.at.Fixed 0}} on {{.channel}} comes {{.by.Digits 2}} {{if .later}}later{{else}}earlier{{end}} " +
+		"beside engine speed than before: it is taken as late as before",
+		example: []Value{Name("file", "a.csv"), Name("channel", "vehicle_speed_kmh"), Duration("at", 431), Duration("by", 0.6),
+			Flag("later", true)}},
 	ClocksDisagree: {says: "{{.file}}: what lasts {{.span.Digits 3}} by {{quoted .column}} lasts {{.span_other.Digits 3}} by " +
 		"{{quoted .other}}: the first is taken, and accelerations, torques and inertias are wrong by as much as it is; " +
 		"--time \"{{.other}}\" takes the other",

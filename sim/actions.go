@@ -169,10 +169,14 @@ func Coast(fromKmh, toKmh float64) Action {
 }
 
 // Overrun falls in gear with the accelerator released.
-func Overrun(gear int, fromRPM, toRPM float64) Action {
+func Overrun(gear int, fromRPM, toRPM float64) Action { return BrakedOverrun(gear, fromRPM, toRPM, 0) }
+
+// BrakedOverrun is one with a foot on the brake from the lift to the end, which slows the car by so much more, m/s^2.
+func BrakedOverrun(gear int, fromRPM, toRPM, slowing float64) Action {
 	return Action{Kind: "overrun", Gear: gear, do: func(d *run) {
 		d.inGearAt(gear, fromRPM+250)
-		d.foot = 0
+		d.foot, d.brake = 0, d.mass*slowing
+		defer func() { d.brake = 0 }()
 		d.until(60, func() bool { return d.rpm() < max(toRPM, 0.95*d.motor.idle/radPerRPM) }, nil)
 	}}
 }

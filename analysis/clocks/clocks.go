@@ -38,6 +38,7 @@ func Align(logs []*drive.Log) []*drive.Log {
 		if l.Clocks > 1 {
 			out[i] = aligned(l)
 		}
+		out[i] = steady(out[i])
 	}
 	return out
 }
@@ -150,15 +151,25 @@ func (p *pair) near(s shift, half int) shift {
 // sharpness is how peaked the histogram of the ratio's logarithm is: the share of pairs of moments with one ratio.
 func (p *pair) sharpness(s shift, half int) float64 {
 	clear(p.hist)
-	total := 0.0
+	p.count(p.hist, 0, len(p.t), func(i int) float64 { return s.delay + s.apart*(p.t[i]-p.middle)/p.span }, half)
+	return sharp(p.hist)
+}
+
+// count adds moments [lo, hi), of one half of the minutes or of both, to a histogram of the ratio's logarithm, with
+// road speed late by so much (s).
+func (p *pair) count(hist []float64, lo, hi int, late func(i int) float64, half int) {
 	j := 1
-	for i, t := range p.t {
+	for i := lo; i < hi; i++ {
+		t := p.t[i]
 		if half != both && int(t/60)&1 != half {
 			continue
 		}
-		at := t - s.delay - s.apart*(t-p.middle)/p.span
+		at := t - late(i)
 		for j < len(p.nt)-1 && p.nt[j] < at {
 			j++
+		}
+		for j > 1 && p.nt[j-1] > at {
+			j--
 		}
 		before, after := p.nt[j-1], p.nt[j]
 		if at < before || at > after {
@@ -171,17 +182,21 @@ func (p *pair) sharpness(s shift, half int) float64 {
 		x := (math.Log(n) - p.lnV[i] - lowest) / bin
 		if b := int(x); x >= 0 && b+1 < bins {
 			f := x - float64(b)
-			p.hist[b] += 1 - f
-			p.hist[b+1] += f
-			total++
+			hist[b] += 1 - f
+			hist[b+1] += f
 		}
+	}
+}
+
+// sharp is how peaked a histogram is; 0 of one that holds too little.
+func sharp(hist []float64) float64 {
+	total, sum := 0.0, 0.0
+	for _, w := range hist {
+		total += w
+		sum += w * w
 	}
 	if total < fewest {
 		return 0
-	}
-	sum := 0.0
-	for _, w := range p.hist {
-		sum += w * w
 	}
 	return sum / (total * total)
 }

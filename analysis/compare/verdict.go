@@ -25,6 +25,7 @@ func (c *comparison) measureRatio() {
 	}
 	drift := [2][]inertia.Drift{c.before.Inertia.Drift, c.after.Inertia.Drift}
 	c.answer = c.ratio.withSessions(c.sessionSD(), drift)
+	c.allowForSmoothing()
 	c.correctDrag()
 	c.describeRatio(drift)
 	c.finding.Fit = c.ratio.picture()

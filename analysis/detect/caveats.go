@@ -12,9 +12,10 @@ import (
 // this log.
 func (r *Record) Misunderstood() bool { return r.PullSpread > notUnderstood }
 
-// ForceKept tells whether the wheels were pushed through a departure as before it.
-func (c *Departure) ForceKept() bool {
-	return c.seen.within >= keptShare*c.seen.before && c.duration >= keptFor
+// ForceKept tells whether the wheels were pushed through a departure as before it, on a link of a value every so many
+// seconds.
+func (c *Departure) ForceKept(period float64) bool {
+	return c.seen.within >= keptShare*c.seen.before && c.duration >= keptFor+period
 }
 
 // InLearntGear tells whether a departure is another gear of the ladder, one that went in before the engine was asked
@@ -210,21 +211,17 @@ func (r *Record) off(lo, hi, gear int) bool {
 	return sum/n > math.Max(math.Max(gapSteps*m.StepIn(place), gapRelative*v/n), gapSD*sd/n)
 }
 
+// longestLight is how long (s) one value may stand for: a pause is no driving.
+const longestLight = 1.0
+
 // LightTime adds the time (s) that each gear was driven at light load.
 func (r *Record) LightTime(seconds map[int]float64) {
 	t := r.Track
-	gear, sum := 0, seconds[0]
-	for i, ok := range r.light {
-		if !ok || i == 0 {
-			continue
+	for i := 1; i < len(r.light); i++ {
+		if r.light[i] {
+			seconds[int(t.Gear[i])] += min(longestLight, t.T[i]-t.T[i-1])
 		}
-		if int(t.Gear[i]) != gear {
-			seconds[gear] = sum
-			gear, sum = int(t.Gear[i]), seconds[int(t.Gear[i])]
-		}
-		sum += min(1, t.T[i]-t.T[i-1])
 	}
-	seconds[gear] = sum
 }
 
 // EnteredUnderForce returns the gears that were entered from a taller one without a break of force.

@@ -5,12 +5,12 @@ import "testing"
 // Force that was kept: as before, for long enough to be read.
 func TestForceThatWasKept(t *testing.T) {
 	for _, c := range []struct {
-		within, duration float64
-		want             bool
-	}{{0.27, 1.5, true}, {0.2, 1.5, false}, {0.27, 0.5, false}} {
+		within, duration, period float64
+		want                     bool
+	}{{0.27, 1.5, 0.05, true}, {0.2, 1.5, 0.05, false}, {0.27, 0.5, 0.05, false}, {0.27, 1.5, 0.8, false}} {
 		d := lasting(c.duration, 10, 8, evidence{before: 0.3, within: c.within})
-		if d.ForceKept() != c.want {
-			t.Errorf("%.2f of 0.30 for %.1f s: kept %v", c.within, c.duration, d.ForceKept())
+		if d.ForceKept(c.period) != c.want {
+			t.Errorf("%.2f of 0.30 for %.1f s: kept %v", c.within, c.duration, d.ForceKept(c.period))
 		}
 	}
 	for _, relocks := range []bool{true, false} {
@@ -73,6 +73,8 @@ func TestGapThatMayHideSlip(t *testing.T) {
 		{"off it after", at(100, 0.05).drive(pull).pause(1).drive(off, pull), true},
 		{"off it after, then another gear", at(100, 0.05).drive(pull).pause(1).drive(leg{s: 3, gear: 2, load: 1}), false},
 		{"off it before, then a taller gear", at(100, 0.05).drive(pull, off).pause(1).drive(leg{s: 3, gear: 4, load: 1}), false},
+		{"off it before, then sliding in another gear", at(100, 0.05).drive(pull, off).pause(1).drive(leg{s: 3, gear: 2,
+			load: 1, slip: constant(0.1)}), true},
 		{"down on it before", at(100, 0.05).drive(pull, far, leg{s: 0.15, gear: 3, load: 1}).pause(1).drive(pull), false},
 		{"after one value on it", at(100, 0.05).drive(pull).pause(1).drive(leg{s: 0.05, gear: 3, load: 1}, far, pull), true},
 		{"no gap worth the name", at(100, 0.05).drive(pull, off).pause(0.3).drive(pull), false},
@@ -83,6 +85,8 @@ func TestGapThatMayHideSlip(t *testing.T) {
 			true},
 		{"the same, with the load of before the gap for a while", at(100, 0.05).drive(rolls).pause(1).drive(leg{s: 0.1,
 			gear: 3, load: 0, slip: constant(0.1)}, far, far, far, pull), true},
+		{"without load before, on it, and off it a moment later", at(100, 0.05).drive(rolls).pause(1).drive(leg{s: 0.6,
+			gear: 3, load: 1}, far, far, pull), false},
 		{"without load before, and off it for a moment after", at(100, 0.05).drive(rolls).pause(1).drive(far, pull), false},
 		{"off it before, the foot off after", at(100, 0.05).drive(pull, off).pause(1).drive(rolls), true},
 		{"two seconds of a slow link", at(100, 0.5).drive(pull, leg{s: 1.5, gear: 3, load: 1,
@@ -157,6 +161,20 @@ func TestComesToRest(t *testing.T) {
 	}
 }
 
+// Two seconds of third and one of fourth at light load, a pause of ten seconds counts for one, and load for nothing.
+func TestTimeAtLightLoad(t *testing.T) {
+	r := at(60, 0.1).drive(leg{s: 2, gear: 3, load: 0.1}, leg{s: 3, gear: 3, load: 1}, leg{s: 1, gear: 4, load: 0.1}).
+		pause(10).drive(leg{s: 1, gear: 4, load: 0.1}).record()
+	r.light = make([]bool, r.Track.Len())
+	for i, load := range r.Track.Load {
+		r.light[i] = load < 0.5
+	}
+	seconds := map[int]float64{3: 5}
+	r.LightTime(seconds)
+	near(t, "s in third", seconds[3], 5+1.9, 1e-6)
+	near(t, "s in fourth", seconds[4], 1+1+0.9, 1e-6)
+}
+
 // A lower gear that goes in without a break of force may be slip of a constant size; where hardly any force was there to break, it tells nothing. Wheel
 // force at 60 km/h: (a/3.6 + 0.11 + 0.08)/9.81; a = 6: 0.19, a = 0.7: 0.039.
 func TestGearsEnteredUnderForce(t *testing.T) {
@@ -168,7 +186,7 @@ func TestGearsEnteredUnderForce(t *testing.T) {
 	}{
 		{"force kept", 3, 2, 6, 6, 1},
 		{"force broken", 3, 2, 6, -3, 0},
-		{"a gentle push kept", 3, 2, 3, 3, 1}, // 0.10 of weight
+		{"a gentle push kept", 3, 2, 1.8, 1.8, 1}, // 0.07 of weight
 		{"hardly any force", 3, 2, 0.7, 0.7, 0},
 		{"a taller gear", 2, 3, 6, 6, 0},
 	} {
@@ -190,6 +208,7 @@ func TestCreepAndWildErrorsBesideAGap(t *testing.T) {
 	}{
 		{"neither", func(*Record) {}, true},
 		{"a creep of 0.08", func(r *Record) { r.Track.Model.MayCreep, r.Track.Model.Creep = true, 0.08 }, false},
+		{"errors twice as large", func(r *Record) { r.Spread = 2 }, true},
 		{"errors three times as large", func(r *Record) { r.Spread = 3 }, false},
 	} {
 		// (15/3.6 + 0.14 + 0.23)/9.81 = 0.46 of weight

@@ -184,10 +184,12 @@ func (r *Record) steady(c *Departure) (is, tied bool, sd float64) {
 }
 
 // inMiddle is the standard deviation of the logarithm of something through the middle of a departure, of n values.
+// Once the foot lifts a change of gear may begin.
 func (r *Record) inMiddle(c *Departure, of func(i int) float64) (sd, n float64) {
+	from, lasts := r.pushed(c)
 	var s, ss float64
 	for i := c.lo; i < c.hi; i++ {
-		if u := (r.Track.T[i] - c.Start) / c.duration; u >= middleFrom && u <= middleTo {
+		if u := (r.Track.T[i] - from) / lasts; u >= middleFrom && u <= middleTo {
 			x := math.Log(of(i))
 			n, s, ss = n+1, s+x, ss+x*x
 		}

@@ -125,6 +125,37 @@ func TestDroppedSpeed(t *testing.T) {
 	}
 }
 
+// A speed whose scale ends stands while the engine goes on as before. Where the engine runs away from a car that keeps
+// its speed, where both do, and where the driver had kept that speed for long, no scale ends.
+func TestCappedSpeed(t *testing.T) {
+	pulls := func(at float64) float64 { return 60 + 4*math.Max(0, math.Min(at, 10)-2) } // from 2 to 10 s, to 92 km/h
+	cut := func(v float64) func(at float64) float64 {
+		return func(at float64) float64 { return math.Min(v, pulls(at)) }
+	}
+	for _, c := range []struct {
+		name   string
+		every  float64
+		speed  func(at float64) float64
+		engine func(at float64) float64 // over speed
+		want   int
+	}{
+		{"ends at 80", 0.1, cut(80), func(at float64) float64 { return 45 * pulls(at) }, 1},
+		{"ends at 80 on a slow link", 0.4, cut(80), func(at float64) float64 { return 45 * pulls(at) }, 1},
+		{"the driver lifts", 0.1, pulls, func(at float64) float64 { return 45 * pulls(at) }, 0},
+		{"the engine runs away", 0.1, cut(80), func(at float64) float64 {
+			return 45 * (pulls(at) + 10*math.Max(0, math.Min(at, 10)-7))
+		}, 0},
+		{"a steady car, and a clutch that creeps", 0.1, func(float64) float64 { return 92 },
+			func(at float64) float64 { return 45 * pulls(at) }, 0},
+	} {
+		at, v := shown(16, c.every, 1, c.speed)
+		nt, n := shown(16, c.every, 1, c.engine)
+		if got := capped(at, v, nt, n, 1); len(got) != c.want {
+			t.Errorf("%s: capped at %v", c.name, got)
+		}
+	}
+}
+
 // An all-ones reply (16383.75 rpm is as much as two bytes hold, 255 km/h as one does; imported logs hold more) and
 // a torn number are no reading; a racing engine and a fast car are.
 func TestReadingErrorsGo(t *testing.T) {

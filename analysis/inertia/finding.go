@@ -66,6 +66,7 @@ type Run struct {
 	T, RPM []float64 `json:"-"` // kept samples, seconds in the log, for fits and charts
 	speed  []float64 // km/h over T, of a coast-down
 	fall   *fall     // what Trimmed cuts from; nil unless a fall of free revs
+	Turn   float64   `json:"-"` // s that engine speed takes to turn before a free rev; 0 where it does not show
 }
 
 // Method is one way to the absolute inertia.

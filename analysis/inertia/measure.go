@@ -25,6 +25,7 @@ func Measure(logs []*drive.Log, veh *vehicle.Vehicle, cal *calibrate.Calibration
 	m.finding.refuseForeign()
 	m.finding.settleRates()
 	m.finding.Drift = drifts(m.finding.Runs)
+	m.markTurns()
 	m.absolute()
 	m.adviseFreeRevs()
 	return m.finding, m.warnings

@@ -2,6 +2,7 @@ package inertia
 
 import (
 	"math"
+	"slices"
 
 	"flywitness/analysis/calibrate"
 	"flywitness/analysis/stats"
@@ -65,6 +66,7 @@ type closedForm struct {
 	k, kSD   float64
 	gear     int
 	overs    overrunsOf
+	used     []*Run // of those, the clean ones
 	revs     *Shape
 	lnRev    float64 // mean ln B of the rev-downs
 	revSD    float64
@@ -226,36 +228,54 @@ func overrunMethod(scenes []*preparedLog, runs []*Run, b *body, cal *calibrate.C
 		}
 	}
 	common := leastAlike(levels, brakeBetween)
-	var sum, weight float64
-	var parts ErrorParts
-	clean := 0
-	for _, f := range forms {
-		if !f.prepare(common, usedOf(runs, Coast), opt) {
-			continue
-		}
-		ln, e, ok := f.estimate(oneSession(revs, byGear[f.gear]), seen)
-		if !ok {
-			continue
-		}
-		w := 1 / (e.Own*e.Own + e.Common*e.Common + e.Slope*e.Slope)
-		sum, weight, clean = sum+w*ln, weight+w, clean+len(f.lnOvers)
-		parts.Own += stats.Square(w * e.Own)
-		parts.Common += w * e.Common
-		parts.Slope += w * e.Slope
-		parts.SlopeDF = math.Max(parts.SlopeDF, e.SlopeDF)
-		parts.RevDown += w * e.RevDown
-		parts.RevDownSD = e.RevDownSD
+	forms = slices.DeleteFunc(forms, func(f *closedForm) bool { return !f.prepare(common, usedOf(runs, Coast), opt) })
+	clean, held := withoutBrake(forms, runs, seen)
+	all := combined{bent: bent}
+	for _, f := range clean {
+		all.add(f, oneSession(revs, byGear[f.gear]), seen)
 	}
-	if weight == 0 {
+	switch times := math.Exp(all.ln()) / b.veh.UsualInertia(); {
+	case all.weight == 0 && held > 0:
+		return nil, because(finding.RunsHeldBack, finding.Acceleration("by", held))
+	case all.weight == 0:
 		return nil, because(finding.RunsOverSameSpeed)
-	}
-	if times := math.Exp(sum/weight) / b.veh.UsualInertia(); perhapsBraked(times, clean) {
+	case perhapsBraked(times, all.runs):
 		return nil, because(finding.RunsNotBraked, finding.Number("times", times))
 	}
-	parts.Own, parts.Common, parts.RevDown = math.Hypot(math.Sqrt(parts.Own)/weight, bent), parts.Common/weight,
-		parts.RevDown/weight
-	parts.Slope /= weight
-	return newMethod("overrun", sum/weight, parts), nil
+	return all.method(), nil
+}
+
+// combined is the weighted mean of the gears.
+type combined struct {
+	sum, weight float64
+	parts       ErrorParts // sums, until they are divided by the weight
+	runs        int
+	bent        float64 // relative, by smoothing
+}
+
+func (c *combined) ln() float64 { return c.sum / c.weight }
+
+// add adds a gear, unless its rates contradict the model.
+func (c *combined) add(f *closedForm, sameSession, pressureSeen bool) {
+	ln, e, ok := f.estimate(sameSession, pressureSeen)
+	if !ok {
+		return
+	}
+	w := 1 / (e.Own*e.Own + e.Common*e.Common + e.Slope*e.Slope)
+	c.sum, c.weight, c.runs = c.sum+w*ln, c.weight+w, c.runs+len(f.lnOvers)
+	c.parts.Own += stats.Square(w * e.Own)
+	c.parts.Common += w * e.Common
+	c.parts.Slope += w * e.Slope
+	c.parts.SlopeDF = math.Max(c.parts.SlopeDF, e.SlopeDF)
+	c.parts.RevDown += w * e.RevDown
+	c.parts.RevDownSD = e.RevDownSD
+}
+
+func (c *combined) method() *Method {
+	parts := c.parts
+	parts.Own = math.Hypot(math.Sqrt(parts.Own)/c.weight, c.bent)
+	parts.Common, parts.Slope, parts.RevDown = parts.Common/c.weight, parts.Slope/c.weight, parts.RevDown/c.weight
+	return newMethod("overrun", c.ln(), parts)
 }
 
 // trim prepares the overruns of one gear; false when none is left.
@@ -300,11 +320,18 @@ func (f *closedForm) prepare(common float64, coasts []*Run, opt Options) bool {
 		coasts = nil
 	}
 	coasts = refuseBrakedCoasts(coasts, guess)
-	f.slopeSD = slopeUnder(overs, coasts)
+	f.used, f.slopeSD = overs, slopeUnder(overs, coasts)
 	f.overN, f.coastN = mostOfOneSession(overs), mostOfOneSession(coasts)
 	f.road = fitCoasts(coasts, guess, f.scale.offset, 0.02)
 	f.lo, f.hi = math.Max(f.revs.Low, f.over.Low), math.Min(f.revs.High, f.over.High)
 	return f.hi > sharedSpan*f.lo
+}
+
+// refuse refuses the overruns of the gear: the foot was on the brake throughout.
+func (f *closedForm) refuse() {
+	for _, r := range f.used {
+		refuseBrake(r, r.MeanRate*f.scale.perRPM/3.6)
+	}
 }
 
 // mostOfOneSession is how many of the runs are of the session that has most of them; at least one.

@@ -213,6 +213,29 @@ func TestALoneOverrunMayHaveBeenBraked(t *testing.T) {
 	}
 }
 
+// A foot that rests on the brake in every overrun alike, from the lift to the end, leaves runs that agree with each other
+// and with the inertia of a usual heavier engine. It pulls alike at every engine speed, which no engine's drag does.
+func TestOverrunsBrakedThroughoutAreNotBelieved(t *testing.T) {
+	for _, link := range []sim.Link{sim.KLine, sim.CANMulti} {
+		for _, slowing := range []float64{0, 0.7, 1.1} {
+			car := sim.BenchMule()
+			plan := styled(sim.RevStyle{}, 6)
+			for range 3 {
+				plan = append(plan, sim.BrakedOverrun(2, 5200, 1500, slowing), sim.BrakedOverrun(3, 4800, 1500, slowing))
+			}
+			f := measured(car, plan, sim.NewLogger(link), 7)
+			said := false
+			for _, x := range f.WhatToDrive {
+				said = said || x.Code() == finding.RunsHeldBack
+			}
+			if braked := slowing > 0; (f.Inertia == nil) != braked || said != braked {
+				t.Errorf("%v, braked by %.1f m/s²: inertia %v, true %.3f, to drive %v", link, slowing, f.Inertia, car.Inertia,
+					f.WhatToDrive)
+			}
+		}
+	}
+}
+
 // Without a vehicle file the runs are judged and the inertia is not known.
 func TestNoVehicleNoInertia(t *testing.T) {
 	rng := rand.New(rand.NewPCG(6, 6))

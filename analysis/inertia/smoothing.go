@@ -36,17 +36,31 @@ func smoothed(scenes []*preparedLog, revs []*Run) (sd float64, why *finding.Find
 func turns(scenes []*preparedLog, revs []*Run) []float64 {
 	var out []float64
 	for _, r := range revs {
-		s := scenes[r.Input]
-		at := &series{t: s.t, v: s.n}
-		i, j := at.between(r.Start-2.5, r.T[len(r.T)-1])
-		if j-i < turnValues || !(r.MeanRate > 0) {
-			continue
-		}
-		if t, ok := turn(s.t[i:j], s.n[i:j], r.MeanRate); ok {
+		if t, ok := scenes[r.Input].turnOf(r); ok {
 			out = append(out, t)
 		}
 	}
 	return out
+}
+
+// turnOf is that of one free rev; ok is false where it does not show.
+func (s *preparedLog) turnOf(r *Run) (seconds float64, ok bool) {
+	at := &series{t: s.t, v: s.n}
+	i, j := at.between(r.Start-2.5, r.T[len(r.T)-1])
+	if j-i < turnValues || !(r.MeanRate > 0) {
+		return 0, false
+	}
+	return turn(s.t[i:j], s.n[i:j], r.MeanRate)
+}
+
+// markTurns fills how long engine speed takes to turn before each free rev that is used.
+func (m *measurement) markTurns() {
+	for i := range m.finding.Runs {
+		r := &m.finding.Runs[i]
+		if r.Used && (r.Kind == RevDown || r.Kind == RollingRevDown) {
+			r.Turn, _ = m.scenes[r.Input].turnOf(r)
+		}
+	}
 }
 
 // turn finds it in samples from before the peak to the end of a fall of a mean rate in rpm/s.

@@ -49,6 +49,27 @@ func TestFaultyRoadSpeedIsNoSlip(t *testing.T) {
 	}
 }
 
+// A speed whose scale ends stands while the engine pulls on, which is no slip; what the clutch does below shows all the
+// same.
+func TestSpeedThatEndsIsNoSlip(t *testing.T) {
+	numbers.Only(t)
+	for _, link := range []sim.Link{sim.KLine, sim.CANMulti} {
+		for hold, want := range map[float64]slip.Verdict{1.5: slip.Holds, 0.8: slip.Slips} {
+			truth := sim.Drive(weak(hold), sim.LevelRoad(), pulls(4), rand.New(rand.NewPCG(4, 0)))
+			for _, ends := range []float64{70, 80, 110, 120} {
+				l := sim.NewLogger(link).Record(truth, rand.New(rand.NewPCG(4, uint64(link))))
+				speed := l.Channel(drive.VehicleSpeed)
+				for i, v := range speed.V {
+					speed.V[i] = math.Min(v, ends)
+				}
+				if _, f, _ := judgedLog(l, weak(1.5).Vehicle, slip.Options{}); f.Verdict != want {
+					t.Errorf("%v, ends at %.0f km/h, a clutch of %.1f: %s, %s", link, ends, hold, f.Verdict, f.Reason)
+				}
+			}
+		}
+	}
+}
+
 // spoil changes the values over some seconds.
 func spoil(c *drive.Channel, from, lasting float64, fault func(v, first float64) float64) {
 	first := -1

@@ -81,7 +81,7 @@ func (s *Source) stretches(full *foot, car *Car) []stretch {
 		known := gear >= lowestGear && gear < len(car.Gearing) && car.Gearing[gear] > 0
 		ok := known && t.Clutch[i] == gearstate.Locked && t.SpeedKmh[i] >= slowest &&
 			math.Abs(s.Trace.SlipPct[i]) < mostSlip+100*stepOpen/t.SpeedKmh[i] &&
-			!s.slipping(t.T[i]) && (i == 0 || int(t.Gear[i-1]) == gear) && full.open(t.T[i])
+			!s.slipping(t.T[i]) && (i == 0 || int(t.Gear[i-1]) == gear) && full.open(t.T[i]) && (full != nil || !s.eased(i))
 		switch {
 		case !ok:
 			take(max(i, 1))
@@ -100,6 +100,10 @@ func (s *Source) stretches(full *foot, car *Car) []stretch {
 	take(max(n, 1))
 	return out
 }
+
+// eased tells whether a load that does not stand in per cent of its own full load, a pressure or a torque, shows at
+// sample i that the engine can do more: the log knows it higher, or it always is at full load.
+func (s *Source) eased(i int) bool { return i < len(s.Track.Load) && s.Track.Load[i] < fullShare }
 
 func (s *Source) slipping(at float64) bool {
 	for _, e := range s.Slips {

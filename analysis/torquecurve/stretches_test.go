@@ -2,6 +2,7 @@ package torquecurve
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"flywitness/analysis/gearstate"
@@ -79,6 +80,18 @@ func TestWhichStretchesArePulls(t *testing.T) {
 		s, full := c.source()
 		if got := s.stretches(full, handCar()); len(got) != c.want {
 			t.Errorf("%s: %d stretches, want %d: %v", name, len(got), c.want, got)
+		}
+	}
+}
+
+// A pull at part throttle is the strongest that a log shows about its engine speed, and a manifold pressure tells that
+// there is more.
+func TestAPullAtPartLoadIsNoFullLoad(t *testing.T) {
+	for load, want := range map[float64]int{0.7: 0, 0.97: 1, math.NaN(): 1} {
+		s, _ := drawn{seconds: 4}.source()
+		s.Track.Load = slices.Repeat([]float64{load}, s.Track.Len())
+		if got := s.stretches(nil, handCar()); len(got) != want {
+			t.Errorf("load %.2f: %d stretches at full load, want %d", load, len(got), want)
 		}
 	}
 }

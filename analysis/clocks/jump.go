@@ -1,0 +1,170 @@
+package clocks
+
+import (
+	"math"
+	"slices"
+
+	"flywitness/drive"
+	"flywitness/finding"
+)
+
+// A delay that changes in the middle of a drive, because the link was set up again or another program joined in, is
+// right in one part only: in the other every pull looks like slip, or hides it. The car tells that as it tells clocks
+// that run apart.
+const (
+	jumpParts             = 24       // of a log, between which the change is looked for at first
+	jumpLow, jumpHigh     = -1.0, 2. // s; delays that are tried
+	jumpStep              = 0.1      // s between them
+	jumpLeast             = 0.2      // s; a smaller change is within what is allowed for
+	jumpGain              = 1.1      // times as sharp, that two delays make the ratio at least: chance makes it 1.03,
+	jumpHalf              = 1.05     // and in each half of the minutes
+	jumpShortest          = 100.0    // s of driving on either side
+	jumpTries             = 8        // moments in each part at which the change may be
+	jumpDelays        int = 31
+)
+
+// jump is a change of the delay of road speed at a time, s.
+type jump struct{ at, before, after float64 }
+
+// steady returns a log whose road speeds are late by the same throughout; as it is where they are.
+func steady(l *drive.Log) *drive.Log {
+	engine := l.Channel(drive.EngineSpeed)
+	out := l
+	for i, c := range l.Channels {
+		if engine == nil || c.Name != drive.VehicleSpeed && c.Name != drive.GPSSpeed && c.Name != drive.UndrivenSpeed {
+			continue
+		}
+		x, ok := newPair(engine, c).jump()
+		if !ok {
+			continue
+		}
+		if out == l {
+			own := *l
+			out = &own
+			out.Channels, out.Warnings = slices.Clone(l.Channels), slices.Clone(l.Warnings)
+		}
+		out.Channels[i] = x.undone(c)
+		out.Warnings = append(out.Warnings, finding.New(finding.DelayJumps, finding.Name("file", l.Path),
+			finding.Name("channel", c.Name), finding.Duration("at", x.at),
+			finding.Duration("by", math.Abs(x.after-x.before)), finding.Flag("later", x.after > x.before)))
+	}
+	return out
+}
+
+// undone is a road speed with the delay of before throughout. Where the parts meet twice, the later one goes.
+func (x jump) undone(c *drive.Channel) *drive.Channel {
+	out := *c
+	out.T, out.V = make([]float64, 0, len(c.T)), make([]float64, 0, len(c.V))
+	last := math.Inf(-1) // of before
+	for k, t := range c.T {
+		if t < x.at {
+			last = math.Max(last, t)
+		} else if t -= x.after - x.before; t <= last {
+			continue
+		}
+		out.T, out.V = append(out.T, t), append(out.V, c.V[k])
+	}
+	return &out
+}
+
+// jump returns the change of the delay; ok is false where one delay does as well.
+func (p *pair) jump() (x jump, ok bool) {
+	if len(p.t) < 2*fewest || p.span < 2*jumpShortest {
+		return x, false
+	}
+	x, one := p.roughly()
+	if math.Abs(x.after-x.before) < jumpLeast-jumpStep/2 {
+		return x, false
+	}
+	x = p.closely(x)
+	if math.Abs(x.after-x.before) < jumpLeast || x.at-p.t[0] < jumpShortest || p.t[len(p.t)-1]-x.at < jumpShortest ||
+		p.sharpnessOf(x, both) < jumpGain*one {
+		return x, false
+	}
+	if p.sharpness(p.best(), both) > p.sharpnessOf(x, both) { // clocks that run apart
+		return x, false
+	}
+	for half := range 2 {
+		single := 0.0
+		for d := range jumpDelays {
+			single = math.Max(single, p.sharpness(shift{delay: delayAt(d)}, half))
+		}
+		if single == 0 || p.sharpnessOf(x, half) < jumpHalf*single {
+			return x, false
+		}
+	}
+	return x, true
+}
+
+func delayAt(d int) float64 { return jumpLow + float64(d)*jumpStep }
+
+// roughly is the change at which the ratio takes fewest values, of those between parts of the log and on the grid of
+// delays, and how sharp it is at the best of all single delays.
+func (p *pair) roughly() (best jump, one float64) {
+	var until [jumpDelays][jumpParts + 1][]float64 // histograms of all before a part
+	for d := range until {
+		until[d][0] = make([]float64, bins)
+		for k := range jumpParts {
+			lo, hi := k*len(p.t)/jumpParts, (k+1)*len(p.t)/jumpParts
+			h := slices.Clone(until[d][k])
+			p.count(h, lo, hi, func(int) float64 { return delayAt(d) }, both)
+			until[d][k+1] = h
+		}
+		one = math.Max(one, sharp(until[d][jumpParts]))
+	}
+	most := one
+	h := make([]float64, bins)
+	for k := 1; k < jumpParts; k++ {
+		for a := range until {
+			for b := range until {
+				if a == b {
+					continue
+				}
+				before, all, head := until[a][k], until[b][jumpParts], until[b][k]
+				for i := range h {
+					h[i] = before[i] + all[i] - head[i]
+				}
+				if s := sharp(h); s > most {
+					most, best = s, jump{p.t[k*len(p.t)/jumpParts], delayAt(a), delayAt(b)}
+				}
+			}
+		}
+	}
+	return best, one
+}
+
+// closely looks about a change for a better one.
+func (p *pair) closely(x jump) jump {
+	part := p.span / jumpParts
+	top := p.sharpnessOf(x, both)
+	try := func(next jump) {
+		if s := p.sharpnessOf(next, both); s > top {
+			top, x = s, next
+		}
+	}
+	for range 2 {
+		from := x.at
+		for i := -jumpTries; i <= jumpTries; i++ {
+			try(jump{from + part*float64(i)/jumpTries, x.before, x.after})
+		}
+		for step := jumpStep / 2; step > fine/2; step /= 2 {
+			for _, d := range []float64{-step, step} {
+				try(jump{x.at, x.before + d, x.after})
+				try(jump{x.at, x.before, x.after + d})
+			}
+		}
+	}
+	return x
+}
+
+// sharpnessOf is how peaked the histogram is with a change.
+func (p *pair) sharpnessOf(x jump, half int) float64 {
+	h := make([]float64, bins)
+	p.count(h, 0, len(p.t), func(i int) float64 {
+		if p.t[i] < x.at {
+			return x.before
+		}
+		return x.after
+	}, half)
+	return sharp(h)
+}

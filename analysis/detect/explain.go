@@ -96,9 +96,10 @@ func (r *Record) pick(quick, slow float64) float64 {
 // A clutch that was not seen locked before may be on its way: a car that sets off, a foot that lets it in, a
 // gear that was never learnt.
 const (
-	footUsual = 1.5 // s that a foot takes at most to let the clutch in under load, as a rule,
-	footTail  = 0.6 // and s by which the share of longer ones falls to a third. Common practice, no source
-	stays     = 0.6 // of the excess of the first half that a slip keeps in its second half; an engagement comes to rest
+	footUsual = 1.5  // s that a foot takes at most to let the clutch in under load, as a rule,
+	footTail  = 0.6  // and s by which the share of longer ones falls to a third. Common practice, no source
+	stays     = 0.6  // of the excess of the first half that a slip keeps in its second half; an engagement comes to rest
+	hidden    = 1.75 // ratio of neighbours in the ladder from which a gear may lie between them that was not learnt
 )
 
 // engaging: the clutch is being let in. Only a clutch that was seen locked in this gear begins to slip for
@@ -123,10 +124,9 @@ func (r *Record) carries(c *Departure) bool {
 	return r.Track.Model.Complete && c.seen.within >= keepsLeast*most
 }
 
-// inUnknownGear tells whether a departure may be another gear, one that was not learnt: it keeps one ratio, or runs
-// where the ladder lacks a gear.
+// inUnknownGear tells whether a departure may be another gear, one that was not learnt.
 func (r *Record) inUnknownGear(c *Departure) bool {
-	return !r.Track.Model.Complete && (c.seen.steady || r.lacksGear(c) && !r.drifts(c))
+	return !r.Track.Model.Complete && (c.seen.steady || r.hides(c) && !r.drifts(c))
 }
 
 // driftsBy is the standard deviation of the logarithm of a ratio that no gear has, however its wheels spin and bounce:
@@ -137,6 +137,14 @@ const driftsBy = 0.12
 // its ratio, learnt or not.
 func (r *Record) drifts(c *Departure) bool {
 	return c.seen.geared == 0 && c.seen.between > aloneLong+r.Period && c.seen.wanders > driftsBy
+}
+
+// hides tells whether a gear that was not learnt may lie where a departure runs: above the lowest gear known,
+// or in a wide step between two.
+func (r *Record) hides(c *Departure) bool {
+	g := r.Track.Model.Gears
+	at := c.run.Index
+	return at == 0 || c.MeanSlip/100 > 1-g[at].K/g[at-1].K || g[at-1].K/g[at].K > hidden
 }
 
 // A late lift lets the engine run up before the gear changes: so long at most, s; a flare that runs far takes longer.
@@ -225,7 +233,7 @@ func inOtherGear(r *Record, c *Departure) float64 {
 	// a gear that was in for a while between two changes, through which the foot stayed down
 	backAgain := e.otherFit > otherPart && e.longest > freeRate && e.between < r.pick(lateLift, lateLiftSlow)+r.Period
 	// at one ratio all of it is as near to a gear as a part, or in one that was not learnt
-	fits := e.otherFit > otherShare || e.steady && (e.otherFit > otherPart || r.lacksGear(c))
+	fits := e.otherFit > otherShare || e.steady && (e.otherFit > otherPart || r.hasRoom(c))
 	change := r.pick(lateLift, lateLiftSlow)
 	if c.PeakSlip > flarePeak {
 		change = r.pick(flare, flareSlow)

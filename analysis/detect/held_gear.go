@@ -1,6 +1,7 @@
 package detect
 
 import (
+	"math"
 	"slices"
 
 	"flywitness/analysis/gearstate"
@@ -35,7 +36,7 @@ func (r *Record) isGear(h gearstate.Held) bool {
 	if place, ok := m.At(h.K); ok {
 		return place != r.Track.Place(h.Lo)
 	}
-	return m.Lacks(h.K)
+	return !m.Complete && (gearstate.BeyondSlip(h.K, m.Taller(h.K)) || gearstate.LacksOne(m.Ladder(), h.K))
 }
 
 // wentOver tells whether the car went over from a taller gear to a ratio that it held without a break of force, as a
@@ -81,8 +82,35 @@ func (r *Record) timeGeared(c *Departure) (seconds, rest float64) {
 // WasGeared tells whether the car was in such a gear, and the longest part (s) of a departure in which it was not.
 func (c *Departure) WasGeared() (rest float64, ok bool) { return c.seen.beside, c.seen.geared > 0 }
 
-// lacksGear tells whether the car may have a gear at the ratio of a departure that the ladder lacks.
-func (r *Record) lacksGear(c *Departure) bool {
+const (
+	// of the logarithm of the step beside, that two gears of a gearbox are apart at least
+	closestStep = 0.4
+	// logarithm of a ratio of 1.5, that gears of road cars are apart at most: in a wider step a gear may be missing.
+	// Common practice, no source
+	widestStep = 0.4
+)
+
+// hasRoom tells whether the ladder has room for a gear that was not learnt at the ratio of a departure: steps change
+// slowly from gear to gear. Below the lowest gear, and beside a single one, there is room.
+func (r *Record) hasRoom(c *Departure) bool {
 	m := &r.Track.Model
-	return m.Lacks(m.Gears[c.run.Index].K / (1 - c.MeanSlip/100))
+	if m.Complete {
+		return false
+	}
+	step := func(i int) float64 { // from gear i down to the one below it
+		if i < 1 || i >= len(m.Gears) {
+			return widestStep
+		}
+		return math.Log(m.Gears[i-1].K / m.Gears[i].K)
+	}
+	i, above := c.run.Index, math.Log(1+c.level/c.speed)
+	for i > 0 && above > step(i) {
+		above -= step(i)
+		i--
+	}
+	if i == 0 {
+		return true
+	}
+	beside := math.Min(widestStep, math.Min(step(i-1), step(i+1)))
+	return math.Min(above, step(i)-above) >= closestStep*beside
 }

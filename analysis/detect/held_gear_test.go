@@ -1,6 +1,10 @@
 package detect
 
-import "testing"
+import (
+	"testing"
+
+	"flywitness/analysis/motion"
+)
 
 // passed is a drive in second, then at a ratio so far above it (fraction of engine speed) as a change of gear into it and
 // out of it leaves it for so many seconds, then in second again.
@@ -43,6 +47,29 @@ func TestPullInAGearThatWasNotLearnt(t *testing.T) {
 		}
 		if in && inOtherGear(r, d) >= 0 {
 			t.Errorf("%s: no other gear", c.what)
+		}
+	}
+}
+
+// Between gears at ratios 120, 70, 46 and 34, whose steps are 1.71, 1.52 and 1.35, there is room for another one only in
+// the midst of the wider ones, and below the lowest. A missing one makes a step of its own look wide.
+func TestRoomForAGear(t *testing.T) {
+	for _, c := range []struct {
+		place int
+		k     float64
+		want  bool
+	}{
+		{3, 38, false}, {3, 40, false}, {2, 51, false}, {2, 56, true}, {2, 64, false}, // 1.11 and 1.37, 1.22 and 1.25, 1.39 and 1.09
+		{1, 76, false}, {1, 92, true}, {1, 110, false}, {2, 92, true}, {3, 51, false}, {3, 56, true}, {0, 130, true}, {2, 160, true},
+	} {
+		r := at(60, 0.1).record()
+		ratio := c.k / ladder[c.place]
+		d := &Departure{run: &motion.Run{Index: c.place}, speed: 60, level: 60 * (ratio - 1)}
+		if got := r.hasRoom(d); got != c.want {
+			t.Errorf("at %g above %g: room %v", c.k, ladder[c.place], got)
+		}
+		if r.Track.Model.Complete = true; r.hasRoom(d) {
+			t.Errorf("at %g: room in a complete ladder", c.k)
 		}
 	}
 }

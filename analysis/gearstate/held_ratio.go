@@ -49,13 +49,6 @@ func LacksOne(ladder []float64, k float64) bool {
 	return wide || len(ladder) == 2
 }
 
-// Lacks tells whether the car may have a gear at a ratio that its ladder lacks: one that is too far from the next
-// taller gear for a clutch that slips, or that closes a step which is too wide. A gear of the ladder is none.
-func (m *Model) Lacks(k float64) bool {
-	_, known := m.At(k)
-	return !m.Complete && !known && (BeyondSlip(k, m.Taller(k)) || LacksOne(m.Ladder(), k))
-}
-
 // Ladder returns the ratios of the gears, the lowest gear's first.
 func (m *Model) Ladder() (k []float64) {
 	for _, g := range m.Gears {

@@ -149,30 +149,6 @@ func TestLadderThatLacksAGear(t *testing.T) {
 	}
 }
 
-// Beside gears at 120, 70, 46 and 34 the car may have another one where no clutch slips as far, from the next taller one
-// or from the lowest, and where 46 is not known wherever one closes the step.
-func TestGearThatTheLadderLacks(t *testing.T) {
-	for _, c := range []struct {
-		k              float64
-		third, lacking bool
-	}{{51, true, false}, {57, true, false}, {61, true, true}, {92, true, true}, {130, true, false}, {160, true, true},
-		{38, false, true}, {38, true, false}, {70, true, false}, {71, false, false}} {
-		m := outside(0, 60, 0, 0, nil).Model
-		m.Gears = nil
-		for _, k := range []float64{120, 70, 46, 34} {
-			if k != 46 || c.third {
-				m.Gears = append(m.Gears, gearstate.Gearing{K: k})
-			}
-		}
-		if got := m.Lacks(c.k); got != c.lacking {
-			t.Errorf("%g rpm per km/h, third known %v: lacking %v", c.k, c.third, got)
-		}
-		if m.Complete = true; m.Lacks(c.k) {
-			t.Errorf("%g rpm per km/h is lacking in a ladder that is complete", c.k)
-		}
-	}
-}
-
 // A ratio ends where another begins: by four per cent at speed, by ten in town, by six where the car gathers speed
 // harder than its stamps tell. Two of them are two stretches, not one that is none.
 func TestRatioThatGivesWayToAnother(t *testing.T) {

@@ -42,12 +42,15 @@ const (
 	flatChance = 0.35
 	shiftsCap  = 5.0 // nats, the most that all changes up of a log tell: one foot or one control unit made them
 
-	easyFrom, easyTo = 0.08, loadedFrom // load fraction of easy driving
-	easyLeast        = 15.0             // s of it
-	// share of it in which the engine is not locked to a gear, equally likely in both kinds
-	easyUsual        = 0.27
-	easySlope        = 15.0 // nats per share
-	easyMin, easyMax = -1.5, 5.0
+	// Easy driving: the engine pulls, turns above idle, and by no more force than this, over weight
+	easyFrom, easyTo = 0.01, 0.08
+	easyLoad         = 0.08 // load fraction of an engine that pulls, at least
+	easyLeast        = 15.0 // s of it
+	// Share of it in which the engine is not tied to a gear, of most manual boxes and of those that slip by design but
+	// are locked whenever they can: exponential with the first of these means. Of the others with the second: gears that
+	// were not learnt, a clutch that is worn out; converters that stay open, belts
+	tiedShare, looseShare    = 0.02, 0.25
+	manualTied, designedTied = 0.93, 0.45 // share of either kind that is tied, as simulated
 )
 
 // GearboxOdds is what the records tell of the gearbox: nats by which a kind that slips by design is likelier
@@ -63,9 +66,17 @@ func GearboxOdds(records []*Record) float64 {
 		loose, all = loose+l, all+a
 	}
 	if all >= easyLeast {
-		odds += math.Max(easyMin, math.Min(easyMax, easySlope*(loose/all-easyUsual)))
+		odds += looseOdds(loose / all)
 	}
 	return odds
+}
+
+// looseOdds is what the share of easy driving tells in which the engine is not tied to a gear.
+func looseOdds(share float64) float64 {
+	density := func(tied float64) float64 {
+		return tied*math.Exp(-share/tiedShare)/tiedShare + (1-tied)*math.Exp(-share/looseShare)/looseShare
+	}
+	return math.Log(density(designedTied) / density(manualTied))
 }
 
 const (
@@ -259,17 +270,22 @@ func (r *Record) loads(near, lo, hi int, from, to float64) (mean, low float64) {
 // longestSample is how long (s) one sample may stand for.
 const longestSample = 3.0
 
-// easyDriving returns how long the car was driven at light throttle, and for how much of that the engine was
-// not seen locked in a gear. A manual clutch that slips at full load is locked there. A change of gear looks
-// longer by a value than it was.
+// easyDriving returns how long the car was driven with little force, and for how much of that the engine was not
+// seen locked in a gear. A manual clutch that slips at full load is locked there; what is judged for a slip of it
+// tells nothing beside. A change of gear looks longer by a value than it was.
 func (r *Record) easyDriving() (loose, all float64) {
 	t := r.Track
+	judged := make([]bool, t.Len())
+	r.each(func(c *Departure) {
+		for i := c.lo; i < c.hi; i++ {
+			judged[i] = true
+		}
+	})
 	stretch := 0.0
 	end := func() { loose, stretch = loose+math.Max(0, stretch-r.Period), 0 }
 	for i := 1; i < t.Len(); i++ {
 		dt := t.T[i] - t.T[i-1]
-		if dt > longestSample || t.SpeedKmh[i] < PullSpeed || !(t.Load[i] > easyFrom && t.Load[i] < easyTo) ||
-			math.IsNaN(t.RPM[i]) {
+		if dt > longestSample || judged[i] || !r.easy(i) {
 			end()
 			continue
 		}
@@ -282,4 +298,11 @@ func (r *Record) easyDriving() (loose, all float64) {
 	}
 	end()
 	return loose, all
+}
+
+// easy tells whether the engine pulled the car along with little force at a sample, be its load known or not.
+func (r *Record) easy(i int) bool {
+	t, force := r.Track, r.Phi(i)
+	return t.SpeedKmh[i] >= PullSpeed && force > easyFrom && force < easyTo && t.RPM[i] > aboveIdle*t.Model.Idle &&
+		!(t.Load[i] < easyLoad)
 }

@@ -147,6 +147,39 @@ func TestSuspectsThatSlidIntoALowerGear(t *testing.T) {
 	}
 }
 
+// A clutch that is let in for 1.5 s in third is no doubt; one that had met its line and leaves it again for as long is. One
+// that comes to rest within 2.2 s took no longer than a foot on a link of a value every 0.4 s, which hides its begin and end.
+func TestSuspectsThatAreLetIn(t *testing.T) {
+	fourth := row{s: 5, gear: 4, clutch: gearstate.Locked, load: 0.9, a: 2}
+	change := row{s: 1, clutch: gearstate.Open, load: 0.9, a: 2}
+	in := func(s, slip float64) row {
+		return row{s: s, gear: 3, clutch: gearstate.Slipping, load: 0.9, a: 2, slip: slip}
+	}
+	on := func(s float64) row { return row{s: s, gear: 3, clutch: gearstate.Locked, load: 0.9, a: 2} }
+	for _, c := range []struct {
+		what   string
+		rows   []row
+		period float64
+		want   bool
+	}{
+		{"let in", []row{fourth, change, in(1.5, 0.1), on(3)}, 0.05, false},
+		{"off its line again", []row{fourth, change, on(0.2), in(1.5, 0.1), on(3)}, 0.05, true},
+		{"at rest within 2.2 s", []row{fourth, change, in(1.1, 0.2), in(1.1, 0.05), on(3)}, 0.4, false},
+		{"the same on a quick link", []row{fourth, change, in(1.1, 0.2), in(1.1, 0.05), on(3)}, 0.05, true},
+	} {
+		r := recordOf(c.rows...)
+		p := &r.Pulls[len(r.Pulls)-1]
+		if len(p.Departures) != 1 {
+			t.Fatalf("%s: %d departures", c.what, len(p.Departures))
+		}
+		j := empty()
+		j.cal.Period = c.period
+		if d := &p.Departures[0]; d.Kind != detect.KindEngagement || j.isSuspect(d) != c.want {
+			t.Errorf("%s, called %s, for %.2f s: suspect %v", c.what, d.Kind, d.End-d.Start, !c.want)
+		}
+	}
+}
+
 // An engine that runs away for longer than a stab at the clutch pedal takes is a doubt where the car is pushed on
 // meanwhile as before; where its force goes, it was the foot, and of a stab no force tells.
 func TestStabThroughWhichTheForceStays(t *testing.T) {

@@ -30,7 +30,7 @@ func TestSlipBeginsAtATorque(t *testing.T) {
 		want, within, sd float64
 	}{
 		{"one", []float64{210}, 30, 40, 210, 0, 50},
-		{"four that agree", []float64{202, 198, 201, 199}, 10, 10, 194, 2, math.Hypot(7, 10)}, // 200 less their spread
+		{"four that agree", []float64{202, 198, 201, 199}, 40, 10, 188.4, 2, 25}, // 200 less their spread, a tenth or less
 		{"two that do not", []float64{300, 200}, 4, 3, 200, 1, 5},
 		{"none", nil, 1, 1, 0, 0, 0},
 	} {
@@ -82,6 +82,27 @@ func TestHowFarAnEngineWasTurned(t *testing.T) {
 		said := finding.Say(j.held()).String()
 		if strings.Contains(said, "up to 3500 rpm") != c.said || strings.Contains(said, "up to 5000 rpm") {
 			t.Errorf("turned to %.0f rpm: %q", c.top, said)
+		}
+	}
+}
+
+// One pull may have been a lucky one: two that held call for more, four do not.
+func TestFewPullsThatHeldAskForMore(t *testing.T) {
+	for _, c := range []struct {
+		pulls int
+		asks  bool
+	}{{2, true}, {4, false}} {
+		j := empty()
+		pct, seconds := 2.0, 3.0
+		j.out.SmallestDetectable, j.out.SmallestSeconds = &pct, &seconds
+		for range c.pulls {
+			j.out.Pulls = append(j.out.Pulls, Pull{Verdict: Holds, FullLoad: true})
+			j.pulls = append(j.pulls, pullNote{top: 5000})
+		}
+		j.holding()
+		asks := len(j.out.WhatToDrive) == 1 && j.out.WhatToDrive[0].Has(finding.ThreePulls)
+		if j.out.Verdict != Holds || asks != c.asks {
+			t.Errorf("%d pulls: %s, to drive %v", c.pulls, j.out.Verdict, j.out.WhatToDrive)
 		}
 	}
 }

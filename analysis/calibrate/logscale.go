@@ -59,11 +59,12 @@ func (c *Calibration) DecodeSignals(signals gearstate.Signals) *gearstate.Track 
 	if len(c.model.Gears) == 0 {
 		return gearstate.DecodeSignals(signals, c.model)
 	}
-	few := c.fewSignals(signals)
 	var all *gearstate.Track
 	var beside sync.WaitGroup
-	if len(few.Speed) < len(signals.Speed) {
-		beside.Go(func() { all = gearstate.NewTrack(len(signals.Speed)) })
+	few := signals
+	if n := len(signals.Speed); n > manySamples {
+		beside.Go(func() { all = gearstate.NewTrack(n) })
+		few.SpeedT, few.Speed = fewOf(n, lasting(few.SpeedT, c.model.Period)).of(few.SpeedT, few.Speed, 0)
 	}
 	t := gearstate.DecodeSignals(few, c.model)
 	been := make([]float64, len(c.model.Gears)+3)
@@ -83,14 +84,6 @@ func (c *Calibration) DecodeSignals(signals gearstate.Signals) *gearstate.Track 
 	}
 	t.Retune(m)
 	return t
-}
-
-// fewSignals leaves out of a long log what need not be decoded to learn its scale.
-func (c *Calibration) fewSignals(s gearstate.Signals) gearstate.Signals {
-	if n := len(s.Speed); n > manySamples {
-		s.SpeedT, s.Speed = fewOf(n, lasting(s.SpeedT, c.model.Period)).of(s.SpeedT, s.Speed, 0)
-	}
-	return s
 }
 
 const (

@@ -12,9 +12,10 @@ import (
 // this log.
 func (r *Record) Misunderstood() bool { return r.PullSpread > notUnderstood }
 
-// ForceKept tells whether the wheels were pushed through a departure as before it.
-func (c *Departure) ForceKept() bool {
-	return c.seen.within >= keptShare*c.seen.before && c.duration >= keptFor
+// ForceKept tells whether the wheels were pushed through a departure as before it, on a link of a value every so many
+// seconds.
+func (c *Departure) ForceKept(period float64) bool {
+	return c.seen.within >= keptShare*c.seen.before && c.duration >= keptFor+period
 }
 
 // InLearntGear tells whether a departure is another gear of the ladder, one that went in before the engine was asked

@@ -5,12 +5,12 @@ import "testing"
 // Force that was kept: as before, for long enough to be read.
 func TestForceThatWasKept(t *testing.T) {
 	for _, c := range []struct {
-		within, duration float64
-		want             bool
-	}{{0.27, 1.5, true}, {0.2, 1.5, false}, {0.27, 0.5, false}} {
+		within, duration, period float64
+		want                     bool
+	}{{0.27, 1.5, 0.05, true}, {0.2, 1.5, 0.05, false}, {0.27, 0.5, 0.05, false}, {0.27, 1.5, 0.8, false}} {
 		d := lasting(c.duration, 10, 8, evidence{before: 0.3, within: c.within})
-		if d.ForceKept() != c.want {
-			t.Errorf("%.2f of 0.30 for %.1f s: kept %v", c.within, c.duration, d.ForceKept())
+		if d.ForceKept(c.period) != c.want {
+			t.Errorf("%.2f of 0.30 for %.1f s: kept %v", c.within, c.duration, d.ForceKept(c.period))
 		}
 	}
 	for _, relocks := range []bool{true, false} {

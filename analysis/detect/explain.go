@@ -150,10 +150,9 @@ const (
 
 // shifting: another gear follows, and the force went with the lift.
 func shifting(r *Record, c *Departure) float64 {
-	kept := c.seen.within >= keptShare*c.seen.before && c.duration >= keptFor+r.Period
 	long := c.duration >= r.pick(lateLift, lateLiftSlow) &&
 		(c.PeakSlip <= flarePeak || c.duration >= r.pick(flare, flareSlow))
-	return isSure(c.seen.relocks || kept || long)
+	return isSure(c.seen.relocks || c.ForceKept(r.Period) || long)
 }
 
 // A foot on the clutch pedal lets the engine run away by more than pedalPeak (% of its speed), and by more than
@@ -193,12 +192,7 @@ func onThePedal(r *Record, c *Departure) float64 {
 
 // shortPedal is how long a dab that left no other trace may seem to last, s: its own second, and the samples on
 // either side.
-func shortPedal(period float64) float64 {
-	if period > gearstate.SlowLink {
-		return 1.3 + 2*period
-	}
-	return StabTime + period
-}
+func shortPedal(period float64) float64 { return StabTime + 2*period }
 
 // loadedAfter tells whether the engine is still asked for torque in the half second after a departure.
 func (r *Record) loadedAfter(c *Departure) bool {

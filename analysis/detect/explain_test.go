@@ -186,6 +186,22 @@ func TestDabIsToldByWhatFollows(t *testing.T) {
 	}
 }
 
+// On a link of a value every 0.4 s a dab of 1.2 s may seem to last 2 s: one value more on either side.
+func TestDabOnASlowLink(t *testing.T) {
+	r := at(60, 0.4).drive(leg{s: 4, gear: 3, load: 1}, leg{s: 2, gear: 3, load: 1, slip: constant(0.2)},
+		leg{s: 4, gear: 3, load: 1}).record()
+	for _, c := range []struct {
+		duration float64
+		dab      bool
+	}{{1.9, true}, {2.1, false}} {
+		d := lasting(c.duration, 20, 15, evidence{locked: true, relocks: true, before: 0.3, within: 0.28})
+		d.lo, d.hi, d.Start, d.End = 10, 15, 4, 4+c.duration
+		if n := onThePedal(r, &d); (n < 0) != c.dab {
+			t.Errorf("%.1f s: %.1f nats", c.duration, n)
+		}
+	}
+}
+
 // Another gear fits the samples, and pushes the car harder where it is a lower one.
 func TestOtherGear(t *testing.T) {
 	for _, w := range []weigh{

@@ -43,9 +43,9 @@ func (j *judge) held() finding.Finding {
 	n, top := 0, 0.0
 	inputs := map[int][]float64{}
 	for i, p := range o.Pulls {
-		if p.Verdict == Holds && j.full[i] {
+		if p.Verdict == Holds && p.FullLoad {
 			n++
-			top = math.Max(top, j.tops[i])
+			top = math.Max(top, j.pulls[i].top)
 			inputs[p.Input] = append(inputs[p.Input], p.Start)
 		}
 	}

@@ -77,7 +77,7 @@ func (j *judge) unproven() (first *Pull) {
 	ahead, held := 0, 0
 	for i := range j.out.Pulls {
 		switch p := &j.out.Pulls[i]; {
-		case !j.full[i]:
+		case !p.FullLoad:
 		case p.Verdict == Holds:
 			held++
 		case p.Reason.Code() == finding.ExcessUnproven:
@@ -100,7 +100,7 @@ func (j *judge) leftOver() *caveat {
 	var worst *Event
 	for i := range j.out.Events {
 		e := &j.out.Events[i]
-		if !j.suspect[i] {
+		if !j.events[i].suspect {
 			continue
 		}
 		if e.End-e.Start < leftTime {
@@ -174,10 +174,10 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	case detect.KindPedal:
 		// who dabs at the clutch pedal is off it within that time, and does not do it pull by pull; nor is the car pushed
 		// on as before meanwhile, where that shows
-		again := (t >= footTime || t < leftTime) && (d.Relocks() || d.ForceKept())
-		return again || t >= detect.StabTime+j.cal.Period && d.ForceKept()
+		again := (t >= footTime || t < leftTime) && (d.Relocks() || d.ForceKept(j.cal.Period))
+		return again || t >= detect.StabTime+j.cal.Period && d.ForceKept(j.cal.Period)
 	case detect.KindShift:
-		return d.ForceKept()
+		return d.ForceKept(j.cal.Period)
 	}
 	return d.Moving && (t >= leftTime || d.Relocks())
 }
@@ -216,15 +216,15 @@ const hardPull = 35.0
 func (j *judge) fullByForce() {
 	top := 0.0
 	for i := range j.out.Pulls {
-		top = math.Max(top, j.asked[i].torque)
+		top = math.Max(top, j.pulls[i].torque.Value)
 	}
 	hard := false
 	for i := range j.out.Pulls {
-		near := j.asked[i].torque >= detect.FullFrom*top
-		hard = hard || near && (j.asked[i].power >= hardPull || j.tookPeak(i))
+		near := j.pulls[i].torque.Value >= detect.FullFrom*top
+		hard = hard || near && (j.pulls[i].power >= hardPull || j.tookPeak(i))
 	}
 	for i := range j.out.Pulls {
-		j.full[i] = hard && j.asked[i].torque >= detect.FullFrom*top
+		j.out.Pulls[i].FullLoad = hard && j.pulls[i].torque.Value >= detect.FullFrom*top
 	}
 }
 

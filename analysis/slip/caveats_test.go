@@ -20,14 +20,14 @@ func TestWhatIsLeftOver(t *testing.T) {
 	for kind, x := range alternatives {
 		j := empty()
 		j.out.Events = []Event{{Start: 100, End: 102, Gear: 3, Kind: kind, PeakSlip: 12}}
-		j.suspect = []bool{true}
+		j.events = []eventNote{{suspect: true}}
 		c := j.leftOver()
 		cause := finding.New(x.cause).String()
 		if c == nil || !strings.Contains(c.reason.String(), cause) || c.next.Code != x.next ||
 			!strings.Contains(c.reason.String(), "seen once") {
 			t.Errorf("%s: %v", kind, c)
 		}
-		j.suspect[0] = false
+		j.events[0].suspect = false
 		if c := j.leftOver(); c != nil {
 			t.Errorf("%s that is explained: %v", kind, c)
 		}
@@ -41,7 +41,7 @@ func TestWhatIsLeftOver(t *testing.T) {
 		for i := range c.n {
 			j.out.Events = append(j.out.Events, Event{Start: float64(100 * i), End: float64(100*i) + c.last, Gear: 3,
 				Kind: detect.KindPedal})
-			j.suspect = append(j.suspect, true)
+			j.events = append(j.events, eventNote{suspect: true})
 		}
 		if reason := reasonOf(j.leftOver()); (reason == "") != (c.want == "") || !strings.Contains(reason, c.want) {
 			t.Errorf("%d of %.1f s: %q", c.n, c.last, reason)
@@ -147,6 +147,39 @@ func TestSuspectsThatSlidIntoALowerGear(t *testing.T) {
 	}
 }
 
+// A clutch that is let in for 1.5 s in third is no doubt; one that had met its line and leaves it again for as long is. One
+// that comes to rest within 2.2 s took no longer than a foot on a link of a value every 0.4 s, which hides its begin and end.
+func TestSuspectsThatAreLetIn(t *testing.T) {
+	fourth := row{s: 5, gear: 4, clutch: gearstate.Locked, load: 0.9, a: 2}
+	change := row{s: 1, clutch: gearstate.Open, load: 0.9, a: 2}
+	in := func(s, slip float64) row {
+		return row{s: s, gear: 3, clutch: gearstate.Slipping, load: 0.9, a: 2, slip: slip}
+	}
+	on := func(s float64) row { return row{s: s, gear: 3, clutch: gearstate.Locked, load: 0.9, a: 2} }
+	for _, c := range []struct {
+		what   string
+		rows   []row
+		period float64
+		want   bool
+	}{
+		{"let in", []row{fourth, change, in(1.5, 0.1), on(3)}, 0.05, false},
+		{"off its line again", []row{fourth, change, on(0.2), in(1.5, 0.1), on(3)}, 0.05, true},
+		{"at rest within 2.2 s", []row{fourth, change, in(1.1, 0.2), in(1.1, 0.05), on(3)}, 0.4, false},
+		{"the same on a quick link", []row{fourth, change, in(1.1, 0.2), in(1.1, 0.05), on(3)}, 0.05, true},
+	} {
+		r := recordOf(c.rows...)
+		p := &r.Pulls[len(r.Pulls)-1]
+		if len(p.Departures) != 1 {
+			t.Fatalf("%s: %d departures", c.what, len(p.Departures))
+		}
+		j := empty()
+		j.cal.Period = c.period
+		if d := &p.Departures[0]; d.Kind != detect.KindEngagement || j.isSuspect(d) != c.want {
+			t.Errorf("%s, called %s, for %.2f s: suspect %v", c.what, d.Kind, d.End-d.Start, !c.want)
+		}
+	}
+}
+
 // An engine that runs away for longer than a stab at the clutch pedal takes is a doubt where the car is pushed on
 // meanwhile as before; where its force goes, it was the foot, and of a stab no force tells.
 func TestStabThroughWhichTheForceStays(t *testing.T) {
@@ -178,11 +211,11 @@ func TestPullsThatStandAhead(t *testing.T) {
 	}{{2, 1, true, true}, {19, 1, true, false}, {19, 3, true, true}, {2, 1, false, false}, {3, 0, true, false}} {
 		j := empty()
 		for i := range c.held + c.ahead {
-			p := Pull{Start: float64(i), Gear: 3, Verdict: Holds}
+			p := Pull{Start: float64(i), Gear: 3, Verdict: Holds, FullLoad: c.full}
 			if i >= c.held {
 				p.Verdict, p.Reason = Inconclusive, finding.Say(finding.New(finding.ExcessUnproven))
 			}
-			j.out.Pulls, j.full = append(j.out.Pulls, p), append(j.full, c.full)
+			j.out.Pulls = append(j.out.Pulls, p)
 		}
 		got := reasonOf(j.caveat())
 		if at := fmt.Sprintf("at %d s, at full load in gear 3", c.held); strings.Contains(got, at) != c.want || !c.want && got != "" {
@@ -357,7 +390,7 @@ func TestGearDrivenOnlyUnderLoad(t *testing.T) {
 	}{
 		{"under load alone", []row{tall, low}, true},
 		{"and gently for a moment", []row{tall, low, {s: 2, clutch: gearstate.Open, load: 0.2}, gently(2.5)}, true},
-		{"and gently for five seconds", []row{tall, low, {s: 2, clutch: gearstate.Open, load: 0.2}, gently(5)}, false},
+		{"and gently for four seconds", []row{tall, low, {s: 2, clutch: gearstate.Open, load: 0.2}, gently(4)}, false},
 		{"entered from a lower one", []row{{s: 4, gear: 2, clutch: gearstate.Locked, load: 0.9, a: 4}, low}, false},
 		{"with a break of force", []row{tall, {s: 1, clutch: gearstate.Open, load: 0.1, a: -3}, low}, false},
 	} {
@@ -412,8 +445,9 @@ func TestHardestPulls(t *testing.T) {
 	} {
 		j := empty()
 		j.out.Pulls = make([]Pull, 3)
-		j.full = make([]bool, 3)
-		j.asked = []demand{{0.0040, c.power}, {0.0036, c.power}, {0.0024, c.power}}
+		for _, torque := range []float64{0.0040, 0.0036, 0.0024} {
+			j.pulls = append(j.pulls, pullNote{torque: stats.Normal(torque, 0), power: c.power})
+		}
 		j.records = []*detect.Record{recordOf(row{s: 3, gear: 3, clutch: gearstate.Locked, load: math.NaN()})}
 		j.records[0].Track.Model.Load.Channel = ""
 		if c.took > 0 {
@@ -425,8 +459,8 @@ func TestHardestPulls(t *testing.T) {
 			t.Errorf("%.0f N m: %q", c.took, reason)
 		}
 		for i, want := range c.want {
-			if j.full[i] != want {
-				t.Errorf("%.0f W/kg: pull %d full %v", c.power, i, j.full[i])
+			if got := j.out.Pulls[i].FullLoad; got != want {
+				t.Errorf("%.0f W/kg: pull %d full %v", c.power, i, got)
 			}
 		}
 	}

@@ -57,9 +57,6 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	if j.blind() {
 		j.fullByForce()
 	}
-	for i, full := range j.full {
-		j.out.Pulls[i].FullLoad = full
-	}
 	j.verdict()
 	j.checkTorqueChannel(logs)
 	j.out.TorqueBasis = j.torqueBasis()
@@ -71,9 +68,22 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	return j.out, j.warnings
 }
 
-// demand is how hard a pull was: wheel force over weight and gearing, which is the engine's torque but for a
-// factor, and W/kg.
-type demand struct{ torque, power float64 }
+// pullNote is what is known of a pull beside what is told of it.
+type pullNote struct {
+	top    float64         // the highest engine speed, rpm
+	torque *stats.Estimate // how hard it was: wheel force over weight and gearing, the engine's torque but for a factor,
+	power  float64         // and W/kg
+}
+
+// eventNote is what is known of an event beside what is told of it.
+type eventNote struct {
+	alone   bool            // it proves slip without a second one
+	suspect bool            // it may be slip after all
+	onset   *stats.Estimate // wheel force over weight and gearing when it began
+	shared  float64         // N m, of its onset torque's standard deviation what all of a car have in common
+	heat    float64         // its heat but for a factor
+	kept    *stats.Estimate // what the clutch carried as it slid, of what it had held
+}
 
 // judge carries one judgement.
 type judge struct {
@@ -86,17 +96,9 @@ type judge struct {
 	odds     float64 // nats by which the records show a gearbox that slips by design
 	out      *Finding
 	warnings []finding.Finding
-	full     []bool            // of each pull: full load was reached
-	tops     []float64         // of each pull: the highest engine speed, rpm
-	asked    []demand          // of each pull
-	alone    []bool            // of each event: it proves slip without a second one
-	suspect  []bool            // of each event: it may be slip after all
-	onsets   []*stats.Estimate // of each event: wheel force over weight and gearing when it began
-	carried  []*stats.Estimate // of each pull: the most of that
-	shared   []float64         // of each event: N m, of its onset torque's standard deviation what all have in common
-	heats    []float64         // of each event: its heat but for a factor
-	kept     []*stats.Estimate // of each event: what the clutch carried as it slid, of what it had held
-	rests    []rest            // of pulls with slip, what they held afterwards
+	pulls    []pullNote  // of each pull,
+	events   []eventNote // and of each event, what is not told
+	rests    []rest      // of pulls with slip, what they held afterwards
 }
 
 func (j *judge) warn(code finding.Code, values ...finding.Value) {
@@ -161,7 +163,8 @@ func (j *judge) shownBy(r *detect.Record, found *detect.Pull) (s shownByPull) {
 // addPull puts a pull and its departures into the finding.
 func (j *judge) addPull(r *detect.Record, found *detect.Pull, shown *shownByPull) {
 	t := r.Track
-	p := Pull{Input: r.Input, Start: t.T[found.Lo], End: t.T[found.Hi-1], Gear: found.Run.Gear}
+	p := Pull{Input: r.Input, Start: t.T[found.Lo], End: t.T[found.Hi-1], Gear: found.Run.Gear,
+		FullLoad: shown.full}
 	seen := shown.visible
 	if seen != nil {
 		p.SmallestDetectable, p.SmallestSeconds = &seen.Pct, &seen.Seconds
@@ -172,12 +175,8 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull, shown *shownByPull
 		d := &found.Departures[q]
 		if !j.seen(d) {
 			j.out.Events = append(j.out.Events, d.Event)
-			j.alone = append(j.alone, d.Alone)
-			j.suspect = append(j.suspect, j.isSuspect(d))
-			j.onsets = append(j.onsets, r.OnsetDemand(d))
-			j.shared = append(j.shared, d.OnsetShared)
-			j.heats = append(j.heats, d.Heat)
-			j.kept = append(j.kept, d.Kept())
+			j.events = append(j.events, eventNote{alone: d.Alone, suspect: j.isSuspect(d), onset: r.OnsetDemand(d),
+				shared: d.OnsetShared, heat: d.Heat, kept: d.Kept()})
 		}
 		if d.Kind == detect.KindSlip {
 			slips++
@@ -198,10 +197,7 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull, shown *shownByPull
 		p.HeldTorque = r.HeldTorque(found, j.force, *seen)
 	}
 	j.out.Pulls = append(j.out.Pulls, p)
-	j.full = append(j.full, shown.full)
-	j.tops = append(j.tops, floats.Max(t.RPM[found.Lo:found.Hi]))
-	j.asked = append(j.asked, demand{shown.torque.Value, shown.power})
-	j.carried = append(j.carried, shown.torque)
+	j.pulls = append(j.pulls, pullNote{floats.Max(t.RPM[found.Lo:found.Hi]), shown.torque, shown.power})
 }
 
 // seen tells whether an event is the last one again: an event that spans a lapse of load is found from the

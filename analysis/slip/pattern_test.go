@@ -123,10 +123,10 @@ func TestPatterns(t *testing.T) {
 		j := empty()
 		j.out.Events, j.out.Pulls = c.events, c.pulls
 		for _, e := range c.events {
-			j.onsets, j.kept = append(j.onsets, e.OnsetTorque), append(j.kept, nil)
+			j.events = append(j.events, eventNote{onset: e.OnsetTorque})
 		}
 		for _, p := range c.pulls {
-			j.carried = append(j.carried, p.PeakTorque)
+			j.pulls = append(j.pulls, pullNote{torque: p.PeakTorque})
 		}
 		if c.rating > 0 {
 			j.veh = &vehicle.Vehicle{Clutch: &vehicle.Clutch{TorqueRating: c.rating}}

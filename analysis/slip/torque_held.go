@@ -13,7 +13,7 @@ import (
 func (j *judge) heldTorque() *stats.Estimate {
 	byGear := map[int][]*stats.Estimate{}
 	var single *stats.Estimate
-	for i, p := range j.out.Pulls {
+	for _, p := range j.out.Pulls {
 		h := p.HeldTorque
 		if h == nil {
 			continue
@@ -21,7 +21,7 @@ func (j *judge) heldTorque() *stats.Estimate {
 		if single == nil || h.Value > single.Value {
 			single = h
 		}
-		if j.full[i] {
+		if p.FullLoad {
 			byGear[p.Gear] = append(byGear[p.Gear], h)
 		}
 	}

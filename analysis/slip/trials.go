@@ -46,16 +46,16 @@ func (j *judge) trials() []trial {
 		if e.Kind != detect.KindSlip {
 			continue
 		}
-		if x := either(known, e.OnsetTorque, j.onsets[i]); x != nil {
+		if x := either(known, e.OnsetTorque, j.events[i].onset); x != nil {
 			since, heat := j.sinceShift(e.Input, e.Start), j.heatBefore(e.Input, e.Start)
-			out = append(out, trial{x.Value, x.SD, true, since, heat, j.kept[i]})
+			out = append(out, trial{x.Value, x.SD, true, since, heat, j.events[i].kept})
 		}
 	}
 	for i, p := range o.Pulls {
 		if p.Verdict != Holds {
 			continue
 		}
-		if x := either(known, p.HeldTorque, j.carried[i]); x != nil {
+		if x := either(known, p.HeldTorque, j.pulls[i].torque); x != nil {
 			out = append(out, trial{x.Value, x.SD, false, j.sinceShift(p.Input, p.Start), j.heatBefore(p.Input, p.Start), nil})
 		}
 	}
@@ -100,8 +100,8 @@ func (j *judge) heatBefore(input int, at float64) (out []heatPut) {
 	}
 	for i, e := range j.out.Events {
 		energy := e.Energy
-		if energy == nil && i < len(j.heats) {
-			energy = &j.heats[i]
+		if energy == nil {
+			energy = &j.events[i].heat
 		}
 		put(e.Input, e.End, energy)
 	}

@@ -62,7 +62,7 @@ func (j *judge) verdict() {
 	for i, e := range o.Events {
 		if e.Kind == detect.KindSlip {
 			slips++
-			proven = proven || j.alone[i]
+			proven = proven || j.events[i].alone
 		}
 	}
 	seen := slips >= 2 || proven
@@ -154,8 +154,8 @@ func (j *judge) lowestOnset() *stats.Estimate {
 	var torque, own, shared []float64
 	for i, e := range j.out.Events {
 		if e.Kind == detect.KindSlip && e.OnsetTorque != nil {
-			torque, shared = append(torque, e.OnsetTorque.Value), append(shared, j.shared[i])
-			rest := stats.Square(e.OnsetTorque.SD) - stats.Square(j.shared[i])
+			torque, shared = append(torque, e.OnsetTorque.Value), append(shared, j.events[i].shared)
+			rest := stats.Square(e.OnsetTorque.SD) - stats.Square(j.events[i].shared)
 			own = append(own, math.Sqrt(math.Max(finestTorque*finestTorque, rest)))
 		}
 	}
@@ -173,25 +173,25 @@ func (j *judge) leastSensitive() {
 	var worst *Pull
 	for i := range o.Pulls {
 		p := &o.Pulls[i]
-		if p.Verdict == Holds && j.full[i] && (worst == nil || *p.SmallestDetectable > *worst.SmallestDetectable) {
+		if p.Verdict == Holds && p.FullLoad && (worst == nil || *p.SmallestDetectable > *worst.SmallestDetectable) {
 			worst = p
 		}
 	}
-	anywhere := j.mostSensitive(func(int) bool { return true })
-	if p := cmp.Or(worst, j.mostSensitive(j.atFullLoad), anywhere); p != nil {
+	anywhere := j.mostSensitive(func(*Pull) bool { return true })
+	if p := cmp.Or(worst, j.mostSensitive(atFullLoad), anywhere); p != nil {
 		size, seconds := *p.SmallestDetectable, *p.SmallestSeconds
 		o.SmallestDetectable, o.SmallestSeconds = &size, &seconds
 	}
 }
 
 // atFullLoad tells whether a pull was at full load.
-func (j *judge) atFullLoad(pull int) bool { return j.full[pull] }
+func atFullLoad(p *Pull) bool { return p.FullLoad }
 
 // mostSensitive is the pull that would have shown the smallest slip, of those that count; nil without any.
-func (j *judge) mostSensitive(counts func(pull int) bool) (best *Pull) {
+func (j *judge) mostSensitive(counts func(p *Pull) bool) (best *Pull) {
 	for i := range j.out.Pulls {
 		p := &j.out.Pulls[i]
-		if p.SmallestDetectable != nil && counts(i) && (best == nil || *p.SmallestDetectable < *best.SmallestDetectable) {
+		if p.SmallestDetectable != nil && counts(p) && (best == nil || *p.SmallestDetectable < *best.SmallestDetectable) {
 			best = p
 		}
 	}
@@ -225,8 +225,8 @@ const enoughPulls = 3
 // holding decides between holds and inconclusive when no slip was seen.
 func (j *judge) holding() {
 	full, tried := 0, 0
-	for i, p := range j.out.Pulls {
-		if !j.full[i] {
+	for _, p := range j.out.Pulls {
+		if !p.FullLoad {
 			continue
 		}
 		tried++
@@ -275,7 +275,7 @@ func (j *judge) tooSlow() *caveat {
 // untested returns why the pulls of a log do not show that the clutch holds, nil when they do. tried full-load
 // pulls were driven, and full of them held.
 func (j *judge) untested(tried, full int) *caveat {
-	best := j.mostSensitive(j.atFullLoad)
+	best := j.mostSensitive(atFullLoad)
 	switch {
 	case len(j.out.Pulls) == 0:
 		return but(finding.ThreePulls, finding.NothingAsked)

@@ -30,7 +30,7 @@ func TestSlipBeginsAtATorque(t *testing.T) {
 		want, within, sd float64
 	}{
 		{"one", []float64{210}, 30, 40, 210, 0, 50},
-		{"four that agree", []float64{202, 198, 201, 199}, 10, 10, 194, 2, math.Hypot(7, 10)}, // 200 less their spread
+		{"four that agree", []float64{202, 198, 201, 199}, 40, 10, 188.4, 2, 25}, // 200 less their spread, a tenth or less
 		{"two that do not", []float64{300, 200}, 4, 3, 200, 1, 5},
 		{"none", nil, 1, 1, 0, 0, 0},
 	} {
@@ -38,10 +38,11 @@ func TestSlipBeginsAtATorque(t *testing.T) {
 		for _, torque := range c.torques {
 			e := Event{OnsetTorque: stats.Normal(torque, math.Hypot(c.own, c.shared))}
 			e.Kind = detect.KindSlip
-			j.out.Events, j.shared = append(j.out.Events, e), append(j.shared, c.shared)
+			j.out.Events, j.events = append(j.out.Events, e), append(j.events, eventNote{shared: c.shared})
 		}
 		pedal := Event{OnsetTorque: stats.Normal(50, 1), Kind: detect.KindPedal}
-		j.out.Events, j.shared = append(j.out.Events, pedal, Event{Kind: detect.KindSlip}), append(j.shared, 0, 0)
+		j.out.Events = append(j.out.Events, pedal, Event{Kind: detect.KindSlip})
+		j.events = append(j.events, eventNote{}, eventNote{})
 		j.summary()
 		got := j.out.OnsetTorque
 		if (got == nil) != (c.torques == nil) {
@@ -77,10 +78,31 @@ func TestHowFarAnEngineWasTurned(t *testing.T) {
 		j.veh = &vehicle.Vehicle{Engine: vehicle.Engine{LimitRPM: 6600}}
 		pct, seconds := 2.0, 3.0
 		j.out.SmallestDetectable, j.out.SmallestSeconds = &pct, &seconds
-		j.out.Pulls, j.full, j.tops = []Pull{{Verdict: Holds}}, []bool{true}, []float64{c.top}
+		j.out.Pulls, j.pulls = []Pull{{Verdict: Holds, FullLoad: true}}, []pullNote{{top: c.top}}
 		said := finding.Say(j.held()).String()
 		if strings.Contains(said, "up to 3500 rpm") != c.said || strings.Contains(said, "up to 5000 rpm") {
 			t.Errorf("turned to %.0f rpm: %q", c.top, said)
+		}
+	}
+}
+
+// One pull may have been a lucky one: two that held call for more, four do not.
+func TestFewPullsThatHeldAskForMore(t *testing.T) {
+	for _, c := range []struct {
+		pulls int
+		asks  bool
+	}{{2, true}, {4, false}} {
+		j := empty()
+		pct, seconds := 2.0, 3.0
+		j.out.SmallestDetectable, j.out.SmallestSeconds = &pct, &seconds
+		for range c.pulls {
+			j.out.Pulls = append(j.out.Pulls, Pull{Verdict: Holds, FullLoad: true})
+			j.pulls = append(j.pulls, pullNote{top: 5000})
+		}
+		j.holding()
+		asks := len(j.out.WhatToDrive) == 1 && j.out.WhatToDrive[0].Has(finding.ThreePulls)
+		if j.out.Verdict != Holds || asks != c.asks {
+			t.Errorf("%d pulls: %s, to drive %v", c.pulls, j.out.Verdict, j.out.WhatToDrive)
 		}
 	}
 }
@@ -190,9 +212,10 @@ func TestUntestedReasons(t *testing.T) {
 		j.cal.Period = c.period
 		j.records = []*detect.Record{c.r}
 		j.odds = detect.GearboxOdds(j.records)
-		j.out.Pulls, j.full = make([]Pull, c.pulls), make([]bool, c.pulls)
+		j.out.Pulls = make([]Pull, c.pulls)
 		for i := range j.out.Pulls[min(1, c.pulls):] { // the first is a light pull that showed more
-			j.out.Pulls[i+1].SmallestDetectable, j.out.Pulls[i+1].SmallestSeconds, j.full[i+1] = c.smallest, &seconds, true
+			p := &j.out.Pulls[i+1]
+			p.SmallestDetectable, p.SmallestSeconds, p.FullLoad = c.smallest, &seconds, true
 		}
 		if c.pulls > 0 {
 			j.out.Pulls[0].SmallestDetectable, j.out.Pulls[0].SmallestSeconds = &light, &seconds
@@ -211,11 +234,15 @@ func TestTorqueHeldIsAMean(t *testing.T) {
 	j.cal.Gears = []calibrate.Gear{{Gear: 3}, {Gear: 4}}
 	j.out.Pulls = []Pull{{Gear: 3, HeldTorque: stats.Normal(200, 10)}, {Gear: 3, HeldTorque: stats.Normal(220, 10)},
 		{Gear: 4, HeldTorque: stats.Normal(150, 5)}, {Gear: 4}}
-	j.full = []bool{true, true, true, true}
+	for i := range j.out.Pulls {
+		j.out.Pulls[i].FullLoad = true
+	}
 	if got := j.heldTorque(); math.Abs(got.Value-210) > 1e-9 {
 		t.Errorf("%.1f N m of pulls of 200 and 220", got.Value)
 	}
-	j.full = []bool{false, false, false, false}
+	for i := range j.out.Pulls {
+		j.out.Pulls[i].FullLoad = false
+	}
 	if got := j.heldTorque(); got.Value != 220 {
 		t.Errorf("%.1f N m, no pull was full", got.Value)
 	}

@@ -7,7 +7,8 @@ import (
 )
 
 // Most rows of a log are laid out as one before: digits stand where digits stood, and every other byte is the same.
-// Such a row is told by looking at eight bytes at a time, and where its numbers lie needs no looking for their ends.
+// Such a row is told by looking at eight bytes at a time, and where its numbers lie needs no looking for their ends. Rows alike follow each other: a column
+// of them is read at a time.
 
 const (
 	wordBytes  = 8 // that are looked at together
@@ -27,8 +28,10 @@ type alike struct {
 	others  []layoutCell
 }
 
-// mostLayouts are known at a time: numbers grow and lose digits all the time, and then are what they were.
-const mostLayouts = 8
+const (
+	mostLayouts  = 8  // are known at a time: numbers grow and lose digits all the time, and then are what they were
+	mostTogether = 64 // rows that are read together; were there more, many would be looked at in vain where each is for the careful way
+)
 
 // layouts are those of rows that were read the long way.
 type layouts struct {
@@ -37,18 +40,18 @@ type layouts struct {
 	next  int // place that the next one takes
 }
 
-// row is as of one layout: that of the row before, or another.
-func (l *layouts) row(sinks []sink, n int, text []byte) int {
-	if length := l.known[l.last].row(sinks, n, text); length > 0 {
-		return length
+// rows is as of one layout: that of the row before, or another. It returns the length of a row, too.
+func (l *layouts) rows(sinks []sink, n int, text []byte) (rows, length int) {
+	if rows = l.known[l.last].rows(sinks, n, text); rows > 0 {
+		return rows, l.known[l.last].length
 	}
 	for k := range l.known {
-		if length := l.known[k].row(sinks, n, text); length > 0 {
+		if rows = l.known[k].rows(sinks, n, text); rows > 0 {
 			l.last = k
-			return length
+			return rows, l.known[k].length
 		}
 	}
-	return 0
+	return 0, 0
 }
 
 // learn takes on the layout of a row that was read.
@@ -88,32 +91,37 @@ type digits struct {
 	unused int    // bits behind the last one in eight bytes, without the mark
 }
 
-// read returns the number that the digits are.
-func (d *digits) read(row []byte) int64 {
-	x := binary.LittleEndian.Uint64(row[d.at:]) ^ zeros
+// read returns the number that the digits of the row at text[row] are.
+func (d digits) read(text []byte, row int) int64 {
+	at := row + d.at
+	x := binary.LittleEndian.Uint64(text[at:at+wordBytes]) ^ zeros
 	x = (x&d.before | x>>8&^d.before) << (d.unused & 63)
 	x = x*10 + x>>8 // every other byte is a number of two digits; then they are weighed, all at once
 	return int64(((x&0x000000ff_000000ff)*(100+1_000_000<<32) + (x>>16&0x000000ff_000000ff)*(1+10_000<<32)) >> 32)
 }
 
-// row reads the row at the start of text as row n. It returns how long it is; 0 where it is laid out otherwise, or
-// for the careful way.
-func (a *alike) row(sinks []sink, n int, text []byte) int {
-	if a.length == 0 || len(text) < a.length+wordBytes || !a.fits(text) {
-		return 0
-	}
+// rows reads the rows at the start of text that have this layout as rows n and on, one column after another. It returns how many; the next one is laid
+// out otherwise, or for the careful way.
+func (a *alike) rows(sinks []sink, n int, text []byte) int {
+	rows := a.run(text)
 	for i := range a.numbers {
 		c := &a.numbers[i]
-		if !sinks[c.column].take(n, float64(c.digits.read(text))/c.scale) {
-			return 0
-		}
+		rows = c.read(&sinks[c.column], n, rows, text, a.length)
 	}
 	for i := range a.others {
-		if c := &a.others[i]; !c.read(&sinks[c.column], n, text) {
-			return 0
-		}
+		c := &a.others[i]
+		rows = c.read(&sinks[c.column], n, rows, text, a.length)
 	}
-	return a.length
+	return rows
+}
+
+// run is how many rows at the start of text have this layout.
+func (a *alike) run(text []byte) (rows int) {
+	for rows < mostTogether && a.length > 0 && len(text) >= a.length+wordBytes && a.fits(text) {
+		text = text[a.length:]
+		rows++
+	}
+	return rows
 }
 
 // fits tells whether the row at the start of text has this layout.
@@ -121,21 +129,44 @@ func (a *alike) fits(text []byte) bool {
 	differ := uint64(0)
 	for i := range a.words {
 		w := &a.words[i]
-		x := binary.LittleEndian.Uint64(text[w.at:]) ^ w.is
+		x := binary.LittleEndian.Uint64(text[w.at:w.at+wordBytes]) ^ w.is
 		differ |= x | (x + w.slack)
 	}
 	return differ&highBits == 0
 }
 
-func (c *layoutCell) read(s *sink, n int, row []byte) bool {
+// read reads the cells of rows of a length as those of rows n and on. It returns of how many: the next one is for the careful way.
+func (c *layoutNumber) read(s *sink, n, rows int, text []byte, length int) int {
+	digits, scale, conv, lo, hi := c.digits, c.scale, s.conv, s.lo, s.hi
+	to := s.to[n : n+rows]
+	for k := range to {
+		v := conv.apply(float64(digits.read(text, k*length)) / scale)
+		if to[k] = v; !(v >= lo && v <= hi) {
+			return k
+		}
+	}
+	return rows
+}
+
+// read is as of a number.
+func (c *layoutCell) read(s *sink, n, rows int, text []byte, length int) int {
+	for k := range rows {
+		if !c.readOne(s, n+k, text, k*length) {
+			return k
+		}
+	}
+	return rows
+}
+
+func (c *layoutCell) readOne(s *sink, n int, text []byte, row int) bool {
 	switch {
 	case c.to > 0:
-		return s.stamp(n, row[c.from:c.to])
+		return s.stamp(n, text[row+c.from:row+c.to])
 	case c.empty:
 		s.to[n], *s.holes = math.NaN(), true
 		return true
 	}
-	return s.take(n, float64(c.whole.read(row)*c.power+c.part.read(row))/c.scale)
+	return s.take(n, float64(c.whole.read(text, row)*c.power+c.part.read(text, row))/c.scale)
 }
 
 // learn takes on the layout of a row that was read.

@@ -262,13 +262,18 @@ func (r *rowset) channels(fresh [][]bool, origin float64, byName map[string]*dri
 }
 
 // repeated returns the rows that have the time of the one before: they hold a second value for the same moment.
-func repeated(t []float64) (rows []int) {
-	for i := 1; i < len(t); i++ {
-		if t[i] == t[i-1] {
-			rows = append(rows, i)
+func repeated(t []float64) []int {
+	each := make([][]int, len(t)/parts.Long+1)
+	parts.Each(len(t), parts.Long, func(lo, hi int) {
+		var rows []int
+		for i := max(1, lo); i < hi; i++ {
+			if t[i] == t[i-1] {
+				rows = append(rows, i)
+			}
 		}
-	}
-	return rows
+		each[lo/parts.Long] = rows
+	})
+	return slices.Concat(each...)
 }
 
 // without takes rows out of v, whose memory it uses again.

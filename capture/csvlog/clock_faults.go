@@ -131,29 +131,43 @@ func (r *rowset) dropSummary(l *drive.Log) {
 
 // meanPace is the mean step from one row to the next but for pauses, which are many times as long as the others.
 func (r *rowset) meanPace() float64 {
-	pace, last := (r.t[len(r.t)-1]-r.t[0])/float64(len(r.t)-1), math.Inf(1)
+	span, steps := r.t[len(r.t)-1]-r.t[0], len(r.t)-1
+	pace, last := span/float64(steps), math.Inf(1)
 	for pace < last {
 		last = pace
-		sum, n := 0.0, 0
+		paused, pauses := 0.0, 0
 		for i := 1; i < len(r.t); i++ {
-			if d := r.t[i] - r.t[i-1]; d <= pausePaces*last {
-				sum, n = sum+d, n+1
+			if d := r.t[i] - r.t[i-1]; d > pausePaces*last {
+				paused, pauses = paused+d, pauses+1
 			}
 		}
-		if n > 0 {
-			pace = sum / float64(n)
+		if pauses < steps {
+			pace = (span - paused) / float64(steps-pauses)
 		}
 	}
 	return last
 }
 
-// onlyBunches tells whether the rows stand in bunches all through, be they of two, closer together than near (s).
-func (r *rowset) onlyBunches(near float64) bool {
-	close := 0
-	for i := 1; i < len(r.t); i++ {
-		if r.t[i]-r.t[i-1] < near {
-			close++
+// bunches returns where rows [lo, hi) stand closer together than near (s), be they two.
+func (r *rowset) bunches(near float64) (all [][2]int) {
+	lo := 0
+	for hi := 1; hi <= len(r.t); hi++ {
+		if hi < len(r.t) && r.t[hi]-r.t[hi-1] < near {
+			continue
 		}
+		if hi-lo > 1 {
+			all = append(all, [2]int{lo, hi})
+		}
+		lo = hi
+	}
+	return all
+}
+
+// onlyBunches tells whether the rows stand in bunches all through, closer together than near (s).
+func (r *rowset) onlyBunches(all [][2]int, near float64) bool {
+	close := 0
+	for _, b := range all {
+		close += b[1] - b[0] - 1
 	}
 	return len(r.t) >= bunchesFew && float64(close) >= bunchesOnly*float64(len(r.t)-1) && slices.ContainsFunc(r.v, func(v []float64) bool { return r.changesInBunches(v, near) })
 }
@@ -184,22 +198,15 @@ func (r *rowset) unbunch(l *drive.Log) {
 		return
 	}
 	pace := r.meanPace()
+	bunches := r.bunches(bunchStep * pace)
 	least := bunchRows
-	if r.onlyBunches(bunchStep * pace) {
+	if r.onlyBunches(bunches, bunchStep*pace) {
 		least = 2
 	}
-	var bunches [][2]int
+	bunches = slices.DeleteFunc(bunches, func(b [2]int) bool { return b[0] == 0 || b[1]-b[0] < least })
 	rows := 0
-	for lo := 0; lo < len(r.t); {
-		hi := lo + 1
-		for hi < len(r.t) && r.t[hi]-r.t[hi-1] < bunchStep*pace {
-			hi++
-		}
-		if hi-lo >= least && lo > 0 {
-			bunches = append(bunches, [2]int{lo, hi})
-			rows += hi - lo
-		}
-		lo = hi
+	for _, b := range bunches {
+		rows += b[1] - b[0]
 	}
 	if float64(rows) < bunchedShare*float64(len(r.t)) {
 		return

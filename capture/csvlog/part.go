@@ -21,6 +21,7 @@ type part struct {
 	sinks []sink  // for the quick way; nil where there is none
 	alike layouts // of rows that were read
 
+	own    [][]float64 // memory for stamps and values where they have no place in the table yet
 	stamps [][]float64 // as table.stamps; of a clock of texts the seconds of the day
 	days   [][]day     // by clock and row; empty for a clock of numbers
 	values [][]float64
@@ -79,12 +80,18 @@ func (t *tally) add(p *tally) {
 	}
 }
 
-// reset empties p and makes room for n rows.
-func (p *part) reset(t *table, n int) {
+// reset empties p and makes room for the rows of n lines, of which this is the first.
+func (p *part) reset(t *table, line, n int) {
 	p.name, p.d, p.plan, p.bytes = t.name, t.d, t.plan, 0
 	p.tally = tally{bad: make([]badCells, len(t.plan.columns)), cars: carColumn{index: t.cars.index, raw: t.cars.raw}}
-	p.stamps, p.values = room(p.stamps, len(t.plan.clocks), n), room(p.values, len(t.plan.columns), n)
-	p.days = room(p.days, len(t.plan.clocks), n)
+	clocks := len(t.plan.clocks)
+	columns := t.placesOf(line, n)
+	if columns == nil {
+		p.own = room(p.own, clocks+len(t.plan.columns), n)
+		columns = p.own
+	}
+	p.stamps, p.values = columns[:clocks], columns[clocks:]
+	p.days = room(p.days, clocks, n)
 	p.holes = make([]bool, len(t.plan.columns))
 	p.sinks = p.quickSinks(n)
 }

@@ -56,18 +56,18 @@ func (p *part) quickRows(l *lines) {
 	}
 	i, n, last := 0, p.rows, 0
 	for i < len(l.text) {
-		length := p.alike.row(p.sinks, n, l.text[i:])
-		if length == 0 {
+		rows, length := p.alike.rows(p.sinks, n, l.text[i:])
+		if rows == 0 {
 			next := quickRow(p.sinks, n, l.text, i, p.d.delim, l.eol, mark)
 			if next < 0 {
 				break
 			}
+			rows = 1
 			if length = next - i; length == last { // the next one may be laid out as this one too
 				p.alike.learn(p.sinks, l.text[i:next], p.d.delim, mark)
 			}
 		}
-		i, last = i+length, length
-		n++
+		i, n, last = i+rows*length, n+rows, length
 	}
 	l.text = l.text[i:]
 	if rate := p.plan.clocks[0].clock.rate; rate > 0 {

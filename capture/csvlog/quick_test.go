@@ -34,7 +34,7 @@ func bothWays(t *testing.T, text string) (quick, careful *part) {
 	tab := newTable("log.csv", d, p, c.EOL)
 	for i, out := range []**part{&quick, &careful} {
 		*out = &part{}
-		(*out).reset(tab, strings.Count(text, "\n")+1)
+		(*out).reset(tab, 0, strings.Count(text, "\n")+1)
 		l := &lines{text: []byte(text), eol: '\n', number: 1}
 		for range d.data {
 			l.next()
@@ -123,7 +123,7 @@ func layoutForm(rng *rand.Rand) string {
 		{"%03[1]d.%03[2]d", "%04[1]d", "%05[1]d.%03[2]d0", "%06[1]d.%03[2]d000", "%09[1]d", "%08[1]d."},
 		{"", "text", "n%03[2]d"},
 		{"%04[3]d.25", "%03[3]d", "%03[3]d.%02[4]d%05[7]d", "%08[3]d.5"},
-		{"%02[4]d", " %02[4]d.5", "", "0%02[4]d "},
+		{"%02[4]d", " %03[2]d.5", "", "0%02[4]d "},
 		{"%02[5]d.0", "-%02[5]d", "-%02[5]d.%03[2]d"},
 		{"", "%02[6]d.%05[7]d%05[7]d", "%02[6]d.%03[2]d%05[7]d", "%02[6]d"},
 	} {

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 
 	"flywitness/drive"
 	"flywitness/finding"
@@ -32,6 +33,9 @@ type table struct {
 	stamps    [][]float64 // by clock and row, seconds; NaN where the cell is empty
 	values    [][]float64 // by column and row, in the channel's unit; NaN where there is none
 	holes     []bool      // by column: there is such a row
+
+	places [][]float64 // room behind stamps and values for the rows of lines that are still to come,
+	line   int         // from this one on
 	tally
 }
 
@@ -65,7 +69,7 @@ func readRows(d *dialect, p *plan, head []textLine, rest *blocks.Block, cutter *
 	t := newTable(name, d, p, cutter.EOL)
 	t.part = opt.Partial
 	first := &part{}
-	first.reset(t, len(head))
+	first.reset(t, 0, len(head))
 	for _, l := range head[d.data:] {
 		if first.row(l); first.below.line > 0 {
 			break
@@ -79,7 +83,9 @@ func readRows(d *dialect, p *plan, head []textLine, rest *blocks.Block, cutter *
 	if err := t.take(first); err != nil {
 		return nil, err
 	}
+	t.place(cutter.Lines() + 1)
 	err := blocks.Each(cutter, t.parse, t.take)
+	t.places = nil // they may be of memory that the columns have outgrown
 	if t.brokenOff = errors.Is(err, ErrBrokenOff); err != nil && !t.brokenOff {
 		return nil, fmt.Errorf("%s:%d: %w", name, cutter.Lines()+1, err)
 	}
@@ -113,7 +119,11 @@ func readHead(c *blocks.Cutter) (head []textLine, rest *blocks.Block, err error)
 
 // parse reads the lines of a block.
 func (t *table) parse(b *blocks.Block, p *part) {
-	p.reset(t, b.Lines+1)
+	lines := b.Lines
+	if !bytes.HasSuffix(b.Text, []byte{t.eol}) {
+		lines++
+	}
+	p.reset(t, b.Line, lines)
 	p.bytes = len(b.Text)
 	p.rowsOf(linesOf(b, t.eol))
 }
@@ -128,10 +138,10 @@ func (t *table) take(p *part) error {
 		if t.plan.clocks[i].clock.unit == 0 {
 			t.calendars[i].place(p.stamps[i], days)
 		}
-		t.stamps[i] = append(t.stamps[i], p.stamps[i]...)
+		t.stamps[i] = join(t.stamps[i], p.stamps[i])
 	}
 	for i := range t.values {
-		t.values[i] = append(t.values[i], p.values[i]...)
+		t.values[i] = join(t.values[i], p.values[i])
 		t.holes[i] = t.holes[i] || p.holes[i]
 	}
 	t.add(&p.tally)
@@ -139,6 +149,36 @@ func (t *table) take(p *part) error {
 		return fmt.Errorf("more than %d rows: split the log", maxRows)
 	}
 	return nil
+}
+
+// join puts values behind those of a column, where they may stand already: see placesOf.
+func join(column, more []float64) []float64 {
+	n := len(column)
+	if len(more) > 0 && n+len(more) <= cap(column) && &column[:n+1][n] == &more[0] {
+		return column[:n+len(more)]
+	}
+	return append(column, more...)
+}
+
+// place makes room that is there for the rows of all lines from one on known to those who read them.
+func (t *table) place(line int) {
+	t.line = line
+	for _, c := range slices.Concat(t.stamps, t.values) {
+		t.places = append(t.places, c[len(c):cap(c)])
+	}
+}
+
+// placesOf is where the rows of so many lines go in all columns if each line is a row, as are those before them; nil where there is no room. Were they fewer,
+// they are moved up when they are taken.
+func (t *table) placesOf(line, lines int) (places [][]float64) {
+	from := line - t.line
+	for _, c := range t.places {
+		if from+lines > len(c) {
+			return nil
+		}
+		places = append(places, c[from:from:from+lines])
+	}
+	return places
 }
 
 // makePlan chooses clocks and columns.

@@ -34,7 +34,7 @@ demo: build
 	@echo "The truth behind the demo drive is in testdata/demo/truth.json"
 
 # Packages that start goroutines. race_test.go holds that none is left out.
-CONCURRENT = ./analysis ./analysis/calibrate ./analysis/detect ./analysis/gearstate ./analysis/motion ./analysis/slip \
+CONCURRENT = ./analysis ./analysis/calibrate ./analysis/clocks ./analysis/detect ./analysis/gearstate ./analysis/motion ./analysis/slip \
 	./capture ./capture/adapter ./capture/csvlog ./capture/emulator ./capture/influx ./capture/source ./cmd/analyze \
 	./cmd/internal/cli ./cmd/logger ./dashboards/browse ./dashboards/fleet ./dashboards/live ./dashboards/report \
 	./dashboards/web ./drive ./finding ./internal/blocks ./internal/influxd ./internal/order ./internal/parts

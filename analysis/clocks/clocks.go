@@ -8,6 +8,7 @@ package clocks
 import (
 	"math"
 	"slices"
+	"sort"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/stats"
@@ -84,9 +85,23 @@ type pair struct {
 func newPair(engine, speed *drive.Channel) *pair {
 	p := &pair{hist: make([]float64, bins)}
 	p.nt, p.n = gearstate.Usable(engine, 0, math.MaxFloat64)
-	t, v := gearstate.Usable(speed, math.SmallestNonzeroFloat64, math.MaxFloat64)
-	for i := 0; i < len(t); i += 1 + len(t)/most {
-		p.t, p.lnV = append(p.t, t[i]), append(p.lnV, math.Log(v[i]))
+	t, v := gearstate.Usable(speed, 0, math.MaxFloat64)
+	moving := 0
+	for _, x := range v {
+		if x > 0 {
+			moving++
+		}
+	}
+	stride, left := 1+moving/most, 0
+	for i, x := range v {
+		if !(x > 0) {
+			continue
+		}
+		if left == 0 {
+			p.t, p.lnV = append(p.t, t[i]), append(p.lnV, math.Log(x))
+			left = stride
+		}
+		left--
 	}
 	if len(p.t) > 0 {
 		p.span = p.t[len(p.t)-1] - p.t[0]
@@ -158,19 +173,13 @@ func (p *pair) sharpness(s shift, half int) float64 {
 // count adds moments [lo, hi), of one half of the minutes or of both, to a histogram of the ratio's logarithm, with
 // road speed late by so much (s).
 func (p *pair) count(hist []float64, lo, hi int, late func(i int) float64, half int) {
-	j := 1
 	for i := lo; i < hi; i++ {
 		t := p.t[i]
 		if half != both && int(t/60)&1 != half {
 			continue
 		}
 		at := t - late(i)
-		for j < len(p.nt)-1 && p.nt[j] < at {
-			j++
-		}
-		for j > 1 && p.nt[j-1] > at {
-			j--
-		}
+		j := max(1, min(len(p.nt)-1, sort.SearchFloat64s(p.nt, at)))
 		before, after := p.nt[j-1], p.nt[j]
 		if at < before || at > after {
 			continue

@@ -7,6 +7,7 @@ import (
 
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/numbers"
 	"flywitness/sim/field"
 )
 
@@ -55,6 +56,7 @@ func told(l *drive.Log) float64 {
 }
 
 func TestClocksThatRunApart(t *testing.T) {
+	numbers.Only(t)
 	for _, link := range []string{"kline", "can", "canmulti"} {
 		for seed := range uint64(2) {
 			for _, rate := range []float64{0.0005, 0.002, -0.005} {
@@ -82,6 +84,7 @@ func TestClocksThatRunApart(t *testing.T) {
 
 // Clocks that run alike, however late the speed is, are left alone, and so is a log of one clock.
 func TestClocksThatRunAlike(t *testing.T) {
+	numbers.Only(t)
 	for _, link := range []string{"kline", "can", "canmulti", "old"} {
 		for seed := range uint64(3) {
 			l := recorded(t, link, 60+seed, 0)

@@ -6,6 +6,7 @@ import (
 
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/parts"
 )
 
 // A delay that changes in the middle of a drive, because the link was set up again or another program joined in, is
@@ -69,7 +70,7 @@ func (x jump) undone(c *drive.Channel) *drive.Channel {
 
 // jump returns the change of the delay; ok is false where one delay does as well.
 func (p *pair) jump() (x jump, ok bool) {
-	if len(p.t) < 2*fewest || p.span < 2*jumpShortest {
+	if len(p.nt) < 2 || len(p.t) < 2*fewest || p.span < 2*jumpShortest {
 		return x, false
 	}
 	x, one := p.roughly()
@@ -102,7 +103,7 @@ func delayAt(d int) float64 { return jumpLow + float64(d)*jumpStep }
 // delays, and how sharp it is at the best of all single delays.
 func (p *pair) roughly() (best jump, one float64) {
 	var until [jumpDelays][jumpParts + 1][]float64 // histograms of all before a part
-	for d := range until {
+	parts.Each(jumpDelays, 1, func(d, _ int) {
 		until[d][0] = make([]float64, bins)
 		for k := range jumpParts {
 			lo, hi := k*len(p.t)/jumpParts, (k+1)*len(p.t)/jumpParts
@@ -110,24 +111,33 @@ func (p *pair) roughly() (best jump, one float64) {
 			p.count(h, lo, hi, func(int) float64 { return delayAt(d) }, both)
 			until[d][k+1] = h
 		}
+	})
+	for d := range until {
 		one = math.Max(one, sharp(until[d][jumpParts]))
 	}
-	most := one
-	h := make([]float64, bins)
-	for k := 1; k < jumpParts; k++ {
+	var sharpest [jumpParts]float64 // of the changes before each part
+	var at [jumpParts]jump
+	parts.Each(jumpParts, 1, func(k, _ int) {
+		h := make([]float64, bins)
 		for a := range until {
 			for b := range until {
-				if a == b {
+				if a == b || k == 0 {
 					continue
 				}
 				before, all, head := until[a][k], until[b][jumpParts], until[b][k]
 				for i := range h {
 					h[i] = before[i] + all[i] - head[i]
 				}
-				if s := sharp(h); s > most {
-					most, best = s, jump{p.t[k*len(p.t)/jumpParts], delayAt(a), delayAt(b)}
+				if s := sharp(h); s > sharpest[k] {
+					sharpest[k], at[k] = s, jump{p.t[k*len(p.t)/jumpParts], delayAt(a), delayAt(b)}
 				}
 			}
+		}
+	})
+	most := one
+	for k, s := range sharpest {
+		if s > most {
+			most, best = s, at[k]
 		}
 	}
 	return best, one

@@ -22,8 +22,12 @@ func jumped(l *drive.Log) (by, at float64) {
 
 // Road speed that comes later, or earlier, from some moment of a drive on is put back. A delay that stays is left alone.
 func TestDelayThatJumps(t *testing.T) {
+	seeds := uint64(4)
+	if testing.Short() {
+		seeds = 1
+	}
 	for _, link := range []string{"kline", "can", "canmulti"} {
-		for seed := range uint64(4) {
+		for seed := range seeds {
 			for _, by := range []float64{0, 0.7, -0.7} {
 				l := recorded(t, link, 70+seed, 0)
 				l.Clocks = 1
@@ -53,5 +57,17 @@ func TestDelayThatJumps(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// A log with one engine speed has no ratio to look at.
+func TestOneEngineSpeed(t *testing.T) {
+	speed := &drive.Channel{Name: drive.VehicleSpeed}
+	for i := range 2000 {
+		speed.T, speed.V = append(speed.T, float64(i)/2), append(speed.V, float64(30+i%50))
+	}
+	l := &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineSpeed, T: []float64{2}, V: []float64{900}}, speed}}
+	if out := Align([]*drive.Log{l})[0]; out != l {
+		t.Error("it is changed")
 	}
 }

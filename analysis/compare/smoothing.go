@@ -17,7 +17,11 @@ const (
 	// speeds that the engine has left. From filters of 0.2 to 0.6 s on falls of 0.4 to 2 s, where it was 0.3 to 0.7
 	longerBy = 0.5
 	// ratio of the intervals between engine speeds of two recordings of one logger, at most
-	oneLink     = 1.5
+	oneLink = 1.5
+	// standard deviations, between what the turns of both sides take, from which they are not smoothed alike: a program's
+	// setting, or what drew its values together
+	turnsDiffer = 4.0
+	turnSD      = 0.05 // s that a turn is known to, at best
 	saidSmooths = 0.02 // relative, from which an error by smoothing is told
 )
 
@@ -25,7 +29,7 @@ const (
 // one logger are smoothed alike, which takes a share of the change; of two loggers one may do what the other does
 // not, and a throttle that shuts slowly looks the same.
 func (c *comparison) bySmoothing() float64 {
-	slow, perFall := [2]float64{}, [2]float64{}
+	slow, perFall, turnVar := [2]float64{}, [2]float64{}, 0.0
 	for k := range slow {
 		var turns, lasts, every []float64
 		for i, run := range c.ratio.runs {
@@ -38,8 +42,9 @@ func (c *comparison) bySmoothing() float64 {
 		}
 		slow[k] = math.Max(0, stats.Median(turns)-promptTurn-stats.Median(every)/2)
 		perFall[k] = longerBy / stats.Median(lasts)
+		turnVar += stats.Square(math.Max(turnSD, stats.Summarise(turns).SD)) / float64(len(turns))
 	}
-	if c.oneLogger() {
+	if c.oneLogger() && math.Abs(slow[0]-slow[1]) < turnsDiffer*math.Sqrt(turnVar) {
 		return math.Abs(c.ratio.ln) * (slow[0] + slow[1]) / 2 * (perFall[0] + perFall[1]) / 2
 	}
 	return math.Hypot(slow[0]*perFall[0], slow[1]*perFall[1])

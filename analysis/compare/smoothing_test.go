@@ -60,11 +60,13 @@ func TestSmoothingIsAllowedFor(t *testing.T) {
 	}
 	for number := range uint64(4) {
 		b, a := sides(0.12, 0.12, number)
-		f, w := Compare(filtered(b, "rpm", 0), filtered(a, "Engine RPM", smooths), Options{Checklist: true})
-		if f.Verdict != Inconclusive || !said(w) {
-			t.Errorf("one side smoothed: %s (%s), told %v", f.Verdict, f.Reason, said(w))
+		for _, heading := range []string{"Engine RPM", "rpm"} { // another logger, or another setting of one
+			f, w := Compare(filtered(b, "rpm", 0), filtered(a, heading, smooths), Options{Checklist: true})
+			if f.Verdict != Inconclusive || !said(w) {
+				t.Errorf("one side smoothed: %s (%s), told %v", f.Verdict, f.Reason, said(w))
+			}
 		}
-		f, w = Compare(filtered(b, "rpm", 0), filtered(a, "Engine RPM", 0), Options{Checklist: true})
+		f, w := Compare(filtered(b, "rpm", 0), filtered(a, "Engine RPM", 0), Options{Checklist: true})
 		if f.Verdict == Reduced || f.Verdict == Increased || said(w) {
 			t.Errorf("two loggers that do not smooth: %s (%s), told %v", f.Verdict, f.Reason, said(w))
 		}

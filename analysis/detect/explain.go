@@ -244,7 +244,8 @@ func inOtherGear(r *Record, c *Departure) float64 {
 	noMore := e.locked && e.within < otherForce*e.before
 	// values far apart do not tell the force of a lower gear from that of before
 	hardlySeen := e.otherFit > otherShare && r.Period > gearstate.SlowLink
-	if geared || several || kickedDown || backAgain || fits && (!noMore || hardlySeen) {
+	// ahead before it was asked for anything, as no clutch slips, the engine was in a lower gear, learnt or not
+	if geared || several || kickedDown || backAgain || e.unasked || fits && (!noMore || hardlySeen) {
 		return -sure
 	}
 	return sure

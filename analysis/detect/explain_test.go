@@ -271,6 +271,8 @@ func TestOtherGear(t *testing.T) {
 			geared: 2.5, beside: 3}), 1},
 		{"one ratio, and no more force", false, lasting(8, 26, 25, evidence{steady: true, locked: true, before: 0.25,
 			within: 0.25}), 1},
+		{"ahead while the foot was off still: a lower gear went in", true, lasting(8, 26, 20, evidence{locked: true,
+			before: 0.25, within: 0.25, unasked: true}), -1},
 	} {
 		w.check(t, inOtherGear)
 	}

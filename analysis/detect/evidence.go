@@ -184,9 +184,12 @@ func (r *Record) steady(c *Departure) (is, tied bool, sd float64) {
 }
 
 // inMiddle is the standard deviation of the logarithm of something through the middle of a departure, of n values.
-// Once the foot lifts a change of gear may begin.
+// Once the foot lifts a change of gear may begin; on a slow link too few values may be left until then.
 func (r *Record) inMiddle(c *Departure, of func(i int) float64) (sd, n float64) {
 	from, lasts := r.pushed(c)
+	if (middleTo-middleFrom)*lasts < fewestValues*r.Period {
+		from, lasts = c.Start, c.duration
+	}
 	var s, ss float64
 	for i := c.lo; i < c.hi; i++ {
 		if u := (r.Track.T[i] - from) / lasts; u >= middleFrom && u <= middleTo {

@@ -77,6 +77,16 @@ func TestRatioThatStaysUntilTheFootLifts(t *testing.T) {
 	}
 }
 
+// Two values until the foot lifts show no ratio that stays: then the whole departure is looked at.
+func TestRatioOfFewValuesUntilTheFootLifts(t *testing.T) {
+	r := at(60, 1).drive(leg{s: 4, a: 3, gear: 3, load: 1}, leg{s: 3, a: 3, gear: 3, load: 1, slip: constant(0.2)},
+		leg{s: 4, gear: 3, load: 0, slip: constant(0.4)}).record()
+	r.Without([]motion.Span{{Start: 3.5, End: 11.5}})
+	if steady, _, _ := r.steady(departure(r, 4, 11)); steady {
+		t.Error("steady by two values")
+	}
+}
+
 // Only a clutch that takes hold pulls an engine down against full load. At 80 km/h in third 25 % of slip are
 // 80*46/0.75 - 80*46 = 1227 rpm.
 func TestEngineThatIsPulledDown(t *testing.T) {

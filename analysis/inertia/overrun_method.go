@@ -327,13 +327,6 @@ func (f *closedForm) prepare(common float64, coasts []*Run, opt Options) bool {
 	return f.hi > sharedSpan*f.lo
 }
 
-// refuse refuses the overruns of the gear: the foot was on the brake throughout.
-func (f *closedForm) refuse() {
-	for _, r := range f.used {
-		refuseBrake(r, r.MeanRate*f.scale.perRPM/3.6)
-	}
-}
-
 // mostOfOneSession is how many of the runs are of the session that has most of them; at least one.
 func mostOfOneSession(runs []*Run) float64 {
 	n, most := map[int]int{}, 1

@@ -79,6 +79,12 @@ func Define(name string) (Definition, bool) {
 	return Definition{}, false
 }
 
+// IsRoadSpeed tells whether a channel of that name is a speed of the car: of its dial, of a receiver, or of the wheels
+// that the engine does not drive.
+func IsRoadSpeed(name string) bool {
+	return name == VehicleSpeed || name == GPSSpeed || name == UndrivenSpeed
+}
+
 // Names returns the names of the channels that keep says yes to, in the order of Definitions.
 func Names(keep func(Definition) bool) []string {
 	var names []string

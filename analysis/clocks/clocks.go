@@ -44,20 +44,12 @@ func Align(logs []*drive.Log) []*drive.Log {
 	return out
 }
 
+// aligned returns a log whose road speeds are on the clock of its engine speed.
 func aligned(l *drive.Log) *drive.Log {
-	engine := l.Channel(drive.EngineSpeed)
-	out := *l
-	out.Clocks = 1
-	out.Channels = slices.Clone(l.Channels)
-	out.Warnings = slices.Clone(l.Warnings)
-	for i, c := range l.Channels {
-		if engine == nil || c.Name != drive.VehicleSpeed && c.Name != drive.GPSSpeed && c.Name != drive.UndrivenSpeed {
-			continue
-		}
-		p := newPair(engine, c)
+	out := *mended(l, func(p *pair, c *drive.Channel) (*drive.Channel, finding.Finding, bool) {
 		s, ok := p.apart()
 		if !ok {
-			continue
+			return nil, finding.Finding{}, false
 		}
 		rate := s.apart / p.span
 		moved := *c
@@ -65,11 +57,34 @@ func aligned(l *drive.Log) *drive.Log {
 		for k, t := range c.T {
 			moved.T[k] = t - rate*(t-p.middle) - (s.delay - usualDelay)
 		}
-		out.Channels[i] = &moved
-		out.Warnings = append(out.Warnings, finding.New(finding.ClocksApart, finding.Name("file", l.Path),
-			finding.Name("channel", c.Name), finding.Pct("rate", 100*rate), finding.Duration("apart", math.Abs(rate)*p.span)))
-	}
+		return &moved, finding.New(finding.ClocksApart, finding.Name("file", l.Path), finding.Name("channel", c.Name),
+			finding.Pct("rate", 100*rate), finding.Duration("apart", math.Abs(rate)*p.span)), true
+	})
+	out.Clocks = 1
 	return &out
+}
+
+// mended returns a log with other road speeds where mend finds something to mend, and what it says of each; as it is
+// where it finds nothing.
+func mended(l *drive.Log, mend func(p *pair, c *drive.Channel) (*drive.Channel, finding.Finding, bool)) *drive.Log {
+	engine := l.Channel(drive.EngineSpeed)
+	out := l
+	for i, c := range l.Channels {
+		if engine == nil || !drive.IsRoadSpeed(c.Name) {
+			continue
+		}
+		other, said, ok := mend(newPair(engine, c), c)
+		if !ok {
+			continue
+		}
+		if out == l {
+			own := *l
+			own.Channels, own.Warnings = slices.Clone(l.Channels), slices.Clone(l.Warnings)
+			out = &own
+		}
+		out.Channels[i], out.Warnings = other, append(out.Warnings, said)
+	}
+	return out
 }
 
 const both = -1 // halves of the minutes
@@ -165,8 +180,13 @@ func (p *pair) near(s shift, half int) shift {
 
 // sharpness is how peaked the histogram of the ratio's logarithm is: the share of pairs of moments with one ratio.
 func (p *pair) sharpness(s shift, half int) float64 {
+	return p.peaked(func(i int) float64 { return s.delay + s.apart*(p.t[i]-p.middle)/p.span }, half)
+}
+
+// peaked is that with road speed late by so much (s) at each moment.
+func (p *pair) peaked(late func(i int) float64, half int) float64 {
 	clear(p.hist)
-	p.count(p.hist, 0, len(p.t), func(i int) float64 { return s.delay + s.apart*(p.t[i]-p.middle)/p.span }, half)
+	p.count(p.hist, 0, len(p.t), late, half)
 	return sharp(p.hist)
 }
 

@@ -13,15 +13,15 @@ import (
 // right in one part only: in the other every pull looks like slip, or hides it. The car tells that as it tells clocks
 // that run apart.
 const (
-	jumpParts             = 24       // of a log, between which the change is looked for at first
-	jumpLow, jumpHigh     = -1.0, 2. // s; delays that are tried
-	jumpStep              = 0.1      // s between them
-	jumpLeast             = 0.2      // s; a smaller change is within what is allowed for
-	jumpGain              = 1.1      // times as sharp, that two delays make the ratio at least: chance makes it 1.03,
-	jumpHalf              = 1.05     // and in each half of the minutes
-	jumpShortest          = 100.0    // s of driving on either side
-	jumpTries             = 8        // moments in each part at which the change may be
-	jumpDelays        int = 31
+	jumpParts    = 24    // of a log, between which the change is looked for at first
+	jumpLow      = -1.0  // s; the least delay that is tried,
+	jumpStep     = 0.1   // s from one to the next,
+	jumpDelays   = 31    // and how many
+	jumpLeast    = 0.2   // s; a smaller change is within what is allowed for
+	jumpGain     = 1.1   // times as sharp, that two delays make the ratio at least: chance makes it 1.03,
+	jumpHalf     = 1.05  // and in each half of the minutes
+	jumpShortest = 100.0 // s of driving on either side
+	jumpTries    = 8     // moments in each part at which the change may be
 )
 
 // jump is a change of the delay of road speed at a time, s.
@@ -29,27 +29,15 @@ type jump struct{ at, before, after float64 }
 
 // steady returns a log whose road speeds are late by the same throughout; as it is where they are.
 func steady(l *drive.Log) *drive.Log {
-	engine := l.Channel(drive.EngineSpeed)
-	out := l
-	for i, c := range l.Channels {
-		if engine == nil || c.Name != drive.VehicleSpeed && c.Name != drive.GPSSpeed && c.Name != drive.UndrivenSpeed {
-			continue
-		}
-		x, ok := newPair(engine, c).jump()
+	return mended(l, func(p *pair, c *drive.Channel) (*drive.Channel, finding.Finding, bool) {
+		x, ok := p.jump()
 		if !ok {
-			continue
+			return nil, finding.Finding{}, false
 		}
-		if out == l {
-			own := *l
-			out = &own
-			out.Channels, out.Warnings = slices.Clone(l.Channels), slices.Clone(l.Warnings)
-		}
-		out.Channels[i] = x.undone(c)
-		out.Warnings = append(out.Warnings, finding.New(finding.DelayJumps, finding.Name("file", l.Path),
+		return x.undone(c), finding.New(finding.DelayJumps, finding.Name("file", l.Path),
 			finding.Name("channel", c.Name), finding.Duration("at", x.at),
-			finding.Duration("by", math.Abs(x.after-x.before)), finding.Flag("later", x.after > x.before)))
-	}
-	return out
+			finding.Duration("by", math.Abs(x.after-x.before)), finding.Flag("later", x.after > x.before)), true
+	})
 }
 
 // undone is a road speed with the delay of before throughout. Where the parts meet twice, the later one goes.
@@ -169,12 +157,10 @@ func (p *pair) closely(x jump) jump {
 
 // sharpnessOf is how peaked the histogram is with a change.
 func (p *pair) sharpnessOf(x jump, half int) float64 {
-	h := make([]float64, bins)
-	p.count(h, 0, len(p.t), func(i int) float64 {
+	return p.peaked(func(i int) float64 {
 		if p.t[i] < x.at {
 			return x.before
 		}
 		return x.after
 	}, half)
-	return sharp(h)
 }

@@ -28,7 +28,7 @@ const (
 // bySmoothing is the standard deviation of ln of the ratio by what smoothing may have done to it. Two recordings of
 // one logger are smoothed alike, which takes a share of the change; of two loggers one may do what the other does
 // not, and a throttle that shuts slowly looks the same.
-func (c *comparison) bySmoothing() float64 {
+func (c *comparison) bySmoothing(oneLogger bool) float64 {
 	slow, perFall, turnVar := [2]float64{}, [2]float64{}, 0.0
 	for k := range slow {
 		var turns, lasts, every []float64
@@ -44,7 +44,7 @@ func (c *comparison) bySmoothing() float64 {
 		perFall[k] = longerBy / stats.Median(lasts)
 		turnVar += stats.Square(math.Max(turnSD, stats.Summarise(turns).SD)) / float64(len(turns))
 	}
-	if c.oneLogger() && math.Abs(slow[0]-slow[1]) < turnsDiffer*math.Sqrt(turnVar) {
+	if oneLogger && math.Abs(slow[0]-slow[1]) < turnsDiffer*math.Sqrt(turnVar) {
 		return math.Abs(c.ratio.ln) * (slow[0] + slow[1]) / 2 * (perFall[0] + perFall[1]) / 2
 	}
 	return math.Hypot(slow[0]*perFall[0], slow[1]*perFall[1])
@@ -74,10 +74,11 @@ func (c *comparison) oneLogger() bool {
 
 // allowForSmoothing widens the answer by what smoothing may have done to it, and says so.
 func (c *comparison) allowForSmoothing() {
-	sd := c.bySmoothing()
+	one := c.oneLogger()
+	sd := c.bySmoothing(one)
 	c.answer.widen(sd * sd)
 	if sd > saidSmooths {
-		c.warn(finding.MaySmooth, finding.Pct("error", 100*sd), finding.Flag("two", !c.oneLogger()))
+		c.warn(finding.MaySmooth, finding.Pct("error", 100*sd), finding.Flag("two", !one))
 		c.advise(finding.New(finding.MaySmooth).Next())
 	}
 }

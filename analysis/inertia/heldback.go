@@ -8,6 +8,9 @@ import (
 	"flywitness/analysis/stats"
 	"flywitness/finding"
 	"flywitness/vehicle"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // A foot that stays on the brake from the lift to the end slows every overrun alike, and the closed form takes that
@@ -77,19 +80,14 @@ func bendVariance(s *Shape, b float64, with func(s *Shape) float64) (variance fl
 		return 0
 	}
 	const h = 1e-4
-	slope := make([]float64, len(s.Q))
+	slope := mat.NewVecDense(len(s.Q), nil)
 	for k := range s.Q {
 		moved := *s
 		moved.Q = slices.Clone(s.Q)
 		moved.Q[k] += h
-		slope[k] = (with(&moved) - b) / h
+		slope.SetVec(k, (with(&moved)-b)/h)
 	}
-	for k := range slope {
-		for l := range slope {
-			variance += slope[k] * s.CovQ.At(k, l) * slope[l]
-		}
-	}
-	return variance
+	return mat.Inner(slope, s.CovQ.SliceSym(0, len(s.Q)), slope)
 }
 
 // footOnBrake tells whether what held the overruns of a gear back beside engine and road may well be a foot on the
@@ -100,7 +98,7 @@ func footOnBrake(b, sd, odds float64) bool {
 		return false
 	}
 	within := stats.NormalCDF((firmBrake-b)/sd) - stats.NormalCDF((lightBrake-b)/sd)
-	clean := math.Exp(-b*b/(2*sd*sd)) / (sd * math.Sqrt(2*math.Pi))
+	clean := distuv.Normal{Sigma: sd}.Prob(b)
 	return b > firmBrake || noBrake*odds*within/(firmBrake-lightBrake) > clean
 }
 

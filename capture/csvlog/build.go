@@ -373,9 +373,9 @@ func checkFilled(l *drive.Log, cols []column) error {
 	if err := checkUnit(l, cols); err != nil {
 		return err
 	}
-	speed := slices.ContainsFunc(l.Channels, func(c *drive.Channel) bool { return isSpeed(c.Name) })
+	speed := slices.ContainsFunc(l.Channels, func(c *drive.Channel) bool { return drive.IsRoadSpeed(c.Name) })
 	for _, c := range cols {
-		if c.channel == drive.EngineSpeed && l.Channel(c.channel) == nil || isSpeed(c.channel) && !speed {
+		if c.channel == drive.EngineSpeed && l.Channel(c.channel) == nil || drive.IsRoadSpeed(c.channel) && !speed {
 			return fmt.Errorf("%s: the column %q (%s) holds no value that can be used%s: was it polled?", l.Path, c.raw, c.channel, leftOut(l, c))
 		}
 	}
@@ -408,7 +408,7 @@ func checkUnit(l *drive.Log, cols []column) error {
 	if engine == nil || i < 0 || cols[i].unit != "" {
 		return nil
 	}
-	moves := slices.ContainsFunc(l.Channels, func(c *drive.Channel) bool { return isSpeed(c.Name) && slices.Max(c.V) > 0 })
+	moves := slices.ContainsFunc(l.Channels, func(c *drive.Channel) bool { return drive.IsRoadSpeed(c.Name) && slices.Max(c.V) > 0 })
 	if !moves || slices.Max(engine.V) == 0 || slices.Max(engine.V) >= neverRuns {
 		return nil
 	}

@@ -45,7 +45,7 @@ func (r *rowset) settleClock(l *drive.Log, c *timeColumn) error {
 
 // hardestChange returns the acceleration that a road speed shows several times, m/s²; 0 where it does not tell.
 func (r *rowset) hardestChange() float64 {
-	i := slices.IndexFunc(r.cols, func(c *column) bool { return isSpeed(c.channel) })
+	i := slices.IndexFunc(r.cols, func(c *column) bool { return drive.IsRoadSpeed(c.channel) })
 	if i < 0 || !slices.IsSorted(r.t) {
 		return 0
 	}

@@ -95,7 +95,7 @@ func chooseColumns(hs []heading, opt Options, name string, same func(i, j int) b
 			taken[c.index] = true
 		}
 	}
-	if unsettled != nil && !p.has(isSpeed) {
+	if unsettled != nil && !p.has(drive.IsRoadSpeed) {
 		return nil, unsettled
 	}
 	sort.SliceStable(p.columns, func(i, j int) bool { return p.columns[i].index < p.columns[j].index })
@@ -105,11 +105,6 @@ func chooseColumns(hs []heading, opt Options, name string, same func(i, j int) b
 // has tells whether a channel of a kind is read.
 func (p *plan) has(kind func(channel string) bool) bool {
 	return slices.ContainsFunc(p.columns, func(c column) bool { return kind(c.channel) })
-}
-
-// isSpeed tells whether a channel is a speed of the car.
-func isSpeed(channel string) bool {
-	return channel == drive.VehicleSpeed || channel == drive.GPSSpeed || channel == drive.UndrivenSpeed
 }
 
 // bestChannel returns for each heading the best rank that any quantity gives it, so that a heading goes where it fits best.

@@ -124,7 +124,7 @@ func (r *rowset) lines(fresh [][]bool) (out []shape) {
 func (r *rowset) keepReplies(i int, x trace, p polyline) []bool {
 	rows := r.finiteRows(i)
 	kept, values := p.kept, at(x.v, p.kept)
-	if step := math.Abs(r.cols[i].conv.factor); isSpeed(r.cols[i].channel) && wholeSteps(x.t, x.v, p.bends, step) {
+	if step := math.Abs(r.cols[i].conv.factor); drive.IsRoadSpeed(r.cols[i].channel) && wholeSteps(x.t, x.v, p.bends, step) {
 		kept, values = onSteps(x.t, x.v, p.bends, kept, step)
 	}
 	fresh := make([]bool, len(r.t))

@@ -319,7 +319,9 @@ func (p *part) value(i, line int) float64 {
 }
 
 // essential tells whether the column is engine speed or a road speed. Values that no car has tell their unit (settleReadings).
-func (c *column) essential() bool { return c.channel == drive.EngineSpeed || isSpeed(c.channel) }
+func (c *column) essential() bool {
+	return c.channel == drive.EngineSpeed || drive.IsRoadSpeed(c.channel)
+}
 
 // convOf is how the number in a cell is turned into the channel's unit: by the unit that stands behind it, where it is another one than that of the column.
 func (c *column) convOf(cell []byte) conversion {
@@ -358,7 +360,7 @@ func (c *column) limits() (lo, hi float64) {
 	switch {
 	case c.channel == drive.EngineSpeed:
 		return 0, math.Nextafter(16383, 0)
-	case isSpeed(c.channel):
+	case drive.IsRoadSpeed(c.channel):
 		return 0, 500
 	case c.low > 0:
 		return c.low, 1e9

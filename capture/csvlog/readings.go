@@ -248,7 +248,7 @@ func dropAssumed(l *drive.Log, channel string) {
 // turnSign takes the sign off a road speed that counts backwards all the way: its sensor was mounted the other way round.
 func (q *quantity) turnSign(l *drive.Log) {
 	c := q.col()
-	if !isSpeed(c.channel) || positive(q.values()) {
+	if !drive.IsRoadSpeed(c.channel) || positive(q.values()) {
 		return
 	}
 	turned := make([]float64, len(q.values()))

@@ -14,10 +14,10 @@ const restless = 5
 // dropDeadSpeeds leaves out a speed that stays zero while another one moves: a receiver without a fix, a sensor that is not there.
 func dropDeadSpeeds(l *drive.Log) {
 	dead := func(c *drive.Channel) bool {
-		return isSpeed(c.Name) && !slices.ContainsFunc(c.V, func(v float64) bool { return v != 0 })
+		return drive.IsRoadSpeed(c.Name) && !slices.ContainsFunc(c.V, func(v float64) bool { return v != 0 })
 	}
 	moves := func(c *drive.Channel) bool {
-		return isSpeed(c.Name) && slices.ContainsFunc(c.V, func(v float64) bool { return v > restless })
+		return drive.IsRoadSpeed(c.Name) && slices.ContainsFunc(c.V, func(v float64) bool { return v > restless })
 	}
 	if !slices.ContainsFunc(l.Channels, moves) {
 		return // the car stood

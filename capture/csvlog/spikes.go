@@ -25,7 +25,7 @@ func (r *rowset) dropSpikes(l *drive.Log) {
 		case c.channel == drive.EngineSpeed:
 			n, first = r.cutOut(r.v[i], math.Inf(1), func(from, to int) bool { return r.v[i][from] >= runningFrom && r.v[i][to] == 0 },
 				func(from, to int) bool { return r.v[i][to] >= runningFrom })
-		case isSpeed(c.channel):
+		case drive.IsRoadSpeed(c.channel):
 			v := r.v[i]
 			apart := func(from, to int) bool {
 				return math.Abs(v[to]-v[from]) > leapSlack+leapKmh*math.Abs(r.t[to]-r.t[from])

@@ -205,7 +205,7 @@ func makePlan(d *dialect, head []textLine, opt Options, name string) (*plan, err
 // need refuses a table without engine speed or without any speed.
 func (p *plan) need(d *dialect, name string) error {
 	engine := p.has(func(channel string) bool { return channel == drive.EngineSpeed })
-	if engine && p.has(isSpeed) {
+	if engine && p.has(drive.IsRoadSpeed) {
 		return nil
 	}
 	return missingChannels(name, engine, rawNames(d.headings))

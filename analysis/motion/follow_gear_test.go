@@ -10,6 +10,7 @@ func TestFootThatStaysDownChangesNoGear(t *testing.T) {
 	away := leg{s: 1.5, load: 1, clutch: open, as: 3, times: 1.6}
 	again := leg{s: 3, a: 6, load: 1, gear: 3, clutch: locked}
 	asSecond := leg{s: 1.2, load: 1, gear: 2, clutch: locked}
+	falls := func(load float64) leg { return leg{s: 1, load: load, clutch: open, rpm: 900} }
 	for _, c := range []struct {
 		what string
 		legs []leg
@@ -26,6 +27,9 @@ func TestFootThatStaysDownChangesNoGear(t *testing.T) {
 			times: 1.3}, again}, false},
 		{"a lift, and the clutch holds a second later", []leg{before, away, {s: 1, load: 0, clutch: open, as: 3,
 			times: 1.3}, again}, true},
+		{"it looks like second until the lift, and falls at once", []leg{before, slides, asSecond, falls(0)}, true},
+		{"the same, the car not pushed on before", []leg{before, asSecond, falls(0)}, false},
+		{"it looks like second, and falls with the foot down", []leg{before, slides, asSecond, falls(1)}, false},
 		{"the engine falls below", []leg{before, {s: 1.5, load: 1, clutch: open, rpm: 900}, again}, false},
 	} {
 		tr := track(80, c.legs...)

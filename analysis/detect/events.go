@@ -131,7 +131,7 @@ func (r *Record) measure(c *Departure, f *motion.Force) {
 		}
 	}
 	c.MeanSlip = sum / float64(c.hi-c.lo)
-	r.peak(c, c.lo)
+	r.peak(c, c.lo, c.hi)
 	c.level = stats.Nearest(excess, 0.75)
 	if have {
 		c.Energy = &energy
@@ -142,12 +142,12 @@ func (r *Record) measure(c *Departure, f *motion.Force) {
 	c.onset(r, f)
 }
 
-// peak fills the most slip of a departure from sample lo on: a mean of three, so that one step of road speed does not
-// make it.
-func (r *Record) peak(c *Departure, lo int) {
+// peak fills the most slip of a departure in samples [lo, hi) of it: a mean of three, so that one step of road speed
+// does not make it.
+func (r *Record) peak(c *Departure, lo, hi int) {
 	c.PeakSlip, c.PeakSlipRPM = 0, 0
-	for i := lo; i < c.hi; i++ {
-		a, b := max(lo, i-1), min(c.hi, i+2)
+	for i := lo; i < hi; i++ {
+		a, b := max(lo, i-1), min(hi, i+2)
 		p := 0.0
 		for j := a; j < b; j++ {
 			p += r.SlipAt(j)
@@ -158,17 +158,49 @@ func (r *Record) peak(c *Departure, lo int) {
 	}
 }
 
-// peakAfterChange takes the peak of slip from where the change of gear is over that went before: until then the engine
-// came down to its gear.
-func (r *Record) peakAfterChange(c *Departure) {
+// comesDown is how fast (rpm/s) an engine falls to its gear that a clutch takes hold of; a slip under load does not
+// end so. Common practice, no source.
+const comesDown = 1000.0
+
+// goneFor is how long (s, and a value) the push on a car is gone once a foot is on the clutch pedal; a bump or a step
+// of road speed takes it for less. Common practice, no source.
+const goneFor = 0.4
+
+// peakBetweenChanges takes the peak of slip from where the change of gear is over that went before, since until then
+// the engine came down to its gear, to where the next one begins: with the clutch open and gas left, an engine runs up
+// by thousands of rpm, and nothing pushes the car.
+func (r *Record) peakBetweenChanges(c *Departure) {
 	t := r.Track.T
 	lo := c.lo
-	for c.run.FromOpen && lo < c.hi && t[lo]-t[c.run.Lo] < afterChange+r.Period {
+	for c.run.FromOpen && lo < c.hi &&
+		(t[lo]-t[c.run.Lo] < afterChange+r.Period || r.Track.RPMRate[lo] < -comesDown) {
 		lo++
 	}
-	if lo > c.lo && lo < c.hi {
-		r.peak(c, lo)
+	if lo == c.hi {
+		lo = c.lo
 	}
+	if hi := r.letGo(c, lo); lo > c.lo || hi < c.hi {
+		r.peak(c, lo, hi)
+	}
+}
+
+// letGo is the sample of a departure, after one that is pushed from sample lo on, from which less goes through the
+// clutch than any carries that slides; its end where none is.
+func (r *Record) letGo(c *Departure, lo int) int {
+	t := r.Track.T
+	pushed, gone := false, -1
+	for i := lo; i < c.hi; i++ {
+		switch {
+		case !(r.Phi(i) < fadesLeast*c.seen.within):
+			pushed, gone = true, -1
+		case pushed && gone < 0:
+			gone = i
+		}
+		if gone >= 0 && (i == c.hi-1 || t[i]-t[gone] >= goneFor+r.Period) {
+			return gone
+		}
+	}
+	return c.hi
 }
 
 // crossing interpolates where slip passes 1 % next to sample i, outwards in direction d.

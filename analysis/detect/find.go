@@ -58,7 +58,7 @@ func Find(motions []*motion.Record, f *motion.Force, told Told) []*Record {
 	together(records)
 	for _, r := range records {
 		r.each(func(c *Departure) { c.Alone = r.alone(c) })
-		r.each(r.peakAfterChange)
+		r.each(r.peakBetweenChanges)
 	}
 	return records
 }

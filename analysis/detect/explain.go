@@ -248,7 +248,7 @@ func inOtherGear(r *Record, c *Departure) float64 {
 	if geared || several || kickedDown || backAgain || e.unasked || fits && (!noMore || hardlySeen) {
 		return -sure
 	}
-	return sure
+	return r.beyondEngine(c)
 }
 
 const (

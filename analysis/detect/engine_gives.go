@@ -1,0 +1,81 @@
+package detect
+
+import (
+	"math"
+
+	"flywitness/analysis/gearstate"
+	"flywitness/vehicle"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// No more goes through a clutch than the engine gives. What looks like a slip under more torque than the engine gave
+// at full load and about as fast, with the clutch locked, is a lower gear: its force over the wrong gearing.
+
+// gave is the engine's torque, as wheel force over weight and gearing, that a locked clutch held at full load for
+// holdTime, and the mean engine speed (rpm) meanwhile.
+type gave struct{ rpm, torque float64 }
+
+// alikeRPM is how many times as fast or as slow an engine gives about as much at full load. Common practice, no
+// source.
+const alikeRPM = 1.25
+
+// engineGave lists what the engine gave at full load all through a record, once.
+func (r *Record) engineGave() []gave {
+	if r.gives != nil {
+		return r.gives
+	}
+	r.gives = []gave{}
+	t := r.Track
+	for _, run := range r.Runs {
+		from, rpm, least := -1, 0.0, math.Inf(1)
+		for i := run.Lo; i < run.Hi; i++ {
+			if !r.heldFull(i) {
+				from = -1
+				continue
+			}
+			if from < 0 {
+				from, rpm, least = i, 0, math.Inf(1)
+			}
+			rpm, least = rpm+t.RPM[i], math.Min(least, r.Phi(i))
+			if t.T[i]-t.T[from] >= holdTime {
+				r.gives = append(r.gives, gave{rpm / float64(i-from+1), least / t.Model.Gears[run.Index].K})
+				from = -1
+			}
+		}
+	}
+	return r.gives
+}
+
+// heldFull tells whether the clutch was locked at sample i under full load, and the engine not ahead.
+func (r *Record) heldFull(i int) bool {
+	t := r.Track
+	return t.Load[i] >= FullFrom && t.Clutch[i] == gearstate.Locked && t.Excess[i] < 1+heldShare*t.SpeedKmh[i]
+}
+
+// mostAt is the most that the engine gave at full load about as fast as rpm; 0 where that was not seen.
+func (r *Record) mostAt(rpm float64) (most float64) {
+	for _, g := range r.engineGave() {
+		if g.rpm <= rpm*alikeRPM && g.rpm*alikeRPM >= rpm {
+			most = math.Max(most, g.torque)
+		}
+	}
+	return most
+}
+
+// beyondEngine is by how many nats a departure is slip under torque that the engine gives, and not a lower gear;
+// nothing is told where the engine was not seen at full load about as fast. Both torques are read on slopes that are
+// not known.
+func (r *Record) beyondEngine(c *Departure) float64 {
+	sum := 0.0
+	for i := c.lo; i < c.hi; i++ {
+		sum += r.Track.RPM[i]
+	}
+	most := r.mostAt(sum / float64(c.hi-c.lo))
+	if !(most > 0 && c.seen.within > 0) {
+		return sure
+	}
+	torque := c.seen.within / r.Track.Model.Gears[c.run.Index].K
+	sd := math.Hypot(alikeSD, math.Sqrt2*vehicle.UsualSlopeSD/c.seen.within)
+	return sure + math.Log(distuv.UnitNormal.CDF(math.Log(keepsMost*most/torque)/sd)+1e-9)
+}

@@ -43,7 +43,8 @@ func (r *rowset) settleClock(l *drive.Log, c *timeColumn) error {
 		c.raw)
 }
 
-// hardestChange returns the acceleration that a road speed shows several times, m/s²; 0 where it does not tell.
+// hardestChange returns the acceleration that a road speed shows several times, m/s²; 0 where it does not tell. Driven wheels that spin speed up harder than any tyre
+// lets a car, but not most of the time: where most changes are those of a car, it is no more than hardest.
 func (r *rowset) hardestChange() float64 {
 	i := slices.IndexFunc(r.cols, func(c *column) bool { return drive.IsRoadSpeed(c.channel) })
 	if i < 0 || !slices.IsSorted(r.t) {
@@ -66,6 +67,9 @@ func (r *rowset) hardestChange() float64 {
 		return 0
 	}
 	slices.Sort(all)
+	if usual := all[len(all)/2]; usual <= ofTyre {
+		return min(all[len(all)-changeFewest], hardest)
+	}
 	return all[len(all)-changeFewest]
 }
 

@@ -1,6 +1,7 @@
 package csvlog
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -115,5 +116,36 @@ func TestHeadingsThatSayAnotherUnit(t *testing.T) {
 	}
 	if n := most(l.Channel(drive.EngineSpeed)); math.Abs(n-3850) > 5 {
 		t.Errorf("up to %g rpm", n)
+	}
+}
+
+// Wheels that spin at each of eight starts, by 60 km/h in half a second, make no minutes of a clock of seconds without a unit: the car gains and loses its speed as cars do.
+func TestWheelsThatSpinTellNoClock(t *testing.T) {
+	var text strings.Builder
+	text.WriteString("time,rpm,speed [km/h]\n")
+	now, v := 0.0, 0.0
+	drive60 := func(over float64) { // up or down by 60 km/h in so many seconds
+		for range int(10 * math.Abs(over)) {
+			now, v = now+0.1, v+6/over
+			fmt.Fprintf(&text, "%.1f,%.0f,%.1f\n", now, 900+30*v, math.Abs(v))
+		}
+	}
+	for range 8 {
+		drive60(0.5)
+		drive60(-20)
+		drive60(15)
+		drive60(-20)
+	}
+	l, err := read(strings.NewReader(text.String()), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, w := range l.Warnings {
+		if w.Code == finding.ClockInMinutes {
+			t.Error(w)
+		}
+	}
+	if last := l.Channel(drive.EngineSpeed).T; last[len(last)-1] > now+1 {
+		t.Errorf("%.0f s of driving are read as %.0f", now, last[len(last)-1])
 	}
 }

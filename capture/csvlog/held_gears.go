@@ -15,7 +15,8 @@ const (
 	heldRatio   = 1.06 // of the largest to the smallest ratio of a stretch in one gear: the steps of whole km/h at 20, and what speed is late by
 	heldSpeed   = 1.12 // of the largest to the smallest speed of it: an engine that idles does not follow
 	heldRows    = 5    // of it, at least
-	heldFewest  = 5    // stretches that tell; the outermost on either side may be a chance
+	heldFewest  = 5    // stretches that tell; the outermost on either side may be a chance,
+	heldChance  = 20   // as may one in so many of a long drive: an engine that idles, revs or is let in while the car creeps
 	severalOf   = 1.3  // of the largest to the smallest ratio of all: more than one gear
 	pairRows    = 10   // rows, within which an engine speed stands with a road speed
 	pairsLooked = 200_000
@@ -118,5 +119,6 @@ func heldGears(pairs iter.Seq2[float64, float64]) gears {
 		return gears{}
 	}
 	slices.Sort(held)
-	return gears{held[1], held[len(held)-2]}
+	chance := max(1, len(held)/heldChance)
+	return gears{held[chance], held[len(held)-1-chance]}
 }

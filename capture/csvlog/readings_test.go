@@ -108,6 +108,28 @@ func TestCommasThatAreThousands(t *testing.T) {
 	}
 }
 
+// In a long drive a ratio that no gear has is held by chance a few times, as an engine revs while the car creeps: the gears are those held more often.
+func TestGearsOfALongDrive(t *testing.T) {
+	held := func(yield func(n, v float64) bool) {
+		stretch := func(ratio float64) {
+			for v := 20.0; v < 30; v++ {
+				yield(ratio*v, v)
+			}
+		}
+		for range 20 {
+			for _, k := range []float64{120, 66, 46, 35} {
+				stretch(k)
+			}
+		}
+		for _, chance := range []float64{500, 300, 900, 5} {
+			stretch(chance)
+		}
+	}
+	if g := heldGears(held); g.ofNoCar() || math.Abs(g.high-120) > 1 || math.Abs(g.low-35) > 1 {
+		t.Errorf("%+v", g)
+	}
+}
+
 // A heading that says another unit than its column holds is believed, and not silently: the other column is not bent to fit.
 func TestHeadingsThatSayAnotherUnit(t *testing.T) {
 	l, err := readForm("metres_called_km.csv", Options{})

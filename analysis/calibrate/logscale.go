@@ -411,13 +411,14 @@ func Disagreement(logs []*drive.Log, tracks []*gearstate.Track) []finding.Findin
 			continue
 		}
 		a, b := &tracks[first].Model, &t.Model
-		if r := b.Gears[len(b.Gears)-1].K / a.Gears[len(a.Gears)-1].K; math.Abs(r-1) > scaleApart && !scaled {
+		if r, sd := scalesApart(a, b); math.Abs(r) > math.Max(scaleApart, shownBy*sd) && !scaled {
 			scaled = true
 			out = append(out, finding.New(finding.ScalesDiffer, finding.Name("file", logs[i].Path),
-				finding.Pct("off", 100*(r-1)),
+				finding.Pct("off", 100*r),
 				finding.Name("other", logs[first].Path)))
 		}
-		if d := b.Lag - a.Lag; math.Abs(d) > delayApart && !late {
+		d, sd := b.Lag-a.Lag, math.Hypot(delayDoubt(a), delayDoubt(b))
+		if math.Abs(d) > math.Max(delayApart, shownBy*sd) && !late {
 			late = true
 			out = append(out, finding.New(finding.DelaysDiffer, finding.Name("file", logs[i].Path),
 				finding.Duration("later", d),
@@ -426,3 +427,29 @@ func Disagreement(logs []*drive.Log, tracks []*gearstate.Track) []finding.Findin
 	}
 	return out
 }
+
+// comparedAt is the displayed speed (km/h) at which the scales of two logs are compared.
+const comparedAt = 60.0
+
+// scalesApart is by how much (relative) engine speed per displayed road speed is higher in one log than in another, in
+// the gear in which that is known best, and its standard deviation. A dial's offset and growth are part of a scale.
+func scalesApart(a, b *gearstate.Model) (r, sd float64) {
+	const v = comparedAt
+	gears := len(a.Gears)
+	sd = math.Inf(1)
+	for g := range gears {
+		doubt := math.Sqrt(a.Doubt.Variance(gears, g, v, 0)+b.Doubt.Variance(gears, g, v, 0)) / v
+		if doubt < sd {
+			r, sd = perDisplayed(b, g)/perDisplayed(a, g)-1, doubt
+		}
+	}
+	return r, sd
+}
+
+// perDisplayed is engine speed per displayed road speed in a place of the ladder.
+func perDisplayed(m *gearstate.Model, place int) float64 {
+	return m.Gears[place].K * (1 + m.Offset/comparedAt + m.Growth*comparedAt/100)
+}
+
+// delayDoubt is the standard deviation of a log's own delay, s.
+func delayDoubt(m *gearstate.Model) float64 { return math.Sqrt(m.Doubt[len(m.Doubt)-1]) }

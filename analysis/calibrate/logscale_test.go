@@ -211,25 +211,39 @@ func TestFitThatTheDecoderCannotSee(t *testing.T) {
 // Logs of one car that differ by a tyre or a link are told by name, once each; a pressure or a jitter is
 // nothing to speak of.
 func TestDisagreementOfLogs(t *testing.T) {
+	tyre, link := []finding.Code{finding.ScalesDiffer}, []finding.Code{finding.DelaysDiffer}
 	for _, c := range []struct {
-		name        string
-		scale, late float64
-		want        []finding.Code
+		name                string
+		scale, offset, late float64
+		known, knownLate    float64 // standard deviations of each log's own, relative in each gear but the third, and s
+		want                []finding.Code
 	}{
-		{"the same", 0, 0, nil}, {"a pressure", 0.005, 0.08, nil}, {"another tyre", 0.02, 0,
-			[]finding.Code{finding.ScalesDiffer}}, {"another link", 0, -0.3, []finding.Code{finding.DelaysDiffer}},
-		{"both", -0.02, 0.3, []finding.Code{finding.ScalesDiffer, finding.DelaysDiffer}},
+		{"the same", 0, 0, 0, 0, 0, nil}, {"a pressure", 0.005, 0, 0.08, 0, 0, nil}, {"another tyre", 0.02, 0, 0, 0, 0, tyre},
+		{"another link", 0, 0, -0.3, 0, 0, link}, {"both", -0.02, 0, 0.3, 0, 0, append(tyre, link...)},
+		{"another dial", 0, 2, 0, 0, 0, tyre}, {"a dial that makes up for a tyre", 0.02, -1.2, 0, 0, 0, nil},
+		{"another tyre, known in third alone", 0.02, 0, 0, 0.02, 0, tyre},
+		{"the same, as far as is known", 0.02, 0, 0.3, 0.5, 0.1, nil},
 	} {
 		var logs []*drive.Log
 		var tracks []*gearstate.Track
 		for i, path := range []string{"empty.csv", "first.csv", "second.csv", "third.csv"} {
 			tr := lightDrive(0, 30, 110, asExpected)
 			tr.Model.Doubt = make(gearstate.Doubt, 64)
+			for g := range 5 {
+				tr.Model.Doubt[9*g] = c.known * c.known
+			}
+			if c.known < 0.1 {
+				tr.Model.Doubt[9*2] = 0
+			}
+			tr.Model.Doubt[63] = c.knownLate * c.knownLate
 			switch {
 			case i == 0: // nothing was learnt from it
 				tr.Model.Gears = nil
 			case i > 1:
-				tr.Model.Gears[4].K *= 1 + c.scale
+				for g := range tr.Model.Gears {
+					tr.Model.Gears[g].K *= 1 + c.scale
+				}
+				tr.Model.Offset += c.offset
 				tr.Model.Lag += c.late
 			}
 			logs, tracks = append(logs, &drive.Log{Path: path}), append(tracks, tr)

@@ -63,8 +63,8 @@ func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 		}
 		e := t.RPM[j]/k - t.SpeedKmh[j]
 		if math.IsNaN(e) || e < -1-2*t.Model.LevelSD(t.SpeedKmh[j], t.Accel[j]) {
-			if lifted < 0 && t.Load[j] < FootDown { // it fell as soon as the foot came up, sooner than a lapse lasts
-				lifted = down + 1
+			if lifted < 0 && e < 0 && t.Load[j] < FootDown {
+				lifted = down + 1 // it fell as soon as the foot came up, sooner than a lapse lasts
 			}
 			return lifted, pushed && lifted > i
 		}

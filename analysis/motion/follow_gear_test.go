@@ -1,6 +1,9 @@
 package motion
 
-import "testing"
+import (
+	"math"
+	"testing"
+)
 
 // An engine that runs away while the foot stays down, and comes back to the same gear, was never out of it. A
 // lift, another gear, or a clutch that holds long after the lift tells a gear change.
@@ -29,6 +32,7 @@ func TestFootThatStaysDownChangesNoGear(t *testing.T) {
 			times: 1.3}, again}, true},
 		{"it looks like second until the lift, and falls at once", []leg{before, slides, asSecond, falls(0)}, true},
 		{"the same, the car not pushed on before", []leg{before, asSecond, falls(0)}, false},
+		{"no engine speed as the foot comes up", []leg{before, slides, asSecond, {s: 1, clutch: open, rpm: math.NaN()}}, false},
 		{"it looks like second, and falls with the foot down", []leg{before, slides, asSecond, falls(1)}, false},
 		{"the engine falls below", []leg{before, {s: 1.5, load: 1, clutch: open, rpm: 900}, again}, false},
 	} {

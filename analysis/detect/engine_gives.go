@@ -20,31 +20,43 @@ type gave struct{ rpm, torque float64 }
 // source.
 const alikeRPM = 1.25
 
-// engineGave lists what the engine gave at full load all through a record, once.
-func (r *Record) engineGave() []gave {
-	if r.gives != nil {
-		return r.gives
+// spoolTime is how long (s) after the foot went down a charged engine gives all that it does at most. Common practice,
+// no source.
+const spoolTime = 2.0
+
+// weighEngine gives records what the engine gave at full load in all of them.
+func weighEngine(records []*Record) {
+	var all []gave
+	for _, r := range records {
+		all = append(all, r.engineGave()...)
 	}
-	r.gives = []gave{}
+	for _, r := range records {
+		r.gives = all
+	}
+}
+
+// engineGave lists what the engine gave at full load all through a record.
+func (r *Record) engineGave() (out []gave) {
 	t := r.Track
 	for _, run := range r.Runs {
-		from, rpm, least := -1, 0.0, math.Inf(1)
+		since, from, rpm, least := math.Inf(1), -1, 0.0, math.Inf(1)
 		for i := run.Lo; i < run.Hi; i++ {
 			if !r.heldFull(i) {
-				from = -1
+				since, from = math.Inf(1), -1
 				continue
 			}
-			if from < 0 {
+			since = math.Min(since, t.T[i])
+			if from < 0 && t.T[i]-since >= spoolTime {
 				from, rpm, least = i, 0, math.Inf(1)
 			}
 			rpm, least = rpm+t.RPM[i], math.Min(least, r.Phi(i))
-			if t.T[i]-t.T[from] >= holdTime {
-				r.gives = append(r.gives, gave{rpm / float64(i-from+1), least / t.Model.Gears[run.Index].K})
+			if from >= 0 && t.T[i]-t.T[from] >= holdTime {
+				out = append(out, gave{rpm / float64(i-from+1), least / t.Model.Gears[run.Index].K})
 				from = -1
 			}
 		}
 	}
-	return r.gives
+	return out
 }
 
 // heldFull tells whether the clutch was locked at sample i under full load, and the engine not ahead.
@@ -55,7 +67,7 @@ func (r *Record) heldFull(i int) bool {
 
 // mostAt is the most that the engine gave at full load about as fast as rpm; 0 where that was not seen.
 func (r *Record) mostAt(rpm float64) (most float64) {
-	for _, g := range r.engineGave() {
+	for _, g := range r.gives {
 		if g.rpm <= rpm*alikeRPM && g.rpm*alikeRPM >= rpm {
 			most = math.Max(most, g.torque)
 		}

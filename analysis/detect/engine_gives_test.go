@@ -23,7 +23,7 @@ func TestNoMoreThanTheEngineGives(t *testing.T) {
 		{"twice as much", leg{s: 4, a: 5, gear: 3, load: 1}, 2, 1, false},
 		{"part load", leg{s: 4, a: 5, gear: 3, load: 0.6}, 2, 1, true},
 		{"a slower engine", leg{s: 4, a: 5, gear: 3, load: 1}, 2, 2, true},
-		{"a moment", leg{s: 0.6, a: 5, gear: 3, load: 1}, 2, 1, true},
+		{"a moment", leg{s: 2.6, a: 5, gear: 3, load: 1}, 2, 1, true},
 		{"a clutch that slid", leg{s: 4, a: 5, gear: 3, load: 1, slip: constant(0.1)}, 2, 1, true},
 		{"an engine ahead", leg{s: 4, a: 5, gear: 3, load: 1, slip: constant(0.05), clutch: gearstate.Locked}, 2, 1, true},
 	} {
@@ -33,10 +33,27 @@ func TestNoMoreThanTheEngineGives(t *testing.T) {
 		d := lasting(4, 30, 25, evidence{locked: true, before: force, within: force})
 		d.run = &motion.Run{Gear: 4, Index: 3}
 		d.lo, d.hi = mid, mid+1
-		_ = r.engineGave()
+		weighEngine([]*Record{r})
 		r.Track.RPM[mid] *= c.speed
 		if n := inOtherGear(r, &d); (n >= Proven) != c.want {
 			t.Errorf("%s: %.1f nats for slip", c.what, n)
+		}
+	}
+}
+
+// What the engine gave in one log it gives in the others of the car; a foot that went up in between begins anew, since
+// a charger takes a while.
+func TestWhatTheEngineGives(t *testing.T) {
+	pull := func(s float64) leg { return leg{s: s, a: 5, gear: 3, load: 1} }
+	one := at(60, 0.05).drive(pull(4)).record()
+	none := at(60, 0.05).drive(pull(1.6), leg{s: 0.2, a: 5, gear: 3}, pull(1.6)).record()
+	if n := len(none.engineGave()); n > 0 {
+		t.Errorf("%d readings of two short pulls", n)
+	}
+	weighEngine([]*Record{none, one})
+	for _, r := range []*Record{none, one} {
+		if most := r.mostAt(80 * ladder[2]); !(most > 0) {
+			t.Errorf("%d readings, the most %g", len(r.gives), most)
 		}
 	}
 }

@@ -24,7 +24,7 @@ type Record struct {
 	trials     []trial // of all records
 	clutchOdds float64 // what they tell: see clutchOrWheels
 	looseOdds  float64 // of all records, nats by which the road is a loose one: see weighCreep
-	gives      []gave  // see engineGave
+	gives      []gave  // of all records: see weighEngine
 	held       []held  // in each run; nothing before it is asked for,
 	carried    float64 // and the most of what the clutch held, over gearing
 	look       *sight  // see looked
@@ -53,6 +53,7 @@ func Find(motions []*motion.Record, f *motion.Force, told Told) []*Record {
 	}
 	weighCreep(records, 0)
 	weighTrials(records, nil)
+	weighEngine(records)
 	for _, r := range records {
 		r.each(r.explain)
 	}

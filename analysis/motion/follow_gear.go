@@ -57,13 +57,14 @@ func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 	pushed := pushedOn(t, i, gear)
 	down, lifted := i, -1
 	other := math.NaN() // since when another gear seems to be in
+	stood := false      // it seemed so for longer than an engine passes one
 	for j := i; j < t.Len(); j++ {
 		if t.Clutch[j] == gearstate.Locked && int(t.Gear[j]) == gear {
 			return j, j > i
 		}
 		e := t.RPM[j]/k - t.SpeedKmh[j]
 		if math.IsNaN(e) || e < -1-2*t.Model.LevelSD(t.SpeedKmh[j], t.Accel[j]) {
-			if lifted < 0 && e < 0 && t.Load[j] < FootDown {
+			if stood && lifted < 0 && e < 0 && t.Load[j] < FootDown {
 				lifted = down + 1 // it fell as soon as the foot came up, sooner than a lapse lasts
 			}
 			return lifted, pushed && lifted > i
@@ -73,8 +74,11 @@ func samePlace(t *gearstate.Track, i, gear int) (end int, ok bool) {
 			other = math.NaN()
 		case math.IsNaN(other):
 			other = t.T[j]
-		case t.T[j]-other > math.Max(Passing, passingValues*t.Model.Period) && !(pushed && lifted < 0):
-			return 0, false
+		case t.T[j]-other > math.Max(Passing, passingValues*t.Model.Period):
+			if !pushed || lifted >= 0 {
+				return 0, false
+			}
+			stood = true
 		}
 		switch {
 		case lifted >= 0:

@@ -31,6 +31,8 @@ func TestFootThatStaysDownChangesNoGear(t *testing.T) {
 		{"a lift, and the clutch holds a second later", []leg{before, away, {s: 1, load: 0, clutch: open, as: 3,
 			times: 1.3}, again}, true},
 		{"it looks like second until the lift, and falls at once", []leg{before, slides, asSecond, falls(0)}, true},
+		{"the engine runs up until the lift, and falls at once", []leg{before, slides, {s: 1.2, load: 1, clutch: open, as: 3,
+			times: 1.6}, falls(0)}, false},
 		{"the same, the car not pushed on before", []leg{before, asSecond, falls(0)}, false},
 		{"no engine speed as the foot comes up", []leg{before, slides, asSecond, {s: 1, clutch: open, rpm: math.NaN()}}, false},
 		{"it looks like second, and falls with the foot down", []leg{before, slides, asSecond, falls(1)}, false},

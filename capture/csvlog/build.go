@@ -169,6 +169,7 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 	dropDeadSpeeds(l)
 	turnedIntoMiles(l, cols)
 	shares(l, cols)
+	fahrenheit(l, cols)
 }
 
 // lookBack finds out where times step back.

@@ -7,7 +7,7 @@ import (
 )
 
 const timeWords = "time times timestamp stamp ts elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme laufzeit fahrzeit messzeit tpo " +
-	"t epoch unix session run runtime uptime device local utc gmt system s ms relative total start engine since start"
+	"t us ns usec microseconds nanoseconds day midnight epoch unix session run runtime uptime device local utc gmt system s ms relative total start engine since start"
 
 // timeNot makes a heading with "time" in it something else than the clock of the log.
 const timeNot = "mil trip lap injection to remaining delay travel spark dwell open warm warmup cleared codes code trouble dtc idle response reply rise fall ignition valve duration latency sync reset zone boost glow cruise gear shift " +
@@ -30,8 +30,9 @@ func (h heading) timeRank() int {
 			unknown++
 		}
 	}
+	bare := strings.Join(h.bareClock(), " ")
 	for i, p := range timePhrases {
-		if strings.EqualFold(h.name, p) {
+		if strings.EqualFold(h.name, p) || bare == p {
 			return 1 + i
 		}
 	}
@@ -41,6 +42,18 @@ func (h heading) timeRank() int {
 		}
 	}
 	return 0
+}
+
+// bareClock is the words of the name without a unit behind them: "t / s", "t in s", "ts_ms".
+func (h heading) bareClock() []string {
+	words := h.words
+	if n := len(words); n > 1 && slices.Contains([]string{"s", "ms", "us", "ns"}, words[n-1]) {
+		words = words[:n-1]
+		if n > 2 && words[n-2] == "in" {
+			words = words[:n-2]
+		}
+	}
+	return words
 }
 
 // unknownWord is what each word that nobody knows adds to the rank of a clock.

@@ -371,6 +371,9 @@ func (h heading) timeUnit() float64 {
 		return u
 	}
 	words := h.words
+	if n := len(words); n > 2 && words[n-2] == "of" { // "seconds of day"
+		words = words[:n-2]
+	}
 	if len(words) == 0 {
 		return 0
 	}

@@ -104,12 +104,17 @@ func (c *timeColumn) describe() string {
 	if c.clock.unit == 0 {
 		return "clock times"
 	}
+	return "numbers of " + c.unitName()
+}
+
+// unitName names the unit of a clock of numbers.
+func (c *timeColumn) unitName() string {
 	for name, s := range timeUnits {
 		if s == c.clock.unit {
-			return "numbers of " + name
+			return name
 		}
 	}
-	return fmt.Sprintf("numbers of %g s", c.clock.unit)
+	return fmt.Sprintf("%g s", c.clock.unit)
 }
 
 func (c *column) describe(h heading) string {

@@ -21,7 +21,11 @@ const plainWords = "sensor signal value actual act ist current cur obd obd2 obdi
 // otherThings turn any heading into a quantity that was wanted, limited or computed, not measured.
 const otherThings = "target desired setpoint set soll sollwert consigne requested request commanded command cmd demand demanded limit limiter max maximum minimum avg average mean median " +
 	"error err delta diff difference deviation variance stddev std sigma rms covariance confidence uncertainty accuracy variation change gradient rate derivative learn learned adaptation status flag valid quality cruise count counter peak since resolution offset " +
-	"trim correction slip ratio predicted modelled ziel mittel moyenne media objectif obiettivo objetivo"
+	"trim correction slip ratio predicted modelled ziel mittel moyenne media objectif obiettivo objetivo " +
+	"previous preceding lead ahead relative lateral wiper window conversion factor rated nominal roller drum permitted allowed " +
+	"maximale limite cible maxima massima massimo minimo minima medio crucero alvo gemiddelde gewenste onskad borvarde srednia zadana zadane zadany maksymalna " +
+	"ograniczenie docelowa prumerna maximalni pozadovana заданные заданная заданный желаемые желаемая желаемый целевая целевые ограничение максимальная средняя холостого хх " +
+	"목표 제한 설정 최고 최대 평균 최소"
 
 // rank says how well a heading names a channel; higher is better, 0 is not at all.
 type rank int
@@ -114,7 +118,7 @@ func containsAll(words, want []string, cut bool) bool {
 type lexicon struct {
 	channel           string
 	unit              string // canonical, in the spelling of package vehicle; "" for a number or a switch
-	low               float64
+	low, high         float64
 	phrases           []phrase
 	also, not, second map[string]bool
 }
@@ -139,7 +143,7 @@ func buildLexicons() ([]*lexicon, map[string]bool) {
 	var out []*lexicon
 	for _, d := range drive.Definitions() {
 		h := d.Heading
-		l := &lexicon{channel: d.Name, unit: d.Unit, low: d.Low, also: with(plain, h.Also), not: with(other, h.Not),
+		l := &lexicon{channel: d.Name, unit: d.Unit, low: d.Low, high: d.High, also: with(plain, h.Also), not: with(other, h.Not),
 			second: wordSet(h.Second)}
 		for _, w := range strings.Fields(h.Own + " " + h.Second) {
 			delete(l.not, w)

@@ -96,6 +96,7 @@ type clock struct {
 	comma   bool    // numbers have a decimal comma
 	rate    float64 // lines a second, where there is no column and lines are counted; else 0
 	written layout  // of clock times
+	count   int     // of numbers: as field.count
 	dates   layout  // of the column of dates beside it
 }
 
@@ -119,6 +120,9 @@ type calendar struct {
 func (c *clock) read(cell, date []byte) (seconds float64, on day, ok bool) {
 	if c.unit > 0 {
 		v, ok := parseCell(cell, c.comma)
+		if c.count > 0 {
+			v, ok = parseCounted(cell, c.count)
+		}
 		return (v - c.epoch) * c.unit, day{}, ok
 	}
 	seconds, on, ok = c.written.time(cell)

@@ -16,29 +16,32 @@ import (
 var unpaddedShape = regexp.MustCompile(`\d+:\d+:\d+[.,:](\d+)|^-?(?:\d+:)?\d+[.,](\d+)$`)
 
 const (
-	unpaddedMost  = 6  // digits
-	unpaddedCells = 20 // that tell, at least
+	unpaddedMost  = 6 // digits
+	unpaddedCells = 3 // of either kind that tell: with a zero at the end, and with fewer digits than most
 )
 
 // unpadded returns of how many decimals the digits behind the seconds are a count, 0 where they are a fraction. A fraction has as many digits in all cells, or no zero at
-// its end; a count has no zero at its start.
+// its end; a count has no zero at its start, and nine of ten have all digits.
 func unpadded(cells []string) int {
-	least, most, cellsSeen, tens := unpaddedMost, 0, 0, 0
+	var lengths [unpaddedMost + 1]int
+	seen, most, tens := 0, 0, 0
 	for _, s := range cells {
 		m := unpaddedShape.FindStringSubmatch(s)
 		if m == nil {
 			continue
 		}
 		digits := m[1] + m[2]
-		if len(digits) > unpaddedMost || len(digits) > 1 && digits[0] == '0' {
+		n := len(digits)
+		if n > unpaddedMost || n > 1 && digits[0] == '0' {
 			return 0
 		}
-		least, most, cellsSeen = min(least, len(digits)), max(most, len(digits)), cellsSeen+1
-		if len(digits) > 1 && strings.HasSuffix(digits, "0") {
+		lengths[n]++
+		seen, most = seen+1, max(most, n)
+		if n > 1 && strings.HasSuffix(digits, "0") {
 			tens++
 		}
 	}
-	if least == most || tens == 0 || cellsSeen < unpaddedCells {
+	if full := lengths[most]; tens < unpaddedCells || seen-full < unpaddedCells || 2*full < seen {
 		return 0
 	}
 	return most

@@ -124,6 +124,7 @@ func bestChannel(hs []heading, taken map[int]bool) []rank {
 
 // pick chooses among the headings that name one quantity. Only engine speed and the speeds are worth an error: the rest is left out with a warning.
 func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, p *plan) (*column, error) {
+	cands = filled(cands, same)
 	if len(cands) == 0 {
 		return nil, nil
 	}
@@ -166,6 +167,15 @@ func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, 
 		p.warn(finding.AssumedUnit, name, channel, heading)
 	}
 	return col, nil
+}
+
+// filled leaves out the columns in which nothing stands, if others hold something.
+func filled(cands []candidate, same func(i, j int) bool) []candidate {
+	full := slices.DeleteFunc(slices.Clone(cands), func(c candidate) bool { return !same(c.index, c.index) })
+	if len(full) == 0 {
+		return cands
+	}
+	return full
 }
 
 // strangeUnit is the error of a column whose unit nobody knows.

@@ -16,7 +16,7 @@ import (
 
 // plainWords may stand in any heading.
 const plainWords = "sensor signal value actual act ist current cur obd obd2 obdii eobd ecu ems ecm pcm can pid sae j1979 data the of du de del der des di do da la le no number " +
-	"i l 1 2 0 0x0c 0x0d 0c 0d 010c 010d mode service 01 istwert measured meas gemessen raw log ch channel bus hs engine1"
+	"per i l 1 2 0 0x0c 0x0d 0c 0d 010c 010d mode service 01 istwert measured meas gemessen raw log ch channel bus hs engine1"
 
 // otherThings turn any heading into a quantity that was wanted, limited or computed, not measured.
 const otherThings = "target desired setpoint set soll sollwert consigne requested request commanded command cmd demand demanded limit limiter max maximum minimum avg average mean median " +

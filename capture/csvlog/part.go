@@ -123,6 +123,9 @@ func (p *part) row(l textLine) {
 		return
 	}
 	p.cells = splitCells(p.cells[:0], l.text, p.d.delim)
+	if !l.whole && !bytes.HasSuffix(l.text, []byte{'"'}) && len(p.cells) >= len(p.d.headings) {
+		p.cells[len(p.cells)-1] = nil // it may go on: 11 of 119
+	}
 	if p.isHeading() {
 		p.repeated++
 		return

@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-const timeWords = "time times timestamp stamp ts elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme laufzeit fahrzeit messzeit tpo " +
+const timeWords = "time times timestamp stamp ts elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme laufzeit fahrzeit messzeit tpo sekunden secondes secondi segundos 时刻 時刻 " +
 	"t us ns usec microseconds nanoseconds day midnight epoch unix session run runtime uptime device local utc gmt system s ms relative total start engine since start"
 
 // timeNot makes a heading with "time" in it something else than the clock of the log.
@@ -16,7 +16,7 @@ const timeNot = "mil trip lap injection to remaining delay travel spark dwell op
 var notTime, knownTime = wordSet(timeNot), wordSet(timeWords + " " + plainWords)
 
 // timePhrases are the names of a clock column, best first.
-var timePhrases = strings.Fields("time_s timestamp ts time datetime elapsed seconds zeit zeitstempel uhrzeit temps tempo tiempo hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme laufzeit fahrzeit messzeit tpo millis milliseconds sec secs epoch utc t runtime uptime date datum s ms")
+var timePhrases = strings.Fields("time_s timestamp ts time datetime elapsed seconds zeit zeitstempel uhrzeit temps tempo tiempo hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme laufzeit fahrzeit messzeit tpo 时刻 sekunden secondes secondi segundos millis milliseconds sec secs epoch utc t runtime uptime date datum s ms")
 
 // timeRank says how well a heading names the clock of the log; 0 is not at all, lower positive is better.
 func (h heading) timeRank() int {

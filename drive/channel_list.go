@@ -54,7 +54,7 @@ var definitions = []Definition{
 				"eng revs", "engine spd", "enginerevs", "rpm engine",
 				"vitesse moteur", "vitesse rotation moteur", "drehgeschwindigkeit motor", "drehgeschwindigkeit",
 				"motorturtall", "частота вращения коленвала", "частота вращения двигателя", "скорость вращения двигателя",
-				"частота вращения", "エンジン回転速度", "엔진회전속도", "엔진 회전속도", "moottorin kierrosluku"},
+				"частота вращения", "エンジン回転速度", "엔진회전속도", "엔진 회전속도", "moottorin kierrosluku", "revs per minute", "revolutions per minute"},
 			Weak: []string{"rpm", "revs", "rev", "tach", "tacho", "tachometer", "drehzahl", "regime", "giri",
 				"regimen", "revoluciones", "rotacao", "toerental", "varvtal", "obroty", "otacky", "обороты", "回転数", "转速", "轉速", "회전수", "devir", "devri",
 				"fordulatszam", "turatie", "στροφες", "оберти", "обороти", "okretaji", "broj okretaja",

@@ -27,6 +27,7 @@ func parseHeading(index int, raw, unitCell string) heading {
 	if len(raw) > longestHeading {
 		raw = strings.ToValidUTF8(raw[:longestHeading], "")
 	}
+	raw = repaired(raw)
 	h.whole = strings.ToLower(strings.TrimSpace(raw))
 	name := strings.TrimLeft(raw, "#%/='\" \ufeff")
 	for {

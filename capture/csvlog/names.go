@@ -2,6 +2,7 @@ package csvlog
 
 import (
 	"maps"
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -16,7 +17,7 @@ import (
 
 // plainWords may stand in any heading.
 const plainWords = "sensor signal value actual act ist current cur obd obd2 obdii eobd ecu ems ecm pcm can pid sae j1979 data the of du de del der des di do da la le no number " +
-	"per i l 1 2 0 0x0c 0x0d 0c 0d 010c 010d mode service 01 istwert measured meas gemessen raw log ch channel bus hs engine1"
+	"per in i l 1 2 0 0x0c 0x0d 0c 0d 010c 010d mode service 01 istwert measured meas gemessen raw log ch channel bus hs engine1"
 
 // otherThings turn any heading into a quantity that was wanted, limited or computed, not measured.
 const otherThings = "target desired setpoint set soll sollwert consigne requested request commanded command cmd demand demanded limit limiter max maximum minimum avg average mean median " +
@@ -181,7 +182,7 @@ func wordSet(s string) map[string]bool {
 
 // fold returns s in lower case without accents.
 func fold(s string) string {
-	if !strings.ContainsFunc(s, func(r rune) bool { return r >= utf8.RuneSelf }) {
+	if isASCII(s) {
 		return strings.ToLower(s)
 	}
 	stripped, _, err := transform.String(transform.Chain(norm.NFKD, runes.Remove(runes.In(unicode.Mn)), norm.NFC), s)
@@ -204,10 +205,51 @@ func wordsOf(s string) []string {
 		last = r
 	}
 	var out []string
-	for _, w := range strings.FieldsFunc(fold(spaced.String()), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }) {
+	text := lostLetters.ReplaceAllString(fold(spaced.String()), lost+"$1")
+	for _, w := range strings.FieldsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) && r != lostRune }) {
+		if strings.ContainsRune(w, lostRune) {
+			out = append(out, withLetters(w)...)
+			continue
+		}
 		out = append(out, splitKnown(w)...)
 	}
 	return out
+}
+
+// lostLetters are letters that an encoding did not have: "R?gime".
+var lostLetters = regexp.MustCompile(`[?\x{FFFD}]+(\pL)`)
+
+const (
+	lostRune = '\uFFFD'
+	lost     = string(lostRune)
+)
+
+// withLetters returns the one known word that w is with its lost letters, else its pieces.
+func withLetters(w string) []string {
+	var found []string
+	for known := range vocabulary {
+		if sameButLost(w, known) {
+			found = append(found, known)
+		}
+	}
+	if len(found) == 1 {
+		return found
+	}
+	return strings.FieldsFunc(w, func(r rune) bool { return r == lostRune })
+}
+
+// sameButLost tells whether w is known but for lost letters.
+func sameButLost(w, known string) bool {
+	a, b := []rune(w), []rune(known)
+	if len(a) != len(b) {
+		return false
+	}
+	for i, r := range a {
+		if r != lostRune && r != b[i] {
+			return false
+		}
+	}
+	return true
 }
 
 // splitKnown cuts "enginerpm" into the two known words it is made of.

@@ -62,7 +62,11 @@ func unlikely(l *drive.Log, c *timeColumn, a float64) error {
 	if ways == nil {
 		ways = []string{fmt.Sprintf("--time \"%s:UNIT\"", c.raw)}
 	}
-	return fmt.Errorf("%s: by the times in %q, read as numbers of %s, the car gains or loses %.2g km/h in a second: give their unit, such as %s", l.Path, c.raw, c.unitName(), 3.6*a,
+	decimals := 0
+	if a < 1 {
+		decimals = 2
+	}
+	return fmt.Errorf("%s: by the times in %q, read as numbers of %s, the car gains or loses %.*f km/h in a second: give their unit, such as %s", l.Path, c.raw, c.unitName(), decimals, 3.6*a,
 		strings.Join(ways, " or "))
 }
 

@@ -91,7 +91,7 @@ var forms = []form{
 	{file: "with_readme.zip"},
 	{file: "hex.csv", fails: "0x1068"},
 	{file: "no_headings.csv", fails: "Time (s),Engine RPM"},
-	{file: "lines.json", fails: "JSON"},
+	{file: "lines.json", codes: []finding.Code{finding.AssumedUnit}},
 	{file: "words_ru_8_bit.csv", codes: []finding.Code{finding.AssumedUnit}},
 	{file: "aligned.txt"},
 	{file: "hundreds_of_rpm.csv", codes: []finding.Code{finding.DoubtfulColumn}},
@@ -176,6 +176,11 @@ var forms = []form{
 	{file: "ms_called_s.csv", fails: "--time \"Time (s):ms\""},
 	{file: "elapsed_days.csv", opt: Options{Map: []string{"engine_speed_rpm=Speed (km/h)"}}, fails: "no unit of engine_speed_rpm"},
 	{file: "rated_speed.csv", fails: "5500 all the time"},
+	{file: "one_value_a_row_and_module.csv"},
+	{file: "array_of_objects.json"},
+	{file: "pairs_in_each_line.log"},
+	{file: "pairs_with_bars.txt", codes: []finding.Code{finding.SkippedLines}, torn: 1},
+	{file: "pairs_in_cells.csv"},
 }
 
 func TestForms(t *testing.T) {
@@ -297,6 +302,10 @@ func TestCutInANumber(t *testing.T) {
 	}
 	if rpm, kmh := l.Channel(drive.EngineSpeed).Len(), l.Channel(drive.VehicleSpeed).Len(); rpm != 60 || kmh != 59 {
 		t.Errorf("%d engine speeds and %d road speeds, want 60 and 59", rpm, kmh)
+	}
+	l, err = read(strings.NewReader("t=0 rpm=900 kmh=10\nt=1 rpm=950 kmh=11\nt=2 rpm=990 kmh=1"), "log.txt", Options{})
+	if err != nil || l.Channel(drive.EngineSpeed).Len() != 3 || l.Channel(drive.VehicleSpeed).Len() != 2 {
+		t.Errorf("%v %v", l, err)
 	}
 }
 

@@ -278,6 +278,26 @@ func TestMilesOfWholeKm(t *testing.T) {
 	}
 }
 
+// A speed that drops out again and again says nothing of the unit of the clock.
+func TestDropoutsTellNoUnitOfTheClock(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("Time,Engine RPM,Speed (km/h)\n")
+	for i := range 2000 {
+		v := 60 + 20*math.Sin(float64(i)/100)
+		if i%200 > 190 {
+			v = 0
+		}
+		fmt.Fprintf(&b, "%.1f,%.0f,%.1f\n", float64(i)/10, 35*(60+20*math.Sin(float64(i)/100)), v)
+	}
+	l, err := read(strings.NewReader(b.String()), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if first, last := l.Span(); math.Abs(last-first-199.9) > 0.1 {
+		t.Errorf("it lasts %g s, want 199.9: %v", last-first, l.Warnings)
+	}
+}
+
 // Temperatures without a unit of which one is too hot for °C are in °F, and a number that no throttle shows is left out.
 func TestDegreesUnsaid(t *testing.T) {
 	l, err := readForm("degrees_unsaid.csv", Options{})

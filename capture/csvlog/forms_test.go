@@ -298,6 +298,25 @@ func TestDropoutsTellNoUnitOfTheClock(t *testing.T) {
 	}
 }
 
+// A drive that was put behind itself is read once.
+func TestDriveBehindItself(t *testing.T) {
+	b, err := os.ReadFile(filepath.Join("testdata", "forms", "quarters_of_rpm.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	once, err := read(bytes.NewReader(b), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	twice, err := read(bytes.NewReader(append(b, b...)), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n, want := twice.Channel(drive.EngineSpeed).Len(), once.Channel(drive.EngineSpeed).Len(); n != want || !hasWarning(twice, finding.DuplicateRows) {
+		t.Errorf("%d engine speeds, want %d: %v", n, want, twice.Warnings)
+	}
+}
+
 // Temperatures without a unit of which one is too hot for °C are in °F, and a number that no throttle shows is left out.
 func TestDegreesUnsaid(t *testing.T) {
 	l, err := readForm("degrees_unsaid.csv", Options{})

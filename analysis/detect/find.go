@@ -12,6 +12,7 @@ type Record struct {
 	*motion.Record
 	Pulls []Pull
 	told  Told
+	foot  clutchSwitch
 	// by how much the statistic wanders where no clutch slips, at least 1: every standard deviation is
 	// multiplied by it
 	Spread     float64
@@ -78,6 +79,7 @@ func (r *Record) find(torque bool) {
 	})
 	r.learnNull()
 	beside.Wait()
+	r.learnSwitch()
 	r.findIn(pulls)
 	beside.Go(r.measureHeld)
 	if torque {

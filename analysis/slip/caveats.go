@@ -152,7 +152,7 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	if d.Kind == detect.KindSlip {
 		return true
 	}
-	if d.InLearntGear() {
+	if d.InLearntGear() || d.UnderFoot() {
 		return false
 	}
 	if rest, ok := d.WasGeared(); ok { // a change of gear on either side

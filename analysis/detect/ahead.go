@@ -10,9 +10,10 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// An engine that runs ahead of its gears while it pushes the car, before any of them was seen locked, tells less than a
-// departure: as a rule a foot lets the clutch in. But wheels that are left to spin on a slippery road push with one force
-// out of one change of gear after the other, whatever gear is in, and a weak clutch slides at its torque.
+// An engine that runs ahead of its gears while it pushes the car, before any of them was seen locked, tells less
+// than a departure: as a rule a foot lets the clutch in. But wheels that are left to spin on a slippery road push
+// with one force out of one change of gear after the other, whatever gear is in, and a weak clutch slides at its
+// torque.
 
 // ahead is a stretch in which the engine ran ahead of some of the gears and pushed the car.
 type ahead struct {
@@ -29,7 +30,8 @@ type possible struct{ k, share float64 }
 const (
 	// share of such stretches that are no foot's doing, where tyres or clutch give way at all
 	givesAhead = 0.3
-	// density of the logarithm of the force that a foot lets through: anything from a twentieth of the weight to half of it
+	// density of the logarithm of the force that a foot lets through: anything from a twentieth of the weight to half
+	// of it
 	footDensity = 0.43
 	rarely      = 0.1  // share of a gear off the way from the gear before to the one after, of the others'
 	onTheWay    = 10.0 // s from one to the other at most
@@ -86,8 +88,9 @@ func (r *Record) aheadIn(lo, hi int) ahead {
 	return a
 }
 
-// lockedBeside are the lowest and the highest place in the ladder on the way from the gear that was locked before samples
-// [lo, hi) to the one after them; from the lowest or to the highest where none was, or the car crawled meanwhile.
+// lockedBeside are the lowest and the highest place in the ladder on the way from the gear that was locked before
+// samples [lo, hi) to the one after them; from the lowest or to the highest where none was, or the car crawled
+// meanwhile.
 func (r *Record) lockedBeside(lo, hi int) (from, to int) {
 	t := r.Track
 	open := func(i, beside int) bool {
@@ -120,8 +123,8 @@ func (r *Record) trialAhead(a *ahead) trial {
 	return x
 }
 
-// aheadOn is how likely a trial of an engine that ran ahead is on tyres that give way at a force: they slide at it, or hold
-// what a foot lets through. All logarithms.
+// aheadOn is how likely a trial of an engine that ran ahead is on tyres that give way at a force: they slide at
+// it, or hold what a foot lets through. All logarithms.
 func (x trial) aheadOn(force, sd float64) float64 {
 	let := footDensity * stats.NormalCDF((force-x.force-math.Log(bendsFrom))/sd)
 	return givesAhead*distuv.UnitNormal.Prob((x.force-force)/sd)/sd + (1-givesAhead)*let

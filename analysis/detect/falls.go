@@ -70,9 +70,9 @@ func (r *Record) falls() (fell, all float64) {
 // slowsOver is how long (s) before the end of a gear, and a value, the engine tells how fast the car was slowing.
 const slowsOver = 0.5
 
-// tied is the speed of an engine at sample q that stays tied to the gear of a run before it: at the car's speed there, or
-// slower as it was slowing. Where a car is braked hard and then driven on, a few values of road speed do not tell how slow
-// it got between them.
+// tied is the speed of an engine at sample q that stays tied to the gear of a run before it: at the car's speed
+// there, or slower as it was slowing. Where a car is braked hard and then driven on, a few values of road speed do
+// not tell how slow it got between them.
 func (r *Record) tied(a *motion.Run, q int) float64 {
 	t := r.Track
 	last := a.Hi - 1

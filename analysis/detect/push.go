@@ -38,8 +38,8 @@ const (
 	wholeSD               = 0.1 // standard deviation of that, of the force beside,
 	besideSD              = 0.01
 	endSD                 = 0.15 // and of road speed at either end of a change, km/h
-	// share of the readings that something else made, a bump or a late stamp: anything from all of the force the other way
-	// to three times of it, so over a range of strayOver
+	// share of the readings that something else made, a bump or a late stamp: anything from all of the force the
+	// other way to three times of it, so over a range of strayOver
 	strays, strayOver = 0.005, 4.0
 	leastChange       = 0.05 // s; a change that takes less takes no time
 	hiddenLeast       = 0.01 // share of the logs in which breaks of force are hidden, whatever the link

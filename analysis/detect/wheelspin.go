@@ -115,8 +115,8 @@ func (r *Record) slidesAt(c *Departure) float64 {
 	return math.Max(leastForce, c.seen.within)
 }
 
-// trialAt is a trial of tyres and clutch by wheel force over weight in a place of the ladder at sample i, told by a force
-// that was read. The slope that is told from the engine's load would be wrong just where wheels spin.
+// trialAt is a trial of tyres and clutch by wheel force over weight in a place of the ladder at sample i, told by
+// a force that was read. The slope that is told from the engine's load would be wrong just where wheels spin.
 func (r *Record) trialAt(i, place int, tyres, read, clutch float64, gave bool) trial {
 	log := func(force float64) float64 { return math.Log(math.Max(leastForce, force)) }
 	return trial{t: r.Track.T[i], input: r.Input, gave: gave, dry: r.told.DryRoad,
@@ -265,8 +265,8 @@ func byWheels(trials []trial, sd float64) float64 {
 	})
 }
 
-// on fills in how likely a trial is on tyres that give way at each of some forces, behind by a clutch that does at each
-// of some shares of a torque, most.
+// on fills in how likely a trial is on tyres that give way at each of some forces, behind by a clutch that does at
+// each of some shares of a torque, most.
 func (x trial) on(grip []float64, sd float64, out []float64) {
 	if x.ahead == nil {
 		x.likely(x.force, grip, sd, out)
@@ -410,8 +410,8 @@ func (r *Record) capacity() float64 {
 	return r.carried
 }
 
-// held is the most wheel force over weight that a locked clutch held in a run, and that all wheels took from the car under
-// the brakes.
+// held is the most wheel force over weight that a locked clutch held in a run, and that all wheels took from the
+// car under the brakes.
 type held struct{ clutch, brakes float64 }
 
 // brakesHold is the share of the force of all brakes from which the tyres of the driven axle may begin to creep.

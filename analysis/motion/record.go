@@ -26,8 +26,9 @@ type Record struct {
 
 	parts []part // samples from i*partSamples on each
 
-	heightT, height []float64 // s and m, as a receiver tells them; nil where none does
-	slope, slopeSD  []float64 // of the road at each sample; nil when nothing is known of it
+	switchT, pressed []float64 // s, and 1 with a foot on the clutch pedal; nil without such a switch
+	heightT, height  []float64 // s and m, as a receiver tells them; nil where none does
+	slope, slopeSD   []float64 // of the road at each sample; nil when nothing is known of it
 }
 
 // Run is a stretch of samples [Lo, Hi) in one gear, clutch engaged, locked or slipping.

@@ -46,6 +46,7 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 		wait.Go(func() {
 			motions[i] = motion.New(i, t)
 			motions[i].TakeHeights(logs[i])
+			motions[i].TakeClutchSwitch(logs[i])
 		})
 	}
 	wait.Wait()

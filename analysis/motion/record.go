@@ -260,8 +260,8 @@ func (r *Record) upTo(i int) (before, own *sums, from int) {
 	return &p.before, &p.upTo[i%partSamples/sumEvery], i - i%sumEvery
 }
 
-// Means are those of some samples: excess of engine speed (km/h), road speed as displayed (km/h), acceleration (km/h/s),
-// and wheel force over weight times road speed (km/h).
+// Means are those of some samples: excess of engine speed (km/h), road speed as displayed (km/h), acceleration
+// (km/h/s), and wheel force over weight times road speed (km/h).
 type Means struct{ E, V, A, Creep float64 }
 
 // Means are the means over samples [lo, hi).

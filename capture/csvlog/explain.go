@@ -29,7 +29,7 @@ func Explain(in *bufio.Reader, name string, opt Options) (*Understanding, error)
 	if err != nil {
 		return nil, fmt.Errorf("%s:%d: %w", name, cutter.Lines()+1, err)
 	}
-	d, err := detect(head, name)
+	d, err := detect(head, name, opt)
 	if err != nil {
 		return nil, err
 	}
@@ -71,7 +71,12 @@ func (d *dialect) describe(head []textLine) string {
 		mark = "comma"
 	}
 	delim := map[byte]string{'\t': "tab", ';': "semicolon", '|': "upright bar", ',': "comma", ' ': "blank"}[d.delim]
-	s := fmt.Sprintf("cells end at a %s, decimals follow a %s, headings in line %d", delim, mark, head[d.header].number)
+	s := fmt.Sprintf("cells end at a %s, decimals follow a %s", delim, mark)
+	if d.header >= 0 {
+		s += fmt.Sprintf(", headings in line %d", head[d.header].number)
+	} else {
+		s += ", without headings"
+	}
 	if d.units >= 0 {
 		s += fmt.Sprintf(", units in line %d", head[d.units].number)
 	}
@@ -104,12 +109,17 @@ func (c *timeColumn) describe() string {
 	if c.clock.unit == 0 {
 		return "clock times"
 	}
+	return "numbers of " + c.unitName()
+}
+
+// unitName names the unit of a clock of numbers.
+func (c *timeColumn) unitName() string {
 	for name, s := range timeUnits {
 		if s == c.clock.unit {
-			return "numbers of " + name
+			return name
 		}
 	}
-	return fmt.Sprintf("numbers of %g s", c.clock.unit)
+	return fmt.Sprintf("%g s", c.clock.unit)
 }
 
 func (c *column) describe(h heading) string {

@@ -49,7 +49,7 @@ func Read(in *bufio.Reader, name string, opt Options) (*drive.Log, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s:%d: %w", name, cutter.Lines()+1, err)
 	}
-	d, err := detect(head, name)
+	d, err := detect(head, name, opt)
 	if err != nil {
 		return nil, err
 	}
@@ -228,13 +228,14 @@ func sampleColumns(d *dialect, head []textLine) [][]string {
 	return cols
 }
 
+// sameCells tells whether two columns hold the same, and something.
 func sameCells(sample [][]string, i, j int) bool {
 	some := false
 	for r := range sample[i] {
 		if sample[i][r] != sample[j][r] {
 			return false
 		}
-		some = some || sample[i][r] != ""
+		some = some || !isNothing([]byte(sample[i][r]))
 	}
 	return some
 }

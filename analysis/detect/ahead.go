@@ -50,7 +50,9 @@ func (r *Record) findAhead() (out []ahead) {
 			continue
 		}
 		if lo >= 0 && t.T[i-1]-t.T[lo] >= holdTime {
-			out = append(out, r.aheadIn(lo, i))
+			if a := r.aheadIn(lo, i); !math.IsNaN(a.force) { // of two values none lies in the middle
+				out = append(out, a)
+			}
 		}
 		lo = -1
 	}

@@ -51,6 +51,26 @@ func TestEngineThatRunsAhead(t *testing.T) {
 	}
 }
 
+// Two values 1.2 s apart tell no force of the middle between them, three do.
+func TestEngineThatRunsAheadOnASlowLink(t *testing.T) {
+	for _, c := range []struct{ values, want int }{{2, 0}, {3, 1}} {
+		r := at(60, 1.2).drive(leg{s: 3.6, gear: 2, load: 1}, leg{s: 1.2 * float64(c.values), rpm: 4500, load: 1},
+			leg{s: 3.6, gear: 3, load: 1}).record()
+		for i := range r.Track.T {
+			r.push(i, 0.2)
+		}
+		found := r.findAhead()
+		if len(found) != c.want {
+			t.Errorf("%d values: %d stretches", c.values, len(found))
+		}
+		for _, x := range r.findTrials() {
+			if !(x.force < 0 && x.read > 0) {
+				t.Errorf("%d values: a trial by the force %g, read to %g", c.values, x.force, x.read)
+			}
+		}
+	}
+}
+
 // The gear that was in lies on the way from the one before to the one after: from second to third neither first nor
 // fourth, but for one in ten. A car that stood comes from first; what is locked half a minute later tells nothing.
 func TestGearOfAnEngineThatRunsAhead(t *testing.T) {

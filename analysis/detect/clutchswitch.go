@@ -118,6 +118,9 @@ func (r *Record) underFoot(c *Departure) bool {
 // UnderFoot tells whether a switch showed a foot on the clutch pedal through most of a departure.
 func (c *Departure) UnderFoot() bool { return c.seen.underFoot }
 
+// WithoutFoot tells whether a switch showed that no foot had a part in a departure.
+func (c *Departure) WithoutFoot() bool { return c.seen.withoutFoot }
+
 // withoutFoot tells whether a foot is known to have no part in a departure: it was off the pedal before it and
 // through most of it. What follows may be the next change of gear.
 func (r *Record) withoutFoot(c *Departure) bool {

@@ -258,16 +258,12 @@ func inOtherGear(r *Record, c *Departure) float64 {
 const (
 	wanders = 1.05 // a log's own spread from which its null is no longer the model's,
 	// and the standard deviations that a departure must then stand out by: the spread is an estimate itself
-	wanderHit     = 8.0
-	notUnderstood = 4.0 // a spread from which a log is not understood, unless its gears are known for sure
+	wanderHit = 8.0
 )
 
 // wandering: nothing more than the log shows where no clutch slips: a delay, a dial, a wheel's path, a filter.
 func wandering(r *Record, c *Departure) float64 {
-	switch {
-	case r.Spread > notUnderstood && !r.Track.Model.Complete:
-		return -sure
-	case r.Spread > wanders:
+	if r.Spread > wanders {
 		return c.seen.z - wanderHit + Proven
 	}
 	return sure

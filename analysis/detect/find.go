@@ -25,6 +25,7 @@ type Record struct {
 	trials     []trial // of all records
 	clutchOdds float64 // what they tell: see clutchOrWheels
 	looseOdds  float64 // of all records, nats by which the road is a loose one: see weighCreep
+	ahead      []ahead // stretches in which the engine ran ahead of its gears
 	held       []held  // in each run; nothing before it is asked for,
 	carried    float64 // and the most of what the clutch held, over gearing
 	look       *sight  // see looked

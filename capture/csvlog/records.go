@@ -117,7 +117,7 @@ func recordForm(start []byte) (begin func(in *bufio.Reader) records, form string
 	case text[0] == '{', text[0] == '[' && bytes.HasPrefix(bytes.TrimSpace(text[1:]), []byte("{")):
 		return jsonStream, "JSON objects"
 	}
-	for _, delim := range []rune("|;\t, ") {
+	for _, delim := range "|;\t, " {
 		if recordsEndAt(text, delim) {
 			return func(in *bufio.Reader) records { return pairLines(in, delim) }, "names and values in each line"
 		}

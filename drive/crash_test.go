@@ -243,6 +243,34 @@ func TestFailedSync(t *testing.T) {
 	})
 }
 
+// Rows that are written together reach a full disk late, and the session says so at its end at the latest.
+func TestTogether(t *testing.T) {
+	for _, room := range []int{-1, 600} {
+		f := &faulty{room: room}
+		w, err := NewSessionWriter(f, benchMeta, []string{EngineSpeed})
+		if err != nil {
+			t.Fatal(err)
+		}
+		header := len(f.Bytes())
+		w.Together()
+		for i := range 100 {
+			if err := w.WriteRow(float64(i), []Cell{{0, 900}}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if n := len(f.Bytes()); n != header {
+			t.Errorf("%d bytes reached the file before they had to", n-header)
+		}
+		err = w.Close()
+		if rows := strings.Count(string(f.Bytes()[header:]), "\n"); room < 0 && (err != nil || rows != 100) {
+			t.Errorf("%d rows: %v", rows, err)
+		}
+		if room >= 0 && !errors.Is(err, syscall.ENOSPC) {
+			t.Errorf("a full disk: %v", err)
+		}
+	}
+}
+
 // Once a second, in a goroutine of its own, and only when there is something to sync.
 func TestSyncsOnceASecond(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {

@@ -1,6 +1,7 @@
 package drive
 
 import (
+	"bufio"
 	"errors"
 	"fmt"
 	"io"
@@ -66,6 +67,25 @@ func CreateSession(path string, meta []Field, channels []string) (*SessionWriter
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
 	return w, nil
+}
+
+// Together lets rows reach the file many at a time, and at each Sync: for a session that is written from what is on disk
+// already, so that nothing is lost with the program. It is called before the first row.
+func (w *SessionWriter) Together() { w.f = &together{w.f, bufio.NewWriterSize(w.f, 1<<16)} }
+
+// together is a file that is written to in large pieces.
+type together struct {
+	File
+	pending *bufio.Writer
+}
+
+func (f *together) Write(b []byte) (int, error) { return f.pending.Write(b) }
+
+func (f *together) Sync() error {
+	if err := f.pending.Flush(); err != nil {
+		return err
+	}
+	return f.File.Sync()
 }
 
 // syncFolder makes the new name itself survive a power loss. Windows has no such call and does not need it.

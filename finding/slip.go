@@ -14,6 +14,7 @@ const (
 	// Of a log that slips, or may.
 	ClutchSlipped    Code = "clutch_slipped"
 	DryAsTold        Code = "dry_as_told"
+	NoFootOnClutch   Code = "no_foot_on_clutch"
 	RollersLookAlike Code = "rollers_look_alike"
 	FourWheelDrive   Code = "four_wheel_drive"
 	SlipOrGearbox    Code = "slip_or_gearbox"
@@ -90,7 +91,8 @@ var ofSlip = language{
 
 	ClutchSlipped: {says: "The clutch slipped {{.events.Times}} under load, by up to {{.most.Fixed 0}}.",
 		example: []Value{Count("events", 3), Pct("most", 12)}},
-	DryAsTold: {says: "That the wheels did not spin instead rests on what was told: all roads were paved and dry."},
+	NoFootOnClutch: {says: "No foot was on the clutch pedal, as its switch shows."},
+	DryAsTold:      {says: "That the wheels did not spin instead rests on what was told: all roads were paved and dry."},
 	RollersLookAlike: {says: "On a rolling road a tyre that slips on the roller or a loose strap looks the same: " +
 		"watch both and repeat it once."},
 	FourWheelDrive: {says: "four-wheel drive: no wheel is undriven, so wheelspin cannot be told from slip by the " +

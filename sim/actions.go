@@ -145,6 +145,7 @@ func Shift(gear int, s ShiftStyle) Action {
 type PullStyle struct {
 	Opening float64 // 0-1 of the accelerator; 0 means fully open
 	Stab    bool    // dabs at the clutch pedal in the middle
+	Dip     float64 // s for which the clutch pedal is held half down in the middle
 	UpTo    int     // goes on through the gears up to this one, each to the same engine speed; 0 stays in gear
 	Shifts  ShiftStyle
 }

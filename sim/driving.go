@@ -308,17 +308,18 @@ func (d *run) pullUp(gear int, from, to float64, s PullStyle) {
 	if s.Opening <= 0 {
 		d.foot = 1
 	}
-	d.flatOut(from, to, s.Stab)
+	d.flatOut(from, to, s.foot(d))
 	for d.gear < s.UpTo && d.gear > 0 && !d.gave {
 		d.shift(d.gear+1, s.Shifts)
-		d.flatOut(from, to, false)
+		d.flatOut(from, to, nil)
 	}
 	d.foot = 0
 	d.hold(0.4)
 }
 
-// flatOut keeps the foot where it is until the road speed of engine speed to is reached, or it is no use.
-func (d *run) flatOut(from, to float64, stab bool) {
+// flatOut keeps the foot where it is until the road speed of engine speed to is reached, or it is no use. In the middle the other foot may do
+// something.
+func (d *run) flatOut(from, to float64, foot func()) {
 	away := 0
 	d.until(45, func() bool {
 		if d.we > 1.25*d.wi {
@@ -329,11 +330,33 @@ func (d *run) flatOut(from, to float64, stab bool) {
 		}
 		return d.wi/radPerRPM > to || d.gave || away > 250
 	}, func() {
-		if stab && d.wi/radPerRPM > (from+to)/2 {
-			stab = false
-			d.stab()
+		if foot != nil && d.wi/radPerRPM > (from+to)/2 {
+			foot()
+			foot = nil
 		}
 	})
+}
+
+// foot is what the left foot does in the middle of a pull; nil: nothing.
+func (s *PullStyle) foot(d *run) func() {
+	switch {
+	case s.Stab:
+		return d.stab
+	case s.Dip > 0:
+		return func() { d.dip(s.Dip) }
+	}
+	return nil
+}
+
+// dip holds the clutch pedal half down for some time (s) with the accelerator down: the clutch carries less than the engine gives.
+func (d *run) dip(lasts float64) {
+	low := 0.35 + 0.2*d.rng.Float64()
+	for d.engagement > low {
+		d.engagement = max(low, d.engagement-tick/0.4)
+		d.step()
+	}
+	d.hold(lasts)
+	d.clutchUp(0.4, nil)
 }
 
 // stab dabs at the clutch pedal for a moment with the accelerator down.

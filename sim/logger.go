@@ -68,6 +68,7 @@ type Logger struct {
 	BurstS     float64 // s, length of a burst
 	LoadScale  float64 // reported / true load; 0 means 1
 	LoadStuck  float64 // % that the load channel always shows; 0: it works
+	SwitchAt   float64 // how far the clutch pedal is up (0-1) below which its switch shows a foot; 0 means 0.97: touched
 
 	HeightWander float64 // m that the height of the satellite receiver wanders
 	HeightTau    float64 // s, its correlation time; 0 means 60

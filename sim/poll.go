@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -241,7 +242,7 @@ func (s *gauge) at(name string, t float64) float64 {
 	case drive.AmbientTemp, drive.IntakeTemp:
 		return 20
 	case drive.ClutchSwitch:
-		if s.between(tr.Engagement, t) < 0.97 {
+		if s.between(tr.Engagement, t) < cmp.Or(s.lg.SwitchAt, 0.97) {
 			return 1
 		}
 		return 0

@@ -226,3 +226,17 @@ func TestHowManyValuesTellTheStamps(t *testing.T) {
 		}
 	}
 }
+
+// What a control unit sends that knows no torque, 3276.7 or -327.7, is none.
+func TestLoadThatNoChannelHas(t *testing.T) {
+	c := &drive.Channel{Name: drive.EngineTorque}
+	for i := range 60 {
+		c.T, c.V = append(c.T, float64(i)/5), append(c.V, 10+float64(75*(i%2)))
+	}
+	c.V[20], c.V[40] = 3276.7, -327.7
+	l := &drive.Log{Channels: []*drive.Channel{c}}
+	got := loadScale(&pool{period: 0.2, loads: []*drive.Log{l}, logs: []*series{{}}}, nil)
+	if got.Closed != 10 || got.Full != 85 {
+		t.Errorf("from %.0f to %.0f %%", got.Closed, got.Full)
+	}
+}

@@ -92,7 +92,8 @@ func TestAlarmHeldOff(t *testing.T) {
 		{"seen to be manual", 0.05, func(k *Known) { k.Told, k.GearboxOdds = "", -4 }, true},
 		{"not known", 0.05, func(k *Known) { k.Told, k.GearboxOdds = "", 1 }, false},
 		{"automatic", 0.05, func(k *Known) { k.Told = vehicle.Automatic }, false},
-		{"a log that is not understood", 0.05, func(k *Known) { k.Spread = 5 }, false},
+		{"a log that wanders", 0.05, func(k *Known) { k.Spread = 5 }, true},
+		{"one that wanders as far as that", 0.05, func(k *Known) { k.Spread = 20 }, false},
 		{"a value every 0.5 s", 0.5, func(*Known) {}, true},
 		{"a value every second", 1, func(*Known) {}, false},
 	} {

@@ -8,8 +8,10 @@ import (
 	"flywitness/vehicle"
 )
 
-// Misunderstood tells whether the two speeds differ so much even where no clutch slips that nothing can be told of
-// this log.
+// notUnderstood is a spread of pulls from which a log is not understood.
+const notUnderstood = 4.0
+
+// Misunderstood tells whether the two speeds differ so much even where no clutch slips that a slip could hide in it.
 func (r *Record) Misunderstood() bool { return r.PullSpread > notUnderstood }
 
 // ForceKept tells whether the wheels were pushed through a departure as before it, on a link of a value every so many

@@ -75,6 +75,8 @@ func TestGapThatMayHideSlip(t *testing.T) {
 		{"off it before, then a taller gear", at(100, 0.05).drive(pull, off).pause(1).drive(leg{s: 3, gear: 4, load: 1}), false},
 		{"off it before, then sliding in another gear", at(100, 0.05).drive(pull, off).pause(1).drive(leg{s: 3, gear: 2,
 			load: 1, slip: constant(0.1)}), true},
+		{"off it before, then sliding in a taller gear", at(100, 0.05).drive(pull, off).pause(1).drive(leg{s: 3, gear: 4,
+			load: 1, slip: constant(0.1)}), true},
 		{"down on it before", at(100, 0.05).drive(pull, far, leg{s: 0.15, gear: 3, load: 1}).pause(1).drive(pull), false},
 		{"after one value on it", at(100, 0.05).drive(pull).pause(1).drive(leg{s: 0.05, gear: 3, load: 1}, far, pull), true},
 		{"no gap worth the name", at(100, 0.05).drive(pull, off).pause(0.3).drive(pull), false},

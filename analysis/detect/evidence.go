@@ -38,6 +38,9 @@ type evidence struct {
 	z        float64 // standard deviations by which the mean stands above the locked line
 	longest  float64 // rpm/s, fastest rise of the engine
 	pulled   bool    // the engine was pulled down although the driver asked for full load
+
+	underFoot   bool // a switch shows a foot on the clutch pedal,
+	withoutFoot bool // or none that could have a part in it
 }
 
 // Stretches about a departure over which force is read, s.
@@ -77,6 +80,7 @@ func (r *Record) evidenceOf(c *Departure) evidence {
 		e.between, e.outside = r.between(c)
 	}
 	e.geared, e.beside = r.timeGeared(c)
+	e.underFoot, e.withoutFoot = r.underFoot(c), r.withoutFoot(c)
 	return e
 }
 

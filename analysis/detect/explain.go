@@ -107,7 +107,7 @@ const (
 // lie that is not known.
 func engaging(r *Record, c *Departure) float64 {
 	switch {
-	case c.seen.locked:
+	case c.seen.locked, c.seen.withoutFoot && !r.inUnknownGear(c):
 		return sure
 	case !c.Moving, c.seen.settles && !c.seen.rose && !r.carries(c):
 		return -sure
@@ -160,7 +160,7 @@ const (
 func shifting(r *Record, c *Departure) float64 {
 	long := c.duration >= r.pick(lateLift, lateLiftSlow) &&
 		(c.PeakSlip <= flarePeak || c.duration >= r.pick(flare, flareSlow))
-	return isSure(c.seen.relocks || c.ForceKept(r.Period) || long)
+	return isSure(c.seen.relocks || c.ForceKept(r.Period) || long || c.seen.withoutFoot)
 }
 
 // A foot on the clutch pedal lets the engine run away by more than pedalPeak (% of its speed), and by more than
@@ -187,6 +187,10 @@ const (
 func onThePedal(r *Record, c *Departure) float64 {
 	d := c.duration
 	switch {
+	case c.seen.underFoot:
+		return -sure
+	case c.seen.withoutFoot:
+		return sure
 	case d >= pedalTime+r.Period, c.PeakSlip <= pedalPeak, c.PeakSlip <= longPedalPeak && d > longPedalTime+r.Period:
 		return sure
 	case d < spikeTime && c.PeakSlip > spikeShape*c.MeanSlip, c.seen.pulled, d < freeTime+r.Period &&
@@ -226,7 +230,7 @@ const (
 // inOtherGear: the excess is that of another gear being in.
 func inOtherGear(r *Record, c *Departure) float64 {
 	e := &c.seen
-	if c.MeanSlip <= otherFrom {
+	if c.MeanSlip <= otherFrom || e.locked && c.seen.withoutFoot { // no gear is changed without the pedal
 		return sure
 	}
 	kickedDown := e.otherFit > otherPart && !e.footDown && e.within > otherRise*math.Max(e.before, e.rise)
@@ -254,16 +258,12 @@ func inOtherGear(r *Record, c *Departure) float64 {
 const (
 	wanders = 1.05 // a log's own spread from which its null is no longer the model's,
 	// and the standard deviations that a departure must then stand out by: the spread is an estimate itself
-	wanderHit     = 8.0
-	notUnderstood = 4.0 // a spread from which a log is not understood, unless its gears are known for sure
+	wanderHit = 8.0
 )
 
 // wandering: nothing more than the log shows where no clutch slips: a delay, a dial, a wheel's path, a filter.
 func wandering(r *Record, c *Departure) float64 {
-	switch {
-	case r.Spread > notUnderstood && !r.Track.Model.Complete:
-		return -sure
-	case r.Spread > wanders:
+	if r.Spread > wanders {
 		return c.seen.z - wanderHit + Proven
 	}
 	return sure

@@ -3,6 +3,8 @@ package detect
 import (
 	"math"
 
+	"flywitness/analysis/motion"
+
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mathext"
 )
@@ -50,7 +52,7 @@ func (r *Record) falls() (fell, all float64) {
 		}
 		deepest, fast := 1.0, false
 		for q := a.Hi; q < b.Lo; q++ {
-			line := r.State[q].V * t.Model.Gears[a.Index].K
+			line := r.tied(a, q)
 			if line > aboveIdle*t.Model.Idle && t.RPM[q] > 0 {
 				deepest, fast = math.Min(deepest, t.RPM[q]/line), true
 			}
@@ -63,4 +65,25 @@ func (r *Record) falls() (fell, all float64) {
 		}
 	}
 	return fell, all
+}
+
+// slowsOver is how long (s) before the end of a gear, and a value, the engine tells how fast the car was slowing.
+const slowsOver = 0.5
+
+// tied is the speed of an engine at sample q that stays tied to the gear of a run before it: at the car's speed
+// there, or slower as it was slowing. Where a car is braked hard and then driven on, a few values of road speed do
+// not tell how slow it got between them.
+func (r *Record) tied(a *motion.Run, q int) float64 {
+	t := r.Track
+	last := a.Hi - 1
+	from := last
+	for from > a.Lo && t.T[last]-t.T[from] < slowsOver {
+		from--
+	}
+	line := r.State[q].V * t.Model.Gears[a.Index].K
+	slows := (t.RPM[from] - t.RPM[last]) / (t.T[last] - t.T[from])
+	if !(slows > 0) {
+		return line
+	}
+	return math.Min(line, t.RPM[last]-slows*(t.T[q]-t.T[last]))
 }

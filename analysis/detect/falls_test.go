@@ -1,6 +1,10 @@
 package detect
 
-import "testing"
+import (
+	"testing"
+
+	"flywitness/analysis/gearstate"
+)
 
 // A change down from third at 60 km/h, where third turns 2760 rpm and second 4200. By hand, of one change of one kind:
 // by design 0.95/20+0.05/2 fall, by hand 1/2; of three that all fall 0.95 (1/20)(2/21)(3/22)+0.05/4 and 1/4; of none of
@@ -44,4 +48,27 @@ func TestEngineFallsWhereGearsAreChangedByHand(t *testing.T) {
 	near(t, "near idle", fallOdds([]*Record{idles.record()}), 0, 1e-9)
 	up := at(60, 0.1).drive(leg{s: 3, gear: 2}, leg{s: 0.6, rpm: 2000}, leg{s: 3, gear: 3}).record()
 	near(t, "a change up", fallOdds([]*Record{up}), 0, 1e-9)
+}
+
+// A car is braked from 96 km/h by 12 a second, a value every 1.2 s, and driven on. Of its speed between two values 75 km/h
+// are told, where third turns 3450 rpm; an engine that stays tied to third is slowed as before, from 46 times 81.6 to 46
+// times 67.2, 3091 rpm, and did not fall. By hand it falls to 2000.
+func TestEngineThatSlowsWithItsCarDoesNotFall(t *testing.T) {
+	for _, c := range []struct {
+		rpm, fell float64
+	}{{3050, 0}, {2850, 0}, {2000, 1}} {
+		h := at(96, 1.2).drive(leg{s: 3.6, gear: 3}, leg{s: 2.4, a: -12, gear: 3}, leg{s: 1.2, rpm: c.rpm}, leg{s: 3.6, a: 5, gear: 2})
+		r := h.record()
+		r.State[r.Runs[0].Hi].V = 75
+		if fell, all := r.falls(); fell != c.fell || all != 1 {
+			t.Errorf("%.0f rpm: %.0f of %.0f fell", c.rpm, fell, all)
+		}
+	}
+	// over half a second and more: the last value of a quick link may be one of the fall
+	h := at(60, 0.1).drive(leg{s: 3, gear: 3})
+	h.add(leg{gear: 3, slip: constant(-0.08), clutch: gearstate.Locked}, 0)
+	h.drive(leg{s: 0.5, rpm: 2150}, leg{s: 3, gear: 2})
+	if fell, all := h.record().falls(); fell != 1 || all != 1 {
+		t.Errorf("%.0f of %.0f fell", fell, all)
+	}
 }

@@ -12,6 +12,7 @@ type Record struct {
 	*motion.Record
 	Pulls []Pull
 	told  Told
+	foot  clutchSwitch
 	// by how much the statistic wanders where no clutch slips, at least 1: every standard deviation is
 	// multiplied by it
 	Spread     float64
@@ -25,6 +26,7 @@ type Record struct {
 	clutchOdds float64 // what they tell: see clutchOrWheels
 	looseOdds  float64 // of all records, nats by which the road is a loose one: see weighCreep
 	gives      []gave  // of all records: see weighEngine
+	ahead      []ahead // stretches in which the engine ran ahead of its gears
 	held       []held  // in each run; nothing before it is asked for,
 	carried    float64 // and the most of what the clutch held, over gearing
 	look       *sight  // see looked
@@ -79,6 +81,7 @@ func (r *Record) find(torque bool) {
 	})
 	r.learnNull()
 	beside.Wait()
+	r.learnSwitch()
 	r.findIn(pulls)
 	beside.Go(r.measureHeld)
 	if torque {

@@ -38,11 +38,11 @@ const (
 	wholeSD               = 0.1 // standard deviation of that, of the force beside,
 	besideSD              = 0.01
 	endSD                 = 0.15 // and of road speed at either end of a change, km/h
-	// share of the readings that something else made, anywhere in strayFrom to strayTo: a bump, a late stamp
-	strays             = 0.005
-	strayFrom, strayTo = -1.0, 3.0
-	leastChange        = 0.05 // s; a change that takes less takes no time
-	hiddenLeast        = 0.01 // share of the logs in which breaks of force are hidden, whatever the link
+	// share of the readings that something else made, a bump or a late stamp: anything from all of the force the
+	// other way to three times of it, so over a range of strayOver
+	strays, strayOver = 0.005, 4.0
+	leastChange       = 0.05 // s; a change that takes less takes no time
+	hiddenLeast       = 0.01 // share of the logs in which breaks of force are hidden, whatever the link
 )
 
 // sight is how well a log shows the changes of gear that were made in it.
@@ -183,7 +183,7 @@ func (p push) forceGone(s sight) float64 {
 	seen := math.Min(1, breakTime/p.took)
 	inside := math.Max(0, 1-(s.offset+s.lagSD)/breakTime) // of the break, at least
 	lo, hi := 1-seen*(1-openLow), 1-inside*seen*(1-openHigh)
-	stray := strays / (strayTo - strayFrom)
+	const stray = strays / strayOver
 	gone := (1-strays)*math.Exp(uniform(p.through, lo, hi, p.sd(s, 1-seen))) + stray
 	kept := (1-strays)*math.Exp(uniform(p.through, wholeLeast, wholeMost, p.sd(s, 1))) + stray
 	return math.Log(gone / kept)

@@ -28,11 +28,12 @@ type trial struct {
 	force  float64 // logarithm of wheel force over weight, and
 	torque float64 // of that over gearing
 	gave   bool
-	creeps float64 // probability that something which seems to give way are tyres that creep, while all holds
-	dry    bool    // the road is told to be dry
-	lasted float64 // s for which the engine is known to have worked while something gave way,
-	far    bool    // on the move, and so far that few leave wheels to it
-	read   float64 // standard deviation of the logarithm of the force as it is read, on a slope that is not known
+	creeps float64    // probability that something which seems to give way are tyres that creep, while all holds
+	dry    bool       // the road is told to be dry
+	lasted float64    // s for which the engine is known to have worked while something gave way,
+	far    bool       // on the move, and so far that few leave wheels to it
+	read   float64    // standard deviation of the logarithm of the force as it is read, on a slope that is not known
+	ahead  []possible // of an engine that ran ahead of its gears: see ahead.go
 }
 
 // spinning: the driven wheels slip instead of the clutch. They can be seen only where the speed is not theirs.
@@ -62,18 +63,26 @@ func (r *Record) findTrials() []trial {
 	r.measureHeld()
 	var out []trial
 	gave := map[*motion.Run]float64{} // to which time
+	var tried []motion.Span
 	r.each(func(c *Departure) {
 		if r.tries(c) && c.Start >= gave[c.run] { // two pulls of one run may meet in it
 			out, gave[c.run] = append(out, r.trialOf(c)), c.End
+			tried = append(tried, motion.Span{Start: c.Start, End: c.End})
 		}
 	})
 	for i := range r.Runs {
 		run, h := &r.Runs[i], r.held[i]
-		braked := bendsFrom * brakesShow * h.brakes
-		if tyres := max(h.clutch, bendsFrom*h.tyres, braked); gave[run] == 0 && tyres > leastForce {
-			out = append(out, r.trialAt(run.Lo, run.Index, tyres, h.clutch, false))
-		} else if braked > leastForce {
-			out = append(out, r.trialAt(run.Hi-1, run.Index, braked, 0, false))
+		at := run.Lo
+		if gave[run] > 0 {
+			h.clutch, at = 0, run.Hi-1
+		}
+		if least, read := h.grip(); least > leastForce {
+			out = append(out, r.trialAt(at, run.Index, least, read, h.clutch, false))
+		}
+	}
+	for i := range r.ahead {
+		if a := &r.ahead[i]; !slices.ContainsFunc(tried, a.meets) {
+			out = append(out, r.trialAhead(a))
 		}
 	}
 	slices.SortStableFunc(out, func(a, b trial) int { return cmp.Compare(a.t, b.t) })
@@ -90,7 +99,7 @@ func (r *Record) trialOf(c *Departure) trial {
 	case c.seen.footDown:
 		force = r.slidesAt(c)
 	}
-	x := r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, force, force, true)
+	x := r.trialAt(min(r.at(c.Start), r.Track.Len()-1), c.run.Index, force, force, force, true)
 	x.lasted = r.longest(c, r.loadedBeside)
 	x.creeps = 1 / (1 + math.Exp(creeping(r, c)))
 	x.far = x.lasted > CaughtIn && c.PeakSlip >= farFrom && c.speed >= movingFrom
@@ -106,12 +115,12 @@ func (r *Record) slidesAt(c *Departure) float64 {
 	return math.Max(leastForce, c.seen.within)
 }
 
-// trialAt is a trial of tyres and clutch by wheel force over weight in a place of the ladder at sample i. The slope
-// that is told from the engine's load would be wrong just where wheels spin.
-func (r *Record) trialAt(i, place int, tyres, clutch float64, gave bool) trial {
+// trialAt is a trial of tyres and clutch by wheel force over weight in a place of the ladder at sample i, told by
+// a force that was read. The slope that is told from the engine's load would be wrong just where wheels spin.
+func (r *Record) trialAt(i, place int, tyres, read, clutch float64, gave bool) trial {
 	log := func(force float64) float64 { return math.Log(math.Max(leastForce, force)) }
 	return trial{t: r.Track.T[i], input: r.Input, gave: gave, dry: r.told.DryRoad,
-		read:  vehicle.UsualSlopeSD / math.Max(leastForce, tyres),
+		read:  vehicle.UsualSlopeSD / math.Max(leastForce, read),
 		force: log(tyres), torque: log(clutch) - math.Log(r.Track.Model.Gears[place].K)}
 }
 
@@ -228,7 +237,7 @@ func byOneTorque(trials []trial, most, sd float64) float64 {
 			product[k] = 1
 		}
 		for _, x := range some {
-			x.likely(x.torque-most, holds[:], sd, here)
+			x.behind(most, holds[:], sd, here)
 			floats.Mul(product, here)
 		}
 		for k, p := range product {
@@ -243,7 +252,7 @@ func byFading(trials []trial, most, sd float64) float64 {
 	holds := steps(hotFrom, holdsTo)
 	even := func(trial) []float64 { return evenly() }
 	return changing(trials, coolTime, even, func(x trial, likely []float64) {
-		x.likely(x.torque-most, holds[:], sd, likely)
+		x.behind(most, holds[:], sd, likely)
 	})
 }
 
@@ -252,8 +261,30 @@ func byWheels(trials []trial, sd float64) float64 {
 	grip := steps(gripFrom, gripTo)
 	roads := func(x trial) []float64 { return roadsOf(x.dry) }
 	return changing(trials, roadTime, roads, func(x trial, likely []float64) {
-		x.likely(x.force, grip[:], sd, likely)
+		x.on(grip[:], sd, likely)
 	})
+}
+
+// on fills in how likely a trial is on tyres that give way at each of some forces, behind by a clutch that does at
+// each of some shares of a torque, most.
+func (x trial) on(grip []float64, sd float64, out []float64) {
+	if x.ahead == nil {
+		x.likely(x.force, grip, sd, out)
+		return
+	}
+	for k, g := range grip {
+		out[k] = x.aheadOn(g, math.Hypot(sd, x.read))
+	}
+}
+
+func (x trial) behind(most float64, holds []float64, sd float64, out []float64) {
+	if x.ahead == nil {
+		x.likely(x.torque-most, holds, sd, out)
+		return
+	}
+	for k, h := range holds {
+		out[k] = x.aheadBehind(most+h, math.Hypot(sd, x.read))
+	}
 }
 
 // changing is the log likelihood of trials of what gives way at a value that is not known, and after a time (s) is as
@@ -379,9 +410,21 @@ func (r *Record) capacity() float64 {
 	return r.carried
 }
 
-// held is the most wheel force over weight that went in a run through the tyres, be the clutch locked or not and the
-// wheels spinning or not, that a locked clutch held, and that all wheels took from the car under the brakes.
-type held struct{ tyres, clutch, brakes float64 }
+// held is the most wheel force over weight that a locked clutch held in a run, and that all wheels took from the
+// car under the brakes.
+type held struct{ clutch, brakes float64 }
+
+// brakesHold is the share of the force of all brakes from which the tyres of the driven axle may begin to creep.
+const brakesHold = bendsFrom * brakesShow
+
+// grip is the most that the tyres of the driven axle showed that they hold without a slip, and the force that was read
+// for it.
+func (h held) grip() (least, read float64) {
+	if x := brakesHold * h.brakes; x > h.clutch {
+		return x, h.brakes
+	}
+	return h.clutch, h.clutch
+}
 
 // measureHeld finds what was held, once.
 func (r *Record) measureHeld() {
@@ -390,6 +433,7 @@ func (r *Record) measureHeld() {
 	}
 	t := r.Track
 	r.held, r.carried = make([]held, len(r.Runs)), 1e-6
+	r.ahead = r.findAhead()
 	parts.Each(len(r.Runs), runsTogether, func(lo, hi int) {
 		var memory []float64
 		for q := lo; q < hi; q++ {
@@ -409,7 +453,7 @@ func (r *Record) heldIn(run *motion.Run, memory []float64) (held, []float64) {
 	t := r.Track
 	fast := func(i int) bool { return t.SpeedKmh[i] > heldFrom }
 	force := r.forces(run.Lo, run.Hi, memory)
-	h := held{tyres: r.mostHeld(force, run.Lo, fast), clutch: r.mostHeld(force, run.Lo, func(i int) bool {
+	h := held{clutch: r.mostHeld(force, run.Lo, func(i int) bool {
 		return fast(i) && t.Clutch[i] == gearstate.Locked && math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
 	})}
 	floats.Scale(-1, force)

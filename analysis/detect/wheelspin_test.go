@@ -274,25 +274,9 @@ func TestForceThatWasHeld(t *testing.T) {
 			}
 		}
 		r.measureHeld()
-		near(t, "held", r.held[0].tyres, c.want, 1e-9)
+		near(t, "held", r.held[0].clutch, c.want, 1e-9)
 		near(t, "carried", r.capacity(), c.want/46, 1e-9)
 	}
-}
-
-// What pushed the car went through its tyres, be the clutch locked or not, but they may have been at their limit, which
-// is where they slide: they begin at 0.8 of it. What a sliding clutch gives it did not hold.
-func TestForceHeldWhileTheClutchSlides(t *testing.T) {
-	r := at(60, 0.05).drive(leg{s: 4, gear: 3, load: 1}, leg{s: 2, gear: 3, load: 1, slip: constant(0.3)}).record()
-	for i, x := range r.Track.T {
-		r.push(i, 0.1)
-		if x >= 4 {
-			r.push(i, 0.3)
-		}
-	}
-	trials := r.findTrials()
-	near(t, "held", math.Exp(trials[0].force), 0.8*0.3, 1e-9)
-	near(t, "torque held", math.Exp(trials[0].torque), 0.1/46, 1e-9)
-	near(t, "carried", r.capacity(), 0.1/46, 1e-9)
 }
 
 // A clutch lets go at the force about the start, or at that of its midst where the foot went down at the start.
@@ -437,22 +421,21 @@ func TestChangesOfGearOnASlowLink(t *testing.T) {
 // 3 % ahead at speed, by more than tyres do while they hold, is held by no clutch.
 func TestWhatCountsAsHeld(t *testing.T) {
 	for _, c := range []struct {
-		what          string
-		h             *handmade
-		tyres, clutch float64
+		what string
+		h    *handmade
+		want float64
 	}{
-		{"at 25 km/h", at(25, 0.05).drive(leg{s: 4, gear: 1, load: 1}), 0.2, 0.2},
-		{"at 8 km/h", at(8, 0.05).drive(leg{s: 4, gear: 1, load: 1}), 0, 0},
-		{"half a per cent ahead", at(100, 0.05).drive(leg{s: 4, gear: 3, load: 1, slip: constant(0.005)}), 0.2, 0.2},
-		{"3 % ahead", at(100, 0.05).drive(leg{s: 4, gear: 3, load: 1, slip: constant(0.03), clutch: gearstate.Locked}), 0.2, 0},
+		{"at 25 km/h", at(25, 0.05).drive(leg{s: 4, gear: 1, load: 1}), 0.2},
+		{"at 8 km/h", at(8, 0.05).drive(leg{s: 4, gear: 1, load: 1}), 0},
+		{"half a per cent ahead", at(100, 0.05).drive(leg{s: 4, gear: 3, load: 1, slip: constant(0.005)}), 0.2},
+		{"3 % ahead", at(100, 0.05).drive(leg{s: 4, gear: 3, load: 1, slip: constant(0.03), clutch: gearstate.Locked}), 0},
 	} {
 		r := c.h.record()
 		for i := range r.State {
 			r.push(i, 0.2)
 		}
 		r.measureHeld()
-		near(t, c.what+", tyres", r.held[0].tyres, c.tyres, 1e-9)
-		near(t, c.what+", clutch", r.held[0].clutch, c.clutch, 1e-9)
+		near(t, c.what, r.held[0].clutch, c.want, 1e-9)
 	}
 }
 

@@ -182,3 +182,19 @@ func TestWhatPassesForInertiaMayBeTheBrake(t *testing.T) {
 		}
 	}
 }
+
+// What held the overruns back by 0.46 m/s^2, known to 0.3, is a foot on the brake as it is not: anything from 0.4 to 2.5 has
+// Phi(6.8) - Phi(-0.2) = 0.579 of its density in 2.1, 0.276, no brake 1.33 exp(-0.5 1.533^2) = 0.411, and a brake is asked
+// for half of that. By 0.36 it has 0.213 against 0.647. Who braked two overruns of three for sure does so three times as
+// likely; 2.6 is a brake however badly it is known, and a window without a shape tells nothing.
+func TestFootOnTheBrakeOrChance(t *testing.T) {
+	for _, c := range []struct {
+		b, sd, odds float64
+		want        bool
+	}{{0.46, 0.3, 1, true}, {0.36, 0.3, 1, false}, {0.36, 0.3, 3, true}, {2.6, 3, 0.01, true}, {math.NaN(), 0.3, 3, false},
+		{0.46, 0, 3, false}} {
+		if got := footOnBrake(c.b, c.sd, c.odds); got != c.want {
+			t.Errorf("%+v: %v", c, got)
+		}
+	}
+}

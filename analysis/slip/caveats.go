@@ -152,7 +152,7 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	if d.Kind == detect.KindSlip {
 		return true
 	}
-	if d.InLearntGear() {
+	if d.InLearntGear() || d.UnderFoot() {
 		return false
 	}
 	if rest, ok := d.WasGeared(); ok { // a change of gear on either side
@@ -174,7 +174,7 @@ func (j *judge) isSuspect(d *detect.Departure) bool {
 	case detect.KindPedal:
 		// who dabs at the clutch pedal is off it within that time, and does not do it pull by pull; nor is the car pushed
 		// on as before meanwhile, where that shows
-		again := (t >= footTime || t < leftTime) && (d.Relocks() || d.ForceKept(j.cal.Period))
+		again := t < leftTime || t >= footTime && d.Relocks()
 		return again || t >= detect.StabTime+j.cal.Period && d.ForceKept(j.cal.Period)
 	case detect.KindShift:
 		return d.ForceKept(j.cal.Period)

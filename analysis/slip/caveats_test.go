@@ -202,6 +202,37 @@ func TestStabThroughWhichTheForceStays(t *testing.T) {
 	}
 }
 
+// A departure of half a second or of two that ends with the clutch locked in its gear is a doubt, be it taken for a stab at
+// the clutch pedal or for too short: pull by pull nobody stabs at it. One that is not seen to end may be just that.
+func TestDeparturesThatEndLocked(t *testing.T) {
+	locked := row{s: 4, gear: 3, clutch: gearstate.Locked, load: 0.9, a: 4}
+	away := func(s, slip, a float64) row {
+		return row{s: s, gear: 3, clutch: gearstate.Slipping, load: 0.9, a: a, slip: slip}
+	}
+	for _, c := range []struct {
+		what string
+		rows []row
+		kind detect.Kind
+		want bool
+	}{
+		{"half a second", []row{away(0.5, 0.05, 4), locked}, detect.KindShort, true},
+		{"half a second, to the end of the log", []row{away(0.5, 0.05, 4)}, detect.KindShort, false},
+		{"0.7 s, far", []row{away(0.3, 0.1, -1), away(0.4, 0.35, -1), locked}, detect.KindPedal, true},
+		{"2.3 s, far, without force", []row{away(2.3, 0.2, -1), locked}, detect.KindPedal, true},
+		{"the same, to the end of the log", []row{away(2.3, 0.2, -1)}, detect.KindPedal, false},
+	} {
+		r := recordOf(append([]row{locked}, c.rows...)...)
+		p := &r.Pulls[0]
+		if len(p.Departures) != 1 {
+			t.Fatalf("%s: %d departures", c.what, len(p.Departures))
+		}
+		d := &p.Departures[0]
+		if got := empty().isSuspect(d); got != c.want || d.Kind != c.kind {
+			t.Errorf("%s, called %s, %.2f s: suspect %v", c.what, d.Kind, d.End-d.Start, got)
+		}
+	}
+}
+
 // One full-load pull of three that stands ahead is a doubt, one of twenty is chance; a light pull says nothing.
 func TestPullsThatStandAhead(t *testing.T) {
 	for _, c := range []struct {

@@ -39,6 +39,10 @@ func TestDrivesOfEachExplanation(t *testing.T) {
 		{"start/crawl/full", 1, true, slip.Inconclusive, nil, "do not keep step"},
 		{"start/second/nofile", 2, false, slip.Inconclusive, nil, "with no gear that fits"},
 		{"gap/short-slips/full", 1, false, slip.Inconclusive, nil, "values are missing under load"},
+		{"slip/light-load/nofile", 1502001, false, slip.Slips, []detect.Kind{detect.KindSlip}, "slipped"}, // and at light load
+		{"channel/half-down/full", 1503001, true, slip.Holds, []detect.Kind{detect.KindPedal}, ""},
+		{"channel/half-down/masstyre", 1503003, true, slip.Holds, []detect.Kind{detect.KindPedal}, ""},
+		{"channel/clutch-switch/nofile", 1503002, false, slip.Slips, []detect.Kind{detect.KindSlip}, "No foot was on the clutch pedal"},
 		{"slip/brief/full", 1, false, slip.Slips, []detect.Kind{detect.KindSlip}, "slipped"},
 		{"slip/brief/nofile", 212002, false, slip.Inconclusive, []detect.Kind{detect.KindPedal}, "too often to be chance"},
 		{"slip/after-shifts/full", 94003, false, slip.Inconclusive, []detect.Kind{detect.KindEngagement}, "not for sure"},

@@ -46,6 +46,7 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 		wait.Go(func() {
 			motions[i] = motion.New(i, t)
 			motions[i].TakeHeights(logs[i])
+			motions[i].TakeClutchSwitch(logs[i])
 		})
 	}
 	wait.Wait()
@@ -77,12 +78,13 @@ type pullNote struct {
 
 // eventNote is what is known of an event beside what is told of it.
 type eventNote struct {
-	alone   bool            // it proves slip without a second one
-	suspect bool            // it may be slip after all
-	onset   *stats.Estimate // wheel force over weight and gearing when it began
-	shared  float64         // N m, of its onset torque's standard deviation what all of a car have in common
-	heat    float64         // its heat but for a factor
-	kept    *stats.Estimate // what the clutch carried as it slid, of what it had held
+	alone    bool            // it proves slip without a second one
+	suspect  bool            // it may be slip after all
+	footless bool            // no foot had a part in it, as a switch shows
+	onset    *stats.Estimate // wheel force over weight and gearing when it began
+	shared   float64         // N m, of its onset torque's standard deviation what all of a car have in common
+	heat     float64         // its heat but for a factor
+	kept     *stats.Estimate // what the clutch carried as it slid, of what it had held
 }
 
 // judge carries one judgement.
@@ -175,8 +177,8 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull, shown *shownByPull
 		d := &found.Departures[q]
 		if !j.seen(d) {
 			j.out.Events = append(j.out.Events, d.Event)
-			j.events = append(j.events, eventNote{alone: d.Alone, suspect: j.isSuspect(d), onset: r.OnsetDemand(d),
-				shared: d.OnsetShared, heat: d.Heat, kept: d.Kept()})
+			j.events = append(j.events, eventNote{alone: d.Alone, footless: d.WithoutFoot(), suspect: j.isSuspect(d),
+				onset: r.OnsetDemand(d), shared: d.OnsetShared, heat: d.Heat, kept: d.Kept()})
 		}
 		if d.Kind == detect.KindSlip {
 			slips++

@@ -60,7 +60,7 @@ func (j *judge) warnOfRating(seen *stats.Estimate, rating float64) {
 const channelApart = 0.10
 
 // Channels are those that Judge reads of the logs themselves; everything else it has from the tracks.
-var Channels = []string{drive.EngineTorque, drive.ReferenceTorque, drive.Altitude}
+var Channels = []string{drive.EngineTorque, drive.ReferenceTorque, drive.Altitude, drive.ClutchSwitch}
 
 // checkTorqueChannel sets the engine's own torque channel, where one is logged, against the torque from the
 // car's acceleration. A remapped engine often reports a clipped or mis-scaled one; the acceleration stands.

@@ -23,9 +23,10 @@ const (
 )
 
 // runsFree returns the first stretch (s) of the drive in which the engine was kept under load, without a lift, and
-// locked to nothing for longer than any gear change takes, or rose above its gear for longer than a free engine does.
-// Where no load is known the wheels tell that they are pushed. A car that sets off or speeds up from a crawl is in
-// lower gears until one is seen to hold, whatever the log shows of them.
+// locked to nothing for longer than any gear change takes, or rose above its gear for longer than a free engine does,
+// with no foot that a switch shows on the clutch pedal. Where no load is known the wheels tell that they are pushed. A
+// car that sets off or speeds up from a crawl is in lower gears until one is seen to hold, whatever the log shows of
+// them.
 func runsFree(r *detect.Record) (from, to float64, ok bool) {
 	t := r.Track
 	since, low := -1, 0 // samples from which the engine was under load, and has risen
@@ -36,7 +37,7 @@ func runsFree(r *detect.Record) (from, to float64, ok bool) {
 		if t.Gear[i] != 0 {
 			gear = int(t.Gear[i])
 		}
-		held := t.Clutch[i] == gearstate.Locked || r.Geared(i) || r.Fits(i) || other[i]
+		held := t.Clutch[i] == gearstate.Locked || r.Geared(i) || r.Fits(i) || other[i] || r.FootOn(i)
 		crawled = !held && (crawled || !r.Moving(i, gear))
 		seen := i > 0 && t.T[i]-t.T[i-1] <= t.Model.Gap() && t.Clutch[i] != gearstate.Unknown
 		if held || crawled || !seen || t.SpeedKmh[i] < detect.PullSpeed {
@@ -83,7 +84,7 @@ func leftAndBack(r *detect.Record) (from, to float64, ok bool) {
 				return above[0], above[n-1], true
 			}
 			held, above = i, above[:0]
-		case held < 0 || t.T[i]-t.T[i-1] > t.Model.Gap() || t.Place(held) == 0 ||
+		case held < 0 || t.T[i]-t.T[i-1] > t.Model.Gap() || t.Place(held) == 0 || r.FootOn(i) ||
 			!r.Moving(i, int(t.Gear[held])) || r.FitsAnother(i, int(t.Gear[held])):
 			held, above = -1, above[:0]
 		case r.Ahead(i, int(t.Gear[held])) && t.Load[i] >= motion.FootDown:

@@ -206,6 +206,9 @@ func (j *judge) slipping(n int) {
 		}
 	}
 	j.because(Slips, finding.New(finding.ClutchSlipped, finding.Count("events", n), finding.Pct("most", top)))
+	if j.withoutFoot() {
+		j.out.Reason = append(j.out.Reason, finding.New(finding.NoFootOnClutch))
+	}
 	if j.opt.Rollers {
 		j.out.Reason = append(j.out.Reason, finding.New(finding.RollersLookAlike))
 	}
@@ -217,6 +220,16 @@ func (j *judge) slipping(n int) {
 	}
 	j.pattern()
 	j.againstRating()
+}
+
+// withoutFoot tells whether a switch shows that no foot had a part in any slip.
+func (j *judge) withoutFoot() bool {
+	for i, e := range j.out.Events {
+		if e.Kind == detect.KindSlip && !j.events[i].footless {
+			return false
+		}
+	}
+	return true
 }
 
 // enoughPulls is how many full-load pulls "holds" asks for: one may have been a lucky one.

@@ -5,6 +5,7 @@ import (
 	"math"
 	"runtime"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -37,6 +38,9 @@ func (t *table) log() (*drive.Log, error) {
 		first := ""
 		if len(t.why) > 0 {
 			first = ": line " + t.why[0]
+		}
+		if strings.HasSuffix(first, "headings)") {
+			first += "; put a heading above each column"
 		}
 		return nil, fmt.Errorf("%s: none of the %d rows under the headings can be read%s", t.name, t.skipped, first)
 	}
@@ -169,6 +173,7 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 	dropDeadSpeeds(l)
 	turnedIntoMiles(l, cols)
 	shares(l, cols)
+	fahrenheit(l, cols)
 }
 
 // lookBack finds out where times step back.
@@ -182,6 +187,7 @@ func lookBack(sets []*rowset) {
 func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	r.dropStrays(l)
 	r.dropSummary(l)
+	r.dropCopies(l)
 	r.countOn(l)
 	r.setBack(l)
 	l.Warnings = append(l.Warnings, r.order(r.t[0] > absoluteTime, l.Path)...)

@@ -33,7 +33,8 @@ func parseOddCell(b []byte, comma bool) (float64, bool) {
 			buf[n] = c
 		case c == '.' && !comma, c == ',' && comma:
 			buf[n] = '.'
-		case c == ',' && digitsAround && threeDigits(b[i+1:]) && !leadsWithZero(b), c == '.' && digitsAround && bytes.IndexByte(b, ',') > i, c == '\'' && digitsAround, c == ' ' && digitsAround && threeDigits(b[i+1:]):
+		case c == ',' && digitsAround && threeDigits(b[i+1:]) && !leadsWithZero(b), c == '.' && digitsAround && bytes.IndexByte(b, ',') > i,
+			c == '.' && comma && digitsAround && threeDigits(b[i+1:]) && bytes.Count(b, []byte{'.'}) > 1, c == '\'' && digitsAround, c == ' ' && digitsAround && threeDigits(b[i+1:]):
 			continue // a thousands mark
 		case c == '.' && comma && bytes.IndexByte(b, ',') < 0: // a point after all
 			buf[n] = '.'

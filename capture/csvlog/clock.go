@@ -6,8 +6,8 @@ import (
 	"strings"
 )
 
-const timeWords = "time times timestamp stamp ts elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme laufzeit fahrzeit messzeit tpo " +
-	"t epoch unix session run runtime uptime device local utc gmt system s ms relative total start engine since start"
+const timeWords = "time times timestamp stamp ts elapsed seconds second sec secs millis milliseconds millisecond zeit zeitstempel temps tempo tiempo datetime date datum uhrzeit hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme laufzeit fahrzeit messzeit tpo sekunden secondes secondi segundos 时刻 時刻 " +
+	"t us ns usec microseconds nanoseconds day midnight epoch unix session run runtime uptime device local utc gmt system s ms relative total start engine since start"
 
 // timeNot makes a heading with "time" in it something else than the clock of the log.
 const timeNot = "mil trip lap injection to remaining delay travel spark dwell open warm warmup cleared codes code trouble dtc idle response reply rise fall ignition valve duration latency sync reset zone boost glow cruise gear shift " +
@@ -16,7 +16,7 @@ const timeNot = "mil trip lap injection to remaining delay travel spark dwell op
 var notTime, knownTime = wordSet(timeNot), wordSet(timeWords + " " + plainWords)
 
 // timePhrases are the names of a clock column, best first.
-var timePhrases = strings.Fields("time_s timestamp ts time datetime elapsed seconds zeit zeitstempel uhrzeit temps tempo tiempo hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme laufzeit fahrzeit messzeit tpo millis milliseconds sec secs epoch utc t runtime uptime date datum s ms")
+var timePhrases = strings.Fields("time_s timestamp ts time datetime elapsed seconds zeit zeitstempel uhrzeit temps tempo tiempo hora heure ora tijd tid czas cas время aika clock 时间 時間 時刻 시간 zaman ido timp χρονος час време vrijeme laufzeit fahrzeit messzeit tpo 时刻 sekunden secondes secondi segundos millis milliseconds sec secs epoch utc t runtime uptime date datum s ms")
 
 // timeRank says how well a heading names the clock of the log; 0 is not at all, lower positive is better.
 func (h heading) timeRank() int {
@@ -30,8 +30,9 @@ func (h heading) timeRank() int {
 			unknown++
 		}
 	}
+	bare := strings.Join(h.bareClock(), " ")
 	for i, p := range timePhrases {
-		if strings.EqualFold(h.name, p) {
+		if strings.EqualFold(h.name, p) || bare == p {
 			return 1 + i
 		}
 	}
@@ -41,6 +42,18 @@ func (h heading) timeRank() int {
 		}
 	}
 	return 0
+}
+
+// bareClock is the words of the name without a unit behind them: "t / s", "t in s", "ts_ms".
+func (h heading) bareClock() []string {
+	words := h.words
+	if n := len(words); n > 1 && slices.Contains([]string{"s", "ms", "us", "ns"}, words[n-1]) {
+		words = words[:n-1]
+		if n > 2 && words[n-2] == "in" {
+			words = words[:n-2]
+		}
+	}
+	return words
 }
 
 // unknownWord is what each word that nobody knows adds to the rank of a clock.
@@ -83,6 +96,7 @@ type clock struct {
 	comma   bool    // numbers have a decimal comma
 	rate    float64 // lines a second, where there is no column and lines are counted; else 0
 	written layout  // of clock times
+	count   int     // of numbers: as field.count
 	dates   layout  // of the column of dates beside it
 }
 
@@ -106,6 +120,9 @@ type calendar struct {
 func (c *clock) read(cell, date []byte) (seconds float64, on day, ok bool) {
 	if c.unit > 0 {
 		v, ok := parseCell(cell, c.comma)
+		if c.count > 0 {
+			v, ok = parseCounted(cell, c.count)
+		}
 		return (v - c.epoch) * c.unit, day{}, ok
 	}
 	seconds, on, ok = c.written.time(cell)

@@ -27,14 +27,14 @@ func (p *plan) chooseClocks(d *dialect, sample [][]string, opt Options, name str
 		}
 		return p.addClock(h, -1, unit, d, sample, name)
 	}
-	millis := millisBeside(d.headings, sample, d.comma)
+	parts := partsBeside(d.headings, sample, d.comma)
 	if split := splitClock(d.headings, sample, d.comma); split != nil {
-		p.addSplit(split, millis, d)
+		p.addSplit(split, parts, d)
 		return nil
 	}
 	var cands []timeCandidate
 	for _, h := range d.headings {
-		if r := h.timeRank(); r > 0 && !taken[h.index] && h.index != millis {
+		if r := h.timeRank(); r > 0 && !taken[h.index] && h.index != parts.index {
 			cands = append(cands, timeCandidate{heading: h, rank: r, distinct: advancing(sample[h.index])})
 		}
 	}
@@ -72,8 +72,8 @@ func (p *plan) chooseClocks(d *dialect, sample [][]string, opt Options, name str
 	if err := p.addClock(best.heading, dateBeside(best.heading, d, sample), "", d, sample, name); err != nil {
 		return err
 	}
-	if c := &p.clocks[0]; millis >= 0 && (c.clock.unit == 0 || c.clock.unit == 1) && wholeSeconds(sample[c.index], d.comma) {
-		c.also = []addend{{millis, 1e-3}}
+	if c := &p.clocks[0]; parts.index >= 0 && (c.clock.unit == 0 || c.clock.unit == 1) && wholeSeconds(sample[c.index], d.comma) {
+		c.also = []addend{parts}
 	}
 	p.compareClocks(cands, d, sample, name)
 	return nil
@@ -329,10 +329,13 @@ func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][
 		if _, ok := timeUnit(unit); unit != "" && !ok {
 			return unknownTimeUnit(unit)
 		}
+		if n := unpadded(sample[h.index]); n > 0 {
+			c.clock.written = c.clock.written.counts(n)
+		}
 		p.clocks = append(p.clocks, c)
 		return nil
 	}
-	c.clock.written = nil
+	c.clock.written, c.clock.count = nil, unpadded(sample[h.index])
 	var ok bool
 	switch {
 	case unit != "":
@@ -371,6 +374,9 @@ func (h heading) timeUnit() float64 {
 		return u
 	}
 	words := h.words
+	if n := len(words); n > 2 && words[n-2] == "of" { // "seconds of day"
+		words = words[:n-2]
+	}
 	if len(words) == 0 {
 		return 0
 	}

@@ -20,8 +20,10 @@ type column struct {
 	unit    string // as written, "" when it is the channel's own
 	conv    conversion
 	toggle  bool    // a switch, which may be written in words
-	low     float64 // the least that a car shows
+	low     float64 // the least that a car shows,
+	high    float64 // and the most
 	assumed bool    // no unit was given, and the channel's own was taken
+	unsure  bool    // words of the heading are not known
 	settled bool    // by what the car can be, after its values were read
 	marks   int     // numbers that stood for no value
 }
@@ -122,6 +124,7 @@ func bestChannel(hs []heading, taken map[int]bool) []rank {
 
 // pick chooses among the headings that name one quantity. Only engine speed and the speeds are worth an error: the rest is left out with a warning.
 func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, p *plan) (*column, error) {
+	cands = filled(cands, same)
 	if len(cands) == 0 {
 		return nil, nil
 	}
@@ -143,9 +146,13 @@ func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, 
 	}
 	c := equal[0]
 	if essential && !c.given && c.strange != "" {
-		return nil, fmt.Errorf("%s: %q in %q is no unit that is known: say which it is, such as --map \"%s=#%d:%s\"", name, c.strange, c.raw, q.channel, c.index+1, q.unit)
+		return nil, strangeUnit(q, c, name)
 	}
 	channel, heading := finding.Name("channel", q.channel), finding.Name("column", c.raw)
+	if !c.given && c.strange != "" {
+		p.warn(finding.ColumnLeftOut, name, finding.Name("why", strangeUnit(q, c, name).Error()))
+		return nil, nil
+	}
 	switch {
 	case len(equal) > 1:
 		p.warn(finding.AmbiguousColumn, name, channel, heading, finding.Name("other", equal[1].raw))
@@ -154,12 +161,26 @@ func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, 
 	case lower > 0 && essential:
 		p.warn(finding.AmbiguousColumn, name, channel, heading, finding.Name("others", others(cands, top)))
 	}
-	col := &column{index: c.index, channel: q.channel, raw: c.raw, conv: c.conv, unit: c.unit, toggle: q.unit == "", low: q.low}
+	col := &column{index: c.index, channel: q.channel, raw: c.raw, conv: c.conv, unit: c.unit, toggle: q.unit == "", low: q.low, high: q.high, unsure: c.rank == doubtful}
 	if !c.given && q.unit == "km/h" {
 		col.assumed = true
 		p.warn(finding.AssumedUnit, name, channel, heading)
 	}
 	return col, nil
+}
+
+// filled leaves out the columns in which nothing stands, if others hold something.
+func filled(cands []candidate, same func(i, j int) bool) []candidate {
+	full := slices.DeleteFunc(slices.Clone(cands), func(c candidate) bool { return !same(c.index, c.index) })
+	if len(full) == 0 {
+		return cands
+	}
+	return full
+}
+
+// strangeUnit is the error of a column whose unit nobody knows.
+func strangeUnit(q *lexicon, c candidate, name string) error {
+	return fmt.Errorf("%s: %q in %q is no unit that is known: say which it is, such as --map \"%s=#%d:%s\"", name, c.strange, c.raw, q.channel, c.index+1, q.unit)
 }
 
 // oneOfCopies keeps one of columns that hold the same quantity twice: equal cells, or one name in two units.
@@ -271,7 +292,7 @@ func mapped(text string, hs []heading, name string) (column, error) {
 	if err != nil {
 		return column{}, err
 	}
-	c := column{index: h.index, channel: channel, raw: h.raw, conv: identity, toggle: q.unit == "", low: q.low}
+	c := column{index: h.index, channel: channel, raw: h.raw, conv: identity, toggle: q.unit == "", low: q.low, high: q.high}
 	if unit != "" {
 		if c.conv, ok = parseUnit(unit, q.unit); !ok {
 			return column{}, fmt.Errorf("--map %q: %q is no unit of %s, whose own unit is %s", text, unit, channel, orNone(q.unit))
@@ -284,6 +305,8 @@ func mapped(text string, hs []heading, name string) (column, error) {
 	} else if tail, n := tailUnit(h.name, h.words, q.unit); n > 0 {
 		c.conv, _ = parseUnit(tail, q.unit)
 		c.unit = tail
+	} else if h.bracket && q.unit != "" {
+		return column{}, fmt.Errorf("--map %q: %q is in %s, which is no unit of %s: name another column, or the unit in which it is as %s=%s:%s", text, h.raw, h.unit, channel, channel, h.raw, q.unit)
 	} else {
 		c.assumed = q.unit == "km/h"
 	}

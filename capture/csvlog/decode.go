@@ -9,9 +9,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"unicode/utf8"
 
 	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/japanese"
 	"golang.org/x/text/encoding/unicode"
 	"golang.org/x/text/encoding/unicode/utf32"
 	"golang.org/x/text/transform"
@@ -59,6 +61,9 @@ func Text(r io.Reader, name string) (*bufio.Reader, error) {
 	}
 	if text := bytes.TrimRight(start, "\x00"); control(text)*10 > len(text) { // a file whose room was made beforehand ends in zeros
 		return nil, &NoTableError{name + " is not text: a log is read as CSV, so export it as CSV"}
+	}
+	if head := string(start[:min(len(start), headingBytes)]); isASCII(head) && strings.Contains(head, "\x1b$") { // shifts to another set of signs, in seven bits
+		return bufio.NewReaderSize(transform.NewReader(in, japanese.ISO2022JP.NewDecoder()), buffered), nil
 	}
 	if e := encodingOf(start[:min(len(start), headingBytes)]); e != nil {
 		return bufio.NewReaderSize(transform.NewReader(in, e.NewDecoder()), buffered), nil

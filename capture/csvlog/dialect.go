@@ -26,7 +26,7 @@ type dialect struct {
 
 // detect learns the dialect from the first lines. Delimiters that can hardly stand inside a number come first, so that a decimal comma
 // is not taken for one.
-func detect(head []textLine, name string) (*dialect, error) {
+func detect(head []textLine, name string, opt Options) (*dialect, error) {
 	forced := separatorLine(head)
 	var best *dialect
 	bestShare := 0.0
@@ -46,6 +46,9 @@ func detect(head []textLine, name string) (*dialect, error) {
 		best, _ = try(head, ',')
 	}
 	if best == nil {
+		if long := longOfWords(head, name, opt); long != nil {
+			return long, nil
+		}
 		return nil, &NoTableError{noTable(head, name)}
 	}
 	if n := len(splitCells(nil, head[best.data].text, best.delim)); n > mostColumns {
@@ -56,9 +59,64 @@ func detect(head []textLine, name string) (*dialect, error) {
 		if blank := blankTable(head, best, name); blank != nil {
 			return blank, nil
 		}
-		return nil, err
+		if _, none := err.(*noHeadingsError); !none || len(opt.Map) == 0 {
+			return nil, err
+		}
+		best.nameByNumber(head)
 	}
+	best.fromTheFirst(head)
 	return best, nil
+}
+
+// longOfWords is the dialect of a table of one value to a row with more words than values in it, nil where it is none.
+func longOfWords(head []textLine, name string, opt Options) *dialect {
+	for _, delim := range []byte{'\t', ';', '|', ','} {
+		d, _ := tryFor(head, delim, holdsValues)
+		if d == nil {
+			continue
+		}
+		d.comma = decimalComma(head[d.data:], delim)
+		if d.findHeadings(head, name) == nil && findLong(d, head, opt) != nil {
+			return d
+		}
+	}
+	return nil
+}
+
+// holdsValues tells whether two of the cells are values: a time and another one.
+func holdsValues(cells [][]byte) bool {
+	values := 0
+	for _, c := range cells {
+		if len(c) > 0 && looksLikeValue(c) && !isNothing(c) {
+			values++
+		}
+	}
+	return values >= 2
+}
+
+// noHeadingsError is that of a table without headings. The user may name the columns by number.
+type noHeadingsError struct{ message string }
+
+func (e *noHeadingsError) Error() string { return e.message }
+
+// nameByNumber heads the columns of a table without headings "#1", "#2" and so on.
+func (d *dialect) nameByNumber(head []textLine) {
+	d.header = -1
+	for i := range splitCells(nil, head[d.data].text, d.delim) {
+		d.headings = append(d.headings, parseHeading(i, fmt.Sprintf("#%d", i+1), ""))
+	}
+}
+
+// fromTheFirst moves the first row of values up over rows of nothing but values that are of another width: they are read, or counted as left out.
+func (d *dialect) fromTheFirst(head []textLine) {
+	var cells [][]byte
+	for d.data-1 > max(d.header, d.units) {
+		cells = splitCells(cells[:0], head[d.data-1].text, d.delim)
+		if slices.ContainsFunc(cells, func(c []byte) bool { return len(c) > 0 && !looksLikeValue(c) }) {
+			return
+		}
+		d.data--
+	}
 }
 
 // blankTable is the dialect of columns below each other whose decimal commas were taken for delimiters, nil where it is none.
@@ -154,12 +212,17 @@ func markup(head []textLine) string {
 
 // try cuts the head at delim. share is the part of its lines, from the first row of values on, that are rows of values of the usual width.
 func try(head []textLine, delim byte) (d *dialect, share float64) {
+	return tryFor(head, delim, looksLikeData)
+}
+
+// tryFor does so with rows of values that are told by isData.
+func tryFor(head []textLine, delim byte, isData func(cells [][]byte) bool) (d *dialect, share float64) {
 	widths := map[int]int{}
 	width := make([]int, len(head))
 	var cells [][]byte
 	for i, l := range head {
 		cells = splitCells(cells[:0], l.text, delim)
-		if looksLikeData(cells) {
+		if isData(cells) {
 			width[i] = len(cells)
 			widths[len(cells)]++
 		}
@@ -308,7 +371,8 @@ func (d *dialect) findHeadings(head []textLine, name string) error {
 		return fmt.Errorf("%s: headings end at %q and values at %q: put the same sign between both", name, d.otherDelimiter(head), d.delim)
 	}
 	if best < 0 {
-		return fmt.Errorf("%s:%d: no heading row above the first row of numbers: put one there that names the columns, such as \"Time (s),Engine RPM,Speed (km/h)\"", name, head[d.data].number)
+		return &noHeadingsError{fmt.Sprintf("%s:%d: no heading row above the first row of numbers: put one there that names the columns, such as \"Time (s),Engine RPM,Speed (km/h)\", "+
+			"or name them by number, such as --time \"#1:s\" --map \"engine_speed_rpm=#2\" --map \"vehicle_speed_kmh=#3:km/h\"", name, head[d.data].number)}
 	}
 	d.header = best
 	if lastUnits > best {

@@ -9,11 +9,12 @@ import (
 	"golang.org/x/text/encoding/japanese"
 	"golang.org/x/text/encoding/korean"
 	"golang.org/x/text/encoding/simplifiedchinese"
+	"golang.org/x/text/encoding/traditionalchinese"
 )
 
 // encodings are those that loggers and spreadsheets write beside UTF-8 and UTF-16, by how far they are spread. The first is that of utf8Text.
 var encodings = []encoding.Encoding{charmap.Windows1252, charmap.Windows1251, charmap.Windows1250, charmap.Windows1254, charmap.Windows1253, simplifiedchinese.GBK,
-	japanese.ShiftJIS, korean.EUCKR}
+	japanese.ShiftJIS, korean.EUCKR, charmap.KOI8R, charmap.CodePage866, charmap.ISO8859_5, traditionalchinese.Big5, japanese.EUCJP, charmap.CodePage850, charmap.Macintosh}
 
 // encodingOf returns the encoding in which the start of a text has most words that headings have; nil where it is UTF-8 or Latin-1.
 func encodingOf(start []byte) encoding.Encoding {
@@ -45,4 +46,24 @@ func knownWords(e encoding.Encoding, start []byte) (n int) {
 		}
 	}
 	return n
+}
+
+// misread are encodings as which UTF-8 was read once and written again: RÃ©gime.
+var misread = []encoding.Encoding{charmap.Windows1252, charmap.Windows1251}
+
+// repaired is a heading as it was before that; another one stays as it is.
+func repaired(heading string) string {
+	if isASCII(heading) {
+		return heading
+	}
+	for _, e := range misread {
+		if b, err := e.NewEncoder().String(heading); err == nil && b != heading && utf8.ValidString(b) {
+			return b
+		}
+	}
+	return heading
+}
+
+func isASCII(s string) bool {
+	return strings.IndexFunc(s, func(r rune) bool { return r >= utf8.RuneSelf }) < 0
 }

@@ -24,16 +24,20 @@ type ColumnUse struct {
 
 // Explain tells how a table is read, all of it: what a column holds may show in its last rows. The error is for what is no table.
 func Explain(in *bufio.Reader, name string, opt Options) (*Understanding, error) {
+	in, form := asTable(in)
 	cutter := newCutter(in)
 	head, rest, err := readHead(cutter)
 	if err != nil {
 		return nil, fmt.Errorf("%s:%d: %w", name, cutter.Lines()+1, err)
 	}
-	d, err := detect(head, name)
+	d, err := detect(head, name, opt)
 	if err != nil {
 		return nil, err
 	}
 	u := &Understanding{Layout: d.describe(head)}
+	if form != "" {
+		u.Layout = form
+	}
 	if long := findLong(d, head, opt); long != nil {
 		u.Layout += fmt.Sprintf("; one value to a row, named in column %q, its value in %q", d.headings[long.name].raw, d.headings[long.value].raw)
 		return u, nil
@@ -71,7 +75,12 @@ func (d *dialect) describe(head []textLine) string {
 		mark = "comma"
 	}
 	delim := map[byte]string{'\t': "tab", ';': "semicolon", '|': "upright bar", ',': "comma", ' ': "blank"}[d.delim]
-	s := fmt.Sprintf("cells end at a %s, decimals follow a %s, headings in line %d", delim, mark, head[d.header].number)
+	s := fmt.Sprintf("cells end at a %s, decimals follow a %s", delim, mark)
+	if d.header >= 0 {
+		s += fmt.Sprintf(", headings in line %d", head[d.header].number)
+	} else {
+		s += ", without headings"
+	}
 	if d.units >= 0 {
 		s += fmt.Sprintf(", units in line %d", head[d.units].number)
 	}
@@ -104,12 +113,17 @@ func (c *timeColumn) describe() string {
 	if c.clock.unit == 0 {
 		return "clock times"
 	}
+	return "numbers of " + c.unitName()
+}
+
+// unitName names the unit of a clock of numbers.
+func (c *timeColumn) unitName() string {
 	for name, s := range timeUnits {
 		if s == c.clock.unit {
-			return "numbers of " + name
+			return name
 		}
 	}
-	return fmt.Sprintf("numbers of %g s", c.clock.unit)
+	return fmt.Sprintf("%g s", c.clock.unit)
 }
 
 func (c *column) describe(h heading) string {

@@ -17,6 +17,11 @@ import (
 	"flywitness/drive"
 	"flywitness/finding"
 	"flywitness/internal/numbers"
+
+	"golang.org/x/text/encoding"
+	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/japanese"
+	"golang.org/x/text/encoding/traditionalchinese"
 )
 
 // form is a table as it was met somewhere (common practice, no source), written anew with our own numbers: 35 rpm per km/h, 30 km/h rising by
@@ -86,7 +91,7 @@ var forms = []form{
 	{file: "with_readme.zip"},
 	{file: "hex.csv", fails: "0x1068"},
 	{file: "no_headings.csv", fails: "Time (s),Engine RPM"},
-	{file: "lines.json", fails: "JSON"},
+	{file: "lines.json", codes: []finding.Code{finding.AssumedUnit}},
 	{file: "words_ru_8_bit.csv", codes: []finding.Code{finding.AssumedUnit}},
 	{file: "aligned.txt"},
 	{file: "hundreds_of_rpm.csv", codes: []finding.Code{finding.DoubtfulColumn}},
@@ -149,6 +154,33 @@ var forms = []form{
 	{file: "words_pl.csv", also: []string{drive.Throttle}},
 	{file: "words_pt.csv", also: []string{drive.Throttle}},
 	{file: "words_sv.csv", also: []string{drive.Throttle}},
+	{file: "milliseconds_without_zeros.csv"},
+	{file: "milliseconds_without_zeros_as_a_number.csv"},
+	{file: "seconds_and_microseconds.csv"},
+	{file: "seconds_of_day.csv", codes: []finding.Code{finding.ClockTurns}},
+	{file: "stamp_cjk.csv"},
+	{file: "stamp_half_first.csv"},
+	{file: "stamp_underscores.csv"},
+	{file: "unit_behind_a_slash.csv"},
+	{file: "unit_behind_in.csv"},
+	{file: "two_units_in_a_heading.csv", fails: "km/h and mph"},
+	{file: "gauge_pressure.csv", also: []string{drive.IntakePressure}, codes: []finding.Code{finding.ColumnLeftOut}},
+	{file: "short_first_rows.csv"},
+	{file: "returns_alone.csv"},
+	{file: "an_empty_twin.csv"},
+	{file: "nobody_counts_the_headings.csv", fails: "a heading above each column"},
+	{file: "no_headings.csv", opt: Options{Time: "#1:s", Map: []string{"engine_speed_rpm=#2", "vehicle_speed_kmh=#3:km/h"}}},
+	{file: "no_headings.csv", opt: Options{Map: []string{"engine_speed_rpm=#2"}}, fails: "no column for road speed"},
+	{file: "letters_lost.csv"},
+	{file: "words_read_as_another_encoding.csv"},
+	{file: "ms_called_s.csv", fails: "--time \"Time (s):ms\""},
+	{file: "elapsed_days.csv", opt: Options{Map: []string{"engine_speed_rpm=Speed (km/h)"}}, fails: "no unit of engine_speed_rpm"},
+	{file: "rated_speed.csv", fails: "5500 all the time"},
+	{file: "one_value_a_row_and_module.csv"},
+	{file: "array_of_objects.json"},
+	{file: "pairs_in_each_line.log"},
+	{file: "pairs_with_bars.txt", codes: []finding.Code{finding.SkippedLines}, torn: 1},
+	{file: "pairs_in_cells.csv"},
 }
 
 func TestForms(t *testing.T) {
@@ -243,6 +275,93 @@ func TestMilesOfWholeKm(t *testing.T) {
 	}
 	if milesOfWholeKm(whole) {
 		t.Error("whole numbers are taken for converted ones")
+	}
+}
+
+// A speed that drops out again and again says nothing of the unit of the clock.
+func TestDropoutsTellNoUnitOfTheClock(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("Time,Engine RPM,Speed (km/h)\n")
+	for i := range 2000 {
+		v := 60 + 20*math.Sin(float64(i)/100)
+		if i%200 > 190 {
+			v = 0
+		}
+		fmt.Fprintf(&b, "%.1f,%.0f,%.1f\n", float64(i)/10, 35*(60+20*math.Sin(float64(i)/100)), v)
+	}
+	l, err := read(strings.NewReader(b.String()), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if first, last := l.Span(); math.Abs(last-first-199.9) > 0.1 {
+		t.Errorf("it lasts %g s, want 199.9: %v", last-first, l.Warnings)
+	}
+}
+
+// A drive that was put behind itself is read once.
+func TestDriveBehindItself(t *testing.T) {
+	b, err := os.ReadFile(filepath.Join("testdata", "forms", "quarters_of_rpm.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	once, err := read(bytes.NewReader(b), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	twice, err := read(bytes.NewReader(append(b, b...)), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n, want := twice.Channel(drive.EngineSpeed).Len(), once.Channel(drive.EngineSpeed).Len(); n != want || !hasWarning(twice, finding.DuplicateRows) {
+		t.Errorf("%d engine speeds, want %d: %v", n, want, twice.Warnings)
+	}
+}
+
+// Temperatures without a unit of which one is too hot for °C are in °F, and a number that no throttle shows is left out.
+func TestDegreesUnsaid(t *testing.T) {
+	l, err := readForm("degrees_unsaid.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for channel, want := range map[string]float64{drive.CoolantTemp: 84.4, drive.IntakeTemp: 30, drive.Throttle: 20} {
+		if c := l.Channel(channel); c == nil || math.Abs(c.V[7]-want) > 0.1 {
+			t.Errorf("%s is %v, want %g", channel, c, want)
+		}
+	}
+	if n := l.Channel(drive.Throttle).Len(); n != 59 || !hasWarning(l, finding.UnitFromCar) || !hasWarning(l, finding.AbsurdValues) {
+		t.Errorf("%d throttles; it says %v", n, l.Warnings)
+	}
+}
+
+// The last number of a text that ends in it may go on: it is no value.
+func TestCutInANumber(t *testing.T) {
+	l, err := readForm("cut_in_a_number.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if rpm, kmh := l.Channel(drive.EngineSpeed).Len(), l.Channel(drive.VehicleSpeed).Len(); rpm != 60 || kmh != 59 {
+		t.Errorf("%d engine speeds and %d road speeds, want 60 and 59", rpm, kmh)
+	}
+	l, err = read(strings.NewReader("t=0 rpm=900 kmh=10\nt=1 rpm=950 kmh=11\nt=2 rpm=990 kmh=1"), "log.txt", Options{})
+	if err != nil || l.Channel(drive.EngineSpeed).Len() != 3 || l.Channel(drive.VehicleSpeed).Len() != 2 {
+		t.Errorf("%v %v", l, err)
+	}
+}
+
+// Headings are found in the encodings of several trades and countries.
+func TestEncodings(t *testing.T) {
+	const ru, ja, zh = "Время (с);Обороты двигателя (об/мин);Скорость автомобиля (км/ч)", "時間(s);エンジン回転数(rpm);車速(km/h)", "時間(s);引擎轉速(rpm);車速(km/h)"
+	for _, c := range []struct {
+		head string
+		in   encoding.Encoding
+	}{{ru, charmap.Windows1251}, {ru, charmap.KOI8R}, {ru, charmap.CodePage866}, {ru, charmap.ISO8859_5}, {ja, japanese.ShiftJIS}, {ja, japanese.EUCJP}, {ja, japanese.ISO2022JP}, {zh, traditionalchinese.Big5}} {
+		text, err := c.in.NewEncoder().String(c.head + "\n0;900;10\n1;1000;11\n2;1100;12\n")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := read(strings.NewReader(text), "log.csv", Options{}); err != nil {
+			t.Errorf("%v: %v", c.in, err)
+		}
 	}
 }
 

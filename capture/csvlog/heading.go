@@ -27,6 +27,7 @@ func parseHeading(index int, raw, unitCell string) heading {
 	if len(raw) > longestHeading {
 		raw = strings.ToValidUTF8(raw[:longestHeading], "")
 	}
+	raw = repaired(raw)
 	h.whole = strings.ToLower(strings.TrimSpace(raw))
 	name := strings.TrimLeft(raw, "#%/='\" \ufeff")
 	for {
@@ -44,18 +45,48 @@ func parseHeading(index int, raw, unitCell string) heading {
 			inner = ""
 		case isUnit(inner) && h.unit == "":
 			h.unit, h.bracket, inner = inner, true, ""
-		case strings.Contains(inner, "/"):
-			h.strange = inner
+		case h.bracket && disagree(h.unit, inner):
+			h.unit, h.bracket, h.strange, inner = "", false, h.unit+" and "+inner, ""
+		default:
+			if unit, rest := qualifiedUnit(inner); unit != "" && h.unit == "" {
+				h.unit, h.bracket, inner = unit, true, rest
+			} else if strings.Contains(inner, "/") {
+				h.strange = inner
+			}
 		}
 		name = name[:open] + " " + inner + " " + name[open+length+1:]
 	}
 	h.name = strings.Join(strings.Fields(name), " ")
 	h.words = wordsOf(h.name)
 	h.known = slices.ContainsFunc(h.words, func(w string) bool { return vocabulary[w] })
-	if cell := strings.Trim(strings.TrimSpace(unitCell), "[](){}"); cell != "" && h.unit == "" && isUnit(cell) && cell != "-" && cell != "--" {
-		h.unit, h.bracket = cell, true
-	}
+	h.takeUnit(strings.Trim(strings.TrimSpace(unitCell), "[](){}<>"))
 	return h
+}
+
+// takeUnit takes the unit that stands below a heading which has none.
+func (h *heading) takeUnit(cell string) {
+	switch {
+	case cell == "" || h.unit != "" || cell == "-" || cell == "--":
+	case isUnit(cell):
+		h.unit, h.bracket = cell, true
+	case strings.Contains(cell, "/"):
+		h.strange = cell
+	default:
+		if unit, rest := qualifiedUnit(cell); unit != "" {
+			h.unit, h.bracket = unit, true
+			h.words = append(h.words, wordsOf(rest)...)
+		}
+	}
+}
+
+// qualifiedUnit cuts "mbar abs." into a unit and known words that say more of its quantity; "" where it is no such thing.
+func qualifiedUnit(text string) (unit, rest string) {
+	unit, rest, _ = strings.Cut(text, " ")
+	more := wordsOf(rest)
+	if len(unit) < 2 || len(more) == 0 || !isUnit(unit) || slices.ContainsFunc(more, func(w string) bool { return !vocabulary[w] }) {
+		return "", ""
+	}
+	return unit, rest
 }
 
 // longestUnit is how many letters a unit has that stands for a heading.

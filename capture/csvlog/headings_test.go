@@ -11,14 +11,17 @@ import (
 // Common practice, no source.
 var spellings = []struct{ channel, headings string }{
 	{drive.EngineSpeed, "Engine RPM|Engine Speed|engine_speed|EngineSpeed|ENGINE_RPM ()|ENGINERPM|rpm|n_mot|Motordrehzahl|Drehzahl [1/min]|Régime moteur (tr/min)|giri motore|Engine rpm [U/min]|revs|Eng Spd|" +
-		"Engine Speed (x1000 rpm)|Tach|Motor RPM|RPM (OBD)|Obroty silnika|Régimen del motor|N|EngineSpeedRpm|Engine speed (rad/s)|Crankshaft speed (1/min)|Engine (rpm)|engine_speed_rpm"},
+		"Engine Speed (x1000 rpm)|Tach|Motor RPM|RPM (OBD)|Obroty silnika|Régimen del motor|N|EngineSpeedRpm|Engine speed (rad/s)|Crankshaft speed (1/min)|Engine (rpm)|engine_speed_rpm|" +
+		"Vitesse de rotation du moteur (tr/mn)|Частота вращения коленвала (об/мин)|Drehgeschwindigkeit Motor (1/min)|엔진회전속도(rpm)|Revs per minute|R?gime moteur|RÃ©gime moteur (tr/min)"},
 	{drive.VehicleSpeed, "Vehicle Speed|VEHICLE_SPEED ()|Speed (km/h)|Speed [mph]|Speed_kmh|VSS km/h|VehicleSpeedKmh|Road Speed|Speed (OBD)(km/h)|Fahrzeuggeschwindigkeit|Vitesse véhicule|Velocità|" +
-		"Vehicle Speed Sensor|v_veh|Wheel-Based Vehicle Speed|Tempo (km/h)|Vehicle (km/h)|speed kmh"},
+		"Vehicle Speed Sensor|v_veh|Wheel-Based Vehicle Speed|Tempo (km/h)|Vehicle (km/h)|speed kmh|車両速度(km/h)|Køretøjshastighed (km/t)|Fzg.-Geschw. km/h"},
 	{drive.GPSSpeed, "Speed (GPS)(km/h)|GPS Speed (Meters/second)|gps_speed_mps|Speed over ground (kn)|SOG"},
 	{drive.UndrivenSpeed, "Undriven wheel speed (km/h)|non-driven speed"},
 	{drive.Throttle, "THROTTLE ()|Throttle Position(Manifold)(%)|TPS|Drosselklappe|ABSOLUTE_THROTTLE_B ()|RELATIVE_THROTTLE_POSITION ()"},
 	{drive.Pedal, "Accelerator Pedal Position D (%)|PEDAL_D ()|Pedalwert|Gas pedal"},
-	{drive.IntakePressure, "MAP (psi)|INTAKE_MANIFOLD_PRESSURE ()|Intake Manifold Pressure (kPa)"},
+	{drive.EngineLoad, "Расчетная нагрузка (%)|計算負荷値(%)|Motorbelasting (%)|Charge calculée (%)"},
+	{drive.IntakeTemp, "进气温度(℃)|Temp. air admission (°C)|Insugslufttemperatur (°C)"},
+	{drive.IntakePressure, "Intake manifold pressure (mbar abs.)|MAP (psi)|INTAKE_MANIFOLD_PRESSURE ()|Intake Manifold Pressure (kPa)"},
 	{drive.BarometricPressure, "ABSOLUTE_BAROMETRIC_PRESSURE ()|Barometric pressure (kPa)"},
 	{drive.CoolantTemp, "COOLANT_TEMPERATURE ()|Engine Coolant Temp (°F)|ECT"},
 	{drive.EngineTorque, "Actual engine - percent torque (%)"},
@@ -33,6 +36,7 @@ var spellings = []struct{ channel, headings string }{
 	{drive.CanisterPurge, "COMMANDED_EVAPORATIVE_PURGE ()|Commanded evap purge (%)"},
 	{drive.FuelRate, "Engine fuel rate (L/h)|fuel_rate [gal/h]"},
 	{"", "Turbo RPM|Idle RPM target|Fan speed (rpm)|Transmission Input Speed (rpm)|Output shaft speed (rpm)|RPM limit|Max RPM|Engine Speed Target|Turbine speed [rpm]|E-Motor speed (rpm)|" +
+		"Rated engine speed (rpm)|Обороты холостого хода заданные (об/мин)|목표 회전수(rpm)|Dyno roller rpm|Lead vehicle speed (km/h)|Lateral velocity (m/s)|Średnia prędkość (km/h)|Wiper speed|MAP (psig)|" +
 		"Wheel Speed FL|Wheel speed rear left|Cruise Set Speed|Target speed|Speed limit|Average speed|Wind speed|GPS Speed Accuracy (m/s)|Speed diff|Rotational speed|Speed ratio|Tempo|" +
 		"COMMANDED_THROTTLE_ACTUATOR ()|TPS (V)|Absolute Load Value|Boost (psi)|Transmission oil temp|Brake pedal|Engine torque (Nm)|CATALYST_TEMPERATURE_BANK1_SENSOR1 ()|Camshaft timing advance (deg)|Knock retard|EVAP_VAPOR_PRESSURE ()|" +
 		"SHORT_TERM_FUEL_TRIM_BANK_2 ()|O2 sensor 1 short term fuel trim (%)|Fuel rail pressure (kPa)|Lambda|Fuel rate (mg)|Barometric altitude (m)|Altitude accuracy (m)"},
@@ -56,7 +60,7 @@ func TestHeadingsNameTheirChannel(t *testing.T) {
 }
 
 func TestHeadingsOfTheClock(t *testing.T) {
-	for text, want := range map[string]bool{"time_s": true, "Time (ms)": true, "Zeit [s]": true, "Elapsed Time": true, "SECONDS": true, "Device Time": true, "Run time since engine start (s)": true, "Tempo": true, "DateTime": true,
+	for text, want := range map[string]bool{"time_s": true, "Time (ms)": true, "Zeit [s]": true, "Elapsed Time": true, "SECONDS": true, "Device Time": true, "Run time since engine start (s)": true, "Tempo": true, "DateTime": true, "t / s": true, "t in s": true, "ts_ms": true, "t_us": true,
 		"TIME_RUN_WITH_MIL_ON ()": false, "TIME_SINCE_TROUBLE_CODES_CLEARED ()": false, "Trip Time": false, "Lap time": false, "Injection time (ms)": false, "Delta time (ms)": false, "Driver's demand": false} {
 		if got := parseHeading(0, text, "").timeRank() > 0; got != want {
 			t.Errorf("%q is a clock: %v, want %v", text, got, want)
@@ -77,6 +81,8 @@ func TestConversions(t *testing.T) {
 		{"°F", "C", 212, 100}, {"°F", "C", 32, 0}, {"K", "C", 373.15, 100},
 		{"psi", "kPa", 10, 68.94757}, {"inHg", "kPa", 1, 3.386389}, {"bar", "kPa", 1.5, 150}, {"mbar", "kPa", 1013.25, 101.325},
 		{"1/min", "rpm", 850, 850}, {"x1000 rpm", "rpm", 3.5, 3500}, {"tr/min", "rpm", 900, 900},
+		{"kg/min", "g/s", 6, 100}, {"lb/s", "g/s", 1, 453.59237}, {"mg/s", "g/s", 5000, 5}, {"kg/s", "g/s", 0.02, 20}, {"kgf/cm2", "kPa", 1, 98.0665}, {"deg/s", "rpm", 600, 100},
+		{"об/хв", "rpm", 900, 900}, {"转/分", "rpm", 900, 900}, {"公里/小时", "km/h", 50, 50}, {"м/с", "km/h", 10, 36},
 		{"kg/h", "g/s", 36, 10}, {"gal/h", "L/h", 1, 3.785411784}, {"LPH", "L/h", 2, 2}, {"lb-ft", "N m", 1, 1.3558179483}, {"Prozent", "%", 12, 12},
 	} {
 		conv, ok := parseUnit(c.unit, c.canonical)

@@ -16,6 +16,9 @@ var kinds = []struct {
 	{257, "ustar", "a tar archive: unpack it and name the log in it"},
 	{0, "PK\x05\x06", "a zip archive without a log in it"},
 	{0, "\xd0\xcf\x11\xe0", "a workbook: save the table in it as CSV"},
+	{0, "\x89PNG", "a picture: export the log as CSV"},
+	{0, "\xff\xd8\xff", "a picture: export the log as CSV"},
+	{0, "PAR1", "a table of columns in binary (parquet): export it as CSV"},
 	{0, "%PDF", "a PDF: export the log as CSV"},
 	{0, "SQLite format 3", "a database: export the log in it as CSV"},
 }

@@ -14,6 +14,7 @@ type field struct {
 	kind     byte   // below, or the sign itself that stands there
 	width    int    // digits of a number that another one follows without a sign; 0: all there are
 	decimals bool   // a fraction may follow
+	count    int    // the fraction counts parts of so many decimals: 7 is 0.007 where it is 3; 0: it is a fraction
 	text     string // of a word that means something: a unit, the T between date and clock
 }
 
@@ -46,14 +47,17 @@ const (
 )
 
 var (
-	clockShape    = regexp.MustCompile(`^(?:` + dateForm + `[ t_,-]+)?(?:(0) ?d[ ,+]*)?(0:0(?::0(?::0)?)?|0\.0\.0(?:\.0)?)` + tailForm + `(?: ?p(?:\. ?m\.?)?)?` + zoneForm + `(?: (0))?$`)
-	runShape      = regexp.MustCompile(`^(?:(0)[ t_-])?(0)` + tailForm + zoneForm + `$`)
+	clockShape    = regexp.MustCompile(`^(?:` + dateForm + `(?:[ t_,-]+|\. ))?(?:p ?)?(?:(0) ?d[ ,+]*)?(0:0(?::0(?::0)?)?|0\.0\.0(?:\.0)?)` + tailForm + `s?(?: ?p(?:\. ?m\.?)?)?` + zoneForm + `(?: (0))?$`)
+	runShape      = regexp.MustCompile(`^(?:(0)[ t_-])?(0)(_0)?` + tailForm + zoneForm + `$`)
 	durationShape = regexp.MustCompile(`^q?(?:(0) ?d[ ,]*)?t?(?:(0) ?h[ ,]*)?(?:(0) ?m[ ,]*)?(?:(0)` + tailForm + ` ?s)?$`)
 	dateShape     = regexp.MustCompile(`^` + dateForm + `$`)
 )
 
 var words = map[string]byte{"am": 'p', "pm": 'p', "a": 'p', "p": 'p', "t": 't', "z": 'z', "pt": 'q', "d": 'd', "day": 'd', "days": 'd', "h": 'h', "m": 'm', "min": 'm',
-	"s": 's', "sec": 's'}
+	"s": 's', "sec": 's', "年": '-', "月": '-', "日": ',', "时": ':', "時": ':', "点": ':', "分": ':', "秒": 's', "오전": 'p', "오후": 'p', "上午": 'p', "下午": 'p', "午前": 'p', "午後": 'p'}
+
+// afternoons are the words for the second half of the day.
+var afternoons = []string{"p", "pm", "오후", "下午", "午後"}
 
 // layoutOf finds out how a stamp is written; nil when the cell is none.
 func layoutOf(cell []byte) layout {
@@ -108,8 +112,9 @@ func (l layout) runs(m []int) layout {
 	case m[2] >= 0 && (l[m[2]].width != 8 || last != 6 && last != 9), m[2] < 0 && last != 14 && last != 17:
 		return nil
 	}
-	l.decimals(m[6], m[7])
-	l.zone(m[8], m[9])
+	l.numbers(m[6], m[7], fraction)
+	l.decimals(m[8], m[9])
+	l.zone(m[10], m[11])
 	clock := []field{{kind: hours, width: 2}, {kind: minutes, width: 2}, {kind: seconds, width: 2, decimals: l[m[4]].decimals}}
 	if last == 9 || last == 17 {
 		clock = append(clock, field{kind: fraction, width: 3})

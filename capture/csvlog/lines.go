@@ -3,6 +3,7 @@ package csvlog
 import (
 	"bufio"
 	"bytes"
+	"io"
 	"slices"
 
 	"flywitness/internal/blocks"
@@ -22,11 +23,41 @@ const maxQuoted = 8
 // newCutter looks at the start of the text for its line end: a lone carriage return where no line feed is.
 func newCutter(in *bufio.Reader) *blocks.Cutter {
 	eol := byte('\n')
-	if start, _ := in.Peek(peek); !bytes.Contains(start, []byte{'\n'}) && bytes.Contains(start, []byte{'\r'}) {
+	start, _ := in.Peek(peek)
+	switch feeds := bytes.Count(start, []byte{'\n'}); {
+	case feeds == 0 && bytes.Contains(start, []byte{'\r'}):
 		eol = '\r'
+	case feeds > 0 && loneReturns(start)*loneShare > feeds:
+		in = bufio.NewReaderSize(feedReader{in}, buffered)
 	}
 	ends := func(text []byte, final bool) int { return wholeLines(text, eol, final) }
 	return &blocks.Cutter{R: in, EOL: eol, Max: maxLine, Ends: ends}
+}
+
+// loneShare is how many line feeds there are to a line that ends in a carriage return alone, at most: fewer stand in cells.
+const loneShare = 10
+
+// loneReturns counts the carriage returns that end a line of their own, in a text that was put together on several computers.
+func loneReturns(text []byte) (n int) {
+	for i, c := range text {
+		if c == '\r' && i+1 < len(text) && text[i+1] != '\n' && text[i+1] != '\r' {
+			n++
+		}
+	}
+	return n
+}
+
+// feedReader turns carriage returns into line feeds: empty lines say nothing.
+type feedReader struct{ r io.Reader }
+
+func (f feedReader) Read(b []byte) (int, error) {
+	n, err := f.r.Read(b)
+	for i, c := range b[:n] {
+		if c == '\r' {
+			b[i] = '\n'
+		}
+	}
+	return n, err
 }
 
 // wholeLines returns how many bytes of text are whole lines; a quoted cell may hold line ends.

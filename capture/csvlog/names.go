@@ -2,6 +2,7 @@ package csvlog
 
 import (
 	"maps"
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -16,12 +17,16 @@ import (
 
 // plainWords may stand in any heading.
 const plainWords = "sensor signal value actual act ist current cur obd obd2 obdii eobd ecu ems ecm pcm can pid sae j1979 data the of du de del der des di do da la le no number " +
-	"i l 1 2 0 0x0c 0x0d 0c 0d 010c 010d mode service 01 istwert measured meas gemessen raw log ch channel bus hs engine1"
+	"per in i l 1 2 0 0x0c 0x0d 0c 0d 010c 010d mode service 01 istwert measured meas gemessen raw log ch channel bus hs engine1"
 
 // otherThings turn any heading into a quantity that was wanted, limited or computed, not measured.
 const otherThings = "target desired setpoint set soll sollwert consigne requested request commanded command cmd demand demanded limit limiter max maximum minimum avg average mean median " +
 	"error err delta diff difference deviation variance stddev std sigma rms covariance confidence uncertainty accuracy variation change gradient rate derivative learn learned adaptation status flag valid quality cruise count counter peak since resolution offset " +
-	"trim correction slip ratio predicted modelled ziel mittel moyenne media objectif obiettivo objetivo"
+	"trim correction slip ratio predicted modelled ziel mittel moyenne media objectif obiettivo objetivo " +
+	"previous preceding lead ahead relative lateral wiper window conversion factor rated nominal roller drum permitted allowed " +
+	"maximale limite cible maxima massima massimo minimo minima medio crucero alvo gemiddelde gewenste onskad borvarde srednia zadana zadane zadany maksymalna " +
+	"ograniczenie docelowa prumerna maximalni pozadovana заданные заданная заданный желаемые желаемая желаемый целевая целевые ограничение максимальная средняя холостого хх " +
+	"목표 제한 설정 최고 최대 평균 최소"
 
 // rank says how well a heading names a channel; higher is better, 0 is not at all.
 type rank int
@@ -114,7 +119,7 @@ func containsAll(words, want []string, cut bool) bool {
 type lexicon struct {
 	channel           string
 	unit              string // canonical, in the spelling of package vehicle; "" for a number or a switch
-	low               float64
+	low, high         float64
 	phrases           []phrase
 	also, not, second map[string]bool
 }
@@ -139,7 +144,7 @@ func buildLexicons() ([]*lexicon, map[string]bool) {
 	var out []*lexicon
 	for _, d := range drive.Definitions() {
 		h := d.Heading
-		l := &lexicon{channel: d.Name, unit: d.Unit, low: d.Low, also: with(plain, h.Also), not: with(other, h.Not),
+		l := &lexicon{channel: d.Name, unit: d.Unit, low: d.Low, high: d.High, also: with(plain, h.Also), not: with(other, h.Not),
 			second: wordSet(h.Second)}
 		for _, w := range strings.Fields(h.Own + " " + h.Second) {
 			delete(l.not, w)
@@ -177,7 +182,7 @@ func wordSet(s string) map[string]bool {
 
 // fold returns s in lower case without accents.
 func fold(s string) string {
-	if !strings.ContainsFunc(s, func(r rune) bool { return r >= utf8.RuneSelf }) {
+	if isASCII(s) {
 		return strings.ToLower(s)
 	}
 	stripped, _, err := transform.String(transform.Chain(norm.NFKD, runes.Remove(runes.In(unicode.Mn)), norm.NFC), s)
@@ -200,10 +205,51 @@ func wordsOf(s string) []string {
 		last = r
 	}
 	var out []string
-	for _, w := range strings.FieldsFunc(fold(spaced.String()), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }) {
+	text := lostLetters.ReplaceAllString(fold(spaced.String()), lost+"$1")
+	for _, w := range strings.FieldsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) && r != lostRune }) {
+		if strings.ContainsRune(w, lostRune) {
+			out = append(out, withLetters(w)...)
+			continue
+		}
 		out = append(out, splitKnown(w)...)
 	}
 	return out
+}
+
+// lostLetters are letters that an encoding did not have: "R?gime".
+var lostLetters = regexp.MustCompile(`[?\x{FFFD}]+(\pL)`)
+
+const (
+	lostRune = '\uFFFD'
+	lost     = string(lostRune)
+)
+
+// withLetters returns the one known word that w is with its lost letters, else its pieces.
+func withLetters(w string) []string {
+	var found []string
+	for known := range vocabulary {
+		if sameButLost(w, known) {
+			found = append(found, known)
+		}
+	}
+	if len(found) == 1 {
+		return found
+	}
+	return strings.FieldsFunc(w, func(r rune) bool { return r == lostRune })
+}
+
+// sameButLost tells whether w is known but for lost letters.
+func sameButLost(w, known string) bool {
+	a, b := []rune(w), []rune(known)
+	if len(a) != len(b) {
+		return false
+	}
+	for i, r := range a {
+		if r != lostRune && r != b[i] {
+			return false
+		}
+	}
+	return true
 }
 
 // splitKnown cuts "enginerpm" into the two known words it is made of.

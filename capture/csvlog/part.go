@@ -123,6 +123,9 @@ func (p *part) row(l textLine) {
 		return
 	}
 	p.cells = splitCells(p.cells[:0], l.text, p.d.delim)
+	if !l.whole && !bytes.HasSuffix(l.text, []byte{'"'}) && len(p.cells) >= len(p.d.headings) {
+		p.cells[len(p.cells)-1] = nil // it may go on: 11 of 119
+	}
 	if p.isHeading() {
 		p.repeated++
 		return
@@ -354,18 +357,22 @@ func absurd(c *column, v float64) bool {
 }
 
 // limits returns the least and the greatest value that a column can hold. 16383.75 rpm is a reply of all ones, which stands for "not
-// available", and so does a zero of what is never near it. The limits are wider than those of a control unit (drive.Definition): other
-// instruments log too.
+// available", and so does a zero of what is never near it. The limits lie by as much beyond those of a control unit (drive.Definition) as those lie apart:
+// other instruments log too, but none shows a throttle of 9999 %.
 func (c *column) limits() (lo, hi float64) {
 	switch {
 	case c.channel == drive.EngineSpeed:
 		return 0, math.Nextafter(16383, 0)
 	case drive.IsRoadSpeed(c.channel):
 		return 0, 500
-	case c.low > 0:
+	case c.low > 0 && c.toggle:
 		return c.low, 1e9
+	case c.toggle:
+		return -1e9, 1e9
+	case c.low > 0:
+		return c.low, 2*c.high - c.low
 	}
-	return -1e9, 1e9
+	return 2*c.low - c.high, 2*c.high - c.low
 }
 
 // skippedWarning names the first lines that were left out.

@@ -22,7 +22,7 @@ type sink struct {
 
 // quickSinks returns a sink for each heading, nil where the cells of the log are not for the quick way.
 func (p *part) quickSinks(rows int) []sink {
-	if p.d.delim == ' ' || len(p.plan.clocks) != 1 || p.plan.clocks[0].date >= 0 || p.plan.clocks[0].clock.epoch != 0 || p.plan.clocks[0].also != nil || p.cars.index >= 0 {
+	if p.d.delim == ' ' || len(p.plan.clocks) != 1 || p.plan.clocks[0].date >= 0 || p.plan.clocks[0].clock.epoch != 0 || p.plan.clocks[0].clock.count > 0 || p.plan.clocks[0].also != nil || p.cars.index >= 0 {
 		return nil
 	}
 	sinks := make([]sink, len(p.d.headings))

@@ -23,7 +23,7 @@ func bothWays(t *testing.T, text string) (quick, careful *part) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	d, err := detect(head, "log.csv")
+	d, err := detect(head, "log.csv", Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

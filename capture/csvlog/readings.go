@@ -1,6 +1,7 @@
 package csvlog
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -54,6 +55,9 @@ func settleReadings(l *drive.Log, sets []*rowset) error {
 		q.turnSign(l)
 	}
 	if engine != nil && speed != nil {
+		if err := cmp.Or(engine.still(l, speed), speed.still(l, engine)); err != nil {
+			return err
+		}
 		if err := settleTogether(l, engine, speed); err != nil {
 			return err
 		}
@@ -63,6 +67,22 @@ func settleReadings(l *drive.Log, sets []*rowset) error {
 		r.dropAbsurd()
 	}
 	return nil
+}
+
+// still is the error of a column with words that nobody knows in its heading that never changes while the other does: a limit, a rated speed, something else that has
+// a speed.
+func (q *quantity) still(l *drive.Log, other *quantity) error {
+	if !q.col().unsure || varies(q.values()) || !varies(other.values()) {
+		return nil
+	}
+	return fmt.Errorf("%s: %q is %s all the time while %q changes, so it hardly is %s: name another column, or say that it is with --map \"%s=%s\"", l.Path, q.col().raw,
+		shown(topOf(q.values())), other.col().raw, q.col().channel, q.col().channel, q.col().raw)
+}
+
+// varies tells whether values differ.
+func varies(v []float64) bool {
+	v = slices.DeleteFunc(sampled(v), math.IsNaN)
+	return len(v) > 0 && slices.Max(v) > slices.Min(v)
 }
 
 // settleTogether finds in which units two columns are those of one car.

@@ -29,7 +29,7 @@ func TestUnitsThatTheCarTells(t *testing.T) {
 		{file: "points_for_thousands.csv", code: finding.ThousandsMark},
 		{file: "commas_for_thousands.csv"},
 		{file: "minutes_unsaid.csv", code: finding.ClockInMinutes},
-		{file: "hundredths_of_a_second_unsaid.csv", fails: []string{`--time "Time:min"`}},
+		{file: "hundredths_of_a_second_unsaid.csv", fails: []string{`--time "Time:1/100 s"`}},
 		{file: "hundredths_of_a_second_unsaid.csv", opt: Options{Time: "Time:1/20 s"}},
 	} {
 		l, err := readForm(c.file, c.opt)

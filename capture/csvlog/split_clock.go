@@ -18,6 +18,8 @@ var (
 	minuteWords = wordSet("minute minutes min mm minuten minuto minutos minuti")
 	secondWords = wordSet("second seconds sec ss sekunde sekunden seconde secondes segundo segundos secondi")
 	milliWords  = wordSet("ms milli millis msec millisecond milliseconds millisekunde millisekunden milliseconde millisecondes milisegundo milisegundos")
+	microWords  = wordSet("us usec micros microsecond microseconds mikrosekunden microsecondes microsegundos")
+	nanoWords   = wordSet("ns nsec nanos nanosecond nanoseconds")
 )
 
 // splitClock returns the columns of seconds, of minutes and of hours that together are a clock, nil where the table has none.
@@ -36,14 +38,28 @@ func splitClock(hs []heading, sample [][]string, comma bool) []heading {
 	return out
 }
 
-// millisBeside returns the column of the milliseconds of a second, which falls back where the second ends; -1 without one.
-func millisBeside(hs []heading, sample [][]string, comma bool) int {
-	for _, h := range hs {
-		if h.isOnly(milliWords) && allBelow(sample[h.index], 1000, comma) && fallsBack(sample[h.index], comma) {
-			return h.index
+// partsOfSecond are the columns that may count the parts of a second, and how many there are of them.
+var partsOfSecond = []struct {
+	names map[string]bool
+	in    float64
+}{{milliWords, 1e3}, {microWords, 1e6}, {nanoWords, 1e9}}
+
+// partsBeside returns the column of the parts of a second, which falls back where the second ends; its index is -1 without one.
+func partsBeside(hs []heading, sample [][]string, comma bool) addend {
+	for _, part := range partsOfSecond {
+		for _, h := range hs {
+			if h.endsIn(part.names) && allBelow(sample[h.index], part.in, comma) && fallsBack(sample[h.index], comma) {
+				return addend{h.index, 1 / part.in}
+			}
 		}
 	}
-	return -1
+	return addend{index: -1}
+}
+
+// endsIn tells whether a heading is one of these words, alone or behind one that nobody knows: "tv_usec".
+func (h heading) endsIn(names map[string]bool) bool {
+	n := len(h.words)
+	return n > 0 && names[h.words[n-1]] && (n == 1 || n == 2 && !vocabulary[h.words[0]])
 }
 
 // isOnly tells whether a heading is one of these words and nothing else.
@@ -80,11 +96,11 @@ func wholeSeconds(cells []string, comma bool) bool {
 }
 
 // addSplit adds a clock of columns of seconds, minutes and hours.
-func (p *plan) addSplit(hs []heading, millis int, d *dialect) {
+func (p *plan) addSplit(hs []heading, parts addend, d *dialect) {
 	c := timeColumn{index: hs[0].index, date: -1, raw: hs[0].raw, clock: clock{scale: scale{unit: 1}, comma: d.comma},
 		also: []addend{{hs[1].index, 60}, {hs[2].index, 3600}}}
-	if millis >= 0 {
-		c.also = append(c.also, addend{millis, 1e-3})
+	if parts.index >= 0 {
+		c.also = append(c.also, parts)
 	}
 	p.clocks = append(p.clocks, c)
 }

@@ -3,6 +3,7 @@ package csvlog
 import (
 	"bytes"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -89,6 +90,8 @@ func (s *stamp) number(f field, b []byte, i int) (end int) {
 	case f.kind == dateNumber:
 		s.dates[s.n] = int(min(v, math.MaxInt32))
 		s.n++
+	case f.kind == fraction && f.count > 0:
+		s.clock[fraction-days] = v / math.Pow10(f.count)
 	case f.kind == fraction:
 		s.clock[fraction-days] = v / math.Pow10(end-i)
 	default:
@@ -106,6 +109,12 @@ func (f field) value(b []byte, i int) (v float64, end int) {
 	switch {
 	case whole == i || whole < i+f.width:
 		return 0, -1
+	case f.decimals && f.count > 0 && whole < len(b) && (b[whole] == '.' || b[whole] == ','):
+		if v, end = drive.PlainNumber(b[:whole], i, '.'); end >= 0 {
+			end = digitsEnd(b, whole+1)
+			v = counted(v, b[whole+1:end], f.count)
+		}
+		return v, end
 	case f.decimals && whole < len(b) && (b[whole] == '.' || b[whole] == ','):
 		return drive.PlainNumber(b, i, b[whole])
 	}
@@ -120,7 +129,10 @@ func (s *stamp) word(f field, b []byte, i int) (end int) {
 	switch {
 	case !ok:
 	case f.kind == half:
-		s.half = w[0] | 0x20
+		s.half = 'a'
+		if slices.Contains(afternoons, string(bytes.ToLower(w))) {
+			s.half = 'p'
+		}
 		sign, _ := wordKind(w)
 		ok = sign == half
 	case f.kind == month:
@@ -210,7 +222,7 @@ func (s *stamp) day() (on day, ok bool) {
 }
 
 // months are the names of the twelve months in several languages, by the letters that tell them.
-var months = [12]string{"jan ene gen", "feb fev fév", "mar mär mrz maa mrt", "apr avr abr", "may mai mag mei maj", "jun juin giu", "jul juil lug", "aug aou aoû ago", "sep set",
+var months = [12]string{"jan ene gen", "feb fev fév", "mar mär mae mrz maa mrt", "apr avr abr", "may mai mag mei maj", "jun juin giu", "jul juil lug", "aug aou aoû ago", "sep set",
 	"oct okt ott out", "nov", "dec dez dic déc"}
 
 var monthNames = func() map[string]int {

@@ -41,15 +41,16 @@ type table struct {
 
 // Read reads one table from what Text returned; name stands in messages.
 func Read(in *bufio.Reader, name string, opt Options) (*drive.Log, error) {
-	if opt.Rate != 0 && !(opt.Rate >= 0.1 && opt.Rate <= 1000) {
+	if opt.Rate != 0 && !IsRate(opt.Rate) {
 		return nil, fmt.Errorf("--rate %g: rows a second lie between 0.1 and 1000", opt.Rate)
 	}
+	in, _ = asTable(in)
 	cutter := newCutter(in)
 	head, rest, err := readHead(cutter)
 	if err != nil {
 		return nil, fmt.Errorf("%s:%d: %w", name, cutter.Lines()+1, err)
 	}
-	d, err := detect(head, name)
+	d, err := detect(head, name, opt)
 	if err != nil {
 		return nil, err
 	}
@@ -228,13 +229,14 @@ func sampleColumns(d *dialect, head []textLine) [][]string {
 	return cols
 }
 
+// sameCells tells whether two columns hold the same, and something.
 func sameCells(sample [][]string, i, j int) bool {
 	some := false
 	for r := range sample[i] {
 		if sample[i][r] != sample[j][r] {
 			return false
 		}
-		some = some || sample[i][r] != ""
+		some = some || !isNothing([]byte(sample[i][r]))
 	}
 	return some
 }

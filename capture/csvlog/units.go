@@ -10,8 +10,8 @@ import (
 
 // otherSpellings are units as loggers in several languages write them; the rest is in package vehicle.
 var otherSpellings = map[string]string{
-	"u/min": "rpm", "upm": "rpm", "tr/min": "rpm", "tr/mn": "rpm", "t/min": "rpm", "giri/min": "rpm", "g/min": "rpm", "revs/min": "rpm", "min^-1": "rpm", "min-1": "rpm", "/min": "rpm", "omw/min": "rpm", "ot/min": "rpm", "obr/min": "rpm", "varv/min": "rpm", "o/min": "rpm", "kierr/min": "rpm", "1/perc": "rpm", "ford/perc": "rpm", "fordulat/perc": "rpm", "omdr/min": "rpm", "об/мин": "rpm", "revolutions/minute": "rpm",
-	"meters/second": "m/s", "metres/second": "m/s", "m/sec": "m/s", "meter/second": "m/s", "km/u": "km/h", "км/ч": "km/h", "km/std": "km/h", "km/t": "km/h", "km/ó": "km/h", "kilometers/hour": "km/h", "kilometres/hour": "km/h", "km h": "km/h", "km/hr": "km/h",
+	"u/min": "rpm", "upm": "rpm", "tr/min": "rpm", "tr/mn": "rpm", "t/min": "rpm", "giri/min": "rpm", "g/min": "rpm", "revs/min": "rpm", "min^-1": "rpm", "min-1": "rpm", "/min": "rpm", "omw/min": "rpm", "ot/min": "rpm", "obr/min": "rpm", "varv/min": "rpm", "o/min": "rpm", "kierr/min": "rpm", "1/perc": "rpm", "ford/perc": "rpm", "fordulat/perc": "rpm", "omdr/min": "rpm", "об/мин": "rpm", "об./мин": "rpm", "об/хв": "rpm", "rot/min": "rpm", "v/min": "rpm", "turns/min": "rpm", "min⁻¹": "rpm", "σ.α.λ.": "rpm", "gm/s": "g/s", "gm/sec": "g/s", "d/d": "rpm", "dev/dak": "rpm", "转/分": "rpm", "轉/分": "rpm", "转/分钟": "rpm", "回転/分": "rpm", "revolutions/minute": "rpm",
+	"meters/second": "m/s", "metres/second": "m/s", "m/sec": "m/s", "meter/second": "m/s", "km/u": "km/h", "км/ч": "km/h", "км/час": "km/h", "км/год": "km/h", "公里/小时": "km/h", "公里/小時": "km/h", "公里/时": "km/h", "km/godz": "km/h", "km/st": "km/h", "km/tim": "km/h", "м/с": "m/s", "meter/sec": "m/s", "米/秒": "m/s", "km/std": "km/h", "km/t": "km/h", "km/ó": "km/h", "kilometers/hour": "km/h", "kilometres/hour": "km/h", "km h": "km/h", "km/hr": "km/h",
 	"miles per hour": "mph", "kilometers per hour": "km/h", "meters per second": "m/s", "km per hour": "km/h",
 	"prozent": "%", "pourcent": "%", "percentage": "%", "in.hg": "inHg", "in hg": "inHg", "grams/second": "g/s", "g/sec.": "g/s", "grad c": "C", "deg c": "C", "deg f": "F", "grad": "C", "usec": "us", "µs": "us", "us": "us", "microseconds": "us", "nanoseconds": "ns", "ns": "ns",
 	"d": "day", "days": "day", "day": "day", "lb.ft": "lbf ft", "foot-pounds": "lbf ft",
@@ -97,6 +97,12 @@ func plainUnit(low, canonical string) (conversion, bool) {
 	return conversion{factor: from.Factor / to.Factor, offset: zero}, true
 }
 
+// disagree tells whether two spellings are those of different units of one quantity.
+func disagree(a, b string) bool {
+	c, ok := parseUnit(strings.ToLower(a), strings.ToLower(b))
+	return ok && c != identity
+}
+
 // A degree sign that went through a wrong encoding, and signs that are taken for one.
 var brokenDegrees = strings.NewReplacer("Â°", "°", "ï¿½C", "°C", "ï¿½F", "°F", "\uFFFDC", "°C", "\uFFFDF", "°F", "ºC", "°C", "ºF", "°F", "˚C", "°C", "˚F", "°F", "&deg;", "°", "?C", "°C", "?F", "°F")
 
@@ -114,7 +120,7 @@ func isUnit(text string) bool {
 		return true
 	}
 	switch low {
-	case "1000/min", "1000 1/min", "x1000/min", "-", "--", "bool", "on/off", "hh:mm:ss", "hh:mm:ss.sss", "deg", "°", "lambda", "afr", "l/h", "mg", "ma", "a", "hz", "#", "none", "n/a", "lb/min", "m/s2", "m/s^2", "l", "km", "0/1":
+	case "1000/min", "1000 1/min", "x1000/min", "-", "--", "bool", "on/off", "hh:mm:ss", "hh:mm:ss.sss", "deg", "°", "lambda", "afr", "l/h", "mg", "ma", "a", "hz", "#", "none", "n/a", "psig", "barg", "mg/stroke", "mg/hub", "m/s2", "m/s^2", "l", "km", "0/1":
 		return true
 	}
 	if factor, rest := factored(low); factor != 1 {

@@ -51,7 +51,7 @@ func unzip(in io.Reader, name string) (*bufio.Reader, error) {
 			slices.Contains(beside, path.Ext(low))
 	})
 	switch {
-	case slices.ContainsFunc(z.File, func(f *zip.File) bool { return f.Name == "[Content_Types].xml" }):
+	case slices.ContainsFunc(z.File, func(f *zip.File) bool { return f.Name == "[Content_Types].xml" || f.Name == "content.xml" }):
 		return nil, fmt.Errorf("%s is a workbook: save the table in it as CSV", name)
 	case len(logs) == 0:
 		return nil, fmt.Errorf("%s is a zip archive without a log in it", name)

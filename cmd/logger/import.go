@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strconv"
 	"time"
@@ -77,30 +78,21 @@ func importSummary(w io.Writer, logs []*drive.Log, rows int, out string) error {
 	return err
 }
 
-// stampedValue is one value of a log on the session's clock.
-type stampedValue struct {
-	t       float64
-	channel int
-	v       float64
-}
-
 // importLogs writes logs as one session and returns its rows. Values with equal time stamps share a row.
 func importLogs(logs []*drive.Log, path string, now time.Time) (rows int, err error) {
 	start, offsets, err := commonClock(logs)
 	if err != nil {
 		return 0, err
 	}
-	channels, readings := collect(logs, offsets)
+	channels, all := collect(logs, offsets)
 	w, err := drive.CreateSession(path, importHeader(logs, start, now), channels)
 	if err != nil {
 		return 0, err
 	}
-	for i := 0; i < len(readings) && err == nil; {
-		var cells []drive.Cell
-		t := readings[i].t
-		for ; i < len(readings) && readings[i].t == t && !has(cells, readings[i].channel); i++ {
-			cells = append(cells, drive.Cell{Channel: readings[i].channel, Value: readings[i].v})
-		}
+	w.Together()
+	cells := make([]drive.Cell, len(channels))
+	for t := earliest(all); !math.IsInf(t, 1) && err == nil; t = earliest(all) {
+		cells = row(all, t, cells[:0])
 		err = w.WriteRow(t, cells)
 		rows++
 	}
@@ -108,6 +100,42 @@ func importLogs(logs []*drive.Log, path string, now time.Time) (rows int, err er
 		err = closed
 	}
 	return rows, err
+}
+
+// series is what is left to write of a channel of one log, on the session's clock.
+type series struct {
+	channel int
+	offset  float64
+	t, v    []float64 // in the order of time
+}
+
+// next is the time of its next value, infinite behind the last.
+func (s *series) next() float64 {
+	if len(s.t) == 0 {
+		return math.Inf(1)
+	}
+	return s.t[0] + s.offset
+}
+
+// earliest is the time of the next value of all.
+func earliest(all []series) float64 {
+	t := math.Inf(1)
+	for i := range all {
+		t = min(t, all[i].next())
+	}
+	return t
+}
+
+// row takes the values at time t, one of each channel, and adds them to cells.
+func row(all []series, t float64, cells []drive.Cell) []drive.Cell {
+	for i := range all {
+		s := &all[i]
+		if s.next() == t && !has(cells, s.channel) {
+			cells = append(cells, drive.Cell{Channel: s.channel, Value: s.v[0]})
+			s.t, s.v = s.t[1:], s.v[1:]
+		}
+	}
+	return cells
 }
 
 func has(cells []drive.Cell, channel int) bool {
@@ -136,8 +164,8 @@ func commonClock(logs []*drive.Log) (start time.Time, offsets []float64, err err
 	return start, offsets, nil
 }
 
-// collect lists the channels of all logs, the two that matter first, and their values in the order of time.
-func collect(logs []*drive.Log, offsets []float64) (channels []string, all []stampedValue) {
+// collect lists the channels of all logs, the two that matter first, and the values of each in each log.
+func collect(logs []*drive.Log, offsets []float64) (channels []string, all []series) {
 	index := map[string]int{}
 	for _, name := range []string{drive.EngineSpeed, drive.VehicleSpeed} {
 		index[name] = len(channels)
@@ -152,15 +180,28 @@ func collect(logs []*drive.Log, offsets []float64) (channels []string, all []sta
 				index[c.Name] = len(channels)
 				channels = append(channels, c.Name)
 			}
-			for i, t := range c.T {
-				all = append(all, stampedValue{t + offsets[k], index[c.Name], c.V[i]})
-			}
+			t, v := inOrder(c)
+			all = append(all, series{index[c.Name], offsets[k], t, v})
 		}
 	}
-	slices.SortStableFunc(all, func(a, b stampedValue) int {
-		return cmp.Or(cmp.Compare(a.t, b.t), cmp.Compare(a.channel, b.channel))
-	})
 	return channels, all
+}
+
+// inOrder returns the values of a channel in the order of time, which is that of arrival but for corrected stamps.
+func inOrder(c *drive.Channel) (t, v []float64) {
+	if slices.IsSorted(c.T) {
+		return c.T, c.V
+	}
+	order := make([]int, c.Len())
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(c.T[a], c.T[b]) })
+	t, v = make([]float64, c.Len()), make([]float64, c.Len())
+	for i, from := range order {
+		t[i], v[i] = c.T[from], c.V[from]
+	}
+	return t, v
 }
 
 // importHeader says where the session came from. A log that does not say when it began gets the moment of its import, and says so.

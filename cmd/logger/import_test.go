@@ -7,8 +7,10 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"flywitness/capture/source"
 	"flywitness/drive"
@@ -138,4 +140,27 @@ func opened(path string) (*drive.Log, error) {
 		return nil, err
 	}
 	return logs[0], nil
+}
+
+// Two values of one channel at one time, and values that stand in another order than their times: each becomes a row of its own, in order.
+func TestImportPutsValuesInOrder(t *testing.T) {
+	l := &drive.Log{Path: "made", Channels: []*drive.Channel{
+		{Name: drive.EngineSpeed, T: []float64{3, 1, 2, 2}, V: []float64{3000, 1000, 2000, 2001}},
+		{Name: drive.VehicleSpeed, T: []float64{2, 4}, V: []float64{20, 40}},
+	}}
+	out := filepath.Join(t.TempDir(), "session.csv")
+	rows, err := importLogs([]*drive.Log{l}, out, time.Date(2026, 5, 9, 10, 0, 0, 0, time.UTC))
+	if err != nil || rows != 5 {
+		t.Fatalf("%d rows: %v", rows, err)
+	}
+	after, err := opened(out)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := after.Channel(drive.EngineSpeed).V; !slices.Equal(got, []float64{1000, 2000, 2001, 3000}) {
+		t.Errorf("engine speeds %v", got)
+	}
+	if got := after.Channel(drive.VehicleSpeed).V; !slices.Equal(got, []float64{20, 40}) {
+		t.Errorf("road speeds %v", got)
+	}
 }

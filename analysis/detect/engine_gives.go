@@ -20,6 +20,9 @@ type gave struct{ rpm, torque float64 }
 // source.
 const alikeRPM = 1.25
 
+// fewestGiven is how many readings tell what an engine gives: on a slow link one may be of a load that is over.
+const fewestGiven = 3
+
 // spoolTime is how long (s) after the foot went down a charged engine gives all that it does at most. Common practice,
 // no source.
 const spoolTime = 2.0
@@ -65,12 +68,16 @@ func (r *Record) heldFull(i int) bool {
 	return t.Load[i] >= FullFrom && t.Clutch[i] == gearstate.Locked && t.Excess[i] < 1+heldShare*t.SpeedKmh[i]
 }
 
-// mostAt is the most that the engine gave at full load about as fast as rpm; 0 where that was not seen.
-func (r *Record) mostAt(rpm float64) (most float64) {
+// mostAt is the most that the engine gave at full load about as fast as rpm; 0 where that was not seen several times.
+func (r *Record) mostAt(rpm float64) float64 {
+	most, n := 0.0, 0
 	for _, g := range r.gives {
 		if g.rpm <= rpm*alikeRPM && g.rpm*alikeRPM >= rpm {
-			most = math.Max(most, g.torque)
+			most, n = math.Max(most, g.torque), n+1
 		}
+	}
+	if n < fewestGiven {
+		return 0
 	}
 	return most
 }

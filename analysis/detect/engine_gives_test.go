@@ -18,14 +18,14 @@ func TestNoMoreThanTheEngineGives(t *testing.T) {
 		speed float64 // of the engine, as a multiple of that in the pull
 		want  bool    // slip
 	}{
-		{"as much", leg{s: 4, a: 5, gear: 3, load: 1}, 1, 1, true},
-		{"a tenth more", leg{s: 4, a: 5, gear: 3, load: 1}, 1.1, 1, true},
-		{"twice as much", leg{s: 4, a: 5, gear: 3, load: 1}, 2, 1, false},
-		{"part load", leg{s: 4, a: 5, gear: 3, load: 0.6}, 2, 1, true},
-		{"a slower engine", leg{s: 4, a: 5, gear: 3, load: 1}, 2, 2, true},
-		{"a moment", leg{s: 2.6, a: 5, gear: 3, load: 1}, 2, 1, true},
-		{"a clutch that slid", leg{s: 4, a: 5, gear: 3, load: 1, slip: constant(0.1)}, 2, 1, true},
-		{"an engine ahead", leg{s: 4, a: 5, gear: 3, load: 1, slip: constant(0.05), clutch: gearstate.Locked}, 2, 1, true},
+		{"as much", leg{s: 6, a: 5, gear: 3, load: 1}, 1, 1, true},
+		{"a tenth more", leg{s: 6, a: 5, gear: 3, load: 1}, 1.1, 1, true},
+		{"twice as much", leg{s: 6, a: 5, gear: 3, load: 1}, 2, 1, false},
+		{"part load", leg{s: 6, a: 5, gear: 3, load: 0.6}, 2, 1, true},
+		{"a slower engine", leg{s: 6, a: 5, gear: 3, load: 1}, 2, 2, true},
+		{"a moment", leg{s: 4, a: 5, gear: 3, load: 1}, 2, 1, true},
+		{"a clutch that slid", leg{s: 6, a: 5, gear: 3, load: 1, slip: constant(0.1)}, 2, 1, true},
+		{"an engine ahead", leg{s: 6, a: 5, gear: 3, load: 1, slip: constant(0.05), clutch: gearstate.Locked}, 2, 1, true},
 	} {
 		r := at(60, 0.05).drive(c.pull).record()
 		mid := r.Track.Len() / 2
@@ -45,7 +45,7 @@ func TestNoMoreThanTheEngineGives(t *testing.T) {
 // a charger takes a while.
 func TestWhatTheEngineGives(t *testing.T) {
 	pull := func(s float64) leg { return leg{s: s, a: 5, gear: 3, load: 1} }
-	one := at(60, 0.05).drive(pull(4)).record()
+	one := at(60, 0.05).drive(pull(6)).record()
 	none := at(60, 0.05).drive(pull(1.6), leg{s: 0.2, a: 5, gear: 3}, pull(1.6)).record()
 	if n := len(none.engineGave()); n > 0 {
 		t.Errorf("%d readings of two short pulls", n)

@@ -5,6 +5,7 @@
 package drive
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"time"
@@ -25,6 +26,42 @@ type Channel struct {
 
 // Len returns the number of samples.
 func (c *Channel) Len() int { return len(c.T) }
+
+// InOrder returns the finite samples of c in the order of their time stamps; nil where there are none, or no channel. A
+// channel that is so already shares its samples: whoever asks must not change them.
+func (c *Channel) InOrder() (t, v []float64) {
+	if c == nil || len(c.T) != len(c.V) {
+		return nil, nil
+	}
+	whole, sorted, last := true, true, math.Inf(-1)
+	for i, x := range c.T {
+		if !Finite(x) || !Finite(c.V[i]) {
+			whole = false
+			continue
+		}
+		sorted = sorted && x >= last
+		last = x
+	}
+	if whole && sorted {
+		return c.T, c.V
+	}
+	var order []int
+	for i, x := range c.T {
+		if Finite(x) && Finite(c.V[i]) {
+			order = append(order, i)
+		}
+	}
+	if !sorted {
+		slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(c.T[a], c.T[b]) })
+	}
+	for _, i := range order {
+		t, v = append(t, c.T[i]), append(v, c.V[i])
+	}
+	return t, v
+}
+
+// Finite tells whether x is a number, and no infinite one: what is none does not differ from itself by zero.
+func Finite(x float64) bool { return x-x == 0 }
 
 // Field is one "# key: value" line of a session file, in file order.
 type Field struct{ Key, Value string }

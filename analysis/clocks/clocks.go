@@ -95,6 +95,7 @@ type pair struct {
 	t, lnV       []float64
 	middle, span float64 // s
 	hist         []float64
+	place        []int32 // of each moment among those of engine speed, as it was looked for last: delays differ little
 }
 
 func newPair(engine, speed *drive.Channel) *pair {
@@ -121,6 +122,10 @@ func newPair(engine, speed *drive.Channel) *pair {
 	if len(p.t) > 0 {
 		p.span = p.t[len(p.t)-1] - p.t[0]
 		p.middle = p.t[0] + p.span/2
+	}
+	p.place = make([]int32, len(p.t))
+	for i, at := range p.t {
+		p.place[i] = int32(sort.SearchFloat64s(p.nt, at))
 	}
 	return p
 }
@@ -186,34 +191,43 @@ func (p *pair) sharpness(s shift, half int) float64 {
 // peaked is that with road speed late by so much (s) at each moment.
 func (p *pair) peaked(late func(i int) float64, half int) float64 {
 	clear(p.hist)
-	p.count(p.hist, 0, len(p.t), late, half)
+	for i, t := range p.t {
+		if half == both || int(t/60)&1 == half {
+			count(p.hist, p.ratio(i, late(i)))
+		}
+	}
 	return sharp(p.hist)
 }
 
-// count adds moments [lo, hi), of one half of the minutes or of both, to a histogram of the ratio's logarithm, with
-// road speed late by so much (s).
-func (p *pair) count(hist []float64, lo, hi int, late func(i int) float64, half int) {
-	for i := lo; i < hi; i++ {
-		t := p.t[i]
-		if half != both && int(t/60)&1 != half {
-			continue
-		}
-		at := t - late(i)
-		j := max(1, min(len(p.nt)-1, sort.SearchFloat64s(p.nt, at)))
-		before, after := p.nt[j-1], p.nt[j]
-		if at < before || at > after {
-			continue
-		}
-		n := p.n[j-1] + (p.n[j]-p.n[j-1])*(at-before)/(after-before)
-		if n < slowestEngine {
-			continue
-		}
-		x := (math.Log(n) - p.lnV[i] - lowest) / bin
-		if b := int(x); x >= 0 && b+1 < bins {
-			f := x - float64(b)
-			hist[b] += 1 - f
-			hist[b+1] += f
-		}
+// ratio is the logarithm of the ratio at a moment with road speed late by so much (s), in bins of a histogram; -1
+// where engine speed is not known or the engine may idle. One goroutine at a time for a moment.
+func (p *pair) ratio(i int, late float64) float64 {
+	at, j := p.t[i]-late, int(p.place[i])
+	for j < len(p.nt) && p.nt[j] < at {
+		j++
+	}
+	for j > 0 && p.nt[j-1] >= at {
+		j--
+	}
+	p.place[i] = int32(j)
+	j = max(1, min(len(p.nt)-1, j))
+	before, after := p.nt[j-1], p.nt[j]
+	if at < before || at > after {
+		return -1
+	}
+	n := p.n[j-1] + (p.n[j]-p.n[j-1])*(at-before)/(after-before)
+	if n < slowestEngine {
+		return -1
+	}
+	return (math.Log(n) - p.lnV[i] - lowest) / bin
+}
+
+// count adds a ratio to a histogram.
+func count(hist []float64, x float64) {
+	if b := int(x); x >= 0 && b+1 < bins {
+		f := x - float64(b)
+		hist[b] += 1 - f
+		hist[b+1] += f
 	}
 }
 

@@ -7,6 +7,8 @@ import (
 	"flywitness/drive"
 	"flywitness/finding"
 	"flywitness/internal/parts"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // A delay that changes in the middle of a drive, because the link was set up again or another program joined in, is
@@ -90,32 +92,29 @@ func delayAt(d int) float64 { return jumpLow + float64(d)*jumpStep }
 // roughly is the change at which the ratio takes fewest values, of those between parts of the log and on the grid of
 // delays, and how sharp it is at the best of all single delays.
 func (p *pair) roughly() (best jump, one float64) {
-	var until [jumpDelays][jumpParts + 1][]float64 // histograms of all before a part
-	parts.Each(jumpDelays, 1, func(d, _ int) {
-		until[d][0] = make([]float64, bins)
-		for k := range jumpParts {
-			lo, hi := k*len(p.t)/jumpParts, (k+1)*len(p.t)/jumpParts
-			h := slices.Clone(until[d][k])
-			p.count(h, lo, hi, func(int) float64 { return delayAt(d) }, both)
-			until[d][k+1] = h
-		}
-	})
+	until := p.untilParts()
 	for d := range until {
 		one = math.Max(one, sharp(until[d][jumpParts]))
 	}
-	var sharpest [jumpParts]float64 // of the changes before each part
+	var sharpest [jumpParts]float64 // of the changes before each part, where sharper than any single delay
 	var at [jumpParts]jump
 	parts.Each(jumpParts, 1, func(k, _ int) {
+		if k == 0 {
+			return
+		}
+		sharpest[k] = one
 		h := make([]float64, bins)
+		var before, after [jumpDelays]size
+		for d := range until {
+			before[d], after[d] = sizeOf(until[d][k]), sizeOf(floats.SubTo(h, until[d][jumpParts], until[d][k]))
+		}
 		for a := range until {
 			for b := range until {
-				if a == b || k == 0 {
+				if a == b || !before[a].mayBeat(after[b], sharpest[k]) {
 					continue
 				}
-				before, all, head := until[a][k], until[b][jumpParts], until[b][k]
-				for i := range h {
-					h[i] = before[i] + all[i] - head[i]
-				}
+				floats.AddTo(h, until[a][k], until[b][jumpParts])
+				floats.Sub(h, until[b][k])
 				if s := sharp(h); s > sharpest[k] {
 					sharpest[k], at[k] = s, jump{p.t[k*len(p.t)/jumpParts], delayAt(a), delayAt(b)}
 				}
@@ -129,6 +128,44 @@ func (p *pair) roughly() (best jump, one float64) {
 		}
 	}
 	return best, one
+}
+
+// untilParts are histograms at each delay of all before each part, and of all.
+func (p *pair) untilParts() (until [jumpDelays][jumpParts + 1][]float64) {
+	var ratios [jumpDelays][]float64
+	for d := range ratios {
+		ratios[d] = make([]float64, len(p.t))
+	}
+	parts.ByCore(len(p.t), func(lo, hi int) {
+		for i := lo; i < hi; i++ {
+			for d := range ratios {
+				ratios[d][i] = p.ratio(i, delayAt(d))
+			}
+		}
+	})
+	parts.Each(jumpDelays, 1, func(d, _ int) {
+		h := make([]float64, bins)
+		until[d][0] = slices.Clone(h)
+		for k := range jumpParts {
+			for _, x := range ratios[d][k*len(p.t)/jumpParts : (k+1)*len(p.t)/jumpParts] {
+				count(h, x)
+			}
+			until[d][k+1] = slices.Clone(h)
+		}
+	})
+	return until
+}
+
+// size is how much a histogram holds, and its length as a vector.
+type size struct{ total, length float64 }
+
+func sizeOf(hist []float64) size { return size{floats.Sum(hist), floats.Norm(hist, 2)} }
+
+// mayBeat tells whether the sum of two histograms may be sharper than so much: it is no longer than both together.
+func (s size) mayBeat(o size, sharpness float64) bool {
+	const rounding = 1e-9
+	length, total := s.length+o.length, s.total+o.total
+	return length*length*(1+rounding) > sharpness*total*total
 }
 
 // closely looks about a change for a better one.

@@ -154,7 +154,8 @@ func (g road) density(x stood, force float64) float64 {
 // onHardRoad counts the pulls that carried as much force as a departure without the creep that it would be.
 func (r *Record) onHardRoad(c *Departure) (n int) {
 	per := func(lo, hi int) (force, share float64) {
-		return r.MeanCreep(lo, hi) / r.MeanV(lo, hi), r.MeanE(lo, hi) / r.MeanV(lo, hi)
+		m := r.Means(lo, hi)
+		return m.Creep / m.V, m.E / m.V
 	}
 	force, share := per(c.lo, c.hi)
 	for i := range r.Pulls {

@@ -156,7 +156,7 @@ func (r *Record) nullsOf(run *motion.Run, count []int32, all, calm *nulls) {
 		all.add(w.mean/w.sd, light)
 		calm.add(w.mean/r.withCorner(w.sd, lo, hi), light)
 		if light {
-			made := r.MeanCreep(lo, hi) / w.sd
+			made := w.creep / w.sd
 			all.pushed += made * made
 		}
 	})

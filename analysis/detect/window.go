@@ -28,9 +28,10 @@ func windows(period float64) (lengths []float64, least int) {
 
 // window is the test over samples [lo, hi) of one gear.
 type window struct {
-	mean float64 // km/h of excess
-	sd   float64 // km/h, of the mean if the clutch is locked
-	v    float64 // km/h
+	mean  float64 // km/h of excess
+	sd    float64 // km/h, of the mean if the clutch is locked
+	v     float64 // km/h
+	creep float64 // wheel force over weight times road speed, km/h
 }
 
 const (
@@ -44,7 +45,7 @@ const (
 // test measures a window for what departs in it.
 func (r *Record) test(lo, hi, index int) window {
 	w := r.measured(lo, hi, index)
-	w.sd = max(r.Spread*w.sd, r.farCreep(w.sd, lo, hi))
+	w.sd = max(r.Spread*w.sd, r.farCreep(&w))
 	return w
 }
 
@@ -54,8 +55,8 @@ func (r *Record) test(lo, hi, index int) window {
 // own errors.
 func (r *Record) inPull(lo, hi, index int) window {
 	w := r.measured(lo, hi, index)
-	sd := r.withCorner(w.sd, lo, hi)
-	w.sd = max(r.PullSpread*sd, r.farCreep(sd, lo, hi))
+	w.sd = r.withCorner(w.sd, lo, hi)
+	w.sd = max(r.PullSpread*w.sd, r.farCreep(&w))
 	return w
 }
 
@@ -64,28 +65,27 @@ func (r *Record) inPull(lo, hi, index int) window {
 func (r *Record) measured(lo, hi, index int) window {
 	m := &r.Track.Model
 	n := r.values(lo, hi)
-	v := r.MeanV(lo, hi)
-	a := r.MeanA(lo, hi)
+	mean := r.Means(lo, hi)
+	v, a := mean.V, mean.A
 	moved := math.Abs(r.State[hi-1].V - r.State[lo].V)
 	variance := stepped(max(m.Step, finestStep), moved, n) + stepped(m.EngineStep(index), moved, n)
 	variance += a * a * (0.025*0.025 + m.LagSD*m.LagSD + m.TimingSD*m.TimingSD/n)
 	if m.Doubt != nil {
 		variance += m.Doubt.Variance(len(m.Gears), index, v, a)
 	}
-	c := creepSD(m) * r.MeanCreep(lo, hi)
+	c := creepSD(m) * mean.Creep
 	path := r.Path / max(v, slowest)
-	return window{mean: r.MeanE(lo, hi), sd: math.Sqrt(variance + c*c + path*path), v: v}
+	return window{mean: mean.E, sd: math.Sqrt(variance + c*c + path*path), v: v, creep: mean.Creep}
 }
 
-// farCreep is a standard deviation where creep lies as far from what was learnt as the spread asks for: see creepFor.
-// 0 where that is no further than it may lie anyway.
-func (r *Record) farCreep(sd float64, lo, hi int) float64 {
+// farCreep is the standard deviation of a window where creep lies as far from what was learnt as the spread asks for:
+// see creepFor. 0 where that is no further than it may lie anyway.
+func (r *Record) farCreep(w *window) float64 {
 	known := creepSD(&r.Track.Model)
 	if r.creeps <= known {
 		return 0
 	}
-	creep := r.MeanCreep(lo, hi)
-	return math.Sqrt(math.Max(0, sd*sd+(r.creeps*r.creeps-known*known)*creep*creep))
+	return math.Sqrt(math.Max(0, w.sd*w.sd+(r.creeps*r.creeps-known*known)*w.creep*w.creep))
 }
 
 // withCorner adds to the standard deviation of a window's mean that of a corner cut within it.

@@ -1,43 +1,22 @@
 package drag
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
 	"flywitness/drive"
 )
 
-// series is a channel's finite samples in the order of their time stamps.
+// series is a channel's finite samples in the order of their time stamps. Nobody changes them.
 type series struct{ t, v []float64 }
 
 func newSeries(l *drive.Log, name string) *series {
-	c := l.Channel(name)
-	if c == nil || len(c.T) != len(c.V) {
+	t, v := l.Channel(name).InOrder()
+	if len(t) == 0 {
 		return nil
 	}
-	type sample struct{ t, v float64 }
-	all := make([]sample, 0, len(c.T))
-	for i, t := range c.T {
-		if finite(t) && finite(c.V[i]) {
-			all = append(all, sample{t, c.V[i]})
-		}
-	}
-	if len(all) == 0 {
-		return nil
-	}
-	byTime := func(a, b sample) int { return cmp.Compare(a.t, b.t) }
-	if !slices.IsSortedFunc(all, byTime) {
-		slices.SortStableFunc(all, byTime)
-	}
-	s := &series{make([]float64, len(all)), make([]float64, len(all))}
-	for i, x := range all {
-		s.t[i], s.v[i] = x.t, x.v
-	}
-	return s
+	return &series{t, v}
 }
-
-func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 
 // part returns the samples in [from, to]; nothing of a channel that is not there.
 func (s *series) part(from, to float64) *series {

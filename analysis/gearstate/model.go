@@ -2,8 +2,10 @@ package gearstate
 
 import (
 	"math"
+	"sync/atomic"
 
 	"flywitness/drive"
+	"flywitness/internal/parts"
 	"flywitness/vehicle"
 )
 
@@ -164,15 +166,33 @@ func usable(c *drive.Channel, lo, hi float64) (t, v []float64, own bool) {
 	if c == nil {
 		return nil, nil, false
 	}
-	last := math.Inf(-1)
-	for i, x := range c.V {
-		if !(x >= lo && x <= hi) || !(c.T[i] > last) || math.IsInf(c.T[i], 0) {
-			t, v = clean(c, lo, hi)
-			return t, v, true
+	var spoilt atomic.Bool
+	parts.Each(len(c.V), parts.Long, func(from, to int) {
+		if !usableIn(c, lo, hi, from, to) {
+			spoilt.Store(true)
 		}
-		last = c.T[i]
+	})
+	if spoilt.Load() {
+		t, v = clean(c, lo, hi)
+		return t, v, true
 	}
 	return c.T, c.V, false
+}
+
+// usableIn tells whether all samples [from, to) can be used as they are.
+func usableIn(c *drive.Channel, lo, hi float64, from, to int) bool {
+	last := math.Inf(-1)
+	if from > 0 {
+		last = c.T[from-1]
+	}
+	for i := from; i < to; i++ {
+		x, t := c.V[i], c.T[i]
+		if !(x >= lo && x <= hi) || !(t > last) {
+			return false
+		}
+		last = t
+	}
+	return !math.IsInf(last, 1) // of rising times the last alone may be
 }
 
 // Limits of what a road car's signals can be; values beyond are reading errors.

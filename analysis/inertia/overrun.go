@@ -83,17 +83,13 @@ func (s *preparedLog) overruns(gears []rung, lag float64) []Run {
 // inGear returns the gear whose expected engine speed the fall follows longest, with the first and last index of that
 // stretch; gear 0 when it follows none.
 func (s *preparedLog) inGear(f *fall, gears []rung, lag float64) (gear, from, to int) {
+	v := s.movingAlong(f, lag)
 	best := 2
 	for _, g := range gears {
-		k := s.ownScale(f, g, lag)
+		k := ownScale(f, g, v)
 		start := -1
 		for i := 0; i <= len(f.t); i++ {
-			ok := false
-			if i < len(f.t) {
-				if v, seen := s.speed.at(f.t[i]+lag, bridged); seen && v > movingKmh {
-					ok = math.Abs(f.n[i]/(k*v)-1) < math.Max(gearMatch, stepMatch/v)
-				}
-			}
+			ok := i < len(f.t) && math.Abs(f.n[i]/(k*v[i])-1) < math.Max(gearMatch, stepMatch/v[i])
 			switch {
 			case ok && start < 0:
 				start = i
@@ -108,18 +104,29 @@ func (s *preparedLog) inGear(f *fall, gears []rung, lag float64) (gear, from, to
 	return gear, from, to
 }
 
+// movingAlong is road speed (km/h) at each sample of a fall; NaN where it is not known, or too low to leave a gear to
+// tell.
+func (s *preparedLog) movingAlong(f *fall, lag float64) []float64 {
+	out := make([]float64, len(f.t))
+	for i, t := range f.t {
+		out[i] = math.NaN()
+		if v, seen := s.speed.at(t+lag, bridged); seen && v > movingKmh {
+			out[i] = v
+		}
+	}
+	return out
+}
+
 // ownScale is a gear's engine speed per displayed speed: as learnt, or for a gear known from the vehicle file
-// only, as this fall shows it, within what speedometers and tyres are off by.
-func (s *preparedLog) ownScale(f *fall, g rung, lag float64) float64 {
+// only, as this fall shows it at speeds v, within what speedometers and tyres are off by.
+func ownScale(f *fall, g rung, v []float64) float64 {
 	if g.slop == 0 {
 		return g.k
 	}
 	var q []float64
-	for i, t := range f.t {
-		if v, ok := s.speed.at(t+lag, bridged); ok && v > movingKmh {
-			if r := f.n[i] / (g.k * v); math.Abs(r-1) < g.slop {
-				q = append(q, r)
-			}
+	for i, x := range v {
+		if r := f.n[i] / (g.k * x); math.Abs(r-1) < g.slop {
+			q = append(q, r)
 		}
 	}
 	if len(q) == 0 {

@@ -1,7 +1,6 @@
 package inertia
 
 import (
-	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -61,58 +60,15 @@ func (s *preparedLog) channel(name string) *series {
 	return c
 }
 
-// series is a channel with finite samples only, times in order. One that is so in the log shares its samples with it.
+// series is a channel's finite samples in the order of their time stamps. Nobody changes them.
 type series struct{ t, v []float64 }
 
 func newSeries(l *drive.Log, name string) *series {
-	c := l.Channel(name)
-	if c == nil || len(c.T) != len(c.V) {
+	t, v := l.Channel(name).InOrder()
+	if len(t) == 0 {
 		return nil
 	}
-	s := &series{c.T, c.V}
-	whole, sorted, last := true, true, math.Inf(-1)
-	for i, t := range c.T {
-		if !finite(t) || !finite(c.V[i]) {
-			whole = false
-			continue
-		}
-		sorted = sorted && t >= last
-		last = t
-	}
-	if !whole {
-		s.dropOthers()
-	}
-	if len(s.t) == 0 {
-		return nil
-	}
-	if !sorted {
-		s.sort()
-	}
-	return s
-}
-
-// dropOthers leaves out samples that are not finite.
-func (s *series) dropOthers() {
-	t, v := make([]float64, 0, len(s.t)), make([]float64, 0, len(s.t))
-	for i := range s.t {
-		if finite(s.t[i]) && finite(s.v[i]) {
-			t, v = append(t, s.t[i]), append(v, s.v[i])
-		}
-	}
-	s.t, s.v = t, v
-}
-
-func (s *series) sort() {
-	order := make([]int, len(s.t))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(s.t[a], s.t[b]) })
-	t, v := make([]float64, len(order)), make([]float64, len(order))
-	for i, k := range order {
-		t[i], v[i] = s.t[k], s.v[k]
-	}
-	s.t, s.v = t, v
+	return &series{t, v}
 }
 
 // between returns the index range of samples in [from, to].
@@ -140,16 +96,39 @@ func (s *series) near(t, gap float64) (float64, bool) {
 	if s == nil {
 		return 0, false
 	}
-	i := sort.SearchFloat64s(s.t, t)
+	return (&cursor{series: s}).near(t, gap)
+}
+
+// cursor looks a series up at times each of which mostly follows the one before closely.
+type cursor struct {
+	*series
+	i int // of the first sample that was not before the last of these times
+}
+
+// near is as of the series.
+func (c *cursor) near(t, gap float64) (float64, bool) {
 	best, found := 0.0, false
-	for _, k := range []int{i - 1, i} {
-		if k >= 0 && k < len(s.t) {
-			if d := math.Abs(s.t[k] - t); d <= gap {
-				best, gap, found = s.v[k], d, true
+	after := c.place(t)
+	for k := after - 1; k <= after; k++ {
+		if k >= 0 && k < len(c.t) {
+			if d := math.Abs(c.t[k] - t); d <= gap {
+				best, gap, found = c.v[k], d, true
 			}
 		}
 	}
 	return best, found
+}
+
+// place is the first sample that is not before t.
+func (c *cursor) place(t float64) int {
+	for range 2 {
+		if (c.i == 0 || c.t[c.i-1] < t) && (c.i == len(c.t) || c.t[c.i] >= t) {
+			return c.i
+		}
+		c.i = min(c.i+1, len(c.t))
+	}
+	c.i = sort.SearchFloat64s(c.t, t)
+	return c.i
 }
 
 // some is every so many of the values, at least 4000 where there are that many: a quantile of an hour needs no more.
@@ -165,8 +144,6 @@ func some(v []float64) []float64 {
 	return out
 }
 
-func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
-
 // observe prepares a log; nil when it has no usable engine speed.
 func observe(input, session int, l *drive.Log, veh *vehicle.Vehicle) *preparedLog {
 	c := l.Channel(drive.EngineSpeed)
@@ -181,9 +158,10 @@ func observe(input, session int, l *drive.Log, veh *vehicle.Vehicle) *preparedLo
 		}
 	}
 	s.idle = s.idleSpeed()
+	s.t, s.n = make([]float64, 0, len(c.T)), make([]float64, 0, len(c.T))
 	for i, t := range c.T {
 		v := c.V[i]
-		if !finite(t) || !finite(v) || v < 0 {
+		if !drive.Finite(t) || !drive.Finite(v) || v < 0 {
 			continue
 		}
 		// A value that repeats while the engine is away from idle is an old one shown again, not a new one.
@@ -228,7 +206,7 @@ func (s *preparedLog) idleSpeed() float64 {
 
 // ripple is the change of engine speed that noise and rounding make: never nothing, more for coarse or noisy signals.
 func ripple(n []float64) float64 {
-	var second, step []float64
+	second, step := make([]float64, 0, len(n)), make([]float64, 0, len(n))
 	for i := 2; i < len(n); i++ {
 		second = append(second, n[i]-2*n[i-1]+n[i-2])
 	}

@@ -28,11 +28,11 @@ func (s *preparedLog) pulls(gears []rung, lag float64) []Run {
 		return nil
 	}
 	var out []Run
-	start := -1
+	start, loads := -1, cursor{series: load}
 	for i := 0; i <= len(s.t); i++ {
 		ok := false
 		if i < len(s.t) {
-			v, seen := load.near(s.t[i], 1)
+			v, seen := loads.near(s.t[i], 1)
 			ok = seen && v >= pullLoad && (start < 0 || s.n[i] > s.n[i-1]-s.ripple && s.t[i]-s.t[i-1] < holeValues*s.interval)
 		}
 		switch {

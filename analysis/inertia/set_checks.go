@@ -193,10 +193,11 @@ func (s *preparedLog) learnPressure() {
 	if s.pressure == nil || !s.veh.ThrottleTellsLoad() {
 		return
 	}
-	rpm := &series{t: s.t, v: s.n}
+	rpm := &cursor{series: &series{t: s.t, v: s.n}}
+	bottom := s.bottom()
 	var fast []float64
 	for i, t := range s.pressure.t {
-		if n, ok := rpm.near(t, 1); ok && n > s.bottom() {
+		if n, ok := rpm.near(t, 1); ok && n > bottom {
 			fast = append(fast, s.pressure.v[i])
 		}
 	}

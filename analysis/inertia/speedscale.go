@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/calibrate"
+	"flywitness/drive"
 )
 
 // speedScale ties displayed speed to engine speed in one gear, learnt from the overruns themselves: it takes the error
@@ -26,8 +27,8 @@ func learnSpeedScale(scenes []*preparedLog, runs []*Run, cal *calibrate.Calibrat
 	best, found := speedScale{rms: math.Inf(1)}, false
 	rpms := make([]*series, len(runs))
 	for i, r := range runs {
-		rpms[i] = &series{t: r.T, v: r.RPM}
-		rpms[i].sort() // into new slices
+		t, n := (&drive.Channel{T: r.T, V: r.RPM}).InOrder()
+		rpms[i] = &series{t, n}
 	}
 	offsets := []float64{0, 0.5}
 	if cal != nil {

@@ -40,18 +40,9 @@ type Run struct {
 	IntoOpen bool // it opens, or another gear follows, at the end
 }
 
-// quantity is what a record can tell the mean of.
-type quantity int
-
-const (
-	excess quantity = iota // of engine speed (km/h), 0 without a gear
-	speed                  // of the road as displayed, km/h
-	accel                  // km/h/s
-	creep                  // wheel force over weight times road speed, km/h
-	quantities
-)
-
-type sums [quantities]float64
+// sums are those of what a record can tell the means of: excess of engine speed (km/h), 0 without a gear; speed of the
+// road as displayed (km/h); acceleration (km/h/s); wheel force over weight times road speed (km/h), which makes creep.
+type sums struct{ excess, speed, accel, creep float64 }
 
 // sumEvery is how many samples lie from one sum that is kept to the next: those of every sample take more memory than
 // all else of a day.
@@ -233,29 +224,23 @@ func (r *Record) sumUp(k int) {
 		if i%sumEvery == 0 {
 			p.upTo[(i-lo)/sumEvery] = sum
 		}
-		for q := range sum {
-			sum[q] += r.value(quantity(q), i)
-		}
+		sum.add(r, i)
 	}
 	if p.all = sum; hi%sumEvery == 0 {
 		p.upTo[(hi-lo)/sumEvery] = sum
 	}
 }
 
-// value is one of the quantities at sample i.
-func (r *Record) value(q quantity, i int) float64 {
-	switch q {
-	case excess:
-		if e := r.Track.Excess[i]; e == e { // a NaN is not itself
-			return e
-		}
-		return 0
-	case speed:
-		return r.Track.SpeedKmh[i]
-	case accel:
-		return r.State[i].A
+// add adds sample i of a record.
+func (s *sums) add(r *Record, i int) {
+	t := r.Track
+	if e := t.Excess[i]; e == e { // a NaN is not itself
+		s.excess += e
 	}
-	return r.Phi(i) * r.Track.SpeedKmh[i]
+	a, v := r.State[i].A, t.SpeedKmh[i]
+	s.speed += v
+	s.accel += a
+	s.creep += gearstate.PhiFromAcceleration(a, v) * v
 }
 
 // carryOver tells every part the sums of those before.
@@ -264,9 +249,7 @@ func (r *Record) carryOver() {
 	for k := range r.parts {
 		p := &r.parts[k]
 		p.before = sum
-		for q, x := range p.all {
-			sum[q] += x
-		}
+		sum = sums{sum.excess + p.all.excess, sum.speed + p.all.speed, sum.accel + p.all.accel, sum.creep + p.all.creep}
 	}
 }
 
@@ -277,28 +260,57 @@ func (r *Record) upTo(i int) (before, own *sums, from int) {
 	return &p.before, &p.upTo[i%partSamples/sumEvery], i - i%sumEvery
 }
 
-// mean is the mean of a quantity over samples [lo, hi).
-func (r *Record) mean(q quantity, lo, hi int) float64 {
-	a, x, i := r.upTo(lo)
-	b, y, k := r.upTo(hi)
-	from, to := x[q], y[q]
+// Means are those of some samples: excess of engine speed (km/h), road speed as displayed (km/h), acceleration
+// (km/h/s), and wheel force over weight times road speed (km/h).
+type Means struct{ E, V, A, Creep float64 }
+
+// Means are the means over samples [lo, hi).
+func (r *Record) Means(lo, hi int) Means {
+	a, from, i := r.upTo(lo)
+	b, to, k := r.upTo(hi)
+	x, y, n := *from, *to, float64(hi-lo)
 	for ; i < lo; i++ {
-		from += r.value(q, i)
+		x.add(r, i)
 	}
 	for ; k < hi; k++ {
-		to += r.value(q, k)
+		y.add(r, k)
 	}
-	return (b[q] - a[q] + (to - from)) / float64(hi-lo)
+	return Means{
+		E:     (b.excess - a.excess + (y.excess - x.excess)) / n,
+		V:     (b.speed - a.speed + (y.speed - x.speed)) / n,
+		A:     (b.accel - a.accel + (y.accel - x.accel)) / n,
+		Creep: (b.creep - a.creep + (y.creep - x.creep)) / n,
+	}
 }
 
 // MeanE is the mean excess of engine speed (km/h) over samples [lo, hi).
-func (r *Record) MeanE(lo, hi int) float64 { return r.mean(excess, lo, hi) }
+func (r *Record) MeanE(lo, hi int) float64 {
+	a, x, i := r.upTo(lo)
+	b, y, k := r.upTo(hi)
+	from, to := x.excess, y.excess
+	for _, e := range r.Track.Excess[i:lo] {
+		if e == e {
+			from += e
+		}
+	}
+	for _, e := range r.Track.Excess[k:hi] {
+		if e == e {
+			to += e
+		}
+	}
+	return (b.excess - a.excess + (to - from)) / float64(hi-lo)
+}
 
 // MeanV is the mean displayed road speed (km/h) over samples [lo, hi).
-func (r *Record) MeanV(lo, hi int) float64 { return r.mean(speed, lo, hi) }
-
-// MeanA is the mean acceleration (km/h/s) over samples [lo, hi).
-func (r *Record) MeanA(lo, hi int) float64 { return r.mean(accel, lo, hi) }
-
-// MeanCreep is the mean of wheel force over weight times road speed (km/h) over samples [lo, hi).
-func (r *Record) MeanCreep(lo, hi int) float64 { return r.mean(creep, lo, hi) }
+func (r *Record) MeanV(lo, hi int) float64 {
+	a, x, i := r.upTo(lo)
+	b, y, k := r.upTo(hi)
+	from, to := x.speed, y.speed
+	for _, v := range r.Track.SpeedKmh[i:lo] {
+		from += v
+	}
+	for _, v := range r.Track.SpeedKmh[k:hi] {
+		to += v
+	}
+	return (b.speed - a.speed + (to - from)) / float64(hi-lo)
+}

@@ -38,12 +38,9 @@ const (
 	aheadBy     = 1.05 // times its engine speed, from where the engine is ahead of a gear
 )
 
-// findAhead lists those stretches. On a slow link a change of gear is one, and its force that of the gears beside it.
+// findAhead lists those stretches.
 func (r *Record) findAhead() (out []ahead) {
 	t := r.Track
-	if r.Period > gearstate.SlowestLink {
-		return nil
-	}
 	lo := -1
 	for i := 0; i <= t.Len(); i++ {
 		if i < t.Len() && r.runsAhead(i) && (lo < 0 || t.T[i]-t.T[i-1] <= t.Model.Gap()) {
@@ -122,10 +119,14 @@ func (r *Record) lockedBeside(lo, hi int) (from, to int) {
 // meets tells whether a stretch shares a moment with another.
 func (a *ahead) meets(s motion.Span) bool { return a.Start < s.End && s.Start < a.End }
 
-// trialAhead is a trial of an engine that ran ahead.
+// trialAhead is a trial of an engine that ran ahead. On a slow link each change of gear looks like one, and has
+// the force of the gears beside it: then it is only held.
 func (r *Record) trialAhead(a *ahead) trial {
 	x := r.trialAt(a.lo, 0, a.force, a.force, 0, false)
-	x.ahead = a.gears
+	x.ahead, x.slides = a.gears, givesAhead
+	if r.Period > gearstate.SlowestLink {
+		x.slides = 0
+	}
 	return x
 }
 
@@ -133,7 +134,7 @@ func (r *Record) trialAhead(a *ahead) trial {
 // it, or hold what a foot lets through. All logarithms.
 func (x trial) aheadOn(force, sd float64) float64 {
 	let := footDensity * stats.NormalCDF((force-x.force-math.Log(bendsFrom))/sd)
-	return givesAhead*distuv.UnitNormal.Prob((x.force-force)/sd)/sd + (1-givesAhead)*let
+	return x.slides*distuv.UnitNormal.Prob((x.force-force)/sd)/sd + (1-x.slides)*let
 }
 
 // aheadBehind is the same behind a clutch that gives way at a torque, in any of the gears.
@@ -142,5 +143,5 @@ func (x trial) aheadBehind(torque, sd float64) float64 {
 	for _, g := range x.ahead {
 		gives, all = gives+g.share*distuv.UnitNormal.Prob((x.force-g.k-torque)/sd)/sd, all+g.share
 	}
-	return givesAhead*gives/all + (1-givesAhead)*footDensity
+	return x.slides*gives/all + (1-x.slides)*footDensity
 }

@@ -2,6 +2,7 @@ package detect
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"flywitness/analysis/gearstate"
@@ -56,16 +57,16 @@ func TestEngineThatRunsAhead(t *testing.T) {
 // two values a moment apart none lies in the middle, and both tell the force.
 func TestEngineThatRunsAheadOnASlowLink(t *testing.T) {
 	for _, c := range []struct {
-		period float64
-		want   int
-	}{{0.4, 1}, {0.8, 0}} {
+		period, want float64
+	}{{0.4, 0.3}, {0.8, 0}} {
 		r := at(60, c.period).drive(leg{s: 4, gear: 2, load: 1}, leg{s: 2.4, rpm: 4500, load: 1}, leg{s: 4, gear: 3,
 			load: 1}).record()
 		for i := range r.Track.T {
 			r.push(i, 0.2)
 		}
-		if n := len(r.findAhead()); n != c.want {
-			t.Errorf("a value every %.1f s: %d stretches", c.period, n)
+		at := slices.IndexFunc(r.findTrials(), func(x trial) bool { return x.ahead != nil })
+		if x := r.findTrials()[at]; x.slides != c.want || math.Abs(math.Exp(x.force)-0.2) > 1e-9 {
+			t.Errorf("a value every %.1f s: slid with %.2f", c.period, x.slides)
 		}
 	}
 	h := at(60, 0.6).drive(leg{s: 3, gear: 2, load: 1})
@@ -120,7 +121,7 @@ func TestGearOfAnEngineThatRunsAhead(t *testing.T) {
 // 0.0043. A clutch that slides at the torque of one gear of three, one of which is rare, has 1.995/2.1 for it, and
 // 0.04/2.1 for the next one, 2.8 standard deviations off: 0.3 0.969 + 0.7 0.43 = 0.592.
 func TestLikelihoodOfAnEngineThatRanAhead(t *testing.T) {
-	x := trial{force: math.Log(0.13), ahead: []possible{{math.Log(70), 1}, {math.Log(40), 1}, {math.Log(20), 0.1}}}
+	x := trial{force: math.Log(0.13), slides: givesAhead, ahead: []possible{{math.Log(70), 1}, {math.Log(40), 1}, {math.Log(20), 0.1}}}
 	near(t, "on tyres that hold as much", x.aheadOn(math.Log(0.13), 0.2), 0.860, 0.001)
 	near(t, "on tyres that hold half of it", x.aheadOn(math.Log(0.065), 0.2), 0.0043, 0.0003)
 	near(t, "behind a clutch", x.aheadBehind(math.Log(0.13/70), 0.2), 0.592, 0.002)
@@ -136,7 +137,7 @@ func TestWheelsThatSpinOutOfChangesOfGear(t *testing.T) {
 		trials := []trial{gave}
 		for i, f := range forces {
 			trials = append(trials, trial{t: 20 * float64(i+1), force: math.Log(f), torque: math.Log(0.0001), read: 0.02 / f,
-				ahead: []possible{{math.Log(70), 1}, {math.Log(46), 1}, {math.Log(34), 0.1}}})
+				slides: givesAhead, ahead: []possible{{math.Log(70), 1}, {math.Log(46), 1}, {math.Log(34), 0.1}}})
 		}
 		return clutchOrWheels(trials)
 	}

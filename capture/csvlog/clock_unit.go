@@ -21,7 +21,8 @@ const (
 	changeKmh    = 20.0 // over which it is measured: an odd value does not do it
 	changeRows   = 4    // in so many rows at least, all in one direction
 	changeMost   = 400  // rows, and no more are looked at for one
-	changeFewest = 5    // of them tell
+	changeFewest = 5    // of them tell,
+	changeStep   = 0.5  // of which no step to the next row is more: values that drop out are no change of speed
 	minute       = 60.0 // s
 )
 
@@ -84,7 +85,7 @@ func (r *rowset) hardestChange() float64 {
 	var all []float64
 	for from := 0; from < len(v); {
 		to := monotone(v, from)
-		if by := math.Abs(v[to] - v[from]); to-from >= changeRows && by >= changeKmh && t[to] > t[from] {
+		if by := math.Abs(v[to] - v[from]); to-from >= changeRows && by >= changeKmh && t[to] > t[from] && largestStep(v[from:to+1]) <= changeStep*by {
 			all = append(all, by/3.6/(t[to]-t[from]))
 		}
 		from = max(to, from+1)
@@ -94,6 +95,14 @@ func (r *rowset) hardestChange() float64 {
 	}
 	slices.Sort(all)
 	return all[len(all)-changeFewest]
+}
+
+// largestStep is the most that values change from one to the next.
+func largestStep(v []float64) (most float64) {
+	for i := 1; i < len(v); i++ {
+		most = max(most, math.Abs(v[i]-v[i-1]))
+	}
+	return most
 }
 
 // monotone returns the row to which a value goes on in one direction, or by as much as is asked for.

@@ -38,9 +38,12 @@ const (
 	aheadBy     = 1.05 // times its engine speed, from where the engine is ahead of a gear
 )
 
-// findAhead lists those stretches.
+// findAhead lists those stretches. On a slow link a change of gear is one, and its force that of the gears beside it.
 func (r *Record) findAhead() (out []ahead) {
 	t := r.Track
+	if r.Period > gearstate.SlowestLink {
+		return nil
+	}
 	lo := -1
 	for i := 0; i <= t.Len(); i++ {
 		if i < t.Len() && r.runsAhead(i) && (lo < 0 || t.T[i]-t.T[i-1] <= t.Model.Gap()) {
@@ -50,9 +53,7 @@ func (r *Record) findAhead() (out []ahead) {
 			continue
 		}
 		if lo >= 0 && t.T[i-1]-t.T[lo] >= holdTime {
-			if a := r.aheadIn(lo, i); !math.IsNaN(a.force) { // of two values none lies in the middle
-				out = append(out, a)
-			}
+			out = append(out, r.aheadIn(lo, i))
 		}
 		lo = -1
 	}
@@ -73,6 +74,9 @@ func (r *Record) aheadIn(lo, hi int) ahead {
 	a := ahead{Span: motion.Span{Start: t.T[lo], End: t.T[hi-1]}, lo: lo, hi: hi}
 	lasts := a.End - a.Start
 	a.force = r.force(a.Start+middleFrom*lasts, a.Start+middleTo*lasts)
+	if math.IsNaN(a.force) { // of two values none lies in the middle
+		a.force = r.force(a.Start, a.End)
+	}
 	least := math.Inf(1)
 	for i := lo; i < hi; i++ {
 		least = min(least, t.RPM[i]/t.SpeedKmh[i])

@@ -187,6 +187,7 @@ func lookBack(sets []*rowset) {
 func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	r.dropStrays(l)
 	r.dropSummary(l)
+	r.dropCopies(l)
 	r.countOn(l)
 	r.setBack(l)
 	l.Warnings = append(l.Warnings, r.order(r.t[0] > absoluteTime, l.Path)...)

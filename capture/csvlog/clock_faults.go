@@ -23,6 +23,7 @@ const (
 	bunchedShare = 0.1     // of the rows stand in bunches
 	pausePaces   = 100     // times the pace is a pause: no buffer holds so many rows back
 	bunchGap     = 2.5     // times the pace of its rows is the longest time that a bunch can stand for
+	copyRows     = 10      // of a stretch that stands twice, at least
 	summaryRows  = 4       // of averages, maxima and the like under a table, at most
 	summaryFew   = 50      // rows above them, at least
 	summaryBack  = 20.0    // usual steps that they lie back, at least: less are rows that came late
@@ -127,6 +128,48 @@ func (r *rowset) dropSummary(l *drive.Log) {
 	r.keep(keep)
 	r.back = r.stepsBack()
 	l.Warnings = append(l.Warnings, finding.New(finding.SummaryRows, finding.Name("file", l.Path), finding.Count("rows", n-first)))
+}
+
+// dropCopies leaves out stretches of rows that stand further above already, times and all: a drive that was put behind itself is no second drive.
+func (r *rowset) dropCopies(l *drive.Log) {
+	if len(r.back) == 0 || len(r.back)*setBackRare > len(r.t) {
+		return
+	}
+	starts := append([]int{0}, r.back...)
+	keep := slices.Repeat([]bool{true}, len(r.t))
+	n := 0
+	for k := 1; k < len(starts); k++ {
+		i, end := starts[k], len(r.t)
+		if k+1 < len(starts) {
+			end = starts[k+1]
+		}
+		if end-i < copyRows || !slices.ContainsFunc(starts[:k], func(j int) bool { return r.copied(j, i, end) }) {
+			continue
+		}
+		n += end - i
+		for ; i < end; i++ {
+			keep[i] = false
+		}
+	}
+	if n == 0 {
+		return
+	}
+	r.keep(keep)
+	r.back = r.stepsBack()
+	l.Warnings = append(l.Warnings, finding.New(finding.DuplicateRows, finding.Name("file", l.Path), finding.Count("rows", n)))
+}
+
+// copied tells whether rows [i, end) are those from row j on.
+func (r *rowset) copied(j, i, end int) bool {
+	if j+end-i > i {
+		return false
+	}
+	for k := range end - i {
+		if r.t[j+k] != r.t[i+k] || !r.equalRows(j+k, i+k) {
+			return false
+		}
+	}
+	return true
 }
 
 // meanPace is the mean step from one row to the next but for pauses, which are many times as long as the others.

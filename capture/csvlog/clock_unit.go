@@ -18,19 +18,26 @@ const (
 	ofTyre       = 15.0 // m/s², and at most
 	hardestTold  = 600  // m/s²: where the log or the user told the unit, it is wrong only by a factor of a thousand,
 	gentlestTold = 0.03 // m/s², either way; stamps in bunches may look hard
+	oftenest     = 2e-3 // s from row to row in the mean, and
+	seldomest    = 5.0  // s: a clock of which rows come so is not wrong by that
 	changeKmh    = 20.0 // over which it is measured: an odd value does not do it
 	changeRows   = 4    // in so many rows at least, all in one direction
 	changeMost   = 400  // rows, and no more are looked at for one
-	changeFewest = 5    // of them tell
+	changeFewest = 5    // of them tell,
+	changeStep   = 0.5  // of which no step to the next row is more: values that drop out are no change of speed
 	minute       = 60.0 // s
 )
 
 // settleClock holds the times of a clock without a unit against how hard the car speeds up and slows down.
 func (r *rowset) settleClock(l *drive.Log, c *timeColumn) error {
+	if len(r.t) == 0 {
+		return nil
+	}
+	if step := (r.t[len(r.t)-1] - r.t[0]) / float64(len(r.t)); c.clock.unit == 0 || !c.assumed && step >= oftenest && step <= seldomest {
+		return nil
+	}
 	a := r.hardestChange()
 	switch {
-	case c.clock.unit == 0: // clock times
-		return nil
 	case !c.assumed && a > 0 && (a > hardestTold || a < gentlestTold):
 		return unlikely(l, c, a)
 	case !c.assumed || a <= hardest:
@@ -84,7 +91,7 @@ func (r *rowset) hardestChange() float64 {
 	var all []float64
 	for from := 0; from < len(v); {
 		to := monotone(v, from)
-		if by := math.Abs(v[to] - v[from]); to-from >= changeRows && by >= changeKmh && t[to] > t[from] {
+		if by := math.Abs(v[to] - v[from]); to-from >= changeRows && by >= changeKmh && t[to] > t[from] && largestStep(v[from:to+1]) <= changeStep*by {
 			all = append(all, by/3.6/(t[to]-t[from]))
 		}
 		from = max(to, from+1)
@@ -94,6 +101,14 @@ func (r *rowset) hardestChange() float64 {
 	}
 	slices.Sort(all)
 	return all[len(all)-changeFewest]
+}
+
+// largestStep is the most that values change from one to the next.
+func largestStep(v []float64) (most float64) {
+	for i := 1; i < len(v); i++ {
+		most = max(most, math.Abs(v[i]-v[i-1]))
+	}
+	return most
 }
 
 // monotone returns the row to which a value goes on in one direction, or by as much as is asked for.

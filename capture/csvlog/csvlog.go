@@ -16,3 +16,6 @@ type Options struct {
 	Partial bool
 	Size    int64 // bytes of the file, so that room is made once; 0: nobody knows
 }
+
+// IsRate tells whether a logger writes so many rows a second.
+func IsRate(rate float64) bool { return rate >= 0.1 && rate <= 1000 }

@@ -46,6 +46,9 @@ func detect(head []textLine, name string, opt Options) (*dialect, error) {
 		best, _ = try(head, ',')
 	}
 	if best == nil {
+		if long := longOfWords(head, name, opt); long != nil {
+			return long, nil
+		}
 		return nil, &NoTableError{noTable(head, name)}
 	}
 	if n := len(splitCells(nil, head[best.data].text, best.delim)); n > mostColumns {
@@ -63,6 +66,32 @@ func detect(head []textLine, name string, opt Options) (*dialect, error) {
 	}
 	best.fromTheFirst(head)
 	return best, nil
+}
+
+// longOfWords is the dialect of a table of one value to a row with more words than values in it, nil where it is none.
+func longOfWords(head []textLine, name string, opt Options) *dialect {
+	for _, delim := range []byte{'\t', ';', '|', ','} {
+		d, _ := tryFor(head, delim, holdsValues)
+		if d == nil {
+			continue
+		}
+		d.comma = decimalComma(head[d.data:], delim)
+		if d.findHeadings(head, name) == nil && findLong(d, head, opt) != nil {
+			return d
+		}
+	}
+	return nil
+}
+
+// holdsValues tells whether two of the cells are values: a time and another one.
+func holdsValues(cells [][]byte) bool {
+	values := 0
+	for _, c := range cells {
+		if len(c) > 0 && looksLikeValue(c) && !isNothing(c) {
+			values++
+		}
+	}
+	return values >= 2
 }
 
 // noHeadingsError is that of a table without headings. The user may name the columns by number.
@@ -183,12 +212,17 @@ func markup(head []textLine) string {
 
 // try cuts the head at delim. share is the part of its lines, from the first row of values on, that are rows of values of the usual width.
 func try(head []textLine, delim byte) (d *dialect, share float64) {
+	return tryFor(head, delim, looksLikeData)
+}
+
+// tryFor does so with rows of values that are told by isData.
+func tryFor(head []textLine, delim byte, isData func(cells [][]byte) bool) (d *dialect, share float64) {
 	widths := map[int]int{}
 	width := make([]int, len(head))
 	var cells [][]byte
 	for i, l := range head {
 		cells = splitCells(cells[:0], l.text, delim)
-		if looksLikeData(cells) {
+		if isData(cells) {
 			width[i] = len(cells)
 			widths[len(cells)]++
 		}

@@ -24,6 +24,7 @@ type ColumnUse struct {
 
 // Explain tells how a table is read, all of it: what a column holds may show in its last rows. The error is for what is no table.
 func Explain(in *bufio.Reader, name string, opt Options) (*Understanding, error) {
+	in, form := asTable(in)
 	cutter := newCutter(in)
 	head, rest, err := readHead(cutter)
 	if err != nil {
@@ -34,6 +35,9 @@ func Explain(in *bufio.Reader, name string, opt Options) (*Understanding, error)
 		return nil, err
 	}
 	u := &Understanding{Layout: d.describe(head)}
+	if form != "" {
+		u.Layout = form
+	}
 	if long := findLong(d, head, opt); long != nil {
 		u.Layout += fmt.Sprintf("; one value to a row, named in column %q, its value in %q", d.headings[long.name].raw, d.headings[long.value].raw)
 		return u, nil

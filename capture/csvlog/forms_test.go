@@ -91,7 +91,7 @@ var forms = []form{
 	{file: "with_readme.zip"},
 	{file: "hex.csv", fails: "0x1068"},
 	{file: "no_headings.csv", fails: "Time (s),Engine RPM"},
-	{file: "lines.json", fails: "JSON"},
+	{file: "lines.json", codes: []finding.Code{finding.AssumedUnit}},
 	{file: "words_ru_8_bit.csv", codes: []finding.Code{finding.AssumedUnit}},
 	{file: "aligned.txt"},
 	{file: "hundreds_of_rpm.csv", codes: []finding.Code{finding.DoubtfulColumn}},
@@ -176,6 +176,11 @@ var forms = []form{
 	{file: "ms_called_s.csv", fails: "--time \"Time (s):ms\""},
 	{file: "elapsed_days.csv", opt: Options{Map: []string{"engine_speed_rpm=Speed (km/h)"}}, fails: "no unit of engine_speed_rpm"},
 	{file: "rated_speed.csv", fails: "5500 all the time"},
+	{file: "one_value_a_row_and_module.csv"},
+	{file: "array_of_objects.json"},
+	{file: "pairs_in_each_line.log"},
+	{file: "pairs_with_bars.txt", codes: []finding.Code{finding.SkippedLines}, torn: 1},
+	{file: "pairs_in_cells.csv"},
 }
 
 func TestForms(t *testing.T) {
@@ -273,6 +278,61 @@ func TestMilesOfWholeKm(t *testing.T) {
 	}
 }
 
+// A speed that drops out again and again says nothing of the unit of the clock.
+func TestDropoutsTellNoUnitOfTheClock(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("Time,Engine RPM,Speed (km/h)\n")
+	for i := range 2000 {
+		v := 60 + 20*math.Sin(float64(i)/100)
+		if i%200 > 190 {
+			v = 0
+		}
+		fmt.Fprintf(&b, "%.1f,%.0f,%.1f\n", float64(i)/10, 35*(60+20*math.Sin(float64(i)/100)), v)
+	}
+	l, err := read(strings.NewReader(b.String()), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if first, last := l.Span(); math.Abs(last-first-199.9) > 0.1 {
+		t.Errorf("it lasts %g s, want 199.9: %v", last-first, l.Warnings)
+	}
+}
+
+// A drive that was put behind itself is read once.
+func TestDriveBehindItself(t *testing.T) {
+	b, err := os.ReadFile(filepath.Join("testdata", "forms", "quarters_of_rpm.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	once, err := read(bytes.NewReader(b), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	twice, err := read(bytes.NewReader(append(b, b...)), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n, want := twice.Channel(drive.EngineSpeed).Len(), once.Channel(drive.EngineSpeed).Len(); n != want || !hasWarning(twice, finding.DuplicateRows) {
+		t.Errorf("%d engine speeds, want %d: %v", n, want, twice.Warnings)
+	}
+}
+
+// Pairs of names and values in a long preamble do not make records of a table.
+func TestPairsInAPreamble(t *testing.T) {
+	var b strings.Builder
+	for i := range 60 {
+		fmt.Fprintf(&b, "Gear ratio of run %d: 3.6; final drive: 4.1; tyres: 1985; mass with all that was in the car and the driver too: 1310\n", i)
+	}
+	b.WriteString("Time (s);Engine RPM;Speed (km/h)\n")
+	for i := range 400 {
+		fmt.Fprintf(&b, "%.1f;%d;%d\n", float64(i)/10, 1000+i, 20+i/10)
+	}
+	l, err := read(strings.NewReader(b.String()), "log.csv", Options{})
+	if err != nil || l.Rows != 400 {
+		t.Errorf("%v %v", l, err)
+	}
+}
+
 // Temperatures without a unit of which one is too hot for °C are in °F, and a number that no throttle shows is left out.
 func TestDegreesUnsaid(t *testing.T) {
 	l, err := readForm("degrees_unsaid.csv", Options{})
@@ -297,6 +357,10 @@ func TestCutInANumber(t *testing.T) {
 	}
 	if rpm, kmh := l.Channel(drive.EngineSpeed).Len(), l.Channel(drive.VehicleSpeed).Len(); rpm != 60 || kmh != 59 {
 		t.Errorf("%d engine speeds and %d road speeds, want 60 and 59", rpm, kmh)
+	}
+	l, err = read(strings.NewReader("t=0 rpm=900 kmh=10\nt=1 rpm=950 kmh=11\nt=2 rpm=990 kmh=1"), "log.txt", Options{})
+	if err != nil || l.Channel(drive.EngineSpeed).Len() != 3 || l.Channel(drive.VehicleSpeed).Len() != 2 {
+		t.Errorf("%v %v", l, err)
 	}
 }
 

@@ -41,9 +41,10 @@ type table struct {
 
 // Read reads one table from what Text returned; name stands in messages.
 func Read(in *bufio.Reader, name string, opt Options) (*drive.Log, error) {
-	if opt.Rate != 0 && !(opt.Rate >= 0.1 && opt.Rate <= 1000) {
+	if opt.Rate != 0 && !IsRate(opt.Rate) {
 		return nil, fmt.Errorf("--rate %g: rows a second lie between 0.1 and 1000", opt.Rate)
 	}
+	in, _ = asTable(in)
 	cutter := newCutter(in)
 	head, rest, err := readHead(cutter)
 	if err != nil {

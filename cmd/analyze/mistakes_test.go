@@ -56,6 +56,7 @@ func TestTypicalMistakes(t *testing.T) {
 		{"one dash", "slip " + log + " -json", 2, "-json: a flag has two dashes: --json"},
 		{"flag of another command", "slip --before " + log, 2, "--before is no flag of slip; it is one of fw-analyze compare"},
 		{"value forgotten", "slip " + log + " --vehicle", 2, "--vehicle needs a value behind it: --vehicle FILE"},
+		{"no rows a second", "slip " + log + " --rate 0", 2, `--rate cannot be "0": want rows a second from 0.1 to 1000`},
 		{"no log", "slip", 2, "LOG... is missing: fw-analyze slip LOG..."},
 		{"pattern without quotes", "compare --before before/monday.csv before/tuesday.csv --after after/friday.csv", 2,
 			"before/tuesday.csv stands by itself behind --before: a shell turns a pattern without quotes into several names"},

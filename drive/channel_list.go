@@ -385,7 +385,7 @@ var definitions = []Definition{
 	},
 	{
 		Name: ClutchSwitch, Label: "Clutch switch", High: 1,
-		Use: "1 with a foot on the clutch: what the engine does then is no slip; read from other loggers only",
+		Use: "1 with a foot on the clutch, or how far its pedal is down: what the engine does then is no slip; read from other loggers only",
 		Heading: Heading{
 			Strong: []string{"clutch", "clutch switch", "clutch pedal", "clutch pedal switch", "kupplung",
 				"kupplungsschalter", "embrayage", "frizione", "embrague", "clutch pressed", "clutch pedal pressed",

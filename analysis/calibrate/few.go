@@ -15,8 +15,11 @@ type few struct {
 }
 
 const (
-	manySamples = 60000 // road speeds of a set, from which fewer of them tell the same
-	minute      = 60.0  // s: a gear that is driven in for a few of them is seen
+	manySamples = 60000 // road speeds of a set, from which fewer of them tell the same,
+	// as long as so many are left, of more than an hour and a half: what they leave open of gears and delay is less than
+	// what is allowed for anyway (finestLag, finestGear)
+	enoughLeft = 20000
+	minute     = 60.0 // s: a gear that is driven in for a few of them is seen
 )
 
 // fewOf tells which of n road speeds are looked at, over so many s of driving. A slow link of 2.5 values a second is
@@ -29,7 +32,7 @@ func fewOf(n int, driven float64) few {
 	case n > manySamples/2:
 		f.apart = 0.19
 	}
-	f.every += min(n, int(driven/f.apart)) / manySamples
+	f.every = max(1, min(1+n/manySamples, int(driven/f.apart)/enoughLeft))
 	return f
 }
 

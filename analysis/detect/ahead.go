@@ -50,9 +50,7 @@ func (r *Record) findAhead() (out []ahead) {
 			continue
 		}
 		if lo >= 0 && t.T[i-1]-t.T[lo] >= holdTime {
-			if a := r.aheadIn(lo, i); !math.IsNaN(a.force) { // of two values none lies in the middle
-				out = append(out, a)
-			}
+			out = append(out, r.aheadIn(lo, i))
 		}
 		lo = -1
 	}
@@ -73,6 +71,9 @@ func (r *Record) aheadIn(lo, hi int) ahead {
 	a := ahead{Span: motion.Span{Start: t.T[lo], End: t.T[hi-1]}, lo: lo, hi: hi}
 	lasts := a.End - a.Start
 	a.force = r.force(a.Start+middleFrom*lasts, a.Start+middleTo*lasts)
+	if math.IsNaN(a.force) { // of two values none lies in the middle
+		a.force = r.force(a.Start, a.End)
+	}
 	least := math.Inf(1)
 	for i := lo; i < hi; i++ {
 		least = min(least, t.RPM[i]/t.SpeedKmh[i])
@@ -118,10 +119,14 @@ func (r *Record) lockedBeside(lo, hi int) (from, to int) {
 // meets tells whether a stretch shares a moment with another.
 func (a *ahead) meets(s motion.Span) bool { return a.Start < s.End && s.Start < a.End }
 
-// trialAhead is a trial of an engine that ran ahead.
+// trialAhead is a trial of an engine that ran ahead. On a slow link each change of gear looks like one, and has
+// the force of the gears beside it: then it is only held.
 func (r *Record) trialAhead(a *ahead) trial {
 	x := r.trialAt(a.lo, 0, a.force, a.force, 0, false)
-	x.ahead = a.gears
+	x.ahead, x.slides = a.gears, givesAhead
+	if r.Period > gearstate.SlowestLink {
+		x.slides = 0
+	}
 	return x
 }
 
@@ -129,7 +134,7 @@ func (r *Record) trialAhead(a *ahead) trial {
 // it, or hold what a foot lets through. All logarithms.
 func (x trial) aheadOn(force, sd float64) float64 {
 	let := footDensity * stats.NormalCDF((force-x.force-math.Log(bendsFrom))/sd)
-	return givesAhead*distuv.UnitNormal.Prob((x.force-force)/sd)/sd + (1-givesAhead)*let
+	return x.slides*distuv.UnitNormal.Prob((x.force-force)/sd)/sd + (1-x.slides)*let
 }
 
 // aheadBehind is the same behind a clutch that gives way at a torque, in any of the gears.
@@ -138,5 +143,5 @@ func (x trial) aheadBehind(torque, sd float64) float64 {
 	for _, g := range x.ahead {
 		gives, all = gives+g.share*distuv.UnitNormal.Prob((x.force-g.k-torque)/sd)/sd, all+g.share
 	}
-	return givesAhead*gives/all + (1-givesAhead)*footDensity
+	return x.slides*gives/all + (1-x.slides)*footDensity
 }

@@ -33,7 +33,8 @@ type trial struct {
 	lasted float64    // s for which the engine is known to have worked while something gave way,
 	far    bool       // on the move, and so far that few leave wheels to it
 	read   float64    // standard deviation of the logarithm of the force as it is read, on a slope that is not known
-	ahead  []possible // of an engine that ran ahead of its gears: see ahead.go
+	ahead  []possible // of an engine that ran ahead of its gears: see ahead.go,
+	slides float64    // and how likely it is that tyres or clutch slid at all
 }
 
 // spinning: the driven wheels slip instead of the clutch. They can be seen only where the speed is not theirs.

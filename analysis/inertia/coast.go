@@ -26,7 +26,7 @@ func (s *preparedLog) coasts(gears []rung) []Run {
 	for _, g := range gears {
 		top = math.Min(top, g.k)
 	}
-	rpm := &cursor{series: &series{t: s.t, v: s.n}}
+	rpm := s.engine()
 	start := -1
 	for i := 0; i <= len(s.speed.t); i++ {
 		ok := false

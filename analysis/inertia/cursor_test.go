@@ -24,3 +24,14 @@ func TestCursorFindsWhatASearchFinds(t *testing.T) {
 		}
 	}
 }
+
+// Where times step back, a cursor finds what a search finds as well.
+func TestCursorSearchesMixedTimes(t *testing.T) {
+	s := &preparedLog{t: []float64{0, 1, 5, 3, 4, 2, 6, 7, 9, 8}, n: make([]float64, 10)}
+	c := s.engine()
+	for at := 0.5; at < 10; at += 0.5 {
+		if got, want := c.place(at), sort.SearchFloat64s(s.t, at); got != want {
+			t.Errorf("at %g: %d, want %d", at, got, want)
+		}
+	}
+}

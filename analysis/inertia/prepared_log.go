@@ -102,7 +102,13 @@ func (s *series) near(t, gap float64) (float64, bool) {
 // cursor looks a series up at times each of which mostly follows the one before closely.
 type cursor struct {
 	*series
-	i int // of the first sample that was not before the last of these times
+	i     int  // of the first sample that was not before the last of these times
+	mixed bool // the series' own times do not rise: what a search finds there is not found by going on
+}
+
+// engine is a cursor over engine speed as it arrived.
+func (s *preparedLog) engine() *cursor {
+	return &cursor{series: &series{t: s.t, v: s.n}, mixed: !s.rising}
 }
 
 // near is as of the series.
@@ -121,7 +127,7 @@ func (c *cursor) near(t, gap float64) (float64, bool) {
 
 // place is the first sample that is not before t.
 func (c *cursor) place(t float64) int {
-	for range 2 {
+	for k := 0; k < 2 && !c.mixed; k++ {
 		if (c.i == 0 || c.t[c.i-1] < t) && (c.i == len(c.t) || c.t[c.i] >= t) {
 			return c.i
 		}

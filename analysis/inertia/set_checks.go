@@ -193,7 +193,7 @@ func (s *preparedLog) learnPressure() {
 	if s.pressure == nil || !s.veh.ThrottleTellsLoad() {
 		return
 	}
-	rpm := &cursor{series: &series{t: s.t, v: s.n}}
+	rpm := s.engine()
 	bottom := s.bottom()
 	var fast []float64
 	for i, t := range s.pressure.t {

@@ -7,6 +7,10 @@ import (
 	"flywitness/drive"
 )
 
+// pressedFrom is how far a clutch pedal is down, of its way, when a foot is on it, where its position is known and not
+// a switch alone: less is play. Common practice, no source.
+const pressedFrom = 0.1
+
 // TakeClutchSwitch gives the record what a switch at the clutch pedal shows in a log.
 func (r *Record) TakeClutchSwitch(l *drive.Log) {
 	def, _ := drive.Define(drive.ClutchSwitch)
@@ -25,7 +29,7 @@ func (r *Record) Pressed(from, to float64) (s float64) {
 		if k+1 < len(r.switchT) {
 			until = min(to, r.switchT[k+1])
 		}
-		if r.pressed[k] > 0.5 {
+		if r.pressed[k] >= pressedFrom {
 			s += max(0, until-max(from, r.switchT[k]))
 		}
 	}

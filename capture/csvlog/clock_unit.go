@@ -18,6 +18,8 @@ const (
 	ofTyre       = 15.0 // m/s², and at most
 	hardestTold  = 600  // m/s²: where the log or the user told the unit, it is wrong only by a factor of a thousand,
 	gentlestTold = 0.03 // m/s², either way; stamps in bunches may look hard
+	oftenest     = 2e-3 // s from row to row in the mean, and
+	seldomest    = 5.0  // s: a clock of which rows come so is not wrong by that
 	changeKmh    = 20.0 // over which it is measured: an odd value does not do it
 	changeRows   = 4    // in so many rows at least, all in one direction
 	changeMost   = 400  // rows, and no more are looked at for one
@@ -28,10 +30,14 @@ const (
 
 // settleClock holds the times of a clock without a unit against how hard the car speeds up and slows down.
 func (r *rowset) settleClock(l *drive.Log, c *timeColumn) error {
+	if len(r.t) == 0 {
+		return nil
+	}
+	if step := (r.t[len(r.t)-1] - r.t[0]) / float64(len(r.t)); c.clock.unit == 0 || !c.assumed && step >= oftenest && step <= seldomest {
+		return nil
+	}
 	a := r.hardestChange()
 	switch {
-	case c.clock.unit == 0: // clock times
-		return nil
 	case !c.assumed && a > 0 && (a > hardestTold || a < gentlestTold):
 		return unlikely(l, c, a)
 	case !c.assumed || a <= hardest:

@@ -317,6 +317,22 @@ func TestDriveBehindItself(t *testing.T) {
 	}
 }
 
+// Pairs of names and values in a long preamble do not make records of a table.
+func TestPairsInAPreamble(t *testing.T) {
+	var b strings.Builder
+	for i := range 60 {
+		fmt.Fprintf(&b, "Gear ratio of run %d: 3.6; final drive: 4.1; tyres: 1985; mass with all that was in the car and the driver too: 1310\n", i)
+	}
+	b.WriteString("Time (s);Engine RPM;Speed (km/h)\n")
+	for i := range 400 {
+		fmt.Fprintf(&b, "%.1f;%d;%d\n", float64(i)/10, 1000+i, 20+i/10)
+	}
+	l, err := read(strings.NewReader(b.String()), "log.csv", Options{})
+	if err != nil || l.Rows != 400 {
+		t.Errorf("%v %v", l, err)
+	}
+}
+
 // Temperatures without a unit of which one is too hot for °C are in °F, and a number that no throttle shows is left out.
 func TestDegreesUnsaid(t *testing.T) {
 	l, err := readForm("degrees_unsaid.csv", Options{})

@@ -122,6 +122,10 @@ func (h heading) match(q *lexicon) (r rank, unit conversion, given bool) {
 		return noMatch, identity, false
 	}
 	r = q.rankOf(words, whole, false)
+	if q.unit == "" && strings.HasSuffix(h.name, "%") {
+		unit, given = parseUnit("%", q.unit)
+		return r, unit, given
+	}
 	if tail, n := tailUnit(h.name, words, q.unit); n > 0 {
 		unit, given = parseUnit(tail, q.unit)
 		return max(r, q.rankOf(words[:len(words)-n], whole, false)), unit, given

@@ -27,7 +27,7 @@ var spellings = []struct{ channel, headings string }{
 	{drive.EngineTorque, "Actual engine - percent torque (%)"},
 	{drive.ReferenceTorque, "Engine reference torque (Nm)"},
 	{drive.DemandedTorque, "Driver's demand engine - percent torque"},
-	{drive.ClutchSwitch, "Clutch switch|Kupplung"},
+	{drive.ClutchSwitch, "Clutch switch|Kupplung|Clutch pedal position (%)|Clutch %"},
 	{drive.ShortFuelTrim, "SHORT_TERM_FUEL_TRIM_BANK_1 ()|Short term fuel trim (%)|STFT B1 (%)|Fuel trim bank 1 short term (%)"},
 	{drive.LongFuelTrim, "LONG_TERM_FUEL_TRIM_BANK_1 ()|LTFT|Long term fuel trim - Bank 1"},
 	{drive.CommandedLambda, "COMMANDED_EQUIVALENCE_RATIO ()|Fuel-Air commanded equivalence ratio|Lambda Soll"},
@@ -83,11 +83,16 @@ func TestConversions(t *testing.T) {
 		{"1/min", "rpm", 850, 850}, {"x1000 rpm", "rpm", 3.5, 3500}, {"tr/min", "rpm", 900, 900},
 		{"kg/min", "g/s", 6, 100}, {"lb/s", "g/s", 1, 453.59237}, {"mg/s", "g/s", 5000, 5}, {"kg/s", "g/s", 0.02, 20}, {"kgf/cm2", "kPa", 1, 98.0665}, {"deg/s", "rpm", 600, 100},
 		{"об/хв", "rpm", 900, 900}, {"转/分", "rpm", 900, 900}, {"公里/小时", "km/h", 50, 50}, {"м/с", "km/h", 10, 36},
-		{"kg/h", "g/s", 36, 10}, {"gal/h", "L/h", 1, 3.785411784}, {"LPH", "L/h", 2, 2}, {"lb-ft", "N m", 1, 1.3558179483}, {"Prozent", "%", 12, 12},
+		{"kg/h", "g/s", 36, 10}, {"gal/h", "L/h", 1, 3.785411784}, {"LPH", "L/h", 2, 2}, {"lb-ft", "N m", 1, 1.3558179483}, {"Prozent", "%", 12, 12}, {"%", "", 40, 0.4},
 	} {
 		conv, ok := parseUnit(c.unit, c.canonical)
 		if got := conv.apply(c.in); !ok || got < c.want-1e-6*(1+c.want) || got > c.want+1e-6*(1+c.want) {
 			t.Errorf("%g %s is %v %s (%v), want %v", c.in, c.unit, got, c.canonical, ok, c.want)
+		}
+	}
+	for _, text := range []string{"Clutch %", "Clutch pedal (%)"} {
+		if _, conv, _ := parseHeading(0, text, "").match(lexiconOf(drive.ClutchSwitch)); conv.apply(100) != 1 {
+			t.Errorf("%s: a pedal all the way down is %v", text, conv.apply(100))
 		}
 	}
 	if _, ok := parseUnit("Nm", "%"); ok {

@@ -39,6 +39,9 @@ const loneShare = 10
 
 // loneReturns counts the carriage returns that end a line of their own, in a text that was put together on several computers.
 func loneReturns(text []byte) (n int) {
+	if bytes.IndexByte(text, '\r') < 0 {
+		return 0
+	}
 	for i, c := range text {
 		if c == '\r' && i+1 < len(text) && text[i+1] != '\n' && text[i+1] != '\r' {
 			n++

@@ -117,6 +117,9 @@ func recordForm(start []byte) (begin func(in *bufio.Reader) records, form string
 	case text[0] == '{', text[0] == '[' && bytes.HasPrefix(bytes.TrimSpace(text[1:]), []byte("{")):
 		return jsonStream, "JSON objects"
 	}
+	if !bytes.ContainsAny(firstLine(text), "=:") {
+		return nil, ""
+	}
 	for _, delim := range "|;\t, " {
 		if recordsEndAt(text, delim) {
 			return func(in *bufio.Reader) records { return pairLines(in, delim) }, "names and values in each line"

@@ -58,10 +58,13 @@ const leastFactor, mostFactor = 1e-6, 1e6
 // parseUnit returns the unit that text spells, among those that convert to the canonical unit of a quantity.
 func parseUnit(text, canonical string) (conversion, bool) {
 	text = degrees(text)
+	low := strings.ToLower(text)
+	if canonical == "" && low == "%" { // how far a pedal is down, where others have a switch
+		return conversion{factor: 0.01}, true
+	}
 	if canonical == "" || text == "" {
 		return identity, false
 	}
-	low := strings.ToLower(text)
 	scale := 1.0
 	if canonical == "rpm" { // tachometers in thousands
 		scale, low = thousands(low)

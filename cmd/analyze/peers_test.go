@@ -4,10 +4,8 @@ package main
 
 import (
 	"context"
-	"encoding/csv"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"os"
 	"os/exec"
@@ -19,7 +17,6 @@ import (
 	"time"
 
 	"flywitness/capture/source"
-	"flywitness/sim"
 )
 
 // peerRounds is how often each program has its turn; the quickest of its turns counts.
@@ -113,16 +110,6 @@ func lastLine(b []byte) string {
 	return lines[len(lines)-1]
 }
 
-func writeDay(t *testing.T, path string, hours int) {
-	f, err := os.Create(path)
-	if err == nil {
-		err = errors.Join(sim.WriteDay(f, hours, 1), f.Close())
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-}
-
 // duckDB needs node and the npm package @duckdb/node-api in the folder FLYWITNESS_PEERS.
 func duckDB(file string) (*exec.Cmd, error) {
 	script, err := filepath.Abs("testdata/peers/duckdb.mjs")
@@ -180,36 +167,4 @@ func TestPeerLoad(t *testing.T) {
 		return
 	}
 	fmt.Println(time.Since(began).Seconds())
-}
-
-// loadByHand is what the standard library offers: each cell of each record through strconv.
-func loadByHand(file string) error {
-	f, err := os.Open(file)
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.ReuseRecord = true
-	head, err := r.Read()
-	if err != nil {
-		return err
-	}
-	columns := make([][]float64, len(head))
-	for {
-		record, err := r.Read()
-		if err == io.EOF {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-		for i, cell := range record {
-			v, err := strconv.ParseFloat(cell, 64)
-			if err != nil {
-				return err
-			}
-			columns[i] = append(columns[i], v)
-		}
-	}
 }

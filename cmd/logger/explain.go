@@ -12,6 +12,7 @@ import (
 
 // explainAll prints how each log would be read. A log that cannot be read as it is is an error, after what is known of it.
 func explainAll(w io.Writer, names []string, opt source.Options) error {
+	opt.Partial = opt.Partial || len(names) > 1 // each may hold a part of the channels
 	for _, name := range names {
 		if err := explainLog(w, name, opt); err != nil {
 			return err

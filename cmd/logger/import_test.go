@@ -59,6 +59,21 @@ func TestImportKeepsEveryValueAtItsTime(t *testing.T) {
 }
 
 // Whole-second stamps stay what they were: their times are no better for standing in a session file.
+// Two files with a part of the channels each are explained, as they are imported together.
+func TestPartsAreExplained(t *testing.T) {
+	forms := filepath.Join("..", "..", "capture", "csvlog", "testdata", "forms")
+	parts := []string{filepath.Join(forms, "part_rpm.csv"), filepath.Join(forms, "part_speed.csv")}
+	var stdout, stderr bytes.Buffer
+	if status := logger(context.Background(), append([]string{"import", "--explain"}, parts...), nil, &stdout, &stderr); status != 0 {
+		t.Errorf("exit %d: %s", status, stderr.String())
+	}
+	for _, channel := range []string{drive.EngineSpeed, drive.VehicleSpeed} {
+		if !strings.Contains(stdout.String(), channel) {
+			t.Errorf("%s is not explained: %s", channel, stdout.String())
+		}
+	}
+}
+
 func TestImportKeepsTheStepOfTheStamps(t *testing.T) {
 	dir := t.TempDir()
 	in, out := filepath.Join(dir, "old.csv"), filepath.Join(dir, "session.csv")

@@ -2,8 +2,11 @@ package inertia
 
 import (
 	"math/rand/v2"
+	"slices"
 	"sort"
 	"testing"
+
+	"flywitness/drive"
 )
 
 // A cursor finds what a search finds, wherever it was before.
@@ -25,13 +28,19 @@ func TestCursorFindsWhatASearchFinds(t *testing.T) {
 	}
 }
 
-// Where times step back, a cursor finds what a search finds as well.
-func TestCursorSearchesMixedTimes(t *testing.T) {
-	s := &preparedLog{t: []float64{0, 1, 5, 3, 4, 2, 6, 7, 9, 8}, n: make([]float64, 10)}
-	c := s.engine()
-	for at := 0.5; at < 10; at += 0.5 {
-		if got, want := c.place(at), sort.SearchFloat64s(s.t, at); got != want {
-			t.Errorf("at %g: %d, want %d", at, got, want)
-		}
+// Values that arrived late stand where their times say.
+func TestEngineSpeedIsInOrder(t *testing.T) {
+	c := &drive.Channel{Name: drive.EngineSpeed}
+	for i := range 100 {
+		c.T, c.V = append(c.T, float64(i)/10), append(c.V, 900+float64(i))
+	}
+	late := &drive.Channel{Name: c.Name, T: slices.Clone(c.T), V: slices.Clone(c.V)}
+	for i := 3; i < 100; i += 10 {
+		late.T[i], late.T[i+2], late.V[i], late.V[i+2] = late.T[i+2], late.T[i], late.V[i+2], late.V[i]
+	}
+	want := observe(0, 0, &drive.Log{Channels: []*drive.Channel{c}}, nil)
+	got := observe(0, 0, &drive.Log{Channels: []*drive.Channel{late}}, nil)
+	if !slices.Equal(got.t, want.t) || !slices.Equal(got.n, want.n) {
+		t.Errorf("%v", got.t)
 	}
 }

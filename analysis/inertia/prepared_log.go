@@ -2,7 +2,6 @@ package inertia
 
 import (
 	"math"
-	"slices"
 	"sort"
 
 	"flywitness/analysis/gearstate"
@@ -35,8 +34,7 @@ type preparedLog struct {
 	input, session int
 	log            *drive.Log
 	veh            *vehicle.Vehicle
-	t, n           []float64 // engine speed: s, rpm; arrival order, repeated values above idle dropped
-	rising         bool      // no time of t is below the one before
+	t, n           []float64 // engine speed: s in order, rpm; repeated values above idle dropped
 	idle           float64   // rpm
 	ripple         float64   // rpm; a change smaller than this is noise
 	interval       float64   // s, median between samples
@@ -102,14 +100,11 @@ func (s *series) near(t, gap float64) (float64, bool) {
 // cursor looks a series up at times each of which mostly follows the one before closely.
 type cursor struct {
 	*series
-	i     int  // of the first sample that was not before the last of these times
-	mixed bool // the series' own times do not rise: what a search finds there is not found by going on
+	i int // of the first sample that was not before the last of these times
 }
 
-// engine is a cursor over engine speed as it arrived.
-func (s *preparedLog) engine() *cursor {
-	return &cursor{series: &series{t: s.t, v: s.n}, mixed: !s.rising}
-}
+// engine is a cursor over engine speed.
+func (s *preparedLog) engine() *cursor { return &cursor{series: &series{t: s.t, v: s.n}} }
 
 // near is as of the series.
 func (c *cursor) near(t, gap float64) (float64, bool) {
@@ -127,7 +122,7 @@ func (c *cursor) near(t, gap float64) (float64, bool) {
 
 // place is the first sample that is not before t.
 func (c *cursor) place(t float64) int {
-	for k := 0; k < 2 && !c.mixed; k++ {
+	for range 2 {
 		if (c.i == 0 || c.t[c.i-1] < t) && (c.i == len(c.t) || c.t[c.i] >= t) {
 			return c.i
 		}
@@ -152,8 +147,8 @@ func some(v []float64) []float64 {
 
 // observe prepares a log; nil when it has no usable engine speed.
 func observe(input, session int, l *drive.Log, veh *vehicle.Vehicle) *preparedLog {
-	c := l.Channel(drive.EngineSpeed)
-	if c == nil || len(c.T) != len(c.V) {
+	times, speeds := l.Channel(drive.EngineSpeed).InOrder()
+	if times == nil {
 		return nil
 	}
 	s := &preparedLog{input: input, session: session, log: l, veh: veh, others: map[string]*series{}}
@@ -164,10 +159,10 @@ func observe(input, session int, l *drive.Log, veh *vehicle.Vehicle) *preparedLo
 		}
 	}
 	s.idle = s.idleSpeed()
-	s.t, s.n = make([]float64, 0, len(c.T)), make([]float64, 0, len(c.T))
-	for i, t := range c.T {
-		v := c.V[i]
-		if !drive.Finite(t) || !drive.Finite(v) || v < 0 {
+	s.t, s.n = make([]float64, 0, len(times)), make([]float64, 0, len(times))
+	for i, t := range times {
+		v := speeds[i]
+		if v < 0 {
 			continue
 		}
 		// A value that repeats while the engine is away from idle is an old one shown again, not a new one.
@@ -179,7 +174,7 @@ func observe(input, session int, l *drive.Log, veh *vehicle.Vehicle) *preparedLo
 	if len(s.t) < fewestValues {
 		return nil
 	}
-	s.ripple, s.interval, s.rising = ripple(s.n), medianInterval(s.t), slices.IsSorted(s.t)
+	s.ripple, s.interval = ripple(s.n), medianInterval(s.t)
 	s.clutch, s.fuel = newSeries(l, drive.ClutchSwitch), newSeries(l, drive.FuelSystemStatus)
 	s.oil, s.coolant = newSeries(l, drive.OilTemp), newSeries(l, drive.CoolantTemp)
 	s.pressure = newSeries(l, drive.IntakePressure)
@@ -190,9 +185,6 @@ func observe(input, session int, l *drive.Log, veh *vehicle.Vehicle) *preparedLo
 
 // among returns the samples of engine speed [lo, hi) among which all between two times are.
 func (s *preparedLog) among(from, to float64) (lo, hi int) {
-	if !s.rising {
-		return 0, len(s.t)
-	}
 	return sort.SearchFloat64s(s.t, from), sort.SearchFloat64s(s.t, math.Nextafter(to, math.Inf(1)))
 }
 

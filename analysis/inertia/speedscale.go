@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"flywitness/analysis/calibrate"
-	"flywitness/drive"
 )
 
 // speedScale ties displayed speed to engine speed in one gear, learnt from the overruns themselves: it takes the error
@@ -27,8 +26,7 @@ func learnSpeedScale(scenes []*preparedLog, runs []*Run, cal *calibrate.Calibrat
 	best, found := speedScale{rms: math.Inf(1)}, false
 	rpms := make([]*series, len(runs))
 	for i, r := range runs {
-		t, n := (&drive.Channel{T: r.T, V: r.RPM}).InOrder()
-		rpms[i] = &series{t, n}
+		rpms[i] = &series{r.T, r.RPM}
 	}
 	offsets := []float64{0, 0.5}
 	if cal != nil {

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -180,28 +179,11 @@ func collect(logs []*drive.Log, offsets []float64) (channels []string, all []ser
 				index[c.Name] = len(channels)
 				channels = append(channels, c.Name)
 			}
-			t, v := inOrder(c)
+			t, v := c.InOrder()
 			all = append(all, series{index[c.Name], offsets[k], t, v})
 		}
 	}
 	return channels, all
-}
-
-// inOrder returns the values of a channel in the order of time, which is that of arrival but for corrected stamps.
-func inOrder(c *drive.Channel) (t, v []float64) {
-	if slices.IsSorted(c.T) {
-		return c.T, c.V
-	}
-	order := make([]int, c.Len())
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(c.T[a], c.T[b]) })
-	t, v = make([]float64, c.Len()), make([]float64, c.Len())
-	for i, from := range order {
-		t[i], v[i] = c.T[from], c.V[from]
-	}
-	return t, v
 }
 
 // importHeader says where the session came from. A log that does not say when it began gets the moment of its import, and says so.

@@ -58,19 +58,25 @@ func (r *Record) footOn(from, to float64) float64 {
 // FootOn tells whether a foot is known to be on the clutch pedal at sample i.
 func (r *Record) FootOn(i int) bool {
 	t := r.Track.T[i]
-	return r.foot.works && r.footOn(t-instant, t) > 0
+	return r.foot.works && r.footOn(t-instant, t) > instant/2
 }
 
-// instant is the moment before a sample, s, in which it is asked whether a foot is on the pedal.
+// instant is what counts as no time, s.
 const instant = 1e-3
 
 // pressedLight is for how long (s) the switch is pressed of all driving at light load with the clutch locked.
 func (r *Record) pressedLight() (pressed, all float64) {
 	t := r.Track
 	rests := func(i int) bool { return r.light[i] && t.Clutch[i] == gearstate.Locked }
-	for i := 1; i < t.Len(); i++ {
-		if rests(i-1) && rests(i) {
-			pressed, all = pressed+r.Pressed(t.T[i-1], t.T[i]), all+t.T[i]-t.T[i-1]
+	for lo := 0; lo < t.Len(); lo++ {
+		hi := lo
+		for hi < t.Len() && rests(hi) {
+			hi++
+		}
+		if hi > lo {
+			from, to := t.T[lo], t.T[hi-1]
+			pressed, all = pressed+r.Pressed(from, to), all+to-from
+			lo = hi
 		}
 	}
 	return pressed, all
@@ -86,7 +92,7 @@ func (r *Record) changesShown() (changes, shown int) {
 			continue
 		}
 		changes++
-		if r.footOn(from-switchReach-r.Period, to+switchReach+r.Period) > 0 {
+		if r.footOn(from-switchReach-r.Period, to+switchReach+r.Period) > instant {
 			shown++
 		}
 	}
@@ -125,5 +131,5 @@ func (c *Departure) WithoutFoot() bool { return c.seen.withoutFoot }
 // through most of it. What follows may be the next change of gear.
 func (r *Record) withoutFoot(c *Departure) bool {
 	return r.foot.works && r.foot.touched &&
-		r.footOn(c.Start-r.Period-switchReach, c.Start+switchUndoubts*(c.End-c.Start)) == 0
+		r.footOn(c.Start-r.Period-switchReach, c.Start+switchUndoubts*(c.End-c.Start)) < instant
 }

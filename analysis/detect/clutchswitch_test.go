@@ -60,6 +60,7 @@ func TestClutchSwitch(t *testing.T) {
 		{"a foot all through the slip", slip, one, true, true, true, false},
 		{"a foot at its begin", shift, one, true, true, false, false},
 		{"the wrong way round", slip, func(p bool) float64 { return one(!p) }, true, true, true, false},
+		{"the wrong way round, no foot", sliding, func(p bool) float64 { return one(!p) }, true, true, false, true},
 		{"how far the pedal is down", slip, func(p bool) float64 { return 0.02 + 0.3*one(p) }, true, true, true, false},
 		{"a switch near the floor", func(*handmade, int) bool { return false }, one, true, false, false, false},
 		{"a foot that rests on the pedal", resting, one, false, true, false, false},

@@ -22,6 +22,8 @@ const (
 	switchStarts   = 3.0  // s of sliding while the car sets off that tell what it shows,
 	switchTouched  = 0.8  // if it is pressed through so much of that
 	switchMost     = 0.5  // of a departure under a foot that is a foot's doing
+	switchHeld     = 1.0  // s after which a clutch has taken hold that the pedal lets go,
+	switchLook     = 0.05 // s by which a switch is looked at
 	switchUndoubts = 0.6  // of a departure, from its start on, that a foot must stay off for it to have no part in it
 )
 
@@ -128,8 +130,25 @@ func (c *Departure) UnderFoot() bool { return c.seen.underFoot }
 func (c *Departure) WithoutFoot() bool { return c.seen.withoutFoot }
 
 // withoutFoot tells whether a foot is known to have no part in a departure: it was off the pedal before it and
-// through most of it. What follows may be the next change of gear.
+// through most of it, and what follows may be the next change of gear. Or it was off for so long without a break that
+// a clutch which holds would have held: it takes hold at once when the pedal is up.
 func (r *Record) withoutFoot(c *Departure) bool {
-	return r.foot.works && r.foot.touched &&
-		r.footOn(c.Start-r.Period-switchReach, c.Start+switchUndoubts*(c.End-c.Start)) < instant
+	if !r.foot.works || !r.foot.touched {
+		return false
+	}
+	late := switchReach + r.Period
+	from, most := c.Start-late, c.Start+switchUndoubts*(c.End-c.Start)
+	return r.footOn(from, most) < instant || r.footOff(from, c.End) > switchHeld+late
+}
+
+// footOff is the longest time (s) from one moment to another without a foot on the pedal.
+func (r *Record) footOff(from, to float64) (s float64) {
+	since := from
+	for t := from; t < to; t += switchLook {
+		if r.footOn(t, min(to, t+switchLook)) > 0 {
+			since = t + switchLook
+		}
+		s = max(s, min(to, t+switchLook)-since)
+	}
+	return s
 }

@@ -58,7 +58,7 @@ func TestClutchSwitch(t *testing.T) {
 	}{
 		{"no foot", sliding, one, true, true, false, true},
 		{"a foot all through the slip", slip, one, true, true, true, false},
-		{"a foot at its begin", shift, one, true, true, false, false},
+		{"a foot at its begin, and none for seconds", shift, one, true, true, false, true},
 		{"the wrong way round", slip, func(p bool) float64 { return one(!p) }, true, true, true, false},
 		{"the wrong way round, no foot", sliding, func(p bool) float64 { return one(!p) }, true, true, false, true},
 		{"how far the pedal is down", slip, func(p bool) float64 { return 0.02 + 0.3*one(p) }, true, true, true, false},

@@ -63,7 +63,7 @@ func boxClasses() []Class {
 		c.Clutch.Capacity = peak * (between(rng, 0.75, 0.9) - 0.03*float64(try))
 	}
 	out := written(spec{family: "box", name: "dual-worn", describe: "two clutches of which the lining is worn", link: "can", weakOnly: true,
-		recipe: recipe{car: dual, weak: worn, unlocked: true}, files: []string{none}, record: counting(true, nil)})
+		recipe: recipe{car: dual, weak: worn, unlocked: true}, files: []string{none}, record: counting(nil, true, nil)})
 	for i, s := range all {
 		s.family, s.link, s.soundOnly = "box", []string{"can", "canmulti"}[i%2], true
 		s.files = []string{none, massTyre, full}

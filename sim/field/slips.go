@@ -139,6 +139,7 @@ func slipClasses() []Class {
 		one("light-load", "slips at light load too", light),
 		one("top-gear", "pulls in the top gear alone, slip at the torque peak", topOnly),
 		one("never-locks", "slip that begins in a change of gear and does not lock", neverLocks),
+		one("never-locks-switch", "the same with a switch at the clutch pedal", neverLocks),
 		one("slow-flanks", "slow flanks and a heavy tail of sizes", heavyTail),
 		one("endless", "slip that does not end within the pull", endless),
 		one("small", "two or three slips just above the asked size", small),
@@ -152,16 +153,18 @@ func slipClasses() []Class {
 		case "constant-ratio-noload", "large-noload":
 			all[i].record = noLoad
 		case "never-locks", "film":
-			all[i].record = counting(true, nil)
+			all[i].record = counting(nil, true, nil)
+		case "never-locks-switch":
+			all[i].record = counting(changed(touchSwitch), true, nil)
 		case "after-shifts":
-			all[i].record = counting(false, &ask{3, 0.8})
+			all[i].record = counting(nil, false, &ask{3, 0.8})
 			all[i].small = true
 		case "brief":
-			all[i].record = counting(false, &ask{3, 0.25})
+			all[i].record = counting(nil, false, &ask{3, 0.25})
 			all[i].small = true
 		case "constant-share":
 			all[i].share = true
-			all[i].record = counting(false, &ask{2, 1.5})
+			all[i].record = counting(nil, false, &ask{2, 1.5})
 		}
 	}
 	return written(all...)
@@ -206,9 +209,9 @@ func few(least, most int, low, high, short, long float64) func(*sim.Truth, *rand
 	}
 }
 
-// counting records as the link does, and judges what was asked otherwise.
-func counting(unlocked bool, size *ask) recorderFor {
-	return then(nil, func(c *Case, o *outing, k kind, _ *rand.Rand) {
+// counting is a record (nil: as the link does), of which what was asked is judged otherwise.
+func counting(record recorderFor, unlocked bool, size *ask) recorderFor {
+	return then(record, func(c *Case, o *outing, k kind, _ *rand.Rand) {
 		a := k.asked
 		if size != nil {
 			a = *size

@@ -18,9 +18,9 @@ import (
 // ahead is a stretch in which the engine ran ahead of some of the gears and pushed the car.
 type ahead struct {
 	motion.Span
-	lo, hi int
-	force  float64    // mean wheel force over weight in its middle
-	gears  []possible // that the engine was ahead of
+	lo    int        // its first sample
+	force float64    // mean wheel force over weight in its middle
+	gears []possible // that the engine was ahead of
 }
 
 // possible is a gear that may have been in: the logarithm of its rpm per km/h, and how likely it is beside the others.
@@ -68,7 +68,7 @@ func (r *Record) runsAhead(i int) bool {
 // aheadIn is the stretch of samples [lo, hi).
 func (r *Record) aheadIn(lo, hi int) ahead {
 	t := r.Track
-	a := ahead{Span: motion.Span{Start: t.T[lo], End: t.T[hi-1]}, lo: lo, hi: hi}
+	a := ahead{Span: motion.Span{Start: t.T[lo], End: t.T[hi-1]}, lo: lo}
 	lasts := a.End - a.Start
 	a.force = r.force(a.Start+middleFrom*lasts, a.Start+middleTo*lasts)
 	if math.IsNaN(a.force) { // of two values none lies in the middle

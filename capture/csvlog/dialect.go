@@ -68,32 +68,6 @@ func detect(head []textLine, name string, opt Options) (*dialect, error) {
 	return best, nil
 }
 
-// longOfWords is the dialect of a table of one value to a row with more words than values in it, nil where it is none.
-func longOfWords(head []textLine, name string, opt Options) *dialect {
-	for _, delim := range []byte{'\t', ';', '|', ','} {
-		d, _ := tryFor(head, delim, holdsValues)
-		if d == nil {
-			continue
-		}
-		d.comma = decimalComma(head[d.data:], delim)
-		if d.findHeadings(head, name) == nil && findLong(d, head, opt) != nil {
-			return d
-		}
-	}
-	return nil
-}
-
-// holdsValues tells whether two of the cells are values: a time and another one.
-func holdsValues(cells [][]byte) bool {
-	values := 0
-	for _, c := range cells {
-		if len(c) > 0 && looksLikeValue(c) && !isNothing(c) {
-			values++
-		}
-	}
-	return values >= 2
-}
-
 // noHeadingsError is that of a table without headings. The user may name the columns by number.
 type noHeadingsError struct{ message string }
 

@@ -22,6 +22,32 @@ type longTable struct {
 // maxNames is how many different names a log of one value to a row may have.
 const maxNames = 500
 
+// longOfWords is the dialect of a table of one value to a row with more words than values in it, nil where it is none.
+func longOfWords(head []textLine, name string, opt Options) *dialect {
+	for _, delim := range []byte{'\t', ';', '|', ','} {
+		d, _ := tryFor(head, delim, holdsValues)
+		if d == nil {
+			continue
+		}
+		d.comma = decimalComma(head[d.data:], delim)
+		if d.findHeadings(head, name) == nil && findLong(d, head, opt) != nil {
+			return d
+		}
+	}
+	return nil
+}
+
+// holdsValues tells whether two of the cells are values: a time and another one.
+func holdsValues(cells [][]byte) bool {
+	values := 0
+	for _, c := range cells {
+		if len(c) > 0 && looksLikeValue(c) && !isNothing(c) {
+			values++
+		}
+	}
+	return values >= 2
+}
+
 // findLong recognises a log of one value to a row: no heading names engine speed, but the cells of one column do. nil when it is not one.
 func findLong(d *dialect, head []textLine, opt Options) *longTable {
 	for _, h := range d.headings {

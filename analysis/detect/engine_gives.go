@@ -3,7 +3,6 @@ package detect
 import (
 	"math"
 
-	"flywitness/analysis/gearstate"
 	"flywitness/vehicle"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -44,7 +43,7 @@ func (r *Record) engineGave() (out []gave) {
 	for _, run := range r.Runs {
 		since, from, rpm, least := math.Inf(1), -1, 0.0, math.Inf(1)
 		for i := run.Lo; i < run.Hi; i++ {
-			if !r.heldFull(i) {
+			if !(t.Load[i] >= FullFrom && r.onItsLine(i)) {
 				since, from = math.Inf(1), -1
 				continue
 			}
@@ -60,12 +59,6 @@ func (r *Record) engineGave() (out []gave) {
 		}
 	}
 	return out
-}
-
-// heldFull tells whether the clutch was locked at sample i under full load, and the engine not ahead.
-func (r *Record) heldFull(i int) bool {
-	t := r.Track
-	return t.Load[i] >= FullFrom && t.Clutch[i] == gearstate.Locked && t.Excess[i] < 1+heldShare*t.SpeedKmh[i]
 }
 
 // mostAt is the most that the engine gave at full load about as fast as rpm; 0 where that was not seen several times.

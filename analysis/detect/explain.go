@@ -230,7 +230,7 @@ const (
 // inOtherGear: the excess is that of another gear being in.
 func inOtherGear(r *Record, c *Departure) float64 {
 	e := &c.seen
-	if c.MeanSlip <= otherFrom || e.locked && c.seen.withoutFoot { // no gear is changed without the pedal
+	if c.MeanSlip <= otherFrom || e.locked && e.withoutFoot { // no gear is changed without the pedal
 		return sure
 	}
 	kickedDown := e.otherFit > otherPart && !e.footDown && e.within > otherRise*math.Max(e.before, e.rise)

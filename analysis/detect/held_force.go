@@ -71,11 +71,18 @@ func (r *Record) heldIn(run *motion.Run, memory []float64) (held, []float64) {
 	fast := func(i int) bool { return t.SpeedKmh[i] > heldFrom }
 	force := r.forces(run.Lo, run.Hi, memory)
 	h := held{clutch: r.mostHeld(force, run.Lo, func(i int) bool {
-		return fast(i) && t.Clutch[i] == gearstate.Locked && math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
+		return fast(i) && r.onItsLine(i)
 	})}
 	floats.Scale(-1, force)
 	h.brakes = r.mostHeld(force, run.Lo, fast)
 	return h, force
+}
+
+// onItsLine tells whether the clutch was locked at sample i, and the engine no further off than creep and a step of road
+// speed make it.
+func (r *Record) onItsLine(i int) bool {
+	t := r.Track
+	return t.Clutch[i] == gearstate.Locked && math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]
 }
 
 // holdTime is how long (s) a force must be held to count as held.

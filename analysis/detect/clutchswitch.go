@@ -2,15 +2,16 @@ package detect
 
 import (
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/motion"
 )
 
 // A switch at the clutch pedal tells whether a foot was on it, if the log shows that it works: it is pressed when
 // gears are changed and released while a gear is driven at light load. Some switches show the pedal as soon as it is
 // touched, others when it is nearly down: a clutch that slides while a car sets off tells which.
 type clutchSwitch struct {
-	works    bool
-	inverted bool // it shows a released pedal
-	touched  bool // it shows a foot that only touches the pedal
+	*motion.ClutchSwitch
+	works   bool
+	touched bool // it shows a foot that only touches the pedal
 }
 
 // All of these: common practice, no source.
@@ -23,24 +24,22 @@ const (
 	switchTouched  = 0.8  // if it is pressed through so much of that
 	switchMost     = 0.5  // of a departure under a foot that is a foot's doing
 	switchHeld     = 1.0  // s after which a clutch has taken hold that the pedal lets go,
-	switchLook     = 0.05 // s by which a switch is looked at
 	switchUndoubts = 0.6  // of a departure, from its start on, that a foot must stay off for it to have no part in it
 )
 
-// learnSwitch learns what a switch at the clutch pedal shows.
+// learnSwitch learns what a switch at the clutch pedal shows, and which way round.
 func (r *Record) learnSwitch() {
-	if !r.HasClutchSwitch() {
+	if r.ClutchSwitch == nil {
 		return
 	}
+	r.foot.ClutchSwitch = r.ClutchSwitch
 	pressed, all := r.pressedLight()
 	if all == 0 {
 		return
 	}
-	s := clutchSwitch{inverted: pressed > 0.5*all}
-	if s.inverted {
-		pressed = all - pressed
+	if pressed > 0.5*all {
+		r.foot.ClutchSwitch, pressed = r.ClutchSwitch.Inverted(), all-pressed
 	}
-	r.foot = s
 	changes, shown := r.changesShown()
 	rests, shows := pressed <= switchRests*all, float64(shown) >= switchShows*float64(changes)
 	r.foot.works = rests && shows && changes >= switchChanges
@@ -48,23 +47,8 @@ func (r *Record) learnSwitch() {
 	r.foot.touched = slid >= switchStarts && touched >= switchTouched*slid
 }
 
-// footOn is for how long (s) of a stretch of time a foot is on the clutch pedal.
-func (r *Record) footOn(from, to float64) float64 {
-	s := r.Pressed(from, to)
-	if r.foot.inverted {
-		return to - from - s
-	}
-	return s
-}
-
 // FootOn tells whether a foot is known to be on the clutch pedal at sample i.
-func (r *Record) FootOn(i int) bool {
-	t := r.Track.T[i]
-	return r.foot.works && r.footOn(t-instant, t) > instant/2
-}
-
-// instant is what counts as no time, s.
-const instant = 1e-3
+func (r *Record) FootOn(i int) bool { return r.foot.works && r.foot.At(r.Track.T[i]) }
 
 // pressedLight is for how long (s) the switch is pressed of all driving at light load with the clutch locked.
 func (r *Record) pressedLight() (pressed, all float64) {
@@ -77,7 +61,7 @@ func (r *Record) pressedLight() (pressed, all float64) {
 		}
 		if hi > lo {
 			from, to := t.T[lo], t.T[hi-1]
-			pressed, all = pressed+r.Pressed(from, to), all+to-from
+			pressed, all = pressed+r.foot.Pressed(from, to), all+to-from
 			lo = hi
 		}
 	}
@@ -94,7 +78,7 @@ func (r *Record) changesShown() (changes, shown int) {
 			continue
 		}
 		changes++
-		if r.footOn(from-switchReach-r.Period, to+switchReach+r.Period) > instant {
+		if late := switchReach + r.Period; r.foot.Pressed(from-late, to+late) > 0 {
 			shown++
 		}
 	}
@@ -113,14 +97,14 @@ func (r *Record) startsShown() (slid, touched float64) {
 		for i+1 < run.Hi && t.Clutch[i+1] != gearstate.Locked {
 			i++
 		}
-		slid, touched = slid+t.T[i]-t.T[run.Lo], touched+r.footOn(t.T[run.Lo], t.T[i])
+		slid, touched = slid+t.T[i]-t.T[run.Lo], touched+r.foot.Pressed(t.T[run.Lo], t.T[i])
 	}
 	return slid, touched
 }
 
 // underFoot tells whether a foot is known to be on the clutch pedal through most of a departure.
 func (r *Record) underFoot(c *Departure) bool {
-	return r.foot.works && r.footOn(c.Start, c.End) > switchMost*(c.End-c.Start)
+	return r.foot.works && r.foot.Pressed(c.Start, c.End) > switchMost*(c.End-c.Start)
 }
 
 // UnderFoot tells whether a switch showed a foot on the clutch pedal through most of a departure.
@@ -138,17 +122,5 @@ func (r *Record) withoutFoot(c *Departure) bool {
 	}
 	late := switchReach + r.Period
 	from, most := c.Start-late, c.Start+switchUndoubts*(c.End-c.Start)
-	return r.footOn(from, most) < instant || r.footOff(from, c.End) > switchHeld+late
-}
-
-// footOff is the longest time (s) from one moment to another without a foot on the pedal.
-func (r *Record) footOff(from, to float64) (s float64) {
-	since := from
-	for t := from; t < to; t += switchLook {
-		if r.footOn(t, min(to, t+switchLook)) > 0 {
-			since = t + switchLook
-		}
-		s = max(s, min(to, t+switchLook)-since)
-	}
-	return s
+	return r.foot.Pressed(from, most) == 0 || r.foot.Released(from, c.End) > switchHeld+late
 }

@@ -78,8 +78,8 @@ func (r *Record) heldIn(run *motion.Run, memory []float64) (held, []float64) {
 	return h, force
 }
 
-// onItsLine tells whether the clutch was locked at sample i, and the engine no further off than creep and a step of road
-// speed make it.
+// onItsLine tells whether the clutch was locked at sample i, and the engine no further off than creep and a step of
+// road speed make it.
 func (r *Record) onItsLine(i int) bool {
 	t := r.Track
 	return t.Clutch[i] == gearstate.Locked && math.Abs(t.Excess[i]) < 1+heldShare*t.SpeedKmh[i]

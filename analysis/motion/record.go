@@ -16,19 +16,19 @@ import (
 // Record is one decoded log with the motion of the car, all on the track's clock. Slices by sample have the
 // track's length.
 type Record struct {
-	Input  int // which log
-	Track  *gearstate.Track
-	State  []State // smoothed
-	Period float64 // s between samples of the slower channel
-	Runs   []Run
-	Slips  []Span  // rising stretches in which engine speed was not road speed
-	Fit    float64 // of the smoother: its errors over those that it expects
+	Input        int // which log
+	Track        *gearstate.Track
+	State        []State // smoothed
+	Period       float64 // s between samples of the slower channel
+	Runs         []Run
+	Slips        []Span // rising stretches in which engine speed was not road speed
+	ClutchSwitch *ClutchSwitch
+	Fit          float64 // of the smoother: its errors over those that it expects
 
 	parts []part // samples from i*partSamples on each
 
-	switchT, pressed []float64 // s, and 1 with a foot on the clutch pedal; nil without such a switch
-	heightT, height  []float64 // s and m, as a receiver tells them; nil where none does
-	slope, slopeSD   []float64 // of the road at each sample; nil when nothing is known of it
+	heightT, height []float64 // s and m, as a receiver tells them; nil where none does
+	slope, slopeSD  []float64 // of the road at each sample; nil when nothing is known of it
 }
 
 // Run is a stretch of samples [Lo, Hi) in one gear, clutch engaged, locked or slipping.

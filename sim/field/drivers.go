@@ -59,7 +59,7 @@ func driverClasses() []Class {
 			recipe: h(func(h *sim.Habits, rng *rand.Rand) { h.RestsFoot = between(rng, 0.03, 0.15) })},
 		spec{family: "driver", name: "dabs", describe: "dabs at the clutch with the accelerator down in the middle of pulls",
 			link: "can", soundOnly: true,
-			recipe: recipe{plan: dabs}, files: files},
+			recipe: recipe{plan: withPulls(dabs)}, files: files},
 		spec{family: "driver", name: "gentle", describe: "never asks for more than a third",
 			link: "can", soundOnly: true,
 			recipe: h(func(h *sim.Habits, _ *rand.Rand) { h.Opening, h.FloorsPerHour = [2]float64{0.1, 0.35}, 0 })},
@@ -70,14 +70,19 @@ func driverClasses() []Class {
 	)
 }
 
-// dabs is an ordinary drive with pulls in which the clutch pedal is dabbed at.
-func dabs(rng *rand.Rand, c sim.Car, minutes float64) (plan []sim.Action) {
-	limit := c.Vehicle.Engine.LimitRPM
-	for range 5 {
-		plan = append(plan, sim.Roam(rng, minutes/5, habits(rng, minutes)),
-			sim.PullWith(3+rng.IntN(2), 0.3*limit, between(rng, 0.65, 0.85)*limit, sim.PullStyle{Stab: true}))
+// dabs is a pull in which the clutch pedal is dabbed at.
+func dabs(*rand.Rand) sim.PullStyle { return sim.PullStyle{Stab: true} }
+
+// withPulls is an ordinary drive with pulls of some style.
+func withPulls(style func(rng *rand.Rand) sim.PullStyle) func(*rand.Rand, sim.Car, float64) []sim.Action {
+	return func(rng *rand.Rand, c sim.Car, minutes float64) (plan []sim.Action) {
+		limit := c.Vehicle.Engine.LimitRPM
+		for range 5 {
+			plan = append(plan, sim.Roam(rng, minutes/5, habits(rng, minutes)),
+				sim.PullWith(3+rng.IntN(2), 0.3*limit, between(rng, 0.65, 0.85)*limit, style(rng)))
+		}
+		return plan
 	}
-	return plan
 }
 
 // carClasses are engines, tyres and boxes of their own kind.

@@ -45,7 +45,7 @@ func channelClasses() []Class {
 	coarse := func(lg *sim.Logger, rng *rand.Rand) { lg.RPMStep = []float64{12.5, 25, 32, 40, 50}[rng.IntN(5)] }
 	fine := func(lg *sim.Logger, _ *rand.Rand) { lg.SpeedStep = 0.01 }
 	withSwitch := func(lg *sim.Logger, rng *rand.Rand) {
-		lg.Fast = []string{drive.EngineSpeed, drive.VehicleSpeed, drive.Throttle, drive.EngineLoad, drive.ClutchSwitch}
+		touchSwitch(lg, rng)
 		if chance(rng, 0.3) {
 			lg.SwitchAt = between(rng, 0.05, 0.4)
 		}
@@ -54,7 +54,7 @@ func channelClasses() []Class {
 		spec{family: "channel", name: "clutch-switch", describe: "a switch at the clutch pedal, at its rest or near the floor",
 			link: "can", record: changed(withSwitch), files: files},
 		spec{family: "channel", name: "half-down", describe: "the clutch pedal held half down in pulls, its switch recorded",
-			link: "can", record: changed(touchSwitch), recipe: recipe{plan: halfDown}, soundOnly: true, files: files},
+			link: "can", record: changed(touchSwitch), recipe: recipe{plan: withPulls(halfDown)}, soundOnly: true, files: files},
 		spec{family: "channel", name: "throttle", describe: "throttle without load",
 			link: "can", record: changed(only(onlyThrottle)), files: files},
 		spec{family: "channel", name: "load", describe: "load without throttle",
@@ -78,15 +78,8 @@ func touchSwitch(lg *sim.Logger, _ *rand.Rand) {
 	lg.Fast = []string{drive.EngineSpeed, drive.VehicleSpeed, drive.Throttle, drive.EngineLoad, drive.ClutchSwitch}
 }
 
-// halfDown is an ordinary drive with pulls in which the clutch pedal is held half down for seconds.
-func halfDown(rng *rand.Rand, c sim.Car, minutes float64) (plan []sim.Action) {
-	limit := c.Vehicle.Engine.LimitRPM
-	for range 5 {
-		plan = append(plan, sim.Roam(rng, minutes/5, habits(rng, minutes)),
-			sim.PullWith(3+rng.IntN(2), 0.3*limit, between(rng, 0.65, 0.85)*limit, sim.PullStyle{Dip: between(rng, 1, 5)}))
-	}
-	return plan
-}
+// halfDown is a pull in which the clutch pedal is held half down for seconds.
+func halfDown(rng *rand.Rand) sim.PullStyle { return sim.PullStyle{Dip: between(rng, 1, 5)} }
 
 // Stretches of a drive that a cruise control drives instead of a foot.
 const (

@@ -77,7 +77,7 @@ func TestDrivesOfEachExplanation(t *testing.T) {
 // road was dry, and is told that he can say so.
 func TestDryRoadSettlesWheelspin(t *testing.T) {
 	classes := field.Classes()
-	i := slices.IndexFunc(classes, func(x field.Class) bool { return x.Name == "ordinary/2min/full/load/can" })
+	i := slices.IndexFunc(classes, func(x field.Class) bool { return x.Name == "ordinary/2min/full/load/kline" })
 	k := classes[i].Make(401004, false)
 	judged := func(opt slip.Options) *slip.Finding {
 		return analysis.Slip(analysis.Set{Logs: k.Logs, Vehicle: k.Vehicle}, opt).Slip

@@ -62,7 +62,7 @@ func (t *table) log() (*drive.Log, error) {
 	if err := t.refuseUnreadable(sets); err != nil {
 		return nil, err
 	}
-	l.Warnings = append(l.Warnings, t.leftOut()...)
+	l.Warnings = append(l.Warnings, leftOutOf(t.plan.columns, t.bad)...)
 	finish(l, sets, t.plan.columns, t.part)
 	if t.part {
 		return l, nil
@@ -93,10 +93,10 @@ func (t *table) refuseUnreadable(sets []*rowset) error {
 	return nil
 }
 
-// leftOut says how many cells of each column hold nothing that can be used.
-func (t *table) leftOut() (out []finding.Finding) {
-	for i, b := range t.bad {
-		c := t.plan.columns[i]
+// leftOutOf says how many cells of each column hold nothing that can be used.
+func leftOutOf(columns []column, bad []badCells) (out []finding.Finding) {
+	for i, b := range bad {
+		c := columns[i]
 		if b.unreadable > 0 {
 			out = append(out, b.warning(finding.UnreadableCells, c, b.unreadable))
 		}
@@ -172,8 +172,6 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 	describeSmoothed(l, sets)
 	dropDeadSpeeds(l)
 	turnedIntoMiles(l, cols)
-	shares(l, cols)
-	fahrenheit(l, cols)
 }
 
 // lookBack finds out where times step back.

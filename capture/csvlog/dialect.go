@@ -236,5 +236,3 @@ func decimalComma(rows []textLine, delim byte) bool {
 	}
 	return proof > 0 && proof >= points || commas > 0 && points == 0
 }
-
-

@@ -314,14 +314,15 @@ func (p *part) value(i, line int) float64 {
 	v = c.convOf(cell).apply(v)
 	if absurd(c, v) {
 		p.leave(i, line, cell, &p.bad[i].absurd)
-		if !c.essential() {
+		if !c.essential() && c.given {
 			return math.NaN()
 		}
 	}
 	return v
 }
 
-// essential tells whether the column is engine speed or a road speed. Values that no car has tell their unit (settleReadings).
+// essential tells whether the column is engine speed or a road speed. Values that no car has tell their unit (settleReadings), and so do those of other columns without
+// one (settleBare).
 func (c *column) essential() bool {
 	return c.channel == drive.EngineSpeed || drive.IsRoadSpeed(c.channel)
 }
@@ -346,8 +347,13 @@ func (c *column) convOf(cell []byte) conversion {
 func (p *part) leave(i, line int, cell []byte, n *int) {
 	*n++
 	if p.bad[i].first == "" {
-		p.bad[i].first = fmt.Sprintf("%s:%d:%d holds %.30q", p.name, line, p.plan.columns[i].index+1, utf8Text(cell))
+		p.bad[i].first = p.where(line, p.plan.columns[i].index, cell)
 	}
+}
+
+// where says where a cell stands and what it holds.
+func (p *part) where(line, column int, cell []byte) string {
+	return fmt.Sprintf("%s:%d:%d holds %.30q", p.name, line, column+1, utf8Text(cell))
 }
 
 // absurd tells whether no car can have that value.

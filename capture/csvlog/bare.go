@@ -32,7 +32,7 @@ var bareUnits = map[string][]bareUnit{
 	drive.DemandedTorque:     {{"%", 0, 0, 130}},
 	drive.IntakePressure:     {{"kPa", 5, 45, 400}, {"bar", 0.1, 0.45, 4.5}, {"hPa", 450, 450, 4500}},
 	drive.BarometricPressure: {{"kPa", 50, 50, 110}, {"bar", 0.5, 0.5, 1.1}, {"psi", 7, 7, 16}, {"inHg", 17, 17, 33}, {"hPa", 820, 820, 1100}},
-	drive.ModuleVoltage:      {{"V", 4, 4, 66}, {"0.001 V", 4000, 4000, 66e3}},
+	drive.ModuleVoltage:      {{"V", 4, 4, 66}, {"mV", 4000, 4000, 66e3}},
 	drive.ClutchSwitch:       {{"", 0, 0, 1}, {"%", 50, 50, 105}},
 }
 

@@ -140,6 +140,7 @@ const absoluteTime = 3e8
 // finish orders the rows, of which it is known where their times step back, spreads coarse stamps, drops repeated values and fills l.Channels in the order of cols. Times then count
 // from the first one, or where keepOrigin is set and they are no dates from where they did.
 func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
+	setForward(l, sets)
 	origin, dated := math.Inf(1), true
 	fresh := make([][][]bool, len(sets))
 	for k, r := range sets {

@@ -173,14 +173,30 @@ func (d *dialect) readHeadings(head []textLine) {
 	}
 }
 
-// unitsInCells takes the unit of a column from cells such as "62 mph" where the heading has none.
+// unitsInCells takes the unit of a column from cells such as "62 mph", or from the column of units behind it, where the heading has none.
 func (d *dialect) unitsInCells(sample [][]string) {
 	for i := range d.headings {
-		if h := &d.headings[i]; h.unit == "" {
-			h.unit = unitOfCells(sample[i])
-			h.bracket = h.unit != ""
+		h := &d.headings[i]
+		if h.unit != "" {
+			continue
 		}
+		h.unit = unitOfCells(sample[i])
+		if i+1 < len(d.headings) && h.unit == "" && d.headings[i+1].isOnly(unitWords) {
+			h.unit = onlyUnit(sample[i+1])
+		}
+		h.bracket = h.unit != ""
 	}
+}
+
+// unitWords head a column of units.
+var unitWords = wordSet("unit units einheit unite unidad unita eenheid jednostka")
+
+// onlyUnit is the unit that all cells hold, "" where they do not hold one and the same.
+func onlyUnit(cells []string) string {
+	if len(cells) == 0 || !isUnit(cells[0]) || slices.ContainsFunc(cells, func(s string) bool { return s != cells[0] }) {
+		return ""
+	}
+	return cells[0]
 }
 
 // unitOfCells returns the unit that stands behind the number in all cells that hold one, "" when there is none.

@@ -19,6 +19,9 @@ type longTable struct {
 	name, value, unit int // columns; unit is -1 without one
 }
 
+// valueWords head the column of values.
+var valueWords = wordSet("value wert valeur valor valore reading val raw")
+
 // maxNames is how many different names a log of one value to a row may have.
 const maxNames = 500
 
@@ -59,10 +62,10 @@ func findLong(d *dialect, head []textLine, opt Options) *longTable {
 	l := &longTable{d: d, opt: opt, name: -1, value: -1, unit: -1}
 	for i, h := range d.headings {
 		for _, w := range h.words {
-			switch w {
-			case "value", "wert", "valeur", "valor", "valore", "reading", "val", "raw":
+			switch {
+			case valueWords[w]:
 				l.value = i
-			case "unit", "units", "einheit", "unite", "unidad":
+			case unitWords[w]:
 				l.unit = i
 			}
 		}

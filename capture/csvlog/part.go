@@ -202,11 +202,25 @@ func (p *part) sameHeadings() bool {
 		return false
 	}
 	for i, h := range p.d.headings {
-		if !slices.Equal(parseHeading(i, utf8Text(p.cells[i]), "").words, h.words) {
+		again := parseHeading(i, utf8Text(p.cells[i]), "")
+		if !slices.Equal(again.words, h.words) || again.unit != "" && h.unit != "" && !sameUnit(again.unit, h.unit) {
 			return false
 		}
 	}
 	return true
+}
+
+// otherUnits tells whether the row is a row of units that are not those of the headings.
+func (p *part) otherUnits() bool {
+	if !unitsRow(p.cells) {
+		return false
+	}
+	for i, h := range p.d.headings {
+		if unit := strings.Trim(utf8Text(p.cell(i)), "[](){}<>"); isUnit(unit) && h.unit != "" && !sameUnit(unit, h.unit) {
+			return true
+		}
+	}
+	return false
 }
 
 // isOtherHeading tells whether the row is the headings of another table: words alone, one of which names a clock. Units alone may stand below
@@ -266,7 +280,7 @@ func (p *part) skip(l textLine, why string) {
 		p.repeated++
 		return
 	}
-	if p.isOtherHeading() {
+	if p.isOtherHeading() || p.otherUnits() {
 		p.below = below{l.number, quoteList(textsOf(p.cells, headingsShown))}
 		return
 	}

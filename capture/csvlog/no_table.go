@@ -3,6 +3,7 @@ package csvlog
 import (
 	"bytes"
 	"fmt"
+	"slices"
 )
 
 // NoTableError is that of a text without a table. Beside a log it may be a note.
@@ -47,6 +48,19 @@ func quotedRows(head []textLine) bool {
 		}
 	}
 	return n > len(head)/2
+}
+
+// markupStarts are how texts begin that are no table whatever cells they seem to have.
+var markupStarts = []string{`{"`, `{'`, "[[", "[{", `["`, "<?", "<!", "<html"}
+
+// startsAs tells whether the first line that holds something begins in one of these ways, or is the first sign of one alone.
+func startsAs(head []textLine, ways []string) bool {
+	for _, l := range head {
+		if t := trim(l.text); len(t) > 0 {
+			return string(t) == "{" || slices.ContainsFunc(ways, func(w string) bool { return bytes.HasPrefix(t, []byte(w)) })
+		}
+	}
+	return false
 }
 
 // markup names another form of text that data come in, "" for none.

@@ -206,10 +206,11 @@ func makePlan(d *dialect, head []textLine, opt Options, name string) (*plan, err
 // need refuses a table without engine speed or without any speed.
 func (p *plan) need(d *dialect, name string) error {
 	engine := p.has(func(channel string) bool { return channel == drive.EngineSpeed })
-	if engine && p.has(drive.IsRoadSpeed) {
+	speed := p.has(drive.IsRoadSpeed)
+	if engine && speed {
 		return nil
 	}
-	return missingChannels(name, engine, rawNames(d.headings))
+	return missingChannels(name, engine, speed, rawNames(d.headings))
 }
 
 // sampleColumns returns the cells of the head by column.

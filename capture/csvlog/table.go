@@ -197,6 +197,9 @@ func makePlan(d *dialect, head []textLine, opt Options, name string) (*plan, err
 	if err := p.chooseClocks(d, sample, opt, name); err != nil {
 		return nil, err
 	}
+	if err := d.refuseTorn(head, p, name); err != nil {
+		return nil, err
+	}
 	if n := d.rowsAbove(head); n >= tableAbove {
 		p.warn(finding.TableAbove, name, finding.Count("rows", n), finding.Count("line", head[d.header].number))
 	}

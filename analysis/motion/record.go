@@ -46,7 +46,7 @@ type sums struct{ excess, speed, accel, creep float64 }
 
 // sumEvery is how many samples lie from one sum that is kept to the next: those of every sample take more memory than
 // all else of a day.
-const sumEvery = 4
+const sumEvery = 2
 
 // part holds the sums of some samples. Each part sums up for itself, so all cores sum up, and what is estimated again
 // concerns its own part.

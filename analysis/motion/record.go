@@ -65,10 +65,10 @@ func New(input int, t *gearstate.Track) *Record {
 	var room sync.WaitGroup
 	room.Go(func() { r.State = make([]State, t.Len()) }) // a day of zeros takes a while
 	r.Track = followGear(t)
-	room.Wait()
 	var beside sync.WaitGroup
 	beside.Go(r.findRuns)
 	r.parts = make([]part, t.Len()/partSamples+1)
+	room.Wait()
 	parts.ByCore(len(r.parts), func(first, end int) {
 		var memory []estimate
 		for k := first; k < end; k++ {

@@ -85,6 +85,12 @@ func isHex(b []byte) bool {
 	return err == nil && bytes.ContainsAny(b, "0123456789")
 }
 
+// isHexTime tells whether a cell is a number of base 16 as programmers write them: "0x1F40", "1F40", "1F40h".
+func isHexTime(s string) bool {
+	low := strings.TrimSuffix(strings.TrimPrefix(strings.ToLower(s), "0x"), "h")
+	return isHex([]byte(low))
+}
+
 func isDigit(c byte) bool { return c >= '0' && c <= '9' }
 
 // unitTail tells whether what follows a number in its cell is a unit; a factor behind a number is none: 0x10C.

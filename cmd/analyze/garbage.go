@@ -10,7 +10,7 @@ import (
 )
 
 const (
-	numbersShare = 1.35     // of the bytes of the numbers that were read, which values may have before garbage is looked for,
+	numbersShare = 1.5      // of the bytes of the numbers that were read, which values may have before garbage is looked for,
 	besideThem   = 20 << 20 // and so many more
 	mostGarbage  = 24 << 20 // bytes that they may have beside what is in use where that is more,
 	leastGarbage = 0.03     // or this share of it: collecting takes time that one can see

@@ -35,7 +35,7 @@ var ofTables = language{
 		example: []Value{Name("file", "a.csv"), Count("line", 303), Name("headings", `"Time (s)", "Oil (C)"`)}},
 	TableAbove: {says: "{{.file}}:{{.line}}: another table stands above these headings: its {{.rows}} rows are not read; save it as a file of its own",
 		example: []Value{Name("file", "a.csv"), Count("line", 63), Count("rows", 60)}},
-	FilesLeftOut: {says: "{{.file}}: {{.files}} files in the archive hold no table and are left out: {{.names}}",
+	FilesLeftOut: {says: "{{.file}}: {{.files}} files in the archive hold no log and are left out: {{.names}}",
 		example: []Value{Name("file", "a.zip"), Count("files", 2), Name("names", `"notes.txt", "index.csv"`)}},
 	ShareAsPercent: {says: "{{.file}}: {{quoted .column}} runs from 0 to 1 in fine steps: it is read as a share, 1 for 100 %; if it is per cent, " +
 		"say so: --map \"{{.channel}}={{.column}}:%\"",

@@ -234,17 +234,20 @@ func ambiguous(q *lexicon, cs []candidate, name string) error {
 }
 
 // MissingError is that of a table without engine speed or road speed. Another file may hold it.
-type MissingError struct{ message string }
+type MissingError struct {
+	message string
+	Both    bool // neither of them is there
+}
 
 func (e *MissingError) Error() string { return e.message }
 
 // missingChannels is the error of a log without engine speed or road speed.
-func missingChannels(name string, engine bool, headings []string) error {
+func missingChannels(name string, engine, speed bool, headings []string) error {
 	what, example := "engine speed", drive.EngineSpeed+"=Eng Spd"
 	if engine {
 		what, example = "road speed", drive.VehicleSpeed+"=VSpd:mph"
 	}
-	return &MissingError{fmt.Sprintf("%s: no column for %s among %s: name it with --map \"%s\"", name, what, quoteList(headings), example)}
+	return &MissingError{fmt.Sprintf("%s: no column for %s among %s: name it with --map \"%s\"", name, what, quoteList(headings), example), !engine && !speed}
 }
 
 // headingShown is how many letters of a heading stand in a message.

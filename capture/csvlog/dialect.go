@@ -26,6 +26,9 @@ type dialect struct {
 // detect learns the dialect from the first lines. Delimiters that can hardly stand inside a number come first, so that a decimal comma
 // is not taken for one.
 func detect(head []textLine, name string, opt Options) (*dialect, error) {
+	if startsAs(head, markupStarts) {
+		return nil, &NoTableError{noTable(head, name)}
+	}
 	forced := separatorLine(head)
 	var best *dialect
 	bestShare := 0.0

@@ -190,6 +190,17 @@ var forms = []form{
 	{file: "time_in_hex.csv", fails: "base 16"},
 	{file: "time_in_marked_hex.csv", fails: "base 16"},
 	{file: "clock_set_forward.csv", codes: []finding.Code{finding.ClockSetForward}},
+	{file: "objects_in_an_object.json"},
+	{file: "columns_in_an_object.json", fails: "JSON"},
+	{file: "marks_of_direction.csv"},
+	{file: "colours_of_a_terminal.csv"},
+	{file: "filled_up_with_zeros.csv"},
+	{file: "quotes_of_print.csv"},
+	{file: "cut_at_a_length.csv", fails: "end after 13 characters"},
+	{file: "rows_on_two_lines.csv", fails: "two lines"},
+	{file: "wide_commas.csv", fails: "'，'"},
+	{file: "unit_separators.csv", fails: "\\x1f"},
+	{file: "letters_for_a_tab.csv", fails: "tabs between them"},
 	{file: "torque_in_nm_unsaid.csv", codes: []finding.Code{finding.ColumnLeftOut}},
 	{file: "torque_unsaid.csv", also: []string{drive.EngineTorque}, codes: []finding.Code{finding.TorqueAsShare}},
 	{file: "clutch_pedal_in_percent_unsaid.csv", also: []string{drive.ClutchSwitch}, codes: []finding.Code{finding.PedalInPercent}},
@@ -493,6 +504,21 @@ func TestOtherPackedFilesThatBrokeOff(t *testing.T) {
 		if n := l.Channel(drive.EngineSpeed).Len(); n < rows/3 || n > rows*2/3 || !hasWarning(l, finding.BrokenOff) || l.Skipped != 0 {
 			t.Errorf("%s: %d engine speeds of %d, %v", name, n, rows, l.Warnings)
 		}
+	}
+}
+
+// A line of records that is longer than any logger writes is left out, and takes no memory.
+func TestRecordLineThatIsTooLong(t *testing.T) {
+	var text strings.Builder
+	for i := range 20 {
+		fmt.Fprintf(&text, "{\"t\": %d, \"rpm\": %d, \"speed_kmh\": %d}\n", i, 900+i, 20+i)
+		if i == 10 {
+			text.WriteString("{\"t\": 5, \"note\": \"" + strings.Repeat("x", maxLine) + "\"}\n")
+		}
+	}
+	l, err := read(strings.NewReader(text.String()), "log.json", Options{})
+	if err != nil || l.Rows != 20 || l.Skipped != 1 {
+		t.Errorf("%+v, %v", l, err)
 	}
 }
 

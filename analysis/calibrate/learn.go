@@ -29,7 +29,8 @@ func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Fin
 
 // LearnAndRead is Learn. It hands on what it read of each log, for DecodeSignals, and calls read once no log is needed
 // any more. Accelerations are worked out beside the fits, which leave a core alone for long.
-func LearnAndRead(logs []*drive.Log, veh *vehicle.Vehicle, read func()) (*Calibration, []gearstate.Signals, []finding.Finding) {
+func LearnAndRead(logs []*drive.Log, veh *vehicle.Vehicle, read func()) (*Calibration, []gearstate.Signals,
+	[]finding.Finding) {
 	p := gather(logs, veh)
 	read()
 	accel := make([][]float64, len(p.signals))

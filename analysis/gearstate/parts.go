@@ -38,8 +38,8 @@ func cuts(s Signals, period float64) []int {
 	return append(append([]int{0}, standstills(s, period)...), len(s.Speed))
 }
 
-// Accelerations are the car's accelerations (km/h/s) at its road speeds, of a link with a value every so many s. They are
-// those of road speed alone, whatever gears, scale and delay are.
+// Accelerations are the car's accelerations (km/h/s) at its road speeds, of a link with a value every so many s. They
+// are those of road speed alone, whatever gears, scale and delay are.
 func (s Signals) Accelerations(period float64) []float64 {
 	out := make([]float64, len(s.Speed))
 	at := cuts(s, period)

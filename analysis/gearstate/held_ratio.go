@@ -34,8 +34,8 @@ const burns = 0.23
 func BeyondSlip(k, next float64) bool { return 1-next/k >= burns }
 
 // stepsApart is the factor by which the logarithms of neighbouring steps of a gearbox differ at most: 1.4 to 1.7
-// between the first two, common practice, no source. A step that a gear is lacking in is two of them, and as steps grow
-// shorter twice the next one at least.
+// between the first two, common practice, no source. A step that a gear is lacking in is two of them, and as steps
+// grow shorter twice the next one at least.
 const stepsApart = 2.0
 
 // LacksOne tells whether a ladder, the lowest gear first, lacks a gear where a ratio lies between two of its own: the

@@ -115,8 +115,8 @@ func (j *judge) isManual() bool {
 	return j.told() == vehicle.Manual || j.odds-bySlip+detect.SlipOdds(j.records) <= looksManual
 }
 
-// showsSteps tells whether the log shows two gears that a foot changes between. A stepless box at either end of its way
-// keeps one ratio, as a gear does, and what leaves it there under load looks like slip.
+// showsSteps tells whether the log shows two gears that a foot changes between. A stepless box at either end of its
+// way keeps one ratio, as a gear does, and what leaves it there under load looks like slip.
 func (j *judge) showsSteps() bool {
 	for i, g := range j.cal.Gears[1:] {
 		if a, b := j.cal.Gears[i].RPMPerKmh.Value, g.RPMPerKmh.Value; max(a, b) < widestStep*min(a, b) {

@@ -328,8 +328,9 @@ func (r *rung) knownTo(s *solution, weights []float64, beside, v float64) {
 // or a worn tyre.
 const FileApart = 0.02
 
-// firstApart is the same of first. It is driven while cars set off, when a delay makes most of a ratio, and through the
-// tightest bends, in which an axle that does not steer goes 6 % less far on a radius of 7 m. Common practice, no source.
+// firstApart is the same of first. It is driven while cars set off, when a delay makes most of a ratio, and through
+// the tightest bends, in which an axle that does not steer goes 6 % less far on a radius of 7 m. Common practice, no
+// source.
 const firstApart = 0.06
 
 // fileApart is how far (in ln) a gear's ratio in the file may be from the log.

@@ -26,7 +26,6 @@ type Known struct {
 	Told        vehicle.GearboxType
 
 	capacity float64
-	surely   float64 // see surelyCarried
 	trials   []trial
 	loose    float64 // nats by which roads were loose ones
 }
@@ -37,7 +36,7 @@ const earlier = -1
 // learnt is what a record tells of the car for an alarm.
 func (r *Record) learnt(told vehicle.GearboxType) Known {
 	k := Known{Spread: r.Spread, Path: r.Path, GearboxOdds: GearboxOdds([]*Record{r}), Told: told, capacity: r.capacity(),
-		surely: r.surelyCarried(), loose: r.looseOdds}
+		loose: r.looseOdds}
 	for _, x := range r.trials {
 		x.input = earlier
 		k.trials = append(k.trials, x)
@@ -92,7 +91,7 @@ func (a *Alarm) Push(s gearstate.State) (Alert, bool) {
 func (a *Alarm) slipping(now float64) *Departure {
 	r := &Record{Record: motion.New(0, &a.past), Spread: a.known.Spread, PullSpread: a.known.Spread, Path: a.known.Path}
 	r.measureHeld()
-	r.carried, r.surely = math.Max(r.carried, a.known.capacity), math.Max(r.surely, a.known.surely)
+	r.carried = math.Max(r.carried, a.known.capacity)
 	r.findGeared()
 	r.findIn(r.findPulls())
 	none := motion.NewForce(nil, false)

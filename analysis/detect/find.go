@@ -28,8 +28,7 @@ type Record struct {
 	gives      []gave  // of all records: see weighEngine
 	ahead      []ahead // stretches in which the engine ran ahead of its gears
 	held       []held  // in each run; nothing before it is asked for,
-	carried    float64 // and the most of what the clutch held, over gearing,
-	surely     float64 // and the same whatever the road's slope was
+	carried    float64 // and the most of what the clutch held, over gearing
 	look       *sight  // see looked
 }
 

@@ -27,12 +27,6 @@ func (r *Record) capacity() float64 {
 	return r.carried
 }
 
-// surelyCarried is the same less what the slope of the road may have pushed by: far less in a tall gear.
-func (r *Record) surelyCarried() float64 {
-	r.measureHeld()
-	return r.surely
-}
-
 // held is the most wheel force over weight that a locked clutch held in a run, and that all wheels took from the
 // car under the brakes.
 type held struct{ clutch, brakes float64 }
@@ -55,7 +49,7 @@ func (r *Record) measureHeld() {
 		return
 	}
 	t := r.Track
-	r.held, r.carried, r.surely = make([]held, len(r.Runs)), 1e-6, 1e-6
+	r.held, r.carried = make([]held, len(r.Runs)), 1e-6
 	r.ahead = r.findAhead()
 	parts.Each(len(r.Runs), runsTogether, func(lo, hi int) {
 		var memory []float64
@@ -64,9 +58,7 @@ func (r *Record) measureHeld() {
 		}
 	})
 	for q, run := range r.Runs {
-		k := t.Model.Gears[run.Index].K
-		r.carried = math.Max(r.carried, r.held[q].clutch/k)
-		r.surely = math.Max(r.surely, (r.held[q].clutch-vehicle.UsualSlopeSD)/k)
+		r.carried = math.Max(r.carried, r.held[q].clutch/t.Model.Gears[run.Index].K)
 	}
 }
 
@@ -134,15 +126,14 @@ const (
 )
 
 // carriedMore: the clutch carried so much more at another time of this drive that it cannot be weak. A clutch that
-// fades slips by far: a slip that is hardly seen is one of a clutch at its usual best. On either side the road's slope
-// pushed or held the car back as well: a clutch carries most of it uphill, where the car gathers no speed.
+// fades slips by far: a slip that is hardly seen is one of a clutch at its usual best, but for the slope of the road
+// on which its torque is read.
 func carriedMore(r *Record, c *Departure) float64 {
 	at := c.onsetForce(r)
 	usual, sd := weaker, weakerSD
 	if c.seen.z < clearZ {
-		usual, sd = 1, alikeSD
+		usual, sd = 1, math.Hypot(alikeSD, vehicle.UsualSlopeSD/at)
 	}
 	torque := at / r.Track.Model.Gears[c.run.Index].K
-	z := math.Log(torque/(usual*r.surelyCarried())) / math.Hypot(sd, vehicle.UsualSlopeSD/at)
-	return sure + math.Log(distuv.UnitNormal.CDF(z)+1e-9)
+	return sure + math.Log(distuv.UnitNormal.CDF(math.Log(torque/(usual*r.capacity()))/sd)+1e-9)
 }

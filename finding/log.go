@@ -21,6 +21,7 @@ const (
 	ClockDigits       Code = "clock_digits" // 94103.25 is 9:41:03.25
 	ClockTurns        Code = "clock_turns"  // a counter that is full begins again
 	ClockSetBack      Code = "clock_set_back"
+	ClockSetForward   Code = "clock_set_forward"
 	BunchedStamps     Code = "bunched_stamps"
 	StrayTimes        Code = "stray_times"
 	ClocksApart       Code = "clocks_apart"
@@ -97,6 +98,8 @@ var ofLogs = language{
 	ClockSetBack: {says: "{{.file}}: the clock was set back {{.times}} times while the car drove on, by up to " +
 		"{{.by.Digits 3}}: what follows is moved on to where it belongs",
 		example: []Value{Name("file", "a.csv"), Count("times", 1), Duration("by", 1.4)}},
+	ClockSetForward: {says: "{{.file}}: the clock was set forward {{.by.Digits 4}} while the car drove on: what follows is moved back to where it belongs",
+		example: []Value{Name("file", "a.csv"), Duration("by", 3600)}},
 	StrayTimes: {says: "{{.file}}: {{.rows}} rows stand days away from those around them: they are left out",
 		example: []Value{Name("file", "a.csv"), Count("rows", 1)}},
 	BunchedStamps: {says: "{{.file}}: {{.bunched}} of {{.rows}} rows were stamped in bunches, as a buffer hands them on: " +

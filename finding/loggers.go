@@ -9,6 +9,8 @@ const (
 	FilesLeftOut     Code = "files_left_out"
 	DeadSpeed        Code = "dead_speed"
 	ShareAsPercent   Code = "share_as_percent"
+	PedalInPercent   Code = "pedal_in_percent"
+	TorqueAsShare    Code = "torque_as_share"
 	SpeedInMiles     Code = "speed_in_miles"
 	UnitFromCar      Code = "unit_from_car"
 	GearsOfNoCar     Code = "gears_of_no_car"
@@ -33,11 +35,15 @@ var ofTables = language{
 		example: []Value{Name("file", "a.csv"), Count("line", 303), Name("headings", `"Time (s)", "Oil (C)"`)}},
 	TableAbove: {says: "{{.file}}:{{.line}}: another table stands above these headings: its {{.rows}} rows are not read; save it as a file of its own",
 		example: []Value{Name("file", "a.csv"), Count("line", 63), Count("rows", 60)}},
-	FilesLeftOut: {says: "{{.file}}: {{.files}} files in the archive hold no table and are left out: {{.names}}",
+	FilesLeftOut: {says: "{{.file}}: {{.files}} files in the archive hold no log and are left out: {{.names}}",
 		example: []Value{Name("file", "a.zip"), Count("files", 2), Name("names", `"notes.txt", "index.csv"`)}},
 	ShareAsPercent: {says: "{{.file}}: {{quoted .column}} runs from 0 to 1 in fine steps: it is read as a share, 1 for 100 %; if it is per cent, " +
 		"say so: --map \"{{.channel}}={{.column}}:%\"",
 		example: []Value{Name("file", "a.csv"), Name("column", "Throttle"), Name("channel", "throttle_pct")}},
+	PedalInPercent: {says: "{{.file}}: {{.channel}} ({{quoted .column}}) has no unit and reaches {{.top.Digits 3}}: it is read as per cent of the pedal's way",
+		example: []Value{Name("file", "a.csv"), Name("channel", "clutch_switch"), Name("column", "Clutch pedal"), Number("top", 98)}},
+	TorqueAsShare: {says: "{{.file}}: {{quoted .column}} has no unit and is read as per cent of the reference torque; if it is N m, write so in its heading",
+		example: []Value{Name("file", "a.csv"), Name("column", "Engine torque")}},
 	DeadSpeed: {says: "{{.file}}: {{.channel}} ({{quoted .column}}) is zero throughout while the car moves: it is left out",
 		example: []Value{Name("file", "a.csv"), Name("channel", "gps_speed_kmh"), Name("column", "GPS speed")}},
 	SpeedInMiles: {says: "{{.file}}: {{quoted .column}} has no unit, but all its values are whole km/h turned into mph: " +

@@ -111,6 +111,7 @@ var units = []struct {
 	{Unit{"gal/h", "volume flow", gallon / 3600, 0}, "gal/h gph gal/hr"},
 	{Unit{"%", "ratio", 0.01, 0}, "% pct percent"},
 	{Unit{"V", "voltage", 1, 0}, "v volt volts"},
+	{Unit{"mV", "voltage", 1e-3, 0}, "mv millivolt millivolts"},
 	{Unit{"deg", "angle", math.Pi / 180, 0}, "deg degree degrees"},
 }
 

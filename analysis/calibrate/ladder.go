@@ -58,14 +58,19 @@ type cell struct{ class, bin int16 }
 
 var noCell = cell{-1, -1}
 
-// histogram sums the driving time over ln(n/v), each sample blurred by its own uncertainty.
+// histogram sums the driving time of all logs over ln(n/v), each sample blurred by its own uncertainty.
 func (p *pool) histogram(lag, offset float64) []float64 {
+	p.top = p.topTorque(lag)
+	return p.histogramOf(p.readers(), lag, offset)
+}
+
+// histogramOf is that of some logs, once the greatest torque of all is known.
+func (p *pool) histogramOf(logs []*reader, lag, offset float64) []float64 {
 	h := make([][]float64, len(blurs))
 	for c := range h {
 		h[c] = make([]float64, lnBins)
 	}
-	p.top = p.topTorque(lag)
-	for _, s := range p.readers() {
+	for _, s := range logs {
 		cells := make([]cell, len(s.Speed))
 		parts.Each(len(cells), parts.Long, func(lo, hi int) { p.fillCells(cells, s, lo, hi, lag, offset) })
 		for i, at := range cells {

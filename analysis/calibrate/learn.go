@@ -57,6 +57,7 @@ func (p *pool) learn(veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
 		return cal, warnings
 	}
 	lag := p.sharpestLag()
+	p.align(lag)
 	rungs, told := p.ladder(lag, veh, warn)
 	if len(rungs) == 0 {
 		warn(finding.NoLadder, finding.Duration("driven", p.moving))

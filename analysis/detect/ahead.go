@@ -61,8 +61,8 @@ func (r *Record) findAhead() (out []ahead) {
 func (r *Record) runsAhead(i int) bool {
 	t := r.Track
 	top := len(t.Model.Gears) - 1
-	return top >= 0 && t.Clutch[i] != gearstate.Locked && t.SpeedKmh[i] > heldFrom && r.Phi(i) >= PushedFrom &&
-		t.RPM[i] > aheadBy*t.Model.Gears[top].K*t.SpeedKmh[i]
+	return top >= 0 && t.Clutch[i] != gearstate.Locked && t.SpeedKmh[i] > heldFrom &&
+		t.RPM[i] > aheadBy*t.Model.Gears[top].K*t.SpeedKmh[i] && r.Phi(i) >= PushedFrom
 }
 
 // aheadIn is the stretch of samples [lo, hi).

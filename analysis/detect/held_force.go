@@ -3,6 +3,7 @@ package detect
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"flywitness/analysis/gearstate"
 	"flywitness/analysis/motion"
@@ -50,13 +51,15 @@ func (r *Record) measureHeld() {
 	}
 	t := r.Track
 	r.held, r.carried = make([]held, len(r.Runs)), 1e-6
-	r.ahead = r.findAhead()
+	var beside sync.WaitGroup
+	beside.Go(func() { r.ahead = r.findAhead() })
 	parts.Each(len(r.Runs), runsTogether, func(lo, hi int) {
 		var memory []float64
 		for q := lo; q < hi; q++ {
 			r.held[q], memory = r.heldIn(&r.Runs[q], memory)
 		}
 	})
+	beside.Wait()
 	for q, run := range r.Runs {
 		r.carried = math.Max(r.carried, r.held[q].clutch/t.Model.Gears[run.Index].K)
 	}

@@ -46,7 +46,7 @@ type sums struct{ excess, speed, accel, creep float64 }
 
 // sumEvery is how many samples lie from one sum that is kept to the next: those of every sample take more memory than
 // all else of a day.
-const sumEvery = 4
+const sumEvery = 2
 
 // part holds the sums of some samples. Each part sums up for itself, so all cores sum up, and what is estimated again
 // concerns its own part.
@@ -65,10 +65,10 @@ func New(input int, t *gearstate.Track) *Record {
 	var room sync.WaitGroup
 	room.Go(func() { r.State = make([]State, t.Len()) }) // a day of zeros takes a while
 	r.Track = followGear(t)
-	room.Wait()
 	var beside sync.WaitGroup
 	beside.Go(r.findRuns)
 	r.parts = make([]part, t.Len()/partSamples+1)
+	room.Wait()
 	parts.ByCore(len(r.parts), func(first, end int) {
 		var memory []estimate
 		for k := first; k < end; k++ {

@@ -62,7 +62,7 @@ func (t *table) log() (*drive.Log, error) {
 	if err := t.refuseUnreadable(sets); err != nil {
 		return nil, err
 	}
-	l.Warnings = append(l.Warnings, t.leftOut()...)
+	l.Warnings = append(l.Warnings, leftOutOf(t.plan.columns, t.bad)...)
 	finish(l, sets, t.plan.columns, t.part)
 	if t.part {
 		return l, nil
@@ -93,10 +93,10 @@ func (t *table) refuseUnreadable(sets []*rowset) error {
 	return nil
 }
 
-// leftOut says how many cells of each column hold nothing that can be used.
-func (t *table) leftOut() (out []finding.Finding) {
-	for i, b := range t.bad {
-		c := t.plan.columns[i]
+// leftOutOf says how many cells of each column hold nothing that can be used.
+func leftOutOf(columns []column, bad []badCells) (out []finding.Finding) {
+	for i, b := range bad {
+		c := columns[i]
 		if b.unreadable > 0 {
 			out = append(out, b.warning(finding.UnreadableCells, c, b.unreadable))
 		}
@@ -140,6 +140,7 @@ const absoluteTime = 3e8
 // finish orders the rows, of which it is known where their times step back, spreads coarse stamps, drops repeated values and fills l.Channels in the order of cols. Times then count
 // from the first one, or where keepOrigin is set and they are no dates from where they did.
 func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
+	setForward(l, sets)
 	origin, dated := math.Inf(1), true
 	fresh := make([][][]bool, len(sets))
 	for k, r := range sets {
@@ -172,8 +173,6 @@ func finish(l *drive.Log, sets []*rowset, cols []column, keepOrigin bool) {
 	describeSmoothed(l, sets)
 	dropDeadSpeeds(l)
 	turnedIntoMiles(l, cols)
-	shares(l, cols)
-	fahrenheit(l, cols)
 }
 
 // lookBack finds out where times step back.

@@ -31,10 +31,12 @@ func parseOddCell(b []byte, comma bool) (float64, bool) {
 			return 0, false
 		case isDigit(c), c == '-' || c == '+', (c == 'e' || c == 'E') && i > 0 && i+1 < len(b) && (isDigit(b[i+1]) || b[i+1] == '-' || b[i+1] == '+'):
 			buf[n] = c
+		case c == 'D' && i > 0 && i+2 < len(b) && (b[i+1] == '-' || b[i+1] == '+') && isDigit(b[i+2]): // of Fortran
+			buf[n] = 'E'
 		case c == '.' && !comma, c == ',' && comma:
 			buf[n] = '.'
 		case c == ',' && digitsAround && threeDigits(b[i+1:]) && !leadsWithZero(b), c == '.' && digitsAround && bytes.IndexByte(b, ',') > i,
-			c == '.' && comma && digitsAround && threeDigits(b[i+1:]) && bytes.Count(b, []byte{'.'}) > 1, c == '\'' && digitsAround, c == ' ' && digitsAround && threeDigits(b[i+1:]):
+			c == '.' && comma && digitsAround && threeDigits(b[i+1:]) && bytes.Count(b, []byte{'.'}) > 1, (c == '\'' || c == '_') && digitsAround, c == ' ' && digitsAround && threeDigits(b[i+1:]):
 			continue // a thousands mark
 		case c == '.' && comma && bytes.IndexByte(b, ',') < 0: // a point after all
 			buf[n] = '.'
@@ -66,7 +68,7 @@ func plainSigns(b []byte) []byte {
 }
 
 // printSigns are a no-break blank, narrow, wide or in an 8-bit encoding, and the minus sign.
-var printSigns = []struct{ print, plain []byte }{{[]byte("\u00a0"), []byte(" ")}, {[]byte("\u202f"), []byte(" ")}, {[]byte("\u2212"), []byte("-")}, {[]byte("\u2019"), []byte("'")}, {[]byte("\xa0"), []byte(" ")}}
+var printSigns = []struct{ print, plain []byte }{{[]byte("\u00a0"), []byte(" ")}, {[]byte("\u202f"), []byte(" ")}, {[]byte("\u2009"), []byte(" ")}, {[]byte("\u2212"), []byte("-")}, {[]byte("\u2019"), []byte("'")}, {[]byte("\xa0"), []byte(" ")}}
 
 // leadsWithZero tells whether a number is below one, so that no thousands stand in it.
 func leadsWithZero(b []byte) bool {
@@ -83,6 +85,12 @@ func threeDigits(b []byte) bool {
 func isHex(b []byte) bool {
 	_, err := strconv.ParseUint(string(b), 16, 64)
 	return err == nil && bytes.ContainsAny(b, "0123456789")
+}
+
+// isHexTime tells whether a cell is a number of base 16 as programmers write them: "0x1F40", "1F40", "1F40h".
+func isHexTime(s string) bool {
+	low := strings.TrimSuffix(strings.TrimPrefix(strings.ToLower(s), "0x"), "h")
+	return isHex([]byte(low))
 }
 
 func isDigit(c byte) bool { return c >= '0' && c <= '9' }
@@ -103,9 +111,11 @@ func parseSwitch(b []byte) (float64, bool) {
 		return v, true
 	}
 	switch strings.ToLower(string(b)) {
-	case "on", "true", "yes", "pressed", "active", "ein", "ja", "oui", "down", "depressed", "disengaged":
+	case "on", "true", "yes", "pressed", "active", "ein", "ja", "oui", "down", "depressed", "disengaged", "t", "y", "wahr", "vrai", "vero", "verdadero", "verdadeiro", "waar", "prawda",
+		"getreten", "gedrückt", "enfoncée", "enfoncé", "appuyé", "appuyée", "premuto", "pisado", "sí", "si", "tak", "да", "нажата", "нажато":
 		return 1, true
-	case "off", "false", "no", "released", "inactive", "aus", "nein", "non", "up", "not pressed", "engaged":
+	case "off", "false", "no", "released", "inactive", "aus", "nein", "non", "up", "not pressed", "not depressed", "engaged", "f", "n", "falsch", "faux", "falso", "onwaar", "fałsz",
+		"frei", "nicht getreten", "nicht gedrückt", "relâchée", "relâché", "rilasciato", "suelto", "nie", "нет", "отпущена", "отпущено":
 		return 0, true
 	}
 	return 0, false

@@ -62,9 +62,11 @@ const unknownWord = 10000
 // isClock tells whether the heading names a clock and nothing else.
 func (h heading) isClock() bool { r := h.timeRank(); return r > 0 && r < unknownWord }
 
-// isClockOf tells whether the heading names a clock and the column that it belongs to: "t_rpm" beside "RPM".
-func (h heading) isClockOf(o heading) bool {
-	own := heading{unit: h.unit, bracket: h.bracket, words: slices.DeleteFunc(slices.Clone(h.words), func(w string) bool { return slices.Contains(o.words, w) })}
+// isClockOf tells whether the heading names a clock and the column of a channel that it belongs to: "t_rpm" beside "RPM" or "Engine speed".
+func (h heading) isClockOf(o heading, q *lexicon) bool {
+	own := heading{unit: h.unit, bracket: h.bracket, words: slices.DeleteFunc(slices.Clone(h.words), func(w string) bool {
+		return slices.Contains(o.words, w) || q != nil && !knownTime[w] && slices.ContainsFunc(q.phrases, func(p phrase) bool { return p.has[w] })
+	})}
 	own.name = strings.Join(own.words, " ")
 	return len(own.words) > 0 && len(own.words) < len(h.words) && own.isClock()
 }
@@ -166,6 +168,12 @@ func timeUnit(text string) (float64, bool) {
 	factor, low := factored(strings.ToLower(strings.TrimSpace(text)))
 	if s, ok := otherSpellings[low]; ok {
 		low = s
+	}
+	switch low {
+	case "ds":
+		factor, low = factor/10, "s"
+	case "cs":
+		factor, low = factor/100, "s"
 	}
 	if f, ok := timeUnits[low]; ok {
 		return f * factor, true

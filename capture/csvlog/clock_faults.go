@@ -13,6 +13,7 @@ import (
 const (
 	setBackRows  = 3       // that stand twice in the time that the clock went back over; fewer are rows out of order
 	setBackRare  = 50      // rows for each such place, at least: rows of a shuffled table step back all the time
+	wholeStamp   = 1.0     // s: of stamps without a fraction
 	strayBy      = 86400.0 // s from the rows on either side: no drive pauses so long for one row
 	strayRows    = 50      // for each such row, at least
 	bunchStep    = 0.2     // of the usual pace: rows that follow each other faster were handed on together
@@ -60,6 +61,59 @@ func (r *rowset) setBack(l *drive.Log) {
 		r.back = r.stepsBack()
 		l.Warnings = append(l.Warnings, finding.New(finding.ClockSetBack, finding.Name("file", l.Path), finding.Count("times", times), finding.Duration("by", farthest)))
 	}
+}
+
+// forwardBy is how far clocks are set forward in spring.
+const forwardBy = 3600.0 // s
+
+// setForward moves the rows behind a place where the clock was set forward an hour back to where they belong: the car drives on at the same speed. A car that stands may have
+// stood for an hour.
+func setForward(l *drive.Log, sets []*rowset) {
+	at := slices.IndexFunc(sets, func(r *rowset) bool {
+		return slices.ContainsFunc(r.cols, func(c *column) bool { return drive.IsRoadSpeed(c.channel) })
+	})
+	if at < 0 || sets[at].unit != 0 {
+		return
+	}
+	from, to, ok := sets[at].leapOn()
+	if !ok {
+		return
+	}
+	for _, r := range sets {
+		if r.unit != 0 || slices.ContainsFunc(r.t, func(t float64) bool { return t > to-forwardBy/2 && t < to-r.pace() }) {
+			return
+		}
+	}
+	for _, r := range sets {
+		for i, t := range r.t {
+			if t > (from+to)/2 {
+				r.t[i] -= forwardBy
+			}
+		}
+		r.back = r.stepsBack()
+	}
+	l.Warnings = append(l.Warnings, finding.New(finding.ClockSetForward, finding.Name("file", l.Path), finding.Duration("by", forwardBy)))
+}
+
+// leapOn returns the times on either side of a leap of an hour over which the car drives on.
+func (r *rowset) leapOn() (from, to float64, ok bool) {
+	var near float64
+	for i := 1; i < len(r.t); i++ {
+		if d := r.t[i] - r.t[i-1]; d < forwardBy || d > forwardBy+wholeStamp+forwardBy/60 {
+			continue
+		}
+		if near == 0 {
+			near = wholeStamp + stepsBeside*r.pace()
+		}
+		moves := false
+		for c, v := range r.v {
+			moves = moves || drive.IsRoadSpeed(r.cols[c].channel) && v[i] > 0 && v[i-1] > 0
+		}
+		if r.t[i]-r.t[i-1] <= forwardBy+near && moves && r.goesOn(i, r.moves([]int{i})) {
+			return r.t[i-1], r.t[i], true
+		}
+	}
+	return 0, 0, false
 }
 
 // twice tells whether rows [start, i) and [i, end) both fill the time from that of row i to that of the row before.

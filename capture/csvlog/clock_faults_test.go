@@ -184,3 +184,32 @@ func TestJitterIsNoBunch(t *testing.T) {
 		}
 	}
 }
+
+// An hour in which a car may have stood, or after which it drives otherwise, is an hour.
+func TestHoursThatPassed(t *testing.T) {
+	for name, c := range map[string]struct {
+		kmh  func(i int) float64
+		leap float64 // s
+	}{
+		"it stood":         {func(i int) float64 { return max(0, 30-float64(i)) + max(0, float64(i)-80) }, 3600},
+		"at another speed": {func(i int) float64 { return []float64{60, 25}[b(i >= 60)] + float64(i)/10 }, 3600},
+		"over an hour":     {func(i int) float64 { return 30 + float64(i)/10 }, 3660},
+	} {
+		var text strings.Builder
+		text.WriteString("Time,Engine RPM,Speed (km/h)\n")
+		for i := range 120 {
+			at := 7190 + float64(i)/10
+			if i >= 60 {
+				at += c.leap
+			}
+			fmt.Fprintf(&text, "%02d:%02d:%04.1f,%.0f,%.1f\n", int(at)/3600, int(at)/60%60, math.Mod(at, 60), max(800, 35*c.kmh(i)), c.kmh(i))
+		}
+		l, err := read(strings.NewReader(text.String()), "log.csv", Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if first, last := l.Span(); last-first < c.leap || hasWarning(l, finding.ClockSetForward) {
+			t.Errorf("%s: %g s, %v", name, last-first, l.Warnings)
+		}
+	}
+}

@@ -245,7 +245,7 @@ func (p *plan) pairs(cands []timeCandidate, d *dialect) []heading {
 	for _, side := range []int{-1, 1} {
 		var out []heading
 		for _, c := range p.columns {
-			if i := c.index + side; at[i] || i >= 0 && i < len(d.headings) && d.headings[i].isClockOf(d.headings[c.index]) {
+			if i := c.index + side; at[i] || i >= 0 && i < len(d.headings) && d.headings[i].isClockOf(d.headings[c.index], lexiconOf(c.channel)) {
 				out = append(out, d.headings[i])
 			}
 		}
@@ -305,7 +305,7 @@ func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][
 	if date >= 0 {
 		c.clock.dates = firstDate(sample[date])
 	}
-	numbers, texts, shown := []float64(nil), 0, ""
+	numbers, texts, hex, shown := []float64(nil), 0, 0, ""
 	for _, s := range sample[h.index] {
 		if isNothing([]byte(s)) {
 			continue
@@ -321,8 +321,14 @@ func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][
 		case shown == "":
 			shown = s
 		}
+		if !text && !number && isHexTime(s) {
+			hex++
+		}
 	}
 	switch {
+	case hex >= hexFew && texts == 0:
+		return fmt.Errorf("%s: the time column %q holds numbers of base 16 (%.30q), and the others would be read as something else: export it in plain numbers, or name another with --time",
+			name, h.raw, shown)
 	case len(numbers) == 0 && texts == 0:
 		return fmt.Errorf("%s: the time column %q holds no time (%.30q): name another with --time", name, h.raw, shown)
 	case texts > len(numbers):

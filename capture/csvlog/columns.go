@@ -22,6 +22,7 @@ type column struct {
 	toggle  bool    // a switch, which may be written in words
 	low     float64 // the least that a car shows,
 	high    float64 // and the most
+	given   bool    // the heading or the user says the unit
 	assumed bool    // no unit was given, and the channel's own was taken
 	unsure  bool    // words of the heading are not known
 	settled bool    // by what the car can be, after its values were read
@@ -161,7 +162,7 @@ func pick(q *lexicon, cands []candidate, name string, same func(i, j int) bool, 
 	case lower > 0 && essential:
 		p.warn(finding.AmbiguousColumn, name, channel, heading, finding.Name("others", others(cands, top)))
 	}
-	col := &column{index: c.index, channel: q.channel, raw: c.raw, conv: c.conv, unit: c.unit, toggle: q.unit == "", low: q.low, high: q.high, unsure: c.rank == doubtful}
+	col := &column{index: c.index, channel: q.channel, raw: c.raw, conv: c.conv, unit: c.unit, toggle: q.unit == "", low: q.low, high: q.high, given: c.given, unsure: c.rank == doubtful}
 	if !c.given && q.unit == "km/h" {
 		col.assumed = true
 		p.warn(finding.AssumedUnit, name, channel, heading)
@@ -233,17 +234,20 @@ func ambiguous(q *lexicon, cs []candidate, name string) error {
 }
 
 // MissingError is that of a table without engine speed or road speed. Another file may hold it.
-type MissingError struct{ message string }
+type MissingError struct {
+	message string
+	Both    bool // neither of them is there
+}
 
 func (e *MissingError) Error() string { return e.message }
 
 // missingChannels is the error of a log without engine speed or road speed.
-func missingChannels(name string, engine bool, headings []string) error {
+func missingChannels(name string, engine, speed bool, headings []string) error {
 	what, example := "engine speed", drive.EngineSpeed+"=Eng Spd"
 	if engine {
 		what, example = "road speed", drive.VehicleSpeed+"=VSpd:mph"
 	}
-	return &MissingError{fmt.Sprintf("%s: no column for %s among %s: name it with --map \"%s\"", name, what, quoteList(headings), example)}
+	return &MissingError{fmt.Sprintf("%s: no column for %s among %s: name it with --map \"%s\"", name, what, quoteList(headings), example), !engine && !speed}
 }
 
 // headingShown is how many letters of a heading stand in a message.
@@ -297,14 +301,14 @@ func mapped(text string, hs []heading, name string) (column, error) {
 		if c.conv, ok = parseUnit(unit, q.unit); !ok {
 			return column{}, fmt.Errorf("--map %q: %q is no unit of %s, whose own unit is %s", text, unit, channel, orNone(q.unit))
 		}
-		c.unit = unit
+		c.unit, c.given = unit, true
 		return c, nil
 	}
 	if conv, ok := parseUnit(h.unit, q.unit); ok {
-		c.conv, c.unit = conv, h.unit
+		c.conv, c.unit, c.given = conv, h.unit, true
 	} else if tail, n := tailUnit(h.name, h.words, q.unit); n > 0 {
 		c.conv, _ = parseUnit(tail, q.unit)
-		c.unit = tail
+		c.unit, c.given = tail, true
 	} else if h.bracket && q.unit != "" {
 		return column{}, fmt.Errorf("--map %q: %q is in %s, which is no unit of %s: name another column, or the unit in which it is as %s=%s:%s", text, h.raw, h.unit, channel, channel, h.raw, q.unit)
 	} else {

@@ -50,8 +50,10 @@ func Text(r io.Reader, name string) (*bufio.Reader, error) {
 	case bytes.HasPrefix(start, []byte("PK\x03\x04")):
 		return unzip(in, name)
 	case bytes.HasPrefix(start, []byte("\xef\xbb\xbf")):
-		_, err := in.Discard(3)
-		return in, err
+		if _, err := in.Discard(3); err != nil || !hasUnseen(start[3:]) {
+			return in, err
+		}
+		start = start[3:]
 	}
 	if e, ok := wide(start); ok {
 		return bufio.NewReaderSize(transform.NewReader(in, e), buffered), nil
@@ -59,7 +61,14 @@ func Text(r io.Reader, name string) (*bufio.Reader, error) {
 	if what := otherKind(start); what != "" {
 		return nil, &NoTableError{name + " is " + what}
 	}
+	if hasUnseen(start) {
+		in = bufio.NewReaderSize(&seenReader{r: in}, buffered)
+		start, _ = in.Peek(peek)
+	}
 	if text := bytes.TrimRight(start, "\x00"); control(text)*10 > len(text) { // a file whose room was made beforehand ends in zeros
+		if delim := controlDelimiter(text); delim != 0 {
+			return nil, &NoTableError{endsRarely(name, string(delim))}
+		}
 		return nil, &NoTableError{name + " is not text: a log is read as CSV, so export it as CSV"}
 	}
 	if head := string(start[:min(len(start), headingBytes)]); isASCII(head) && strings.Contains(head, "\x1b$") { // shifts to another set of signs, in seven bits

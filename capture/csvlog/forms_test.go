@@ -94,7 +94,7 @@ var forms = []form{
 	{file: "lines.json", codes: []finding.Code{finding.AssumedUnit}},
 	{file: "words_ru_8_bit.csv", codes: []finding.Code{finding.AssumedUnit}},
 	{file: "aligned.txt"},
-	{file: "hundreds_of_rpm.csv", codes: []finding.Code{finding.DoubtfulColumn}},
+	{file: "hundreds_of_rpm.csv"},
 	{file: "thousands_unsaid.csv", fails: "engine_speed_rpm=RPM:x1000 rpm"},
 	{file: "thousands_unsaid.csv", opt: Options{Map: []string{"engine_speed_rpm=RPM:x1000 rpm"}}},
 	{file: "date_once.csv"},
@@ -181,6 +181,37 @@ var forms = []form{
 	{file: "pairs_in_each_line.log"},
 	{file: "pairs_with_bars.txt", codes: []finding.Code{finding.SkippedLines}, torn: 1},
 	{file: "pairs_in_cells.csv"},
+	{file: "one_value_a_row_impossible.csv", also: []string{drive.Throttle}, codes: []finding.Code{finding.UnreadableCells, finding.AbsurdValues}},
+	{file: "another_unit_below.csv", codes: []finding.Code{finding.AnotherTable}},
+	{file: "another_row_of_units_below.csv", codes: []finding.Code{finding.RepeatedHeadings, finding.AnotherTable}},
+	{file: "units_in_columns.csv"},
+	{file: "clocks_of_short_names.csv", also: []string{drive.CoolantTemp}},
+	{file: "tenths_of_a_second.csv"},
+	{file: "time_in_hex.csv", fails: "base 16"},
+	{file: "time_in_marked_hex.csv", fails: "base 16"},
+	{file: "clock_set_forward.csv", codes: []finding.Code{finding.ClockSetForward}},
+	{file: "objects_in_an_object.json"},
+	{file: "columns_in_an_object.json", fails: "JSON"},
+	{file: "marks_of_direction.csv"},
+	{file: "colours_of_a_terminal.csv"},
+	{file: "filled_up_with_zeros.csv"},
+	{file: "quotes_of_print.csv"},
+	{file: "cut_at_a_length.csv", fails: "end after 13 characters"},
+	{file: "rows_on_two_lines.csv", fails: "two lines"},
+	{file: "wide_commas.csv", fails: "'，'"},
+	{file: "unit_separators.csv", fails: "\\x1f"},
+	{file: "letters_for_a_tab.csv", fails: "tabs between them"},
+	{file: "torque_in_nm_unsaid.csv", codes: []finding.Code{finding.ColumnLeftOut}},
+	{file: "torque_unsaid.csv", also: []string{drive.EngineTorque}, codes: []finding.Code{finding.TorqueAsShare}},
+	{file: "clutch_pedal_in_percent_unsaid.csv", also: []string{drive.ClutchSwitch}, codes: []finding.Code{finding.PedalInPercent}},
+	{file: "clutch_pedal_in_volts.csv", codes: []finding.Code{finding.ColumnLeftOut}},
+	{file: "pressures_unsaid.csv", also: []string{drive.IntakePressure, drive.BarometricPressure, drive.ModuleVoltage},
+		codes: []finding.Code{finding.UnitFromCar, finding.UnitFromCar, finding.UnitFromCar}},
+	{file: "pressure_of_no_engine.csv", also: []string{drive.BarometricPressure}, codes: []finding.Code{finding.ColumnLeftOut, finding.UnitFromCar}},
+	{file: "kelvin_unsaid.csv", also: []string{drive.CoolantTemp, drive.IntakeTemp}, codes: []finding.Code{finding.UnitFromCar, finding.UnitFromCar}},
+	{file: "numbers_for_nothing.csv", also: []string{drive.Throttle, drive.CoolantTemp, drive.EngineLoad, drive.IntakePressure, drive.ClutchSwitch},
+		codes: []finding.Code{finding.NoValueMarks, finding.NoValueMarks, finding.AbsurdValues, finding.NoValueMarks, finding.NoValueMarks}},
+	{file: "counts_for_a_throttle.csv", codes: []finding.Code{finding.ColumnLeftOut}},
 }
 
 func TestForms(t *testing.T) {
@@ -476,6 +507,21 @@ func TestOtherPackedFilesThatBrokeOff(t *testing.T) {
 	}
 }
 
+// A line of records that is longer than any logger writes is left out, and takes no memory.
+func TestRecordLineThatIsTooLong(t *testing.T) {
+	var text strings.Builder
+	for i := range 20 {
+		fmt.Fprintf(&text, "{\"t\": %d, \"rpm\": %d, \"speed_kmh\": %d}\n", i, 900+i, 20+i)
+		if i == 10 {
+			text.WriteString("{\"t\": 5, \"note\": \"" + strings.Repeat("x", maxLine) + "\"}\n")
+		}
+	}
+	l, err := read(strings.NewReader(text.String()), "log.json", Options{})
+	if err != nil || l.Rows != 20 || l.Skipped != 1 {
+		t.Errorf("%+v, %v", l, err)
+	}
+}
+
 // Fifty thousand columns are answered: headings are looked up once, and a line may be long.
 func TestManyColumns(t *testing.T) {
 	numbers.Only(t)
@@ -556,7 +602,7 @@ func TestShares(t *testing.T) {
 	for i := range 100 {
 		steps = append(steps, float64(i%3)*100/255)
 	}
-	if isShare(steps) {
+	if isShare(steps, false) {
 		t.Error("the three lowest steps of a control unit are taken for a share")
 	}
 }

@@ -133,12 +133,25 @@ func (h heading) match(q *lexicon) (r rank, unit conversion, given bool) {
 	return r, identity, false
 }
 
+// prefixMost is how many letters of a multiple stand before its unit: "k", "da".
+const prefixMost = 2
+
 // tailUnit returns the unit at the end of a name without brackets ("VSS km/h", "Speed_kmh", "flow_g_s"), and how many words it takes.
 func tailUnit(name string, words []string, canonical string) (unit string, n int) {
 	if canonical == "" || len(words) == 0 {
 		return "", 0
 	}
 	last := len(words) - 1
+	if tail := strings.Trim(name[strings.LastIndexAny(name, " _-,;:/.")+1:], "<>«»"); tail != name { // "kPa" is one unit, and no "k" and "Pa"
+		if n := len(wordsOf(tail)); n <= last {
+			if _, ok := parseUnit(tail, canonical); ok {
+				return tail, n
+			}
+		}
+		if cut := len(tail) - len(words[last]); cut > 0 && cut <= prefixMost {
+			return "", 0 // a multiple that is not known is no unit
+		}
+	}
 	if last >= 1 {
 		two := words[last-1] + "/" + words[last]
 		if _, ok := parseUnit(two, canonical); ok {

@@ -19,6 +19,9 @@ type longTable struct {
 	name, value, unit int // columns; unit is -1 without one
 }
 
+// valueWords head the column of values.
+var valueWords = wordSet("value wert valeur valor valore reading val raw")
+
 // maxNames is how many different names a log of one value to a row may have.
 const maxNames = 500
 
@@ -59,10 +62,10 @@ func findLong(d *dialect, head []textLine, opt Options) *longTable {
 	l := &longTable{d: d, opt: opt, name: -1, value: -1, unit: -1}
 	for i, h := range d.headings {
 		for _, w := range h.words {
-			switch w {
-			case "value", "wert", "valeur", "valor", "valore", "reading", "val", "raw":
+			switch {
+			case valueWords[w]:
 				l.value = i
-			case "unit", "units", "einheit", "unite", "unidad":
+			case unitWords[w]:
 				l.unit = i
 			}
 		}
@@ -110,6 +113,7 @@ func onlyNumbers(d *dialect, sample [][]string) int {
 // series is the values of one name.
 type series struct {
 	t, v []float64
+	bad  badCells
 }
 
 // longReader collects the values of a log of one value to a row by name.
@@ -175,7 +179,16 @@ func (l *longReader) row(line textLine) error {
 		l.headings = append(l.headings, parseHeading(k, name, unit))
 		l.all = append(l.all, series{})
 	}
-	l.all[k].t, l.all[k].v = append(l.all[k].t, at), append(l.all[k].v, v)
+	s := &l.all[k]
+	if math.IsNaN(v) {
+		if cell := l.part.cell(l.value); !isNothing(cell) {
+			if s.bad.unreadable++; s.bad.first == "" {
+				s.bad.first = l.part.where(line.number, l.value, cell)
+			}
+		}
+		return nil
+	}
+	s.t, s.v = append(s.t, at), append(s.v, v)
 	return nil
 }
 
@@ -198,8 +211,10 @@ func (l *longReader) cells(line textLine) (name string, at, v float64, ok bool) 
 		return "", 0, 0, false
 	}
 	p.rows++
-	v, ok = parseCell(p.cell(l.value), l.d.comma)
-	return utf8Text(p.cell(l.name)), at, v, ok
+	if v, ok = parseCell(p.cell(l.value), l.d.comma); !ok {
+		v = math.NaN()
+	}
+	return utf8Text(p.cell(l.name)), at, v, true
 }
 
 // at returns the time of the line.
@@ -223,16 +238,25 @@ func (l *longReader) log() (*drive.Log, error) {
 		return nil, err
 	}
 	var sets []*rowset
+	var bad []badCells
 	for i := range p.columns {
 		c := &p.columns[i]
 		s := all[c.index]
 		r := &rowset{cols: []*column{c}, v: [][]float64{nil}, unit: t.plan.clocks[0].clock.unit}
 		for k, v := range s.v {
-			if v = c.conv.apply(v); (c.essential() || !absurd(c, v)) && !math.IsNaN(v) {
-				r.t, r.v[0] = append(r.t, s.t[k]), append(r.v[0], v)
+			v = c.conv.apply(v)
+			if absurd(c, v) {
+				if s.bad.absurd++; s.bad.first == "" {
+					s.bad.first = fmt.Sprintf("%g", s.v[k])
+				}
+				if !c.essential() && c.given {
+					continue
+				}
 			}
+			r.t, r.v[0] = append(r.t, s.t[k]), append(r.v[0], v)
 		}
 		sets = append(sets, r)
+		bad = append(bad, s.bad)
 	}
 	out := &drive.Log{Path: t.name, Rows: t.rows, Skipped: t.skipped, Torn: t.torn, Warnings: append(t.plan.warnings, p.warnings...)}
 	out.Warnings = append(out.Warnings, skippedWarning(t.name, t.skipped, t.torn, t.rows, t.why)...)
@@ -242,6 +266,7 @@ func (l *longReader) log() (*drive.Log, error) {
 	if err := settleReadings(out, sets); err != nil {
 		return nil, err
 	}
+	out.Warnings = append(out.Warnings, leftOutOf(p.columns, bad)...)
 	lookBack(sets)
 	finish(out, sets, p.columns, false)
 	return out, checkFilled(out, p.columns)

@@ -10,8 +10,6 @@ import (
 
 	"flywitness/drive"
 
-	"golang.org/x/text/runes"
-	"golang.org/x/text/transform"
 	"golang.org/x/text/unicode/norm"
 )
 
@@ -185,11 +183,13 @@ func fold(s string) string {
 	if isASCII(s) {
 		return strings.ToLower(s)
 	}
-	stripped, _, err := transform.String(transform.Chain(norm.NFKD, runes.Remove(runes.In(unicode.Mn)), norm.NFC), s)
-	if err != nil {
-		stripped = s
-	}
-	return strings.ReplaceAll(strings.ToLower(stripped), "ß", "ss")
+	bare := strings.Map(func(r rune) rune {
+		if unicode.Is(unicode.Mn, r) {
+			return -1
+		}
+		return r
+	}, norm.NFKD.String(s))
+	return strings.ReplaceAll(strings.ToLower(norm.NFC.String(bare)), "ß", "ss")
 }
 
 // wordsOf cuts a heading into folded words: at anything that is neither letter nor digit, where a capital follows a small letter, and

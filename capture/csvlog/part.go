@@ -202,11 +202,25 @@ func (p *part) sameHeadings() bool {
 		return false
 	}
 	for i, h := range p.d.headings {
-		if !slices.Equal(parseHeading(i, utf8Text(p.cells[i]), "").words, h.words) {
+		again := parseHeading(i, utf8Text(p.cells[i]), "")
+		if !slices.Equal(again.words, h.words) || again.unit != "" && h.unit != "" && !sameUnit(again.unit, h.unit) {
 			return false
 		}
 	}
 	return true
+}
+
+// otherUnits tells whether the row is a row of units that are not those of the headings.
+func (p *part) otherUnits() bool {
+	if !unitsRow(p.cells) {
+		return false
+	}
+	for i, h := range p.d.headings {
+		if unit := strings.Trim(utf8Text(p.cell(i)), "[](){}<>"); isUnit(unit) && h.unit != "" && !sameUnit(unit, h.unit) {
+			return true
+		}
+	}
+	return false
 }
 
 // isOtherHeading tells whether the row is the headings of another table: words alone, one of which names a clock. Units alone may stand below
@@ -266,7 +280,7 @@ func (p *part) skip(l textLine, why string) {
 		p.repeated++
 		return
 	}
-	if p.isOtherHeading() {
+	if p.isOtherHeading() || p.otherUnits() {
 		p.below = below{l.number, quoteList(textsOf(p.cells, headingsShown))}
 		return
 	}
@@ -314,14 +328,15 @@ func (p *part) value(i, line int) float64 {
 	v = c.convOf(cell).apply(v)
 	if absurd(c, v) {
 		p.leave(i, line, cell, &p.bad[i].absurd)
-		if !c.essential() {
+		if !c.essential() && c.given {
 			return math.NaN()
 		}
 	}
 	return v
 }
 
-// essential tells whether the column is engine speed or a road speed. Values that no car has tell their unit (settleReadings).
+// essential tells whether the column is engine speed or a road speed. Values that no car has tell their unit (settleReadings), and so do those of other columns without
+// one (settleBare).
 func (c *column) essential() bool {
 	return c.channel == drive.EngineSpeed || drive.IsRoadSpeed(c.channel)
 }
@@ -346,8 +361,13 @@ func (c *column) convOf(cell []byte) conversion {
 func (p *part) leave(i, line int, cell []byte, n *int) {
 	*n++
 	if p.bad[i].first == "" {
-		p.bad[i].first = fmt.Sprintf("%s:%d:%d holds %.30q", p.name, line, p.plan.columns[i].index+1, utf8Text(cell))
+		p.bad[i].first = p.where(line, p.plan.columns[i].index, cell)
 	}
+}
+
+// where says where a cell stands and what it holds.
+func (p *part) where(line, column int, cell []byte) string {
+	return fmt.Sprintf("%s:%d:%d holds %.30q", p.name, line, column+1, utf8Text(cell))
 }
 
 // absurd tells whether no car can have that value.

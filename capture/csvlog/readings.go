@@ -64,6 +64,10 @@ func settleReadings(l *drive.Log, sets []*rowset) error {
 		settleSecond(l, sets, speed)
 	}
 	for _, r := range sets {
+		r.dropSideMarks()
+	}
+	settleBare(l, sets)
+	for _, r := range sets {
 		r.dropAbsurd()
 	}
 	return nil

@@ -24,7 +24,11 @@ const (
 // record is the values of one moment by name.
 type record struct {
 	names, values []string
+	inside        bool // the records are the objects of an array inside the first
 }
+
+// errInside tells that a record stood inside what was being read.
+var errInside = errors.New("a record inside")
 
 func (r *record) add(name, value string) {
 	r.names = append(r.names, oneCell.Replace(strings.TrimSpace(name)))
@@ -112,10 +116,12 @@ func recordForm(start []byte) (begin func(in *bufio.Reader) records, form string
 	switch {
 	case len(text) == 0:
 		return nil, ""
+	case text[0] == '{' && onlyObject(start):
+		return func(in *bufio.Reader) records { return jsonStream(in, true) }, "JSON objects in an object"
 	case text[0] == '{' && json.Valid(firstLine(bytes.TrimSpace(start))):
 		return jsonLines, "one JSON object to a line"
 	case text[0] == '{', text[0] == '[' && bytes.HasPrefix(bytes.TrimSpace(text[1:]), []byte("{")):
-		return jsonStream, "JSON objects"
+		return func(in *bufio.Reader) records { return jsonStream(in, false) }, "JSON objects"
 	}
 	if !bytes.ContainsAny(firstLine(text), "=:") {
 		return nil, ""
@@ -126,6 +132,17 @@ func recordForm(start []byte) (begin func(in *bufio.Reader) records, form string
 		}
 	}
 	return nil, ""
+}
+
+// onlyObject tells whether a text begins with an object behind which none begins: the records stand in it.
+func onlyObject(start []byte) bool {
+	from := json.NewDecoder(bytes.NewReader(start))
+	var object json.RawMessage
+	err := from.Decode(&object)
+	if errors.Is(err, io.ErrUnexpectedEOF) {
+		return len(start) == peek
+	}
+	return err == nil && !from.More() && len(start) < peek
 }
 
 func firstLine(text []byte) []byte {
@@ -153,8 +170,11 @@ func recordsEndAt(text []byte, delim rune) bool {
 // pairLines reads lines of pairs.
 func pairLines(in *bufio.Reader, delim rune) records {
 	return func() (record, string, error) {
-		line, err := in.ReadString('\n')
-		if line == "" {
+		line, long, err := recordLine(in)
+		switch {
+		case long:
+			return record{}, tooLong, nil
+		case line == "":
 			return record{}, "", err
 		}
 		r := pairsIn(line, delim)
@@ -165,6 +185,25 @@ func pairLines(in *bufio.Reader, delim rune) records {
 			r.values[last] = "" // it may go on: 11 of 119
 		}
 		return r, "", nil
+	}
+}
+
+// tooLong stands for a line that is too long: it is counted as one that cannot be read.
+const tooLong = "a line that is too long"
+
+// recordLine reads a line; of one that is longer than any logger writes nothing is kept.
+func recordLine(in *bufio.Reader) (line string, long bool, err error) {
+	var all []byte
+	for {
+		more, err := in.ReadSlice('\n')
+		if long = long || len(all)+len(more) > maxLine; long {
+			all = nil
+		} else {
+			all = append(all, more...)
+		}
+		if err != bufio.ErrBufferFull {
+			return string(all), long, err
+		}
 	}
 }
 
@@ -214,7 +253,10 @@ func pair(cell string, delim rune) (name, value string, ok bool) {
 func jsonLines(in *bufio.Reader) records {
 	return func() (record, string, error) {
 		for {
-			line, err := in.ReadString('\n')
+			line, long, err := recordLine(in)
+			if long {
+				return record{}, tooLong, nil
+			}
 			text := strings.TrimRight(strings.TrimSpace(line), ",")
 			switch {
 			case text == "" && err != nil:
@@ -231,11 +273,12 @@ func jsonLines(in *bufio.Reader) records {
 	}
 }
 
-// jsonStream reads JSON objects, one behind the other or in an array.
-func jsonStream(in *bufio.Reader) records {
+// jsonStream reads JSON objects, one behind the other or in an array, which may stand inside an object.
+func jsonStream(in *bufio.Reader, inside bool) records {
 	from := json.NewDecoder(in)
 	return func() (record, string, error) {
-		r := record{}
+		r := record{inside: inside}
+		inside = false // of those that follow only what stands in them
 		err := r.object(from)
 		if errors.Is(err, io.ErrUnexpectedEOF) {
 			err = io.EOF // it was cut short
@@ -253,7 +296,10 @@ func (r *record) object(from *json.Decoder) error {
 			return err
 		}
 		if token == json.Delim('{') {
-			return r.fields(from, "")
+			if err := r.fields(from, ""); err != errInside {
+				return err
+			}
+			return nil
 		}
 	}
 }
@@ -272,7 +318,7 @@ func (r *record) fields(from *json.Decoder, prefix string) error {
 			if v == '{' {
 				err = r.fields(from, name+" ")
 			} else {
-				err = pass(from)
+				err = r.array(from)
 			}
 		case json.Number:
 			r.add(name, v.String())
@@ -291,9 +337,32 @@ func (r *record) fields(from *json.Decoder, prefix string) error {
 	return err
 }
 
-// pass goes to the end of an array.
-func pass(from *json.Decoder) error {
-	for depth := 1; depth > 0; {
+// array passes over an array, or reads the first of the records in it.
+func (r *record) array(from *json.Decoder) error {
+	token, err := from.Token()
+	if err != nil {
+		return err
+	}
+	if token == json.Delim('{') && r.inside {
+		*r = record{}
+		if err := r.fields(from, ""); err != nil {
+			return err
+		}
+		return errInside
+	}
+	depth := 1
+	switch token {
+	case json.Delim('['), json.Delim('{'):
+		depth = 2
+	case json.Delim(']'):
+		return nil
+	}
+	return pass(from, depth)
+}
+
+// pass goes to the end of so many arrays and objects, one in the other.
+func pass(from *json.Decoder, depth int) error {
+	for depth > 0 {
 		token, err := from.Token()
 		if err != nil {
 			return err

@@ -7,6 +7,7 @@ import (
 
 	"flywitness/finding"
 	"flywitness/internal/order"
+	"flywitness/internal/parts"
 )
 
 // rowset is rows on one clock: t in seconds and, for each column, a value or NaN.
@@ -113,7 +114,8 @@ func (r *rowset) stepsBack() []int {
 
 // pace is the usual step from one time to the next, whatever order the rows stand in.
 func (r *rowset) pace() float64 {
-	r.spare = append(order.Grow(r.spare[:0], len(r.t)), r.t...)
+	r.spare = order.Grow(r.spare[:0], len(r.t))[:len(r.t)]
+	parts.ByCore(len(r.t), func(lo, hi int) { copy(r.spare[lo:hi], r.t[lo:hi]) })
 	order.Sort(r.spare)
 	return order.MedianStep(r.spare)
 }

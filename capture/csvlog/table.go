@@ -197,6 +197,9 @@ func makePlan(d *dialect, head []textLine, opt Options, name string) (*plan, err
 	if err := p.chooseClocks(d, sample, opt, name); err != nil {
 		return nil, err
 	}
+	if err := d.refuseTorn(head, p, name); err != nil {
+		return nil, err
+	}
 	if n := d.rowsAbove(head); n >= tableAbove {
 		p.warn(finding.TableAbove, name, finding.Count("rows", n), finding.Count("line", head[d.header].number))
 	}
@@ -206,10 +209,11 @@ func makePlan(d *dialect, head []textLine, opt Options, name string) (*plan, err
 // need refuses a table without engine speed or without any speed.
 func (p *plan) need(d *dialect, name string) error {
 	engine := p.has(func(channel string) bool { return channel == drive.EngineSpeed })
-	if engine && p.has(drive.IsRoadSpeed) {
+	speed := p.has(drive.IsRoadSpeed)
+	if engine && speed {
 		return nil
 	}
-	return missingChannels(name, engine, rawNames(d.headings))
+	return missingChannels(name, engine, speed, rawNames(d.headings))
 }
 
 // sampleColumns returns the cells of the head by column.

@@ -106,8 +106,15 @@ func disagree(a, b string) bool {
 	return ok && c != identity
 }
 
+// sameUnit tells whether two spellings are those of one unit.
+func sameUnit(a, b string) bool {
+	a, b = strings.ToLower(degrees(a)), strings.ToLower(degrees(b))
+	c, ok := parseUnit(a, b)
+	return a == b || ok && c == identity
+}
+
 // A degree sign that went through a wrong encoding, and signs that are taken for one.
-var brokenDegrees = strings.NewReplacer("Â°", "°", "ï¿½C", "°C", "ï¿½F", "°F", "\uFFFDC", "°C", "\uFFFDF", "°F", "ºC", "°C", "ºF", "°F", "˚C", "°C", "˚F", "°F", "&deg;", "°", "?C", "°C", "?F", "°F")
+var brokenDegrees = strings.NewReplacer("Â°", "°", "ï¿½C", "°C", "ï¿½F", "°F", "\uFFFDC", "°C", "\uFFFDF", "°F", "ºC", "°C", "ºF", "°F", "˚C", "°C", "˚F", "°F", "&deg;", "°", "℃", "°C", "℉", "°F", "?C", "°C", "?F", "°F")
 
 // degrees is a trimmed unit with its degree sign put right.
 func degrees(unit string) string { return strings.TrimSpace(brokenDegrees.Replace(unit)) }
@@ -123,7 +130,7 @@ func isUnit(text string) bool {
 		return true
 	}
 	switch low {
-	case "1000/min", "1000 1/min", "x1000/min", "-", "--", "bool", "on/off", "hh:mm:ss", "hh:mm:ss.sss", "deg", "°", "lambda", "afr", "l/h", "mg", "ma", "a", "hz", "#", "none", "n/a", "psig", "barg", "mg/stroke", "mg/hub", "m/s2", "m/s^2", "l", "km", "0/1":
+	case "1000/min", "1000 1/min", "x1000/min", "-", "--", "bool", "on/off", "hh:mm:ss", "hh:mm:ss.sss", "deg", "°", "lambda", "afr", "l/h", "mg", "ma", "a", "hz", "#", "none", "n/a", "psig", "barg", "mg/stroke", "mg/hub", "m/s2", "m/s^2", "l", "km", "0/1", "ds", "cs":
 		return true
 	}
 	if factor, rest := factored(low); factor != 1 {

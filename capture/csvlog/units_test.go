@@ -3,6 +3,8 @@ package csvlog
 import (
 	"math"
 	"testing"
+
+	"flywitness/drive"
 )
 
 // A unit that is taken gives a finite conversion, and a heading is read without a panic whatever stands in it.
@@ -42,6 +44,23 @@ func TestFactors(t *testing.T) {
 	for text, want := range map[string]float64{"1/100 s": 0.01, "10 ms": 0.01, "0.1 s": 0.1, "min": 60} {
 		if got, ok := timeUnit(text); !ok || math.Abs(got/want-1) > 1e-12 {
 			t.Errorf("%q: %g s, want %g", text, got, want)
+		}
+	}
+}
+
+// A unit that stands behind a name without brackets is taken as a whole: "kPa" is no "k" and "Pa".
+func TestUnitsWithPrefixes(t *testing.T) {
+	for text, want := range map[string]float64{"MAP kPa": 1, "MAP_hPa": 0.1, "MAP - mBar": 0.1, "MAP «kPa»": 1, "Manifold pressure in MPa": 1000, "Battery voltage mV": 1e-3, "Battery voltage V": 1,
+		"vehicleSpeedKmh": 1, "Vehicle speed km/h": 1, "Battery voltage kV": 0} {
+		h := parseHeading(0, text, "")
+		got := 0.0
+		for _, channel := range []string{drive.IntakePressure, drive.ModuleVoltage, drive.VehicleSpeed} {
+			if r, conv, given := h.match(lexiconOf(channel)); r > noMatch && given {
+				got = conv.factor
+			}
+		}
+		if math.Abs(got-want) > 1e-12 {
+			t.Errorf("%q: 1 is %g, want %g", text, got, want)
 		}
 	}
 }

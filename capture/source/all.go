@@ -31,7 +31,7 @@ func OpenAll(ctx context.Context, names []string, opt Options, done func()) ([][
 	wg.Wait()
 	part := opt
 	part.Partial = true
-	if err := joinParts(names, sets, errs, func(name string) (*drive.Log, error) { return openFile(name, part) }); err != nil {
+	if err := joinParts(names, sets, errs, func(name string) (*drive.Log, error) { return openFile(ctx, name, part) }); err != nil {
 		return nil, err
 	}
 	return sets, nil

@@ -53,12 +53,13 @@ func openMembers(archive string, files []*zip.File, opt Options) ([]*drive.Log, 
 	return logs, nil
 }
 
-// dropNotes lets go of the files that hold no table where others hold logs, and returns their names.
+// dropNotes lets go of the files that hold no table, or one of other things than a drive, where others hold logs, and returns their names.
 func dropNotes(names []string, sets [][]*drive.Log, errs []error) (notes []string) {
 	var at []int
 	for i, err := range errs {
 		var none *csvlog.NoTableError
-		if errors.As(err, &none) {
+		var missing *csvlog.MissingError
+		if errors.As(err, &none) || errors.As(err, &missing) && missing.Both {
 			at = append(at, i)
 			notes = append(notes, fmt.Sprintf("%q", filepath.Base(names[i])))
 		}

@@ -47,6 +47,7 @@ func TestArchives(t *testing.T) {
 	}{
 		"two drives":            {[]string{"a/one.csv", whole, "a/two.csv", whole, "a/readme.txt", "Two drives.\n"}, []int{2, 2}},
 		"notes beside a drive":  {[]string{"a/one.csv", whole, "a/notes.txt", "Rain, two up.\n", "a/index.csv", "Drives\n1\n"}, []int{2}},
+		"another table beside":  {[]string{"a/one.csv", whole, "a/parts.csv", "Part,Mass (kg)\n1,2\n3,4\n5,6\n"}, []int{2}},
 		"a channel each":        {[]string{"a/rpm.csv", rpm, "a/speed.csv", speed}, []int{2}},
 		"a channel each, twice": {[]string{"a/rpm.csv", rpm, "a/speed.csv", speed, "b/rpm.csv", rpm, "b/speed.csv", speed}, []int{2, 2}},
 	} {

@@ -29,7 +29,7 @@ func Open(ctx context.Context, name string, opt Options) ([]*drive.Log, error) {
 	if influx.IsName(name) {
 		return openInflux(ctx, name, opt)
 	}
-	l, err := openFile(name, opt)
+	l, err := openFile(ctx, name, opt)
 	var several *csvlog.SeveralError
 	if errors.As(err, &several) {
 		return openMembers(name, several.Files, opt)
@@ -41,12 +41,12 @@ func Open(ctx context.Context, name string, opt Options) ([]*drive.Log, error) {
 }
 
 // openFile opens a file, or the standard input.
-func openFile(path string, opt Options) (*drive.Log, error) {
+func openFile(ctx context.Context, path string, opt Options) (*drive.Log, error) {
 	if path == "-" {
 		if opt.Stdin == nil {
 			return nil, fmt.Errorf("-: there is no standard input to read from")
 		}
-		return Read(opt.Stdin, path, opt.Options)
+		return Read(untilDone(ctx, opt.Stdin), path, opt.Options)
 	}
 	f, err := os.Open(path)
 	if err != nil {
@@ -57,8 +57,25 @@ func openFile(path string, opt Options) (*drive.Log, error) {
 		return nil, fmt.Errorf("%s is a folder: name the log files in it", path)
 	} else if err == nil && st.Mode().IsRegular() {
 		opt.Size = st.Size()
+		l, err := Read(f, path, opt.Options)
+		if at, e := f.Seek(0, io.SeekCurrent); err == nil && e == nil && at < opt.Size {
+			return nil, fmt.Errorf("%s became shorter while it was read: read it again when nothing writes to it", path)
+		}
+		return l, err
 	}
-	return Read(f, path, opt.Options)
+	return Read(untilDone(ctx, f), path, opt.Options)
+}
+
+// untilDone reads from a pipe, whose next byte may never come, until somebody stops the program.
+func untilDone(ctx context.Context, in io.Reader) io.Reader {
+	out, to := io.Pipe()
+	stop := context.AfterFunc(ctx, func() { to.CloseWithError(errors.New("stopped before its end")) })
+	go func() {
+		_, err := io.Copy(to, in)
+		stop()
+		to.CloseWithError(err)
+	}()
+	return out
 }
 
 func openInflux(ctx context.Context, text string, opt Options) ([]*drive.Log, error) {

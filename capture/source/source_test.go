@@ -7,6 +7,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"io"
 	"strings"
 	"testing"
 
@@ -71,5 +72,19 @@ func TestReadOfASession(t *testing.T) {
 	still := strings.ReplaceAll(strings.ReplaceAll(session, "50", ""), "vehicle_speed_kmh", "intake_temp_c")
 	if _, err := Read(strings.NewReader(still), "a.csv", csvlog.Options{}); err == nil || !strings.Contains(err.Error(), "no road speed") {
 		t.Errorf("a session without road speed: %v", err)
+	}
+}
+
+// Whoever stops the program does not wait for a pipe to end.
+func TestStoppedWhileAPipeIsOpen(t *testing.T) {
+	ctx, stop := context.WithCancel(context.Background())
+	in, out := io.Pipe()
+	defer out.Close()
+	go func() {
+		fmt.Fprint(out, "Time (s),RPM,Speed (km/h)\n0,900,0\n")
+		stop()
+	}()
+	if _, err := Open(ctx, "-", Options{Stdin: in}); err == nil || !strings.Contains(err.Error(), "stopped") {
+		t.Errorf("%v", err)
 	}
 }

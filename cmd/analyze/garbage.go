@@ -10,13 +10,15 @@ import (
 )
 
 const (
-	numbersShare = 1.5      // of the bytes of the numbers that were read, which memory may have before garbage is looked for,
-	besideThem   = 52 << 20 // and so many more
-	mostGarbage  = 24 << 20 // bytes that memory may have beside what is in use where that is more,
+	numbersShare = 1.5      // of the bytes of the numbers that were read, which values may have before garbage is looked for,
+	besideThem   = 20 << 20 // and so many more
+	mostGarbage  = 24 << 20 // bytes that they may have beside what is in use where that is more,
 	leastGarbage = 0.1      // or this share of it: collecting takes time that one can see
+	leastInUse   = 4 << 20  // bytes that the runtime reckons with where less is in use
 )
 
-// boundGarbage keeps the memory of a command near what its logs need. Who sets GOGC decides himself.
+// boundGarbage keeps the memory of a command near what its logs need. Who sets GOGC decides himself. All memory is not
+// limited: near a limit the runtime gives back to the system what it asks for again a moment later.
 func boundGarbage(logs []*drive.Log) {
 	if os.Getenv("GOGC") != "" {
 		return
@@ -28,17 +30,20 @@ func boundGarbage(logs []*drive.Log) {
 		}
 	}
 	most := int64(numbersShare*float64(size)) + besideThem
-	limit := most
-	debug.SetMemoryLimit(limit)
-	afterCollecting(func() (again bool) {
-		if debug.SetMemoryLimit(-1) != limit {
-			return false // there are other logs now
+	percent := -1
+	bound := func() (again bool) {
+		if now := debug.SetGCPercent(-1); percent >= 0 && now != percent { // there are other logs now
+			debug.SetGCPercent(now)
+			return false
 		}
-		used := inUse()
-		limit = max(most, used+max(mostGarbage, int64(leastGarbage*float64(used))))
-		debug.SetMemoryLimit(limit)
+		used := max(inUse(), leastInUse)
+		garbage := max(most-used, mostGarbage, int64(leastGarbage*float64(used)))
+		percent = int(100 * garbage / used)
+		debug.SetGCPercent(percent)
 		return true
-	})
+	}
+	bound()
+	afterCollecting(bound)
 }
 
 // inUse is how many bytes were no garbage when it was collected last.

@@ -58,6 +58,7 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 	leaveOut(frozen(s.SpeedT, s.Speed, leap))
 	leaveOut(dropped(s.SpeedT, s.Speed, leap))
 	wait.Wait()
+	leaveOut(silent(s.SpeedT, s.Speed, s.RPMT, s.RPM, leap))
 	leaveOut(capped(s.SpeedT, s.Speed, s.RPMT, s.RPM, leap))
 	return s
 }

@@ -88,7 +88,7 @@ func learn(s Set) *findings {
 
 func (f *findings) learn(logs []*drive.Log) {
 	s := &f.set
-	f.calibration, f.signals, f.warnings = calibrate.LearnAndRead(logs, s.Vehicle)
+	f.calibration, f.signals, f.warnings = calibrate.LearnAndRead(logs, s.Vehicle, s.letGo)
 	f.worth, f.gearing = gearing.Settle(s.Vehicle, f.calibration)
 	if s.Vehicle != nil {
 		f.vehicle = f.worth
@@ -161,7 +161,6 @@ func Slip(s Set, opt slip.Options) *Result {
 	s.Logs = s.only(slip.Channels...)
 	f := &findings{set: s}
 	f.learn(logs)
-	s.letGo()
 	f.decode()
 	tracks := f.tracks
 	f.tracks = nil

@@ -30,6 +30,7 @@ const (
 	CommonWindow     Code = "common_window"
 	TemperatureFixed Code = "temperature_corrected"
 	DragDrifts       Code = "drag_drifts"
+	FootNotTold      Code = "foot_on_clutch_not_told"
 	NoWorthByGear    Code = "no_worth_by_gear"
 	NoPower          Code = "no_equivalent_power"
 
@@ -105,6 +106,9 @@ var ofCompare = language{
 	DragDrifts: {says: "the drag changed by {{.change}} over the free revs of session {{.session}} of the " +
 		"{{if .after}}after{{else}}before{{end}} side: drive 20 minutes before " +
 		"measuring", example: []Value{Pct("change", -6.1), Count("session", 1), Flag("after", false)}},
+	FootNotTold: {says: "nobody told whether the foot was on the clutch in the free revs: on it on one side alone would " +
+		"move the ratio by up to {{.by.Fixed 0}}; say --foot-on-clutch yes or no, or foot_on_clutch in the job file",
+		example: []Value{Pct("by", 10)}},
 	NoWorthByGear: {says: "what the change is worth in each gear needs the gearing: drive through the gears, or " +
 		"give ratios, final drive and tyre in the vehicle file"},
 	NoPower: {says: "{{if .mass}}what the change is worth in acceleration, power and time needs the mass of the " +

@@ -187,7 +187,7 @@ var ofSlip = language{
 	MaybeNoForce:     {says: "a gear change or a lift"},
 	MaybeOtherGear:   {says: "another gear"},
 	MaybeSpeedSignal: {says: "what this log shows at light load too, a delay or a dial,"},
-	MaybeCarriedMore: {says: "something that is not the clutch, which carried far more at another time,"},
+	MaybeCarriedMore: {says: "something other than the clutch (that carried far more at another time)"},
 	MaybeShort:       {says: "one late value"},
 
 	SayManual: {says: "if the gearbox is manual, say so: --gearbox manual, or type = \"manual\" under [gearbox] " +

@@ -24,14 +24,25 @@ const (
 // gear ladder is then found blind. What cannot be had is nil or empty, and a warning says why; the calibration
 // itself is never nil.
 func Learn(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []finding.Finding) {
-	cal, _, warnings := LearnAndRead(logs, veh)
-	return cal, warnings
+	return gather(logs, veh).learn(veh)
 }
 
-// LearnAndRead is Learn. It hands on what it read of each log, for DecodeSignals.
-func LearnAndRead(logs []*drive.Log, veh *vehicle.Vehicle) (*Calibration, []gearstate.Signals, []finding.Finding) {
+// LearnAndRead is Learn. It hands on what it read of each log, for DecodeSignals, and calls read once no log is needed
+// any more. Accelerations are worked out beside the fits, which leave a core alone for long.
+func LearnAndRead(logs []*drive.Log, veh *vehicle.Vehicle, read func()) (*Calibration, []gearstate.Signals,
+	[]finding.Finding) {
 	p := gather(logs, veh)
+	read()
+	accel := make([][]float64, len(p.signals))
+	var beside sync.WaitGroup
+	for i, s := range p.signals {
+		beside.Go(func() { accel[i] = s.Accelerations(p.period) })
+	}
 	cal, warnings := p.learn(veh)
+	beside.Wait()
+	for i := range p.signals {
+		p.signals[i].Accel = accel[i]
+	}
 	return cal, p.signals, warnings
 }
 

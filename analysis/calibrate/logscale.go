@@ -65,6 +65,7 @@ func (c *Calibration) DecodeSignals(signals gearstate.Signals) *gearstate.Track 
 	if n := len(signals.Speed); n > manySamples {
 		beside.Go(func() { all = gearstate.NewTrack(n) })
 		few.SpeedT, few.Speed = fewOf(n, lasting(few.SpeedT, c.model.Period)).of(few.SpeedT, few.Speed, 0)
+		few.Accel = nil
 	}
 	t := gearstate.DecodeSignals(few, c.model)
 	been := make([]float64, len(c.model.Gears)+3)

@@ -280,6 +280,22 @@ func TestAGearThatIsHardlyKnownContradictsNoFile(t *testing.T) {
 	}
 }
 
+// First, which is driven through the tightest bends and while cars set off, may be off its place by what no taller gear
+// is; a ratio that is mistyped is further off.
+func TestFirstContradictsAFileByMore(t *testing.T) {
+	for _, c := range []struct{ gear, want int }{{0, 0}, {1, 1}} {
+		rungs := ladderOf(100, 120, 70, 50, 38)
+		rungs[c.gear].k *= 1.04
+		s := &solution{inverse: make([]float64, 4), way: make([]float64, 4), seconds: []float64{100, 100, 100, 100}}
+		l := &learner{told: true, cal: &Calibration{}, warn: func(finding.Code, ...finding.Value) {},
+			veh: &vehicle.Vehicle{Gearbox: vehicle.Gearbox{Ratios: []float64{3.6, 2.1, 1.5, 1.14}}}}
+		l.tie(rungs, s)
+		if len(l.cal.OffFile) != c.want {
+			t.Errorf("gear %d: gears off the file %v", c.gear+1, l.cal.OffFile)
+		}
+	}
+}
+
 // A gear that was learnt at 12 km/h alone may lie some per cent off at 100 if the dial is half a kilometre per hour off, whatever
 // is known of tyres.
 func TestOffsetMovesAGearThatWasLearntSlowly(t *testing.T) {

@@ -100,6 +100,28 @@ func TestOtherCarOrTuneIsNotCompared(t *testing.T) {
 	}
 }
 
+// A foot that was on the clutch on one side alone makes a change of some per cent: that is said where nobody told. It
+// makes no change of a quarter.
+func TestFootThatNobodyToldOf(t *testing.T) {
+	off := false
+	for _, c := range []struct {
+		lo, hi float64
+		foot   *bool
+		warns  int
+	}{{1.05, 1.15, nil, 1}, {0.86, 0.95, nil, 1}, {1.05, 1.15, &off, 0}, {1.2, 1.3, nil, 0}} {
+		x := &comparison{before: Side{FootOnClutch: &off}, after: Side{FootOnClutch: c.foot}}
+		if x.mindFoot(c.lo, c.hi); len(x.warnings) != c.warns {
+			t.Errorf("a ratio of %.2f to %.2f: %v", c.lo, c.hi, x.warnings)
+		}
+	}
+	rng := seeded(1, 9)
+	f, w := Compare(revs(stand(0.22), 9, 4800, 0.002, 1, testcar.CANOne, rng), revs(stand(0.18), 9, 4800, 0.002, 1, testcar.CANOne, rng),
+		Options{})
+	if told := strings.Contains(fmt.Sprint(w), "foot was on the clutch"); f.Verdict != Reduced || !told {
+		t.Errorf("%s (%s), told %v", f.Verdict, f.Reason, told)
+	}
+}
+
 // Oil that is 20 K warmer after the job takes about 8 % off the drag, which looks like more inertia; the
 // thermometer takes most of that back.
 func TestTemperatureIsCorrected(t *testing.T) {

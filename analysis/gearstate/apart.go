@@ -50,6 +50,6 @@ func (s Signals) AtEngine(lag float64) Signals {
 		w := (x - s.SpeedT[i-1]) / (s.SpeedT[i] - s.SpeedT[i-1])
 		t, v = append(t, x), append(v, (1-w)*s.Speed[i-1]+w*s.Speed[i])
 	}
-	s.SpeedT, s.Speed = t, v
+	s.SpeedT, s.Speed, s.Accel = t, v, nil
 	return s
 }

@@ -92,6 +92,38 @@ func TestFrozenSpeed(t *testing.T) {
 	}
 }
 
+// A receiver without sky shows its last speed for as long as a tunnel takes, and the engine goes on. One who keeps his
+// speed lets the engine turn as it did; in whole km/h he may also have a clutch that slips.
+func TestSilentReceiver(t *testing.T) {
+	tunnel := hold(ramp(60, 0.5), 5, 35)
+	for _, c := range []struct {
+		name   string
+		step   float64
+		speed  func(at float64) float64
+		engine func(at float64) float64
+		want   int
+	}{
+		{"a tunnel", 0.1, tunnel, ramp(2000, 17), 1},
+		{"whole km/h", 1, tunnel, ramp(2000, 17), 0},
+		{"three seconds without sky", 0.1, hold(ramp(60, 2), 5, 8), ramp(2000, 67), 0},
+		{"an even speed", 0.1, ramp(60, 0), ramp(2000, 1), 0},
+		{"standing, and blipping", 0.1, ramp(0, 0), ramp(800, 100), 0},
+	} {
+		at, v := shown(40, 1, c.step, c.speed)
+		nt, n := shown(40, 0.1, 0.25, c.engine)
+		if got := silent(at, v, nt, n, c.step); len(got) != c.want {
+			t.Errorf("%s: silent at %v", c.name, got)
+		}
+	}
+	road := func(at float64) float64 { return 80 + 9*math.Sin(at/12) }
+	at, v := shown(120, 1, 0.1, hold(road, 20, 60))
+	nt, n := shown(120, 0.1, 0.25, func(at float64) float64 { return 25 * road(at) })
+	l := &drive.Log{Channels: []*drive.Channel{{Name: drive.EngineSpeed, T: nt, V: n}, {Name: drive.GPSSpeed, T: at, V: v}}}
+	if s := ReadSignals(l, drive.GPSSpeed); len(s.Speed) > len(v)-35 {
+		t.Errorf("%d of %d speeds are taken", len(s.Speed), len(v))
+	}
+}
+
 // A loose plug lets road speed fall away at once and come back at once. Brakes do not, nor a car that stops and is
 // shown nothing below walking pace.
 func TestDroppedSpeed(t *testing.T) {

@@ -33,9 +33,10 @@ const burns = 0.23
 // that slips to hold it, so that it is another gear.
 func BeyondSlip(k, next float64) bool { return 1-next/k >= burns }
 
-// stepsApart is the factor by which the logarithms of neighbouring steps of a gearbox differ at most. Common practice,
-// no source.
-const stepsApart = 2.5
+// stepsApart is the factor by which the logarithms of neighbouring steps of a gearbox differ at most: 1.4 to 1.7
+// between the first two, common practice, no source. A step that a gear is lacking in is two of them, and as steps
+// grow shorter twice the next one at least.
+const stepsApart = 2.0
 
 // LacksOne tells whether a ladder, the lowest gear first, lacks a gear where a ratio lies between two of its own: the
 // steps of a gearbox grow shorter towards its tallest gear, and change slowly. A single step tells nothing.

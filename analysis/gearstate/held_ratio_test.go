@@ -141,6 +141,7 @@ func TestLadderThatLacksAGear(t *testing.T) {
 	}{
 		{[]float64{128, 70, 47.5, 36, 28.8}, 40, false}, {[]float64{128, 70, 47.5, 36, 28.8}, 90, false},
 		{[]float64{70, 47.5, 28.8}, 36, true}, {[]float64{70, 47.5, 28.8}, 57, false}, {[]float64{128, 47.5, 36}, 70, true},
+		{[]float64{121, 69.8, 55.1, 44.1}, 89.6, true}, // close gears: 1.35, 1.28, 1.27 and 1.25
 		{[]float64{36, 28.8}, 32, true}, {[]float64{36, 28.8}, 40, false}, {[]float64{128, 70}, 60, false},
 	} {
 		if got := gearstate.LacksOne(c.ladder, c.k); got != c.lacks {

@@ -41,8 +41,10 @@ func TestStepsThatArePutOffChangeNothing(t *testing.T) {
 				n := len(s.Speed)
 				d, e := partDecoder(some, s, 0, n), partDecoder(every, s, 0, n)
 				fresh := make([]float64, n)
-				d.align.fill(some, 0, n, fresh, false)
-				e.align.fill(every, 0, n, fresh, false)
+				some.Accel = s.Accelerations(m.Period)
+				every.Accel = some.Accel
+				d.align.fill(some, 0, n, fresh)
+				e.align.fill(every, 0, n, fresh)
 				putOff, made := 0, 0
 				for i := range n {
 					did := d.follow(i, fresh[i])

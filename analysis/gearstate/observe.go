@@ -121,15 +121,12 @@ func (a *aligner) poll(o *Observation) bool {
 }
 
 // fill fills samples [lo, hi) of a track with what can be observed of a recorded drive, column by column, and fresh
-// with what loads tells of each. again: the track knows their accelerations.
-func (a *aligner) fill(tr *Track, lo, hi int, fresh []float64, again bool) {
+// with what loads tells of each. The track knows its accelerations.
+func (a *aligner) fill(tr *Track, lo, hi int, fresh []float64) {
 	for i := lo; i < hi; i++ {
 		tr.T[i], tr.SpeedKmh[i] = a.speed.t[i]-a.m.Lag, a.m.trueSpeed(a.speed.v[i])
 	}
 	a.engine(tr.T[lo:hi], tr.RPM[lo:hi], tr.RPMRate[lo:hi])
-	if !again {
-		a.slopes(lo, tr.Accel[lo:hi])
-	}
 	a.loads(tr.T[lo:hi], tr.Load[lo:hi], fresh)
 }
 

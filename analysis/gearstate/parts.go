@@ -1,5 +1,7 @@
 package gearstate
 
+import "flywitness/internal/parts"
+
 // In a car that stands still no clutch is locked to a gear, whatever came before and whatever follows: there a
 // long drive falls into parts that are decoded side by side, with the same result.
 
@@ -28,6 +30,26 @@ func standstills(s Signals, period float64) []int {
 		}
 		i = j
 	}
+	return out
+}
+
+// cuts returns where the parts of a drive begin, and where the last one ends.
+func cuts(s Signals, period float64) []int {
+	return append(append([]int{0}, standstills(s, period)...), len(s.Speed))
+}
+
+// Accelerations are the car's accelerations (km/h/s) at its road speeds, of a link with a value every so many s. They
+// are those of road speed alone, whatever gears, scale and delay are.
+func (s Signals) Accelerations(period float64) []float64 {
+	out := make([]float64, len(s.Speed))
+	at := cuts(s, period)
+	m := &Model{Period: period}
+	parts.Each(len(at)-1, 1, func(i, _ int) {
+		lo, hi := at[i], at[i+1]
+		a := newAligner(m, m.ahead())
+		a.speed = column{s.SpeedT[lo:hi], s.Speed[lo:hi]}
+		a.slopes(0, out[lo:hi])
+	})
 	return out
 }
 

@@ -28,7 +28,9 @@ func TestPartsAreTheWhole(t *testing.T) {
 	parts := DecodeSignals(s, m)
 	whole := NewTrack(len(s.Speed))
 	whole.Model = m
-	decodePart(whole, s, 0, len(s.Speed), false)
+	whole.Accel = make([]float64, len(s.Speed))
+	partDecoder(whole, s, 0, len(s.Speed)).align.slopes(0, whole.Accel)
+	decodePart(whole, s, 0, len(s.Speed))
 	if parts.Len() != whole.Len() {
 		t.Fatalf("%d samples in parts, %d in one", parts.Len(), whole.Len())
 	}

@@ -1,6 +1,10 @@
 package gearstate
 
-import "math"
+import (
+	"math"
+	"slices"
+	"sort"
+)
 
 // A wheel sensor with a gap in its ring, a loose plug, a gateway that is late: road speed stands still for a
 // second, or falls away and comes back, while the car and its engine go on. Against a speed that is too low
@@ -14,6 +18,10 @@ const (
 	dropShare  = 0.1  // and its share of the speed before
 	cameBack   = 0.9  // of the speed before: it is back where it was
 	dropFrom   = 15.0 // km/h below which many cars display nothing, or leap
+
+	silentTime   = 4.0  // s of a road speed of fine steps that is the same to its last digit, and
+	silentValues = 5    // values, or more:
+	silentMoved  = 1.04 // no car is as even while its engine turns faster by so much than it did
 )
 
 // Both take the step of road speed, km/h.
@@ -37,6 +45,33 @@ func frozen(t, v []float64, leap float64) [][2]float64 {
 		i = j
 	}
 	return out
+}
+
+// silent returns the stretches (s, from after the first value to the last) in which road speed of fine steps stood
+// still to its last digit while the engine, whose speed n stands at times nt, did not: a receiver without sky, in a
+// tunnel, whose last speed is written on. In whole km/h a driver who keeps his speed looks the same.
+func silent(t, v, nt, n []float64, leap float64) [][2]float64 {
+	if leap > finest {
+		return nil
+	}
+	var out [][2]float64
+	for i := 0; i < len(v); {
+		j := i + 1
+		for j < len(v) && v[j] == v[i] {
+			j++
+		}
+		if j-i >= silentValues && t[j-1]-t[i] >= silentTime && v[i] > 0 && moved(nt, n, t[i], t[j-1]) {
+			out = append(out, [2]float64{t[i], t[j-1]})
+		}
+		i = j
+	}
+	return out
+}
+
+// moved tells whether engine speed was far from constant between two times.
+func moved(nt, n []float64, from, to float64) bool {
+	lo, hi := sort.SearchFloat64s(nt, from), sort.SearchFloat64s(nt, to)
+	return hi > lo && slices.Max(n[lo:hi]) > silentMoved*slices.Min(n[lo:hi])
 }
 
 // dropped returns the stretches (s, from after the last good value to the last bad one) in which road speed

@@ -29,6 +29,7 @@ type Signals struct {
 	RPMT, RPM     []float64
 	SpeedT, Speed []float64
 	LoadT, Load   []float64 // see ReadLoad
+	Accel         []float64 // km/h/s at each road speed; nil: see Accelerations
 	Refresh       float64   // s, see Refresh
 	Apart         float64   // s from a road speed, its lag removed, to the next engine speed logged: see AtEngine
 }
@@ -57,6 +58,7 @@ func ReadSignals(l *drive.Log, channel string) Signals {
 	leaveOut(frozen(s.SpeedT, s.Speed, leap))
 	leaveOut(dropped(s.SpeedT, s.Speed, leap))
 	wait.Wait()
+	leaveOut(silent(s.SpeedT, s.Speed, s.RPMT, s.RPM, leap))
 	leaveOut(capped(s.SpeedT, s.Speed, s.RPMT, s.RPM, leap))
 	return s
 }

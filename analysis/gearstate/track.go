@@ -49,6 +49,9 @@ func (t *Track) Len() int { return len(t.T) }
 // offlineAhead is how far the recorded future of road speed is used for acceleration (s, at least).
 const offlineAhead = 0.7
 
+// ahead is how far it is in a log of a model.
+func (m *Model) ahead() float64 { return math.Max(offlineAhead, slopeValues*m.Period) }
+
 // DecodeSignals tells gear and clutch at every road speed sample of a log, each from the whole drive. The
 // signals were read, and perhaps thinned out, before. No gears in the model or one channel alone give a track
 // without gears.
@@ -60,46 +63,47 @@ func DecodeSignals(s Signals, m Model) *Track {
 
 // Decode is DecodeSignals into a track of as many samples as there are road speeds.
 func (t *Track) Decode(s Signals, m Model) {
-	t.Model = m
-	t.decode(s, false)
+	if t.Accel = s.Accel; t.Accel == nil {
+		t.Accel = s.Accelerations(m.Period)
+	}
+	t.DecodeAgain(s, m)
 }
 
-// DecodeAgain decodes the signals of a track by another model, into the same memory. The car's acceleration is that of
-// its road speed, whatever the scale and the delay.
+// DecodeAgain decodes the signals of a track by another model, into the same memory.
 func (t *Track) DecodeAgain(s Signals, m Model) {
 	t.Model = m
-	t.decode(s, true)
-}
-
-func (t *Track) decode(s Signals, again bool) {
-	at := append(append([]int{0}, standstills(s, t.Model.Period)...), len(s.Speed))
+	at := cuts(s, m.Period)
 	var all sync.WaitGroup
 	for i := range len(at) - 1 {
-		all.Go(func() { decodePart(t.part(at[i], at[i+1]), s, at[i], at[i+1], again) })
+		all.Go(func() { decodePart(t.part(at[i], at[i+1]), s, at[i], at[i+1]) })
 	}
 	all.Wait()
 	t.Apart = s.Apart
 	t.segments()
 }
 
-// NewTrack returns a track of n samples that nothing is known of. A day of zeros takes a while.
+// NewTrack returns a track of n samples that nothing is known of, without accelerations. A day of zeros takes a while.
 func NewTrack(n int) *Track {
 	t := &Track{Gear: make([]int8, n), Clutch: make([]Clutch, n)}
 	columns := t.columns()
-	parts.Each(len(columns), 1, func(i, _ int) { *columns[i] = make([]float64, n) })
+	parts.Each(len(columns), 1, func(i, _ int) {
+		if columns[i] != &t.Accel {
+			*columns[i] = make([]float64, n)
+		}
+	})
 	return t
 }
 
 // together is how many samples are observed before the trellis looks at them: what they fill stays in a core's cache.
 const together = 1 << 10
 
-// decodePart decodes road speed samples [lo, hi) into tr. again: tr knows their accelerations.
-func decodePart(tr *Track, s Signals, lo, hi int, again bool) {
+// decodePart decodes road speed samples [lo, hi) into tr, which knows their accelerations.
+func decodePart(tr *Track, s Signals, lo, hi int) {
 	d := partDecoder(tr, s, lo, hi)
 	fresh := make([]float64, min(together, hi-lo))
 	for from := 0; from < hi-lo; from += together {
 		to := min(hi-lo, from+together)
-		d.align.fill(tr, from, to, fresh, again)
+		d.align.fill(tr, from, to, fresh)
 		for i := from; i < to; i++ {
 			d.path.moves = append(d.path.moves, d.follow(i, fresh[i-from]))
 		}
@@ -110,7 +114,7 @@ func decodePart(tr *Track, s Signals, lo, hi int, again bool) {
 // partDecoder returns a decoder of such a part.
 func partDecoder(tr *Track, s Signals, lo, hi int) *Decoder {
 	m := &tr.Model
-	d := newDecoder(m, math.Max(offlineAhead, slopeValues*m.Period))
+	d := newDecoder(m, m.ahead())
 	d.path = newPath(tr, d.lat, s.SpeedT[lo:hi])
 	a := d.align
 	a.speed = column{s.SpeedT[lo:hi:hi], s.Speed[lo:hi:hi]}

@@ -221,6 +221,32 @@ func turning(d float64) ([]*preparedLog, []*Run) {
 	return []*preparedLog{s}, []*Run{r, r, r}
 }
 
+// An engine that is held for a moment before it is let go, as drivers are asked to, was smoothed by nobody; one that a
+// filter shows, held or not, was.
+func TestAHeldEngineIsNotSmoothed(t *testing.T) {
+	for _, c := range []struct{ held, filter, lo, hi float64 }{{0, 0, 0, 0.3}, {0.8, 0, 0, 0.3}, {0.8, 0.5, 0.5, 1.1},
+		{0, 0.5, 0.5, 1.1}} {
+		s, n, shown := &preparedLog{}, 1000.0, 1000.0
+		for t := 0.0; t < 3+c.held; t += 0.01 {
+			switch {
+			case t < 1:
+				n += 30
+			case t >= 1+c.held:
+				n -= 15 * math.Min(1, (t-1-c.held)/0.2)
+			}
+			shown += (n - shown) * 0.01 / math.Max(0.01, c.filter)
+			if len(s.t) == 0 || t-s.t[len(s.t)-1] > 0.049 {
+				s.t, s.n = append(s.t, t), append(s.n, shown)
+			}
+		}
+		k := len(s.t)
+		r := &Run{Kind: RevDown, Used: true, Start: 1.2 + c.held, T: s.t[k-20:], RPM: s.n[k-20:], MeanRate: 1500}
+		if got, ok := s.turnOf(r); !ok || got < c.lo || got > c.hi {
+			t.Errorf("held for %.1f s, filter of %.1f s: a turn of %.2f s, %v", c.held, c.filter, got, ok)
+		}
+	}
+}
+
 // A foot and a throttle turn an engine within a quarter of a second. Where the record takes 0.6 s, it is smoothed and
 // the inertia is off by some per cent, which its error must allow for; where it takes more than a second nothing is
 // left to measure.

@@ -15,6 +15,14 @@ const (
 	turnValues = 5    // samples about a turn
 	slowTurn   = 0.75 // s from which the rates are not believed
 	perTurn    = 0.5  // relative error of the inertia for each second beyond the quick turn, by smoothing known falls
+
+	// Who holds an engine at a speed before he lets go, as he is asked to, lets it neither rise nor fall: below this
+	// share of the rate of its fall
+	level = 0.25
+	// for most of the turn. A filter that turns a rise of thrice the rate into the fall is there for a third of it
+	heldShare = 0.5
+	// of the time that a filter takes for the middle half of a step from rest to the fall, that it takes for a turn
+	turnOfStep = 1.5
 )
 
 // smoothed tells how much an inertia may be bent by smoothing, as a relative standard deviation, and why it is
@@ -95,5 +103,20 @@ func turn(t, n []float64, fall float64) (float64, bool) {
 	}
 	rise, okRise := cross(min(top, len(n)-2), -1, steepest/2)
 	down, okFall := cross(max(top-1, 0), 1, -fall/2)
-	return down - rise, okRise && okFall && down > rise
+	took := down - rise
+	if !okRise || !okFall || took <= 0 {
+		return took, false
+	}
+	held, last := 0.0, 0 // s, and the last of it
+	for i := 0; i+1 < len(n) && t[i+1] <= down; i++ {
+		if t[i] >= rise && math.Abs(rate(i)) < level*fall {
+			held, last = held+t[i+1]-t[i], i
+		}
+	}
+	if held > heldShare*took {
+		begin, okBegin := cross(last+1, 1, -level*fall)
+		end, okEnd := cross(last+1, 1, (level-1)*fall)
+		return turnOfStep * (end - begin), okBegin && okEnd && end > begin
+	}
+	return took, true
 }

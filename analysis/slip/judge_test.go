@@ -113,6 +113,47 @@ func TestOnlyAManualGearboxIsJudged(t *testing.T) {
 	}
 }
 
+// One ratio alone may be the end of a belt's way: that it slips is said only of a gearbox that is told to be manual. Two gears show steps.
+func TestOneGearShowsNoGearbox(t *testing.T) {
+	numbers.Only(t)
+	car := weak(0.9)
+	rng := rand.New(rand.NewPCG(5, 7))
+	plan := []sim.Action{sim.Idle(5), sim.Launch(sim.NormalLaunch)}
+	for range 4 {
+		plan = append(plan, sim.Pull(3, 1800, 4200), sim.Cruise(70, 40), sim.Pull(4, 1800, 5200), sim.Cruise(90, 40))
+	}
+	truth := sim.Drive(car, sim.LevelRoad(), plan, rng)
+	l := sim.NewLogger(sim.CANMulti).Record(truth, rng)
+	for _, c := range []struct {
+		gears string
+		told  vehicle.GearboxType
+		want  slip.Verdict
+	}{{"4", "", slip.Inconclusive}, {"4", vehicle.Manual, slip.Slips}, {"34", "", slip.Slips}} {
+		cal, f, _ := judgedLog(inGears(l, truth, c.gears), nil, slip.Options{Gearbox: c.told})
+		if f.Verdict != c.want || len(cal.Gears) != len(c.gears) {
+			t.Errorf("gears %s, told %q: %d gears learnt, %s, %q", c.gears, c.told, len(cal.Gears), f.Verdict, f.Reason)
+		}
+	}
+}
+
+// inGears is a log of what was recorded in some gears, each a digit, alone.
+func inGears(l *drive.Log, truth *sim.Truth, gears string) *drive.Log {
+	out := *l
+	out.Channels = nil
+	for _, c := range l.Channels {
+		kept := *c
+		kept.T, kept.V = nil, nil
+		for i, at := range c.T {
+			k := min(max(0, int(at/truth.Step)-1), len(truth.Gear)-1)
+			if strings.ContainsRune(gears, rune('0'+truth.Gear[k])) {
+				kept.T, kept.V = append(kept.T, at), append(kept.V, c.V[i])
+			}
+		}
+		out.Channels = append(out.Channels, &kept)
+	}
+	return &out
+}
+
 // Without a loaded pull nothing is proved either way.
 func TestEasyDrivingNeverHolds(t *testing.T) {
 	numbers.Only(t)

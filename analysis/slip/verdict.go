@@ -90,6 +90,9 @@ const (
 	// of sound gearboxes that slip by design one in 180 shows it on a quick link, taken for one in 80, and one in 30 on a
 	// slow one, taken for one in 20 (simulated, 8 of 1,440 and 16 of 480): ln(0.25 0.85 80) and ln(0.25 0.85 20)
 	slipManual, slipManualSlow = 2.8, 1.4
+	// between two gears that a log shows, even where it misses one of them: the ends of a belt's way are further
+	// apart, 4.5 and more. Common practice, no source
+	widestStep = 3.0
 )
 
 // told is what is known of the gearbox's kind, "" when nothing is.
@@ -102,11 +105,25 @@ func (j *judge) told() vehicle.GearboxType {
 
 // isManual tells whether the gearbox of a log with a sure slip is told or shown to be manual.
 func (j *judge) isManual() bool {
+	if j.told() == "" && !j.showsSteps() {
+		return false
+	}
 	bySlip := slipManual
 	if j.cal.Period > gearstate.SlowLink {
 		bySlip = slipManualSlow
 	}
 	return j.told() == vehicle.Manual || j.odds-bySlip+detect.SlipOdds(j.records) <= looksManual
+}
+
+// showsSteps tells whether the log shows two gears that a foot changes between. A stepless box at either end of its
+// way keeps one ratio, as a gear does, and what leaves it there under load looks like slip.
+func (j *judge) showsSteps() bool {
+	for i, g := range j.cal.Gears[1:] {
+		if a, b := j.cal.Gears[i].RPMPerKmh.Value, g.RPMPerKmh.Value; max(a, b) < widestStep*min(a, b) {
+			return true
+		}
+	}
+	return false
 }
 
 // notJudged returns why this car or log is not judged at all, nil when it is.

@@ -252,6 +252,11 @@ func TestTorqueHeldIsAMean(t *testing.T) {
 	}
 }
 
+// twoGears are second and third of a log.
+func twoGears() []calibrate.Gear {
+	return []calibrate.Gear{{Gear: 2, RPMPerKmh: stats.Normal(70, 0.1)}, {Gear: 3, RPMPerKmh: stats.Normal(47.5, 0.1)}}
+}
+
 // What the log shows of the gearbox decides where nobody told its kind: 2.2 nats and more are not judged, -3 and
 // less are manual, of which a sure slip brings 2.8, and 1.4 on a slow link.
 func TestGearboxToldShownOrNot(t *testing.T) {
@@ -282,7 +287,7 @@ func TestGearboxToldShownOrNot(t *testing.T) {
 		j.opt.Gearbox = c.told
 		j.records = []*detect.Record{c.r}
 		j.odds = detect.GearboxOdds(j.records)
-		j.cal.Gears, j.cal.SpeedLag = []calibrate.Gear{{Gear: 2}, {Gear: 3}}, lag
+		j.cal.Gears, j.cal.SpeedLag = twoGears(), lag
 		if got := j.isManual(); got != c.manual {
 			t.Errorf("%s: manual %v (%.1f nats)", c.what, got, j.odds)
 		}
@@ -296,7 +301,7 @@ func TestGearboxToldShownOrNot(t *testing.T) {
 func TestSlipTellsLessOfTheGearboxOnASlowLink(t *testing.T) {
 	for period, manual := range map[float64]bool{0.1: true, 1: false} {
 		j := empty()
-		j.odds, j.cal.Period = -1, period
+		j.odds, j.cal.Period, j.cal.Gears = -1, period, twoGears()
 		if got := j.isManual(); got != manual {
 			t.Errorf("a value every %g s: manual %v", period, got)
 		}

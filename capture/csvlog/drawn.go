@@ -60,6 +60,9 @@ type bend struct{ lo, hi, at int }
 // replies marks, in the columns that are lines between replies, the rows that stand for one. The logger that draws engine speed or the car's own road
 // speed, which never run straight by themselves, draws all that it asks the car for. A foot may run straight, and a satellite receiver is another device.
 func (r *rowset) replies(fresh [][]bool) {
+	if r.rowsAreReplies() {
+		return
+	}
 	lead := -1       // engine speed, else road speed, that is drawn
 	var unsure []int // columns that tell nothing themselves
 	for _, s := range r.lines(fresh) {
@@ -93,6 +96,16 @@ func (r *rowset) replies(fresh [][]bool) {
 		like.channel = r.cols[i].channel
 		r.drawn = append(r.drawn, like)
 	}
+}
+
+// rowsAreReplies tells whether most rows carry the value of one column alone: whoever draws lines between replies fills every row with them, so such a
+// row was written when a reply came.
+func (r *rowset) rowsAreReplies() bool {
+	values := 0
+	for i := range r.cols {
+		values += r.count(i, nil, 0, len(r.t))
+	}
+	return len(r.cols) > 1 && 2*values < 3*len(r.t)
 }
 
 // shape is a column and what it shows.

@@ -231,6 +231,34 @@ func footLog(seed uint64, moves, rests [2]float64, every float64) string {
 	return b.String()
 }
 
+// A row for each reply, fifty a second: engine speed rises so evenly between the shifts of a car that its whole rpm lie on lines, but a row with one
+// value was written when that value came.
+func TestRowsOfOneReplyAreNotDrawn(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("Time (ms),Engine speed (rpm),Vehicle speed (km/h)\n")
+	rpm, slope, rows := 1500.0, 0.0, 0
+	for i := range 4000 {
+		if i%8 == 0 {
+			slope = float64(12 - i*7%25) // rpm a reply
+			if rpm+8*slope < 1000 || rpm+8*slope > 4000 {
+				slope = -slope
+			}
+		}
+		rpm += slope
+		fmt.Fprintf(&b, "%d,%.0f,\n%d,,%.1f\n", 20*i, rpm, 20*i+10, rpm/35)
+		rows++
+	}
+	l, err := read(strings.NewReader(b.String()), "log.csv", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{drive.EngineSpeed, drive.VehicleSpeed} {
+		if n := l.Channel(name).Len(); n != rows {
+			t.Errorf("%d of %d replies of %s are left, and it says %v", n, rows, name, l.Warnings)
+		}
+	}
+}
+
 // A foot may move in straight lines, as long and as often as it likes; a logger draws them at its pace.
 func TestStraightFeetAreNoLoggers(t *testing.T) {
 	numbers.Only(t)

@@ -3,8 +3,6 @@ package csvlog
 import (
 	"bytes"
 	"fmt"
-	"math"
-	"strconv"
 )
 
 // Rows that were torn by what wrote or carried them: cut off at a length, or put on two lines each. Read as they are, they hold 10 km/h for 103.4.
@@ -69,24 +67,23 @@ func (d *dialect) decimals(cell []byte) int {
 	return len(cell) - i - 1
 }
 
-// rowsOnTwoLines tells whether each row was put on two lines. Where every line begins with a later time, each is a row that has values of some
-// channels.
+// rowsOnTwoLines tells whether each row was put on two lines.
 func (d *dialect) rowsOnTwoLines(head []textLine) bool {
 	var width [2]int
 	var cells [][]byte
-	lines, rising := 0, true
-	last := math.Inf(-1)
+	lines := 0
 	for _, l := range head[d.data:] {
 		cells = splitCells(cells[:0], l.text, d.delim)
 		n := len(cells)
-		for n > 0 && len(cells[n-1]) == 0 {
-			n--
-		}
-		if n == 0 {
+		if len(bytes.TrimSpace(l.text)) == 0 {
 			continue
 		}
-		first, ok := firstNumber(cells[0])
-		rising, last = rising && ok && first >= last, first
+		if n >= len(d.headings) {
+			return false
+		}
+		if len(cells[n-1]) == 0 {
+			n-- // the row goes on
+		}
 		if lines < 2 {
 			width[lines] = n
 		} else if width[lines%2] != n {
@@ -94,20 +91,7 @@ func (d *dialect) rowsOnTwoLines(head []textLine) bool {
 		}
 		lines++
 	}
-	return lines >= onTwoLines && !rising && width[0]+width[1] == len(d.headings)
-}
-
-// firstNumber is a cell's number or, of a clock, the one that its digits make: times rise with it.
-func firstNumber(cell []byte) (x float64, ok bool) {
-	if x, err := strconv.ParseFloat(string(bytes.Replace(cell, []byte{','}, []byte{'.'}, 1)), 64); err == nil {
-		return x, true
-	}
-	for _, b := range cell {
-		if isDigit(b) {
-			x, ok = 10*x+float64(b-'0'), true
-		}
-	}
-	return x, ok
+	return lines >= onTwoLines && width[0]+width[1] == len(d.headings)
 }
 
 // refuseTorn is the error of a table whose rows were torn where something is read from them.

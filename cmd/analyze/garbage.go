@@ -13,7 +13,7 @@ const (
 	numbersShare = 1.5      // of the bytes of the numbers that were read, which values may have before garbage is looked for,
 	besideThem   = 20 << 20 // and so many more
 	mostGarbage  = 24 << 20 // bytes that they may have beside what is in use where that is more,
-	leastGarbage = 0.1      // or this share of it: collecting takes time that one can see
+	leastGarbage = 0.03     // or this share of it: collecting takes time that one can see
 	leastInUse   = 4 << 20  // bytes that the runtime reckons with where less is in use
 )
 

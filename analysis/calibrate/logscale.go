@@ -279,9 +279,9 @@ func (f *logScale) sums(rows []controlRow, prior scalePrior, cut, share, worse f
 	return each[0]
 }
 
-// worse is by how much the variance of what the fit leaves of rows is larger than the steps of their values make it, at
-// least 1: a delay that is not one, or a dial of its own, must not pass for what the unknowns explain (Birge, Physical
-// Review 40, 207, 1932, from memory).
+// worse is by how much the variance of what the fit leaves of rows is larger than the steps of their values make it,
+// at least 1: a delay that is not one, or a dial of its own, must not pass for what the unknowns explain (Birge,
+// Physical Review 40, 207, 1932, from memory).
 func (f *logScale) worse(rows []controlRow, cut, share float64) float64 {
 	sum, time := make([]float64, 1+len(rows)/sumRows), make([]float64, 1+len(rows)/sumRows)
 	parts.Each(len(rows), sumRows, func(lo, hi int) {

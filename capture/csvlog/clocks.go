@@ -3,6 +3,7 @@ package csvlog
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"sort"
 	"strconv"
@@ -65,8 +66,8 @@ func (p *plan) chooseClocks(d *dialect, sample [][]string, opt Options, name str
 		cands = p.unnamed(d, sample, name)
 	}
 	if len(cands) == 0 {
-		return fmt.Errorf("%s: no time column among %s: name it with --time \"Heading:s\", or say how many rows a second there are with --rate 20", name,
-			quoteList(rawNames(d.headings)))
+		return fmt.Errorf("%s: no time column among %s: name it with --time \"Heading:s\", or say how many rows a second there are with %s", name,
+			quoteList(rawNames(d.headings)), d.withRate())
 	}
 	best := finest(cands)
 	if err := p.addClock(best.heading, dateBeside(best.heading, d, sample), "", d, sample, name); err != nil {
@@ -330,7 +331,9 @@ func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][
 		return fmt.Errorf("%s: the time column %q holds numbers of base 16 (%.30q), and the others would be read as something else: export it in plain numbers, or name another with --time",
 			name, h.raw, shown)
 	case len(numbers) == 0 && texts == 0:
-		return fmt.Errorf("%s: the time column %q holds no time (%.30q): name another with --time", name, h.raw, shown)
+		return fmt.Errorf("%s: the time column %q holds no time (%.30q): name another with --time, or say how many rows a second there are with %s", name, h.raw, shown, d.withRate())
+	case texts > len(numbers) && countsFrames(sample[h.index]):
+		return fmt.Errorf("%s: the times in %q count pictures behind their seconds (%.30q): export them with decimals of a second, or name another with --time", name, h.raw, sample[h.index][0])
 	case texts > len(numbers):
 		if _, ok := timeUnit(unit); unit != "" && !ok {
 			return unknownTimeUnit(unit)
@@ -367,6 +370,32 @@ func (p *plan) addClock(h heading, date int, unit string, d *dialect, sample [][
 	}
 	p.clocks = append(p.clocks, c)
 	return nil
+}
+
+// framesShape is a clock time with two digits behind another colon.
+var framesShape = regexp.MustCompile(`\d:\d\d:\d\d[:;](\d\d)$`)
+
+const (
+	framesMost = 30 // pictures a second
+	framesFew  = 50 // stamps that tell: as hundredths, so many would not all be so small
+)
+
+// countsFrames tells whether clock times count the pictures of a film behind their seconds.
+func countsFrames(cells []string) bool {
+	n := 0
+	seen := map[string]bool{}
+	for _, s := range cells {
+		if s == "" {
+			continue
+		}
+		m := framesShape.FindStringSubmatch(s)
+		if m == nil || m[1] >= strconv.Itoa(framesMost) {
+			return false
+		}
+		seen[m[1]] = true
+		n++
+	}
+	return n >= framesFew && len(seen) >= 5
 }
 
 func unknownTimeUnit(unit string) error {

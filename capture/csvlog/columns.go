@@ -2,6 +2,7 @@ package csvlog
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"sort"
 	"strconv"
@@ -181,8 +182,20 @@ func filled(cands []candidate, same func(i, j int) bool) []candidate {
 
 // strangeUnit is the error of a column whose unit nobody knows.
 func strangeUnit(q *lexicon, c candidate, name string) error {
-	return fmt.Errorf("%s: %q in %q is no unit that is known: say which it is, such as --map \"%s=#%d:%s\"", name, c.strange, c.raw, q.channel, c.index+1, q.unit)
+	column := fmt.Sprintf("%s=#%d", q.channel, c.index+1)
+	ways := fmt.Sprintf("say which it is, such as --map \"%s:%s\"", column, q.unit)
+	if by, _ := strconv.ParseFloat(strings.Replace(numberIn.FindString(c.strange), ",", ".", 1), 64); by >= leastFactor && by <= mostFactor && by != 1 {
+		ways += fmt.Sprintf("; it holds a factor: --map \"%s:%s %s\" where one of its numbers is so much, --map \"%s:%s %s\" where it is so little", column, plain(max(by, 1/by)), q.unit, column,
+			plain(min(by, 1/by)), q.unit)
+	}
+	return fmt.Errorf("%s: %q in %q is no unit that is known: %s", name, c.strange, c.raw, ways)
 }
+
+// numberIn is the number in a text.
+var numberIn = regexp.MustCompile(`[0-9]+(?:[.,][0-9]+)?`)
+
+// plain writes a number without an exponent.
+func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 // oneOfCopies keeps one of columns that hold the same quantity twice: equal cells, or one name in two units.
 func oneOfCopies(cs []candidate, same func(i, j int) bool) []candidate {
@@ -242,12 +255,34 @@ type MissingError struct {
 func (e *MissingError) Error() string { return e.message }
 
 // missingChannels is the error of a log without engine speed or road speed.
-func missingChannels(name string, engine, speed bool, headings []string) error {
-	what, example := "engine speed", drive.EngineSpeed+"=Eng Spd"
+func missingChannels(name string, engine, speed bool, hs []heading) error {
+	what, example, channel := "engine speed", drive.EngineSpeed+"=Eng Spd", drive.EngineSpeed
 	if engine {
-		what, example = "road speed", drive.VehicleSpeed+"=VSpd:mph"
+		what, example, channel = "road speed", drive.VehicleSpeed+"=VSpd:mph", drive.VehicleSpeed
 	}
+	if h := nearest(lexiconOf(channel), hs); h != nil {
+		example = channel + "=" + h.raw
+	}
+	headings := rawNames(hs)
 	return &MissingError{fmt.Sprintf("%s: no column for %s among %s: name it with --map \"%s\"", name, what, quoteList(headings), example), !engine && !speed}
+}
+
+// meanWords are those of a mean, which is nearer to a value than a least or a greatest one.
+var meanWords = wordSet("avg average mean mittel mittelwert moyenne media moyen medio")
+
+// wheelWords are those of a wheel, whose speed is the car's but for what it slips.
+var wheelWords = wordSet("wheel wheels wheelspeed fl fr rl rr lf rf lr front rear left right")
+
+// nearest is the heading that would name a channel if it were not that of a mean or of a wheel, nil where there is none.
+func nearest(q *lexicon, hs []heading) *heading {
+	for i := range hs {
+		h := &hs[i]
+		other := slices.ContainsFunc(h.words, func(w string) bool { return (q.not[w] || q.shortForOther(w)) && !meanWords[w] && !wheelWords[w] })
+		if _, ok := parseUnit(h.unit, q.unit); h.raw != "" && q.namedIn(h.words) && !other && (ok || !h.bracket) {
+			return h
+		}
+	}
+	return nil
 }
 
 // headingShown is how many letters of a heading stand in a message.

@@ -21,6 +21,8 @@ type dialect struct {
 	units    int  // of the row of units, -1 without one
 	data     int  // of the first row of values
 	headings []heading
+	rate     float64  // rows a second, as the lines above the headings say; 0: they do not
+	joined   [][]byte // the headings of two rows, nil where they stand in one
 }
 
 // detect learns the dialect from the first lines. Delimiters that can hardly stand inside a number come first, so that a decimal comma

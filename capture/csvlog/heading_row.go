@@ -3,6 +3,7 @@ package csvlog
 import (
 	"bytes"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -62,8 +63,95 @@ func (d *dialect) findHeadings(head []textLine, name string) error {
 	if lastUnits > best {
 		d.units = lastUnits
 	}
+	d.rate = rateSaid(head[:best])
+	d.joinRows(head)
 	d.readHeadings(head)
 	return nil
+}
+
+// rateShape is how many rows a second there are, as people write it.
+var rateShape = regexp.MustCompile(`(?i)\b([0-9]+(?:[.,][0-9]+)?) ?(?:hz|samples/s|samples per second)\b`)
+
+// rateSaid returns how many rows a second the lines above the headings speak of, 0 where they speak of none.
+func rateSaid(above []textLine) float64 {
+	for _, l := range above {
+		if m := rateShape.FindSubmatch(l.text); m != nil {
+			if v, ok := parseOddCell(m[1], false); ok && IsRate(v) {
+				return v
+			}
+		}
+	}
+	return 0
+}
+
+// withRate is the option that says how many rows a second there are.
+func (d *dialect) withRate() string {
+	rate := d.rate
+	if rate == 0 {
+		rate = 20 // an example
+	}
+	return "--rate " + plain(rate)
+}
+
+// joinRows takes the headings from two rows, one above the other, where together they name more than either: "Engine" and "Vehicle" above "speed" and "speed". A word above
+// stands for all cells up to the next one, as merged cells are written.
+func (d *dialect) joinRows(head []textLine) {
+	own := splitCells(nil, head[d.header].text, d.delim)
+	for _, at := range []int{d.header - 1, d.header + 1} {
+		if at < 0 || at >= d.data || at == d.units {
+			continue
+		}
+		other := splitCells(nil, head[at].text, d.delim)
+		upper, lower := other, own
+		if at > d.header {
+			upper, lower = own, other
+		}
+		if len(other) < 2 || looksLikeData(other) || unitsRow(other) {
+			continue
+		}
+		if joined := oneAboveTheOther(upper, lower); channelsIn(joined) > max(channelsIn(upper), channelsIn(lower)) {
+			d.joined, d.header = joined, max(at, d.header)
+			return
+		}
+	}
+}
+
+// oneAboveTheOther puts the cells of two rows together.
+func oneAboveTheOther(upper, lower [][]byte) [][]byte {
+	var out [][]byte
+	var above []byte
+	for i := range max(len(upper), len(lower)) {
+		var below []byte
+		if i < len(upper) && len(upper[i]) > 0 {
+			above = upper[i]
+		}
+		if i < len(lower) {
+			below = lower[i]
+		}
+		if len(below) == 0 && (i >= len(upper) || len(upper[i]) == 0) {
+			out = append(out, nil)
+			continue
+		}
+		out = append(out, bytes.TrimSpace(slices.Concat(above, []byte(" "), below)))
+	}
+	return out
+}
+
+// channelsIn counts the channels that cells name, and the clock.
+func channelsIn(cells [][]byte) int {
+	named := map[string]bool{}
+	for i, c := range cells {
+		h := parseHeading(i, utf8Text(c), "")
+		if h.isClock() {
+			named["time"] = true
+		}
+		for _, q := range lexicons {
+			if r, _, _ := h.match(q); r > second {
+				named[q.channel] = true
+			}
+		}
+	}
+	return len(named)
 }
 
 // unitsJoined puts units that were cut off their headings back in brackets behind them: "Speed, km/h" without quotes makes two cells. What is left must
@@ -155,7 +243,10 @@ func transposed(head []textLine, delim byte) bool {
 }
 
 func (d *dialect) readHeadings(head []textLine) {
-	names := splitCells(nil, head[d.header].text, d.delim)
+	names := d.joined
+	if names == nil {
+		names = splitCells(nil, head[d.header].text, d.delim)
+	}
 	if d.delim == ' ' && len(names) > 1 && !bytes.ContainsFunc(names[0], func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }) {
 		names = names[1:] // the mark of a comment
 	}

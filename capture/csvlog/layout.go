@@ -42,19 +42,19 @@ const (
 // A shape has one sign for each token of a stamp: 0 for a number, that of words below for a word, else the sign itself.
 const (
 	dateForm = `(?:w[., ]+)?([0b](?:[-/., ]*[0b])*)`
-	zoneForm = ` ?(?:z|w?([-+]0(?::0)?)?)`
+	zoneForm = ` ?(?:z|w?(?:([-+]0(?::0)?)(?: w)?)?)(?:\[w(?:[/_]w)*\])?`
 	tailForm = `((?:[.,]0?)?)`
 )
 
 var (
-	clockShape    = regexp.MustCompile(`^(?:` + dateForm + `(?:[ t_,-]+|\. ))?(?:p ?)?(?:(0) ?d[ ,+]*)?(0:0(?::0(?::0)?)?|0\.0\.0(?:\.0)?)` + tailForm + `s?(?: ?p(?:\. ?m\.?)?)?` + zoneForm + `(?: (0))?$`)
+	clockShape    = regexp.MustCompile(`^[\[#+]?(?:` + dateForm + `(?:[ t_,-]+|\. ))?(?:p ?)?(?:(0) ?d[ ,+]*)?(0:0(?::0(?::0)?)?|0\.0\.0(?:\.0)?)` + tailForm + `s?(?: ?p(?:\. ?m\.?)?)?` + zoneForm + `(?: (0))?[\]#]?$`)
 	runShape      = regexp.MustCompile(`^(?:(0)[ t_-])?(0)(_0)?` + tailForm + zoneForm + `$`)
-	durationShape = regexp.MustCompile(`^q?(?:(0) ?d[ ,]*)?t?(?:(0) ?h[ ,]*)?(?:(0) ?m[ ,]*)?(?:(0)` + tailForm + ` ?s)?$`)
+	durationShape = regexp.MustCompile(`^[qp]?(?:(0) ?d[ ,]*)?t?(?:(0) ?h[ ,]*)?(?:(0) ?m[ ,]*)?(?:(0)` + tailForm + ` ?s)? ?(?:(0) ?k)?$`)
 	dateShape     = regexp.MustCompile(`^` + dateForm + `$`)
 )
 
-var words = map[string]byte{"am": 'p', "pm": 'p', "a": 'p', "p": 'p', "t": 't', "z": 'z', "pt": 'q', "d": 'd', "day": 'd', "days": 'd', "h": 'h', "m": 'm', "min": 'm',
-	"s": 's', "sec": 's', "年": '-', "月": '-', "日": ',', "时": ':', "時": ':', "点": ':', "分": ':', "秒": 's', "오전": 'p', "오후": 'p', "上午": 'p', "下午": 'p', "午前": 'p', "午後": 'p'}
+var words = map[string]byte{"am": 'p', "pm": 'p', "a": 'p', "p": 'p', "t": 't', "z": 'z', "pt": 'q', "d": 'd', "dt": 'd', "day": 'd', "days": 'd', "h": 'h', "m": 'm', "min": 'm',
+	"s": 's', "sec": 's', "ms": 'k', "年": '-', "月": '-', "日": ',', "时": ':', "時": ':', "点": ':', "分": ':', "秒": 's', "오전": 'p', "오후": 'p', "上午": 'p', "下午": 'p', "午前": 'p', "午後": 'p'}
 
 // afternoons are the words for the second half of the day.
 var afternoons = []string{"p", "pm", "오후", "下午", "午後"}
@@ -73,6 +73,12 @@ func layoutOf(cell []byte) layout {
 		l.numbers(m[4], m[5], hours)
 		l.numbers(m[6], m[7], minutes)
 		l.numbers(m[8], m[9], seconds)
+		for i := m[12]; i >= 0 && i < m[13]; i++ {
+			l[i] = field{kind: fraction, count: 3} // ms
+		}
+		if l[0].kind == half { // of "P0DT0H1M"
+			l[0] = field{kind: word, text: string(cell[:lettersEnd(cell, 0)])}
+		}
 		return l.decimals(m[10], m[11]).whole()
 	}
 	return nil
@@ -101,6 +107,9 @@ func (l layout) clock(m []int) layout {
 	}
 	l.decimals(m[8], m[9])
 	l.zone(m[10], m[11])
+	if m[2] < 0 && m[12] >= 0 && l[m[12]].width == 3 && l[m[7]-1].kind == seconds {
+		l.numbers(m[12], m[13], fraction) // "10:11:12 300"
+	}
 	l.numbers(m[12], m[13], dateNumber)
 	return l.whole()
 }
@@ -135,13 +144,14 @@ func tokens(cell []byte) (l layout, shape []byte) {
 		case isDigit(sign):
 			end = digitsEnd(cell, i)
 			sign, f = number, field{kind: number, width: end - i}
+		case blankAt(cell, i) > 0:
+			end = blanksEnd(cell, i)
+			sign, f = blanks, field{kind: blanks}
 		case isLetter(sign):
 			end = lettersEnd(cell, i)
 			if sign, f.kind = wordKind(cell[i:end]); f.kind == word && sign != word {
 				f.text = string(cell[i:end])
 			}
-		case sign == blanks:
-			end = blanksEnd(cell, i)
 		}
 		l, shape = append(l, f), append(shape, sign)
 		i = end

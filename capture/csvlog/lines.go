@@ -20,6 +20,9 @@ type textLine struct {
 // maxQuoted is how many more lines one quoted cell may span; a stray quote must not swallow the file.
 const maxQuoted = 8
 
+// The headings, each of which may stand on several lines, begin within the first lines.
+const headingsBy, maxQuotedHead = 20, 200
+
 // newCutter looks at the start of the text for its line end: a lone carriage return where no line feed is.
 func newCutter(in *bufio.Reader) *blocks.Cutter {
 	eol := byte('\n')
@@ -116,7 +119,11 @@ func (l *lines) next() bool {
 func (l *lines) join() {
 	l.sure = false
 	joined := bytes.Clone(l.line.text)
-	for range maxQuoted {
+	most := maxQuoted
+	if l.line.number <= headingsBy {
+		most = maxQuotedHead
+	}
+	for range most {
 		if len(l.text) == 0 {
 			l.sure = false
 			break

@@ -226,6 +226,11 @@ func pairsIn(line string, delim rune) (r record) {
 		case ok:
 			r.add(name, value)
 		case strings.TrimSpace(cell) == "":
+		case last < 0 && strings.Contains(cell, "="):
+			before, value, _ := strings.Cut(cell, "=")
+			i := strings.LastIndexByte(before, ' ') + 1
+			r.add("time", strings.Trim(before[:digitBefore(before[:i])+1], " []()"))
+			r.add(before[i:], value)
 		case last < 0:
 			r.add("time", strings.Trim(strings.TrimSpace(cell), "[]()"))
 		default:
@@ -235,15 +240,17 @@ func pairsIn(line string, delim rune) (r record) {
 	return r
 }
 
+// digitBefore is where the last digit of a text stands, -1 without one.
+func digitBefore(s string) int { return strings.LastIndexAny(s, "0123456789") }
+
 // pair cuts "rpm=900" and, where blanks do not end a pair, "RPM: 900" at its sign. A name begins with a letter, which no clock time does.
 func pair(cell string, delim rune) (name, value string, ok bool) {
 	cell = strings.TrimSpace(cell)
-	signs := "=:"
-	if delim == ' ' {
-		signs = "="
-	}
-	i := strings.IndexAny(cell, signs)
+	i := strings.IndexAny(cell, "=:")
 	if first, _ := utf8.DecodeRuneInString(cell); i <= 0 || !unicode.IsLetter(first) {
+		return "", "", false
+	}
+	if delim == ' ' && cell[i] == ':' && i == len(cell)-1 {
 		return "", "", false
 	}
 	return cell[:i], strings.TrimSpace(cell[i+1:]), true

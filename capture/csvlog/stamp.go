@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"flywitness/drive"
 )
@@ -72,10 +73,10 @@ func (s *stamp) take(f field, b []byte, i int) (end int) {
 		return s.word(f, b, i)
 	case f.kind == zone:
 		return s.offset(b, i)
+	case f.kind == blanks && blankAt(b, i) > 0:
+		return blanksEnd(b, i)
 	case b[i] != f.kind:
 		return -1
-	case f.kind == blanks:
-		return blanksEnd(b, i)
 	}
 	s.slash = s.slash || f.kind == '/'
 	return i + 1
@@ -259,17 +260,30 @@ func digitsEnd(b []byte, i int) int {
 }
 
 func lettersEnd(b []byte, i int) int {
-	for i < len(b) && isLetter(b[i]) {
+	for i < len(b) && isLetter(b[i]) && (b[i] < utf8.RuneSelf || blankAt(b, i) == 0) {
 		i++
 	}
 	return i
 }
 
 func blanksEnd(b []byte, i int) int {
-	for i < len(b) && b[i] == blanks {
-		i++
+	for i < len(b) && blankAt(b, i) > 0 {
+		i += blankAt(b, i)
 	}
 	return i
+}
+
+// blankAt is how many bytes at b[i] are a blank, be it one that does not break the line; 0 where there is none.
+func blankAt(b []byte, i int) int {
+	switch {
+	case b[i] == blanks:
+		return 1
+	case b[i] == 0xc2 && i+1 < len(b) && b[i+1] == 0xa0:
+		return 2
+	case b[i] == 0xe2 && i+2 < len(b) && b[i+1] == 0x80 && b[i+2] == 0xaf:
+		return 3
+	}
+	return 0
 }
 
 func isLetter(c byte) bool { return c|0x20 >= 'a' && c|0x20 <= 'z' || c >= 0x80 }

@@ -213,7 +213,7 @@ func (p *plan) need(d *dialect, name string) error {
 	if engine && speed {
 		return nil
 	}
-	return missingChannels(name, engine, speed, rawNames(d.headings))
+	return missingChannels(name, engine, speed, d.headings)
 }
 
 // sampleColumns returns the cells of the head by column.

@@ -75,11 +75,14 @@ func (d *dialect) rowsOnTwoLines(head []textLine) bool {
 	for _, l := range head[d.data:] {
 		cells = splitCells(cells[:0], l.text, d.delim)
 		n := len(cells)
-		for n > 0 && len(cells[n-1]) == 0 {
-			n--
-		}
-		if n == 0 {
+		if len(bytes.TrimSpace(l.text)) == 0 {
 			continue
+		}
+		if n >= len(d.headings) {
+			return false
+		}
+		if len(cells[n-1]) == 0 {
+			n-- // the row goes on
 		}
 		if lines < 2 {
 			width[lines] = n

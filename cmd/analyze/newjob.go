@@ -157,10 +157,13 @@ func exists(path string) bool {
 	return err == nil
 }
 
-// read reads the logs that teach, and says which files are copied where.
+// read reads the logs that teach, those of the sides among them, and says which files are copied where.
 func (f *newJobFlags) read(ctx context.Context, stdin io.Reader) (copies map[string]string, logs []*drive.Log, err error) {
 	copies = map[string]string{}
-	teach := slices.Clone(f.logs)
+	teach, err := logfiles.Expand(f.logs)
+	if err != nil {
+		return nil, nil, err
+	}
 	for _, side := range []struct {
 		name string
 		logs []string
@@ -178,7 +181,9 @@ func (f *newJobFlags) read(ctx context.Context, stdin io.Reader) (copies map[str
 				return nil, nil, &cli.InputError{Err: fmt.Errorf("%s and %s would both be %s", file, from, to), Hint: "give them different names"}
 			}
 			copies[to] = file
-			teach = append(teach, file)
+			if !slices.ContainsFunc(teach, func(log string) bool { return filepath.Clean(log) == filepath.Clean(file) }) {
+				teach = append(teach, file)
+			}
 		}
 	}
 	if len(teach) == 0 {

@@ -73,7 +73,7 @@ func TestNewJobIsReadAsItWasMeant(t *testing.T) {
 func TestNewJobFromTwoLogs(t *testing.T) {
 	numbers.Only(t)
 	dir := filepath.Join(t.TempDir(), "two logs")
-	status, out, errs := run("job", "--new", dir, "--before", demo+"/before/monday.csv", "--after", demo+"/after", "--mass", "1310", "--rating", "340", "--gearbox", "manual", "--json")
+	status, out, errs := run("job", "--new", dir, "--log", demo+"/before", "--before", demo+"/before/monday.csv", "--after", demo+"/after", "--mass", "1310", "--rating", "340", "--gearbox", "manual", "--json")
 	if status != 0 {
 		t.Fatal(errs)
 	}

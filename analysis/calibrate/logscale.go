@@ -131,6 +131,7 @@ type controlRow struct {
 	gear    int
 	v, a, e float64
 	w       float64 // s over the variance of one sample, 1/(km/h)^2
+	s       float64 // the s alone; 0 of what is known beforehand
 }
 
 // scaleOf fits the scale and delay of a decoded log. Where the gears were learnt from this log alone, they are
@@ -210,7 +211,7 @@ func controlRowsIn(t *gearstate.Track, control []bool, variance []float64, lo, h
 		dt := min(1, t.T[i]-last)
 		last = t.T[i]
 		g := t.Place(i)
-		rows = append(rows, controlRow{gear: g, v: t.SpeedKmh[i], a: t.Accel[i], e: t.Excess[i], w: dt / variance[g]})
+		rows = append(rows, controlRow{gear: g, v: t.SpeedKmh[i], a: t.Accel[i], e: t.Excess[i], w: dt / variance[g], s: dt})
 	}
 	return rows
 }
@@ -230,12 +231,14 @@ func fitScale(rows []controlRow, prior scalePrior) *logScale {
 	f := &logScale{gears: n - 3, x: make([]float64, n)}
 	x := mat.NewVecDense(n, f.x)
 	var cov mat.SymDense
+	worse := 1.0
 	for pass := range 6 { // it has settled by then
 		cut, share := wideCut, wideShare
 		if pass >= 2 {
 			cut, share = cut/2, share/2
+			worse = f.worse(rows, cut, share)
 		}
-		sums := f.sums(rows, prior, cut, share)
+		sums := f.sums(rows, prior, cut, share, worse)
 		var chol mat.Cholesky
 		if !chol.Factorize(sums.square()) || chol.SolveVecTo(x, mat.NewVecDense(n, sums.right)) != nil ||
 			chol.InverseTo(&cov) != nil {
@@ -252,8 +255,8 @@ func fitScale(rows []controlRow, prior scalePrior) *logScale {
 }
 
 // sums are the sums of the normal equations about the present solution, with rows that are off by more than a cut
-// (km/h), or a share of road speed, left out.
-func (f *logScale) sums(rows []controlRow, prior scalePrior, cut, share float64) *scaleSums {
+// (km/h), or a share of road speed, left out, and the others so many times worse than their steps make them.
+func (f *logScale) sums(rows []controlRow, prior scalePrior, cut, share, worse float64) *scaleSums {
 	each := make([]*scaleSums, max(1, (len(rows)+sumRows-1)/sumRows))
 	for k := range each {
 		each[k] = newScaleSums(f.gears)
@@ -263,13 +266,35 @@ func (f *logScale) sums(rows []controlRow, prior scalePrior, cut, share float64)
 		s := each[lo/sumRows]
 		for q := lo; q < hi; q++ {
 			r := &rows[q]
-			s.add(r, r.w*tukey(f.left(r), max(cut, share*r.v)))
+			w := r.w
+			if r.s > 0 {
+				w /= worse
+			}
+			s.add(r, w*tukey(f.left(r), max(cut, share*r.v)))
 		}
 	})
 	for _, s := range each[1:] {
 		each[0].join(s)
 	}
 	return each[0]
+}
+
+// worse is by how much the variance of what the fit leaves of rows is larger than the steps of their values make it,
+// at least 1: a delay that is not one, or a dial of its own, must not pass for what the unknowns explain (Birge,
+// Physical Review 40, 207, 1932, from memory).
+func (f *logScale) worse(rows []controlRow, cut, share float64) float64 {
+	sum, time := make([]float64, 1+len(rows)/sumRows), make([]float64, 1+len(rows)/sumRows)
+	parts.Each(len(rows), sumRows, func(lo, hi int) {
+		for q := lo; q < hi; q++ {
+			if r := &rows[q]; r.s > 0 {
+				e := f.left(r)
+				k := tukey(e, max(cut, share*r.v))
+				sum[lo/sumRows] += k * r.w * e * e
+				time[lo/sumRows] += k * r.s
+			}
+		}
+	})
+	return max(1, floats.Sum(sum)/math.Max(1, floats.Sum(time)))
 }
 
 // left is what the fit leaves of a row's excess, km/h.

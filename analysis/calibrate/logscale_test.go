@@ -282,3 +282,22 @@ func TestLabelsOfAnotherGearDoNotBendTheScale(t *testing.T) {
 		}
 	}
 }
+
+// What is left of a fit by far more than fine steps of road speed leave is the error of something else: a minute of it tells
+// little, and neither bends the dial nor makes it known.
+func TestErrorsBeyondTheStepsTellLittle(t *testing.T) {
+	cal := &Calibration{logs: 2}
+	of := func(size float64) *logScale {
+		tr := lightDrive(60, 60, 120, func(v, a float64) float64 { return 0.2 + size*math.Sin(v/9) })
+		tr.Model.Step = 0.01
+		return cal.scaleOf(tr, make([]float64, 8))
+	}
+	quiet, loud := of(0), of(1)
+	if bent := math.Abs(loud.x[6] - quiet.x[6]); bent > growthSD {
+		t.Errorf("the dial grows by %.4f km/h per (km/h)^2/100 more", bent)
+	}
+	sd := func(f *logScale) float64 { return math.Sqrt(f.cov.Variance(5, 3, 90, 4)) }
+	if sd(quiet) > 0.05 || sd(loud) < 3*sd(quiet) {
+		t.Errorf("known to %.3f km/h, and to %.3f of errors that are ten times the steps'", sd(quiet), sd(loud))
+	}
+}

@@ -70,7 +70,7 @@ const (
 	dropLeast  = -0.05 // of weight
 	forceSD    = 0.015 // of weight, of one reading: acceleration of a second, and what the slope changes
 	forceTime  = 1.0   // s that one reading takes: twice the memory of the smoother
-	forceCap   = 3.0   // nats of one reading
+	forceCap   = 2.2   // nats of one reading: a bump or a late value is one, so it proves nothing alone
 	tipRise    = 0.45  // of the force within that stands at the rise of a slip, when the foot went down meanwhile
 )
 

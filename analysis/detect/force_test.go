@@ -9,7 +9,7 @@ import (
 // 0.225, in one of twenty less; a clutch let go -0.05 to 0.18, or to 0.3 1.5/d where it lasts d s and longer than 2.5;
 // all read to 0.015, and d s long to 0.015/sqrt d.
 //
-//	0.28 for 2 s: as far from a clutch let go as it may count, 3 each second
+//	0.28 for 2 s: as far from a clutch let go as it may count, 2.2 each second
 //	0.19 for 1 s: slip 0.75 Phi(-2.333)/0.105 = 0.070 and 0.2 (1-0.0098)/0.105 = 1.886, in all 1.956; gone
 //	(1-Phi(0.667))/0.23 = 0.2525/0.23 = 1.098; ln(1.956/1.098) = 0.58
 //	0.10 for 1 s: 0.2 Phi(-1.333)/0.105 = 0.174 and 0.05 Phi(1.333)/0.12 = 0.379, in all 0.552; gone 1/0.23 = 4.35
@@ -19,7 +19,7 @@ func TestForceInADeparture(t *testing.T) {
 	r := quick()
 	for _, c := range []struct {
 		within, duration, want float64
-	}{{0.28, 2, 6}, {0.19, 1, 0.58}, {0.1, 1, -2.06}, {0.13, 4, 3.38}} {
+	}{{0.28, 2, 4.4}, {0.19, 1, 0.58}, {0.1, 1, -2.06}, {0.13, 4, 3.38}} {
 		d := lasting(c.duration, 10, 8, evidence{locked: true, before: 0.3, within: c.within})
 		near(t, "nats", r.forceOdds(&d), c.want, 0.02)
 	}
@@ -78,10 +78,10 @@ func TestDeparturesThatOnlyLackForce(t *testing.T) {
 		slips int
 	}{
 		{3, []float64{1, 1, 1, 1, 1, 1}, 6},
-		{3, []float64{1, 1, 1}, 0},
-		{3, []float64{3, 3, -1}, 2},
-		{3, []float64{3, 3, -6}, 0},
-		{1, []float64{3, 3, 3}, 0}, // dabs at the pedal
+		{3, []float64{0.9, 0.9, 0.9}, 0},
+		{3, []float64{2.5, 2.5, -1}, 2},
+		{3, []float64{2.5, 2.5, -6}, 0},
+		{1, []float64{2.5, 2.5, 2.5}, 0}, // dabs at the pedal
 	} {
 		r := quick()
 		r.Pulls = []Pull{{}}

@@ -98,7 +98,7 @@ var ofLogs = language{
 	ClockSetBack: {says: "{{.file}}: the clock was set back {{.times}} times while the car drove on, by up to " +
 		"{{.by.Digits 3}}: what follows is moved on to where it belongs",
 		example: []Value{Name("file", "a.csv"), Count("times", 1), Duration("by", 1.4)}},
-	ClockSetForward: {says: "{{.file}}: the clock was set forward {{.by.Digits 4}} while the car drove on: what follows is moved back to where it belongs",
+	ClockSetForward: {says: "{{.file}}: the clock was set forward {{.by.Digits 4}} while the engine ran on: what follows is moved back to where it belongs",
 		example: []Value{Name("file", "a.csv"), Duration("by", 3600)}},
 	StrayTimes: {says: "{{.file}}: {{.rows}} rows stand days away from those around them: they are left out",
 		example: []Value{Name("file", "a.csv"), Count("rows", 1)}},

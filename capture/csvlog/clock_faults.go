@@ -66,8 +66,8 @@ func (r *rowset) setBack(l *drive.Log) {
 // forwardBy is how far clocks are set forward in spring.
 const forwardBy = 3600.0 // s
 
-// setForward moves the rows behind a place where the clock was set forward an hour back to where they belong: the car drives on at the same speed. A car that stands may have
-// stood for an hour.
+// setForward moves the rows behind a place where the clock was set forward an hour back to where they belong: the engine runs on, and no value moves further than before. Nobody
+// stops for an hour to the tenth of a second.
 func setForward(l *drive.Log, sets []*rowset) {
 	at := slices.IndexFunc(sets, func(r *rowset) bool {
 		return slices.ContainsFunc(r.cols, func(c *column) bool { return drive.IsRoadSpeed(c.channel) })
@@ -95,7 +95,7 @@ func setForward(l *drive.Log, sets []*rowset) {
 	l.Warnings = append(l.Warnings, finding.New(finding.ClockSetForward, finding.Name("file", l.Path), finding.Duration("by", forwardBy)))
 }
 
-// leapOn returns the times on either side of a leap of an hour over which the car drives on.
+// leapOn returns the times on either side of a leap of an hour over which the engine runs on.
 func (r *rowset) leapOn() (from, to float64, ok bool) {
 	var near float64
 	for i := 1; i < len(r.t); i++ {
@@ -105,11 +105,11 @@ func (r *rowset) leapOn() (from, to float64, ok bool) {
 		if near == 0 {
 			near = wholeStamp + stepsBeside*r.pace()
 		}
-		moves := false
+		runs := false
 		for c, v := range r.v {
-			moves = moves || drive.IsRoadSpeed(r.cols[c].channel) && v[i] > 0 && v[i-1] > 0
+			runs = runs || r.cols[c].essential() && v[i] > 0 && v[i-1] > 0
 		}
-		if r.t[i]-r.t[i-1] <= forwardBy+near && moves && r.goesOn(i, r.moves([]int{i})) {
+		if r.t[i]-r.t[i-1] <= forwardBy+near && runs && r.goesOn(i, r.moves([]int{i})) {
 			return r.t[i-1], r.t[i], true
 		}
 	}

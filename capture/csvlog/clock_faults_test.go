@@ -185,13 +185,13 @@ func TestJitterIsNoBunch(t *testing.T) {
 	}
 }
 
-// An hour in which a car may have stood, or after which it drives otherwise, is an hour.
+// An hour and more in which a car stood, or after which it drives otherwise, is an hour.
 func TestHoursThatPassed(t *testing.T) {
 	for name, c := range map[string]struct {
 		kmh  func(i int) float64
 		leap float64 // s
 	}{
-		"it stood":         {func(i int) float64 { return max(0, 30-float64(i)) + max(0, float64(i)-80) }, 3600},
+		"it stood":         {func(i int) float64 { return max(0, 30-float64(i)) + max(0, float64(i)-80) }, 3605},
 		"at another speed": {func(i int) float64 { return []float64{60, 25}[b(i >= 60)] + float64(i)/10 }, 3600},
 		"over an hour":     {func(i int) float64 { return 30 + float64(i)/10 }, 3660},
 	} {

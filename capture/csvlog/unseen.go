@@ -3,6 +3,7 @@ package csvlog
 import (
 	"bytes"
 	"io"
+	"slices"
 	"unicode/utf8"
 )
 
@@ -12,10 +13,14 @@ import (
 // paddedRuns is how many runs of zeros the start of a text has whose rows are filled up with them; fewer are room that was never written to.
 const paddedRuns = 10
 
+// unseenStarts are the bytes with which such signs begin: most texts have none of them.
+var unseenStarts = []byte{0, 0x1b, 0xc2, 0xe2, 0xef}
+
 // hasUnseen tells whether a text has such signs.
 func hasUnseen(start []byte) bool {
 	text := start[:bytes.LastIndexByte(start, '\n')+1]
-	if !utf8.Valid(text) {
+	begins := func(c byte) bool { return bytes.IndexByte(text, c) >= 0 }
+	if !slices.ContainsFunc(unseenStarts, begins) || !utf8.Valid(text) {
 		return false
 	}
 	for i := 0; i < len(text); i++ {

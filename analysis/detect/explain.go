@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/stats"
 )
 
 // A departure of engine speed from the locked line has many possible causes. Each is an explanation that
@@ -267,10 +268,11 @@ const (
 	wanderHit = 8.0
 )
 
-// wandering: nothing more than the log shows where no clutch slips: a delay, a dial, a wheel's path, a filter.
+// wandering: nothing more than the log shows where no clutch slips: a delay, a dial, a wheel's path, a filter. In one
+// that behaves, what errors make is normal beyond the most that they make of a run now and then.
 func wandering(r *Record, c *Departure) float64 {
 	if r.Spread > wanders {
 		return c.seen.z - wanderHit + Proven
 	}
-	return sure
+	return (stats.Square(c.seen.z) - stats.Square(nullRun)) / 2
 }

@@ -5,13 +5,14 @@ import (
 	"slices"
 
 	"flywitness/analysis/gearstate"
+	"flywitness/analysis/motion"
 )
 
 // A gear that the car was hardly driven in is not learnt: a pull in it departs from the next taller one. So does one
 // in a gear that went in between two values, or so soon that it passes for slip.
 
 // findGeared marks the samples that hold the ratio of a gear without being locked in it, unless it was gone over to
-// from a locked gear without a break of force.
+// from a taller gear without a break of force.
 func (r *Record) findGeared() {
 	t := r.Track
 	r.geared = make([]bool, t.Len())
@@ -20,8 +21,8 @@ func (r *Record) findGeared() {
 		return
 	}
 	look := r.sight()
-	for _, h := range held {
-		if !r.wentOver(h, look) {
+	for q, h := range held {
+		if !r.wentOver(h, held[:q], look) {
 			for i := h.Lo; i < h.Hi; i++ {
 				r.geared[i] = true
 			}
@@ -39,23 +40,25 @@ func (r *Record) isGear(h gearstate.Held) bool {
 	return !m.Complete && (gearstate.BeyondSlip(h.K, m.Taller(h.K)) || gearstate.LacksOne(m.Ladder(), h.K))
 }
 
-// wentOver tells whether the car went over from a taller gear to a ratio that it held without a break of force, as a
-// clutch that gives way does.
-func (r *Record) wentOver(h gearstate.Held, look sight) bool {
+// wentOver tells whether the car went over from a taller gear, a locked one or one of those held before, to a ratio that
+// it held without a break of force, as a clutch that gives way does.
+func (r *Record) wentOver(h gearstate.Held, before []gearstate.Held, look sight) bool {
 	t := r.Track
 	last := h.Lo - 1
-	for last >= 0 && t.Clutch[last] != gearstate.Locked {
+	for last >= 0 && t.Clutch[last] != gearstate.Locked && !r.geared[last] {
 		last--
 	}
-	for _, run := range r.Runs {
-		if last < run.Lo || last >= run.Hi || t.Model.Gears[run.Index].K >= h.K {
-			continue
-		}
-		held := run
-		run.Hi, held.Lo, held.Hi = last+1, h.Lo, h.Hi
-		return r.pushThrough(&run, &held).unbroken(look)
+	from := motion.Run{Hi: last + 1}
+	taller := func(lo, hi int, k float64) bool {
+		from.Lo = lo
+		return lo <= last && last < hi && k < h.K
 	}
-	return false
+	if !slices.ContainsFunc(before, func(b gearstate.Held) bool { return taller(b.Lo, b.Hi, b.K) }) &&
+		!slices.ContainsFunc(r.Runs, func(x motion.Run) bool { return taller(x.Lo, x.Hi, t.Model.Gears[x.Index].K) }) {
+		return false
+	}
+	to := motion.Run{Lo: h.Lo, Hi: h.Hi}
+	return r.pushThrough(&from, &to).unbroken(look)
 }
 
 // Geared tells whether the car is in a gear at sample i that the clutch is not seen locked in.

@@ -89,6 +89,25 @@ func TestRatioWithoutABreakOfForce(t *testing.T) {
 	}
 }
 
+// Nor does a clutch that gives way in a gear that was not learnt itself, as a lower one does that follows it.
+func TestRatioAfterAGearThatWasNotLearnt(t *testing.T) {
+	for _, broken := range []bool{false, true} {
+		between := leg{s: 0.5, gear: 3, load: 0.9, a: 5, slip: constant(0.4)}
+		if broken {
+			between.a = -1
+		}
+		r := at(25, 0.05).drive(leg{s: 4, gear: 3, load: 0.9, a: 5}, leg{s: 0.5, gear: 3, load: 0.9, a: -1, slip: constant(0.15)},
+			leg{s: 3, gear: 3, load: 0.9, a: 5, slip: constant(0.27)}, between,
+			leg{s: 3, gear: 3, load: 0.9, a: 5, slip: constant(0.5)}, leg{s: 4, gear: 3, load: 0.9, a: 1}).found(noForce())
+		if !r.Geared(r.at(6)) {
+			t.Fatal("the first is no gear")
+		}
+		if got := r.Geared(r.at(9.5)); got != broken {
+			t.Errorf("force broken %v: in a gear that was not learnt: %v", broken, got)
+		}
+	}
+}
+
 // The samples of a change of gear on either side fit no gear: those between them do.
 func TestOtherGearBetweenChanges(t *testing.T) {
 	r := at(60, 0.9).drive(leg{s: 9, gear: 4, load: 0.9}, leg{s: 0.9, gear: 4, load: 0.5, slip: constant(0.15)},

@@ -139,10 +139,11 @@ func (r *Record) pushThrough(a, b *motion.Run) push {
 	from, to := a.Hi-1, b.Lo
 	side := math.Max(shiftBeside, sideValues*r.Period)
 	i, j := from, to
-	for i > a.Lo && t[from]-t[i-1] <= side {
+	gap := r.Track.Model.Gap()
+	for i > a.Lo && (t[from]-t[i-1] <= side || i == from && t[from]-t[i-1] <= gap) {
 		i--
 	}
-	for j+1 < b.Hi && t[j+1]-t[to] <= side {
+	for j+1 < b.Hi && (t[j+1]-t[to] <= side || j == to && t[j+1]-t[to] <= gap) {
 		j++
 	}
 	p := push{took: math.Max(leastChange, t[to]-t[from]), through: math.NaN()}
@@ -194,5 +195,5 @@ const enteredForce = 0.05
 
 // unbroken tells whether a gear was gone over to under force, and without a break of it.
 func (p push) unbroken(s sight) bool {
-	return p.took <= shiftWithin && p.force >= enteredForce && p.forceGone(s) < 0
+	return p.took <= shiftWithin+s.period && p.force >= enteredForce && p.forceGone(s) < 0
 }

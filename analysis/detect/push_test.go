@@ -149,6 +149,18 @@ func TestForceBesideAChangeOnASlowLink(t *testing.T) {
 	near(t, "force", r.pushThrough(&r.Runs[0], &r.Runs[1]).force, 0.25, 0.02)
 }
 
+// Where values come at uneven times the one before the last may be further away than a usual interval, and tells all the
+// same.
+func TestForceBesideAChangeAtUnevenTimes(t *testing.T) {
+	r := at(50, 1.5).drive(leg{s: 4.5, a: 8, gear: 2, load: 1}, leg{s: 4.5, a: 8, gear: 3, load: 1}).record()
+	last := r.Runs[0].Hi - 1
+	for i := range last {
+		r.Track.T[i] -= 0.4
+		r.State[i].V -= 0.4 * 8
+	}
+	near(t, "force", r.pushThrough(&r.Runs[0], &r.Runs[1]).force, 0.25, 0.02)
+}
+
 // On a quick link the second beside a change tells its force, and not the two before: 8 km/h/s as above.
 func TestForceBesideAChange(t *testing.T) {
 	r := at(50, 0.1).drive(leg{s: 6, a: 2, gear: 2, load: 1}, leg{s: 1.5, a: 8, gear: 2, load: 1},

@@ -40,8 +40,8 @@ func (r *Record) isGear(h gearstate.Held) bool {
 	return !m.Complete && (gearstate.BeyondSlip(h.K, m.Taller(h.K)) || gearstate.LacksOne(m.Ladder(), h.K))
 }
 
-// wentOver tells whether the car went over from a taller gear, a locked one or one of those held before, to a ratio that
-// it held without a break of force, as a clutch that gives way does.
+// wentOver tells whether the car went over from a taller gear, a locked one or one of those held before, to a ratio
+// that it held without a break of force, as a clutch that gives way does.
 func (r *Record) wentOver(h gearstate.Held, before []gearstate.Held, look sight) bool {
 	t := r.Track
 	last := h.Lo - 1

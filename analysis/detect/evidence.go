@@ -328,13 +328,7 @@ func (r *Record) fits(c *Departure) (share float64, passing bool) {
 		if g == c.run.Index {
 			continue
 		}
-		n := 0
-		for i := lo; i < hi; i++ {
-			if r.fitsGear(i, g) {
-				n++
-			}
-		}
-		if n > best {
+		if n := r.inOneGear(lo, hi, g); n > best {
 			best, place = n, g
 		}
 	}
@@ -342,10 +336,35 @@ func (r *Record) fits(c *Departure) (share float64, passing bool) {
 	return float64(best) / float64(hi-lo), before >= 0 && before < place && place < c.run.Index
 }
 
+// inOneGear is how many of samples [lo, hi) one gear in a place of the ladder would be right at. A ratio that is
+// hardly known is one ratio all the same: the mean of those that it may be.
+func (r *Record) inOneGear(lo, hi, place int) (n int) {
+	g := r.Track.Model.Gears[place]
+	rpm, v := 0.0, 0.0
+	for i := lo; i < hi; i++ {
+		if r.fitsRatio(i, g) {
+			n, rpm, v = n+1, rpm+r.Track.RPM[i], v+r.State[i].V
+		}
+	}
+	if n == 0 || g.SD <= leastSlip*g.K {
+		return n
+	}
+	n = 0
+	for i := lo; i < hi; i++ {
+		if r.fitsRatio(i, gearstate.Gearing{K: rpm / v}) {
+			n++
+		}
+	}
+	return n
+}
+
 // fitsGear tells whether sample i may be one in a place of the ladder.
-func (r *Record) fitsGear(i, place int) bool {
+func (r *Record) fitsGear(i, place int) bool { return r.fitsRatio(i, r.Track.Model.Gears[place]) }
+
+// fitsRatio tells whether sample i may be one in a gear.
+func (r *Record) fitsRatio(i int, g gearstate.Gearing) bool {
 	t := r.Track
-	v, g := r.State[i].V, t.Model.Gears[place]
+	v := r.State[i].V
 	return math.Abs(t.RPM[i]/g.K-v) < fitsWithin+2*math.Hypot(t.Model.LevelSD(v, r.State[i].A), v*g.SD/g.K)
 }
 

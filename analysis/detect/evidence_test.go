@@ -400,3 +400,22 @@ func TestEngineThatFollowsTheCarIsInGear(t *testing.T) {
 		}
 	}
 }
+
+// Third is known by its neighbours alone, to a twentieth: one ratio near it is it, an engine that runs away through all
+// that it may be is in no gear.
+func TestGearThatIsHardlyKnownIsOneRatio(t *testing.T) {
+	for name, c := range map[string]struct {
+		slips []float64
+		want  bool
+	}{"steady": {[]float64{0.24, 0.24, 0.24, 0.24, 0.24}, true}, "away": {[]float64{0.18, 0.22, 0.26, 0.3, 0.34}, false}} {
+		h := at(60, 0.05).drive(leg{s: 2, gear: 4, load: 1})
+		for _, s := range c.slips {
+			h.drive(leg{s: 1, gear: 4, load: 1, slip: constant(s)})
+		}
+		h.Model.Gears[2].SD = 0.05 * h.Model.Gears[2].K
+		r := h.record()
+		if share, _ := r.fits(departure(r, 2, 7)); (share > otherShare) != c.want {
+			t.Errorf("%s: %.2f of it fits third", name, share)
+		}
+	}
+}

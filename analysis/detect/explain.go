@@ -13,8 +13,8 @@ import (
 //
 // Costs: to call a sound clutch slipping is seven times as bad as to leave a weak one open, and one in four
 // clutches that people record is weak; so slip must be 20 times as likely as its rivals. They are given more than
-// their due: of 4,080 sound logs none that was not slipping at 60 : 1 against each of them is so at 20 : 1 against all,
-// and of 4,232 slipping ones 123 are (docs/accuracy-field.md).
+// their due: of 4,080 sound logs none that was not slipping at 60 : 1 against each of them is so at 20 : 1 against
+// all, and of 4,232 slipping ones 123 are (docs/accuracy-field.md).
 
 // Proven is what slip must beat its rivals by: ln 20.
 const Proven = 3.0

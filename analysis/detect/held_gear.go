@@ -48,16 +48,21 @@ func (r *Record) wentOver(h gearstate.Held, before []gearstate.Held, look sight)
 	for last >= 0 && t.Clutch[last] != gearstate.Locked && !r.geared[last] {
 		last--
 	}
-	from := motion.Run{Hi: last + 1}
-	taller := func(lo, hi int, k float64) bool {
-		from.Lo = lo
-		return lo <= last && last < hi && k < h.K
+	lo := -1 // first sample in that gear
+	for _, b := range before {
+		if b.Lo <= last && last < b.Hi && b.K < h.K {
+			lo = b.Lo
+		}
 	}
-	if !slices.ContainsFunc(before, func(b gearstate.Held) bool { return taller(b.Lo, b.Hi, b.K) }) &&
-		!slices.ContainsFunc(r.Runs, func(x motion.Run) bool { return taller(x.Lo, x.Hi, t.Model.Gears[x.Index].K) }) {
+	for i := range r.Runs {
+		if run := &r.Runs[i]; run.Lo <= last && last < run.Hi && t.Model.Gears[run.Index].K < h.K {
+			lo = run.Lo
+		}
+	}
+	if lo < 0 {
 		return false
 	}
-	to := motion.Run{Lo: h.Lo, Hi: h.Hi}
+	from, to := motion.Run{Lo: lo, Hi: last + 1}, motion.Run{Lo: h.Lo, Hi: h.Hi}
 	return r.pushThrough(&from, &to).unbroken(look)
 }
 

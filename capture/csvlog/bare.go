@@ -72,6 +72,7 @@ func (q *quantity) settleBare(l *drive.Log, units []bareUnit, pushed bool) {
 		return
 	}
 	var fit []string
+	share := isShare(q.values(), pushed)
 	for k, u := range units {
 		least := u.from
 		if pushed {
@@ -79,9 +80,9 @@ func (q *quantity) settleBare(l *drive.Log, units []bareUnit, pushed bool) {
 		}
 		can := q.top >= least && q.top <= u.to
 		if u.unit == ofOne {
-			can = can && isShare(q.values(), pushed)
+			can = can && share
 		}
-		if k == 0 && can && !isShare(q.values(), pushed) {
+		if k == 0 && can && !share {
 			q.sayTorque(l)
 			return
 		}
@@ -161,19 +162,14 @@ func pushedOn(speed *quantity) bool {
 	}
 	slowest, rows := math.Inf(1), 0
 	for _, v := range speed.values() {
-		if slowest = min(slowest, orInf(v)); v >= slowest+pushedKmh {
+		if v < slowest {
+			slowest = v
+		}
+		if v >= slowest+pushedKmh {
 			rows++
 		}
 	}
 	return rows >= pushedRows
-}
-
-// orInf is v, or infinity where there is none.
-func orInf(v float64) float64 {
-	if math.IsNaN(v) {
-		return math.Inf(1)
-	}
-	return v
 }
 
 // isShare tells whether values run from 0 to 1 in steps that no per cent has.

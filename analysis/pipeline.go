@@ -24,6 +24,8 @@ type Set struct {
 	Sessions []int            // session of each log, from 0; nil: each log is a session of its own
 	Vehicle  *vehicle.Vehicle // nil when no vehicle file was given
 
+	Unlisted bool // nobody asks what the logs hold: Input.DurationS and Input.Channels stay empty
+
 	// LetGo is called where Slip needs no more of much that it was given or worked out, and as much memory for what
 	// comes next; nil: nobody wants to know.
 	LetGo func()

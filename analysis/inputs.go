@@ -21,7 +21,7 @@ func newResult(command string, sets ...Set) *Result {
 			r.Vehicle = info
 		}
 		for i, l := range s.Logs {
-			in := describe(l, !s.Unlisted)
+			in := describe(l, !s.TextOnly)
 			in.Side = s.Side
 			in.Session = i + 1
 			if s.Sessions != nil {

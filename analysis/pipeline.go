@@ -24,7 +24,9 @@ type Set struct {
 	Sessions []int            // session of each log, from 0; nil: each log is a session of its own
 	Vehicle  *vehicle.Vehicle // nil when no vehicle file was given
 
-	Unlisted bool // nobody asks what the logs hold: Input.DurationS and Input.Channels stay empty
+	// TextOnly tells that the result is printed as text, which lists no channels and no codes: Input.DurationS,
+	// Input.Channels and Result.Findings stay empty.
+	TextOnly bool
 
 	// LetGo is called where Slip needs no more of much that it was given or worked out, and as much memory for what
 	// comes next; nil: nobody wants to know.
@@ -171,7 +173,9 @@ func Slip(s Set, opt slip.Options) *Result {
 	beside.Wait()
 	r.Calibration, r.Gearing, r.Slip = f.calibration, f.gearing, f.slip
 	r.warn("", f.warnings)
-	r.collect()
+	if !s.TextOnly {
+		r.collect()
+	}
 	return r
 }
 
@@ -187,7 +191,9 @@ func Inertia(s Set, opt inertia.Options) *Result {
 	f.measureInertia(opt)
 	r.Calibration, r.Gearing, r.Inertia = f.calibration, f.gearing, f.inertia
 	r.warn("", f.warnings)
-	r.collect()
+	if !s.TextOnly {
+		r.collect()
+	}
 	return r
 }
 

@@ -26,21 +26,18 @@ func capped(t, v, nt, n []float64, leap float64) [][2]float64 {
 		return nil
 	}
 	top := slices.Max(v)
-	var out [][2]float64
-	ends := false
-	for i := 0; i < len(v); {
-		j := i + 1
-		for j < len(v) && v[j] == v[i] {
-			j++
-		}
-		if v[i] == top {
-			out = append(out, [2]float64{t[i], t[j-1]})
-			ends = ends || j-i >= capValues && t[j-1]-t[i] >= capTime && goesOn(t[:i+1], v, nt, n, leap)
-		}
-		i = j
+	ends := func(h [2]int) bool {
+		i, j := h[0], h[1]
+		return v[i] == top && t[j-1]-t[i] >= capTime && goesOn(t[:i+1], v, nt, n, leap)
 	}
-	if !ends {
+	if !slices.ContainsFunc(heldRuns(v, capValues), ends) {
 		return nil
+	}
+	var out [][2]float64
+	for _, h := range heldRuns(v, 1) {
+		if v[h[0]] == top {
+			out = append(out, [2]float64{t[h[0]], t[h[1]-1]})
+		}
 	}
 	return out
 }

@@ -30,19 +30,15 @@ const (
 // then leapt up to where it should have been. A leap down is a driver who brakes, and no harm is in it.
 func frozen(t, v []float64, leap float64) [][2]float64 {
 	var out [][2]float64
-	for i := 0; i < len(v); {
-		j := i + 1
-		for j < len(v) && v[j] == v[i] {
-			j++
+	for _, h := range heldRuns(v, stuckLeast) {
+		i, j := h[0], h[1]
+		if j == len(v) || !(v[i] > 0) {
+			continue
 		}
-		if j-i >= stuckLeast && j < len(v) && v[i] > 0 {
-			last := t[j-1] - t[i]
-			if up := v[j] - v[i]; last >= stuckTime && last <= faultTime && up > leapSteps*leap &&
-				up-leap > frozenLeap*(t[j]-t[j-1]) {
-				out = append(out, [2]float64{t[i], t[j-1]})
-			}
+		last, up := t[j-1]-t[i], v[j]-v[i]
+		if last >= stuckTime && last <= faultTime && up > leapSteps*leap && up-leap > frozenLeap*(t[j]-t[j-1]) {
+			out = append(out, [2]float64{t[i], t[j-1]})
 		}
-		i = j
 	}
 	return out
 }
@@ -55,15 +51,11 @@ func silent(t, v, nt, n []float64, leap float64) [][2]float64 {
 		return nil
 	}
 	var out [][2]float64
-	for i := 0; i < len(v); {
-		j := i + 1
-		for j < len(v) && v[j] == v[i] {
-			j++
+	for _, h := range heldRuns(v, silentValues) {
+		from, to := t[h[0]], t[h[1]-1]
+		if to-from >= silentTime && v[h[0]] > 0 && moved(nt, n, from, to) {
+			out = append(out, [2]float64{from, to})
 		}
-		if j-i >= silentValues && t[j-1]-t[i] >= silentTime && v[i] > 0 && moved(nt, n, t[i], t[j-1]) {
-			out = append(out, [2]float64{t[i], t[j-1]})
-		}
-		i = j
 	}
 	return out
 }

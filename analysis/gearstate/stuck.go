@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"flywitness/drive"
+	"flywitness/internal/parts"
 )
 
 // A control unit that is busy repeats its last values for a second or so, and both channels then jump. Taken at
@@ -84,18 +85,37 @@ func stuckStretches(t, v, st, sv []float64, speedStep float64) [][2]float64 {
 		return at > 0 && at < len(st) && leap > finest && math.Abs(sv[at]-sv[at-1]) > leap
 	}
 	var out [][2]float64
-	for i := 0; i < len(v); {
-		j := i + 1
-		for j < len(v) && v[j] == v[i] {
-			j++
-		}
-		if j-i >= stuckLeast && j < len(v) && t[j-1]-t[i] >= stuckTime && v[i] > 0 &&
+	for _, h := range heldRuns(v, stuckLeast) {
+		if i, j := h[0], h[1]; j < len(v) && t[j-1]-t[i] >= stuckTime && v[i] > 0 &&
 			(math.Abs(v[j]-v[i]) > jump || leaps(t[j-1])) {
 			out = append(out, [2]float64{t[i], t[j-1]})
 		}
-		i = j
 	}
 	return out
+}
+
+// heldRuns returns the runs [i, j) of at least so many equal values, on all cores: a part has those that begin in it.
+func heldRuns(v []float64, least int) [][2]int {
+	each := make([][][2]int, len(v)/parts.Long+1)
+	parts.Each(len(v), parts.Long, func(lo, hi int) {
+		i := lo
+		for i > 0 && i < hi && v[i] == v[i-1] {
+			i++
+		}
+		var own [][2]int
+		for i < hi {
+			j := i + 1
+			for j < len(v) && v[j] == v[i] {
+				j++
+			}
+			if j-i >= least {
+				own = append(own, [2]int{i, j})
+			}
+			i = j
+		}
+		each[lo/parts.Long] = own
+	})
+	return slices.Concat(each...)
 }
 
 // step is the usual smallest change of a signal: the 5 % quantile of its changes.

@@ -43,6 +43,9 @@ func TestLogsAreListedWhereAnOutputDoesSo(t *testing.T) {
 		if len(a.SHA256) != 64 || len(a.Channels) == 0 || a.Channels[0].RateHz == 0 || a.Channels[0].Max == nil || a.DurationS == 0 {
 			t.Errorf("%s lists %+v", name, a)
 		}
+		if (name != "learn") != (len(listed.Findings) > 0) || len(unlisted.Findings) > 0 {
+			t.Errorf("%s: %d findings listed, %d where nothing is", name, len(listed.Findings), len(unlisted.Findings))
+		}
 		if b.SHA256 != "" || len(b.Channels) > 0 || b.DurationS != 0 || b.Path != a.Path || b.Rows != a.Rows {
 			t.Errorf("%s: where nothing is listed %+v", name, b)
 		}

@@ -67,7 +67,7 @@ func (f *logFlags) set(cmd *cobra.Command, names []string, listed bool) (analysi
 		return analysis.Set{}, err
 	}
 	veh, err := loadVehicle(f.vehicle, cmd.ErrOrStderr())
-	return analysis.Set{Logs: logs, Vehicle: veh, Unlisted: !listed}, err
+	return analysis.Set{Logs: logs, Vehicle: veh, TextOnly: !listed}, err
 }
 
 // idle refuses flags that change nothing in any of all the logs of a command.

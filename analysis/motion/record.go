@@ -60,11 +60,16 @@ type part struct {
 type Span struct{ Start, End float64 }
 
 // New returns the motion of a decoded log, number input of its set. The track is not changed.
-func New(input int, t *gearstate.Track) *Record {
+func New(input int, t *gearstate.Track) *Record { return newRecord(input, t, false) }
+
+// Take is New of a track that nobody needs any more: what the record labels otherwise it labels there.
+func Take(input int, t *gearstate.Track) *Record { return newRecord(input, t, true) }
+
+func newRecord(input int, t *gearstate.Track, spent bool) *Record {
 	r := &Record{Input: input, Period: t.Model.Period}
 	var room sync.WaitGroup
 	room.Go(func() { r.State = make([]State, t.Len()) }) // a day of zeros takes a while
-	r.Track = followGear(t)
+	r.Track = followGear(t, spent)
 	var beside sync.WaitGroup
 	beside.Go(r.findRuns)
 	r.parts = make([]part, t.Len()/partSamples+1)

@@ -70,15 +70,12 @@ func newRecord(input int, t *gearstate.Track, spent bool) *Record {
 	var beside sync.WaitGroup
 	beside.Go(r.findRuns)
 	r.parts = make([]part, t.Len()/partSamples+1)
-	parts.ByCore(len(r.parts), func(first, end int) {
-		var memory []estimate
-		for k := first; k < end; k++ {
-			if lo, hi := r.partAt(k); lo < hi {
-				r.parts[k].state = make([]State, hi-lo)
-				memory = r.estimate(lo, hi, nil, memory)
-			}
-			r.sumUp(k)
+	parts.Reusing(len(r.parts), 1, func(k, _ int, memory *[]estimate) {
+		if lo, hi := r.partAt(k); lo < hi {
+			r.parts[k].state = make([]State, hi-lo)
+			*memory = r.estimate(lo, hi, nil, *memory)
 		}
+		r.sumUp(k)
 	})
 	r.carryOver()
 	beside.Wait()

@@ -72,7 +72,9 @@ func (t *Track) Decode(s Signals, m Model) {
 func (t *Track) DecodeAgain(s Signals, m Model) {
 	t.Model = m
 	at := cuts(s, m.Period)
-	parts.Reusing(len(at)-1, 1, func(i, _ int, memory *path) { decodePart(t.part(at[i], at[i+1]), s, at[i], at[i+1], memory) })
+	parts.Reusing(len(at)-1, 1, func(i, _ int, memory *path) {
+		decodePart(t.part(at[i], at[i+1]), s, at[i], at[i+1], memory)
+	})
 	t.Apart = s.Apart
 	t.segments()
 }
@@ -92,8 +94,8 @@ func NewTrack(n int) *Track {
 // together is how many samples are observed before the trellis looks at them: what they fill stays in a core's cache.
 const together = 1 << 10
 
-// decodePart decodes road speed samples [lo, hi) into tr, which knows their accelerations. It uses the memory of another
-// part's path.
+// decodePart decodes road speed samples [lo, hi) into tr, which knows their accelerations. It uses the memory of
+// another part's path.
 func decodePart(tr *Track, s Signals, lo, hi int, memory *path) {
 	d := partDecoder(tr, s, lo, hi, memory)
 	fresh := make([]float64, min(together, hi-lo))
@@ -178,7 +180,8 @@ func (p *path) begin(tr *Track, l *trellis, t []float64) {
 	}
 	const made = 4 // one in so many is, the others are put off
 	p.t, p.l = tr, l
-	p.moves, p.from, p.ends = slices.Grow(p.moves[:0], tr.Len()), slices.Grow(p.from[:0], steps*len(l.from)/made), p.ends[:0]
+	p.moves, p.from = slices.Grow(p.moves[:0], tr.Len()), slices.Grow(p.from[:0], steps*len(l.from)/made)
+	p.ends = p.ends[:0]
 	p.lead.leave()
 }
 

@@ -1,11 +1,11 @@
 package detect
 
-// A clutch that was proven to slip slips again: nobody is accused by what else departs, and it is as likely to be slip
-// as to be something else. What slip must beat its rivals by to prove a clutch weak is asked for no longer: a departure
-// is slip where that is likelier than not. Simulated clutches that slip by themselves, by what the odds of such
-// departures are: 30 of 31 were slip between 1 : 1 and 20 : 1, and below 1 : 1 less than 3 in 4 (docs/accuracy-slip.md).
+// A clutch that was proven to slip slips again: nobody is accused by what else departs. What slip must beat its rivals
+// by to prove a clutch weak is asked for no longer: a departure is slip where that is likelier than not. Of such
+// departures of simulated clutches that slip by themselves 30 in 31 were slip between 1 : 1 and 20 : 1.
 
-// Proved tells whether the slips of some records prove that a clutch slips: two of them do, or one that proves it alone.
+// Proved tells whether the slips of some records prove that a clutch slips: two of them do, or one that proves it
+// alone.
 func Proved(records []*Record) bool {
 	slips, alone := 0, false
 	for _, r := range records {

@@ -184,8 +184,8 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull, shown *shownByPull
 		d := &found.Departures[q]
 		if !d.Repeats {
 			j.out.Events = append(j.out.Events, d.Event)
-			j.events = append(j.events, eventNote{sure: d.Odds >= detect.Proven, footless: d.WithoutFoot(), suspect: j.isSuspect(d),
-				onset: r.OnsetDemand(d), shared: d.OnsetShared, heat: d.Heat, kept: d.Kept()})
+			j.events = append(j.events, eventNote{sure: d.Odds >= detect.Proven, footless: d.WithoutFoot(),
+				suspect: j.isSuspect(d), onset: r.OnsetDemand(d), shared: d.OnsetShared, heat: d.Heat, kept: d.Kept()})
 		}
 		if d.Kind == detect.KindSlip {
 			slips++

@@ -169,6 +169,7 @@ func Slip(s Set, opt slip.Options) *Result {
 	tracks := f.tracks
 	f.tracks = nil
 	s.letGo()
+	opt.TakeTracks = true
 	f.judgeSlip(tracks, opt)
 	beside.Wait()
 	r.Calibration, r.Gearing, r.Slip = f.calibration, f.gearing, f.slip

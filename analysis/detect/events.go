@@ -83,7 +83,7 @@ func (r *Record) SlipAt(i int) float64 {
 		return 0
 	}
 	creep := t.SpeedKmh[i] + t.Excess[i] // n/k - creep
-	return (creep - r.State[i].V) / n
+	return (creep - r.State(i).V) / n
 }
 
 // bridgeSlip is how long slip may dip below 1 % within one event, s: a step of road speed does that.

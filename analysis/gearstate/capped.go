@@ -26,20 +26,13 @@ func capped(t, v, nt, n []float64, leap float64) [][2]float64 {
 		return nil
 	}
 	top := slices.Max(v)
-	ends := func(h [2]int) bool {
-		i, j := h[0], h[1]
+	ends := func(i, j int) bool {
 		return v[i] == top && t[j-1]-t[i] >= capTime && goesOn(t[:i+1], v, nt, n, leap)
 	}
-	if !slices.ContainsFunc(heldRuns(v, capValues), ends) {
+	if len(held(t, v, capValues, ends)) == 0 {
 		return nil
 	}
-	var out [][2]float64
-	for _, h := range heldRuns(v, 1) {
-		if v[h[0]] == top {
-			out = append(out, [2]float64{t[h[0]], t[h[1]-1]})
-		}
-	}
-	return out
+	return held(t, v, 1, func(i, _ int) bool { return v[i] == top })
 }
 
 // goesOn tells whether a car that had gained speed up to the last of times t stands from one value to the next, while

@@ -29,18 +29,13 @@ const (
 // frozen returns the stretches (s, from after the first value to the last) in which road speed stood still and
 // then leapt up to where it should have been. A leap down is a driver who brakes, and no harm is in it.
 func frozen(t, v []float64, leap float64) [][2]float64 {
-	var out [][2]float64
-	for _, h := range heldRuns(v, stuckLeast) {
-		i, j := h[0], h[1]
+	return held(t, v, stuckLeast, func(i, j int) bool {
 		if j == len(v) || !(v[i] > 0) {
-			continue
+			return false
 		}
 		last, up := t[j-1]-t[i], v[j]-v[i]
-		if last >= stuckTime && last <= faultTime && up > leapSteps*leap && up-leap > frozenLeap*(t[j]-t[j-1]) {
-			out = append(out, [2]float64{t[i], t[j-1]})
-		}
-	}
-	return out
+		return last >= stuckTime && last <= faultTime && up > leapSteps*leap && up-leap > frozenLeap*(t[j]-t[j-1])
+	})
 }
 
 // silent returns the stretches (s, from after the first value to the last) in which road speed of fine steps stood
@@ -50,14 +45,9 @@ func silent(t, v, nt, n []float64, leap float64) [][2]float64 {
 	if leap > finest {
 		return nil
 	}
-	var out [][2]float64
-	for _, h := range heldRuns(v, silentValues) {
-		from, to := t[h[0]], t[h[1]-1]
-		if to-from >= silentTime && v[h[0]] > 0 && moved(nt, n, from, to) {
-			out = append(out, [2]float64{from, to})
-		}
-	}
-	return out
+	return held(t, v, silentValues, func(i, j int) bool {
+		return t[j-1]-t[i] >= silentTime && v[i] > 0 && moved(nt, n, t[i], t[j-1])
+	})
 }
 
 // moved tells whether engine speed was far from constant between two times.

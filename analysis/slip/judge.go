@@ -25,11 +25,12 @@ type Options struct {
 
 	Gearbox vehicle.GearboxType // where the vehicle file does not say; "" when nobody does
 
-	NoTraces bool // nobody draws the drives or fits a torque curve to them: Finding.Traces stays empty
+	TakeTracks bool // nobody needs the tracks any more: Judge changes them, and takes less memory
+	NoTraces   bool // nobody draws the drives or fits a torque curve to them: Finding.Traces stays empty
 }
 
 // Judge tells whether the clutch slips under load. tracks[i] is logs[i] decoded with cal; veh may be nil: what
-// needs it is then nil and a warning says so. Nothing is changed.
+// needs it is then nil and a warning says so. Nothing is changed but for tracks that it may take.
 func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, cal *calibrate.Calibration,
 	opt Options) (*Finding,
 	[]finding.Finding) {
@@ -41,10 +42,14 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	j.out = &Finding{Pulls: []Pull{}, Events: []Event{}, Engagements: []Engagement{}, LikelyCauses: []finding.Text{},
 		WhatToDrive: []finding.Text{}}
 	motions := make([]*motion.Record, len(tracks))
+	record := motion.New
+	if opt.TakeTracks {
+		record = motion.Take
+	}
 	var wait sync.WaitGroup
 	for i, t := range tracks {
 		wait.Go(func() {
-			motions[i] = motion.New(i, t)
+			motions[i] = record(i, t)
 			motions[i].TakeHeights(logs[i])
 			motions[i].TakeClutchSwitch(logs[i])
 		})

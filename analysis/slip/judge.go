@@ -59,6 +59,11 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	if j.told() == "" {
 		j.odds = detect.GearboxOdds(j.records)
 	}
+	if j.proved = detect.Proved(j.records); j.proved {
+		if j.manual = j.isManual(); j.manual {
+			detect.SlipsAgain(j.records)
+		}
+	}
 	j.look()
 	if j.blind() {
 		j.fullByForce()
@@ -83,7 +88,7 @@ type pullNote struct {
 
 // eventNote is what is known of an event beside what is told of it.
 type eventNote struct {
-	alone    bool            // it proves slip without a second one
+	sure     bool            // slip, whatever else is known of the clutch
 	suspect  bool            // it may be slip after all
 	footless bool            // no foot had a part in it, as a switch shows
 	onset    *stats.Estimate // wheel force over weight and gearing when it began
@@ -101,6 +106,8 @@ type judge struct {
 	names    []string // of the logs
 	records  []*detect.Record
 	odds     float64 // nats by which the records show a gearbox that slips by design
+	proved   bool    // slip was seen for sure, be it of a gearbox that does by design,
+	manual   bool    // or of a clutch
 	out      *Finding
 	warnings []finding.Finding
 	pulls    []pullNote  // of each pull,
@@ -180,10 +187,10 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull, shown *shownByPull
 	slips, heat := 0, 0.0
 	for q := range found.Departures {
 		d := &found.Departures[q]
-		if !j.seen(d) {
+		if !d.Repeats {
 			j.out.Events = append(j.out.Events, d.Event)
-			j.events = append(j.events, eventNote{alone: d.Alone, footless: d.WithoutFoot(), suspect: j.isSuspect(d),
-				onset: r.OnsetDemand(d), shared: d.OnsetShared, heat: d.Heat, kept: d.Kept()})
+			j.events = append(j.events, eventNote{sure: d.Odds >= detect.Proven, footless: d.WithoutFoot(),
+				suspect: j.isSuspect(d), onset: r.OnsetDemand(d), shared: d.OnsetShared, heat: d.Heat, kept: d.Kept()})
 		}
 		if d.Kind == detect.KindSlip {
 			slips++
@@ -205,13 +212,6 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull, shown *shownByPull
 	}
 	j.out.Pulls = append(j.out.Pulls, p)
 	j.pulls = append(j.pulls, pullNote{floats.Max(t.RPM[found.Lo:found.Hi]), shown.torque, shown.power})
-}
-
-// seen tells whether an event is the last one again: an event that spans a lapse of load is found from the
-// stretch on either side.
-func (j *judge) seen(c *detect.Departure) bool {
-	n := len(j.out.Events)
-	return n > 0 && j.out.Events[n-1].Input == c.Input && c.Start < j.out.Events[n-1].End
 }
 
 // trace is the drive for charts.

@@ -1,8 +1,8 @@
 package detect
 
 // A clutch that was proven to slip slips again: nobody is accused by what else departs. What slip must beat its rivals
-// by to prove a clutch weak is asked for no longer: a departure is slip where that is likelier than not. Of such
-// departures of simulated clutches that slip by themselves 30 in 31 were slip between 1 : 1 and 20 : 1.
+// by to prove a clutch weak is asked for no longer: a departure is slip where that is likelier than not. Of 931 such
+// departures of weak clutches of sim/field 911 were slip, as 6,172 of the 6,189 that had proved it.
 
 // Proved tells whether the slips of some records prove that a clutch slips: two of them do, or one that proves it
 // alone.

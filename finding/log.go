@@ -13,6 +13,7 @@ const (
 	ImpossibleLeaps   Code = "impossible_leaps"
 	DuplicateRows     Code = "duplicate_rows"
 	FrozenRows        Code = "frozen_rows"
+	FilledGaps        Code = "filled_gaps"
 	CoarseStamps      Code = "coarse_stamps"
 	SampleAndHold     Code = "sample_and_hold"
 	DrawnLines        Code = "drawn_lines"
@@ -76,6 +77,9 @@ var ofLogs = language{
 	FrozenRows: {says: "{{.file}}: {{.rows}} rows ({{.lasting.Fixed 0}}) repeat one row while the car moves: the " +
 		"link hung, and they are left out",
 		example: []Value{Name("file", "a.csv"), Count("rows", 12), Duration("lasting", 11)}},
+	FilledGaps: {says: "{{.file}}: {{.rows}} rows ({{.lasting.Fixed 0}}) lie on straight lines in every channel: they were " +
+		"filled in where the recording paused, and are left out",
+		example: []Value{Name("file", "a.csv"), Count("rows", 12), Duration("lasting", 6)}},
 	CoarseStamps: {says: "{{.file}}: time stamps in steps of {{.step.Digits 6}}: the rows are spread over their " +
 		"step, and times stay uncertain by a part of it",
 		example: []Value{Name("file", "a.csv"), Duration("step", 1)}},

@@ -212,9 +212,13 @@ func (r *rowset) settle(l *drive.Log) (fresh [][]bool) {
 	if n, seconds := r.dropFrozen(held); n > 0 {
 		l.Warnings = append(l.Warnings, finding.New(finding.FrozenRows, finding.Name("file", l.Path), finding.Count("rows", n), finding.Duration("lasting", seconds)))
 	}
-	if !held {
-		r.replies(fresh)
+	if held {
+		return fresh
 	}
+	if n, seconds := r.dropFilled(); n > 0 {
+		l.Warnings = append(l.Warnings, finding.New(finding.FilledGaps, finding.Name("file", l.Path), finding.Count("rows", n), finding.Duration("lasting", seconds)))
+	}
+	r.replies(fresh)
 	return fresh
 }
 

@@ -147,6 +147,28 @@ func TestHiddenGear(t *testing.T) {
 	}
 }
 
+// A step of 1.86 from first to second, and 1.52 to third: between the first two there is no gear, or steps would grow from
+// gear to gear. There may be where the third is as near as half of such a step, or a gear may be missing above as well.
+func TestNoGearHidesWhereStepsWouldGrow(t *testing.T) {
+	for _, c := range []struct {
+		third float64
+		hides bool
+	}{{46, false}, {54, true}, {38, true}} {
+		r := quick()
+		g := r.Track.Model.Gears
+		g[0].K, g[1].K, g[2].K = 130, 70, c.third
+		d := lasting(3, 15, 15, evidence{})
+		d.run = &motion.Run{Index: 1}
+		if got := r.hides(&d); got != c.hides {
+			t.Errorf("130, 70, %.0f rpm per km/h: hides %v", c.third, got)
+		}
+		r.Track.Model.Gears = g[:2]
+		if !r.hides(&d) {
+			t.Error("two gears, 1.86 apart, hide none")
+		}
+	}
+}
+
 // A late lift before a gear change: the engine runs up for a moment, the force goes, another gear follows.
 func TestLateLift(t *testing.T) {
 	for _, w := range []weigh{

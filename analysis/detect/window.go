@@ -90,7 +90,7 @@ func (r *Record) farCreep(w *window) float64 {
 
 // withCorner adds to the standard deviation of a window's mean that of a corner cut within it.
 func (r *Record) withCorner(sd float64, lo, hi int) float64 {
-	corner := cornerShare * r.Period * (r.State[hi-1].A - r.State[lo].A)
+	corner := cornerShare * max(r.Period, r.Track.Model.Drawn) * (r.State[hi-1].A - r.State[lo].A)
 	return math.Hypot(sd, corner/r.values(lo, hi)) // one value of them is off
 }
 

@@ -154,8 +154,8 @@ func (r *Record) hides(c *Departure) bool {
 	return at == 0 || c.MeanSlip/100 > 1-g[at].K/g[at-1].K || mayHide(g, at)
 }
 
-// mayHide tells whether a gear that was not learnt may lie below a place in the ladder: in a wide step, half of which is
-// not smaller than the step above. The steps of a gearbox shrink from gear to gear (common practice, no source).
+// mayHide tells whether a gear that was not learnt may lie below a place in the ladder: in a wide step, half of which
+// is not smaller than the step above. Steps shrink from gear to gear (common practice, no source).
 func mayHide(g []gearstate.Gearing, at int) bool {
 	step := g[at-1].K / g[at].K
 	if step <= hidden || at+1 == len(g) {

@@ -181,8 +181,8 @@ const CaughtIn = 1.8
 // as likely.
 var scatters = []float64{0.07, 0.14, 0.28}
 
-// flatnesses are what the slopes of a drive may be, as shares of what is usual: no road of a plain is as steep as those of
-// hills, and of a hundred pulls that all were held, read on slopes that are usual, too many would have been harder than they look.
+// flatnesses are what the slopes of a drive may be, as shares of what is usual, all as likely: on steep ones some of a
+// hundred pulls that all were held would have been harder than what gave way.
 var flatnesses = []float64{0.25, 0.5, 1}
 
 // clutchOrWheels is by how many nats trials are those of a clutch, which gives way at one torque whatever the gear,

@@ -31,17 +31,16 @@ func (s *Signals) apart(lag float64) float64 {
 	return stats.Median(all)
 }
 
-// Engine speed that comes so many times as often as road speed shows what lies between two road speeds, which may be so
-// far apart (s) at most: over more, a change of gear bends the car's way from one to the other by as much as a slip is.
 const (
-	oftener   = 1.5
+	oftener = 1.5 // times as often engine speed comes as road speed that shows what lies between two road speeds
+	// s between those at most: over more, a change of gear bends the line from one to the other by as much as a slip is
 	mostDrawn = 1.5
 )
 
 // AtEngine returns the signals with Apart known. Where engine speed stands so far apart from road speed that a
-// change of gear lies between the two, or comes much oftener than it on a slow link, road speed is read at the moments of
-// engine speed, on a straight line between its own values: an engine runs from gear to gear, or away from one, between
-// two of them, while the speed of a car hardly changes.
+// change of gear lies between the two, or comes oftener than it on a slow link, road speed is read at the moments of
+// engine speed, on a straight line between its own values: between two of them an engine runs from gear to gear, or
+// away from one, while the speed of a car hardly changes.
 func (s Signals) AtEngine(lag float64) Signals {
 	s.Apart = s.apart(lag)
 	slow := stats.MedianStep(s.SpeedT)

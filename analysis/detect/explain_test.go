@@ -300,6 +300,27 @@ func TestOtherGear(t *testing.T) {
 	}
 }
 
+// A value each second does not tell a kick-down into a gear that was not learnt from slip of the lowest one that was: not so
+// on a quicker link, in a taller gear, in a car whose gears are known, or where the engine hardly runs ahead.
+func TestLowerGearThatWasNotLearnt(t *testing.T) {
+	for _, c := range []struct {
+		period   float64
+		place    int
+		complete bool
+		peak     float64
+		slips    bool
+	}{{1, 0, false, 30, false}, {0.5, 0, false, 30, true}, {1, 1, false, 30, true}, {1, 0, true, 30, true},
+		{1, 0, false, 7, true}} {
+		r := at(60, c.period).drive(leg{s: 8, gear: 3}).record()
+		r.Track.Model.Complete = c.complete
+		d := lasting(5, c.peak, 0.8*c.peak+1, evidence{otherFit: 0.1, locked: true, before: 0.1, within: 0.12})
+		d.run = &motion.Run{Gear: c.place + 1, Index: c.place}
+		if got := inOtherGear(r, &d); (got > -sure) != c.slips {
+			t.Errorf("%+v: %.1f nats", c, got)
+		}
+	}
+}
+
 // Where the whole ladder is known a ratio that no gear has is slip, however long it is kept.
 func TestNoGearBesideACompleteLadder(t *testing.T) {
 	r := quick()

@@ -47,8 +47,11 @@ const (
 func (r *Record) test(lo, hi, index int) window {
 	w := r.measured(lo, hi, index)
 	w.sd = max(r.Spread*w.sd, r.farCreep(&w))
-	if drawn := r.Track.Model.Drawn; drawn > 0 && r.Spread > wanders {
-		w.sd = math.Hypot(w.sd, sluggish*drawn*r.rise(lo, hi))
+	if drawn := r.Track.Model.Drawn; drawn > 0 {
+		w.sd = r.withCorner(w.sd, lo, hi)
+		if r.Spread > wanders {
+			w.sd = math.Hypot(w.sd, sluggish*drawn*r.rise(lo, hi)*faded((r.Track.T[hi-1]-r.Track.T[lo])/drawn))
+		}
 	}
 	return w
 }
@@ -80,6 +83,14 @@ func (r *Record) measured(lo, hi, index int) window {
 	c := creepSD(m) * mean.Creep
 	path := r.Path / max(v, slowest)
 	return window{mean: mean.E, sd: math.Sqrt(variance + c*c + path*path), v: v, creep: mean.Creep}
+}
+
+// faded is the mean, over so many times its memory, of what is forgotten evenly: 1 at once, none in the end.
+func faded(times float64) float64 {
+	if times <= 0 {
+		return 1
+	}
+	return (1 - math.Exp(-times)) / times
 }
 
 // rise is by how much acceleration (km/h/s) rises at most up to the end of samples [lo, hi), from two road speeds

@@ -32,7 +32,7 @@ func (s *Signals) apart(lag float64) float64 {
 }
 
 const (
-	oftener = 1.5 // times as often engine speed comes as road speed that shows what lies between two road speeds
+	oftener = 2.0 // times as often engine speed comes as road speed that shows what lies between two road speeds
 	// s between those at most: over more, a change of gear bends the line from one to the other by as much as a slip is
 	mostDrawn = 1.5
 )

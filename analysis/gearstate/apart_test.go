@@ -70,7 +70,7 @@ func TestEngineSpeedOftenerThanRoadSpeed(t *testing.T) {
 	for _, c := range []struct {
 		speed, engine float64
 		drawn         bool
-	}{{1, 0.2, true}, {1, 0.6, true}, {0.5, 0.4, false}, {0.2, 0.05, false}, {2, 0.2, false}} {
+	}{{1, 0.2, true}, {1, 0.5, true}, {1, 0.6, false}, {0.5, 0.4, false}, {0.2, 0.05, false}, {2, 0.2, false}} {
 		s := both(c.speed, c.engine)
 		got := s.AtEngine(0.1)
 		if !c.drawn {

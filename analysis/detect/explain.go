@@ -267,7 +267,8 @@ func inOtherGear(r *Record, c *Departure) float64 {
 	// values far apart do not tell the force of a lower gear from that of before
 	hardlySeen := e.otherFit > otherShare && r.Period > gearstate.SlowLink
 	// nor slip from a lower gear that was not learnt
-	fits = fits || r.Period > gearstate.SlowestLink && !r.Track.Model.Complete && c.run.Index == 0 && c.PeakSlip > flarePeak
+	seldom := r.Period > gearstate.SlowestLink && !r.Track.Model.Complete && c.PeakSlip > flarePeak
+	fits = fits || seldom && c.run.Index == 0
 	// ahead before it was asked for anything, as no clutch slips, the engine was in a lower gear, learnt or not
 	if geared || several || kickedDown || backAgain || e.unasked || fits && (!noMore || hardlySeen) {
 		return -sure

@@ -183,7 +183,7 @@ var scatters = []float64{0.07, 0.14, 0.28}
 
 // flatnesses are what the slopes of a drive may be, as shares of what is usual, all as likely: on steep ones some of a
 // hundred pulls that all were held would have been harder than what gave way.
-var flatnesses = []float64{0.25, 0.5, 1}
+var flatnesses = []float64{0.25, 1}
 
 // clutchOrWheels is by how many nats trials are those of a clutch, which gives way at one torque whatever the gear,
 // and not those of wheels, which do at one force as long as the road stays the same. What is not known is integrated

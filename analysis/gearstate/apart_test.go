@@ -88,6 +88,15 @@ func TestEngineSpeedOftenerThanRoadSpeed(t *testing.T) {
 			}
 		}
 	}
+	s := both(1, 0.1)
+	for i := range s.RPM { // lines from one value each 0.7 s to the next
+		k := i / 7
+		from, to := 2000+300*math.Sin(float64(k)), 2000+300*math.Sin(float64(k+1))
+		s.RPM[i] = math.Round(100*(from+(to-from)*float64(i-7*k)/7)) / 100
+	}
+	if got := s.AtEngine(0.1); got.Drawn != 0 {
+		t.Error("engine speeds on drawn lines are taken for values")
+	}
 	m := Model{Period: 0.2, Drawn: 1}.Live()
 	if m.Period != 1 || m.Drawn != 0 || (Model{Period: 0.2}).Live().Period != 0.2 {
 		t.Errorf("live a road speed each %.1f s, drawn over %.1f s", m.Period, m.Drawn)

@@ -21,7 +21,7 @@ func newResult(command string, sets ...Set) *Result {
 			r.Vehicle = info
 		}
 		for i, l := range s.Logs {
-			in := describe(l)
+			in := describe(l, !s.TextOnly)
 			in.Side = s.Side
 			in.Session = i + 1
 			if s.Sessions != nil {
@@ -55,11 +55,10 @@ func (r *Result) collect() {
 	}{r.Gearing, r.Compare, r.Slip, r.Inertia, r.Job})
 }
 
-// describe tells of a log what the reader needs to trust it: rows, rates, resolutions, what it says of itself.
-func describe(l *drive.Log) Input {
-	first, last := l.Span()
-	in := Input{Path: l.Path, SHA256: l.SHA256, Rows: l.Rows, SkippedRows: l.Skipped, DurationS: last - first,
-		Channels: []InputChannel{}}
+// describe tells of a log what the reader needs to trust it: what it says of itself and, where it is listed, its
+// duration and the ranges, rates and resolutions of its channels.
+func describe(l *drive.Log, listed bool) Input {
+	in := Input{Path: l.Path, SHA256: l.SHA256, Rows: l.Rows, SkippedRows: l.Skipped, Channels: []InputChannel{}}
 	if !l.Created.IsZero() {
 		in.Created = l.Created.Format(time.RFC3339)
 	}
@@ -69,10 +68,19 @@ func describe(l *drive.Log) Input {
 			in.Header[f.Key] = f.Value
 		}
 	}
-	in.Channels = make([]InputChannel, len(l.Channels))
+	if listed {
+		first, last := l.Span()
+		in.DurationS, in.Channels = last-first, describeChannels(l)
+	}
+	return in
+}
+
+// describeChannels tells of each channel of a log.
+func describeChannels(l *drive.Log) []InputChannel {
+	out := make([]InputChannel, len(l.Channels))
 	var all sync.WaitGroup
 	for i, c := range l.Channels {
-		all.Go(func() { in.Channels[i] = describeChannel(c) })
+		all.Go(func() { out[i] = describeChannel(c) })
 	}
 	rates := make([]float64, len(l.Channels))
 	for i, c := range l.Channels {
@@ -84,9 +92,9 @@ func describe(l *drive.Log) Input {
 	}
 	all.Wait()
 	for i, rate := range rates {
-		in.Channels[i].RateHz = rate
+		out[i].RateHz = rate
 	}
-	return in
+	return out
 }
 
 // describeChannel tells of a channel all but its rate.

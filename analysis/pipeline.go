@@ -24,6 +24,10 @@ type Set struct {
 	Sessions []int            // session of each log, from 0; nil: each log is a session of its own
 	Vehicle  *vehicle.Vehicle // nil when no vehicle file was given
 
+	// TextOnly tells that the result is printed as text, which lists no channels and no codes: Input.DurationS,
+	// Input.Channels and Result.Findings stay empty.
+	TextOnly bool
+
 	// LetGo is called where Slip needs no more of much that it was given or worked out, and as much memory for what
 	// comes next; nil: nobody wants to know.
 	LetGo func()
@@ -165,11 +169,14 @@ func Slip(s Set, opt slip.Options) *Result {
 	tracks := f.tracks
 	f.tracks = nil
 	s.letGo()
+	opt.TakeTracks = true
 	f.judgeSlip(tracks, opt)
 	beside.Wait()
 	r.Calibration, r.Gearing, r.Slip = f.calibration, f.gearing, f.slip
 	r.warn("", f.warnings)
-	r.collect()
+	if !s.TextOnly {
+		r.collect()
+	}
 	return r
 }
 
@@ -185,7 +192,9 @@ func Inertia(s Set, opt inertia.Options) *Result {
 	f.measureInertia(opt)
 	r.Calibration, r.Gearing, r.Inertia = f.calibration, f.gearing, f.inertia
 	r.warn("", f.warnings)
-	r.collect()
+	if !s.TextOnly {
+		r.collect()
+	}
 	return r
 }
 

@@ -249,7 +249,7 @@ func (r *Record) Demand(p *Pull) (torque *stats.Estimate, power float64) {
 	n, mean := float64(p.Hi-p.Lo), 0.0
 	for i := p.Lo; i < p.Hi; i++ {
 		mean += r.Phi(i) / k / n
-		power = math.Max(power, r.Phi(i)*vehicle.Gravity*r.State[i].V/3.6)
+		power = math.Max(power, r.Phi(i)*vehicle.Gravity*r.State(i).V/3.6)
 	}
 	return stats.Normal(mean, vehicle.UsualSlopeSD/k), power
 }

@@ -184,7 +184,7 @@ func (r *Record) creepReadings(c *Departure, learnt float64) (out []stood) {
 		if math.IsNaN(t.Excess[i]) || r.Phi(i) < overrun {
 			continue
 		}
-		v := r.State[i].V
+		v := r.State(i).V
 		out = append(out, stood{excess: t.Excess[i], sd: math.Hypot(r.test(i, i+1, c.run.Index).sd, learnt*v),
 			force: r.Phi(i), speed: v, weight: math.Min(1, r.Period/creepTime)})
 	}

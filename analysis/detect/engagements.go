@@ -68,7 +68,7 @@ func (r *Record) engagement(lo, hi, from int, f *motion.Force) (Engagement, bool
 	k := t.Model.Gears[t.Model.Index(to)].K
 	energy := 0.0
 	for i := lo + 1; i <= hi; i++ {
-		m := r.State[i]
+		m := r.State(i)
 		w := (t.RPM[i] - k*m.V) * math.Pi / 30
 		if x := r.ClutchTorque(f, to, i) * w; x > 0 {
 			energy += x * (t.T[i] - t.T[i-1])

@@ -31,10 +31,11 @@ const edge = 0.01
 // Departure is an event with what explains it: samples [lo, hi) of a run.
 type Departure struct {
 	Event
-	Alone  bool    // proves slip without a second one
-	Odds   float64 // nats by which slip beats its strongest rival
-	Moving bool    // the car had been rolling for a while
-	Heat   float64 // in proportion to Energy; it needs no vehicle file, since force is told over weight
+	Alone   bool    // proves slip without a second one
+	Repeats bool    // the one before again: one that spans a lapse of load is found from the stretch on either side
+	Odds    float64 // nats by which slip beats all of its rivals together
+	Moving  bool    // the car had been rolling for a while
+	Heat    float64 // in proportion to Energy; it needs no vehicle file, since force is told over weight
 	// N m, of the onset torque's standard deviation what all of a car have in common
 	OnsetShared float64
 
@@ -82,7 +83,7 @@ func (r *Record) SlipAt(i int) float64 {
 		return 0
 	}
 	creep := t.SpeedKmh[i] + t.Excess[i] // n/k - creep
-	return (creep - r.State[i].V) / n
+	return (creep - r.State(i).V) / n
 }
 
 // bridgeSlip is how long slip may dip below 1 % within one event, s: a step of road speed does that.

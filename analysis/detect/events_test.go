@@ -71,8 +71,8 @@ func TestMostSlipIsNotThatOfAnOpenClutch(t *testing.T) {
 		{[]leg{open(1), slides}, 3, 41}, // nothing was pushed before
 	} {
 		r := at(80, 0.05).drive(c.legs...).record()
-		for i := range r.State {
-			r.State[i].A = r.Track.Accel[i] // without the memory of the smoother
+		for i := range r.Track.Len() {
+			r.State(i).A = r.Track.Accel[i] // without the memory of the smoother
 		}
 		d := departure(r, 0, r.Track.T[r.Track.Len()-1])
 		d.seen.within = r.Phi(r.at(c.slides))

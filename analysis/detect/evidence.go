@@ -180,8 +180,8 @@ func (r *Record) slid(c *Departure) bool {
 // ratio may: only a gear makes the engine follow.
 func (r *Record) steady(c *Departure) (is, tied bool, sd float64) {
 	t := r.Track
-	sd, n := r.inMiddle(c, func(i int) float64 { return t.RPM[i] / math.Max(r.State[i].V, 1) })
-	v, _ := r.inMiddle(c, func(i int) float64 { return math.Max(r.State[i].V, 1) })
+	sd, n := r.inMiddle(c, func(i int) float64 { return t.RPM[i] / math.Max(r.State(i).V, 1) })
+	v, _ := r.inMiddle(c, func(i int) float64 { return math.Max(r.State(i).V, 1) })
 	most := steadyRatio + stepSD*t.Model.StepIn(c.run.Index)/c.speed
 	is = n < fewestValues || sd < most
 	return is, is && n >= fewestValues && v >= tiedBy*most, sd
@@ -343,7 +343,7 @@ func (r *Record) inOneGear(lo, hi, place int) (n int) {
 	rpm, v := 0.0, 0.0
 	for i := lo; i < hi; i++ {
 		if r.fitsRatio(i, g) {
-			n, rpm, v = n+1, rpm+r.Track.RPM[i], v+r.State[i].V
+			n, rpm, v = n+1, rpm+r.Track.RPM[i], v+r.State(i).V
 		}
 	}
 	if n == 0 || g.SD <= leastSlip*g.K {
@@ -364,8 +364,8 @@ func (r *Record) fitsGear(i, place int) bool { return r.fitsRatio(i, r.Track.Mod
 // fitsRatio tells whether sample i may be one in a gear.
 func (r *Record) fitsRatio(i int, g gearstate.Gearing) bool {
 	t := r.Track
-	v := r.State[i].V
-	return math.Abs(t.RPM[i]/g.K-v) < fitsWithin+2*math.Hypot(t.Model.LevelSD(v, r.State[i].A), v*g.SD/g.K)
+	v := r.State(i).V
+	return math.Abs(t.RPM[i]/g.K-v) < fitsWithin+2*math.Hypot(t.Model.LevelSD(v, r.State(i).A), v*g.SD/g.K)
 }
 
 // FitsAnother tells whether sample i may be one in another gear of the ladder.

@@ -80,7 +80,7 @@ func (r *Record) tied(a *motion.Run, q int) float64 {
 	for from > a.Lo && t.T[last]-t.T[from] < slowsOver {
 		from--
 	}
-	line := r.State[q].V * t.Model.Gears[a.Index].K
+	line := r.State(q).V * t.Model.Gears[a.Index].K
 	slows := (t.RPM[from] - t.RPM[last]) / (t.T[last] - t.T[from])
 	if !(slows > 0) {
 		return line

@@ -59,7 +59,7 @@ func TestEngineThatSlowsWithItsCarDoesNotFall(t *testing.T) {
 	}{{3050, 0}, {2850, 0}, {2000, 1}} {
 		h := at(96, 1.2).drive(leg{s: 3.6, gear: 3}, leg{s: 2.4, a: -12, gear: 3}, leg{s: 1.2, rpm: c.rpm}, leg{s: 3.6, a: 5, gear: 2})
 		r := h.record()
-		r.State[r.Runs[0].Hi].V = 75
+		r.State(r.Runs[0].Hi).V = 75
 		if fell, all := r.falls(); fell != c.fell || all != 1 {
 			t.Errorf("%.0f rpm: %.0f of %.0f fell", c.rpm, fell, all)
 		}

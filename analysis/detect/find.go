@@ -1,6 +1,7 @@
 package detect
 
 import (
+	"math"
 	"sync"
 
 	"flywitness/analysis/motion"
@@ -63,8 +64,19 @@ func Find(motions []*motion.Record, f *motion.Force, told Told) []*Record {
 	for _, r := range records {
 		r.each(func(c *Departure) { c.Alone = r.alone(c) })
 		r.each(r.peakBetweenChanges)
+		r.findRepeats()
 	}
 	return records
+}
+
+// findRepeats marks the departures that are the one before again.
+func (r *Record) findRepeats() {
+	end := math.Inf(-1)
+	r.each(func(c *Departure) {
+		if c.Repeats = c.Start < end; !c.Repeats {
+			end = c.End
+		}
+	})
 }
 
 // find fills the pulls of a record with their departures.

@@ -109,7 +109,7 @@ func (r *Record) only(t *testing.T) *Departure {
 
 // push makes the car move as a wheel force over weight at sample i would have it.
 func (r *Record) push(i int, force float64) {
-	r.State[i].A += (force - r.Phi(i)) * 3.6 * vehicle.Gravity
+	r.State(i).A += (force - r.Phi(i)) * 3.6 * vehicle.Gravity
 }
 
 // quick and slow are records of no drive, on links with a value every 0.05 and every 0.4 s.

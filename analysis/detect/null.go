@@ -171,7 +171,7 @@ func (r *Record) within(mean float64, lo, hi int, deviations float64) bool {
 	if mean*mean*float64(hi-lo) < most {
 		return true
 	}
-	moved := math.Abs(r.State[hi-1].V - r.State[lo].V)
+	moved := math.Abs(r.State(hi-1).V - r.State(lo).V)
 	return mean*mean*min(r.values(lo, hi), 1+2*moved/step) < most && mean <= nullFar*r.MeanV(lo, hi)
 }
 

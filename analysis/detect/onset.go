@@ -160,7 +160,7 @@ func (r *Record) torque(f *motion.Force, run *motion.Run, from, to, least float6
 		if t < from {
 			continue
 		}
-		m := r.State[i]
+		m := r.State(i)
 		x, u := r.ClutchTorque(f, run.Gear, i), t-from
 		if !(x >= least) {
 			continue

@@ -63,9 +63,9 @@ func TestOnsetOfASlidingClutch(t *testing.T) {
 	r, d, f := slid3(constant(0.05))
 	const per = 28.61 // N m for each km/h/s
 	for i, x := range r.Track.T {
-		r.State[i].A, r.State[i].VarA, r.State[i].VarV = 200/per, 0.01, 0.01
+		r.State(i).A, r.State(i).VarA, r.State(i).VarV = 200/per, 0.01, 0.01
 		if x >= 6 {
-			r.State[i].A = 196 / per
+			r.State(i).A = 196 / per
 		}
 	}
 	d.onset(r, f)
@@ -93,14 +93,14 @@ func TestOnsetIsReadNearTheSlip(t *testing.T) {
 		case x > 8.7:
 			torque = 320 // after the first seconds
 		}
-		r.State[i].A, r.State[i].VarA, r.State[i].VarV = torque/per, 1e-4, 1e-4
+		r.State(i).A, r.State(i).VarA, r.State(i).VarV = torque/per, 1e-4, 1e-4
 	}
 	d.onset(r, f)
 	near(t, "onset", d.OnsetTorque.Value, 200, 3)
 	near(t, "sliding", r.slides(f, d).value, 192, 3)
 	for i, x := range r.Track.T { // the reading before is the surer one, where it is not bent by what lies further back
 		if x >= 6 {
-			r.State[i].A = 170 / per
+			r.State(i).A = 170 / per
 		}
 	}
 	d.onset(r, f)
@@ -129,7 +129,7 @@ func TestOnsetOnASlowLink(t *testing.T) {
 		} else if x < 6 {
 			torque = 200
 		}
-		r.State[i].A, r.State[i].VarA, r.State[i].VarV = torque/28.61, 1e-4, 1e-4
+		r.State(i).A, r.State(i).VarA, r.State(i).VarV = torque/28.61, 1e-4, 1e-4
 	}
 	d.onset(r, motion.NewForce(handCar(), false))
 	near(t, "onset", d.OnsetTorque.Value, 199, 3)

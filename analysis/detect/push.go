@@ -160,7 +160,7 @@ func (r *Record) pushThrough(a, b *motion.Run) push {
 // gained is the mean wheel force over weight from one sample to another, by the speed that the car gained; NaN where
 // they are one.
 func (r *Record) gained(from, to int, took float64) float64 {
-	x, y := &r.State[from], &r.State[to]
+	x, y := r.State(from), r.State(to)
 	if to == from {
 		return math.NaN()
 	}

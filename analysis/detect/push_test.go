@@ -156,7 +156,7 @@ func TestForceBesideAChangeAtUnevenTimes(t *testing.T) {
 	last := r.Runs[0].Hi - 1
 	for i := range last {
 		r.Track.T[i] -= 0.4
-		r.State[i].V -= 0.4 * 8
+		r.State(i).V -= 0.4 * 8
 	}
 	near(t, "force", r.pushThrough(&r.Runs[0], &r.Runs[1]).force, 0.25, 0.02)
 }

@@ -215,7 +215,7 @@ func (r *Record) HeldTorque(p *Pull, f *motion.Force, v Visible) *stats.Estimate
 
 // torqueOver is a torque read over samples lo to hi with its uncertainty.
 func (r *Record) torqueOver(f *motion.Force, gear int, torque float64, lo, hi int) *stats.Estimate {
-	m := r.State[lo]
+	m := r.State(lo)
 	own := f.Mass * r.Fit * r.MeanAccelSD(lo, hi) / 3.6 * f.Arm(gear)
 	return stats.Normal(torque, math.Hypot(own, f.CommonError(gear, torque, m.A, m.V, r.SlopeError(lo))))
 }

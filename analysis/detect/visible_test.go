@@ -111,10 +111,10 @@ func TestVisibleOverMostOfAPull(t *testing.T) {
 func TestPeakTorqueLasts(t *testing.T) {
 	for _, c := range []struct{ moment, want float64 }{{0.3, 103}, {0.9, 206}} {
 		r, p := pullOf(t, at(60, 0.05).drive(leg{s: 4, gear: 3, load: 1}, leg{s: 4, gear: 3, load: 1}))
-		for i := range r.State {
-			r.State[i].A = 3.6
+		for i := range r.Track.Len() {
+			r.State(i).A = 3.6
 			if x := r.Track.T[i]; x >= 4 && x < 4+c.moment {
-				r.State[i].A = 7.2
+				r.State(i).A = 7.2
 			}
 		}
 		got := r.PeakTorque(p, motion.NewForce(handCar(), false))

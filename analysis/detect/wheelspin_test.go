@@ -129,7 +129,7 @@ func drives(slides, passes [][2]float64) (out []*Record) {
 	for _, s := range passes {
 		r := at(60, 0.05).drive(leg{s: 3, gear: 3, load: 1}).record()
 		r.Runs[0].Index = int(s[0])
-		for i := range r.State {
+		for i := range r.Track.Len() {
 			r.push(i, s[1])
 		}
 		r.Pulls = []Pull{{Run: &r.Runs[0], Hi: r.Track.Len()}}
@@ -282,7 +282,7 @@ func TestForceThatWasHeld(t *testing.T) {
 // A clutch lets go at the force about the start, or at that of its midst where the foot went down at the start.
 func TestForceAtWhichAClutchLetsGo(t *testing.T) {
 	r := at(60, 0.05).drive(leg{s: 10, gear: 3, load: 1}).record()
-	for i := range r.State {
+	for i := range r.Track.Len() {
 		r.push(i, 0.1)
 	}
 	d := departure(r, 4, 7)
@@ -292,7 +292,7 @@ func TestForceAtWhichAClutchLetsGo(t *testing.T) {
 	near(t, "the foot went down", d.onsetForce(r), 0.3, 1e-9)
 	// a car that is hardly pushed tells its force as well, one that is braked tells that it is as good as none
 	for _, c := range [][2]float64{{0.02, 0.02}, {-0.05, 0.01}} {
-		for i := range r.State {
+		for i := range r.Track.Len() {
 			r.push(i, c[0])
 		}
 		d.seen.footDown = false
@@ -309,7 +309,7 @@ func TestClutchThatCarriedMore(t *testing.T) {
 		want int
 	}{{0.2, 20, -1}, {0.5, 20, 1}, {0.9, 20, 1}, {0.5, 6, -1}, {0.7, 6, 0}, {0.9, 6, 1}} {
 		r := at(60, 0.05).drive(leg{s: 10, gear: 3, load: 1}).record()
-		for i := range r.State {
+		for i := range r.Track.Len() {
 			r.push(i, 0.3)
 		}
 		r.capacity()
@@ -321,7 +321,7 @@ func TestClutchThatCarriedMore(t *testing.T) {
 	}
 	// by hand, at 0.4: ln(0.4/0.6)/0.2 = -2.03 standard deviations: 0.0213, so 6 - 3.85 = 2.15 nats
 	r := at(60, 0.05).drive(leg{s: 10, gear: 3, load: 1}).record()
-	for i := range r.State {
+	for i := range r.Track.Len() {
 		r.push(i, 0.3)
 	}
 	r.capacity()
@@ -372,7 +372,7 @@ func TestWheelsFarAhead(t *testing.T) {
 		{"a foot that lifted", 60, 0.1, 0.3, 30, 7, 0, false},
 	} {
 		r := at(c.kmh, 0.05).drive(leg{s: 10, gear: 3, load: c.load}).record()
-		for i := range r.State {
+		for i := range r.Track.Len() {
 			r.push(i, c.force)
 		}
 		d := departure(r, 4, c.upTo)
@@ -431,7 +431,7 @@ func TestWhatCountsAsHeld(t *testing.T) {
 		{"3 % ahead", at(100, 0.05).drive(leg{s: 4, gear: 3, load: 1, slip: constant(0.03), clutch: gearstate.Locked}), 0},
 	} {
 		r := c.h.record()
-		for i := range r.State {
+		for i := range r.Track.Len() {
 			r.push(i, 0.2)
 		}
 		r.measureHeld()

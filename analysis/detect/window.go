@@ -74,7 +74,7 @@ func (r *Record) measured(lo, hi, index int) window {
 	n := r.values(lo, hi)
 	mean := r.Means(lo, hi)
 	v, a := mean.V, mean.A
-	moved := math.Abs(r.State[hi-1].V - r.State[lo].V)
+	moved := math.Abs(r.State(hi-1).V - r.State(lo).V)
 	variance := stepped(max(m.Step, finestStep), moved, n) + stepped(m.EngineStep(index), moved, n)
 	variance += a * a * (0.025*0.025 + m.LagSD*m.LagSD + m.TimingSD*m.TimingSD/n)
 	if m.Doubt != nil {
@@ -98,7 +98,7 @@ func faded(times float64) float64 {
 func (r *Record) rise(lo, hi int) (most float64) {
 	least := math.Inf(1)
 	for i := r.at(r.Track.T[lo] - 2*r.Track.Model.Drawn); i < hi; i++ {
-		a := r.State[i].A
+		a := r.State(i).A
 		least = math.Min(least, a)
 		most = math.Max(most, a-least)
 	}
@@ -117,7 +117,7 @@ func (r *Record) farCreep(w *window) float64 {
 
 // withCorner adds to the standard deviation of a window's mean that of a corner cut within it.
 func (r *Record) withCorner(sd float64, lo, hi int) float64 {
-	corner := cornerShare * max(r.Period, r.Track.Model.Drawn) * (r.State[hi-1].A - r.State[lo].A)
+	corner := cornerShare * max(r.Period, r.Track.Model.Drawn) * (r.State(hi-1).A - r.State(lo).A)
 	return math.Hypot(sd, corner/r.values(lo, hi)) // one value of them is off
 }
 

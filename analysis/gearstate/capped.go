@@ -26,23 +26,13 @@ func capped(t, v, nt, n []float64, leap float64) [][2]float64 {
 		return nil
 	}
 	top := slices.Max(v)
-	var out [][2]float64
-	ends := false
-	for i := 0; i < len(v); {
-		j := i + 1
-		for j < len(v) && v[j] == v[i] {
-			j++
-		}
-		if v[i] == top {
-			out = append(out, [2]float64{t[i], t[j-1]})
-			ends = ends || j-i >= capValues && t[j-1]-t[i] >= capTime && goesOn(t[:i+1], v, nt, n, leap)
-		}
-		i = j
+	ends := func(i, j int) bool {
+		return v[i] == top && t[j-1]-t[i] >= capTime && goesOn(t[:i+1], v, nt, n, leap)
 	}
-	if !ends {
+	if len(held(t, v, capValues, ends)) == 0 {
 		return nil
 	}
-	return out
+	return held(t, v, 1, func(i, _ int) bool { return v[i] == top })
 }
 
 // goesOn tells whether a car that had gained speed up to the last of times t stands from one value to the next, while

@@ -24,10 +24,13 @@ func (d *Idle) Add(rpmT, rpm, speedT, speed []float64, standing float64) {
 	}
 	j := 0
 	for i, t := range speedT {
+		if speed[i] > standing {
+			continue
+		}
 		for j < len(rpmT) && rpmT[j] < t {
 			j++
 		}
-		if speed[i] <= standing && j < len(rpmT) {
+		if j < len(rpmT) {
 			d.take(rpm[j])
 		}
 	}

@@ -39,7 +39,7 @@ func TestStepsThatArePutOffChangeNothing(t *testing.T) {
 				some, every := NewTrack(len(s.Speed)), NewTrack(len(s.Speed))
 				some.Model, every.Model = m, m
 				n := len(s.Speed)
-				d, e := partDecoder(some, s, 0, n), partDecoder(every, s, 0, n)
+				d, e := partDecoder(some, s, 0, n, new(path)), partDecoder(every, s, 0, n, new(path))
 				fresh := make([]float64, n)
 				some.Accel = s.Accelerations(m.Period)
 				every.Accel = some.Accel

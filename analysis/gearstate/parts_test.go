@@ -29,8 +29,8 @@ func TestPartsAreTheWhole(t *testing.T) {
 	whole := NewTrack(len(s.Speed))
 	whole.Model = m
 	whole.Accel = make([]float64, len(s.Speed))
-	partDecoder(whole, s, 0, len(s.Speed)).align.slopes(0, whole.Accel)
-	decodePart(whole, s, 0, len(s.Speed))
+	partDecoder(whole, s, 0, len(s.Speed), new(path)).align.slopes(0, whole.Accel)
+	decodePart(whole, s, 0, len(s.Speed), new(path))
 	if parts.Len() != whole.Len() {
 		t.Fatalf("%d samples in parts, %d in one", parts.Len(), whole.Len())
 	}

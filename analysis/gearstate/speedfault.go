@@ -31,22 +31,13 @@ const (
 // frozen returns the stretches (s, from after the first value to the last) in which road speed stood still and
 // then leapt up to where it should have been. A leap down is a driver who brakes, and no harm is in it.
 func frozen(t, v []float64, leap float64) [][2]float64 {
-	var out [][2]float64
-	for i := 0; i < len(v); {
-		j := i + 1
-		for j < len(v) && v[j] == v[i] {
-			j++
+	return held(t, v, stuckLeast, func(i, j int) bool {
+		if j == len(v) || !(v[i] > 0) {
+			return false
 		}
-		if j-i >= stuckLeast && j < len(v) && v[i] > 0 {
-			last := t[j-1] - t[i]
-			if up := v[j] - v[i]; last >= stuckTime && last <= faultTime && up > leapSteps*leap &&
-				up-leap > frozenLeap*(t[j]-t[j-1]) {
-				out = append(out, [2]float64{t[i], t[j-1]})
-			}
-		}
-		i = j
-	}
-	return out
+		last, up := t[j-1]-t[i], v[j]-v[i]
+		return last >= stuckTime && last <= faultTime && up > leapSteps*leap && up-leap > frozenLeap*(t[j]-t[j-1])
+	})
 }
 
 // silent returns the stretches (s, from after the first value to the last) in which road speed of fine steps stood
@@ -60,18 +51,9 @@ func silent(t, v, nt, n []float64, leap float64) [][2]float64 {
 	if repeats(v) <= seldom {
 		by = seldomMoved
 	}
-	var out [][2]float64
-	for i := 0; i < len(v); {
-		j := i + 1
-		for j < len(v) && v[j] == v[i] {
-			j++
-		}
-		if j-i >= silentValues && t[j-1]-t[i] >= silentTime && v[i] > 0 && moved(nt, n, t[i], t[j-1], by) {
-			out = append(out, [2]float64{t[i], t[j-1]})
-		}
-		i = j
-	}
-	return out
+	return held(t, v, silentValues, func(i, j int) bool {
+		return t[j-1]-t[i] >= silentTime && v[i] > 0 && moved(nt, n, t[i], t[j-1], by)
+	})
 }
 
 // repeats is the share of the speeds of a car on the move that are the same as the one before.

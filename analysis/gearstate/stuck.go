@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"flywitness/drive"
+	"flywitness/internal/parts"
 )
 
 // A control unit that is busy repeats its last values for a second or so, and both channels then jump. Taken at
@@ -77,26 +78,38 @@ func (s *Signals) ReadLoad(l *drive.Log, channel string) {
 // stood still and then jumped, or road speed did.
 func stuckStretches(t, v, st, sv []float64, speedStep float64) [][2]float64 {
 	jump, leap := math.Max(stuckJump, jumpSteps*step(v)), leapSteps*speedStep
-	at := 0
 	leaps := func(end float64) bool { // road speed between the last sample before end and the first after
-		for at < len(st) && st[at] <= end {
-			at++
-		}
+		at := sort.Search(len(st), func(i int) bool { return st[i] > end })
 		return at > 0 && at < len(st) && leap > finest && math.Abs(sv[at]-sv[at-1]) > leap
 	}
-	var out [][2]float64
-	for i := 0; i < len(v); {
-		j := i + 1
-		for j < len(v) && v[j] == v[i] {
-			j++
+	return held(t, v, stuckLeast, func(i, j int) bool {
+		return j < len(v) && t[j-1]-t[i] >= stuckTime && v[i] > 0 && (math.Abs(v[j]-v[i]) > jump || leaps(t[j-1]))
+	})
+}
+
+// held returns the stretches (s, from the first value to the last) of at least so many equal values, samples [i, j),
+// that are such ones. They are looked for on all cores: a part has those that begin in it.
+func held(t, v []float64, least int, such func(i, j int) bool) [][2]float64 {
+	each := make([][][2]float64, len(v)/parts.Long+1)
+	parts.Each(len(v), parts.Long, func(lo, hi int) {
+		i := lo
+		for i > 0 && i < hi && v[i] == v[i-1] {
+			i++
 		}
-		if j-i >= stuckLeast && j < len(v) && t[j-1]-t[i] >= stuckTime && v[i] > 0 &&
-			(math.Abs(v[j]-v[i]) > jump || leaps(t[j-1])) {
-			out = append(out, [2]float64{t[i], t[j-1]})
+		var own [][2]float64
+		for i < hi {
+			j := i + 1
+			for j < len(v) && v[j] == v[i] {
+				j++
+			}
+			if j-i >= least && such(i, j) {
+				own = append(own, [2]float64{t[i], t[j-1]})
+			}
+			i = j
 		}
-		i = j
-	}
-	return out
+		each[lo/parts.Long] = own
+	})
+	return slices.Concat(each...)
 }
 
 // step is the usual smallest change of a signal: the 5 % quantile of its changes.

@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 	"sort"
-	"sync"
 
 	"flywitness/internal/parts"
 )
@@ -73,11 +72,9 @@ func (t *Track) Decode(s Signals, m Model) {
 func (t *Track) DecodeAgain(s Signals, m Model) {
 	t.Model = m
 	at := cuts(s, m.Period)
-	var all sync.WaitGroup
-	for i := range len(at) - 1 {
-		all.Go(func() { decodePart(t.part(at[i], at[i+1]), s, at[i], at[i+1]) })
-	}
-	all.Wait()
+	parts.Reusing(len(at)-1, 1, func(i, _ int, memory *path) {
+		decodePart(t.part(at[i], at[i+1]), s, at[i], at[i+1], memory)
+	})
 	t.Apart = s.Apart
 	t.segments()
 }
@@ -97,9 +94,10 @@ func NewTrack(n int) *Track {
 // together is how many samples are observed before the trellis looks at them: what they fill stays in a core's cache.
 const together = 1 << 10
 
-// decodePart decodes road speed samples [lo, hi) into tr, which knows their accelerations.
-func decodePart(tr *Track, s Signals, lo, hi int) {
-	d := partDecoder(tr, s, lo, hi)
+// decodePart decodes road speed samples [lo, hi) into tr, which knows their accelerations. It uses the memory of
+// another part's path.
+func decodePart(tr *Track, s Signals, lo, hi int, memory *path) {
+	d := partDecoder(tr, s, lo, hi, memory)
 	fresh := make([]float64, min(together, hi-lo))
 	for from := 0; from < hi-lo; from += together {
 		to := min(hi-lo, from+together)
@@ -112,10 +110,11 @@ func decodePart(tr *Track, s Signals, lo, hi int) {
 }
 
 // partDecoder returns a decoder of such a part.
-func partDecoder(tr *Track, s Signals, lo, hi int) *Decoder {
+func partDecoder(tr *Track, s Signals, lo, hi int, memory *path) *Decoder {
 	m := &tr.Model
 	d := newDecoder(m, m.ahead())
-	d.path = newPath(tr, d.lat, s.SpeedT[lo:hi])
+	memory.begin(tr, d.lat, s.SpeedT[lo:hi])
+	d.path = memory
 	a := d.align
 	a.speed = column{s.SpeedT[lo:hi:hi], s.Speed[lo:hi:hi]}
 	if hi > lo {
@@ -173,15 +172,17 @@ type path struct {
 // end is the likeliest state at the last sample of a stretch.
 type end struct{ at, state int }
 
-// newPath returns a path for a track of road speeds at t: with room for all steps, were there no gaps.
-func newPath(tr *Track, l *trellis, t []float64) *path {
+// begin makes a path one for a track of road speeds at t: with room for all steps, were there no gaps.
+func (p *path) begin(tr *Track, l *trellis, t []float64) {
 	steps := 0
 	if n := len(t); n > 0 {
 		steps = min(n, int((t[n-1]-t[0])/trellisStep)+1)
 	}
 	const made = 4 // one in so many is, the others are put off
-	return &path{t: tr, l: l, lead: leader{place: -1}, moves: make([]move, 0, tr.Len()),
-		from: make([]uint8, 0, steps*len(l.from)/made)}
+	p.t, p.l = tr, l
+	p.moves, p.from = slices.Grow(p.moves[:0], tr.Len()), slices.Grow(p.from[:0], steps*len(l.from)/made)
+	p.ends = p.ends[:0]
+	p.lead.leave()
 }
 
 // observation is what was observed at sample i, over so many s of driving.

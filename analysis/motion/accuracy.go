@@ -25,7 +25,7 @@ func (r *Record) FitOf() float64 {
 			if t.Clutch[i] != gearstate.Locked || t.T[i]-t.T[run.Lo] < pieceMargin || t.T[run.Hi-1]-t.T[i] < pieceMargin {
 				continue
 			}
-			if e := t.SpeedKmh[i] + t.Excess[i] - r.State[i].V; math.Abs(e) < outlying*engineSD {
+			if e := t.SpeedKmh[i] + t.Excess[i] - r.State(i).V; math.Abs(e) < outlying*engineSD {
 				sum, n = sum+e*e, n+1
 			}
 		}
@@ -42,10 +42,10 @@ func (r *Record) FitOf() float64 {
 // MeanAccelSD is the standard deviation (km/h/s) of the mean acceleration from sample first to sample last: of
 // the speeds at either end.
 func (r *Record) MeanAccelSD(first, last int) float64 {
-	whole := math.Sqrt(float64(r.State[first].VarA))
+	whole := math.Sqrt(float64(r.State(first).VarA))
 	dt := r.Track.T[last] - r.Track.T[first]
 	if dt <= 0 {
 		return whole
 	}
-	return math.Min(math.Sqrt(float64(r.State[first].VarV+r.State[last].VarV))/dt, whole)
+	return math.Min(math.Sqrt(float64(r.State(first).VarV+r.State(last).VarV))/dt, whole)
 }

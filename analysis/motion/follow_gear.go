@@ -17,9 +17,29 @@ const (
 	afterLift = 2.5 // s from the lift until the clutch holds again
 )
 
-// followGear returns the track with such stretches labelled slipping in their gear. The track given is not changed.
-func followGear(t *gearstate.Track) *gearstate.Track {
-	out := t
+// followGear returns the track with such stretches labelled slipping in their gear. The track given is changed only
+// where it is spent: nobody needs it any more.
+func followGear(t *gearstate.Track, spent bool) *gearstate.Track {
+	all := lapses(t)
+	if len(all) == 0 {
+		return t
+	}
+	if !spent {
+		own := *t
+		own.Gear, own.Clutch, own.Excess = slices.Clone(t.Gear), slices.Clone(t.Clutch), slices.Clone(t.Excess)
+		t = &own
+	}
+	for _, l := range all {
+		relabel(t, l)
+	}
+	return t
+}
+
+// lapse is such a stretch of samples [lo, hi).
+type lapse struct{ lo, hi, gear int }
+
+// lapses finds the stretches of a track.
+func lapses(t *gearstate.Track) (all []lapse) {
 	for i := 1; i < t.Len(); i++ {
 		gear := int(t.Gear[i-1])
 		if gear == 0 || int(t.Gear[i]) == gear {
@@ -29,15 +49,10 @@ func followGear(t *gearstate.Track) *gearstate.Track {
 		if !ok {
 			continue
 		}
-		if out == t {
-			c := *t
-			c.Gear, c.Clutch, c.Excess = slices.Clone(t.Gear), slices.Clone(t.Clutch), slices.Clone(t.Excess)
-			out = &c
-		}
-		relabel(out, i, end, gear)
+		all = append(all, lapse{i, end, gear})
 		i = end
 	}
-	return out
+	return all
 }
 
 const (
@@ -123,13 +138,13 @@ func pushedOn(t *gearstate.Track, i, gear int) bool {
 	return mean(t.T[start]+0.2, t.T[i]) > pushShare*mean(t.T[start]-1.2, t.T[start])
 }
 
-// relabel writes samples [lo, hi) as slipping in gear.
-func relabel(t *gearstate.Track, lo, hi, gear int) {
+// relabel writes the samples of a lapse as slipping in its gear.
+func relabel(t *gearstate.Track, l lapse) {
 	m := &t.Model
-	k := m.Gears[m.Index(gear)].K
-	for i := lo; i < hi; i++ {
+	k := m.Gears[m.Index(l.gear)].K
+	for i := l.lo; i < l.hi; i++ {
 		phi := m.Force.Phi(t.Load[i], k, gearstate.PhiFromAcceleration(t.Accel[i], t.SpeedKmh[i]))
-		t.Gear[i], t.Clutch[i] = int8(gear), gearstate.Slipping
+		t.Gear[i], t.Clutch[i] = int8(l.gear), gearstate.Slipping
 		t.Excess[i] = t.RPM[i]/k - t.SpeedKmh[i]*(1+m.Creep*phi)
 	}
 }

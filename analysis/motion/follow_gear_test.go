@@ -2,6 +2,7 @@ package motion
 
 import (
 	"math"
+	"slices"
 	"testing"
 )
 
@@ -43,13 +44,17 @@ func TestFootThatStaysDownChangesNoGear(t *testing.T) {
 		for tr.Clutch[i] == slipping {
 			i++
 		}
-		out := followGear(tr)
+		out := followGear(tr, false)
 		got := out.Gear[i+3] == 3 && out.Clutch[i+3] == slipping
 		if got != c.want {
 			t.Errorf("%s: slip in gear %v", c.what, got)
 		}
 		if tr.Gear[i] == 3 {
 			t.Errorf("%s: the track given was changed", c.what)
+		}
+		if taken := followGear(tr, true); taken != tr || !slices.Equal(taken.Gear, out.Gear) || !slices.Equal(taken.Clutch, out.Clutch) ||
+			!slices.EqualFunc(taken.Excess, out.Excess, func(a, b float64) bool { return a == b || a != a && b != b }) {
+			t.Errorf("%s: a track that is taken is copied, or labelled otherwise", c.what)
 		}
 	}
 }
@@ -72,7 +77,7 @@ func TestFootOnASlowLink(t *testing.T) {
 		{"as second twice", []leg{before, away, asSecond(2), away, before}, true},
 		{"as second four times", []leg{before, away, asSecond(4), away, before}, false},
 	} {
-		out := followGear(trackEvery(every, 80, c.legs...))
+		out := followGear(trackEvery(every, 80, c.legs...), false)
 		if got := out.Gear[8] == 3 && out.Clutch[8] == slipping; got != c.want {
 			t.Errorf("%s: slip in gear %v", c.what, got)
 		}

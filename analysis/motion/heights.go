@@ -67,7 +67,7 @@ func (r *Record) climbs() []piece {
 			from, way = i, 0
 			continue
 		}
-		if way += r.State[i].V / 3.6 * (t[i] - t[i-1]); way < climbWay {
+		if way += r.State(i).V / 3.6 * (t[i] - t[i-1]); way < climbWay {
 			continue
 		}
 		if p, ok := r.climb(t[from], t[i], way); ok {

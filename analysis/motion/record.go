@@ -13,12 +13,10 @@ import (
 	"flywitness/internal/parts"
 )
 
-// Record is one decoded log with the motion of the car, all on the track's clock. Slices by sample have the
-// track's length.
+// Record is one decoded log with the motion of the car, all on the track's clock.
 type Record struct {
 	Input        int // which log
 	Track        *gearstate.Track
-	State        []State // smoothed
 	Period       float64 // s between samples of the slower channel
 	Runs         []Run
 	Slips        []Span // rising stretches in which engine speed was not road speed
@@ -48,9 +46,10 @@ type sums struct{ excess, speed, accel, creep float64 }
 // all else of a day.
 const sumEvery = 2
 
-// part holds the sums of some samples. Each part sums up for itself, so all cores sum up, and what is estimated again
-// concerns its own part.
+// part holds the motion of some samples, and its sums. Each part sums up for itself, so all cores sum up, and what is
+// estimated again concerns its own part.
 type part struct {
+	state  []State
 	before sums   // over the samples of the parts before,
 	upTo   []sums // over those of its own before every sumEvery'th,
 	all    sums   // and over all of its own
@@ -60,23 +59,23 @@ type part struct {
 type Span struct{ Start, End float64 }
 
 // New returns the motion of a decoded log, number input of its set. The track is not changed.
-func New(input int, t *gearstate.Track) *Record {
+func New(input int, t *gearstate.Track) *Record { return newRecord(input, t, false) }
+
+// Take is New of a track that nobody needs any more: what the record labels otherwise it labels there.
+func Take(input int, t *gearstate.Track) *Record { return newRecord(input, t, true) }
+
+func newRecord(input int, t *gearstate.Track, spent bool) *Record {
 	r := &Record{Input: input, Period: t.Model.Period}
-	var room sync.WaitGroup
-	room.Go(func() { r.State = make([]State, t.Len()) }) // a day of zeros takes a while
-	r.Track = followGear(t)
+	r.Track = followGear(t, spent)
 	var beside sync.WaitGroup
 	beside.Go(r.findRuns)
 	r.parts = make([]part, t.Len()/partSamples+1)
-	room.Wait()
-	parts.ByCore(len(r.parts), func(first, end int) {
-		var memory []estimate
-		for k := first; k < end; k++ {
-			if lo, hi := r.partAt(k); lo < hi {
-				memory = r.estimate(lo, hi, nil, memory)
-			}
-			r.sumUp(k)
+	parts.Reusing(len(r.parts), 1, func(k, _ int, memory *[]estimate) {
+		if lo, hi := r.partAt(k); lo < hi {
+			r.parts[k].state = make([]State, hi-lo)
+			*memory = r.estimate(lo, hi, nil, *memory)
 		}
+		r.sumUp(k)
 	})
 	r.carryOver()
 	beside.Wait()
@@ -91,7 +90,7 @@ const (
 
 // partAt is which samples [lo, hi) are those of a part.
 func (r *Record) partAt(k int) (lo, hi int) {
-	return k * partSamples, min(len(r.State), (k+1)*partSamples)
+	return k * partSamples, min(r.Track.Len(), (k+1)*partSamples)
 }
 
 // estimate estimates the motion of samples [lo, hi) but for some stretches of time. It returns the memory it used.
@@ -100,10 +99,13 @@ func (r *Record) estimate(lo, hi int, without []Span, memory []estimate) []estim
 	from, to := sort.SearchFloat64s(t, t[lo]-settleTime), sort.SearchFloat64s(t, t[hi-1]+settleTime)
 	memory = smooth(t[from:to], r.measurements(from, to, without), memory)
 	for i := lo; i < hi; i++ {
-		r.State[i] = memory[i-from].state()
+		*r.State(i) = memory[i-from].state()
 	}
 	return memory
 }
+
+// State is the car's motion at sample i, smoothed.
+func (r *Record) State(i int) *State { return &r.parts[i/partSamples].state[i%partSamples] }
 
 // findRuns cuts the track at every change of gear, open clutch and gap.
 func (r *Record) findRuns() {
@@ -209,7 +211,7 @@ func engineRs(m *gearstate.Model) []float64 {
 
 // Phi is wheel force over weight at sample i, from acceleration.
 func (r *Record) Phi(i int) float64 {
-	return gearstate.PhiFromAcceleration(r.State[i].A, r.Track.SpeedKmh[i])
+	return gearstate.PhiFromAcceleration(r.State(i).A, r.Track.SpeedKmh[i])
 }
 
 // sumUp makes the sums of a part.
@@ -237,7 +239,7 @@ func (s *sums) add(r *Record, i int) {
 	if e := t.Excess[i]; e == e { // a NaN is not itself
 		s.excess += e
 	}
-	a, v := r.State[i].A, t.SpeedKmh[i]
+	a, v := r.State(i).A, t.SpeedKmh[i]
 	s.speed += v
 	s.accel += a
 	s.creep += gearstate.PhiFromAcceleration(a, v) * v

@@ -10,17 +10,17 @@ import (
 func TestFitOfEngineSpeed(t *testing.T) {
 	for _, c := range []struct{ rest, want float64 }{{0.05, 0.5}, {0.005, 0.3}, {0.3, 1}} {
 		r := New(0, track(60, leg{s: 10, gear: 3, load: 0.5, clutch: locked}))
-		for i := range r.State {
-			r.State[i].V = 60 + c.rest*float64(1-2*(i%2))
+		for i := range r.Track.Len() {
+			r.State(i).V = 60 + c.rest*float64(1-2*(i%2))
 		}
 		near(t, "fit", r.FitOf(), c.want, 0.001)
 	}
 	// a value in fifty whose stamp is late, by 1 km/h, tells nothing of how well the others fit
 	r := New(0, track(60, leg{s: 10, gear: 3, load: 0.5, clutch: locked}))
-	for i := range r.State {
-		r.State[i].V = 60 + 0.05*float64(1-2*(i%2))
+	for i := range r.Track.Len() {
+		r.State(i).V = 60 + 0.05*float64(1-2*(i%2))
 		if i%50 == 25 {
-			r.State[i].V = 61
+			r.State(i).V = 61
 		}
 	}
 	near(t, "fit", r.FitOf(), 0.5, 0.01)
@@ -29,15 +29,15 @@ func TestFitOfEngineSpeed(t *testing.T) {
 // A slip changes the motion about itself: an hour-long drive is not smoothed again for each.
 func TestWithoutIsLocal(t *testing.T) {
 	r := New(0, track(60, leg{s: 100, gear: 3, load: 0.5, clutch: locked}))
-	for i := range r.State {
-		r.State[i].V = -1
+	for i := range r.Track.Len() {
+		r.State(i).V = -1
 	}
 	r.Without([]Span{{50, 52}})
 	for _, c := range []struct {
 		t    float64
 		anew bool
 	}{{30, false}, {45, true}, {51, true}, {57, true}, {72, false}} {
-		if got := r.State[int(c.t*20)].V > 0; got != c.anew {
+		if got := r.State(int(c.t*20)).V > 0; got != c.anew {
 			t.Errorf("%.0f s: smoothed again %v", c.t, got)
 		}
 	}
@@ -51,7 +51,7 @@ func TestWithoutIsLocal(t *testing.T) {
 // adds 3 %: 7.76 N m.
 func TestErrorOfATorqueByHand(t *testing.T) {
 	f := NewForce(handCar(), false)
-	r := &Record{State: []State{{V: 72, A: 7.2}}}
+	r := &Record{parts: []part{{state: []State{{V: 72, A: 7.2}}}}}
 	near(t, "N m", f.CommonError(4, 217.9, 7.2, 72, r.SlopeError(0)), 19.35, 0.01)
 	f.Grade = &GradeEstimate{knots: []float64{1000, 5000}}
 	near(t, "N m", f.CommonError(4, 217.9, 7.2, 72, 0.02), math.Hypot(18.89, 7.76), 0.01)

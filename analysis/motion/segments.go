@@ -196,11 +196,11 @@ func (r *Record) piece(lo, hi int, mass float64, f *Force) piece {
 	n := float64(hi - lo)
 	p := piece{t: (t.T[lo] + t.T[hi-1]) / 2}
 	for i := lo; i < hi; i++ {
-		p.v += r.State[i].V / 3.6 / n
+		p.v += r.State(i).V / 3.6 / n
 		p.rpm += t.RPM[i] / n
 		p.load += t.Load[i] / n
 	}
-	first, last := r.State[lo], r.State[hi-1]
+	first, last := r.State(lo), r.State(hi-1)
 	dt := t.T[hi-1] - t.T[lo]
 	p.length = dt
 	weight := f.Vehicle.Mass * vehicle.Gravity

@@ -98,8 +98,8 @@ func TestBalanceOfAPieceByHand(t *testing.T) {
 	tr := track(60, leg{s: 5, gear: 3, load: 1, clutch: locked})
 	tr.Model.Step = 1
 	r := New(0, tr)
-	for i := range r.State {
-		r.State[i] = State{V: 60, VarV: 1e-4}
+	for i := range r.Track.Len() {
+		*r.State(i) = State{V: 60, VarV: 1e-4}
 	}
 	near(t, "error in gear", r.piece(0, 61, f.Mass, f).sd, math.Hypot(0.002, 0.000138), 1e-5)
 	tr.Gear[0] = 0

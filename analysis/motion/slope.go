@@ -114,7 +114,7 @@ const bridgeStep = 0.4
 // slopeBetween returns the slope at sample i, between pieces k-1 and k, and its standard deviation.
 func (r *Record) slopeBetween(pieces []piece, slope, variance []float64, level, length float64, k, i int) (float64,
 	float64) {
-	t, v := r.Track.T[i], math.Max(r.State[i].V, 1)/3.6
+	t, v := r.Track.T[i], math.Max(r.State(i).V, 1)/3.6
 	var x, y, vx, vy, sx, sy float64 // how much of each end is left here, its variance, its slope
 	if k > 0 {
 		x, vx, sx = math.Exp(-(t-pieces[k-1].t)*v/length), variance[k-1], slope[k-1]

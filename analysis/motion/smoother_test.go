@@ -56,7 +56,7 @@ func TestSmootherInParts(t *testing.T) {
 			t.Fatalf("%d samples", n)
 		}
 		for i, x := range smooth(r.Track.T, r.measurements(0, n, nil), nil) {
-			if got, want := r.State[i], x.state(); math.Abs(got.V-want.V) > 1e-9 || math.Abs(got.A-want.A) > 1e-9 || math.Abs(float64(got.VarA/want.VarA)-1) > 1e-6 {
+			if got, want := r.State(i), x.state(); math.Abs(got.V-want.V) > 1e-9 || math.Abs(got.A-want.A) > 1e-9 || math.Abs(float64(got.VarA/want.VarA)-1) > 1e-6 {
 				t.Fatalf("every %g s, sample %d: %v, as a whole %v", every, i, got, want)
 			}
 		}
@@ -64,7 +64,7 @@ func TestSmootherInParts(t *testing.T) {
 }
 
 func TestSmootherOfNothing(t *testing.T) {
-	if r := New(0, track(60)); len(r.State) != 0 {
-		t.Errorf("%d states of no measurement", len(r.State))
+	if r := New(0, track(60)); len(r.parts[0].state) != 0 {
+		t.Errorf("%d states of no measurement", len(r.parts[0].state))
 	}
 }

@@ -124,7 +124,7 @@ func (f *Force) clutch(gear int, a, v float64) float64 {
 // ClutchTorque is the torque through the clutch in a gear at sample i, on the slope that the road has there as
 // far as it is known.
 func (r *Record) ClutchTorque(f *Force, gear, i int) float64 {
-	torque := f.clutch(gear, r.State[i].A, r.State[i].V)
+	torque := f.clutch(gear, r.State(i).A, r.State(i).V)
 	if r.slope != nil {
 		torque += f.Vehicle.Mass * vehicle.Gravity * r.slope[i] * f.Arm(gear)
 	}

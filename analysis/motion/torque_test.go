@@ -20,7 +20,7 @@ func handCar() *vehicle.Vehicle {
 // m.
 func TestTorqueThroughTheClutchByHand(t *testing.T) {
 	f := NewForce(handCar(), false)
-	r := &Record{State: []State{{V: 72, A: 7.2}}, slope: []float64{0.02}, slopeSD: []float64{0.004}}
+	r := &Record{parts: []part{{state: []State{{V: 72, A: 7.2}}}}, slope: []float64{0.02}, slopeSD: []float64{0.004}}
 	if got := r.ClutchTorque(f, 4, 0); math.Abs(got-236.4757) > 1e-3 {
 		t.Errorf("torque %.4f N m, by hand 236.4757", got)
 	}
@@ -146,7 +146,7 @@ func TestSurveyRefusesTooLittleAndBrakes(t *testing.T) {
 
 // Between two pieces the slope is as uncertain as a road can be, at a piece as the piece.
 func TestSlopeBetweenPieces(t *testing.T) {
-	r := &Record{State: []State{{V: 72}}}
+	r := &Record{parts: []part{{state: []State{{V: 72}}}}}
 	pieces := []piece{{t: 0}, {t: 40}} // 800 m apart
 	slope, variance := []float64{0.02, -0.01}, []float64{1e-6, 1e-6}
 	level := 0.02 * 0.02

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"flywitness/analysis/detect"
+	"flywitness/analysis/slip"
 	"flywitness/sim"
 )
 
@@ -19,7 +20,7 @@ var sizes = []float64{1, 1.5, 2, 2.5, 3, 4, 5, 7, 10}
 type injected struct {
 	size             float64
 	found, live      bool
-	smallest         float64 // of its pull, %; infinite without one
+	smallest         float64 // that its pull is said to show without it, %; infinite where it is said to show none
 	peakErr          float64 // points
 	delay            float64 // s from the start of the slip to the alarm
 	otherwise, where string
@@ -102,20 +103,22 @@ func pullAfterPull(car sim.Car, rng *rand.Rand) []sim.Action {
 	return plan
 }
 
-// injectInto drives pulls, puts a slip of a random size into each, and analyses.
+// injectInto drives pulls, analyses them, puts a slip of a random size into each, and analyses them again.
 func injectInto(seed uint64, link sim.Link, dur float64) []injected {
 	o := newOuting(seed, link, pullAfterPull, nil)
+	o.analyse(rand.New(rand.NewPCG(seed, 98)))
+	healthy := o.finding
 	rng := rand.New(rand.NewPCG(seed, 97))
 	var out []injected
 	var starts []float64
 	for _, l := range o.truth.Labelled("pull") {
-		from := fullStretch(o.truth, l.StartS, l.EndS, dur, rng)
+		from := hardest(o.truth, l.StartS, l.EndS, dur)
 		if from < 0 {
 			continue
 		}
 		size := sizes[rng.IntN(len(sizes))]
 		o.truth.InjectSlip(from, dur, size)
-		out = append(out, injected{size: size, otherwise: "nothing", smallest: math.Inf(1)})
+		out = append(out, injected{size: size, otherwise: "nothing", smallest: toldBefore(healthy, from, dur)})
 		starts = append(starts, from)
 	}
 	o.analyse(rand.New(rand.NewPCG(seed, 98)))
@@ -134,11 +137,6 @@ func injectInto(seed uint64, link sim.Link, dur float64) []injected {
 				s.otherwise = string(e.Kind)
 			}
 		}
-		for _, p := range o.finding.Pulls {
-			if p.Start < from+dur && p.End > from && p.SmallestDetectable != nil {
-				s.smallest = math.Min(s.smallest, *p.SmallestDetectable)
-			}
-		}
 		for _, w := range warned {
 			if w.T >= from && w.T < from+dur+1 && !s.live {
 				s.live, s.delay = true, w.T-from
@@ -148,23 +146,36 @@ func injectInto(seed uint64, link sim.Link, dur float64) []injected {
 	return out
 }
 
-// fullStretch finds a random moment from which the throttle is open and the clutch stuck for the length of a
-// slip and a little more, -1 for none.
-func fullStretch(tr *sim.Truth, from, to, dur float64, rng *rand.Rand) float64 {
-	var at []float64
-	run := 0.0
+// hardest finds the moment from which the clutch carries most for the length of a slip, of those where the throttle is
+// open and the clutch stuck for that and a little more; -1 for none. A clutch gives way to what it cannot carry: one
+// that slips elsewhere, and then carries more, is another one.
+func hardest(tr *sim.Truth, from, to, dur float64) float64 {
+	start, most, sum, run := -1.0, 0.0, 0.0, 0
+	n := int((dur+1)/tr.Step) + 1
 	for i := tr.At(from); i < tr.At(to); i++ {
-		if tr.Throttle[i] > 90 && tr.Clutch[i] == sim.Stuck && tr.WheelKmh[i] > 45 && tr.Engagement[i] >= 1 {
-			run += tr.Step
-		} else {
-			run = 0
+		if !(tr.Throttle[i] > 90 && tr.Clutch[i] == sim.Stuck && tr.WheelKmh[i] > 45 && tr.Engagement[i] >= 1) {
+			sum, run = 0, 0
+			continue
 		}
-		if run > dur+1 {
-			at = append(at, tr.T[i]-dur-0.2)
+		sum, run = sum+tr.ClutchTorqueNm[i], run+1
+		if run > n {
+			sum -= tr.ClutchTorqueNm[i-n]
+		}
+		if run >= n && sum > most {
+			start, most = tr.T[i]-dur-0.2, sum
 		}
 	}
-	if len(at) == 0 {
-		return -1
+	return start
+}
+
+// toldBefore is the smallest slip (%) that the pull about a time of the healthy drive is said to show within the length
+// of a slip; infinite where it is said to show none.
+func toldBefore(healthy *slip.Finding, from, dur float64) float64 {
+	least := math.Inf(1)
+	for _, p := range healthy.Pulls {
+		if p.Start < from+dur && p.End > from && p.SmallestDetectable != nil && *p.SmallestSeconds <= dur {
+			least = math.Min(least, *p.SmallestDetectable)
+		}
 	}
-	return at[rng.IntN(len(at))]
+	return least
 }

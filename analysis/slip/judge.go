@@ -25,11 +25,12 @@ type Options struct {
 
 	Gearbox vehicle.GearboxType // where the vehicle file does not say; "" when nobody does
 
-	NoTraces bool // nobody draws the drives or fits a torque curve to them: Finding.Traces stays empty
+	TakeTracks bool // nobody needs the tracks any more: Judge changes them, and takes less memory
+	NoTraces   bool // nobody draws the drives or fits a torque curve to them: Finding.Traces stays empty
 }
 
 // Judge tells whether the clutch slips under load. tracks[i] is logs[i] decoded with cal; veh may be nil: what
-// needs it is then nil and a warning says so. Nothing is changed.
+// needs it is then nil and a warning says so. Nothing is changed but for tracks that it may take.
 func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, cal *calibrate.Calibration,
 	opt Options) (*Finding,
 	[]finding.Finding) {
@@ -41,10 +42,14 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	j.out = &Finding{Pulls: []Pull{}, Events: []Event{}, Engagements: []Engagement{}, LikelyCauses: []finding.Text{},
 		WhatToDrive: []finding.Text{}}
 	motions := make([]*motion.Record, len(tracks))
+	record := motion.New
+	if opt.TakeTracks {
+		record = motion.Take
+	}
 	var wait sync.WaitGroup
 	for i, t := range tracks {
 		wait.Go(func() {
-			motions[i] = motion.New(i, t)
+			motions[i] = record(i, t)
 			motions[i].TakeHeights(logs[i])
 			motions[i].TakeClutchSwitch(logs[i])
 		})
@@ -53,6 +58,11 @@ func Judge(logs []*drive.Log, tracks []*gearstate.Track, veh *vehicle.Vehicle, c
 	j.records = detect.Find(motions, j.force, detect.Told{DryRoad: opt.DryRoad})
 	if j.told() == "" {
 		j.odds = detect.GearboxOdds(j.records)
+	}
+	if j.proved = detect.Proved(j.records); j.proved {
+		if j.manual = j.isManual(); j.manual {
+			detect.SlipsAgain(j.records)
+		}
 	}
 	j.look()
 	if j.blind() {
@@ -78,7 +88,7 @@ type pullNote struct {
 
 // eventNote is what is known of an event beside what is told of it.
 type eventNote struct {
-	alone    bool            // it proves slip without a second one
+	sure     bool            // slip, whatever else is known of the clutch
 	suspect  bool            // it may be slip after all
 	footless bool            // no foot had a part in it, as a switch shows
 	onset    *stats.Estimate // wheel force over weight and gearing when it began
@@ -96,6 +106,8 @@ type judge struct {
 	names    []string // of the logs
 	records  []*detect.Record
 	odds     float64 // nats by which the records show a gearbox that slips by design
+	proved   bool    // slip was seen for sure, be it of a gearbox that does by design,
+	manual   bool    // or of a clutch
 	out      *Finding
 	warnings []finding.Finding
 	pulls    []pullNote  // of each pull,
@@ -175,10 +187,10 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull, shown *shownByPull
 	slips, heat := 0, 0.0
 	for q := range found.Departures {
 		d := &found.Departures[q]
-		if !j.seen(d) {
+		if !d.Repeats {
 			j.out.Events = append(j.out.Events, d.Event)
-			j.events = append(j.events, eventNote{alone: d.Alone, footless: d.WithoutFoot(), suspect: j.isSuspect(d),
-				onset: r.OnsetDemand(d), shared: d.OnsetShared, heat: d.Heat, kept: d.Kept()})
+			j.events = append(j.events, eventNote{sure: d.Odds >= detect.Proven, footless: d.WithoutFoot(),
+				suspect: j.isSuspect(d), onset: r.OnsetDemand(d), shared: d.OnsetShared, heat: d.Heat, kept: d.Kept()})
 		}
 		if d.Kind == detect.KindSlip {
 			slips++
@@ -200,13 +212,6 @@ func (j *judge) addPull(r *detect.Record, found *detect.Pull, shown *shownByPull
 	}
 	j.out.Pulls = append(j.out.Pulls, p)
 	j.pulls = append(j.pulls, pullNote{floats.Max(t.RPM[found.Lo:found.Hi]), shown.torque, shown.power})
-}
-
-// seen tells whether an event is the last one again: an event that spans a lapse of load is found from the
-// stretch on either side.
-func (j *judge) seen(c *detect.Departure) bool {
-	n := len(j.out.Events)
-	return n > 0 && j.out.Events[n-1].Input == c.Input && c.Start < j.out.Events[n-1].End
 }
 
 // trace is the drive for charts.

@@ -35,11 +35,12 @@ const (
 	patternLead = math.Ln10
 )
 
-// pattern names how the clutch slips and what is likely behind it.
+// pattern names how the clutch slips and what is likely behind it: by the sure slips, since one that is none moves the
+// torque from which slip is looked for.
 func (j *judge) pattern() {
 	var events []Event
-	for _, e := range j.out.Events {
-		if e.Kind == detect.KindSlip {
+	for i, e := range j.out.Events {
+		if e.Kind == detect.KindSlip && j.events[i].sure {
 			events = append(events, e)
 		}
 	}

@@ -123,7 +123,7 @@ func TestPatterns(t *testing.T) {
 		j := empty()
 		j.out.Events, j.out.Pulls = c.events, c.pulls
 		for _, e := range c.events {
-			j.events = append(j.events, eventNote{onset: e.OnsetTorque})
+			j.events = append(j.events, eventNote{sure: true, onset: e.OnsetTorque})
 		}
 		for _, p := range c.pulls {
 			j.pulls = append(j.pulls, pullNote{torque: p.PeakTorque})

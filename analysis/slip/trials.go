@@ -36,14 +36,14 @@ func (j *judge) addRest(r *detect.Record, p *detect.Pull) {
 	}
 }
 
-// trials are the slips, the pulls that held and the rests of those that slipped, all by torque or, where one is
+// trials are the sure slips, the pulls that held and the rests of those that slipped, all by torque or, where one is
 // missing, all by wheel force.
 func (j *judge) trials() []trial {
 	o := j.out
 	known := j.force.Known()
 	var out []trial
 	for i, e := range o.Events {
-		if e.Kind != detect.KindSlip {
+		if e.Kind != detect.KindSlip || !j.events[i].sure {
 			continue
 		}
 		if x := either(known, e.OnsetTorque, j.events[i].onset); x != nil {

@@ -58,21 +58,19 @@ func (j *judge) verdict() {
 		j.because(Inconclusive, *reason)
 		return
 	}
-	slips, proven := 0, false
-	for i, e := range o.Events {
+	slips := 0
+	for _, e := range o.Events {
 		if e.Kind == detect.KindSlip {
 			slips++
-			proven = proven || j.events[i].alone
 		}
 	}
-	seen := slips >= 2 || proven
 	switch {
 	case j.opt.beddingIn():
-		j.notYet(seen)
-	case seen && !j.isManual():
+		j.notYet(j.proved)
+	case j.proved && !j.manual:
 		j.because(Inconclusive, finding.New(finding.SlipOrGearbox, finding.Count("events", slips)))
 		j.advise(finding.New(finding.SayManual))
-	case seen:
+	case j.proved:
 		j.slipping(slips)
 	case slips > 0:
 		j.because(Inconclusive, finding.New(finding.SlipUnsure, finding.Count("events", slips)))

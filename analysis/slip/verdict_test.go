@@ -126,24 +126,6 @@ func TestUsualBeddingIn(t *testing.T) {
 	}
 }
 
-// The same event seen from the stretch on either side of a lapse counts once.
-func TestEventIsCountedOnce(t *testing.T) {
-	j := empty()
-	d := &detect.Departure{}
-	d.Start, d.End = 100, 103
-	if j.seen(d) {
-		t.Error("the first event was seen before")
-	}
-	j.out.Events = []Event{{Start: 100, End: 103}}
-	if !j.seen(d) {
-		t.Error("an event counts twice")
-	}
-	d.Start = 110
-	if j.seen(d) {
-		t.Error("another event was seen before")
-	}
-}
-
 // A pull holds where 4 % would have shown, on a slow link 5.5 %.
 func TestWhatAPullMustShow(t *testing.T) {
 	for _, c := range []struct {

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"flywitness/drive"
 	"flywitness/finding"
@@ -49,7 +50,9 @@ const (
 
 // settleBare finds the units of the columns without one.
 func settleBare(l *drive.Log, sets []*rowset) {
-	pushed := pushedOn(quantityOf(sets, drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed))
+	pushed := sync.OnceValue(func() bool {
+		return pushedOn(quantityOf(sets, drive.VehicleSpeed, drive.GPSSpeed, drive.UndrivenSpeed))
+	})
 	for _, r := range sets {
 		for i, c := range r.cols {
 			units := bareUnits[c.channel]
@@ -58,7 +61,7 @@ func settleBare(l *drive.Log, sets []*rowset) {
 			}
 			if len(units) > 1 && c.unit == "" && c.conv == identity {
 				q := &quantity{set: r, column: i}
-				q.settleBare(l, units, pushed && !c.given)
+				q.settleBare(l, units, !c.given && pushed())
 			}
 		}
 	}

@@ -344,8 +344,8 @@ func (x trace) bends() (apart []bend, crowded bool) {
 	var bends []bend
 	off, single := 0, 0 // rows off the line, and those of them in short stretches
 	for i := 1; i+1 < len(x.v); i++ {
-		if x.v[i-1] == x.v[i] && x.v[i] == x.v[i+1] {
-			continue // as most rows of a coarse signal: a line
+		if math.Abs(x.v[i]-x.v[i-1]) <= x.digit && math.Abs(x.v[i+1]-x.v[i]) <= x.digit {
+			continue // as most rows of a coarse signal: rounding explains more
 		}
 		by := x.off(i-1, i, i+1)
 		if by <= 0 {

@@ -311,8 +311,9 @@ func topOf(v []float64) float64 {
 
 // sampled returns values from all over a column, a long one's not all.
 func sampled(v []float64) []float64 {
-	var out []float64
-	for i := 0; i < len(v); i += 1 + len(v)/pairsLooked {
+	apart := 1 + len(v)/pairsLooked
+	out := make([]float64, 0, len(v)/apart+1)
+	for i := 0; i < len(v); i += apart {
 		if !math.IsNaN(v[i]) {
 			out = append(out, v[i])
 		}

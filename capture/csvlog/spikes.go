@@ -6,6 +6,7 @@ import (
 
 	"flywitness/drive"
 	"flywitness/finding"
+	"flywitness/internal/parts"
 )
 
 // Zeros of cells that were not asked for, and the largest number that a byte holds, stand among values that are true. No car moves like that.
@@ -19,21 +20,23 @@ const (
 
 // dropSpikes leaves out engine speeds of zero between others, and road speeds that leap to zero or to a byte of ones and back.
 func (r *rowset) dropSpikes(l *drive.Log) {
-	for i, c := range r.cols {
-		var n, first int
-		switch {
-		case c.channel == drive.EngineSpeed:
-			n, first = r.cutOut(r.v[i], math.Inf(1), func(from, to int) bool { return r.v[i][from] >= runningFrom && r.v[i][to] == 0 },
+	cut := make([]struct{ n, first int }, len(r.cols)) // values of each column, and the row of the first
+	parts.Each(len(r.cols), 1, func(i, _ int) {
+		switch c := &cut[i]; {
+		case r.cols[i].channel == drive.EngineSpeed:
+			c.n, c.first = r.cutOut(r.v[i], math.Inf(1), func(from, to int) bool { return r.v[i][from] >= runningFrom && r.v[i][to] == 0 },
 				func(from, to int) bool { return r.v[i][to] >= runningFrom })
-		case drive.IsRoadSpeed(c.channel):
+		case drive.IsRoadSpeed(r.cols[i].channel):
 			v := r.v[i]
 			apart := func(from, to int) bool {
 				return math.Abs(v[to]-v[from]) > leapSlack+leapKmh*math.Abs(r.t[to]-r.t[from])
 			}
-			n, first = r.cutOut(v, allOnes, func(from, to int) bool { return (v[to] == 0 || v[to] >= allOnes) && apart(from, to) },
+			c.n, c.first = r.cutOut(v, allOnes, func(from, to int) bool { return (v[to] == 0 || v[to] >= allOnes) && apart(from, to) },
 				func(from, to int) bool { return !apart(from, to) })
 		}
-		if n > 0 {
+	})
+	for i, c := range r.cols {
+		if n, first := cut[i].n, cut[i].first; n > 0 {
 			if r.full != nil {
 				r.full[i] = false
 			}

@@ -59,7 +59,9 @@ func together(logs []*drive.Log) (*drive.Log, bool) {
 		files = append(files, filepath.Base(l.Path))
 	}
 	out.Path = filepath.Join(filepath.Dir(logs[0].Path), strings.Join(files, "+"))
-	out.SHA256 = hex.EncodeToString(sum.Sum(nil)) // of those of the files, one after another
+	if logs[0].SHA256 != "" {
+		out.SHA256 = hex.EncodeToString(sum.Sum(nil)) // of those of the files, one after another
+	}
 	out.Warnings = append(out.Warnings, finding.New(finding.JoinedFiles, finding.Name("file", out.Path), finding.Count("files", len(logs))))
 	return out, true
 }

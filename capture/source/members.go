@@ -30,7 +30,7 @@ func openMembers(archive string, files []*zip.File, opt Options) ([]*drive.Log, 
 		}
 		defer in.Close()
 		opt.Size = int64(f.UncompressedSize64)
-		return Read(in, name, opt.Options)
+		return opt.read(in, name)
 	}
 	sets, errs := make([][]*drive.Log, len(names)), make([]error, len(names))
 	for i, name := range names {

@@ -21,7 +21,25 @@ import (
 // with gzip. The log's SHA256 is that of the bytes of r as they come.
 func Read(r io.Reader, name string, opt csvlog.Options) (*drive.Log, error) {
 	raw := &hashReader{r: r, sum: sha256.New()}
-	text, err := csvlog.Text(raw, name)
+	l, err := readWhole(raw, name, opt)
+	if err != nil {
+		return nil, err
+	}
+	l.SHA256 = hex.EncodeToString(raw.sum.Sum(nil))
+	return l, nil
+}
+
+// read is Read, without the checksum where nobody asks for it.
+func (o Options) read(r io.Reader, name string) (*drive.Log, error) {
+	if o.Unsummed {
+		return readWhole(r, name, o.Options)
+	}
+	return Read(r, name, o.Options)
+}
+
+// readWhole reads a log from r, and r to its end.
+func readWhole(r io.Reader, name string, opt csvlog.Options) (*drive.Log, error) {
+	text, err := csvlog.Text(r, name)
 	if err != nil {
 		return nil, err
 	}
@@ -29,10 +47,9 @@ func Read(r io.Reader, name string, opt csvlog.Options) (*drive.Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	if _, err := io.Copy(io.Discard, raw); err != nil { // what follows a gzip stream is part of the file
+	if _, err := io.Copy(io.Discard, r); err != nil { // what follows a gzip stream is part of the file
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
-	l.SHA256 = hex.EncodeToString(raw.sum.Sum(nil))
 	return l, nil
 }
 

@@ -21,6 +21,7 @@ type Options struct {
 	// Database returns the database that names beginning with influx: are looked for in.
 	Database func() (*influx.Server, error)
 	Zone     *time.Location // of times without a zone in such a name; nil: the machine's
+	Unsummed bool           // nobody asks for the checksums of files: Log.SHA256 stays empty
 }
 
 // Open opens what a name means: one log, or, where it names a range of time in a database, each drive in it as a log
@@ -46,7 +47,7 @@ func openFile(ctx context.Context, path string, opt Options) (*drive.Log, error)
 		if opt.Stdin == nil {
 			return nil, fmt.Errorf("-: there is no standard input to read from")
 		}
-		return Read(untilDone(ctx, opt.Stdin), path, opt.Options)
+		return opt.read(untilDone(ctx, opt.Stdin), path)
 	}
 	f, err := os.Open(path)
 	if err != nil {
@@ -57,13 +58,13 @@ func openFile(ctx context.Context, path string, opt Options) (*drive.Log, error)
 		return nil, fmt.Errorf("%s is a folder: name the log files in it", path)
 	} else if err == nil && st.Mode().IsRegular() {
 		opt.Size = st.Size()
-		l, err := Read(f, path, opt.Options)
+		l, err := opt.read(f, path)
 		if at, e := f.Seek(0, io.SeekCurrent); err == nil && e == nil && at < opt.Size {
 			return nil, fmt.Errorf("%s became shorter while it was read: read it again when nothing writes to it", path)
 		}
 		return l, err
 	}
-	return Read(untilDone(ctx, f), path, opt.Options)
+	return opt.read(untilDone(ctx, f), path)
 }
 
 // untilDone reads from a pipe, whose next byte may never come, until somebody stops the program.

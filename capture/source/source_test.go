@@ -8,6 +8,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -34,6 +36,39 @@ func TestOpen(t *testing.T) {
 	}
 	if _, err := Open(context.Background(), "influx:vehicle=Mule", Options{}); err == nil {
 		t.Error("a log of a database is opened without one")
+	}
+}
+
+// A checksum that nobody asks for is not made, and nothing else of a log changes: of a file, of a packed one, of parts that are
+// joined.
+func TestChecksumsThatNobodyAsksFor(t *testing.T) {
+	dir := t.TempDir()
+	var packed bytes.Buffer
+	z := gzip.NewWriter(&packed)
+	if _, err := z.Write([]byte(session)); err != nil || z.Close() != nil {
+		t.Fatal(err)
+	}
+	speed := strings.ReplaceAll(column("Vehicle speed", "km/h", 5, 50, "%.2f"), ",9", ",")
+	names := []string{write(t, dir, "session.csv", session), write(t, dir, "packed.csv.gz", packed.String()),
+		write(t, dir, "rpm.csv", column("Engine RPM", "rpm", 5, 50, "%.2f")), write(t, dir, "speed.csv", speed)}
+	open := func(opt Options) []*drive.Log {
+		sets, err := OpenAll(context.Background(), names, opt, func() {})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return slices.Concat(sets...)
+	}
+	summed, unsummed := open(Options{}), open(Options{Unsummed: true})
+	if len(summed) != 3 || len(unsummed) != 3 {
+		t.Fatalf("%d logs with checksums, %d without", len(summed), len(unsummed))
+	}
+	for i, l := range unsummed {
+		if l.SHA256 != "" || len(summed[i].SHA256) != 64 {
+			t.Errorf("%s: SHA-256 %q, where it is asked for %q", l.Path, l.SHA256, summed[i].SHA256)
+		}
+		if l.SHA256 = summed[i].SHA256; !reflect.DeepEqual(l, summed[i]) {
+			t.Errorf("%s: %+v, with a checksum %+v", l.Path, l, summed[i])
+		}
 	}
 }
 

@@ -24,7 +24,7 @@ the inertia stays unknown.`,
 		Example: `  $ fw-analyze inertia testdata/demo/before/monday.csv testdata/demo/before/tuesday.csv --vehicle testdata/demo/mule.toml`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			set, err := in.set(cmd, args)
+			set, err := in.set(cmd, args, out.lists())
 			if err != nil {
 				return err
 			}

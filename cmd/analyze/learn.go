@@ -25,7 +25,7 @@ late and how coarse the road speed is. --out writes a vehicle file to fill in; i
 		Example: `  $ fw-analyze learn testdata/demo/before/monday.csv`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			set, err := in.set(cmd, args)
+			set, err := in.set(cmd, args, out.lists())
 			if err != nil {
 				return err
 			}

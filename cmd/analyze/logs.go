@@ -23,9 +23,10 @@ import (
 
 // logFlags are the flags of every command that reads logs.
 type logFlags struct {
-	reading reading.Flags
-	vehicle string
-	db      database.Flags
+	reading  reading.Flags
+	vehicle  string
+	db       database.Flags
+	unsummed bool // see source.Options
 }
 
 func (f *logFlags) add(cmd *cobra.Command) {
@@ -58,14 +59,15 @@ func (f *logFlags) openOnly(ctx context.Context, names []string, stdin io.Reader
 	return logs, f.idle(logs)
 }
 
-// set reads the one set of logs and the vehicle of a command.
-func (f *logFlags) set(cmd *cobra.Command, names []string) (analysis.Set, error) {
+// set reads the one set of logs and the vehicle of a command. listed tells whether its output lists what was read.
+func (f *logFlags) set(cmd *cobra.Command, names []string, listed bool) (analysis.Set, error) {
+	f.unsummed = !listed
 	logs, err := f.openOnly(cmd.Context(), names, cmd.InOrStdin())
 	if err != nil {
 		return analysis.Set{}, err
 	}
 	veh, err := loadVehicle(f.vehicle, cmd.ErrOrStderr())
-	return analysis.Set{Logs: logs, Vehicle: veh}, err
+	return analysis.Set{Logs: logs, Vehicle: veh, TextOnly: !listed}, err
 }
 
 // idle refuses flags that change nothing in any of all the logs of a command.
@@ -83,7 +85,7 @@ func (f *logFlags) openEach(ctx context.Context, names []string, stdin io.Reader
 	}
 	var read atomic.Int32
 	defer cli.Working(ctx, func() string { return fmt.Sprintf("read %d of %d logs", read.Load(), len(names)) })()
-	sets, err := source.OpenAll(ctx, names, source.Options{Database: f.db.Server, Stdin: stdin, Options: f.reading.Options()}, func() { read.Add(1) })
+	sets, err := source.OpenAll(ctx, names, source.Options{Database: f.db.Server, Stdin: stdin, Options: f.reading.Options(), Unsummed: f.unsummed}, func() { read.Add(1) })
 	if err != nil {
 		return nil, err
 	}

@@ -45,6 +45,9 @@ func (f *outputFlags) addPictures(cmd *cobra.Command) {
 // draws tells whether charts were asked for.
 func (f *outputFlags) draws() bool { return f.report != "" || f.plot != "" }
 
+// lists tells whether what was read is listed: each log with its checksum and its channels. The text says nothing of them.
+func (f *outputFlags) lists() bool { return f.json || f.report != "" }
+
 // addReport adds the flag of a page; what cannot be written is told before the work is done.
 func (f *outputFlags) addReport(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&f.report, "report", "", "also write the result as one page to `FILE` (.html, or .pdf through a browser)")

@@ -48,6 +48,7 @@ func TestPeers(t *testing.T) {
 		{name: "read", command: self("read")},
 		{name: "analyze learn", command: program(analyze, "learn")},
 		{name: "analyze slip", command: program(analyze, "slip", "--gearbox", "manual")},
+		{name: "analyze slip --json", command: program(analyze, "slip", "--gearbox", "manual", "--json")},
 	}
 	for range peerRounds {
 		for _, p := range peers {
@@ -137,7 +138,7 @@ func pandas(file string) (*exec.Cmd, error) {
 
 func program(path string, flags ...string) func(string) (*exec.Cmd, error) {
 	return func(file string) (*exec.Cmd, error) {
-		return exec.Command("sh", append([]string{"-c", `exec "$0" "$@" > /dev/null`, path}, append(flags, "--json", file)...)...), nil
+		return exec.Command("sh", append([]string{"-c", `exec "$0" "$@" > /dev/null`, path}, append(flags, file)...)...), nil
 	}
 }
 

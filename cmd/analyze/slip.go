@@ -32,7 +32,7 @@ torque then stays unknown. "-" reads one log from standard input.`,
 			if rollers && dry {
 				return errors.New("--dry-road tells of a road and --rollers of a rolling road: give one of them")
 			}
-			set, err := in.set(cmd, args)
+			set, err := in.set(cmd, args, out.lists())
 			if err != nil {
 				return err
 			}

@@ -4,10 +4,11 @@ import (
 	"image/color"
 	"math"
 	"strings"
+	"sync"
 
 	"golang.org/x/text/encoding/charmap"
-	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/font/liberation"
 	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
@@ -33,10 +34,13 @@ const (
 	anchorEnd    = "\ue001"
 )
 
+// letters are read where something is drawn alone: that takes longer than all else that a program does before it starts.
+var letters = sync.OnceValue(func() text.Handler { return text.Plain{Fonts: font.NewCache(liberation.Collection())} })
+
 // style has one weight only: the PDF canvas of gonum/plot v0.17 knows no bold face.
 func style(size float64, c color.NRGBA) text.Style {
 	f := font.Font{Typeface: "Liberation", Variant: "Sans", Size: vg.Length(size)}
-	return text.Style{Color: c, Font: f, Handler: plot.DefaultTextHandler}
+	return text.Style{Color: c, Font: f, Handler: letters()}
 }
 
 // write puts a line of text with its baseline at y; align is -1 (starts at x), 0 (centred), +1 (ends at x).

@@ -4,24 +4,43 @@ package parts
 import (
 	"runtime"
 	"sync"
+	"sync/atomic"
 )
 
 // Long is how many samples make a part that is worth a goroutine.
 const Long = 1 << 15
 
-// Each works on parts [lo, hi) of n, each of so many but the last.
+// Each works on parts [lo, hi) of n, each of so many but the last. No more are begun than there are cores.
 func Each(n, size int, do func(lo, hi int)) {
+	Reusing(n, size, func(lo, hi int, _ *struct{}) { do(lo, hi) })
+}
+
+// Reusing is Each with some memory for what a part needs for itself. The next part on the same core gets what the last
+// one left there.
+func Reusing[M any](n, size int, do func(lo, hi int, memory *M)) {
 	if n <= size {
 		if n > 0 {
-			do(0, n)
+			do(0, n, new(M))
 		}
 		return
 	}
-	var all sync.WaitGroup
-	for lo := 0; lo < n; lo += size {
-		all.Go(func() { do(lo, min(n, lo+size)) })
+	var begun atomic.Int64
+	work := func() {
+		var memory M
+		for {
+			hi := int(begun.Add(int64(size)))
+			if hi-size >= n {
+				return
+			}
+			do(hi-size, min(n, hi), &memory)
+		}
 	}
-	all.Wait()
+	var others sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), (n+size-1)/size) - 1 {
+		others.Go(work)
+	}
+	work()
+	others.Wait()
 }
 
 // several is how many things of some ten microseconds each are worth a goroutine.

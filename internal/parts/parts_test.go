@@ -1,6 +1,7 @@
 package parts
 
 import (
+	"runtime"
 	"sync/atomic"
 	"testing"
 )
@@ -25,5 +26,29 @@ func TestEveryOneIsWorkedOnOnce(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// No more parts are in work than there are cores, and what one leaves in its memory the next one there finds.
+func TestPartsShareTheCores(t *testing.T) {
+	cores := runtime.GOMAXPROCS(0)
+	var now, most, memories, parts atomic.Int64
+	Reusing(64*cores, 1, func(_, _ int, memory *int) {
+		for in := now.Add(1); ; {
+			if seen := most.Load(); in <= seen || most.CompareAndSwap(seen, in) {
+				break
+			}
+		}
+		for range 100 {
+			runtime.Gosched() // to any other that was begun
+		}
+		if *memory++; *memory == 1 {
+			memories.Add(1)
+		}
+		parts.Add(1)
+		now.Add(-1)
+	})
+	if most.Load() > int64(cores) || memories.Load() > int64(cores) || parts.Load() != int64(64*cores) {
+		t.Errorf("%d parts, %d of them at once with %d memories on %d cores", parts.Load(), most.Load(), memories.Load(), cores)
 	}
 }

@@ -56,19 +56,23 @@ func (c *Calibration) Decode(l *drive.Log) *gearstate.Track {
 // differ much from those of all logs. Of a long log a part tells them, and all of it is decoded once.
 func (c *Calibration) DecodeSignals(signals gearstate.Signals) *gearstate.Track {
 	signals = signals.AtEngine(c.model.Lag)
-	if len(c.model.Gears) == 0 {
-		return gearstate.DecodeSignals(signals, c.model)
+	m := c.model
+	if signals.Drawn > 0 {
+		m.Drawn, m.Period = signals.Drawn, stats.MedianStep(signals.SpeedT)
+	}
+	if len(m.Gears) == 0 {
+		return gearstate.DecodeSignals(signals, m)
 	}
 	var all *gearstate.Track
 	var beside sync.WaitGroup
 	few := signals
 	if n := len(signals.Speed); n > manySamples {
 		beside.Go(func() { all = gearstate.NewTrack(n) })
-		few.SpeedT, few.Speed = fewOf(n, lasting(few.SpeedT, c.model.Period)).of(few.SpeedT, few.Speed, 0)
+		few.SpeedT, few.Speed = fewOf(n, lasting(few.SpeedT, m.Period)).of(few.SpeedT, few.Speed, 0)
 		few.Accel = nil
 	}
-	t := gearstate.DecodeSignals(few, c.model)
-	been := make([]float64, len(c.model.Gears)+3)
+	t := gearstate.DecodeSignals(few, m)
+	been := make([]float64, len(m.Gears)+3)
 	fit := c.scaleOf(t, been)
 	for range 2 {
 		if fit.small() {
@@ -78,7 +82,7 @@ func (c *Calibration) DecodeSignals(signals gearstate.Signals) *gearstate.Track 
 		t.DecodeAgain(few, fit.applied(t.Model))
 		fit = c.scaleOf(t, been)
 	}
-	m := fit.applied(t.Model)
+	m = fit.applied(t.Model)
 	if beside.Wait(); all != nil {
 		all.Decode(signals, m)
 		return all

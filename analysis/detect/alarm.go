@@ -62,7 +62,7 @@ type Alert struct {
 
 // NewAlarm returns an alarm for a model that was learnt before.
 func NewAlarm(m gearstate.Model, k Known) *Alarm {
-	return &Alarm{known: k, past: gearstate.Track{Model: m}, look: math.Inf(-1), quiet: math.Inf(-1)}
+	return &Alarm{known: k, past: gearstate.Track{Model: m.Live()}, look: math.Inf(-1), quiet: math.Inf(-1)}
 }
 
 // Push takes the next state and tells whether to warn now. A link slower than 0.7 s a value never warns, nor

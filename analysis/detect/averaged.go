@@ -14,10 +14,11 @@ func shown(d, w float64) float64 {
 	return 1 - w/(4*d)
 }
 
-// values is how many values of their own samples [lo, hi) are.
+// values is how many values of their own samples [lo, hi) are: of those that a mean of some was written for, or a line
+// drawn through, each stands for several.
 func (r *Record) values(lo, hi int) float64 {
 	n := float64(hi - lo)
-	if w := r.Track.Model.Averaged; w > 0 {
+	if w := max(r.Track.Model.Averaged, r.Track.Model.Drawn); w > 0 {
 		n = min(n, 1+(r.Track.T[hi-1]-r.Track.T[lo])/w)
 	}
 	return n

@@ -44,7 +44,11 @@ func TestAveragedValuesCountOncePerAverage(t *testing.T) {
 	if n := r.values(0, 61); math.Abs(n-7) > 1e-9 {
 		t.Errorf("3 s of averages over half a second are %g values, want 7", n)
 	}
-	tr.Model.Averaged = 0
+	tr.Model.Averaged, tr.Model.Drawn = 0, 1
+	if n := r.values(0, 61); math.Abs(n-4) > 1e-9 {
+		t.Errorf("3 s of lines from second to second are %g values, want 4", n)
+	}
+	tr.Model.Drawn = 0
 	if n := r.values(0, 61); n != 61 {
 		t.Errorf("61 values that were not averaged count as %g", n)
 	}

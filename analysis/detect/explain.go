@@ -151,7 +151,18 @@ func (r *Record) drifts(c *Departure) bool {
 func (r *Record) hides(c *Departure) bool {
 	g := r.Track.Model.Gears
 	at := c.run.Index
-	return at == 0 || c.MeanSlip/100 > 1-g[at].K/g[at-1].K || g[at-1].K/g[at].K > hidden
+	return at == 0 || c.MeanSlip/100 > 1-g[at].K/g[at-1].K || mayHide(g, at)
+}
+
+// mayHide tells whether a gear that was not learnt may lie below a place in the ladder: in a wide step, half of which
+// is not smaller than the step above. Steps shrink from gear to gear (common practice, no source).
+func mayHide(g []gearstate.Gearing, at int) bool {
+	step := g[at-1].K / g[at].K
+	if step <= hidden || at+1 == len(g) {
+		return step > hidden
+	}
+	above := g[at].K / g[at+1].K
+	return above > hidden || math.Sqrt(step) >= above
 }
 
 // A late lift lets the engine run up before the gear changes: so long at most, s; a flare that runs far takes longer.
@@ -255,6 +266,9 @@ func inOtherGear(r *Record, c *Departure) float64 {
 	noMore := e.locked && e.within < otherForce*e.before
 	// values far apart do not tell the force of a lower gear from that of before
 	hardlySeen := e.otherFit > otherShare && r.Period > gearstate.SlowLink
+	// nor slip from a lower gear that was not learnt
+	seldom := r.Period > gearstate.SlowestLink && !r.Track.Model.Complete && c.PeakSlip > flarePeak
+	fits = fits || seldom && c.run.Index == 0
 	// ahead before it was asked for anything, as no clutch slips, the engine was in a lower gear, learnt or not
 	if geared || several || kickedDown || backAgain || e.unasked || fits && (!noMore || hardlySeen) {
 		return -sure

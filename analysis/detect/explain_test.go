@@ -147,6 +147,28 @@ func TestHiddenGear(t *testing.T) {
 	}
 }
 
+// A step of 1.86 from first to second, and 1.52 to third: between the first two there is no gear, or steps would grow from
+// gear to gear. There may be where the third is as near as half of such a step, or a gear may be missing above as well.
+func TestNoGearHidesWhereStepsWouldGrow(t *testing.T) {
+	for _, c := range []struct {
+		third float64
+		hides bool
+	}{{46, false}, {54, true}, {38, true}} {
+		r := quick()
+		g := r.Track.Model.Gears
+		g[0].K, g[1].K, g[2].K = 130, 70, c.third
+		d := lasting(3, 15, 15, evidence{})
+		d.run = &motion.Run{Index: 1}
+		if got := r.hides(&d); got != c.hides {
+			t.Errorf("130, 70, %.0f rpm per km/h: hides %v", c.third, got)
+		}
+		r.Track.Model.Gears = g[:2]
+		if !r.hides(&d) {
+			t.Error("two gears, 1.86 apart, hide none")
+		}
+	}
+}
+
 // A late lift before a gear change: the engine runs up for a moment, the force goes, another gear follows.
 func TestLateLift(t *testing.T) {
 	for _, w := range []weigh{
@@ -275,6 +297,27 @@ func TestOtherGear(t *testing.T) {
 			before: 0.25, within: 0.25, unasked: true}), -1},
 	} {
 		w.check(t, inOtherGear)
+	}
+}
+
+// A value each second does not tell a kick-down into a gear that was not learnt from slip of the lowest one that was: not so
+// on a quicker link, in a taller gear, in a car whose gears are known, or where the engine hardly runs ahead.
+func TestLowerGearThatWasNotLearnt(t *testing.T) {
+	for _, c := range []struct {
+		period   float64
+		place    int
+		complete bool
+		peak     float64
+		slips    bool
+	}{{1, 0, false, 30, false}, {0.5, 0, false, 30, true}, {1, 1, false, 30, true}, {1, 0, true, 30, true},
+		{1, 0, false, 7, true}} {
+		r := at(60, c.period).drive(leg{s: 8, gear: 3}).record()
+		r.Track.Model.Complete = c.complete
+		d := lasting(5, c.peak, 0.8*c.peak+1, evidence{otherFit: 0.1, locked: true, before: 0.1, within: 0.12})
+		d.run = &motion.Run{Gear: c.place + 1, Index: c.place}
+		if got := inOtherGear(r, &d); (got > -sure) != c.slips {
+			t.Errorf("%+v: %.1f nats", c, got)
+		}
 	}
 }
 

@@ -120,6 +120,12 @@ func TestCornerBetweenValues(t *testing.T) {
 	steady := window(leg{s: 8, a: 4, gear: 3, load: 1})
 	cut := window(leg{s: 4, a: 12, gear: 3, load: 1}, leg{s: 4, a: -4, gear: 3, load: 0})
 	near(t, "what a lift adds", math.Sqrt(cut.sd*cut.sd-steady.sd*steady.sd), 1.6/10, 0.05)
+	// a line of 0.4 s, read eight times as often
+	r := at(80, 0.05).drive(leg{s: 4, a: 12, gear: 3, load: 1}, leg{s: 4, a: -4, gear: 3, load: 0}).record()
+	r.Track.Model.Drawn = 0.4
+	near(t, "what it adds to a line that is read often", r.withCorner(0, 40, 112), 1.6/10, 0.05)
+	drawn, logged := r.test(40, 112, 2).sd, r.measured(40, 112, 2).sd
+	near(t, "and to what departs from it", math.Sqrt(drawn*drawn-logged*logged), 1.6/10, 0.05)
 }
 
 // Stretches of two and a half seconds in gear tell the spread as well as long ones: half a second in their middle is

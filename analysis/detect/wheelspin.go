@@ -181,6 +181,10 @@ const CaughtIn = 1.8
 // as likely.
 var scatters = []float64{0.07, 0.14, 0.28}
 
+// flatnesses are what the slopes of a drive may be, as shares of what is usual, all as likely: on steep ones some of a
+// hundred pulls that all were held would have been harder than what gave way.
+var flatnesses = []float64{0.25, 1}
+
 // clutchOrWheels is by how many nats trials are those of a clutch, which gives way at one torque whatever the gear,
 // and not those of wheels, which do at one force as long as the road stays the same. What is not known is integrated
 // over.
@@ -188,11 +192,19 @@ func clutchOrWheels(trials []trial) float64 {
 	if !anyGave(trials) {
 		return 0
 	}
-	clutch, wheels := make([]float64, len(scatters)), make([]float64, len(scatters))
+	n := len(scatters) * len(flatnesses)
+	clutch, wheels := make([]float64, n), make([]float64, n)
 	var all sync.WaitGroup
-	for i, sd := range scatters {
-		all.Go(func() { clutch[i] = byClutch(trials, sd) })
-		all.Go(func() { wheels[i] = byWheels(trials, sd) })
+	for i, flat := range flatnesses {
+		there := slices.Clone(trials)
+		for k := range there {
+			there[k].read *= flat
+		}
+		for k, sd := range scatters {
+			at := i*len(scatters) + k
+			all.Go(func() { clutch[at] = byClutch(there, sd) })
+			all.Go(func() { wheels[at] = byWheels(there, sd) })
+		}
 	}
 	all.Wait()
 	nats := floats.LogSumExp(clutch) - floats.LogSumExp(wheels) - leftSpinning(trials)

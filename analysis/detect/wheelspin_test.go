@@ -454,6 +454,25 @@ func TestSmallForcesAreReadBadly(t *testing.T) {
 	near(t, "reading", r.findTrials()[0].read, 0.02/0.05, 0.001)
 }
 
+// Pulls in fifth that hold two thirds of what the clutch gives way at tell hardly anything, be they ever so many: that all
+// of them held shows that their road is no steeper than it need be.
+func TestPullsFarBelowTellHardlyAnything(t *testing.T) {
+	at := func(t, force, k float64, gave bool) trial {
+		return trial{t: t, force: math.Log(force), torque: math.Log(force / k), gave: gave, read: 0.02 / force}
+	}
+	odds := func(pulls int) float64 {
+		trials := []trial{at(0, 0.0019*46, 46, true), at(10, 0.11, 70, false), at(20, 0.0019*34, 34, true),
+			at(30, 0.0019*46, 46, true)}
+		for i := range pulls {
+			trials = append(trials, at(40+5*float64(i), 0.0013*28, 28, false))
+		}
+		return clutchOrWheels(trials)
+	}
+	if none, hundred := odds(0), odds(100); none < Proven || hundred < none-1.5 {
+		t.Errorf("%.2f nats for a clutch, %.2f with a hundred pulls that ask less of it", none, hundred)
+	}
+}
+
 // Brakes that took 0.45 of weight from the car show that a driven axle, which carries half of it at least, holds 0.18
 // before it creeps by per cents: a minute later it does not give way at 0.10, unless the road is another one. Brakes tell
 // nothing of the clutch.

@@ -39,6 +39,7 @@ const (
 	stepVariance = 0.09 // of the square of a step: a value lies anywhere in one, and a little is left to noise
 	slowest      = 5.0  // km/h; below, a path error grows no more
 	cornerShare  = 0.25 // of an interval times a change of acceleration, by which a line between two values cuts a corner
+	sluggish     = 0.5  // of an interval, by which whoever tells a speed so seldom may be later still in a change of it
 	fullWindow   = 0.7  // of its length that a window must have: samples come when they come
 )
 
@@ -46,6 +47,12 @@ const (
 func (r *Record) test(lo, hi, index int) window {
 	w := r.measured(lo, hi, index)
 	w.sd = max(r.Spread*w.sd, r.farCreep(&w))
+	if drawn := r.Track.Model.Drawn; drawn > 0 {
+		w.sd = r.withCorner(w.sd, lo, hi)
+		if r.Spread > wanders {
+			w.sd = math.Hypot(w.sd, sluggish*drawn*r.rise(lo, hi)*faded((r.Track.T[hi-1]-r.Track.T[lo])/drawn))
+		}
+	}
 	return w
 }
 
@@ -78,6 +85,26 @@ func (r *Record) measured(lo, hi, index int) window {
 	return window{mean: mean.E, sd: math.Sqrt(variance + c*c + path*path), v: v, creep: mean.Creep}
 }
 
+// faded is the mean, over so many times its memory, of what is forgotten evenly: 1 at once, none in the end.
+func faded(times float64) float64 {
+	if times <= 0 {
+		return 1
+	}
+	return (1 - math.Exp(-times)) / times
+}
+
+// rise is by how much acceleration (km/h/s) rises at most up to the end of samples [lo, hi), from two road speeds
+// before them on. Where it falls, a speed that comes late is too high: no engine seems ahead of it.
+func (r *Record) rise(lo, hi int) (most float64) {
+	least := math.Inf(1)
+	for i := r.at(r.Track.T[lo] - 2*r.Track.Model.Drawn); i < hi; i++ {
+		a := r.State(i).A
+		least = math.Min(least, a)
+		most = math.Max(most, a-least)
+	}
+	return most
+}
+
 // farCreep is the standard deviation of a window where creep lies as far from what was learnt as the spread asks for:
 // see creepFor. 0 where that is no further than it may lie anyway.
 func (r *Record) farCreep(w *window) float64 {
@@ -90,7 +117,7 @@ func (r *Record) farCreep(w *window) float64 {
 
 // withCorner adds to the standard deviation of a window's mean that of a corner cut within it.
 func (r *Record) withCorner(sd float64, lo, hi int) float64 {
-	corner := cornerShare * r.Period * (r.State(hi-1).A - r.State(lo).A)
+	corner := cornerShare * max(r.Period, r.Track.Model.Drawn) * (r.State(hi-1).A - r.State(lo).A)
 	return math.Hypot(sd, corner/r.values(lo, hi)) // one value of them is off
 }
 

@@ -73,3 +73,19 @@ func TestSlowLinksAreLookedAtLonger(t *testing.T) {
 		last = lengths[0]
 	}
 }
+
+// A road speed each second that wanders by more than its steps, told by a receiver that is half a second late wherever the
+// car begins to pull: from 0 to 8 km/h/s that is 4 km/h, of which in the mean of 2.9 s (1 - exp(-2.9))/2.9 is left. Where
+// acceleration falls it seems too high, and makes no slip; one that does not wander is not late.
+func TestSluggishRoadSpeed(t *testing.T) {
+	for _, c := range []struct {
+		first, then float64 // km/h/s
+		spread      float64
+		want        float64 // km/h
+	}{{0, 8, 2, 4 * 0.326}, {8, 0, 2, 0}, {0, 8, 1, 0}} {
+		r := at(80, 0.1).drive(leg{s: 6, a: c.first, gear: 3, load: 1}, leg{s: 6, a: c.then, gear: 3, load: 1}).record()
+		r.Spread, r.Track.Model.Drawn = c.spread, 1
+		all, own := r.test(70, 100, 2).sd, r.withCorner(r.Spread*r.measured(70, 100, 2).sd, 70, 100)
+		near(t, "what a late speed adds", math.Sqrt(math.Max(0, all*all-own*own)), c.want, 0.3)
+	}
+}

@@ -31,15 +31,44 @@ func (s *Signals) apart(lag float64) float64 {
 	return stats.Median(all)
 }
 
+const (
+	oftener = 2.0 // times as often engine speed comes as road speed that shows what lies between two road speeds
+	// s between those at most: over more, a change of gear bends the line from one to the other by as much as a slip is
+	mostDrawn = 1.5
+
+	straightBy   = 0.03 // rpm from the line between its neighbours, which a value written in hundredths lies on,
+	straightMove = 5.0  // where those are so many rpm apart and more,
+	straightMost = 0.4  // and the share of values beyond which a logger drew the lines
+)
+
+// straight tells whether a logger drew lines between engine speeds: most of them lie on those of their neighbours.
+func straight(v []float64) bool {
+	on, all := 0, 0
+	for i := 1; i+1 < len(v); i++ {
+		if math.Abs(v[i+1]-v[i-1]) < straightMove {
+			continue
+		}
+		if all++; math.Abs(v[i+1]+v[i-1]-2*v[i]) <= straightBy {
+			on++
+		}
+	}
+	return float64(on) > straightMost*float64(all)
+}
+
 // AtEngine returns the signals with Apart known. Where engine speed stands so far apart from road speed that a
-// change of gear lies between the two, road speed is read at the moments of engine speed, on a straight line between
-// its own values: between two gears an engine has no speed that fits either, while the speed of a car hardly changes.
+// change of gear lies between the two, or comes oftener than it on a slow link, road speed is read at the moments of
+// engine speed, on a straight line between its own values: between two of them an engine runs from gear to gear, or
+// away from one, while the speed of a car hardly changes.
 func (s Signals) AtEngine(lag float64) Signals {
 	s.Apart = s.apart(lag)
-	if s.Apart < SlowLink {
+	slow := stats.MedianStep(s.SpeedT)
+	switch {
+	case slow > SlowLink && slow <= mostDrawn && slow >= oftener*stats.MedianStep(s.RPMT) && !straight(s.RPM):
+		s.Drawn = slow
+	case s.Apart < SlowLink:
 		return s
 	}
-	gap := SignalGap(stats.MedianStep(s.SpeedT))
+	gap := SignalGap(slow)
 	var t, v []float64
 	for _, x := range s.RPMT {
 		x += lag

@@ -52,3 +52,53 @@ func TestRoadSpeedAtTheMomentsOfTheEngine(t *testing.T) {
 		t.Errorf("%.2f s apart, the first road speed at %.2f s", got.Apart, got.SpeedT[0])
 	}
 }
+
+// Engine speed five times as often as road speed, which comes each second: road speed is read on its lines at each of them,
+// and how far apart its own values are is known, since they tell no more than they did. Not where it is hardly oftener, nor
+// on a quick link, nor where a change of gear may lie between two road speeds.
+func TestEngineSpeedOftenerThanRoadSpeed(t *testing.T) {
+	both := func(speed, engine float64) (s Signals) {
+		for i := range 61 {
+			x := speed * float64(i)
+			s.SpeedT, s.Speed = append(s.SpeedT, x), append(s.Speed, 20+x)
+		}
+		for i := range int(60 * speed / engine) {
+			s.RPMT, s.RPM = append(s.RPMT, engine*float64(i)), append(s.RPM, 2000)
+		}
+		return s
+	}
+	for _, c := range []struct {
+		speed, engine float64
+		drawn         bool
+	}{{1, 0.2, true}, {1, 0.5, true}, {1, 0.6, false}, {0.5, 0.4, false}, {0.2, 0.05, false}, {2, 0.2, false}} {
+		s := both(c.speed, c.engine)
+		got := s.AtEngine(0.1)
+		if !c.drawn {
+			if got.Drawn != 0 || len(got.SpeedT) != len(s.SpeedT) {
+				t.Errorf("%.2f and %.2f s: %d road speeds, drawn over %.1f s", c.speed, c.engine, len(got.SpeedT), got.Drawn)
+			}
+			continue
+		}
+		if got.Drawn != c.speed || len(got.SpeedT) < len(s.RPMT)-2 {
+			t.Errorf("%.2f and %.2f s: %d road speeds, drawn over %.1f s", c.speed, c.engine, len(got.SpeedT), got.Drawn)
+		}
+		for i, x := range got.SpeedT {
+			if math.Abs(got.Speed[i]-20-x) > 1e-9 {
+				t.Errorf("%.2f km/h at %.2f s", got.Speed[i], x)
+			}
+		}
+	}
+	s := both(1, 0.1)
+	for i := range s.RPM { // lines from one value each 0.7 s to the next
+		k := i / 7
+		from, to := 2000+300*math.Sin(float64(k)), 2000+300*math.Sin(float64(k+1))
+		s.RPM[i] = math.Round(100*(from+(to-from)*float64(i-7*k)/7)) / 100
+	}
+	if got := s.AtEngine(0.1); got.Drawn != 0 {
+		t.Error("engine speeds on drawn lines are taken for values")
+	}
+	m := Model{Period: 0.2, Drawn: 1}.Live()
+	if m.Period != 1 || m.Drawn != 0 || (Model{Period: 0.2}).Live().Period != 0.2 {
+		t.Errorf("live a road speed each %.1f s, drawn over %.1f s", m.Period, m.Drawn)
+	}
+}

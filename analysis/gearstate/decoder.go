@@ -25,7 +25,10 @@ type State struct {
 }
 
 // NewDecoder returns a live decoder. The model is not changed.
-func NewDecoder(m Model) *Decoder { return newDecoder(&m, 0) }
+func NewDecoder(m Model) *Decoder {
+	m = m.Live()
+	return newDecoder(&m, 0)
+}
 
 func newDecoder(m *Model, ahead float64) *Decoder {
 	return &Decoder{m: m, align: newAligner(m, ahead), lat: newTrellis(m), pause: m.pause()}

@@ -106,6 +106,8 @@ func TestSilentReceiver(t *testing.T) {
 		{"a tunnel", 0.1, tunnel, ramp(2000, 17), 1},
 		{"whole km/h", 1, tunnel, ramp(2000, 17), 0},
 		{"three seconds without sky", 0.1, hold(ramp(60, 2), 5, 8), ramp(2000, 67), 0},
+		{"a short tunnel, in which the engine gains 2 %", 0.1, hold(ramp(60, 0.3), 5, 9.5), ramp(2000, 10), 1},
+		{"the same where speeds often are", 0.1, hold(hold(ramp(60, 0.3), 5, 9.5), 20, 24), ramp(2000, 10), 0},
 		{"an even speed", 0.1, ramp(60, 0), ramp(2000, 1), 0},
 		{"standing, and blipping", 0.1, ramp(0, 0), ramp(800, 100), 0},
 	} {

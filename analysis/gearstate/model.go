@@ -23,6 +23,7 @@ type Model struct {
 	RPMStep    float64 // rpm, the same of engine speed
 	Refresh    float64 // s between two refreshes of a speed that is polled more often, 0 when every sample is fresh
 	Averaged   float64 // s over which the logger averaged what it wrote, 0 when it did not
+	Drawn      float64 // s between the road speeds that others were read between, on lines; 0 where none were
 	TimingSD   float64 // s, of one time stamp
 	Period     float64 // s, median interval of the slower of the two channels
 	Idle       float64 // rpm
@@ -33,6 +34,14 @@ type Model struct {
 	Doubt          Doubt   // of this log's own scale; nil when it was not learnt
 	Load           LoadScale
 	Force          ForceMap
+}
+
+// Live is the model of road speeds as they come: what lies between two of them is not known before the second one.
+func (m Model) Live() Model {
+	if m.Drawn > 0 {
+		m.Period, m.Drawn = m.Drawn, 0
+	}
+	return m
 }
 
 // Gearing is one rung of the ladder.

@@ -19,9 +19,11 @@ const (
 	cameBack   = 0.9  // of the speed before: it is back where it was
 	dropFrom   = 15.0 // km/h below which many cars display nothing, or leap
 
-	silentTime   = 4.0  // s of a road speed of fine steps that is the same to its last digit, and
-	silentValues = 5    // values, or more:
-	silentMoved  = 1.04 // no car is as even while its engine turns faster by so much than it did
+	silentTime   = 4.0   // s of a road speed of fine steps that is the same to its last digit, and
+	silentValues = 5     // values, or more:
+	silentMoved  = 1.04  // no car is as even while its engine turns faster by so much than it did,
+	seldomMoved  = 1.015 // nor by as little as a slip, where speeds
+	seldom       = 0.15  // are the same as the one before in such a share of the values at most
 )
 
 // Both take the step of road speed, km/h.
@@ -45,15 +47,33 @@ func silent(t, v, nt, n []float64, leap float64) [][2]float64 {
 	if leap > finest {
 		return nil
 	}
+	by := silentMoved
+	if repeats(v) <= seldom {
+		by = seldomMoved
+	}
 	return held(t, v, silentValues, func(i, j int) bool {
-		return t[j-1]-t[i] >= silentTime && v[i] > 0 && moved(nt, n, t[i], t[j-1])
+		return t[j-1]-t[i] >= silentTime && v[i] > 0 && moved(nt, n, t[i], t[j-1], by)
 	})
 }
 
-// moved tells whether engine speed was far from constant between two times.
-func moved(nt, n []float64, from, to float64) bool {
+// repeats is the share of the speeds of a car on the move that are the same as the one before.
+func repeats(v []float64) float64 {
+	same, all := 0, 0
+	for i := 1; i < len(v); i++ {
+		if v[i] > 0 {
+			all++
+			if v[i] == v[i-1] {
+				same++
+			}
+		}
+	}
+	return float64(same) / float64(max(1, all))
+}
+
+// moved tells whether the highest engine speed between two times was more than so many times the lowest.
+func moved(nt, n []float64, from, to, by float64) bool {
 	lo, hi := sort.SearchFloat64s(nt, from), sort.SearchFloat64s(nt, to)
-	return hi > lo && slices.Max(n[lo:hi]) > silentMoved*slices.Min(n[lo:hi])
+	return hi > lo && slices.Max(n[lo:hi]) > by*slices.Min(n[lo:hi])
 }
 
 // dropped returns the stretches (s, from after the last good value to the last bad one) in which road speed

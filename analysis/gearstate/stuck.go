@@ -32,7 +32,8 @@ type Signals struct {
 	LoadT, Load   []float64 // see ReadLoad
 	Accel         []float64 // km/h/s at each road speed; nil: see Accelerations
 	Refresh       float64   // s, see Refresh
-	Apart         float64   // s from a road speed, its lag removed, to the next engine speed logged: see AtEngine
+	Apart         float64   // s from a road speed, its lag removed, to the next engine speed logged, and
+	Drawn         float64   // between the road speeds that lines were drawn between, else 0: see AtEngine
 }
 
 // ReadSignals returns the signals of a log without replies that repeat an old road speed and without stretches

@@ -3,6 +3,7 @@ package field
 import (
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -95,21 +96,33 @@ func writtenClasses() []Class {
 	)...)
 }
 
-// appended is a table with the rows of another behind it, the clock running on, and a column that names the car.
+// appended is a table with the rows of another behind it under its own headings, the clock running on, and a column that
+// names the car.
 func appended(a, b string) string {
 	var out strings.Builder
+	var headings []string
 	last := 0.0
 	for n, text := range []string{a, b} {
 		rows := strings.Split(strings.TrimSpace(text), "\n")
+		own := strings.Split(rows[0], ",")
 		if n == 0 {
+			headings = own
 			out.WriteString(rows[0] + ",Car\n")
 		}
 		start := last + 5*float64(n)
 		for _, row := range rows[1:] {
-			stamp, rest, _ := strings.Cut(row, ",")
-			t, _ := strconv.ParseFloat(stamp, 64) // WriteCSV wrote it
+			cells := strings.Split(row, ",")
+			t, _ := strconv.ParseFloat(cells[0], 64) // WriteCSV wrote it
 			last = start + t
-			fmt.Fprintf(&out, "%.3f,%s,%c\n", last, rest, 'A'+n)
+			fmt.Fprintf(&out, "%.3f", last)
+			for _, h := range headings[1:] {
+				cell := "" // the other car has no such channel
+				if i := slices.Index(own, h); i >= 0 {
+					cell = cells[i]
+				}
+				out.WriteString("," + cell)
+			}
+			fmt.Fprintf(&out, ",%c\n", 'A'+n)
 		}
 	}
 	return out.String()

@@ -2,6 +2,7 @@ package detect
 
 import (
 	"math"
+	"slices"
 
 	"flywitness/analysis/gearstate"
 )
@@ -11,6 +12,14 @@ const (
 	aloneLong  = 2.5 // s and a value, without a lift, that an event must last to prove slip without a second one, or
 	aloneShort = 1.5 // s and a value, locked before and after or smaller than what a foot on the pedal does
 )
+
+// findAlone marks the departures of records that prove slip without a second one.
+func findAlone(records []*Record) {
+	gears := otherGears(records)
+	for _, r := range records {
+		r.each(func(c *Departure) { c.Alone = r.alone(c) && !slices.ContainsFunc(gears, c.isAs) })
+	}
+}
 
 // alone tells whether an event proves slip without a second one: it begins locked, and lasts longer than anything else
 // does, or it lasts longer than a foot stays on the pedal and either ends locked or is smaller than what a pedal does.
@@ -43,4 +52,27 @@ func (r *Record) outOfGear(c *Departure) bool {
 // stabs tells whether what stands out of a departure is as far and as short as a stab at the clutch pedal makes it.
 func (c *Departure) stabs(period float64) bool {
 	return c.PeakSlip > longPedalPeak && c.seen.stands < StabTime+period
+}
+
+// sameRatio is the logarithm of two ratios that may be one gear's, as the peaks of two departures tell them on a slow
+// link: neighbours in a gearbox stand three times as far apart.
+const sameRatio = 0.05
+
+// otherGears are the departures of records of slow links that were another gear. There one change of gear falls on the
+// values as the last did not: what leaves a gear for the ratio that it was left for at other times proves nothing
+// alone.
+func otherGears(records []*Record) (out []*Departure) {
+	for _, r := range records {
+		r.each(func(c *Departure) {
+			if c.Kind == KindOtherGear && r.Period > gearstate.SlowLink {
+				out = append(out, c)
+			}
+		})
+	}
+	return out
+}
+
+// isAs tells whether the engine ran as far ahead of one gear in two departures.
+func (c *Departure) isAs(o *Departure) bool {
+	return c.Gear == o.Gear && math.Abs(math.Log((100-c.PeakSlip)/(100-o.PeakSlip))) < sameRatio
 }

@@ -57,3 +57,32 @@ func TestOneDepartureThatProvesSlip(t *testing.T) {
 		t.Error("a foot on the pedal proves slip")
 	}
 }
+
+// On a slow link a departure that leaves a gear for the ratio that it was left for at another time, when that was
+// another gear, proves nothing alone: 23.3 % of engine speed above fourth once more, and not 35 %, nor as much above
+// fifth. Values of a quick link tell a gear each time.
+func TestAChangeThatTheLogShowsElsewhere(t *testing.T) {
+	for _, c := range []struct {
+		what   string
+		period float64
+		gear   int
+		peak   float64
+		want   bool
+	}{
+		{"as far", 0.4, 4, 23.8, false},
+		{"further", 0.4, 4, 35, true},
+		{"above another gear", 0.4, 3, 23.8, true},
+		{"on a quick link", 0.05, 4, 23.8, true},
+	} {
+		r := at(60, c.period).drive(leg{s: 4, a: 4, gear: 3, load: 1}).record()
+		slip := lasting(4, c.peak, 15, evidence{locked: true, z: 12, alone: 4, stands: 2.5, outside: 3.5})
+		slip.Kind, slip.Gear, slip.run = KindSlip, c.gear, &r.Runs[0]
+		gear := lasting(4, 23.3, 15, evidence{})
+		gear.Kind, gear.Gear, gear.run = KindOtherGear, 4, &r.Runs[0]
+		r.Pulls = []Pull{{Departures: []Departure{gear, slip}}}
+		findAlone([]*Record{r})
+		if got := r.Pulls[0].Departures[1].Alone; got != c.want {
+			t.Errorf("%s: alone %v", c.what, got)
+		}
+	}
+}

@@ -61,8 +61,8 @@ func Find(motions []*motion.Record, f *motion.Force, told Told) []*Record {
 		r.each(r.explain)
 	}
 	together(records)
+	findAlone(records)
 	for _, r := range records {
-		r.each(func(c *Departure) { c.Alone = r.alone(c) })
 		r.each(r.peakBetweenChanges)
 		r.findRepeats()
 	}

@@ -90,6 +90,8 @@ func TestGapThatMayHideSlip(t *testing.T) {
 		{"without load before, on it, and off it a moment later", at(100, 0.05).drive(rolls).pause(1).drive(leg{s: 0.6,
 			gear: 3, load: 1}, far, far, pull), false},
 		{"without load before, and off it for a moment after", at(100, 0.05).drive(rolls).pause(1).drive(far, pull), false},
+		{"without load before and for a moment after, off it all the while", at(100, 0.05).drive(rolls).pause(1).drive(leg{s: 0.6,
+			gear: 3, load: 0, slip: constant(0.1)}, far, far, far, pull), false},
 		{"off it before, the foot off after", at(100, 0.05).drive(pull, off).pause(1).drive(rolls), true},
 		{"two seconds of a slow link", at(100, 0.5).drive(pull, leg{s: 1.5, gear: 3, load: 1,
 			slip: constant(0.04)}).pause(2).drive(pull), true},

@@ -120,15 +120,11 @@ func (r *rowset) lines(fresh [][]bool) (out []shape) {
 	tick := tickOf(r.t)
 	for _, channel := range drawnChannels {
 		if i := r.column(channel); i >= 0 && fresh[i] == nil {
-			x := trace{tick: tick}
-			x.t, x.v = r.samples(i)
-			out = append(out, shape{column: i, trace: x})
+			out = append(out, shape{column: i, trace: r.trace(i, tick)})
 		}
 	}
 	parts.Each(len(out), 1, func(k, _ int) {
-		s := &out[k]
-		s.digit = lastDigit(s.v, r.cols[s.column].conv, mostDigits)
-		s.polyline = s.trace.polyline()
+		out[k].polyline = out[k].trace.polyline()
 	})
 	return out
 }
@@ -199,6 +195,14 @@ type trace struct {
 	t, v  []float64
 	digit float64 // what the last digit of the values stands for
 	tick  float64 // s, the same of times that were rounded; 0 of even ones
+}
+
+// trace is column i as it was written, its times to a tick.
+func (r *rowset) trace(i int, tick float64) trace {
+	x := trace{tick: tick}
+	x.t, x.v = r.samples(i)
+	x.digit = lastDigit(x.v, r.cols[i].conv, mostDigits)
+	return x
 }
 
 // tickOf returns what the last digit of times stands for, at least a microsecond; 0 where they stand at even steps, which no rounding moved.

@@ -29,10 +29,14 @@ type moving struct {
 // dropFilled drops the rows that were filled in across pauses of the recording. It returns how many, and over how many seconds.
 func (r *rowset) dropFilled() (rows int, seconds float64) {
 	engine := r.moving(drive.EngineSpeed)
-	if engine == nil || r.moving(drive.VehicleSpeed) == nil || engine.bends < bendsClearly*engine.digit {
+	if engine == nil || engine.bends < bendsClearly*engine.digit {
 		return 0, 0
 	}
-	var beside []*moving
+	road := r.moving(drive.VehicleSpeed)
+	if road == nil {
+		return 0, 0
+	}
+	beside := []*moving{road}
 	var keep []bool
 	for at := 1; at+1 < len(r.t); at += leastFilled - 1 {
 		from, to := engine.lineAbout(at)
@@ -41,8 +45,12 @@ func (r *rowset) dropFilled() (rows int, seconds float64) {
 		}
 		if keep == nil {
 			keep = slices.Repeat([]bool{true}, len(r.t))
-			for _, channel := range drawnChannels[1:] {
-				if x := r.moving(channel); x != nil && channel != drive.GPSSpeed { // a receiver is another device
+			for _, channel := range drawnChannels {
+				switch channel {
+				case drive.EngineSpeed, drive.VehicleSpeed, drive.GPSSpeed: // a receiver is another device
+					continue
+				}
+				if x := r.moving(channel); x != nil {
 					beside = append(beside, x)
 				}
 			}
@@ -69,7 +77,7 @@ func (r *rowset) moving(channel string) *moving {
 	if i < 0 || !r.whole(i) {
 		return nil
 	}
-	m := &moving{trace: trace{t: r.t, v: r.v[i], digit: lastDigit(r.v[i], r.cols[i].conv, mostDigits), tick: tickOf(r.t)}}
+	m := &moving{trace: r.trace(i, tickOf(r.t))}
 	var off []float64
 	on := 0
 	for k := 1; k+1 < len(r.t); k += 1 + len(r.t)/movingRows {
